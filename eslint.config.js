@@ -1,0 +1,48 @@
+import js from '@eslint/js';
+import tseslint from 'typescript-eslint';
+
+export default tseslint.config(
+  {
+    ignores: [
+      '**/node_modules/**',
+      '**/out/**',
+      '**/dist/**',
+      '**/generated/**',
+      'out-editor/**',
+      'extension/syntaxes/**',
+    ],
+  },
+  js.configs.recommended,
+  ...tseslint.configs.recommended,
+  {
+    rules: {
+      eqeqeq: 'error',
+      'no-console': 'off',
+      '@typescript-eslint/consistent-type-imports': ['error', { fixStyle: 'inline-type-imports' }],
+      '@typescript-eslint/no-explicit-any': 'error',
+      '@typescript-eslint/no-unused-vars': ['error', { argsIgnorePattern: '^_', varsIgnorePattern: '^_' }],
+    },
+  },
+  {
+    // Invariant: the language package does no input or output and runs in a browser as it is.
+    files: ['language/src/**/*.ts'],
+    rules: {
+      'no-restricted-globals': ['error', 'process', 'Buffer', 'require', '__dirname', '__filename', 'window', 'document'],
+      'no-restricted-imports': [
+        'error',
+        { patterns: [{ group: ['node:*', 'fs', 'path', 'vscode', 'langium/node', '@wattwright/server*'], message: 'language/ knows no Node and no editor.' }] },
+      ],
+    },
+  },
+  {
+    files: ['**/*.cjs'],
+    languageOptions: { sourceType: 'commonjs' },
+    rules: { '@typescript-eslint/no-require-imports': 'off' },
+  },
+  {
+    files: ['**/*.mjs', '**/*.cjs'],
+    languageOptions: {
+      globals: { process: 'readonly', console: 'readonly', fetch: 'readonly', setTimeout: 'readonly', clearTimeout: 'readonly', URL: 'readonly', Buffer: 'readonly', performance: 'readonly', require: 'readonly', module: 'writable', exports: 'writable', __dirname: 'readonly' },
+    },
+  },
+);

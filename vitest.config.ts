@@ -1,0 +1,13 @@
+import { defineConfig } from 'vitest/config';
+import path from 'node:path';
+
+export default defineConfig({
+  resolve: {
+    // Tests run from source, so that no build is needed between an edit and its test.
+    alias: { '@wattwright/language': path.resolve(import.meta.dirname, 'language/src/index.ts') },
+  },
+  test: {
+    include: ['tests/**/*.test.ts'],
+    exclude: ['tests/editor/**', '**/node_modules/**'],
+  },
+});

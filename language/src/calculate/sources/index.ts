@@ -1,0 +1,3 @@
+import type { CalculationFunction } from '../registry.js';
+
+export const converterFunctions: readonly CalculationFunction[] = [];

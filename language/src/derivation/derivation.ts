@@ -1,0 +1,163 @@
+import { type Quantity, formatQuantity, inUnit, quantity, reportUnit } from '../quantity/index.js';
+
+/** A stretch of a source text. Lines and characters count from 0, characters in UTF-16 units; `offset` and `end` are positions in the text. */
+export interface Place {
+  readonly uri: string;
+  readonly offset: number;
+  readonly end: number;
+  readonly line: number;
+  readonly character: number;
+  readonly endLine: number;
+  readonly endCharacter: number;
+}
+
+/** Where a published value comes from. `provenance` says whether it was read from a public copy or is from memory. */
+export interface Source {
+  readonly standard: string;
+  readonly edition?: string;
+  readonly table?: string;
+  readonly provenance: 'published' | 'from memory' | 'common practice, no source' | 'own derivation' | 'data sheet';
+}
+
+export function sourceText(source: Source): string {
+  const named = [source.standard, source.edition ? `(${source.edition})` : '', source.table ?? '']
+    .filter(Boolean)
+    .join(' ');
+  return source.provenance === 'published' || named === source.provenance ? named : `${named} [${source.provenance}]`;
+}
+
+/** Where a value came from: written in the design, marked `assumed`, a documented default, computed, or read from a table. */
+export type Origin = 'stated' | 'assumed' | 'default' | 'computed' | 'table';
+
+/** What a derivation yields. */
+export type DerivedValue = Quantity | boolean | string;
+
+/**
+ * A value with everything that led to it. Hovers, reports, findings and fixes all render this one object.
+ */
+export interface Derivation {
+  /** What it is, in the trade's words: `voltage drop`. */
+  readonly name: string;
+  /** The letter it has in formulas: `ΔU`. */
+  readonly symbol?: string;
+  readonly value: DerivedValue;
+  /** Unit symbol in which machine-readable output gives the value; `1` for plain numbers. */
+  readonly unit: string;
+  readonly origin: Origin;
+  /** The formula in symbols of the inputs. */
+  readonly formula?: string;
+  readonly inputs: readonly Derivation[];
+  readonly source?: Source;
+  /** Which corner of the ranges, source state or rule decided. */
+  readonly governing?: string;
+  readonly notes: readonly string[];
+  /** Named results beside the main one: `.ratio` of a voltage drop. */
+  readonly parts: Readonly<Record<string, Derivation>>;
+  readonly place?: Place;
+}
+
+/** Facts for `derive`: a quantity by number and unit, with its formula and inputs. */
+export interface DerivationOptions {
+  symbol?: string;
+  formula?: string;
+  inputs?: readonly Derivation[];
+  source?: Source;
+  governing?: string;
+  notes?: readonly string[];
+  parts?: Readonly<Record<string, Derivation>>;
+  origin?: Origin;
+  place?: Place;
+}
+
+function build(name: string, value: DerivedValue, unit: string, options: DerivationOptions): Derivation {
+  return Object.freeze({
+    name,
+    value,
+    unit,
+    origin: options.origin ?? 'computed',
+    inputs: options.inputs ?? [],
+    notes: options.notes ?? [],
+    parts: options.parts ?? {},
+    ...(options.symbol ? { symbol: options.symbol } : {}),
+    ...(options.formula ? { formula: options.formula } : {}),
+    ...(options.source ? { source: options.source } : {}),
+    ...(options.governing ? { governing: options.governing } : {}),
+    ...(options.place ? { place: options.place } : {}),
+  });
+}
+
+/** A derived quantity: `value` in `unit` (`''` or `1` for a plain number). Throws NotFinite for values that are not finite. */
+export function derive(name: string, value: number, unit: string, options: DerivationOptions = {}): Derivation {
+  // The display picks the unit that reads best; `unit` is only what machine-readable output uses.
+  const q = quantity(value, unit);
+  const { unit: _own, ...withoutUnit } = q;
+  return build(name, Object.freeze(withoutUnit), unit === '' ? '1' : unit, options);
+}
+
+/** A derivation of an existing quantity, for example one stated in the design or read from a table. */
+export function deriveQuantity(name: string, q: Quantity, options: DerivationOptions = {}): Derivation {
+  return build(name, q, reportUnit(q.dimension), options);
+}
+
+export function deriveFact(name: string, value: boolean | string, options: DerivationOptions = {}): Derivation {
+  return build(name, value, '1', options);
+}
+
+/** A number read from a published table, with its source. */
+export function fromTable(
+  name: string,
+  value: number,
+  unit: string,
+  source: Source,
+  options: DerivationOptions = {},
+): Derivation {
+  return derive(name, value, unit, { ...options, origin: 'table', source });
+}
+
+/** The same derivation with some facts replaced. */
+export const withFacts = (derivation: Derivation, facts: Partial<Omit<Derivation, 'value'>>): Derivation =>
+  Object.freeze({ ...derivation, ...facts });
+
+/** The number of a derived quantity in `unit`. Throws when it is no quantity or of another dimension. */
+export function numberIn(derivation: Derivation, unit: string): number {
+  if (typeof derivation.value !== 'object') throw new TypeError(`${derivation.name} is not a quantity`);
+  return inUnit(derivation.value, unit);
+}
+
+/** A derivation's value for people. */
+export function displayValue(derivation: Derivation, digits = 4): string {
+  if (typeof derivation.value === 'boolean') return derivation.value ? 'yes' : 'no';
+  return typeof derivation.value === 'string' ? derivation.value : formatQuantity(derivation.value, digits);
+}
+
+/**
+ * The result of a calculation: known with its derivation; missing facts by name; or refused because an argument lies outside the
+ * range of validity.
+ */
+export type Result =
+  | { readonly kind: 'known'; readonly derivation: Derivation }
+  | { readonly kind: 'missing'; readonly missing: readonly string[] }
+  | { readonly kind: 'refused'; readonly reason: string; readonly argument?: string };
+
+export const known = (derivation: Derivation): Result => ({ kind: 'known', derivation });
+export const missing = (...facts: readonly string[]): Result => ({ kind: 'missing', missing: [...new Set(facts)] });
+export const refused = (reason: string, argument?: string): Result => ({
+  kind: 'refused',
+  reason,
+  ...(argument ? { argument } : {}),
+});
+
+/** All results when every one is known, else what is missing from any of them, else the first refusal. */
+export function allKnown<T extends Record<string, Result>>(
+  results: T,
+): { ok: true; of: { readonly [K in keyof T]: Derivation } } | { ok: false; result: Result } {
+  const values = Object.values(results);
+  const facts = values.flatMap((result) => (result.kind === 'missing' ? result.missing : []));
+  if (facts.length > 0) return { ok: false, result: missing(...facts) };
+  const refusal = values.find((result) => result.kind === 'refused');
+  if (refusal) return { ok: false, result: refusal };
+  const of = Object.fromEntries(
+    Object.entries(results).map(([name, result]) => [name, (result as { derivation: Derivation }).derivation]),
+  );
+  return { ok: true, of: of as { readonly [K in keyof T]: Derivation } };
+}

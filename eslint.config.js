@@ -27,10 +27,26 @@ export default tseslint.config(
     // Invariant: the language package does no input or output and runs in a browser as it is.
     files: ['language/src/**/*.ts'],
     rules: {
-      'no-restricted-globals': ['error', 'process', 'Buffer', 'require', '__dirname', '__filename', 'window', 'document'],
+      'no-restricted-globals': [
+        'error',
+        'process',
+        'Buffer',
+        'require',
+        '__dirname',
+        '__filename',
+        'window',
+        'document',
+      ],
       'no-restricted-imports': [
         'error',
-        { patterns: [{ group: ['node:*', 'fs', 'path', 'vscode', 'langium/node', '@wattwright/server*'], message: 'language/ knows no Node and no editor.' }] },
+        {
+          patterns: [
+            {
+              group: ['node:*', 'fs', 'path', 'vscode', 'langium/node', '@wattwright/server*'],
+              message: 'language/ knows no Node and no editor.',
+            },
+          ],
+        },
       ],
     },
   },
@@ -42,7 +58,20 @@ export default tseslint.config(
   {
     files: ['**/*.mjs', '**/*.cjs'],
     languageOptions: {
-      globals: { process: 'readonly', console: 'readonly', fetch: 'readonly', setTimeout: 'readonly', clearTimeout: 'readonly', URL: 'readonly', Buffer: 'readonly', performance: 'readonly', require: 'readonly', module: 'writable', exports: 'writable', __dirname: 'readonly' },
+      globals: {
+        process: 'readonly',
+        console: 'readonly',
+        fetch: 'readonly',
+        setTimeout: 'readonly',
+        clearTimeout: 'readonly',
+        URL: 'readonly',
+        Buffer: 'readonly',
+        performance: 'readonly',
+        require: 'readonly',
+        module: 'writable',
+        exports: 'writable',
+        __dirname: 'readonly',
+      },
     },
   },
 );

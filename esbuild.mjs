@@ -1,0 +1,107 @@
+// Bundles what ships: the command line in one file, the language server for Node and for a browser worker, and the
+// extension for the desktop and for the browser.
+import { build } from 'esbuild';
+import { chmodSync, cpSync, existsSync, mkdirSync, rmSync } from 'node:fs';
+import path from 'node:path';
+
+const root = import.meta.dirname;
+process.chdir(root);
+
+/** @type {import('esbuild').BuildOptions} */
+const common = {
+  bundle: true,
+  minify: true,
+  keepNames: false,
+  legalComments: 'linked',
+  logLevel: 'warning',
+  // The bundles are made from source, so that they never carry stale compiler output.
+  alias: { '@wattwright/language': path.join(root, 'language/src/index.ts') },
+};
+
+/** @type {import('esbuild').BuildOptions} */
+const node = { ...common, platform: 'node' };
+
+/** @type {import('esbuild').BuildOptions} */
+const browser = {
+  ...common,
+  platform: 'browser',
+  target: 'es2022',
+  // Invariant: nothing of Node gets into a browser bundle. esbuild fails on an import of 'node:…' here, and the older
+  // spelling without a prefix is refused below.
+  plugins: [
+    {
+      name: 'no-node-modules',
+      setup(bundler) {
+        bundler.onResolve(
+          { filter: /^(node:.*|fs|path|os|net|url|util|crypto|child_process|worker_threads)$/ },
+          (args) => ({
+            errors: [
+              {
+                text: `${args.path} belongs to Node and cannot be part of a browser bundle (asked for by ${args.importer})`,
+              },
+            ],
+          }),
+        );
+      },
+    },
+  ],
+};
+
+/** @type {import('esbuild').BuildOptions[]} */
+const bundles = [
+  {
+    ...node,
+    target: 'node20',
+    format: 'esm',
+    entryPoints: ['server/src/cli/main.ts'],
+    outfile: 'server/dist/wattwright.mjs',
+    banner: {
+      js: "#!/usr/bin/env node\nimport { createRequire as createRequireForBundle } from 'node:module'; const require = createRequireForBundle(import.meta.url);",
+    },
+  },
+  {
+    ...node,
+    target: 'node20',
+    format: 'cjs',
+    entryPoints: ['server/src/main-node.ts'],
+    outfile: 'extension/dist/server.cjs',
+  },
+  { ...browser, format: 'iife', entryPoints: ['server/src/main-browser.ts'], outfile: 'extension/dist/server-web.js' },
+  {
+    ...node,
+    target: 'node22',
+    format: 'cjs',
+    external: ['vscode'],
+    entryPoints: ['extension/src/extension.ts'],
+    outfile: 'extension/dist/extension.cjs',
+  },
+  {
+    ...browser,
+    format: 'cjs',
+    external: ['vscode'],
+    entryPoints: ['extension/src/extension-web.ts'],
+    outfile: 'extension/dist/extension-web.js',
+  },
+];
+
+for (const folder of ['server/dist', 'extension/dist', 'extension/syntaxes'])
+  rmSync(folder, { recursive: true, force: true });
+
+const present = bundles.filter((bundle) => {
+  const entry = bundle.entryPoints[0];
+  if (existsSync(entry)) return true;
+  console.error(`NOT BUNDLED: ${entry} does not exist yet, so ${bundle.outfile} is missing`);
+  return false;
+});
+try {
+  await Promise.all(present.map((bundle) => build(bundle)));
+} catch {
+  // esbuild has printed what is wrong.
+  process.exit(1);
+}
+
+if (existsSync('server/dist/wattwright.mjs')) chmodSync('server/dist/wattwright.mjs', 0o755);
+mkdirSync('extension/syntaxes', { recursive: true });
+cpSync('syntaxes', 'extension/syntaxes', { recursive: true });
+cpSync('LICENSE', 'extension/LICENSE');
+cpSync('CHANGELOG.md', 'extension/CHANGELOG.md');

@@ -1,0 +1,130 @@
+import * as vscode from 'vscode';
+import { type BaseLanguageClient, type LanguageClientOptions, State } from 'vscode-languageclient';
+import { ExplanationPages } from './explanation-pages.js';
+
+/** What `activate` hands to other extensions and to the tests. */
+export interface WattwrightApi {
+  readonly client: BaseLanguageClient;
+}
+
+const LANGUAGE = 'wattwright';
+const DESIGN_FILES = '**/*.watt';
+
+/** Options common to the desktop and the browser client. */
+export function clientOptions(context: vscode.ExtensionContext): LanguageClientOptions {
+  const watcher = vscode.workspace.createFileSystemWatcher(DESIGN_FILES);
+  context.subscriptions.push(watcher);
+  return {
+    documentSelector: [{ language: LANGUAGE }],
+    synchronize: { fileEvents: watcher },
+    outputChannelName: 'Wattwright',
+  };
+}
+
+/** Commands, the status item and the explanation pages: everything that is not the language server's own work. */
+export function registerFeatures(context: vscode.ExtensionContext, client: BaseLanguageClient): WattwrightApi {
+  const pages = new ExplanationPages(client);
+  context.subscriptions.push(
+    pages,
+    ...statusItem(client),
+    vscode.commands.registerCommand('wattwright.checkWorkspace', checkWorkspace),
+    vscode.commands.registerCommand('wattwright.restartServer', () => restart(client)),
+    vscode.commands.registerCommand('wattwright.explainFinding', (check?: string) => explainFinding(pages, check)),
+  );
+  return { client };
+}
+
+async function restart(client: BaseLanguageClient): Promise<void> {
+  if (client.isRunning()) await client.stop();
+  await client.start();
+}
+
+/** Opens every design file for the server, shows the list of findings and says how many there are. */
+async function checkWorkspace(): Promise<{ files: number; errors: number; warnings: number }> {
+  const files = await vscode.workspace.findFiles(DESIGN_FILES, '**/{node_modules,out,dist}/**');
+  await vscode.window.withProgress(
+    { location: vscode.ProgressLocation.Window, title: `Wattwright: checking ${files.length} files` },
+    async () => {
+      for (const file of files) await vscode.workspace.openTextDocument(file);
+      await findingsSettled();
+    },
+  );
+  await vscode.commands.executeCommand('workbench.actions.view.problems');
+  const { errors, warnings } = countFindings();
+  void vscode.window.showInformationMessage(
+    `Wattwright: ${plural(files.length, 'file')}, ${plural(errors, 'error')}, ${plural(warnings, 'warning')}.`,
+  );
+  return { files: files.length, errors, warnings };
+}
+
+/** Findings arrive file by file; they have settled once none came for a while. */
+function findingsSettled(quiet = 700): Promise<void> {
+  return new Promise((resolve) => {
+    const finish = (): void => {
+      listener.dispose();
+      resolve();
+    };
+    let timer = setTimeout(finish, 2 * quiet);
+    const listener = vscode.languages.onDidChangeDiagnostics(() => {
+      clearTimeout(timer);
+      timer = setTimeout(finish, quiet);
+    });
+  });
+}
+
+/** Shows what the check behind a finding guards, why, and by which source; without an argument, the one at the cursor. */
+async function explainFinding(pages: ExplanationPages, check?: string): Promise<void> {
+  const chosen = check ?? (await chooseCheckAtCursor());
+  if (chosen) await pages.show(chosen);
+}
+
+async function chooseCheckAtCursor(): Promise<string | undefined> {
+  const editor = vscode.window.activeTextEditor;
+  if (editor?.document.languageId !== LANGUAGE) return undefined;
+  const all = vscode.languages.getDiagnostics(editor.document.uri);
+  const here = all.filter((finding) => finding.range.intersection(editor.selection));
+  const sameLine = all.filter((finding) => finding.range.start.line === editor.selection.active.line);
+  const checks = [...new Set((here.length > 0 ? here : sameLine).map(checkOf).filter((id) => id !== undefined))];
+  if (checks.length === 0) {
+    void vscode.window.showInformationMessage('Wattwright: there is no finding at the cursor.');
+    return undefined;
+  }
+  return checks.length === 1 ? checks[0] : vscode.window.showQuickPick(checks, { placeHolder: 'Which finding?' });
+}
+
+function checkOf(finding: vscode.Diagnostic): string | undefined {
+  const code = typeof finding.code === 'object' ? finding.code.value : finding.code;
+  return code === undefined ? undefined : String(code);
+}
+
+function statusItem(client: BaseLanguageClient): vscode.Disposable[] {
+  const item = vscode.languages.createLanguageStatusItem('wattwright.server', { language: LANGUAGE });
+  item.name = 'Wattwright';
+  const update = (): void => {
+    item.busy = client.state === State.Starting;
+    const stopped = client.state === State.Stopped;
+    const { errors, warnings } = countFindings();
+    item.text = stopped ? 'Wattwright is not running' : 'Wattwright';
+    item.detail = stopped ? undefined : `${plural(errors, 'error')}, ${plural(warnings, 'warning')}`;
+    item.severity = stopped ? vscode.LanguageStatusSeverity.Error : vscode.LanguageStatusSeverity.Information;
+    item.command = stopped
+      ? { command: 'wattwright.restartServer', title: 'Restart' }
+      : { command: 'wattwright.checkWorkspace', title: 'Check all designs' };
+  };
+  update();
+  return [item, client.onDidChangeState(update), vscode.languages.onDidChangeDiagnostics(update)];
+}
+
+function countFindings(): { errors: number; warnings: number } {
+  const findings = vscode.languages
+    .getDiagnostics()
+    .filter(([uri]) => uri.path.endsWith('.watt'))
+    .flatMap(([, list]) => list);
+  const count = (severity: vscode.DiagnosticSeverity): number =>
+    findings.filter((finding) => finding.severity === severity).length;
+  return { errors: count(vscode.DiagnosticSeverity.Error), warnings: count(vscode.DiagnosticSeverity.Warning) };
+}
+
+function plural(count: number, word: string): string {
+  return `${count} ${word}${count === 1 ? '' : 's'}`;
+}

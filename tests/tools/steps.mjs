@@ -1,0 +1,46 @@
+// What the quick start and the test run share: installing, running a step, and saying how it went.
+import { spawn } from 'node:child_process';
+import { existsSync, statSync } from 'node:fs';
+import path from 'node:path';
+
+export const root = path.resolve(import.meta.dirname, '../..');
+
+/** The environment of every step: the project's own Node first, so that plain `node` means that one. */
+export const environment = {
+  ...process.env,
+  PATH: [path.join(root, 'node_modules/.bin'), process.env.PATH].join(path.delimiter),
+};
+
+/**
+ * Runs a command and resolves with its exit code and the seconds it took.
+ * @param {string} command
+ * @param {string[]} args
+ * @param {import('node:child_process').SpawnOptions} [options]
+ * @returns {Promise<{ code: number, seconds: number }>}
+ */
+export function run(command, args, options = {}) {
+  const begun = performance.now();
+  return new Promise((resolve) => {
+    const child = spawn(command, args, { cwd: root, env: environment, stdio: 'inherit', ...options });
+    const finish = (code) => resolve({ code, seconds: (performance.now() - begun) / 1000 });
+    child.on('error', (error) => {
+      console.error(`${command}: ${error.message}`);
+      finish(127);
+    });
+    child.on('exit', (code) => finish(code ?? 1));
+  });
+}
+
+/** True when node_modules holds what package-lock.json asks for, as far as dates tell. */
+export function isInstalled() {
+  const installed = path.join(root, 'node_modules/.package-lock.json');
+  return existsSync(installed) && statSync(installed).mtimeMs >= statSync(path.join(root, 'package-lock.json')).mtimeMs;
+}
+
+/** Installs the packages of package-lock.json when they are not there; returns the exit code. */
+export async function installIfNeeded() {
+  if (isInstalled()) return 0;
+  console.log('Installing packages (npm ci) …');
+  const { code } = await run('npm', ['ci', '--loglevel=error']);
+  return code;
+}

@@ -1,0 +1,404 @@
+// Tries the extension in a real VS Code workbench, served to a headless browser:
+//   1. the mocha suite inside the extension host, on the unpacked extension/ folder;
+//   2. the packed .vsix as a person sees it: the squiggle, the hover, the applied fix, the saved file;
+//   3. the packed .vsix with the language server in a browser worker, no Node behind it;
+//   4. the browser worker alone, spoken to over the protocol.
+// Pictures go to out-editor/; `--update-picture` also writes the one the README shows.
+import { spawn } from 'node:child_process';
+import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createServer as createHttpServer } from 'node:http';
+import { createServer } from 'node:net';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+
+const here = import.meta.dirname;
+const root = path.resolve(here, '../..');
+const pictures = path.join(root, 'out-editor');
+const editorEntry = path.join(here, 'node_modules/code-server/out/node/entry.js');
+const chromiumPath = process.env.CHROMIUM ?? '/usr/bin/chromium';
+const vsix = path.join(root, 'wattwright.vsix');
+const updatePicture = process.argv.includes('--update-picture');
+const verbose = process.argv.includes('--verbose');
+
+/** @param {string} reason */
+function skip(reason) {
+  console.log(`EDITOR TESTS SKIPPED: ${reason}`);
+  process.exit(process.env.CI ? 1 : 0);
+}
+for (const file of [editorEntry, chromiumPath]) {
+  if (!existsSync(file)) skip(`${file} is missing; run tests/editor/install.sh`);
+}
+if (!existsSync(vsix)) {
+  console.log(`EDITOR TESTS FAILED: ${vsix} is missing; run npm run package`);
+  process.exit(1);
+}
+const { chromium } = await import('playwright-core');
+
+const begun = performance.now();
+let passed = 0;
+let failed = 0;
+
+/** @param {string} text */
+function say(text) {
+  console.log(`[${((performance.now() - begun) / 1000).toFixed(1).padStart(5)} s] ${text}`);
+}
+/** @param {string} title */
+function pass(title) {
+  passed++;
+  say(`ok    ${title}`);
+}
+/** @param {string} title @param {string} why */
+function fail(title, why) {
+  failed++;
+  say(`FAIL  ${title}: ${why}`);
+}
+
+/**
+ * Runs one part; what it throws is one failure, and the next part still runs.
+ * @param {string} title
+ * @param {() => Promise<void>} body
+ */
+async function part(title, body) {
+  try {
+    await body();
+  } catch (error) {
+    fail(title, error instanceof Error ? error.message : String(error));
+  }
+}
+
+/**
+ * @template T
+ * @param {string} what
+ * @param {() => T | Promise<T>} ask
+ * @returns {Promise<NonNullable<T>>}
+ */
+async function until(what, ask, milliseconds = 30_000) {
+  const start = performance.now();
+  for (;;) {
+    const answer = await ask();
+    if (answer) return answer;
+    if (performance.now() - start > milliseconds)
+      throw new Error(`${what} did not happen within ${milliseconds / 1000} s`);
+    await new Promise((resolve) => setTimeout(resolve, 100));
+  }
+}
+
+const temporary = mkdtempSync(path.join(tmpdir(), 'wattwright-editor-'));
+const workspace = path.join(temporary, 'workspace');
+const userData = path.join(temporary, 'user');
+const extensions = path.join(temporary, 'extensions');
+for (const folder of [path.join(userData, 'User'), extensions, pictures]) mkdirSync(folder, { recursive: true });
+
+/** The workspace as it was before any test wrote to it. */
+function freshWorkspace() {
+  rmSync(workspace, { recursive: true, force: true });
+  cpSync(path.join(here, 'workspace'), workspace, { recursive: true });
+}
+
+/** @param {Record<string, unknown>} [more] */
+function writeSettings(more = {}) {
+  const settings = {
+    'workbench.startupEditor': 'none',
+    'workbench.secondarySideBar.defaultVisibility': 'hidden',
+    'chat.disableAIFeatures': true,
+    'extensions.autoCheckUpdates': false,
+    'extensions.autoUpdate': false,
+    'update.mode': 'none',
+    'telemetry.telemetryLevel': 'off',
+    'editor.minimap.enabled': false,
+    ...more,
+  };
+  writeFileSync(path.join(userData, 'User/settings.json'), JSON.stringify(settings, undefined, 2));
+}
+
+/** @returns {Promise<number>} */
+function freePort() {
+  return new Promise((resolve) => {
+    const probe = createServer().listen(0, '127.0.0.1', () => {
+      const address = probe.address();
+      probe.close(() => resolve(typeof address === 'object' && address ? address.port : 0));
+    });
+  });
+}
+
+freshWorkspace();
+writeSettings();
+const port = await freePort();
+const configuration = path.join(temporary, 'config.yaml');
+writeFileSync(configuration, 'cert: false\n');
+const suiteResults = path.join(temporary, 'suite.json');
+const editorArguments = [
+  editorEntry,
+  '--config',
+  configuration,
+  '--user-data-dir',
+  userData,
+  '--extensions-dir',
+  extensions,
+];
+const editor = spawn(
+  process.execPath,
+  [
+    ...editorArguments,
+    ...['--auth', 'none', '--bind-addr', `127.0.0.1:${port}`, '--disable-telemetry', '--disable-update-check'],
+    ...[
+      '--disable-workspace-trust',
+      '--disable-getting-started-override',
+      '--vscode-option',
+      'enable-smoke-test-driver',
+      workspace,
+    ],
+  ],
+  { stdio: ['ignore', 'pipe', 'pipe'], env: { ...process.env, WATTWRIGHT_SUITE_RESULTS: suiteResults } },
+);
+let editorLog = '';
+editor.stdout.on('data', (data) => (editorLog += data));
+editor.stderr.on('data', (data) => (editorLog += data));
+
+const remote = (/** @type {string} */ file) => `vscode-remote://127.0.0.1:${port}${file}`;
+
+/** @param {import('playwright-core').Page} page @param {string[][]} payload */
+function openWorkbench(page, payload) {
+  const address = new URL(`http://127.0.0.1:${port}/`);
+  address.searchParams.set('folder', workspace);
+  address.searchParams.set('payload', JSON.stringify(payload));
+  return page.goto(address.toString());
+}
+
+/** @type {import('playwright-core').Browser | undefined} */
+let browser;
+
+async function suiteInsideTheExtensionHost() {
+  const page = await browser.newPage();
+  try {
+    const exit = new Promise((resolve, reject) => {
+      page.exposeFunction('codeAutomationExit', resolve).catch(reject);
+    });
+    await page.exposeFunction('codeAutomationLog', (/** @type {string} */ type, /** @type {unknown[]} */ args) => {
+      if (verbose) console.log(`  [${type}]`, ...args);
+    });
+    await openWorkbench(page, [
+      ['extensionDevelopmentPath', remote(path.join(root, 'extension'))],
+      ['extensionTestsPath', remote(path.join(here, 'suite/index.cjs'))],
+    ]);
+    let code;
+    exit.then((value) => (code = { value }));
+    await until('the end of the suite', () => code, 180_000);
+    await page.screenshot({ path: path.join(pictures, '0-suite.png') });
+    const results = JSON.parse(readFileSync(suiteResults, 'utf8'));
+    for (const { fullTitle, err } of results.tests) {
+      if (err.message) fail(fullTitle, err.message);
+      else pass(fullTitle);
+    }
+    for (const { fullTitle, err } of results.failures) {
+      // A failing hook is not among the tests.
+      if (!results.tests.some((test) => test.fullTitle === fullTitle)) fail(fullTitle, err.message);
+    }
+    if (results.stats.passes === 0) throw new Error('no test ran');
+    if (code.value !== 0 && results.stats.failures === 0) throw new Error(`exit code ${code.value}`);
+  } finally {
+    await page.close();
+  }
+}
+
+/** Installs the packed extension into the served editor. */
+async function installPackedExtension() {
+  const child = spawn(process.execPath, [...editorArguments, '--install-extension', vsix], { stdio: 'pipe' });
+  let output = '';
+  child.stdout.on('data', (data) => (output += data));
+  child.stderr.on('data', (data) => (output += data));
+  const code = await new Promise((resolve) => child.on('exit', resolve));
+  if (code !== 0) throw new Error(`the .vsix did not install: ${output}`);
+  pass('the packed extension installs');
+}
+
+/**
+ * What a person does: opens a design, sees the squiggle, reads the hover, takes the fix, saves.
+ * @param {string} label
+ * @param {string} name of the pictures
+ */
+async function personAtWork(label, name) {
+  freshWorkspace();
+  const file = path.join(workspace, 'cabin.watt');
+  const page = await browser.newPage({ viewport: { width: 1280, height: 760 }, deviceScaleFactor: 1.5 });
+  const picture = (/** @type {string} */ step) => page.screenshot({ path: path.join(pictures, `${name}-${step}.png`) });
+  try {
+    if (verbose) page.on('console', (message) => console.log(`  [page] ${message.text()}`));
+    await openWorkbench(page, [['openFile', remote(file)]]);
+    const squiggle = page.locator('.monaco-editor .squiggly-error').first();
+    await squiggle.waitFor({ timeout: 90_000 });
+    await picture('1-squiggle');
+    pass(`${label}: the squiggle shows`);
+
+    // The hover over the name of the run carries the worked calculation.
+    const line = page.locator('.view-line', { hasText: /run\sFeed:/ }).first();
+    const mark = await squiggle.boundingBox();
+    await page.mouse.move(mark.x + mark.width / 2, mark.y + mark.height / 2);
+    const hover = page.locator('.monaco-hover:visible').first();
+    await hover.waitFor({ timeout: 20_000 });
+    await until('the hover with the finding', async () => /run-ampacity/.test(await hover.innerText()));
+    await picture('2-finding');
+    pass(`${label}: the hover names the finding`);
+
+    const runName = await line.getByText('Feed', { exact: true }).first().boundingBox();
+    await page.keyboard.press('Escape');
+    await page.mouse.move(runName.x + 4, runName.y + runName.height * 4, { steps: 4 });
+    await page.mouse.move(runName.x + runName.width / 2, runName.y + runName.height / 2, { steps: 4 });
+    const calculation = await until('the hover with the worked calculation', async () => {
+      const shown = await page.locator('.monaco-hover:visible').allInnerTexts();
+      return shown.find((text) => /=/.test(text) && /\d A/.test(text));
+    });
+    await page.waitForTimeout(400);
+    await picture('3-hover');
+    if (updatePicture && name === 'packed') {
+      mkdirSync(path.join(root, 'extension/media'), { recursive: true });
+      await page.screenshot({ path: path.join(root, 'extension/media/editor.png') });
+    }
+    pass(`${label}: the hover shows the worked calculation (${calculation.length} characters)`);
+
+    await page.keyboard.press('Escape');
+    await page.mouse.click(mark.x + mark.width / 2, mark.y + mark.height / 2);
+    await page.keyboard.press('Control+.');
+    const menu = page.locator('.action-widget:not(.action-list-submenu-panel)').first();
+    const entry = menu.getByText(/AWG/).first();
+    await entry.waitFor({ timeout: 20_000 });
+    await picture('4-fixes');
+    await entry.click();
+    await until('the fix', async () => !/14\sAWG/.test(await line.innerText()));
+    await page.keyboard.press('Control+S');
+    const saved = await until('the saved file', () => {
+      const text = readFileSync(file, 'utf8');
+      return !text.includes('14 AWG') && text;
+    });
+    const size = /run Feed:.*size: ([^ ]+ (?:AWG|kcmil))/.exec(saved)?.[1];
+    if (!size) throw new Error(`the saved file has no size in the feed:\n${saved}`);
+    pass(`${label}: the fix writes ${size} and the file is saved`);
+    await picture('5-fixed');
+  } catch (error) {
+    await picture('failed');
+    throw error;
+  } finally {
+    await page.close();
+  }
+}
+
+/** The worker answers the protocol in a blank page: nothing of Node, nothing of an editor around it. */
+async function workerAlone() {
+  const script = path.join(root, 'extension/dist/server-web.js');
+  const files = createHttpServer((request, response) => {
+    if (request.url === '/server-web.js')
+      response.setHeader('content-type', 'text/javascript').end(readFileSync(script));
+    else response.setHeader('content-type', 'text/html').end('<!doctype html><title>worker</title>');
+  });
+  await new Promise((resolve) => files.listen(0, '127.0.0.1', () => resolve(undefined)));
+  const address = files.address();
+  const page = await browser.newPage();
+  try {
+    await page.goto(`http://127.0.0.1:${typeof address === 'object' && address ? address.port : 0}/`);
+    const text = readFileSync(path.join(here, 'workspace/cabin.watt'), 'utf8');
+    const answer = await page.evaluate(async (designText) => {
+      // This function runs in the page.
+      const { Worker, setTimeout: later } = globalThis;
+      const worker = new Worker('/server-web.js');
+      const uri = 'file:///cabin.watt';
+      /** @type {Map<number, (value: any) => void>} any: protocol answers of several shapes */
+      const waiting = new Map();
+      let published;
+      let identifier = 0;
+      const findings = new Promise((resolve) => (published = resolve));
+      const send = (message) => worker.postMessage({ jsonrpc: '2.0', ...message });
+      const ask = (method, params) =>
+        new Promise((resolve) => {
+          waiting.set(++identifier, resolve);
+          send({ id: identifier, method, params });
+        });
+      worker.onmessage = ({ data }) => {
+        if (data.method === 'textDocument/publishDiagnostics' && data.params.diagnostics.length > 0)
+          published(data.params.diagnostics);
+        else if (data.method && data.id !== undefined)
+          send({
+            id: data.id,
+            result: data.method === 'workspace/configuration' ? data.params.items.map(() => null) : null,
+          });
+        else if (data.id !== undefined) waiting.get(data.id)?.(data.result ?? { error: data.error });
+      };
+      const run = async () => {
+        const initialized = await ask('initialize', {
+          processId: null,
+          rootUri: null,
+          capabilities: {},
+          workspaceFolders: null,
+        });
+        send({ method: 'initialized', params: {} });
+        send({
+          method: 'textDocument/didOpen',
+          params: { textDocument: { uri, languageId: 'wattwright', version: 1, text: designText } },
+        });
+        const diagnostics = await findings;
+        const lines = designText.split('\n');
+        const line = lines.findIndex((candidate) => candidate.includes('run Feed:'));
+        const hover = await ask('textDocument/hover', {
+          textDocument: { uri },
+          position: { line, character: lines[line].indexOf('Feed') + 1 },
+        });
+        return { capabilities: initialized.capabilities, diagnostics, hover };
+      };
+      const late = new Promise((_resolve, reject) => {
+        worker.onerror = (event) => reject(new Error(event.message));
+        later(() => reject(new Error('the worker gave no findings within 30 s')), 30_000);
+      });
+      return Promise.race([run(), late]);
+    }, text);
+    if (!answer.capabilities?.hoverProvider) throw new Error('the worker offers no hover');
+    pass('browser worker: starts without Node');
+    const codes = answer.diagnostics.map((finding) => finding.code);
+    if (!codes.includes('run-ampacity')) throw new Error(`findings: ${codes.join(' ')}`);
+    pass('browser worker: finds the thin feed');
+    if (!/\d A/.test(JSON.stringify(answer.hover))) throw new Error(`hover: ${JSON.stringify(answer.hover)}`);
+    pass('browser worker: answers a hover with the calculation');
+  } finally {
+    await page.close();
+    files.close();
+  }
+}
+
+try {
+  await until('the start of the editor', () =>
+    fetch(`http://127.0.0.1:${port}/healthz`).then(
+      (answer) => answer.ok,
+      () => false,
+    ),
+  );
+  say('the editor is up');
+  browser = await chromium.launch({
+    executablePath: chromiumPath,
+    args: [
+      '--no-sandbox',
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+    ],
+  });
+  await part('browser worker', workerAlone);
+  await part('suite inside the extension host', suiteInsideTheExtensionHost);
+  await part('packed extension', async () => {
+    await installPackedExtension();
+    await personAtWork('packed extension', 'packed');
+  });
+  await part('packed extension in the browser', async () => {
+    writeSettings({ 'remote.extensionKind': { 'wattwright.wattwright': ['web'] } });
+    await personAtWork('packed extension in the browser', 'browser');
+  });
+} catch (error) {
+  fail('the editor', `${error instanceof Error ? error.message : error}\n${editorLog}`);
+} finally {
+  await browser?.close();
+  editor.kill();
+  rmSync(temporary, { recursive: true, force: true, maxRetries: 5 });
+}
+writeFileSync(path.join(pictures, 'results.json'), JSON.stringify({ passed, failed }));
+say(`editor tests: ${passed} passed, ${failed} failed`);
+process.exit(failed > 0 || passed === 0 ? 1 : 0);

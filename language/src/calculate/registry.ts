@@ -59,11 +59,21 @@ export interface PartParameter extends Common {
   readonly partKinds: readonly string[];
 }
 
-export type Parameter = QuantityParameter | WordParameter | FlagParameter | PartParameter;
+/**
+ * A parameter that takes a text, such as an ISO 8601 date and time, or a quantity of `orDimension` in its place.
+ * `compute` receives the derivation, so that it can be listed among the inputs.
+ */
+export interface TextParameter extends Common {
+  readonly type: 'text';
+  readonly orDimension?: DimensionName;
+  readonly default?: string;
+}
+
+export type Parameter = QuantityParameter | WordParameter | FlagParameter | PartParameter | TextParameter;
 export type Parameters = Readonly<Record<string, Parameter>>;
 
 type Required<P> = P & { readonly optional: false };
-type Given<P extends Parameter> = P extends QuantityParameter
+type Given<P extends Parameter> = P extends QuantityParameter | TextParameter
   ? Derivation
   : P extends WordParameter<infer W>
     ? W
@@ -71,7 +81,7 @@ type Given<P extends Parameter> = P extends QuantityParameter
       ? boolean
       : PartArgument;
 
-/** What `compute` receives: a derivation for each quantity, a word, a flag or a part; undefined only for optional parameters without a default. */
+/** What `compute` receives: a derivation for each quantity or text, a word, a flag or a part; undefined only for optional parameters without a default. */
 export type Arguments<P extends Parameters> = {
   readonly [K in keyof P]: P[K] extends { readonly optional: false } ? Given<P[K]> : Given<P[K]> | undefined;
 };
@@ -161,6 +171,14 @@ export const needsPart = (partKinds: readonly string[], doc: string): Required<P
   optional: false,
 });
 
+/** A text that must be given; `orDimension` names a quantity that may stand in its place. */
+export const needsText = (doc: string, orDimension?: DimensionName): Required<TextParameter> => ({
+  type: 'text',
+  doc,
+  optional: false,
+  ...(orDimension ? { orDimension } : {}),
+});
+
 /** A worked example: an expression of the language, what it must give, and where that answer stands. Every example is a test. */
 export interface WorkedExample {
   readonly call: string;
@@ -240,6 +258,7 @@ function prepare(
 ): Prepared {
   if (argument === undefined) {
     if (parameter.type !== 'part' && parameter.default !== undefined) {
+      if (parameter.type === 'text') return ready(deriveFact(name, parameter.default, { origin: 'default' }));
       if (parameter.type !== 'quantity') return ready(parameter.default);
       const notes = [`${parameter.defaultSource ? `${parameter.defaultSource}; ` : ''}not stated`];
       return ready(derive(name, parameter.default, parameter.unit, { origin: 'default', notes }));
@@ -260,6 +279,7 @@ function prepare(
     if (typeof value === 'string' && parameter.words.includes(value)) return ready(value);
     return refuse(`\`${name}\` of ${functionName} takes one of ${parameter.words.join(', ')}`, name);
   }
+  if (parameter.type === 'text') return prepareText(functionName, name, parameter, argument);
   if (parameter.type === 'flag')
     return typeof value === 'boolean' ? ready(value) : refuse(`\`${name}\` of ${functionName} takes yes or no`, name);
   if (typeof value !== 'object')
@@ -273,6 +293,19 @@ function prepare(
   }
   const bound = checkBounds(functionName, name, parameter, value);
   return bound ? refuse(bound, name) : ready(argument);
+}
+
+function prepareText(
+  functionName: string,
+  name: string,
+  { orDimension }: TextParameter,
+  argument: Derivation,
+): Prepared {
+  const { value } = argument;
+  if (typeof value === 'string') return ready(argument);
+  if (typeof value === 'object' && orDimension && value.dimension === DIMENSIONS[orDimension]) return ready(argument);
+  const instead = orDimension ? ` or ${dimensionName(DIMENSIONS[orDimension])}` : '';
+  return refuse(`\`${name}\` of ${functionName} takes a text in quotes${instead}`, name);
 }
 
 function checkBounds(

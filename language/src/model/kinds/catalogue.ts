@@ -1,0 +1,115 @@
+import { COMMON, type KindDefinition, flagOf, quantityOf, tableOf, wordOf, wordsOf } from './define.js';
+
+const none: KindDefinition['terminals'] = () => [];
+
+export const CONDUCTOR: KindDefinition = {
+  kind: 'conductor',
+  group: 'catalogue',
+  doc: 'A conductor type: insulation, metal and stranding.',
+  properties: [
+    quantityOf('insulation', 'temperature', 'degC', 'Temperature rating of the insulation, dry.', {
+      minimum: 40,
+      maximum: 250,
+    }),
+    quantityOf('wetInsulation', 'temperature', 'degC', 'Temperature rating of the insulation, wet.', {
+      minimum: 40,
+      maximum: 250,
+    }),
+    wordOf(
+      'material',
+      {
+        pvc: 'polyvinyl chloride',
+        xlpe: 'cross-linked polyethylene or ethylene-propylene rubber (90 °C thermoset)',
+        rubber: 'rubber (60 °C)',
+      },
+      'Insulation material, for short-time heating.',
+    ),
+    wordOf('metal', { copper: 'copper', aluminium: 'aluminium' }, 'Conductor metal.', {
+      default: 'copper',
+      note: 'not stated',
+    }),
+    wordOf(
+      'strand',
+      { solid: 'solid (class 1)', stranded: 'stranded (class 2, B)', flexible: 'fine-stranded (class 5, 6, K, M)' },
+      'Stranding.',
+    ),
+    quantityOf('voltage', 'voltage', 'V', 'Rated voltage.', { minimum: 0 }),
+    wordsOf(
+      'basis',
+      { nec: 'a wiring-method type of the NEC', iec: 'IEC', craft: 'small craft and vehicles' },
+      'Practices it belongs to.',
+    ),
+    flagOf('buildingWire', 'Whether it is a recognised type for fixed wiring.'),
+    ...COMMON,
+  ],
+  terminals: none,
+};
+
+export const CORD: KindDefinition = {
+  kind: 'cord',
+  group: 'catalogue',
+  doc: 'A flexible cord or portable cable type.',
+  properties: [
+    ...CONDUCTOR.properties.filter((property) => property.name !== 'buildingWire'),
+    quantityOf('cores', 'ratio', '', 'Conductors in the cord, earth included.', {
+      minimum: 1,
+      maximum: 60,
+      whole: true,
+    }),
+    flagOf('extraHardUsage', 'Whether it is listed for extra-hard usage.'),
+  ],
+  terminals: none,
+};
+
+export const PLUG: KindDefinition = {
+  kind: 'plug',
+  group: 'catalogue',
+  doc: 'A plug and receptacle configuration.',
+  properties: [
+    quantityOf('rating', 'current', 'A', 'Rated current.', { minimum: 0 }),
+    quantityOf('voltage', 'voltage', 'V', 'Rated voltage, line to line where it has two legs.', { minimum: 0 }),
+    wordOf(
+      'phases',
+      { single: 'one line and neutral, or two lines', split: 'two lines and neutral', three: 'three lines' },
+      'Arrangement of its lines.',
+    ),
+    flagOf('neutral', 'Whether it has a neutral contact.'),
+    flagOf('earth', 'Whether it has an earth contact.'),
+    flagOf('locking', 'Whether it locks.'),
+    quantityOf('continuousShare', 'ratio', '%', 'Share of the rating it may carry continuously.', {
+      minimum: 0,
+      maximum: 1,
+    }),
+    wordsOf('basis', { nec: 'North America', iec: 'IEC', craft: 'shore power' }, 'Practices it belongs to.'),
+    ...COMMON,
+  ],
+  terminals: none,
+};
+
+export const DEVICE_CLASS: KindDefinition = {
+  kind: 'deviceClass',
+  group: 'catalogue',
+  doc: 'A class or style of fuse or circuit breaker with its ratings.',
+  properties: [
+    wordOf('device', { fuse: 'fuse', breaker: 'circuit breaker' }, 'What it is.'),
+    quantityOf('dcVoltage', 'voltage', 'V', 'Highest direct voltage.', { minimum: 0 }),
+    quantityOf('acVoltage', 'voltage', 'V', 'Highest alternating voltage.', { minimum: 0 }),
+    quantityOf(
+      'interruptRating',
+      'current',
+      'A',
+      'Interrupt rating at its highest direct voltage, or at its alternating voltage when it has no direct rating.',
+      { minimum: 0 },
+    ),
+    tableOf('dcInterrupt', 'voltage', 'V', 'current', 'A', 'Interrupt rating by direct voltage.'),
+    quantityOf('ratings', 'current', 'A', 'Range of current ratings made.', { minimum: 0, ranges: true }),
+    wordOf('speed', { fast: 'fast', slow: 'time delay', general: 'general purpose (gG, gL)' }, 'Speed.'),
+    wordsOf(
+      'basis',
+      { nec: 'North America', iec: 'IEC', craft: 'small craft and vehicles' },
+      'Practices it belongs to.',
+    ),
+    ...COMMON,
+  ],
+  terminals: none,
+};

@@ -1,0 +1,106 @@
+import { COMMON, type KindDefinition, flagOf, partOf, quantityOf, textOf, wordOf, wordsOf } from './define.js';
+import { LEGS } from './sources.js';
+
+export const RUN: KindDefinition = {
+  kind: 'run',
+  group: 'connection',
+  doc: 'The conductors of one path, from its source end through gear in series to one or more far ends.',
+  properties: [
+    quantityOf('size', 'area', 'mm2', 'Size of one current-carrying conductor.', { minimum: 0 }),
+    partOf('type', ['conductor', 'cord'], 'Conductor or cord type, which states insulation, metal and stranding.'),
+    quantityOf('length', 'length', 'm', 'Length one way; the loop is worked out.', { minimum: 0, maximum: 100000 }),
+    quantityOf('parallel', 'ratio', '', 'Conductors in parallel per pole.', {
+      minimum: 1,
+      maximum: 20,
+      whole: true,
+      default: '1',
+      note: 'one conductor per pole',
+    }),
+    wordOf(
+      'metal',
+      { copper: 'copper', aluminium: 'aluminium or copper-clad aluminium' },
+      'Conductor metal; that of the type when not said.',
+    ),
+    quantityOf(
+      'insulation',
+      'temperature',
+      'degC',
+      'Temperature rating of the insulation; that of the type when not said.',
+      { minimum: 40, maximum: 250 },
+    ),
+    quantityOf('terminals', 'temperature', 'degC', 'Lowest temperature rating of the terminals at its ends.', {
+      minimum: 40,
+      maximum: 150,
+      default: '75 degC',
+      note: 'not stated: 75 °C terminals taken (NEC 110.14(C) asks 60 °C up to 100 A unless the gear is marked 75 °C; check the marking)',
+    }),
+    quantityOf('ambient', 'temperature', 'degC', 'Temperature around it; the highest of the site when not said.', {
+      minimum: -60,
+      maximum: 120,
+      ranges: true,
+    }),
+    quantityOf(
+      'conductors',
+      'ratio',
+      '',
+      'Current-carrying conductors that lie together, in one raceway, cable or bundle.',
+      { minimum: 1, maximum: 200, whole: true },
+    ),
+    quantityOf('circuits', 'ratio', '', 'Circuits grouped together (iec).', { minimum: 1, maximum: 50, whole: true }),
+    wordOf(
+      'method',
+      {
+        A1: 'insulated conductors in conduit in an insulated wall',
+        A2: 'cable in conduit in an insulated wall',
+        B1: 'insulated conductors in conduit on a wall',
+        B2: 'cable in conduit on a wall',
+        C: 'cable on a wall',
+        D1: 'cable in ducts in the ground',
+        D2: 'cable direct in the ground',
+        E: 'multi-core cable in free air',
+        F: 'single-core cables touching in free air',
+        G: 'single-core cables spaced in free air',
+      },
+      'Reference method of installation (IEC 60364-5-52).',
+    ),
+    flagOf('enclosed', 'Whether it is sheathed or enclosed in conduit over its unprotected length (craft).'),
+    flagOf('engineSpace', 'Whether it passes an engine space (craft).'),
+    quantityOf('earth', 'area', 'mm2', 'Size of the equipment earthing conductor that runs with it.', { minimum: 0 }),
+    quantityOf('dropLimit', 'ratio', '%', 'Largest voltage drop allowed on this run, of nominal.', {
+      minimum: 0,
+      maximum: 0.5,
+    }),
+    wordsOf('legs', LEGS, 'The legs or phases it carries; those of its supply when not said.'),
+    quantityOf('torque', 'energy', 'Nm', 'Tightening torque of its terminals.', { minimum: 0 }),
+    textOf('label', 'Marking on the conductor.'),
+    ...COMMON,
+  ],
+  terminals: () => [],
+};
+
+export const LINK: KindDefinition = {
+  kind: 'link',
+  group: 'connection',
+  doc: 'A communication line or start contact between two things.',
+  properties: [
+    wordOf(
+      'medium',
+      {
+        rs485: 'TIA-485 pair',
+        can: 'controller area network (ISO 11898)',
+        contact: 'dry contact',
+        ethernet: 'Ethernet',
+        wireless: 'radio',
+      },
+      'What carries the signal.',
+    ),
+    quantityOf('length', 'length', 'm', 'Length of the line.', { minimum: 0 }),
+    textOf('protocol', 'Protocol spoken on it.'),
+    quantityOf('rate', 'bitRate', 'kbit/s', 'Bit rate on it.', { minimum: 0 }),
+    quantityOf('address', 'ratio', '', 'Address of the far end.', { minimum: 0, maximum: 65535, whole: true }),
+    quantityOf('terminators', 'ratio', '', 'Terminating resistors fitted.', { minimum: 0, maximum: 10, whole: true }),
+    quantityOf('timeOut', 'time', 's', 'Silence after which the link counts as lost.', { minimum: 0 }),
+    ...COMMON,
+  ],
+  terminals: () => [],
+};

@@ -1,0 +1,100 @@
+import { type KindDefinition, quantityOf, quietOf, textOf, wordOf } from './define.js';
+
+export const CONTROL: KindDefinition = {
+  kind: 'control',
+  group: 'control',
+  doc: 'Rules that start and stop a generator, or switch a load or charger.',
+  properties: [
+    quantityOf('minimumRun', 'time', 'min', 'Shortest run once started.', { minimum: 0 }),
+    quantityOf('minimumRest', 'time', 'min', 'Shortest rest once stopped.', { minimum: 0 }),
+    quantityOf('maximumRun', 'time', 'h', 'Longest run.', { minimum: 0 }),
+    quantityOf('warmUp', 'time', 'min', 'Running without load before loading.', { minimum: 0 }),
+    quantityOf('coolDown', 'time', 'min', 'Running without load before stopping.', { minimum: 0 }),
+    quietOf('quiet', 'Hours in which it does not start, with an exception after `unless`.'),
+    quantityOf('priority', 'ratio', '', 'Rank where two controls command one thing; the lower number wins.', {
+      minimum: 1,
+      maximum: 99,
+      whole: true,
+    }),
+    quantityOf('resolution', ['ratio', 'voltage'], '%', 'Step in which the watched signal is measured.', {
+      minimum: 0,
+    }),
+    textOf('note', 'A remark that shows in hovers and reports.'),
+  ],
+  terminals: () => [],
+};
+
+export const SITE: KindDefinition = {
+  kind: 'site',
+  group: 'design',
+  doc: 'Where the system stands.',
+  properties: [
+    quantityOf('altitude', 'length', 'm', 'Height above sea level.', { minimum: -430, maximum: 9000 }),
+    quantityOf('ambient', 'temperature', 'degC', 'Lowest and highest temperature that occur.', {
+      minimum: -90,
+      maximum: 80,
+      ranges: true,
+    }),
+    quantityOf('latitude', 'angle', 'deg', 'Latitude, north positive.', { minimum: -90, maximum: 90 }),
+    quantityOf('longitude', 'angle', 'deg', 'Longitude, east positive.', { minimum: -180, maximum: 180 }),
+    textOf('timeZone', 'Time zone name of the tz database.'),
+    textOf('note', 'A remark that shows in hovers and reports.'),
+  ],
+  terminals: () => [],
+};
+
+export const DESIGN: KindDefinition = {
+  kind: 'design',
+  group: 'design',
+  doc: 'One power system.',
+  properties: [
+    wordOf(
+      'basis',
+      {
+        nec: 'NFPA 70, the National Electrical Code',
+        iec: 'IEC 60364',
+        craft: 'small craft and vehicles (33 CFR 183, ISO 13297 practice)',
+      },
+      'Wiring rules the design follows, with their edition: `basis: nec 2023`.',
+      { default: 'nec', note: 'not stated' },
+    ),
+    quantityOf('dcDropLimit', 'ratio', '%', 'Largest voltage drop on a direct-current run, of nominal.', {
+      minimum: 0,
+      maximum: 0.5,
+    }),
+    quantityOf('acDropLimit', 'ratio', '%', 'Largest voltage drop on an alternating-current run, of nominal.', {
+      minimum: 0,
+      maximum: 0.5,
+    }),
+    quantityOf('socGap', 'ratio', '%', 'Least distance between start and stop thresholds on state of charge.', {
+      minimum: 0,
+      maximum: 1,
+      default: '10 %',
+      note: 'common practice, no source',
+    }),
+    textOf('note', 'A remark that shows in hovers and reports.'),
+    textOf('customer', 'Who it is for.'),
+    textOf('author', 'Who designed it.'),
+  ],
+  terminals: () => [],
+};
+
+export const SCENARIO: KindDefinition = {
+  kind: 'scenario',
+  group: 'design',
+  doc: 'A time span to be played.',
+  properties: [
+    { name: 'from', type: { type: 'date' }, doc: 'First day.' },
+    quantityOf('duration', 'time', 'd', 'How long it lasts.', { minimum: 0 }),
+    quantityOf('runs', 'ratio', '', 'Number of runs with random weather and outages.', {
+      minimum: 1,
+      maximum: 100000,
+      whole: true,
+    }),
+    quantityOf('seed', 'ratio', '', 'Seed of the random numbers.', { minimum: 0, whole: true }),
+    textOf('weather', 'Weather data file.'),
+    textOf('note', 'A remark.'),
+    wordOf('sun', { none: 'no sun', clear: 'clear sky', months: 'monthly means' }, 'Sun during the scenario.'),
+  ],
+  terminals: () => [],
+};

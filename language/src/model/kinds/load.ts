@@ -1,0 +1,69 @@
+import {
+  COMMON,
+  type KindDefinition,
+  flagOf,
+  profileOf,
+  quantityOf,
+  systemOf,
+  terminal,
+  wordOf,
+  wordsOf,
+} from './define.js';
+import { LEGS } from './sources.js';
+
+export const LOAD: KindDefinition = {
+  kind: 'load',
+  group: 'load',
+  doc: 'Something that uses power.',
+  properties: [
+    quantityOf('power', 'power', 'W', 'Active power of one piece when running.', {
+      minimum: 0,
+      flavour: 'active',
+      ranges: true,
+    }),
+    quantityOf('count', 'ratio', '', 'How many of them.', {
+      minimum: 1,
+      maximum: 100000,
+      whole: true,
+      default: '1',
+      note: 'one piece',
+    }),
+    quantityOf('powerFactor', 'ratio', '', 'Power factor.', {
+      minimum: 0.05,
+      maximum: 1,
+      default: '1',
+      note: 'not stated: taken as 1',
+    }),
+    wordOf(
+      'supply',
+      { ac: 'alternating current', dc: 'direct current' },
+      'What it runs on; follows from the run that feeds it when not said.',
+    ),
+    systemOf('voltage', 'Its nominal voltage; that of its supply when not said.'),
+    flagOf('continuous', 'Whether it runs for three hours or more at a time.', {
+      default: 'yes',
+      note: 'NEC Article 100: three hours or more; taken as continuous unless said',
+    }),
+    profileOf('profile', 'When it runs, as windows of a day with the share of its power; `always` for all day.'),
+    quantityOf('duty', 'ratio', '%', 'Share of the time it runs.', { minimum: 0, maximum: 1 }),
+    quantityOf('startFactor', 'ratio', '', 'Starting current over running current.', { minimum: 1, maximum: 20 }),
+    quantityOf('startTime', 'time', 's', 'How long the start lasts.', { minimum: 0 }),
+    quantityOf('thdLimit', 'ratio', '%', 'Highest distortion of the supply it accepts.', { minimum: 0, maximum: 1 }),
+    quantityOf('minimumVoltage', 'voltage', 'V', 'Lowest voltage at which it works.', { minimum: 0 }),
+    quantityOf('priority', 'ratio', '', 'Rank for shedding; 1 stays on longest.', {
+      minimum: 1,
+      maximum: 99,
+      whole: true,
+    }),
+    wordsOf(
+      'legs',
+      LEGS,
+      'The legs or phases it is connected to; all of its supply when its voltage is line to line, else L1 unless said.',
+    ),
+    ...COMMON,
+  ],
+  terminals: (properties) => {
+    const value = properties.get('supply')?.value;
+    return [terminal('line', value?.type === 'word' ? (value.word as 'ac' | 'dc') : 'any', 'in')];
+  },
+};

@@ -1,0 +1,271 @@
+import type { Derivation, Place } from '../derivation/index.js';
+import type { Quantity } from '../quantity/index.js';
+
+/** An alternating-current voltage system: `230 V`, `120/240 V` (split phase), `three 400 V`. Voltages in V. */
+export interface AcSystem {
+  readonly phases: 'single' | 'split' | 'three';
+  /** Line to neutral for single phase and split phase (per leg); line to neutral for three-phase systems. */
+  readonly lineToNeutral: number;
+  /** Line to line; equals `lineToNeutral` for single phase. */
+  readonly lineToLine: number;
+  readonly text: string;
+}
+
+/** One row of a table such as `25 %: 1.8 L/h`. */
+export interface TableRow {
+  readonly key: Quantity;
+  readonly value: Quantity;
+}
+
+/** One window of a daily profile: from and to in seconds after midnight, `share` of the load's power (ratio). */
+export interface ProfileWindow {
+  readonly from: number;
+  readonly to: number;
+  readonly share: Quantity;
+}
+
+/** The value of a property, checked against its type. */
+export type PropertyValue =
+  | { readonly type: 'quantity'; readonly quantity: Quantity }
+  | { readonly type: 'word'; readonly word: string }
+  | { readonly type: 'flag'; readonly flag: boolean }
+  | { readonly type: 'text'; readonly text: string }
+  | { readonly type: 'date'; readonly date: string }
+  | { readonly type: 'system'; readonly system: AcSystem }
+  | { readonly type: 'part'; readonly part: Part }
+  | { readonly type: 'table'; readonly rows: readonly TableRow[] }
+  | { readonly type: 'profile'; readonly windows: readonly ProfileWindow[] }
+  | { readonly type: 'words'; readonly words: readonly string[] };
+
+/** A property in force on a part or instance: its value and where the value came from. */
+export interface Property {
+  readonly name: string;
+  readonly value: PropertyValue;
+  /** `stated` in the design or a part, `assumed` by the designer, or the documented `default` of the kind. */
+  readonly origin: 'stated' | 'assumed' | 'default';
+  /** The part that states it, when it is inherited; undefined when the thing itself states it or it is a default. */
+  readonly inheritedFrom?: string;
+  /** Place of the value in the text; undefined for defaults. */
+  readonly place?: Place;
+  /** Place of the whole `name: value`. */
+  readonly whole?: Place;
+  /** Text of the value as written; the default's text for defaults. */
+  readonly text: string;
+  /** Why the default holds, or the doc comment of the property. */
+  readonly note?: string;
+}
+
+/** A data sheet: kind, name and properties, inherited ones included. */
+export interface Part {
+  readonly kind: string;
+  readonly name: string;
+  readonly label?: string;
+  readonly doc?: string;
+  readonly library: boolean;
+  readonly place: Place;
+  readonly properties: ReadonlyMap<string, Property>;
+}
+
+/** A hole `?`: a property the tool is asked to work out. */
+export interface Hole {
+  readonly property: string;
+  readonly place: Place;
+}
+
+/** What a terminal carries. */
+export type Carries = 'ac' | 'dc' | 'any';
+
+export interface Terminal {
+  readonly name: string;
+  readonly carries: Carries;
+  /** Whether power can leave, enter, or both. */
+  readonly direction: 'out' | 'in' | 'both';
+}
+
+/** One thing placed in a design. */
+export interface Instance {
+  readonly kind: string;
+  readonly name: string;
+  /** `RidgeStation.Genset`. */
+  readonly path: string;
+  readonly label?: string;
+  readonly doc?: string;
+  readonly part?: Part;
+  readonly properties: ReadonlyMap<string, Property>;
+  readonly holes: readonly Hole[];
+  readonly terminals: readonly Terminal[];
+  /** Place of the name. */
+  readonly place: Place;
+  /** Place of the whole declaration. */
+  readonly whole: Place;
+  /** Where a new property can be written, and the text around it. */
+  readonly insert: InsertionPoint;
+}
+
+/** How to add `name: value` to a thing: put `before + 'name: value' + after` at `place` (an empty stretch). */
+export interface InsertionPoint {
+  readonly place: Place;
+  readonly before: string;
+  readonly after: string;
+}
+
+/** One stop of a run: an instance, one of its terminals, and how far along the run it sits. */
+export interface Stop {
+  readonly instance: Instance;
+  /** Undefined for gear the run passes through. */
+  readonly terminal?: Terminal;
+  /** Distance along the run from its first stop, in m. */
+  readonly distance?: Derivation;
+  readonly place: Place;
+}
+
+/** The conductors of one path: from a source end through gear in series to one or several far ends. */
+export interface Run {
+  readonly kind: 'run';
+  readonly name: string;
+  readonly path: string;
+  readonly label?: string;
+  readonly doc?: string;
+  readonly properties: ReadonlyMap<string, Property>;
+  readonly holes: readonly Hole[];
+  readonly from: Stop;
+  /** Gear in series, in order from `from`. */
+  readonly through: readonly Stop[];
+  /** Far ends; more than one when the run feeds several loads. */
+  readonly to: readonly Stop[];
+  readonly carries: Carries;
+  readonly place: Place;
+  readonly whole: Place;
+  readonly insert: InsertionPoint;
+}
+
+export interface Link {
+  readonly kind: 'link';
+  readonly name: string;
+  readonly path: string;
+  readonly label?: string;
+  readonly doc?: string;
+  readonly properties: ReadonlyMap<string, Property>;
+  readonly holes: readonly Hole[];
+  readonly from: Instance;
+  readonly to: Instance;
+  readonly place: Place;
+  readonly whole: Place;
+  readonly insert: InsertionPoint;
+}
+
+/** What a control rule watches, when it is a comparison of one signal with a constant. */
+export interface Threshold {
+  /** `soc`, `voltage`, `current` or `power`. */
+  readonly signal: string;
+  readonly of: Instance;
+  readonly comparison: '<' | '<=' | '>' | '>=';
+  readonly limit: Quantity;
+  readonly place: Place;
+  /** Place of the limit alone, for fixes. */
+  readonly limitPlace: Place;
+}
+
+export interface Rule {
+  /** `start` and `on` switch on; `stop` and `off` switch off. */
+  readonly verb: 'start' | 'stop' | 'on' | 'off';
+  /** Comparisons joined by and/or that the condition consists of; empty when it is of another form. */
+  readonly thresholds: readonly Threshold[];
+  /** How the thresholds are joined when there are several. */
+  readonly joined: 'and' | 'or' | 'single' | 'other';
+  /** Dwell in s; 0 when none is stated. */
+  readonly dwell: number;
+  readonly text: string;
+  readonly place: Place;
+  /** An empty place after the condition, where `for …` can be written. */
+  readonly afterCondition: Place;
+}
+
+export interface Control {
+  readonly kind: 'control';
+  readonly name: string;
+  readonly path: string;
+  readonly label?: string;
+  readonly doc?: string;
+  readonly target: Instance;
+  readonly rules: readonly Rule[];
+  readonly fallbacks: readonly { readonly link: Link; readonly rules: readonly Rule[]; readonly place: Place }[];
+  readonly properties: ReadonlyMap<string, Property>;
+  readonly holes: readonly Hole[];
+  readonly place: Place;
+  readonly whole: Place;
+  readonly insert: InsertionPoint;
+}
+
+export interface Scenario {
+  readonly kind: 'scenario';
+  readonly name: string;
+  readonly path: string;
+  readonly label?: string;
+  readonly place: Place;
+  readonly requirements: number;
+}
+
+export interface Accept {
+  readonly check: string;
+  /** Path of the thing the finding is on, without the design's name; undefined for the whole design. */
+  readonly subject?: string;
+  readonly reason?: string;
+  readonly until?: string;
+  readonly place: Place;
+  readonly checkPlace: Place;
+}
+
+export interface Reading {
+  /** Path without the design's name: `Rect.dc.current`. */
+  readonly subject: string;
+  readonly value: Quantity;
+  readonly date?: string;
+  readonly note?: string;
+  readonly place: Place;
+}
+
+/** Anything of a design that carries properties. */
+export type Thing = Instance | Run | Link | Control;
+
+export interface Site {
+  readonly properties: ReadonlyMap<string, Property>;
+  readonly place?: Place;
+  readonly insert?: InsertionPoint;
+}
+
+/** The wiring rules a design follows. */
+export type Practice = 'nec' | 'iec' | 'craft';
+
+export interface Basis {
+  readonly practice: Practice;
+  /** Edition as stated, for example `2023`; undefined when the design states none. */
+  readonly edition?: string;
+  readonly origin: 'stated' | 'default';
+  readonly place?: Place;
+}
+
+/** A whole design, immutable, with every name resolved and every value typed. */
+export interface System {
+  readonly name: string;
+  readonly label?: string;
+  readonly doc?: string;
+  /** The variant's name when this is a variant of a design. */
+  readonly variant?: string;
+  readonly uri: string;
+  readonly basis: Basis;
+  readonly site: Site;
+  /** Design-level settings such as limits of checks. */
+  readonly settings: ReadonlyMap<string, Property>;
+  readonly instances: readonly Instance[];
+  readonly runs: readonly Run[];
+  readonly links: readonly Link[];
+  readonly controls: readonly Control[];
+  readonly scenarios: readonly Scenario[];
+  readonly accepts: readonly Accept[];
+  readonly readings: readonly Reading[];
+  /** Place of the design's name. */
+  readonly place: Place;
+  readonly whole: Place;
+  readonly insert: InsertionPoint;
+}

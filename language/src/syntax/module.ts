@@ -1,0 +1,88 @@
+import {
+  type DefaultSharedCoreModuleContext,
+  type LangiumCoreServices,
+  type LangiumDocument,
+  type LangiumSharedCoreServices,
+  type Module,
+  type PartialLangiumCoreServices,
+  type URI,
+  createDefaultCoreModule,
+  createDefaultSharedCoreModule,
+  inject,
+} from 'langium';
+import { WattwrightGeneratedModule, WattwrightGeneratedSharedModule } from '../grammar/generated/module.js';
+import { libraryFiles } from '../library/generated/library.js';
+import { MapScopeProvider, TopLevelSymbols, VisibleDocuments, libraryUri, resolveUse } from './scope.js';
+import { createSafeParser } from './parser.js';
+import { UnitTokenBuilder } from './tokens.js';
+
+/** The services of the language that editor and command line share. */
+export const SyntaxModule: Module<LangiumCoreServices, PartialLangiumCoreServices> = {
+  parser: {
+    TokenBuilder: () => new UnitTokenBuilder(),
+    LangiumParser: (services) => createSafeParser(services),
+  },
+  references: {
+    ScopeProvider: (services) => new MapScopeProvider(services),
+    ScopeComputation: (services) => new TopLevelSymbols(services),
+  },
+};
+
+export interface LanguageServices {
+  readonly shared: LangiumSharedCoreServices;
+  readonly wattwright: LangiumCoreServices;
+}
+
+/** Services without an editor, for the command line, tests and other programs. */
+export function createLanguageServices(context: DefaultSharedCoreModuleContext): LanguageServices {
+  const shared = inject(createDefaultSharedCoreModule(context), WattwrightGeneratedSharedModule);
+  const wattwright = inject(createDefaultCoreModule({ shared }), WattwrightGeneratedModule, SyntaxModule);
+  shared.ServiceRegistry.register(wattwright);
+  return { shared, wattwright };
+}
+
+/** Adds the standard library to the documents, once. */
+export function addLibrary(shared: LangiumSharedCoreServices): LangiumDocument[] {
+  const { LangiumDocuments, LangiumDocumentFactory } = shared.workspace;
+  return libraryFiles.flatMap(({ name, text }) => {
+    const uri = libraryUri(name);
+    if (LangiumDocuments.hasDocument(uri)) return [];
+    const document = LangiumDocumentFactory.fromString(text, uri);
+    LangiumDocuments.addDocument(document);
+    return [document];
+  });
+}
+
+/** The most files one design may draw in through `use`, directly and indirectly. */
+const MOST_USED_FILES = 1000;
+
+/**
+ * Loads every file reached through `use` from `documents` that `mayRead` allows; files that cannot be read are left out (the check
+ * `unknown-name` reports them at their `use`). Cycles end by themselves because a document is loaded once.
+ */
+export async function loadUsed(
+  shared: LangiumSharedCoreServices,
+  documents: readonly LangiumDocument[],
+  mayRead: (uri: URI) => boolean,
+): Promise<LangiumDocument[]> {
+  const { LangiumDocuments } = shared.workspace;
+  const loaded: LangiumDocument[] = [];
+  const queue = [...documents];
+  for (let next = queue.shift(); next; next = queue.shift()) {
+    const file = next.parseResult.value as { uses?: readonly { path?: string }[] };
+    for (const use of file.uses ?? []) {
+      const uri = typeof use.path === 'string' ? resolveUse(next.uri, use.path) : undefined;
+      if (!uri || LangiumDocuments.hasDocument(uri) || !mayRead(uri) || loaded.length >= MOST_USED_FILES) continue;
+      try {
+        const document = await LangiumDocuments.getOrCreateDocument(uri);
+        loaded.push(document);
+        queue.push(document);
+      } catch {
+        // Not there or not readable: the finding stands at the `use`, where it can be mended.
+      }
+    }
+  }
+  return loaded;
+}
+
+export { VisibleDocuments, resolveUse, libraryUri };

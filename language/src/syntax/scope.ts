@@ -1,0 +1,183 @@
+import {
+  AstUtils,
+  type AstNode,
+  type AstNodeDescription,
+  DefaultScopeComputation,
+  type LangiumCoreServices,
+  type LangiumDocument,
+  type LangiumDocuments,
+  type LocalSymbols,
+  MultiMap,
+  type ReferenceInfo,
+  type Scope,
+  type ScopeProvider,
+  type Stream,
+  UriUtils,
+  URI,
+  stream,
+} from 'langium';
+import { type Design, type File, isDesign, isFile, isVariant } from '../grammar/generated/ast.js';
+
+type Named = AstNode & { readonly name: string };
+type Names = ReadonlyMap<string, readonly Named[]>;
+
+const hasName = (node: AstNode): node is Named => typeof (node as { name?: unknown }).name === 'string';
+
+function group(nodes: Iterable<AstNode>): Names {
+  const names = new Map<string, Named[]>();
+  for (const node of nodes) {
+    if (!hasName(node)) continue;
+    const same = names.get(node.name);
+    if (same) same.push(node);
+    else names.set(node.name, [node]);
+  }
+  return names;
+}
+
+/** Things a design declares by name; a `Property` also has a name but is no thing. */
+const membersOf = (design: Design): AstNode[] => design.members.filter((member) => member.$type !== 'Property');
+
+// Invariant: a tree is never changed after parsing, so names per tree can be kept for as long as the tree lives.
+const memberNames = new WeakMap<Design, Names>();
+const declarationNames = new WeakMap<File, Names>();
+
+function namesIn(design: Design): Names {
+  let names = memberNames.get(design);
+  if (!names) memberNames.set(design, (names = group(membersOf(design))));
+  return names;
+}
+
+function declarationsIn(file: File): Names {
+  let names = declarationNames.get(file);
+  if (!names) declarationNames.set(file, (names = group(file.declarations)));
+  return names;
+}
+
+/** Where a `use` path leads, relative to the file that says it. Undefined when the path is not a relative path of this kind. */
+export function resolveUse(from: URI, path: string): URI | undefined {
+  if (
+    path === '' ||
+    /^[a-z][a-z0-9+.-]*:/i.test(path) ||
+    path.startsWith('/') ||
+    path.includes('\\') ||
+    path.includes('\0')
+  )
+    return undefined;
+  return UriUtils.resolvePath(UriUtils.dirname(from), path);
+}
+
+/** The library files carry this scheme, so that they can never be mistaken for a user's file. */
+export const LIBRARY_SCHEME = 'wattwright-library';
+export const libraryUri = (name: string): URI => URI.parse(`${LIBRARY_SCHEME}:/${name}`);
+
+/** Which documents a document sees: its own, the ones it uses, and the standard library, in this order. */
+export class VisibleDocuments {
+  constructor(private readonly documents: LangiumDocuments) {}
+
+  used(document: LangiumDocument): LangiumDocument[] {
+    const file = document.parseResult.value;
+    if (!isFile(file)) return [];
+    return file.uses.flatMap((use) => {
+      const uri = typeof use.path === 'string' ? resolveUse(document.uri, use.path) : undefined;
+      const found = uri && this.documents.hasDocument(uri) ? this.documents.getDocument(uri) : undefined;
+      return found ? [found] : [];
+    });
+  }
+
+  library(): LangiumDocument[] {
+    return this.documents.all.filter((document) => document.uri.scheme === LIBRARY_SCHEME).toArray();
+  }
+
+  /** The name tables to search for a reference inside `node`, nearest first. */
+  tables(node: AstNode): Names[] {
+    const document = AstUtils.getDocument(node);
+    const own = document.parseResult.value;
+    const tables: Names[] = [];
+    for (let at: AstNode | undefined = node; at; at = at.$container) {
+      if (isDesign(at)) tables.push(namesIn(at));
+      // A variant speaks of the things of its base design.
+      const base = isVariant(at) && at.base?.ref;
+      if (base && node !== at) tables.push(namesIn(base));
+    }
+    if (isFile(own)) tables.push(declarationsIn(own));
+    for (const visible of [
+      ...this.used(document),
+      ...(document.uri.scheme === LIBRARY_SCHEME ? this.otherLibraries(document) : this.library()),
+    ]) {
+      const file = visible.parseResult.value;
+      if (isFile(file)) tables.push(declarationsIn(file));
+    }
+    return tables;
+  }
+
+  private otherLibraries(document: LangiumDocument): LangiumDocument[] {
+    return this.library().filter((library) => library !== document);
+  }
+}
+
+class TableScope implements Scope {
+  constructor(
+    private readonly tables: readonly Names[],
+    private readonly fits: (node: Named) => boolean,
+    private readonly describe: (node: Named) => AstNodeDescription,
+  ) {}
+
+  getElement(name: string): AstNodeDescription | undefined {
+    for (const table of this.tables) {
+      const found = table.get(name)?.find(this.fits);
+      if (found) return this.describe(found);
+    }
+    return undefined;
+  }
+
+  getElements(name: string): Stream<AstNodeDescription> {
+    const found = this.getElement(name);
+    return stream(found ? [found] : []);
+  }
+
+  getAllElements(): Stream<AstNodeDescription> {
+    const seen = new Map<string, Named>();
+    for (const table of this.tables) {
+      for (const [name, nodes] of table) {
+        const fitting = nodes.find(this.fits);
+        if (fitting && !seen.has(name)) seen.set(name, fitting);
+      }
+    }
+    return stream([...seen.values()].map(this.describe));
+  }
+}
+
+/** Looks names up in maps per tree: the design, its file, the files it uses, the standard library. */
+export class MapScopeProvider implements ScopeProvider {
+  private readonly visible: VisibleDocuments;
+
+  constructor(private readonly services: LangiumCoreServices) {
+    this.visible = new VisibleDocuments(services.shared.workspace.LangiumDocuments);
+  }
+
+  getScope(context: ReferenceInfo): Scope {
+    const { AstReflection } = this.services.shared;
+    const wanted = AstReflection.getReferenceType(context);
+    const descriptions = this.services.workspace.AstNodeDescriptionProvider;
+    return new TableScope(
+      this.visible.tables(context.container),
+      (node) => AstReflection.isSubtype(node.$type, wanted),
+      (node) => descriptions.createDescription(node, node.name),
+    );
+  }
+}
+
+/** Exports top-level declarations for workspace symbols; scopes themselves come from `MapScopeProvider`. */
+export class TopLevelSymbols extends DefaultScopeComputation {
+  override async collectExportedSymbols(document: LangiumDocument): Promise<AstNodeDescription[]> {
+    const file = document.parseResult.value;
+    if (!isFile(file)) return [];
+    return file.declarations
+      .filter(hasName)
+      .map((node) => this.descriptions.createDescription(node, node.name, document));
+  }
+
+  override async collectLocalSymbols(): Promise<LocalSymbols> {
+    return new MultiMap<AstNode, AstNodeDescription>();
+  }
+}

@@ -1,0 +1,7 @@
+export * from './table.js';
+export * from './nec.js';
+export * from './iec.js';
+export * from './craft.js';
+export * from './materials.js';
+export * from './plugs.js';
+export * from './standards.js';

@@ -1,0 +1,52 @@
+/** Standard conductor sizes and device ratings of each wiring practice. */
+import { type ConductorSize, sameSize } from '../quantity/index.js';
+import { craftAmpacity, craftRatings } from './craft.js';
+import { iecPowerCircuits, iecRatings, iecResistance } from './iec.js';
+import { necAmpacity, necRatings } from './nec.js';
+import { type Basis, type Metal, type SizedRow, areaOfSize, asSize } from './table.js';
+
+function from(rows: readonly SizedRow[], smallest: string | undefined): readonly ConductorSize[] {
+  const least = smallest === undefined ? 0 : areaOfSize(smallest);
+  return rows
+    .map((row) => asSize(row.size))
+    .filter((size) => size.area >= least || sameSize(size.area, least))
+    .sort((left, right) => left.area - right.area);
+}
+
+const iecSmallest = (metal: Metal): string | undefined =>
+  iecPowerCircuits.rows.find((row) => row.metal === metal)?.size;
+
+const SIZES: Readonly<Record<Basis, Readonly<Record<Metal, readonly ConductorSize[]>>>> = {
+  nec: {
+    copper: from(necAmpacity.rows, necAmpacity.smallest.copper),
+    aluminium: from(necAmpacity.rows, necAmpacity.smallest.aluminium),
+  },
+  iec: {
+    copper: from(iecResistance.rows, iecSmallest('copper')),
+    aluminium: from(iecResistance.rows, iecSmallest('aluminium')),
+  },
+  craft: { copper: from(craftAmpacity.rows, craftAmpacity.smallest.copper), aluminium: [] },
+};
+
+const RATINGS: Readonly<Record<Basis, readonly number[]>> = {
+  nec: necRatings.rows.map((row) => row.rating),
+  iec: iecRatings.rows.map((row) => row.rating),
+  craft: craftRatings.rows.map((row) => row.rating),
+};
+
+/**
+ * The conductor sizes of power wiring under a practice, smallest first, areas in mm²: NEC Table 310.16 from 14 AWG copper and
+ * 12 AWG aluminium, IEC 60228 from 1.5 mm² copper and 10 mm² aluminium, 33 CFR 183.425 from 16 AWG (no aluminium afloat).
+ */
+export const standardSizes = (basis: Basis, metal: Metal = 'copper'): readonly ConductorSize[] => SIZES[basis][metal];
+
+/** The smallest standard size larger than `area` (mm²); a size within 0.1 % counts as equal. */
+export const nextSize = (area: number, basis: Basis, metal: Metal = 'copper'): ConductorSize | undefined =>
+  standardSizes(basis, metal).find((size) => size.area > area && !sameSize(size.area, area));
+
+/** The smallest standard size that is not smaller than `area` (mm²), with 0.1 % tolerance. */
+export const sizeAtLeast = (area: number, basis: Basis, metal: Metal = 'copper'): ConductorSize | undefined =>
+  standardSizes(basis, metal).find((size) => size.area >= area || sameSize(size.area, area));
+
+/** The standard ratings of overcurrent devices under a practice, A, smallest first. */
+export const standardRatings = (basis: Basis): readonly number[] => RATINGS[basis];

@@ -1,0 +1,5 @@
+export * from './table.js';
+export * from './chemistries.js';
+export * from './sources.js';
+export * from './storage.js';
+export * from './sun.js';

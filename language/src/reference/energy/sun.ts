@@ -1,0 +1,41 @@
+import type { Source } from '../../derivation/index.js';
+import meanDaysJson from './mean-days.json' with { type: 'json' };
+import solarModelsJson from './solar-models.json' with { type: 'json' };
+import { type Table, asTable } from './table.js';
+
+interface ModelRow {
+  readonly model: string;
+  readonly source: string;
+  readonly values: readonly number[] | readonly (readonly number[])[];
+  readonly limits?: readonly number[];
+}
+
+const models = asTable<Table<ModelRow>>(solarModelsJson);
+
+const rowOf = (model: string): ModelRow => {
+  const row = models.rows.find((candidate) => candidate.model === model);
+  if (!row) throw new RangeError(`unknown solar model ${model}`);
+  return row;
+};
+
+/** The coefficients of a model of solar geometry or radiation. Throws for a name that is not in the table. */
+export const solarModel = (model: string): readonly number[] => rowOf(model).values as readonly number[];
+
+export const solarSource = (model: string): Source => ({
+  standard: rowOf(model).source,
+  provenance: models.provenance,
+});
+
+/** A curve made of polynomials: the piece up to each limit, and the last piece beyond. */
+export function piecewise(model: string, x: number): number {
+  const row = rowOf(model);
+  const pieces = row.values as readonly (readonly number[])[];
+  const limits = row.limits ?? [];
+  const index = limits.findIndex((limit) => x <= limit);
+  const coefficients = pieces[index < 0 ? pieces.length - 1 : index]!;
+  return coefficients.reduceRight((sum, coefficient) => sum * x + coefficient, 0);
+}
+
+/** The day of each month whose extraterrestrial radiation is nearest the month's mean, with its declination in degrees. */
+export const MEAN_DAYS =
+  asTable<Table<{ readonly month: number; readonly day: number; readonly declination: number }>>(meanDaysJson);

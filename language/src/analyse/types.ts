@@ -1,0 +1,58 @@
+import type { Fix, RelatedPlace, Severity } from '../checks/define.js';
+import type { Derivation, Place, Source } from '../derivation/index.js';
+import type { DesignContext } from '../model/context.js';
+import type { System } from '../model/types.js';
+
+/** One finding, ready for any face: editor, command line, report. */
+export interface Finding {
+  readonly check: string;
+  readonly severity: Severity;
+  readonly place: Place;
+  readonly subject: string;
+  readonly message: string;
+  readonly numbers: Readonly<Record<string, Derivation>>;
+  readonly sources: readonly Source[];
+  readonly related: readonly RelatedPlace[];
+  readonly fixes: readonly Fix[];
+  /** Set when an `accept` of the design silences it; accepted findings are listed but count for nothing. */
+  readonly accepted?: { readonly reason: string; readonly until?: string };
+}
+
+/** A requirement of a design with its outcome. `holds` is undefined when it could not be decided. */
+export interface RequirementResult {
+  readonly design: string;
+  readonly scenario?: string;
+  readonly text: string;
+  readonly reason?: string;
+  readonly holds?: boolean;
+  readonly left?: Derivation;
+  readonly right?: Derivation;
+  /** Why it could not be decided. */
+  readonly undecided?: string;
+  readonly place: Place;
+}
+
+/** What a check had to leave open, for the list of questions. */
+export interface OpenQuestion {
+  readonly check: string;
+  readonly subject: string;
+  readonly place: Place;
+  readonly missing: readonly string[];
+}
+
+/** One design (or variant) with its calculations. */
+export interface AnalysedDesign {
+  readonly system: System;
+  readonly context: DesignContext;
+}
+
+/** Everything there is to say about one file. */
+export interface Analysis {
+  readonly uri: string;
+  readonly findings: readonly Finding[];
+  readonly requirements: readonly RequirementResult[];
+  readonly questions: readonly OpenQuestion[];
+  readonly designs: readonly AnalysedDesign[];
+  /** How many checks passed, failed and were left open, over all subjects. */
+  readonly counts: { readonly passed: number; readonly failed: number; readonly notChecked: number };
+}

@@ -1,0 +1,97 @@
+import type { Derivation, Place, Source } from '../derivation/index.js';
+import type { DesignContext } from '../model/context.js';
+
+export type Severity = 'error' | 'warning' | 'info';
+
+/** One change of text: what stands at `place` becomes `text`. An empty place inserts. */
+export interface TextEdit {
+  readonly place: Place;
+  readonly text: string;
+}
+
+/** A proposed change. `safe` only when the meaning of the design cannot change; the command line applies safe fixes by itself. */
+export interface Fix {
+  readonly title: string;
+  readonly safe: boolean;
+  /** The one to apply first when there are several. */
+  readonly preferred?: boolean;
+  readonly edits: readonly TextEdit[];
+}
+
+export interface RelatedPlace {
+  readonly place: Place;
+  readonly text: string;
+}
+
+/** What a check says of one subject. */
+export type Verdict = Failed | Passed | NotChecked;
+
+export interface Failed {
+  readonly verdict: 'failed';
+  /** Path of the thing it is about: `RidgeStation.RectFeed`. */
+  readonly subject: string;
+  readonly place: Place;
+  /** What is wrong, by how much, at which corner and in which state, and what would mend it. */
+  readonly message: string;
+  /** Overrides the severity of the check, for example because a value is from memory. */
+  readonly severity?: Severity;
+  readonly related?: readonly RelatedPlace[];
+  /** The quantities that decided, by name. */
+  readonly numbers?: Readonly<Record<string, Derivation>>;
+  readonly fixes?: readonly Fix[];
+  /** Sources beyond those of the check itself, for example the table row that was read. */
+  readonly sources?: readonly Source[];
+}
+
+export interface Passed {
+  readonly verdict: 'passed';
+  readonly subject: string;
+  readonly numbers?: Readonly<Record<string, Derivation>>;
+}
+
+export interface NotChecked {
+  readonly verdict: 'not-checked';
+  readonly subject: string;
+  readonly place: Place;
+  /** The facts that lack, in words a designer can act on: `length of Feed`. */
+  readonly missing: readonly string[];
+}
+
+/** The documentation of a check: the catalogue page, `explain`, the SARIF rule and the tests of both examples come from here. */
+export interface CheckDocs {
+  /** What is wrong, in one sentence that starts with a capital letter. */
+  readonly finds: string;
+  /** What it protects from. */
+  readonly guards: string;
+  /** How it is worked out, with thresholds and whether they are a rule of thumb. */
+  readonly how: string;
+  readonly sources: readonly Source[];
+  /** A design that gives exactly one finding of this check. Everything needed is in it; other checks may be silent or not. */
+  readonly failing: string;
+  /** The same design put right: no finding of this check. */
+  readonly passing: string;
+}
+
+/** One check of a design. One file each; see DEVELOPERS.md, life of a check. */
+export interface Check {
+  readonly id: string;
+  readonly group: CheckGroup;
+  readonly severity: Severity;
+  readonly since: string;
+  readonly docs: CheckDocs;
+  /** Yields a verdict for each subject it can speak about. Must be pure, and finish quickly: it runs on every keystroke. */
+  readonly judge: (context: DesignContext) => Iterable<Verdict>;
+}
+
+export const CHECK_GROUPS = {
+  text: 'Text and meaning',
+  conductors: 'Conductors, terminations, protection',
+  sources: 'Sources and converters',
+  storage: 'Storage',
+  control: 'Control rules and links',
+  requirements: 'Requirements, scenarios and readings',
+} as const;
+
+export type CheckGroup = keyof typeof CHECK_GROUPS;
+
+export const defineCheck = (check: Check): Check => check;

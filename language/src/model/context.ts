@@ -1,0 +1,31 @@
+import type { Derivation, Result } from '../derivation/index.js';
+import type { CircuitState, RunCircuit, SourceState } from './network.js';
+import type { Instance, Run, System, Thing } from './types.js';
+
+/**
+ * A design with its calculations: what checks, hovers, `calc` and requirements read. Every quantity is worked out at most once and
+ * carries its derivation.
+ */
+export interface DesignContext {
+  readonly system: System;
+  /** Today as `YYYY-MM-DD`, given from outside so that the same input gives the same findings. */
+  readonly today: string;
+  /** The states the design can be in, in a fixed order; see network.ts. */
+  readonly states: readonly SourceState[];
+  /** How each run lies in the network: AC or DC, its circuit's source and loads, voltage. */
+  readonly circuit: (run: Run) => RunCircuit;
+  /** What is connected, and which currents flow, in one state. */
+  readonly inState: (state: SourceState) => CircuitState;
+  /**
+   * A computed quantity of a thing by name, such as `current` of a run or `usablePower` of a generator (the list is in
+   * quantities/index.ts). Unknown names are refused.
+   */
+  readonly quantity: (thing: Thing, name: string) => Result;
+  /** The names of the quantities that exist for a thing. */
+  readonly quantityNames: (thing: Thing) => readonly string[];
+  /** A property as a known value, or `missing` with a name a designer understands: `length of Feed`. */
+  readonly fact: (thing: Thing, property: string) => Result;
+  /** A property's derivation when it is there. */
+  readonly maybe: (thing: Thing, property: string) => Derivation | undefined;
+  readonly instance: (name: string) => Instance | undefined;
+}

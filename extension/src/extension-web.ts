@@ -1,5 +1,5 @@
 import * as vscode from 'vscode';
-import { LanguageClient } from 'vscode-languageclient/browser';
+import { BrowserMessageReader, BrowserMessageWriter, LanguageClient } from 'vscode-languageclient/browser';
 import { clientOptions, registerFeatures, type WattwrightApi } from './features.js';
 
 let client: LanguageClient | undefined;
@@ -7,8 +7,7 @@ let client: LanguageClient | undefined;
 /** Starts the language server in a browser worker and connects the editor to it. */
 export async function activate(context: vscode.ExtensionContext): Promise<WattwrightApi> {
   const script = vscode.Uri.joinPath(context.extensionUri, 'dist', 'server-web.js');
-  const startWorker = async (): Promise<Worker> => new Worker(script.toString(true));
-  client = new LanguageClient('wattwright', 'Wattwright', startWorker, clientOptions(context));
+  client = new LanguageClient('wattwright', 'Wattwright', () => connect(script), clientOptions(context));
   const api = registerFeatures(context, client);
   await client.start();
   return api;
@@ -16,4 +15,17 @@ export async function activate(context: vscode.ExtensionContext): Promise<Wattwr
 
 export async function deactivate(): Promise<void> {
   await client?.stop();
+}
+
+/** The editor hands out stand-ins for workers, which the client would not recognise: it gets a reader and a writer instead. */
+async function connect(script: vscode.Uri): Promise<{ reader: BrowserMessageReader; writer: BrowserMessageWriter }> {
+  const worker = await startWorker(script);
+  return { reader: new BrowserMessageReader(worker), writer: new BrowserMessageWriter(worker) };
+}
+
+/** The editor starts workers from web addresses only; where the extension lies on a remote machine, its text is handed over. */
+async function startWorker(script: vscode.Uri): Promise<Worker> {
+  if (script.scheme === 'https' || script.scheme === 'http') return new Worker(script.toString(true));
+  const text = new TextDecoder().decode(await vscode.workspace.fs.readFile(script));
+  return new Worker(URL.createObjectURL(new Blob([text], { type: 'text/javascript' })));
 }

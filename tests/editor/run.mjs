@@ -3,9 +3,10 @@
 //   2. the packed .vsix as a person sees it: the squiggle, the hover, the applied fix, the saved file;
 //   3. the packed .vsix with the language server in a browser worker, no Node behind it;
 //   4. the browser worker alone, spoken to over the protocol.
+// `--only=worker,suite,packed,browser` runs a choice of them.
 // Pictures go to out-editor/; `--update-picture` also writes the one the README shows.
 import { spawn } from 'node:child_process';
-import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, existsSync, globSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { createServer as createHttpServer } from 'node:http';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
@@ -19,6 +20,10 @@ const chromiumPath = process.env.CHROMIUM ?? '/usr/bin/chromium';
 const vsix = path.join(root, 'wattwright.vsix');
 const updatePicture = process.argv.includes('--update-picture');
 const verbose = process.argv.includes('--verbose');
+const only = process.argv
+  .find((argument) => argument.startsWith('--only='))
+  ?.slice('--only='.length)
+  .split(',');
 
 /** @param {string} reason */
 function skip(reason) {
@@ -55,10 +60,12 @@ function fail(title, why) {
 
 /**
  * Runs one part; what it throws is one failure, and the next part still runs.
+ * @param {string} name
  * @param {string} title
  * @param {() => Promise<void>} body
  */
-async function part(title, body) {
+async function part(name, title, body) {
+  if (only && !only.includes(name)) return;
   try {
     await body();
   } catch (error) {
@@ -225,8 +232,11 @@ async function personAtWork(label, name) {
   try {
     if (verbose) page.on('console', (message) => console.log(`  [page] ${message.text()}`));
     await openWorkbench(page, [['openFile', remote(file)]]);
+    await page.locator('.monaco-editor .view-line').first().waitFor({ timeout: 60_000 });
+    // The side bar goes, so that the whole design fits in the picture.
+    await page.keyboard.press('Control+B');
     const squiggle = page.locator('.monaco-editor .squiggly-error').first();
-    await squiggle.waitFor({ timeout: 90_000 });
+    await squiggle.waitFor({ timeout: 60_000 });
     await picture('1-squiggle');
     pass(`${label}: the squiggle shows`);
 
@@ -382,13 +392,18 @@ try {
       '--disable-sync',
     ],
   });
-  await part('browser worker', workerAlone);
-  await part('suite inside the extension host', suiteInsideTheExtensionHost);
-  await part('packed extension', async () => {
+  await part('worker', 'browser worker', workerAlone);
+  await part('suite', 'suite inside the extension host', suiteInsideTheExtensionHost);
+  await part('packed', 'packed extension', async () => {
     await installPackedExtension();
     await personAtWork('packed extension', 'packed');
   });
-  await part('packed extension in the browser', async () => {
+  await part('browser', 'packed extension in the browser', async () => {
+    if (only && !only.includes('packed')) await installPackedExtension();
+    // Without the files for Node, what answers can only be the worker.
+    for (const file of globSync('wattwright.wattwright-*/dist/{server,extension}.cjs', { cwd: extensions })) {
+      rmSync(path.join(extensions, file));
+    }
     writeSettings({ 'remote.extensionKind': { 'wattwright.wattwright': ['web'] } });
     await personAtWork('packed extension in the browser', 'browser');
   });

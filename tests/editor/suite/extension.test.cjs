@@ -82,7 +82,7 @@ suite('the extension in a real editor', () => {
   });
 
   test('goes from a use of a name to its definition, and finds all uses', async () => {
-    const use = placeOf('DcBus -> Heater', 1);
+    const use = placeOf('DcBus -> FeedFuse', 1);
     const targets = await vscode.commands.executeCommand('vscode.executeDefinitionProvider', document.uri, use);
     assert.equal(targets.length, 1);
     const range = targets[0].targetSelectionRange ?? targets[0].targetRange ?? targets[0].range;

@@ -1,7 +1,7 @@
 // Bundles what ships: the command line in one file, the language server for Node and for a browser worker, and the
 // extension for the desktop and for the browser.
 import { build } from 'esbuild';
-import { chmodSync, cpSync, existsSync, mkdirSync, rmSync } from 'node:fs';
+import { chmodSync, cpSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 
 const root = import.meta.dirname;
@@ -11,8 +11,9 @@ process.chdir(root);
 const common = {
   bundle: true,
   minify: true,
-  keepNames: false,
-  legalComments: 'linked',
+  metafile: true,
+  // The licences travel in one file instead, see below.
+  legalComments: 'none',
   logLevel: 'warning',
   // The bundles are made from source, so that they never carry stale compiler output.
   alias: { '@wattwright/language': path.join(root, 'language/src/index.ts') },
@@ -93,11 +94,38 @@ const present = bundles.filter((bundle) => {
   console.error(`NOT BUNDLED: ${entry} does not exist yet, so ${bundle.outfile} is missing`);
   return false;
 });
+
+/**
+ * Writes the licence of every package that is inside these bundles.
+ * @param {import('esbuild').BuildResult[]} results
+ * @param {string} target
+ */
+function writeLicences(results, target) {
+  const inputs = results.flatMap((result) => Object.keys(result.metafile?.inputs ?? {}));
+  const folders = new Set(
+    inputs.map((input) => /^.*node_modules\/(?:@[^/]+\/)?[^/]+/.exec(input)?.[0]).filter((f) => f !== undefined),
+  );
+  const texts = [...folders].sort().map((folder) => {
+    const { name, version, license } = JSON.parse(readFileSync(path.join(folder, 'package.json'), 'utf8'));
+    const file = readdirSync(folder).find((candidate) => /^licen[cs]e/i.test(candidate));
+    return `${name} ${version} (${license})\n\n${file ? readFileSync(path.join(folder, file), 'utf8').trim() : 'The package carries no licence text.'}\n`;
+  });
+  writeFileSync(
+    target,
+    `Packages inside the bundles of this folder, with their licences.\n\n${texts.join(`\n${'─'.repeat(80)}\n\n`)}`,
+  );
+}
+
+let results;
 try {
-  await Promise.all(present.map((bundle) => build(bundle)));
+  results = await Promise.all(present.map((bundle) => build(bundle)));
 } catch {
   // esbuild has printed what is wrong.
   process.exit(1);
+}
+for (const folder of ['server/dist', 'extension/dist']) {
+  const own = results.filter((_, index) => present[index].outfile.startsWith(folder));
+  if (own.length > 0) writeLicences(own, `${folder}/LICENCES.txt`);
 }
 
 if (existsSync('server/dist/wattwright.mjs')) chmodSync('server/dist/wattwright.mjs', 0o755);

@@ -1,0 +1,136 @@
+// `npm run bench`: how long a person waits, as medians and as ratios to a bare Node start and to a plain parse, so that numbers
+// of different machines can be compared. `--json FILE` also writes them down. Build first.
+import { spawn, spawnSync } from 'node:child_process';
+import { existsSync, readdirSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
+import { root } from '../tools/steps.mjs';
+import { LanguageServerProcess } from './language-server-process.mjs';
+import { largeDesign } from './large-design.mjs';
+
+const program = path.join(root, 'server/dist/wattwright.mjs');
+const server = path.join(root, 'extension/dist/server.cjs');
+for (const file of [program, server]) {
+  if (!existsSync(file)) {
+    console.error(`${path.relative(root, file)} is missing; run npm run build`);
+    process.exit(2);
+  }
+}
+
+const median = (/** @type {number[]} */ values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
+
+/** @param {number} times @param {() => Promise<number>} measure */
+async function medianOf(times, measure) {
+  const values = [];
+  for (let time = 0; time < times; time++) values.push(await measure());
+  return median(values);
+}
+
+/** @param {string[]} args @returns {Promise<number>} milliseconds of a whole Node process */
+function nodeProcess(args) {
+  const begun = performance.now();
+  return new Promise((resolve, reject) => {
+    spawn(process.execPath, args, { stdio: 'ignore' }).on('exit', (code) =>
+      code === 0 || code === 1
+        ? resolve(performance.now() - begun)
+        : reject(new Error(`node ${args.join(' ')} ended with ${code}`)),
+    );
+  });
+}
+
+async function serverReady() {
+  const begun = performance.now();
+  const client = new LanguageServerProcess(server);
+  await client.initialize();
+  const elapsed = performance.now() - begun;
+  await client.stop();
+  return elapsed;
+}
+
+/** Types digits into the length of a run in the middle of the design, one change at a time. */
+async function keystrokes() {
+  const client = new LanguageServerProcess(server);
+  await client.initialize();
+  const uri = 'file:///bench/large.watt';
+  const text = largeDesign(1000);
+  const first = client.findingsOf(uri, 1);
+  client.notify('textDocument/didOpen', { textDocument: { uri, languageId: 'wattwright', version: 1, text } });
+  const opened = performance.now();
+  await first;
+  const open = performance.now() - opened;
+
+  const lines = text.split('\n');
+  const line = lines.findIndex((candidate, index) => index > lines.length / 2 && candidate.includes('length:'));
+  const character = lines[line].indexOf('length:') + 'length: '.length;
+  const times = [];
+  for (let version = 2; version < 42; version++) {
+    const typing = version % 2 === 0;
+    const range = { start: { line, character }, end: { line, character: typing ? character : character + 1 } };
+    const findings = client.findingsOf(uri, version);
+    const begun = performance.now();
+    client.notify('textDocument/didChange', {
+      textDocument: { uri, version },
+      contentChanges: [{ range, text: typing ? '1' : '' }],
+    });
+    await findings;
+    // The first few are spent warming up.
+    if (version >= 12) times.push(performance.now() - begun);
+  }
+  await client.stop();
+  return { open, keystroke: median(times), lines: lines.length };
+}
+
+/** Parsing alone, in a process that is already warm. */
+async function plainParse() {
+  const { createLanguageServices } = await import('@wattwright/language');
+  const { EmptyFileSystem } = await import('langium');
+  const parser = createLanguageServices(EmptyFileSystem).wattwright.parser.LangiumParser;
+  const text = largeDesign(1000);
+  for (let warm = 0; warm < 5; warm++) parser.parse(text);
+  return medianOf(15, async () => {
+    const begun = performance.now();
+    parser.parse(text);
+    return performance.now() - begun;
+  });
+}
+
+const examples = path.join(root, 'examples');
+const example = readdirSync(examples, { withFileTypes: true }).find((entry) => entry.isDirectory());
+if (!example) throw new Error('there is no example to check');
+const checkArguments = [program, 'check', path.join(examples, example.name)];
+const tried = spawnSync(process.execPath, checkArguments, { encoding: 'utf8' });
+if (tried.status !== 0 && tried.status !== 1) throw new Error(`check ended with ${tried.status}: ${tried.stderr}`);
+
+const bare = await medianOf(9, () => nodeProcess(['-e', '0']));
+const check = await medianOf(9, () => nodeProcess(checkArguments));
+const ready = await medianOf(9, serverReady);
+const parse = await plainParse();
+const { open, keystroke, lines } = await keystrokes();
+
+const measures = [
+  { name: 'bare Node start', milliseconds: bare },
+  {
+    name: `check of examples/${example.name}, whole process`,
+    milliseconds: check,
+    limit: 600,
+    ratio: check / bare,
+    to: 'bare start',
+  },
+  { name: 'language server ready', milliseconds: ready, limit: 400, ratio: ready / bare, to: 'bare start' },
+  { name: `plain parse of ${lines} lines`, milliseconds: parse },
+  { name: `opening ${lines} lines to first findings`, milliseconds: open, ratio: open / parse, to: 'plain parse' },
+  {
+    name: `keystroke in ${lines} lines to findings`,
+    milliseconds: keystroke,
+    limit: 50,
+    ratio: keystroke / parse,
+    to: 'plain parse',
+  },
+];
+for (const { name, milliseconds, limit, ratio, to } of measures) {
+  const aim = limit === undefined ? '' : `aim ${limit} ms${milliseconds > limit ? ', MISSED' : ''}`;
+  const against = ratio === undefined ? '' : `${ratio.toFixed(1)} × ${to}`;
+  console.log(`${name.padEnd(50)} ${milliseconds.toFixed(1).padStart(8)} ms   ${against.padEnd(22)} ${aim}`);
+}
+const target = process.argv.indexOf('--json');
+if (target > 0)
+  writeFileSync(process.argv[target + 1], `${JSON.stringify({ node: process.version, measures }, undefined, 2)}\n`);

@@ -178,9 +178,7 @@ export function leadTemperatureFactor(
 }
 
 /** Cycles to 80 % of capacity by depth of discharge, as low and high figures, with their source. */
-export function cycleLifePoints(
-  name: string,
-):
+export function cycleLifePoints(name: string):
   | {
       readonly points: readonly { readonly depth: number; readonly from: number; readonly to: number }[];
       readonly source: Source;

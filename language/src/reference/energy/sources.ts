@@ -17,7 +17,7 @@ import necFactorsJson from './nec-source-factors.json' with { type: 'json' };
 import { type Provenance, type SourcedRow, type Table, asTable, rowSource, tableSource } from './table.js';
 
 /** Fuels as the language writes them. */
-export const FUELS = ['petrol', 'diesel', 'propane', 'natural-gas'] as const;
+export const FUELS = ['petrol', 'diesel', 'propane', 'naturalGas'] as const;
 export type Fuel = (typeof FUELS)[number];
 
 /** Kinds of chargers and rectifiers with their usual efficiency and power factor. */
@@ -89,7 +89,7 @@ const engines =
   asTable<Table<{ engine: string; title: string; pressureExponent: number; temperatureExponent: number }>>(
     engineDeratingJson,
   );
-export const ENGINES = ['diesel', 'turbo-diesel', 'cooled-turbo-diesel', 'spark-ignition'] as const;
+export const ENGINES = ['diesel', 'turboDiesel', 'cooledTurboDiesel', 'sparkIgnition'] as const;
 export type Engine = (typeof ENGINES)[number];
 /** Exponents of the pressure and temperature ratios of ISO 3046-1 for a kind of engine. */
 export function engineExponents(engine: Engine): {
@@ -128,7 +128,7 @@ export function heatingValue(fuel: Fuel): {
 
 const inverterLoss =
   asTable<Table<{ kind: string; idle: number; linear: number; quadratic: number }>>(inverterLossJson);
-export const INVERTER_KINDS = ['high-frequency', 'low-frequency'] as const;
+export const INVERTER_KINDS = ['highFrequency', 'lowFrequency'] as const;
 export type InverterKind = (typeof INVERTER_KINDS)[number];
 /** Loss coefficients of an inverter per unit of its rating. */
 export function inverterLossOf(kind: InverterKind): {

@@ -13,7 +13,7 @@ export function batterySizing(fact: BatterySizingFact): { readonly value: number
 }
 
 const gassing = asTable<Table<{ cell: string; charge: string; current: number; voltage: number }>>(gassingJson);
-export const CELL_TYPES = ['vented', 'valve-regulated', 'nickel-cadmium'] as const;
+export const CELL_TYPES = ['vented', 'valveRegulated', 'nickelCadmium'] as const;
 export type CellType = (typeof CELL_TYPES)[number];
 export const CHARGE_MODES = ['float', 'boost'] as const;
 export type ChargeMode = (typeof CHARGE_MODES)[number];

@@ -1,0 +1,6 @@
+export * from './cautions.js';
+export * from './checks-page.js';
+export * from './functions-page.js';
+export * from './kinds-page.js';
+export * from './units-page.js';
+export * from './worked.js';

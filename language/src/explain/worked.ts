@@ -1,0 +1,121 @@
+import { type Derivation, displayValue, sourceText } from '../derivation/index.js';
+import { type Quantity, formatQuantity, isRange } from '../quantity/index.js';
+
+/** What one line of a worked calculation says. */
+export type WorkedLineKind = 'value' | 'formula' | 'numbers' | 'part' | 'governing' | 'source' | 'note';
+
+/** One line of a worked calculation; `depth` is how deep in the tree of inputs it stands. */
+export interface WorkedLine {
+  readonly kind: WorkedLineKind;
+  readonly depth: number;
+  readonly text: string;
+  /** For value lines: what it is, its value, and what is said of its origin. */
+  readonly value?: { readonly label: string; readonly shown: string; readonly remark: string };
+}
+
+export interface WorkedOptions {
+  readonly digits?: number;
+  /** Says where a stated value stands in the text; undefined leaves that out. */
+  readonly placeText?: (place: NonNullable<Derivation['place']>) => string;
+}
+
+/** Deeper inputs than this are left to the machine-readable output. */
+const DEEPEST = 40;
+
+const asPoint = (q: Quantity): Quantity => ({ ...q, low: q.value, high: q.value });
+
+/**
+ * The value of a derivation for people: the governing end of a range, with the whole range beside it, or the range itself where
+ * neither end governs.
+ */
+export function shownValue(derivation: Derivation, digits = 4): { readonly display: string; readonly range?: string } {
+  const { value } = derivation;
+  if (typeof value !== 'object' || !isRange(value)) return { display: displayValue(derivation, digits) };
+  const whole = formatQuantity(value, digits);
+  const atAnEnd = value.value === value.low || value.value === value.high;
+  return atAnEnd ? { display: formatQuantity(asPoint(value), digits), range: whole } : { display: whole };
+}
+
+const escapeRegExp = (text: string): string => text.replace(/[.*+?^${}()|[\]\\/-]/g, '\\$&');
+
+/** The formula with the values of the inputs in place of their symbols; undefined where no symbol is found in it. */
+export function numbersInFormula(derivation: Derivation, digits = 4): string | undefined {
+  const { formula } = derivation;
+  if (!formula) return undefined;
+  const values = new Map<string, string>();
+  for (const input of derivation.inputs) {
+    if (input.symbol && !values.has(input.symbol)) values.set(input.symbol, shownValue(input, digits).display);
+  }
+  if (values.size === 0) return undefined;
+  const symbols = [...values.keys()].sort((a, b) => b.length - a.length).map(escapeRegExp);
+  const letter = '[\\p{L}\\p{M}\\p{N}_₀-₉′\']';
+  const pattern = new RegExp(`(?<!${letter})(?:${symbols.join('|')})(?!${letter})`, 'gu');
+  // A formula may say what it yields: `ΔU = I · R`. The values belong to the right side.
+  const right = formula.replace(/^[^=<>≤≥]*=\s*/u, '');
+  let found = false;
+  const text = right.replace(pattern, (symbol, at: number) => {
+    found = true;
+    const shown = values.get(symbol)!;
+    const raised = /^\s*[²³^]/u.test(right.slice(at + symbol.length));
+    return raised || /^[-−]|\.\./.test(shown) ? `(${shown})` : shown;
+  });
+  return found ? text : undefined;
+}
+
+function originText(derivation: Derivation, options: WorkedOptions): string {
+  const at = derivation.place && options.placeText?.(derivation.place);
+  switch (derivation.origin) {
+    case 'stated':
+      return at ?? '';
+    case 'assumed':
+      return at ? `assumed, ${at}` : 'assumed';
+    case 'default':
+      return 'default';
+    case 'table':
+      return 'table';
+    case 'computed':
+      return '';
+  }
+}
+
+/**
+ * A derivation as an indented worked calculation: each value with its formula, the numbers put in, what governed and the source,
+ * then its inputs one step deeper. What was worked out further up is not repeated.
+ */
+export function workedLines(derivation: Derivation, options: WorkedOptions = {}): readonly WorkedLine[] {
+  const digits = options.digits ?? 4;
+  const lines: WorkedLine[] = [];
+  const seen = new Set<Derivation>();
+  const visit = (step: Derivation, depth: number): void => {
+    const label = step.symbol && step.symbol !== step.name ? `${step.name} ${step.symbol}` : step.name;
+    const { display, range } = shownValue(step, digits);
+    const hasWork = step.inputs.length > 0 || step.formula !== undefined;
+    const again = hasWork && seen.has(step);
+    const remark = [range ? `range ${range}` : '', originText(step, options), again ? 'worked out above' : '']
+      .filter(Boolean)
+      .join('; ');
+    const add = (kind: WorkedLineKind, text: string): void => void lines.push({ kind, depth: depth + 1, text });
+    lines.push({
+      kind: 'value',
+      depth,
+      text: `${label} = ${display}${remark ? ` (${remark})` : ''}`,
+      value: { label, shown: display, remark },
+    });
+    if (again || depth >= DEEPEST) return;
+    seen.add(step);
+    if (step.formula) {
+      const assigned = /^[^=<>≤≥]+=/u.test(step.formula);
+      add('formula', assigned || !step.symbol ? step.formula : `${step.symbol} = ${step.formula}`);
+      const numbers = numbersInFormula(step, digits);
+      if (numbers !== undefined) add('numbers', `= ${numbers}`);
+    }
+    const parts = Object.entries(step.parts).map(([name, part]) => `${name} = ${shownValue(part, digits).display}`);
+    if (parts.length > 0) add('part', parts.join(', '));
+    if (step.governing) add('governing', step.governing);
+    if (step.source) add('source', sourceText(step.source));
+    for (const note of step.notes) add('note', note);
+    for (const input of step.inputs) visit(input, depth + 1);
+  };
+  visit(derivation, 0);
+  return lines;
+}

@@ -1,0 +1,468 @@
+import { type Derivation, type Result, derive, deriveFact, fromTable, numberIn } from '../../derivation/index.js';
+import { formatNumber, sizeText } from '../../quantity/index.js';
+import {
+  type AmpacityTable,
+  type Basis,
+  type IecMethod,
+  type Metal,
+  cellRow,
+  columnAtOrBelow,
+  craftAmpacity,
+  iecAmbientAir,
+  iecAmpacityColumn,
+  iecRubberCables,
+  necAmpacity,
+  necCordAdjustment,
+  necCords,
+  necPowerCables,
+  rowAtSize,
+  sourceOf,
+  tableName,
+} from '../../reference/index.js';
+import { type Arguments, type PartArgument, defaults, defineFunction, may, mayPart } from '../registry.js';
+import {
+  type Found,
+  GROUP,
+  METALS,
+  areaIn,
+  asResult,
+  basisParameter,
+  found,
+  maybeCount,
+  maybeMetalParameter,
+  notFound,
+  partQuantity,
+  partWord,
+  ruleValue,
+  settleQuantity,
+  settleWord,
+  sizeParameter,
+  wholeNumber,
+  wordInput,
+} from './common.js';
+import {
+  ambientBounds,
+  ambientEquation,
+  ambientFactorOf,
+  bundleFactorOf,
+  countFactor,
+  insulationBounds,
+  layoutParameter,
+  methodParameter,
+  systemVoltageParameter,
+} from './correction-factors.js';
+
+/** Insulation taken when neither it nor a type says. The documented default of the language; cords take the lowest rating made. */
+const DEFAULT_INSULATION = 90;
+const DEFAULT_CORD_INSULATION = 60;
+/** Cords are taken with three current-carrying conductors, the lower column, when nothing says how many. */
+const DEFAULT_CORD_CONDUCTORS = 3;
+/** The lowest ampacities of the methods outside thermal insulation and the ground. */
+const DEFAULT_METHOD: IecMethod = 'B2';
+const DEFAULT_LOADED = 2;
+
+/** The arguments of `ampacity` but for the size, shared with `conductorFor`. */
+export const ampacityParameters = {
+  metal: maybeMetalParameter,
+  insulation: may(
+    'temperature',
+    'degC',
+    'temperature rating of the insulation; 90 degC when neither it nor a type says (cords 60 degC)',
+    insulationBounds,
+  ),
+  ambient: defaults('temperature', 'degC', 30, 'temperature around it (of the ground for methods D1, D2)', {
+    ...ambientBounds,
+    defaultSource: 'base temperature of the ampacity tables',
+  }),
+  conductors: maybeCount(
+    'conductors that carry current together; nec up to 3 need no adjustment, craft 1 when not said, cords 3 or one less than their cores',
+  ),
+  circuits: defaults('ratio', '', 1, 'circuits grouped together (iec)', { minimum: 1, maximum: 1000 }),
+  terminals: may(
+    'temperature',
+    'degC',
+    'lowest temperature rating of the terminals; 75 degC when not said under nec, no limit when not said under iec and craft',
+    insulationBounds,
+  ),
+  method: methodParameter,
+  layout: layoutParameter,
+  loaded: may('ratio', '', 'loaded conductors, 2 or 3 (iec)', { minimum: 2, maximum: 3 }),
+  voltage: systemVoltageParameter,
+  type: mayPart(['conductor', 'cord'], 'conductor or cord type, which states insulation and metal'),
+  cord: mayPart(['cord'], 'flexible cord or portable cable type, read in the cord tables'),
+  basis: basisParameter,
+} as const;
+
+export type AmpacityArguments = Arguments<typeof ampacityParameters>;
+
+interface Settled {
+  readonly basis: Basis;
+  readonly metal: Metal;
+  readonly metalInput: Derivation;
+  readonly insulation: Derivation;
+  readonly method: IecMethod;
+  readonly methodInput: Derivation;
+  readonly loaded: Derivation;
+  readonly cord: PartArgument | undefined;
+  readonly conductors: Derivation;
+}
+
+function settle(given: AmpacityArguments): Found<Settled> {
+  const cord = given.cord ?? (given.type?.partKind === 'cord' ? given.type : undefined);
+  const part = cord ?? given.type;
+  const metal = settleWord({
+    name: 'metal',
+    words: METALS,
+    given: given.metal,
+    part,
+    fallback: 'copper',
+    why: 'common practice, no source',
+  });
+  if (!metal.ok) return metal;
+  const insulation = settleQuantity({
+    name: 'insulation',
+    given: given.insulation,
+    part,
+    dimension: 'temperature',
+    unit: 'degC',
+    fallback: cord ? DEFAULT_CORD_INSULATION : DEFAULT_INSULATION,
+    why: cord ? 'lowest rating of cords' : 'building wire in use; common practice, no source',
+  });
+  const loaded = settleQuantity({
+    name: 'loaded',
+    given: given.loaded,
+    dimension: 'ratio',
+    unit: '',
+    fallback: DEFAULT_LOADED,
+    why: 'two loaded conductors',
+  });
+  return found({
+    basis: given.basis,
+    metal: metal.value.word,
+    metalInput: metal.value.derivation,
+    insulation,
+    method: given.method ?? DEFAULT_METHOD,
+    methodInput: given.method
+      ? wordInput('method', given.method)
+      : deriveFact('method', DEFAULT_METHOD, {
+          origin: 'default',
+          notes: ['cable in conduit on a wall, the least of the methods outside insulation and ground; not stated'],
+        }),
+    loaded,
+    cord,
+    conductors: given.conductors ?? defaultConductors(cord, given.basis),
+  });
+}
+
+function defaultConductors(cord: PartArgument | undefined, basis: Basis): Derivation {
+  const cores = partQuantity(cord, 'cores', 'ratio');
+  if (cores && numberIn(cores, '') > 1) {
+    return derive('conductors', numberIn(cores, '') - 1, '', {
+      formula: 'cores − 1',
+      inputs: [cores],
+      notes: ['all but the earth conductor are taken to carry current'],
+    });
+  }
+  const why =
+    basis === 'nec'
+      ? 'up to three need no adjustment; cords are read in the column for three'
+      : 'one conductor by itself';
+  return derive('conductors', basis === 'nec' ? DEFAULT_CORD_CONDUCTORS : 1, '', {
+    origin: 'default',
+    notes: [`${why}; not stated`],
+  });
+}
+
+/** Ampacity in the column of a temperature, or the next lower column. */
+function inColumn(
+  table: AmpacityTable,
+  size: Derivation,
+  metal: Metal,
+  temperature: Derivation,
+  inputs: readonly Derivation[],
+): Found<Derivation> {
+  const lookup = rowAtSize(table, areaIn(size));
+  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  const asked = numberIn(temperature, 'degC');
+  const column = columnAtOrBelow(table.columns, asked);
+  if (column === undefined)
+    return notFound(`${tableName(table)} has no column below ${table.columns[0]} degC`, temperature.name);
+  const value = lookup.row[metal]?.[String(column)];
+  if (value === undefined)
+    return notFound(`${tableName(table)} has no ${column} degC ampacity for ${lookup.row.size} ${metal}`, 'size');
+  return found(
+    fromTable('ampacity in the table', value, 'A', sourceOf(table, lookup.row), {
+      symbol: 'I0',
+      inputs,
+      notes: [
+        `${lookup.row.size} ${metal}, ${column} degC column`,
+        ...(column < asked - 1e-6
+          ? [`the table has no column for ${formatNumber(asked)} degC; the next lower one is read`]
+          : []),
+      ],
+    }),
+  );
+}
+
+function iecInColumn(size: Derivation, settled: Settled, temperature: Derivation): Found<Derivation> {
+  const { metal, method, loaded } = settled;
+  const count = wholeNumber(loaded);
+  if (!count.ok) return count;
+  const asked = numberIn(temperature, 'degC');
+  const column = columnAtOrBelow(iecAmbientAir.columns, asked);
+  if (column === undefined)
+    return notFound(
+      `IEC 60364-5-52 has no column below ${iecAmbientAir.columns[0]} degC; ${temperature.name} is ${formatNumber(asked)} degC`,
+      temperature.name,
+    );
+  const place = iecAmpacityColumn(method, column, count.value);
+  if (!place) return notFound(`no table of IEC 60364-5-52 here for method ${method}`, 'method');
+  const lookup = rowAtSize(place.table, areaIn(size));
+  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  const value = lookup.row[metal]?.[place.column];
+  if (value === undefined)
+    return notFound(
+      `${tableName(place.table)} as stored has no ampacity for ${lookup.row.size} ${metal}, method ${method}`,
+      lookup.row[metal] ? 'size' : 'metal',
+    );
+  return found(
+    fromTable(
+      'ampacity in the table',
+      value,
+      'A',
+      sourceOf(place.table, cellRow(place.table, lookup.row.size, metal, place.column)),
+      {
+        symbol: 'I0',
+        inputs: [size, settled.metalInput, temperature, settled.methodInput, loaded],
+        notes: [
+          `${lookup.row.size} ${metal}, method ${method}, ${count.value} loaded, ${column} degC`,
+          ...(method === 'F' && count.value === 3 ? ['in trefoil'] : []),
+          ...(method === 'G' ? ['three conductors spaced, in a horizontal row'] : []),
+        ],
+      },
+    ),
+  );
+}
+
+const isPowerCable = (cord: PartArgument): boolean => partWord(cord, 'table')?.value === 'power-cable';
+
+function cordInTable(size: Derivation, settled: Settled, cord: PartArgument): Found<Derivation> {
+  const count = wholeNumber(settled.conductors);
+  if (!count.ok) return count;
+  if (settled.metal !== 'copper') return notFound('the cord tables are for copper', 'metal');
+  const inputs = [size, settled.insulation, settled.conductors];
+  if (settled.basis === 'craft')
+    return notFound(`33 CFR 183.425 has no cords; ${cord.name} has a table under nec or iec`, 'basis');
+  if (settled.basis === 'iec') return rubberCable(size, settled, inputs);
+  if (!isPowerCable(cord)) {
+    const lookup = rowAtSize(necCords, areaIn(size));
+    if (!lookup.ok) return notFound(lookup.reason, 'size');
+    const column = count.value <= 2 ? 'B' : 'A';
+    return found(
+      fromTable('ampacity in the table', lookup.row[column], 'A', sourceOf(necCords, lookup.row), {
+        symbol: 'I0',
+        inputs,
+        notes: [`${lookup.row.size} cord, column ${column} (${column === 'B' ? 'two' : 'three'} current-carrying)`],
+      }),
+    );
+  }
+  const lookup = rowAtSize(necPowerCables, areaIn(size));
+  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  const column = count.value === 1 ? 'D' : count.value === 2 ? 'E' : 'F';
+  const rated = columnAtOrBelow(necPowerCables.columns, numberIn(settled.insulation, 'degC'));
+  const value = rated === undefined ? undefined : lookup.row[column][String(rated)];
+  if (value === undefined)
+    return notFound(`${tableName(necPowerCables)} has no ampacity for ${lookup.row.size} in column ${column}`, 'size');
+  return found(
+    fromTable('ampacity in the table', value, 'A', sourceOf(necPowerCables, lookup.row), {
+      symbol: 'I0',
+      inputs,
+      notes: [`${lookup.row.size} portable cable, column ${column}, ${rated} degC`],
+    }),
+  );
+}
+
+function rubberCable(size: Derivation, settled: Settled, inputs: readonly Derivation[]): Found<Derivation> {
+  const rated = numberIn(settled.insulation, 'degC');
+  const table = iecRubberCables.filter((candidate) => candidate.insulation <= rated + 1e-6).at(-1);
+  if (!table) return notFound('the rubber-cable tables begin at 60 degC', 'insulation');
+  const lookup = rowAtSize(table, areaIn(size));
+  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  const loaded = numberIn(settled.loaded, '') >= 3 ? 3 : 2;
+  const value = lookup.row[loaded];
+  if (value === undefined)
+    return notFound(`${tableName(table)} as stored has no ampacity for ${lookup.row.size} with three cores`, 'loaded');
+  return found(
+    fromTable('ampacity in the table', value, 'A', sourceOf(table, lookup.row), {
+      symbol: 'I0',
+      inputs: [...inputs, settled.loaded],
+      notes: [`${lookup.row.size}, ${table.insulation} degC rubber, ${loaded} loaded`],
+    }),
+  );
+}
+
+function uncorrectedOf(size: Derivation, settled: Settled): Found<Derivation> {
+  const { basis, metal, insulation, metalInput, cord } = settled;
+  if (cord) return cordInTable(size, settled, cord);
+  if (basis === 'iec') return iecInColumn(size, settled, insulation);
+  return inColumn(basis === 'nec' ? necAmpacity : craftAmpacity, size, metal, insulation, [
+    size,
+    metalInput,
+    insulation,
+  ]);
+}
+
+/** What the terminals allow: the ampacity of the same conductor in the column of their temperature. */
+function terminalLimitOf(
+  size: Derivation,
+  settled: Settled,
+  given: Derivation | undefined,
+): Found<{ limit?: Derivation; notes: readonly string[] }> {
+  const { basis, metal, cord } = settled;
+  if (basis !== 'nec' && (!given || cord))
+    return found({ notes: ['no terminal limit: the temperature of the terminals is not stated'] });
+  const rule = basis === 'nec' ? ruleValue('nec', 'terminalDefault', 'degC') : undefined;
+  const terminals =
+    given ??
+    derive('terminals', rule ? numberIn(rule, 'degC') : 75, 'degC', {
+      origin: 'default',
+      ...(rule?.source ? { source: rule.source } : {}),
+      notes: ['NEC 110.14(C) asks 60 degC up to 100 A unless the gear is marked 75 degC; not stated'],
+    });
+  const limit =
+    basis === 'iec'
+      ? iecInColumn(size, settled, terminals)
+      : inColumn(basis === 'nec' ? necAmpacity : craftAmpacity, size, metal, terminals, [size, terminals]);
+  if (!limit.ok) {
+    if (!cord) return limit;
+    return found({ notes: [`no terminal limit: ${tableName(necAmpacity)} has none for ${sizeText(areaIn(size))}`] });
+  }
+  return found({ limit: { ...limit.value, name: 'terminal limit', symbol: 'It' }, notes: [] });
+}
+
+function correctionsOf(given: AmpacityArguments, settled: Settled): Found<{ ambient: Derivation; bundle: Derivation }> {
+  const { basis, cord, method, insulation, conductors } = settled;
+  const ambient =
+    cord && basis === 'iec'
+      ? rubberAmbient(given.ambient, insulation)
+      : ambientFactorOf(given.ambient, insulation, basis, method);
+  if (!ambient.ok) return ambient;
+  const bundle =
+    cord && basis === 'nec'
+      ? countFactor(necCordAdjustment, conductors)
+      : bundleFactorOf({
+          count: basis === 'iec' ? given.circuits : conductors,
+          basis,
+          ...(cord ? {} : { method }),
+          layout: given.layout,
+          voltage: given.voltage,
+        });
+  return bundle.ok ? found({ ambient: ambient.value, bundle: bundle.value }) : bundle;
+}
+
+/** Rubber cables have no column in Table B.52.14, so the equation stands in. */
+function rubberAmbient(ambient: Derivation, insulation: Derivation): Found<Derivation> {
+  const table = iecRubberCables
+    .filter((candidate) => candidate.insulation <= numberIn(insulation, 'degC') + 1e-6)
+    .at(-1);
+  const factor = table && ambientEquation(table.insulation, numberIn(ambient, 'degC'), table.base);
+  if (factor === undefined) return notFound('no ampacity is left at this ambient', 'ambient');
+  return found(
+    derive('ambient correction', factor, '', {
+      symbol: 'ka',
+      formula: '√((Tc − Ta)/(Tc − T0))',
+      inputs: [ambient, insulation],
+      source: { standard: 'equation of the ambient tables', provenance: 'own derivation' },
+    }),
+  );
+}
+
+/** Ampacity of one size with everything that led to it. */
+export function ampacityOf(size: Derivation, given: AmpacityArguments): Found<Derivation> {
+  const settled = settle(given);
+  if (!settled.ok) return settled;
+  const uncorrected = uncorrectedOf(size, settled.value);
+  if (!uncorrected.ok) return uncorrected;
+  const corrections = correctionsOf(given, settled.value);
+  if (!corrections.ok) return corrections;
+  const terminal = terminalLimitOf(size, settled.value, given.terminals);
+  if (!terminal.ok) return terminal;
+  const { ambient, bundle } = corrections.value;
+  const { limit, notes } = terminal.value;
+  const factors = numberIn(ambient, '') * numberIn(bundle, '');
+  const correctedValue = numberIn(uncorrected.value, 'A') * factors;
+  const corrected = derive('ampacity after correction and adjustment', correctedValue, 'A', {
+    formula: 'I0 · ka · kb',
+    inputs: [uncorrected.value, ambient, bundle],
+  });
+  const limited = limit !== undefined && numberIn(limit, 'A') < correctedValue;
+  const governing =
+    limited && limit
+      ? `terminal limit (${limit.notes[0] ?? ''})`
+      : factors === 1
+        ? 'ampacity of the table'
+        : 'correction and adjustment';
+  return found(
+    derive('ampacity', limited && limit ? numberIn(limit, 'A') : correctedValue, 'A', {
+      symbol: 'Iz',
+      formula: limit ? 'min(I0 · ka · kb, It)' : 'I0 · ka · kb',
+      inputs: [uncorrected.value, ambient, bundle, ...(limit ? [limit] : [])],
+      ...(uncorrected.value.source ? { source: uncorrected.value.source } : {}),
+      governing,
+      notes: [...notes, ...practiceNotes(settled.value)],
+      parts: {
+        uncorrected: uncorrected.value,
+        ambientFactor: ambient,
+        bundleFactor: bundle,
+        corrected,
+        ...(limit ? { terminalLimit: limit } : {}),
+      },
+    }),
+  );
+}
+
+function practiceNotes({ basis, cord }: Settled): readonly string[] {
+  if (basis === 'craft') return ['table for circuits below 50 V of boats and vehicles, conductors in free air'];
+  if (basis === 'nec' && cord) return ['cords do not stand in for fixed wiring (NEC 400.12)'];
+  return [];
+}
+
+export const ampacity = defineFunction({
+  name: 'ampacity',
+  group: GROUP,
+  summary: 'Current a conductor may carry continuously after correction, adjustment and the limit of its terminals.',
+  parameters: { size: sizeParameter, ...ampacityParameters },
+  result: 'ampacity, A; .uncorrected .ambientFactor .bundleFactor .corrected .terminalLimit',
+  worst: 'low',
+  validity:
+    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10, B.52.12 (aluminium only for methods A to D) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V). An insulation or terminal temperature between two columns takes the lower one. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
+  sources: [
+    'NEC Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)(1) to (3), 110.14(C)',
+    'IEC 60364-5-52:2009 Annex B (mostly from memory, see the row read)',
+    'BS 7671:2008 Tables 4F1A, 4F2A',
+    '33 CFR 183.425 Table 5',
+  ],
+  examples: [
+    {
+      call: 'ampacity(size: 4 AWG, insulation: 75 degC)',
+      gives: '85 A',
+      source: 'NEC Table 310.16, 4 AWG copper, 75 °C',
+    },
+    {
+      call: 'ampacity(size: 12 AWG, conductors: 9)',
+      gives: '21 A',
+      source: 'nine 12 AWG THHN in one raceway, trade magazine quiz on NEC article 310',
+    },
+    {
+      call: 'ampacity(size: 10 mm2, insulation: 90 degC, ambient: 45 degC, method: C, basis: iec)',
+      gives: '69.6 A',
+      source: 'IEC 60364-5-52 Tables B.52.3 and B.52.14, 80 A · 0.87 by hand',
+    },
+    {
+      call: 'ampacity(size: 2/0 AWG, insulation: 105 degC, basis: craft)',
+      gives: '330 A',
+      source: '33 CFR 183.425 Table 5, 2/0 AWG, 105 °C',
+    },
+  ],
+  compute: ({ size, ...given }): Result => asResult(ampacityOf(size, given)),
+});

@@ -1,0 +1,158 @@
+/** What the functions on conductors share: their recurring parameters and how an argument, a part or a default settles a value. */
+import {
+  type Derivation,
+  type Result,
+  type Source,
+  derive,
+  deriveFact,
+  numberIn,
+  refused,
+} from '../../derivation/index.js';
+import { DIMENSIONS, type DimensionName } from '../../quantity/index.js';
+import {
+  type Basis,
+  type Metal,
+  type RuleRow,
+  type Table,
+  conductorMetals,
+  craftRules,
+  necRules,
+  sourceOf,
+} from '../../reference/index.js';
+import { type PartArgument, defaults, may, mayWord, needs, wordOr } from '../registry.js';
+
+export const GROUP = 'Conductors and protection';
+
+export const METALS = ['copper', 'aluminium'] as const;
+export const BASES = ['nec', 'iec', 'craft'] as const;
+export const STRANDS = ['solid', 'stranded', 'flexible'] as const;
+export const SYSTEMS = ['dc', 'single', 'three'] as const;
+export type Strand = (typeof STRANDS)[number];
+export type SystemWord = (typeof SYSTEMS)[number];
+
+/** Conductor temperatures over which resistance is taken as linear. Common practice, no source. */
+const CONDUCTOR_TEMPERATURES = { minimum: -60, maximum: 250 } as const;
+
+export const basisParameter = wordOr(BASES, 'nec', 'wiring practice whose tables are read');
+export const sizeParameter = needs('area', 'mm2', 'conductor size, area of metal', { minimum: 0, aboveMinimum: true });
+export const currentParameter = needs('current', 'A', 'current in the conductor', { minimum: 0 });
+export const lengthParameter = needs('length', 'm', 'length one way; the loop is worked out', { minimum: 0 });
+export const metalParameter = wordOr(METALS, 'copper', 'conductor metal');
+export const maybeMetalParameter = mayWord(METALS, 'conductor metal; copper when neither it nor a type says');
+export const strandParameter = wordOr(
+  STRANDS,
+  'stranded',
+  'solid (class 1), stranded (class 2 or B) or flexible (class 5, fine-stranded)',
+);
+export const systemParameter = wordOr(SYSTEMS, 'dc', 'direct current, single phase or three phase');
+export const temperatureParameter = defaults('temperature', 'degC', 75, 'temperature of the conductor', {
+  ...CONDUCTOR_TEMPERATURES,
+  defaultSource: 'temperature of NEC Chapter 9 Table 8, a warm conductor',
+});
+/** A count of things: a plain number from 1. */
+export const maybeCount = (doc: string) => may('ratio', '', doc, { minimum: 1, maximum: 1000 });
+
+/** A value that was settled, or the result that says why not. */
+export type Found<T> = { readonly ok: true; readonly value: T } | { readonly ok: false; readonly result: Result };
+export const found = <T>(value: T): Found<T> => ({ ok: true, value });
+export const notFound = (reason: string, argument?: string): { readonly ok: false; readonly result: Result } => ({
+  ok: false,
+  result: refused(reason, argument),
+});
+
+/** A derivation as a result: for functions that pass on what a helper found. */
+export const asResult = (outcome: Found<Derivation>): Result =>
+  outcome.ok ? { kind: 'known', derivation: outcome.value } : outcome.result;
+
+export const areaIn = (size: Derivation): number => numberIn(size, 'mm2');
+
+/** A word argument as an input of a derivation. */
+export const wordInput = (name: string, value: string): Derivation => deriveFact(name, value, { origin: 'stated' });
+
+/** The quantity a part states under `property`; undefined where it states none or one of another dimension. */
+export function partQuantity(
+  part: PartArgument | undefined,
+  property: string,
+  dimension: DimensionName,
+): Derivation | undefined {
+  const stated = part?.fact(property);
+  const value = stated?.value;
+  return typeof value === 'object' && value.dimension === DIMENSIONS[dimension] ? stated : undefined;
+}
+
+/** The word a part states under `property`. */
+export function partWord(part: PartArgument | undefined, property: string): Derivation | undefined {
+  const stated = part?.fact(property);
+  return typeof stated?.value === 'string' ? stated : undefined;
+}
+
+/** The argument where it was given, else what the part states, else the documented default, which says that it is one. */
+export function settleQuantity(options: {
+  name: string;
+  given: Derivation | undefined;
+  part?: PartArgument | undefined;
+  property?: string;
+  dimension: DimensionName;
+  unit: string;
+  fallback: number;
+  why: string;
+}): Derivation {
+  return (
+    options.given ??
+    partQuantity(options.part, options.property ?? options.name, options.dimension) ??
+    derive(options.name, options.fallback, options.unit, {
+      origin: 'default',
+      notes: [`${options.why}; not stated`],
+    })
+  );
+}
+
+/** As settleQuantity, for a word; a word of the part that is none of `words` is refused. */
+export function settleWord<W extends string>(options: {
+  name: string;
+  words: readonly W[];
+  given: W | undefined;
+  part?: PartArgument | undefined;
+  fallback: W;
+  why: string;
+}): Found<{ word: W; derivation: Derivation }> {
+  const { name, words, given, part, fallback, why } = options;
+  if (given !== undefined) return found({ word: given, derivation: wordInput(name, given) });
+  const stated = partWord(part, name);
+  if (stated) {
+    const word = words.find((candidate) => candidate === stated.value);
+    if (!word)
+      return notFound(
+        `${part?.name ?? 'the part'} states ${name} \`${String(stated.value)}\`; known are ${words.join(', ')}`,
+        name,
+      );
+    return found({ word, derivation: stated });
+  }
+  const derivation = deriveFact(name, fallback, { origin: 'default', notes: [`${why}; not stated`] });
+  return found({ word: fallback, derivation });
+}
+
+/** The whole number of a count argument; halves of a conductor are refused. */
+export function wholeNumber(count: Derivation): Found<number> {
+  const value = numberIn(count, '');
+  return Number.isInteger(value)
+    ? found(value)
+    : notFound(`\`${count.name}\` is a count; ${value} is no whole number`, count.name);
+}
+
+/** A number that stands in the text of a standard, as a derivation. */
+export function ruleValue(basis: 'nec' | 'craft', rule: string, unit = ''): Derivation {
+  const table: Table<RuleRow> = basis === 'nec' ? necRules : craftRules;
+  const row = table.rows.find((candidate) => candidate.rule === rule);
+  if (!row) throw new RangeError(`no rule ${rule} in the ${basis} rules`);
+  const source: Source = { ...sourceOf(table, row), table: row.section };
+  return derive(row.text, row.value, unit, { origin: 'table', source });
+}
+
+export function metalRow(metal: Metal) {
+  const row = conductorMetals.rows.find((candidate) => candidate.metal === metal);
+  if (!row) throw new RangeError(`no constants for ${metal}`);
+  return row;
+}
+
+export type { Basis, Metal };

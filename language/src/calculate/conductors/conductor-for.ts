@@ -1,0 +1,129 @@
+import { type Derivation, type Result, derive, known, numberIn, refused } from '../../derivation/index.js';
+import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
+import { standardSizes } from '../../reference/index.js';
+import { defineFunction, flag } from '../registry.js';
+import { ampacityOf, ampacityParameters } from './ampacity.js';
+import { GROUP, currentParameter, ruleValue, settleWord, METALS } from './common.js';
+import { protectionOf, smallConductorRating } from './protection.js';
+
+interface Need {
+  readonly current: Derivation;
+  /** 125 % of a continuous load, compared before correction at the terminals (nec). */
+  readonly beforeCorrection: Derivation | undefined;
+  /** The rating of the device the load needs, which small conductors limit (nec). */
+  readonly device: Derivation | undefined;
+}
+
+const within = (asked: number, allowed: number): boolean => asked <= allowed * (1 + 1e-9);
+
+/** Why a conductor of this ampacity will not do; undefined when it will. */
+function shortfall(ampacity: Derivation, need: Need, limit: number | undefined): string | undefined {
+  const say = (what: string, allowed: number, asked: Derivation, who: string): string => {
+    const [has, wants] = formatPair(quantity(allowed, 'A'), quantity(numberIn(asked, 'A'), 'A'));
+    return `${what} ${has} is below ${who} ${wants}`;
+  };
+  const carries = numberIn(ampacity, 'A');
+  if (!within(numberIn(need.current, 'A'), carries)) return say('ampacity', carries, need.current, 'the load of');
+  if (need.beforeCorrection) {
+    const { uncorrected, terminalLimit } = ampacity.parts;
+    const before = Math.min(...[uncorrected, terminalLimit].flatMap((part) => (part ? [numberIn(part, 'A')] : [])));
+    if (!within(numberIn(need.beforeCorrection, 'A'), before))
+      return say('ampacity before correction of', before, need.beforeCorrection, '125 % of the load,');
+  }
+  if (need.device && limit !== undefined && !within(numberIn(need.device, 'A'), limit))
+    return say('NEC 240.4(D) limit of', limit, need.device, 'the device it needs,');
+  return undefined;
+}
+
+export const conductorFor = defineFunction({
+  name: 'conductorFor',
+  group: GROUP,
+  summary: 'Smallest standard size that may carry a current, corrections, terminals and continuous load counted.',
+  parameters: {
+    current: currentParameter,
+    continuous: flag(true, 'whether the load lasts three hours or more (nec: 125 % before correction)'),
+    smallConductors: flag(true, 'whether NEC 240.4(D) limits the device of 14 to 10 AWG (nec)'),
+    ...ampacityParameters,
+  },
+  result: 'conductor size; .ampacity of that size',
+  worst: 'high',
+  validity:
+    'As `ampacity`, over the standard sizes of the practice. nec takes the larger of two sizes: 125 % of a continuous load before correction at the terminals, and the load after correction (never both factors at once), and keeps the device the load needs within 240.4(D). iec and craft: ampacity at least the load. Voltage drop is not looked at.',
+  sources: ['NEC 210.19(A)(1), 215.2(A)(1), 110.14(C), 240.4(D)', 'IEC 60364-4-43 433.1', '33 CFR 183.425'],
+  examples: [
+    {
+      call: 'conductorFor(current: 95 A, insulation: 75 degC, terminals: 60 degC, continuous: no)',
+      gives: '2 AWG',
+      source: 'fire-engineering training academy: 95 A at a 60 °C terminal',
+    },
+    {
+      call: 'conductorFor(current: 95 A, insulation: 75 degC)',
+      gives: '1 AWG',
+      source: 'fire-engineering training academy: 95 A continuous, 75 °C terminals',
+    },
+    {
+      call: 'conductorFor(current: 40 A, continuous: no, ambient: 45 degC, conductors: 6)',
+      gives: '6 AWG',
+      source: 'hand calculation: 75 A · 0.87 · 0.8 = 52.2 A (8 AWG 38.3 A), NEC Tables 310.16, 310.15(B)(1), (C)(1)',
+    },
+  ],
+  compute: ({ current, continuous, smallConductors, ...given }): Result => {
+    const part = given.cord ?? given.type;
+    const metal = settleWord({ name: 'metal', words: METALS, given: given.metal, part, fallback: 'copper', why: '' });
+    if (!metal.ok) return metal.result;
+    const sizes = standardSizes(given.basis, metal.value.word);
+    if (sizes.length === 0) return refused(`${given.basis} practice has no ${metal.value.word} conductors`, 'metal');
+    const isCord = part?.partKind === 'cord';
+    const need = needOf(current, continuous, smallConductors && !isCord, given.basis === 'nec');
+    let refusal: Result | undefined;
+    let failed: { name: string; why: string } | undefined;
+    for (const { name, area } of sizes) {
+      const size = derive('size', area, 'mm2', { origin: 'table', notes: [name] });
+      const ampacity = ampacityOf(size, given);
+      if (!ampacity.ok) {
+        refusal ??= ampacity.result;
+        continue;
+      }
+      const why = shortfall(ampacity.value, need, smallConductorRating(area, metal.value.word));
+      if (why !== undefined) {
+        failed = { name, why };
+        continue;
+      }
+      return known(
+        derive('smallest conductor for the current', area, 'mm2', {
+          symbol: 'A',
+          formula: need.beforeCorrection
+            ? 'smallest standard size with Iz ≥ I and min(I0, It) ≥ 1.25 · I'
+            : 'smallest standard size with Iz ≥ I',
+          inputs: [
+            current,
+            ...(need.beforeCorrection ? [need.beforeCorrection] : []),
+            ...(need.device ? [need.device] : []),
+            ampacity.value,
+          ],
+          governing: failed ? `${failed.name}: ${failed.why}` : `${name} is the smallest standard size`,
+          notes: ['voltage drop is not looked at'],
+          parts: { ampacity: ampacity.value },
+        }),
+      );
+    }
+    if (!failed) return refusal ?? refused('no standard size could be worked out');
+    return refused(
+      `no standard size carries ${formatNumber(numberIn(current, 'A'))} A; ${failed.name}: ${failed.why}. Run conductors in parallel or raise the voltage`,
+      'current',
+    );
+  },
+});
+
+function needOf(current: Derivation, continuous: boolean, smallConductors: boolean, nec: boolean): Need {
+  const factor = nec && continuous ? ruleValue('nec', 'continuousFactor') : undefined;
+  const beforeCorrection =
+    factor &&
+    derive('ampacity needed before correction', numberIn(factor, '') * numberIn(current, 'A'), 'A', {
+      formula: '1.25 · I',
+      inputs: [current, factor],
+      ...(factor.source ? { source: factor.source } : {}),
+    });
+  const device = nec && smallConductors ? protectionOf(current, continuous, 'nec') : undefined;
+  return { current, beforeCorrection, device: device?.ok ? device.value : undefined };
+}

@@ -1,0 +1,224 @@
+import {
+  type Derivation,
+  type Result,
+  derive,
+  deriveQuantity,
+  fromTable,
+  numberIn,
+  withFacts,
+} from '../../derivation/index.js';
+import { quantity } from '../../quantity/index.js';
+import {
+  type Basis,
+  type Metal,
+  type StrandResistance,
+  conductorMetals,
+  iecResistance,
+  necProperties,
+  rowAtSize,
+  sourceOf,
+  tableName,
+} from '../../reference/index.js';
+import { defaults, defineFunction } from '../registry.js';
+import {
+  type Found,
+  GROUP,
+  type Strand,
+  areaIn,
+  asResult,
+  basisParameter,
+  found,
+  metalParameter,
+  metalRow,
+  notFound,
+  sizeParameter,
+  strandParameter,
+  temperatureParameter,
+  wordInput,
+} from './common.js';
+
+const METRES_PER_THOUSAND_FEET = 304.8;
+
+export interface ResistanceQuestion {
+  readonly size: Derivation;
+  readonly metal: Metal;
+  readonly temperature: Derivation;
+  readonly strand: Strand;
+  readonly basis: Basis;
+}
+
+interface Reference {
+  /** Resistance per length at the reference temperature. */
+  readonly perLength: Derivation;
+  readonly referenceTemperature: Derivation;
+  readonly coefficient: Derivation;
+}
+
+function cellOf(
+  row: Partial<Record<Strand, StrandResistance>> & { readonly size: string },
+  table: string,
+  metal: Metal,
+  strand: Strand,
+): Found<number> {
+  const forms = row[strand];
+  if (!forms) return notFound(`${table} lists no ${strand} conductor of ${row.size}`, 'strand');
+  const value = forms[metal];
+  return value === undefined
+    ? notFound(`${table} lists no ${strand} ${metal} conductor of ${row.size}`, 'metal')
+    : found(value);
+}
+
+function necReference({ size, metal, strand }: ResistanceQuestion): Found<Reference> {
+  const lookup = rowAtSize(necProperties, areaIn(size));
+  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  const source = sourceOf(necProperties, lookup.row);
+  const cell = cellOf(lookup.row, tableName(necProperties), metal, strand === 'flexible' ? 'stranded' : strand);
+  if (!cell.ok) return cell;
+  const listed = fromTable('resistance per length', (1000 * cell.value) / METRES_PER_THOUSAND_FEET, 'mohm/m', source, {
+    symbol: 'r1',
+    inputs: [size, wordInput('metal', metal), wordInput('strand', strand === 'flexible' ? 'stranded' : strand)],
+    notes: [`${lookup.row.size}: ${cell.value} ohm per 1000 ft, uncoated`],
+  });
+  const { temperature, temperatureCoefficient, fineStrandedFactor } = necProperties;
+  const referenceTemperature = derive('temperature of the table', temperature, 'degC', { origin: 'table', source });
+  const coefficient = derive('temperature coefficient', 100 * temperatureCoefficient[metal], '%/K', {
+    symbol: 'α',
+    origin: 'table',
+    source: { ...source, table: `${necProperties.table} note 2`, provenance: 'from memory' },
+  });
+  if (strand !== 'flexible') return found({ perLength: listed, referenceTemperature, coefficient });
+  const factor = derive('fine-stranded factor', fineStrandedFactor, '', {
+    symbol: 'kf',
+    origin: 'table',
+    source: { standard: 'common practice', provenance: 'from memory' },
+    notes: ['fine-stranded copper is 2 to 4 % above class B for the same area; the upper end is taken'],
+  });
+  const perLength = derive('resistance per length', numberIn(listed, 'mohm/m') * fineStrandedFactor, 'mohm/m', {
+    symbol: 'r1',
+    formula: 'r1 · kf',
+    inputs: [listed, factor],
+  });
+  return found({ perLength, referenceTemperature, coefficient });
+}
+
+function metalCoefficient(metal: Metal): Pick<Reference, 'coefficient' | 'referenceTemperature'> {
+  const row = metalRow(metal);
+  const source = sourceOf(conductorMetals, row);
+  return {
+    referenceTemperature: derive('reference temperature', conductorMetals.temperature, 'degC', {
+      origin: 'table',
+      source,
+    }),
+    coefficient: derive('temperature coefficient', 100 * row.temperatureCoefficient, '%/K', {
+      symbol: 'α',
+      origin: 'table',
+      source: sourceOf(conductorMetals),
+    }),
+  };
+}
+
+function iecReference({ size, metal, strand }: ResistanceQuestion): Found<Reference> {
+  const lookup = rowAtSize(iecResistance, areaIn(size));
+  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  const cell = cellOf(lookup.row, tableName(iecResistance), metal, strand);
+  if (!cell.ok) return cell;
+  const perLength = fromTable('resistance per length', cell.value, 'mohm/m', sourceOf(iecResistance, lookup.row), {
+    symbol: 'r1',
+    inputs: [size, wordInput('metal', metal), wordInput('strand', strand)],
+    notes: [`${lookup.row.size}: at most ${cell.value} ohm per km, plain`],
+  });
+  return found({ perLength, ...metalCoefficient(metal) });
+}
+
+/** Small-craft practice has no resistance table: the resistivity of the metal and the area of the size stand in its place. */
+function craftReference({ size, metal }: ResistanceQuestion): Found<Reference> {
+  const row = metalRow(metal);
+  const resistivity = withFacts(
+    deriveQuantity('resistivity of the metal', quantity(row.resistivity, 'ohm·mm2/m'), {
+      symbol: 'ρ20',
+      origin: 'table',
+      source: sourceOf(conductorMetals, row),
+    }),
+    { unit: 'ohm·m' },
+  );
+  const perLength = derive('resistance per length', (1000 * row.resistivity) / areaIn(size), 'mohm/m', {
+    symbol: 'r1',
+    formula: 'ρ20 / A',
+    inputs: [resistivity, size],
+    notes: ['cable made to a vehicle gauge has 6 to 12 % less metal than the wire gauge of the same number'],
+  });
+  return found({ perLength, ...metalCoefficient(metal) });
+}
+
+const REFERENCES = { nec: necReference, iec: iecReference, craft: craftReference } as const;
+
+/** Resistance of one conductor per length at its temperature: r(T) = r1 · (1 + α · (T − T1)). */
+export function resistancePerLength(question: ResistanceQuestion): Found<Derivation> {
+  const reference = REFERENCES[question.basis](question);
+  if (!reference.ok) return reference;
+  const { perLength, referenceTemperature, coefficient } = reference.value;
+  const rise = numberIn(question.temperature, 'degC') - numberIn(referenceTemperature, 'degC');
+  const value = numberIn(perLength, 'mohm/m') * (1 + (numberIn(coefficient, '%/K') / 100) * rise);
+  return found(
+    derive('resistance per length at temperature', value, 'mohm/m', {
+      symbol: 'r(T)',
+      formula: 'r1 · (1 + α · (T − T1))',
+      inputs: [perLength, coefficient, question.temperature, referenceTemperature],
+    }),
+  );
+}
+
+export const resistance = defineFunction({
+  name: 'resistance',
+  group: GROUP,
+  summary: 'Direct-current resistance of one conductor, one way, at its temperature.',
+  parameters: {
+    size: sizeParameter,
+    metal: metalParameter,
+    length: defaults('length', 'm', 1, 'length one way', { minimum: 0, defaultSource: 'per metre' }),
+    temperature: temperatureParameter,
+    strand: strandParameter,
+    basis: basisParameter,
+  },
+  result: 'resistance, ohm',
+  worst: 'high',
+  validity:
+    'Sizes of NEC Chapter 9 Table 8 (nec) or IEC 60228 (iec), any size from the resistivity of the metal (craft); conductor at −60 to 250 °C, linear in temperature; uncoated copper. Not for alternating current above 4/0 AWG, where skin effect adds.',
+  sources: [
+    'NEC Chapter 9 Table 8',
+    'IEC 60228:2004 Tables 1 to 4',
+    'IEC 60028 (resistivity of copper)',
+    'fine-stranded conductors under nec: 4 % above class B, from memory',
+  ],
+  examples: [
+    {
+      call: 'resistance(size: 4 AWG, length: 1000 ft)',
+      gives: '0.308 ohm',
+      source: 'NEC Chapter 9 Table 8, 4 AWG, uncoated copper',
+    },
+    {
+      call: 'resistance(size: 16 mm2, length: 1 km, temperature: 20 degC, strand: flexible, basis: iec)',
+      gives: '1.21 ohm',
+      source: 'IEC 60228, class 5, 16 mm², plain copper',
+    },
+    {
+      call: 'resistance(size: 12 AWG, length: 1000 ft, strand: solid)',
+      gives: '1.93 ohm',
+      source: 'NEC Chapter 9 Table 8, 12 AWG solid, uncoated copper',
+    },
+  ],
+  compute: ({ size, metal, length, temperature, strand, basis }): Result => {
+    const perLength = resistancePerLength({ size, metal, temperature, strand, basis });
+    if (!perLength.ok) return perLength.result;
+    const value = numberIn(perLength.value, 'ohm/m') * numberIn(length, 'm');
+    return asResult(
+      found(
+        derive('resistance of one conductor one way', value, 'ohm', {
+          symbol: 'R',
+          formula: 'r(T) · L',
+          inputs: [perLength.value, length],
+        }),
+      ),
+    );
+  },
+});

@@ -1,0 +1,185 @@
+import { readdirSync } from 'node:fs';
+import path from 'node:path';
+import { type AstNode, EmptyFileSystem, type LangiumDocument, AstUtils, CstUtils } from 'langium';
+import { beforeAll, describe, expect, it } from 'vitest';
+import { DIMENSIONS, addLibrary, ast, createLanguageServices, findUnit } from '@wattwright/language';
+import { libraryFiles } from '../../language/src/library/generated/library.js';
+import {
+  CATALOGUE_KINDS,
+  INSTANCE_KINDS,
+  type PropertyType,
+  propertyOf,
+} from '../../language/src/model/kinds/index.js';
+
+const kinds = new Set([...INSTANCE_KINDS, ...CATALOGUE_KINDS].map(({ kind }) => kind));
+let documents: LangiumDocument[] = [];
+let parts: ast.Part[] = [];
+
+/** The part and everything it extends, nearest first. */
+function family(part: ast.Part): ast.Part[] {
+  const chain: ast.Part[] = [];
+  for (let next: ast.Part | undefined = part; next && !chain.includes(next); next = next.base?.ref) chain.push(next);
+  return chain;
+}
+
+const docComment = (node: AstNode): string | undefined => CstUtils.findCommentNode(node.$cstNode, ['ML_COMMENT'])?.text;
+
+const statesSource = (text: string): boolean =>
+  /published|from memory|common practice, no source|standard|chart|NEC|UL |IEC|ISO|EN |SAE|NEMA|CEE|BS /.test(text);
+
+/** What is wrong with the value for a property of this type; undefined when nothing is. */
+function fault(value: ast.Value, type: PropertyType): string | undefined {
+  const leaves = [value, ...AstUtils.streamAllContents(value)];
+  const word = value.$cstNode?.text ?? '';
+  switch (type.type) {
+    case 'word':
+    case 'words':
+      return type.words.some((allowed) => allowed.word === word) ? undefined : `${word} is not one of its words`;
+    case 'flag':
+      return word === 'yes' || word === 'no' ? undefined : `${word} is neither yes nor no`;
+    case 'text':
+      return ast.isTextLiteral(value) ? undefined : 'is no text';
+    case 'part': {
+      const target = ast.isPath(value) ? value.root.ref : undefined;
+      return ast.isPart(target) && type.kinds.includes(target.kind)
+        ? undefined
+        : `${word} is no part of kind ${type.kinds.join(' or ')}`;
+    }
+    case 'quantity': {
+      for (const leaf of leaves) {
+        if (ast.isNumberLiteral(leaf) && !type.dimensions.includes('ratio') && !/\.\./.test(word))
+          return `${leaf.text} lacks a unit`;
+        if (!ast.isQuantityLiteral(leaf)) continue;
+        const unit = findUnit(leaf.text.replace(/^[\d.]+(?:[eE][+-]?\d+)?\s*/, ''));
+        if (!unit) return `${leaf.text} has an unknown unit`;
+        if (!type.dimensions.some((name) => DIMENSIONS[name] === unit.dimension))
+          return `${leaf.text} is of another dimension`;
+      }
+      return undefined;
+    }
+    default:
+      return undefined;
+  }
+}
+
+describe('the standard library', () => {
+  beforeAll(async () => {
+    const { shared } = createLanguageServices(EmptyFileSystem);
+    documents = addLibrary(shared);
+    await shared.workspace.DocumentBuilder.build(documents, { validation: false });
+    parts = documents.flatMap((document) => (document.parseResult.value as ast.File).declarations.filter(ast.isPart));
+  });
+
+  it('is embedded as it stands in the folder', () => {
+    const folder = path.resolve(import.meta.dirname, '../../language/library');
+    const onDisk = readdirSync(folder)
+      .filter((name) => name.endsWith('.watt'))
+      .sort();
+    expect(libraryFiles.map(({ name }) => name)).toEqual(onDisk);
+    expect(parts.length).toBeGreaterThan(200);
+  });
+
+  it('parses and links without a complaint', () => {
+    for (const { uri, parseResult, references } of documents) {
+      expect(
+        parseResult.lexerErrors.map(({ message }) => message),
+        uri.toString(),
+      ).toEqual([]);
+      expect(
+        parseResult.parserErrors.map(({ message }) => message),
+        uri.toString(),
+      ).toEqual([]);
+      // Plain words such as `petrol` are paths whose name resolves to nothing; the names of parts must resolve.
+      const dangling = references.filter(
+        (reference) => reference.error && reference.$refNode?.container?.astNode.$type === 'Part',
+      );
+      expect(
+        dangling.map((reference) => reference.$refText),
+        uri.toString(),
+      ).toEqual([]);
+    }
+  });
+
+  it('names every part once', () => {
+    const names = parts.map(({ name }) => name);
+    expect(names.filter((name, index) => names.indexOf(name) !== index)).toEqual([]);
+  });
+
+  it('uses only kinds and properties of the catalogue, with values of their types', () => {
+    const faults = parts.flatMap((part) => {
+      if (!kinds.has(part.kind)) return [`${part.name}: no kind ${part.kind}`];
+      return part.body.properties.flatMap((property) => {
+        const definition = propertyOf(part.kind, property.name);
+        if (!definition) return [`${part.name}: no property ${property.name} of ${part.kind}`];
+        return [property.value, ...property.more].flatMap((value) => {
+          const wrong = fault(value, definition.type);
+          return wrong ? [`${part.name}.${property.name}: ${wrong}`] : [];
+        });
+      });
+    });
+    expect(faults).toEqual([]);
+  });
+
+  it('extends only parts of the same kind', () => {
+    const odd = parts.filter((part) => part.base && part.base.ref?.kind !== part.kind);
+    expect(odd.map(({ name }) => name)).toEqual([]);
+  });
+
+  it('gives every part a doc comment and says where its data come from', () => {
+    const undocumented = parts.filter((part) => !docComment(part)?.startsWith('/**'));
+    expect(undocumented.map(({ name }) => name)).toEqual([]);
+    const unsourced = parts.filter(
+      (part) =>
+        !family(part).some(({ body }) =>
+          body.properties.some(
+            ({ name, value }) =>
+              (name === 'dataSheet' || name === 'note') && ast.isTextLiteral(value) && statesSource(value.value),
+          ),
+        ),
+    );
+    expect(unsourced.map(({ name }) => name)).toEqual([]);
+  });
+
+  it('covers what a first design needs', () => {
+    const resolved = (part: ast.Part, name: string): string | undefined =>
+      family(part)
+        .flatMap(({ body }) => body.properties)
+        .find((property) => property.name === name)?.value.$cstNode?.text;
+    const of = (kind: string): ast.Part[] => parts.filter((part) => part.kind === kind);
+    for (const fuel of ['petrol', 'diesel', 'propane'])
+      expect(of('generator').some((part) => resolved(part, 'fuel') === fuel && resolved(part, 'rated'))).toBe(true);
+    for (const waveform of ['conventional', 'inverter'])
+      expect(of('generator').some((part) => resolved(part, 'waveform') === waveform && resolved(part, 'rated'))).toBe(
+        true,
+      );
+    for (const corrected of ['yes', 'no'])
+      for (const output of ['10.5 V..15 V', '21 V..30 V', '42 V..60 V'])
+        expect(
+          of('charger').some(
+            (part) => resolved(part, 'powerFactorCorrection') === corrected && resolved(part, 'output') === output,
+          ),
+        ).toBe(true);
+    for (const voltage of ['120 V', '120/240 V', '230 V'])
+      expect(of('inverter').some((part) => resolved(part, 'voltage') === voltage)).toBe(true);
+    for (const chemistry of ['lfp', 'agm', 'gel', 'flooded'])
+      expect(
+        of('battery').some((part) => resolved(part, 'chemistry') === chemistry && resolved(part, 'capacity')),
+      ).toBe(true);
+    for (const name of [
+      'THWN-2',
+      'H07V-K',
+      'FineStranded105',
+      'SOOW',
+      'H07RN-F',
+      'T',
+      'gG',
+      'L14-30',
+      'NEMA-5-15',
+      'IEC-60309-32',
+    ])
+      expect(
+        parts.some((part) => part.name === name),
+        name,
+      ).toBe(true);
+  });
+});

@@ -1,6 +1,6 @@
 import * as vscode from 'vscode';
 import { BrowserMessageReader, BrowserMessageWriter, LanguageClient } from 'vscode-languageclient/browser';
-import { clientOptions, registerFeatures, type WattwrightApi } from './features.js';
+import { DESIGN_FILES, clientOptions, registerFeatures, type WattwrightApi } from './features.js';
 
 let client: LanguageClient | undefined;
 
@@ -10,11 +10,20 @@ export async function activate(context: vscode.ExtensionContext): Promise<Wattwr
   client = new LanguageClient('wattwright', 'Wattwright', () => connect(script), clientOptions(context));
   const api = registerFeatures(context, client);
   await client.start();
+  await shareDesignFiles(context);
   return api;
 }
 
 export async function deactivate(): Promise<void> {
   await client?.stop();
+}
+
+/** A worker cannot read files: the editor opens every design file for it, so that `use` finds what it names. */
+async function shareDesignFiles(context: vscode.ExtensionContext): Promise<void> {
+  const share = async (file: vscode.Uri): Promise<void> => void (await vscode.workspace.openTextDocument(file));
+  const watcher = vscode.workspace.createFileSystemWatcher(DESIGN_FILES);
+  context.subscriptions.push(watcher, watcher.onDidCreate(share), watcher.onDidChange(share));
+  await Promise.all((await vscode.workspace.findFiles(DESIGN_FILES)).map(share));
 }
 
 /** The editor hands out stand-ins for workers, which the client would not recognise: it gets a reader and a writer instead. */

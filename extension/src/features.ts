@@ -8,7 +8,7 @@ export interface WattwrightApi {
 }
 
 const LANGUAGE = 'wattwright';
-const DESIGN_FILES = '**/*.watt';
+export const DESIGN_FILES = '**/*.watt';
 
 /** Options common to the desktop and the browser client. */
 export function clientOptions(context: vscode.ExtensionContext): LanguageClientOptions {

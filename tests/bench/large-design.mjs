@@ -12,7 +12,7 @@ export function largeDesign(lines) {
   fuse Fuse${index} { class: T   rating: 15 A }
   load Load${index} { power: ${power} W   voltage: 44..58 V }
   run Feed${index}: DcBus -> Fuse${index} @ 100 mm -> Load${index}
-    { size: 12 AWG   type: FineStranded105   length: ${length} m }`;
+    { size: 12 AWG   type: FineStranded90   length: ${length} m }`;
   });
   return `/** Many small circuits on one bank. */
 design Large "Many circuits" {
@@ -22,7 +22,7 @@ design Large "Many circuits" {
   battery Bank { voltage: 51.2 V   capacity: 560 Ah   chemistry: lfp }
   fuse MainFuse { class: T   rating: 200 A }
   bus DcBus { rating: 400 A }
-  run BankFeed: Bank -> MainFuse @ 150 mm -> DcBus { size: 4/0 AWG   type: FineStranded105   length: 1.2 m }
+  run BankFeed: Bank -> MainFuse @ 150 mm -> DcBus { size: 4/0 AWG   type: FineStranded90   length: 1.2 m }
 ${blocks.join('\n')}
 }
 `;

@@ -274,13 +274,13 @@ async function personAtWork(label, name) {
     await entry.waitFor({ timeout: 20_000 });
     await picture('4-fixes');
     await entry.click();
-    await until('the fix', async () => !/14\sAWG/.test(await line.innerText()));
+    await until('the fix', async () => !/14\sAWG/.test(await page.locator('.monaco-editor .view-lines').innerText()));
     await page.keyboard.press('Control+S');
     const saved = await until('the saved file', () => {
       const text = readFileSync(file, 'utf8');
       return !text.includes('14 AWG') && text;
     });
-    const size = /run Feed:.*size: ([^ ]+ (?:AWG|kcmil))/.exec(saved)?.[1];
+    const size = /run Feed:[^}]*size: ([^ ]+ (?:AWG|kcmil))/.exec(saved)?.[1];
     if (!size) throw new Error(`the saved file has no size in the feed:\n${saved}`);
     pass(`${label}: the fix writes ${size} and the file is saved`);
     await picture('5-fixed');
@@ -305,8 +305,8 @@ async function workerAlone() {
   const page = await browser.newPage();
   try {
     await page.goto(`http://127.0.0.1:${typeof address === 'object' && address ? address.port : 0}/`);
-    const text = readFileSync(path.join(here, 'workspace/cabin.watt'), 'utf8');
-    const answer = await page.evaluate(async (designText) => {
+    const texts = ['parts.watt', 'cabin.watt'].map((name) => readFileSync(path.join(here, 'workspace', name), 'utf8'));
+    const answer = await page.evaluate(async ([partsText, designText]) => {
       // This function runs in the page.
       const { Worker, setTimeout: later } = globalThis;
       const worker = new Worker('/server-web.js');
@@ -323,7 +323,11 @@ async function workerAlone() {
           send({ id: identifier, method, params });
         });
       worker.onmessage = ({ data }) => {
-        if (data.method === 'textDocument/publishDiagnostics' && data.params.diagnostics.length > 0)
+        if (
+          data.method === 'textDocument/publishDiagnostics' &&
+          data.params.uri === uri &&
+          data.params.diagnostics.length > 0
+        )
           published(data.params.diagnostics);
         else if (data.method && data.id !== undefined)
           send({
@@ -340,10 +344,13 @@ async function workerAlone() {
           workspaceFolders: null,
         });
         send({ method: 'initialized', params: {} });
-        send({
-          method: 'textDocument/didOpen',
-          params: { textDocument: { uri, languageId: 'wattwright', version: 1, text: designText } },
-        });
+        for (const [document, content] of [
+          ['file:///parts.watt', partsText],
+          [uri, designText],
+        ]) {
+          const textDocument = { uri: document, languageId: 'wattwright', version: 1, text: content };
+          send({ method: 'textDocument/didOpen', params: { textDocument } });
+        }
         const diagnostics = await findings;
         const lines = designText.split('\n');
         const line = lines.findIndex((candidate) => candidate.includes('run Feed:'));
@@ -358,7 +365,7 @@ async function workerAlone() {
         later(() => reject(new Error('the worker gave no findings within 30 s')), 30_000);
       });
       return Promise.race([run(), late]);
-    }, text);
+    }, texts);
     if (!answer.capabilities?.hoverProvider) throw new Error('the worker offers no hover');
     pass('browser worker: starts without Node');
     const codes = answer.diagnostics.map((finding) => finding.code);

@@ -35,7 +35,9 @@ export type PropertyValue =
   | { readonly type: 'part'; readonly part: Part }
   | { readonly type: 'table'; readonly rows: readonly TableRow[] }
   | { readonly type: 'profile'; readonly windows: readonly ProfileWindow[] }
-  | { readonly type: 'words'; readonly words: readonly string[] };
+  | { readonly type: 'words'; readonly words: readonly string[] }
+  /** Quiet hours in seconds after midnight (they may run over midnight), and the condition that overrides them as written. */
+  | { readonly type: 'quiet'; readonly from: number; readonly to: number; readonly unless?: string };
 
 /** A property in force on a part or instance: its value and where the value came from. */
 export interface Property {
@@ -202,8 +204,19 @@ export interface Scenario {
   readonly name: string;
   readonly path: string;
   readonly label?: string;
+  readonly properties: ReadonlyMap<string, Property>;
+  readonly holes: readonly Hole[];
   readonly place: Place;
-  readonly requirements: number;
+}
+
+/** A requirement as written; its outcome is worked out by the analysis. */
+export interface Requirement {
+  readonly scenario?: string;
+  readonly text: string;
+  readonly reason?: string;
+  readonly until?: string;
+  readonly place: Place;
+  readonly whole: Place;
 }
 
 export interface Accept {
@@ -262,6 +275,7 @@ export interface System {
   readonly links: readonly Link[];
   readonly controls: readonly Control[];
   readonly scenarios: readonly Scenario[];
+  readonly requirements: readonly Requirement[];
   readonly accepts: readonly Accept[];
   readonly readings: readonly Reading[];
   /** Place of the design's name. */

@@ -84,6 +84,11 @@ export class VisibleDocuments {
     });
   }
 
+  byUri(uri: string): LangiumDocument | undefined {
+    const parsed = URI.parse(uri);
+    return this.documents.hasDocument(parsed) ? this.documents.getDocument(parsed) : undefined;
+  }
+
   library(): LangiumDocument[] {
     return this.documents.all.filter((document) => document.uri.scheme === LIBRARY_SCHEME).toArray();
   }

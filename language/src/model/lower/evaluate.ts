@@ -1,0 +1,733 @@
+import type { AstNode } from 'langium';
+import {
+  type CalculationFunction,
+  FUNCTIONS,
+  type GivenArgument,
+  type PartArgument,
+  callFunction,
+  findFunction,
+} from '../../calculate/index.js';
+import {
+  type Derivation,
+  type Place,
+  type Result,
+  deriveFact,
+  deriveQuantity,
+  derive,
+  displayValue,
+  known,
+  missing,
+  refused,
+  withFacts,
+} from '../../derivation/index.js';
+import type * as ast from '../../grammar/generated/ast.js';
+import {
+  DIMENSIONS,
+  DimensionMismatch,
+  type Dimension,
+  NotFinite,
+  type Quantity,
+  add,
+  awgArea,
+  compare,
+  dimensionName,
+  divide,
+  divideDimensions,
+  extreme,
+  findUnit,
+  formatPair,
+  isRange,
+  multiply,
+  multiplyDimensions,
+  negate,
+  parseGauge,
+  plusMinus,
+  power,
+  quantity,
+  raiseDimension,
+  range,
+  ratio,
+  siQuantity,
+  subtract,
+  unit,
+} from '../../quantity/index.js';
+import { splitLiteral } from '../../syntax/tokens.js';
+import { nearest } from '../nearest.js';
+import type { ProblemFacts } from '../problems.js';
+import type { Part, Property } from '../types.js';
+import { placeOfNode, textOf } from './place.js';
+
+/**
+ * The value of an expression while it is worked out: known; pending because a fact is missing (its dimension is still checked); or
+ * bad, in which case the problem has already been reported.
+ */
+export type Evaluated =
+  | { readonly kind: 'known'; readonly derivation: Derivation }
+  | { readonly kind: 'part'; readonly part: PartArgument }
+  | { readonly kind: 'thing'; readonly name: string; readonly thingKind: string }
+  | {
+      readonly kind: 'pending';
+      readonly dimension: Dimension | 'condition' | undefined;
+      readonly missing: readonly string[];
+    }
+  | { readonly kind: 'bad'; readonly reason: string };
+
+/** What an expression can see besides literals and functions. */
+export interface Surroundings {
+  readonly uri: string;
+  /** Reports a problem at a node. */
+  readonly report: (node: AstNode, facts: ProblemFacts) => void;
+  /** The value of a name: a `let`, a part, a thing; undefined when it stands for nothing here. */
+  readonly lookUp: (path: ast.Path) => Evaluated | undefined;
+  /** Names that could be meant, for proposals. */
+  readonly names: () => Iterable<string>;
+  /** Functions that need the design or a scenario: `soc(Bank)`, `chargeTime(Bank, 20 %, 90 %)`; undefined when the name is none. */
+  readonly callDesign: (
+    call: ast.Call,
+    given: readonly { name?: string; value: Evaluated; node: ast.Expression }[],
+  ) => Evaluated | undefined;
+  readonly designFunctionNames: readonly string[];
+}
+
+export const knownValue = (derivation: Derivation): Evaluated => ({ kind: 'known', derivation });
+export const pending = (dimension: Dimension | 'condition' | undefined, ...facts: readonly string[]): Evaluated => ({
+  kind: 'pending',
+  dimension,
+  missing: facts,
+});
+const bad = (reason: string): Evaluated => ({ kind: 'bad', reason });
+
+/** Expressions nested deeper than this are refused, so that no text can exhaust the stack. */
+const DEEPEST = 400;
+
+const BUILT_INS = ['min', 'max', 'abs', 'sqrt', 'round', 'ceil', 'floor'] as const;
+
+/** Works out expressions. Reports each problem once, at the smallest expression that has it. */
+export class Evaluator {
+  private depth = 0;
+
+  constructor(private readonly around: Surroundings) {}
+
+  evaluate(node: ast.Expression | undefined): Evaluated {
+    if (!node) return bad('nothing stands here');
+    if (this.depth >= DEEPEST) {
+      this.around.report(node, {
+        code: 'value-out-of-range',
+        what: 'the expression',
+        text: '…',
+        reason: `it is nested more than ${DEEPEST} deep`,
+      });
+      return bad('nested too deep');
+    }
+    this.depth += 1;
+    try {
+      return this.dispatch(node);
+    } finally {
+      this.depth -= 1;
+    }
+  }
+
+  private place(node: AstNode): Place {
+    return placeOfNode(node, this.around.uri);
+  }
+
+  private dispatch(node: ast.Expression): Evaluated {
+    switch (node.$type) {
+      case 'QuantityLiteral':
+      case 'NumberLiteral':
+      case 'SizeLiteral':
+      case 'TimeLiteral':
+      case 'DateLiteral':
+      case 'TextLiteral':
+        return this.literal(node);
+      case 'SystemLiteral':
+        return knownValue(deriveFact(textOf(node), textOf(node), { origin: 'stated', place: this.place(node) }));
+      case 'Group':
+        return this.evaluate(node.inner);
+      case 'Unary':
+        return this.unary(node);
+      case 'Logic':
+        return this.logic(node);
+      case 'Arithmetic':
+        return this.arithmetic(node);
+      case 'Call':
+        return this.call(node);
+      case 'Path':
+        return this.path(node);
+      default:
+        return bad('the text is not complete here');
+    }
+  }
+
+  private literal(node: ast.Literal, sign: 1 | -1 = 1, adopt?: string): Evaluated {
+    const place = this.place(node);
+    const of = (q: Quantity): Evaluated => knownValue(deriveQuantity(textOf(node), q, { origin: 'stated', place }));
+    try {
+      switch (node.$type) {
+        case 'QuantityLiteral': {
+          const { number, unit: spelling } = splitLiteral(node.text ?? '');
+          const found = findUnit(spelling);
+          return found ? of(quantity(sign * number, found)) : bad(`unknown unit ${spelling}`);
+        }
+        case 'NumberLiteral':
+          return of(adopt ? quantity(sign * Number(node.text), adopt) : ratio(sign * Number(node.text)));
+        case 'SizeLiteral': {
+          const gauge = parseGauge((node.text ?? '').replace(/\s*AWG$/, ''));
+          if (gauge === undefined) {
+            this.around.report(node, {
+              code: 'value-out-of-range',
+              what: 'the wire gauge',
+              text: textOf(node),
+              reason: 'gauges go from 4/0 AWG to 40 AWG',
+            });
+            return bad('no such gauge');
+          }
+          return of(siQuantity(awgArea(gauge) / 1e6, DIMENSIONS.area));
+        }
+        case 'TimeLiteral': {
+          const [hours, minutes] = (node.text ?? '').split(':').map(Number) as [number, number];
+          if (hours > 24 || minutes > 59 || (hours === 24 && minutes > 0)) {
+            this.around.report(node, {
+              code: 'value-out-of-range',
+              what: 'the time of day',
+              text: textOf(node),
+              reason: 'times of day go from 00:00 to 24:00',
+            });
+            return bad('no time of day');
+          }
+          return of(siQuantity(hours * 3600 + minutes * 60, DIMENSIONS.time, unit('h')));
+        }
+        case 'DateLiteral': {
+          const text = node.text ?? '';
+          const date = new Date(`${text}T00:00:00Z`);
+          if (Number.isNaN(date.getTime()) || date.toISOString().slice(0, 10) !== text) {
+            this.around.report(node, {
+              code: 'value-out-of-range',
+              what: 'the date',
+              text,
+              reason: 'there is no such day',
+            });
+            return bad('no such day');
+          }
+          return knownValue(deriveFact(text, text, { origin: 'stated', place }));
+        }
+        case 'TextLiteral':
+          return knownValue(deriveFact('text', node.value ?? '', { origin: 'stated', place }));
+        default:
+          return bad('not a number');
+      }
+    } catch (error) {
+      if (error instanceof NotFinite) {
+        this.around.report(node, {
+          code: 'value-out-of-range',
+          what: 'the number',
+          text: textOf(node),
+          reason: 'it is too large to be a number',
+        });
+        return bad('too large');
+      }
+      throw error;
+    }
+  }
+
+  private unary(node: ast.Unary): Evaluated {
+    // A minus before a literal belongs to the number: -20 degC is twenty below zero, not minus 293 K.
+    if (node.operator === '-' && node.operand && isNumeric(node.operand)) return this.literal(node.operand, -1);
+    const operand = this.evaluate(node.operand);
+    if (node.operator === 'not') {
+      if (operand.kind === 'known' && typeof operand.derivation.value === 'boolean') {
+        return knownValue(
+          deriveFact('not', !operand.derivation.value, { formula: 'not …', inputs: [operand.derivation] }),
+        );
+      }
+      if (operand.kind === 'pending' || operand.kind === 'bad') return operand;
+      return this.wrong(node.operand, 'the operand of `not`', 'a condition', operand);
+    }
+    if (operand.kind === 'pending' || operand.kind === 'bad') return operand;
+    if (operand.kind === 'known' && typeof operand.derivation.value === 'object') {
+      return knownValue(
+        deriveQuantity(textOf(node), negate(operand.derivation.value), { formula: '−…', inputs: [operand.derivation] }),
+      );
+    }
+    return this.wrong(node.operand, 'the operand of `-`', 'a quantity', operand);
+  }
+
+  private logic(node: ast.Logic): Evaluated {
+    const left = this.evaluate(node.left);
+    const right = this.evaluate(node.right);
+    for (const [side, value] of [
+      [node.left, left],
+      [node.right, right],
+    ] as const) {
+      if (value.kind === 'bad') return value;
+      const isCondition =
+        (value.kind === 'known' && typeof value.derivation.value === 'boolean') ||
+        (value.kind === 'pending' && (value.dimension === 'condition' || value.dimension === undefined));
+      if (!isCondition) return this.wrong(side, `a side of \`${node.operator}\``, 'a condition', value);
+    }
+    if (left.kind === 'known' && right.kind === 'known') {
+      const value =
+        node.operator === 'and'
+          ? left.derivation.value === true && right.derivation.value === true
+          : left.derivation.value === true || right.derivation.value === true;
+      return knownValue(
+        deriveFact(textOf(node), value, {
+          formula: `… ${node.operator} …`,
+          inputs: [left.derivation, right.derivation],
+        }),
+      );
+    }
+    return pending('condition', ...missingOf(left), ...missingOf(right));
+  }
+
+  private arithmetic(node: ast.Arithmetic): Evaluated {
+    const { operator } = node;
+    // In `216..264 V` the first bound takes the unit of the second; in `-2 ^ 2` the sign belongs to the power, as in algebra.
+    if (operator === '^' && node.left?.$type === 'Unary' && node.left.operator === '-') {
+      const raised = this.combine(node, this.evaluate(node.left.operand), this.evaluate(node.right), '^');
+      return raised.kind === 'known' && typeof raised.derivation.value === 'object'
+        ? knownValue(withValue(raised.derivation, negate(raised.derivation.value)))
+        : raised;
+    }
+    const right = this.evaluate(node.right);
+    const left = operator === '..' ? this.bound(node.left, right) : this.evaluate(node.left);
+    return this.combine(node, left, right, operator);
+  }
+
+  /** The lower bound of a range: a bare number adopts the unit of the upper bound. */
+  private bound(node: ast.Expression, other: Evaluated): Evaluated {
+    const symbol =
+      other.kind === 'known' && typeof other.derivation.value === 'object'
+        ? other.derivation.value.unit?.symbol
+        : undefined;
+    if (symbol && node?.$type === 'NumberLiteral') return this.literal(node, 1, symbol);
+    if (symbol && node?.$type === 'Unary' && node.operator === '-' && node.operand?.$type === 'NumberLiteral')
+      return this.literal(node.operand, -1, symbol);
+    return this.evaluate(node);
+  }
+
+  private combine(
+    node: ast.Arithmetic,
+    left: Evaluated,
+    right: Evaluated,
+    operator: ast.Arithmetic['operator'],
+  ): Evaluated {
+    if (left.kind === 'bad') return left;
+    if (right.kind === 'bad') return right;
+    const isComparison = operator in COMPARISONS;
+    // Words compare with words: waveform == inverter.
+    if (
+      (operator === '==' || operator === '!=') &&
+      left.kind === 'known' &&
+      right.kind === 'known' &&
+      typeof left.derivation.value !== 'object' &&
+      typeof right.derivation.value !== 'object'
+    ) {
+      const same = left.derivation.value === right.derivation.value;
+      return knownValue(
+        deriveFact(textOf(node), operator === '==' ? same : !same, {
+          formula: `a ${operator} b`,
+          inputs: [left.derivation, right.derivation],
+        }),
+      );
+    }
+    for (const [side, value] of [
+      [node.left, left],
+      [node.right, right],
+    ] as const) {
+      const numeric =
+        (value.kind === 'known' && typeof value.derivation.value === 'object') ||
+        (value.kind === 'pending' && value.dimension !== 'condition');
+      if (!numeric) return this.wrong(side, `a side of \`${operator}\``, 'a quantity', value);
+    }
+    const dimensions = [dimensionOfValue(left), dimensionOfValue(right)] as const;
+    try {
+      if (left.kind === 'known' && right.kind === 'known') {
+        const [a, b] = [left.derivation.value as Quantity, right.derivation.value as Quantity];
+        const inputs = [left.derivation, right.derivation];
+        if (isComparison) {
+          const comparison = COMPARISONS[operator as keyof typeof COMPARISONS];
+          const [shownLeft, shownRight] = formatPair(a, b);
+          const holds = compare(a, comparison, b);
+          return knownValue(
+            deriveFact(textOf(node), holds, {
+              formula: `a ${operator} b`,
+              inputs,
+              notes: [`${shownLeft} ${operator} ${shownRight}: ${holds ? 'holds' : 'does not hold'}`],
+            }),
+          );
+        }
+        const result = OPERATIONS[operator as keyof typeof OPERATIONS](a, b);
+        const origin = operator === '..' || operator === '±' || operator === '+/-' ? 'stated' : 'computed';
+        return knownValue(
+          deriveQuantity(textOf(node), result, {
+            formula: `a ${operator} b`,
+            inputs: origin === 'stated' ? [] : inputs,
+            origin,
+            place: this.place(node),
+          }),
+        );
+      }
+      const facts = [...missingOf(left), ...missingOf(right)];
+      const [a, b] = dimensions;
+      if (!a || !b) return pending(isComparison ? 'condition' : undefined, ...facts);
+      if (isComparison) {
+        if (a !== b) throw new DimensionMismatch('compare', a, b);
+        return pending('condition', ...facts);
+      }
+      return pending(combineDimensions(operator, a, b, right), ...facts);
+    } catch (error) {
+      if (error instanceof DimensionMismatch) {
+        this.around.report(node, {
+          code: 'wrong-dimension',
+          what: error.operation,
+          expected: dimensionName(error.left),
+          found: dimensionName(error.right),
+          text: textOf(node),
+          proposals: [],
+        });
+        return bad(error.message);
+      }
+      if (error instanceof NotFinite) {
+        this.around.report(node, {
+          code: 'value-out-of-range',
+          what: 'the result',
+          text: textOf(node),
+          reason: error.message,
+        });
+        return bad(error.message);
+      }
+      throw error;
+    }
+  }
+
+  private path(node: ast.Path): Evaluated {
+    const found = this.around.lookUp(node);
+    if (found) return found;
+    const name = node.root?.$refText ?? '';
+    if ((node.steps ?? []).length === 0)
+      return knownValue(deriveFact(name, name, { origin: 'stated', place: this.place(node) }));
+    this.around.report(node, {
+      code: 'unknown-name',
+      name,
+      wanted: 'thing of this design',
+      candidates: [...this.around.names()],
+    });
+    return bad(`unknown name ${name}`);
+  }
+
+  /** A bare word where a value is needed is an unknown name. */
+  private wrong(node: ast.Expression, what: string, expected: string, value: Evaluated): Evaluated {
+    if (value.kind === 'known' && typeof value.derivation.value === 'string' && node?.$type === 'Path') {
+      this.around.report(node, {
+        code: 'unknown-name',
+        name: value.derivation.value,
+        wanted: 'value',
+        candidates: [...this.around.names()],
+      });
+    } else {
+      this.around.report(node, { code: 'wrong-type', what, expected, text: textOf(node), proposals: [] });
+    }
+    return bad(`${what} must be ${expected}`);
+  }
+
+  private call(node: ast.Call): Evaluated {
+    const name = node.function ?? '';
+    const given = (node.arguments ?? []).map((argument) => ({
+      ...(argument.name ? { name: argument.name } : {}),
+      value: this.evaluate(argument.value),
+      node: argument.value,
+    }));
+    const design = this.around.callDesign(node, given);
+    if (design) return this.pick(node, design);
+    const failed = given.find(({ value }) => value.kind === 'bad');
+    if (failed) return failed.value;
+    if ((BUILT_INS as readonly string[]).includes(name))
+      return this.builtIn(node, name as (typeof BUILT_INS)[number], given);
+    const definition = findFunction(name);
+    if (!definition) {
+      const candidates = [...BUILT_INS, ...FUNCTIONS.map((known) => known.name), ...this.around.designFunctionNames];
+      this.around.report(node, { code: 'unknown-name', name, wanted: 'function', candidates });
+      return bad(`unknown function ${name}`);
+    }
+    return this.pick(node, this.registered(node, definition, given));
+  }
+
+  private registered(
+    node: ast.Call,
+    definition: CalculationFunction,
+    given: readonly { name?: string; value: Evaluated; node: ast.Expression }[],
+  ): Evaluated {
+    const names = Object.keys(definition.parameters);
+    const byName: Record<string, GivenArgument> = {};
+    const facts: string[] = [];
+    for (const [index, argument] of given.entries()) {
+      const name = argument.name ?? names[index];
+      const parameter = name === undefined ? undefined : definition.parameters[name];
+      if (name === undefined || !parameter) {
+        const proposals = argument.name ? nearest(argument.name, names) : [];
+        this.around.report(argument.node, {
+          code: 'unknown-name',
+          name: argument.name ?? textOf(argument.node),
+          wanted: `argument of ${definition.name}`,
+          candidates: proposals.length > 0 ? proposals : names,
+        });
+        return bad('unknown argument');
+      }
+      if (name in byName) {
+        this.around.report(argument.node, {
+          code: 'wrong-type',
+          what: `argument \`${name}\``,
+          expected: 'one value; it is given twice',
+          text: textOf(argument.node),
+          proposals: [],
+        });
+        return bad('argument given twice');
+      }
+      if (argument.value.kind === 'pending') {
+        facts.push(...argument.value.missing);
+        continue;
+      }
+      const value = this.asArgument(argument.value, parameter.type);
+      if (!value) {
+        this.around.report(argument.node, {
+          code: 'wrong-type',
+          what: `argument \`${name}\` of ${definition.name}`,
+          expected: parameter.doc,
+          text: textOf(argument.node),
+          proposals: [],
+        });
+        return bad('wrong argument');
+      }
+      byName[name] = value;
+    }
+    if (facts.length > 0) return pending(undefined, ...facts);
+    const result = callFunction(definition, byName);
+    if (result.kind === 'known') return knownValue(result.derivation);
+    if (result.kind === 'missing') return pending(undefined, ...result.missing);
+    const at = given.find((argument, index) => (argument.name ?? names[index]) === result.argument)?.node ?? node;
+    this.around.report(at, {
+      code: 'value-out-of-range',
+      what: definition.name,
+      text: textOf(at),
+      reason: result.reason,
+    });
+    return bad(result.reason);
+  }
+
+  private asArgument(value: Evaluated, type: string): GivenArgument | undefined {
+    if (value.kind === 'part') return value.part;
+    if (value.kind !== 'known') return undefined;
+    const { derivation } = value;
+    if (type === 'flag' && (derivation.value === 'yes' || derivation.value === 'no'))
+      return deriveFact(derivation.name, derivation.value === 'yes', { origin: 'stated' });
+    return derivation;
+  }
+
+  private pick(node: ast.Call, value: Evaluated): Evaluated {
+    if (!node.part || value.kind !== 'known') return value;
+    const part = value.derivation.parts[node.part];
+    if (part) return knownValue(part);
+    this.around.report(node, {
+      code: 'unknown-name',
+      name: node.part,
+      wanted: `part of the result of ${node.function}`,
+      candidates: Object.keys(value.derivation.parts),
+    });
+    return bad(`no part ${node.part}`);
+  }
+
+  private builtIn(
+    node: ast.Call,
+    name: (typeof BUILT_INS)[number],
+    given: readonly { value: Evaluated; node: ast.Expression }[],
+  ): Evaluated {
+    const one = name !== 'min' && name !== 'max';
+    if (given.length === 0 || (one && given.length > 1)) {
+      this.around.report(node, {
+        code: 'wrong-type',
+        what: `\`${name}\``,
+        expected: one ? 'one quantity' : 'at least one quantity',
+        text: textOf(node),
+        proposals: [],
+      });
+      return bad('wrong number of arguments');
+    }
+    for (const { value, node: argument } of given) {
+      const numeric =
+        (value.kind === 'known' && typeof value.derivation.value === 'object') ||
+        (value.kind === 'pending' && value.dimension !== 'condition');
+      if (!numeric) return this.wrong(argument, `an argument of \`${name}\``, 'a quantity', value);
+    }
+    const facts = given.flatMap(({ value }) => missingOf(value));
+    if (facts.length > 0) return pending(dimensionOfValue(given[0]!.value), ...facts);
+    const inputs = given.map(({ value }) => (value as { derivation: Derivation }).derivation);
+    const [first, ...rest] = inputs.map((input) => input.value as Quantity) as [Quantity, ...Quantity[]];
+    try {
+      const result = one
+        ? applyToOne(name as 'abs' | 'sqrt' | 'round' | 'ceil' | 'floor', first)
+        : extreme(name as 'min' | 'max', first, ...rest);
+      return knownValue(deriveQuantity(textOf(node), result, { formula: `${name}(…)`, inputs }));
+    } catch (error) {
+      if (error instanceof DimensionMismatch) {
+        this.around.report(node, {
+          code: 'wrong-dimension',
+          what: error.operation,
+          expected: dimensionName(error.left),
+          found: dimensionName(error.right),
+          text: textOf(node),
+          proposals: [],
+        });
+        return bad(error.message);
+      }
+      if (error instanceof NotFinite) {
+        this.around.report(node, {
+          code: 'value-out-of-range',
+          what: `\`${name}\``,
+          text: textOf(node),
+          reason: error.message,
+        });
+        return bad(error.message);
+      }
+      throw error;
+    }
+  }
+}
+
+const COMPARISONS = { '<': '<', '<=': '<=', '>': '>', '>=': '>=', '==': '==', '!=': '!=' } as const;
+
+const OPERATIONS = {
+  '+': add,
+  '-': subtract,
+  '*': multiply,
+  '/': divide,
+  '^': power,
+  '..': range,
+  '±': plusMinus,
+  '+/-': plusMinus,
+} as const satisfies Record<string, (left: Quantity, right: Quantity) => Quantity>;
+
+const isNumeric = (node: ast.Expression): node is ast.Literal =>
+  ['QuantityLiteral', 'NumberLiteral'].includes(node.$type);
+
+const withValue = (derivation: Derivation, value: Quantity): Derivation => ({ ...withFacts(derivation, {}), value });
+
+const missingOf = (value: Evaluated): readonly string[] => (value.kind === 'pending' ? value.missing : []);
+
+function dimensionOfValue(value: Evaluated): Dimension | undefined {
+  if (value.kind === 'known' && typeof value.derivation.value === 'object') return value.derivation.value.dimension;
+  return value.kind === 'pending' && value.dimension !== 'condition' ? value.dimension : undefined;
+}
+
+function combineDimensions(
+  operator: ast.Arithmetic['operator'],
+  left: Dimension,
+  right: Dimension,
+  exponent: Evaluated,
+): Dimension | undefined {
+  switch (operator) {
+    case '*':
+      return multiplyDimensions(left, right);
+    case '/':
+      return divideDimensions(left, right);
+    case '^':
+      return exponent.kind === 'known' && typeof exponent.derivation.value === 'object'
+        ? raiseDimension(left, exponent.derivation.value.value)
+        : undefined;
+    case '±':
+    case '+/-':
+      return left;
+    case '+':
+      return add(siQuantity(0, left), siQuantity(0, right)).dimension;
+    case '-':
+      return subtract(siQuantity(0, left), siQuantity(0, right)).dimension;
+    default:
+      if (left !== right) throw new DimensionMismatch('combine', left, right);
+      return left;
+  }
+}
+
+/** Rounding works in the unit a quantity is written or shown in, so that ceil(12.3 A) is 13 A. */
+function applyToOne(name: 'abs' | 'sqrt' | 'round' | 'ceil' | 'floor', q: Quantity): Quantity {
+  if (name === 'sqrt') {
+    if (q.low < 0) throw new NotFinite('the square root of a negative value');
+    return power(q, ratio(0.5));
+  }
+  const step = q.unit ? q.unit.multiply / q.unit.divide : 1;
+  const offset = q.unit?.offset ?? 0;
+  const apply = (si: number): number =>
+    name === 'abs' ? Math.abs(si) : Math[name]((si - offset) / step) * step + offset;
+  if (!isRange(q)) return siQuantity(apply(q.value), q.dimension, q.unit);
+  const bounds = [
+    siQuantity(apply(q.low), q.dimension, q.unit),
+    siQuantity(apply(q.high), q.dimension, q.unit),
+  ] as const;
+  return name === 'abs' && q.low < 0 && q.high > 0
+    ? range(siQuantity(0, q.dimension, q.unit), extreme('max', ...bounds))
+    : range(bounds[0], bounds[1]);
+}
+
+/** An evaluated value as the result of a calculation. */
+export function asResult(value: Evaluated): Result {
+  switch (value.kind) {
+    case 'known':
+      return known(value.derivation);
+    case 'pending':
+      return missing(...value.missing);
+    case 'bad':
+      return refused(value.reason);
+    case 'part':
+      return refused(`${value.part.name} is a part, not a value`);
+    case 'thing':
+      return refused(`${value.name} is a ${value.thingKind}, not a value`);
+  }
+}
+
+/** A property's value as a derivation, so that calculations and findings can show where it stands. */
+export function derivationOfProperty(property: Property, subject: string): Derivation | undefined {
+  const { value } = property;
+  const notes = [
+    ...(property.origin === 'assumed' ? ['assumed'] : []),
+    ...(property.origin === 'default'
+      ? [`not stated: ${property.text} taken${property.note ? ` (${property.note})` : ''}`]
+      : []),
+    ...(property.inheritedFrom ? [`from part ${property.inheritedFrom}`] : []),
+  ];
+  const name = `${property.name} of ${subject}`;
+  const options = { origin: property.origin, notes, ...(property.place ? { place: property.place } : {}) } as const;
+  switch (value.type) {
+    case 'quantity':
+      return deriveQuantity(name, value.quantity, options);
+    case 'word':
+      return deriveFact(name, value.word, options);
+    case 'flag':
+      return deriveFact(name, value.flag, options);
+    case 'text':
+      return deriveFact(name, value.text, options);
+    case 'date':
+      return deriveFact(name, value.date, options);
+    case 'part':
+      return deriveFact(name, value.part.name, options);
+    case 'system':
+      return derive(name, value.system.lineToLine, 'V', { ...options, notes: [...notes, value.system.text] });
+    case 'words':
+      return deriveFact(name, value.words.join(', '), options);
+    default:
+      return undefined;
+  }
+}
+
+/** A part as an argument of a function. */
+export function partArgument(part: Part): PartArgument {
+  return {
+    kind: 'part',
+    partKind: part.kind,
+    name: part.name,
+    fact: (name) => {
+      const property = part.properties.get(name);
+      return property ? derivationOfProperty(property, part.name) : undefined;
+    },
+  };
+}
+
+export { displayValue };

@@ -1,0 +1,41 @@
+import type * as ast from '../../grammar/generated/ast.js';
+import { DIMENSIONS, type Dimension } from '../../quantity/index.js';
+import { type Evaluated, pending } from './evaluate.js';
+
+/** Signals that control rules watch, with the dimension of each. They have a value only while time runs. */
+export const STATE_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
+  ['soc', DIMENSIONS.ratio],
+  ['voltage', DIMENSIONS.voltage],
+  ['current', DIMENSIONS.current],
+  ['power', DIMENSIONS.power],
+  ['temperature', DIMENSIONS.temperature],
+]);
+
+/** What a played scenario yields. */
+export const SCENARIO_RESULTS: ReadonlyMap<string, Dimension> = new Map([
+  ['runTime', DIMENSIONS.time],
+  ['starts', DIMENSIONS.ratio],
+  ['fuel', DIMENSIONS.volume],
+  ['cycles', DIMENSIONS.ratio],
+  ['timeBelow', DIMENSIONS.time],
+  ['firstTime', DIMENSIONS.time],
+]);
+
+/** Words that stand for a signal or a scenario's result without an argument. */
+export const PLAIN_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
+  ['unserved', DIMENSIONS.energy],
+  ['curtailed', DIMENSIONS.energy],
+  ['hour', DIMENSIONS.time],
+  ['day', DIMENSIONS.ratio],
+]);
+
+/** The type of a call that only a running scenario can answer: `soc(Bank)`, `runTime(Genset)`; undefined when the call is none of these. */
+export function typeSignalCall(call: ast.Call, given: readonly { value: Evaluated }[]): Evaluated | undefined {
+  const name = call.function ?? '';
+  const dimension = STATE_SIGNALS.get(name) ?? SCENARIO_RESULTS.get(name);
+  if (!dimension) return undefined;
+  // `voltage` and the like are also names of ordinary values; as a call they need a thing.
+  const first = given[0]?.value;
+  if (first && first.kind !== 'thing' && first.kind !== 'pending') return first.kind === 'bad' ? first : undefined;
+  return pending(dimension, `${name}(${first?.kind === 'thing' ? first.name : '…'}), which only a scenario gives`);
+}

@@ -1,0 +1,537 @@
+import type { AstNode } from 'langium';
+import type * as ast from '../../grammar/generated/ast.js';
+import {
+  DIMENSIONS,
+  type Dimension,
+  type DimensionName,
+  type Quantity,
+  dimensionName,
+  findUnit,
+  formatQuantity,
+  inUnit,
+  isRange,
+  quantity,
+  ratio,
+  unit,
+  unitsOf,
+} from '../../quantity/index.js';
+import { splitLiteral } from '../../syntax/tokens.js';
+import type { PropertyDefinition, PropertyType } from '../kinds/index.js';
+import type { ProblemFacts } from '../problems.js';
+import type { AcSystem, Part, ProfileWindow, PropertyValue, TableRow } from '../types.js';
+import type { Evaluator } from './evaluate.js';
+import { textOf } from './place.js';
+
+/** What typing a value needs from its surroundings. */
+export interface ValueContext {
+  readonly evaluator: Evaluator;
+  readonly report: (node: AstNode, facts: ProblemFacts) => void;
+  readonly findPart: (node: AstNode, name: string, kinds: readonly string[]) => Part | undefined;
+  readonly partNames: (node: AstNode, kinds: readonly string[]) => string[];
+  readonly findProfile: (node: AstNode, name: string) => ast.ProfileDeclaration | undefined;
+}
+
+/** What came of a value: typed; missing because it rests on a missing fact; or wrong, already reported. */
+export type TypedValue =
+  | { readonly kind: 'typed'; readonly value: PropertyValue }
+  | { readonly kind: 'missing'; readonly missing: readonly string[] }
+  | { readonly kind: 'wrong' };
+
+const typed = (value: PropertyValue): TypedValue => ({ kind: 'typed', value });
+const WRONG: TypedValue = { kind: 'wrong' };
+
+/** Units of the trade that are mistaken for one another; the first of a pair written where the second belongs. */
+const MEANT: readonly (readonly [from: string, to: string])[] = [
+  ['A', 'Ah'],
+  ['Ah', 'A'],
+  ['W', 'Wh'],
+  ['Wh', 'W'],
+  ['kW', 'kWh'],
+  ['kWh', 'kW'],
+  ['kVA', 'kW'],
+  ['kW', 'kVA'],
+  ['VA', 'W'],
+  ['W', 'VA'],
+  ['mm', 'mm2'],
+  ['mm2', 'mm'],
+  ['K', 'degC'],
+  ['degC', 'K'],
+  ['m', 'min'],
+  ['mA', 'mAh'],
+  ['L', 'L/h'],
+  ['L/h', 'L'],
+  ['mAh', 'mA'],
+  ['V', 'mV/K'],
+  ['ohm', 'mohm'],
+  ['Hz', 'h'],
+];
+
+function proposalsFor(text: string, type: Extract<PropertyType, { type: 'quantity' }>): string[] {
+  const { number, unit: spelling } = splitLiteral(text);
+  if (!Number.isFinite(number)) return [];
+  const wanted = type.dimensions.map((name) => DIMENSIONS[name]);
+  const fits = (symbol: string): boolean => {
+    const candidate = findUnit(symbol);
+    return (
+      candidate !== undefined && wanted.includes(candidate.dimension) && flavourFits(candidate.flavour, type.flavour)
+    );
+  };
+  const meant = MEANT.filter(([from, to]) => from === spelling && fits(to)).map(([, to]) => to);
+  const fallback = spelling === '' && type.unit ? [type.unit] : [];
+  return [...new Set([...meant, ...fallback])].map((symbol) => `${number} ${symbol}`);
+}
+
+const flavourFits = (flavour: string | undefined, wanted: 'active' | 'apparent' | undefined): boolean =>
+  wanted === undefined || (wanted === 'active' ? flavour === undefined : flavour === 'apparent');
+
+const listed = (dimensions: readonly DimensionName[]): string =>
+  dimensions.map((name) => dimensionName(DIMENSIONS[name])).join(' or ');
+
+/** Units by example for messages: `charge (Ah)`. */
+const withUnit = (type: Extract<PropertyType, { type: 'quantity' }>): string =>
+  `${listed(type.dimensions)}${type.unit ? ` (${type.flavour === 'apparent' ? 'VA' : type.unit})` : ''}`;
+
+function typedQuantity(
+  node: ast.Value,
+  definition: PropertyDefinition,
+  type: Extract<PropertyType, { type: 'quantity' }>,
+  owner: string,
+  around: ValueContext,
+): TypedValue {
+  const what = `\`${definition.name}\` of ${owner}`;
+  const text = textOf(node);
+  if (!isExpressionNode(node)) {
+    around.report(node, { code: 'wrong-type', what, expected: withUnit(type), text, proposals: [] });
+    return WRONG;
+  }
+  const value = around.evaluator.evaluate(node);
+  if (value.kind === 'bad') return WRONG;
+  const wanted = type.dimensions.map((name) => DIMENSIONS[name]);
+  if (value.kind === 'pending') {
+    if (value.dimension && !(wanted as readonly unknown[]).includes(value.dimension)) {
+      around.report(node, {
+        code: 'wrong-dimension',
+        what,
+        expected: withUnit(type),
+        found: value.dimension === 'condition' ? 'a condition' : dimensionName(value.dimension),
+        text,
+        proposals: [],
+      });
+      return WRONG;
+    }
+    return { kind: 'missing', missing: value.missing };
+  }
+  if (value.kind !== 'known' || typeof value.derivation.value !== 'object') {
+    const word = value.kind === 'known' && typeof value.derivation.value === 'string' ? value.derivation.value : text;
+    around.report(node, { code: 'wrong-type', what, expected: withUnit(type), text: word, proposals: [] });
+    return WRONG;
+  }
+  const q = value.derivation.value;
+  // A bare number where counts belong is fine; elsewhere it lacks its unit.
+  if (!wanted.includes(q.dimension)) {
+    around.report(node, {
+      code: 'wrong-dimension',
+      what,
+      expected: withUnit(type),
+      found: q.dimension === DIMENSIONS.ratio ? 'a plain number' : dimensionName(q.dimension),
+      text,
+      proposals: proposalsFor(text, type),
+    });
+    return WRONG;
+  }
+  if (type.flavour && !flavourFits(q.unit?.flavour, type.flavour) && q.unit) {
+    const found = type.flavour === 'active' ? `${q.unit.flavour ?? 'apparent'} power` : 'active power';
+    around.report(node, {
+      code: 'wrong-dimension',
+      what,
+      expected: withUnit(type),
+      found,
+      text,
+      proposals: proposalsFor(text, type),
+    });
+    return WRONG;
+  }
+  const reason = outOfRange(q, type);
+  if (reason) {
+    around.report(node, { code: 'value-out-of-range', what, text, reason });
+    return WRONG;
+  }
+  return typed({ type: 'quantity', quantity: q });
+}
+
+function outOfRange(q: Quantity, type: Extract<PropertyType, { type: 'quantity' }>): string | undefined {
+  const of = (number: number): Quantity => (type.unit ? quantity(number, type.unit) : ratio(number));
+  if (q.dimension !== DIMENSIONS[type.dimensions[0]!]) return undefined;
+  if (type.minimum !== undefined && q.low < of(type.minimum).value)
+    return type.minimum === 0 ? 'it cannot be negative' : `it cannot be below ${formatQuantity(of(type.minimum))}`;
+  if (type.maximum !== undefined && q.high > of(type.maximum).value * (1 + 1e-12))
+    return `it cannot be above ${formatQuantity(of(type.maximum))}`;
+  if (type.whole && (isRange(q) || !Number.isInteger(inUnit(q, type.unit)))) return 'it must be a whole number';
+  return undefined;
+}
+
+const EXPRESSIONS = new Set([
+  'Arithmetic',
+  'Logic',
+  'Unary',
+  'Group',
+  'Call',
+  'Path',
+  'QuantityLiteral',
+  'SizeLiteral',
+  'SystemLiteral',
+  'NumberLiteral',
+  'TextLiteral',
+  'DateLiteral',
+  'TimeLiteral',
+]);
+export const isExpressionNode = (node: AstNode): node is ast.Expression => EXPRESSIONS.has(node.$type);
+
+/** A bare word, such as `petrol`; undefined for anything else. */
+const wordOf = (node: AstNode): string | undefined => {
+  const path = node as ast.Path;
+  return node.$type === 'Path' && (path.steps ?? []).length === 0 ? path.root?.$refText : undefined;
+};
+
+/** `three 400 V`, `120/240 V`, `230 V` as a voltage system. */
+export function parseSystem(text: string, q?: Quantity): AcSystem | undefined {
+  const three = /^three[ \t]+(\d+(?:\.\d+)?)[ \t]*(k?V)$/.exec(text);
+  const volts = (number: string, symbol: string): number => quantity(Number(number), unit(symbol)).value;
+  if (three) {
+    const lineToLine = volts(three[1]!, three[2]!);
+    return { phases: 'three', lineToLine, lineToNeutral: lineToLine / Math.sqrt(3), text };
+  }
+  const pair = /^(\d+(?:\.\d+)?)\/(\d+(?:\.\d+)?)[ \t]*(k?V)$/.exec(text);
+  if (pair) {
+    const [low, high] = [volts(pair[1]!, pair[3]!), volts(pair[2]!, pair[3]!)];
+    // 120/208 V and 230/400 V name a three-phase system by both of its voltages, 120/240 V a split phase.
+    const quotient = high / low;
+    if (Math.abs(quotient - 2) < 0.02) return { phases: 'split', lineToNeutral: low, lineToLine: high, text };
+    if (Math.abs(quotient - Math.sqrt(3)) < 0.03)
+      return { phases: 'three', lineToNeutral: low, lineToLine: high, text };
+    return undefined;
+  }
+  return q ? { phases: 'single', lineToLine: q.value, lineToNeutral: q.value, text } : undefined;
+}
+
+function typedSystem(node: ast.Value, what: string, around: ValueContext): TypedValue {
+  const text = textOf(node);
+  if (node.$type === 'SystemLiteral') {
+    const system = parseSystem(text);
+    if (system) return typed({ type: 'system', system });
+    around.report(node, {
+      code: 'value-out-of-range',
+      what,
+      text,
+      reason: 'two voltages stand 1 to 2 (split phase, 120/240 V) or 1 to √3 (three-phase, 230/400 V)',
+    });
+    return WRONG;
+  }
+  if (isExpressionNode(node)) {
+    const value = around.evaluator.evaluate(node);
+    if (value.kind === 'bad') return WRONG;
+    if (value.kind === 'pending') return { kind: 'missing', missing: value.missing };
+    if (value.kind === 'known' && typeof value.derivation.value === 'object') {
+      const q = value.derivation.value;
+      if (q.dimension === DIMENSIONS.voltage && q.low > 0)
+        return typed({ type: 'system', system: parseSystem(text, q)! });
+      if (q.dimension === DIMENSIONS.voltage) {
+        around.report(node, { code: 'value-out-of-range', what, text, reason: 'a nominal voltage is above zero' });
+        return WRONG;
+      }
+      const bare = q.dimension === DIMENSIONS.ratio && !q.unit ? [`${text} V`] : [];
+      around.report(node, {
+        code: 'wrong-dimension',
+        what,
+        expected: 'voltage (V)',
+        found: dimensionName(q.dimension),
+        text,
+        proposals: bare,
+      });
+      return WRONG;
+    }
+  }
+  around.report(node, {
+    code: 'wrong-type',
+    what,
+    expected: 'a voltage or system such as 230 V, 120/240 V or three 400 V',
+    text,
+    proposals: [],
+  });
+  return WRONG;
+}
+
+function quantityIn(
+  node: ast.Value,
+  dimensions: readonly DimensionName[],
+  symbol: string,
+  what: string,
+  around: ValueContext,
+): Quantity | undefined {
+  const definition: PropertyDefinition = { name: what, type: { type: 'quantity', dimensions, unit: symbol }, doc: '' };
+  const result = typedQuantity(
+    node,
+    definition,
+    definition.type as Extract<PropertyType, { type: 'quantity' }>,
+    'this table',
+    around,
+  );
+  return result.kind === 'typed' && result.value.type === 'quantity' ? result.value.quantity : undefined;
+}
+
+function typedTable(
+  node: ast.Value,
+  type: Extract<PropertyType, { type: 'table' }>,
+  what: string,
+  around: ValueContext,
+): TypedValue {
+  if (node.$type !== 'Table') {
+    around.report(node, {
+      code: 'wrong-type',
+      what,
+      expected: `a table such as { 50 ${type.keyUnit}: 2 ${type.valueUnit} }`,
+      text: textOf(node),
+      proposals: [],
+    });
+    return WRONG;
+  }
+  const rows: TableRow[] = [];
+  let complete = true;
+  for (const row of node.rows ?? []) {
+    const key = row.key && quantityIn(row.key, type.key, type.keyUnit, 'key', around);
+    const inner = row.value?.$type === 'Assumed' ? row.value.value : row.value;
+    const value = inner && quantityIn(inner, type.value, type.valueUnit, 'value', around);
+    if (key && value) rows.push({ key, value });
+    else complete = false;
+  }
+  if (!complete) return WRONG;
+  const sorted = [...rows].sort((a, b) => a.key.value - b.key.value);
+  const twice = sorted.find((row, index) => index > 0 && sorted[index - 1]!.key.value === row.key.value);
+  if (twice) {
+    around.report(node, {
+      code: 'value-out-of-range',
+      what,
+      text: formatQuantity(twice.key),
+      reason: 'it stands twice in the table',
+    });
+    return WRONG;
+  }
+  return typed({ type: 'table', rows: sorted });
+}
+
+const DAY = 86400;
+
+function profileWindows(table: ast.Table, what: string, around: ValueContext): ProfileWindow[] | undefined {
+  const windows: ProfileWindow[] = [];
+  let complete = true;
+  for (const row of table.rows ?? []) {
+    const [from, to] =
+      row.key?.$type === 'Arithmetic' && row.key.operator === '..'
+        ? [timeOf(row.key.left, around), timeOf(row.key.right, around)]
+        : [];
+    const inner = row.value?.$type === 'Assumed' ? row.value.value : row.value;
+    const share = inner && quantityIn(inner, ['ratio'], '%', 'share of power', around);
+    if (from === undefined || to === undefined) {
+      if (row.key)
+        around.report(row.key, {
+          code: 'wrong-type',
+          what,
+          expected: 'windows such as 07:00..08:00',
+          text: textOf(row.key),
+          proposals: [],
+        });
+      complete = false;
+    } else if (!share) complete = false;
+    else windows.push({ from, to: to <= from ? to + DAY : to, share });
+  }
+  return complete ? windows : undefined;
+}
+
+function timeOf(node: ast.Expression | undefined, around: ValueContext): number | undefined {
+  if (node?.$type !== 'TimeLiteral') return undefined;
+  const value = around.evaluator.evaluate(node);
+  return value.kind === 'known' && typeof value.derivation.value === 'object'
+    ? value.derivation.value.value
+    : undefined;
+}
+
+function typedProfile(node: ast.Value, what: string, around: ValueContext): TypedValue {
+  const name = wordOf(node);
+  if (name === 'always') return typed({ type: 'profile', windows: [{ from: 0, to: DAY, share: ratio(1) }] });
+  const table = node.$type === 'Table' ? node : name === undefined ? undefined : around.findProfile(node, name)?.table;
+  if (table) {
+    const windows = profileWindows(table, what, around);
+    return windows ? typed({ type: 'profile', windows }) : WRONG;
+  }
+  if (name !== undefined)
+    around.report(node, { code: 'unknown-name', name, wanted: 'profile', candidates: ['always'] });
+  else
+    around.report(node, {
+      code: 'wrong-type',
+      what,
+      expected: '`always`, a profile by name, or windows such as { 07:00..08:00: 100 % }',
+      text: textOf(node),
+      proposals: [],
+    });
+  return WRONG;
+}
+
+function typedQuiet(node: ast.Value, what: string, around: ValueContext): TypedValue {
+  const window = node.$type === 'QuietHours' ? node.window : node;
+  const span = window?.$type === 'Arithmetic' && window.operator === '..' ? window : undefined;
+  const [from, to] = span ? [timeOf(span.left, around), timeOf(span.right, around)] : [];
+  if (from === undefined || to === undefined) {
+    around.report(node, {
+      code: 'wrong-type',
+      what,
+      expected: 'hours such as 22:00..06:30',
+      text: textOf(node),
+      proposals: [],
+    });
+    return WRONG;
+  }
+  if (node.$type !== 'QuietHours') return typed({ type: 'quiet', from, to });
+  const condition = around.evaluator.evaluate(node.condition);
+  return condition.kind === 'bad' ? WRONG : typed({ type: 'quiet', from, to, unless: textOf(node.condition) });
+}
+
+/** Checks a value against the type of its property and gives it its type. Reports what is wrong. */
+export function typeValue(
+  node: ast.Value,
+  more: readonly ast.Value[],
+  definition: PropertyDefinition,
+  owner: string,
+  around: ValueContext,
+): TypedValue {
+  const { type } = definition;
+  const what = `\`${definition.name}\` of ${owner}`;
+  const text = textOf(node);
+  if (more.length > 0 && type.type !== 'words') {
+    around.report(more[0]!, { code: 'wrong-type', what, expected: 'one value', text: textOf(more[0]), proposals: [] });
+    return WRONG;
+  }
+  switch (type.type) {
+    case 'quantity':
+      return typedQuantity(node, definition, type, owner, around);
+    case 'system':
+      return typedSystem(node, what, around);
+    case 'table':
+      return typedTable(node, type, what, around);
+    case 'profile':
+      return typedProfile(node, what, around);
+    case 'quiet':
+      return typedQuiet(node, what, around);
+    case 'word':
+    case 'words': {
+      const allowed = type.words.map(({ word }) => word);
+      const words: string[] = [];
+      for (const each of [node, ...more]) {
+        const word = wordOf(each);
+        if (word !== undefined && allowed.includes(word)) words.push(word);
+        else if (word !== undefined)
+          around.report(each, { code: 'unknown-name', name: word, wanted: `value of ${what}`, candidates: allowed });
+        else
+          around.report(each, {
+            code: 'wrong-type',
+            what,
+            expected: `one of ${allowed.join(', ')}`,
+            text: textOf(each),
+            proposals: [],
+          });
+      }
+      if (words.length <= more.length) return WRONG;
+      return typed(type.type === 'word' ? { type: 'word', word: words[0]! } : { type: 'words', words });
+    }
+    case 'flag': {
+      const word = wordOf(node);
+      if (word === 'yes' || word === 'no') return typed({ type: 'flag', flag: word === 'yes' });
+      const meant =
+        word === 'true' || word === 'on'
+          ? ['yes']
+          : word === 'false' || word === 'off' || word === 'none'
+            ? ['no']
+            : [];
+      around.report(node, { code: 'wrong-type', what, expected: '`yes` or `no`', text, proposals: meant });
+      return WRONG;
+    }
+    case 'text':
+      if (node.$type === 'TextLiteral') return typed({ type: 'text', text: node.value ?? '' });
+      around.report(node, {
+        code: 'wrong-type',
+        what,
+        expected: 'a text in double quotes',
+        text,
+        proposals: wordOf(node) === undefined ? [] : [`"${text}"`],
+      });
+      return WRONG;
+    case 'date': {
+      const value = node.$type === 'DateLiteral' ? around.evaluator.evaluate(node) : undefined;
+      if (value?.kind === 'known' && typeof value.derivation.value === 'string')
+        return typed({ type: 'date', date: value.derivation.value });
+      if (!value)
+        around.report(node, { code: 'wrong-type', what, expected: 'a date such as 2027-01-15', text, proposals: [] });
+      return WRONG;
+    }
+    case 'money': {
+      const value = isExpressionNode(node) ? around.evaluator.evaluate(node) : undefined;
+      if (value?.kind === 'bad') return WRONG;
+      if (value?.kind === 'pending') return { kind: 'missing', missing: value.missing };
+      if (
+        value?.kind === 'known' &&
+        typeof value.derivation.value === 'object' &&
+        isMoney(value.derivation.value.dimension)
+      )
+        return typed({ type: 'quantity', quantity: value.derivation.value });
+      around.report(node, {
+        code: 'wrong-type',
+        what,
+        expected: 'an amount with a currency such as 1450 EUR',
+        text,
+        proposals: [],
+      });
+      return WRONG;
+    }
+    case 'part': {
+      const name = wordOf(node);
+      const found = name === undefined ? undefined : around.findPart(node, name, type.kinds);
+      if (found) return typed({ type: 'part', part: found });
+      if (name === undefined)
+        around.report(node, {
+          code: 'wrong-type',
+          what,
+          expected: `a ${type.kinds.join(' or ')} by name`,
+          text,
+          proposals: [],
+        });
+      else
+        around.report(node, {
+          code: 'unknown-name',
+          name,
+          wanted: type.kinds.join(' or '),
+          candidates: around.partNames(node, type.kinds),
+        });
+      return WRONG;
+    }
+  }
+}
+
+const isMoney = (dimension: Dimension): boolean =>
+  [...dimension.exponents.keys()].some((base) => base.startsWith('money-')) && dimension.exponents.size === 1;
+
+/** Units to offer for a dimension, the property's own first. */
+export const unitsFor = (dimensions: readonly DimensionName[]): string[] =>
+  dimensions.flatMap((name) => unitsOf(DIMENSIONS[name]).map(({ symbol }) => symbol));
+
+/** A default as it would be written, typed. Defaults are written in the kind catalogue and therefore always right. */
+export function defaultValue(definition: PropertyDefinition): PropertyValue | undefined {
+  const written = definition.default?.text;
+  if (written === undefined) return undefined;
+  const { type } = definition;
+  if (type.type === 'flag') return { type: 'flag', flag: written === 'yes' };
+  if (type.type === 'word') return { type: 'word', word: written };
+  if (type.type === 'quantity') {
+    const { number, unit: symbol } = splitLiteral(written);
+    return { type: 'quantity', quantity: symbol ? quantity(number, symbol) : ratio(number) };
+  }
+  return undefined;
+}

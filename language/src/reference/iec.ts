@@ -133,9 +133,8 @@ export const iecShortTime = typed<
 export const iecProtective = typed<Table<ProtectiveRow>>(protectiveFile);
 export const iecOverload = typed<Table<OverloadRow> & { readonly overloadLimit: number }>(overloadFile);
 export const iecRatings = typed<Table<RatingRow>>(ratingsFile);
-export const iecPowerCircuits = typed<Table<TableRow & { readonly metal: Metal; readonly size: string }>>(
-  powerCircuitsFile,
-);
+export const iecPowerCircuits =
+  typed<Table<TableRow & { readonly metal: Metal; readonly size: string }>>(powerCircuitsFile);
 export const iecVoltageDrop = typed<Table & { readonly reactance: number }>(voltageDropFile);
 export const iecRubberCables: readonly RubberTable[] = [
   typed<RubberTable>(rubberSixtyFile),

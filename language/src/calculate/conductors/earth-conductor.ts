@@ -95,7 +95,7 @@ function iecEarth(metal: Metal, line: Derivation | undefined): Result {
       inputs: [line, wordInput('metal', metal)],
       notes: [
         `${formatNumber(needed)} mm2 for a line conductor of ${sizeText(area)} of the same metal`,
-        ...(iecProtective.notes ?? []),
+        ...(iecProtective.notes ?? []).slice(1),
       ],
     }),
   );

@@ -1,3 +1,25 @@
 import type { CalculationFunction } from '../registry.js';
+import { bankEnergy } from './bank-energy.js';
+import { bankSize, leadTemperatureFactor } from './bank-size.js';
+import { chargeTime, netChargeCurrent } from './charge-time.js';
+import { compensatedVoltage } from './compensated-voltage.js';
+import { lifeAt } from './life-at.js';
+import { coldChargeCurrent, openCircuitVoltage } from './open-circuit.js';
+import { peukertTime } from './peukert-time.js';
+import { gassingCurrent, ventilation } from './ventilation.js';
 
-export const storageFunctions: readonly CalculationFunction[] = [];
+/** Functions on batteries, in the order of the reference page. */
+export const storageFunctions: readonly CalculationFunction[] = [
+  bankEnergy,
+  netChargeCurrent,
+  chargeTime,
+  peukertTime,
+  lifeAt,
+  bankSize,
+  leadTemperatureFactor,
+  openCircuitVoltage,
+  compensatedVoltage,
+  coldChargeCurrent,
+  gassingCurrent,
+  ventilation,
+];

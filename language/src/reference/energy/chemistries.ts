@@ -166,6 +166,12 @@ export function leadCapacityAt(
   return capacity === undefined ? undefined : { capacity, source: tableSource(leadCapacity) };
 }
 
+/** Coldest and warmest electrolyte temperature in °C of the IEEE 485 table. */
+export const LEAD_FACTOR_SPAN: readonly [number, number] = [
+  Math.min(...leadFactor.rows.map((row) => row.temperature)),
+  Math.max(...leadFactor.rows.map((row) => row.temperature)),
+];
+
 /** Cell size factor of IEEE 485 at an electrolyte temperature in °C; undefined outside −3.9 to 51.7 °C. */
 export function leadTemperatureFactor(
   temperature: number,

@@ -97,6 +97,9 @@ export interface ResistanceRow extends SizedRow {
 export interface ShortTimeRow extends TableRow {
   readonly insulation: string;
   readonly upTo?: number;
+  /** Conductor temperatures before and after the fault, °C. */
+  readonly initial: number;
+  readonly final: number;
   readonly copper: number;
   readonly aluminium?: number;
 }

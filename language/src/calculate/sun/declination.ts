@@ -2,7 +2,7 @@ import { derive, fromTable, known, numberIn } from '../../derivation/index.js';
 import { solarSource } from '../../reference/energy/index.js';
 import { defineFunction, wordOr } from '../registry.js';
 import { DECLINATION_MODELS, declinationOf, distanceFactor, equationOfTimeOf } from './geometry.js';
-import { TEXTBOOK, dayParameter } from './parameters.js';
+import { DECLINATION_FORMULA, TEXTBOOK, dayParameter } from './parameters.js';
 
 export const declination = defineFunction({
   name: 'declination',
@@ -10,29 +10,34 @@ export const declination = defineFunction({
   summary: 'Latitude over which the sun stands at noon of a day.',
   parameters: {
     day: dayParameter,
-    model: wordOr(DECLINATION_MODELS, 'spencer', 'spencer (within 0.04°) or the simpler cooper (within 0.5°)'),
+    model: wordOr(
+      DECLINATION_MODELS,
+      'cooper',
+      'cooper, on which the radiation correlations are built; spencer; or almanac, nearest the true sun',
+    ),
   },
   result: 'angle in deg, north positive; `.distanceFactor` is the radiation outside the air over its mean',
   worst: 'low',
-  validity: 'Any year; leap years shift the result by up to 0.4° at the equinoxes. For one instant use sunPosition.',
-  sources: ['Spencer 1971; Cooper 1969', TEXTBOOK],
+  validity:
+    'Any year. Against the true sun at noon UTC: almanac within 0.25° from 2020 to 2035, spencer within 0.6°, cooper within 1°. For one instant use sunPosition.',
+  sources: ['Cooper 1969; Spencer 1971; Astronomical Almanac, low-precision formulas [from memory]', TEXTBOOK],
   examples: [
     {
-      call: 'declination(day: 162, model: cooper)',
+      call: 'declination(day: 162)',
       gives: '23.1 deg',
       tolerance: 3e-3,
       source: 'Duffie and Beckman Table 1.6.1, from memory: 11 June',
     },
     {
-      call: 'declination(day: 17, model: cooper)',
+      call: 'declination(day: 17)',
       gives: '-20.9 deg',
       tolerance: 3e-3,
       source: 'Duffie and Beckman Table 1.6.1, from memory: 17 January',
     },
     {
-      call: 'declination(day: 290)',
+      call: 'declination(day: 290, model: almanac)',
       gives: '-9.31 deg',
-      tolerance: 0.03,
+      tolerance: 0.02,
       source: 'NREL/TP-560-34302 Appendix A.5, declination of the sun on 17 October 2003: −9.31434°',
     },
   ],
@@ -41,7 +46,7 @@ export const declination = defineFunction({
     return known(
       fromTable('declination', declinationOf(number, model), 'deg', solarSource(`declination-${model}`), {
         symbol: 'δ',
-        formula: model === 'cooper' ? '23.45°·sin(360°·(284 + n)/365)' : 'Spencer’s series in the day angle',
+        formula: DECLINATION_FORMULA[model],
         inputs: [day],
         parts: {
           distanceFactor: derive('distance factor', distanceFactor(number), '1', {

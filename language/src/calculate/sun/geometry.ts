@@ -11,14 +11,52 @@ export const DEGREES_PER_HOUR = 15;
 const MINUTES_PER_DEGREE = 4;
 const DAYS_PER_YEAR = 365;
 
-export const DECLINATION_MODELS = ['spencer', 'cooper'] as const;
+export const DECLINATION_MODELS = ['cooper', 'spencer', 'almanac'] as const;
 export type DeclinationModel = (typeof DECLINATION_MODELS)[number];
 
 /** Day angle in radians, 0 on 1 January. */
 const dayAngle = (day: number): number => (2 * Math.PI * (day - 1)) / DAYS_PER_YEAR;
 
+/** The sun by the low-precision series of the Astronomical Almanac, in degrees. */
+export interface Sun {
+  readonly declination: number;
+  readonly rightAscension: number;
+  readonly meanLongitude: number;
+}
+
+/** The sun at an instant in days from 2000-01-01 12:00 UTC. */
+export function sunAt(days: number): Sun {
+  const linear = (model: string): number => {
+    const [constant, rate] = solarModel(model) as [number, number];
+    return constant + rate * days;
+  };
+  const anomaly = linear('sun-mean-anomaly');
+  const meanLongitude = linear('sun-mean-longitude');
+  const [first, second] = solarModel('sun-ecliptic-terms') as [number, number];
+  const ecliptic = meanLongitude + first * sine(anomaly) + second * sine(2 * anomaly);
+  const obliquity = linear('sun-obliquity');
+  return {
+    declination: Math.asin(sine(obliquity) * sine(ecliptic)) / RADIANS,
+    rightAscension: Math.atan2(cosine(obliquity) * sine(ecliptic), cosine(ecliptic)) / RADIANS,
+    meanLongitude,
+  };
+}
+
+/** Degrees brought into −180 to 180. */
+export const wrapped = (degrees: number): number => ((((degrees + 180) % 360) + 360) % 360) - 180;
+
+/** The sun at noon UTC of a day of the year, in the middle of a leap-year cycle of this decade; `day` may have a fraction. */
+const sunOfDay = (day: number): Sun => sunAt(solarModel('sun-year-start')[0]! + day - 1);
+
+/** Equation of time in minutes by the Almanac series, for sunrise and sunset. */
+export function almanacEquationOfTime(day: number): number {
+  const sun = sunOfDay(day);
+  return MINUTES_PER_DEGREE * wrapped(sun.meanLongitude - sun.rightAscension);
+}
+
 /** Declination in degrees; `day` may have a fraction. */
-export function declinationOf(day: number, model: DeclinationModel = 'spencer'): number {
+export function declinationOf(day: number, model: DeclinationModel = 'cooper'): number {
+  if (model === 'almanac') return sunOfDay(day).declination;
   if (model === 'cooper') {
     const [amplitude, offset] = solarModel('declination-cooper') as [number, number];
     return amplitude * sine((360 * (offset + day)) / DAYS_PER_YEAR);
@@ -59,8 +97,8 @@ export function equationOfTimeOf(day: number): number {
 }
 
 /** What is added to clock hours to get sun hours: 4 minutes for each degree east of the zone's meridian, plus the equation of time. */
-export const solarCorrectionHours = (longitude: number, zoneHours: number, day: number): number =>
-  (MINUTES_PER_DEGREE * (longitude - DEGREES_PER_HOUR * zoneHours) + equationOfTimeOf(day)) / 60;
+export const solarCorrectionHours = (longitude: number, zoneHours: number, equationMinutes: number): number =>
+  (MINUTES_PER_DEGREE * (longitude - DEGREES_PER_HOUR * zoneHours) + equationMinutes) / 60;
 
 /** Radiation outside the air over the solar constant on a day. */
 export const distanceFactor = (day: number): number =>

@@ -1,7 +1,7 @@
 import { type Derivation, type Source, derive, numberIn } from '../../derivation/index.js';
 import { solarSource } from '../../reference/energy/index.js';
 import { may, needs } from '../registry.js';
-import { declinationOf } from './geometry.js';
+import { type DeclinationModel, declinationOf } from './geometry.js';
 
 export const dayParameter = needs('ratio', '', 'day of the year: 1 is 1 January', { minimum: 1, maximum: 366 });
 export const latitudeParameter = needs('angle', 'deg', 'latitude, north positive', { minimum: -90, maximum: 90 });
@@ -22,11 +22,18 @@ export const GEOMETRY: Source = {
 };
 export const TEXTBOOK = 'Duffie and Beckman, Solar Engineering of Thermal Processes [from memory]';
 
+/** What each model of the declination is, in a formula line. */
+export const DECLINATION_FORMULA: Readonly<Record<DeclinationModel, string>> = {
+  cooper: '23.45°·sin(360°·(284 + n)/365)',
+  spencer: 'Spencer’s series in the day angle',
+  almanac: 'Astronomical Almanac, low-precision series at noon UTC',
+};
+
 /** Declination of a day as an input of another result. */
-export const declinationInput = (day: Derivation): Derivation =>
-  derive('declination', declinationOf(numberIn(day, '')), 'deg', {
+export const declinationInput = (day: Derivation, model: DeclinationModel = 'cooper'): Derivation =>
+  derive('declination', declinationOf(numberIn(day, ''), model), 'deg', {
     symbol: 'δ',
-    formula: 'Spencer’s series in the day angle',
+    formula: DECLINATION_FORMULA[model],
     inputs: [day],
-    source: solarSource('declination-spencer'),
+    source: solarSource(`declination-${model}`),
   });

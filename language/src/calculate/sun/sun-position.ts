@@ -1,7 +1,7 @@
 import { type Derivation, type Result, derive, known, numberIn, refused } from '../../derivation/index.js';
 import { solarModel, solarSource } from '../../reference/energy/index.js';
 import { defineFunction, needsText } from '../registry.js';
-import { RADIANS, azimuthOf, cosine, cosineOfZenith, sine } from './geometry.js';
+import { DEGREES_PER_HOUR, RADIANS, azimuthOf, cosineOfZenith, sunAt, wrapped } from './geometry.js';
 import { latitudeParameter, longitudeParameter } from './parameters.js';
 
 const SECONDS_PER_DAY = 86400;
@@ -32,19 +32,11 @@ const secondsAt = (year: number): number => Date.UTC(year, 0, 1) / 1000 - EPOCH;
 /** Declination, in degrees, and hour angle of the sun at an instant, by the low-precision series of the Astronomical Almanac. */
 function equatorial(seconds: number, longitude: number): { declination: number; hourAngle: number } {
   const days = seconds / SECONDS_PER_DAY - 0.5;
-  const linear = (model: string): number => {
-    const [constant, rate] = solarModel(model) as [number, number];
-    return constant + rate * days;
-  };
-  const anomaly = linear('sun-mean-anomaly');
-  const [first, second] = solarModel('sun-ecliptic-terms') as [number, number];
-  const ecliptic = linear('sun-mean-longitude') + first * sine(anomaly) + second * sine(2 * anomaly);
-  const obliquity = linear('sun-obliquity');
-  const rightAscension = Math.atan2(cosine(obliquity) * sine(ecliptic), cosine(ecliptic)) / RADIANS;
-  const declination = Math.asin(sine(obliquity) * sine(ecliptic)) / RADIANS;
+  const { declination, rightAscension } = sunAt(days);
   const hoursUtc = (((seconds % SECONDS_PER_DAY) + SECONDS_PER_DAY) % SECONDS_PER_DAY) / 3600;
-  const siderealDegrees = (linear('sidereal-time') + hoursUtc) * 15 + longitude;
-  const hourAngle = ((((siderealDegrees - rightAscension) % 360) + 540) % 360) - 180;
+  const [sidereal, siderealRate] = solarModel('sidereal-time') as [number, number];
+  const siderealDegrees = (sidereal + siderealRate * days + hoursUtc) * DEGREES_PER_HOUR + longitude;
+  const hourAngle = wrapped(siderealDegrees - rightAscension);
   return { declination, hourAngle };
 }
 

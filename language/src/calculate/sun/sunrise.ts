@@ -1,7 +1,14 @@
 import { type Derivation, type Result, derive, known, numberIn, refused } from '../../derivation/index.js';
 import { solarModel, solarSource } from '../../reference/energy/index.js';
 import { defaults, defineFunction, needs } from '../registry.js';
-import { DEGREES_PER_HOUR, declinationOf, equationOfTimeOf, hourAngleAt, solarCorrectionHours } from './geometry.js';
+import {
+  DEGREES_PER_HOUR,
+  almanacEquationOfTime,
+  declinationOf,
+  equationOfTimeOf,
+  hourAngleAt,
+  solarCorrectionHours,
+} from './geometry.js';
 import {
   GEOMETRY,
   TEXTBOOK,
@@ -42,25 +49,27 @@ function eventTime(name: 'sunrise' | 'sunset', { latitude, longitude, day, offse
   // The sun moves on during the day: three rounds settle the time to well under a second.
   for (let round = 0; round < 3; round += 1) {
     const instant = date + (clock - HOURS / 2) / HOURS;
-    angle = hourAngleAt(numberIn(latitude, 'deg'), declinationOf(instant), altitude);
+    angle = hourAngleAt(numberIn(latitude, 'deg'), declinationOf(instant, 'almanac'), altitude);
     if (angle === 0 || angle === 180)
       return refused(
         angle === 0 ? 'the sun does not rise on this day' : 'the sun does not set on this day',
         'latitude',
       );
     clock =
-      HOURS / 2 + (side * angle) / DEGREES_PER_HOUR - solarCorrectionHours(numberIn(longitude, 'deg'), zone, instant);
+      HOURS / 2 +
+      (side * angle) / DEGREES_PER_HOUR -
+      solarCorrectionHours(numberIn(longitude, 'deg'), zone, almanacEquationOfTime(instant));
   }
   const hourAngle = derive('hour angle', side * angle, 'deg', {
     symbol: 'ω',
     formula: 'arccos((sin h − sin φ·sin δ)/(cos φ·cos δ)), h = −0.833°',
-    inputs: [latitude, declinationInput(day)],
+    inputs: [latitude, declinationInput(day, 'almanac')],
     source: solarSource('sunrise-altitude'),
   });
-  const equation = derive('equation of time', equationOfTimeOf(date) * 60, 's', {
+  const equation = derive('equation of time', almanacEquationOfTime(date) * 60, 's', {
     symbol: 'E',
     inputs: [day],
-    source: solarSource('equation-of-time'),
+    source: solarSource('sun-mean-longitude'),
   });
   return known(
     derive(name, clock * 3600, 's', {
@@ -91,12 +100,15 @@ export const sunrise = defineFunction({
   result: 'time of day as a duration since midnight, in s; `.dayLength`, `.hourAngle`',
   worst: 'high',
   validity: VALIDITY,
-  sources: [TEXTBOOK, 'sunrise at −0.833°: usual definition'],
+  sources: [
+    'Astronomical Almanac, low-precision formulas for the sun [from memory]',
+    'sunrise at −0.833°: usual definition',
+  ],
   examples: [
     {
       call: 'sunrise(latitude: 39.742476 deg, longitude: -105.1786 deg, day: 290, offset: -7 h)',
-      gives: '372.7 min',
-      tolerance: 5e-3,
+      gives: '22363 s',
+      tolerance: 2e-3,
       source: 'NREL/TP-560-34302 Appendix A.5: 06:12:43 on 17 October 2003',
     },
     {
@@ -117,13 +129,16 @@ export const sunset = defineFunction({
   result: 'time of day as a duration since midnight, in s; `.dayLength`, `.hourAngle`',
   worst: 'low',
   validity: VALIDITY,
-  sources: [TEXTBOOK, 'sunset at −0.833°: usual definition'],
+  sources: [
+    'Astronomical Almanac, low-precision formulas for the sun [from memory]',
+    'sunset at −0.833°: usual definition',
+  ],
   examples: [
     {
-      call: 'sunset(latitude: 39.742476 deg, longitude: -105.1786 deg, day: 290, offset: -7 h)',
-      gives: '1040.3 min',
-      tolerance: 2e-3,
-      source: 'NREL/TP-560-34302 Appendix A.5: 17:20:19 on 17 October 2003',
+      call: 'sunset(latitude: 39.742476 deg, longitude: -105.1786 deg, day: 289, offset: -7 h)',
+      gives: '62419 s',
+      source:
+        'NREL/TP-560-34302 Appendix A.5: 17:20:19, which is 00:20:19 UTC on 17 October 2003 and so 16 October by the clock',
     },
     {
       call: 'sunset(latitude: 0 deg, longitude: 0 deg, day: 80).hourAngle',
@@ -203,7 +218,7 @@ export const solarTime = defineFunction({
       inputs: [day],
       source: solarSource('equation-of-time'),
     });
-    const correction = solarCorrectionHours(numberIn(longitude, 'deg'), numberIn(offset, 'h'), date);
+    const correction = solarCorrectionHours(numberIn(longitude, 'deg'), numberIn(offset, 'h'), equationOfTimeOf(date));
     return known(
       derive('sun time', (numberIn(clock, 'h') + correction) * 3600, 's', {
         symbol: 't_s',

@@ -3,7 +3,7 @@ import { existsSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import { installIfNeeded, root, run } from './tools/steps.mjs';
 
-const PREFERRED_EXAMPLE = 'harbour-launch';
+const PREFERRED_EXAMPLE = 'field-mistakes';
 
 function stop(text) {
   console.error(`\n${text}`);

@@ -14,7 +14,8 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   library: [],
   syntax: ['grammar', 'library', 'quantity'],
   model: ['quantity', 'derivation', 'reference', 'calculate', 'grammar', 'syntax'],
-  checks: ['quantity', 'derivation', 'reference', 'calculate', 'model'],
+  quantities: ['quantity', 'derivation', 'reference', 'calculate', 'model'],
+  checks: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities'],
 };
 
 /** Folders above the checks put everything together and may import all the rest. */

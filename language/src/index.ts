@@ -4,3 +4,22 @@ export * from './calculate/index.js';
 export * as ast from './grammar/generated/ast.js';
 export * from './syntax/module.js';
 export * from './explain/index.js';
+export * from './syntax/format.js';
+export * from './syntax/scope.js';
+export * from './syntax/tokens.js';
+export * from './checks/define.js';
+export * from './analyse/types.js';
+export * from './model/context.js';
+export type * from './model/types.js';
+export {
+  ALL_KINDS,
+  CATALOGUE_KINDS,
+  INSTANCE_KINDS,
+  type AllowedWord,
+  type KindDefinition,
+  type PropertyDefinition,
+  type PropertyType,
+  kindOf,
+  propertyOf,
+} from './model/kinds/index.js';
+export { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/signals.js';

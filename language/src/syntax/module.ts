@@ -12,7 +12,7 @@ import {
 } from 'langium';
 import { WattwrightGeneratedModule, WattwrightGeneratedSharedModule } from '../grammar/generated/module.js';
 import { libraryFiles } from '../library/generated/library.js';
-import { MapScopeProvider, TopLevelSymbols, VisibleDocuments, libraryUri, resolveUse } from './scope.js';
+import { MapScopeProvider, TopLevelSymbols, libraryUri, resolveUse } from './scope.js';
 import { createSafeParser } from './parser.js';
 import { UnitTokenBuilder } from './tokens.js';
 
@@ -85,4 +85,4 @@ export async function loadUsed(
   return loaded;
 }
 
-export { VisibleDocuments, resolveUse, libraryUri };
+export { WattwrightGeneratedModule, WattwrightGeneratedSharedModule, libraryFiles };

@@ -60,7 +60,11 @@ export function functionMarkdown(definition: CalculationFunction, heading = '#')
     code(name),
     escapeMarkdown(parameterTakes(parameter)),
     parameter.doc,
-    parameterDefault(parameter) === undefined ? (parameter.optional ? 'may be left out' : 'needed') : parameterDefault(parameter)!,
+    parameterDefault(parameter) === undefined
+      ? parameter.optional
+        ? 'may be left out'
+        : 'needed'
+      : parameterDefault(parameter)!,
   ]);
   return [
     `${heading} ${definition.name}`,

@@ -84,7 +84,10 @@ export function kindMarkdown(definition: KindDefinition, heading = '#'): string 
     definition.doc,
     terminals.length > 0
       ? `Terminals: ${terminals
-          .map(({ name, carries, direction }) => `${code(name)} (${carries === 'any' ? 'AC or DC' : carries.toUpperCase()}, ${direction === 'both' ? 'in and out' : direction})`)
+          .map(
+            ({ name, carries, direction }) =>
+              `${code(name)} (${carries === 'any' ? 'AC or DC' : carries.toUpperCase()}, ${direction === 'both' ? 'in and out' : direction})`,
+          )
           .join(', ')}.`
       : '',
     own.length > 0 ? propertyTable(own) : '',

@@ -34,5 +34,4 @@ export const anchor = (heading: string): string =>
     .replace(/\s/g, '-');
 
 /** A page from its blocks: one empty line between, one line end at the end. */
-export const page = (blocks: readonly string[]): string =>
-  `${blocks.filter((block) => block !== '').join('\n\n')}\n`;
+export const page = (blocks: readonly string[]): string => `${blocks.filter((block) => block !== '').join('\n\n')}\n`;

@@ -1,0 +1,36 @@
+import { type Result, evaluateText } from '@wattwright/language';
+import { CallError, EXIT } from '../call-error.js';
+import { sourceFiles } from '../files.js';
+import { evaluationJson, jsonText } from '../output/json.js';
+import { evaluationMarkdown } from '../output/markdown.js';
+import { prettyDerivation } from '../output/pretty.js';
+import { terminalOf } from '../output/terminal.js';
+import { Session } from '../session.js';
+
+export interface EvalOptions {
+  readonly format: 'pretty' | 'json' | 'md';
+  readonly in?: string;
+  readonly design?: string;
+  readonly stdinName: string;
+  readonly color?: boolean;
+}
+
+/** `wattwright eval`. */
+export async function evaluate(expression: string, options: EvalOptions): Promise<number> {
+  if (options.design !== undefined && options.in === undefined)
+    throw new CallError('--design needs --in FILE, the file the design is in');
+  void Session;
+  void sourceFiles;
+  const result: Result = evaluateText(expression);
+  if (result.kind === 'missing') throw new CallError(`not computed: missing ${result.missing.join(', ')}`);
+  if (result.kind === 'refused') throw new CallError(result.reason);
+  const { derivation } = result;
+  process.stdout.write(
+    options.format === 'json'
+      ? jsonText(evaluationJson(expression, derivation))
+      : options.format === 'md'
+        ? evaluationMarkdown(expression, derivation)
+        : prettyDerivation(derivation, terminalOf(options.color)),
+  );
+  return EXIT.clean;
+}

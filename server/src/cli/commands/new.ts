@@ -1,0 +1,32 @@
+import { mkdir, readdir } from 'node:fs/promises';
+import path from 'node:path';
+import { CallError, EXIT, reason } from '../call-error.js';
+import { shownPath, writeWhole } from '../files.js';
+import { safeText } from '../output/safe-text.js';
+import { STARTER_FILES } from '../starter.js';
+
+/** `wattwright new`: a small design that checks clean, in a new or empty folder. */
+export async function writeStarter(asked: string): Promise<number> {
+  const folder = path.resolve(asked);
+  let entries: string[] = [];
+  try {
+    entries = await readdir(folder);
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== 'ENOENT')
+      throw new CallError(`cannot use ${asked}: ${reason(error)}; name a new folder`);
+  }
+  if (entries.length > 0) throw new CallError(`${asked} is not empty; name a new or empty folder`);
+  try {
+    await mkdir(folder, { recursive: true });
+  } catch (error) {
+    throw new CallError(`cannot make the folder ${asked}: ${reason(error)}`);
+  }
+  for (const { name, text } of STARTER_FILES) {
+    const file = path.join(folder, name);
+    await writeWhole(file, text);
+    process.stdout.write(`wrote ${safeText(shownPath(file))}\n`);
+  }
+  const shown = safeText(shownPath(folder));
+  process.stdout.write(`\nNext: \`wattwright check ${shown}\`, then open ${shown}/cabin.watt in an editor.\n`);
+  return EXIT.clean;
+}

@@ -1,0 +1,222 @@
+import {
+  type Check,
+  type CalculationFunction,
+  type Derivation,
+  type Finding,
+  type Fix,
+  type Place,
+  type Quantity,
+  type RequirementResult,
+  fromSi,
+  isRange,
+  parameterDefault,
+  parameterTakes,
+  functionSignature,
+  reportUnit,
+  shownValue,
+  sourceText,
+  unit as unitNamed,
+} from '@wattwright/language';
+import { VERSION } from '../../version.js';
+import { type CheckReport, countOf } from '../report.js';
+import { fileName } from '../session.js';
+
+/** Version of the shape of every JSON output; see server/schemas. */
+const SCHEMA = 1;
+const TOOL = { name: 'wattwright', version: VERSION };
+
+/** Control characters that JSON lets through but a terminal acts on are escaped as well. */
+export const jsonText = (value: unknown): string =>
+  `${JSON.stringify(value, undefined, 2).replace(
+    /[\u007f-\u009f\u2028\u2029]/g,
+    (character) => `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`,
+  )}\n`;
+
+const position = (line: number, character: number): { line: number; column: number } => ({
+  line: line + 1,
+  column: character + 1,
+});
+
+export const rangeJson = (place: Place): object => ({
+  start: position(place.line, place.character),
+  end: position(place.endLine, place.endCharacter),
+});
+
+const placeJson = (place: Place): object => ({ file: fileName(place.uri), range: rangeJson(place) });
+
+/** Units outside coherent SI in which values are reported; every other unit gives way to the SI unit of its dimension. */
+const TRADE_UNITS = new Set(['mm2', 'L', 'L/h', 'm3/h', 'Wh', 'Ah', 'deg']);
+
+/** The unit in which a quantity is reported: the derivation's own where the contract allows it. */
+function unitOf(derivation: Derivation, value: Quantity): string {
+  if (derivation.unit === '1' || derivation.unit === '') return reportUnit(value.dimension);
+  const own = unitNamed(derivation.unit);
+  const coherent = own.multiply === own.divide && own.offset === 0;
+  return own.dimension === value.dimension && (coherent || TRADE_UNITS.has(own.symbol))
+    ? derivation.unit
+    : reportUnit(value.dimension);
+}
+
+/** The value of a derivation by unit, in full double precision. */
+function valueJson(derivation: Derivation): object {
+  const { value } = derivation;
+  const { display } = shownValue(derivation);
+  if (typeof value !== 'object') return { value, unit: '1', display };
+  const symbol = unitOf(derivation, value);
+  const unit = symbol === '1' ? undefined : unitNamed(symbol);
+  const number = (si: number): number => (unit ? fromSi(si, unit) : si);
+  return {
+    value: number(value.value),
+    unit: symbol,
+    display,
+    ...(isRange(value) ? { range: [number(value.low), number(value.high)] } : {}),
+  };
+}
+
+/** A derivation with everything that led to it. */
+export function derivationJson(derivation: Derivation, path?: string): object {
+  const { name, symbol, origin, formula, inputs, source, governing, notes, parts, place } = derivation;
+  return {
+    ...(path === undefined ? {} : { path }),
+    name,
+    ...(symbol ? { symbol } : {}),
+    ...valueJson(derivation),
+    origin,
+    ...(formula ? { formula } : {}),
+    inputs: inputs.map((input) => derivationJson(input)),
+    ...(source ? { source: sourceText(source) } : {}),
+    ...(governing ? { governing } : {}),
+    ...(notes.length > 0 ? { notes } : {}),
+    ...(Object.keys(parts).length > 0
+      ? { parts: Object.fromEntries(Object.entries(parts).map(([part, of]) => [part, derivationJson(of)])) }
+      : {}),
+    ...(place ? { place: placeJson(place) } : {}),
+  };
+}
+
+const fixJson = ({ title, safe, preferred, edits }: Fix): object => ({
+  title,
+  safe,
+  ...(preferred ? { preferred } : {}),
+  edits: edits.map(({ place, text }) => ({ ...placeJson(place), text })),
+});
+
+function findingJson(finding: Finding): object {
+  const { check, severity, place, subject, message, numbers, sources, related, fixes, accepted } = finding;
+  return {
+    check,
+    severity,
+    ...placeJson(place),
+    subject,
+    message,
+    numbers: Object.fromEntries(Object.entries(numbers).map(([name, number]) => [name, valueJson(number)])),
+    sources: sources.map(sourceText),
+    ...(related.length > 0 ? { related: related.map((one) => ({ ...placeJson(one.place), text: one.text })) } : {}),
+    fixes: fixes.map(fixJson),
+    ...(accepted ? { accepted } : {}),
+  };
+}
+
+function requirementJson(requirement: RequirementResult): object {
+  const { design, scenario, text, reason, holds, left, right, undecided, place } = requirement;
+  return {
+    design,
+    ...(scenario ? { scenario } : {}),
+    text,
+    ...(reason ? { reason } : {}),
+    holds: holds ?? null,
+    ...(left ? { left: derivationJson(left) } : {}),
+    ...(right ? { right: derivationJson(right) } : {}),
+    ...(undecided ? { undecided } : {}),
+    ...placeJson(place),
+  };
+}
+
+/** `check --format json`. Accepted findings are listed, carry `accepted` and count for nothing. */
+export function reportJson(report: CheckReport): object {
+  return {
+    schema: SCHEMA,
+    tool: TOOL,
+    findings: [...report.findings, ...report.accepted].map(findingJson),
+    requirements: report.requirements.map(requirementJson),
+    questions: report.questions.map(({ check, subject, place, missing }) => ({
+      check,
+      subject,
+      ...placeJson(place),
+      missing,
+    })),
+    ...(report.fixed.length > 0 ? { fixed: report.fixed } : {}),
+    summary: {
+      designs: report.designs,
+      files: report.files,
+      errors: countOf(report.findings, 'error'),
+      warnings: countOf(report.findings, 'warning'),
+      infos: countOf(report.findings, 'info'),
+      accepted: report.accepted.length,
+      passed: report.passed,
+      notChecked: report.notChecked,
+      ms: report.milliseconds,
+    },
+  };
+}
+
+export const evaluationJson = (expression: string, derivation: Derivation): object => ({
+  schema: SCHEMA,
+  expression,
+  ...derivationJson(derivation),
+});
+
+/** A quantity of a design that could not be worked out, and why. */
+export interface NotComputed {
+  readonly path: string;
+  readonly missing?: readonly string[];
+  readonly reason?: string;
+}
+
+export const quantitiesJson = (
+  quantities: readonly { readonly path: string; readonly derivation: Derivation }[],
+  notComputed: readonly NotComputed[],
+): object => ({
+  schema: SCHEMA,
+  tool: TOOL,
+  quantities: quantities.map(({ path, derivation }) => derivationJson(derivation, path)),
+  notComputed,
+});
+
+export const checkJson = ({ id, group, severity, since, docs }: Check): object => ({
+  check: id,
+  group,
+  severity,
+  since,
+  finds: docs.finds,
+  guards: docs.guards,
+  how: docs.how,
+  sources: docs.sources.map(sourceText),
+  failing: docs.failing,
+  passing: docs.passing,
+});
+
+export const functionJson = (definition: CalculationFunction): object => ({
+  function: definition.name,
+  group: definition.group,
+  signature: functionSignature(definition),
+  summary: definition.summary,
+  parameters: Object.entries(definition.parameters).map(([name, parameter]) => ({
+    name,
+    takes: parameterTakes(parameter),
+    doc: parameter.doc,
+    optional: parameter.optional || parameterDefault(parameter) !== undefined,
+    ...(parameterDefault(parameter) === undefined ? {} : { default: parameterDefault(parameter) }),
+  })),
+  result: definition.result,
+  validity: definition.validity,
+  sources: definition.sources,
+  examples: definition.examples.map(({ call, gives, source }) => ({ call, gives, source })),
+});
+
+export const explanationsJson = (checks: readonly Check[], functions: readonly CalculationFunction[]): object => ({
+  schema: SCHEMA,
+  tool: TOOL,
+  checks: checks.map(checkJson),
+  functions: functions.map(functionJson),
+});

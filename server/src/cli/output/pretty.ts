@@ -1,0 +1,284 @@
+import {
+  CAUTION_SHORT,
+  type Derivation,
+  type Finding,
+  type OpenQuestion,
+  type Place,
+  type RequirementResult,
+  type Severity,
+  type WorkedLine,
+  displayValue,
+  formatPair,
+  shownValue,
+  sourceText,
+  workedLines,
+} from '@wattwright/language';
+import stringWidth from 'string-width';
+import { type CheckReport, countOf, plural } from '../report.js';
+import { placeText } from '../session.js';
+import { safeText } from './safe-text.js';
+import type { Colors, Terminal } from './terminal.js';
+
+/** Source lines longer than this are cut around the marked stretch, also where messages are not wrapped. */
+const LONGEST_SOURCE_LINE = 160;
+const TAB_STOP = 4;
+
+const colorOf = (colors: Colors, severity: Severity): ((text: string) => string) =>
+  severity === 'error' ? colors.red : severity === 'warning' ? colors.yellow : colors.cyan;
+
+/** Breaks text at spaces so that no line is wider than `width`; a word wider than that stays whole. */
+export function wrap(text: string, width: number): string[] {
+  if (width === Infinity) return [text];
+  const lines: string[] = [];
+  let line = '';
+  for (const word of text.split(' ')) {
+    const longer = line === '' ? word : `${line} ${word}`;
+    if (line !== '' && stringWidth(longer) > width) {
+      lines.push(line);
+      line = word;
+    } else {
+      line = longer;
+    }
+  }
+  return [...lines, line];
+}
+
+/** A source line as shown: tabs become spaces up to the next stop, characters that would act on the terminal are spelled out. */
+function shown(text: string, startColumn = 0): string {
+  let out = '';
+  let column = startColumn;
+  for (const piece of text.split(/(\t)/)) {
+    const next = piece === '\t' ? ' '.repeat(TAB_STOP - (column % TAB_STOP)) : safeText(piece);
+    out += next;
+    column += stringWidth(next);
+  }
+  return out;
+}
+
+/** The last `width` columns of a text. */
+function tail(text: string, width: number): string {
+  const characters = [...text];
+  let used = 0;
+  let from = characters.length;
+  while (from > 0 && used + stringWidth(characters[from - 1]!) <= width) {
+    from -= 1;
+    used += stringWidth(characters[from]!);
+  }
+  return characters.slice(from).join('');
+}
+
+/** The first `width` columns of a text. */
+function head(text: string, width: number): string {
+  let used = 0;
+  let out = '';
+  for (const character of text) {
+    used += stringWidth(character);
+    if (used > width) break;
+    out += character;
+  }
+  return out;
+}
+
+/**
+ * The source line of a place with its number, and below it a line of carets under the stretch. A stretch over several lines is
+ * marked to the end of its first line.
+ */
+export function sourceExcerpt(
+  text: string,
+  place: Place,
+  terminal: Terminal,
+  mark: (text: string) => string,
+): string[] {
+  const line = text.split(/\r\n|\r|\n/)[place.line] ?? '';
+  const end = place.endLine > place.line ? line.length : place.endCharacter;
+  const before = shown(line.slice(0, place.character));
+  const marked = shown(line.slice(place.character, end), stringWidth(before));
+  const after = shown(line.slice(end), stringWidth(before) + stringWidth(marked));
+  const number = String(place.line + 1);
+  const room = Math.min(LONGEST_SOURCE_LINE, terminal.width) - number.length - 4;
+  const carets = Math.max(1, Math.min(stringWidth(marked), room));
+  let [left, right] = [before, after];
+  let middle = marked;
+  if (stringWidth(before + marked + after) > room) {
+    middle = head(marked, room);
+    const spare = room - stringWidth(middle);
+    const cut = tail(before, Math.max(0, spare - Math.min(stringWidth(after), Math.floor(spare / 2)) - 1));
+    left = cut === before ? before : `…${cut}`;
+    const rest = Math.max(0, spare - stringWidth(left) - 1);
+    const kept = head(after, rest);
+    right = kept === after ? after : `${kept}…`;
+  }
+  const { dim } = terminal.colors;
+  return [
+    `${dim(`${number} |`)} ${`${left}${middle}${right}`.trimEnd()}`,
+    `${dim(`${' '.repeat(number.length)} |`)} ${' '.repeat(stringWidth(left))}${mark('^'.repeat(carets))}`,
+  ];
+}
+
+/** A label and text below a finding, wrapped and indented under the label. */
+function remark(label: string, text: string, { width, colors }: Terminal): string[] {
+  const lead = `  ${label}: `;
+  return wrap(text, width - lead.length).map((line, index) =>
+    index === 0 ? `  ${colors.bold(`${label}:`)} ${line}` : `${' '.repeat(lead.length)}${line}`,
+  );
+}
+
+export interface PrettyOptions {
+  readonly terminal: Terminal;
+  readonly textOf: (uri: string) => string | undefined;
+  /** Findings and nothing else. */
+  readonly quiet: boolean;
+  /** Lists open questions instead of counting them. */
+  readonly questions: boolean;
+}
+
+function excerpt(place: Place, options: PrettyOptions, mark: (text: string) => string): string[] {
+  const text = options.textOf(place.uri);
+  return text === undefined ? [] : sourceExcerpt(text, place, options.terminal, mark);
+}
+
+export function prettyFinding(finding: Finding, options: PrettyOptions): string[] {
+  const { terminal } = options;
+  const { colors } = terminal;
+  const color = colorOf(colors, finding.severity);
+  const where = safeText(placeText(finding.place));
+  const plainHead = `${where} ${finding.severity} ${finding.check}:`;
+  const paintedHead = `${colors.bold(where)} ${color(finding.severity)} ${colors.bold(`${finding.check}:`)}`;
+  const [first, ...more] = wrap(`${plainHead} ${safeText(finding.message)}`, terminal.width);
+  const lines = [
+    first!.startsWith(plainHead) ? `${paintedHead}${first!.slice(plainHead.length)}` : first!,
+    ...more.map((line) => `  ${line}`),
+    ...excerpt(finding.place, options, color),
+  ];
+  for (const { place, text } of finding.related) {
+    lines.push(...remark('see', `${safeText(placeText(place))} ${safeText(text)}`, terminal));
+    lines.push(...excerpt(place, options, colors.cyan));
+  }
+  for (const fix of finding.fixes) {
+    const how = fix.safe ? ' (safe: `check --fix` applies it)' : '';
+    lines.push(...remark('fix', `${safeText(fix.title)}${how}`, terminal));
+  }
+  for (const source of finding.sources) lines.push(...remark('source', safeText(sourceText(source)), terminal));
+  return lines;
+}
+
+/** Both sides of a requirement in one unit, with as many digits as tell them apart. */
+function sides(left: Derivation, right: Derivation): readonly [string, string] {
+  return typeof left.value === 'object' &&
+    typeof right.value === 'object' &&
+    left.value.dimension === right.value.dimension
+    ? formatPair(left.value, right.value)
+    : [displayValue(left), displayValue(right)];
+}
+
+export function prettyRequirement(requirement: RequirementResult, { terminal }: PrettyOptions): string[] {
+  const { colors } = terminal;
+  const outcome =
+    requirement.holds === undefined
+      ? colors.cyan('not decided')
+      : requirement.holds
+        ? colors.green('holds')
+        : colors.red('fails');
+  const scenario = requirement.scenario ? ` in ${requirement.scenario}` : '';
+  const { left, right } = requirement;
+  const values = left && right ? ` (${sides(left, right).join(' against ')})` : '';
+  const why = requirement.undecided ? `: ${requirement.undecided}` : '';
+  const text = `${requirement.design}${scenario}: ${requirement.text}${values}${why}`;
+  return [`  ${outcome} ${safeText(text)}`];
+}
+
+function prettyQuestion({ subject, check, missing, place }: OpenQuestion): string {
+  return `  ${safeText(placeText(place))} ${safeText(missing.join(', '))} (${safeText(subject)}, for ${check})`;
+}
+
+/** The facts that lack, however many checks ask for them. */
+export const missingFacts = (questions: readonly OpenQuestion[]): readonly string[] => [
+  ...new Set(questions.flatMap((question) => question.missing)),
+];
+
+function summary(report: CheckReport, { terminal }: PrettyOptions): string {
+  const { colors } = terminal;
+  const counted = (severity: Severity, one: string, many: string): string => {
+    const count = countOf(report.findings, severity);
+    const text = plural(count, one, many);
+    return count > 0 ? colorOf(colors, severity)(text) : text;
+  };
+  const parts = [
+    counted('error', 'error', 'errors'),
+    counted('warning', 'warning', 'warnings'),
+    counted('info', 'note', 'notes'),
+  ];
+  if (report.accepted.length > 0) parts.push(`${report.accepted.length} accepted`);
+  return `${plural(report.designs, 'design')} in ${plural(report.files, 'file')}: ${parts.join(', ')}`;
+}
+
+/** The output of `check` for people. */
+export function prettyReport(report: CheckReport, options: PrettyOptions): string {
+  const { terminal } = options;
+  const { colors } = terminal;
+  const blocks = report.findings.map((finding) => prettyFinding(finding, options));
+  if (!options.quiet) {
+    if (report.requirements.length > 0)
+      blocks.push([colors.bold('Requirements'), ...report.requirements.flatMap((r) => prettyRequirement(r, options))]);
+    const facts = missingFacts(report.questions);
+    if (facts.length > 0 && options.questions)
+      blocks.push([colors.bold('Open questions'), ...report.questions.map(prettyQuestion)]);
+    if (report.fixed.length > 0)
+      blocks.push([
+        colors.bold('Fixed'),
+        ...report.fixed.map(({ file, check, title }) => `  ${safeText(`${file}: ${title}`)} (${check})`),
+      ]);
+    const end = [summary(report, options)];
+    if (facts.length > 0 && !options.questions)
+      end.push(
+        ...wrap(
+          `Not checked for want of facts: ${plural(report.notChecked, 'point')}, ${plural(facts.length, 'open question')}; \`wattwright check --questions\` lists them.`,
+          terminal.width,
+        ),
+      );
+    if (terminal.interactive) end.push(...wrap(CAUTION_SHORT, terminal.width).map(colors.dim));
+    blocks.push(end);
+  }
+  return blocks.map((block) => `${block.join('\n')}\n`).join('\n');
+}
+
+function workedLine(line: WorkedLine, { width, colors }: Terminal): string[] {
+  const indent = '  '.repeat(line.depth);
+  const lead = {
+    value: '',
+    formula: '',
+    numbers: '  ',
+    part: 'also: ',
+    governing: 'governs: ',
+    source: 'source: ',
+    note: 'note: ',
+  }[line.kind];
+  const hang = `${indent}${' '.repeat(line.kind === 'value' ? 4 : lead.length)}`;
+  return wrap(`${lead}${safeText(line.text)}`, Math.max(20, width - indent.length)).map((text, index) => {
+    const painted =
+      line.kind === 'value'
+        ? line.depth === 0
+          ? colors.bold(text)
+          : text
+        : line.kind === 'numbers'
+          ? text
+          : colors.dim(text);
+    return index === 0 ? `${indent}${painted}` : `${hang}${painted}`;
+  });
+}
+
+/** A derivation as an indented worked calculation. */
+export const prettyDerivation = (derivation: Derivation, terminal: Terminal): string =>
+  workedLines(derivation, { placeText })
+    .flatMap((line) => workedLine(line, terminal))
+    .map((line) => `${line}\n`)
+    .join('');
+
+/** One line of `calc`: path and value. */
+export const prettyQuantity = (path: string, derivation: Derivation, { colors }: Terminal): string => {
+  const { display, range } = shownValue(derivation);
+  return `${colors.bold(safeText(path))} = ${safeText(display)}${range ? ` (range ${safeText(range)})` : ''}`;
+};
+
+export const prettyCaution = ({ width, colors }: Terminal): string =>
+  `${wrap(CAUTION_SHORT, width).map(colors.dim).join('\n')}\n`;

@@ -1,0 +1,209 @@
+import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
+import { VERSION } from '../version.js';
+import { CallError, EXIT } from './call-error.js';
+import type { CalcOptions } from './commands/calc.js';
+import type { CheckOptions } from './commands/check.js';
+import type { EvalOptions } from './commands/eval.js';
+import type { ExplainOptions } from './commands/explain.js';
+import type { FormatOptions } from './commands/fmt.js';
+import { safeText } from './output/safe-text.js';
+
+const COLOR = 'colour the output even where it is no terminal';
+const NO_COLOR = 'never colour the output (so does NO_COLOR in the environment)';
+
+const examples = (...lines: readonly string[]): string =>
+  `\nExamples:\n${lines.map((line) => `  $ wattwright ${line}`).join('\n')}\n`;
+
+function isDate(text: string): string {
+  const date = new Date(`${text}T00:00:00Z`);
+  if (/^\d{4}-\d{2}-\d{2}$/.test(text) && !Number.isNaN(date.getTime()) && date.toISOString().startsWith(text))
+    return text;
+  throw new InvalidArgumentError('It must be a date as in 2027-01-15.');
+}
+
+const format = (...choices: readonly string[]): Option =>
+  new Option('-f, --format <format>', 'how the output is written').choices(choices).default(choices[0]);
+
+/**
+ * Builds the program. Each command loads its own code only when it is called, so that `--help` and a small command do not pay for
+ * the others. `finish` receives the exit code.
+ */
+export function buildProgram(finish: (code: number) => void): Command {
+  const program = new Command('wattwright')
+    .description(
+      'Checks and calculates small power systems written in .watt files.\nNeeds no network; changes no file unless told to.',
+    )
+    .version(VERSION, '-V, --version', 'print the version')
+    .helpOption('-h, --help', 'print this help')
+    .helpCommand('help [command]', 'print the help of a command')
+    .option('--color', COLOR)
+    .option('--no-color', NO_COLOR)
+    .addHelpText(
+      'after',
+      `${examples('check', 'check --format sarif site > findings.sarif', "eval 'ampacity(size: 10 AWG, type: THWN-2, ambient: 40 degC)'", 'explain run-ampacity', 'new my-design')}
+Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or a file could not be used.`,
+    );
+  const command = (name: string, description: string): Command =>
+    program
+      .command(name)
+      .description(description)
+      .helpOption('-h, --help', 'print this help')
+      .option('--color', COLOR)
+      .option('--no-color', NO_COLOR);
+  /** `--color` may stand before or after the command's name. */
+  const color = (own: { color?: boolean }): { color?: boolean } => {
+    const asked = own.color ?? program.opts<{ color?: boolean }>().color;
+    return asked === undefined ? {} : { color: asked };
+  };
+
+  command('check', 'report every finding and requirement of every design')
+    .argument('[path...]', 'design files, folders, or - for standard input', ['.'])
+    .addOption(format('pretty', 'json', 'sarif'))
+    .option('--fix', 'apply the fixes marked safe, and say which')
+    .addOption(
+      new Option('--fail-on <severity>', 'lowest severity that ends with exit code 1')
+        .choices(['error', 'warning', 'info'])
+        .default('error'),
+    )
+    .option('--design <name>', 'only this design')
+    .option('--variant <name>', 'only this variant')
+    .option('--questions', 'list the facts that are missing, not only their number')
+    .option('-q, --quiet', 'findings and nothing else')
+    .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
+    .option('--today <date>', 'judge dates as of this day instead of today', isDate)
+    .addHelpText(
+      'after',
+      examples(
+        'check',
+        'check site.watt --design RidgeStation --fail-on warning',
+        'check --format sarif . > findings.sarif',
+        'check - --stdin-name site.watt < site.watt',
+        'check --fix site.watt',
+      ),
+    )
+    .action(async (paths: string[], options: CheckOptions) => {
+      const { check } = await import('./commands/check.js');
+      finish(await check(paths, { ...options, ...color(options) }));
+    });
+
+  command('eval', 'work out one expression and show how')
+    .argument('<expression>', 'an expression of the language')
+    .addOption(format('pretty', 'json', 'md'))
+    .option('--in <file>', 'design file whose names the expression may use; - for standard input')
+    .option('--design <name>', 'design in that file, where it has several')
+    .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
+    .addHelpText(
+      'after',
+      examples(
+        "eval 'ampacity(size: 10 AWG, type: THWN-2, ambient: 40 degC)'",
+        "eval 'voltageDrop(current: 80 A, length: 1.8 m, size: 2 AWG, voltage: 51.2 V).ratio'",
+        "eval 'RectFeed.current' --in site.watt --design RidgeStation",
+      ),
+    )
+    .action(async (expression: string, options: EvalOptions) => {
+      const { evaluate } = await import('./commands/eval.js');
+      finish(await evaluate(expression, { ...options, ...color(options) }));
+    });
+
+  command('calc', 'list every computed quantity of every design with its derivation')
+    .argument('<file>', 'design file, or - for standard input')
+    .addOption(format('pretty', 'json', 'md'))
+    .option('--design <name>', 'only this design')
+    .option('--variant <name>', 'only this variant')
+    .option('--worked', 'show each calculation step by step, not only its result')
+    .option('-q, --quiet', 'quantities and nothing else')
+    .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
+    .option('--today <date>', 'judge dates as of this day instead of today', isDate)
+    .addHelpText('after', examples('calc site.watt', 'calc site.watt --worked', 'calc site.watt --format json'))
+    .action(async (file: string, options: CalcOptions) => {
+      const { calc } = await import('./commands/calc.js');
+      finish(await calc(file, { ...options, ...color(options) }));
+    });
+
+  command('explain', 'say what a check guards or what a function computes; alone, list them all')
+    .argument('[name]', 'a check or a function')
+    .addOption(format('pretty', 'json', 'md'))
+    .addHelpText('after', examples('explain', 'explain run-ampacity', 'explain voltageDrop --format md'))
+    .action(async (name: string | undefined, options: ExplainOptions) => {
+      const { explain } = await import('./commands/explain.js');
+      finish(explain(name, { ...options, ...color(options) }));
+    });
+
+  command('fmt', 'put design files into the one canonical layout')
+    .argument('[path...]', 'design files, folders, or - for standard input', ['.'])
+    .option('--check', 'change nothing; exit code 1 when a file is laid out otherwise')
+    .option('-q, --quiet', 'say nothing of what was changed')
+    .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
+    .addHelpText('after', examples('fmt', 'fmt --check .', 'fmt - < site.watt'))
+    .action(async (paths: string[], options: FormatOptions) => {
+      const { formatFiles } = await import('./commands/fmt.js');
+      finish(await formatFiles(paths, { ...options, ...color(options) }));
+    });
+
+  command('new', 'write a starter design that checks clean into a new or empty folder')
+    .argument('<dir>', 'the folder')
+    .addHelpText('after', examples('new my-design'))
+    .action(async (folder: string) => {
+      const { writeStarter } = await import('./commands/new.js');
+      finish(await writeStarter(folder));
+    });
+
+  command('lsp', 'run the language server, for any editor')
+    .option('--stdio', 'talk over standard input and output')
+    .allowUnknownOption()
+    .allowExcessArguments()
+    .addHelpText('after', examples('lsp --stdio'))
+    .action(async (options: { stdio?: boolean }) => {
+      const { serve } = await import('./commands/lsp.js');
+      finish(await serve(options));
+    });
+  return program;
+}
+
+/** Commander reports on several lines; an unusable call is told on one. */
+const oneLine = (text: string): string =>
+  text
+    .replace(/^error:\s*/, '')
+    .trim()
+    .replace(/\.?\s*\n\s*/g, ' ');
+
+/** Runs one call and resolves with its exit code. */
+export async function run(args: readonly string[]): Promise<number> {
+  let code: number = EXIT.clean;
+  const program = buildProgram((result) => {
+    code = result;
+  });
+  const complain = (text: string): void => {
+    process.stderr.write(`wattwright: ${safeText(text)}\n`);
+  };
+  for (const command of [program, ...program.commands]) {
+    command
+      .exitOverride()
+      .configureOutput({ outputError: () => undefined })
+      .showSuggestionAfterError(true);
+  }
+  if (args.length === 0) {
+    process.stdout.write(program.helpInformation());
+    return EXIT.unusable;
+  }
+  try {
+    await program.parseAsync(args, { from: 'user' });
+    return code;
+  } catch (error) {
+    if (error instanceof CallError) complain(error.message);
+    else if (error instanceof CommanderError) {
+      if (error.exitCode === 0) return EXIT.clean;
+      complain(misuse(error, args, program));
+    } else throw error;
+    return EXIT.unusable;
+  }
+}
+
+function misuse(error: CommanderError, args: readonly string[], program: Command): string {
+  const text = oneLine(error.message);
+  if (error.code !== 'commander.unknownCommand') return `${text}; \`wattwright --help\` shows what there is`;
+  const first = args.find((arg) => !arg.startsWith('-')) ?? '';
+  if (first.endsWith('.watt')) return `${first} is no command; to check it say \`wattwright check ${first}\``;
+  const commands = program.commands.map((command) => command.name()).join(', ');
+  return `${text}; the commands are ${commands}`;
+}

@@ -1,0 +1,121 @@
+import type { Analysis, Finding, OpenQuestion, Place, RequirementResult, Severity } from '@wattwright/language';
+
+/** A fix that has been written. */
+export interface AppliedFix {
+  readonly file: string;
+  readonly check: string;
+  readonly title: string;
+}
+
+/** Everything one call of `check` found, over all its files. */
+export interface CheckReport {
+  readonly findings: readonly Finding[];
+  readonly accepted: readonly Finding[];
+  readonly requirements: readonly RequirementResult[];
+  readonly questions: readonly OpenQuestion[];
+  readonly files: number;
+  readonly designs: number;
+  readonly passed: number;
+  readonly notChecked: number;
+  readonly fixed: readonly AppliedFix[];
+  readonly milliseconds: number;
+}
+
+export const SEVERITIES: readonly Severity[] = ['error', 'warning', 'info'];
+
+export const countOf = (findings: readonly Finding[], severity: Severity): number =>
+  findings.filter((finding) => finding.severity === severity).length;
+
+/** Whether any finding is at or above a severity. */
+export const reaches = (findings: readonly Finding[], severity: Severity): boolean =>
+  findings.some((finding) => SEVERITIES.indexOf(finding.severity) <= SEVERITIES.indexOf(severity));
+
+const compareText = (left: string, right: string): number => (left < right ? -1 : left > right ? 1 : 0);
+
+const byPlace = (left: Place, right: Place): number =>
+  compareText(left.uri, right.uri) || left.offset - right.offset || left.end - right.end;
+
+const byFinding = (left: Finding, right: Finding): number =>
+  byPlace(left.place, right.place) ||
+  SEVERITIES.indexOf(left.severity) - SEVERITIES.indexOf(right.severity) ||
+  compareText(left.check, right.check) ||
+  compareText(left.subject, right.subject) ||
+  compareText(left.message, right.message);
+
+/** Two files that use a third both report what is wrong in it: each such thing is told once. */
+function once<T>(items: readonly T[], key: (item: T) => string): T[] {
+  const seen = new Set<string>();
+  return items.filter((item) => {
+    const own = key(item);
+    if (seen.has(own)) return false;
+    seen.add(own);
+    return true;
+  });
+}
+
+const placeKey = (place: Place): string => `${place.uri}#${place.offset}-${place.end}`;
+
+/** Which designs are asked for; undefined for all. */
+export interface Selection {
+  readonly design?: string;
+  readonly variant?: string;
+}
+
+/** A finding belongs to a design when its subject is that design or something in it; findings on the text itself always count. */
+function isSelected(subject: string, designs: ReadonlySet<string>, wanted: string | undefined): boolean {
+  if (wanted === undefined) return true;
+  const root = subject.split('.')[0]!;
+  return root === wanted || !designs.has(root);
+}
+
+/** Gathers the analyses of several files into one report, in a fixed order. */
+export function gather(
+  analyses: readonly Analysis[],
+  selection: Selection,
+  facts: { readonly fixed: readonly AppliedFix[]; readonly milliseconds: number },
+): CheckReport {
+  const names = new Set(analyses.flatMap(({ designs }) => designs.map(({ system }) => system.name)));
+  for (const { designs } of analyses)
+    for (const { system } of designs) if (system.variant !== undefined) names.add(system.variant);
+  const wanted = selection.variant ?? selection.design;
+  const findings = once(
+    analyses
+      .flatMap((analysis) => analysis.findings)
+      .filter((finding) => isSelected(finding.subject, names, wanted))
+      .sort(byFinding),
+    (finding) => [placeKey(finding.place), finding.check, finding.subject, finding.message].join('\n'),
+  );
+  const designs = analyses
+    .flatMap((analysis) => analysis.designs)
+    .filter(({ system }) => wanted === undefined || (system.variant ?? system.name) === wanted);
+  return {
+    findings: findings.filter((finding) => !finding.accepted),
+    accepted: findings.filter((finding) => finding.accepted),
+    requirements: once(
+      analyses
+        .flatMap((analysis) => analysis.requirements)
+        .filter((requirement) => wanted === undefined || requirement.design === wanted)
+        .sort((left, right) => byPlace(left.place, right.place) || compareText(left.design, right.design)),
+      (requirement) => [placeKey(requirement.place), requirement.design].join('\n'),
+    ),
+    questions: once(
+      analyses
+        .flatMap((analysis) => analysis.questions)
+        .filter((question) => isSelected(question.subject, names, wanted))
+        .sort(
+          (left, right) =>
+            byPlace(left.place, right.place) ||
+            compareText(left.check, right.check) ||
+            compareText(left.subject, right.subject),
+        ),
+      (question) => [placeKey(question.place), question.check, question.subject, ...question.missing].join('\n'),
+    ),
+    files: analyses.length,
+    designs: designs.length,
+    passed: analyses.reduce((sum, analysis) => sum + analysis.counts.passed, 0),
+    notChecked: analyses.reduce((sum, analysis) => sum + analysis.counts.notChecked, 0),
+    ...facts,
+  };
+}
+
+export const plural = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;

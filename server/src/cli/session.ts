@@ -1,0 +1,69 @@
+import {
+  type Analysis,
+  type LanguageServices,
+  type Place,
+  addLibrary,
+  analyse,
+  createLanguageServices,
+  loadUsed,
+} from '@wattwright/language';
+import { type LangiumDocument, URI } from 'langium';
+import { NodeFileSystem } from 'langium/node';
+import { DESIGN_FILE, type SourceFile, isReallyInside, shownPath, workspaceOf } from './files.js';
+
+/** Parsed and linked design files, ready to be analysed. */
+export class Session {
+  private readonly services: LanguageServices = createLanguageServices(NodeFileSystem);
+
+  private constructor(readonly documents: readonly LangiumDocument[]) {}
+
+  /** Reads the files, what they draw in through `use`, and the standard library. */
+  static async open(files: readonly SourceFile[]): Promise<Session> {
+    const documents: LangiumDocument[] = [];
+    const session = new Session(documents);
+    const { shared } = session.services;
+    const { LangiumDocuments, LangiumDocumentFactory, DocumentBuilder } = shared.workspace;
+    const library = addLibrary(shared);
+    for (const file of files) {
+      const document = LangiumDocumentFactory.fromString(file.text, URI.file(file.path));
+      LangiumDocuments.addDocument(document);
+      documents.push(document);
+    }
+    const workspaces = [...new Set(files.map((file) => workspaceOf(file.path)))];
+    const mayRead = (uri: URI): boolean =>
+      uri.scheme === 'file' &&
+      uri.fsPath.endsWith(DESIGN_FILE) &&
+      workspaces.some((workspace) => isReallyInside(workspace, uri.fsPath));
+    const used = await loadUsed(shared, documents, mayRead);
+    await DocumentBuilder.build([...library, ...documents, ...used], { validation: false });
+    return session;
+  }
+
+  get language(): LanguageServices {
+    return this.services;
+  }
+
+  analyse(document: LangiumDocument, today: string): Analysis {
+    return analyse(document, this.services, { today });
+  }
+
+  /** The text a place lies in; undefined when it was not read. */
+  textOf(uri: string): string | undefined {
+    const { LangiumDocuments } = this.services.shared.workspace;
+    const parsed = URI.parse(uri);
+    return LangiumDocuments.hasDocument(parsed)
+      ? LangiumDocuments.getDocument(parsed)?.textDocument.getText()
+      : undefined;
+  }
+}
+
+/** The name of the file a place lies in, as output shows it. */
+export function fileName(uri: string): string {
+  const parsed = URI.parse(uri);
+  return parsed.scheme === 'file' ? shownPath(parsed.fsPath) : `${parsed.scheme}${parsed.path}`;
+}
+
+export const pathOf = (uri: string): string => URI.parse(uri).fsPath;
+
+/** `site.watt:12:3`. */
+export const placeText = (place: Place): string => `${fileName(place.uri)}:${place.line + 1}:${place.character + 1}`;

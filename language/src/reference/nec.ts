@@ -111,6 +111,8 @@ export interface PowerCableRow extends SizedRow {
 export interface RuleRow extends TableRow {
   readonly rule: string;
   readonly value: number;
+  /** Unit of the value; none for plain numbers. */
+  readonly unit?: string;
   readonly section: string;
   readonly text: string;
 }

@@ -1,4 +1,12 @@
-import { type Derivation, type Result, derive, deriveFact, fromTable, numberIn } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  deriveFact,
+  fromTable,
+  numberIn,
+  withFacts,
+} from '../../derivation/index.js';
 import { formatNumber, sizeText } from '../../quantity/index.js';
 import {
   type AmpacityTable,
@@ -18,6 +26,7 @@ import {
   rowAtSize,
   sourceOf,
   tableName,
+  ruleValue,
 } from '../../reference/index.js';
 import { type Arguments, type PartArgument, defaults, defineFunction, may, mayPart } from '../registry.js';
 import {
@@ -33,7 +42,6 @@ import {
   notFound,
   partQuantity,
   partWord,
-  ruleValue,
   settleQuantity,
   settleWord,
   sizeParameter,
@@ -312,6 +320,15 @@ function uncorrectedOf(size: Derivation, settled: Settled): Found<Derivation> {
   ]);
 }
 
+function defaultTerminals(): Derivation {
+  const rule = ruleValue('nec', 'terminalDefault');
+  return withFacts(rule, {
+    name: 'terminals',
+    origin: 'default',
+    notes: ['NEC 110.14(C) asks 60 degC up to 100 A unless the gear is marked 75 degC; not stated'],
+  });
+}
+
 /** What the terminals allow: the ampacity of the same conductor in the column of their temperature. */
 function terminalLimitOf(
   size: Derivation,
@@ -321,14 +338,7 @@ function terminalLimitOf(
   const { basis, metal, cord } = settled;
   if (basis !== 'nec' && (!given || cord))
     return found({ notes: ['no terminal limit: the temperature of the terminals is not stated'] });
-  const rule = basis === 'nec' ? ruleValue('nec', 'terminalDefault', 'degC') : undefined;
-  const terminals =
-    given ??
-    derive('terminals', rule ? numberIn(rule, 'degC') : 75, 'degC', {
-      origin: 'default',
-      ...(rule?.source ? { source: rule.source } : {}),
-      notes: ['NEC 110.14(C) asks 60 degC up to 100 A unless the gear is marked 75 degC; not stated'],
-    });
+  const terminals = given ?? defaultTerminals();
   const limit =
     basis === 'iec'
       ? iecInColumn(size, settled, terminals)

@@ -1,24 +1,7 @@
 /** What the functions on conductors share: their recurring parameters and how an argument, a part or a default settles a value. */
-import {
-  type Derivation,
-  type Result,
-  type Source,
-  derive,
-  deriveFact,
-  numberIn,
-  refused,
-} from '../../derivation/index.js';
+import { type Derivation, type Result, derive, deriveFact, numberIn, refused } from '../../derivation/index.js';
 import { DIMENSIONS, type DimensionName } from '../../quantity/index.js';
-import {
-  type Basis,
-  type Metal,
-  type RuleRow,
-  type Table,
-  conductorMetals,
-  craftRules,
-  necRules,
-  sourceOf,
-} from '../../reference/index.js';
+import { type Basis, type Metal, conductorMetals } from '../../reference/index.js';
 import { type PartArgument, defaults, may, mayWord, needs, wordOr } from '../registry.js';
 
 export const GROUP = 'Conductors and protection';
@@ -138,15 +121,6 @@ export function wholeNumber(count: Derivation): Found<number> {
   return Number.isInteger(value)
     ? found(value)
     : notFound(`\`${count.name}\` is a count; ${value} is no whole number`, count.name);
-}
-
-/** A number that stands in the text of a standard, as a derivation. */
-export function ruleValue(basis: 'nec' | 'craft', rule: string, unit = ''): Derivation {
-  const table: Table<RuleRow> = basis === 'nec' ? necRules : craftRules;
-  const row = table.rows.find((candidate) => candidate.rule === rule);
-  if (!row) throw new RangeError(`no rule ${rule} in the ${basis} rules`);
-  const source: Source = { ...sourceOf(table, row), table: row.section };
-  return derive(row.text, row.value, unit, { origin: 'table', source });
 }
 
 export function metalRow(metal: Metal) {

@@ -1,9 +1,9 @@
 import { type Derivation, type Result, derive, known, numberIn, refused } from '../../derivation/index.js';
 import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
-import { standardSizes } from '../../reference/index.js';
+import { standardSizes, ruleValue } from '../../reference/index.js';
 import { defineFunction, flag } from '../registry.js';
 import { ampacityOf, ampacityParameters } from './ampacity.js';
-import { GROUP, currentParameter, ruleValue, settleWord, METALS } from './common.js';
+import { GROUP, currentParameter, settleWord, METALS } from './common.js';
 import { protectionOf, smallConductorRating } from './protection.js';
 
 interface Need {

@@ -1,8 +1,8 @@
 import { type Derivation, type Result, derive, known, numberIn } from '../../derivation/index.js';
 import { formatNumber, inUnit, quantity } from '../../quantity/index.js';
-import { sizeAtLeast } from '../../reference/index.js';
+import { sizeAtLeast, ruleValue } from '../../reference/index.js';
 import { defineFunction, may, needs } from '../registry.js';
-import { GROUP, currentParameter, lengthParameter, ruleValue } from './common.js';
+import { GROUP, currentParameter, lengthParameter } from './common.js';
 
 export const craftArea = defineFunction({
   name: 'craftArea',

@@ -1,6 +1,7 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
+import { ruleValue } from '../../reference/index.js';
 import { type PartArgument, defineFunction, may, needsPart } from '../registry.js';
-import { type Found, GROUP, asResult, found, partQuantity, partWord, ruleValue } from './common.js';
+import { type Found, GROUP, asResult, found, partQuantity, partWord } from './common.js';
 
 const plugParameter = needsPart(['plug'], 'plug, receptacle or inlet configuration');
 

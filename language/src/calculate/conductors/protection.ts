@@ -13,6 +13,7 @@ import {
   sourceOf,
   standardRatings,
   tableName,
+  ruleValue,
 } from '../../reference/index.js';
 import { defaults, defineFunction, flag, needs, wordOr } from '../registry.js';
 import {
@@ -24,7 +25,6 @@ import {
   found,
   metalParameter,
   notFound,
-  ruleValue,
   sizeParameter,
   wordInput,
 } from './common.js';
@@ -185,7 +185,7 @@ interface Allowed {
 function necLargest(ampacity: number, severalReceptacles: boolean): Allowed {
   const below = ratingAtMost(ampacity, 'nec');
   const next = ratingAtLeast(ampacity, 'nec');
-  const limit = ruleValue('nec', 'nextSizeUpLimit', 'A');
+  const limit = ruleValue('nec', 'nextSizeUpLimit');
   if (severalReceptacles)
     return { rating: below, governing: 'NEC 240.4(B)(1): several receptacles, not above the ampacity', inputs: [] };
   if (below !== undefined && nearlyEqual(below, ampacity))

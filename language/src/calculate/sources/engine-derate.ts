@@ -6,11 +6,11 @@ const efficiency = generatorPractice('mechanical-efficiency');
 
 // Source: ICAO standard atmosphere, from memory: p = 101.325 kPa · (1 − 2.25577e-5 · h)^5.25588.
 const standardPressure = (metres: number): number => 101.325 * (1 - 2.25577e-5 * metres) ** 5.25588;
-// Source: ISO 3046-1, from memory: standard reference conditions 100 kPa and 298 K, weight 0.7 of the friction term.
+// Source: ISO 3046-1, from memory: standard reference conditions 100 kPa and 25 °C, weight 0.7 of the friction term.
 const REFERENCE_PRESSURE = 100;
-const REFERENCE_TEMPERATURE = 298;
 const FRICTION_WEIGHT = 0.7;
 const CELSIUS_ZERO = 273.15;
+const REFERENCE_TEMPERATURE = CELSIUS_ZERO + 25;
 
 export const engineDerate = defineFunction({
   name: 'engineDerate',
@@ -35,12 +35,12 @@ export const engineDerate = defineFunction({
     {
       call: 'engineDerate(power: 10 kW, altitude: 1524 m, ambient: 40 degC, engine: diesel)',
       gives: '7.798 kW',
-      source: 'hand calculation: p = 84.31 kPa, k = 0.8431·(298/313.15)^0.75 = 0.8126, α = k − 0.7·(1 − k)·0.25',
+      source: 'hand calculation: p = 84.31 kPa, k = 0.8431·(298.15/313.15)^0.75 = 0.8126, α = k − 0.7·(1 − k)·0.25',
     },
     {
       call: 'engineDerate(power: 10 kW, altitude: 1524 m, ambient: 40 degC, engine: sparkIgnition)',
       gives: '7.916 kW',
-      source: 'hand calculation: k = 0.8431·(298/313.15)^0.5 = 0.8225',
+      source: 'hand calculation: k = 0.8431·(298.15/313.15)^0.5 = 0.8226',
     },
   ],
   compute: ({ power, altitude, ambient, engine, mechanicalEfficiency }) => {
@@ -62,7 +62,7 @@ export const engineDerate = defineFunction({
     const share = Math.min(1, Math.max(0, indicated - friction));
     const factor = derive('power factor of the site', share, '1', {
       symbol: 'α',
-      formula: 'k − 0.7·(1 − k)·(1/η_m − 1), k = (p/100 kPa)^m·(298 K/T)^n, at most 1',
+      formula: 'k − 0.7·(1 − k)·(1/η_m − 1), k = (p/100 kPa)^m·(298.15 K/T)^n, at most 1',
       inputs: [pressure, ambient, m, n, mechanicalEfficiency],
       source: exponents.source,
     });

@@ -317,7 +317,7 @@ function anyArgument(name: string, parameter: Parameter): fc.Arbitrary<GivenArgu
         .oneof(fc.constantFrom(60, 75, 90), number)
         .map((of) => safely(of, 'degC') as Derivation | undefined),
       metal: fc.constantFrom('copper', 'aluminium', 'silver').map((of) => fact('metal', of)),
-      table: fc.constantFrom('power-cable', 'other').map((of) => fact('table', of)),
+      ampacityTable: fc.constantFrom('power-cable', 'other').map((of) => fact('ampacityTable', of)),
       cores: fc.integer({ min: 0, max: 9 }).map((of) => amount('cores', of, '')),
       rating: number.map((of) => safely(of, 'A') as Derivation | undefined),
       phases: fc.constantFrom('three', 'single').map((of) => fact('phases', of)),

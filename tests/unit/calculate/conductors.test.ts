@@ -53,7 +53,7 @@ const cord = part('cord', 'HardUsage', { insulation: degC('insulation', 60), met
 const powerCable = part('cord', 'Portable', {
   insulation: degC('insulation', 90),
   metal: fact('metal', 'copper'),
-  table: fact('table', 'power-cable'),
+  ampacityTable: fact('ampacityTable', 'power-cable'),
 });
 
 describe('the registered list', () => {
@@ -184,8 +184,12 @@ describe('cords are read in the cord tables', () => {
   test('rubber cables under iec: BS 7671 4F1A, 16 mm² two-core 73 A', () => {
     expect(carries({ size: size('16 mm2'), cord, basis: fact('basis', 'iec') })).toBe(73);
   });
-  test('craft has no cords', () => {
-    expect(reason('ampacity', { size: size('10 AWG'), cord, basis: fact('basis', 'craft') })).toContain('has no cords');
+  test('afloat, cords are read as ashore: gauge sizes under nec, metric ones in the rubber-cable tables', () => {
+    const basis = fact('basis', 'craft');
+    const gauge = answer('ampacity', { size: size('10 AWG'), cord, basis, conductors: conductors(2) });
+    expect(numberIn(gauge, 'A')).toBe(30);
+    expect(gauge.notes.join()).toContain('no cord table of its own');
+    expect(carries({ size: size('16 mm2'), cord, basis })).toBe(73);
   });
 });
 

@@ -112,10 +112,12 @@ interface Settled {
   readonly methodInput: Derivation;
   readonly loaded: Derivation;
   readonly cord: PartArgument | undefined;
+  /** Whose cord tables are read. Craft has none of its own: gauge sizes are read under nec, metric ones under iec. */
+  readonly cordTables: 'nec' | 'iec';
   readonly conductors: Derivation;
 }
 
-function settle(given: AmpacityArguments): Found<Settled> {
+function settle(size: Derivation, given: AmpacityArguments): Found<Settled> {
   const cord = given.cord ?? (given.type?.partKind === 'cord' ? given.type : undefined);
   const part = cord ?? given.type;
   const metal = settleWord({
@@ -158,9 +160,13 @@ function settle(given: AmpacityArguments): Found<Settled> {
         }),
     loaded,
     cord,
+    cordTables: given.basis === 'craft' ? (isGauge(size) ? 'nec' : 'iec') : given.basis,
     conductors: given.conductors ?? defaultConductors(cord, given.basis),
   });
 }
+
+const isGauge = (size: Derivation): boolean =>
+  rowAtSize(necCords, areaIn(size)).ok || rowAtSize(necPowerCables, areaIn(size)).ok;
 
 function defaultConductors(cord: PartArgument | undefined, basis: Basis): Derivation {
   const cores = partQuantity(cord, 'cores', 'ratio');
@@ -171,11 +177,11 @@ function defaultConductors(cord: PartArgument | undefined, basis: Basis): Deriva
       notes: ['all but the earth conductor are taken to carry current'],
     });
   }
-  const why =
-    basis === 'nec'
-      ? 'up to three need no adjustment; cords are read in the column for three'
-      : 'one conductor by itself';
-  return derive('conductors', basis === 'nec' ? DEFAULT_CORD_CONDUCTORS : 1, '', {
+  const three = basis === 'nec' || cord !== undefined;
+  const why = three
+    ? 'up to three need no adjustment; cords are read in the column for three'
+    : 'one conductor by itself';
+  return derive('conductors', three ? DEFAULT_CORD_CONDUCTORS : 1, '', {
     origin: 'default',
     notes: [`${why}; not stated`],
   });
@@ -252,16 +258,15 @@ function iecInColumn(size: Derivation, settled: Settled, temperature: Derivation
   );
 }
 
-const isPowerCable = (cord: PartArgument): boolean => partWord(cord, 'table')?.value === 'power-cable';
+/** Portable power cables (SC, W, G …) have a table of their own; a cord says so under `ampacityTable`. */
+const isPowerCable = (cord: PartArgument): boolean => partWord(cord, 'ampacityTable')?.value === 'power-cable';
 
 function cordInTable(size: Derivation, settled: Settled, cord: PartArgument): Found<Derivation> {
   const count = wholeNumber(settled.conductors);
   if (!count.ok) return count;
   if (settled.metal !== 'copper') return notFound('the cord tables are for copper', 'metal');
   const inputs = [size, settled.insulation, settled.conductors];
-  if (settled.basis === 'craft')
-    return notFound(`33 CFR 183.425 has no cords; ${cord.name} has a table under nec or iec`, 'basis');
-  if (settled.basis === 'iec') return rubberCable(size, settled, inputs);
+  if (settled.cordTables === 'iec') return rubberCable(size, settled, inputs);
   if (!isPowerCable(cord)) {
     const lookup = rowAtSize(necCords, areaIn(size));
     if (!lookup.ok) return notFound(lookup.reason, 'size');
@@ -351,18 +356,18 @@ function terminalLimitOf(
 }
 
 function correctionsOf(given: AmpacityArguments, settled: Settled): Found<{ ambient: Derivation; bundle: Derivation }> {
-  const { basis, cord, method, insulation, conductors } = settled;
+  const { basis, cord, cordTables, method, insulation, conductors } = settled;
   const ambient =
-    cord && basis === 'iec'
+    cord && cordTables === 'iec'
       ? rubberAmbient(given.ambient, insulation)
-      : ambientFactorOf(given.ambient, insulation, basis, method);
+      : ambientFactorOf(given.ambient, insulation, cord ? 'nec' : basis, method);
   if (!ambient.ok) return ambient;
   const bundle =
-    cord && basis === 'nec'
+    cord && cordTables === 'nec'
       ? countFactor(necCordAdjustment, conductors)
       : bundleFactorOf({
-          count: basis === 'iec' ? given.circuits : conductors,
-          basis,
+          count: cord || basis === 'iec' ? given.circuits : conductors,
+          basis: cord ? cordTables : basis,
           ...(cord ? {} : { method }),
           layout: given.layout,
           voltage: given.voltage,
@@ -389,7 +394,7 @@ function rubberAmbient(ambient: Derivation, insulation: Derivation): Found<Deriv
 
 /** Ampacity of one size with everything that led to it. */
 export function ampacityOf(size: Derivation, given: AmpacityArguments): Found<Derivation> {
-  const settled = settle(given);
+  const settled = settle(size, given);
   if (!settled.ok) return settled;
   const uncorrected = uncorrectedOf(size, settled.value);
   if (!uncorrected.ok) return uncorrected;
@@ -431,7 +436,11 @@ export function ampacityOf(size: Derivation, given: AmpacityArguments): Found<De
   );
 }
 
-function practiceNotes({ basis, cord }: Settled): readonly string[] {
+function practiceNotes({ basis, cord, cordTables }: Settled): readonly string[] {
+  if (basis === 'craft' && cord)
+    return [
+      `craft practice has no cord table of its own; cords ashore are read (${cordTables === 'nec' ? 'NEC 400.5, as ABYC E-11 does, from memory' : 'BS 7671 4F, common practice, no source'})`,
+    ];
   if (basis === 'craft') return ['table for circuits below 50 V of boats and vehicles, conductors in free air'];
   if (basis === 'nec' && cord) return ['cords do not stand in for fixed wiring (NEC 400.12)'];
   return [];
@@ -445,7 +454,7 @@ export const ampacity = defineFunction({
   result: 'ampacity, A; .uncorrected .ambientFactor .bundleFactor .corrected .terminalLimit',
   worst: 'low',
   validity:
-    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10, B.52.12 (aluminium only for methods A to D) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V). An insulation or terminal temperature between two columns takes the lower one. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
+    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10, B.52.12 (aluminium only for methods A to D) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V), cords as ashore. An insulation or terminal temperature between two columns takes the lower one. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
   sources: [
     'NEC Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)(1) to (3), 110.14(C)',
     'IEC 60364-5-52:2009 Annex B (mostly from memory, see the row read)',

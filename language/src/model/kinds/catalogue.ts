@@ -56,6 +56,15 @@ export const CORD: KindDefinition = {
       maximum: 60,
       whole: true,
     }),
+    wordOf(
+      'ampacityTable',
+      {
+        'flexible-cord': 'flexible cord: NEC Table 400.5(A)(1)',
+        'power-cable': 'portable power cable (SC, W, G …): NEC Table 400.5(A)(2)',
+      },
+      'Table of the NEC that lists its ampacity.',
+      { default: 'flexible-cord', note: 'not stated' },
+    ),
     flagOf('extraHardUsage', 'Whether it is listed for extra-hard usage.'),
   ],
   terminals: none,

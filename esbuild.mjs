@@ -129,6 +129,7 @@ for (const folder of ['server/dist', 'extension/dist']) {
 }
 
 if (existsSync('server/dist/wattwright.mjs')) chmodSync('server/dist/wattwright.mjs', 0o755);
+cpSync('server/schemas', 'server/dist/schemas', { recursive: true });
 mkdirSync('extension/syntaxes', { recursive: true });
 cpSync('syntaxes', 'extension/syntaxes', { recursive: true });
 cpSync('LICENSE', 'extension/LICENSE');

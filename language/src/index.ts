@@ -23,3 +23,4 @@ export {
   propertyOf,
 } from './model/kinds/index.js';
 export { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/signals.js';
+export { nearest } from './model/nearest.js';

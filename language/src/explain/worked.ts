@@ -38,7 +38,15 @@ export function shownValue(derivation: Derivation, digits = 4): { readonly displ
 
 const escapeRegExp = (text: string): string => text.replace(/[.*+?^${}()|[\]\\/-]/g, '\\$&');
 
-/** The formula with the values of the inputs in place of their symbols; undefined where no symbol is found in it. */
+/** Words that are no symbols of inputs: what formulas call. */
+const FORMULA_FUNCTIONS = new Set(
+  'min max abs sqrt round ceil floor ln log exp sin cos tan acos asin atan if and or'.split(' '),
+);
+
+/**
+ * The formula with the values of the inputs in place of their symbols; undefined unless every symbol has its value, since half a
+ * calculation explains nothing.
+ */
 export function numbersInFormula(derivation: Derivation, digits = 4): string | undefined {
   const { formula } = derivation;
   if (!formula) return undefined;
@@ -46,20 +54,19 @@ export function numbersInFormula(derivation: Derivation, digits = 4): string | u
   for (const input of derivation.inputs) {
     if (input.symbol && !values.has(input.symbol)) values.set(input.symbol, shownValue(input, digits).display);
   }
-  if (values.size === 0) return undefined;
   const symbols = [...values.keys()].sort((a, b) => b.length - a.length).map(escapeRegExp);
-  const letter = "[\\p{L}\\p{M}\\p{N}_₀-₉′']";
+  if (symbols.length === 0) return undefined;
+  const letter = '[\\p{L}\\p{M}\\p{N}_₀-₉′\']';
   const pattern = new RegExp(`(?<!${letter})(?:${symbols.join('|')})(?!${letter})`, 'gu');
   // A formula may say what it yields: `ΔU = I · R`. The values belong to the right side.
   const right = formula.replace(/^[^=<>≤≥]*=\s*/u, '');
-  let found = false;
-  const text = right.replace(pattern, (symbol, at: number) => {
-    found = true;
+  const left = right.replace(pattern, '').match(/\p{L}[\p{L}\p{M}\p{N}_]*/gu) ?? [];
+  if (left.some((word) => !FORMULA_FUNCTIONS.has(word))) return undefined;
+  return right.replace(pattern, (symbol, at: number) => {
     const shown = values.get(symbol)!;
     const raised = /^\s*[²³^]/u.test(right.slice(at + symbol.length));
     return raised || /^[-−]|\.\./.test(shown) ? `(${shown})` : shown;
   });
-  return found ? text : undefined;
 }
 
 function originText(derivation: Derivation, options: WorkedOptions): string {

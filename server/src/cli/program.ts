@@ -137,7 +137,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .addHelpText('after', examples('fmt', 'fmt --check .', 'fmt - < site.watt'))
     .action(async (paths: string[], options: FormatOptions) => {
       const { formatFiles } = await import('./commands/fmt.js');
-      finish(await formatFiles(paths, { ...options, ...color(options) }));
+      finish(await formatFiles(paths, options));
     });
 
   command('new', 'write a starter design that checks clean into a new or empty folder')
@@ -183,7 +183,7 @@ export async function run(args: readonly string[]): Promise<number> {
       .showSuggestionAfterError(true);
   }
   if (args.length === 0) {
-    process.stdout.write(program.helpInformation());
+    program.outputHelp({ error: true });
     return EXIT.unusable;
   }
   try {

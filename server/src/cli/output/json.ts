@@ -162,6 +162,7 @@ export function reportJson(report: CheckReport): object {
 
 export const evaluationJson = (expression: string, derivation: Derivation): object => ({
   schema: SCHEMA,
+  tool: TOOL,
   expression,
   ...derivationJson(derivation),
 });

@@ -64,7 +64,7 @@ const bundles = [
     ...node,
     target: 'node20',
     format: 'cjs',
-    entryPoints: ['server/src/main-node.ts'],
+    entryPoints: ['server/src/server-process.ts'],
     outfile: 'extension/dist/server.cjs',
   },
   { ...browser, format: 'iife', entryPoints: ['server/src/main-browser.ts'], outfile: 'extension/dist/server-web.js' },

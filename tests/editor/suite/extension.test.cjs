@@ -91,6 +91,19 @@ suite('the extension in a real editor', () => {
     assert.ok(uses.length >= 3, `${uses.length} uses`);
   });
 
+  test('opens the standard library where a definition leads there', async () => {
+    const parts = await vscode.workspace.openTextDocument(
+      vscode.Uri.joinPath(vscode.workspace.workspaceFolders[0].uri, 'parts.watt'),
+    );
+    const place = parts.positionAt(parts.getText().indexOf('LithiumIronPhosphate') + 1);
+    const targets = await until('a definition', async () => {
+      const list = await vscode.commands.executeCommand('vscode.executeDefinitionProvider', parts.uri, place);
+      return list.length > 0 && list;
+    });
+    const page = await vscode.workspace.openTextDocument(targets[0].targetUri ?? targets[0].uri);
+    assert.match(page.getText(), /part battery LithiumIronPhosphate/);
+  });
+
   test('renames a thing everywhere', async () => {
     const edit = await vscode.commands.executeCommand(
       'vscode.executeDocumentRenameProvider',

@@ -265,6 +265,13 @@ describe('resistance and drop', () => {
     });
     expect(numberIn(derived, 'ohm')).toBeCloseTo(0.0967 * 1.04, 9);
   });
+  test('stranding comes from the type; a solid type is stranded where no solid conductor is listed', () => {
+    const cable = part('conductor', 'HouseCable', { strand: fact('strand', 'solid') });
+    const perThousandFeet = (name: string): number =>
+      numberIn(answer('resistance', { size: size(name), length: amount('length', 1000, 'ft'), type: cable }), 'ohm');
+    expect(perThousandFeet('12 AWG')).toBeCloseTo(1.93, 9);
+    expect(perThousandFeet('6 AWG')).toBeCloseTo(0.491, 9);
+  });
   test('solid large conductors and flexible aluminium are refused', () => {
     expect(reason('resistance', { size: size('2 AWG'), strand: fact('strand', 'solid') })).toContain(
       'no solid conductor of 2 AWG',

@@ -32,7 +32,6 @@ import { type Arguments, type PartArgument, defaults, defineFunction, may, mayPa
 import {
   type Found,
   GROUP,
-  METALS,
   areaIn,
   asResult,
   basisParameter,
@@ -43,7 +42,7 @@ import {
   partQuantity,
   partWord,
   settleQuantity,
-  settleWord,
+  settleMetal,
   sizeParameter,
   wholeNumber,
   wordInput,
@@ -120,14 +119,7 @@ interface Settled {
 function settle(size: Derivation, given: AmpacityArguments): Found<Settled> {
   const cord = given.cord ?? (given.type?.partKind === 'cord' ? given.type : undefined);
   const part = cord ?? given.type;
-  const metal = settleWord({
-    name: 'metal',
-    words: METALS,
-    given: given.metal,
-    part,
-    fallback: 'copper',
-    why: 'common practice, no source',
-  });
+  const metal = settleMetal(given.metal, part);
   if (!metal.ok) return metal;
   const insulation = settleQuantity({
     name: 'insulation',

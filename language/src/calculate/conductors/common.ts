@@ -2,7 +2,7 @@
 import { type Derivation, type Result, derive, deriveFact, numberIn, refused } from '../../derivation/index.js';
 import { DIMENSIONS, type DimensionName } from '../../quantity/index.js';
 import { type Basis, type Metal, conductorMetals } from '../../reference/index.js';
-import { type PartArgument, defaults, may, mayWord, needs, wordOr } from '../registry.js';
+import { type PartArgument, defaults, may, mayPart, mayWord, needs, wordOr } from '../registry.js';
 
 export const GROUP = 'Conductors and protection';
 
@@ -20,13 +20,13 @@ export const basisParameter = wordOr(BASES, 'nec', 'wiring practice whose tables
 export const sizeParameter = needs('area', 'mm2', 'conductor size, area of metal', { minimum: 0, aboveMinimum: true });
 export const currentParameter = needs('current', 'A', 'current in the conductor', { minimum: 0 });
 export const lengthParameter = needs('length', 'm', 'length one way; the loop is worked out', { minimum: 0 });
-export const metalParameter = wordOr(METALS, 'copper', 'conductor metal');
+export const metalParameter = wordOr(METALS, 'copper', 'metal of the conductor');
 export const maybeMetalParameter = mayWord(METALS, 'conductor metal; copper when neither it nor a type says');
-export const strandParameter = wordOr(
+export const maybeStrandParameter = mayWord(
   STRANDS,
-  'stranded',
-  'solid (class 1), stranded (class 2 or B) or flexible (class 5, fine-stranded)',
+  'solid (class 1), stranded (class 2 or B) or flexible (class 5, fine-stranded); stranded when neither it nor a type says',
 );
+export const typeParameter = mayPart(['conductor', 'cord'], 'conductor or cord type, which states metal and stranding');
 export const systemParameter = wordOr(SYSTEMS, 'dc', 'direct current, single phase or three phase');
 export const temperatureParameter = defaults('temperature', 'degC', 75, 'temperature of the conductor', {
   ...CONDUCTOR_TEMPERATURES,
@@ -90,6 +90,13 @@ export function settleQuantity(options: {
   );
 }
 
+/** A word that was settled; `given` tells an argument from a fact of the type or a default. */
+export interface Chosen<W extends string> {
+  readonly word: W;
+  readonly derivation: Derivation;
+  readonly given: boolean;
+}
+
 /** As settleQuantity, for a word; a word of the part that is none of `words` is refused. */
 export function settleWord<W extends string>(options: {
   name: string;
@@ -98,9 +105,9 @@ export function settleWord<W extends string>(options: {
   part?: PartArgument | undefined;
   fallback: W;
   why: string;
-}): Found<{ word: W; derivation: Derivation }> {
+}): Found<Chosen<W>> {
   const { name, words, given, part, fallback, why } = options;
-  if (given !== undefined) return found({ word: given, derivation: wordInput(name, given) });
+  if (given !== undefined) return found({ word: given, derivation: wordInput(name, given), given: true });
   const stated = partWord(part, name);
   if (stated) {
     const word = words.find((candidate) => candidate === stated.value);
@@ -109,11 +116,33 @@ export function settleWord<W extends string>(options: {
         `${part?.name ?? 'the part'} states ${name} \`${String(stated.value)}\`; known are ${words.join(', ')}`,
         name,
       );
-    return found({ word, derivation: stated });
+    return found({ word, derivation: stated, given: false });
   }
   const derivation = deriveFact(name, fallback, { origin: 'default', notes: [`${why}; not stated`] });
-  return found({ word: fallback, derivation });
+  return found({ word: fallback, derivation, given: false });
 }
+
+/** Metal and stranding of a conductor, from the arguments, the type or the defaults. */
+export function settleConductor(given: {
+  readonly metal: Metal | undefined;
+  readonly strand: Strand | undefined;
+  readonly type: PartArgument | undefined;
+}): Found<{ metal: Chosen<Metal>; strand: Chosen<Strand> }> {
+  const metal = settleMetal(given.metal, given.type);
+  if (!metal.ok) return metal;
+  const strand = settleWord({
+    name: 'strand',
+    words: STRANDS,
+    given: given.strand,
+    part: given.type,
+    fallback: 'stranded',
+    why: 'the usual make',
+  });
+  return strand.ok ? found({ metal: metal.value, strand: strand.value }) : strand;
+}
+
+export const settleMetal = (given: Metal | undefined, part: PartArgument | undefined): Found<Chosen<Metal>> =>
+  settleWord({ name: 'metal', words: METALS, given, part, fallback: 'copper', why: 'the usual metal' });
 
 /** The whole number of a count argument; halves of a conductor are refused. */
 export function wholeNumber(count: Derivation): Found<number> {

@@ -3,7 +3,7 @@ import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
 import { standardSizes, ruleValue } from '../../reference/index.js';
 import { defineFunction, flag } from '../registry.js';
 import { ampacityOf, ampacityParameters } from './ampacity.js';
-import { GROUP, currentParameter, settleWord, METALS } from './common.js';
+import { GROUP, currentParameter, settleMetal } from './common.js';
 import { protectionOf, smallConductorRating } from './protection.js';
 
 interface Need {
@@ -69,7 +69,7 @@ export const conductorFor = defineFunction({
   ],
   compute: ({ current, continuous, smallConductors, ...given }): Result => {
     const part = given.cord ?? given.type;
-    const metal = settleWord({ name: 'metal', words: METALS, given: given.metal, part, fallback: 'copper', why: '' });
+    const metal = settleMetal(given.metal, part);
     if (!metal.ok) return metal.result;
     const sizes = standardSizes(given.basis, metal.value.word);
     if (sizes.length === 0) return refused(`${given.basis} practice has no ${metal.value.word} conductors`, 'metal');

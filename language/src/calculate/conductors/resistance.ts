@@ -21,6 +21,7 @@ import {
 } from '../../reference/index.js';
 import { defaults, defineFunction } from '../registry.js';
 import {
+  type Chosen,
   type Found,
   GROUP,
   type Strand,
@@ -28,22 +29,23 @@ import {
   asResult,
   basisParameter,
   found,
-  metalParameter,
+  maybeMetalParameter,
+  maybeStrandParameter,
   metalRow,
   notFound,
   sizeParameter,
-  strandParameter,
+  settleConductor,
   temperatureParameter,
-  wordInput,
+  typeParameter,
 } from './common.js';
 
 const METRES_PER_THOUSAND_FEET = 304.8;
 
 export interface ResistanceQuestion {
   readonly size: Derivation;
-  readonly metal: Metal;
+  readonly metal: Chosen<Metal>;
   readonly temperature: Derivation;
-  readonly strand: Strand;
+  readonly strand: Chosen<Strand>;
   readonly basis: Basis;
 }
 
@@ -54,39 +56,52 @@ interface Reference {
   readonly coefficient: Derivation;
 }
 
+/**
+ * The cell of a metal and stranding. A type that is solid in its small sizes is made stranded in the sizes the table lists no
+ * solid conductor for; a stranding that was asked for is not replaced.
+ */
 function cellOf(
   row: Partial<Record<Strand, StrandResistance>> & { readonly size: string },
   table: string,
   metal: Metal,
   strand: Strand,
-): Found<number> {
-  const forms = row[strand];
-  if (!forms) return notFound(`${table} lists no ${strand} conductor of ${row.size}`, 'strand');
+  asked: boolean,
+): Found<{ value: number; form: Strand }> {
+  const form = !row[strand] && strand === 'solid' && !asked ? 'stranded' : strand;
+  const forms = row[form];
+  if (!forms) return notFound(`${table} lists no ${form} conductor of ${row.size}`, 'strand');
   const value = forms[metal];
   return value === undefined
-    ? notFound(`${table} lists no ${strand} ${metal} conductor of ${row.size}`, 'metal')
-    : found(value);
+    ? notFound(`${table} lists no ${form} ${metal} conductor of ${row.size}`, 'metal')
+    : found({ value, form });
 }
 
 function necReference({ size, metal, strand }: ResistanceQuestion): Found<Reference> {
   const lookup = rowAtSize(necProperties, areaIn(size));
   if (!lookup.ok) return notFound(lookup.reason, 'size');
   const source = sourceOf(necProperties, lookup.row);
-  const cell = cellOf(lookup.row, tableName(necProperties), metal, strand === 'flexible' ? 'stranded' : strand);
+  const listedStrand = strand.word === 'flexible' ? 'stranded' : strand.word;
+  const cell = cellOf(lookup.row, tableName(necProperties), metal.word, listedStrand, strand.given);
   if (!cell.ok) return cell;
-  const listed = fromTable('resistance per length', (1000 * cell.value) / METRES_PER_THOUSAND_FEET, 'mohm/m', source, {
-    symbol: 'r1',
-    inputs: [size, wordInput('metal', metal), wordInput('strand', strand === 'flexible' ? 'stranded' : strand)],
-    notes: [`${lookup.row.size}: ${cell.value} ohm per 1000 ft, uncoated`],
-  });
+  const listed = fromTable(
+    'resistance per length',
+    (1000 * cell.value.value) / METRES_PER_THOUSAND_FEET,
+    'mohm/m',
+    source,
+    {
+      symbol: 'r1',
+      inputs: [size, metal.derivation, strand.derivation],
+      notes: [`${lookup.row.size} ${cell.value.form}: ${cell.value.value} ohm per 1000 ft, uncoated`],
+    },
+  );
   const { temperature, temperatureCoefficient, fineStrandedFactor } = necProperties;
   const referenceTemperature = derive('temperature of the table', temperature, 'degC', { origin: 'table', source });
-  const coefficient = derive('temperature coefficient', 100 * temperatureCoefficient[metal], '%/K', {
+  const coefficient = derive('temperature coefficient', 100 * temperatureCoefficient[metal.word], '%/K', {
     symbol: 'α',
     origin: 'table',
     source: { ...source, table: `${necProperties.table} note 2`, provenance: 'from memory' },
   });
-  if (strand !== 'flexible') return found({ perLength: listed, referenceTemperature, coefficient });
+  if (strand.word !== 'flexible') return found({ perLength: listed, referenceTemperature, coefficient });
   const factor = derive('fine-stranded factor', fineStrandedFactor, '', {
     symbol: 'kf',
     origin: 'table',
@@ -120,19 +135,25 @@ function metalCoefficient(metal: Metal): Pick<Reference, 'coefficient' | 'refere
 function iecReference({ size, metal, strand }: ResistanceQuestion): Found<Reference> {
   const lookup = rowAtSize(iecResistance, areaIn(size));
   if (!lookup.ok) return notFound(lookup.reason, 'size');
-  const cell = cellOf(lookup.row, tableName(iecResistance), metal, strand);
+  const cell = cellOf(lookup.row, tableName(iecResistance), metal.word, strand.word, strand.given);
   if (!cell.ok) return cell;
-  const perLength = fromTable('resistance per length', cell.value, 'mohm/m', sourceOf(iecResistance, lookup.row), {
-    symbol: 'r1',
-    inputs: [size, wordInput('metal', metal), wordInput('strand', strand)],
-    notes: [`${lookup.row.size}: at most ${cell.value} ohm per km, plain`],
-  });
-  return found({ perLength, ...metalCoefficient(metal) });
+  const perLength = fromTable(
+    'resistance per length',
+    cell.value.value,
+    'mohm/m',
+    sourceOf(iecResistance, lookup.row),
+    {
+      symbol: 'r1',
+      inputs: [size, metal.derivation, strand.derivation],
+      notes: [`${lookup.row.size} ${cell.value.form}: at most ${cell.value.value} ohm per km, plain`],
+    },
+  );
+  return found({ perLength, ...metalCoefficient(metal.word) });
 }
 
 /** Small-craft practice has no resistance table: the resistivity of the metal and the area of the size stand in its place. */
 function craftReference({ size, metal }: ResistanceQuestion): Found<Reference> {
-  const row = metalRow(metal);
+  const row = metalRow(metal.word);
   const resistivity = withFacts(
     deriveQuantity('resistivity of the metal', quantity(row.resistivity, 'ohm·mm2/m'), {
       symbol: 'ρ20',
@@ -144,10 +165,10 @@ function craftReference({ size, metal }: ResistanceQuestion): Found<Reference> {
   const perLength = derive('resistance per length', (1000 * row.resistivity) / areaIn(size), 'mohm/m', {
     symbol: 'r1',
     formula: 'ρ20 / A',
-    inputs: [resistivity, size],
+    inputs: [resistivity, metal.derivation, size],
     notes: ['cable made to a vehicle gauge has 6 to 12 % less metal than the wire gauge of the same number'],
   });
-  return found({ perLength, ...metalCoefficient(metal) });
+  return found({ perLength, ...metalCoefficient(metal.word) });
 }
 
 const REFERENCES = { nec: necReference, iec: iecReference, craft: craftReference } as const;
@@ -174,10 +195,11 @@ export const resistance = defineFunction({
   summary: 'Direct-current resistance of one conductor, one way, at its temperature.',
   parameters: {
     size: sizeParameter,
-    metal: metalParameter,
+    metal: maybeMetalParameter,
     length: defaults('length', 'm', 1, 'length one way', { minimum: 0, defaultSource: 'per metre' }),
     temperature: temperatureParameter,
-    strand: strandParameter,
+    strand: maybeStrandParameter,
+    type: typeParameter,
     basis: basisParameter,
   },
   result: 'resistance, ohm',
@@ -207,8 +229,10 @@ export const resistance = defineFunction({
       source: 'NEC Chapter 9 Table 8, 12 AWG solid, uncoated copper',
     },
   ],
-  compute: ({ size, metal, length, temperature, strand, basis }): Result => {
-    const perLength = resistancePerLength({ size, metal, temperature, strand, basis });
+  compute: ({ size, length, temperature, basis, ...given }): Result => {
+    const conductor = settleConductor(given);
+    if (!conductor.ok) return conductor.result;
+    const perLength = resistancePerLength({ size, temperature, basis, ...conductor.value });
     if (!perLength.ok) return perLength.result;
     const value = numberIn(perLength.value, 'ohm/m') * numberIn(length, 'm');
     return asResult(

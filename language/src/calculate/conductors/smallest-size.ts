@@ -7,10 +7,12 @@ import {
   basisParameter,
   currentParameter,
   lengthParameter,
-  metalParameter,
-  strandParameter,
+  maybeMetalParameter,
+  maybeStrandParameter,
+  settleConductor,
   systemParameter,
   temperatureParameter,
+  typeParameter,
 } from './common.js';
 import { dropOf, powerFactorParameter, reactanceParameter, withRatio } from './voltage-drop.js';
 
@@ -39,8 +41,9 @@ export const smallestSize = defineFunction({
     }),
     system: systemParameter,
     powerFactor: powerFactorParameter,
-    metal: metalParameter,
-    strand: strandParameter,
+    metal: maybeMetalParameter,
+    strand: maybeStrandParameter,
+    type: typeParameter,
     temperature: temperatureParameter,
     reactance: reactanceParameter,
     basis: basisParameter,
@@ -62,11 +65,15 @@ export const smallestSize = defineFunction({
       source: 'hand calculation: 2 · 60 A · 8 m · 1.21 mohm/m · 1.1965 = 1.390 V of 1.44 V (10 mm² 2.19 V)',
     },
   ],
-  compute: ({ voltage, drop, ...question }): Result => {
+  compute: ({ voltage, drop, metal, strand, type, ...given }): Result => {
+    const conductor = settleConductor({ metal, strand, type });
+    if (!conductor.ok) return conductor.result;
+    const question = { ...given, ...conductor.value };
     const limit = limitInVolts(drop, voltage);
     const allowed = numberIn(limit, 'V');
-    const sizes = standardSizes(question.basis, question.metal);
-    if (sizes.length === 0) return refused(`${question.basis} practice has no ${question.metal} conductors`, 'metal');
+    const sizes = standardSizes(question.basis, question.metal.word);
+    if (sizes.length === 0)
+      return refused(`${question.basis} practice has no ${question.metal.word} conductors`, 'metal');
     let refusal: Result | undefined;
     let smaller: { name: string; drop: Derivation } | undefined;
     for (const { name, area } of sizes) {

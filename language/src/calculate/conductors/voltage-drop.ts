@@ -12,6 +12,7 @@ import {
 } from '../../reference/index.js';
 import { defaults, defineFunction, may } from '../registry.js';
 import {
+  type Chosen,
   type Found,
   GROUP,
   type Strand,
@@ -22,12 +23,14 @@ import {
   currentParameter,
   found,
   lengthParameter,
-  metalParameter,
+  maybeMetalParameter,
+  maybeStrandParameter,
   notFound,
   sizeParameter,
-  strandParameter,
+  settleConductor,
   systemParameter,
   temperatureParameter,
+  typeParameter,
   wordInput,
 } from './common.js';
 import { resistancePerLength } from './resistance.js';
@@ -54,8 +57,8 @@ export interface DropQuestion {
   readonly size: Derivation;
   readonly system: SystemWord;
   readonly powerFactor: Derivation;
-  readonly metal: Metal;
-  readonly strand: Strand;
+  readonly metal: Chosen<Metal>;
+  readonly strand: Chosen<Strand>;
   readonly temperature: Derivation;
   readonly reactance: Derivation | undefined;
   readonly basis: Basis;
@@ -82,9 +85,9 @@ function effectiveResistance(question: DropQuestion): Found<Derivation> {
     return direct;
   const row = impedanceRow(question.size);
   if (!row.ok) return row;
-  const listed = row.value[question.metal];
+  const listed = row.value[question.metal.word];
   if (listed === undefined)
-    return notFound(`${tableName(necImpedance)} has no ${question.metal} of ${row.value.size}`, 'metal');
+    return notFound(`${tableName(necImpedance)} has no ${question.metal.word} of ${row.value.size}`, 'metal');
   const alternating = fromTable(
     'alternating-current resistance per length',
     (1000 * listed) / METRES_PER_THOUSAND_FEET,
@@ -165,8 +168,9 @@ export const voltageDrop = defineFunction({
     voltage: may('voltage', 'V', 'nominal voltage, for the ratio', { minimum: 0, aboveMinimum: true }),
     system: systemParameter,
     powerFactor: powerFactorParameter,
-    metal: metalParameter,
-    strand: strandParameter,
+    metal: maybeMetalParameter,
+    strand: maybeStrandParameter,
+    type: typeParameter,
     temperature: temperatureParameter,
     reactance: reactanceParameter,
     basis: basisParameter,
@@ -195,8 +199,10 @@ export const voltageDrop = defineFunction({
       source: 'licence-preparation lesson on voltage drop, 12 AWG copper; printed to 0.1 V',
     },
   ],
-  compute: ({ voltage, ...question }): Result => {
-    const drop = dropOf(question);
+  compute: ({ voltage, metal, strand, type, ...question }): Result => {
+    const conductor = settleConductor({ metal, strand, type });
+    if (!conductor.ok) return conductor.result;
+    const drop = dropOf({ ...question, ...conductor.value });
     return asResult(drop.ok && voltage ? found(withRatio(drop.value, voltage)) : drop);
   },
 });

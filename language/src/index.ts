@@ -3,14 +3,13 @@ export * from './derivation/index.js';
 export * from './calculate/index.js';
 export * as ast from './grammar/generated/ast.js';
 export * from './syntax/module.js';
-export * from './explain/index.js';
 export * from './syntax/format.js';
 export * from './syntax/scope.js';
 export * from './syntax/tokens.js';
-export * from './checks/define.js';
-export * from './analyse/types.js';
-export * from './model/context.js';
 export type * from './model/types.js';
+export type * from './model/context.js';
+export * from './model/graph.js';
+export * from './model/network.js';
 export {
   ALL_KINDS,
   CATALOGUE_KINDS,
@@ -24,3 +23,9 @@ export {
 } from './model/kinds/index.js';
 export { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/signals.js';
 export { nearest } from './model/nearest.js';
+export * from './quantities/index.js';
+export * from './quantities/design-functions.js';
+export * from './checks/index.js';
+export * from './analyse/analyse.js';
+export * from './analyse/types.js';
+export * from './explain/index.js';

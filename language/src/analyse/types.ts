@@ -1,5 +1,6 @@
-import type { Fix, RelatedPlace, Severity } from '../checks/define.js';
-import type { Derivation, Place, Source } from '../derivation/index.js';
+import type { Fix, RelatedPlace, RequirementResult, Severity } from '../checks/define.js';
+import type { Derivation, Place, Result, Source } from '../derivation/index.js';
+import type { Expression } from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
 import type { System } from '../model/types.js';
 
@@ -18,20 +19,6 @@ export interface Finding {
   readonly accepted?: { readonly reason: string; readonly until?: string };
 }
 
-/** A requirement of a design with its outcome. `holds` is undefined when it could not be decided. */
-export interface RequirementResult {
-  readonly design: string;
-  readonly scenario?: string;
-  readonly text: string;
-  readonly reason?: string;
-  readonly holds?: boolean;
-  readonly left?: Derivation;
-  readonly right?: Derivation;
-  /** Why it could not be decided. */
-  readonly undecided?: string;
-  readonly place: Place;
-}
-
 /** What a check had to leave open, for the list of questions. */
 export interface OpenQuestion {
   readonly check: string;
@@ -44,6 +31,8 @@ export interface OpenQuestion {
 export interface AnalysedDesign {
   readonly system: System;
   readonly context: DesignContext;
+  /** Works out an expression node of this design, with its computed quantities at hand. */
+  readonly evaluate: (node: Expression) => Result;
 }
 
 /** Everything there is to say about one file. */
@@ -56,3 +45,5 @@ export interface Analysis {
   /** How many checks passed, failed and were left open, over all subjects. */
   readonly counts: { readonly passed: number; readonly failed: number; readonly notChecked: number };
 }
+
+export type { RequirementResult };

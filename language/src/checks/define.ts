@@ -57,6 +57,20 @@ export interface NotChecked {
   readonly missing: readonly string[];
 }
 
+/** A requirement of a design with its outcome. `holds` is undefined when it could not be decided. */
+export interface RequirementResult {
+  readonly design: string;
+  readonly scenario?: string;
+  readonly text: string;
+  readonly reason?: string;
+  readonly holds?: boolean;
+  readonly left?: Derivation;
+  readonly right?: Derivation;
+  /** Why it could not be decided. */
+  readonly undecided?: string;
+  readonly place: Place;
+}
+
 /** The documentation of a check: the catalogue page, `explain`, the SARIF rule and the tests of both examples come from here. */
 export interface CheckDocs {
   /** What is wrong, in one sentence that starts with a capital letter. */
@@ -80,7 +94,7 @@ export interface Check {
   readonly since: string;
   readonly docs: CheckDocs;
   /** Yields a verdict for each subject it can speak about. Must be pure, and finish quickly: it runs on every keystroke. */
-  readonly judge: (context: DesignContext) => Iterable<Verdict>;
+  readonly judge: (context: DesignContext, requirements: readonly RequirementResult[]) => Iterable<Verdict>;
 }
 
 export const CHECK_GROUPS = {

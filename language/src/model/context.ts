@@ -1,4 +1,5 @@
 import type { Derivation, Result } from '../derivation/index.js';
+import type { Graph } from './graph.js';
 import type { CircuitState, RunCircuit, SourceState } from './network.js';
 import type { Instance, Run, System, Thing } from './types.js';
 
@@ -14,8 +15,11 @@ export interface DesignContext {
   readonly states: readonly SourceState[];
   /** How each run lies in the network: AC or DC, its circuit's source and loads, voltage. */
   readonly circuit: (run: Run) => RunCircuit;
-  /** What is connected, and which currents flow, in one state. */
+  /** What feeds what in one state. */
   readonly inState: (state: SourceState) => CircuitState;
+  /** The wiring as nodes and segments. */
+  readonly graph: Graph;
+  readonly circuitStates: readonly { readonly state: SourceState; readonly circuit: CircuitState }[];
   /**
    * A computed quantity of a thing by name, such as `current` of a run or `usablePower` of a generator (the list is in
    * quantities/index.ts). Unknown names are refused.
@@ -27,5 +31,9 @@ export interface DesignContext {
   readonly fact: (thing: Thing, property: string) => Result;
   /** A property's derivation when it is there. */
   readonly maybe: (thing: Thing, property: string) => Derivation | undefined;
+  /** A property of the site when it is stated. */
+  readonly siteFact: (property: string) => Derivation | undefined;
+  /** A setting of the design, such as `dcDropLimit`, when it is stated or has a default. */
+  readonly setting: (property: string) => Derivation | undefined;
   readonly instance: (name: string) => Instance | undefined;
 }

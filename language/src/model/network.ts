@@ -1,9 +1,11 @@
 import type { Derivation } from '../derivation/index.js';
-import type { Carries, Instance, Run } from './types.js';
+import { flagIn, wordIn } from './kinds/index.js';
+import { type Graph, type Node } from './graph.js';
+import type { Carries, Instance, Run, System } from './types.js';
 
 /**
  * A state of the sources: which AC sources feed, whether the sun or other DC sources charge, or the battery alone carries the loads.
- * `id` is stable: `battery`, `sun`, `ac:Genset`, `ac:Genset+sun`.
+ * `id` is stable: `battery`, `sun`, `Genset`, `Genset+sun`.
  */
 export interface SourceState {
   readonly id: string;
@@ -19,9 +21,11 @@ export interface SourceState {
 export interface RunCircuit {
   readonly run: Run;
   readonly carries: Carries;
-  /** Sources that can drive current into it at its near (`from`) end and at its far end, in any state: bank, sources, converters. */
+  /** What can drive current into it at its near (`from`) end and at its far ends, in any state: banks, sources, converters. */
   readonly feedsNear: readonly Instance[];
   readonly feedsFar: readonly Instance[];
+  /** Whether it is one of several paths between the same nodes. */
+  readonly loop: boolean;
   /** Nominal voltage of its circuit (line to line for a run with two lines, else line to neutral; bank voltage for DC), when known. */
   readonly voltage?: Derivation;
 }
@@ -29,8 +33,130 @@ export interface RunCircuit {
 /** What holds in one state. */
 export interface CircuitState {
   readonly state: SourceState;
-  /** Instances that are live on their AC side in this state, each with the AC sources (generator, grid, inverter …) that feed it. */
-  readonly acSupply: ReadonlyMap<Instance, readonly Instance[]>;
-  /** Whether the inverter inverts (rather than passes through) in this state. */
+  /** For each AC node that is live, by node key (`Panel.bar`), the things that feed it: sources, or inverters that invert. */
+  readonly supply: ReadonlyMap<string, ReadonlySet<Instance>>;
+  /** Inverters that make alternating current from the bank in this state. */
   readonly inverting: ReadonlySet<Instance>;
+  /** Inverters that pass a supply through in this state. */
+  readonly passing: ReadonlySet<Instance>;
+}
+
+export const isAcSource = (instance: Instance): boolean =>
+  instance.kind === 'generator' ||
+  instance.kind === 'grid' ||
+  (instance.kind === 'vehicle' && wordIn(instance.properties, 'supply') !== 'dc');
+
+export const isDcSource = (instance: Instance): boolean =>
+  ['solar', 'wind', 'alternator'].includes(instance.kind) ||
+  (instance.kind === 'vehicle' && wordIn(instance.properties, 'supply') === 'dc');
+
+const sourceTitle = (instance: Instance): string =>
+  instance.kind === 'generator' ? `${instance.name} running` : `${instance.name} connected`;
+
+/**
+ * The states a design can be in: the battery alone, each AC source by itself, all AC sources at once where there are several, and each
+ * of these with the DC sources charging.
+ */
+export function sourceStates(system: System): SourceState[] {
+  const ac = system.instances.filter(isAcSource);
+  const dc = system.instances.filter(isDcSource);
+  const sets: Instance[][] = [[], ...ac.map((source) => [source])];
+  if (ac.length > 1) sets.push(ac);
+  const states: SourceState[] = [];
+  for (const sources of sets) {
+    for (const charging of dc.length > 0 ? [[], dc] : [[]]) {
+      const names = [...sources.map((source) => source.name), ...(charging.length > 0 ? ['sun'] : [])];
+      const titles = [
+        ...sources.map(sourceTitle),
+        ...(charging.length > 0 ? [`${charging.map((source) => source.name).join(', ')} charging`] : []),
+      ];
+      states.push({
+        id: names.join('+') || 'battery',
+        title: titles.join(', ') || 'battery alone',
+        acSources: sources,
+        dcSources: charging,
+      });
+    }
+  }
+  return states;
+}
+
+/** Rounds after which the positions of transfer gear count as settled; each round can only be changed by one piece of gear. */
+const MOST_ROUNDS = 20;
+
+/** Works out which AC nodes are live in a state and what feeds them, through transfer gear and pass-through inverters. */
+export function circuitState(system: System, graph: Graph, state: SourceState): CircuitState {
+  const node = (instance: Instance, terminal: string): Node | undefined =>
+    graph.nodes.get(`${instance.name}.${terminal}`);
+  let supply = new Map<string, Set<Instance>>();
+  for (let round = 0; round < MOST_ROUNDS; round += 1) {
+    const before = supply;
+    const next = new Map<string, Set<Instance>>();
+    const give = (start: Node | undefined, feeders: Iterable<Instance>): void => {
+      if (!start) return;
+      for (const reached of graph.reach(start).values()) {
+        const set = next.get(reached.key) ?? new Set();
+        for (const feeder of feeders) set.add(feeder);
+        next.set(reached.key, set);
+      }
+    };
+    for (const source of state.acSources) give(node(source, 'ac'), [source]);
+    for (const instance of system.instances) {
+      if (instance.kind === 'transfer') {
+        const normal = before.get(`${instance.name}.normal`);
+        const standby = before.get(`${instance.name}.standby`);
+        // Without a supply on its normal side the gear goes over to standby.
+        const chosen = normal && normal.size > 0 ? normal : standby;
+        if (chosen) give(node(instance, 'out'), chosen);
+      }
+      if (instance.kind === 'inverter') {
+        const input = before.get(`${instance.name}.input`);
+        const passes = flagIn(instance.properties, 'passThrough') && input && input.size > 0;
+        give(node(instance, 'ac'), passes ? input : [instance]);
+      }
+    }
+    supply = next;
+    if (sameSupply(before, next) && round > 0) break;
+  }
+  const inverters = system.instances.filter((instance) => instance.kind === 'inverter');
+  const passing = new Set(
+    inverters.filter(
+      (inverter) => flagIn(inverter.properties, 'passThrough') && (supply.get(`${inverter.name}.input`)?.size ?? 0) > 0,
+    ),
+  );
+  return { state, supply, passing, inverting: new Set(inverters.filter((inverter) => !passing.has(inverter))) };
+}
+
+function sameSupply(
+  left: ReadonlyMap<string, ReadonlySet<Instance>>,
+  right: ReadonlyMap<string, ReadonlySet<Instance>>,
+): boolean {
+  if (left.size !== right.size) return false;
+  for (const [key, set] of left) {
+    const other = right.get(key);
+    if (!other || other.size !== set.size || [...set].some((each) => !other.has(each))) return false;
+  }
+  return true;
+}
+
+/** Things that can drive a fault current into a conductor. Inverters feed only their AC side, chargers only their DC side. */
+export function canFeed(node: Node): boolean {
+  const { kind } = node.instance;
+  if (kind === 'battery') return true;
+  if (['generator', 'grid', 'solar', 'wind', 'alternator', 'vehicle'].includes(kind)) return true;
+  if (kind === 'inverter')
+    return node.terminal.name === 'ac' || (node.terminal.name === 'dc' && node.instance.properties.has('currentLimit'));
+  if (kind === 'charger' || kind === 'chargeController') return node.terminal.name === 'dc';
+  return kind === 'converter' && node.terminal.name === 'out';
+}
+
+export function runCircuit(graph: Graph, run: Run): RunCircuit {
+  const { near, far, loop } = graph.sides(run);
+  return {
+    run,
+    carries: run.carries,
+    feedsNear: [...new Set(near.filter(canFeed).map((node) => node.instance))],
+    feedsFar: [...new Set(far.filter(canFeed).map((node) => node.instance))],
+    loop,
+  };
 }

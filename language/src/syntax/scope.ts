@@ -101,8 +101,8 @@ export class VisibleDocuments {
     for (let at: AstNode | undefined = node; at; at = at.$container) {
       if (isDesign(at)) tables.push(namesIn(at));
       // A variant speaks of the things of its base design.
-      const base = isVariant(at) && at.base?.ref;
-      if (base && node !== at) tables.push(namesIn(base));
+      const base = isVariant(at) && node !== at ? at.base?.ref : undefined;
+      if (base) tables.push(namesIn(base));
     }
     if (isFile(own)) tables.push(declarationsIn(own));
     for (const visible of [

@@ -3,7 +3,7 @@ import type { Place } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
 import { isFile } from '../../grammar/generated/ast.js';
 import { DIMENSIONS } from '../../quantity/index.js';
-import { LIBRARY_SCHEME, VisibleDocuments, resolveUse } from '../../syntax/scope.js';
+import { LIBRARY_SCHEME, type VisibleDocuments, resolveUse } from '../../syntax/scope.js';
 import { CATALOGUE_KINDS, INSTANCE_KINDS, type KindDefinition, kindOf, propertyOf } from '../kinds/index.js';
 import { nearest } from '../nearest.js';
 import type { Problem, ProblemFacts } from '../problems.js';

@@ -1,0 +1,3 @@
+import type { Check } from '../define.js';
+
+export const storageChecks: readonly Check[] = [];

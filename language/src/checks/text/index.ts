@@ -1,0 +1,3 @@
+import type { TextCheck } from './problem-check.js';
+
+export const textChecks: readonly TextCheck[] = [];

@@ -1,0 +1,410 @@
+import { callFunction, findFunction, type CalculationFunction } from '../calculate/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  deriveQuantity,
+  fromTable,
+  known,
+  missing,
+  numberIn,
+} from '../derivation/index.js';
+import type { Instance } from '../model/types.js';
+import { quantity } from '../quantity/index.js';
+import { chemistry, chemistrySource } from '../reference/energy/chemistries.js';
+import { type QuantityContext, defineQuantity } from './define.js';
+import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
+
+export const calculation = (name: string): CalculationFunction => findFunction(name)!;
+
+const instance = (thing: unknown): Instance => thing as Instance;
+
+/** A product `factor · unit value` of a bank, with its derivation. */
+function scaled(
+  name: string,
+  symbol: string,
+  unit: string,
+  base: Derivation,
+  count: Derivation,
+  baseSymbol: string,
+  countSymbol: string,
+): Result {
+  const value = base.value;
+  if (typeof value !== 'object') return missing(name);
+  const n = numberIn(count, '');
+  const shown = derive(name, numberIn(base, unit) * n, unit, {
+    symbol,
+    formula: `${baseSymbol}·${countSymbol}`,
+    inputs: [
+      { ...base, symbol: baseSymbol },
+      { ...count, symbol: countSymbol },
+    ],
+  });
+  const scale = numberIn(base, unit) === 0 ? 0 : (shown.value as { value: number }).value / value.value;
+  const ranged = {
+    ...(shown.value as object),
+    low: value.low * scale,
+    high: value.high * scale,
+  } as Derivation['value'];
+  return known({ ...shown, value: ranged });
+}
+
+const seriesTimes =
+  (property: string, name: string, symbol: string, baseSymbol: string) =>
+  (thing: Instance, context: QuantityContext): Result =>
+    whenKnown(context.fact(thing, property), (base) =>
+      whenKnown(context.fact(thing, 'series'), (count) => scaled(name, symbol, 'V', base, count, baseSymbol, 'n_s')),
+    );
+
+const parallelTimes =
+  (property: string, name: string, symbol: string, unit: string, baseSymbol: string) =>
+  (thing: Instance, context: QuantityContext): Result =>
+    whenKnown(context.fact(thing, property), (base) =>
+      whenKnown(context.fact(thing, 'parallel'), (count) => scaled(name, symbol, unit, base, count, baseSymbol, 'n_p')),
+    );
+
+/** Cells in series in the whole bank. */
+export const cells = defineQuantity({
+  name: 'cellCount',
+  kinds: ['battery'],
+  doc: 'Cells in series in the bank.',
+  unit: '1',
+  compute: (thing, context) =>
+    whenKnown(context.fact(thing, 'series'), (series) => {
+      const stated = context.fact(thing, 'cells');
+      if (stated.kind === 'known')
+        return known(
+          derive('cells in series', numberIn(stated.derivation, '') * numberIn(series, ''), '', {
+            symbol: 'n_c',
+            formula: 'cells·n_s',
+            inputs: [stated.derivation, { ...series, symbol: 'n_s' }],
+          }),
+        );
+      // A unit's nominal voltage over the nominal cell voltage gives the cells where the product is a whole number.
+      const name = context.maybe(thing, 'chemistry');
+      const volts = context.maybe(thing, 'voltage');
+      const row = typeof name?.value === 'string' ? chemistry(name.value) : undefined;
+      if (!row || !volts)
+        return missing(...(row ? [] : [`chemistry of ${thing.name}`]), ...(volts ? [] : [`voltage of ${thing.name}`]));
+      const quotient = numberIn(volts, 'V') / row.nominal;
+      const whole = Math.round(quotient);
+      if (Math.abs(quotient - whole) > 0.08 * whole || whole === 0) return missing(`cells of ${thing.name}`);
+      const cell = fromTable('nominal cell voltage', row.nominal, 'V', chemistrySource(row.name, 'nominal'), {
+        symbol: 'U_cell',
+      });
+      return known(
+        derive('cells in series', whole * numberIn(series, ''), '', {
+          symbol: 'n_c',
+          formula: 'round(U/U_cell)·n_s',
+          inputs: [volts, cell, { ...series, symbol: 'n_s' }],
+        }),
+      );
+    }),
+});
+
+/** A figure of the chemistry table times the cells in series. */
+export function cellVoltage(
+  thing: Instance,
+  context: QuantityContext,
+  name: string,
+  symbol: string,
+  pick: 'nominal' | 'chargeMost' | 'absorbMin' | 'absorbMax' | 'protectionLow' | 'cutOff' | 'floatMax',
+): Result {
+  const word = context.maybe(thing, 'chemistry')?.value;
+  const row = typeof word === 'string' ? chemistry(word) : undefined;
+  if (!row) return missing(`chemistry of ${thing.name}`);
+  const figures: Record<typeof pick, [number | undefined, Parameters<typeof chemistrySource>[1]]> = {
+    nominal: [row.nominal, 'nominal'],
+    chargeMost: [row.chargeMost, 'chargeMost'],
+    absorbMin: [row.absorb.from, 'absorb'],
+    absorbMax: [row.absorb.to, 'absorb'],
+    protectionLow: [row.protection?.from ?? row.cutOff.from, 'protection'],
+    cutOff: [row.cutOff.from, 'cutOff'],
+    floatMax: [row.float?.to, 'float'],
+  };
+  const [figure, field] = figures[pick];
+  if (figure === undefined) return missing(`${name} of ${thing.name}`);
+  return whenKnown(context.quantity(thing, 'cellCount'), (count) => {
+    const cell = fromTable(`${name} of one ${row.title} cell`, figure, 'V', chemistrySource(row.name, field), {
+      symbol: 'U_cell',
+    });
+    return known(
+      derive(name, figure * numberIn(count, ''), 'V', { symbol, formula: 'U_cell·n_c', inputs: [cell, count] }),
+    );
+  });
+}
+
+export const bankVoltage = defineQuantity({
+  name: 'bankVoltage',
+  kinds: ['battery'],
+  doc: 'Nominal voltage of the bank.',
+  unit: 'V',
+  compute: (thing, context) =>
+    seriesTimes('voltage', 'nominal bank voltage', 'U_nom', 'U_unit')(instance(thing), context),
+});
+
+export const bankCapacity = defineQuantity({
+  name: 'bankCapacity',
+  kinds: ['battery'],
+  doc: 'Rated capacity of the bank.',
+  unit: 'Ah',
+  compute: (thing, context) =>
+    parallelTimes('capacity', 'bank capacity', 'C', 'Ah', 'C_unit')(instance(thing), context),
+});
+
+export const bankEnergy = defineQuantity({
+  name: 'energy',
+  kinds: ['battery'],
+  doc: 'Rated energy of the bank.',
+  unit: 'Wh',
+  compute: (thing, context) => {
+    const facts = {
+      capacity: context.fact(thing, 'capacity'),
+      voltage: context.fact(thing, 'voltage'),
+      series: context.fact(thing, 'series'),
+      parallel: context.fact(thing, 'parallel'),
+    };
+    const all = collect(Object.values(facts));
+    if (!all.ok) return all.result;
+    return callFunction(
+      calculation('bankEnergy'),
+      Object.fromEntries(Object.keys(facts).map((key, index) => [key, all.derivations[index]])),
+    );
+  },
+});
+
+export const bankResistance = defineQuantity({
+  name: 'bankResistance',
+  kinds: ['battery'],
+  doc: 'Internal resistance of the bank.',
+  unit: 'ohm',
+  compute: (thing, context) => {
+    const facts = [context.fact(thing, 'resistance'), context.fact(thing, 'series'), context.fact(thing, 'parallel')];
+    const all = collect(facts);
+    if (!all.ok) return all.result;
+    const [cell, series, parallel] = all.derivations as [Derivation, Derivation, Derivation];
+    return callFunction(calculation('bankResistance'), { cell, series, parallel });
+  },
+});
+
+/** Lowest voltage the bank is worked at: where its own protection opens, or the lowest cut-off of its chemistry. */
+export const lowestVoltage = defineQuantity({
+  name: 'lowestVoltage',
+  kinds: ['battery'],
+  doc: 'Lowest voltage at which the bank still delivers: its protection, by data sheet or by chemistry.',
+  unit: 'V',
+  compute: (thing, context) => {
+    const stated = seriesTimes('protectionLow', 'lowest bank voltage', 'U_min', 'U_low')(instance(thing), context);
+    return stated.kind === 'known'
+      ? stated
+      : cellVoltage(instance(thing), context, 'lowest bank voltage', 'U_min', 'protectionLow');
+  },
+});
+
+export const protectionHigh = defineQuantity({
+  name: 'protectionVoltage',
+  kinds: ['battery'],
+  doc: 'Voltage at which the protection of the bank opens on charge.',
+  unit: 'V',
+  compute: (thing, context) =>
+    seriesTimes(
+      'protectionHigh',
+      'voltage at which the protection opens on charge',
+      'U_prot',
+      'U_high',
+    )(instance(thing), context),
+});
+
+/** Highest charge voltage the bank accepts: by data sheet, else by chemistry. */
+export const chargeVoltageLimit = defineQuantity({
+  name: 'chargeVoltageLimit',
+  kinds: ['battery'],
+  doc: 'Highest charge voltage the bank accepts, by data sheet or by chemistry.',
+  unit: 'V',
+  compute: (thing, context) => {
+    const stated = seriesTimes('chargeLimit', 'highest charge voltage', 'U_chg', 'U_limit')(instance(thing), context);
+    return stated.kind === 'known'
+      ? stated
+      : cellVoltage(instance(thing), context, 'highest charge voltage', 'U_chg', 'chargeMost');
+  },
+});
+
+/** The chargers whose output reaches a bank, built-in ones and charge controllers included. */
+export function chargersOf(thing: Instance, context: QuantityContext): Instance[] {
+  const nodes = context.graph.nodesOf(thing).flatMap((node) => [...context.graph.reach(node).values()]);
+  const found = nodes.filter(({ instance: each, terminal }) => {
+    if (each.kind === 'charger' || each.kind === 'chargeController') return terminal.name === 'dc';
+    if (each.kind === 'inverter') return terminal.name === 'dc' && each.properties.has('currentLimit');
+    return (
+      ['wind', 'alternator'].includes(each.kind) ||
+      (each.kind === 'vehicle' && terminal.carries === 'dc') ||
+      (each.kind === 'converter' && terminal.name === 'out')
+    );
+  });
+  return [...new Set(found.map(({ instance: each }) => each))];
+}
+
+/** The banks whose DC node is joined to a node of a thing. */
+export function banksAt(thing: Instance, context: QuantityContext): Instance[] {
+  const starts = context.graph
+    .nodesOf(thing)
+    .filter(({ terminal }) => terminal.carries !== 'ac' && terminal.name !== 'solar');
+  const reached = starts.flatMap((node) => [...context.graph.reach(node).values()]);
+  return [...new Set(reached.map(({ instance: each }) => each).filter((each) => each.kind === 'battery'))];
+}
+
+/** Highest voltage on the bank's bus: the highest set point of any charger, else what the bank accepts. */
+export const highestVoltage = defineQuantity({
+  name: 'highestVoltage',
+  kinds: ['battery'],
+  doc: 'Highest voltage on the bank: the highest set point of its chargers, else the highest charge voltage of the bank.',
+  unit: 'V',
+  compute: (thing, context) => {
+    const points = chargersOf(instance(thing), context).flatMap((charger) =>
+      ['absorb', 'equalise', 'float'].flatMap((name) => context.maybe(charger, name) ?? []),
+    );
+    if (points.length === 0)
+      return whenKnown(context.quantity(thing, 'chargeVoltageLimit'), (limit) =>
+        known({ ...limit, name: 'highest bank voltage', symbol: 'U_max', governing: 'no charger set point is stated' }),
+      );
+    const top = points.reduce((so, next) => (numberIn(next, 'V') > numberIn(so, 'V') ? next : so));
+    return known(
+      derive('highest bank voltage', numberIn(top, 'V'), 'V', {
+        symbol: 'U_max',
+        formula: 'highest charger set point',
+        inputs: points,
+        governing: top.name,
+      }),
+    );
+  },
+});
+
+export const chargeCurrentLimit = defineQuantity({
+  name: 'chargeCurrentLimit',
+  kinds: ['battery'],
+  doc: 'Highest continuous charge current of the bank, all strings together.',
+  unit: 'A',
+  compute: (thing, context) =>
+    parallelTimes(
+      'maximumCharge',
+      'charge current limit of the bank',
+      'I_chg',
+      'A',
+      'I_unit',
+    )(instance(thing), context),
+});
+
+export const dischargeCurrentLimit = defineQuantity({
+  name: 'dischargeCurrentLimit',
+  kinds: ['battery'],
+  doc: 'Highest continuous discharge current of the bank, all strings together.',
+  unit: 'A',
+  compute: (thing, context) =>
+    parallelTimes(
+      'maximumDischarge',
+      'discharge current limit of the bank',
+      'I_dis',
+      'A',
+      'I_unit',
+    )(instance(thing), context),
+});
+
+/** Current of all chargers that can charge the bank at once, in the worst state. */
+export const chargeCurrent = defineQuantity({
+  name: 'chargeCurrent',
+  kinds: ['battery'],
+  doc: 'Current of all chargers together at their set limits, in the source state where it is largest.',
+  unit: 'A',
+  compute: (thing, context) =>
+    worstOfStates(
+      'charge current of all chargers',
+      'I_chg',
+      'A',
+      context.circuitStates.map(({ state, circuit }) => {
+        const working = chargersOf(instance(thing), context).filter((charger) =>
+          isCharging(charger, context, state.dcSources, circuit.supply),
+        );
+        const all = collect(working.map((charger) => context.quantity(charger, 'outputCurrent')));
+        return { state, result: all.ok ? known(sumOf('charge current', 'I_chg', 'A', all.derivations)) : all.result };
+      }),
+    ),
+});
+
+/** Whether a charger has its supply in a state. */
+export function isCharging(
+  charger: Instance,
+  context: QuantityContext,
+  dcSources: readonly Instance[],
+  supply: ReadonlyMap<string, ReadonlySet<Instance>>,
+): boolean {
+  if (charger.kind === 'charger') return (supply.get(`${charger.name}.ac`)?.size ?? 0) > 0;
+  if (charger.kind === 'inverter') return (supply.get(`${charger.name}.input`)?.size ?? 0) > 0;
+  if (charger.kind === 'chargeController') {
+    const node = context.graph.nodes.get(`${charger.name}.solar`);
+    return node
+      ? [...context.graph.reach(node).values()].some((reached) => dcSources.includes(reached.instance))
+      : false;
+  }
+  return dcSources.includes(charger);
+}
+
+/** Prospective short-circuit current at the terminals of the bank: warm, full and new cells. */
+export const faultCurrent = defineQuantity({
+  name: 'faultCurrent',
+  kinds: ['battery'],
+  doc: 'Prospective short-circuit current at the bank terminals, all strings together.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const parallel = context.fact(thing, 'parallel');
+    const direct = context.maybe(thing, 'shortCircuitCurrent');
+    if (direct && parallel.kind === 'known')
+      return scaled('prospective short-circuit current', 'I_sc', 'A', direct, parallel.derivation, 'I_unit', 'n_p');
+    const facts = [
+      context.quantity(thing, 'highestVoltage'),
+      context.fact(thing, 'resistance'),
+      context.fact(thing, 'series'),
+      parallel,
+    ];
+    const all = collect(facts);
+    if (!all.ok)
+      return all.result.kind === 'missing'
+        ? missing(
+            ...all.result.missing.map((fact) =>
+              fact === `resistance of ${thing.name}` ? `resistance or shortCircuitCurrent of ${thing.name}` : fact,
+            ),
+          )
+        : all.result;
+    const [voltage, unit, series, strings] = all.derivations as [Derivation, Derivation, Derivation, Derivation];
+    // The largest fault current comes from the lowest resistance of its range.
+    const lowest =
+      typeof unit.value === 'object'
+        ? deriveQuantity(unit.name, quantity(unit.value.low, 'ohm'), {
+            origin: unit.origin,
+            notes: unit.notes,
+            ...(unit.place ? { place: unit.place } : {}),
+          })
+        : unit;
+    const string = derive('resistance of one string', numberIn(lowest, 'ohm') * numberIn(series, ''), 'ohm', {
+      symbol: 'R_string',
+      formula: 'R_unit·n_s',
+      inputs: [lowest, series],
+    });
+    return callFunction(calculation('faultCurrent'), { voltage, resistance: string, strings });
+  },
+});
+
+export const bankQuantities = [
+  cells,
+  bankVoltage,
+  bankCapacity,
+  bankEnergy,
+  bankResistance,
+  lowestVoltage,
+  highestVoltage,
+  protectionHigh,
+  chargeVoltageLimit,
+  chargeCurrentLimit,
+  dischargeCurrentLimit,
+  chargeCurrent,
+  faultCurrent,
+];

@@ -1,0 +1,242 @@
+import { type GivenArgument, callFunction } from '../calculate/index.js';
+import { type Derivation, type Result, derive, deriveFact, known, missing, numberIn } from '../derivation/index.js';
+import { partArgument } from '../model/lower/evaluate.js';
+import type { Run } from '../model/types.js';
+import { calculation } from './bank.js';
+import { highEnd } from './converters.js';
+import { type QuantityContext, defineQuantity } from './define.js';
+import { acFlow } from './flow.js';
+import { systemOf } from './supply.js';
+import { collect, whenKnown } from './worst.js';
+
+/** The conductor or cord type of a run as an argument of the conductor functions; undefined when it states none. */
+export function conductorType(run: Run): { type?: GivenArgument; cord?: GivenArgument } {
+  const value = run.properties.get('type')?.value;
+  if (value?.type !== 'part') return {};
+  return value.part.kind === 'cord' ? { cord: partArgument(value.part) } : { type: partArgument(value.part) };
+}
+
+/** Properties of a run that the conductor functions take under the same name. */
+const SHARED = ['metal', 'insulation', 'conductors', 'circuits', 'terminals', 'method'] as const;
+
+/** The surrounding temperature of a run: its own, else the highest of the site. */
+export function ambientOf(run: Run, context: QuantityContext): Derivation | undefined {
+  const own = context.maybe(run, 'ambient') ?? context.siteFact('ambient');
+  return own && highEnd(own);
+}
+
+/** The arguments of `ampacity` and `conductorFor` that follow from the design. */
+export function ampacityArguments(run: Run, context: QuantityContext): Record<string, GivenArgument | undefined> {
+  const stated = Object.fromEntries(
+    SHARED.flatMap((name) => {
+      // Under iec and craft terminals limit only where the design says so; the default is a rule of the NEC.
+      if (
+        name === 'terminals' &&
+        context.system.basis.practice !== 'nec' &&
+        run.properties.get('terminals')?.origin === 'default'
+      )
+        return [];
+      const fact = context.maybe(run, name);
+      return fact ? [[name, fact] as const] : [];
+    }),
+  );
+  const ambient = ambientOf(run, context);
+  const engineSpace = context.system.basis.practice === 'craft' ? context.maybe(run, 'engineSpace') : undefined;
+  return {
+    ...stated,
+    ...(ambient ? { ambient } : {}),
+    ...(engineSpace ? { engineSpace } : {}),
+    ...conductorType(run),
+    basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
+  };
+}
+
+const parallelOf = (run: Run, context: QuantityContext): number => {
+  const count = context.maybe(run, 'parallel');
+  return count ? numberIn(count, '') : 1;
+};
+
+export const ampacity = defineQuantity({
+  name: 'ampacity',
+  kinds: ['run'],
+  doc: 'Current the conductors may carry after ambient, bundling and terminal limit.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    return whenKnown(context.fact(run, 'size'), (size) => ampacityAt(run, size, context));
+  },
+});
+
+/** Ampacity of a run as if its conductors were of another size. */
+export function ampacityAt(run: Run, size: Derivation, context: QuantityContext): Result {
+  const one = callFunction(calculation('ampacity'), {
+    size,
+    ...acceptedArguments('ampacity', ampacityArguments(run, context)),
+  });
+  const count = parallelOf(run, context);
+  if (count === 1) return one;
+  return whenKnown(one, (each) => {
+    const number = context.maybe(run, 'parallel')!;
+    const scaledParts = Object.fromEntries(Object.entries(each.parts).map(([name, part]) => [name, part]));
+    return known(
+      derive('ampacity', numberIn(each, 'A') * count, 'A', {
+        symbol: 'I_z',
+        formula: 'I_z1·n',
+        inputs: [{ ...each, symbol: 'I_z1' }, number],
+        parts: scaledParts,
+        ...(each.governing ? { governing: each.governing } : {}),
+      }),
+    );
+  });
+}
+
+/** Leaves out arguments the function does not take. */
+export function acceptedArguments(
+  name: string,
+  given: Record<string, GivenArgument | undefined>,
+): Record<string, GivenArgument | undefined> {
+  const { parameters } = calculation(name);
+  return Object.fromEntries(Object.entries(given).filter(([argument]) => argument in parameters));
+}
+
+/** `dc`, `single` or `three`, as the drop of a run is worked out. */
+export function dropSystem(run: Run, context: QuantityContext): 'dc' | 'single' | 'three' {
+  if (run.carries !== 'ac') return 'dc';
+  for (const { circuit } of context.circuitStates) {
+    for (const source of acFlow(run, circuit, context)?.sources ?? [])
+      if (systemOf(source)?.phases === 'three') return 'three';
+  }
+  return 'single';
+}
+
+const strandOf = (run: Run): string | undefined => {
+  const value = run.properties.get('type')?.value;
+  const strand = value?.type === 'part' ? value.part.properties.get('strand')?.value : undefined;
+  return strand?.type === 'word' ? strand.word : undefined;
+};
+
+/** Facts of `resistance` and `voltageDrop` that follow from the design. */
+function conductorFacts(run: Run, context: QuantityContext): Record<string, GivenArgument> {
+  const metal = context.maybe(run, 'metal')?.value ?? metalOfType(run);
+  const strand = strandOf(run);
+  return {
+    ...(typeof metal === 'string' ? { metal: deriveFact('metal', metal, { origin: 'stated' }) } : {}),
+    ...(strand ? { strand: deriveFact('strand', strand, { origin: 'stated' }) } : {}),
+    basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
+  };
+}
+
+function metalOfType(run: Run): string | undefined {
+  const value = run.properties.get('type')?.value;
+  const metal = value?.type === 'part' ? value.part.properties.get('metal')?.value : undefined;
+  return metal?.type === 'word' ? metal.word : undefined;
+}
+
+export const resistance = defineQuantity({
+  name: 'resistance',
+  kinds: ['run'],
+  doc: 'Resistance of one pole one way at 75 °C, conductors in parallel counted.',
+  unit: 'ohm',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    const all = collect([context.fact(run, 'size'), context.fact(run, 'length')]);
+    if (!all.ok) return all.result;
+    const [size, length] = all.derivations as [Derivation, Derivation];
+    return resistanceAt(run, size, length, undefined, context);
+  },
+});
+
+/** Resistance one way of a stretch of a run, of conductors of `size`, at a temperature (75 °C when none is given). */
+export function resistanceAt(
+  run: Run,
+  size: Derivation,
+  length: Derivation,
+  temperature: Derivation | undefined,
+  context: QuantityContext,
+): Result {
+  const one = callFunction(calculation('resistance'), {
+    size,
+    length,
+    ...(temperature ? { temperature } : {}),
+    ...conductorFacts(run, context),
+  });
+  const count = parallelOf(run, context);
+  if (count === 1) return one;
+  return whenKnown(one, (each) =>
+    known(
+      derive('resistance', numberIn(each, 'ohm') / count, 'ohm', {
+        symbol: 'R',
+        formula: 'R_1/n',
+        inputs: [{ ...each, symbol: 'R_1' }, context.maybe(run, 'parallel')!],
+      }),
+    ),
+  );
+}
+
+export const voltageDrop = defineQuantity({
+  name: 'voltageDrop',
+  kinds: ['run'],
+  doc: 'Voltage drop out and back at the design current; `.ratio` of the nominal voltage.',
+  unit: 'V',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    return whenKnown(context.fact(run, 'size'), (size) => voltageDropAt(run, size, context));
+  },
+});
+
+/** Voltage drop of a run as if its conductors were of another size. */
+export function voltageDropAt(run: Run, size: Derivation, context: QuantityContext): Result {
+  const all = collect([
+    context.quantity(run, 'current'),
+    context.fact(run, 'length'),
+    context.quantity(run, 'nominalVoltage'),
+  ]);
+  if (!all.ok) return all.result;
+  const [current, length, voltage] = all.derivations as [Derivation, Derivation, Derivation];
+  const count = parallelOf(run, context);
+  const each =
+    count === 1
+      ? current
+      : derive('current of one conductor', numberIn(current, 'A') / count, 'A', {
+          symbol: 'I_1',
+          formula: 'I_b/n',
+          inputs: [current, context.maybe(run, 'parallel')!],
+        });
+  return callFunction(calculation('voltageDrop'), {
+    current: each,
+    length,
+    size,
+    voltage,
+    system: deriveFact('system', dropSystem(run, context), { origin: 'stated' }),
+    ...conductorFacts(run, context),
+  });
+}
+
+/** The overcurrent devices in a run with their ratings, in order from its `from` end. */
+export function devicesOf(run: Run): Run['through'] {
+  return [run.from, ...run.through, ...run.to].filter(
+    ({ instance }) => instance.kind === 'fuse' || instance.kind === 'breaker',
+  );
+}
+
+export const protectionRating = defineQuantity({
+  name: 'protection',
+  kinds: ['run'],
+  doc: 'Rating of the overcurrent device that protects the run: the smallest in its path.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const devices = devicesOf(thing as Run);
+    if (devices.length === 0) return missing(`an overcurrent device in ${thing.name}`);
+    const all = collect(devices.map(({ instance }) => context.fact(instance, 'rating')));
+    if (!all.ok) return all.result;
+    const smallest = all.derivations.reduce((so, next) => (numberIn(next, 'A') < numberIn(so, 'A') ? next : so));
+    return known({
+      ...smallest,
+      name: `protection of ${thing.name}`,
+      symbol: 'I_n',
+      ...(devices.length > 1 ? { governing: smallest.name } : {}),
+    });
+  },
+});
+
+export const conductorQuantities = [ampacity, resistance, voltageDrop, protectionRating];

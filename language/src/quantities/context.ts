@@ -1,0 +1,85 @@
+import { type Result, known, missing, refused } from '../derivation/index.js';
+import type { DesignContext } from '../model/context.js';
+import { Graph } from '../model/graph.js';
+import { kindOf, propertyOf } from '../model/kinds/index.js';
+import { derivationOfProperty } from '../model/lower/evaluate.js';
+import { type RunCircuit, circuitState, runCircuit, sourceStates } from '../model/network.js';
+import type { Property, Run, System, Thing } from '../model/types.js';
+import { quantitiesOf, findQuantity } from './index.js';
+
+/** Makes the context of a design. Nothing is worked out before it is asked for, and nothing twice. */
+export function createContext(system: System, today: string): DesignContext {
+  const graph = new Graph(system);
+  const states = sourceStates(system);
+  const circuitStates = states.map((state) => ({ state, circuit: circuitState(system, graph, state) }));
+  const byState = new Map(circuitStates.map(({ state, circuit }) => [state, circuit]));
+  const byName = new Map(system.instances.map((instance) => [instance.name, instance]));
+  const results = new Map<Thing, Map<string, Result>>();
+  const circuits = new Map<Run, RunCircuit>();
+  const busy = new Set<string>();
+
+  const factOf = (properties: ReadonlyMap<string, Property>, name: string, owner: string): Result => {
+    const property = properties.get(name);
+    const derivation = property && derivationOfProperty(property, owner);
+    return derivation ? known(derivation) : missing(`${name} of ${owner}`);
+  };
+
+  const quantity = (thing: Thing, name: string): Result => {
+    const own = results.get(thing) ?? new Map<string, Result>();
+    results.set(thing, own);
+    const kept = own.get(name);
+    if (kept) return kept;
+    const definition = findQuantity(thing.kind, name);
+    if (!definition) return refused(`a ${thing.kind} has no computed quantity \`${name}\``);
+    const key = `${thing.path} ${name}`;
+    if (busy.has(key)) return refused(`${name} of ${thing.name} rests on itself`);
+    busy.add(key);
+    try {
+      const result = definition.compute(thing, context);
+      own.set(name, result);
+      return result;
+    } finally {
+      busy.delete(key);
+    }
+  };
+
+  const context: DesignContext = {
+    system,
+    today,
+    states,
+    graph,
+    circuitStates,
+    circuit: (run) => {
+      let circuit = circuits.get(run);
+      if (!circuit) {
+        const voltage = quantity(run, 'nominalVoltage');
+        circuit = { ...runCircuit(graph, run), ...(voltage.kind === 'known' ? { voltage: voltage.derivation } : {}) };
+        circuits.set(run, circuit);
+      }
+      return circuit;
+    },
+    inState: (state) => byState.get(state)!,
+    quantity,
+    quantityNames: (thing) => quantitiesOf(thing.kind).map(({ name }) => name),
+    fact: (thing, name) => {
+      const result = factOf(thing.properties, name, thing.name);
+      return result.kind === 'missing' && !propertyOf(thing.kind, name)
+        ? refused(`${kindOf(thing.kind) ? `a ${thing.kind}` : thing.name} has no property \`${name}\``)
+        : result;
+    },
+    maybe: (thing, name) => {
+      const result = factOf(thing.properties, name, thing.name);
+      return result.kind === 'known' ? result.derivation : undefined;
+    },
+    siteFact: (name) => {
+      const result = factOf(system.site.properties, name, 'the site');
+      return result.kind === 'known' ? result.derivation : undefined;
+    },
+    setting: (name) => {
+      const result = factOf(system.settings, name, system.name);
+      return result.kind === 'known' ? result.derivation : undefined;
+    },
+    instance: (name) => byName.get(name),
+  };
+  return context;
+}

@@ -1,0 +1,380 @@
+import { callFunction } from '../calculate/index.js';
+import {
+  type Derivation,
+  type Result,
+  deriveQuantity,
+  derive,
+  fromTable,
+  known,
+  missing,
+  numberIn,
+} from '../derivation/index.js';
+import type { Instance } from '../model/types.js';
+import { DIMENSIONS, siQuantity } from '../quantity/index.js';
+import { CHARGER_CLASS_SOURCE, chargerClass } from '../reference/energy/sources.js';
+import { banksAt, calculation } from './bank.js';
+import { type QuantityContext, defineQuantity } from './define.js';
+import { connect, legCurrentOf, lowestSupply, missingFrom, systemOf } from './supply.js';
+import { collect, whenKnown, worstOfStates } from './worst.js';
+
+const instance = (thing: unknown): Instance => thing as Instance;
+
+/** The low end of a ranged derivation, as a plain value. */
+export function lowEnd(derivation: Derivation): Derivation {
+  const { value } = derivation;
+  if (typeof value !== 'object' || value.low === value.high) return derivation;
+  return {
+    ...deriveQuantity(derivation.name, siQuantity(value.low, value.dimension, value.unit), {
+      origin: derivation.origin,
+      notes: [...derivation.notes, 'low end of its range'],
+    }),
+    ...(derivation.place ? { place: derivation.place } : {}),
+  };
+}
+
+/** The high end of a ranged derivation, as a plain value. */
+export function highEnd(derivation: Derivation): Derivation {
+  const { value } = derivation;
+  if (typeof value !== 'object' || value.low === value.high) return derivation;
+  return {
+    ...deriveQuantity(derivation.name, siQuantity(value.high, value.dimension, value.unit), {
+      origin: derivation.origin,
+      notes: [...derivation.notes, 'high end of its range'],
+    }),
+    ...(derivation.place ? { place: derivation.place } : {}),
+  };
+}
+
+/** Output current of a charging device as set: its limit, else the most it can give. */
+export const outputCurrent = defineQuantity({
+  name: 'outputCurrent',
+  kinds: ['charger', 'inverter', 'chargeController', 'converter', 'wind', 'alternator', 'vehicle'],
+  doc: 'Charging current at the DC side: the limit as set, else the most it can give.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const set = context.maybe(thing, 'currentLimit');
+    if (thing.kind === 'inverter')
+      return set
+        ? known({ ...highEnd(set), name: `output current of ${thing.name}`, symbol: `I_${thing.name}` })
+        : missing(`currentLimit of ${thing.name}`);
+    const most =
+      context.maybe(thing, 'maximumCurrent') ?? (thing.kind === 'vehicle' ? context.maybe(thing, 'rating') : undefined);
+    const chosen = set ?? most;
+    if (!chosen) return missing(`currentLimit or maximumCurrent of ${thing.name}`);
+    const limited = set && most && numberIn(highEnd(most), 'A') < numberIn(highEnd(set), 'A') ? most : chosen;
+    const note = set ? [] : ['no limit is set; the most it can give'];
+    return known({
+      ...highEnd(limited),
+      name: `output current of ${thing.name}`,
+      symbol: `I_${thing.name}`,
+      notes: [...limited.notes, ...note],
+    });
+  },
+});
+
+/** Highest voltage a charger works at: its highest set point, else the highest voltage of its bank. */
+function chargeVoltage(thing: Instance, context: QuantityContext): Result {
+  const points = ['absorb', 'equalise', 'float'].flatMap((name) => context.maybe(thing, name) ?? []);
+  if (points.length > 0) {
+    const top = points.reduce((so, next) => (numberIn(next, 'V') > numberIn(so, 'V') ? next : so));
+    return known({ ...highEnd(top), symbol: 'U_max' });
+  }
+  const [bank] = banksAt(thing, context);
+  return bank ? context.quantity(bank, 'highestVoltage') : missing(`absorb of ${thing.name}`);
+}
+
+export const outputPower = defineQuantity({
+  name: 'outputPower',
+  kinds: ['charger', 'inverter'],
+  doc: 'Charging power at the limit as set and the highest charge voltage.',
+  unit: 'W',
+  compute: (thing, context) => {
+    const all = collect([context.quantity(thing, 'outputCurrent'), chargeVoltage(instance(thing), context)]);
+    if (!all.ok) return all.result;
+    const [current, voltage] = all.derivations as [Derivation, Derivation];
+    const power = derive('charging power', numberIn(current, 'A') * numberIn(voltage, 'V'), 'W', {
+      symbol: 'P_dc',
+      formula: 'I·U_max',
+      inputs: [current, voltage],
+    });
+    const most = context.maybe(thing, 'maximumPower');
+    if (most && numberIn(most, 'W') < numberIn(power, 'W'))
+      return known({
+        ...most,
+        name: 'charging power',
+        symbol: 'P_dc',
+        inputs: [power],
+        governing: 'its power limit',
+        notes: most.notes,
+      });
+    return known(power);
+  },
+});
+
+export const chargeEfficiency = (thing: Instance, context: QuantityContext): Result => {
+  const stated = context.maybe(thing, thing.kind === 'inverter' ? 'chargeEfficiency' : 'efficiency');
+  return stated
+    ? known(lowEnd(stated))
+    : missing(`${thing.kind === 'inverter' ? 'chargeEfficiency' : 'efficiency'} of ${thing.name}`);
+};
+
+/** Input power factor as stated, else that of its class where it says whether it corrects its power factor. */
+export const inputPowerFactor = (thing: Instance, context: QuantityContext): Result => {
+  const stated = context.maybe(thing, 'powerFactor');
+  if (stated) return known(lowEnd(stated));
+  const corrected = context.maybe(thing, 'powerFactorCorrection')?.value;
+  const row = typeof corrected === 'boolean' ? chargerClass(corrected ? 'corrected' : 'uncorrected') : undefined;
+  if (!row) return missing(`powerFactor of ${thing.name}`);
+  return known(
+    fromTable('power factor', row.powerFactor, '', CHARGER_CLASS_SOURCE, {
+      symbol: 'pf',
+      notes: [`not stated: usual for a charger ${row.title}`],
+    }),
+  );
+};
+
+export const inputPower = defineQuantity({
+  name: 'inputPower',
+  kinds: ['charger', 'inverter'],
+  doc: 'Active power a charger draws at its limit and the highest charge voltage.',
+  unit: 'W',
+  compute: (thing, context) => {
+    const all = collect([context.quantity(thing, 'outputPower'), chargeEfficiency(instance(thing), context)]);
+    return all.ok
+      ? callFunction(calculation('inputPower'), { output: all.derivations[0], efficiency: all.derivations[1] })
+      : all.result;
+  },
+});
+
+export const inputApparentPower = defineQuantity({
+  name: 'inputApparentPower',
+  kinds: ['charger', 'inverter'],
+  doc: 'Apparent power a charger draws, power factor and efficiency counted.',
+  unit: 'VA',
+  compute: (thing, context) => {
+    const all = collect([context.quantity(thing, 'inputPower'), inputPowerFactor(instance(thing), context)]);
+    if (!all.ok) return all.result;
+    const [power, factor] = all.derivations as [Derivation, Derivation];
+    return known(
+      derive('apparent input power', numberIn(power, 'W') / numberIn(factor, ''), 'VA', {
+        symbol: 'S',
+        formula: 'P/pf',
+        inputs: [power, factor],
+      }),
+    );
+  },
+});
+
+/** Input current of a charger on a supply, at the lowest supply voltage. */
+export function chargerInputOn(
+  thing: Instance,
+  source: Instance,
+  context: QuantityContext,
+): { result: Result; legs: readonly ('L1' | 'L2' | 'L3')[] } {
+  const system = systemOf(source);
+  if (!system) return { result: missing(`voltage of ${source.name}`), legs: [] };
+  const connection = connect(thing, system, context);
+  if (missingFrom(connection)) return { result: missing(connection.missing), legs: [] };
+  const all = collect([
+    context.quantity(thing, 'outputPower'),
+    chargeEfficiency(thing, context),
+    inputPowerFactor(thing, context),
+  ]);
+  if (!all.ok) return { result: all.result, legs: connection.legs };
+  const [output, efficiency, powerFactor] = all.derivations as [Derivation, Derivation, Derivation];
+  const voltage = lowestSupply(connection, source, thing, context);
+  const result = callFunction(calculation('inputCurrent'), {
+    output,
+    voltage,
+    efficiency,
+    powerFactor,
+    system: deriveFactWord('system', connection.factor === 1 ? 'single' : 'three'),
+  });
+  const limit = context.maybe(thing, 'inputLimit');
+  const limited = whenKnown(result, (current) =>
+    limit && numberIn(limit, 'A') < numberIn(current, 'A')
+      ? known({ ...limit, name: 'input current', symbol: 'I_in', inputs: [current], governing: 'its input limit' })
+      : known({ ...current, notes: [...current.notes, `on ${connection.legs.join(' and ')}`] }),
+  );
+  return { result: limited, legs: connection.legs };
+}
+
+const deriveFactWord = (name: string, value: string): Derivation => ({
+  name,
+  value,
+  unit: '1',
+  origin: 'stated',
+  inputs: [],
+  notes: [],
+  parts: {},
+});
+
+/** The sources that can stand at a charger's input, each with the state in which it does. */
+function suppliesOf(thing: Instance, terminal: string, context: QuantityContext) {
+  return context.circuitStates.flatMap(({ state, circuit }) =>
+    [...(circuit.supply.get(`${thing.name}.${terminal}`) ?? [])].map((source) => ({ state, source })),
+  );
+}
+
+export const inputCurrent = defineQuantity({
+  name: 'inputCurrent',
+  kinds: ['charger', 'inverter'],
+  doc: 'Input current of a charger at the highest charge voltage and the lowest supply voltage, in the worst source state.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const supplies = suppliesOf(instance(thing), thing.kind === 'inverter' ? 'input' : 'ac', context);
+    if (supplies.length === 0) return missing(`a supply of ${thing.name}`);
+    return worstOfStates(
+      'input current',
+      'I_in',
+      'A',
+      supplies.map(({ state, source }) => ({ state, result: chargerInputOn(instance(thing), source, context).result })),
+    );
+  },
+});
+
+/** Lowest DC voltage at which an inverter still gives its rated power. */
+export const lowestInverterVoltage = (thing: Instance, context: QuantityContext): Result => {
+  const cutOff = context.maybe(thing, 'cutOff');
+  if (cutOff) return known({ ...lowEnd(cutOff), symbol: 'U_min' });
+  const window = context.maybe(thing, 'dcVoltage');
+  if (window && typeof window.value === 'object')
+    return known({ ...lowEnd(window), symbol: 'U_min', name: 'lowest voltage of its window' });
+  const [bank] = banksAt(thing, context);
+  return bank ? context.quantity(bank, 'lowestVoltage') : missing(`cutOff of ${thing.name}`);
+};
+
+const fromBank =
+  (power: string, name: string, symbol: string) =>
+  (thing: Instance, context: QuantityContext): Result => {
+    const rated = context.fact(thing, power);
+    const all = collect([rated, lowestInverterVoltage(thing, context), context.fact(thing, 'efficiency')]);
+    if (!all.ok) return all.result;
+    const [watts, voltage, efficiency] = all.derivations as [Derivation, Derivation, Derivation];
+    return whenKnown(
+      callFunction(calculation('inverterCurrent'), { power: watts, voltage, efficiency: lowEnd(efficiency) }),
+      (current) => known({ ...current, name, symbol, governing: 'lowest voltage at which it runs' }),
+    );
+  };
+
+export const dcCurrent = defineQuantity({
+  name: 'dcCurrent',
+  kinds: ['inverter'],
+  doc: 'Current drawn from the bank at rated power and the lowest voltage at which it runs: P/(η·U_min).',
+  unit: 'A',
+  compute: (thing, context) =>
+    fromBank('rated', `DC current of ${thing.name}`, `I_${thing.name}`)(instance(thing), context),
+});
+
+export const surgeCurrent = defineQuantity({
+  name: 'surgeCurrent',
+  kinds: ['inverter'],
+  doc: 'Current drawn from the bank at surge power and the lowest voltage at which it runs.',
+  unit: 'A',
+  compute: (thing, context) =>
+    fromBank('surge', `surge current of ${thing.name}`, `I_${thing.name}`)(instance(thing), context),
+});
+
+export const loadPower = defineQuantity({
+  name: 'totalPower',
+  kinds: ['load'],
+  doc: 'Power of all pieces together when running.',
+  unit: 'W',
+  compute: (thing, context) => {
+    const all = collect([context.fact(thing, 'power'), context.fact(thing, 'count')]);
+    if (!all.ok) return all.result;
+    const [power, count] = all.derivations as [Derivation, Derivation];
+    const one = highEnd(power);
+    if (numberIn(count, '') === 1) return known({ ...one, name: `power of ${thing.name}`, symbol: `P_${thing.name}` });
+    return known(
+      derive(`power of ${thing.name}`, numberIn(one, 'W') * numberIn(count, ''), 'W', {
+        symbol: `P_${thing.name}`,
+        formula: 'P·n',
+        inputs: [one, count],
+      }),
+    );
+  },
+});
+
+const DAY = 86400;
+
+export const dailyEnergy = defineQuantity({
+  name: 'dailyEnergy',
+  kinds: ['load'],
+  doc: 'Energy used in a day by its profile and duty.',
+  unit: 'Wh',
+  compute: (thing, context) => {
+    const profile = thing.properties.get('profile')?.value;
+    const duty = context.maybe(thing, 'duty');
+    if (profile?.type !== 'profile' && !duty) return missing(`profile or duty of ${thing.name}`);
+    return whenKnown(context.quantity(thing, 'totalPower'), (power) => {
+      const seconds =
+        profile?.type === 'profile'
+          ? profile.windows.reduce((sum, window) => sum + (window.to - window.from) * window.share.value, 0)
+          : DAY;
+      const time = derive('full-power time in a day', seconds, 's', { symbol: 't' });
+      const share = duty ? numberIn(duty, '') : 1;
+      return known(
+        derive(`energy of ${thing.name} in a day`, (numberIn(power, 'W') * seconds * share) / 3600, 'Wh', {
+          symbol: 'E',
+          formula: duty ? 'P·t·duty' : 'P·t',
+          inputs: [power, time, ...(duty ? [duty] : [])],
+        }),
+      );
+    });
+  },
+});
+
+/** Leg current of an AC load on a source, at nominal voltage as load calculations of the codes do. */
+export function loadCurrentOn(
+  thing: Instance,
+  source: Instance,
+  context: QuantityContext,
+): { result: Result; legs: readonly ('L1' | 'L2' | 'L3')[] } {
+  const system = systemOf(source);
+  if (!system) return { result: missing(`voltage of ${source.name}`), legs: [] };
+  const connection = connect(thing, system, context);
+  if (missingFrom(connection)) return { result: missing(connection.missing), legs: [] };
+  const all = collect([context.quantity(thing, 'totalPower'), context.fact(thing, 'powerFactor')]);
+  if (!all.ok) return { result: all.result, legs: connection.legs };
+  const [power, factor] = all.derivations as [Derivation, Derivation];
+  return {
+    result: known({
+      ...legCurrentOf(`current of ${thing.name}`, power, connection.voltage, factor, connection),
+      symbol: `I_${thing.name}`,
+    }),
+    legs: connection.legs,
+  };
+}
+
+/** Current of a DC load at the lowest bus voltage. */
+export function dcLoadCurrent(thing: Instance, context: QuantityContext): Result {
+  const [bank] = banksAt(thing, context);
+  const lowest = bank ? context.quantity(bank, 'lowestVoltage') : missing(`a bank for ${thing.name}`);
+  const all = collect([context.quantity(thing, 'totalPower'), lowest]);
+  if (!all.ok) return all.result;
+  const [power, voltage] = all.derivations as [Derivation, Derivation];
+  return known(
+    derive(`current of ${thing.name}`, numberIn(power, 'W') / numberIn(voltage, 'V'), 'A', {
+      symbol: `I_${thing.name}`,
+      formula: 'P/U_min',
+      inputs: [power, voltage],
+      governing: 'lowest bus voltage',
+    }),
+  );
+}
+
+export const isRatio = (derivation: Derivation): boolean =>
+  typeof derivation.value === 'object' && derivation.value.dimension === DIMENSIONS.ratio;
+
+export const converterQuantities = [
+  outputCurrent,
+  outputPower,
+  inputPower,
+  inputApparentPower,
+  inputCurrent,
+  dcCurrent,
+  surgeCurrent,
+  loadPower,
+  dailyEnergy,
+];

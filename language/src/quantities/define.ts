@@ -1,0 +1,28 @@
+import type { Derivation, Result } from '../derivation/index.js';
+import type { SourceState } from '../model/network.js';
+import type { DesignContext } from '../model/context.js';
+import type { Thing } from '../model/types.js';
+
+/** Quantities see what checks see. */
+export type QuantityContext = DesignContext;
+
+/** One computed quantity of a kind: a function of the language with the design's values filled in. */
+export interface QuantityDefinition {
+  readonly name: string;
+  readonly kinds: readonly string[];
+  /** One sentence for hovers and the reference page. */
+  readonly doc: string;
+  /** Unit symbol in which machine-readable output gives it. */
+  readonly unit: string;
+  readonly compute: (thing: Thing, context: QuantityContext) => Result;
+}
+
+export const defineQuantity = (definition: QuantityDefinition): QuantityDefinition => definition;
+
+/** The unfavourable one of several known values of one quantity, one for each state; what is missing if any lacks a fact. */
+export interface InState {
+  readonly state: SourceState;
+  readonly result: Result;
+}
+
+export const isKnown = (result: Result): result is { kind: 'known'; derivation: Derivation } => result.kind === 'known';

@@ -1,0 +1,369 @@
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import type { Node } from '../model/graph.js';
+import type { CircuitState, SourceState } from '../model/network.js';
+import type { Instance, Run } from '../model/types.js';
+import { callFunction } from '../calculate/index.js';
+import { calculation, isCharging } from './bank.js';
+import { chargerInputOn, dcLoadCurrent, loadCurrentOn } from './converters.js';
+import { type InState, type QuantityContext, defineQuantity } from './define.js';
+import { type Leg, systemOf } from './supply.js';
+import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
+
+/** Current that one thing can draw from or push into the DC network in a state; `unlimited` for a bank. */
+type DcShare =
+  { readonly kind: 'none' } | { readonly kind: 'unlimited' } | { readonly kind: 'amount'; readonly result: Result };
+
+const NONE: DcShare = { kind: 'none' };
+
+function dcDemand({ instance, terminal }: Node, circuit: CircuitState, context: QuantityContext): DcShare {
+  switch (instance.kind) {
+    case 'battery':
+      return { kind: 'unlimited' };
+    case 'inverter':
+      return terminal.name === 'dc' && circuit.inverting.has(instance)
+        ? { kind: 'amount', result: context.quantity(instance, 'dcCurrent') }
+        : NONE;
+    case 'load':
+      return { kind: 'amount', result: dcLoadCurrent(instance, context) };
+    case 'converter':
+      return terminal.name === 'in' ? { kind: 'amount', result: converterInput(instance, context) } : NONE;
+    case 'chargeController':
+      return terminal.name === 'solar' ? { kind: 'unlimited' } : NONE;
+    default:
+      return NONE;
+  }
+}
+
+function dcSupply(
+  { instance, terminal }: Node,
+  state: SourceState,
+  circuit: CircuitState,
+  context: QuantityContext,
+): DcShare {
+  switch (instance.kind) {
+    case 'battery':
+      return { kind: 'unlimited' };
+    case 'solar':
+      return state.dcSources.includes(instance)
+        ? { kind: 'amount', result: context.quantity(instance, 'arrayCurrent') }
+        : NONE;
+    case 'charger':
+    case 'chargeController':
+    case 'inverter':
+      return terminal.name === 'dc' &&
+        (instance.kind !== 'inverter' || instance.properties.has('currentLimit')) &&
+        isCharging(instance, context, state.dcSources, circuit.supply)
+        ? { kind: 'amount', result: context.quantity(instance, 'outputCurrent') }
+        : NONE;
+    case 'converter':
+      return terminal.name === 'out' ? { kind: 'amount', result: context.quantity(instance, 'outputCurrent') } : NONE;
+    case 'wind':
+    case 'alternator':
+    case 'vehicle':
+      return state.dcSources.includes(instance)
+        ? { kind: 'amount', result: context.quantity(instance, 'outputCurrent') }
+        : NONE;
+    default:
+      return NONE;
+  }
+}
+
+/** Input current of a DC-to-DC converter at full output and its lowest input voltage. */
+function converterInput(instance: Instance, context: QuantityContext): Result {
+  const all = collect([
+    context.quantity(instance, 'outputCurrent'),
+    context.fact(instance, 'output'),
+    context.fact(instance, 'input'),
+    context.fact(instance, 'efficiency'),
+  ]);
+  if (!all.ok) return all.result;
+  const [current, output, input, efficiency] = all.derivations as [Derivation, Derivation, Derivation, Derivation];
+  const high = typeof output.value === 'object' ? output.value.high : 0;
+  const low = typeof input.value === 'object' ? input.value.low : 0;
+  if (low <= 0) return missing(`input of ${instance.name}`);
+  return known(
+    derive(
+      `input current of ${instance.name}`,
+      (numberIn(current, 'A') * high) / (low * numberIn(efficiency, '')),
+      'A',
+      { symbol: `I_${instance.name}`, formula: 'I·U_out/(η·U_in,min)', inputs: [current, output, input, efficiency] },
+    ),
+  );
+}
+
+interface SideShares {
+  readonly demand: Result;
+  readonly supply: Result;
+  readonly bank: boolean;
+}
+
+function shares(
+  nodes: readonly Node[],
+  state: SourceState,
+  circuit: CircuitState,
+  context: QuantityContext,
+  side: string,
+): SideShares {
+  const demands = nodes.map((node) => dcDemand(node, circuit, context));
+  const supplies = nodes.map((node) => dcSupply(node, state, circuit, context));
+  const total = (list: readonly DcShare[], name: string, symbol: string): Result => {
+    const all = collect(list.flatMap((share) => (share.kind === 'amount' ? [share.result] : [])));
+    return all.ok ? known(sumOf(`${name} ${side}`, symbol, 'A', all.derivations)) : all.result;
+  };
+  return {
+    demand: total(demands, 'drawn', 'I_drawn'),
+    supply: total(supplies, 'supplied', 'I_supplied'),
+    bank: demands.some((share) => share.kind === 'unlimited') || supplies.some((share) => share.kind === 'unlimited'),
+  };
+}
+
+/** The largest current from one side to the other: what the sending side can give, but no more than the other can take. */
+function across(from: SideShares, to: SideShares): Result {
+  if (from.bank && to.bank) return missing('how two banks share the current');
+  if (from.bank) return to.demand;
+  if (to.bank) return from.supply;
+  return whenKnown(from.supply, (give) =>
+    whenKnown(to.demand, (take) => known(numberIn(give, 'A') <= numberIn(take, 'A') ? give : take)),
+  );
+}
+
+function dcRunCurrent(run: Run, context: QuantityContext): Result {
+  const { near, far, loop } = context.graph.sides(run);
+  if (loop) return missing(`how ${run.name} shares the current with the other path between its ends`);
+  const results: InState[] = context.circuitStates.map(({ state, circuit }) => {
+    const a = shares(near, state, circuit, context, `on the side of ${run.from.instance.name}`);
+    const b = shares(
+      far,
+      state,
+      circuit,
+      context,
+      `on the side of ${run.to.map((stop) => stop.instance.name).join(', ')}`,
+    );
+    const both = collect([across(a, b), across(b, a)]);
+    if (!both.ok) return { state, result: both.result };
+    const [out, back] = both.derivations as [Derivation, Derivation];
+    return { state, result: known(numberIn(out, 'A') >= numberIn(back, 'A') ? out : back) };
+  });
+  return worstOfStates('design current', 'I_b', 'A', results);
+}
+
+/** Nodes beyond a run on its demand side, through transfer gear and pass-through inverters as they stand in a state. */
+function beyond(start: readonly Node[], run: Run, circuit: CircuitState, context: QuantityContext): Map<string, Node> {
+  const seen = new Map<string, Node>();
+  const queue = [...start];
+  for (let node = queue.pop(); node; node = queue.pop()) {
+    if (seen.has(node.key)) continue;
+    for (const reached of context.graph.reach(node, run).values()) {
+      seen.set(reached.key, reached);
+      for (const other of acrossGear(reached, circuit, context)) if (!seen.has(other.key)) queue.push(other);
+    }
+  }
+  return seen;
+}
+
+/** Where power goes on from a node inside a thing, in a state. */
+function acrossGear({ instance, terminal }: Node, circuit: CircuitState, context: QuantityContext): Node[] {
+  const node = (name: string): Node[] => {
+    const found = context.graph.nodes.get(`${instance.name}.${name}`);
+    return found ? [found] : [];
+  };
+  if (instance.kind === 'transfer' && terminal.name !== 'out') {
+    const normalLive = (circuit.supply.get(`${instance.name}.normal`)?.size ?? 0) > 0;
+    return (terminal.name === 'normal') === normalLive ? node('out') : [];
+  }
+  if (instance.kind === 'inverter' && terminal.name === 'input' && circuit.passing.has(instance)) return node('ac');
+  return [];
+}
+
+/** Current on each leg of the consumers among some nodes, on a source. */
+export function legCurrents(
+  nodes: Iterable<Node>,
+  source: Instance,
+  context: QuantityContext,
+): { result: Result; perLeg: ReadonlyMap<Leg, readonly Derivation[]>; continuous: readonly Derivation[] } {
+  const perLeg = new Map<Leg, Derivation[]>();
+  const facts: string[] = [];
+  const continuous: Derivation[] = [];
+  const seen = new Set<string>();
+  for (const { instance, terminal } of nodes) {
+    const isLoad = instance.kind === 'load';
+    const isCharger =
+      (instance.kind === 'charger' && terminal.name === 'ac') ||
+      (instance.kind === 'inverter' && terminal.name === 'input' && instance.properties.has('currentLimit'));
+    if ((!isLoad && !isCharger) || seen.has(instance.name)) continue;
+    seen.add(instance.name);
+    const { result, legs } = isLoad
+      ? loadCurrentOn(instance, source, context)
+      : chargerInputOn(instance, source, context);
+    if (result.kind === 'missing') facts.push(...result.missing);
+    if (result.kind === 'refused') return { result, perLeg, continuous };
+    if (result.kind !== 'known') continue;
+    const named = {
+      ...result.derivation,
+      symbol: `I_${instance.name}`,
+      name: isCharger ? `input current of ${instance.name}` : result.derivation.name,
+    };
+    if (isCharger || context.maybe(instance, 'continuous')?.value !== false) continuous.push(named);
+    for (const leg of legs) perLeg.set(leg, [...(perLeg.get(leg) ?? []), named]);
+  }
+  if (facts.length > 0) return { result: missing(...facts), perLeg, continuous };
+  let worst: Derivation | undefined;
+  for (const [leg, parts] of [...perLeg].sort(([a], [b]) => (a < b ? -1 : 1))) {
+    const sum = sumOf('design current', 'I_b', 'A', parts, perLeg.size > 1 ? `leg ${leg}` : undefined);
+    if (!worst || numberIn(sum, 'A') > numberIn(worst, 'A') * (1 + 1e-12)) worst = sum;
+  }
+  return { result: known(worst ?? sumOf('design current', 'I_b', 'A', [])), perLeg, continuous };
+}
+
+/** What a run carries in one state: the side away from the supply, and the source that feeds it. */
+export function acFlow(
+  run: Run,
+  circuit: CircuitState,
+  context: QuantityContext,
+): { sources: readonly Instance[]; nodes: ReadonlyMap<string, Node> } | undefined {
+  const { near, far, loop } = context.graph.sides(run);
+  if (loop) return undefined;
+  const from = context.graph.nodeOf(run.from);
+  const feeds = [...(circuit.supply.get(from.key) ?? [])];
+  if (feeds.length === 0) return { sources: [], nodes: new Map() };
+  // The side that holds no feeder's own node is the one that is fed.
+  const holdsSource = (nodes: readonly Node[]): boolean =>
+    nodes.some(({ instance, terminal }) => feeds.includes(instance) && terminal.direction === 'out') ||
+    nodes.some((node) => isFedThrough(node, circuit));
+  const nearFeeds = holdsSource(near);
+  const farFeeds = holdsSource(far);
+  if (nearFeeds && farFeeds) return undefined;
+  const start = farFeeds ? [from] : run.to.map((stop) => context.graph.nodeOf(stop));
+  return { sources: feeds, nodes: beyond(start, run, circuit, context) };
+}
+
+/** Whether supply enters a region at this node from elsewhere: the outgoing side of transfer gear or of a passing inverter. */
+function isFedThrough({ instance, terminal, key }: Node, circuit: CircuitState): boolean {
+  if ((circuit.supply.get(key)?.size ?? 0) === 0) return false;
+  if (instance.kind === 'transfer') return terminal.name === 'out';
+  return instance.kind === 'inverter' && terminal.name === 'ac' && circuit.passing.has(instance);
+}
+
+function acRunCurrent(run: Run, context: QuantityContext): Result {
+  const results: InState[] = [];
+  for (const { state, circuit } of context.circuitStates) {
+    const flow = acFlow(run, circuit, context);
+    if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
+    for (const source of flow.sources)
+      results.push({ state, result: legCurrents(flow.nodes.values(), source, context).result });
+  }
+  if (results.length === 0) return missing(`a supply of ${run.name}`);
+  return worstOfStates('design current', 'I_b', 'A', results);
+}
+
+export const runCurrent = defineQuantity({
+  name: 'current',
+  kinds: ['run'],
+  doc: 'Design current: the largest current in any source state, at the worst corner (DC from P/(η·U_min); chargers at highest charge voltage and lowest supply voltage).',
+  unit: 'A',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    if (run.carries === 'dc') return dcRunCurrent(run, context);
+    if (run.carries === 'ac') return acRunCurrent(run, context);
+    return missing(`whether ${run.name} carries AC or DC`);
+  },
+});
+
+/** The part of the design current that lasts three hours or more, in the governing state. */
+export const runContinuous = defineQuantity({
+  name: 'continuousCurrent',
+  kinds: ['run'],
+  doc: 'The part of the design current that lasts three hours or more.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    // On the DC side chargers and inverters can run for hours at their rating; all of the current counts.
+    if (run.carries !== 'ac')
+      return whenKnown(context.quantity(run, 'current'), (current) =>
+        known({ ...current, name: 'continuous current', notes: [...current.notes, 'all of it may last three hours'] }),
+      );
+    const results: InState[] = [];
+    for (const { state, circuit } of context.circuitStates) {
+      const flow = acFlow(run, circuit, context);
+      if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
+      for (const source of flow.sources) {
+        const { result, perLeg, continuous } = legCurrents(flow.nodes.values(), source, context);
+        if (result.kind !== 'known') {
+          results.push({ state, result });
+          continue;
+        }
+        const legs = [...perLeg.values()].map((parts) =>
+          sumOf(
+            'continuous current',
+            'I_c',
+            'A',
+            parts.filter((part) => continuous.includes(part)),
+          ),
+        );
+        const largest = legs.reduce<Derivation | undefined>(
+          (so, next) => (!so || numberIn(next, 'A') > numberIn(so, 'A') ? next : so),
+          undefined,
+        );
+        results.push({ state, result: known(largest ?? sumOf('continuous current', 'I_c', 'A', [])) });
+      }
+    }
+    return results.length === 0
+      ? missing(`a supply of ${run.name}`)
+      : worstOfStates('continuous current', 'I_c', 'A', results);
+  },
+});
+
+export const runRequired = defineQuantity({
+  name: 'requiredAmpacity',
+  kinds: ['run'],
+  doc: 'Ampacity the run must have before correction: 125 % of the continuous part plus the rest (nec), else the design current.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const all = collect([context.quantity(thing, 'current'), context.quantity(thing, 'continuousCurrent')]);
+    if (!all.ok) return all.result;
+    const [current, continuous] = all.derivations as [Derivation, Derivation];
+    if (context.system.basis.practice !== 'nec') return known({ ...current, name: 'required ampacity' });
+    const rest = derive('noncontinuous current', Math.max(0, numberIn(current, 'A') - numberIn(continuous, 'A')), 'A', {
+      symbol: 'I_n',
+      formula: 'I_b − I_c',
+      inputs: [current, continuous],
+    });
+    return callFunction(calculation('requiredAmpacity'), { continuous, noncontinuous: rest });
+  },
+});
+
+/** Nominal voltage of a run's circuit. */
+export const runVoltage = defineQuantity({
+  name: 'nominalVoltage',
+  kinds: ['run'],
+  doc: 'Nominal voltage of the circuit the run belongs to: bank voltage for DC, between the lines used for AC.',
+  unit: 'V',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    if (run.carries === 'dc') {
+      const nodes = [...context.graph.reach(context.graph.nodeOf(run.from)).values()];
+      const bank = nodes.find((node) => node.instance.kind === 'battery')?.instance;
+      if (bank) return context.quantity(bank, 'bankVoltage');
+      const array = nodes.find((node) => node.instance.kind === 'solar')?.instance;
+      if (array) return context.quantity(array, 'arrayVoltage');
+      const output = nodes.find((node) => node.instance.kind === 'converter' && node.terminal.name === 'out')?.instance;
+      return output ? context.fact(output, 'output') : missing(`a bank for ${run.name}`);
+    }
+    for (const { circuit } of context.circuitStates) {
+      const flow = acFlow(run, circuit, context);
+      for (const source of flow?.sources ?? []) {
+        const system = systemOf(source);
+        if (!system) return missing(`voltage of ${source.name}`);
+        const { perLeg } = legCurrents(flow!.nodes.values(), source, context);
+        const single = system.phases === 'split' && perLeg.size === 1;
+        const volts = single ? system.lineToNeutral : system.lineToLine;
+        return known(
+          derive('nominal voltage', volts, 'V', { symbol: 'U', notes: [`supply ${system.text} of ${source.name}`] }),
+        );
+      }
+    }
+    return missing(`a supply of ${run.name}`);
+  },
+});
+
+export const flowQuantities = [runCurrent, runContinuous, runRequired, runVoltage];

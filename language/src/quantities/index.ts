@@ -1,0 +1,29 @@
+import { bankQuantities } from './bank.js';
+import { conductorQuantities } from './conductor.js';
+import { converterQuantities } from './converters.js';
+import type { QuantityDefinition } from './define.js';
+import { flowQuantities } from './flow.js';
+import { sourceQuantities } from './sources.js';
+
+/** Every computed quantity of a design, in the order in which `calc` lists them. */
+export const QUANTITIES: readonly QuantityDefinition[] = [
+  ...bankQuantities,
+  ...converterQuantities,
+  ...sourceQuantities,
+  ...flowQuantities,
+  ...conductorQuantities,
+];
+
+const byKind = new Map<string, Map<string, QuantityDefinition>>();
+for (const definition of QUANTITIES) {
+  for (const kind of definition.kinds) {
+    const own = byKind.get(kind) ?? new Map<string, QuantityDefinition>();
+    own.set(definition.name, definition);
+    byKind.set(kind, own);
+  }
+}
+
+export const findQuantity = (kind: string, name: string): QuantityDefinition | undefined => byKind.get(kind)?.get(name);
+export const quantitiesOf = (kind: string): readonly QuantityDefinition[] => [...(byKind.get(kind)?.values() ?? [])];
+
+export type { QuantityDefinition } from './define.js';

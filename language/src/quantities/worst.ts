@@ -1,0 +1,59 @@
+import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
+import type { InState } from './define.js';
+
+/**
+ * The value of the state in which a quantity is largest. A missing fact in any state makes the whole missing, since that state could be
+ * the one that governs.
+ */
+export function worstOfStates(name: string, symbol: string, unit: string, results: readonly InState[]): Result {
+  const facts = results.flatMap(({ result }) => (result.kind === 'missing' ? result.missing : []));
+  if (facts.length > 0) return missing(...facts);
+  const refusal = results.find(({ result }) => result.kind === 'refused');
+  if (refusal) return refusal.result;
+  let worst: { derivation: Derivation; title: string } | undefined;
+  for (const { state, result } of results) {
+    if (result.kind !== 'known') continue;
+    if (!worst || numberIn(result.derivation, unit) > numberIn(worst.derivation, unit))
+      worst = { derivation: result.derivation, title: state.title };
+  }
+  if (!worst) return refused(`${name} has no value in any state`);
+  const governing =
+    results.length > 1
+      ? [`with ${worst.title}`, worst.derivation.governing].filter(Boolean).join('; ')
+      : worst.derivation.governing;
+  const top = worst.derivation;
+  return known({ ...top, name, symbol, ...(governing ? { governing } : {}) });
+}
+
+/** The sum of derivations of one unit; a single one is passed through under the new name. */
+export function sumOf(
+  name: string,
+  symbol: string,
+  unit: string,
+  parts: readonly Derivation[],
+  governing?: string,
+): Derivation {
+  const total = parts.reduce((sum, part) => sum + numberIn(part, unit), 0);
+  return derive(name, total, unit, {
+    symbol,
+    formula: parts.length === 0 ? '0' : parts.map((part) => part.symbol ?? part.name).join(' + '),
+    inputs: parts,
+    ...(governing ? { governing } : {}),
+  });
+}
+
+/** Collects results of several parts: all known, or what is missing. */
+export function collect(
+  results: readonly Result[],
+): { ok: true; derivations: Derivation[] } | { ok: false; result: Result } {
+  const facts = results.flatMap((result) => (result.kind === 'missing' ? result.missing : []));
+  if (facts.length > 0) return { ok: false, result: missing(...facts) };
+  const refusal = results.find((result) => result.kind === 'refused');
+  if (refusal) return { ok: false, result: refusal };
+  return { ok: true, derivations: results.map((result) => (result as { derivation: Derivation }).derivation) };
+}
+
+/** Uses a known result, or passes on why there is none. */
+export function whenKnown(result: Result, then: (derivation: Derivation) => Result): Result {
+  return result.kind === 'known' ? then(result.derivation) : result;
+}

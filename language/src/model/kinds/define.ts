@@ -11,7 +11,7 @@ export type PropertyType =
   | {
       readonly type: 'quantity';
       readonly dimensions: readonly DimensionName[];
-      /** The unit of `minimum` and `maximum`, and the one completion offers first; '' for plain numbers. */
+      /** The unit of `minimum` and `maximum`, and the one completion offers first; '' for plain numbers. Bounds of ratios are plain numbers. */
       readonly unit: string;
       readonly minimum?: number;
       readonly maximum?: number;

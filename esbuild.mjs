@@ -3,6 +3,7 @@
 import { build } from 'esbuild';
 import { chmodSync, cpSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
+import { commandLineBundle } from './server/build/command-line-bundle.mjs';
 
 const root = import.meta.dirname;
 process.chdir(root);
@@ -50,16 +51,7 @@ const browser = {
 
 /** @type {import('esbuild').BuildOptions[]} */
 const bundles = [
-  {
-    ...node,
-    target: 'node20',
-    format: 'esm',
-    entryPoints: ['server/src/cli/main.ts'],
-    outfile: 'server/dist/wattwright.mjs',
-    banner: {
-      js: "#!/usr/bin/env node\nimport { createRequire as createRequireForBundle } from 'node:module'; const require = createRequireForBundle(import.meta.url);",
-    },
-  },
+  commandLineBundle(root),
   {
     ...node,
     target: 'node20',

@@ -38,7 +38,7 @@ function siteArguments(thing: Instance, context: QuantityContext): Record<string
   return {
     ...(altitude ? { altitude: highEnd(altitude) } : {}),
     ...(ambient ? { ambient: highEnd(ambient) } : {}),
-    ...(context.maybe(thing, 'altitudeDerate') ? { step: context.maybe(thing, 'altitudeDerate') } : {}),
+    ...(context.maybe(thing, 'altitudeDerate') ? { per: context.maybe(thing, 'altitudeDerate') } : {}),
   };
 }
 

@@ -1,0 +1,33 @@
+import type { Place } from '../derivation/index.js';
+import { sizeText } from '../quantity/index.js';
+import type { InsertionPoint, Property, Thing } from '../model/types.js';
+import type { Fix, TextEdit } from './define.js';
+
+/** Anything with properties and a place where a new one can be written. */
+type Owner = Pick<Thing, 'properties' | 'insert'>;
+
+/**
+ * The edit that gives a thing a property: replaces the value it states itself, else adds `name: value`. A value inherited from a part is
+ * overridden in the thing, never changed in the part.
+ */
+export function setProperty(owner: Owner, name: string, text: string): TextEdit {
+  const own: Property | undefined = owner.properties.get(name);
+  if (own?.place && own.inheritedFrom === undefined && own.origin !== 'default') return { place: own.place, text };
+  return insertText(owner.insert, `${name}: ${text}`);
+}
+
+/** The edit that writes a text at an insertion point. */
+export const insertText = (point: InsertionPoint, text: string): TextEdit => ({
+  place: point.place,
+  text: `${point.before}${text}${point.after}`,
+});
+
+export const replace = (place: Place, text: string): TextEdit => ({ place, text });
+
+/** A proposal of one or more edits that may change what the design means. */
+export function propose(title: string, edits: readonly TextEdit[], preferred = false): Fix {
+  return { title, safe: false, edits, ...(preferred ? { preferred } : {}) };
+}
+
+/** A conductor size (mm²) as it is written in a design, in the series the old one belongs to where it has a name there. */
+export const writtenSize = (area: number): string => sizeText(area);

@@ -1,0 +1,53 @@
+import { EmptyFileSystem, URI, type LangiumDocument } from 'langium';
+import {
+  type Analysis,
+  type Finding,
+  type Fix,
+  type LanguageServices,
+  addLibrary,
+  analyse,
+  createLanguageServices,
+} from '../../language/src/index.js';
+
+/** The day all tests live in, so that dates in fixtures never run out. */
+export const TODAY = '2027-01-01';
+
+/** Services with the standard library loaded and linked, shared by the tests of one file. */
+export async function createTestServices(): Promise<LanguageServices> {
+  const services = createLanguageServices(EmptyFileSystem);
+  const library = addLibrary(services.shared);
+  await services.shared.workspace.DocumentBuilder.build(library, { validation: false });
+  return services;
+}
+
+let shared: Promise<LanguageServices> | undefined;
+let count = 0;
+
+/** Analyses a text, or several files of one folder by name (the first is the one asked about). */
+export async function analyseText(text: string | Readonly<Record<string, string>>, today = TODAY): Promise<Analysis> {
+  const services = await (shared ??= createTestServices());
+  const { LangiumDocumentFactory, LangiumDocuments, DocumentBuilder } = services.shared.workspace;
+  const folder = `file:///workspace/${(count += 1)}`;
+  const files = typeof text === 'string' ? { 'design.watt': text } : text;
+  const documents: LangiumDocument[] = Object.entries(files).map(([name, content]) => {
+    const document = LangiumDocumentFactory.fromString(content, URI.parse(`${folder}/${name}`));
+    LangiumDocuments.addDocument(document);
+    return document;
+  });
+  await DocumentBuilder.build(documents, { validation: false });
+  try {
+    return analyse(documents[0]!, services, { today });
+  } finally {
+    for (const document of documents) LangiumDocuments.deleteDocument(document.uri);
+  }
+}
+
+/** The findings of one check. */
+export const findingsOf = (analysis: Analysis, check: string): Finding[] =>
+  analysis.findings.filter((finding) => finding.check === check && !finding.accepted);
+
+/** A text with the edits of a fix applied. */
+export function applyFix(text: string, fix: Fix): string {
+  const edits = [...fix.edits].sort((a, b) => b.place.offset - a.place.offset);
+  return edits.reduce((so, edit) => so.slice(0, edit.place.offset) + edit.text + so.slice(edit.place.end), text);
+}

@@ -100,7 +100,7 @@ export interface ShortTimeRow extends TableRow {
   /** Conductor temperatures before and after the fault, °C. */
   readonly initial: number;
   readonly final: number;
-  readonly copper: number;
+  readonly copper?: number;
   readonly aluminium?: number;
 }
 

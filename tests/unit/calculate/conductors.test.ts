@@ -431,6 +431,14 @@ describe('faults and heat', () => {
     const derived = answer('shortTimeCurrent', { size: size('400 mm2'), time: amount('time', 1, 's') });
     expect(numberIn(derived, 'A')).toBe(103 * 400);
   });
+  test('the material of the type is its insulation', () => {
+    const type = part('conductor', 'Crosslinked', { material: fact('material', 'xlpe') });
+    const given = { size: size('95 mm2'), time: amount('time', 1, 's') };
+    expect(numberIn(answer('shortTimeCurrent', { ...given, type }), 'A')).toBeCloseTo(143 * 95, 6);
+    const warm = part('conductor', 'Warm', { material: fact('material', 'pvc'), insulation: degC('insulation', 90) });
+    expect(numberIn(answer('shortTimeCurrent', { ...given, type: warm }), 'A')).toBeCloseTo(100 * 95, 6);
+    expect(numberIn(answer('shortTimeCurrent', given), 'A')).toBeCloseTo(115 * 95, 6);
+  });
   test('longer than 5 s is outside the method', () => {
     const given = { size: size('10 mm2'), time: amount('time', 6, 's') };
     expect(reason('shortTimeCurrent', given)).toContain('at most 5 s');

@@ -4,7 +4,7 @@ import { DIMENSIONS, type DimensionName } from '../../quantity/index.js';
 import { type Basis, type Metal, conductorMetals } from '../../reference/index.js';
 import { type PartArgument, defaults, may, mayPart, mayWord, needs, wordOr } from '../registry.js';
 
-export const GROUP = 'Conductors and protection';
+export const GROUP = 'conductors';
 
 export const METALS = ['copper', 'aluminium'] as const;
 export const BASES = ['nec', 'iec', 'craft'] as const;
@@ -100,20 +100,21 @@ export interface Chosen<W extends string> {
 /** As settleQuantity, for a word; a word of the part that is none of `words` is refused. */
 export function settleWord<W extends string>(options: {
   name: string;
+  property?: string;
   words: readonly W[];
   given: W | undefined;
   part?: PartArgument | undefined;
   fallback: W;
   why: string;
 }): Found<Chosen<W>> {
-  const { name, words, given, part, fallback, why } = options;
+  const { name, property = name, words, given, part, fallback, why } = options;
   if (given !== undefined) return found({ word: given, derivation: wordInput(name, given), given: true });
-  const stated = partWord(part, name);
+  const stated = partWord(part, property);
   if (stated) {
     const word = words.find((candidate) => candidate === stated.value);
     if (!word)
       return notFound(
-        `${part?.name ?? 'the part'} states ${name} \`${String(stated.value)}\`; known are ${words.join(', ')}`,
+        `${part?.name ?? 'the part'} states ${property} \`${String(stated.value)}\`; known are ${words.join(', ')}`,
         name,
       );
     return found({ word, derivation: stated, given: false });

@@ -1,15 +1,27 @@
 import { type Derivation, type Result, derive, fromTable, known, numberIn, refused } from '../../derivation/index.js';
-import { type Metal, type ShortTimeRow, iecShortTime, sourceOf, tableName } from '../../reference/index.js';
-import { defineFunction, needs, wordOr } from '../registry.js';
-import { type Found, GROUP, areaIn, found, metalParameter, notFound, sizeParameter, wordInput } from './common.js';
+import { type Metal, iecShortTime, sourceOf, tableName } from '../../reference/index.js';
+import { type PartArgument, defineFunction, mayWord, needs } from '../registry.js';
+import {
+  type Chosen,
+  type Found,
+  GROUP,
+  areaIn,
+  found,
+  maybeMetalParameter,
+  notFound,
+  partQuantity,
+  settleMetal,
+  settleWord,
+  sizeParameter,
+  typeParameter,
+} from './common.js';
 
-const INSULATIONS = ['pvc', 'xlpe', 'rubber'] as const;
+const INSULATIONS = ['pvc', 'pvc90', 'xlpe', 'rubber'] as const;
 type Insulation = (typeof INSULATIONS)[number];
 
-const insulationParameter = wordOr(
+const insulationParameter = mayWord(
   INSULATIONS,
-  'pvc',
-  'insulation: pvc (70 °C), xlpe (90 °C, also EPR) or rubber (60 °C)',
+  'insulation: pvc (70 °C), pvc90 (90 °C), xlpe (90 °C, also EPR) or rubber (60 °C); pvc when neither it nor a type says',
 );
 const timeParameter = needs('time', 's', 'time until the device clears', {
   minimum: 0,
@@ -17,21 +29,58 @@ const timeParameter = needs('time', 's', 'time until the device clears', {
   maximum: iecShortTime.longestTime,
 });
 
-function kOf(row: ShortTimeRow, metal: Metal, insulation: Insulation): Found<Derivation> {
-  const value = row[metal];
-  if (value === undefined)
-    return notFound(`${tableName(iecShortTime)} has no k for ${metal} with ${insulation}`, 'metal');
-  return found(
-    fromTable('k of the conductor', value, '', sourceOf(iecShortTime, row), {
-      symbol: 'k',
-      inputs: [wordInput('metal', metal), wordInput('insulation', insulation)],
-      notes: [`A·s^½ per mm2${row.upTo === undefined ? '' : `, to ${row.upTo} mm2`}`],
-    }),
-  );
+const HOT_PVC = Math.min(...iecShortTime.rows.filter((row) => row.insulation === 'pvc90').map((row) => row.initial));
+
+/** Metal and insulation from the arguments, the type (whose material is its insulation) or the defaults. */
+function settle(given: {
+  readonly metal: Metal | undefined;
+  readonly insulation: Insulation | undefined;
+  readonly type: PartArgument | undefined;
+}): Found<{ metal: Chosen<Metal>; insulation: Chosen<Insulation> }> {
+  const metal = settleMetal(given.metal, given.type);
+  if (!metal.ok) return metal;
+  const insulation = settleWord({
+    name: 'insulation',
+    property: 'material',
+    words: INSULATIONS,
+    given: given.insulation,
+    part: given.type,
+    fallback: 'pvc',
+    why: 'the usual material',
+  });
+  if (!insulation.ok) return insulation;
+  return found({ metal: metal.value, insulation: hotter(insulation.value, given.type) });
 }
 
-const rowsOf = (insulation: Insulation): readonly ShortTimeRow[] =>
-  iecShortTime.rows.filter((row) => row.insulation === insulation);
+/** PVC rated 90 °C starts a fault hotter and has a k of its own. */
+function hotter(insulation: Chosen<Insulation>, type: PartArgument | undefined): Chosen<Insulation> {
+  const rated = partQuantity(type, 'insulation', 'temperature');
+  if (insulation.given || insulation.word !== 'pvc' || !rated || numberIn(rated, 'degC') < HOT_PVC) return insulation;
+  return { ...insulation, word: 'pvc90', derivation: { ...insulation.derivation, inputs: [rated] } };
+}
+
+/** k of a conductor up to an area in mm² (Infinity: any). */
+interface Constant {
+  readonly upTo: number;
+  readonly k: Derivation;
+}
+
+/** The constants of an insulation and metal, thin conductors first. */
+function constantsOf(metal: Chosen<Metal>, insulation: Chosen<Insulation>): Found<readonly Constant[]> {
+  const constants = iecShortTime.rows.flatMap((row): Constant[] => {
+    const value = row[metal.word];
+    if (row.insulation !== insulation.word || value === undefined) return [];
+    const k = fromTable('k of the conductor', value, '', sourceOf(iecShortTime, row), {
+      symbol: 'k',
+      inputs: [metal.derivation, insulation.derivation],
+      notes: [`A·s^½ per mm2${row.upTo === undefined ? '' : `, to ${row.upTo} mm2`}`],
+    });
+    return [{ upTo: row.upTo ?? Infinity, k }];
+  });
+  return constants.length > 0
+    ? found(constants)
+    : notFound(`${tableName(iecShortTime)} has no k for ${metal.word} with ${insulation.word}`, 'metal');
+}
 
 const timeNotes = (time: Derivation): readonly string[] =>
   numberIn(time, 's') < iecShortTime.shortestTime
@@ -49,8 +98,9 @@ export const shortTimeArea = defineFunction({
   parameters: {
     current: needs('current', 'A', 'fault current', { minimum: 0 }),
     time: timeParameter,
-    metal: metalParameter,
+    metal: maybeMetalParameter,
     insulation: insulationParameter,
+    type: typeParameter,
   },
   result: 'area, mm2',
   worst: 'high',
@@ -68,18 +118,21 @@ export const shortTimeArea = defineFunction({
       source: 'hand calculation: 12 000 A · √0.02 s / 143',
     },
   ],
-  compute: ({ current, time, metal, insulation }): Result => {
+  compute: ({ current, time, ...given }): Result => {
+    const conductor = settle(given);
+    if (!conductor.ok) return conductor.result;
+    const { metal, insulation } = conductor.value;
     const heat = numberIn(current, 'A') * Math.sqrt(numberIn(time, 's'));
-    for (const row of rowsOf(insulation)) {
-      const k = kOf(row, metal, insulation);
-      if (!k.ok) return k.result;
-      const area = heat / numberIn(k.value, '');
-      if (area > (row.upTo ?? Infinity)) continue;
+    const constants = constantsOf(metal, insulation);
+    if (!constants.ok) return constants.result;
+    for (const { upTo, k } of constants.value) {
+      const area = heat / numberIn(k, '');
+      if (area > upTo) continue;
       return known(
         derive('area for the fault', area, 'mm2', {
           symbol: 'A',
           formula: 'I · √t / k',
-          inputs: [current, time, k.value],
+          inputs: [current, time, k],
           notes: timeNotes(time),
         }),
       );
@@ -92,7 +145,13 @@ export const shortTimeCurrent = defineFunction({
   name: 'shortTimeCurrent',
   group: GROUP,
   summary: 'Fault current a conductor survives for a time.',
-  parameters: { size: sizeParameter, time: timeParameter, metal: metalParameter, insulation: insulationParameter },
+  parameters: {
+    size: sizeParameter,
+    time: timeParameter,
+    metal: maybeMetalParameter,
+    insulation: insulationParameter,
+    type: typeParameter,
+  },
   result: 'current, A',
   worst: 'low',
   validity: VALIDITY,
@@ -110,17 +169,20 @@ export const shortTimeCurrent = defineFunction({
       source: 'ICEA P-32-382, 90 °C thermoset copper, 0.07195 A/cmil·√s (its k is 0.7 % lower)',
     },
   ],
-  compute: ({ size, time, metal, insulation }): Result => {
+  compute: ({ size, time, ...given }): Result => {
+    const conductor = settle(given);
+    if (!conductor.ok) return conductor.result;
+    const { metal, insulation } = conductor.value;
     const area = areaIn(size);
-    const row = rowsOf(insulation).find((candidate) => area <= (candidate.upTo ?? Infinity));
-    if (!row) return refused(`${tableName(iecShortTime)} has no k for this area`, 'size');
-    const k = kOf(row, metal, insulation);
-    if (!k.ok) return k.result;
+    const constants = constantsOf(metal, insulation);
+    if (!constants.ok) return constants.result;
+    const k = constants.value.find((constant) => area <= constant.upTo)?.k;
+    if (!k) return refused(`${tableName(iecShortTime)} has no k for this area`, 'size');
     return known(
-      derive('short-time current', (numberIn(k.value, '') * area) / Math.sqrt(numberIn(time, 's')), 'A', {
+      derive('short-time current', (numberIn(k, '') * area) / Math.sqrt(numberIn(time, 's')), 'A', {
         symbol: 'I',
         formula: 'k · A / √t',
-        inputs: [k.value, size, time],
+        inputs: [k, size, time],
         notes: timeNotes(time),
       }),
     );

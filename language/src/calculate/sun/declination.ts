@@ -19,7 +19,7 @@ export const declination = defineFunction({
   result: 'angle in deg, north positive; `.distanceFactor` is the radiation outside the air over its mean',
   worst: 'low',
   validity:
-    'Any year. Against the true sun at noon UTC: almanac within 0.25° from 2020 to 2035, spencer within 0.6°, cooper within 1°. For one instant use sunPosition.',
+    'Any year. Against the true sun at noon UTC: almanac within 0.25° from 2020 to 2035, spencer within 0.6°, cooper within 1.1°. For one instant use sunPosition.',
   sources: ['Cooper 1969; Spencer 1971; Astronomical Almanac, low-precision formulas [from memory]', TEXTBOOK],
   examples: [
     {

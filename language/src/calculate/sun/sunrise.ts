@@ -48,7 +48,8 @@ function eventTime(name: 'sunrise' | 'sunset', { latitude, longitude, day, offse
   let angle = 0;
   // The sun moves on during the day: three rounds settle the time to well under a second.
   for (let round = 0; round < 3; round += 1) {
-    const instant = date + (clock - HOURS / 2) / HOURS;
+    // The series are reckoned from noon UTC.
+    const instant = date + (clock - zone - HOURS / 2) / HOURS;
     angle = hourAngleAt(numberIn(latitude, 'deg'), declinationOf(instant, 'almanac'), altitude);
     if (angle === 0 || angle === 180)
       return refused(

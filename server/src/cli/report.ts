@@ -75,8 +75,6 @@ export function gather(
   facts: { readonly fixed: readonly AppliedFix[]; readonly milliseconds: number },
 ): CheckReport {
   const names = new Set(analyses.flatMap(({ designs }) => designs.map(({ system }) => system.name)));
-  for (const { designs } of analyses)
-    for (const { system } of designs) if (system.variant !== undefined) names.add(system.variant);
   const wanted = selection.variant ?? selection.design;
   const findings = once(
     analyses
@@ -87,7 +85,7 @@ export function gather(
   );
   const designs = analyses
     .flatMap((analysis) => analysis.designs)
-    .filter(({ system }) => wanted === undefined || (system.variant ?? system.name) === wanted);
+    .filter(({ system }) => wanted === undefined || system.name === wanted);
   return {
     findings: findings.filter((finding) => !finding.accepted),
     accepted: findings.filter((finding) => finding.accepted),

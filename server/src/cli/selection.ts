@@ -2,12 +2,12 @@ import { type AnalysedDesign, nearest } from '@wattwright/language';
 import { CallError } from './call-error.js';
 import type { Selection } from './report.js';
 
-export const designName = ({ system }: AnalysedDesign): string => system.variant ?? system.name;
-
 /** Refuses a design or variant that is not there, with the nearest name. */
 export function requireDesign(designs: readonly AnalysedDesign[], { design, variant }: Selection): void {
   const names = (variants: boolean): string[] => [
-    ...new Set(designs.filter(({ system }) => (system.variant !== undefined) === variants).map(designName)),
+    ...new Set(
+      designs.filter(({ system }) => (system.variant !== undefined) === variants).map(({ system }) => system.name),
+    ),
   ];
   const require = (what: string, wanted: string | undefined, present: readonly string[]): void => {
     if (wanted === undefined || present.includes(wanted)) return;

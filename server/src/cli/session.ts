@@ -44,7 +44,7 @@ export class Session {
   }
 
   analyse(document: LangiumDocument, today: string): Analysis {
-    return analyse(document, this.services, { today });
+    return analyse(document, this.services, { today, workspace: URI.file(workspaceOf(document.uri.fsPath)) });
   }
 
   /** The text a place lies in; undefined when it was not read. */

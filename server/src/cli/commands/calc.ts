@@ -6,7 +6,7 @@ import { quantitiesMarkdown } from '../output/markdown.js';
 import { prettyCaution, prettyDerivation, prettyQuantity } from '../output/pretty.js';
 import { safeText } from '../output/safe-text.js';
 import { type Terminal, terminalOf } from '../output/terminal.js';
-import { designName, requireDesign } from '../selection.js';
+import { requireDesign } from '../selection.js';
 import { Session } from '../session.js';
 import { today } from '../today.js';
 
@@ -36,7 +36,7 @@ export async function calc(file: string, options: CalcOptions): Promise<number> 
   const computed: Computed[] = [];
   const notComputed: NotComputed[] = [];
   for (const design of designs) {
-    if (wanted === undefined || designName(design) === wanted) compute(design, computed, notComputed);
+    if (wanted === undefined || design.system.name === wanted) compute(design, computed, notComputed);
   }
   process.stdout.write(
     options.format === 'json'

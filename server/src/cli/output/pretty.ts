@@ -109,8 +109,9 @@ export function sourceExcerpt(
     right = kept === after ? after : `${kept}…`;
   }
   const { dim } = terminal.colors;
+  const content = `${left}${middle}${right}`.trimEnd();
   return [
-    `${dim(`${number} |`)} ${`${left}${middle}${right}`.trimEnd()}`,
+    content === '' ? dim(`${number} |`) : `${dim(`${number} |`)} ${content}`,
     `${dim(`${' '.repeat(number.length)} |`)} ${' '.repeat(stringWidth(left))}${mark('^'.repeat(carets))}`,
   ];
 }

@@ -1,0 +1,70 @@
+import { build } from 'esbuild';
+import { spawn } from 'node:child_process';
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { commandLineBundle } from '../../../server/build/command-line-bundle.mjs';
+
+export const root = path.resolve(import.meta.dirname, '../../..');
+
+let bundled: Promise<string> | undefined;
+
+/** The command line bundled as it ships, from today's source; made once for each test file. */
+export function programFile(): Promise<string> {
+  bundled ??= (async () => {
+    const outfile = path.join(temporaryFolder(), 'wattwright.mjs');
+    await build({ ...commandLineBundle(root), outfile });
+    return outfile;
+  })();
+  return bundled;
+}
+
+const folders: string[] = [];
+
+/** An empty folder that is deleted when the tests of the file are over. */
+export function temporaryFolder(files: Readonly<Record<string, string>> = {}): string {
+  const folder = mkdtempSync(path.join(tmpdir(), 'wattwright-test-'));
+  folders.push(folder);
+  for (const [name, text] of Object.entries(files)) {
+    mkdirSync(path.dirname(path.join(folder, name)), { recursive: true });
+    writeFileSync(path.join(folder, name), text);
+  }
+  return folder;
+}
+
+export function deleteTemporaryFolders(): void {
+  for (const folder of folders.splice(0)) rmSync(folder, { recursive: true, force: true });
+  bundled = undefined;
+}
+
+export interface Outcome {
+  readonly code: number | null;
+  readonly stdout: string;
+  readonly stderr: string;
+}
+
+export interface CallOptions {
+  readonly cwd?: string;
+  readonly input?: string;
+  readonly environment?: Readonly<Record<string, string>>;
+  /** Another Node than the one that runs the tests. */
+  readonly node?: string;
+}
+
+/** Runs the bundled program as a process of its own, without colour and with a fixed day unless told otherwise. */
+export async function call(args: readonly string[], options: CallOptions = {}): Promise<Outcome> {
+  const program = await programFile();
+  const { COLUMNS: _columns, NO_COLOR: _noColor, FORCE_COLOR: _forceColor, ...inherited } = process.env;
+  const child = spawn(options.node ?? process.execPath, [program, ...args], {
+    cwd: options.cwd ?? root,
+    env: { ...inherited, SOURCE_DATE_EPOCH: '1796000000', ...options.environment },
+  });
+  let [stdout, stderr] = ['', ''];
+  child.stdout.setEncoding('utf8').on('data', (text: string) => (stdout += text));
+  child.stderr.setEncoding('utf8').on('data', (text: string) => (stderr += text));
+  child.stdin.end(options.input ?? '');
+  return new Promise((resolve, reject) => {
+    child.on('error', reject);
+    child.on('close', (code) => resolve({ code, stdout, stderr }));
+  });
+}

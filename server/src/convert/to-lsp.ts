@@ -1,0 +1,92 @@
+import type { Analysis, Finding, Fix, LayoutEdit, Place, Severity } from '@wattwright/language';
+import {
+  type CodeAction,
+  CodeActionKind,
+  type Diagnostic,
+  DiagnosticSeverity,
+  type DiagnosticRelatedInformation,
+  type Location,
+  type Range,
+  type TextEdit,
+  type WorkspaceEdit,
+} from 'vscode-languageserver';
+import type { TextDocument } from 'vscode-languageserver-textdocument';
+
+/*
+ * The only file that makes protocol objects from findings.
+ */
+
+export const SOURCE = 'wattwright';
+/** Under this scheme the editor shows the documentation of checks; the server answers `wattwright/explain`. */
+export const EXPLANATION_SCHEME = 'wattwright-explain';
+const SEVERITIES: Readonly<Record<Severity, DiagnosticSeverity>> = {
+  error: DiagnosticSeverity.Error,
+  warning: DiagnosticSeverity.Warning,
+  info: DiagnosticSeverity.Information,
+};
+
+/** What a diagnostic carries back to the server, so that its finding can be found again. */
+export interface DiagnosticData {
+  readonly check: string;
+  readonly subject: string;
+  readonly offset: number;
+  readonly end: number;
+}
+
+export const explanationUri = (check: string): string => `${EXPLANATION_SCHEME}:/${check}.md`;
+
+export const rangeOf = (place: Place): Range => ({
+  start: { line: place.line, character: place.character },
+  end: { line: place.endLine, character: place.endCharacter },
+});
+
+export const locationOf = (place: Place): Location => ({ uri: place.uri, range: rangeOf(place) });
+
+/** The findings of a file as diagnostics; accepted ones are silent. */
+export function diagnosticsOf({ findings, uri }: Analysis): Diagnostic[] {
+  return findings.filter((finding) => !finding.accepted && finding.place.uri === uri).map(diagnosticOf);
+}
+
+export function diagnosticOf(finding: Finding): Diagnostic {
+  const data: DiagnosticData = {
+    check: finding.check,
+    subject: finding.subject,
+    offset: finding.place.offset,
+    end: finding.place.end,
+  };
+  return {
+    range: rangeOf(finding.place),
+    severity: SEVERITIES[finding.severity],
+    code: finding.check,
+    codeDescription: { href: explanationUri(finding.check) },
+    source: SOURCE,
+    message: finding.message,
+    relatedInformation: finding.related.map((related): DiagnosticRelatedInformation => ({
+      location: locationOf(related.place),
+      message: related.text,
+    })),
+    data,
+  };
+}
+
+/** The edit a fix makes, over all files it touches. */
+export function workspaceEditOf(edits: Fix['edits']): WorkspaceEdit {
+  const changes: Record<string, TextEdit[]> = {};
+  for (const { place, text } of edits) (changes[place.uri] ??= []).push({ range: rangeOf(place), newText: text });
+  return { changes };
+}
+
+export const quickFixOf = (fix: Fix, diagnostic: Diagnostic, preferred: boolean): CodeAction => ({
+  title: fix.title,
+  kind: CodeActionKind.QuickFix,
+  diagnostics: [diagnostic],
+  edit: workspaceEditOf(fix.edits),
+  ...(preferred ? { isPreferred: true } : {}),
+});
+
+/** Changes of layout as edits of a document. */
+export const layoutEditsOf = (edits: readonly LayoutEdit[], document: TextDocument): TextEdit[] =>
+  edits.map(({ offset, end, text }) => ({
+    range: { start: document.positionAt(offset), end: document.positionAt(end) },
+    newText: text,
+  }));

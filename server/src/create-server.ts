@@ -1,0 +1,181 @@
+import { SyntaxModule, WattwrightGeneratedModule, WattwrightGeneratedSharedModule } from '@wattwright/language';
+import { type FileSystemProvider, type Module, type URI, DocumentState, inject } from 'langium';
+import {
+  type DefaultSharedModuleContext,
+  type LangiumSharedServices,
+  type PartialLangiumServices,
+  type PartialLangiumSharedServices,
+  addCodeActionHandler,
+  addCodeLensHandler,
+  addCompletionHandler,
+  addConfigurationChangeHandler,
+  addDocumentHighlightHandler,
+  addDocumentLinkHandler,
+  addDocumentSymbolHandler,
+  addDocumentUpdateHandler,
+  addExecuteCommandHandler,
+  addFindReferencesHandler,
+  addFoldingRangeHandler,
+  addFormattingHandler,
+  addGotoDefinitionHandler,
+  addHoverHandler,
+  addInlayHintHandler,
+  addRenameHandler,
+  addSemanticTokenHandler,
+  addSignatureHelpHandler,
+  addTextDocumentContentRequestHandler,
+  addWorkspaceSymbolHandler,
+  createDefaultModule,
+  createDefaultSharedModule,
+  WorkspaceState,
+} from 'langium/lsp';
+import type { Connection } from 'vscode-languageserver';
+import { DesignCodeActions } from './requests/code-actions.js';
+import { ServerCommands, addExplainRequest } from './requests/explain.js';
+import { DesignCompletion } from './requests/completion.js';
+import { addDiagnosticsPublisher } from './requests/diagnostics.js';
+import { UseLinks } from './requests/document-links.js';
+import { DesignSymbols, DesignWorkspaceSymbols, ThingKinds } from './requests/symbols.js';
+import { DesignFolding } from './requests/folding.js';
+import { DesignFormatter } from './requests/formatting.js';
+import { DesignHover } from './requests/hover.js';
+import { CurrentHints } from './requests/inlay-hints.js';
+import { LibraryPages } from './requests/library-pages.js';
+import { NameRename } from './requests/rename.js';
+import { DesignSemanticTokens } from './requests/semantic-tokens.js';
+import { FunctionSignatures } from './requests/signature-help.js';
+import { Analyses, type ServerServices, type WattwrightServices, today } from './workspace/analyses.js';
+import { DesignBuilder, VersionedDocumentFactory } from './workspace/builder.js';
+import { DesignUpdateHandler } from './workspace/update-handler.js';
+import { AnalysisValidator } from './workspace/validator.js';
+import { LibraryFirstWorkspace } from './workspace/workspace-manager.js';
+
+/** What differs between a process with files and a worker without. */
+export interface ServerContext {
+  readonly connection?: Connection;
+  readonly fileSystemProvider: () => FileSystemProvider;
+  /** Whether `fileSystemProvider` reads real files; a worker knows only what the editor has opened. */
+  readonly readsFiles: boolean;
+  /** Whether `uri`, which lies in the folder `boundary` by its name, may be read for `use`. */
+  readonly mayRead?: (boundary: URI, uri: URI) => boolean;
+  /** Today as `YYYY-MM-DD`; the local date when not given. */
+  readonly today?: () => string;
+}
+
+export interface Server {
+  readonly shared: LangiumSharedServices;
+  readonly wattwright: WattwrightServices;
+}
+
+const foldersOf = (shared: LangiumSharedServices): readonly URI[] =>
+  (shared.workspace.WorkspaceManager as LibraryFirstWorkspace).folderUris;
+
+const sharedModule = (context: ServerContext): Module<LangiumSharedServices, PartialLangiumSharedServices> => ({
+  lsp: {
+    DocumentUpdateHandler: (services) => new DesignUpdateHandler(services, context.readsFiles),
+    ExecuteCommandHandler: () => new ServerCommands(),
+    NodeKindProvider: () => new ThingKinds(),
+    TextDocumentContentProvider: () => new LibraryPages(),
+    WorkspaceSymbolProvider: (services) => new DesignWorkspaceSymbols(services),
+  },
+  workspace: {
+    DocumentBuilder: (services) =>
+      new DesignBuilder(services, {
+        workspaceFolders: () => foldersOf(services),
+        mayRead: context.mayRead ?? (() => true),
+      }),
+    LangiumDocumentFactory: (services) => new VersionedDocumentFactory(services),
+    WorkspaceManager: (services) => new LibraryFirstWorkspace(services),
+  },
+});
+
+const serverModule = (context: ServerContext): Module<WattwrightServices, PartialLangiumServices & ServerServices> => ({
+  analysis: { Analyses: () => new Analyses() },
+  validation: {
+    DocumentValidator: (services) =>
+      new AnalysisValidator(services, {
+        today: context.today ?? (() => today()),
+        workspaceFolders: () => foldersOf(services.shared),
+      }),
+  },
+  lsp: {
+    CodeActionProvider: (services) => new DesignCodeActions(services),
+    CompletionProvider: (services) => new DesignCompletion(services),
+    DocumentLinkProvider: () => new UseLinks(),
+    DocumentSymbolProvider: () => new DesignSymbols(),
+    FoldingRangeProvider: (services) => new DesignFolding(services),
+    Formatter: (services) => new DesignFormatter(services),
+    HoverProvider: (services) => new DesignHover(services),
+    InlayHintProvider: (services) => new CurrentHints(services),
+    RenameProvider: (services) => new NameRename(services),
+    SemanticTokenProvider: (services) => new DesignSemanticTokens(services),
+    SignatureHelp: (services) => new FunctionSignatures(services),
+  },
+});
+
+/** The services of a language server, wired and not yet listening. */
+export function createServer(context: ServerContext): Server {
+  const sharedContext: DefaultSharedModuleContext = {
+    fileSystemProvider: context.fileSystemProvider,
+    ...(context.connection ? { connection: context.connection } : {}),
+  };
+  const shared = inject(
+    createDefaultSharedModule(sharedContext),
+    WattwrightGeneratedSharedModule,
+    sharedModule(context),
+  );
+  const wattwright = inject(
+    createDefaultModule({ shared }),
+    WattwrightGeneratedModule,
+    SyntaxModule,
+    serverModule(context),
+  );
+  shared.ServiceRegistry.register(wattwright);
+  return { shared, wattwright };
+}
+
+/**
+ * Connects a server to its editor and listens. Each request says how far the document must have been worked on before it is answered;
+ * none starts work of its own.
+ */
+export function startServer(connection: Connection, context: Omit<ServerContext, 'connection'>): Server {
+  const server = createServer({ ...context, connection });
+  const { shared } = server;
+  addDocumentUpdateHandler(connection, shared);
+  addDiagnosticsPublisher(connection, shared);
+  addHoverHandler(connection, shared, DocumentState.Validated);
+  addCodeActionHandler(connection, shared, DocumentState.Validated);
+  addInlayHintHandler(connection, shared, DocumentState.Validated);
+  addCompletionHandler(connection, shared, DocumentState.Linked);
+  addSignatureHelpHandler(connection, shared, DocumentState.Parsed);
+  addGotoDefinitionHandler(connection, shared, DocumentState.Linked);
+  addFindReferencesHandler(connection, shared, WorkspaceState.IndexedReferences);
+  addDocumentHighlightHandler(connection, shared, DocumentState.IndexedReferences);
+  addRenameHandler(connection, shared, WorkspaceState.IndexedReferences);
+  addDocumentSymbolHandler(connection, shared, DocumentState.Parsed);
+  addWorkspaceSymbolHandler(connection, shared, WorkspaceState.IndexedContent);
+  addFormattingHandler(connection, shared, DocumentState.Parsed);
+  addFoldingRangeHandler(connection, shared, DocumentState.Parsed);
+  addSemanticTokenHandler(connection, shared, DocumentState.Linked);
+  addDocumentLinkHandler(connection, shared, DocumentState.Parsed);
+  addCodeLensHandler(connection, shared, DocumentState.Validated);
+  addExecuteCommandHandler(connection, shared);
+  addTextDocumentContentRequestHandler(connection, shared);
+  addConfigurationChangeHandler(connection, shared);
+  addExplainRequest(connection);
+  connection.onInitialize((parameters) => shared.lsp.LanguageServer.initialize(parameters));
+  connection.onInitialized((parameters) => {
+    shared.lsp.LanguageServer.initialized(parameters);
+    watchFolders(connection, shared);
+  });
+  shared.workspace.TextDocuments.listen(connection);
+  connection.listen();
+  return server;
+}
+
+function watchFolders(connection: Connection, shared: LangiumSharedServices): void {
+  connection.workspace.onDidChangeWorkspaceFolders(({ added, removed }) => {
+    const workspace = shared.workspace.WorkspaceManager as LibraryFirstWorkspace;
+    workspace.changeFolders(added, removed).catch((fault: unknown) => console.error('A folder was not read:', fault));
+  });
+}

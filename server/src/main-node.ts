@@ -1,0 +1,28 @@
+import './runtime-fill.js';
+import { type URI } from 'langium';
+import { NodeFileSystem } from 'langium/node';
+import { realpathSync } from 'node:fs';
+import path from 'node:path';
+import { type Connection, ProposedFeatures, createConnection } from 'vscode-languageserver/node';
+import { today } from './cli/today.js';
+import { type Server, startServer as startWith } from './create-server.js';
+
+/** Whether a file lies in a folder also when symbolic links are followed. */
+function isReallyInside(folder: URI, file: URI): boolean {
+  if (file.scheme !== 'file') return true;
+  try {
+    const relative = path.relative(realpathSync(folder.fsPath), realpathSync(file.fsPath));
+    return relative !== '' && !relative.startsWith('..') && !path.isAbsolute(relative);
+  } catch {
+    return false;
+  }
+}
+
+/** Starts the language server on a connection, with the files of this machine. */
+export const startServer = (connection: Connection): Server =>
+  startWith(connection, { ...NodeFileSystem, readsFiles: true, mayRead: isReallyInside, today: () => today() });
+
+/** Starts the language server on the connection the arguments name: `--stdio`, `--node-ipc`, `--socket=…` or `--pipe=…`. */
+export const startFromArguments = (): Server => startServer(createConnection(ProposedFeatures.all));
+
+startFromArguments();

@@ -1,0 +1,24 @@
+import { checkMarkdown, findCheck } from '@wattwright/language';
+import { AbstractExecuteCommandHandler, type ExecuteCommandAcceptor } from 'langium/lsp';
+import { type Connection, RequestType } from 'vscode-languageserver';
+
+/** The command an editor may use to get the documentation of a check, as Markdown. */
+export const EXPLAIN_COMMAND = 'wattwright.server.explain';
+/** The same as a request of its own: `{ id }` to Markdown, or null when there is no such check. */
+export const ExplainRequest = new RequestType<{ id: string }, string | null, void>('wattwright/explain');
+
+/** The documentation of a check; null when there is none of that name. */
+export function explain(id: unknown): string | null {
+  const check = typeof id === 'string' ? findCheck(id) : undefined;
+  return check ? checkMarkdown(check) : null;
+}
+
+export class ServerCommands extends AbstractExecuteCommandHandler {
+  override registerCommands(acceptor: ExecuteCommandAcceptor): void {
+    acceptor(EXPLAIN_COMMAND, ([id]) => explain(id));
+  }
+}
+
+export function addExplainRequest(connection: Connection): void {
+  connection.onRequest(ExplainRequest, (parameters: { id?: unknown } | undefined) => explain(parameters?.id));
+}

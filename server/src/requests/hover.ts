@@ -1,0 +1,302 @@
+import {
+  type AnalysedDesign,
+  type Analysis,
+  CAUTIONS,
+  CAUTION_SHORT,
+  DESIGN_FUNCTIONS,
+  type Derivation,
+  type Property,
+  type PropertyDefinition,
+  type Thing,
+  ast,
+  checkMarkdown,
+  codeSpan as code,
+  escapeMarkdown as plain,
+  findCheck,
+  findFunction,
+  functionMarkdown,
+  functionSignature,
+  kindOf,
+  propertyOf,
+  propertyTakes,
+  shownValue,
+} from '@wattwright/language';
+import { AstUtils, type AstNode, type LangiumDocument, isReference } from 'langium';
+import type { HoverProvider } from 'langium/lsp';
+import type { Hover, HoverParams } from 'vscode-languageserver';
+import type { WattwrightServices } from '../workspace/analyses.js';
+import { otherUnits } from './conversions.js';
+import { type Spot, designOf, isThingNode, kindAround, kindOfNode, spotAt, thingOf } from './locate.js';
+import { BUILT_IN_FUNCTIONS, LANGUAGE_WORDS } from './words.js';
+import { placeText, restsOn, workedMarkdown } from './worked.js';
+
+/** A quantity of a thing by the name the language has for it. */
+interface NamedQuantity {
+  readonly name: string;
+  readonly derivation: Derivation;
+}
+
+/** Blocks of Markdown, and whether one of them is a worked calculation. */
+interface Content {
+  readonly blocks: readonly (string | undefined)[];
+  readonly works?: boolean;
+}
+
+const PROPERTY_VALUE_LITERALS = [ast.isQuantityLiteral, ast.isSizeLiteral];
+
+/**
+ * Says what stands under the cursor: its documentation, its value in other units, and how the tool comes to its numbers. Reads the last
+ * finished analysis only.
+ */
+export class DesignHover implements HoverProvider {
+  /** The first worked calculation of a session carries the cautions. */
+  private cautioned = false;
+
+  constructor(private readonly services: WattwrightServices) {}
+
+  getHoverContent(document: LangiumDocument, { position }: HoverParams): Hover | undefined {
+    const spot = spotAt(document, document.textDocument.offsetAt(position));
+    const content = spot && this.contentOf(spot, document);
+    const blocks = content?.blocks.filter((block) => block !== undefined && block !== '') ?? [];
+    if (!spot || blocks.length === 0) return undefined;
+    if (content?.works) blocks.push(...this.cautions());
+    return { contents: { kind: 'markdown', value: blocks.join('\n\n') }, range: spot.leaf.range };
+  }
+
+  private cautions(): string[] {
+    if (this.cautioned) return [];
+    this.cautioned = true;
+    return ['---', `*${CAUTION_SHORT}*`, CAUTIONS.map((caution) => `- ${caution}`).join('\n')];
+  }
+
+  private contentOf(spot: Spot, document: LangiumDocument): Content | undefined {
+    const analysis = this.services.analysis.Analyses.of(document);
+    const { node, feature } = spot;
+    if (ast.isProperty(node) && feature === 'name') return this.property(node, analysis);
+    if ((ast.isInstance(node) || ast.isPart(node)) && feature === 'kind') return kindContent(node.kind);
+    if (ast.isCall(node) && feature === 'function') return functionContent(node.function ?? '');
+    if (ast.isArgument(node) && feature === 'name') return argumentContent(node);
+    if (ast.isAccept(node) && feature === 'check') return checkContent(node.check);
+    if (ast.isPath(node)) return this.path(node, spot, analysis);
+    if (PROPERTY_VALUE_LITERALS.some((isLiteral) => isLiteral(node))) return this.literal(spot, analysis);
+    const declaration = declarationAt(spot);
+    if (declaration) return this.declaration(declaration, analysis);
+    const keyword = LANGUAGE_WORDS.get(spot.leaf.text);
+    return keyword === undefined ? undefined : { blocks: [`**${spot.leaf.text}**: ${keyword}`] };
+  }
+
+  private property(node: ast.Property, analysis: Analysis | undefined): Content | undefined {
+    const kind = kindAround(node.$container);
+    const definition = kind && propertyOf(kind, node.name ?? '');
+    if (!kind || !definition) return undefined;
+    const inForce = this.propertyInForce(node, analysis);
+    const uses = this.quantitiesRestingOn(node, analysis);
+    return {
+      blocks: [
+        `**${definition.name}** of ${kind}: ${definition.doc}`,
+        `Takes ${propertyTakes(definition.type)}.`,
+        defaultText(definition),
+        inForce && inForceText(inForce, analysis?.uri ?? ''),
+        usesText(uses),
+      ],
+    };
+  }
+
+  private propertyInForce(node: ast.Property, analysis: Analysis | undefined): Property | undefined {
+    const found = this.thingAround(node, analysis);
+    return found?.thing.properties.get(node.name ?? '');
+  }
+
+  private thingAround(
+    node: AstNode,
+    analysis: Analysis | undefined,
+  ): { thing: Thing; design: AnalysedDesign } | undefined {
+    const container = AstUtils.getContainerOfType(node, isThingNode);
+    const design = container && designOf(analysis, container);
+    const thing = design && thingOf(design, container);
+    return design && thing && { thing, design };
+  }
+
+  /** Quantities of the thing around a property that rest on the property's value. */
+  private quantitiesRestingOn(node: ast.Property, analysis: Analysis | undefined): NamedQuantity[] {
+    const found = this.thingAround(node, analysis);
+    const place = found?.thing.properties.get(node.name ?? '')?.place;
+    if (!found || !place) return [];
+    return quantitiesOf(found.thing, found.design).filter(({ derivation }) => restsOn(derivation, place));
+  }
+
+  private literal(spot: Spot, analysis: Analysis | undefined): Content {
+    const text = spot.leaf.text;
+    const others = otherUnits(text);
+    const property = AstUtils.getContainerOfType(spot.node, ast.isProperty);
+    const kind = property && kindAround(property.$container);
+    const definition = kind && propertyOf(kind, property.name ?? '');
+    return {
+      blocks: [
+        others.length > 0 ? `**${plain(text)}** = ${others.map(plain).join(' = ')}` : `**${plain(text)}**`,
+        definition && `${definition.name} of ${kind}: ${definition.doc}`,
+        property && usesText(this.quantitiesRestingOn(property, analysis)),
+      ],
+    };
+  }
+
+  private path(node: ast.Path, spot: Spot, analysis: Analysis | undefined): Content | undefined {
+    const target = node.root?.ref;
+    if (spot.feature === 'root') {
+      if (target) return this.declaration(target, analysis);
+      return wordContent(node);
+    }
+    if (!target || !isThingNode(target)) return undefined;
+    const design = designOf(analysis, node) ?? designOf(analysis, target);
+    const thing = design && thingOf(design, target);
+    const name = spot.leaf.text;
+    const kind = kindOfNode(target);
+    const definition = kind && propertyOf(kind, name);
+    const quantity = thing && design && quantitiesOf(thing, design).find((candidate) => candidate.name === name);
+    const inForce = thing?.properties.get(name);
+    if (quantity) return this.worked(`**${target.name}.${name}**`, [quantity], analysis);
+    if (!definition) return undefined;
+    return {
+      blocks: [
+        `**${target.name}.${name}**: ${definition.doc}`,
+        inForce ? inForceText(inForce, analysis?.uri ?? '') : 'Not stated.',
+      ],
+    };
+  }
+
+  private declaration(node: AstNode, analysis: Analysis | undefined): Content | undefined {
+    const { name, label } = node as { name?: string; label?: string };
+    const kind = kindOfNode(node);
+    const what = kind ?? node.$type.replace('Declaration', '').toLowerCase();
+    const base = ast.isInstance(node) ? node.part?.$refText : ast.isPart(node) ? node.base?.$refText : undefined;
+    const head = [`**${what} ${plain(name ?? '')}**`, label ? plain(label) : '', base ? `from ${code(base)}` : ''];
+    const blocks = [
+      head.filter(Boolean).join(' · '),
+      this.docComment(node),
+      kind && !isThingNode(node) ? kindOf(kind)?.doc : undefined,
+      ast.isPart(node) ? statedText(node) : undefined,
+      ast.isLet(node) || ast.isProfileDeclaration(node) ? fencedText(node) : undefined,
+    ];
+    if (!isThingNode(node)) return { blocks };
+    const design = designOf(analysis, node);
+    const thing = design && thingOf(design, node);
+    if (!thing || !design) return { blocks: [...blocks, kind && kindOf(kind)?.doc] };
+    const worked = this.worked(undefined, quantitiesOf(thing, design), analysis);
+    return { blocks: [...blocks, kind && kindOf(kind)?.doc, ...worked.blocks], works: worked.works === true };
+  }
+
+  private docComment(node: AstNode): string | undefined {
+    const documentation = this.services.documentation.DocumentationProvider.getDocumentation(node);
+    return documentation?.trim() || undefined;
+  }
+
+  /** The values of a thing in one line each, and the first worked out. */
+  private worked(
+    head: string | undefined,
+    quantities: readonly NamedQuantity[],
+    analysis: Analysis | undefined,
+  ): Content {
+    const first = quantities.find(({ derivation }) => derivation.formula !== undefined) ?? quantities[0];
+    if (!first) return { blocks: [head] };
+    const others = quantities.filter((quantity) => quantity !== first);
+    return {
+      blocks: [
+        head,
+        workedMarkdown(first.derivation, analysis?.uri ?? ''),
+        others.length > 0 ? others.map(oneLine).join('  \n') : undefined,
+      ],
+      works: true,
+    };
+  }
+}
+
+function declarationAt({ node, feature, leaf }: Spot): AstNode | undefined {
+  if (feature === 'name' && 'name' in node) return node;
+  if (feature === undefined) return undefined;
+  const value = (node as unknown as Record<string, unknown>)[feature];
+  const references = Array.isArray(value) ? value : [value];
+  const at = references.find((reference) => isReference(reference) && reference.$refText === leaf.text);
+  return isReference(at) ? at.ref : undefined;
+}
+
+/** What can be worked out for a thing, from the finished analysis. */
+function quantitiesOf(thing: Thing, { context }: AnalysedDesign): NamedQuantity[] {
+  return context.quantityNames(thing).flatMap((name) => {
+    const result = context.quantity(thing, name);
+    return result.kind === 'known' ? [{ name, derivation: result.derivation }] : [];
+  });
+}
+
+function oneLine({ name, derivation }: NamedQuantity): string {
+  const { display, range } = shownValue(derivation);
+  return `${code(name)} = **${plain(display)}**${range ? ` *(range ${plain(range)})*` : ''}`;
+}
+
+const usesText = (uses: readonly NamedQuantity[]): string | undefined =>
+  uses.length > 0 ? `Counts in ${uses.map(oneLine).join(', ')}` : undefined;
+
+const defaultText = ({ default: standard }: PropertyDefinition): string | undefined =>
+  standard && `Default: ${code(standard.text)} (${plain(standard.note)})`;
+
+function inForceText(property: Property, uri: string): string {
+  const where = property.place ? placeText(property.place, uri) : '';
+  const origins = {
+    stated: property.inheritedFrom ? `from part ${property.inheritedFrom}, ${where}` : where,
+    assumed: `assumed by the designer, ${where}`,
+    default: property.note ? `default: ${property.note}` : 'default',
+  };
+  return `In force: ${code(property.text)} *(${plain(origins[property.origin])})*`;
+}
+
+function kindContent(kind: string): Content | undefined {
+  const definition = kindOf(kind);
+  if (!definition) return undefined;
+  const names = definition.properties.map((property) => code(property.name)).join(', ');
+  return { blocks: [`**${kind}**: ${definition.doc}`, names ? `Properties: ${names}` : undefined] };
+}
+
+function functionContent(name: string): Content | undefined {
+  const ofThings = DESIGN_FUNCTIONS.get(name);
+  const definition = findFunction(name);
+  const builtIn = BUILT_IN_FUNCTIONS.get(name);
+  const blocks = [
+    ofThings && `${code(ofThings.signature)}: ${ofThings.doc}`,
+    definition && functionMarkdown(definition, '###'),
+    !definition && builtIn !== undefined ? `**${name}**: ${builtIn}` : undefined,
+  ];
+  return { blocks };
+}
+
+function argumentContent(node: ast.Argument): Content | undefined {
+  const definition = findFunction(node.$container.function ?? '');
+  const parameter = definition?.parameters[node.name ?? ''];
+  if (!definition || !parameter) return undefined;
+  return { blocks: [`**${node.name}**: ${parameter.doc}`, code(functionSignature(definition))] };
+}
+
+function checkContent(id: string): Content | undefined {
+  const check = findCheck(id);
+  return check && { blocks: [checkMarkdown(check, '###')] };
+}
+
+/** A plain word as a value: `fuel: petrol`. */
+function wordContent(node: ast.Path): Content | undefined {
+  const word = node.root?.$refText ?? '';
+  const property = AstUtils.getContainerOfType(node, ast.isProperty);
+  const kind = property && kindAround(property.$container);
+  const type = kind ? propertyOf(kind, property.name ?? '')?.type : undefined;
+  if (type?.type !== 'word' && type?.type !== 'words') return undefined;
+  const allowed = type.words.find((candidate) => candidate.word === word);
+  return allowed && { blocks: [`**${word}**: ${allowed.doc}`] };
+}
+
+/** The properties a part states, as written. */
+function statedText(node: ast.Part): string | undefined {
+  const lines = (node.body?.properties ?? []).map((property) => property.$cstNode?.text ?? '');
+  return lines.length > 0 ? `\`\`\`watt\n${lines.join('\n')}\n\`\`\`` : undefined;
+}
+
+function fencedText(node: AstNode): string | undefined {
+  const text = node.$cstNode?.text;
+  return text && `\`\`\`watt\n${text}\n\`\`\``;
+}

@@ -1,0 +1,69 @@
+import { type AnalysedDesign, type Analysis, type Thing, ast } from '@wattwright/language';
+import { type AstNode, AstUtils, type CstNode, CstUtils, GrammarUtils, type LangiumDocument } from 'langium';
+
+/** The token at a position and what it is of: the node it belongs to and the feature of the node it fills. */
+export interface Spot {
+  readonly leaf: CstNode;
+  readonly node: AstNode;
+  readonly feature: string | undefined;
+}
+
+/** What stands at an offset. At the end of a word the word counts, so that a cursor behind a name means the name. */
+export function spotAt(document: LangiumDocument, offset: number): Spot | undefined {
+  const root = document.parseResult.value.$cstNode;
+  if (!root) return undefined;
+  const leaf = CstUtils.findDeclarationNodeAtOffset(root, offset, /[\w\u00C0-\u017F-]/u);
+  const any = leaf ?? CstUtils.findLeafNodeAtOffset(root, offset);
+  return any && { leaf: any, node: any.astNode, feature: GrammarUtils.findAssignment(any)?.feature };
+}
+
+/** The kind whose properties a body, a control or a design holds; undefined where there are none. */
+export function kindAround(node: AstNode | undefined): string | undefined {
+  for (let at = node; at; at = at.$container) {
+    if (ast.isInstance(at) || ast.isPart(at)) return at.kind;
+    if (ast.isRun(at)) return 'run';
+    if (ast.isLink(at)) return 'link';
+    if (ast.isSite(at)) return 'site';
+    if (ast.isControl(at)) return 'control';
+    if (ast.isScenario(at)) return 'scenario';
+    if (ast.isDesign(at)) return 'design';
+  }
+  return undefined;
+}
+
+/** The kind of a thing by its declaration. */
+export function kindOfNode(node: AstNode): string | undefined {
+  if (ast.isInstance(node) || ast.isPart(node)) return node.kind;
+  if (ast.isRun(node)) return 'run';
+  if (ast.isLink(node)) return 'link';
+  if (ast.isControl(node)) return 'control';
+  if (ast.isDesign(node)) return 'design';
+  return ast.isScenario(node) ? 'scenario' : undefined;
+}
+
+export type ThingNode = ast.Instance | ast.Run | ast.Link | ast.Control;
+
+export const isThingNode = (node: AstNode): node is ThingNode =>
+  ast.isInstance(node) || ast.isRun(node) || ast.isLink(node) || ast.isControl(node);
+
+/** The analysed design a node lies in; variants of it come after it. */
+export function designOf(analysis: Analysis | undefined, node: AstNode): AnalysedDesign | undefined {
+  const design = AstUtils.getContainerOfType(node, ast.isDesign);
+  const variant = AstUtils.getContainerOfType(node, ast.isVariant);
+  if (variant) {
+    return analysis?.designs.find(({ system }) => system.variant === variant.name);
+  }
+  return design && analysis?.designs.find(({ system }) => system.name === design.name && !system.variant);
+}
+
+/** The thing a declaration stands for in an analysed design. */
+export function thingOf({ system }: AnalysedDesign, node: ThingNode): Thing | undefined {
+  const among: readonly Thing[] = ast.isInstance(node)
+    ? system.instances
+    : ast.isRun(node)
+      ? system.runs
+      : ast.isLink(node)
+        ? system.links
+        : system.controls;
+  return among.find((thing) => thing.name === node.name);
+}

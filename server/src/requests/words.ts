@@ -1,0 +1,41 @@
+/** Words of the language with what they mean, for hovers and completion. */
+export const LANGUAGE_WORDS: ReadonlyMap<string, string> = new Map([
+  ['use', 'Brings in every part, profile and `let` of another file, by path relative to this file.'],
+  ['part', 'A data sheet: instances take their properties from it.'],
+  ['extends', 'Takes the properties of another part of the same kind; what is stated here overrides them.'],
+  ['profile', 'Shares of a load’s power through the day.'],
+  ['let', 'A named value.'],
+  ['design', 'One power system.'],
+  ['variant', 'A design with some values changed.'],
+  ['of', 'What a control commands, or the design a variant changes.'],
+  ['site', 'Where the system stands: altitude, ambient temperature, latitude.'],
+  ['run', 'The conductors of one path, from its source end through gear in series to one or more far ends.'],
+  ['link', 'A communication line or start contact between two things.'],
+  ['control', 'Rules that start and stop a generator, or switch a load or charger.'],
+  ['when', 'The condition of a rule.'],
+  ['for', 'How long the condition must hold before the rule acts.'],
+  ['without', 'What holds while a link is lost.'],
+  ['scenario', 'A time span to be played, with requirements on what it must yield.'],
+  ['require', 'The design’s own test: it passes or fails with the numbers.'],
+  ['because', 'The reason of a requirement or an accepted finding.'],
+  ['until', 'The date after which an accepted finding returns.'],
+  ['accept', 'Silences one check on one thing; needs a reason, and is an error once it silences nothing.'],
+  ['on', 'The thing an accepted finding is on, or the date of a reading.'],
+  ['reading', 'What was measured on site; compared with what the design predicts.'],
+  ['assumed', 'Marks a value as an assumption of the designer: it counts, and shows as assumed wherever it does.'],
+  ['unless', 'The exception to quiet hours.'],
+  ['and', 'Both conditions hold.'],
+  ['or', 'At least one of the conditions holds.'],
+  ['not', 'The condition does not hold.'],
+]);
+
+/** Functions that need no registry entry because they belong to expressions themselves. */
+export const BUILT_IN_FUNCTIONS: ReadonlyMap<string, string> = new Map([
+  ['min', 'The least of its arguments, or the least a signal reaches in a scenario.'],
+  ['max', 'The greatest of its arguments, or the greatest a signal reaches in a scenario.'],
+  ['abs', 'The value without its sign.'],
+  ['sqrt', 'The square root; halves the exponents of the unit.'],
+  ['round', 'The nearest whole number.'],
+  ['ceil', 'The next whole number upward.'],
+  ['floor', 'The next whole number downward.'],
+]);

@@ -1,0 +1,232 @@
+import { VisibleDocuments, ast, loadUsed, resolveUse } from '@wattwright/language';
+import {
+  type BuildOptions,
+  type AstNode,
+  DefaultDocumentBuilder,
+  DefaultLangiumDocumentFactory,
+  Deferred,
+  DocumentState,
+  type LangiumDocument,
+  type LangiumSharedCoreServices,
+  OperationCancelled,
+  type TextDocumentProvider,
+  URI,
+  isOperationCancelled,
+} from 'langium';
+import { type CancellationToken, LSPErrorCodes, ResponseError } from 'vscode-languageserver';
+import { boundaryOf, isLibrary, mayUse } from './boundaries.js';
+
+/** Remembers which version of an open text a tree was made from. */
+export class VersionedDocumentFactory extends DefaultLangiumDocumentFactory {
+  private readonly parsed = new WeakMap<LangiumDocument, number>();
+
+  override async update<T extends AstNode = AstNode>(
+    document: LangiumDocument<T>,
+    cancelToken: CancellationToken,
+  ): Promise<LangiumDocument<T>> {
+    // Invariant: read in the same turn as the text itself, which may change while the parser waits.
+    const version = this.textDocuments?.get(document.uri)?.version;
+    const updated = await super.update(document, cancelToken);
+    if (version !== undefined) this.parsed.set(document, version);
+    return updated;
+  }
+
+  parsedVersion(document: LangiumDocument): number | undefined {
+    return this.parsed.get(document);
+  }
+}
+
+export interface BuilderContext {
+  readonly workspaceFolders: () => readonly URI[];
+  /** A further condition on files that `use` may read, such as that no symbolic link leads out of the folder. */
+  readonly mayRead: (boundary: URI, uri: URI) => boolean;
+}
+
+/**
+ * Builds open documents and what they use before everything else, rebuilds exactly what an edit can reach through `use`, and lets
+ * requests wait until the text they were asked about has been read.
+ */
+export class DesignBuilder extends DefaultDocumentBuilder {
+  private readonly factory: VersionedDocumentFactory;
+  private readonly texts: TextDocumentProvider | undefined;
+  private unfinished: Deferred<void> | undefined = new Deferred();
+  private readonly lastUses = new WeakMap<LangiumDocument, ReadonlySet<string>>();
+  private reached: { changed: Set<string>; uris: ReadonlySet<string> } | undefined;
+
+  constructor(
+    private readonly shared: LangiumSharedCoreServices,
+    private readonly context: BuilderContext,
+  ) {
+    super(shared);
+    this.factory = shared.workspace.LangiumDocumentFactory as VersionedDocumentFactory;
+    this.texts = shared.workspace.TextDocuments;
+  }
+
+  override async update(changed: URI[], deleted: URI[], cancelToken?: CancellationToken): Promise<void> {
+    await this.tracked(() => super.update(changed, deleted, cancelToken));
+  }
+
+  override async build(...parameters: Parameters<DefaultDocumentBuilder['build']>): Promise<void> {
+    await this.tracked(() => super.build(...parameters));
+  }
+
+  /** Until this has ended without being cancelled, some documents are unfinished. A cancelled build is always followed by another. */
+  private async tracked(work: () => Promise<void>): Promise<void> {
+    this.unfinished ??= new Deferred();
+    try {
+      await work();
+    } catch (fault) {
+      if (isOperationCancelled(fault)) throw fault;
+      this.finished();
+      throw fault;
+    }
+    this.finished();
+  }
+
+  private finished(): void {
+    this.unfinished?.resolve();
+    this.unfinished = undefined;
+  }
+
+  /** Names are found through `use` alone, so a document is affected exactly when it reaches a changed one. */
+  protected override shouldRelink(document: LangiumDocument, changedUris: Set<string>): boolean {
+    if (this.reached?.changed !== changedUris)
+      this.reached = { changed: changedUris, uris: this.documentsReaching(changedUris) };
+    return this.reached.uris.has(document.uri.toString());
+  }
+
+  private documentsReaching(changed: ReadonlySet<string>): ReadonlySet<string> {
+    const users = new Map<string, string[]>();
+    for (const document of this.langiumDocuments.all) {
+      for (const target of usedBy(document)) {
+        const known = users.get(target);
+        if (known) known.push(document.uri.toString());
+        else users.set(target, [document.uri.toString()]);
+      }
+    }
+    const reaching = new Set<string>();
+    const queue = [...changed];
+    for (let uri = queue.pop(); uri !== undefined; uri = queue.pop()) {
+      for (const user of users.get(uri) ?? []) {
+        if (reaching.has(user)) continue;
+        reaching.add(user);
+        queue.push(user);
+      }
+    }
+    return reaching;
+  }
+
+  protected override async buildDocuments(
+    documents: LangiumDocument[],
+    options: BuildOptions,
+    cancelToken: CancellationToken,
+  ): Promise<void> {
+    const library = documents.filter((document) => isLibrary(document.uri));
+    const open = documents.filter((document) => !isLibrary(document.uri) && this.texts?.get(document.uri));
+    const done = new Set<LangiumDocument>();
+    for (const group of [library, open, documents]) {
+      const own = group.filter((document) => !done.has(document));
+      if (own.length === 0) continue;
+      const complete = await this.withUsed(own, options, cancelToken);
+      await super.buildDocuments(complete, options, cancelToken);
+      for (const document of complete) done.add(document);
+    }
+  }
+
+  /** The documents and everything they use, read where it has not been yet. */
+  private async withUsed(
+    documents: LangiumDocument[],
+    options: BuildOptions,
+    cancelToken: CancellationToken,
+  ): Promise<LangiumDocument[]> {
+    const visible = new VisibleDocuments(this.langiumDocuments);
+    const complete = new Set(documents);
+    for (let known = 0; known < complete.size;) {
+      const found = [...complete].slice(known);
+      known = complete.size;
+      this.prepareBuild(found, options);
+      await this.runCancelable(found, DocumentState.Parsed, cancelToken, (document) =>
+        this.factory.update(document, cancelToken),
+      );
+      for (const document of found) {
+        await this.loadUsed(document);
+        for (const target of this.newlyUsed(document)) complete.add(target);
+        for (const used of visible.used(document)) if (used.state < DocumentState.Validated) complete.add(used);
+      }
+    }
+    return [...complete];
+  }
+
+  /**
+   * Documents that this one uses and did not before, or no longer uses. What is said of a part may depend on whether its file is used
+   * at all, so these are judged again.
+   */
+  private newlyUsed(document: LangiumDocument): LangiumDocument[] {
+    const now = new Set(usedBy(document));
+    const before = this.lastUses.get(document) ?? new Set<string>();
+    this.lastUses.set(document, now);
+    const changed = [...now, ...before].filter((uri) => now.has(uri) !== before.has(uri));
+    const targets = changed.flatMap((uri) => this.langiumDocuments.getDocument(URI.parse(uri)) ?? []);
+    for (const target of targets) this.resetToState(target, DocumentState.IndexedReferences);
+    return targets;
+  }
+
+  private async loadUsed(document: LangiumDocument): Promise<void> {
+    const boundary = boundaryOf(document.uri, this.context.workspaceFolders());
+    const mayRead = (uri: URI): boolean => mayUse(boundary, uri) && this.context.mayRead(boundary, uri);
+    await loadUsed(this.shared, [document], mayRead);
+  }
+
+  /** Waits until the text that is open now has been brought to `state`. */
+  protected override async awaitDocumentState(
+    state: DocumentState,
+    uri: URI,
+    cancelToken: CancellationToken,
+  ): Promise<URI> {
+    for (;;) {
+      const document = this.langiumDocuments.getDocument(uri);
+      if (!document && !this.texts?.get(uri))
+        throw new ResponseError(LSPErrorCodes.RequestFailed, `${uri.toString()} is not known`);
+      if (document && document.state >= state && this.isCurrent(document)) return uri;
+      await this.nextChange(state, cancelToken);
+    }
+  }
+
+  private isCurrent(document: LangiumDocument): boolean {
+    const text = isLibrary(document.uri) ? undefined : this.texts?.get(document.uri);
+    return !text || this.factory.parsedVersion(document) === text.version;
+  }
+
+  private nextChange(state: DocumentState, cancelToken: CancellationToken): Promise<void> {
+    return new Promise((resolve, reject) => {
+      const settle = (end: () => void): void => {
+        for (const subscription of subscriptions) subscription.dispose();
+        end();
+      };
+      const subscriptions = [
+        this.onDocumentPhase(state, () => settle(resolve)),
+        this.onUpdate(() => settle(resolve)),
+        cancelToken.onCancellationRequested(() => settle(() => reject(OperationCancelled))),
+      ];
+    });
+  }
+
+  /** Requests about the whole workspace wait until every document of it is finished. */
+  protected override async awaitBuilderState(_state: DocumentState, cancelToken: CancellationToken): Promise<void> {
+    while (this.unfinished) {
+      const cancelled = new Promise<never>((_, reject) => {
+        cancelToken.onCancellationRequested(() => reject(OperationCancelled));
+      });
+      await Promise.race([this.unfinished.promise, cancelled]);
+    }
+  }
+}
+
+function usedBy(document: LangiumDocument): string[] {
+  const file = document.parseResult.value;
+  if (!ast.isFile(file)) return [];
+  return file.uses.flatMap((use) => {
+    const uri = typeof use.path === 'string' ? resolveUse(document.uri, use.path) : undefined;
+    return uri ? [uri.toString()] : [];
+  });
+}

@@ -1,0 +1,52 @@
+import { type Analysis, analyse } from '@wattwright/language';
+import {
+  type DocumentValidator,
+  type LangiumDocument,
+  type URI,
+  type ValidationOptions,
+  interruptAndCheck,
+} from 'langium';
+import { CancellationToken, type Diagnostic } from 'vscode-languageserver';
+import { diagnosticsOf } from '../convert/to-lsp.js';
+import { type WattwrightServices, languageServices } from './analyses.js';
+import { boundaryOf, isLibrary } from './boundaries.js';
+
+export interface ValidatorContext {
+  /** Today as `YYYY-MM-DD`; waivers and requirements may have a date. */
+  readonly today: () => string;
+  readonly workspaceFolders: () => readonly URI[];
+}
+
+/** Lets the analysis speak: it alone decides what is wrong with a file, syntax errors included. */
+export class AnalysisValidator implements DocumentValidator {
+  constructor(
+    private readonly services: WattwrightServices,
+    private readonly context: ValidatorContext,
+  ) {}
+
+  async validateDocument(
+    document: LangiumDocument,
+    _options?: ValidationOptions,
+    cancelToken = CancellationToken.None,
+  ): Promise<Diagnostic[]> {
+    if (isLibrary(document.uri)) return [];
+    await interruptAndCheck(cancelToken);
+    const analysis = this.analysed(document);
+    if (!analysis) return [];
+    this.services.analysis.Analyses.keep(document, analysis);
+    return diagnosticsOf(analysis);
+  }
+
+  /** A fault of the analysis must not end the server: it is written to the log, and the next edit starts afresh. */
+  private analysed(document: LangiumDocument): Analysis | undefined {
+    try {
+      return analyse(document, languageServices(this.services), {
+        today: this.context.today(),
+        workspace: boundaryOf(document.uri, this.context.workspaceFolders()),
+      });
+    } catch (fault) {
+      console.error(`The analysis of ${document.uri.toString()} failed:`, fault);
+      return undefined;
+    }
+  }
+}

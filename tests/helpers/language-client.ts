@@ -1,0 +1,175 @@
+import { build } from 'esbuild';
+import { type ChildProcess, spawn } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync, mkdirSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import path from 'node:path';
+import { pathToFileURL } from 'node:url';
+import {
+  type Diagnostic,
+  type InitializeResult,
+  type ProtocolConnection,
+  StreamMessageReader,
+  StreamMessageWriter,
+  createProtocolConnection,
+} from 'vscode-languageserver-protocol/node';
+
+const ROOT = path.resolve(import.meta.dirname, '../..');
+let bundle: Promise<string> | undefined;
+
+/** Bundles the server from source, once per test process, as the extension ships it. */
+export function bundledServer(): Promise<string> {
+  bundle ??= bundleServer();
+  return bundle;
+}
+
+async function bundleServer(): Promise<string> {
+  const folder = mkdtempSync(path.join(tmpdir(), 'wattwright-server-'));
+  const outfile = path.join(folder, 'server.cjs');
+  await build({
+    bundle: true,
+    platform: 'node',
+    target: 'node20',
+    format: 'cjs',
+    logLevel: 'error',
+    entryPoints: [path.join(ROOT, 'server/src/main-node.ts')],
+    alias: { '@wattwright/language': path.join(ROOT, 'language/src/index.ts') },
+    outfile,
+  });
+  process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
+  return outfile;
+}
+
+/** Files of a workspace on the disk, gone when the test process ends. */
+export function temporaryFolder(files: Readonly<Record<string, string>> = {}): string {
+  const folder = mkdtempSync(path.join(tmpdir(), 'wattwright-workspace-'));
+  process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
+  for (const [name, text] of Object.entries(files)) {
+    mkdirSync(path.dirname(path.join(folder, name)), { recursive: true });
+    writeFileSync(path.join(folder, name), text);
+  }
+  return folder;
+}
+
+interface Published {
+  readonly version: number | undefined;
+  readonly diagnostics: readonly Diagnostic[];
+}
+
+/** A language client of the simplest kind, talking to the real server over its standard input and output. */
+export class LanguageClient {
+  private readonly published = new Map<string, Published[]>();
+  private readonly waiting = new Set<() => void>();
+  private readonly versions = new Map<string, number>();
+  readonly errors: string[] = [];
+  capabilities: InitializeResult['capabilities'] = {};
+
+  private constructor(
+    readonly process: ChildProcess,
+    readonly connection: ProtocolConnection,
+  ) {
+    connection.onNotification('textDocument/publishDiagnostics', (params: unknown) => {
+      const { uri, version, diagnostics } = params as { uri: string; version?: number; diagnostics: Diagnostic[] };
+      const list = this.published.get(uri) ?? [];
+      list.push({ version, diagnostics });
+      this.published.set(uri, list);
+      for (const wake of [...this.waiting]) wake();
+    });
+    connection.onRequest('client/registerCapability', () => null);
+    process.stderr?.on('data', (data: Buffer) => this.errors.push(data.toString()));
+  }
+
+  static async start(folder?: string, environment: Readonly<Record<string, string>> = {}): Promise<LanguageClient> {
+    const server = spawn(process.execPath, [await bundledServer(), '--stdio'], {
+      env: { ...process.env, ...environment },
+      stdio: ['pipe', 'pipe', 'pipe'],
+    });
+    const connection = createProtocolConnection(
+      new StreamMessageReader(server.stdout),
+      new StreamMessageWriter(server.stdin),
+    );
+    const client = new LanguageClient(server, connection);
+    connection.listen();
+    const uri = folder && pathToFileURL(folder).href;
+    const result: InitializeResult = await connection.sendRequest('initialize', {
+      processId: process.pid,
+      rootUri: uri ?? null,
+      workspaceFolders: uri ? [{ uri, name: 'workspace' }] : null,
+      capabilities: {},
+    });
+    client.capabilities = result.capabilities;
+    await connection.sendNotification('initialized', {});
+    return client;
+  }
+
+  request<T = unknown>(method: string, params: unknown): Promise<T> {
+    return this.connection.sendRequest(method, params) as Promise<T>;
+  }
+
+  notify(method: string, params: unknown): Promise<void> {
+    return this.connection.sendNotification(method, params);
+  }
+
+  open(uri: string, text: string): Promise<void> {
+    this.versions.set(uri, 1);
+    return this.notify('textDocument/didOpen', {
+      textDocument: { uri, languageId: 'wattwright', version: 1, text },
+    });
+  }
+
+  /** Replaces the whole text. */
+  change(uri: string, text: string): Promise<void> {
+    const version = (this.versions.get(uri) ?? 1) + 1;
+    this.versions.set(uri, version);
+    return this.notify('textDocument/didChange', { textDocument: { uri, version }, contentChanges: [{ text }] });
+  }
+
+  close(uri: string): Promise<void> {
+    this.versions.delete(uri);
+    return this.notify('textDocument/didClose', { textDocument: { uri } });
+  }
+
+  /** The findings of the text as it is now. */
+  async diagnostics(uri: string, milliseconds = 15_000): Promise<readonly Diagnostic[]> {
+    const version = this.versions.get(uri);
+    const found = await this.until(
+      () => this.published.get(uri)?.findLast((each) => version === undefined || each.version === version),
+      `findings of ${uri}`,
+      milliseconds,
+    );
+    return found.diagnostics;
+  }
+
+  /** Waits until the last findings of a file are as wanted. */
+  async diagnosticsWhen(
+    uri: string,
+    wanted: (diagnostics: readonly Diagnostic[]) => boolean,
+  ): Promise<readonly Diagnostic[]> {
+    const last = (): readonly Diagnostic[] | undefined => this.published.get(uri)?.at(-1)?.diagnostics;
+    return this.until(() => (last() && wanted(last()!) ? last() : undefined), `the wanted findings of ${uri}`, 15_000);
+  }
+
+  private until<T>(find: () => T | undefined, what: string, milliseconds: number): Promise<T> {
+    return new Promise((resolve, reject) => {
+      const timer = setTimeout(() => {
+        this.waiting.delete(look);
+        reject(new Error(`${what} did not come within ${milliseconds} ms; standard error: ${this.errors.join('')}`));
+      }, milliseconds);
+      const look = (): void => {
+        const found = find();
+        if (found === undefined) return;
+        clearTimeout(timer);
+        this.waiting.delete(look);
+        resolve(found);
+      };
+      this.waiting.add(look);
+      look();
+    });
+  }
+
+  async stop(): Promise<number | null> {
+    const ended = new Promise<number | null>((resolve) => this.process.once('exit', resolve));
+    await this.request('shutdown', undefined);
+    await this.notify('exit', undefined);
+    return ended;
+  }
+}

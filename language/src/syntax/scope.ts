@@ -16,7 +16,7 @@ import {
   URI,
   stream,
 } from 'langium';
-import { type Design, type File, isDesign, isFile, isVariant } from '../grammar/generated/ast.js';
+import { type Design, type File, type Variant, isFile } from '../grammar/generated/ast.js';
 
 type Named = AstNode & { readonly name: string };
 type Names = ReadonlyMap<string, readonly Named[]>;
@@ -72,6 +72,8 @@ export const libraryUri = (name: string): URI => URI.parse(`${LIBRARY_SCHEME}:/$
 
 /** Which documents a document sees: its own, the ones it uses, and the standard library, in this order. */
 export class VisibleDocuments {
+  private libraryNames: Names | undefined;
+
   constructor(private readonly documents: LangiumDocuments) {}
 
   used(document: LangiumDocument): LangiumDocument[] {
@@ -89,34 +91,38 @@ export class VisibleDocuments {
     return this.documents.hasDocument(parsed) ? this.documents.getDocument(parsed) : undefined;
   }
 
-  library(): LangiumDocument[] {
-    return this.documents.all.filter((document) => document.uri.scheme === LIBRARY_SCHEME).toArray();
-  }
-
   /** The name tables to search for a reference inside `node`, nearest first. */
   tables(node: AstNode): Names[] {
-    const document = AstUtils.getDocument(node);
-    const own = document.parseResult.value;
     const tables: Names[] = [];
+    let root = node;
     for (let at: AstNode | undefined = node; at; at = at.$container) {
-      if (isDesign(at)) tables.push(namesIn(at));
-      // A variant speaks of the things of its base design.
-      const base = isVariant(at) && node !== at ? at.base?.ref : undefined;
+      root = at;
+      if (at.$type === 'Design') tables.push(namesIn(at as Design));
+      // A variant speaks of the things of its base design; the base itself is looked up in the file.
+      const base = at.$type === 'Variant' && node !== at ? (at as Variant).base?.ref : undefined;
       if (base) tables.push(namesIn(base));
     }
-    if (isFile(own)) tables.push(declarationsIn(own));
-    for (const visible of [
-      ...this.used(document),
-      ...(document.uri.scheme === LIBRARY_SCHEME ? this.otherLibraries(document) : this.library()),
-    ]) {
-      const file = visible.parseResult.value;
-      if (isFile(file)) tables.push(declarationsIn(file));
+    if (!isFile(root)) return tables;
+    tables.push(declarationsIn(root));
+    if (root.uses.length > 0) {
+      for (const used of this.used(AstUtils.getDocument(root))) {
+        const file = used.parseResult.value;
+        if (isFile(file)) tables.push(declarationsIn(file));
+      }
     }
+    tables.push(this.library());
     return tables;
   }
 
-  private otherLibraries(document: LangiumDocument): LangiumDocument[] {
-    return this.library().filter((library) => library !== document);
+  /** All declarations of the standard library. Its documents are added once and never change. */
+  private library(): Names {
+    if (this.libraryNames) return this.libraryNames;
+    const files = this.documents.all
+      .filter(({ uri }) => uri.scheme === LIBRARY_SCHEME)
+      .map((document) => document.parseResult.value)
+      .toArray();
+    if (files.length === 0) return new Map();
+    return (this.libraryNames = group(files.filter(isFile).flatMap((file) => file.declarations)));
   }
 }
 

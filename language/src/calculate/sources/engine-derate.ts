@@ -52,8 +52,10 @@ export const engineDerate = defineFunction({
       inputs: [altitude],
       source: { standard: 'ICAO standard atmosphere', provenance: 'from memory' },
     });
-    const m = fromTable('pressure exponent', exponents.pressure, '1', exponents.source, { symbol: 'm' });
-    const n = fromTable('temperature exponent', exponents.temperature, '1', exponents.source, { symbol: 'n' });
+    const m = fromTable(`pressure exponent, ${engine}`, exponents.pressure, '1', exponents.source, { symbol: 'm' });
+    const n = fromTable(`temperature exponent, ${engine}`, exponents.temperature, '1', exponents.source, {
+      symbol: 'n',
+    });
     const kelvin = numberIn(ambient, 'degC') + CELSIUS_ZERO;
     const indicated =
       (numberIn(pressure, 'kPa') / REFERENCE_PRESSURE) ** exponents.pressure *

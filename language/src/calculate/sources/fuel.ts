@@ -144,6 +144,8 @@ function fuelRateOf(name: string, rated: Derivation, load: Derivation, fuel: Fue
   const rate = rateFor(fuel, waveform, kilowatts, part);
   if (!rate)
     return refused(`${name} knows ${fuel} sets from ${RATED_SPAN[fuel]}; give the set’s own burn figures`, 'rated');
+  const kind = [deriveFact('fuel', fuel, { origin: 'stated' })];
+  if (fuel === 'petrol') kind.push(deriveFact('waveform', waveform, { origin: 'stated' }));
   const table = fromTable(`rate by the table, ${fuel}`, rate.value, rate.unit, rate.source, {
     inputs: [rated, share],
     notes: rate.notes,
@@ -151,7 +153,7 @@ function fuelRateOf(name: string, rated: Derivation, load: Derivation, fuel: Fue
   return known(
     derive('fuel rate', numberIn(table, 'L/h'), 'L/h', {
       symbol: 'F',
-      inputs: [rated, share, deriveFact('fuel', fuel, { origin: 'stated' }), table],
+      inputs: [rated, share, ...kind, table],
       formula: 'F(P_r, P/P_r)',
       source: rate.source,
       notes: rate.notes,

@@ -1,4 +1,4 @@
-import { type Derivation, derive, known, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, known, numberIn, withFacts } from '../../derivation/index.js';
 import { defaults, defineFunction, needs } from '../registry.js';
 
 const legVoltageParameter = defaults('voltage', 'V', 120, 'voltage of one leg to neutral', {
@@ -52,7 +52,7 @@ export const legCurrent = defineFunction({
     const heavier = current('leg current', 'I_1', (half * (1 + shift)) / volts, 'S/2·(1 + u)/U');
     const lighter = current('current of the lighter leg', 'I_2', (half * (1 - shift)) / volts, 'S/2·(1 − u)/U');
     const neutral = current('neutral current', 'I_N', (2 * half * shift) / volts, 'S·u/U');
-    return known({ ...heavier, parts: { lighter, neutral } });
+    return known(withFacts(heavier, { parts: { lighter, neutral } }));
   },
 });
 

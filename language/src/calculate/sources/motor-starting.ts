@@ -1,4 +1,4 @@
-import { type Derivation, derive, fromTable, known, numberIn, refused } from '../../derivation/index.js';
+import { type Derivation, derive, fromTable, known, numberIn, refused, withFacts } from '../../derivation/index.js';
 import { CODE_LETTERS, type CodeLetter, generatorPractice, lockedRotorBand } from '../../reference/energy/index.js';
 import { defaults, defineFunction, needs, word, wordOr } from '../registry.js';
 import { AC_SYSTEMS, DEFINITION, apparentPower, phaseFactor } from './shared.js';
@@ -25,7 +25,7 @@ function lockedRotorPower(power: Derivation, code: CodeLetter): Derivation | und
   const lower = at('starting power, lower end', 'lower end', band.from * 1000);
   const middle = at('starting power, middle', 'middle of the band', ((band.from + band.to) / 2) * 1000);
   const upper = at('starting power', 'upper end', band.to * 1000);
-  return { ...upper, parts: { lower, middle } };
+  return withFacts(upper, { parts: { lower, middle } });
 }
 
 const openEnded = (name: string) =>

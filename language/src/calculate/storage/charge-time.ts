@@ -7,6 +7,7 @@ import {
   known,
   numberIn,
   refused,
+  withFacts,
 } from '../../derivation/index.js';
 import { CHEMISTRY_NAMES, chemistry as chemistryNamed, chemistrySource } from '../../reference/energy/index.js';
 import { defaults, defineFunction, may, mayWord, needs } from '../registry.js';
@@ -63,7 +64,7 @@ export const netChargeCurrent = defineFunction({
         : left === 0
           ? 'the loads take all the chargers give'
           : undefined;
-    return known(governing ? { ...net, governing } : net);
+    return known(governing ? withFacts(net, { governing }) : net);
   },
 });
 

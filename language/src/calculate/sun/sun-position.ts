@@ -1,4 +1,4 @@
-import { type Derivation, type Result, derive, known, numberIn, refused } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, known, numberIn, refused, withFacts } from '../../derivation/index.js';
 import { solarModel, solarSource } from '../../reference/energy/index.js';
 import { defineFunction, needsText } from '../registry.js';
 import { DEGREES_PER_HOUR, RADIANS, azimuthOf, cosineOfZenith, sunAt, wrapped } from './geometry.js';
@@ -130,6 +130,8 @@ export const sunPosition = defineFunction({
       inputs: [elevation],
       source: solarSource('refraction'),
     });
-    return known({ ...elevation, parts: { elevation, apparentElevation, azimuth, zenith, declination, hourAngle } });
+    return known(
+      withFacts(elevation, { parts: { elevation, apparentElevation, azimuth, zenith, declination, hourAngle } }),
+    );
   },
 });

@@ -1,0 +1,34 @@
+import type { Derivation, Place, Result } from '../derivation/index.js';
+import type { Thing } from '../model/types.js';
+import type { NotChecked, Passed } from './define.js';
+
+/** The subject holds; `numbers` are the quantities that decided. */
+export const passed = (thing: Pick<Thing, 'path'>, numbers: Readonly<Record<string, Derivation>> = {}): Passed => ({
+  verdict: 'passed',
+  subject: thing.path,
+  numbers,
+});
+
+/** What a result that is not known leaves open: the missing facts, or why a function refused its arguments. */
+export const notChecked = (
+  thing: Pick<Thing, 'path' | 'place'>,
+  result: Result,
+  place: Place = thing.place,
+): NotChecked => ({
+  verdict: 'not-checked',
+  subject: thing.path,
+  place,
+  missing: result.kind === 'missing' ? result.missing : result.kind === 'refused' ? [result.reason] : [],
+});
+
+/** The place of a property's value where the thing or its part states it in a text the reader can change, else the thing's name. */
+export function placeOf(thing: Thing, property: string): Place {
+  const stated = thing.properties.get(property);
+  return stated?.place && stated.inheritedFrom === undefined ? stated.place : thing.place;
+}
+
+/** `NEC 2023`, `IEC 60364`, `craft practice`: the rules a design follows, for messages. */
+export function basisText(basis: { readonly practice: string; readonly edition?: string }): string {
+  const names: Readonly<Record<string, string>> = { nec: 'NEC', iec: 'IEC 60364', craft: 'small-craft practice' };
+  return [names[basis.practice] ?? basis.practice, basis.edition].filter(Boolean).join(' ');
+}

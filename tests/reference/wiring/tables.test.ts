@@ -7,6 +7,7 @@ import {
   craftAmpacity,
   craftBundling,
   craftEngineSpace,
+  craftMetric,
   craftRatings,
   craftRules,
   iecAmbientAir,
@@ -42,6 +43,7 @@ const SIZED: readonly Table<SizedRow>[] = [
   ...IEC_AMPACITY,
   ...iecRubberCables,
   craftAmpacity,
+  craftMetric.ampacity,
   iecResistance,
   necAmpacity,
   necCords,
@@ -55,6 +57,8 @@ const ALL: readonly Table[] = [
   conductorMetals,
   craftBundling,
   craftEngineSpace,
+  craftMetric.ambient,
+  craftMetric.bundling,
   craftRatings,
   craftRules,
   iecAmbientAir,
@@ -115,12 +119,11 @@ describe('ampacity columns never fall with size', () => {
         }),
       );
     });
-  test.each([...IEC_AMPACITY, necAmpacity, craftAmpacity].map((table) => [table.table, table] as const))(
-    '%s',
-    (_name, table) => {
-      for (const column of columns(table.rows)) expect(column).toEqual([...column].sort((a, b) => a - b));
-    },
-  );
+  test.each(
+    [...IEC_AMPACITY, necAmpacity, craftAmpacity, craftMetric.ampacity].map((table) => [table.table, table] as const),
+  )('%s', (_name, table) => {
+    for (const column of columns(table.rows)) expect(column).toEqual([...column].sort((a, b) => a - b));
+  });
 });
 
 describe('ambient factors against the equation √((Tc − Ta)/(Tc − T0)) at the upper end of each band', () => {

@@ -226,6 +226,27 @@ describe('practices are never mixed', () => {
     expect(numberIn(answer('bundleFactor', { ...craft, voltage: amount('voltage', 120, 'V') }), '')).toBe(0.6);
     expect(numberIn(answer('bundleFactor', craft), '')).toBe(0.6);
   });
+  test('metric sizes afloat are read in ISO 13297, from memory, with its own engine-space factor', () => {
+    const craft = { size: size('35 mm2'), basis: fact('basis', 'craft'), insulation: degC('insulation', 105) };
+    const cool = answer('ampacity', craft);
+    expect(numberIn(cool, 'A')).toBe(210);
+    expect(cool.source).toMatchObject({ standard: 'ISO 13297', provenance: 'from memory' });
+    const engine = answer('ampacity', { ...craft, engineSpace: fact('engineSpace', true) });
+    expect(numberIn(engine, 'A')).toBeCloseTo(210 * 0.86, 9);
+    const gauge = answer('ampacity', { ...craft, size: size('2 AWG'), engineSpace: fact('engineSpace', true) });
+    expect(numberIn(gauge, 'A')).toBeCloseTo(210 * 0.85, 9);
+  });
+  test('sizing afloat stays in the series asked for', () => {
+    const given = {
+      current: amperes('current', 150),
+      basis: fact('basis', 'craft'),
+      insulation: degC('insulation', 105),
+    };
+    expect(displayValue(answer('conductorFor', given))).toBe('4 AWG');
+    expect(displayValue(answer('conductorFor', { ...given, series: fact('series', 'metric') }))).toBe('25 mm2');
+    expect(nextSize(35, 'craft')?.name).toBe('50 mm2');
+    expect(nextSize(areaOfName('2 AWG'), 'craft')?.name).toBe('1 AWG');
+  });
   test('no aluminium afloat', () => {
     const given = { current: amperes('current', 10), metal: fact('metal', 'aluminium'), basis: fact('basis', 'craft') };
     expect(reason('conductorFor', given)).toBe('craft practice has no aluminium conductors');

@@ -15,7 +15,8 @@ import {
   type Metal,
   cellRow,
   columnAtOrBelow,
-  craftAmpacity,
+  type CraftTables,
+  craftTables,
   iecAmbientAir,
   iecAmpacityColumn,
   iecRubberCables,
@@ -28,7 +29,7 @@ import {
   tableName,
   ruleValue,
 } from '../../reference/index.js';
-import { type Arguments, type PartArgument, defaults, defineFunction, may, mayPart } from '../registry.js';
+import { type Arguments, type PartArgument, defaults, defineFunction, flag, may, mayPart } from '../registry.js';
 import {
   type Found,
   GROUP,
@@ -51,6 +52,7 @@ import {
   ambientBounds,
   ambientEquation,
   ambientFactorOf,
+  ambientTable,
   bundleFactorOf,
   countFactor,
   insulationBounds,
@@ -95,6 +97,7 @@ export const ampacityParameters = {
   layout: layoutParameter,
   loaded: may('ratio', '', 'loaded conductors, 2 or 3 (iec)', { minimum: 2, maximum: 3 }),
   voltage: systemVoltageParameter,
+  engineSpace: flag(false, 'whether it passes an engine space (craft)'),
   type: mayPart(['conductor', 'cord'], 'conductor or cord type, which states insulation and metal'),
   cord: mayPart(['cord'], 'flexible cord or portable cable type, read in the cord tables'),
   basis: basisParameter,
@@ -114,6 +117,7 @@ interface Settled {
   /** Whose cord tables are read. Craft has none of its own: gauge sizes are read under nec, metric ones under iec. */
   readonly cordTables: 'nec' | 'iec';
   readonly conductors: Derivation;
+  readonly craft: CraftTables;
 }
 
 function settle(size: Derivation, given: AmpacityArguments): Found<Settled> {
@@ -153,6 +157,7 @@ function settle(size: Derivation, given: AmpacityArguments): Found<Settled> {
     loaded,
     cord,
     cordTables: given.basis === 'craft' ? (isGauge(size) ? 'nec' : 'iec') : given.basis,
+    craft: craftTables(areaIn(size)),
     conductors: given.conductors ?? defaultConductors(cord, given.basis),
   });
 }
@@ -310,7 +315,7 @@ function uncorrectedOf(size: Derivation, settled: Settled): Found<Derivation> {
   const { basis, metal, insulation, metalInput, cord } = settled;
   if (cord) return cordInTable(size, settled, cord);
   if (basis === 'iec') return iecInColumn(size, settled, insulation);
-  return inColumn(basis === 'nec' ? necAmpacity : craftAmpacity, size, metal, insulation, [
+  return inColumn(basis === 'nec' ? necAmpacity : settled.craft.ampacity, size, metal, insulation, [
     size,
     metalInput,
     insulation,
@@ -339,7 +344,7 @@ function terminalLimitOf(
   const limit =
     basis === 'iec'
       ? iecInColumn(size, settled, terminals)
-      : inColumn(basis === 'nec' ? necAmpacity : craftAmpacity, size, metal, terminals, [size, terminals]);
+      : inColumn(basis === 'nec' ? necAmpacity : settled.craft.ampacity, size, metal, terminals, [size, terminals]);
   if (!limit.ok) {
     if (!cord) return limit;
     return found({ notes: [`no terminal limit: ${tableName(necAmpacity)} has none for ${sizeText(areaIn(size))}`] });
@@ -347,12 +352,25 @@ function terminalLimitOf(
   return found({ limit: { ...limit.value, name: 'terminal limit', symbol: 'It' }, notes: [] });
 }
 
+/** The ambient, raised to that of engine spaces where the conductor passes one (craft). */
+function ambientHere(given: AmpacityArguments, { basis, craft }: Settled): Derivation {
+  const engine = craft.ambient.rows.at(-1)?.upTo;
+  if (basis !== 'craft' || !given.engineSpace || engine === undefined || numberIn(given.ambient, 'degC') >= engine)
+    return given.ambient;
+  return derive('ambient', engine, 'degC', {
+    origin: 'table',
+    source: sourceOf(craft.ambient),
+    inputs: [given.ambient],
+    notes: ['it passes an engine space'],
+  });
+}
+
 function correctionsOf(given: AmpacityArguments, settled: Settled): Found<{ ambient: Derivation; bundle: Derivation }> {
   const { basis, cord, cordTables, method, insulation, conductors } = settled;
+  const around = ambientHere(given, settled);
+  const ambients = basis === 'craft' && !cord ? settled.craft.ambient : ambientTable(cord ? 'nec' : basis, method);
   const ambient =
-    cord && cordTables === 'iec'
-      ? rubberAmbient(given.ambient, insulation)
-      : ambientFactorOf(given.ambient, insulation, cord ? 'nec' : basis, method);
+    cord && cordTables === 'iec' ? rubberAmbient(around, insulation) : ambientFactorOf(around, insulation, ambients);
   if (!ambient.ok) return ambient;
   const bundle =
     cord && cordTables === 'nec'
@@ -363,16 +381,18 @@ function correctionsOf(given: AmpacityArguments, settled: Settled): Found<{ ambi
           ...(cord ? {} : { method }),
           layout: given.layout,
           voltage: given.voltage,
+          craft: settled.craft.bundling,
         });
   return bundle.ok ? found({ ambient: ambient.value, bundle: bundle.value }) : bundle;
 }
 
-/** Rubber cables have no column in Table B.52.14, so the equation stands in. */
+/** Rubber cables have no column in Table B.52.14, so the equation stands in; it gives no credit below the base temperature. */
 function rubberAmbient(ambient: Derivation, insulation: Derivation): Found<Derivation> {
   const table = iecRubberCables
     .filter((candidate) => candidate.insulation <= numberIn(insulation, 'degC') + 1e-6)
     .at(-1);
-  const factor = table && ambientEquation(table.insulation, numberIn(ambient, 'degC'), table.base);
+  const factor =
+    table && ambientEquation(table.insulation, Math.max(table.base, numberIn(ambient, 'degC')), table.base);
   if (factor === undefined) return notFound('no ampacity is left at this ambient', 'ambient');
   return found(
     derive('ambient correction', factor, '', {
@@ -433,7 +453,7 @@ function practiceNotes({ basis, cord, cordTables }: Settled): readonly string[] 
     return [
       `craft practice has no cord table of its own; cords ashore are read (${cordTables === 'nec' ? 'NEC 400.5, as ABYC E-11 does, from memory' : 'BS 7671 4F, common practice, no source'})`,
     ];
-  if (basis === 'craft') return ['table for circuits below 50 V of boats and vehicles, conductors in free air'];
+  if (basis === 'craft') return ['table for circuits of boats and vehicles, single conductors in free air'];
   if (basis === 'nec' && cord) return ['cords do not stand in for fixed wiring (NEC 400.12)'];
   return [];
 }
@@ -446,12 +466,13 @@ export const ampacity = defineFunction({
   result: 'ampacity, A; .uncorrected .ambientFactor .bundleFactor .corrected .terminalLimit',
   worst: 'low',
   validity:
-    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10, B.52.12 (aluminium only for methods A to D) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V), cords as ashore. An insulation or terminal temperature between two columns takes the lower one. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
+    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10, B.52.12 (aluminium only for methods A to D) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V), ISO 13297 for metric sizes (0.75 to 150 mm², from memory), cords as ashore. An insulation or terminal temperature between two columns takes the lower one. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
   sources: [
     'NEC Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)(1) to (3), 110.14(C)',
     'IEC 60364-5-52:2009 Annex B (mostly from memory, see the row read)',
     'BS 7671:2008 Tables 4F1A, 4F2A',
     '33 CFR 183.425 Table 5',
+    'ISO 13297:2020 Annex A (from memory)',
   ],
   examples: [
     {

@@ -26,6 +26,7 @@ export const maybeStrandParameter = mayWord(
   STRANDS,
   'solid (class 1), stranded (class 2 or B) or flexible (class 5, fine-stranded); stranded when neither it nor a type says',
 );
+export const seriesParameter = wordOr(['gauge', 'metric'], 'gauge', 'sizes small craft are wired in (craft)');
 export const typeParameter = mayPart(['conductor', 'cord'], 'conductor or cord type, which states metal and stranding');
 export const systemParameter = wordOr(SYSTEMS, 'dc', 'direct current, single phase or three phase');
 export const temperatureParameter = defaults('temperature', 'degC', 75, 'temperature of the conductor', {

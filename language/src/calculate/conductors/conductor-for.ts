@@ -3,7 +3,7 @@ import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
 import { standardSizes, ruleValue } from '../../reference/index.js';
 import { defineFunction, flag } from '../registry.js';
 import { ampacityOf, ampacityParameters } from './ampacity.js';
-import { GROUP, currentParameter, settleMetal } from './common.js';
+import { GROUP, currentParameter, seriesParameter, settleMetal } from './common.js';
 import { protectionOf, smallConductorRating } from './protection.js';
 
 interface Need {
@@ -43,6 +43,7 @@ export const conductorFor = defineFunction({
     current: currentParameter,
     continuous: flag(true, 'whether the load lasts three hours or more (nec: 125 % before correction)'),
     smallConductors: flag(true, 'whether NEC 240.4(D) limits the device of 14 to 10 AWG (nec)'),
+    series: seriesParameter,
     ...ampacityParameters,
   },
   result: 'conductor size; .ampacity of that size',
@@ -67,11 +68,11 @@ export const conductorFor = defineFunction({
       source: 'hand calculation: 75 A · 0.87 · 0.8 = 52.2 A (8 AWG 38.3 A), NEC Tables 310.16, 310.15(B)(1), (C)(1)',
     },
   ],
-  compute: ({ current, continuous, smallConductors, ...given }): Result => {
+  compute: ({ current, continuous, smallConductors, series, ...given }): Result => {
     const part = given.cord ?? given.type;
     const metal = settleMetal(given.metal, part);
     if (!metal.ok) return metal.result;
-    const sizes = standardSizes(given.basis, metal.value.word);
+    const sizes = standardSizes(given.basis, metal.value.word, series);
     if (sizes.length === 0) return refused(`${given.basis} practice has no ${metal.value.word} conductors`, 'metal');
     const isCord = part?.partKind === 'cord';
     const need = needOf(current, continuous, smallConductors && !isCord, given.basis === 'nec');

@@ -39,7 +39,8 @@ export const systemVoltageParameter = may(
   { minimum: 0 },
 );
 
-function ambientTable(basis: Basis, method: IecMethod | undefined): AmbientTable {
+/** The ambient table of a practice; that of gauge sizes for craft. */
+export function ambientTable(basis: Basis, method?: IecMethod): AmbientTable {
   if (basis === 'nec') return necAmbient;
   if (basis === 'craft') return craftEngineSpace;
   return method !== undefined && isInGround(method) ? iecAmbientGround : iecAmbientAir;
@@ -51,13 +52,7 @@ export function ambientEquation(insulation: number, ambient: number, base: numbe
 }
 
 /** Correction for the ambient temperature: the factor of the table's band, the equation beside it as a note. */
-export function ambientFactorOf(
-  ambient: Derivation,
-  insulation: Derivation,
-  basis: Basis,
-  method?: IecMethod,
-): Found<Derivation> {
-  const table = ambientTable(basis, method);
+export function ambientFactorOf(ambient: Derivation, insulation: Derivation, table: AmbientTable): Found<Derivation> {
   const rated = numberIn(insulation, 'degC');
   const around = numberIn(ambient, 'degC');
   const column = columnAtOrBelow(table.columns, rated);
@@ -147,21 +142,23 @@ export function bundleFactorOf(question: {
   readonly method?: IecMethod | undefined;
   readonly layout?: Layout | undefined;
   readonly voltage?: Derivation | undefined;
+  /** Whose bundles count for craft; those of gauge sizes when not said. */
+  readonly craft?: CountTable;
 }): Found<Derivation> {
-  const { count, basis, method, layout = 'bunched', voltage } = question;
+  const { count, basis, method, layout = 'bunched', voltage, craft = craftBundling } = question;
   if (basis === 'nec') return countFactor(necAdjustment, count);
   if (basis === 'iec') return groupingFactor(count, method, layout);
-  const limit = craftBundling.fromVoltage ?? 0;
+  const limit = craft.fromVoltage ?? 0;
   if (voltage && numberIn(voltage, 'V') < limit) {
     return found(
-      fromTable('adjustment for bundling', 1, '', sourceOf(craftBundling), {
+      fromTable('adjustment for bundling', 1, '', sourceOf(craft), {
         symbol: 'kb',
         inputs: [count, voltage],
         notes: [`below ${limit} V the guideline sets no limit on bundling; the voltage drop governs`],
       }),
     );
   }
-  return countFactor(craftBundling, count);
+  return countFactor(craft, count);
 }
 
 export const ambientFactor = defineFunction({
@@ -206,7 +203,7 @@ export const ambientFactor = defineFunction({
     },
   ],
   compute: ({ ambient, insulation, method, basis }): Result =>
-    asResult(ambientFactorOf(ambient, insulation, basis, method)),
+    asResult(ambientFactorOf(ambient, insulation, ambientTable(basis, method))),
 });
 
 export const bundleFactor = defineFunction({

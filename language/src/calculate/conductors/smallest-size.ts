@@ -9,6 +9,7 @@ import {
   lengthParameter,
   maybeMetalParameter,
   maybeStrandParameter,
+  seriesParameter,
   settleConductor,
   systemParameter,
   temperatureParameter,
@@ -46,6 +47,7 @@ export const smallestSize = defineFunction({
     type: typeParameter,
     temperature: temperatureParameter,
     reactance: reactanceParameter,
+    series: seriesParameter,
     basis: basisParameter,
   },
   result: 'conductor size; .drop at that size with its .ratio',
@@ -65,13 +67,13 @@ export const smallestSize = defineFunction({
       source: 'hand calculation: 2 · 60 A · 8 m · 1.21 mohm/m · 1.1965 = 1.390 V of 1.44 V (10 mm² 2.19 V)',
     },
   ],
-  compute: ({ voltage, drop, metal, strand, type, ...given }): Result => {
+  compute: ({ voltage, drop, metal, strand, type, series, ...given }): Result => {
     const conductor = settleConductor({ metal, strand, type });
     if (!conductor.ok) return conductor.result;
     const question = { ...given, ...conductor.value };
     const limit = limitInVolts(drop, voltage);
     const allowed = numberIn(limit, 'V');
-    const sizes = standardSizes(question.basis, question.metal.word);
+    const sizes = standardSizes(question.basis, question.metal.word, series);
     if (sizes.length === 0)
       return refused(`${question.basis} practice has no ${question.metal.word} conductors`, 'metal');
     let refusal: Result | undefined;

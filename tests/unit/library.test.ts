@@ -153,7 +153,7 @@ describe('the standard library', () => {
         true,
       );
     for (const corrected of ['yes', 'no'])
-      for (const output of ['10.5 V..15 V', '21 V..30 V', '42 V..60 V'])
+      for (const output of ['10.5..15 V', '21..30 V', '42..60 V'])
         expect(
           of('charger').some(
             (part) => resolved(part, 'powerFactorCorrection') === corrected && resolved(part, 'output') === output,

@@ -110,6 +110,8 @@ export interface PowerCableRow extends SizedRow {
 /** A number that stands in the text of a standard. */
 export interface RuleRow extends TableRow {
   readonly rule: string;
+  /** What the number is, in the words of derivations. */
+  readonly name: string;
   readonly value: number;
   /** Unit of the value; none for plain numbers. */
   readonly unit?: string;

@@ -36,5 +36,5 @@ export function ruleValue<B extends 'nec' | 'craft'>(
   const row = table.rows.find((candidate) => candidate.rule === rule);
   if (!row) throw new RangeError(`the ${basis} rules have no ${rule}`);
   const source = { ...sourceOf(table, row), table: row.section };
-  return derive(row.text, row.value, row.unit ?? '', { origin: 'table', source });
+  return derive(row.name, row.value, row.unit ?? '', { origin: 'table', source, notes: [row.text] });
 }

@@ -1,5 +1,13 @@
 /** What the functions on conductors share: their recurring parameters and how an argument, a part or a default settles a value. */
-import { type Derivation, type Result, derive, deriveFact, numberIn, refused } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  deriveFact,
+  numberIn,
+  refused,
+  withFacts,
+} from '../../derivation/index.js';
 import { DIMENSIONS, type DimensionName } from '../../quantity/index.js';
 import { type Basis, type Metal, conductorMetals } from '../../reference/index.js';
 import { type PartArgument, defaults, may, mayPart, mayWord, needs, wordOr } from '../registry.js';
@@ -49,6 +57,9 @@ export const asResult = (outcome: Found<Derivation>): Result =>
   outcome.ok ? { kind: 'known', derivation: outcome.value } : outcome.result;
 
 export const areaIn = (size: Derivation): number => numberIn(size, 'mm2');
+
+/** An argument under the letter it has in the formula. */
+export const named = (argument: Derivation, symbol: string): Derivation => withFacts(argument, { symbol });
 
 /** A word argument as an input of a derivation. */
 export const wordInput = (name: string, value: string): Derivation => deriveFact(name, value, { origin: 'stated' });

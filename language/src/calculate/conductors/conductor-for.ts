@@ -3,7 +3,7 @@ import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
 import { standardSizes, ruleValue } from '../../reference/index.js';
 import { defineFunction, flag } from '../registry.js';
 import { ampacityOf, ampacityParameters } from './ampacity.js';
-import { GROUP, currentParameter, seriesParameter, settleMetal } from './common.js';
+import { GROUP, currentParameter, seriesParameter, settleMetal, named } from './common.js';
 import { protectionOf, smallConductorRating } from './protection.js';
 
 interface Need {
@@ -94,10 +94,10 @@ export const conductorFor = defineFunction({
         derive('smallest conductor for the current', area, 'mm2', {
           symbol: 'A',
           formula: need.beforeCorrection
-            ? 'smallest standard size with Iz ≥ I and min(I0, It) ≥ 1.25 · I'
+            ? 'smallest standard size with Iz ≥ I and min(I0, It) ≥ factor · I'
             : 'smallest standard size with Iz ≥ I',
           inputs: [
-            current,
+            named(current, 'I'),
             ...(need.beforeCorrection ? [need.beforeCorrection] : []),
             ...(need.device ? [need.device] : []),
             ampacity.value,
@@ -121,8 +121,8 @@ function needOf(current: Derivation, continuous: boolean, smallConductors: boole
   const beforeCorrection =
     factor &&
     derive('ampacity needed before correction', numberIn(factor, '') * numberIn(current, 'A'), 'A', {
-      formula: '1.25 · I',
-      inputs: [current, factor],
+      formula: 'factor · I',
+      inputs: [named(factor, 'factor'), named(current, 'I')],
       ...(factor.source ? { source: factor.source } : {}),
     });
   const device = nec && smallConductors ? protectionOf(current, continuous, 'nec') : undefined;

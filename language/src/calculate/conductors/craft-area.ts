@@ -2,7 +2,7 @@ import { type Derivation, type Result, derive, known, numberIn } from '../../der
 import { formatNumber, inUnit, quantity } from '../../quantity/index.js';
 import { sizeAtLeast, ruleValue } from '../../reference/index.js';
 import { defineFunction, may, needs } from '../registry.js';
-import { GROUP, currentParameter, lengthParameter } from './common.js';
+import { GROUP, currentParameter, lengthParameter, named } from './common.js';
 
 export const craftArea = defineFunction({
   name: 'craftArea',
@@ -46,7 +46,7 @@ export const craftArea = defineFunction({
       derive('area by the small-craft formula', area, 'mm2', {
         symbol: 'CM',
         formula: 'K · I · L / E',
-        inputs: [k, current, loop, drop],
+        inputs: [named(k, 'K'), named(current, 'I'), loop, named(drop, 'E')],
         notes: [
           `${formatNumber(circularMils, 5)} circular mils`,
           next ? `next size ${next.name}` : 'no single standard size is that large',
@@ -59,7 +59,6 @@ export const craftArea = defineFunction({
 
 const asDefault = (constant: Derivation): Derivation => ({
   ...constant,
-  symbol: 'K',
   origin: 'default',
   notes: [...constant.notes, 'not stated'],
 });

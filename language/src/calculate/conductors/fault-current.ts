@@ -1,6 +1,6 @@
 import { type Result, derive, known, numberIn } from '../../derivation/index.js';
 import { defaults, defineFunction, needs } from '../registry.js';
-import { GROUP, wholeNumber } from './common.js';
+import { GROUP, wholeNumber, named } from './common.js';
 
 const count = (doc: string) => defaults('ratio', '', 1, doc, { minimum: 1, maximum: 10000, defaultSource: 'one' });
 
@@ -49,7 +49,7 @@ export const faultCurrent = defineFunction({
       derive('prospective short-circuit current', numberIn(voltage, 'V') / loop, 'A', {
         symbol: 'Isc',
         formula: 'E / (R / n + Rcable)',
-        inputs: [voltage, resistance, strings, cable],
+        inputs: [named(voltage, 'E'), named(resistance, 'R'), named(strings, 'n'), named(cable, 'Rcable')],
       }),
     );
   },
@@ -94,7 +94,7 @@ export const bankResistance = defineFunction({
       derive('internal resistance of the bank', string / strings.value, 'ohm', {
         symbol: 'R',
         formula: '(ns · Rcell + Rjumpers) / np',
-        inputs: [cell, series, parallel, jumpers],
+        inputs: [named(cell, 'Rcell'), named(series, 'ns'), named(parallel, 'np'), named(jumpers, 'Rjumpers')],
       }),
     );
   },

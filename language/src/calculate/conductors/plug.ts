@@ -1,7 +1,7 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
 import { ruleValue } from '../../reference/index.js';
 import { type PartArgument, defineFunction, may, needsPart } from '../registry.js';
-import { type Found, GROUP, asResult, found, partQuantity, partWord } from './common.js';
+import { type Found, GROUP, asResult, found, partQuantity, partWord, named } from './common.js';
 
 const plugParameter = needsPart(['plug'], 'plug, receptacle or inlet configuration');
 
@@ -14,7 +14,7 @@ function continuousOf(plug: PartArgument): Found<Derivation> {
   return found(
     derive('continuous current of the plug', numberIn(share, '') * numberIn(rating, 'A'), 'A', {
       formula: 'share · rating',
-      inputs: [rating, share],
+      inputs: [named(share, 'share'), named(rating, 'rating')],
       ...(own || !share.source ? {} : { source: share.source }),
       notes: own ? [] : ['a device listed for 100 % of its rating may carry all of it: see its data sheet'],
     }),
@@ -83,7 +83,7 @@ export const plugPower = defineFunction({
         'continuous apparent power of the plug',
         line.factor * numberIn(between, 'V') * numberIn(current.value, 'A'),
         'VA',
-        { symbol: 'S', formula: line.text, inputs: [between, current.value] },
+        { symbol: 'S', formula: line.text, inputs: [named(between, 'U'), named(current.value, 'I')] },
       ),
     );
   },

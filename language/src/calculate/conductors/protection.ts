@@ -27,6 +27,7 @@ import {
   notFound,
   sizeParameter,
   wordInput,
+  named,
 } from './common.js';
 
 const RATING_TABLES = { nec: necRatings, iec: iecRatings, craft: craftRatings } as const;
@@ -66,8 +67,8 @@ export function requiredOf(continuous: Derivation, noncontinuous: Derivation): D
   const value = numberIn(factor, '') * numberIn(continuous, 'A') + numberIn(noncontinuous, 'A');
   return derive('required ampacity', value, 'A', {
     symbol: 'I',
-    formula: '1.25 · Icontinuous + Inoncontinuous',
-    inputs: [continuous, noncontinuous, factor],
+    formula: 'factor · Icontinuous + Inoncontinuous',
+    inputs: [named(continuous, 'Icontinuous'), named(noncontinuous, 'Inoncontinuous'), named(factor, 'factor')],
     ...(factor.source ? { source: factor.source } : {}),
   });
 }
@@ -106,8 +107,8 @@ export function protectionOf(current: Derivation, continuous: boolean, basis: Ba
   const factor = continuous && basis !== 'iec' ? ruleValue(basis, 'continuousFactor') : undefined;
   const needed = factor
     ? derive('least rating', numberIn(factor, '') * load, 'A', {
-        formula: '1.25 · I',
-        inputs: [current, factor],
+        formula: 'factor · I',
+        inputs: [named(factor, 'factor'), named(current, 'I')],
         ...(factor.source ? { source: factor.source } : {}),
       })
     : current;

@@ -37,6 +37,7 @@ import {
   settleConductor,
   temperatureParameter,
   typeParameter,
+  named,
 } from './common.js';
 
 const METRES_PER_THOUSAND_FEET = 304.8;
@@ -165,7 +166,7 @@ function craftReference({ size, metal }: ResistanceQuestion): Found<Reference> {
   const perLength = derive('resistance per length', (1000 * row.resistivity) / areaIn(size), 'mohm/m', {
     symbol: 'r1',
     formula: 'ρ20 / A',
-    inputs: [resistivity, metal.derivation, size],
+    inputs: [resistivity, metal.derivation, named(size, 'A')],
     notes: ['cable made to a vehicle gauge has 6 to 12 % less metal than the wire gauge of the same number'],
   });
   return found({ perLength, ...metalCoefficient(metal.word) });
@@ -184,7 +185,7 @@ export function resistancePerLength(question: ResistanceQuestion): Found<Derivat
     derive('resistance per length at temperature', value, 'mohm/m', {
       symbol: 'r(T)',
       formula: 'r1 · (1 + α · (T − T1))',
-      inputs: [perLength, coefficient, question.temperature, referenceTemperature],
+      inputs: [perLength, coefficient, named(question.temperature, 'T'), named(referenceTemperature, 'T1')],
     }),
   );
 }
@@ -240,7 +241,7 @@ export const resistance = defineFunction({
         derive('resistance of one conductor one way', value, 'ohm', {
           symbol: 'R',
           formula: 'r(T) · L',
-          inputs: [perLength.value, length],
+          inputs: [perLength.value, named(length, 'L')],
         }),
       ),
     );

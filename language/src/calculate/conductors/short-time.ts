@@ -14,6 +14,7 @@ import {
   settleWord,
   sizeParameter,
   typeParameter,
+  named,
 } from './common.js';
 
 const INSULATIONS = ['pvc', 'pvc90', 'xlpe', 'rubber'] as const;
@@ -132,7 +133,7 @@ export const shortTimeArea = defineFunction({
         derive('area for the fault', area, 'mm2', {
           symbol: 'A',
           formula: 'I · √t / k',
-          inputs: [current, time, k],
+          inputs: [named(current, 'I'), named(time, 't'), k],
           notes: timeNotes(time),
         }),
       );
@@ -182,7 +183,7 @@ export const shortTimeCurrent = defineFunction({
       derive('short-time current', (numberIn(k, '') * area) / Math.sqrt(numberIn(time, 's')), 'A', {
         symbol: 'I',
         formula: 'k · A / √t',
-        inputs: [k, size, time],
+        inputs: [k, named(size, 'A'), named(time, 't')],
         notes: timeNotes(time),
       }),
     );

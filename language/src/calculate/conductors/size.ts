@@ -2,7 +2,7 @@ import { type Result, derive, fromTable, known, numberIn } from '../../derivatio
 import { formatNumber, inUnit, quantity, sizeText } from '../../quantity/index.js';
 import { necProperties, rowAtSize, sourceOf } from '../../reference/index.js';
 import { defineFunction } from '../registry.js';
-import { GROUP, areaIn, sizeParameter } from './common.js';
+import { GROUP, areaIn, sizeParameter, named } from './common.js';
 
 const INCH = 25.4;
 const GAUGE_SOURCE = 'ASTM B258 (wire gauge: 0.005 in · 92^((36 − n)/39))';
@@ -70,7 +70,7 @@ export const diameterOf = defineFunction({
       derive('diameter of the metal', 2 * Math.sqrt(numberIn(size, 'mm2') / Math.PI), 'mm', {
         symbol: 'd',
         formula: '2 · √(A / π)',
-        inputs: [size],
+        inputs: [named(size, 'A')],
         parts: stranded ? { stranded } : {},
       }),
     );

@@ -14,6 +14,7 @@ import {
   systemParameter,
   temperatureParameter,
   typeParameter,
+  named,
 } from './common.js';
 import { dropOf, powerFactorParameter, reactanceParameter, withRatio } from './voltage-drop.js';
 
@@ -23,7 +24,7 @@ function limitInVolts(drop: Derivation, voltage: Derivation): Derivation {
   return derive('drop limit', numberIn(drop, '') * numberIn(voltage, 'V'), 'V', {
     symbol: 'ΔUmax',
     formula: 'limit · U',
-    inputs: [drop, voltage],
+    inputs: [named(drop, 'limit'), named(voltage, 'U')],
   });
 }
 

@@ -32,6 +32,7 @@ import {
   temperatureParameter,
   typeParameter,
   wordInput,
+  named,
 } from './common.js';
 import { resistancePerLength } from './resistance.js';
 
@@ -99,7 +100,7 @@ function effectiveResistance(question: DropQuestion): Found<Derivation> {
 }
 
 function reactanceOf({ size, reactance, basis }: DropQuestion): Found<Derivation> {
-  if (reactance) return found(reactance);
+  if (reactance) return found(named(reactance, 'x'));
   if (basis === 'nec') {
     const row = impedanceRow(size);
     if (!row.ok) return row;
@@ -141,10 +142,10 @@ export function dropOf(question: DropQuestion): Found<Derivation> {
       symbol: 'ΔU',
       formula: `${loop.text} · I · L · ${term}`,
       inputs: [
-        current,
-        length,
+        named(current, 'I'),
+        named(length, 'L'),
         resistance.value,
-        ...(system === 'dc' ? [] : [powerFactor]),
+        ...(system === 'dc' ? [] : [named(powerFactor, 'cos φ')]),
         ...(reactance ? [reactance.value] : []),
         wordInput('system', system),
       ],
@@ -211,7 +212,7 @@ export const voltageDrop = defineFunction({
 export function withRatio(drop: Derivation, voltage: Derivation): Derivation {
   const ratio = derive('voltage drop of nominal', numberIn(drop, 'V') / numberIn(voltage, 'V'), '', {
     formula: 'ΔU / U',
-    inputs: [drop, voltage],
+    inputs: [drop, named(voltage, 'U')],
   });
   return { ...drop, parts: { ...drop.parts, ratio } };
 }

@@ -85,6 +85,14 @@ function originText(derivation: Derivation, options: WorkedOptions): string {
   }
 }
 
+/** A number written in the expression itself, such as the 2 of `2 * 3 A`: the formula's numbers show it already. */
+const isBareLiteral = (step: Derivation, digits: number): boolean =>
+  step.symbol === undefined &&
+  step.formula === undefined &&
+  step.inputs.length === 0 &&
+  step.origin === 'stated' &&
+  step.name === shownValue(step, digits).display;
+
 /**
  * A derivation as an indented worked calculation: each value with its formula, the numbers put in, what governed and the source,
  * then its inputs one step deeper. What was worked out further up is not repeated.
@@ -94,8 +102,10 @@ export function workedLines(derivation: Derivation, options: WorkedOptions = {})
   const lines: WorkedLine[] = [];
   const seen = new Set<Derivation>();
   const visit = (step: Derivation, depth: number): void => {
-    const label = step.symbol && step.symbol !== step.name ? `${step.name} ${step.symbol}` : step.name;
     const { display, range } = shownValue(step, digits);
+    // A literal is named by its own text; saying it twice helps nobody.
+    const name = step.name === display || step.name === range ? '' : step.name;
+    const label = [name, step.symbol === step.name ? '' : (step.symbol ?? '')].filter(Boolean).join(' ');
     const hasWork = step.inputs.length > 0 || step.formula !== undefined;
     const again = hasWork && seen.has(step);
     const remark = [range ? `range ${range}` : '', originText(step, options), again ? 'worked out above' : '']
@@ -105,7 +115,7 @@ export function workedLines(derivation: Derivation, options: WorkedOptions = {})
     lines.push({
       kind: 'value',
       depth,
-      text: `${label} = ${display}${remark ? ` (${remark})` : ''}`,
+      text: `${label ? `${label} = ` : ''}${display}${remark ? ` (${remark})` : ''}`,
       value: { label, shown: display, remark },
     });
     if (again || depth >= DEEPEST) return;
@@ -121,7 +131,7 @@ export function workedLines(derivation: Derivation, options: WorkedOptions = {})
     if (step.governing) add('governing', step.governing);
     if (step.source) add('source', sourceText(step.source));
     for (const note of step.notes) add('note', note);
-    for (const input of step.inputs) visit(input, depth + 1);
+    for (const input of step.inputs) if (!isBareLiteral(input, digits)) visit(input, depth + 1);
   };
   visit(derivation, 0);
   return lines;

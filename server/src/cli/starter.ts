@@ -22,7 +22,7 @@ part battery CabinPack100 {
 
 /** Invented mains charger, 24 V 25 A. */
 part charger CabinCharger25 extends CorrectedCharger {
-  input: 180 V..264 V   output: 21 V..30 V   maximumCurrent: 25 A
+  input: 180 V .. 264 V   output: 21 V .. 30 V   maximumCurrent: 25 A
   note: "invented"
 }
 
@@ -30,7 +30,9 @@ design Cabin "Cabin by the lake" {
   basis: iec
   site { altitude: 300 m   ambient: 0..30 degC }
 
-  grid Mains "Outlet of the farm" { voltage: 230 V   frequency: 50 Hz   rating: 16 A   faultCurrent: 3 kA   neutralBond: bonded }
+  grid Mains "Outlet of the farm" {
+    voltage: 230 V   frequency: 50 Hz   rating: 16 A   faultCurrent: 3 kA   neutralBond: bonded
+  }
   battery Bank : CabinPack100 { cellTemperature: 5..35 degC }
   charger Charger : CabinCharger25 { currentLimit: 25 A   absorb: 28.2 V   float: 27.0 V }
 
@@ -45,7 +47,7 @@ design Cabin "Cabin by the lake" {
   load Fridge { power: 60 W   supply: dc   duty: 40 %   profile: always }
 
   // Lengths are one way; the loop is worked out.
-  run MainsCord: Mains -> MainsBreaker -> Charger.ac { size: 2.5 mm2   type: H07RN-F   length: 10 m }
+  run MainsCord: Mains -> MainsBreaker -> Charger.ac { size: 4 mm2   type: H07RN-F   length: 10 m }
   run BankFeed: Bank -> BankFuse @ 150 mm -> DcBus { size: 25 mm2   type: H07V-K   length: 1 m }
   run ChargerFeed: DcBus -> ChargerFuse @ 100 mm -> Charger.dc { size: 10 mm2   type: H07V-K   length: 1.5 m }
   run LightsLine: DcBus -> LightsFuse @ 100 mm -> Lights { size: 2.5 mm2   type: H07V-K   length: 8 m }

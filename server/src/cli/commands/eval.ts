@@ -1,11 +1,11 @@
-import { type Result, evaluateText } from '@wattwright/language';
 import { CallError, EXIT } from '../call-error.js';
+import { evaluateExpression } from '../evaluation.js';
 import { sourceFiles } from '../files.js';
 import { evaluationJson, jsonText } from '../output/json.js';
 import { evaluationMarkdown } from '../output/markdown.js';
 import { prettyDerivation } from '../output/pretty.js';
 import { terminalOf } from '../output/terminal.js';
-import { Session } from '../session.js';
+import { today } from '../today.js';
 
 export interface EvalOptions {
   readonly format: 'pretty' | 'json' | 'md';
@@ -19,9 +19,13 @@ export interface EvalOptions {
 export async function evaluate(expression: string, options: EvalOptions): Promise<number> {
   if (options.design !== undefined && options.in === undefined)
     throw new CallError('--design needs --in FILE, the file the design is in');
-  void Session;
-  void sourceFiles;
-  const result: Result = evaluateText(expression);
+  const files = options.in === undefined ? [] : await sourceFiles([options.in], options.stdinName);
+  if (files.length > 1) throw new CallError('--in takes one design file; name the file, not its folder');
+  const result = await evaluateExpression(expression, {
+    today: today(),
+    ...(files[0] ? { file: files[0] } : {}),
+    ...(options.design === undefined ? {} : { design: options.design }),
+  });
   if (result.kind === 'missing') throw new CallError(`not computed: missing ${result.missing.join(', ')}`);
   if (result.kind === 'refused') throw new CallError(result.reason);
   const { derivation } = result;

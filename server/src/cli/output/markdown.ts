@@ -18,7 +18,7 @@ function workedItem({ kind, depth, text: said, value }: WorkedLine): string {
   switch (kind) {
     case 'value': {
       const { label, shown, remark } = value!;
-      return `${indent}- ${text(label)} = **${text(shown)}**${remark ? ` (${text(remark)})` : ''}`;
+      return `${indent}- ${label ? `${text(label)} = ` : ''}**${text(shown)}**${remark ? ` (${text(remark)})` : ''}`;
     }
     case 'formula':
       return `${indent}- formula ${codeSpan(safeText(said))}`;

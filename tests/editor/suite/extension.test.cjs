@@ -165,6 +165,17 @@ suite('the extension in a real editor', () => {
     assert.ok(page.getText().split('\n').length > 5, page.getText());
   });
 
+  test('shows the documentation behind a finding as a page, not as its source', async () => {
+    const page = vscode.Uri.from({ scheme: 'wattwright-explain', path: '/run-protection.md' });
+    await vscode.commands.executeCommand('vscode.open', page);
+    const tab = await until('the page', () => {
+      const active = vscode.window.tabGroups.activeTabGroup.activeTab;
+      return active?.input?.uri?.toString() === page.toString() && active;
+    });
+    assert.equal(tab.input.viewType, 'vscode.markdown.preview.editor');
+    await vscode.commands.executeCommand('workbench.action.closeActiveEditor');
+  });
+
   test('restarts the server and finds the same', async () => {
     const before = findings().map((finding) => codeOf(finding));
     await vscode.commands.executeCommand('wattwright.restartServer');

@@ -108,7 +108,7 @@ describe('conductorFor', () => {
     fc.assert(
       fc.property(ampacityArguments, fc.double({ min: 1, max: 400, noNaN: true }), ({ basis, metal, given }, load) => {
         const current = amount('current', load, 'A');
-        const plain = { continuous: fact('continuous', false), smallConductors: fact('smallConductors', false) };
+        const plain = { continuous: fact('continuous', false), protection: fact('protection', false) };
         const area = value('conductorFor', { ...given, ...plain, current });
         if (area === undefined) return;
         const carries = (mm2: number): number => value('ampacity', { ...given, size: sizeArgument(mm2) }) ?? 0;

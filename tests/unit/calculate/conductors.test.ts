@@ -241,6 +241,7 @@ describe('practices are never mixed', () => {
       current: amperes('current', 150),
       basis: fact('basis', 'craft'),
       insulation: degC('insulation', 105),
+      protection: fact('protection', false),
     };
     expect(displayValue(answer('conductorFor', given))).toBe('4 AWG');
     expect(displayValue(answer('conductorFor', { ...given, series: fact('series', 'metric') }))).toBe('25 mm2');
@@ -341,10 +342,15 @@ describe('resistance and drop', () => {
 describe('conductorFor', () => {
   test('continuous load and derating are not multiplied: the larger of two sizes is taken', () => {
     const given = { current: amperes('current', 80), insulation: degC('insulation', 90), ambient: degC('ambient', 45) };
-    const derived = answer('conductorFor', { ...given, conductors: amount('conductors', 6, '') });
+    const sized = { ...given, conductors: amount('conductors', 6, '') };
+    const derived = answer('conductorFor', { ...sized, protection: fact('protection', false) });
     // 125 %: 100 A asks 3 AWG at 75 °C; conditions: 80 A asks 115 A · 0.87 · 0.8 = 80.04 A, also 3 AWG.
     expect(displayValue(derived)).toBe('3 AWG');
     expect(numberIn(derived.parts['ampacity']!, 'A')).toBeCloseTo(80.04, 2);
+    // The 100 A device the load needs may not protect 80.04 A (next standard rating 90 A), so 2 AWG: 90.48 A.
+    const protectedToo = answer('conductorFor', { ...sized, protection: fact('protection', true) });
+    expect(displayValue(protectedToo)).toBe('2 AWG');
+    expect(protectedToo.governing).toContain('largest device 90 A is below the one the load needs, 100 A');
   });
   test('NEC 240.4(D) counts: 16 A continuous needs a 20 A device, so 12 AWG; without it 14 AWG carries it', () => {
     const derived = answer('conductorFor', { current: amperes('current', 16) });
@@ -352,7 +358,7 @@ describe('conductorFor', () => {
     expect(derived.governing).toContain('240.4(D)');
     const without = answer('conductorFor', {
       current: amperes('current', 16),
-      smallConductors: fact('smallConductors', false),
+      protection: fact('protection', false),
     });
     expect(displayValue(without)).toBe('14 AWG');
   });

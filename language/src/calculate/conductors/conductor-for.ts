@@ -1,23 +1,37 @@
 import { type Derivation, type Result, derive, known, numberIn, refused } from '../../derivation/index.js';
 import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
-import { standardSizes, ruleValue } from '../../reference/index.js';
+import { type Basis, type Metal, ruleValue, standardSizes } from '../../reference/index.js';
 import { defineFunction, flag } from '../registry.js';
 import { ampacityOf, ampacityParameters } from './ampacity.js';
 import { GROUP, currentParameter, seriesParameter, settleMetal, named } from './common.js';
-import { protectionOf, smallConductorRating } from './protection.js';
+import { largestAllowed, protectionOf, smallConductorRating } from './protection.js';
 
 interface Need {
   readonly current: Derivation;
   /** 125 % of a continuous load, compared before correction at the terminals (nec). */
   readonly beforeCorrection: Derivation | undefined;
-  /** The rating of the device the load needs, which small conductors limit (nec). */
+  /** The rating of the device the load needs, which must be allowed on the conductor. */
   readonly device: Derivation | undefined;
+}
+
+/** The device a conductor may have: by its ampacity, and by its size where NEC 240.4(D) limits it. Cords take none above their ampacity (NEC 240.5). */
+function deviceLimit(
+  ampacity: Derivation,
+  area: number,
+  metal: Metal,
+  basis: Basis,
+  isCord: boolean,
+): { rating: number; rule: string } {
+  const byAmpacity = largestAllowed(numberIn(ampacity, 'A'), basis, isCord, 'breaker');
+  const bySize = basis === 'nec' && !isCord ? smallConductorRating(area, metal) : undefined;
+  if (bySize !== undefined && bySize < (byAmpacity.rating ?? 0)) return { rating: bySize, rule: 'NEC 240.4(D)' };
+  return { rating: byAmpacity.rating ?? 0, rule: byAmpacity.governing };
 }
 
 const within = (asked: number, allowed: number): boolean => asked <= allowed * (1 + 1e-9);
 
 /** Why a conductor of this ampacity will not do; undefined when it will. */
-function shortfall(ampacity: Derivation, need: Need, limit: number | undefined): string | undefined {
+function shortfall(ampacity: Derivation, need: Need, limit: { rating: number; rule: string }): string | undefined {
   const say = (what: string, allowed: number, asked: Derivation, who: string): string => {
     const [has, wants] = formatPair(quantity(allowed, 'A'), quantity(numberIn(asked, 'A'), 'A'));
     return `${what} ${has} is below ${who} ${wants}`;
@@ -30,8 +44,8 @@ function shortfall(ampacity: Derivation, need: Need, limit: number | undefined):
     if (!within(numberIn(need.beforeCorrection, 'A'), before))
       return say('ampacity before correction of', before, need.beforeCorrection, '125 % of the load,');
   }
-  if (need.device && limit !== undefined && !within(numberIn(need.device, 'A'), limit))
-    return say('NEC 240.4(D) limit of', limit, need.device, 'the device it needs,');
+  if (need.device && !within(numberIn(need.device, 'A'), limit.rating))
+    return `${say('largest device', limit.rating, need.device, 'the one the load needs,')} (${limit.rule})`;
   return undefined;
 }
 
@@ -42,15 +56,15 @@ export const conductorFor = defineFunction({
   parameters: {
     current: currentParameter,
     continuous: flag(true, 'whether the load lasts three hours or more (nec: 125 % before correction)'),
-    smallConductors: flag(true, 'whether NEC 240.4(D) limits the device of 14 to 10 AWG (nec)'),
+    protection: flag(true, 'whether the conductor must also be large enough for the device the load needs'),
     series: seriesParameter,
     ...ampacityParameters,
   },
-  result: 'conductor size; .ampacity of that size',
+  result: 'conductor size; .ampacity of that size, .protection the device for the load',
   worst: 'high',
   validity:
-    'As `ampacity`, over the standard sizes of the practice. nec takes the larger of two sizes: 125 % of a continuous load before correction at the terminals, and the load after correction (never both factors at once), and keeps the device the load needs within 240.4(D). iec and craft: ampacity at least the load. Voltage drop is not looked at.',
-  sources: ['NEC 210.19(A)(1), 215.2(A)(1), 110.14(C), 240.4(D)', 'IEC 60364-4-43 433.1', '33 CFR 183.425'],
+    'As `ampacity`, over the standard sizes of the practice. nec takes the larger of two sizes: 125 % of a continuous load before correction at the terminals, and the load after correction (never both factors at once); iec and craft: ampacity at least the load. Then, unless `protection: no`, the standard device the load needs (`protectionFor`) must be allowed on the conductor (`largestProtection`, 240.4(D)). Voltage drop is not looked at.',
+  sources: ['NEC 210.19(A)(1), 215.2(A)(1), 110.14(C), 240.4(B) to (D)', 'IEC 60364-4-43 433.1', '33 CFR 183.425'],
   examples: [
     {
       call: 'conductorFor(current: 95 A, insulation: 75 degC, terminals: 60 degC, continuous: no)',
@@ -68,14 +82,14 @@ export const conductorFor = defineFunction({
       source: 'hand calculation: 75 A · 0.87 · 0.8 = 52.2 A (8 AWG 38.3 A), NEC Tables 310.16, 310.15(B)(1), (C)(1)',
     },
   ],
-  compute: ({ current, continuous, smallConductors, series, ...given }): Result => {
+  compute: ({ current, continuous, protection, series, ...given }): Result => {
     const part = given.cord ?? given.type;
     const metal = settleMetal(given.metal, part);
     if (!metal.ok) return metal.result;
     const sizes = standardSizes(given.basis, metal.value.word, series);
     if (sizes.length === 0) return refused(`${given.basis} practice has no ${metal.value.word} conductors`, 'metal');
     const isCord = part?.partKind === 'cord';
-    const need = needOf(current, continuous, smallConductors && !isCord, given.basis === 'nec');
+    const need = needOf(current, continuous, protection, given.basis);
     let refusal: Result | undefined;
     let failed: { name: string; why: string } | undefined;
     for (const { name, area } of sizes) {
@@ -85,7 +99,8 @@ export const conductorFor = defineFunction({
         refusal ??= ampacity.result;
         continue;
       }
-      const why = shortfall(ampacity.value, need, smallConductorRating(area, metal.value.word));
+      const limit = deviceLimit(ampacity.value, area, metal.value.word, given.basis, isCord);
+      const why = shortfall(ampacity.value, need, limit);
       if (why !== undefined) {
         failed = { name, why };
         continue;
@@ -93,9 +108,11 @@ export const conductorFor = defineFunction({
       return known(
         derive('smallest conductor for the current', area, 'mm2', {
           symbol: 'A',
-          formula: need.beforeCorrection
-            ? 'smallest standard size with Iz ≥ I and min(I0, It) ≥ factor · I'
-            : 'smallest standard size with Iz ≥ I',
+          formula: [
+            'smallest standard size with Iz ≥ I',
+            ...(need.beforeCorrection ? ['min(I0, It) ≥ factor · I'] : []),
+            ...(need.device ? ['In allowed on it'] : []),
+          ].join(', '),
           inputs: [
             named(current, 'I'),
             ...(need.beforeCorrection ? [need.beforeCorrection] : []),
@@ -104,7 +121,7 @@ export const conductorFor = defineFunction({
           ],
           governing: failed ? `${failed.name}: ${failed.why}` : `${name} is the smallest standard size`,
           notes: ['voltage drop is not looked at'],
-          parts: { ampacity: ampacity.value },
+          parts: { ampacity: ampacity.value, ...(need.device ? { protection: need.device } : {}) },
         }),
       );
     }
@@ -116,8 +133,8 @@ export const conductorFor = defineFunction({
   },
 });
 
-function needOf(current: Derivation, continuous: boolean, smallConductors: boolean, nec: boolean): Need {
-  const factor = nec && continuous ? ruleValue('nec', 'continuousFactor') : undefined;
+function needOf(current: Derivation, continuous: boolean, protection: boolean, basis: Basis): Need {
+  const factor = basis === 'nec' && continuous ? ruleValue('nec', 'continuousFactor') : undefined;
   const beforeCorrection =
     factor &&
     derive('ampacity needed before correction', numberIn(factor, '') * numberIn(current, 'A'), 'A', {
@@ -125,6 +142,6 @@ function needOf(current: Derivation, continuous: boolean, smallConductors: boole
       inputs: [named(factor, 'factor'), named(current, 'I')],
       ...(factor.source ? { source: factor.source } : {}),
     });
-  const device = nec && smallConductors ? protectionOf(current, continuous, 'nec') : undefined;
+  const device = protection ? protectionOf(current, continuous, basis) : undefined;
   return { current, beforeCorrection, device: device?.ok ? device.value : undefined };
 }

@@ -176,7 +176,8 @@ export const nextRating = defineFunction({
   },
 });
 
-interface Allowed {
+/** The largest device a conductor may have, the rule that decided and what it read. */
+export interface Allowed {
   readonly rating: number | undefined;
   readonly governing: string;
   readonly inputs: readonly Derivation[];
@@ -238,6 +239,12 @@ function craftLargest(ampacity: number): Allowed {
   return { rating: ratingAtMost(ampacity, 'craft'), governing: 'not above the ampacity', inputs: [share] };
 }
 
+/** The largest device for a conductor of an ampacity under a practice. */
+export function largestAllowed(ampacity: number, basis: Basis, severalReceptacles: boolean, device: Device): Allowed {
+  if (basis === 'nec') return necLargest(ampacity, severalReceptacles);
+  return basis === 'iec' ? iecLargest(ampacity, device) : craftLargest(ampacity);
+}
+
 export const largestProtection = defineFunction({
   name: 'largestProtection',
   group: GROUP,
@@ -275,12 +282,7 @@ export const largestProtection = defineFunction({
   ],
   compute: ({ ampacity, severalReceptacles, device, basis }): Result => {
     const value = numberIn(ampacity, 'A');
-    const allowed =
-      basis === 'nec'
-        ? necLargest(value, severalReceptacles)
-        : basis === 'iec'
-          ? iecLargest(value, device)
-          : craftLargest(value);
+    const allowed = largestAllowed(value, basis, severalReceptacles, device);
     if (allowed.rating === undefined)
       return refused(
         `no standard rating of ${tableName(RATING_TABLES[basis])} protects a conductor of ${formatNumber(value)} A`,

@@ -59,7 +59,30 @@ export function reportUnit(dimension: Dimension): string {
     const candidate = unit(symbol);
     return candidate.multiply === 1 && candidate.divide === 1;
   });
-  return coherent ?? dimensionName(dimension).replace(/^money in /, '');
+  return coherent ?? coherentSymbol(dimension);
+}
+
+/** Symbols of the coherent units of the base dimensions. Source: BIPM SI Brochure, 9th edition; sound level and bits as in the units table. */
+const BASE_SYMBOLS: Readonly<Record<string, string>> = {
+  mass: 'kg',
+  length: 'm',
+  time: 's',
+  current: 'A',
+  temperature: 'K',
+  angle: 'rad',
+  sound: 'dBA',
+  bits: 'bit',
+};
+
+/** The coherent unit of a dimension without a unit of its own, spelled out of base units: `1/K`, `kg·m2/s2`. */
+function coherentSymbol(dimension: Dimension): string {
+  const spell = ([base, exponent]: readonly [string, number]): string =>
+    `${BASE_SYMBOLS[base] ?? base.replace(/^money-/, '')}${Math.abs(exponent) === 1 ? '' : Math.abs(exponent)}`;
+  const order = Object.keys(BASE_SYMBOLS);
+  const exponents = [...dimension.exponents].sort(([a], [b]) => order.indexOf(a) - order.indexOf(b));
+  const above = exponents.filter(([, exponent]) => exponent > 0).map(spell);
+  const below = exponents.filter(([, exponent]) => exponent < 0).map(spell);
+  return [above.join('·') || '1', ...below].join('/');
 }
 
 /** A number with `digits` significant digits, no exponent for ordinary sizes, no trailing zeros. */

@@ -7,6 +7,7 @@ import {
   type Place,
   type Quantity,
   type RequirementResult,
+  findUnit,
   fromSi,
   isRange,
   parameterDefault,
@@ -15,7 +16,6 @@ import {
   reportUnit,
   shownValue,
   sourceText,
-  unit as unitNamed,
 } from '@wattwright/language';
 import { VERSION } from '../../version.js';
 import { type CheckReport, countOf } from '../report.js';
@@ -50,7 +50,8 @@ const TRADE_UNITS = new Set(['mm2', 'L', 'L/h', 'm3/h', 'Wh', 'Ah', 'deg']);
 /** The unit in which a quantity is reported: the derivation's own where the contract allows it. */
 function unitOf(derivation: Derivation, value: Quantity): string {
   if (derivation.unit === '1' || derivation.unit === '') return reportUnit(value.dimension);
-  const own = unitNamed(derivation.unit);
+  const own = findUnit(derivation.unit);
+  if (!own) return reportUnit(value.dimension);
   const coherent = own.multiply === own.divide && own.offset === 0;
   return own.dimension === value.dimension && (coherent || TRADE_UNITS.has(own.symbol))
     ? derivation.unit
@@ -63,7 +64,8 @@ function valueJson(derivation: Derivation): object {
   const { display } = shownValue(derivation);
   if (typeof value !== 'object') return { value, unit: '1', display };
   const symbol = unitOf(derivation, value);
-  const unit = symbol === '1' ? undefined : unitNamed(symbol);
+  // A symbol that is no unit of the language is a product of base units, in which the value is kept.
+  const unit = findUnit(symbol);
   const number = (si: number): number => (unit ? fromSi(si, unit) : si);
   return {
     value: number(value.value),

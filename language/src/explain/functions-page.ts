@@ -95,7 +95,7 @@ export function functionsPage(functions: readonly CalculationFunction[]): string
     '<!-- Made from the function registry by `npm run docs`. Do not edit. -->',
     `${functions.length} functions. Each is called by name with named arguments, in \`let\`, \`require\` and \`wattwright eval\`, and returns its result with the derivation. Arguments in brackets may be left out; a default that is used is named in the derivation. Arguments may be ranges: the result is worked out at every corner and the unfavourable one counts. Outside its range of validity a function says which argument is out and by how much.`,
     ...groups.flatMap((group) => [
-      `## ${group}`,
+      `## ${group.charAt(0).toUpperCase()}${group.slice(1)}`,
       table(
         ['function', 'gives'],
         of(group).map((definition) => [`[${definition.name}](#${anchor(definition.name)})`, definition.summary]),

@@ -22,7 +22,9 @@ const names = (dimensions: readonly DimensionName[]): string =>
 export function propertyTakes(type: PropertyType): string {
   switch (type.type) {
     case 'quantity': {
-      const show = (bound: number): string => formatQuantity(quantity(bound, type.unit));
+      // Bounds of ratios are plain numbers even where the unit shown is percent.
+      const show = (bound: number): string =>
+        formatQuantity(quantity(type.unit === '%' ? bound * 100 : bound, type.unit));
       const low = type.minimum === undefined ? '' : `from ${show(type.minimum)}`;
       const high = type.maximum === undefined ? '' : `up to ${show(type.maximum)}`;
       const span = [low, high].filter(Boolean).join(' ');

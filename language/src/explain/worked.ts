@@ -60,7 +60,7 @@ export function numbersInFormula(derivation: Derivation, digits = 4): string | u
   const pattern = new RegExp(`(?<!${letter})(?:${symbols.join('|')})(?!${letter})`, 'gu');
   // A formula may say what it yields: `ΔU = I · R`. The values belong to the right side.
   const right = formula.replace(/^[^=<>≤≥]*=\s*/u, '');
-  const left = right.replace(pattern, '').match(/\p{L}[\p{L}\p{M}\p{N}_]*/gu) ?? [];
+  const left = right.replace(pattern, '').match(/\p{L}[\p{L}\p{M}\p{Nd}_]*/gu) ?? [];
   if (left.some((word) => !FORMULA_FUNCTIONS.has(word))) return undefined;
   return right.replace(pattern, (symbol, at: number) => {
     const shown = values.get(symbol)!;

@@ -6,7 +6,7 @@ import type { CheckOptions } from './commands/check.js';
 import type { EvalOptions } from './commands/eval.js';
 import type { ExplainOptions } from './commands/explain.js';
 import type { FormatOptions } from './commands/fmt.js';
-import { safeText } from './output/safe-text.js';
+import { safeLines, safeText } from './output/safe-text.js';
 
 const COLOR = 'colour the output even where it is no terminal';
 const NO_COLOR = 'never colour the output (so does NO_COLOR in the environment)';
@@ -194,7 +194,13 @@ export async function run(args: readonly string[]): Promise<number> {
     else if (error instanceof CommanderError) {
       if (error.exitCode === 0) return EXIT.clean;
       complain(misuse(error, args, program));
-    } else throw error;
+    } else {
+      // Exit code 1 means findings, so that a defect must not end with it.
+      complain(
+        `this is a defect of the program, please report it: ${error instanceof Error ? error.message : String(error)}`,
+      );
+      if (error instanceof Error && error.stack) process.stderr.write(`${safeLines(error.stack)}\n`);
+    }
     return EXIT.unusable;
   }
 }

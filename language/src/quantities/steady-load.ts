@@ -22,7 +22,7 @@ function meanShare(load: Instance, context: DesignContext): Derivation {
 }
 
 /** Mean DC current that the loads of a bank take while its chargers work, in a state. */
-function loadIn(bank: Instance, circuit: CircuitState, context: DesignContext): Result {
+export function loadIn(bank: Instance, circuit: CircuitState, context: DesignContext): Result {
   const voltageResult = context.quantity(bank, 'bankVoltage');
   const reached = [...new Set(context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()]))];
   const parts: Result[] = [];

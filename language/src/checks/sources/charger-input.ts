@@ -1,0 +1,135 @@
+import { type Derivation, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { chargeEfficiency, chargerInputOn, inputPowerFactor } from '../../quantities/converters.js';
+import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed, placeOf } from '../verdicts.js';
+import { pairText, pathLimits, PRACTICE, roundDown } from './shared.js';
+
+const inputTerminal = (charger: Instance): string => (charger.kind === 'inverter' ? 'input' : 'ac');
+
+/** The sources that can feed a charger, each once. */
+function sourcesOf(charger: Instance, context: DesignContext): Instance[] {
+  const key = `${charger.name}.${inputTerminal(charger)}`;
+  return [...new Set(context.circuitStates.flatMap(({ circuit }) => [...(circuit.supply.get(key) ?? [])]))];
+}
+
+function limitFixes(charger: Instance, current: Derivation, most: number, context: DesignContext): Fix[] {
+  const output = context.quantity(charger, 'outputCurrent');
+  if (output.kind !== 'known') return [];
+  const amperes = roundDown((numberIn(output.derivation, 'A') * most) / numberIn(current, 'A'), 1);
+  const fixes: Fix[] = [];
+  if (amperes >= 1)
+    fixes.push(
+      propose(
+        `Limit the output of ${charger.name} to ${amperes} A`,
+        [setProperty(charger, 'currentLimit', `${amperes} A`)],
+        true,
+      ),
+    );
+  const input = roundDown(most, 1);
+  if (input >= 1)
+    fixes.push(
+      propose(`Limit the input of ${charger.name} to ${input} A`, [setProperty(charger, 'inputLimit', `${input} A`)]),
+    );
+  return fixes;
+}
+
+/** Whether the same charger would fit across both legs of a split-phase supply. */
+function bothLegsHint(charger: Instance, source: Instance, context: DesignContext): string {
+  const system = systemOf(source);
+  if (system?.phases !== 'split') return '';
+  const connection = connect(charger, system, context);
+  if (missingFrom(connection) || connection.legs.length > 1) return '';
+  const window = context.maybe(charger, 'input')?.value;
+  return typeof window === 'object' && window.high >= system.lineToLine
+    ? ` Across both legs (${system.lineToLine} V) it draws half the current.`
+    : '';
+}
+
+function* judgeCharger(charger: Instance, context: DesignContext): Generator<Verdict> {
+  const sources = sourcesOf(charger, context);
+  if (sources.length === 0) return;
+  for (const source of sources) {
+    const { result } = chargerInputOn(charger, source, context);
+    if (result.kind !== 'known') {
+      yield notChecked(charger, result);
+      continue;
+    }
+    const current = result.derivation;
+    const own = context.maybe(charger, 'maximumInputCurrent');
+    const limits = pathLimits(charger, source, inputTerminal(charger), context);
+    const smallest = limits[0];
+    const efficiency = chargeEfficiency(charger, context);
+    const factor = inputPowerFactor(charger, context);
+    const numbers = {
+      current,
+      ...(smallest ? { limit: smallest.current } : {}),
+      ...(efficiency.kind === 'known' ? { efficiency: efficiency.derivation } : {}),
+      ...(factor.kind === 'known' ? { powerFactor: factor.derivation } : {}),
+      ...(own ? { dataSheet: own } : {}),
+    };
+    if (!smallest) {
+      yield notChecked(charger, {
+        kind: 'missing',
+        missing: [`a breaker, plug or rating between ${source.name} and ${charger.name}`],
+      });
+      continue;
+    }
+    if (numberIn(current, 'A') <= numberIn(smallest.current, 'A') * (1 + 1e-9)) {
+      yield passed(charger, numbers);
+      continue;
+    }
+    const [drawn, allowed] = pairText(current, smallest.current);
+    const fixes = limitFixes(charger, current, numberIn(smallest.current, 'A'), context);
+    yield {
+      verdict: 'failed',
+      subject: charger.path,
+      place: placeOf(charger, 'currentLimit'),
+      message: `${charger.name} draws ${drawn} from ${source.name} at full output, highest charge voltage and lowest supply voltage, efficiency and power factor counted; ${smallest.title} carries ${allowed}.${bothLegsHint(charger, source, context)}${fixes[0] ? ` ${fixes[0].title}.` : ''}`,
+      numbers,
+      fixes,
+    };
+    // The other supplies would repeat the same cause.
+    return;
+  }
+}
+
+export const chargerInput = defineCheck({
+  id: 'charger-input',
+  group: 'sources',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds: 'A charger draws more input current than the circuit, plug or source that feeds it can carry.',
+    guards: 'The breaker trips as soon as the bank is low, or the plug overheats.',
+    how: 'Input current is worked out from output current at its limit, the highest charge voltage, efficiency and power factor, at the lowest voltage of the supply; it is held against the smallest rating in the path: breakers, fuses, receptacles, plugs, and the breaker or outlet of the source. What may be drawn for hours on end is judged by `plug-continuous`.',
+    sources: [PRACTICE],
+    failing: `design Van {
+  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30 }
+  breaker Main { rating: 20 A }
+  charger Rect { input: 90..132 V   currentLimit: 100 A   absorb: 28.4 V   efficiency: 90 %   powerFactor: 0.98 }
+  battery Bank : Lfp24V200Ah
+  run Cord: Shore -> Main -> Rect.ac { size: 10 AWG   length: 8 m }
+  run Feed: Rect.dc -> Bank { size: 2 AWG   length: 1 m }
+}
+`,
+    passing: `design Van {
+  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30 }
+  breaker Main { rating: 20 A }
+  charger Rect { input: 90..132 V   currentLimit: 60 A   absorb: 28.4 V   efficiency: 90 %   powerFactor: 0.98 }
+  battery Bank : Lfp24V200Ah
+  run Cord: Shore -> Main -> Rect.ac { size: 10 AWG   length: 8 m }
+  run Feed: Rect.dc -> Bank { size: 2 AWG   length: 1 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const instance of context.system.instances) {
+      if (instance.kind === 'charger' || (instance.kind === 'inverter' && instance.properties.has('currentLimit')))
+        yield* judgeCharger(instance, context);
+    }
+  },
+});

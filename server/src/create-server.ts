@@ -47,6 +47,7 @@ import { FunctionSignatures } from './requests/signature-help.js';
 import { Analyses, type ServerServices, type WattwrightServices, today } from './workspace/analyses.js';
 import { DesignBuilder, VersionedDocumentFactory } from './workspace/builder.js';
 import { DesignUpdateHandler } from './workspace/update-handler.js';
+import { QuickStartServer } from './workspace/quick-start.js';
 import { AnalysisValidator } from './workspace/validator.js';
 import { LibraryFirstWorkspace } from './workspace/workspace-manager.js';
 
@@ -74,6 +75,7 @@ const sharedModule = (context: ServerContext): Module<LangiumSharedServices, Par
   lsp: {
     DocumentUpdateHandler: (services) => new DesignUpdateHandler(services, context.readsFiles),
     ExecuteCommandHandler: () => new ServerCommands(),
+    LanguageServer: (services) => new QuickStartServer(services),
     NodeKindProvider: () => new ThingKinds(),
     TextDocumentContentProvider: () => new LibraryPages(),
     WorkspaceSymbolProvider: (services) => new DesignWorkspaceSymbols(services),

@@ -15,6 +15,14 @@ export class UnitTokenBuilder extends DefaultTokenBuilder {
     if (terminal.name === 'QUANTITY') token.PATTERN = new RegExp(QUANTITY_PATTERN);
     return token;
   }
+
+  /** No keyword begins with a digit. Trying each on the long pattern of quantities would take most of the start. */
+  protected override findLongerAlt(keyword: GrammarAST.Keyword, terminals: TokenType[]): TokenType[] {
+    return super.findLongerAlt(
+      keyword,
+      terminals.filter(({ name }) => name !== 'QUANTITY'),
+    );
+  }
 }
 
 const LITERAL = /^(\d+(?:\.\d+)?(?:[eE][+-]?\d+)?)[ \t]*(.*)$/s;

@@ -1,5 +1,5 @@
 import {
-  ALL_KINDS,
+  type KindDefinition,
   CATALOGUE_KINDS,
   DESIGN_FUNCTIONS,
   DIMENSIONS,
@@ -16,6 +16,7 @@ import {
   VisibleDocuments,
   CHECKS,
   ast,
+  docText,
   findFunction,
   functionSignature,
   kindOf,
@@ -35,6 +36,7 @@ import {
   type Range,
 } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import { isLibrary } from '../workspace/boundaries.js';
 import { type CompletionContext, completionContext } from './completion-context.js';
 import { kindOfNode } from './locate.js';
 import { MEMBER_SNIPPETS, DECLARATION_SNIPPETS, RULE_SNIPPETS, type Snippet } from './snippets.js';
@@ -285,8 +287,9 @@ export class DesignCompletion implements CompletionProvider {
   }
 
   private parts(document: LangiumDocument, kinds: readonly string[]): Item[] {
-    const visible = new VisibleDocuments(this.services.shared.workspace.LangiumDocuments);
-    const files = [document, ...visible.used(document), ...visible.library()];
+    const { LangiumDocuments } = this.services.shared.workspace;
+    const library = LangiumDocuments.all.filter(({ uri }) => isLibrary(uri));
+    const files = [document, ...new VisibleDocuments(LangiumDocuments).used(document), ...library];
     const parts = files.flatMap(({ parseResult: { value } }) =>
       ast.isFile(value) ? value.declarations.filter(ast.isPart) : [],
     );
@@ -296,7 +299,7 @@ export class DesignCompletion implements CompletionProvider {
         label: part.name,
         kind: CompletionItemKind.Class,
         detail: part.label ?? part.kind,
-        documentation: this.services.documentation.DocumentationProvider.getDocumentation(part) ?? '',
+        documentation: docText(this.services.documentation.CommentProvider.getComment(part)) ?? '',
       }));
   }
 }
@@ -333,7 +336,7 @@ const defaultItems = ({ default: standard }: PropertyDefinition): Item[] =>
       ]
     : [];
 
-const kindItem = ({ kind, doc }: (typeof ALL_KINDS)[number]): Item => ({
+const kindItem = ({ kind, doc }: KindDefinition): Item => ({
   label: kind,
   kind: CompletionItemKind.Keyword,
   documentation: doc,

@@ -58,7 +58,9 @@ function conductorSizes(area: number, text: string): string[] {
       continue;
     }
     const { below, above } = neighbours(area, series);
-    const around = [below, above].flatMap((size) => (size ? [`${size.name} (${formatNumber(size.area)} mm2)`] : []));
+    const around = [below, above].flatMap((size) =>
+      size ? [size.name.endsWith('mm2') ? size.name : `${size.name} (${formatNumber(size.area)} mm2)`] : [],
+    );
     sizes.push(`between ${around.join(' and ')}`);
   }
   const written = text.replace(/\s+/g, ' ');

@@ -10,6 +10,7 @@ import {
   type Thing,
   ast,
   checkMarkdown,
+  docText,
   codeSpan as code,
   escapeMarkdown as plain,
   findCheck,
@@ -186,8 +187,7 @@ export class DesignHover implements HoverProvider {
   }
 
   private docComment(node: AstNode): string | undefined {
-    const documentation = this.services.documentation.DocumentationProvider.getDocumentation(node);
-    return documentation?.trim() || undefined;
+    return docText(this.services.documentation.CommentProvider.getComment(node));
   }
 
   /** The values of a thing in one line each, and the first worked out. */

@@ -1,3 +1,4 @@
 import type { Check } from '../define.js';
+import { bankVoltage } from './bank-voltage.js';
 
-export const storageChecks: readonly Check[] = [];
+export const storageChecks: readonly Check[] = [bankVoltage];

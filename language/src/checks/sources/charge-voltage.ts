@@ -1,0 +1,199 @@
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { cellVoltage, chargersOf } from '../../quantities/bank.js';
+import { chemistry } from '../../reference/energy/chemistries.js';
+import { defineCheck, type Failed, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed, placeOf } from '../verdicts.js';
+import { pairText, PRACTICE, roundDown } from './shared.js';
+
+/** A set point this near the protection trips it by tolerance and imbalance: 0.05 V a cell (common practice, no source). */
+const CLEARANCE_PER_CELL = 0.05;
+/** A set point further from nominal than this means another series count; that is the matter of `bank-voltage`. */
+const PLAUSIBLE = { from: 0.95, to: 1.35 };
+
+/** A set point that suits the bank: middle of the chemistry's window, below what limits it. */
+function suitable(bank: Instance, ceiling: number, context: DesignContext): number | undefined {
+  const low = cellVoltage(bank, context, 'absorption', 'U', 'absorbMin');
+  const high = cellVoltage(bank, context, 'absorption', 'U', 'absorbMax');
+  if (low.kind !== 'known' || high.kind !== 'known') return undefined;
+  const value = roundDown(Math.min(numberIn(high.derivation, 'V'), ceiling), 0.1);
+  return value >= numberIn(low.derivation, 'V') * 0.98 ? value : undefined;
+}
+
+function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext): Generator<Verdict> {
+  const nominal = context.quantity(bank, 'bankVoltage');
+  const limit = context.quantity(bank, 'chargeVoltageLimit');
+  const count = context.quantity(bank, 'cellCount');
+  const points = ['absorb', 'float', 'equalise'].flatMap((name) => {
+    const point = context.maybe(charger, name);
+    return point ? [{ name, point }] : [];
+  });
+  if (points.length === 0)
+    return yield notChecked(charger, { kind: 'missing', missing: [`absorb of ${charger.name}`] });
+  if (limit.kind !== 'known') return yield notChecked(charger, limit);
+  if (nominal.kind !== 'known') return yield notChecked(charger, nominal);
+  const quotient = numberIn(points[0]!.point, 'V') / numberIn(nominal.derivation, 'V');
+  if (quotient < PLAUSIBLE.from || quotient > PLAUSIBLE.to) return;
+
+  const protection = context.quantity(bank, 'protectionVoltage');
+  const clearance = count.kind === 'known' ? CLEARANCE_PER_CELL * numberIn(count.derivation, '') : 0;
+  const ceiling = Math.min(
+    numberIn(limit.derivation, 'V'),
+    protection.kind === 'known' ? numberIn(protection.derivation, 'V') - clearance : Infinity,
+  );
+  const row = chemistryOf(bank, context);
+  const fail = (
+    name: string,
+    message: string,
+    numbers: Record<string, Derivation>,
+    value?: number,
+    severity?: 'warning',
+  ): Failed => ({
+    verdict: 'failed',
+    subject: charger.path,
+    place: placeOf(charger, name),
+    message,
+    numbers,
+    ...(severity ? { severity } : {}),
+    related: [{ place: bank.place, text: `${bank.name}: ${displayValue(limit.derivation)} at most` }],
+    fixes:
+      value === undefined
+        ? []
+        : [propose(`Set ${name} of ${charger.name} to ${value} V`, [setProperty(charger, name, `${value} V`)], true)],
+  });
+  let sound = true;
+  for (const { name, point } of points) {
+    const volts = numberIn(point, 'V');
+    const value = name === 'float' ? undefined : suitable(bank, ceiling, context);
+    const todo = value === undefined ? '' : ` Set it to ${value} V.`;
+    if (name === 'equalise' && row?.family === 'lithium') {
+      sound = false;
+      yield {
+        ...fail(
+          name,
+          `${charger.name} equalises at ${displayValue(point)}, and ${bank.name} is ${row.title}: it is never equalised. Switch equalising off: leave \`equalise\` out.`,
+          { point },
+        ),
+        fixes: propertyRemoval(charger, name),
+      };
+    } else if (volts > numberIn(limit.derivation, 'V') * (1 + 1e-9)) {
+      sound = false;
+      const [set, most] = pairText(point, limit.derivation);
+      yield fail(
+        name,
+        `${name} of ${charger.name} is ${set}; ${bank.name} is charged at ${most} at most${limit.derivation.inputs.length > 0 ? ` (${limit.derivation.inputs.map((input) => displayValue(input)).join(' · ')})` : ''}.${todo}`,
+        { point, limit: limit.derivation },
+        value,
+      );
+    } else if (protection.kind === 'known' && volts > numberIn(protection.derivation, 'V') - clearance + 1e-9) {
+      sound = false;
+      const trip = derive(
+        'highest set point below the protection',
+        numberIn(protection.derivation, 'V') - clearance,
+        'V',
+        { formula: 'U_prot − 0.05 V·n_c', inputs: [protection.derivation] },
+      );
+      yield fail(
+        name,
+        `${name} of ${charger.name} is ${displayValue(point)}, and the protection of ${bank.name} opens at ${displayValue(protection.derivation)}: with the usual spread between cells (0.05 V each) it opens above ${displayValue(trip)}.${todo}`,
+        { point, protection: protection.derivation, limit: trip },
+        value,
+      );
+    } else if (
+      name === 'absorb' &&
+      row &&
+      count.kind === 'known' &&
+      volts < row.absorbLeast * numberIn(count.derivation, '') * (1 - 1e-9)
+    ) {
+      sound = false;
+      const least = derive('least absorption voltage', row.absorbLeast * numberIn(count.derivation, ''), 'V', {
+        formula: 'U_cell·n_c',
+        inputs: [count.derivation],
+      });
+      const [set, wanted] = pairText(point, least);
+      yield fail(
+        name,
+        `absorb of ${charger.name} is ${set}; below ${wanted} ${bank.name} (${row.title}, ${displayValue(count.derivation)} cells in series) is never charged fully.${todo}`,
+        { point, limit: least },
+        value,
+        'warning',
+      );
+    }
+  }
+  const compensation = context.maybe(charger, 'temperatureCompensation');
+  if (compensation && row?.family === 'lithium' && numberIn(compensation, 'V/K') !== 0) {
+    sound = false;
+    yield fail(
+      'temperatureCompensation',
+      `${charger.name} changes its set points by ${displayValue(compensation)}, and ${bank.name} is ${row.title}, which is charged at the same voltage at every temperature. Set it to 0 mV/K.`,
+      { compensation },
+    );
+  }
+  if (sound) yield passed(charger, { limit: limit.derivation });
+}
+
+const chemistryOf = (bank: Instance, context: DesignContext) => {
+  const name = context.maybe(bank, 'chemistry')?.value;
+  return typeof name === 'string' ? chemistry(name) : undefined;
+};
+
+/** Takes a property out of the text where the thing itself states it. */
+function propertyRemoval(charger: Instance, name: string): Failed['fixes'] {
+  const property = charger.properties.get(name);
+  return property?.whole && property.inheritedFrom === undefined
+    ? [propose(`Remove ${name} from ${charger.name}`, [{ place: property.whole, text: '' }], true)]
+    : [];
+}
+
+export const chargeVoltage = defineCheck({
+  id: 'charge-voltage',
+  group: 'sources',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds: 'A charger’s set points do not suit the chemistry, the cell count or the protection of its bank.',
+    guards:
+      'Overcharged cells, a protection that opens at the end of every charge, a bank that is never full, lithium cells equalised or compensated like lead.',
+    how: 'Each set point is held against the highest charge voltage of the bank (`chargeLimit` of a unit times the series count, else the chemistry’s figure per cell), against the voltage at which its protection opens less 0.05 V a cell (common practice, no source), and absorption against the least the chemistry needs (a warning). Lithium is neither equalised nor temperature-compensated.',
+    sources: [
+      {
+        standard: 'published lithium cell charts',
+        table: '3.65 V a cell at most for lithium iron phosphate',
+        provenance: 'published',
+      },
+      { standard: 'lead-acid charge voltages', provenance: 'from memory' },
+      PRACTICE,
+    ],
+    failing: `design Hut {
+  grid Mains { voltage: 230 V   rating: 16 A }
+  charger Rect { input: 180..264 V   currentLimit: 40 A   absorb: 58.8 V   float: 54 V   efficiency: 93 %   powerFactor: 0.98 }
+  battery Bank : Lfp48V280Ah
+  run In: Mains -> Rect.ac { size: 4 mm2   length: 5 m }
+  run Feed: Rect.dc -> Bank { size: 16 mm2   length: 1 m }
+}
+`,
+    passing: `design Hut {
+  grid Mains { voltage: 230 V   rating: 16 A }
+  charger Rect { input: 180..264 V   currentLimit: 40 A   absorb: 56 V   float: 54 V   efficiency: 93 %   powerFactor: 0.98 }
+  battery Bank : Lfp48V280Ah
+  run In: Mains -> Rect.ac { size: 4 mm2   length: 5 m }
+  run Feed: Rect.dc -> Bank { size: 16 mm2   length: 1 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const bank of context.system.instances) {
+      if (bank.kind !== 'battery') continue;
+      for (const charger of chargersOf(bank, context))
+        if (
+          charger.kind !== 'wind' &&
+          charger.kind !== 'vehicle' &&
+          charger.kind !== 'alternator' &&
+          charger.kind !== 'converter'
+        )
+          yield* judgeCharger(charger, bank, context);
+    }
+  },
+});

@@ -1,0 +1,111 @@
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { banksAt, cellVoltage } from '../../quantities/bank.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed, placeOf } from '../verdicts.js';
+import { pairText, PRACTICE, roundUp } from './shared.js';
+
+/** The cut-off stands this far above the protection, so that sag and tolerance do not open it first: 0.05 V a cell (common practice, no source). */
+const CLEARANCE_PER_CELL = 0.05;
+
+/** A cut-off that works: above the protection, and at least the usual figure of the chemistry. */
+function suitable(bank: Instance, floor: number, context: DesignContext): number {
+  const usual = cellVoltage(bank, context, 'cut-off', 'U', 'cutOff');
+  return roundUp(Math.max(floor, usual.kind === 'known' ? numberIn(usual.derivation, 'V') : 0), 0.1);
+}
+
+function* judgePair(inverter: Instance, bank: Instance, context: DesignContext): Generator<Verdict> {
+  const cutOff = context.maybe(inverter, 'cutOff');
+  if (!cutOff) return yield notChecked(inverter, { kind: 'missing', missing: [`cutOff of ${inverter.name}`] });
+  const lowest = context.quantity(bank, 'lowestVoltage');
+  const count = context.quantity(bank, 'cellCount');
+  if (lowest.kind !== 'known') return yield notChecked(inverter, lowest);
+  if (count.kind !== 'known') return yield notChecked(inverter, count);
+  // A fact of the trade's usual figures, not of this bank, can only be a warning.
+  const isStated = bank.properties.has('protectionLow');
+  const clearance = CLEARANCE_PER_CELL * numberIn(count.derivation, '');
+  const floor: Derivation = derive('lowest cut-off', numberIn(lowest.derivation, 'V') + clearance, 'V', {
+    symbol: 'U_off',
+    formula: 'U_min + 0.05 V·n_c',
+    inputs: [lowest.derivation, count.derivation],
+  });
+  const numbers = { cutOff, protection: lowest.derivation, least: floor };
+  const reconnect = context.maybe(inverter, 'reconnect');
+  if (reconnect && numberIn(reconnect, 'V') <= numberIn(cutOff, 'V')) {
+    const value = roundUp(numberIn(cutOff, 'V') + 4 * clearance, 0.1);
+    yield {
+      verdict: 'failed',
+      subject: inverter.path,
+      place: placeOf(inverter, 'reconnect'),
+      message: `${inverter.name} cuts off at ${displayValue(cutOff)} and starts again at ${displayValue(reconnect)}, which is not above it: it would switch on and off as the voltage recovers. Set reconnect to ${value} V (0.2 V a cell above the cut-off).`,
+      numbers: { cutOff, reconnect },
+      fixes: [
+        propose(
+          `Set reconnect of ${inverter.name} to ${value} V`,
+          [setProperty(inverter, 'reconnect', `${value} V`)],
+          true,
+        ),
+      ],
+    };
+    return;
+  }
+  if (numberIn(cutOff, 'V') >= numberIn(floor, 'V') * (1 - 1e-9)) return yield passed(inverter, numbers);
+  const value = suitable(bank, numberIn(floor, 'V'), context);
+  const below = numberIn(cutOff, 'V') <= numberIn(lowest.derivation, 'V');
+  const [off, opens] = pairText(cutOff, lowest.derivation);
+  const raised = reconnect && numberIn(reconnect, 'V') <= value;
+  yield {
+    verdict: 'failed',
+    subject: inverter.path,
+    place: placeOf(inverter, 'cutOff'),
+    severity: isStated && below ? 'error' : 'warning',
+    message: `${inverter.name} cuts off at ${off}, and the protection of ${bank.name} opens at ${opens}${isStated ? '' : ' (usual for its chemistry; not stated)'}: ${below ? 'the bank disconnects first, everything goes dark, and it may not come back by itself' : 'less than 0.05 V a cell lies between them, so load sag opens the protection first'}. Set cutOff to ${value} V.`,
+    numbers,
+    related: [{ place: placeOf(bank, 'protectionLow'), text: `${bank.name} opens at ${opens}` }],
+    fixes: [
+      propose(
+        `Set cutOff of ${inverter.name} to ${value} V`,
+        [
+          setProperty(inverter, 'cutOff', `${value} V`),
+          ...(raised ? [setProperty(inverter, 'reconnect', `${roundUp(value + 4 * clearance, 0.1)} V`)] : []),
+        ],
+        true,
+      ),
+    ],
+  };
+}
+
+export const inverterCutoff = defineCheck({
+  id: 'inverter-cutoff',
+  group: 'sources',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds:
+      'An inverter’s low-voltage cut-off lies below, or hardly above, the voltage at which the protection of its bank opens.',
+    guards:
+      'The bank’s protection disconnects everything, chargers and controls included, and may need a person to close it.',
+    how: 'The cut-off must lie at least 0.05 V a cell above `protectionLow` times the series count (common practice, no source). Where the protection is not stated, the usual figure of the chemistry is taken and the finding is a warning. The reconnect voltage must lie above the cut-off.',
+    sources: [PRACTICE],
+    failing: `design Hut {
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 5 kW   voltage: 230 V   efficiency: 92 %   dcVoltage: 38..60 V   cutOff: 39 V   reconnect: 48 V }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+}
+`,
+    passing: `design Hut {
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 5 kW   voltage: 230 V   efficiency: 92 %   dcVoltage: 38..60 V   cutOff: 44.8 V   reconnect: 49.6 V }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const inverter of context.system.instances) {
+      if (inverter.kind !== 'inverter') continue;
+      for (const bank of banksAt(inverter, context)) yield* judgePair(inverter, bank, context);
+    }
+  },
+});

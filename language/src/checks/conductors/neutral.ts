@@ -1,0 +1,87 @@
+import type { DesignContext } from '../../model/context.js';
+import { wordIn } from '../../model/kinds/index.js';
+import type { Node } from '../../model/graph.js';
+import type { CircuitState } from '../../model/network.js';
+import type { Instance } from '../../model/types.js';
+
+/** Things that can join neutral and earth, or lack the fact whether they do. */
+export interface NeutralRegion {
+  /** AC nodes whose neutrals are joined in this state, live ones. */
+  readonly nodes: readonly Node[];
+  /** What feeds the region. */
+  readonly sources: readonly Instance[];
+  readonly bonds: readonly Instance[];
+  /** Things of the region that do not say whether they bond. */
+  readonly unsaid: readonly Instance[];
+}
+
+/** Where a neutral goes on inside a thing: transfer gear that switches phases only joins all three; a passing inverter joins input and output. */
+function joinedInside({ instance, terminal }: Node, circuit: CircuitState, context: DesignContext): Node[] {
+  const node = (name: string): Node[] => {
+    const found = context.graph.nodes.get(`${instance.name}.${name}`);
+    return found ? [found] : [];
+  };
+  if (instance.kind === 'transfer') {
+    const names = ['normal', 'standby', 'out'].filter((name) => name !== terminal.name);
+    if (wordIn(instance.properties, 'switches') === 'phases') return names.flatMap(node);
+    const normalLive = (circuit.supply.get(`${instance.name}.normal`)?.size ?? 0) > 0;
+    const chosen = normalLive ? 'normal' : 'standby';
+    if (terminal.name === 'out') return node(chosen);
+    return terminal.name === chosen ? node('out') : [];
+  }
+  if (instance.kind === 'inverter' && circuit.passing.has(instance))
+    return terminal.name === 'input' ? node('ac') : terminal.name === 'ac' ? node('input') : [];
+  return [];
+}
+
+/** Whether a thing bonds neutral to earth in a state; undefined when it does not say. Things that never bond give `no`. */
+function bonding({ instance, terminal }: Node, circuit: CircuitState): 'yes' | 'no' | 'unsaid' {
+  const word = wordIn(instance.properties, 'neutralBond');
+  switch (instance.kind) {
+    case 'generator':
+    case 'grid':
+    case 'vehicle':
+      return word === undefined ? 'unsaid' : word === 'bonded' ? 'yes' : 'no';
+    case 'inverter':
+      if (terminal.name !== 'ac') return 'no';
+      if (word === undefined) return 'unsaid';
+      return word === 'bonded' || (word === 'switched' && circuit.inverting.has(instance)) ? 'yes' : 'no';
+    case 'bus':
+      return word === 'bonded' ? 'yes' : 'no';
+    default:
+      return 'no';
+  }
+}
+
+/** The live neutral regions of a state: AC nodes whose neutrals are joined, with every bond in them. */
+export function neutralRegions(circuit: CircuitState, context: DesignContext): NeutralRegion[] {
+  const regions: NeutralRegion[] = [];
+  const done = new Set<string>();
+  for (const [key, feeders] of circuit.supply) {
+    const start = context.graph.nodes.get(key);
+    if (!start || feeders.size === 0 || done.has(key)) continue;
+    const seen = new Map<string, Node>();
+    const queue = [start];
+    for (let node = queue.pop(); node; node = queue.pop()) {
+      if (seen.has(node.key)) continue;
+      for (const reached of context.graph.reach(node).values()) {
+        seen.set(reached.key, reached);
+        for (const other of joinedInside(reached, circuit, context)) if (!seen.has(other.key)) queue.push(other);
+      }
+    }
+    for (const reached of seen.keys()) done.add(reached);
+    const nodes = [...seen.values()];
+    // Nothing but a source that feeds nothing is no system to be judged.
+    if (
+      !nodes.some(({ instance }) => ['load', 'charger', 'bus', 'receptacle', 'inverter'].includes(instance.kind)) ||
+      nodes.length < 2
+    )
+      continue;
+    const by = (answer: 'yes' | 'unsaid'): Instance[] => [
+      ...new Set(nodes.filter((node) => bonding(node, circuit) === answer).map(({ instance }) => instance)),
+    ];
+    const sources = [...new Set(nodes.flatMap((node) => [...(circuit.supply.get(node.key) ?? [])]))];
+    regions.push({ nodes, sources, bonds: by('yes'), unsaid: by('unsaid') });
+  }
+  return regions;
+}

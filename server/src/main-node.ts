@@ -24,5 +24,3 @@ export const startServer = (connection: Connection): Server =>
 
 /** Starts the language server on the connection the arguments name: `--stdio`, `--node-ipc`, `--socket=…` or `--pipe=…`. */
 export const startFromArguments = (): Server => startServer(createConnection(ProposedFeatures.all));
-
-startFromArguments();

@@ -101,10 +101,12 @@ function* judge(context: DesignContext): Generator<Verdict> {
     for (const region of neutralRegions(circuit, context)) {
       const verdict = judgeRegion(region, state, context);
       // The same bonds in another state are the same mistake.
-      const key =
-        verdict.verdict === 'failed'
-          ? `${region.bonds.map(({ name }) => name).join()} ${region.bonds.length === 0 ? named(region.sources) : ''}`
-          : '';
+      const joined = (things: readonly Instance[]): string =>
+        things
+          .map(({ name }) => name)
+          .sort()
+          .join();
+      const key = region.bonds.length === 0 ? `none ${joined(region.sources)}` : joined(region.bonds);
       if (verdict.verdict === 'failed' && failed.has(key)) continue;
       if (verdict.verdict === 'failed') failed.add(key);
       if (verdict.verdict === 'not-checked') {

@@ -4,13 +4,12 @@ import type { Instance } from '../../model/types.js';
 import { chargersOf, isCharging } from '../../quantities/bank.js';
 import { loadIn } from '../../quantities/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { chemistry } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { pairText, PRACTICE, roundUp } from './shared.js';
 
-/** Share of capacity per hour that must be left so that a charge ends in a day (common practice, no source). */
+/** Share of capacity per hour that must be left, so that a charge ends within 20 hours (common practice, no source). */
 const LEAST_RATE = 0.05;
 
 function fixesFor(working: readonly Instance[], shortBy: number, context: DesignContext): Fix[] {
@@ -71,7 +70,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       .join(', ');
     const verdictText =
       left > 0
-        ? `only ${pairText(net, net)[0]} are left for the bank, less than ${least ? pairText(least, least)[0] : ''} (its tail current and 5 % of its capacity an hour): it hardly fills`
+        ? `only ${pairText(net, net)[0]} are left for the bank, less than ${least ? pairText(least, least)[0] : ''} (5 % of its capacity an hour): it takes more than 20 hours to fill`
         : left === 0
           ? 'nothing is left for the bank: it never fills'
           : `the bank loses ${pairText(derive('loss', -left, 'A'), net)[0]}: it never fills and no stop threshold is reached`;
@@ -89,16 +88,15 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   }
 }
 
-/** Current that must be left for the bank: the tail current of its chemistry and 5 % of its capacity an hour. */
+/** Current that must be left for the bank: 5 % of its capacity an hour. */
 function leastCurrent(bank: Instance, context: DesignContext): Derivation | undefined {
   const capacity = context.quantity(bank, 'bankCapacity');
-  const name = context.maybe(bank, 'chemistry')?.value;
-  const row = typeof name === 'string' ? chemistry(name) : undefined;
-  if (capacity.kind !== 'known' || !row) return undefined;
-  const share = derive('least charge rate', row.tail + LEAST_RATE, 'C', {
-    notes: ['tail current and 5 % of capacity an hour; common practice, no source'],
+  if (capacity.kind !== 'known') return undefined;
+  const share = derive('least charge rate', LEAST_RATE, 'C', {
+    symbol: 'r',
+    notes: ['a full charge within 20 hours; common practice, no source'],
   });
-  return derive('least current for the bank', numberIn(capacity.derivation, 'Ah') * (row.tail + LEAST_RATE), 'A', {
+  return derive('least current for the bank', numberIn(capacity.derivation, 'Ah') * LEAST_RATE, 'A', {
     symbol: 'I_least',
     formula: 'C·r',
     inputs: [capacity.derivation, share],
@@ -113,7 +111,7 @@ export const chargeBelowLoad = defineCheck({
   docs: {
     finds: 'The loads eat the chargers’ output: too little or nothing is left for the bank.',
     guards: 'The generator runs for ever, because the bank never reaches the threshold that stops it.',
-    how: 'For each AC source by itself the output of the chargers it feeds is compared with the mean current the loads take from the bus meanwhile (power by profile and duty at nominal voltage, inverter efficiency and idle draw counted). Nothing left is an error; less than tail current plus 5 % of capacity an hour is a warning (a rule of thumb).',
+    how: 'For each AC source by itself the output of the chargers it feeds is compared with the mean current the loads take from the bus meanwhile (power by profile and duty at nominal voltage, inverter efficiency and idle draw counted). Nothing left is an error; less than 5 % of capacity an hour is a warning (a rule of thumb).',
     sources: [{ standard: 'charger sizing formula A = k·C/H + L', provenance: 'published' }, PRACTICE],
     failing: `design Workshop {
   generator Genset { rated: 5 kW   voltage: 230 V }

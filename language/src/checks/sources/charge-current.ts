@@ -35,6 +35,14 @@ function usualRate(bank: Instance, context: DesignContext): Limit | undefined {
   return { current, why: `usual for ${row.title}, since no \`maximumCharge\` is stated`, firm: false };
 }
 
+/** Whether every charger hears the bank's own limits over a link, so that the bank lowers the current in the cold by itself. */
+function isManaged(bank: Instance, chargers: readonly Instance[], context: DesignContext): boolean {
+  const linked = context.system.links
+    .filter(({ from, to }) => from === bank || to === bank)
+    .flatMap(({ from, to }) => [from, to]);
+  return chargers.every((charger) => linked.includes(charger));
+}
+
 /** What a lithium bank takes at the lowest cell temperature at which it may still be charged. */
 function coldLimit(bank: Instance, context: DesignContext): Limit | undefined {
   const name = context.maybe(bank, 'chemistry')?.value;
@@ -88,7 +96,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     stated.kind === 'known'
       ? { current: stated.derivation, why: 'by its `maximumCharge`, all strings together', firm: true }
       : usualRate(bank, context),
-    coldLimit(bank, context),
+    isManaged(bank, chargers, context) ? undefined : coldLimit(bank, context),
   ].filter((limit): limit is Limit => limit !== undefined);
   if (limits.length === 0)
     return yield notChecked(bank, { kind: 'missing', missing: [`maximumCharge of ${bank.name}`] });
@@ -124,7 +132,7 @@ export const chargeCurrent = defineCheck({
     finds: 'All chargers together can charge a bank with more current than it or its protection takes.',
     guards:
       'The protection of the bank opens in the middle of a charge, or the cells age and heat; in the cold lithium plates out.',
-    how: 'The current limits of all chargers that work at the same time in a source state are added up and held against `maximumCharge` times the strings. Where none is stated, the usual largest rate of the chemistry is taken and an excess is a warning; so it is against the rate lithium takes at the lowest cell temperature stated.',
+    how: 'The current limits of all chargers that work at the same time in a source state are added up and held against `maximumCharge` times the strings. Where none is stated, the usual largest rate of the chemistry is taken and an excess is a warning; so it is against the rate lithium takes at the lowest cell temperature stated, unless every charger takes its limit from the bank over a link.',
     sources: [
       {
         standard: 'lithium pack manuals and cell data sheets',

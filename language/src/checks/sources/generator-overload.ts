@@ -99,7 +99,7 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'rated'),
-    message: `${set.name} is asked for ${asked} of ${worst.what} and gives ${given} at this site${derating}${governedBy(worst.demand)}. Chargers count at their limits and highest charge voltage, loads as running together.${todo}`,
+    message: `${set.name} is asked for ${asked} of ${worst.what} and gives ${given}${worst.unit === 'W' ? ' at this site' : ''}${derating}${governedBy(worst.demand)}. Chargers count at their limits and highest charge voltage, loads as running together.${todo}`,
     numbers: { ...numbers, limit: worst.limit },
     fixes,
   };

@@ -1,0 +1,268 @@
+import { readFileSync, readdirSync } from 'node:fs';
+import path from 'node:path';
+import { afterAll, describe, expect, test } from 'vitest';
+import { applyFixes, edited } from '../../server/src/cli/commands/check.js';
+import { call, deleteTemporaryFolders, root, temporaryFolder } from './helpers/program.js';
+import { againstSarif, againstSchema } from './helpers/schemas.js';
+
+afterAll(deleteTemporaryFolders);
+
+/** Two designs, each with one misspelt property. */
+const MISSPELT = `design North {
+  battery Bank { capasity: 100 Ah }
+}
+
+design South {
+  load Lamp { powr: 40 W }
+}
+`;
+
+interface Json {
+  readonly findings: readonly {
+    readonly check: string;
+    readonly severity: string;
+    readonly file: string;
+    readonly subject: string;
+    readonly message: string;
+    readonly accepted?: object;
+  }[];
+  readonly summary: Readonly<Record<string, number>>;
+  readonly fixed?: readonly { readonly file: string; readonly check: string; readonly title: string }[];
+}
+
+const checkJson = async (args: readonly string[], options: Parameters<typeof call>[1] = {}): Promise<Json> =>
+  JSON.parse((await call(['check', '--format', 'json', ...args], options)).stdout) as Json;
+
+describe('exit codes', () => {
+  test('0 without findings, 1 with errors, and --fail-on moves the line', async () => {
+    const cwd = temporaryFolder({ 'clean.watt': 'design Hut {}\n', 'bad.watt': MISSPELT });
+    expect((await call(['check', 'clean.watt'], { cwd })).code).toBe(0);
+    expect((await call(['check', 'bad.watt'], { cwd })).code).toBe(1);
+    expect((await call(['check', '.'], { cwd })).code).toBe(1);
+  });
+
+  test('warnings end with 1 only when asked', async () => {
+    // A part that nothing uses is a warning.
+    const cwd = temporaryFolder({ 'site.watt': 'part load Lamp { power: 40 W }\n\ndesign Hut {}\n' });
+    const severities = (await checkJson(['.'], { cwd })).findings.map(({ severity }) => severity);
+    expect(severities).toContain('warning');
+    expect(severities).not.toContain('error');
+    expect((await call(['check'], { cwd })).code).toBe(0);
+    expect((await call(['check', '--fail-on', 'warning'], { cwd })).code).toBe(1);
+  });
+
+  test('a text that cannot be parsed never passes', async () => {
+    for (const input of ['design {', 'design Hut { battery Bank { capacity: } }', '\0', '}'.repeat(50)]) {
+      const { code, stderr } = await call(['check', '-'], { input });
+      expect({ input, code, stderr }).toEqual({ input, code: 1, stderr: '' });
+    }
+  });
+});
+
+describe('what is read', () => {
+  test('standard input takes its name from --stdin-name', async () => {
+    const { findings } = await checkJson(['-', '--stdin-name', 'sites/north.watt'], { input: MISSPELT });
+    expect(new Set(findings.map(({ file }) => file))).toEqual(new Set(['sites/north.watt']));
+    const unnamed = await call(['check', '-'], { input: MISSPELT });
+    expect(unnamed.stdout).toContain('stdin.watt:2:18 error unknown-name');
+  });
+
+  test('--design leaves out the findings of other designs', async () => {
+    const cwd = temporaryFolder({ 'site.watt': MISSPELT });
+    const messages = async (...args: string[]): Promise<string> =>
+      (await checkJson(args, { cwd })).findings.map(({ message }) => message).join('\n');
+    expect(await messages()).toMatch(/capasity[^]*powr/);
+    expect(await messages('--design', 'South')).toContain('powr');
+    expect(await messages('--design', 'South')).not.toContain('capasity');
+    const wrong = await call(['check', '--design', 'Suoth'], { cwd });
+    expect(wrong).toMatchObject({ code: 2, stdout: '' });
+    expect(wrong.stderr).toContain('did you mean South?');
+  });
+
+  test('ignored files are not checked', async () => {
+    const cwd = temporaryFolder({ '.gitignore': 'old/\n', 'site.watt': 'design Hut {}\n', 'old/bad.watt': MISSPELT });
+    expect(await call(['check'], { cwd })).toMatchObject({ code: 0 });
+    expect((await call(['check', 'old/bad.watt'], { cwd })).code).toBe(1);
+  });
+
+  test('use brings in parts of other files, but nothing from outside the workspace', async () => {
+    const cwd = temporaryFolder({
+      'secret.watt': 'part load Secret { power: 40 W }\n',
+      'work/.git/HEAD': '',
+      'work/parts/own.watt': 'part load Own { power: 40 W }\n',
+      'work/site.watt':
+        'use "parts/own.watt"\nuse "../secret.watt"\nuse "../../../../../../etc/passwd"\n\ndesign Hut {\n  load A : Own\n  load B : Secret\n}\n',
+    });
+    const { findings } = await checkJson(['site.watt'], { cwd: path.join(cwd, 'work') });
+    const outside = findings.filter(({ check }) => check === 'import-outside');
+    expect(outside).toHaveLength(2);
+    expect(findings.filter(({ check }) => check === 'unknown-name').map(({ message }) => message)).toEqual([
+      expect.stringContaining('Secret') as string,
+    ]);
+    expect(JSON.stringify(findings)).not.toMatch(/root:|40 W/);
+  });
+});
+
+describe('hostile text', () => {
+  const hostile =
+    'design Hut "\u001b]0;owned\u0007\u202e" {\n  load Lamp "<img src=x>\u009b31m" { powr: 40 W } // \u001b[2J\n}\n';
+
+  test('nothing of it acts on a terminal', async () => {
+    const cwd = temporaryFolder({ 'a\u001b[31m.watt': hostile });
+    const { stdout, stderr } = await call(['check', '--questions', '--no-color'], { cwd });
+    expect(stdout).toContain('unknown-name');
+    // eslint-disable-next-line no-control-regex -- control characters are what is looked for
+    expect(stdout + stderr).not.toMatch(/[\u0000-\u0009\u000b-\u001f\u007f-\u009f\u202a-\u202e]/);
+    expect(stdout).toContain('a\\u{1b}[31m.watt');
+  });
+
+  test('JSON and SARIF stay valid and inert', async () => {
+    const cwd = temporaryFolder({ 'a\u001b[31m.watt': hostile });
+    for (const format of ['json', 'sarif']) {
+      const { stdout } = await call(['check', '--format', format], { cwd });
+      // eslint-disable-next-line no-control-regex -- control characters are what is looked for
+      expect(stdout).not.toMatch(/[\u0000-\u0009\u000b-\u001f\u007f-\u009f]/);
+      expect(format === 'json' ? againstSchema('check', JSON.parse(stdout)) : againstSarif(JSON.parse(stdout))).toEqual(
+        [],
+      );
+    }
+  });
+});
+
+const examples = readdirSync(path.join(root, 'examples'), { withFileTypes: true })
+  .filter((entry) => entry.isDirectory())
+  .map((entry) => entry.name);
+
+describe.each(examples)('the example %s', (example) => {
+  const cwd = path.join(root, 'examples', example);
+
+  test('its JSON follows the published schema, and its SARIF that of OASIS', async () => {
+    const json = await checkJson(['.'], { cwd });
+    expect(againstSchema('check', json)).toEqual([]);
+    const sarif: unknown = JSON.parse((await call(['check', '--format', 'sarif'], { cwd })).stdout);
+    expect(againstSarif(sarif)).toEqual([]);
+    expect((sarif as { runs: { results: unknown[] }[] }).runs[0]!.results).toHaveLength(json.findings.length);
+  });
+
+  test('two runs give the same bytes', async () => {
+    for (const format of ['pretty', 'json', 'sarif']) {
+      const runs = await Promise.all([1, 2].map(() => call(['check', '--format', format], { cwd })));
+      // How long it took is the one thing that may differ.
+      const [first, second] = runs.map(({ stdout }) => stdout.replace(/"ms": \d+/, '"ms": 0'));
+      expect(second).toBe(first);
+    }
+  });
+
+  test('it is in the canonical layout or says so', async () => {
+    const { code, stderr } = await call(['fmt', '--check', '.'], { cwd });
+    expect(stderr).toBe('');
+    expect([0, 1]).toContain(code);
+  });
+});
+
+describe('pretty output of the real program', () => {
+  test('a finding at a fixed width', async () => {
+    const { stdout } = await call(['check', '-'], { input: MISSPELT, environment: { COLUMNS: '72' } });
+    expect(stdout).toMatchInlineSnapshot();
+  });
+
+  test('colour only when asked for where there is no terminal', async () => {
+    const escape = '\u001b[';
+    expect((await call(['check', '-'], { input: MISSPELT })).stdout).not.toContain(escape);
+    expect((await call(['check', '-', '--color'], { input: MISSPELT })).stdout).toContain(escape);
+    expect((await call(['--color', 'check', '-'], { input: MISSPELT })).stdout).toContain(escape);
+    const both = await call(['check', '-', '--no-color'], { input: MISSPELT, environment: { FORCE_COLOR: '1' } });
+    expect(both.stdout).not.toContain(escape);
+  });
+
+  test('a reader that stops early is no failure', async () => {
+    const { stdout, code } = await call(['check', '-', '--quiet'], { input: 'design Hut {}\n' });
+    expect({ stdout, code }).toEqual({ stdout: '', code: 0 });
+  });
+});
+
+describe('waivers', () => {
+  const waived = (until: string): string =>
+    `part load Lamp { power: 40 W }\n\ndesign Hut {\n  load A { power: 40 W }\n  accept not-connected on A because "comes later" until ${until}\n}\n`;
+
+  test('an accepted finding is listed as such and counts for nothing', async () => {
+    const { findings, summary } = await checkJson(['-', '--today', '2027-01-01'], { input: waived('2027-06-30') });
+    expect(findings.filter(({ accepted }) => accepted)).toMatchObject([
+      { check: 'not-connected', subject: 'Hut.A', accepted: { reason: 'comes later', until: '2027-06-30' } },
+    ]);
+    expect(summary.accepted).toBe(1);
+  });
+
+  test('past its date it counts again', async () => {
+    const { findings } = await checkJson(['-', '--today', '2027-07-01'], { input: waived('2027-06-30') });
+    expect(findings.filter(({ accepted }) => accepted)).toEqual([]);
+    expect(findings.map(({ check }) => check)).toContain('expired-accept');
+  });
+});
+
+describe('fixes', () => {
+  test('edits that do not collide are put in, in any order', () => {
+    expect(
+      edited('0123456789', [
+        { start: 8, end: 10, text: 'Z' },
+        { start: 2, end: 4, text: '' },
+        { start: 5, end: 5, text: 'x' },
+      ]),
+    ).toBe('014x567Z');
+  });
+
+  const file = (name: string, text: string): Parameters<typeof applyFixes>[0][number] => ({
+    path: path.join(root, name),
+    text,
+    isStandardInput: false,
+  });
+  const fix = (title: string, ...edits: [name: string, start: number, end: number, text: string][]): never =>
+    ({
+      finding: { check: title },
+      fix: {
+        title,
+        safe: true,
+        edits: edits.map(([name, offset, end, text]) => ({
+          place: { uri: `file://${path.join(root, name)}`, offset, end },
+          text,
+        })),
+      },
+    }) as never;
+
+  test('a fix that collides with an earlier one waits; one that leaves the files asked for is not applied', () => {
+    const { files, applied } = applyFixes(
+      [file('a.watt', 'aaaa'), file('b.watt', 'bbbb')],
+      [
+        fix('one', ['a.watt', 0, 2, 'X'], ['b.watt', 1, 1, '+']),
+        fix('collides', ['a.watt', 1, 3, 'Y'], ['b.watt', 3, 4, 'Y']),
+        fix('elsewhere', ['a.watt', 3, 4, 'Z'], ['c.watt', 0, 0, 'Z']),
+        fix('two', ['a.watt', 2, 3, '-']),
+      ],
+    );
+    expect(files.map(({ text }) => text)).toEqual(['X-a', 'b+bbb']);
+    expect(applied.map((chosen) => chosen.fix.title)).toEqual(['one', 'two']);
+  });
+
+  test('--fix changes only what safe fixes change, says so, and has nothing left to do', async () => {
+    const cwd = temporaryFolder({ 'site.watt': MISSPELT });
+    const before = readFileSync(path.join(cwd, 'site.watt'), 'utf8');
+    const safe = (
+      JSON.parse((await call(['check', '--format', 'json'], { cwd })).stdout) as {
+        findings: { fixes: { safe: boolean }[] }[];
+      }
+    ).findings.filter(({ fixes }) => fixes.some((one) => one.safe));
+    const first = await checkJson(['--fix'], { cwd });
+    const after = readFileSync(path.join(cwd, 'site.watt'), 'utf8');
+    expect((first.fixed ?? []).length).toBeGreaterThanOrEqual(safe.length);
+    expect(after === before).toBe(safe.length === 0);
+    expect((await checkJson(['--fix'], { cwd })).fixed).toBeUndefined();
+    expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(after);
+    expect(readdirSync(cwd)).toEqual(['site.watt']);
+  });
+
+  test('standard input cannot be fixed', async () => {
+    const { code, stderr } = await call(['check', '--fix', '-'], { input: MISSPELT });
+    expect(code).toBe(2);
+    expect(stderr).toContain('name the file');
+  });
+});

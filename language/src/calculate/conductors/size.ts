@@ -1,4 +1,4 @@
-import { type Result, derive, fromTable, known, numberIn } from '../../derivation/index.js';
+import { type Result, derive, deriveQuantity, fromTable, known, numberIn } from '../../derivation/index.js';
 import { formatNumber, inUnit, quantity, sizeText } from '../../quantity/index.js';
 import { necProperties, rowAtSize, sourceOf } from '../../reference/index.js';
 import { defineFunction } from '../registry.js';
@@ -33,7 +33,8 @@ export const areaOf = defineFunction({
     const area = areaIn(size);
     const kcmil = inUnit(quantity(area, 'mm2'), 'kcmil');
     return known(
-      derive('area of metal', area, 'mm2', {
+      // The size is known by name; what is asked for is the number.
+      deriveQuantity('area of metal', quantity(area, 'mm2'), {
         symbol: 'A',
         inputs: [size],
         notes: [`${sizeText(area)} is ${formatNumber(area)} mm2 or ${formatNumber(kcmil)} kcmil`],

@@ -83,13 +83,14 @@ const report = (facts: Partial<CheckReport>): CheckReport => ({
 
 const pretty = (
   facts: Partial<CheckReport>,
-  options: { quiet?: boolean; questions?: boolean; terminal?: Terminal } = {},
+  options: { quiet?: boolean; questions?: boolean; missingFacts?: boolean; terminal?: Terminal } = {},
 ): string =>
   prettyReport(report(facts), {
     terminal: options.terminal ?? plain,
     textOf: (uri) => (uri === URI ? TEXT : undefined),
     quiet: options.quiet ?? false,
     questions: options.questions ?? false,
+    missingFacts: options.missingFacts ?? false,
   });
 
 const questions = [{ check: 'run-ampacity', subject: 'Hut.Feed', place: at('Feed'), missing: ['length of Feed'] }];
@@ -139,6 +140,12 @@ describe('pretty output', () => {
     expect(pretty({ questions, notChecked: 1 }, { questions: true })).toContain(
       'site.watt:3:7 length of Feed (Hut.Feed, for run-ampacity)',
     );
+  });
+
+  test('what only says that facts lack is left to the open questions, unless it decides the exit code', () => {
+    const facts = { findings: [finding({ check: 'missing-fact', severity: 'info' })] };
+    expect(pretty(facts)).toBe('1 design in 1 file: 0 errors, 0 warnings, 0 notes\n');
+    expect(pretty(facts, { missingFacts: true })).toContain('info missing-fact');
   });
 
   test('accepted findings are counted and not shown', () => {

@@ -60,6 +60,7 @@ function written(report: CheckReport, session: Session, options: CheckOptions): 
         textOf: (uri) => session.textOf(uri),
         quiet: options.quiet ?? false,
         questions: options.questions ?? false,
+        missingFacts: options.failOn === 'info',
       });
   }
 }

@@ -131,6 +131,8 @@ export interface PrettyOptions {
   readonly quiet: boolean;
   /** Lists open questions instead of counting them. */
   readonly questions: boolean;
+  /** Shows a finding for every thing that lacks facts as well; else the open questions speak for them. */
+  readonly missingFacts: boolean;
 }
 
 function excerpt(place: Place, options: PrettyOptions, mark: (text: string) => string): string[] {
@@ -159,7 +161,9 @@ export function prettyFinding(finding: Finding, options: PrettyOptions): string[
     const how = fix.safe ? ' (safe: `check --fix` applies it)' : '';
     lines.push(...remark('fix', `${safeText(fix.title)}${how}`, terminal));
   }
-  for (const source of finding.sources) lines.push(...remark('source', safeText(sourceText(source)), terminal));
+  const sources = [...new Set(finding.sources.map(sourceText))];
+  if (sources.length > 0)
+    lines.push(...remark(sources.length === 1 ? 'source' : 'sources', safeText(sources.join('; ')), terminal));
   return lines;
 }
 
@@ -197,6 +201,9 @@ export const missingFacts = (questions: readonly OpenQuestion[]): readonly strin
   ...new Set(questions.flatMap((question) => question.missing)),
 ];
 
+/** The check whose findings say what the open questions say. */
+const MISSING_FACT = 'missing-fact';
+
 function summary(report: CheckReport, { terminal }: PrettyOptions): string {
   const { colors } = terminal;
   const counted = (severity: Severity, one: string, many: string): string => {
@@ -214,8 +221,14 @@ function summary(report: CheckReport, { terminal }: PrettyOptions): string {
 }
 
 /** The output of `check` for people. */
-export function prettyReport(report: CheckReport, options: PrettyOptions): string {
+export function prettyReport(whole: CheckReport, options: PrettyOptions): string {
   const { terminal } = options;
+  const report: CheckReport = options.missingFacts
+    ? whole
+    : {
+        ...whole,
+        findings: whole.findings.filter(({ check, severity }) => check !== MISSING_FACT || severity !== 'info'),
+      };
   const { colors } = terminal;
   const blocks = report.findings.map((finding) => prettyFinding(finding, options));
   if (!options.quiet) {

@@ -1,7 +1,7 @@
 // Bundles what ships: the command line in one file, the language server for Node and for a browser worker, and the
 // extension for the desktop and for the browser.
 import { build } from 'esbuild';
-import { chmodSync, cpSync, existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, cpSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { commandLineBundle } from './server/build/command-line-bundle.mjs';
 
@@ -80,13 +80,6 @@ const bundles = [
 for (const folder of ['server/dist', 'extension/dist', 'extension/syntaxes'])
   rmSync(folder, { recursive: true, force: true });
 
-const present = bundles.filter((bundle) => {
-  const entry = bundle.entryPoints[0];
-  if (existsSync(entry)) return true;
-  console.error(`NOT BUNDLED: ${entry} does not exist yet, so ${bundle.outfile} is missing`);
-  return false;
-});
-
 /**
  * Writes the licence of every package that is inside these bundles.
  * @param {import('esbuild').BuildResult[]} results
@@ -110,17 +103,17 @@ function writeLicences(results, target) {
 
 let results;
 try {
-  results = await Promise.all(present.map((bundle) => build(bundle)));
+  results = await Promise.all(bundles.map((bundle) => build(bundle)));
 } catch {
   // esbuild has printed what is wrong.
   process.exit(1);
 }
 for (const folder of ['server/dist', 'extension/dist']) {
-  const own = results.filter((_, index) => present[index].outfile.startsWith(folder));
-  if (own.length > 0) writeLicences(own, `${folder}/LICENCES.txt`);
+  const own = results.filter((_, index) => bundles[index].outfile.startsWith(folder));
+  writeLicences(own, `${folder}/LICENCES.txt`);
 }
 
-if (existsSync('server/dist/wattwright.mjs')) chmodSync('server/dist/wattwright.mjs', 0o755);
+chmodSync('server/dist/wattwright.mjs', 0o755);
 cpSync('server/schemas', 'server/dist/schemas', { recursive: true });
 mkdirSync('extension/syntaxes', { recursive: true });
 cpSync('syntaxes', 'extension/syntaxes', { recursive: true });

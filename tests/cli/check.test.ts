@@ -103,6 +103,15 @@ describe('what is read', () => {
   });
 });
 
+describe('files drawn in', () => {
+  test('a syntax error in one never passes', async () => {
+    const cwd = temporaryFolder({ 'parts.watt': 'part load {\n', 'site.watt': 'use "parts.watt"\n\ndesign Hut {}\n' });
+    const { findings } = await checkJson(['site.watt'], { cwd });
+    expect(findings).toContainEqual(expect.objectContaining({ file: 'parts.watt', check: 'syntax-error' }));
+    expect((await call(['check', 'site.watt'], { cwd })).code).toBe(1);
+  });
+});
+
 describe('hostile text', () => {
   const hostile =
     'design Hut "\u001b]0;owned\u0007\u202e" {\n  load Lamp "<img src=x>\u009b31m" { powr: 40 W } // \u001b[2J\n}\n';

@@ -56,7 +56,7 @@ export function numbersInFormula(derivation: Derivation, digits = 4): string | u
   }
   const symbols = [...values.keys()].sort((a, b) => b.length - a.length).map(escapeRegExp);
   if (symbols.length === 0) return undefined;
-  const letter = "[\\p{L}\\p{M}\\p{N}_₀-₉′']";
+  const letter = "[\\p{L}\\p{M}\\p{Nd}_₀-₉′']";
   const pattern = new RegExp(`(?<!${letter})(?:${symbols.join('|')})(?!${letter})`, 'gu');
   // A formula may say what it yields: `ΔU = I · R`. The values belong to the right side.
   const right = formula.replace(/^[^=<>≤≥]*=\s*/u, '');

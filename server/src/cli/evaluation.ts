@@ -4,15 +4,12 @@ import path from 'node:path';
 import { CallError } from './call-error.js';
 import { type SourceFile, shownPath } from './files.js';
 import { requireName } from './selection.js';
-import { Session } from './session.js';
+import { Session, hasSyntaxErrors } from './session.js';
 
 /** Name under which the expression stands in the text that is read; long enough to be nobody's own. */
 const STAND_IN = 'expressionOfTheCommandLine';
 
 const fileOf = (document: LangiumDocument): ast.File => document.parseResult.value as ast.File;
-
-const hasSyntaxErrors = ({ parseResult }: LangiumDocument): boolean =>
-  parseResult.lexerErrors.length + parseResult.parserErrors.length > 0;
 
 /** Where the expression is to stand, and whose values it sees. */
 interface Host {

@@ -72,13 +72,17 @@ function isSelected(subject: string, designs: ReadonlySet<string>, wanted: strin
 export function gather(
   analyses: readonly Analysis[],
   selection: Selection,
-  facts: { readonly fixed: readonly AppliedFix[]; readonly milliseconds: number },
+  facts: {
+    /** Findings in files that were not asked for themselves. */
+    readonly elsewhere: readonly Finding[];
+    readonly fixed: readonly AppliedFix[];
+    readonly milliseconds: number;
+  },
 ): CheckReport {
   const names = new Set(analyses.flatMap(({ designs }) => designs.map(({ system }) => system.name)));
   const wanted = selection.variant ?? selection.design;
   const findings = once(
-    analyses
-      .flatMap((analysis) => analysis.findings)
+    [...analyses.flatMap((analysis) => analysis.findings), ...facts.elsewhere]
       .filter((finding) => isSelected(finding.subject, names, wanted))
       .sort(byFinding),
     (finding) => [placeKey(finding.place), finding.check, finding.subject, finding.message].join('\n'),
@@ -112,7 +116,8 @@ export function gather(
     designs: designs.length,
     passed: analyses.reduce((sum, analysis) => sum + analysis.counts.passed, 0),
     notChecked: analyses.reduce((sum, analysis) => sum + analysis.counts.notChecked, 0),
-    ...facts,
+    fixed: facts.fixed,
+    milliseconds: facts.milliseconds,
   };
 }
 

@@ -15,12 +15,18 @@ import { DESIGN_FILE, type SourceFile, isReallyInside, shownPath, workspaceOf } 
 export class Session {
   private readonly services: LanguageServices = createLanguageServices(NodeFileSystem);
 
-  private constructor(readonly documents: readonly LangiumDocument[]) {}
+  private constructor(
+    /** The files that were asked for. */
+    readonly documents: readonly LangiumDocument[],
+    /** The files those draw in through `use`. */
+    readonly used: readonly LangiumDocument[],
+  ) {}
 
   /** Reads the files, what they draw in through `use`, and the standard library. */
   static async open(files: readonly SourceFile[]): Promise<Session> {
     const documents: LangiumDocument[] = [];
-    const session = new Session(documents);
+    const used: LangiumDocument[] = [];
+    const session = new Session(documents, used);
     const { shared } = session.services;
     const { LangiumDocuments, LangiumDocumentFactory, DocumentBuilder } = shared.workspace;
     const library = addLibrary(shared);
@@ -34,13 +40,9 @@ export class Session {
       uri.scheme === 'file' &&
       uri.fsPath.endsWith(DESIGN_FILE) &&
       workspaces.some((workspace) => isReallyInside(workspace, uri.fsPath));
-    const used = await loadUsed(shared, documents, mayRead);
+    used.push(...(await loadUsed(shared, documents, mayRead)));
     await DocumentBuilder.build([...library, ...documents, ...used], { validation: false });
     return session;
-  }
-
-  get language(): LanguageServices {
-    return this.services;
   }
 
   analyse(document: LangiumDocument, today: string): Analysis {
@@ -56,6 +58,11 @@ export class Session {
       : undefined;
   }
 }
+
+export const countSyntaxErrors = ({ parseResult }: LangiumDocument): number =>
+  parseResult.lexerErrors.length + parseResult.parserErrors.length;
+
+export const hasSyntaxErrors = (document: LangiumDocument): boolean => countSyntaxErrors(document) > 0;
 
 /** The name of the file a place lies in, as output shows it. */
 export function fileName(uri: string): string {

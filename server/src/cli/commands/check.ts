@@ -8,7 +8,7 @@ import { reportSarif } from '../output/sarif.js';
 import { terminalOf } from '../output/terminal.js';
 import { type AppliedFix, type CheckReport, type Selection, gather, reaches } from '../report.js';
 import { requireDesign } from '../selection.js';
-import { Session, fileName, pathOf } from '../session.js';
+import { Session, countSyntaxErrors, fileName, hasSyntaxErrors, pathOf } from '../session.js';
 import { today } from '../today.js';
 
 export interface CheckOptions {
@@ -43,10 +43,21 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
     analyses.flatMap((analysis) => analysis.designs),
     selection,
   );
-  const report = gather(analyses, selection, { fixed, milliseconds: Math.round(performance.now() - began) });
+  const report = gather(analyses, selection, {
+    elsewhere: syntaxFindings(session, day),
+    fixed,
+    milliseconds: Math.round(performance.now() - began),
+  });
   process.stdout.write(written(report, session, options));
   return reaches(report.findings, options.failOn) ? EXIT.findings : EXIT.clean;
 }
+
+/** A file drawn in through `use` that cannot be read whole makes what builds on it worthless: its syntax errors are told as well. */
+const syntaxFindings = (session: Session, day: string): Finding[] =>
+  session.used
+    .filter(hasSyntaxErrors)
+    .flatMap((document) => session.analyse(document, day).findings)
+    .filter((finding) => finding.check === 'syntax-error');
 
 function written(report: CheckReport, session: Session, options: CheckOptions): string {
   switch (options.format) {
@@ -166,7 +177,4 @@ async function fixUntilSettled(
 }
 
 const syntaxErrors = (session: Session): number =>
-  session.documents.reduce(
-    (sum, { parseResult }) => sum + parseResult.lexerErrors.length + parseResult.parserErrors.length,
-    0,
-  );
+  session.documents.reduce((sum, document) => sum + countSyntaxErrors(document), 0);

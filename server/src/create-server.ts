@@ -41,11 +41,13 @@ import { DesignFormatter } from './requests/formatting.js';
 import { DesignHover } from './requests/hover.js';
 import { CurrentHints } from './requests/inlay-hints.js';
 import { LibraryPages } from './requests/library-pages.js';
+import { NameHighlights, NameReferences } from './requests/references.js';
 import { NameRename } from './requests/rename.js';
 import { DesignSemanticTokens } from './requests/semantic-tokens.js';
 import { FunctionSignatures } from './requests/signature-help.js';
 import { Analyses, type ServerServices, type WattwrightServices, today } from './workspace/analyses.js';
 import { DesignBuilder, VersionedDocumentFactory } from './workspace/builder.js';
+import { ReferenceIndex } from './workspace/reference-index.js';
 import { DesignUpdateHandler } from './workspace/update-handler.js';
 import { QuickStartServer } from './workspace/quick-start.js';
 import { AnalysisValidator } from './workspace/validator.js';
@@ -86,6 +88,7 @@ const sharedModule = (context: ServerContext): Module<LangiumSharedServices, Par
         workspaceFolders: () => foldersOf(services),
         mayRead: context.mayRead ?? (() => true),
       }),
+    IndexManager: (services) => new ReferenceIndex(services),
     LangiumDocumentFactory: (services) => new VersionedDocumentFactory(services),
     WorkspaceManager: (services) => new LibraryFirstWorkspace(services),
   },
@@ -103,12 +106,14 @@ const serverModule = (context: ServerContext): Module<WattwrightServices, Partia
   lsp: {
     CodeActionProvider: (services) => new DesignCodeActions(services),
     CompletionProvider: (services) => new DesignCompletion(services),
+    DocumentHighlightProvider: (services) => new NameHighlights(services),
     DocumentLinkProvider: () => new UseLinks(),
     DocumentSymbolProvider: () => new DesignSymbols(),
     FoldingRangeProvider: (services) => new DesignFolding(services),
     Formatter: (services) => new DesignFormatter(services),
     HoverProvider: (services) => new DesignHover(services),
     InlayHintProvider: (services) => new CurrentHints(services),
+    ReferencesProvider: (services) => new NameReferences(services),
     RenameProvider: (services) => new NameRename(services),
     SemanticTokenProvider: (services) => new DesignSemanticTokens(services),
     SignatureHelp: (services) => new FunctionSignatures(services),

@@ -31,7 +31,7 @@ async function bundleServer(): Promise<string> {
     target: 'node20',
     format: 'cjs',
     logLevel: 'error',
-    entryPoints: [path.join(ROOT, 'server/src/main-node.ts')],
+    entryPoints: [path.join(ROOT, 'server/src/server-process.ts')],
     alias: { '@wattwright/language': path.join(ROOT, 'language/src/index.ts') },
     outfile,
   });

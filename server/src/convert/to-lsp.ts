@@ -69,6 +69,15 @@ export function diagnosticOf(finding: Finding): Diagnostic {
   };
 }
 
+/** Stands at the beginning of a file whose analysis broke off, so that nobody takes it for a file without findings. */
+export const failureDiagnostic = (fault: unknown): Diagnostic => ({
+  range: { start: { line: 0, character: 0 }, end: { line: 0, character: 1 } },
+  severity: DiagnosticSeverity.Error,
+  code: 'analysis-failed',
+  source: SOURCE,
+  message: `Nothing was checked: the analysis broke off (${fault instanceof Error ? fault.message : String(fault)}). This is a fault of the tool, not of the design.`,
+});
+
 /** The edit a fix makes, over all files it touches. */
 export function workspaceEditOf(edits: Fix['edits']): WorkspaceEdit {
   const changes: Record<string, TextEdit[]> = {};

@@ -14,6 +14,7 @@ import { AstUtils } from 'langium';
 import type { WattwrightServices } from '../workspace/analyses.js';
 import { isLibrary } from '../workspace/boundaries.js';
 import { spotAt } from './locate.js';
+import { referenceIndexOf } from './references.js';
 
 const NAME = /^[A-Za-z_\u00C0-\u00D6\u00D8-\u00F6\u00F8-\u017F][\w\u00C0-\u017F]*(-[\w\u00C0-\u017F]+)*$/;
 
@@ -30,6 +31,7 @@ export class NameRename extends DefaultRenameProvider {
         LSPErrorCodes.RequestFailed,
         `\`${params.newName}\` cannot be a name: letters, digits, _ and inner hyphens, beginning with a letter, and no word of the language`,
       );
+    await referenceIndexOf(this.services).complete();
     return super.rename(document, params);
   }
 

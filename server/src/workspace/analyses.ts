@@ -26,6 +26,10 @@ export class Analyses {
   keep(document: LangiumDocument, analysis: Analysis): void {
     this.finished.set(document, analysis);
   }
+
+  forget(document: LangiumDocument): void {
+    this.finished.delete(document);
+  }
 }
 
 /** Today in the local calendar, as `YYYY-MM-DD`. */

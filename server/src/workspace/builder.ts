@@ -88,6 +88,11 @@ export class DesignBuilder extends DefaultDocumentBuilder {
     this.unfinished = undefined;
   }
 
+  /** References are resolved where they are read. Resolving each of them beforehand would hold up the findings. */
+  protected override shouldLink(): boolean {
+    return false;
+  }
+
   /** Names are found through `use` alone, so a document is affected exactly when it reaches a changed one. */
   protected override shouldRelink(document: LangiumDocument, changedUris: Set<string>): boolean {
     if (this.reached?.changed !== changedUris)

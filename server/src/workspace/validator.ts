@@ -1,4 +1,4 @@
-import { type Analysis, analyse } from '@wattwright/language';
+import { analyse } from '@wattwright/language';
 import {
   type DocumentValidator,
   type LangiumDocument,
@@ -7,7 +7,7 @@ import {
   interruptAndCheck,
 } from 'langium';
 import { CancellationToken, type Diagnostic } from 'vscode-languageserver';
-import { diagnosticsOf } from '../convert/to-lsp.js';
+import { diagnosticsOf, failureDiagnostic } from '../convert/to-lsp.js';
 import { type WattwrightServices, languageServices } from './analyses.js';
 import { boundaryOf, isLibrary } from './boundaries.js';
 
@@ -31,22 +31,19 @@ export class AnalysisValidator implements DocumentValidator {
   ): Promise<Diagnostic[]> {
     if (isLibrary(document.uri)) return [];
     await interruptAndCheck(cancelToken);
-    const analysis = this.analysed(document);
-    if (!analysis) return [];
-    this.services.analysis.Analyses.keep(document, analysis);
-    return diagnosticsOf(analysis);
-  }
-
-  /** A fault of the analysis must not end the server: it is written to the log, and the next edit starts afresh. */
-  private analysed(document: LangiumDocument): Analysis | undefined {
+    const { Analyses } = this.services.analysis;
     try {
-      return analyse(document, languageServices(this.services), {
+      const analysis = analyse(document, languageServices(this.services), {
         today: this.context.today(),
         workspace: boundaryOf(document.uri, this.context.workspaceFolders()),
       });
+      Analyses.keep(document, analysis);
+      return diagnosticsOf(analysis);
     } catch (fault) {
+      // A fault of the analysis must neither end the server nor look like a design without findings.
       console.error(`The analysis of ${document.uri.toString()} failed:`, fault);
-      return undefined;
+      Analyses.forget(document);
+      return [failureDiagnostic(fault)];
     }
   }
 }

@@ -44,4 +44,4 @@ test('the bundled program serves an editor over standard input and output', asyn
   expect(await ended).toBe(0);
   expect(stdout).toContain('"hoverProvider"');
   expect(stderr).toBe('');
-}, 20_000);
+});

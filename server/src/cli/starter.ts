@@ -33,7 +33,7 @@ design Cabin "Cabin by the lake" {
   grid Mains "Outlet of the farm" {
     voltage: 230 V   frequency: 50 Hz   rating: 16 A   faultCurrent: 3 kA   neutralBond: bonded
   }
-  battery Bank : CabinPack100 { cellTemperature: 5..35 degC }
+  battery Bank : CabinPack100 { cellTemperature: 15..35 degC }
   charger Charger : CabinCharger25 { currentLimit: 25 A   absorb: 28.2 V   float: 27.0 V }
 
   bus DcBus { rating: 100 A   dcVoltage: 60 V }

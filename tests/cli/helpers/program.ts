@@ -3,9 +3,13 @@ import { spawn } from 'node:child_process';
 import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
+import { vi } from 'vitest';
 import { commandLineBundle } from '../../../server/build/command-line-bundle.mjs';
 
 export const root = path.resolve(import.meta.dirname, '../../..');
+
+// Each call starts a process of its own, and other tests run beside it.
+vi.setConfig({ testTimeout: 30_000 });
 
 let bundled: Promise<string> | undefined;
 

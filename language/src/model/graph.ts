@@ -14,12 +14,20 @@ export interface Segment {
   readonly to: Node;
 }
 
+/** The nodes on either side of a run: `near` at its `from` end, `far` at its far ends. `loop` when the sides meet elsewhere. */
+export interface Sides {
+  readonly near: readonly Node[];
+  readonly far: readonly Node[];
+  readonly loop: boolean;
+}
+
 /** The wiring of a design as nodes and segments, with quick look-up of what meets at a node. */
 export class Graph {
   readonly nodes = new Map<string, Node>();
   readonly segments: Segment[] = [];
   private readonly at = new Map<string, Segment[]>();
   private readonly ofRun = new Map<Run, Segment[]>();
+  private readonly sidesOf = new Map<Run, Sides>();
 
   constructor(system: System) {
     for (const instance of system.instances) for (const terminal of instance.terminals) this.add(instance, terminal);
@@ -84,8 +92,14 @@ export class Graph {
     return seen;
   }
 
-  /** The nodes on either side of a run: `near` at its `from` end, `far` at its far ends. `loop` when the sides meet elsewhere. */
-  sides(run: Run): { near: Node[]; far: Node[]; loop: boolean } {
+  /** The nodes on either side of a run, worked out once for each. */
+  sides(run: Run): Sides {
+    let sides = this.sidesOf.get(run);
+    if (!sides) this.sidesOf.set(run, (sides = this.findSides(run)));
+    return sides;
+  }
+
+  private findSides(run: Run): Sides {
     const near = this.reach(this.nodeOf(run.from), run);
     const far = new Map<string, Node>();
     for (const stop of run.to) for (const [key, node] of this.reach(this.nodeOf(stop), run)) far.set(key, node);

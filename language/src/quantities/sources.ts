@@ -3,9 +3,9 @@ import { type Derivation, type Result, derive, fromTable, known, missing, number
 import type { Instance } from '../model/types.js';
 import { generatorPractice } from '../reference/energy/sources.js';
 import { calculation } from './bank.js';
-import { chargerInputOn, highEnd, loadCurrentOn } from './converters.js';
+import { chargerInputOn, highEnd, inputPowerFactor, loadCurrentOn } from './converters.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
-import { systemOf } from './supply.js';
+import { connect, missingFrom, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 const instance = (thing: unknown): Instance => thing as Instance;
@@ -93,13 +93,34 @@ export const chargersFedBy = (thing: Instance, context: QuantityContext): Instan
   ...new Set(consumersIn(thing, context).flatMap(({ consumers }) => consumers.filter((each) => each.kind !== 'load'))),
 ];
 
+/** What a charger takes from a source: its demand at its output limit, but no more than its input limit lets through. */
+function chargerDemand(charger: Instance, source: Instance, unit: 'W' | 'VA', context: QuantityContext): Result {
+  const unlimited = context.quantity(charger, unit === 'W' ? 'inputPower' : 'inputApparentPower');
+  const limit = context.maybe(charger, 'inputLimit');
+  const system = systemOf(source);
+  if (!limit || !system) return unlimited;
+  const connection = connect(charger, system, context);
+  const factor = unit === 'W' ? inputPowerFactor(charger, context) : undefined;
+  if (missingFrom(connection) || (factor && factor.kind !== 'known')) return unlimited;
+  const share = factor ? numberIn(factor.derivation, '') : 1;
+  const most = numberIn(limit, 'A') * numberIn(connection.voltage, 'V') * connection.factor * share;
+  if (unlimited.kind === 'known' && numberIn(unlimited.derivation, unit) <= most) return unlimited;
+  return known(
+    derive(unit === 'W' ? 'input power' : 'apparent input power', most, unit, {
+      symbol: unit === 'W' ? 'P' : 'S',
+      formula: `I_limit·U${connection.factor === 1 ? '' : '·√3'}${factor ? '·pf' : ''}`,
+      inputs: [limit, connection.voltage, ...(factor ? [factor.derivation] : [])],
+      governing: 'its input limit',
+    }),
+  );
+}
+
 const demand =
   (name: string, symbol: string, unit: 'W' | 'VA') =>
   (thing: Instance, context: QuantityContext): Result => {
     const results: InState[] = consumersIn(thing, context).map(({ state, consumers }) => {
       const parts = consumers.map((consumer): Result => {
-        if (consumer.kind !== 'load')
-          return context.quantity(consumer, unit === 'W' ? 'inputPower' : 'inputApparentPower');
+        if (consumer.kind !== 'load') return chargerDemand(consumer, thing, unit, context);
         if (unit === 'W') return context.quantity(consumer, 'totalPower');
         const all = collect([context.quantity(consumer, 'totalPower'), context.fact(consumer, 'powerFactor')]);
         if (!all.ok) return all.result;

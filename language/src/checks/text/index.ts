@@ -1,3 +1,31 @@
-import type { TextCheck } from './problem-check.js';
+import type { Check } from '../define.js';
+import { expiredAccept, unusedAccept } from './accepts.js';
+import { assumedFact } from './assumed-fact.js';
+import { duplicateName } from './duplicate-name.js';
+import { importLoop } from './import-loop.js';
+import { importOutside } from './import-outside.js';
+import { missingFact } from './missing-fact.js';
+import { notEvaluated } from './not-evaluated.js';
+import { syntaxError } from './syntax-error.js';
+import { unknownName } from './unknown-name.js';
+import { unusedPart } from './unused-part.js';
+import { valueOutOfRange } from './value-out-of-range.js';
+import { wrongDimension } from './wrong-dimension.js';
+import { wrongType } from './wrong-type.js';
 
-export const textChecks: readonly TextCheck[] = [];
+export const textChecks: readonly Check[] = [
+  syntaxError,
+  unknownName,
+  duplicateName,
+  unusedPart,
+  importLoop,
+  importOutside,
+  wrongDimension,
+  wrongType,
+  valueOutOfRange,
+  missingFact,
+  assumedFact,
+  notEvaluated,
+  unusedAccept,
+  expiredAccept,
+];

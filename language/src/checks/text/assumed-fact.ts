@@ -1,0 +1,47 @@
+import { type Check, defineCheck } from '../define.js';
+import { LANGUAGE } from './sources.js';
+
+export const assumedFact: Check = defineCheck({
+  id: 'assumed-fact',
+  group: 'text',
+  severity: 'info',
+  since: '0.1.0',
+  docs: {
+    finds: 'A value is assumed, not known.',
+    guards: 'An assumption that nobody confirmed ends up in an order or on a wall.',
+    how: 'Each value written as `assumed …` counts in every calculation, is shown as assumed wherever it counts, and is listed here until it is confirmed.',
+    sources: [LANGUAGE],
+    failing: `design Hut {
+  load Lamp { power: assumed 40 W }
+}
+`,
+    passing: `design Hut {
+  load Lamp { power: 40 W }
+}
+`,
+  },
+  judge: function* ({ system }) {
+    const things = [...system.instances, ...system.runs, ...system.links, ...system.controls];
+    for (const thing of things) {
+      for (const property of thing.properties.values()) {
+        if (property.origin !== 'assumed' || !property.place) continue;
+        const from = property.inheritedFrom ? ` (in part ${property.inheritedFrom})` : '';
+        yield {
+          verdict: 'failed',
+          subject: thing.path,
+          place: property.inheritedFrom ? thing.place : property.place,
+          message: `${property.name} of ${thing.name} is assumed to be ${property.text}${from}; confirm it, then take \`assumed\` out.`,
+        };
+      }
+    }
+    for (const property of system.site.properties.values()) {
+      if (property.origin !== 'assumed' || !property.place) continue;
+      yield {
+        verdict: 'failed',
+        subject: `${system.name}.site`,
+        place: property.place,
+        message: `${property.name} of the site is assumed to be ${property.text}; confirm it, then take \`assumed\` out.`,
+      };
+    }
+  },
+});

@@ -1,0 +1,27 @@
+import { LANGUAGE } from './sources.js';
+import { defineTextCheck } from './problem-check.js';
+import { quoted } from './wording.js';
+
+export const importOutside = defineTextCheck({
+  id: 'import-outside',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds: 'A `use` leads out of the workspace folder, or is no relative path.',
+    guards:
+      'A design must be complete in its repository, and checking a foreign one must not read files elsewhere on the machine.',
+    how: 'Paths are relative to the file that says them, with `/`, and may not leave the workspace folder.',
+    sources: [LANGUAGE],
+    failing: `use "/etc/parts.watt"
+design Hut {}
+`,
+    passing: `design Hut {}
+`,
+  },
+  word: ({ path, reason }) => ({
+    message:
+      reason === 'outside'
+        ? `${quoted(path)} lies outside the workspace folder; copy the file into it.`
+        : `${quoted(path)} is no relative path; write it relative to this file, with \`/\`, as in \`use "../parts/stock.watt"\`.`,
+  }),
+});

@@ -1,0 +1,25 @@
+import { LANGUAGE } from './sources.js';
+import { defineTextCheck } from './problem-check.js';
+
+export const notEvaluated = defineTextCheck({
+  id: 'not-evaluated',
+  severity: 'info',
+  since: '0.1.0',
+  docs: {
+    finds: 'A design holds scenarios or holes, which this version reads but does not work out yet.',
+    guards: 'Nobody takes an unplayed scenario for a proof.',
+    how: 'Scenarios and `?` are parsed and their types checked; that they are not evaluated is said once in each design.',
+    sources: [LANGUAGE],
+    failing: `design Hut {
+  load Lamp { power: ? }
+}
+`,
+    passing: `design Hut {
+  load Lamp { power: 40 W }
+}
+`,
+  },
+  word: ({ what, count, reason }) => ({
+    message: `${count === 1 ? `One ${what} is` : `${count} ${what}s are`} not evaluated yet: ${reason}.`,
+  }),
+});

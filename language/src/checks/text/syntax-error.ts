@@ -1,0 +1,23 @@
+import { LANGUAGE } from './sources.js';
+import { defineTextCheck } from './problem-check.js';
+
+export const syntaxError = defineTextCheck({
+  id: 'syntax-error',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds: 'The text does not follow the grammar of the language at this place.',
+    guards: 'A part of the design that is not read is not checked.',
+    how: 'The parser names what is missing or does not belong, goes on behind it, and checks everything it could read.',
+    sources: [LANGUAGE],
+    failing: `design Hut {
+  load Lamp { power: 40 W
+}
+`,
+    passing: `design Hut {
+  load Lamp { power: 40 W }
+}
+`,
+  },
+  word: ({ message }) => ({ message: `${message.charAt(0).toUpperCase()}${message.slice(1)}.` }),
+});

@@ -1,0 +1,48 @@
+import { nearest } from '../../model/nearest.js';
+import { propose } from '../fixes.js';
+import { LANGUAGE } from './sources.js';
+import { defineTextCheck } from './problem-check.js';
+import { oneOf, quoted } from './wording.js';
+
+export const unknownName = defineTextCheck({
+  id: 'unknown-name',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds:
+      'A name stands for nothing here: a part, thing, property, value, terminal, function or file that does not exist.',
+    guards: 'A misspelt property would silently leave a fact out.',
+    how: 'Names are looked up in the design, its file, the files it uses and the standard library; properties, words and terminals in the catalogue of their kind. The nearest names are proposed.',
+    sources: [LANGUAGE],
+    failing: `design Hut {
+  load Lamp { powr: 40 W }
+}
+`,
+    passing: `design Hut {
+  load Lamp { power: 40 W }
+}
+`,
+  },
+  word: ({ name, wanted, candidates, hint, place }) => {
+    if (wanted === 'file') {
+      return { message: `The file ${quoted(name)} cannot be read; \`use\` takes a path relative to this file.` };
+    }
+    // Where a thing has several terminals the name is right and only lacks its terminal.
+    const isIncomplete = hint !== undefined;
+    const near = isIncomplete ? candidates : nearest(name, candidates);
+    const proposal = near.length > 0 ? ` Did you mean ${oneOf(near.slice(0, isIncomplete ? 4 : 1))}?` : '';
+    const list =
+      !proposal && candidates.length > 0 && candidates.length <= 8
+        ? ` There ${candidates.length === 1 ? 'is' : 'are'} ${oneOf(candidates)}.`
+        : '';
+    const message = isIncomplete
+      ? `${hint}; say which.${proposal}`
+      : `${quoted(name)} is no ${wanted}.${proposal}${list}`;
+    return {
+      message,
+      fixes: near
+        .slice(0, isIncomplete ? 4 : 3)
+        .map((text, index) => propose(`Change to \`${text}\``, [{ place, text }], index === 0 && !isIncomplete)),
+    };
+  },
+});

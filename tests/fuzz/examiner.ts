@@ -13,7 +13,6 @@ import {
   formatText,
 } from '@wattwright/language';
 import { EmptyFileSystem, type LangiumDocument, URI } from 'langium';
-import { createHash } from 'node:crypto';
 import { parentPort } from 'node:worker_threads';
 import { reportJson } from '../../server/src/cli/output/json.js';
 import { gather } from '../../server/src/cli/report.js';
@@ -184,7 +183,7 @@ class Examination {
 }
 
 const bytesOf = (analysis: Analysis): string =>
-  JSON.stringify(reportJson(gather([analysis], {}, { fixed: [], milliseconds: 0 })));
+  JSON.stringify(reportJson(gather([analysis], {}, { elsewhere: [], fixed: [], milliseconds: 0 })));
 
 class Examiner {
   private constructor(private readonly services: LanguageServices) {}

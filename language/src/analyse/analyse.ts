@@ -9,8 +9,9 @@ import { type DesignValues, type LoweredDesign, type LoweringServices, lowerFile
 import { nearest } from '../model/nearest.js';
 import type { Problem } from '../model/problems.js';
 import type { Accept, Requirement, System, Thing } from '../model/types.js';
-import { createContext } from '../quantities/context.js';
+import { createContext, finite } from '../quantities/context.js';
 import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
+import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { LIBRARY_SCHEME, VisibleDocuments, resolveUse } from '../syntax/scope.js';
 import type { Analysis, AnalysedDesign, Finding, OpenQuestion, RequirementResult } from './types.js';
@@ -132,10 +133,16 @@ function judge(
   const questions: OpenQuestion[] = [];
   let passed = 0;
   for (const check of CHECKS) {
-    for (const verdict of check.judge(context, requirements)) {
-      if (verdict.verdict === 'failed') findings.push(finding(check, verdict));
-      else if (verdict.verdict === 'passed') passed += 1;
-      else questions.push(question(check, verdict));
+    try {
+      for (const verdict of check.judge(context, requirements)) {
+        if (verdict.verdict === 'failed') findings.push(finding(check, verdict));
+        else if (verdict.verdict === 'passed') passed += 1;
+        else questions.push(question(check, verdict));
+      }
+    } catch (error) {
+      if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;
+      const { name: subject, place } = context.system;
+      questions.push({ check: check.id, subject, place, missing: ['values small enough to calculate with'] });
     }
   }
   return { findings, questions, passed };
@@ -198,7 +205,7 @@ function designValues(context: DesignContext): DesignValues {
         .flatMap(({ name: argument, value }) =>
           value.kind === 'known' ? [{ ...(argument ? { name: argument } : {}), derivation: value.derivation }] : [],
         );
-      return fromResult(definition.compute(thing, rest, context));
+      return fromResult(finite(() => definition.compute(thing, rest, context), `${name}(${thing.name}, …)`));
     },
     callNames: [...DESIGN_FUNCTIONS.keys()],
   };

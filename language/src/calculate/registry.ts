@@ -228,7 +228,7 @@ export function callFunction(
   given: Readonly<Record<string, GivenArgument | undefined>>,
 ): Result {
   for (const name of Object.keys(given)) {
-    if (!(name in definition.parameters)) {
+    if (!Object.hasOwn(definition.parameters, name)) {
       return refused(
         `${definition.name} has no argument \`${name}\`; it takes ${Object.keys(definition.parameters).join(', ')}`,
         name,

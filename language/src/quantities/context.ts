@@ -5,7 +5,19 @@ import { kindOf, propertyOf } from '../model/kinds/index.js';
 import { derivationOfProperty } from '../model/lower/evaluate.js';
 import { type RunCircuit, circuitState, runCircuit, sourceStates } from '../model/network.js';
 import type { Property, Run, System, Thing } from '../model/types.js';
+import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { quantitiesOf, findQuantity } from './index.js';
+
+/** Values so large or small that there is no finite result, and dimensions that do not go together, refuse instead of throwing. */
+export function finite(compute: () => Result, what: string): Result {
+  try {
+    return compute();
+  } catch (error) {
+    if (error instanceof NotFinite) return refused(`${what} has no finite value with these facts`);
+    if (error instanceof DimensionMismatch) return refused(`${what}: ${error.message}`);
+    throw error;
+  }
+}
 
 /** Makes the context of a design. Nothing is worked out before it is asked for, and nothing twice. */
 export function createContext(system: System, today: string): DesignContext {
@@ -35,7 +47,7 @@ export function createContext(system: System, today: string): DesignContext {
     if (busy.has(key)) return refused(`${name} of ${thing.name} rests on itself`);
     busy.add(key);
     try {
-      const result = definition.compute(thing, context);
+      const result = finite(() => definition.compute(thing, context), `${name} of ${thing.name}`);
       own.set(name, result);
       return result;
     } finally {

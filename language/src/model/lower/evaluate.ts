@@ -463,7 +463,7 @@ export class Evaluator {
     const facts: string[] = [];
     for (const [index, argument] of given.entries()) {
       const name = argument.name ?? names[index];
-      const parameter = name === undefined ? undefined : definition.parameters[name];
+      const parameter = name === undefined ? undefined : ownEntry(definition.parameters, name);
       if (name === undefined || !parameter) {
         const proposals = argument.name ? nearest(argument.name, names) : [];
         this.around.report(argument.node, {
@@ -474,7 +474,7 @@ export class Evaluator {
         });
         return bad('unknown argument');
       }
-      if (name in byName) {
+      if (Object.hasOwn(byName, name)) {
         this.around.report(argument.node, {
           code: 'wrong-type',
           what: `argument \`${name}\``,
@@ -526,7 +526,7 @@ export class Evaluator {
 
   private pick(node: ast.Call, value: Evaluated): Evaluated {
     if (!node.part || value.kind !== 'known') return value;
-    const part = value.derivation.parts[node.part];
+    const part = ownEntry(value.derivation.parts, node.part);
     if (part) return knownValue(part);
     this.around.report(node, {
       code: 'unknown-name',
@@ -593,6 +593,10 @@ export class Evaluator {
     }
   }
 }
+
+/** An entry of a table by a name from the text, which may be one that every object has, such as `constructor`. */
+export const ownEntry = <T>(table: Readonly<Record<string, T>>, name: string): T | undefined =>
+  Object.hasOwn(table, name) ? table[name] : undefined;
 
 const COMPARISONS = { '<': '<', '<=': '<=', '>': '>', '>=': '>=', '==': '==', '!=': '!=' } as const;
 

@@ -36,6 +36,7 @@ import {
   type Surroundings,
   derivationOfProperty,
   knownValue,
+  ownEntry,
   partArgument,
   pending,
 } from './evaluate.js';
@@ -1523,7 +1524,7 @@ class DesignLowering {
     let at = value;
     for (const step of steps) {
       if (at.kind !== 'known') return at;
-      const part = at.derivation.parts[step];
+      const part = ownEntry(at.derivation.parts, step);
       if (!part) {
         (this.evaluationReport ?? this.report)(path, {
           code: 'unknown-name',

@@ -75,25 +75,40 @@ function valueJson(derivation: Derivation): object {
   };
 }
 
+/**
+ * Steps written of one derivation at most. A value used twice is written twice, so values made of twice the one before would be
+ * written 2^n times.
+ */
+const MOST_STEPS = 20_000;
+
 /** A derivation with everything that led to it. */
 export function derivationJson(derivation: Derivation, path?: string): object {
-  const { name, symbol, origin, formula, inputs, source, governing, notes, parts, place } = derivation;
-  return {
-    ...(path === undefined ? {} : { path }),
-    name,
-    ...(symbol ? { symbol } : {}),
-    ...valueJson(derivation),
-    origin,
-    ...(formula ? { formula } : {}),
-    inputs: inputs.map((input) => derivationJson(input)),
-    ...(source ? { source: sourceText(source) } : {}),
-    ...(governing ? { governing } : {}),
-    ...(notes.length > 0 ? { notes } : {}),
-    ...(Object.keys(parts).length > 0
-      ? { parts: Object.fromEntries(Object.entries(parts).map(([part, of]) => [part, derivationJson(of)])) }
-      : {}),
-    ...(place ? { place: placeJson(place) } : {}),
+  let steps = 0;
+  const write = (step: Derivation): object => {
+    steps += 1;
+    const { name, symbol, origin, formula, source, governing, parts, place } = step;
+    const isCut = steps > MOST_STEPS && step.inputs.length > 0;
+    const inputs = isCut ? [] : step.inputs;
+    const notes = isCut
+      ? [...step.notes, `more than ${MOST_STEPS} steps; what led to this one is left out`]
+      : step.notes;
+    return {
+      name,
+      ...(symbol ? { symbol } : {}),
+      ...valueJson(step),
+      origin,
+      ...(formula ? { formula } : {}),
+      inputs: inputs.map(write),
+      ...(source ? { source: sourceText(source) } : {}),
+      ...(governing ? { governing } : {}),
+      ...(notes.length > 0 ? { notes } : {}),
+      ...(Object.keys(parts).length > 0
+        ? { parts: Object.fromEntries(Object.entries(parts).map(([part, of]) => [part, write(of)])) }
+        : {}),
+      ...(place ? { place: placeJson(place) } : {}),
+    };
   };
+  return { ...(path === undefined ? {} : { path }), ...write(derivation) };
 }
 
 const fixJson = ({ title, safe, preferred, edits }: Fix): object => ({

@@ -105,13 +105,19 @@ export function circuitState(system: System, graph: Graph, state: SourceState): 
       if (instance.kind === 'transfer') {
         const normal = before.get(`${instance.name}.normal`);
         const standby = before.get(`${instance.name}.standby`);
-        // Without a supply on its normal side the gear goes over to standby.
-        const chosen = normal && normal.size > 0 ? normal : standby;
+        // Without a supply on its normal side the gear goes over to standby; without an interlock it can stand on both.
+        const chosen =
+          flagIn(instance.properties, 'interlock') === false
+            ? new Set([...(normal ?? []), ...(standby ?? [])])
+            : normal && normal.size > 0
+              ? normal
+              : standby;
         if (chosen) give(node(instance, 'out'), chosen);
       }
       if (instance.kind === 'inverter') {
-        const input = before.get(`${instance.name}.input`);
-        const passes = flagIn(instance.properties, 'passThrough') && input && input.size > 0;
+        // Its own output led back to its input is no supply.
+        const input = [...(before.get(`${instance.name}.input`) ?? [])].filter((feeder) => feeder !== instance);
+        const passes = flagIn(instance.properties, 'passThrough') && input.length > 0;
         give(node(instance, 'ac'), passes ? input : [instance]);
       }
     }
@@ -121,7 +127,9 @@ export function circuitState(system: System, graph: Graph, state: SourceState): 
   const inverters = system.instances.filter((instance) => instance.kind === 'inverter');
   const passing = new Set(
     inverters.filter(
-      (inverter) => flagIn(inverter.properties, 'passThrough') && (supply.get(`${inverter.name}.input`)?.size ?? 0) > 0,
+      (inverter) =>
+        flagIn(inverter.properties, 'passThrough') &&
+        [...(supply.get(`${inverter.name}.input`) ?? [])].some((feeder) => feeder !== inverter),
     ),
   );
   return { state, supply, passing, inverting: new Set(inverters.filter((inverter) => !passing.has(inverter))) };

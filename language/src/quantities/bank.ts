@@ -13,6 +13,7 @@ import type { Instance } from '../model/types.js';
 import { quantity } from '../quantity/index.js';
 import { chemistry, chemistrySource } from '../reference/energy/chemistries.js';
 import { type QuantityContext, defineQuantity } from './define.js';
+import { highEnd, lowEnd } from './ends.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 export const calculation = (name: string): CalculationFunction => findFunction(name)!;
@@ -88,6 +89,9 @@ export const cells = defineQuantity({
         return missing(...(row ? [] : [`chemistry of ${thing.name}`]), ...(volts ? [] : [`voltage of ${thing.name}`]));
       const quotient = numberIn(volts, 'V') / row.nominal;
       const whole = Math.round(quotient);
+      // `48 V` is the trade's round name for 15 and for 16 lithium cells: a set point that suits one harms the other.
+      if (row.family === 'lithium' && isRoundName(numberIn(volts, 'V')) && countsNear(quotient) > 1)
+        return missing(`cells of ${thing.name}`);
       if (Math.abs(quotient - whole) > 0.08 * whole || whole === 0) return missing(`cells of ${thing.name}`);
       const cell = fromTable('nominal cell voltage', row.nominal, 'V', chemistrySource(row.name, 'nominal'), {
         symbol: 'U_cell',
@@ -101,6 +105,15 @@ export const cells = defineQuantity({
       );
     }),
 });
+
+/** Whether a voltage is one of the trade's names of battery classes: 12, 24, 36, 48 V and so on. */
+const isRoundName = (volts: number): boolean => Math.abs(volts / 12 - Math.round(volts / 12)) < 1e-9;
+
+/** How many whole cell counts lie within 7 % of a quotient: 12.8 V is called 12 V and 51.2 V is called 48 V. */
+const countsNear = (quotient: number): number =>
+  [Math.floor(quotient), Math.ceil(quotient), Math.ceil(quotient) + 1].filter(
+    (count, index, all) => count > 0 && all.indexOf(count) === index && Math.abs(quotient - count) <= 0.07 * count,
+  ).length;
 
 /** A figure of the chemistry table times the cells in series. */
 export function cellVoltage(
@@ -229,14 +242,14 @@ export const chargeVoltageLimit = defineQuantity({
   },
 });
 
-/** The chargers whose output reaches a bank, built-in ones and charge controllers included. */
+/** What charges a bank: chargers (built-in ones too), charge controllers, DC-to-DC converters, and DC sources joined to it directly. */
 export function chargersOf(thing: Instance, context: QuantityContext): Instance[] {
   const nodes = context.graph.nodesOf(thing).flatMap((node) => [...context.graph.reach(node).values()]);
   const found = nodes.filter(({ instance: each, terminal }) => {
     if (each.kind === 'charger' || each.kind === 'chargeController') return terminal.name === 'dc';
     if (each.kind === 'inverter') return terminal.name === 'dc' && each.properties.has('currentLimit');
     return (
-      ['wind', 'alternator'].includes(each.kind) ||
+      ['solar', 'wind', 'alternator'].includes(each.kind) ||
       (each.kind === 'vehicle' && terminal.carries === 'dc') ||
       (each.kind === 'converter' && terminal.name === 'out')
     );
@@ -253,6 +266,49 @@ export function banksAt(thing: Instance, context: QuantityContext): Instance[] {
   return [...new Set(reached.map(({ instance: each }) => each).filter((each) => each.kind === 'battery'))];
 }
 
+/** The set points at which a charging device holds its output, with the names of the properties that state them. */
+export function setPointsOf(charger: Instance, context: QuantityContext): { name: string; point: Derivation }[] {
+  const names =
+    charger.kind === 'alternator'
+      ? ['voltage']
+      : charger.kind === 'converter'
+        ? ['output']
+        : ['absorb', 'float', 'equalise'];
+  return names.flatMap((name) => {
+    const point = context.maybe(charger, name);
+    return point ? [{ name, point: highEnd(point) }] : [];
+  });
+}
+
+/** A set point as it stands at the lowest cell temperature, where a charger raises its voltage in the cold. */
+function inTheCold(charger: Instance, point: Derivation, bank: Instance, context: QuantityContext): Derivation {
+  const coefficient = context.maybe(charger, 'temperatureCompensation');
+  const cells = context.maybe(bank, 'cellTemperature');
+  if (!coefficient || !cells || typeof cells.value !== 'object' || cells.value.low >= COMPENSATION_REFERENCE)
+    return point;
+  const coldest = lowEnd(cells);
+  return derive(
+    `${point.name} in the cold`,
+    numberIn(point, 'V') + numberIn(coefficient, 'V/K') * (numberIn(coldest, 'degC') - COMPENSATION_REFERENCE),
+    'V',
+    {
+      formula: 'U + k·(T_min − 25 °C)',
+      inputs: [point, coefficient, coldest],
+      governing: 'raised by temperature compensation at the lowest cell temperature',
+    },
+  );
+}
+
+/** Cell temperature at which set points hold, °C: common practice, no source; some makers say 20 °C. */
+const COMPENSATION_REFERENCE = 25;
+
+const REGULATED = ({ kind }: Instance): string[] => (kind === 'alternator' || kind === 'wind' ? ['voltage'] : []);
+
+const highEndOf = (point: Derivation): Derivation =>
+  typeof point.value === 'object' && point.value.high !== point.value.low
+    ? { ...point, value: { ...point.value, value: point.value.high, low: point.value.high } }
+    : point;
+
 /** Highest voltage on the bank's bus: the highest set point of any charger, else what the bank accepts. */
 export const highestVoltage = defineQuantity({
   name: 'highestVoltage',
@@ -261,7 +317,7 @@ export const highestVoltage = defineQuantity({
   unit: 'V',
   compute: (thing, context) => {
     const points = chargersOf(instance(thing), context).flatMap((charger) =>
-      ['absorb', 'equalise', 'float'].flatMap((name) => context.maybe(charger, name) ?? []),
+      setPointsOf(charger, context).map(({ point }) => inTheCold(charger, point, instance(thing), context)),
     );
     if (points.length === 0)
       return whenKnown(context.quantity(thing, 'chargeVoltageLimit'), (limit) =>
@@ -273,7 +329,7 @@ export const highestVoltage = defineQuantity({
         symbol: 'U_max',
         formula: 'highest charger set point',
         inputs: points,
-        governing: top.name,
+        governing: top.governing ?? top.name,
       }),
     );
   },
@@ -324,11 +380,61 @@ export const chargeCurrent = defineQuantity({
         const working = chargersOf(instance(thing), context).filter((charger) =>
           isCharging(charger, context, state.dcSources, circuit.supply),
         );
-        const all = collect(working.map((charger) => context.quantity(charger, 'outputCurrent')));
+        const all = collect(working.map((charger) => chargingCurrent(charger, instance(thing), context)));
         return { state, result: all.ok ? known(sumOf('charge current', 'I_chg', 'A', all.derivations)) : all.result };
       }),
     ),
 });
+
+/** Most that a charging device can push into a bank: its limit, for a charge controller no more than the modules behind it give. */
+export function chargingCurrent(charger: Instance, bank: Instance, context: QuantityContext): Result {
+  if (charger.kind === 'solar')
+    return whenKnown(context.quantity(charger, 'arrayCurrent'), (current) =>
+      known({ ...current, name: `output current of ${charger.name}` }),
+    );
+  const own = context.quantity(charger, 'outputCurrent');
+  if (charger.kind !== 'chargeController') return own;
+  const array = arrayChargeCurrent(charger, bank, context);
+  if (array.kind !== 'known') return own;
+  if (own.kind === 'refused') return own;
+  return own.kind === 'known' && numberIn(own.derivation, 'A') <= numberIn(array.derivation, 'A') ? own : array;
+}
+
+/** Current the modules behind a charge controller give into a bank at standard test conditions. */
+function arrayChargeCurrent(controller: Instance, bank: Instance, context: QuantityContext): Result {
+  const start = context.graph.nodes.get(`${controller.name}.solar`);
+  const arrays = start
+    ? [...context.graph.reach(start).values()].map((node) => node.instance).filter(({ kind }) => kind === 'solar')
+    : [];
+  if (arrays.length === 0) return missing(`an array for ${controller.name}`);
+  const options = {
+    symbol: `I_${controller.name}`,
+    governing: 'all that its modules give at standard test conditions',
+  };
+  const name = `output current of ${controller.name}`;
+  if (context.maybe(controller, 'tracking')?.value === 'pwm') {
+    const all = collect(
+      arrays.flatMap((array) => [context.fact(array, 'shortCircuitCurrent'), context.fact(array, 'parallel')]),
+    );
+    if (!all.ok) return all.result;
+    const total = arrays.reduce(
+      (sum, _, index) =>
+        sum + numberIn(all.derivations[2 * index]!, 'A') * numberIn(all.derivations[2 * index + 1]!, ''),
+      0,
+    );
+    return known(derive(name, total, 'A', { ...options, formula: 'I_sc·n_p', inputs: all.derivations }));
+  }
+  const all = collect([
+    context.quantity(bank, 'bankVoltage'),
+    ...arrays.map((array) => context.quantity(array, 'arrayPower')),
+  ]);
+  if (!all.ok) return all.result;
+  const [voltage, ...powers] = all.derivations as [Derivation, ...Derivation[]];
+  const total = powers.reduce((sum, power) => sum + numberIn(power, 'W'), 0);
+  return known(
+    derive(name, total / numberIn(voltage, 'V'), 'A', { ...options, formula: 'P/U_nom', inputs: [...powers, voltage] }),
+  );
+}
 
 /** Whether a charger has its supply in a state. */
 export function isCharging(
@@ -343,6 +449,14 @@ export function isCharging(
     const node = context.graph.nodes.get(`${charger.name}.solar`);
     return node
       ? [...context.graph.reach(node).values()].some((reached) => dcSources.includes(reached.instance))
+      : false;
+  }
+  if (charger.kind === 'converter') {
+    const node = context.graph.nodes.get(`${charger.name}.in`);
+    return node
+      ? [...context.graph.reach(node).values()].some(
+          ({ instance: each }) => each.kind === 'battery' || dcSources.includes(each),
+        )
       : false;
   }
   return dcSources.includes(charger);

@@ -3,7 +3,7 @@ import { type Derivation, type Result, derive, deriveFact, known, missing, numbe
 import { partArgument } from '../model/lower/evaluate.js';
 import type { Run } from '../model/types.js';
 import { calculation } from './bank.js';
-import { highEnd } from './converters.js';
+import { highEnd } from './ends.js';
 import { type QuantityContext, defineQuantity } from './define.js';
 import { acFlow } from './flow.js';
 import { systemOf } from './supply.js';
@@ -17,7 +17,23 @@ export function conductorType(run: Run): { type?: GivenArgument; cord?: GivenArg
 }
 
 /** Properties of a run that the conductor functions take under the same name. */
-const SHARED = ['metal', 'insulation', 'conductors', 'circuits', 'terminals', 'method'] as const;
+const SHARED = ['metal', 'insulation', 'conductors', 'circuits', 'method'] as const;
+
+/**
+ * The lowest temperature rating of the terminals a run meets: its own statement, and what the gear at and along it states. Under iec and
+ * craft terminals limit only where the design says so; the default of 75 °C is a rule of the NEC.
+ */
+export function terminalsOf(run: Run, context: QuantityContext): Derivation | undefined {
+  const own = context.maybe(run, 'terminals');
+  const isDefault = own?.origin === 'default';
+  const gear = [run.from, ...run.through, ...run.to].flatMap(({ instance }) => {
+    const stated = context.maybe(instance, 'terminals');
+    return stated && stated.origin !== 'default' ? [stated] : [];
+  });
+  const counted = [...(own && !(isDefault && context.system.basis.practice !== 'nec') ? [own] : []), ...gear];
+  const [first, ...rest] = counted;
+  return first && rest.reduce((so, next) => (numberIn(next, 'degC') < numberIn(so, 'degC') ? next : so), first);
+}
 
 /** The surrounding temperature of a run: its own, else the highest of the site. */
 export function ambientOf(run: Run, context: QuantityContext): Derivation | undefined {
@@ -29,21 +45,22 @@ export function ambientOf(run: Run, context: QuantityContext): Derivation | unde
 export function ampacityArguments(run: Run, context: QuantityContext): Record<string, GivenArgument | undefined> {
   const stated = Object.fromEntries(
     SHARED.flatMap((name) => {
-      // Under iec and craft terminals limit only where the design says so; the default is a rule of the NEC.
-      if (
-        name === 'terminals' &&
-        context.system.basis.practice !== 'nec' &&
-        run.properties.get('terminals')?.origin === 'default'
-      )
-        return [];
       const fact = context.maybe(run, name);
       return fact ? [[name, fact] as const] : [];
     }),
   );
+  const { practice } = context.system.basis;
   const ambient = ambientOf(run, context);
-  const engineSpace = context.system.basis.practice === 'craft' ? context.maybe(run, 'engineSpace') : undefined;
+  const terminals = terminalsOf(run, context);
+  const engineSpace = practice === 'craft' ? context.maybe(run, 'engineSpace') : undefined;
+  // Small craft do not limit bundles below 50 V, so the voltage decides there.
+  const voltage = practice === 'craft' ? context.quantity(run, 'nominalVoltage') : undefined;
+  const loaded = practice === 'iec' && dropSystem(run, context) === 'three' ? 3 : undefined;
   return {
     ...stated,
+    ...(terminals ? { terminals } : {}),
+    ...(voltage?.kind === 'known' ? { voltage: voltage.derivation } : {}),
+    ...(loaded === undefined ? {} : { loaded: derive('loaded', loaded, '', { notes: ['three phases'] }) }),
     ...(ambient ? { ambient } : {}),
     ...(engineSpace ? { engineSpace } : {}),
     ...conductorType(run),
@@ -77,7 +94,9 @@ export function ampacityAt(run: Run, size: Derivation, context: QuantityContext)
   if (count === 1) return one;
   return whenKnown(one, (each) => {
     const number = context.maybe(run, 'parallel')!;
-    const scaledParts = Object.fromEntries(Object.entries(each.parts).map(([name, part]) => [name, part]));
+    const scaledParts = Object.fromEntries(
+      Object.entries(each.parts).map(([name, part]) => [name, isCurrent(part) ? timesParallel(part, number) : part]),
+    );
     return known(
       derive('ampacity', numberIn(each, 'A') * count, 'A', {
         symbol: 'I_z',
@@ -89,6 +108,22 @@ export function ampacityAt(run: Run, size: Derivation, context: QuantityContext)
     );
   });
 }
+
+const isCurrent = ({ value }: Derivation): boolean =>
+  typeof value === 'object' && value.dimension === DIMENSIONS.current;
+
+/** What all conductors in parallel carry together, from what one carries. */
+const timesParallel = (one: Derivation, count: Derivation): Derivation =>
+  derive(one.name, numberIn(one, 'A') * numberIn(count, ''), 'A', {
+    symbol: 'I',
+    formula: 'I_1·n',
+    inputs: [
+      { ...one, symbol: 'I_1' },
+      { ...count, symbol: 'n' },
+    ],
+    notes: one.notes,
+    ...(one.source ? { source: one.source } : {}),
+  });
 
 /** Leaves out arguments the function does not take. */
 export function acceptedArguments(
@@ -109,27 +144,16 @@ export function dropSystem(run: Run, context: QuantityContext): 'dc' | 'single' 
   return 'single';
 }
 
-const strandOf = (run: Run): string | undefined => {
-  const value = run.properties.get('type')?.value;
-  const strand = value?.type === 'part' ? value.part.properties.get('strand')?.value : undefined;
-  return strand?.type === 'word' ? strand.word : undefined;
-};
-
-/** Facts of `resistance` and `voltageDrop` that follow from the design. */
+/** Facts of `resistance` and `voltageDrop` that follow from the design: the type states metal and stranding where the run does not. */
 function conductorFacts(run: Run, context: QuantityContext): Record<string, GivenArgument> {
-  const metal = context.maybe(run, 'metal')?.value ?? metalOfType(run);
-  const strand = strandOf(run);
+  const metal = context.maybe(run, 'metal');
+  const { type, cord } = conductorType(run);
+  const part = type ?? cord;
   return {
-    ...(typeof metal === 'string' ? { metal: deriveFact('metal', metal, { origin: 'stated' }) } : {}),
-    ...(strand ? { strand: deriveFact('strand', strand, { origin: 'stated' }) } : {}),
+    ...(metal ? { metal } : {}),
+    ...(part ? { type: part } : {}),
     basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
   };
-}
-
-function metalOfType(run: Run): string | undefined {
-  const value = run.properties.get('type')?.value;
-  const metal = value?.type === 'part' ? value.part.properties.get('metal')?.value : undefined;
-  return metal?.type === 'word' ? metal.word : undefined;
 }
 
 export const resistance = defineQuantity({

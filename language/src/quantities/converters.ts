@@ -1,49 +1,15 @@
 import { callFunction } from '../calculate/index.js';
-import {
-  type Derivation,
-  type Result,
-  deriveQuantity,
-  derive,
-  fromTable,
-  known,
-  missing,
-  numberIn,
-} from '../derivation/index.js';
+import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../derivation/index.js';
+import { flagIn } from '../model/kinds/index.js';
 import type { Instance } from '../model/types.js';
-import { DIMENSIONS, siQuantity } from '../quantity/index.js';
 import { CHARGER_CLASS_SOURCE, chargerClass } from '../reference/energy/sources.js';
 import { banksAt, calculation } from './bank.js';
 import { type QuantityContext, defineQuantity } from './define.js';
+import { highEnd, lowEnd } from './ends.js';
 import { connect, legCurrentOf, lowestSupply, missingFrom, systemOf } from './supply.js';
 import { collect, whenKnown, worstOfStates } from './worst.js';
 
 const instance = (thing: unknown): Instance => thing as Instance;
-
-/** The low end of a ranged derivation, as a plain value. */
-export function lowEnd(derivation: Derivation): Derivation {
-  const { value } = derivation;
-  if (typeof value !== 'object' || value.low === value.high) return derivation;
-  return {
-    ...deriveQuantity(derivation.name, siQuantity(value.low, value.dimension, value.unit), {
-      origin: derivation.origin,
-      notes: [...derivation.notes, 'low end of its range'],
-    }),
-    ...(derivation.place ? { place: derivation.place } : {}),
-  };
-}
-
-/** The high end of a ranged derivation, as a plain value. */
-export function highEnd(derivation: Derivation): Derivation {
-  const { value } = derivation;
-  if (typeof value !== 'object' || value.low === value.high) return derivation;
-  return {
-    ...deriveQuantity(derivation.name, siQuantity(value.high, value.dimension, value.unit), {
-      origin: derivation.origin,
-      notes: [...derivation.notes, 'high end of its range'],
-    }),
-    ...(derivation.place ? { place: derivation.place } : {}),
-  };
-}
 
 /** Output current of a charging device as set: its limit, else the most it can give. */
 export const outputCurrent = defineQuantity({
@@ -73,7 +39,7 @@ export const outputCurrent = defineQuantity({
 });
 
 /** Highest voltage a charger works at: its highest set point, else the highest voltage of its bank. */
-function chargeVoltage(thing: Instance, context: QuantityContext): Result {
+export function chargeVoltage(thing: Instance, context: QuantityContext): Result {
   const points = ['absorb', 'equalise', 'float'].flatMap((name) => context.maybe(thing, name) ?? []);
   if (points.length > 0) {
     const top = points.reduce((so, next) => (numberIn(next, 'V') > numberIn(so, 'V') ? next : so));
@@ -165,11 +131,12 @@ export const inputApparentPower = defineQuantity({
   },
 });
 
-/** Input current of a charger on a supply, at the lowest supply voltage. */
+/** Input current of a charger on a supply: at the lowest supply voltage, or at nominal voltage as sources are rated. */
 export function chargerInputOn(
   thing: Instance,
   source: Instance,
   context: QuantityContext,
+  at: 'lowest' | 'nominal' = 'lowest',
 ): { result: Result; legs: readonly ('L1' | 'L2' | 'L3')[] } {
   const system = systemOf(source);
   if (!system) return { result: missing(`voltage of ${source.name}`), legs: [] };
@@ -182,7 +149,7 @@ export function chargerInputOn(
   ]);
   if (!all.ok) return { result: all.result, legs: connection.legs };
   const [output, efficiency, powerFactor] = all.derivations as [Derivation, Derivation, Derivation];
-  const voltage = lowestSupply(connection, source, thing, context);
+  const voltage = at === 'nominal' ? connection.voltage : lowestSupply(connection, source, thing, context);
   const result = callFunction(calculation('inputCurrent'), {
     output,
     voltage,
@@ -190,13 +157,68 @@ export function chargerInputOn(
     powerFactor,
     system: deriveFactWord('system', connection.factor === 1 ? 'single' : 'three'),
   });
-  const limit = context.maybe(thing, 'inputLimit');
-  const limited = whenKnown(result, (current) =>
-    limit && numberIn(limit, 'A') < numberIn(current, 'A')
-      ? known({ ...limit, name: 'input current', symbol: 'I_in', inputs: [current], governing: 'its input limit' })
-      : known({ ...current, notes: [...current.notes, `on ${connection.legs.join(' and ')}`] }),
-  );
+  const bounds = (
+    [
+      ['inputLimit', 'its input limit'],
+      ['maximumInputCurrent', 'its highest input current by data sheet'],
+    ] as const
+  ).flatMap(([name, governing]) => {
+    const bound = context.maybe(thing, name);
+    return bound ? [{ bound, governing }] : [];
+  });
+  const limited = whenKnown(result, (current) => {
+    const lowest = bounds.reduce<(typeof bounds)[number] | undefined>(
+      (so, next) => (numberIn(next.bound, 'A') < numberIn(so?.bound ?? current, 'A') ? next : so),
+      undefined,
+    );
+    return known(
+      lowest
+        ? { ...lowest.bound, name: 'input current', symbol: 'I_in', inputs: [current], governing: lowest.governing }
+        : { ...current, notes: [...current.notes, `on ${connection.legs.join(' and ')}`] },
+    );
+  });
   return { result: limited, legs: connection.legs };
+}
+
+/**
+ * The loads that an inverter passes its supply on to. Its input limit bounds what it takes in all; charging gets what they leave.
+ */
+export function loadsBehind(inverter: Instance, context: QuantityContext): ReadonlySet<Instance> {
+  const behind = new Set<Instance>();
+  const seen = new Set<string>();
+  const queue = [context.graph.nodes.get(`${inverter.name}.ac`)];
+  if (!isPassThrough(inverter)) return behind;
+  for (let start = queue.pop(); start; start = queue.pop()) {
+    for (const node of context.graph.reach(start).values()) {
+      if (seen.has(node.key)) continue;
+      seen.add(node.key);
+      if (node.instance.kind === 'load') behind.add(node.instance);
+      const goesOn =
+        (node.instance.kind === 'transfer' && node.terminal.name !== 'out' && 'out') ||
+        (node.instance.kind === 'inverter' && node.terminal.name === 'input' && isPassThrough(node.instance) && 'ac');
+      if (goesOn) queue.push(context.graph.nodes.get(`${node.instance.name}.${goesOn}`));
+    }
+  }
+  return behind;
+}
+
+const isPassThrough = (inverter: Instance): boolean => flagIn(inverter.properties, 'passThrough') === true;
+
+/** What charging may take of a bound (in `unit`) when loads are passed through: the bound less what they take, never below zero. */
+export function leftByLoads(
+  demand: Derivation,
+  bound: Derivation,
+  passed: readonly Derivation[],
+  unit: 'A' | 'W' | 'VA',
+): Derivation {
+  const left = Math.max(0, numberIn(bound, unit) - passed.reduce((sum, part) => sum + numberIn(part, unit), 0));
+  if (numberIn(demand, unit) <= left) return demand;
+  return derive(demand.name, left, unit, {
+    ...(demand.symbol ? { symbol: demand.symbol } : {}),
+    formula: 'max(0, limit − loads passed through)',
+    inputs: [bound, ...passed],
+    governing: 'its input limit, less the loads it passes through',
+  });
 }
 
 const deriveFactWord = (name: string, value: string): Derivation => ({
@@ -347,11 +369,21 @@ export function loadCurrentOn(
   };
 }
 
+/** Lowest voltage of the DC bus a thing hangs on: that of its bank, else the least output of the converter that feeds it. */
+function lowestBusVoltage(thing: Instance, context: QuantityContext): Result {
+  const [bank] = banksAt(thing, context);
+  if (bank) return context.quantity(bank, 'lowestVoltage');
+  const nodes = context.graph.nodesOf(thing).flatMap((node) => [...context.graph.reach(node).values()]);
+  const feeder = nodes.find(({ instance: each, terminal }) => each.kind === 'converter' && terminal.name === 'out');
+  if (!feeder) return missing(`a bank for ${thing.name}`);
+  return whenKnown(context.fact(feeder.instance, 'output'), (output) =>
+    known({ ...lowEnd(output), name: 'lowest bus voltage', symbol: 'U_min' }),
+  );
+}
+
 /** Current of a DC load at the lowest bus voltage. */
 export function dcLoadCurrent(thing: Instance, context: QuantityContext): Result {
-  const [bank] = banksAt(thing, context);
-  const lowest = bank ? context.quantity(bank, 'lowestVoltage') : missing(`a bank for ${thing.name}`);
-  const all = collect([context.quantity(thing, 'totalPower'), lowest]);
+  const all = collect([context.quantity(thing, 'totalPower'), lowestBusVoltage(thing, context)]);
   if (!all.ok) return all.result;
   const [power, voltage] = all.derivations as [Derivation, Derivation];
   return known(
@@ -363,9 +395,6 @@ export function dcLoadCurrent(thing: Instance, context: QuantityContext): Result
     }),
   );
 }
-
-export const isRatio = (derivation: Derivation): boolean =>
-  typeof derivation.value === 'object' && derivation.value.dimension === DIMENSIONS.ratio;
 
 export const converterQuantities = [
   outputCurrent,

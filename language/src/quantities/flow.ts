@@ -4,7 +4,7 @@ import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { callFunction } from '../calculate/index.js';
 import { calculation, isCharging } from './bank.js';
-import { chargerInputOn, dcLoadCurrent, loadCurrentOn } from './converters.js';
+import { chargerInputOn, dcLoadCurrent, leftByLoads, loadCurrentOn, loadsBehind } from './converters.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
 import { type Leg, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
@@ -175,26 +175,33 @@ function acrossGear({ instance, terminal }: Node, circuit: CircuitState, context
   return [];
 }
 
-/** Current on each leg of the consumers among some nodes, on a source. */
+/**
+ * Current on each leg of the consumers among some nodes, on a source; chargers at its lowest voltage unless `at` says nominal. What a
+ * charger with pass-through may take of its input limit is what the loads behind it leave.
+ */
 export function legCurrents(
   nodes: Iterable<Node>,
   source: Instance,
   context: QuantityContext,
+  at: 'lowest' | 'nominal' = 'lowest',
 ): { result: Result; perLeg: ReadonlyMap<Leg, readonly Derivation[]>; continuous: readonly Derivation[] } {
   const perLeg = new Map<Leg, Derivation[]>();
   const facts: string[] = [];
   const continuous: Derivation[] = [];
-  const seen = new Set<string>();
+  const consumers = new Set<Instance>();
   for (const { instance, terminal } of nodes) {
-    const isLoad = instance.kind === 'load';
     const isCharger =
       (instance.kind === 'charger' && terminal.name === 'ac') ||
       (instance.kind === 'inverter' && terminal.name === 'input' && instance.properties.has('currentLimit'));
-    if ((!isLoad && !isCharger) || seen.has(instance.name)) continue;
-    seen.add(instance.name);
-    const { result, legs } = isLoad
-      ? loadCurrentOn(instance, source, context)
-      : chargerInputOn(instance, source, context);
+    if (instance.kind === 'load' || isCharger) consumers.add(instance);
+  }
+  const loadParts = new Map<Instance, { readonly part: Derivation; readonly legs: readonly Leg[] }>();
+  // Loads first: what they take of an input limit is known when the chargers come.
+  for (const instance of [...consumers].sort((a, b) => Number(a.kind !== 'load') - Number(b.kind !== 'load'))) {
+    const isCharger = instance.kind !== 'load';
+    const { result, legs } = isCharger
+      ? chargerInputOn(instance, source, context, at)
+      : loadCurrentOn(instance, source, context);
     if (result.kind === 'missing') facts.push(...result.missing);
     if (result.kind === 'refused') return { result, perLeg, continuous };
     if (result.kind !== 'known') continue;
@@ -203,8 +210,15 @@ export function legCurrents(
       symbol: `I_${instance.name}`,
       name: isCharger ? `input current of ${instance.name}` : result.derivation.name,
     };
-    if (isCharger || context.maybe(instance, 'continuous')?.value !== false) continuous.push(named);
-    for (const leg of legs) perLeg.set(leg, [...(perLeg.get(leg) ?? []), named]);
+    if (!isCharger) loadParts.set(instance, { part: named, legs });
+    const bound = isCharger ? context.maybe(instance, 'inputLimit') : undefined;
+    const behind = bound ? [...loadsBehind(instance, context)].flatMap((load) => loadParts.get(load) ?? []) : [];
+    for (const leg of legs) {
+      const passed = behind.filter((each) => each.legs.includes(leg)).map(({ part }) => part);
+      const part = bound && passed.length > 0 ? leftByLoads(named, bound, passed, 'A') : named;
+      if (isCharger || context.maybe(instance, 'continuous')?.value !== false) continuous.push(part);
+      perLeg.set(leg, [...(perLeg.get(leg) ?? []), part]);
+    }
   }
   if (facts.length > 0) return { result: missing(...facts), perLeg, continuous };
   let worst: Derivation | undefined;

@@ -1,10 +1,12 @@
 import { type GivenArgument, callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../derivation/index.js';
 import type { Instance } from '../model/types.js';
-import { generatorPractice } from '../reference/energy/sources.js';
+import { type Fuel, FUELS, fuelFactor, generatorPractice } from '../reference/energy/sources.js';
 import { calculation } from './bank.js';
-import { chargerInputOn, highEnd, inputPowerFactor, loadCurrentOn } from './converters.js';
+import { inputPowerFactor, leftByLoads, loadsBehind } from './converters.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
+import { highEnd } from './ends.js';
+import { legCurrents } from './flow.js';
 import { connect, missingFrom, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
@@ -31,15 +33,46 @@ export function cleanShare(thing: Instance, context: QuantityContext): Result {
   );
 }
 
-/** Site conditions as arguments of the derating functions. */
+/** What the set gives on its fuel of a rating for another fuel; undefined when the rating is for the fuel it runs on. */
+function fuelShare(thing: Instance, context: QuantityContext): Derivation | undefined {
+  const isFuel = (word: unknown): word is Fuel =>
+    typeof word === 'string' && (FUELS as readonly string[]).includes(word);
+  const used = context.maybe(thing, 'fuel')?.value;
+  const rated = context.maybe(thing, 'ratedFuel')?.value;
+  if (!isFuel(used) || !isFuel(rated) || used === rated) return undefined;
+  const { factor, source } = fuelFactor(used);
+  return fromTable('fuel factor', Math.min(1, factor / fuelFactor(rated).factor), '', source, {
+    symbol: 'k_f',
+    notes: [`rated on ${rated}, runs on ${used}`],
+  });
+}
+
+/** Site conditions and the set's own losses as arguments of the derating functions. */
 function siteArguments(thing: Instance, context: QuantityContext): Record<string, GivenArgument | undefined> {
   const altitude = context.siteFact('altitude');
   const ambient = context.siteFact('ambient');
   return {
-    ...(altitude ? { altitude: highEnd(altitude) } : {}),
-    ...(ambient ? { ambient: highEnd(ambient) } : {}),
-    ...(context.maybe(thing, 'altitudeDerate') ? { per: context.maybe(thing, 'altitudeDerate') } : {}),
+    altitude: altitude && highEnd(altitude),
+    ambient: ambient && highEnd(ambient),
+    per: context.maybe(thing, 'altitudeDerate'),
+    temperatureLoss: context.maybe(thing, 'temperatureDerate'),
+    fuelFactor: fuelShare(thing, context),
   };
+}
+
+/** Rated active power: as stated, else apparent power times the power factor where both are stated. */
+function ratedPower(thing: Instance, context: QuantityContext): Result {
+  const stated = context.fact(thing, 'rated');
+  const apparent = context.maybe(thing, 'apparent');
+  const factor = context.maybe(thing, 'powerFactor');
+  if (stated.kind === 'known' || !apparent || !factor) return stated;
+  return known(
+    derive('rated power', numberIn(apparent, 'VA') * numberIn(factor, ''), 'W', {
+      symbol: 'P_r',
+      formula: 'S_r·pf',
+      inputs: [apparent, factor],
+    }),
+  );
 }
 
 export const usablePower = defineQuantity({
@@ -48,7 +81,7 @@ export const usablePower = defineQuantity({
   doc: 'Continuous power at the site, after altitude and temperature.',
   unit: 'W',
   compute: (thing, context) =>
-    whenKnown(context.fact(thing, 'rated'), (rated) =>
+    whenKnown(ratedPower(instance(thing), context), (rated) =>
       callFunction(calculation('usablePower'), { rated, ...siteArguments(instance(thing), context) }),
     ),
 });
@@ -59,7 +92,7 @@ export const cleanPower = defineQuantity({
   doc: 'Power up to which the waveform stays clean under rectifier load, at the site.',
   unit: 'W',
   compute: (thing, context) => {
-    const all = collect([context.fact(thing, 'rated'), cleanShare(instance(thing), context)]);
+    const all = collect([ratedPower(instance(thing), context), cleanShare(instance(thing), context)]);
     return all.ok
       ? callFunction(calculation('usablePower'), {
           rated: all.derivations[0],
@@ -84,7 +117,7 @@ function consumersIn(thing: Instance, context: QuantityContext) {
           (each.kind === 'charger' && terminal.name === 'ac') ||
           (each.kind === 'inverter' && terminal.name === 'input' && each.properties.has('currentLimit')),
       );
-      return { state, consumers: [...new Set(consumers.map(({ instance: each }) => each))] };
+      return { state, nodes: consumers, consumers: [...new Set(consumers.map(({ instance: each }) => each))] };
     });
 }
 
@@ -93,8 +126,14 @@ export const chargersFedBy = (thing: Instance, context: QuantityContext): Instan
   ...new Set(consumersIn(thing, context).flatMap(({ consumers }) => consumers.filter((each) => each.kind !== 'load'))),
 ];
 
-/** What a charger takes from a source: its demand at its output limit, but no more than its input limit lets through. */
-function chargerDemand(charger: Instance, source: Instance, unit: 'W' | 'VA', context: QuantityContext): Result {
+/** What a charger takes from a source: its demand at its output limit, but no more than its input limit leaves beside the loads it passes. */
+function chargerDemand(
+  charger: Instance,
+  source: Instance,
+  unit: 'W' | 'VA',
+  passed: readonly Derivation[],
+  context: QuantityContext,
+): Result {
   const unlimited = context.quantity(charger, unit === 'W' ? 'inputPower' : 'inputApparentPower');
   const limit = context.maybe(charger, 'inputLimit');
   const system = systemOf(source);
@@ -103,14 +142,37 @@ function chargerDemand(charger: Instance, source: Instance, unit: 'W' | 'VA', co
   const factor = unit === 'W' ? inputPowerFactor(charger, context) : undefined;
   if (missingFrom(connection) || (factor && factor.kind !== 'known')) return unlimited;
   const share = factor ? numberIn(factor.derivation, '') : 1;
-  const most = numberIn(limit, 'A') * numberIn(connection.voltage, 'V') * connection.factor * share;
-  if (unlimited.kind === 'known' && numberIn(unlimited.derivation, unit) <= most) return unlimited;
-  return known(
-    derive(unit === 'W' ? 'input power' : 'apparent input power', most, unit, {
+  // A leg limit counts on each leg; the supply is taken at nominal voltage, as sources are rated.
+  const bound = derive(
+    unit === 'W' ? 'input power' : 'apparent input power',
+    numberIn(limit, 'A') * numberIn(connection.voltage, 'V') * connection.factor * share,
+    unit,
+    {
       symbol: unit === 'W' ? 'P' : 'S',
       formula: `I_limit·U${connection.factor === 1 ? '' : '·√3'}${factor ? '·pf' : ''}`,
       inputs: [limit, connection.voltage, ...(factor ? [factor.derivation] : [])],
       governing: 'its input limit',
+    },
+  );
+  if (unlimited.kind === 'refused') return unlimited;
+  const most =
+    unlimited.kind === 'known' && numberIn(unlimited.derivation, unit) <= numberIn(bound, unit)
+      ? unlimited.derivation
+      : bound;
+  return known(passed.length > 0 ? leftByLoads(most, bound, passed, unit) : most);
+}
+
+/** What a load takes, in W or VA. */
+function loadDemand(load: Instance, unit: 'W' | 'VA', context: QuantityContext): Result {
+  if (unit === 'W') return context.quantity(load, 'totalPower');
+  const all = collect([context.quantity(load, 'totalPower'), context.fact(load, 'powerFactor')]);
+  if (!all.ok) return all.result;
+  const [power, factor] = all.derivations as [Derivation, Derivation];
+  return known(
+    derive(`apparent power of ${load.name}`, numberIn(power, 'W') / numberIn(factor, ''), 'VA', {
+      symbol: `S_${load.name}`,
+      formula: 'P/pf',
+      inputs: [power, factor],
     }),
   );
 }
@@ -119,19 +181,17 @@ const demand =
   (name: string, symbol: string, unit: 'W' | 'VA') =>
   (thing: Instance, context: QuantityContext): Result => {
     const results: InState[] = consumersIn(thing, context).map(({ state, consumers }) => {
+      const byLoad = new Map(
+        consumers.filter(({ kind }) => kind === 'load').map((load) => [load, loadDemand(load, unit, context)] as const),
+      );
       const parts = consumers.map((consumer): Result => {
-        if (consumer.kind !== 'load') return chargerDemand(consumer, thing, unit, context);
-        if (unit === 'W') return context.quantity(consumer, 'totalPower');
-        const all = collect([context.quantity(consumer, 'totalPower'), context.fact(consumer, 'powerFactor')]);
-        if (!all.ok) return all.result;
-        const [power, factor] = all.derivations as [Derivation, Derivation];
-        return known(
-          derive(`apparent power of ${consumer.name}`, numberIn(power, 'W') / numberIn(factor, ''), 'VA', {
-            symbol: `S_${consumer.name}`,
-            formula: 'P/pf',
-            inputs: [power, factor],
-          }),
-        );
+        const own = byLoad.get(consumer);
+        if (own) return own;
+        const passed = [...loadsBehind(consumer, context)].flatMap((load) => {
+          const result = byLoad.get(load);
+          return result?.kind === 'known' ? [result.derivation] : [];
+        });
+        return chargerDemand(consumer, thing, unit, passed, context);
       });
       const all = collect(parts);
       if (!all.ok) return { state, result: all.result };
@@ -161,38 +221,48 @@ export const apparentDemand = defineQuantity({
   compute: (thing, context) => demand('apparent power demand', 'S', 'VA')(instance(thing), context),
 });
 
-/** Current on the most loaded leg of a source, in the worst state. */
 export const legDemand = defineQuantity({
   name: 'legDemand',
   kinds: ['generator', 'grid', 'vehicle'],
-  doc: 'Current on its most loaded leg, everything it feeds at once.',
+  doc: 'Current on its most loaded leg at nominal voltage, everything it feeds at once, in the worst state.',
   unit: 'A',
   compute: (thing, context) => {
-    const results: InState[] = consumersIn(instance(thing), context).map(({ state, consumers }) => {
-      const perLeg = new Map<string, Derivation[]>();
-      const facts: Result[] = [];
-      for (const consumer of consumers) {
-        const { result, legs } =
-          consumer.kind === 'load'
-            ? loadCurrentOn(consumer, instance(thing), context)
-            : chargerInputOn(consumer, instance(thing), context);
-        facts.push(result);
-        if (result.kind === 'known')
-          for (const leg of legs)
-            perLeg.set(leg, [...(perLeg.get(leg) ?? []), { ...result.derivation, symbol: `I_${consumer.name}` }]);
-      }
-      const all = collect(facts);
-      if (!all.ok) return { state, result: all.result };
-      const sums = [...perLeg]
-        .sort(([a], [b]) => (a < b ? -1 : 1))
-        .map(([leg, parts]) => sumOf('leg current', 'I', 'A', parts, perLeg.size > 1 ? `leg ${leg}` : undefined));
-      const largest = sums.reduce<Derivation | undefined>(
-        (so, next) => (!so || numberIn(next, 'A') > numberIn(so, 'A') ? next : so),
-        undefined,
-      );
-      return { state, result: known(largest ?? sumOf('leg current', 'I', 'A', [])) };
-    });
+    const source = instance(thing);
+    const results: InState[] = consumersIn(source, context).map(({ state, nodes }) => ({
+      state,
+      result: legCurrents(nodes, source, context, 'nominal').result,
+    }));
     return results.length === 0 ? missing(`what ${thing.name} feeds`) : worstOfStates('leg current', 'I', 'A', results);
+  },
+});
+
+/** Apparent power of the set: as stated, else rated power over its rated power factor (0.8 three-phase, 1 single-phase, unless stated). */
+export const apparentRating = defineQuantity({
+  name: 'apparentRating',
+  kinds: ['generator'],
+  doc: 'Apparent power of the alternator: as stated, else rated power over its power factor (0.8 for three phases, 1 else, unless stated).',
+  unit: 'VA',
+  compute: (thing, context) => {
+    const stated = context.maybe(thing, 'apparent');
+    if (stated) return known({ ...stated, symbol: 'S_r' });
+    const system = systemOf(instance(thing));
+    return whenKnown(context.fact(thing, 'rated'), (rated) => {
+      const factor =
+        context.maybe(thing, 'powerFactor') ??
+        (system &&
+          derive('rated power factor', system.phases === 'three' ? 0.8 : 1, '', {
+            origin: 'default',
+            notes: ['not stated: 0.8 for three-phase sets, 1 for small single-phase sets (common practice, no source)'],
+          }));
+      if (!factor) return missing(`apparent of ${thing.name}`);
+      return known(
+        derive('apparent power rating', numberIn(rated, 'W') / numberIn(factor, ''), 'VA', {
+          symbol: 'S_r',
+          formula: 'P_r/pf',
+          inputs: [rated, factor],
+        }),
+      );
+    });
   },
 });
 
@@ -200,20 +270,18 @@ export const legDemand = defineQuantity({
 export const ratedCurrent = defineQuantity({
   name: 'ratedCurrent',
   kinds: ['generator'],
-  doc: 'Rated current on each leg, from its rated power and voltage.',
+  doc: 'Rated current on each leg, from its apparent power and voltage.',
   unit: 'A',
   compute: (thing, context) => {
     const system = systemOf(instance(thing));
     if (!system) return missing(`voltage of ${thing.name}`);
-    const apparent = context.maybe(thing, 'apparent');
-    const rating = apparent ? known(apparent) : context.fact(thing, 'rated');
-    return whenKnown(rating, (power) => {
+    return whenKnown(context.quantity(thing, 'apparentRating'), (power) => {
       const voltage = derive('voltage between lines', system.lineToLine, 'V', { symbol: 'U', notes: [system.text] });
       const factor = system.phases === 'three' ? Math.sqrt(3) : 1;
       return known(
-        derive('rated current', numberIn(power, 'W') / (factor * system.lineToLine), 'A', {
+        derive('rated current', numberIn(power, 'VA') / (factor * system.lineToLine), 'A', {
           symbol: 'I_r',
-          formula: factor === 1 ? 'S/U' : 'S/(√3·U)',
+          formula: factor === 1 ? 'S_r/U' : 'S_r/(√3·U)',
           inputs: [power, voltage],
         }),
       );
@@ -284,6 +352,7 @@ export const sourceQuantities = [
   powerDemand,
   apparentDemand,
   legDemand,
+  apparentRating,
   ratedCurrent,
   arrayCurrent,
   arrayVoltage,

@@ -2,8 +2,10 @@ import { type Derivation, type Result, derive, known, missing, numberIn } from '
 import type { DesignContext } from '../model/context.js';
 import type { CircuitState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
-import { chargersOf, isCharging } from './bank.js';
-import { lowEnd } from './converters.js';
+import { chargersOf, chargingCurrent, isCharging } from './bank.js';
+import { chargeEfficiency, chargeVoltage, inputPowerFactor, leftByLoads, loadsBehind } from './converters.js';
+import { lowEnd } from './ends.js';
+import { connect, missingFrom, systemOf } from './supply.js';
 import { collect, sumOf, worstOfStates } from './worst.js';
 
 const DAY = 86400;
@@ -47,11 +49,27 @@ export function loadIn(bank: Instance, circuit: CircuitState, context: DesignCon
   };
   for (const { instance, terminal } of reached) {
     if (instance.kind === 'load') parts.push(mean(instance, undefined));
+    if (instance.kind === 'converter' && terminal.name === 'in') parts.push(...converterParts(instance, context, mean));
     if (instance.kind === 'inverter' && terminal.name === 'dc' && circuit.inverting.has(instance))
       parts.push(...inverterParts(instance, circuit, context, mean, voltageResult));
   }
   const all = collect(parts);
   return all.ok ? known(sumOf('steady load current', 'I_load', 'A', all.derivations)) : all.result;
+}
+
+/** The loads behind a DC-to-DC converter; a bank behind it charges and is no load. */
+function converterParts(
+  converter: Instance,
+  context: DesignContext,
+  mean: (load: Instance, efficiency: Derivation | undefined) => Result,
+): Result[] {
+  const out = context.graph.nodes.get(`${converter.name}.out`);
+  const fed = out ? [...context.graph.reach(out).values()].map((node) => node.instance) : [];
+  const loads = [...new Set(fed.filter(({ kind }) => kind === 'load'))];
+  if (loads.length === 0 || fed.some(({ kind }) => kind === 'battery')) return [];
+  const efficiency = context.maybe(converter, 'efficiency');
+  if (!efficiency) return [missing(`efficiency of ${converter.name}`)];
+  return loads.map((load) => mean(load, lowEnd(efficiency)));
 }
 
 function inverterParts(
@@ -83,6 +101,55 @@ function inverterParts(
     );
   }
   return parts;
+}
+
+/**
+ * What a charger really gives a bank in a state: its limit, but no more than its input limit lets through beside the loads it passes
+ * on (by their mean power), at its highest charge voltage.
+ */
+export function deliveredIn(charger: Instance, bank: Instance, circuit: CircuitState, context: DesignContext): Result {
+  const most = chargingCurrent(charger, bank, context);
+  const limit = context.maybe(charger, 'inputLimit');
+  const terminal = charger.kind === 'inverter' ? 'input' : 'ac';
+  const [source] = circuit.supply.get(`${charger.name}.${terminal}`) ?? [];
+  const system = source && systemOf(source);
+  if (!limit || most.kind !== 'known') return most;
+  if (!system) return source ? missing(`voltage of ${source.name}`) : most;
+  const connection = connect(charger, system, context);
+  if (missingFrom(connection)) return missing(connection.missing);
+  const loads = circuit.passing.has(charger) ? [...loadsBehind(charger, context)] : [];
+  const facts = collect([
+    chargeEfficiency(charger, context),
+    inputPowerFactor(charger, context),
+    chargeVoltage(charger, context),
+    ...loads.map((load) => context.quantity(load, 'totalPower')),
+  ]);
+  if (!facts.ok) return facts.result;
+  const [efficiency, factor, voltage, ...powers] = facts.derivations as [Derivation, Derivation, Derivation];
+  const bound = derive(
+    'input power',
+    connection.factor * numberIn(limit, 'A') * numberIn(connection.voltage, 'V') * numberIn(factor, ''),
+    'W',
+    { symbol: 'P', formula: 'I_limit·U·pf', inputs: [limit, connection.voltage, factor], governing: 'its input limit' },
+  );
+  const passed = (powers as Derivation[]).map((power, index) => {
+    const share = meanShare(loads[index]!, context);
+    return derive(`mean power of ${loads[index]!.name}`, numberIn(power, 'W') * numberIn(share, ''), 'W', {
+      formula: 'P·s',
+      inputs: [power, share],
+    });
+  });
+  const left = leftByLoads(bound, bound, passed, 'W');
+  const current = (numberIn(left, 'W') * numberIn(efficiency, '')) / numberIn(voltage, 'V');
+  if (numberIn(most.derivation, 'A') <= current) return most;
+  return known(
+    derive(`output current of ${charger.name}`, current, 'A', {
+      symbol: `I_${charger.name}`,
+      formula: 'P·η/U_max',
+      inputs: [left, efficiency, voltage],
+      governing: left.governing ?? 'its input limit',
+    }),
+  );
 }
 
 /** Mean current the loads take from a bank's bus while it is charged, in the charging state where it is largest. */

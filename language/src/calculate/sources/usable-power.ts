@@ -9,15 +9,16 @@ const start = generatorPractice('temperature-start');
 
 const reference = (name: string, fact: typeof loss): Derivation => fromTable(name, fact.value, fact.unit, fact.source);
 
-/** Share of its rating an engine keeps in air of a temperature: 1 % less for each 5.6 K above 25 °C. */
-function temperatureFactorOf(ambient: Derivation): Derivation {
+/** Share of its rating an engine keeps in air of a temperature: 1 % less for each 5.6 K above 25 °C, or its own figure. */
+function temperatureFactorOf(ambient: Derivation, share: Derivation): Derivation {
   const above = Math.max(0, numberIn(ambient, 'degC') - start.value);
-  return fromTable('temperature factor', Math.max(0, 1 - (loss.value * above) / step.value), '1', loss.source, {
+  const factor = Math.max(0, 1 - (numberIn(share, '') * above) / step.value);
+  return fromTable('temperature factor', factor, '1', loss.source, {
     symbol: 'k_T',
     formula: 'max(0, 1 − p·max(0, T − T₀)/ΔT)',
     inputs: [
       ambient,
-      reference('loss for each step of temperature', loss),
+      share,
       reference('step of temperature', step),
       reference('temperature up to which the full rating holds', start),
     ],
@@ -64,11 +65,16 @@ export const usablePower = defineFunction({
       defaultSource: 'rated on the fuel in use',
     }),
     ...altitudeParameters,
+    temperatureLoss: defaults('ratio', '', loss.value, 'share of the rating lost for each 5.6 K (10 °F) above 25 °C', {
+      minimum: 0,
+      maximum: 0.2,
+      defaultSource: loss.source.standard,
+    }),
     altitudeFactor: may('ratio', '', 'the maker’s own factor for the altitude, in place of start, per and step', {
       minimum: 0,
       maximum: 1,
     }),
-    temperatureFactor: may('ratio', '', 'the maker’s own factor for the air temperature, in place of 1 % for 5.6 K', {
+    temperatureFactor: may('ratio', '', 'the maker’s own factor for the air temperature, in place of temperatureLoss', {
       minimum: 0,
       maximum: 1.1,
     }),
@@ -104,6 +110,11 @@ export const usablePower = defineFunction({
       gives: '3.347 kW',
       source: 'hand calculation: 7.5·(1 − 0.035·2150/305)·(1 − 0.01·7/5.6)·0.6',
     },
+    {
+      call: 'usablePower(rated: 10 kW, ambient: 36.2 degC, temperatureLoss: 2 %)',
+      gives: '9.6 kW',
+      source: 'hand calculation: 10·(1 − 0.02·11.2/5.6)',
+    },
   ],
   compute: ({
     rated,
@@ -115,10 +126,11 @@ export const usablePower = defineFunction({
     start: from,
     per,
     step: by,
+    temperatureLoss,
     ...own
   }) => {
     const height = own.altitudeFactor ?? altitudeFactor(altitude, from, per, by);
-    const heat = own.temperatureFactor ?? temperatureFactorOf(ambient);
+    const heat = own.temperatureFactor ?? temperatureFactorOf(ambient, temperatureLoss);
     const factors = [powerFactor, height, heat, waveformShare, fuelFactor];
     const governing = largestReduction(factors);
     const power = factors.reduce((so, factor) => so * numberIn(factor, ''), numberIn(rated, 'W'));

@@ -81,6 +81,11 @@ export const GENERATOR: KindDefinition = {
       { petrol: 'petrol (gasoline)', diesel: 'diesel fuel', propane: 'propane (LPG)', naturalGas: 'natural gas' },
       'Fuel it runs on.',
     ),
+    wordOf(
+      'ratedFuel',
+      { petrol: 'petrol (gasoline)', diesel: 'diesel fuel', propane: 'propane (LPG)', naturalGas: 'natural gas' },
+      'Fuel for which the rating holds, when that is not the fuel it runs on.',
+    ),
     quantityOf('tank', 'volume', 'L', 'Usable fuel in the tank.', { minimum: 0 }),
     tableOf('burn', ['ratio', 'power'], '%', 'flow', 'L/h', 'Fuel burnt at shares of rated power.'),
     partOf('outlet', ['plug'], 'The receptacle through which it is loaded.'),

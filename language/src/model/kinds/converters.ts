@@ -39,7 +39,7 @@ const setPoints = [
     'voltagePerTemperature',
     'mV/K',
     'Change of the set points with temperature, for the whole bank (negative or zero).',
-    { minimum: -1, maximum: 0 },
+    { minimum: -1000, maximum: 0 },
   ),
 ];
 

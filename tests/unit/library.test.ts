@@ -2,7 +2,15 @@ import { readdirSync } from 'node:fs';
 import path from 'node:path';
 import { type AstNode, EmptyFileSystem, type LangiumDocument, AstUtils, CstUtils } from 'langium';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { DIMENSIONS, addLibrary, ast, createLanguageServices, findUnit } from '@wattwright/language';
+import {
+  DIMENSIONS,
+  type LanguageServices,
+  addLibrary,
+  analyse,
+  ast,
+  createLanguageServices,
+  findUnit,
+} from '@wattwright/language';
 import { libraryFiles } from '../../language/src/library/generated/library.js';
 import {
   CATALOGUE_KINDS,
@@ -14,6 +22,7 @@ import {
 const kinds = new Set([...INSTANCE_KINDS, ...CATALOGUE_KINDS].map(({ kind }) => kind));
 let documents: LangiumDocument[] = [];
 let parts: ast.Part[] = [];
+let services: LanguageServices;
 
 /** The part and everything it extends, nearest first. */
 function family(part: ast.Part): ast.Part[] {
@@ -64,7 +73,8 @@ function fault(value: ast.Value, type: PropertyType): string | undefined {
 
 describe('the standard library', () => {
   beforeAll(async () => {
-    const { shared } = createLanguageServices(EmptyFileSystem);
+    services = createLanguageServices(EmptyFileSystem);
+    const { shared } = services;
     documents = addLibrary(shared);
     await shared.workspace.DocumentBuilder.build(documents, { validation: false });
     parts = documents.flatMap((document) => (document.parseResult.value as ast.File).declarations.filter(ast.isPart));
@@ -118,6 +128,11 @@ describe('the standard library', () => {
       });
     });
     expect(faults).toEqual([]);
+  });
+
+  it('draws no finding from the checks of text and values', () => {
+    const findings = documents.flatMap((document) => analyse(document, services, { today: '2027-01-01' }).findings);
+    expect(findings.map(({ check, message }) => `${check}: ${message}`)).toEqual([]);
   });
 
   it('extends only parts of the same kind', () => {

@@ -269,7 +269,7 @@ export function banksAt(thing: Instance, context: QuantityContext): Instance[] {
 /** The set points at which a charging device holds its output, with the names of the properties that state them. */
 export function setPointsOf(charger: Instance, context: QuantityContext): { name: string; point: Derivation }[] {
   const names =
-    charger.kind === 'alternator'
+    charger.kind === 'alternator' || charger.kind === 'wind'
       ? ['voltage']
       : charger.kind === 'converter'
         ? ['output']
@@ -301,13 +301,6 @@ function inTheCold(charger: Instance, point: Derivation, bank: Instance, context
 
 /** Cell temperature at which set points hold, °C: common practice, no source; some makers say 20 °C. */
 const COMPENSATION_REFERENCE = 25;
-
-const REGULATED = ({ kind }: Instance): string[] => (kind === 'alternator' || kind === 'wind' ? ['voltage'] : []);
-
-const highEndOf = (point: Derivation): Derivation =>
-  typeof point.value === 'object' && point.value.high !== point.value.low
-    ? { ...point, value: { ...point.value, value: point.value.high, low: point.value.high } }
-    : point;
 
 /** Highest voltage on the bank's bus: the highest set point of any charger, else what the bank accepts. */
 export const highestVoltage = defineQuantity({

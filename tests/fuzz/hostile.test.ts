@@ -37,6 +37,8 @@ const each = (title: string, cases: readonly Case[]): void =>
     );
   });
 
+const BANK = 'battery Bank { voltage: 51.2 V   capacity: 100 Ah   chemistry: lfp }';
+
 each('nesting and length', [
   ['10,000 brackets', `let a = ${deep(10_000, '(', '1', ')')}`, 'syntax-error'],
   ['10,000 open brackets', `let a = ${'('.repeat(10_000)}`, 'syntax-error'],
@@ -84,6 +86,21 @@ each('much text', [
   ],
   ['5,000 lets of one another', `let v0 = 1 V\n${many(5_000, (index) => `let v${index + 1} = v${index} + 1 V`)}`],
   ['5,000 lets of one another, the last first', many(5_000, (index) => `let v${index} = v${index + 1} + 1 V`)],
+  [
+    '5,000 parts that inherit from one another, the last first',
+    `${many(5_000, (index) => `part load P${index} extends P${index + 1} {}`)}\npart load P5000 {}`,
+  ],
+  [
+    '2,000 things that rest on one another, the last first',
+    inDesign(
+      many(2_000, (index) => `load L${index} { power: L${index + 1}.power }`),
+      'load L2000 { power: 1 W }',
+    ),
+  ],
+  [
+    '100 lets of each a sum of 300 terms, the last first',
+    many(100, (index) => `let v${index} = v${index + 1}${' + 1 V'.repeat(300)}`),
+  ],
   ['2,000 errors', many(2_000, () => 'part load {')],
   ['2,000 unknown names', inDesign(many(2_000, (index) => `load L${index} { pwer: ${index} W }`))],
   ['2,000 times one name', inDesign(many(2_000, () => 'load L { power: 1 W }'))],
@@ -108,6 +125,15 @@ it(
 
 describe('values that double', () => {
   const doubled = (count: number): string => many(count, (index) => `let v${index + 1} = v${index} + v${index}`);
+
+  it(
+    'works out 60 of them within a design once each',
+    async () => {
+      await examined(inDesign('let v0 = 1 V', doubled(60), 'require v60 > 1 V', 'battery Bank { voltage: v60 }'));
+      await examined(inDesign(doubled(60), 'let v0 = Bank.nominalVoltage', 'require v60 > 1 V', BANK));
+    },
+    TIME,
+  );
 
   it('adds 60 lets, each twice the one before', () => examined(`let v0 = 1 V\n${doubled(60)}`).then(() => undefined));
 
@@ -210,7 +236,6 @@ each('loops', [
   ],
 ]);
 
-const BANK = 'battery Bank { voltage: 51.2 V   capacity: 100 Ah   chemistry: lfp }';
 const feed = (properties: string): string => `run Feed: Bank -> Lamp { ${properties} }`;
 
 each('numbers at the edge', [

@@ -212,6 +212,7 @@ class Layout {
   private column = 0;
   /** The item before stands first on its line. */
   private atLineStart = false;
+  private tokenAhead = 0;
 
   constructor(
     private readonly items: readonly Item[],
@@ -360,7 +361,10 @@ class Layout {
 
   /** Whether what follows a comment is a member, the end of its block, or nothing. */
   private atMemberPosition(index: number): boolean {
-    const next = this.items.slice(index).find((item) => item.kind === 'token');
+    // Comments in a row share the token after them.
+    this.tokenAhead = Math.max(this.tokenAhead, index);
+    while (this.tokenAhead < this.items.length && this.items[this.tokenAhead]!.kind !== 'token') this.tokenAhead += 1;
+    const next = this.items[this.tokenAhead];
     return !next || next.type === '}' || this.marks.beginnings.has(next.offset);
   }
 

@@ -93,37 +93,37 @@ export const knownValue = (derivation: Derivation): Evaluated => ({ kind: 'known
 export const pending = (dimension: Dimension | 'condition' | undefined, ...facts: readonly string[]): Evaluated => ({
   kind: 'pending',
   dimension,
-  missing: facts,
+  // Each once: a value used twice would else double the list at every step.
+  missing: facts.length > 1 ? [...new Set(facts)] : facts,
 });
 const bad = (reason: string): Evaluated => ({ kind: 'bad', reason });
 
-/** Expressions nested deeper than this are refused, so that no text can exhaust the stack. */
+/** Expressions nested deeper than this, through the values they rest on too, are refused, so that no text can exhaust the stack. */
 const DEEPEST = 400;
+let depth = 0;
 
 const BUILT_INS = ['min', 'max', 'abs', 'sqrt', 'round', 'ceil', 'floor'] as const;
 
 /** Works out expressions. Reports each problem once, at the smallest expression that has it. */
 export class Evaluator {
-  private depth = 0;
-
   constructor(private readonly around: Surroundings) {}
 
   evaluate(node: ast.Expression | undefined): Evaluated {
     if (!node) return bad('nothing stands here');
-    if (this.depth >= DEEPEST) {
+    if (depth >= DEEPEST) {
       this.around.report(node, {
         code: 'value-out-of-range',
         what: 'the expression',
         text: '…',
-        reason: `it is nested more than ${DEEPEST} deep`,
+        reason: `it is nested more than ${DEEPEST} deep, what it rests on included`,
       });
       return bad('nested too deep');
     }
-    this.depth += 1;
+    depth += 1;
     try {
       return this.dispatch(node);
     } finally {
-      this.depth -= 1;
+      depth -= 1;
     }
   }
 

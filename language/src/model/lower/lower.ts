@@ -90,6 +90,9 @@ const partKinds = new Map([...INSTANCE_KINDS, ...CATALOGUE_KINDS].map((definitio
 type Body = ast.Body | undefined;
 type Named = Instance | Run | Link | Control | Scenario;
 
+/** Parts that may wait for one another's base at once, so that no text can exhaust the stack. */
+const MOST_BASES = 200;
+
 /** Parts of the standard library never change while the tool runs. */
 const libraryParts = new WeakMap<ast.Part, Part>();
 
@@ -103,6 +106,8 @@ class FileLowering {
   private readonly uri: string;
   private readonly parts = new Map<ast.Part, Part | 'busy'>();
   private readonly lets = new Map<ast.Let, Evaluated | 'busy'>();
+  /** Parts that wait for their base. */
+  private openParts = 0;
   private readonly usedParts = new Set<ast.Part>();
   /** Reported nodes by problem code: a part used twice reports its fault once. */
   private readonly reported = new Set<string>();
@@ -313,7 +318,9 @@ class FileLowering {
       return undefined;
     }
     this.parts.set(node, 'busy');
+    this.openParts += 1;
     const base = this.baseOf(node);
+    this.openParts -= 1;
     const own = this.properties(definition, node.body, `part ${node.name}`, this.fileSurroundings(node), undefined);
     const isLibrary = AstUtils.getDocument(node).uri.scheme === LIBRARY_SCHEME;
     const inherited = new Map(
@@ -363,6 +370,20 @@ class FileLowering {
           expected: `a ${node.kind}; ${target.name} is a ${target.kind}`,
           text: node.base.$refText,
           proposals: [],
+        },
+        '',
+        this.placeOf(node, 'base'),
+      );
+      return undefined;
+    }
+    if (this.openParts > MOST_BASES) {
+      this.report(
+        node,
+        {
+          code: 'value-out-of-range',
+          what: `part ${node.name}`,
+          text: `extends ${target.name}`,
+          reason: `more than ${MOST_BASES} parts that extend one another are open here`,
         },
         '',
         this.placeOf(node, 'base'),
@@ -644,6 +665,7 @@ class DesignLowering {
   private evaluationReport: Surroundings['report'] | undefined;
   private readonly unsetFacts = new Map<string, readonly string[]>();
   private readonly busy = new Set<AstNode>();
+  private readonly letsWith = new WeakMap<DesignValues, Map<ast.Let, Evaluated>>();
 
   constructor(
     private readonly file: FileLowering,
@@ -1473,14 +1495,20 @@ class DesignLowering {
     return this.member(path, thing, steps);
   }
 
-  /** A `let` may speak of computed quantities; it is worked out anew when those are at hand. */
+  /** A `let` may speak of computed quantities; it is worked out anew, once, when those are at hand. */
   private letIn(node: ast.Let): Evaluated {
     const inner = node.value?.$type === 'Assumed' ? node.value.value : node.value;
     if (!this.values || node.$container !== this.design || !inner || !isExpressionNode(inner) || this.busy.has(node))
       return this.file.letValue(node, this.around);
+    const lets = this.letsWith.get(this.values) ?? new Map<ast.Let, Evaluated>();
+    this.letsWith.set(this.values, lets);
+    const kept = lets.get(node);
+    if (kept) return kept;
     this.busy.add(node);
     try {
-      return new Evaluator(this.around).evaluate(inner);
+      const value = new Evaluator(this.around).evaluate(inner);
+      lets.set(node, value);
+      return value;
     } finally {
       this.busy.delete(node);
     }

@@ -92,6 +92,26 @@ export class Graph {
     return seen;
   }
 
+  /**
+   * The nodes that hang on each stop of a run besides the run itself, in order from its `from` end; the far ends count as one. Gear the
+   * run passes through has nodes of its own here where another run branches off at it.
+   */
+  groups(run: Run): { groups: Node[][]; loop: boolean } {
+    const starts = [[run.from], ...run.through.map((stop) => [stop]), run.to];
+    const seen = new Set<string>();
+    let loop = false;
+    const groups = starts.map((stops) => {
+      const group = new Map<string, Node>();
+      for (const stop of stops) for (const [key, node] of this.reach(this.nodeOf(stop), run)) group.set(key, node);
+      for (const key of group.keys()) {
+        loop ||= seen.has(key);
+        seen.add(key);
+      }
+      return [...group.values()];
+    });
+    return { groups, loop };
+  }
+
   /** The nodes on either side of a run, worked out once for each. */
   sides(run: Run): Sides {
     let sides = this.sidesOf.get(run);

@@ -2,10 +2,11 @@ import { type GivenArgument, callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, deriveFact, known, missing, numberIn } from '../derivation/index.js';
 import { partArgument } from '../model/lower/evaluate.js';
 import type { Run } from '../model/types.js';
+import { DIMENSIONS } from '../quantity/index.js';
 import { calculation } from './bank.js';
 import { highEnd } from './ends.js';
 import { type QuantityContext, defineQuantity } from './define.js';
-import { acFlow } from './flow.js';
+import { acFlow, isDevice } from './flow.js';
 import { systemOf } from './supply.js';
 import { collect, whenKnown } from './worst.js';
 
@@ -238,9 +239,7 @@ export function voltageDropAt(run: Run, size: Derivation, context: QuantityConte
 
 /** The overcurrent devices in a run with their ratings, in order from its `from` end. */
 export function devicesOf(run: Run): Run['through'] {
-  return [run.from, ...run.through, ...run.to].filter(
-    ({ instance }) => instance.kind === 'fuse' || instance.kind === 'breaker',
-  );
+  return [run.from, ...run.through, ...run.to].filter(({ instance }) => isDevice(instance));
 }
 
 export const protectionRating = defineQuantity({

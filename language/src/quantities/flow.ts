@@ -97,6 +97,10 @@ interface SideShares {
   readonly bank: boolean;
 }
 
+/** Whether what a node draws or gives can last three hours: everything but loads that say they do not. */
+const lastsLong = ({ instance }: Node, context: QuantityContext): boolean =>
+  instance.kind !== 'load' || context.maybe(instance, 'continuous')?.value !== false;
+
 function shares(
   nodes: readonly Node[],
   state: SourceState,
@@ -127,25 +131,40 @@ function across(from: SideShares, to: SideShares): Result {
   );
 }
 
-function dcRunCurrent(run: Run, context: QuantityContext): Result {
-  const { near, far, loop } = context.graph.sides(run);
+/** The current of a DC run: the largest over its stretches, which differ where another run branches off at gear in its path. */
+function dcRunCurrent(
+  run: Run,
+  context: QuantityContext,
+  name: string,
+  symbol: string,
+  counts: (node: Node) => boolean,
+): Result {
+  const { groups, loop } = context.graph.groups(run);
   if (loop) return missing(`how ${run.name} shares the current with the other path between its ends`);
+  // Gear without branches splits nothing: the stretches on either side of it carry the same.
+  const cuts = groups.flatMap((group, index) =>
+    index === 0 || (index < groups.length - 1 && group.length === 1) ? [] : [index],
+  );
+  const farNames = run.to.map((stop) => stop.instance.name).join(', ');
   const results: InState[] = context.circuitStates.map(({ state, circuit }) => {
-    const a = shares(near, state, circuit, context, `on the side of ${run.from.instance.name}`);
-    const b = shares(
-      far,
+    const sides = cuts.flatMap((cut) => {
+      const near = groups.slice(0, cut).flat().filter(counts);
+      const far = groups.slice(cut).flat().filter(counts);
+      const a = shares(near, state, circuit, context, `on the side of ${run.from.instance.name}`);
+      const b = shares(far, state, circuit, context, `on the side of ${farNames}`);
+      return [across(a, b), across(b, a)];
+    });
+    const all = collect(sides);
+    if (!all.ok) return { state, result: all.result };
+    return {
       state,
-      circuit,
-      context,
-      `on the side of ${run.to.map((stop) => stop.instance.name).join(', ')}`,
-    );
-    const both = collect([across(a, b), across(b, a)]);
-    if (!both.ok) return { state, result: both.result };
-    const [out, back] = both.derivations as [Derivation, Derivation];
-    return { state, result: known(numberIn(out, 'A') >= numberIn(back, 'A') ? out : back) };
+      result: known(all.derivations.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so))),
+    };
   });
-  return worstOfStates('design current', 'I_b', 'A', results);
+  return worstOfStates(name, symbol, 'A', results);
 }
+
+export const isDevice = ({ kind }: Instance): boolean => kind === 'fuse' || kind === 'breaker';
 
 /** Nodes beyond a run on its demand side, through transfer gear and pass-through inverters as they stand in a state. */
 function beyond(start: readonly Node[], run: Run, circuit: CircuitState, context: QuantityContext): Map<string, Node> {
@@ -277,7 +296,7 @@ export const runCurrent = defineQuantity({
   unit: 'A',
   compute: (thing, context) => {
     const run = thing as Run;
-    if (run.carries === 'dc') return dcRunCurrent(run, context);
+    if (run.carries === 'dc') return dcRunCurrent(run, context, 'design current', 'I_b', () => true);
     if (run.carries === 'ac') return acRunCurrent(run, context);
     return missing(`whether ${run.name} carries AC or DC`);
   },
@@ -291,11 +310,10 @@ export const runContinuous = defineQuantity({
   unit: 'A',
   compute: (thing, context) => {
     const run = thing as Run;
-    // On the DC side chargers and inverters can run for hours at their rating; all of the current counts.
-    if (run.carries !== 'ac')
-      return whenKnown(context.quantity(run, 'current'), (current) =>
-        known({ ...current, name: 'continuous current', notes: [...current.notes, 'all of it may last three hours'] }),
-      );
+    // Chargers, arrays and inverters can run for hours at their rating: on the DC side only loads can be short.
+    if (run.carries === 'dc')
+      return dcRunCurrent(run, context, 'continuous current', 'I_c', (node) => lastsLong(node, context));
+    if (run.carries !== 'ac') return missing(`whether ${run.name} carries AC or DC`);
     const results: InState[] = [];
     for (const { state, circuit } of context.circuitStates) {
       const flow = acFlow(run, circuit, context);
@@ -333,10 +351,19 @@ export const runRequired = defineQuantity({
   doc: 'Ampacity the run must have before correction: 125 % of the continuous part plus the rest (nec), else the design current.',
   unit: 'A',
   compute: (thing, context) => {
-    const all = collect([context.quantity(thing, 'current'), context.quantity(thing, 'continuousCurrent')]);
+    const run = thing as Run;
+    const all = collect([context.quantity(run, 'current'), context.quantity(run, 'continuousCurrent')]);
     if (!all.ok) return all.result;
     const [current, continuous] = all.derivations as [Derivation, Derivation];
     if (context.system.basis.practice !== 'nec') return known({ ...current, name: 'required ampacity' });
+    const devices = [run.from, ...run.through, ...run.to].filter(({ instance }) => isDevice(instance));
+    // NEC 210.19(A)(1) and 215.2(A)(1), exception: an assembly listed for 100 % of its rating.
+    if (devices.length > 0 && devices.every(({ instance }) => context.maybe(instance, 'fullRating')?.value === true))
+      return known({
+        ...current,
+        name: 'required ampacity',
+        notes: [...current.notes, 'its protection is listed for 100 % of its rating'],
+      });
     const rest = derive('noncontinuous current', Math.max(0, numberIn(current, 'A') - numberIn(continuous, 'A')), 'A', {
       symbol: 'I_n',
       formula: 'I_b − I_c',

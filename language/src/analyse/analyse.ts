@@ -36,7 +36,7 @@ export function analyse(document: LangiumDocument, services: LanguageServices, o
   const counts = { passed: 0, failed: 0, notChecked: 0 };
 
   for (const design of lowered.designs) {
-    const context = createContext(design.system, options.today);
+    const context = createContext(design.system, options.today, lowered.partsOf);
     const values = designValues(context);
     const own: Finding[] = [];
     const reported: Problem[] = [];

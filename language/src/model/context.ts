@@ -1,7 +1,7 @@
 import type { Derivation, Result } from '../derivation/index.js';
 import type { Graph } from './graph.js';
 import type { CircuitState, RunCircuit, SourceState } from './network.js';
-import type { Instance, Run, System, Thing } from './types.js';
+import type { Instance, Part, Run, System, Thing } from './types.js';
 
 /**
  * A design with its calculations: what checks, hovers, `calc` and requirements read. Every quantity is worked out at most once and
@@ -36,4 +36,6 @@ export interface DesignContext {
   /** A setting of the design, such as `dcDropLimit`, when it is stated or has a default. */
   readonly setting: (property: string) => Derivation | undefined;
   readonly instance: (name: string) => Instance | undefined;
+  /** The parts of a kind that this design can use, those of the standard library included, in the order of their texts. */
+  readonly parts: (kind: string) => readonly Part[];
 }

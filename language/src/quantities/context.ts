@@ -4,7 +4,7 @@ import { Graph } from '../model/graph.js';
 import { kindOf, propertyOf } from '../model/kinds/index.js';
 import { derivationOfProperty } from '../model/lower/evaluate.js';
 import { type RunCircuit, circuitState, runCircuit, sourceStates } from '../model/network.js';
-import type { Property, Run, System, Thing } from '../model/types.js';
+import type { Part, Property, Run, System, Thing } from '../model/types.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { quantitiesOf, findQuantity } from './index.js';
 
@@ -20,7 +20,11 @@ export function finite(compute: () => Result, what: string): Result {
 }
 
 /** Makes the context of a design. Nothing is worked out before it is asked for, and nothing twice. */
-export function createContext(system: System, today: string): DesignContext {
+export function createContext(
+  system: System,
+  today: string,
+  parts: (kind: string) => readonly Part[],
+): DesignContext {
   const graph = new Graph(system);
   const states = sourceStates(system);
   const circuitStates = states.map((state) => ({ state, circuit: circuitState(system, graph, state) }));
@@ -92,6 +96,7 @@ export function createContext(system: System, today: string): DesignContext {
       return result.kind === 'known' ? result.derivation : undefined;
     },
     instance: (name) => byName.get(name),
+    parts,
   };
   return context;
 }

@@ -1,5 +1,26 @@
 import type { Check } from '../define.js';
+import { deviceVoltage } from './device-voltage.js';
+import { interruptRatingCheck } from './interrupt-rating.js';
 import { oneBond } from './one-bond.js';
+import { plugContinuous } from './plug-continuous.js';
+import { runAmpacity } from './run-ampacity.js';
+import { runCurrentBasis } from './run-current-basis.js';
+import { runProtection } from './run-protection.js';
+import { runUnprotected } from './run-unprotected.js';
+import { terminalTemperature } from './terminal-temperature.js';
 import { twoSourcesOneBus } from './two-sources-one-bus.js';
+import { voltageDrop } from './voltage-drop.js';
 
-export const conductorChecks: readonly Check[] = [oneBond, twoSourcesOneBus];
+export const conductorChecks: readonly Check[] = [
+  runCurrentBasis,
+  runAmpacity,
+  runProtection,
+  runUnprotected,
+  terminalTemperature,
+  voltageDrop,
+  interruptRatingCheck,
+  deviceVoltage,
+  oneBond,
+  plugContinuous,
+  twoSourcesOneBus,
+];

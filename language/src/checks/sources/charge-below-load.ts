@@ -1,32 +1,77 @@
-import { type Derivation, derive, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { chargersOf, isCharging } from '../../quantities/bank.js';
-import { loadIn } from '../../quantities/steady-load.js';
+import { chargersFedBy } from '../../quantities/sources.js';
+import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
-import { pairText, PRACTICE, roundUp } from './shared.js';
+import { inputPerAmpere, leastCurrent, pairText, PRACTICE, roundUp } from './shared.js';
 
-/** Share of capacity per hour that must be left, so that a charge ends within 20 hours (common practice, no source). */
-const LEAST_RATE = 0.05;
-
-function fixesFor(working: readonly Instance[], shortBy: number, context: DesignContext): Fix[] {
-  return working.flatMap((charger) => {
-    const now = context.quantity(charger, 'outputCurrent');
-    const most = context.maybe(charger, 'maximumCurrent');
-    if (now.kind !== 'known') return [];
-    const amperes = roundUp(numberIn(now.derivation, 'A') + shortBy, 5);
-    if (most && amperes > numberIn(most, 'A')) return [];
-    return [
+/** Higher limits that leave enough, where charger, bank and source take them. */
+function fixesFor(bank: Instance, working: readonly Instance[], shortBy: number, context: DesignContext): Fix[] {
+  const limit = context.quantity(bank, 'chargeCurrentLimit');
+  const total = context.quantity(bank, 'chargeCurrent');
+  return working
+    .flatMap((charger) => {
+      const now = context.quantity(charger, 'outputCurrent');
+      const most = context.maybe(charger, 'maximumCurrent');
+      // A charger held by its input limit or by its modules does not give more for a higher output limit.
+      if (now.kind !== 'known' || charger.kind === 'chargeController' || context.maybe(charger, 'inputLimit'))
+        return [];
+      const amperes = roundUp(numberIn(now.derivation, 'A') + shortBy, 5);
+      const more = amperes - numberIn(now.derivation, 'A');
+      if (most && amperes > numberIn(most, 'A')) return [];
+      if (
+        limit.kind === 'known' &&
+        total.kind === 'known' &&
+        numberIn(total.derivation, 'A') + more > numberIn(limit.derivation, 'A')
+      )
+        return [];
+      return isFed(charger, more, context) ? [{ charger, amperes }] : [];
+    })
+    .map(({ charger, amperes }, index) =>
       propose(
         `Raise the limit of ${charger.name} to ${amperes} A`,
         [setProperty(charger, 'currentLimit', `${amperes} A`)],
-        true,
+        index === 0,
       ),
-    ];
-  });
+    );
+}
+
+/** Whether every generator that feeds a charger has the power for more output current. */
+function isFed(charger: Instance, more: number, context: DesignContext): boolean {
+  const perAmpere = inputPerAmpere(charger, context);
+  return context.system.instances
+    .filter((source) => source.kind === 'generator' && chargersFedBy(source, context).includes(charger))
+    .every((source) => {
+      const both = collect([context.quantity(source, 'powerDemand'), context.quantity(source, 'usablePower')]);
+      if (!both.ok || !perAmpere) return true;
+      const [demand, usable] = both.derivations as [Derivation, Derivation];
+      return numberIn(demand, 'W') + more * perAmpere.W <= numberIn(usable, 'W');
+    });
+}
+
+/** Why chargers give less than their output limit. */
+function limitedBy(currents: readonly Derivation[]): string {
+  const reasons = [
+    ...new Set(currents.flatMap(({ governing }) => (governing?.startsWith('its input') ? [governing] : []))),
+  ];
+  return reasons.length > 0 ? ` (held by ${reasons.join(' and ')})` : '';
+}
+
+/** Loads of which neither profile nor duty is stated, and that therefore count as running all the time. */
+function alwaysOn(load: Derivation): string {
+  const names = load.inputs.flatMap((input) =>
+    input.inputs.some(({ notes }) => notes.some((note) => note.startsWith('no profile or duty')))
+      ? [input.name.replace(/^mean current of /, '')]
+      : [],
+  );
+  return names.length === 0
+    ? ''
+    : `; no profile or duty is stated for ${names.join(', ')}, which ${names.length === 1 ? 'counts' : 'count'} as always on`;
 }
 
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
@@ -37,7 +82,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       isCharging(charger, context, state.dcSources, circuit.supply),
     );
     if (working.length === 0) continue;
-    const all = collect(working.map((charger) => context.quantity(charger, 'outputCurrent')));
+    const all = collect(working.map((charger) => deliveredIn(charger, bank, circuit, context)));
     const load = loadIn(bank, circuit, context);
     if (!all.ok) {
       yield notChecked(bank, all.result);
@@ -63,44 +108,29 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     const [given, taken] = pairText(charge, load.derivation);
     const names = working.map(({ name }) => name).join(' and ');
     const wanted = (least ? numberIn(least, 'A') : 0) - left;
-    const fixes = fixesFor(working, wanted, context);
+    const fixes = fixesFor(bank, working, wanted, context);
     const terms = load.derivation.inputs
       .filter((input) => numberIn(input, 'A') > 0)
       .map((input) => input.name.replace(/^(mean|idle) current of /, ''))
       .join(', ');
     const verdictText =
       left > 0
-        ? `only ${pairText(net, net)[0]} are left for the bank, less than ${least ? pairText(least, least)[0] : ''} (5 % of its capacity an hour): it takes more than 20 hours to fill`
+        ? `only ${least ? pairText(net, least)[0] : ''} are left for the bank, less than ${least ? pairText(net, least)[1] : ''} (5 % of its capacity an hour, a rule of thumb): it takes more than 20 hours to fill`
         : left === 0
           ? 'nothing is left for the bank: it never fills'
-          : `the bank loses ${pairText(derive('loss', -left, 'A'), net)[0]}: it never fills and no stop threshold is reached`;
+          : `the bank loses ${displayValue(derive('loss', -left, 'A'), 3)}: it never fills and no stop threshold is reached`;
     yield {
       verdict: 'failed',
       subject: bank.path,
       place: working[0] ? placeOf(working[0], 'currentLimit') : bank.place,
       ...(left > 0 ? { severity: 'warning' as const } : {}),
-      message: `With ${state.title}, ${names} ${working.length === 1 ? 'gives' : 'give'} ${given} and the loads take ${taken} on average (${terms}); ${verdictText}.${fixes[0] ? ` ${fixes[0].title}.` : ' Add a charger, shed loads while charging, or let the source carry the loads itself.'}`,
+      message: `With ${state.title}, ${names} ${working.length === 1 ? 'gives' : 'give'} ${given}${limitedBy(all.derivations)} and the loads take ${taken} on average (${terms || 'none'}${alwaysOn(load.derivation)}): ${verdictText}.${fixes[0] ? ` ${fixes[0].title}.` : ' Add a charger, shed loads while charging, or let the source carry the loads itself.'}`,
       numbers: { ...numbers, ...(least ? { least } : {}) },
       fixes,
       related: [{ place: bank.place, text: `${bank.name} is charged here` }],
     };
     return;
   }
-}
-
-/** Current that must be left for the bank: 5 % of its capacity an hour. */
-function leastCurrent(bank: Instance, context: DesignContext): Derivation | undefined {
-  const capacity = context.quantity(bank, 'bankCapacity');
-  if (capacity.kind !== 'known') return undefined;
-  const share = derive('least charge rate', LEAST_RATE, 'C', {
-    symbol: 'r',
-    notes: ['a full charge within 20 hours; common practice, no source'],
-  });
-  return derive('least current for the bank', numberIn(capacity.derivation, 'Ah') * LEAST_RATE, 'A', {
-    symbol: 'I_least',
-    formula: 'C·r',
-    inputs: [capacity.derivation, share],
-  });
 }
 
 export const chargeBelowLoad = defineCheck({
@@ -111,7 +141,7 @@ export const chargeBelowLoad = defineCheck({
   docs: {
     finds: 'The loads eat the chargers’ output: too little or nothing is left for the bank.',
     guards: 'The generator runs for ever, because the bank never reaches the threshold that stops it.',
-    how: 'For each AC source by itself the output of the chargers it feeds is compared with the mean current the loads take from the bus meanwhile (power by profile and duty at nominal voltage, inverter efficiency and idle draw counted). Nothing left is an error; less than 5 % of capacity an hour is a warning (a rule of thumb).',
+    how: 'For each AC source by itself the output of the chargers it feeds is compared with the mean current the loads take from the bus meanwhile (power by profile and duty at nominal voltage, inverter and converter efficiency and idle draw counted). A charger gives no more than its input limit lets through. Nothing left is an error; less than 5 % of capacity an hour is a warning (a rule of thumb).',
     sources: [{ standard: 'charger sizing formula A = k·C/H + L', provenance: 'published' }, PRACTICE],
     failing: `design Workshop {
   generator Genset { rated: 5 kW   voltage: 230 V }

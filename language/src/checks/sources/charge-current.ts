@@ -1,12 +1,13 @@
 import { type Derivation, derive, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
+import { kindOf } from '../../model/kinds/index.js';
 import type { Instance } from '../../model/types.js';
+import { formatNumber } from '../../quantity/index.js';
 import { chargersOf } from '../../quantities/bank.js';
 import { chemistry, chemistrySource, lithiumChargeRateAt } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
-import { pairText, PRACTICE, roundDown } from './shared.js';
+import { governedBy, pairText, PRACTICE, termsOf, turnDown } from './shared.js';
 
 interface Limit {
   readonly current: Derivation;
@@ -43,47 +44,47 @@ function isManaged(bank: Instance, chargers: readonly Instance[], context: Desig
   return chargers.every((charger) => linked.includes(charger));
 }
 
-/** What a lithium bank takes at the lowest cell temperature at which it may still be charged. */
-function coldLimit(bank: Instance, context: DesignContext): Limit | undefined {
-  const name = context.maybe(bank, 'chemistry')?.value;
-  const temperature = context.maybe(bank, 'cellTemperature')?.value;
+/** What a lithium iron phosphate bank takes at the lowest cell temperature at which it is charged; the missing fact when that is not stated. */
+function coldLimit(bank: Instance, context: DesignContext): Limit | string | undefined {
   const capacity = context.quantity(bank, 'bankCapacity');
   if (
-    typeof name !== 'string' ||
-    chemistry(name)?.family !== 'lithium' ||
-    typeof temperature !== 'object' ||
+    context.maybe(bank, 'chemistry')?.value !== 'lfp' ||
+    context.maybe(bank, 'heater')?.value === true ||
     capacity.kind !== 'known'
   )
     return undefined;
-  // Below freezing no charging is allowed at all; that is the matter of `charge-cold`.
-  const coldest = Math.max(0, temperature.low);
+  const temperature = context.maybe(bank, 'cellTemperature')?.value;
+  if (typeof temperature !== 'object') return `cellTemperature of ${bank.name}`;
+  // Colder than it may be charged at all is the matter of `charge-cold`.
+  const allowed = context.maybe(bank, 'chargeTemperature')?.value;
+  const floor = typeof allowed === 'object' ? allowed.low : 0;
+  const coldest = Math.max(floor, temperature.low);
   const { rate, source } = lithiumChargeRateAt(coldest);
   if (rate <= 0) return undefined;
-  const factor = fromTable('charge rate in the cold', rate, 'C', source, { symbol: 'r', notes: [`at ${coldest} °C`] });
+  const shown = formatNumber(coldest);
+  const factor = fromTable('charge rate in the cold', rate, 'C', source, { symbol: 'r', notes: [`at ${shown} °C`] });
   const current = derive('charge current in the cold', numberIn(capacity.derivation, 'Ah') * rate, 'A', {
     symbol: 'I',
     formula: 'C·r',
     inputs: [capacity.derivation, factor],
+    governing: `cells at ${shown} °C`,
   });
-  return { current, why: `at ${coldest} degC, the coldest its cells get while charging is allowed`, firm: false };
+  return {
+    current,
+    why: `at ${shown} °C, the coldest its cells get while they may be charged: ${formatNumber(rate)} C by published data sheets`,
+    firm: false,
+  };
 }
 
 function fixesFor(bank: Instance, total: Derivation, limit: Derivation, context: DesignContext): Fix[] {
   const excess = numberIn(total, 'A') - numberIn(limit, 'A');
-  return chargersOf(bank, context).flatMap((charger) => {
-    const own = context.quantity(charger, 'outputCurrent');
-    if (own.kind !== 'known' || !total.inputs.some((input) => input.name === own.derivation.name)) return [];
-    const amperes = roundDown(numberIn(own.derivation, 'A') - excess, 1);
-    return amperes < 1
-      ? []
-      : [
-          propose(
-            `Limit ${charger.name} to ${amperes} A`,
-            [setProperty(charger, 'currentLimit', `${amperes} A`)],
-            true,
-          ),
-        ];
-  });
+  const chargers = chargersOf(bank, context)
+    .filter(({ kind }) => kindOf(kind)?.properties.some(({ name }) => name === 'currentLimit'))
+    .map((charger) => {
+      const part = total.inputs.find(({ name }) => name === `output current of ${charger.name}`);
+      return { charger, burdens: part ? [{ share: numberIn(part, 'A'), perAmpere: 1, excess }] : [] };
+    });
+  return turnDown(chargers, context);
 }
 
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
@@ -92,32 +93,35 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   const total = context.quantity(bank, 'chargeCurrent');
   if (total.kind !== 'known') return yield notChecked(bank, total);
   const stated = context.quantity(bank, 'chargeCurrentLimit');
-  const limits = [
+  const managed = isManaged(bank, chargers, context);
+  const warm: Limit | undefined =
     stated.kind === 'known'
-      ? { current: stated.derivation, why: 'by its `maximumCharge`, all strings together', firm: true }
-      : usualRate(bank, context),
-    isManaged(bank, chargers, context) ? undefined : coldLimit(bank, context),
-  ].filter((limit): limit is Limit => limit !== undefined);
-  if (limits.length === 0)
-    return yield notChecked(bank, { kind: 'missing', missing: [`maximumCharge of ${bank.name}`] });
-  const least = limits.reduce((so, next) => (numberIn(next.current, 'A') < numberIn(so.current, 'A') ? next : so));
-  const firm = limits.find(
-    (limit) => limit.firm && numberIn(total.derivation, 'A') > numberIn(limit.current, 'A') * (1 + 1e-9),
-  );
-  const numbers = { current: total.derivation, limit: least.current };
-  if (numberIn(total.derivation, 'A') <= numberIn(least.current, 'A') * (1 + 1e-9)) return yield passed(bank, numbers);
-  const broken = firm ?? least;
+      ? { current: stated.derivation, why: 'by its `maximumCharge`, all strings together', firm: !managed }
+      : usualRate(bank, context);
+  const cold = managed ? undefined : coldLimit(bank, context);
+  const isAbove = ({ current }: Limit): boolean =>
+    numberIn(total.derivation, 'A') > numberIn(current, 'A') * (1 + 1e-9);
+  const limits = [warm, typeof cold === 'string' ? undefined : cold].filter((limit) => limit !== undefined);
+  const broken = limits.find((limit) => limit.firm && isAbove(limit)) ?? limits.findLast(isAbove);
+  if (!broken) {
+    const open = [...(warm ? [] : [`maximumCharge of ${bank.name}`]), ...(typeof cold === 'string' ? [cold] : [])];
+    if (open.length > 0) return yield notChecked(bank, { kind: 'missing', missing: open });
+    const least = limits.reduce((so, next) => (numberIn(next.current, 'A') < numberIn(so.current, 'A') ? next : so));
+    return yield passed(bank, { current: total.derivation, limit: least.current });
+  }
   const [sum, allowed] = pairText(total.derivation, broken.current);
-  const terms = total.derivation.inputs.map((input) => input.name.replace(/^output current of /, '')).join(' and ');
-  const governing = total.derivation.governing ? ` ${total.derivation.governing.replace(/^with /, 'with ')}` : '';
+  const terms =
+    termsOf(total.derivation, (name) => name.replace(/^output current of /, '')) ||
+    total.derivation.inputs.map(({ name }) => name.replace(/^output current of /, '')).join(' and ');
+  const link = managed ? ' The link lowers it only while it lives; the limits as set should not need it.' : '';
   const fixes = fixesFor(bank, total.derivation, broken.current, context);
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: bank.place,
     ...(broken.firm ? {} : { severity: 'warning' as const }),
-    message: `${terms || 'The chargers'} can charge ${bank.name} with ${sum}${governing}; the bank takes ${allowed} (${broken.why}).${fixes[0] ? ` ${fixes[0].title}.` : ' Lower the limits of the chargers together.'}`,
-    numbers: { ...numbers, limit: broken.current },
+    message: `${bank.name} can be charged with ${sum}${governedBy(total.derivation)} (${terms}), and takes ${allowed} (${broken.why}).${link}${fixes[0] ? ` ${fixes[0].title}.` : ' Lower the limits of the chargers together, or add strings.'}`,
+    numbers: { current: total.derivation, limit: broken.current },
     fixes,
     related: chargers.map((charger) => ({ place: charger.place, text: `${charger.name} charges ${bank.name}` })),
   };
@@ -132,7 +136,7 @@ export const chargeCurrent = defineCheck({
     finds: 'All chargers together can charge a bank with more current than it or its protection takes.',
     guards:
       'The protection of the bank opens in the middle of a charge, or the cells age and heat; in the cold lithium plates out.',
-    how: 'The current limits of all chargers that work at the same time in a source state are added up and held against `maximumCharge` times the strings. Where none is stated, the usual largest rate of the chemistry is taken and an excess is a warning; so it is against the rate lithium takes at the lowest cell temperature stated, unless every charger takes its limit from the bank over a link.',
+    how: 'The current limits of all chargers that work at the same time in a source state are added up and held against `maximumCharge` times the strings. Where none is stated, the usual largest rate of the chemistry is taken and an excess is a warning; so it is against the rate lithium iron phosphate takes at the lowest cell temperature at which it may be charged, unless it is heated or every charger takes its limit from the bank over a link (then an excess over `maximumCharge` is a warning, too). A charge controller counts with no more than the modules behind it give.',
     sources: [
       {
         standard: 'lithium pack manuals and cell data sheets',

@@ -1,12 +1,12 @@
-import { type Derivation, numberIn } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { chargeEfficiency, chargerInputOn, inputPowerFactor } from '../../quantities/converters.js';
+import { chargeEfficiency, chargerInputOn, chargeVoltage, inputPowerFactor } from '../../quantities/converters.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
-import { pairText, pathLimits, PRACTICE, roundDown } from './shared.js';
+import { pairText, pathLimits, PRACTICE, roundDown, turnDown } from './shared.js';
 
 const inputTerminal = (charger: Instance): string => (charger.kind === 'inverter' ? 'input' : 'ac');
 
@@ -17,22 +17,20 @@ function sourcesOf(charger: Instance, context: DesignContext): Instance[] {
 }
 
 function limitFixes(charger: Instance, current: Derivation, most: number, context: DesignContext): Fix[] {
-  const output = context.quantity(charger, 'outputCurrent');
-  if (output.kind !== 'known') return [];
-  const amperes = roundDown((numberIn(output.derivation, 'A') * most) / numberIn(current, 'A'), 1);
-  const fixes: Fix[] = [];
-  if (amperes >= 1)
-    fixes.push(
-      propose(
-        `Limit the output of ${charger.name} to ${amperes} A`,
-        [setProperty(charger, 'currentLimit', `${amperes} A`)],
-        true,
-      ),
-    );
+  const output = context.quantity(charger, 'outputPower');
+  const voltage = chargeVoltage(charger, context);
+  if (output.kind !== 'known' || voltage.kind !== 'known') return [];
+  const drawn = numberIn(current, 'A');
+  const perAmpere = (drawn * numberIn(voltage.derivation, 'V')) / numberIn(output.derivation, 'W');
+  const fixes = turnDown([{ charger, burdens: [{ share: drawn, perAmpere, excess: drawn - most }] }], context);
   const input = roundDown(most, 1);
   if (input >= 1)
     fixes.push(
-      propose(`Limit the input of ${charger.name} to ${input} A`, [setProperty(charger, 'inputLimit', `${input} A`)]),
+      propose(
+        `Limit the input of ${charger.name} to ${input} A`,
+        [setProperty(charger, 'inputLimit', `${input} A`)],
+        fixes.length === 0,
+      ),
     );
   return fixes;
 }
@@ -49,6 +47,26 @@ function bothLegsHint(charger: Instance, source: Instance, context: DesignContex
     : '';
 }
 
+/** The numbers behind the input current: ` (100 A at 28.4 V, efficiency 90 %, power factor 0.98, supply 114 V)`. */
+function workedOut(charger: Instance, current: Derivation, context: DesignContext): string {
+  if (current.governing?.startsWith('its ')) return ` by ${current.governing}`;
+  const output = context.quantity(charger, 'outputCurrent');
+  const voltage = chargeVoltage(charger, context);
+  const named = (name: string): Derivation | undefined => current.inputs.find((input) => input.name === name);
+  const supply = current.inputs.find((input) => input.name.startsWith('lowest supply voltage'));
+  const terms = [
+    output.kind === 'known' && voltage.kind === 'known'
+      ? `${displayValue(output.derivation)} at ${displayValue(voltage.derivation)}`
+      : undefined,
+    ...['efficiency', 'power factor', 'powerFactor'].map((name) => {
+      const input = named(name);
+      return input && `${name === 'efficiency' ? name : 'power factor'} ${displayValue(input)}`;
+    }),
+    supply && `supply ${displayValue(supply)}`,
+  ].filter((term) => term !== undefined);
+  return terms.length > 0 ? ` (${terms.join(', ')})` : '';
+}
+
 function* judgeCharger(charger: Instance, context: DesignContext): Generator<Verdict> {
   const sources = sourcesOf(charger, context);
   if (sources.length === 0) return;
@@ -59,7 +77,6 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
       continue;
     }
     const current = result.derivation;
-    const own = context.maybe(charger, 'maximumInputCurrent');
     const limits = pathLimits(charger, source, inputTerminal(charger), context);
     const smallest = limits[0];
     const efficiency = chargeEfficiency(charger, context);
@@ -69,7 +86,6 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
       ...(smallest ? { limit: smallest.current } : {}),
       ...(efficiency.kind === 'known' ? { efficiency: efficiency.derivation } : {}),
       ...(factor.kind === 'known' ? { powerFactor: factor.derivation } : {}),
-      ...(own ? { dataSheet: own } : {}),
     };
     if (!smallest) {
       yield notChecked(charger, {
@@ -88,7 +104,7 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
       verdict: 'failed',
       subject: charger.path,
       place: placeOf(charger, 'currentLimit'),
-      message: `${charger.name} draws ${drawn} from ${source.name} at full output, highest charge voltage and lowest supply voltage, efficiency and power factor counted; ${smallest.title} carries ${allowed}.${bothLegsHint(charger, source, context)}${fixes[0] ? ` ${fixes[0].title}.` : ''}`,
+      message: `${charger.name} draws ${drawn} from ${source.name}${workedOut(charger, current, context)}; ${smallest.title} carries ${allowed}.${bothLegsHint(charger, source, context)}${fixes[0] ? ` ${fixes[0].title}.` : ' Use a circuit of a higher rating.'}`,
       numbers,
       fixes,
     };

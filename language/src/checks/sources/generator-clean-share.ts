@@ -2,10 +2,10 @@ import { type Derivation, displayValue, numberIn } from '../../derivation/index.
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { cleanShare } from '../../quantities/sources.js';
+import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
-import { governedBy, pairText, PRACTICE, roundDown } from './shared.js';
+import { governedBy, inputPerAmpere, pairText, PRACTICE, turnDown } from './shared.js';
 
 /** The loads and chargers a set feeds in any state. */
 function consumersOf(set: Instance, context: DesignContext): Instance[] {
@@ -17,7 +17,8 @@ function consumersOf(set: Instance, context: DesignContext): Instance[] {
       if (!node) continue;
       const { instance, terminal } = node;
       if (instance.kind === 'load' || (instance.kind === 'charger' && terminal.name === 'ac')) fed.add(instance);
-      if (instance.kind === 'inverter' && terminal.name === 'input') fed.add(instance);
+      if (instance.kind === 'inverter' && terminal.name === 'input' && instance.properties.has('currentLimit'))
+        fed.add(instance);
     }
   }
   return [...fed];
@@ -26,7 +27,7 @@ function consumersOf(set: Instance, context: DesignContext): Instance[] {
 /** Whether a consumer needs a clean wave: it says so, or names the distortion it accepts. Undefined when nothing is stated of a charger. */
 function needsCleanWave(consumer: Instance, context: DesignContext): boolean | undefined {
   if (context.maybe(consumer, 'thdLimit')) return true;
-  if (consumer.kind !== 'charger') return false;
+  if (consumer.kind !== 'charger' && consumer.kind !== 'inverter') return false;
   const accepts = context.maybe(consumer, 'accepts')?.value;
   return accepts === undefined ? undefined : accepts === 'sine';
 }
@@ -38,77 +39,87 @@ function lowerLimit(
   demand: Derivation,
   context: DesignContext,
 ): Fix[] {
-  const excess = numberIn(demand, 'W') - numberIn(clean, 'W');
-  return consumers.flatMap((charger) => {
-    const current = context.quantity(charger, 'outputCurrent');
-    const share = context.quantity(charger, 'inputPower');
-    if (charger.kind === 'load' || current.kind !== 'known' || share.kind !== 'known') return [];
-    const amperes = roundDown(numberIn(current.derivation, 'A') * (1 - excess / numberIn(share.derivation, 'W')), 1);
-    return amperes < 1
-      ? []
-      : [
-          propose(
-            `Limit ${charger.name} to ${amperes} A, so that ${set.name} stays within its clean share`,
-            [setProperty(charger, 'currentLimit', `${amperes} A`)],
-            true,
-          ),
-        ];
+  const chargers = consumers.map((charger) => {
+    const perAmpere = inputPerAmpere(charger, context);
+    const part = demand.inputs.find(({ symbol }) => symbol === `P_${charger.name}`);
+    const burdens =
+      charger.kind === 'load' || !part || !perAmpere
+        ? []
+        : [
+            {
+              share: numberIn(part, 'W'),
+              excess: numberIn(demand, 'W') - numberIn(clean, 'W'),
+              perAmpere: perAmpere.W,
+            },
+          ];
+    return { charger, burdens };
   });
+  return turnDown(chargers, context, `, so that ${set.name} stays within its clean share`);
 }
 
-function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
-  const consumers = consumersOf(set, context);
-  const unsure = consumers.filter((consumer) => needsCleanWave(consumer, context) === undefined);
-  const sensitive = consumers.filter((consumer) => needsCleanWave(consumer, context));
-  if (unsure.length > 0 && sensitive.length === 0) {
-    const share = cleanShare(set, context);
-    // A set whose output stage forms the wave serves any charger; nothing more needs to be known.
-    if (share.kind === 'known' && numberIn(share.derivation, '') >= 1)
-      return yield passed(set, { share: share.derivation });
-    return yield notChecked(set, {
-      kind: 'missing',
-      missing: unsure.map(({ name }) => `accepts or thdLimit of ${name}`),
-    });
-  }
-  if (sensitive.length === 0) return yield passed(set);
-
+/** Consumers that accept less distortion than the set has: the first one found, and facts that are open. */
+function* judgeDistortion(
+  set: Instance,
+  sensitive: readonly Instance[],
+  context: DesignContext,
+): Generator<Verdict, boolean> {
   const thd = context.maybe(set, 'thd');
   for (const consumer of sensitive) {
     const limit = context.maybe(consumer, 'thdLimit');
     if (!limit) continue;
     if (!thd) {
       yield notChecked(set, { kind: 'missing', missing: [`thd of ${set.name}`] });
-      continue;
+      return true;
     }
-    if (numberIn(thd, '') <= numberIn(limit, '')) continue;
+    if (numberIn(thd, '') <= numberIn(limit, '') * (1 + 1e-9)) continue;
+    const [distortion, accepted] = pairText(thd, limit);
     yield {
       verdict: 'failed',
       subject: set.path,
       place: placeOf(set, 'thd'),
-      message: `${set.name} distorts its voltage by ${displayValue(thd)}; ${consumer.name} accepts ${displayValue(limit)}. Feed ${consumer.name} from an inverter-type set, or through a charger that accepts any waveform and an inverter.`,
+      message: `${set.name} distorts its voltage by ${distortion}; ${consumer.name} accepts ${accepted}. Feed ${consumer.name} from an inverter-type set, or from the bank through an inverter.`,
       numbers: { thd, limit },
-      related: [{ place: consumer.place, text: `${consumer.name} accepts ${displayValue(limit)}` }],
+      related: [{ place: consumer.place, text: `${consumer.name} accepts ${accepted}` }],
     };
-    return;
+    return true;
   }
+  return false;
+}
 
-  const clean = context.quantity(set, 'cleanPower');
-  const demand = context.quantity(set, 'powerDemand');
-  for (const result of [clean, demand]) if (result.kind !== 'known') return yield notChecked(set, result);
-  if (clean.kind !== 'known' || demand.kind !== 'known') return;
-  const numbers = { demand: demand.derivation, limit: clean.derivation };
-  if (numberIn(demand.derivation, 'W') <= numberIn(clean.derivation, 'W') * (1 + 1e-9))
-    return yield passed(set, numbers);
-  const [asked, given] = pairText(demand.derivation, clean.derivation);
+function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
+  const consumers = consumersOf(set, context);
+  const unsure = consumers.filter((consumer) => needsCleanWave(consumer, context) === undefined);
+  const sensitive = consumers.filter((consumer) => needsCleanWave(consumer, context));
+  if (yield* judgeDistortion(set, sensitive, context)) return;
+
+  // Without a rectifier the load does not distort the wave.
+  if (consumers.every(({ kind }) => kind === 'load') || (unsure.length === 0 && sensitive.length === 0))
+    return yield passed(set);
   const share = cleanShare(set, context);
-  const shareText = share.kind === 'known' ? displayValue(share.derivation) : '';
+  // A set whose output stage forms the wave serves any charger; nothing more needs to be known.
+  if (share.kind === 'known' && numberIn(share.derivation, '') >= 1)
+    return yield passed(set, { share: share.derivation });
+  const both = collect([context.quantity(set, 'cleanPower'), context.quantity(set, 'powerDemand')]);
+  if (!both.ok) return yield notChecked(set, both.result);
+  const [clean, demand] = both.derivations as [Derivation, Derivation];
+  const numbers = { demand, limit: clean };
+  if (numberIn(demand, 'W') <= numberIn(clean, 'W') * (1 + 1e-9)) return yield passed(set, numbers);
+  if (sensitive.length === 0)
+    return yield notChecked(set, {
+      kind: 'missing',
+      missing: unsure.map(({ name }) => `accepts or thdLimit of ${name}`),
+    });
+  const [asked, given] = pairText(demand, clean);
+  const shareText = share.kind === 'known' ? displayValue(share.derivation, 3) : '';
+  const isRule = share.kind === 'known' && share.derivation.origin === 'table';
+  const fixes = lowerLimit(set, consumers, clean, demand, context);
   yield {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'rated'),
-    message: `${set.name} carries ${asked}${governedBy(demand.derivation)}, above the ${given} up to which its waveform stays clean (share ${shareText} of rated power at this site), and ${sensitive.map(({ name }) => name).join(', ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. Turn the chargers down, take a charger that accepts any waveform, or an inverter-type set.`,
+    message: `${set.name} carries ${asked}${governedBy(demand)}, above the ${given} up to which its waveform stays clean under chargers (${shareText} of its power at this site${isRule ? ', a rule of thumb; state `cleanShare` if its maker says more' : ''}); ${sensitive.map(({ name }) => name).join(' and ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. ${fixes[0] ? `${fixes[0].title}; or take` : 'Take'} a charger that accepts any waveform, or an inverter-type set.`,
     numbers,
-    fixes: lowerLimit(set, consumers, clean.derivation, demand.derivation, context),
+    fixes,
   };
 }
 

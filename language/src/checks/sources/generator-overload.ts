@@ -1,106 +1,111 @@
-import { type Derivation, derive, numberIn } from '../../derivation/index.js';
+import { type Derivation, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { chargersFedBy } from '../../quantities/sources.js';
-import { systemOf } from '../../quantities/supply.js';
+import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
-import { governedBy, pairText, PRACTICE, roundDown } from './shared.js';
+import { type Burden, governedBy, inputPerAmpere, pairText, PRACTICE, termsOf, turnDown } from './shared.js';
+
+type LimitUnit = 'W' | 'VA' | 'A';
 
 interface Comparison {
-  readonly what: string;
+  readonly unit: LimitUnit;
   readonly demand: Derivation;
   readonly limit: Derivation;
-  readonly unit: string;
 }
 
-/** Apparent power of the set: as stated, else rated power over its rated power factor (0.8 three-phase, 1 single-phase, unless stated). */
-function apparentRating(set: Instance, context: DesignContext): Derivation | undefined {
-  const stated = context.maybe(set, 'apparent');
-  if (stated) return stated;
-  const rated = context.maybe(set, 'rated');
-  if (!rated) return undefined;
-  const usual = systemOf(set)?.phases === 'three' ? 0.8 : 1;
-  const factor =
-    context.maybe(set, 'powerFactor') ??
-    derive('rated power factor', usual, '', {
-      origin: 'default',
-      notes: ['not stated: 0.8 for three-phase sets, 1 for small single-phase sets (common practice, no source)'],
+const QUANTITIES = [
+  { unit: 'W', demand: 'powerDemand', limit: 'usablePower' },
+  { unit: 'VA', demand: 'apparentDemand', limit: 'apparentRating' },
+  { unit: 'A', demand: 'legDemand', limit: 'ratedCurrent' },
+] as const;
+
+const WHAT: Readonly<Record<LimitUnit, string>> = { W: ' of active power', VA: ' of apparent power', A: ' on one leg' };
+
+/** Charger limits at which nothing of the set is exceeded any more. */
+function fixesFor(set: Instance, broken: readonly Comparison[], context: DesignContext): Fix[] {
+  const system = systemOf(set);
+  const chargers = chargersFedBy(set, context).map((charger) => {
+    const perAmpere = inputPerAmpere(charger, context);
+    const connection = system && connect(charger, system, context);
+    const burdens = broken.map(({ unit, demand, limit }): Burden | undefined => {
+      const part = demand.inputs.find(
+        ({ symbol }) => symbol === `${unit === 'W' ? 'P' : unit === 'VA' ? 'S' : 'I'}_${charger.name}`,
+      );
+      if (!part || !perAmpere || !connection || missingFrom(connection)) return undefined;
+      return {
+        share: numberIn(part, unit),
+        excess: numberIn(demand, unit) - numberIn(limit, unit),
+        perAmpere:
+          unit === 'A' ? perAmpere.VA / (connection.factor * numberIn(connection.voltage, 'V')) : perAmpere[unit],
+      };
     });
-  return derive('apparent power rating', numberIn(rated, 'W') / numberIn(factor, ''), 'VA', {
-    symbol: 'S_r',
-    formula: 'P_r/pf',
-    inputs: [rated, factor],
+    // A charger that has no part in one of the excesses cannot end it.
+    const all = burdens.filter((burden) => burden !== undefined);
+    return { charger, burdens: all.length === burdens.length ? all : [] };
   });
+  return turnDown(chargers, context);
 }
 
-/** Charger limit at which the set is no longer overloaded, when one charger alone can be turned down to that. */
-function fixesFor(set: Instance, worst: Comparison, context: DesignContext): Fix[] {
-  const excess = numberIn(worst.demand, worst.unit) - numberIn(worst.limit, worst.unit);
-  return chargersFedBy(set, context).flatMap((charger) => {
-    const current = context.quantity(charger, 'outputCurrent');
-    const share =
-      worst.unit === 'A'
-        ? context.quantity(charger, 'inputCurrent')
-        : context.quantity(charger, worst.unit === 'W' ? 'inputPower' : 'inputApparentPower');
-    if (current.kind !== 'known' || share.kind !== 'known') return [];
-    const now = numberIn(current.derivation, 'A');
-    const part = numberIn(share.derivation, worst.unit);
-    const amperes = roundDown(now * (1 - excess / part), 1);
-    if (amperes < 1) return [];
-    return [
-      propose(`Limit ${charger.name} to ${amperes} A`, [setProperty(charger, 'currentLimit', `${amperes} A`)], true),
-    ];
-  });
+/** What was taken for granted about the site. */
+function assumedSite(context: DesignContext): string {
+  const assumed = [
+    ...(context.siteFact('altitude') ? [] : ['sea level']),
+    ...(context.siteFact('ambient') ? [] : ['25 degC']),
+  ];
+  return assumed.length > 0 ? ` (${assumed.join(' and ')} assumed; not stated)` : '';
 }
 
 function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
-  const usable = context.quantity(set, 'usablePower');
-  const demand = context.quantity(set, 'powerDemand');
-  const apparent = context.quantity(set, 'apparentDemand');
-  const legs = context.quantity(set, 'legDemand');
-  const rated = context.quantity(set, 'ratedCurrent');
-  const rating = apparentRating(set, context);
-  for (const result of [usable, demand, apparent, legs, rated]) {
-    if (result.kind !== 'known') return yield notChecked(set, result);
+  const comparisons: Comparison[] = [];
+  const open: string[] = [];
+  const isSinglePhase = systemOf(set)?.phases === 'single';
+  for (const { unit, demand, limit } of QUANTITIES) {
+    // With one phase the current says the same as the apparent power.
+    if (unit === 'A' && isSinglePhase) continue;
+    const both = collect([context.quantity(set, demand), context.quantity(set, limit)]);
+    if (both.ok) comparisons.push({ unit, demand: both.derivations[0]!, limit: both.derivations[1]! });
+    else if (both.result.kind === 'missing') open.push(...both.result.missing);
+    else if (both.result.kind === 'refused') open.push(both.result.reason);
   }
-  if (
-    usable.kind !== 'known' ||
-    demand.kind !== 'known' ||
-    apparent.kind !== 'known' ||
-    legs.kind !== 'known' ||
-    rated.kind !== 'known' ||
-    !rating
-  )
+  const numbers = Object.fromEntries(
+    comparisons.flatMap(({ unit, demand, limit }) => {
+      const name = { W: 'active', VA: 'apparent', A: 'leg' }[unit];
+      return [
+        [`${name}Demand`, demand],
+        [`${name}Limit`, limit],
+      ];
+    }),
+  );
+  const load = ({ demand, limit, unit }: Comparison): number =>
+    numberIn(demand, unit) / Math.max(numberIn(limit, unit), 1e-9);
+  const broken = comparisons.filter((comparison) => load(comparison) > 1 + 1e-9);
+  const [first] = broken;
+  if (!first) {
+    yield open.length > 0 ? notChecked(set, missing(...open)) : passed(set, numbers);
     return;
-  const comparisons: Comparison[] = [
-    { what: 'active power', demand: demand.derivation, limit: usable.derivation, unit: 'W' },
-    { what: 'apparent power', demand: apparent.derivation, limit: rating, unit: 'VA' },
-    { what: 'current on its most loaded leg', demand: legs.derivation, limit: rated.derivation, unit: 'A' },
-  ];
-  const numbers = {
-    demand: demand.derivation,
-    usable: usable.derivation,
-    apparent: apparent.derivation,
-    leg: legs.derivation,
-  };
-  const load = ({ demand: asked, limit, unit }: Comparison): number =>
-    numberIn(asked, unit) / Math.max(numberIn(limit, unit), 1e-9);
-  const worst = comparisons.reduce((so, next) => (load(next) > load(so) ? next : so));
-  if (load(worst) <= 1 + 1e-9) return yield passed(set, numbers);
+  }
+  const worst = broken.reduce((so, next) => (load(next) > load(so) ? next : so), first);
   const [asked, given] = pairText(worst.demand, worst.limit);
-  const derating = worst.unit === 'W' && worst.limit.governing ? ` (${worst.limit.governing})` : '';
-  const fixes = fixesFor(set, worst, context);
+  const site =
+    worst.unit === 'W'
+      ? ` at this site${worst.limit.governing ? ` (${worst.limit.governing})` : ''}${assumedSite(context)}`
+      : '';
+  const fixes = fixesFor(set, broken, context);
+  const terms = termsOf(worst.demand, (name) =>
+    name.replace(/^((apparent )?(input )?(power|current)|input current) of /, ''),
+  );
   const todo = fixes[0]
-    ? ` ${fixes[0].title.replace('Limit', 'Limiting')} brings it within the set.`
-    : ' Run fewer loads at once, or take a larger set.';
+    ? `${fixes[0].title}, run fewer loads at once, or take a larger set.`
+    : 'Run fewer loads at once, or take a larger set.';
   yield {
     verdict: 'failed',
     subject: set.path,
-    place: placeOf(set, 'rated'),
-    message: `${set.name} is asked for ${asked} of ${worst.what} and gives ${given}${worst.unit === 'W' ? ' at this site' : ''}${derating}${governedBy(worst.demand)}. Chargers count at their limits and highest charge voltage, loads as running together.${todo}`,
-    numbers: { ...numbers, limit: worst.limit },
+    place: placeOf(set, set.properties.has('rated') ? 'rated' : 'apparent'),
+    message: `${set.name} gives ${given}${WHAT[worst.unit]}${site}, and is asked for ${asked}${governedBy(worst.demand)}${terms ? ` (${terms})` : ''}: chargers at their limits and highest charge voltage, loads together. ${todo}`,
+    numbers: { ...numbers, demand: worst.demand, limit: worst.limit },
     fixes,
   };
 }
@@ -114,7 +119,7 @@ export const generatorOverload = defineCheck({
     finds:
       'A generator is asked for more than it gives continuously at its site: active power, apparent power, or current on one leg.',
     guards: 'The set trips, sags or overheats when the chargers run at full rate while loads come on.',
-    how: 'Everything the set feeds in each source state is added up: chargers at their current limit and highest charge voltage with efficiency and power factor, loads at full power. The sum is held against running power after altitude and temperature, against apparent power, and against rated current on the most loaded leg.',
+    how: 'Everything the set feeds in each source state is added up: chargers at their current limit and highest charge voltage with efficiency and power factor, loads at full power. The sum is held against running power after altitude, temperature and fuel, against apparent power (rated power over 0.8 for three phases and over 1 else where neither is stated; common practice), and against rated current on the most loaded leg at nominal voltage. A charger counts with no more than its input limit leaves beside the loads it passes on.',
     sources: [
       { standard: 'ISO 8528-1', table: 'continuous and prime power', provenance: 'published' },
       {

@@ -2,6 +2,7 @@ import { type Derivation, derive, displayValue, numberIn } from '../../derivatio
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { banksAt, cellVoltage } from '../../quantities/bank.js';
+import { chemistry } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
@@ -25,16 +26,20 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
   if (count.kind !== 'known') return yield notChecked(inverter, count);
   // A fact of the trade's usual figures, not of this bank, can only be a warning.
   const isStated = bank.properties.has('protectionLow');
-  const clearance = CLEARANCE_PER_CELL * numberIn(count.derivation, '');
+  const word = context.maybe(bank, 'chemistry')?.value;
+  // Lead-acid units have no protection of their own: their lowest voltage is what the cells stand, with nothing to keep clear of.
+  const isProtected = isStated || (typeof word === 'string' && chemistry(word)?.protection !== null);
+  const perCell = CLEARANCE_PER_CELL * numberIn(count.derivation, '');
+  const clearance = isProtected ? perCell : 0;
   const floor: Derivation = derive('lowest cut-off', numberIn(lowest.derivation, 'V') + clearance, 'V', {
     symbol: 'U_off',
-    formula: 'U_min + 0.05 V·n_c',
-    inputs: [lowest.derivation, count.derivation],
+    formula: isProtected ? 'U_min + 0.05 V·n_c' : 'U_min',
+    inputs: [lowest.derivation, ...(isProtected ? [count.derivation] : [])],
   });
   const numbers = { cutOff, protection: lowest.derivation, least: floor };
   const reconnect = context.maybe(inverter, 'reconnect');
   if (reconnect && numberIn(reconnect, 'V') <= numberIn(cutOff, 'V')) {
-    const value = roundUp(numberIn(cutOff, 'V') + 4 * clearance, 0.1);
+    const value = roundUp(numberIn(cutOff, 'V') + 4 * perCell, 0.1);
     yield {
       verdict: 'failed',
       subject: inverter.path,
@@ -61,15 +66,22 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
     subject: inverter.path,
     place: placeOf(inverter, 'cutOff'),
     severity: isStated && below ? 'error' : 'warning',
-    message: `${inverter.name} cuts off at ${off}, and the protection of ${bank.name} opens at ${opens}${isStated ? '' : ' (usual for its chemistry; not stated)'}: ${below ? 'the bank disconnects first, everything goes dark, and it may not come back by itself' : 'less than 0.05 V a cell lies between them, so load sag opens the protection first'}. Set cutOff to ${value} V.`,
+    message: isProtected
+      ? `${inverter.name} cuts off at ${off}, and the protection of ${bank.name} opens at ${opens}${isStated ? '' : ' (usual for its chemistry; not stated)'}: ${below ? 'the bank disconnects first, everything goes dark, and it may not come back by itself' : 'less than 0.05 V a cell lies between them, so load sag opens the protection first'}. Set cutOff to ${value} V.`
+      : `${inverter.name} cuts off at ${off}; below ${opens} the cells of ${bank.name} are discharged too deeply (usual for its chemistry; \`protectionLow\` is not stated). Set cutOff to ${value} V.`,
     numbers,
-    related: [{ place: placeOf(bank, 'protectionLow'), text: `${bank.name} opens at ${opens}` }],
+    related: [
+      {
+        place: placeOf(bank, 'protectionLow'),
+        text: isProtected ? `${bank.name} opens at ${opens}` : `${bank.name} is not discharged below ${opens}`,
+      },
+    ],
     fixes: [
       propose(
         `Set cutOff of ${inverter.name} to ${value} V`,
         [
           setProperty(inverter, 'cutOff', `${value} V`),
-          ...(raised ? [setProperty(inverter, 'reconnect', `${roundUp(value + 4 * clearance, 0.1)} V`)] : []),
+          ...(raised ? [setProperty(inverter, 'reconnect', `${roundUp(value + 4 * perCell, 0.1)} V`)] : []),
         ],
         true,
       ),
@@ -87,7 +99,7 @@ export const inverterCutoff = defineCheck({
       'An inverter’s low-voltage cut-off lies below, or hardly above, the voltage at which the protection of its bank opens.',
     guards:
       'The bank’s protection disconnects everything, chargers and controls included, and may need a person to close it.',
-    how: 'The cut-off must lie at least 0.05 V a cell above `protectionLow` times the series count (common practice, no source). Where the protection is not stated, the usual figure of the chemistry is taken and the finding is a warning. The reconnect voltage must lie above the cut-off.',
+    how: 'The cut-off must lie at least 0.05 V a cell above `protectionLow` times the series count (common practice, no source). Where the protection is not stated, the usual figure of the chemistry is taken and the finding is a warning; lead-acid units have no protection, and the cut-off must not lie below what their cells stand. The reconnect voltage must lie above the cut-off.',
     sources: [PRACTICE],
     failing: `design Hut {
   battery Bank : Lfp48V280Ah

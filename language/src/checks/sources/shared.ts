@@ -1,8 +1,15 @@
-import { type Derivation, type Source, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Source, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
+import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
 import { type Quantity, formatPair } from '../../quantity/index.js';
+import { banksAt, chargersOf, isCharging } from '../../quantities/bank.js';
+import { chargeEfficiency, chargeVoltage, inputPowerFactor } from '../../quantities/converters.js';
 import { acFlow } from '../../quantities/flow.js';
+import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
+import { collect } from '../../quantities/worst.js';
+import type { Fix } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
 
 export const PRACTICE: Source = { standard: 'common practice, no source', provenance: 'common practice, no source' };
 
@@ -31,15 +38,24 @@ export interface PathLimit {
   readonly title: string;
 }
 
-/** The AC runs that carry the input current of a charger from a source in any state, in no particular order. */
-export function runsTo(charger: Instance, terminal: string, context: DesignContext): Run[] {
+/** The AC runs that carry the input current of a charger from one source, in no particular order. */
+export function runsTo(charger: Instance, source: Instance, terminal: string, context: DesignContext): Run[] {
   const key = `${charger.name}.${terminal}`;
+  const circuits = context.circuitStates
+    .map(({ circuit }) => circuit)
+    .filter((circuit) => circuit.supply.get(key)?.has(source));
   return context.system.runs.filter(
     (run) =>
       run.carries === 'ac' &&
-      context.circuitStates.some(({ circuit }) => acFlow(run, circuit, context)?.nodes.has(key) ?? false),
+      circuits.some((circuit) => {
+        const flow = acFlow(run, circuit, context);
+        return flow !== undefined && flow.sources.includes(source) && flow.nodes.has(key);
+      }),
   );
 }
+
+const leadsTo = (start: Node, key: string, run: Run, context: DesignContext): boolean =>
+  context.graph.reach(start, run).has(key);
 
 /** What limits the current between a source and a charger: devices, receptacles and plugs in the path, the outlet and breaker of the source. */
 export function pathLimits(charger: Instance, source: Instance, terminal: string, context: DesignContext): PathLimit[] {
@@ -66,8 +82,12 @@ export function pathLimits(charger: Instance, source: Instance, terminal: string
         title: `${title} ${value.part.name}`,
       });
   };
-  for (const run of runsTo(charger, terminal, context)) {
-    for (const { instance } of [run.from, ...run.through, ...run.to]) {
+  const key = `${charger.name}.${terminal}`;
+  for (const run of runsTo(charger, source, terminal, context)) {
+    // Of several far ends only the one towards the charger carries its current.
+    const ends =
+      run.to.length === 1 ? run.to : run.to.filter((stop) => leadsTo(context.graph.nodeOf(stop), key, run, context));
+    for (const { instance } of [run.from, ...run.through, ...ends]) {
       if (['breaker', 'fuse', 'receptacle', 'transfer', 'switch'].includes(instance.kind))
         add(instance, 'rating', `${instance.kind} ${instance.name}`);
       if (instance.kind === 'receptacle') plugOf(instance, 'plug', `${instance.name}, a`);
@@ -78,4 +98,116 @@ export function pathLimits(charger: Instance, source: Instance, terminal: string
   plugOf(source, 'outlet', `the outlet of ${source.name},`);
   plugOf(charger, 'plug', `the plug of ${charger.name},`);
   return limits.sort((a, b) => numberIn(a.current, 'A') - numberIn(b.current, 'A'));
+}
+
+/** Share of capacity per hour that must be left for a bank, so that a charge ends within 20 hours (common practice, no source). */
+const LEAST_RATE = 0.05;
+
+/** Current that must be left for the bank: 5 % of its capacity an hour. */
+export function leastCurrent(bank: Instance, context: DesignContext): Derivation | undefined {
+  const capacity = context.quantity(bank, 'bankCapacity');
+  if (capacity.kind !== 'known') return undefined;
+  const share = derive('least charge rate', LEAST_RATE, 'C', {
+    symbol: 'r',
+    notes: ['a full charge within 20 hours; common practice, no source'],
+  });
+  return derive('least current for the bank', numberIn(capacity.derivation, 'Ah') * LEAST_RATE, 'A', {
+    symbol: 'I_least',
+    formula: 'C·r',
+    inputs: [capacity.derivation, share],
+  });
+}
+
+/** Input a charger takes for each ampere of output: active and apparent power at its highest charge voltage. */
+export function inputPerAmpere(
+  charger: Instance,
+  context: DesignContext,
+): { readonly W: number; readonly VA: number } | undefined {
+  const all = collect([
+    chargeVoltage(charger, context),
+    chargeEfficiency(charger, context),
+    inputPowerFactor(charger, context),
+  ]);
+  if (!all.ok) return undefined;
+  const [voltage, efficiency, factor] = all.derivations as [Derivation, Derivation, Derivation];
+  const watts = numberIn(voltage, 'V') / numberIn(efficiency, '');
+  return { W: watts, VA: watts / numberIn(factor, '') };
+}
+
+/** What is left for a charger's banks at given limits would still be enough, in every state in which one AC source charges them. */
+function keepsCharging(limits: ReadonlyMap<Instance, number>, context: DesignContext): boolean {
+  const banks = new Set([...limits.keys()].flatMap((charger) => banksAt(charger, context)));
+  return [...banks].every((bank) =>
+    context.circuitStates.every(({ state, circuit }) => {
+      if (state.acSources.length !== 1 || state.dcSources.length > 0) return true;
+      const working = chargersOf(bank, context).filter((each) =>
+        isCharging(each, context, state.dcSources, circuit.supply),
+      );
+      const load = loadIn(bank, circuit, context);
+      if (!working.some((each) => limits.has(each)) || load.kind !== 'known') return true;
+      const given = working.map((each) => {
+        const current = deliveredIn(each, bank, circuit, context);
+        const amperes = current.kind === 'known' ? numberIn(current.derivation, 'A') : 0;
+        return Math.min(amperes, limits.get(each) ?? Infinity);
+      });
+      const left = given.reduce((sum, each) => sum + each, 0) - numberIn(load.derivation, 'A');
+      const least = leastCurrent(bank, context);
+      return left > 0 && (!least || left >= numberIn(least, 'A'));
+    }),
+  );
+}
+
+/** A limit that is exceeded, as seen from one charger: what the charger takes of it, what it takes for each ampere, and the excess. */
+export interface Burden {
+  readonly share: number;
+  readonly perAmpere: number;
+  readonly excess: number;
+}
+
+/**
+ * Output limits at which nothing is exceeded any more: one charger turned down, or all of them alike where one alone is not enough.
+ * Limits that would leave too little for a bank are not proposed.
+ */
+export function turnDown(
+  chargers: readonly { readonly charger: Instance; readonly burdens: readonly Burden[] }[],
+  context: DesignContext,
+  reason = '',
+): Fix[] {
+  const fix = (limits: ReadonlyMap<Instance, number>, preferred: boolean): Fix =>
+    propose(
+      `Limit ${[...limits].map(([{ name }, amperes]) => `${name} to ${amperes} A`).join(' and ')}${reason}`,
+      [...limits].map(([charger, amperes]) => setProperty(charger, 'currentLimit', `${amperes} A`)),
+      preferred,
+    );
+  const works = (limits: ReadonlyMap<Instance, number>): boolean =>
+    [...limits.values()].every((amperes) => amperes >= 1) && keepsCharging(limits, context);
+  const least = (burdens: readonly Burden[], left: (burden: Burden) => number): number =>
+    roundDown(Math.min(...burdens.map((burden) => left(burden) / burden.perAmpere)), 1);
+  const usable = chargers.filter(({ burdens }) => burdens.length > 0);
+  const alone = usable
+    .map(({ charger, burdens }) => new Map([[charger, least(burdens, ({ share, excess }) => share - excess)]]))
+    .filter(works);
+  if (alone.length > 0) return alone.map((limits, index) => fix(limits, index === 0));
+  const count = Math.max(0, ...usable.map(({ burdens }) => burdens.length));
+  const totals = Array.from({ length: count }, (_, index) =>
+    usable.reduce((sum, { burdens }) => sum + (burdens[index]?.share ?? 0), 0),
+  );
+  const together = new Map(
+    usable.map(({ charger, burdens }) => [
+      charger,
+      roundDown(
+        Math.min(
+          ...burdens.map(({ share, perAmpere, excess }, index) => (share * (1 - excess / totals[index]!)) / perAmpere),
+        ),
+        1,
+      ),
+    ]),
+  );
+  return usable.length > 1 && works(together) ? [fix(together, true)] : [];
+}
+
+/** The terms of a sum for messages: `Rect 4.3 kW, Lights 0.2 kW`; nothing for a sum of one. */
+export function termsOf(sum: Derivation, short: (name: string) => string): string {
+  const parts = sum.inputs.filter((input) => typeof input.value === 'object' && input.value.value !== 0);
+  return parts.length < 2 ? '' : parts.map((input) => `${short(input.name)} ${displayValue(input, 3)}`).join(', ');
 }

@@ -53,6 +53,15 @@ const lostLink = wordOf(
   'What it does when its link is lost.',
 );
 
+const acceptance = [
+  quantityOf('thdLimit', 'ratio', '%', 'Highest distortion of the supply it accepts.', { minimum: 0, maximum: 1 }),
+  wordOf(
+    'accepts',
+    { any: 'any waveform a generator makes', sine: 'needs a clean sine' },
+    'Which supply waveform it accepts.',
+  ),
+];
+
 export const CHARGER: KindDefinition = {
   kind: 'charger',
   group: 'converter',
@@ -64,12 +73,7 @@ export const CHARGER: KindDefinition = {
       default: 'single',
       note: 'single-phase input',
     }),
-    quantityOf('thdLimit', 'ratio', '%', 'Highest distortion of the supply it accepts.', { minimum: 0, maximum: 1 }),
-    wordOf(
-      'accepts',
-      { any: 'any waveform a generator makes', sine: 'needs a clean sine' },
-      'Which supply waveform it accepts.',
-    ),
+    ...acceptance,
     quantityOf('output', 'voltage', 'V', 'Range of output voltage it can be set to.', { minimum: 0, ranges: true }),
     quantityOf('maximumCurrent', 'current', 'A', 'Highest output current.', { minimum: 0 }),
     quantityOf('maximumPower', 'power', 'W', 'Highest output power.', { minimum: 0, flavour: 'active' }),
@@ -146,6 +150,7 @@ export const INVERTER: KindDefinition = {
     quantityOf('chargeEfficiency', 'ratio', '%', 'Efficiency of the built-in charger.', { minimum: 0.3, maximum: 1 }),
     quantityOf('powerFactor', 'ratio', '', 'Input power factor of the built-in charger.', { minimum: 0.3, maximum: 1 }),
     quantityOf('input', 'voltage', 'V', 'Window of supply voltage it accepts.', { minimum: 0, ranges: true }),
+    ...acceptance,
     legs,
     protocol,
     rate,

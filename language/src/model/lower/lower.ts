@@ -82,6 +82,8 @@ export interface LoweredFile {
   readonly problems: readonly Problem[];
   readonly designs: readonly LoweredDesign[];
   readonly parts: readonly Part[];
+  /** The parts of a kind that this file can use, its own, those it draws in and the standard library's. */
+  readonly partsOf: (kind: string) => readonly Part[];
 }
 
 const instanceKinds = new Map(INSTANCE_KINDS.map((definition) => [definition.kind, definition]));
@@ -121,7 +123,7 @@ class FileLowering {
 
   lower(): LoweredFile {
     const file = this.document.parseResult.value;
-    if (!isFile(file)) return { uri: this.uri, problems: [], designs: [], parts: [] };
+    if (!isFile(file)) return { uri: this.uri, problems: [], designs: [], parts: [], partsOf: () => [] };
     this.syntaxErrors();
     this.uses(file);
     this.duplicates(file.declarations ?? [], 'declaration', '');
@@ -151,7 +153,7 @@ class FileLowering {
       }
     }
     if (designs.length > 0 && !this.services.isUsed(this.document.uri)) this.unusedParts(file);
-    return { uri: this.uri, problems: this.problems, designs, parts };
+    return { uri: this.uri, problems: this.problems, designs, parts, partsOf: (kind) => this.partsOf(file, kind) };
   }
 
   /** Reports a problem at a node of this file; faults of other files are reported when those are read. */
@@ -391,6 +393,11 @@ class FileLowering {
       return undefined;
     }
     return this.part(target, true);
+  }
+
+  private partsOf(file: ast.File, kind: string): Part[] {
+    const names = [...new Set(this.partNames(file, [kind]))];
+    return names.flatMap((name) => this.findPart(file, name, [kind]) ?? []);
   }
 
   private profile(node: ast.ProfileDeclaration): void {

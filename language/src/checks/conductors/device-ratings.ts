@@ -1,0 +1,118 @@
+import { type Derivation, derive, deriveQuantity, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { derivationOfProperty } from '../../model/lower/evaluate.js';
+import type { Instance, Part } from '../../model/types.js';
+
+/** The class of a device as a part, when it states one. */
+export function classOf(device: Instance): Part | undefined {
+  const value = device.properties.get('class')?.value;
+  return value?.type === 'part' ? value.part : undefined;
+}
+
+/** A rating of a device: its own, else that of its class. */
+export function ratingOf(
+  device: Instance,
+  property: 'dcVoltage' | 'acVoltage',
+  context: DesignContext,
+): Derivation | undefined {
+  const own = context.maybe(device, property);
+  if (own) return own;
+  const part = classOf(device);
+  const stated = part?.properties.get(property);
+  return stated && part ? derivationOfProperty(stated, `class ${part.name}`) : undefined;
+}
+
+/** Interrupt rating of a part at a direct voltage: the table row of the next higher voltage, else its single rating. */
+export function interruptOfClass(part: Part, volts: number, isDc: boolean): Derivation | undefined {
+  const table = part.properties.get('dcInterrupt')?.value;
+  if (isDc && table?.type === 'table') {
+    const row = table.rows.find(({ key }) => key.value >= volts * (1 - 1e-9));
+    return row
+      ? deriveQuantity(`interrupt rating of class ${part.name} up to ${row.key.value} V DC`, row.value, {
+          origin: 'stated',
+        })
+      : derive(`interrupt rating of class ${part.name} at ${volts} V DC`, 0, 'A', {
+          notes: ['above its highest direct voltage'],
+        });
+  }
+  const single = part.properties.get('interruptRating');
+  return single && derivationOfProperty(single, `class ${part.name}`);
+}
+
+/** Interrupt rating of a device: its own, else that of its class. */
+export function interruptRating(
+  device: Instance,
+  volts: number,
+  isDc: boolean,
+  context: DesignContext,
+): Derivation | undefined {
+  const own = context.maybe(device, 'interruptRating');
+  if (own) return own;
+  const part = classOf(device);
+  return part && interruptOfClass(part, volts, isDc);
+}
+
+const quantityIn = (part: Part, property: string): { low: number; high: number; value: number } | undefined => {
+  const value = part.properties.get(property)?.value;
+  return value?.type === 'quantity' ? value.quantity : undefined;
+};
+
+/** Classes of the same sort of device that stand a direct voltage and interrupt a current, the weakest sufficient first. */
+export function sufficientClasses(device: Instance, volts: number, amperes: number, context: DesignContext): Part[] {
+  const rating = context.maybe(device, 'rating');
+  return context
+    .parts('deviceClass')
+    .filter((part) => {
+      const sort = part.properties.get('device')?.value;
+      if (sort?.type !== 'word' || sort.word !== device.kind) return false;
+      const voltage = quantityIn(part, 'dcVoltage');
+      const interrupt = interruptOfClass(part, volts, true);
+      const made = quantityIn(part, 'ratings');
+      const fits = !rating || !made || (numberIn(rating, 'A') >= made.low && numberIn(rating, 'A') <= made.high);
+      return (
+        fits &&
+        voltage !== undefined &&
+        voltage.value >= volts &&
+        interrupt !== undefined &&
+        numberIn(interrupt, 'A') >= amperes
+      );
+    })
+    .sort(
+      (a, b) =>
+        numberIn(interruptOfClass(a, volts, true)!, 'A') - numberIn(interruptOfClass(b, volts, true)!, 'A') ||
+        (a.name < b.name ? -1 : 1),
+    );
+}
+
+/** Highest direct voltage a device sees: that of the banks on its wiring, else of the array. */
+export function highestDirectVoltage(
+  device: Instance,
+  context: DesignContext,
+): Derivation | { readonly missing: readonly string[] } {
+  const node = context.graph.nodesOf(device)[0];
+  const reached = node ? [...context.graph.reach(node).values()].map(({ instance }) => instance) : [];
+  const bank = reached.find(({ kind }) => kind === 'battery');
+  if (bank) {
+    const voltage = context.quantity(bank, 'highestVoltage');
+    return voltage.kind === 'known'
+      ? voltage.derivation
+      : { missing: voltage.kind === 'missing' ? voltage.missing : [voltage.reason] };
+  }
+  const array = reached.find(({ kind }) => kind === 'solar');
+  if (array) {
+    const open = context.fact(array, 'openCircuitVoltage');
+    const series = context.fact(array, 'series');
+    if (open.kind !== 'known' || series.kind !== 'known') return { missing: [`openCircuitVoltage of ${array.name}`] };
+    return derive(
+      'open-circuit voltage of the array',
+      numberIn(open.derivation, 'V') * numberIn(series.derivation, ''),
+      'V',
+      { formula: 'U_oc·n_s', inputs: [open.derivation, series.derivation], notes: ['at 25 °C; higher in the cold'] },
+    );
+  }
+  return { missing: [`a bank or array for ${device.name}`] };
+}
+
+export const isMissing = (
+  outcome: Derivation | { readonly missing: readonly string[] },
+): outcome is { readonly missing: readonly string[] } => 'missing' in outcome;

@@ -1,0 +1,123 @@
+import { displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance, Run } from '../../model/types.js';
+import { systemOf } from '../../quantities/supply.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
+import { classOf, highestDirectVoltage, isMissing, ratingOf, sufficientClasses } from './device-ratings.js';
+import { bankFaultAt } from './faults.js';
+import { MEMORY, pairText } from './shared.js';
+
+/** Devices and switches that must open a circuit. */
+function openers(context: DesignContext): { device: Instance; run: Run }[] {
+  const seen = new Map<Instance, Run>();
+  for (const run of context.system.runs) {
+    for (const { instance } of [run.from, ...run.through, ...run.to])
+      if (['fuse', 'breaker', 'switch'].includes(instance.kind) && !seen.has(instance)) seen.set(instance, run);
+  }
+  return [...seen].map(([device, run]) => ({ device, run }));
+}
+
+function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdict> {
+  const voltage = highestDirectVoltage(device, context);
+  if (isMissing(voltage)) return yield notChecked(device, { kind: 'missing', missing: voltage.missing });
+  const rating = ratingOf(device, 'dcVoltage', context);
+  const alternating = ratingOf(device, 'acVoltage', context);
+  const place = placeOf(device, device.properties.has('dcVoltage') ? 'dcVoltage' : 'class');
+  const volts = numberIn(voltage, 'V');
+  const fault = bankFaultAt(device, context);
+  const amperes = fault?.result.kind === 'known' ? numberIn(fault.result.derivation, 'A') : 0;
+  const better = device.kind === 'switch' ? [] : sufficientClasses(device, volts, amperes, context);
+  const own = device.properties.get('dcVoltage');
+  const fixes = better.slice(0, 2).map((part, index) => {
+    const withdraw = own?.whole && own.inheritedFrom === undefined ? [{ place: own.whole, text: '' }] : [];
+    return propose(
+      `Take class ${part.name} for ${device.name}`,
+      [setProperty(device, 'class', part.name), ...withdraw],
+      index === 0,
+    );
+  });
+  const todo = better[0] ? ` Class ${better[0].name} does.` : ' Take one that is rated for it.';
+  if (!rating) {
+    if (!alternating)
+      return yield notChecked(device, {
+        kind: 'missing',
+        missing: [device.kind === 'switch' ? `dcVoltage of ${device.name}` : `class or dcVoltage of ${device.name}`],
+      });
+    yield {
+      verdict: 'failed',
+      subject: device.path,
+      place,
+      message: `${device.name}${classOf(device) ? `, class ${classOf(device)!.name},` : ''} has a rating for alternating current only (${displayValue(alternating)}) and stands on direct current of up to ${displayValue(voltage)}: without a current zero it may not open the arc (${basisText(context.system.basis)}).${todo}`,
+      numbers: { voltage, alternating },
+      fixes,
+    };
+    return;
+  }
+  const numbers = { voltage, limit: rating };
+  if (numberIn(rating, 'V') >= volts * (1 - 1e-9)) return yield passed(device, numbers);
+  const [highest, rated] = pairText(voltage, rating);
+  yield {
+    verdict: 'failed',
+    subject: device.path,
+    place,
+    message: `${device.name} is rated for ${rated} DC and sees up to ${highest}${voltage.governing ? ` (${voltage.governing})` : ''}, the charge voltage, not the nominal one: it may not open the arc (${basisText(context.system.basis)}).${todo}`,
+    numbers,
+    fixes,
+  };
+}
+
+function* judgeAlternating(device: Instance, context: DesignContext): Generator<Verdict> {
+  const rating = ratingOf(device, 'acVoltage', context);
+  const node = context.graph.nodesOf(device)[0];
+  const sources = node ? context.circuitStates.flatMap(({ circuit }) => [...(circuit.supply.get(node.key) ?? [])]) : [];
+  const systems = sources.flatMap((source) => systemOf(source) ?? []);
+  if (!rating || systems.length === 0) return;
+  const highest = Math.max(
+    ...systems.map(({ phases, lineToLine, lineToNeutral }) => (phases === 'single' ? lineToNeutral : lineToLine)),
+  );
+  if (numberIn(rating, 'V') >= highest) return yield passed(device, { limit: rating });
+  yield {
+    verdict: 'failed',
+    subject: device.path,
+    place: placeOf(device, device.properties.has('acVoltage') ? 'acVoltage' : 'class'),
+    message: `${device.name} is rated for ${displayValue(rating)} AC and stands on a supply of ${highest} V (${basisText(context.system.basis)}). Take one that is rated for it.`,
+    numbers: { limit: rating },
+  };
+}
+
+export const deviceVoltage = defineCheck({
+  id: 'device-voltage',
+  group: 'conductors',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds:
+      'A fuse, breaker or switch stands on a higher direct voltage than it is rated for, or is rated for alternating current only.',
+    guards:
+      'A direct-current arc has no zero to go out at: a 32 V fuse or an AC breaker on a 48 V bank keeps burning after it opened.',
+    how: 'The direct-voltage rating, its own or that of its class, is held against the highest voltage of its circuit: the highest charger set point of the bank, or the open-circuit voltage of the array. On the AC side the rating is held against the line voltage.',
+    sources: [MEMORY('NEC', '240.60, 404, 690.9, 706.31'), MEMORY('IEC 60947-2')],
+    failing: `design Van {
+  battery Bank : Lfp48V280Ah
+  fuse F1 { dcVoltage: 32 V   interruptRating: 20 kA   rating: 125 A }
+  load Heater { power: 3 kW   supply: dc }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 2 AWG   type: THHN   length: 2 m }
+}
+`,
+    passing: `design Van {
+  battery Bank : Lfp48V280Ah
+  fuse F1 { class: T   rating: 125 A }
+  load Heater { power: 3 kW   supply: dc }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 2 AWG   type: THHN   length: 2 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const { device, run } of openers(context)) {
+      if (run.carries === 'dc') yield* judgeDirect(device, context);
+      else if (run.carries === 'ac') yield* judgeAlternating(device, context);
+    }
+  },
+});

@@ -1,0 +1,137 @@
+import { type PartArgument, callFunction } from '../../calculate/index.js';
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { partArgument } from '../../model/lower/evaluate.js';
+import type { Instance, Run } from '../../model/types.js';
+import { calculation } from '../../quantities/bank.js';
+import { acFlow } from '../../quantities/flow.js';
+import { ruleValue } from '../../reference/index.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { basisText, notChecked, passed } from '../verdicts.js';
+import { pairText, PUBLISHED } from './shared.js';
+
+interface Limit {
+  readonly current: Derivation;
+  readonly title: string;
+}
+
+function plugOf(owner: Instance, property: string): PartArgument | undefined {
+  const value = owner.properties.get(property)?.value;
+  return value?.type === 'part' ? partArgument(value.part) : undefined;
+}
+
+/** What a run's breakers, receptacles, plugs and the outlet of its source carry continuously. */
+function limitsOf(run: Run, context: DesignContext): Limit[] {
+  const limits: Limit[] = [];
+  const share = ruleValue('nec', 'plugContinuousShare');
+  const eighty = (rating: Derivation, title: string): void => {
+    limits.push({
+      current: derive('continuous current', numberIn(rating, 'A') * numberIn(share, ''), 'A', {
+        formula: '0.8·rating',
+        inputs: [share, rating],
+      }),
+      title,
+    });
+  };
+  const plug = (owner: Instance, property: string, title: string): void => {
+    const part = plugOf(owner, property);
+    const result = part && callFunction(calculation('plugContinuous'), { plug: part });
+    if (result?.kind === 'known') limits.push({ current: result.derivation, title: `${title} ${part!.name}` });
+  };
+  const stops = [run.from, ...run.through, ...run.to];
+  for (const { instance } of stops) {
+    const rating = context.maybe(instance, 'rating');
+    if (instance.kind === 'breaker' && rating && context.maybe(instance, 'fullRating')?.value !== true)
+      eighty(rating, `breaker ${instance.name}`);
+    if (instance.kind === 'receptacle') {
+      plug(instance, 'plug', `receptacle ${instance.name},`);
+      if (!instance.properties.has('plug') && rating) eighty(rating, `receptacle ${instance.name}`);
+    }
+    if (instance.kind === 'charger') plug(instance, 'plug', `the plug of ${instance.name},`);
+    if (['generator', 'grid', 'vehicle'].includes(instance.kind)) {
+      plug(instance, 'outlet', `the outlet of ${instance.name},`);
+      const breaker = instance.kind === 'generator' ? context.maybe(instance, 'breaker') : undefined;
+      if (breaker) eighty(breaker, `the breaker of ${instance.name}`);
+    }
+  }
+  return limits.sort((a, b) => numberIn(a.current, 'A') - numberIn(b.current, 'A'));
+}
+
+function fixesFor(run: Run, excess: number, context: DesignContext): Fix[] {
+  const chargers = new Set<Instance>();
+  for (const { circuit } of context.circuitStates) {
+    for (const { instance, terminal } of acFlow(run, circuit, context)?.nodes.values() ?? []) {
+      if (instance.kind === 'charger' && terminal.name === 'ac') chargers.add(instance);
+      if (instance.kind === 'inverter' && terminal.name === 'input' && instance.properties.has('currentLimit'))
+        chargers.add(instance);
+    }
+  }
+  return [...chargers].flatMap((charger) => {
+    const drawn = context.quantity(charger, 'inputCurrent');
+    if (drawn.kind !== 'known') return [];
+    const amperes = Math.floor((numberIn(drawn.derivation, 'A') - excess) * 10 + 1e-6) / 10;
+    return amperes < 1
+      ? []
+      : [
+          propose(
+            `Limit the input of ${charger.name} to ${amperes} A`,
+            [setProperty(charger, 'inputLimit', `${amperes} A`)],
+            true,
+          ),
+        ];
+  });
+}
+
+function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
+  const [smallest] = limitsOf(run, context);
+  if (!smallest) return;
+  const continuous = context.quantity(run, 'continuousCurrent');
+  if (continuous.kind !== 'known') return yield notChecked(run, continuous);
+  const numbers = { current: continuous.derivation, limit: smallest.current };
+  const excess = numberIn(continuous.derivation, 'A') - numberIn(smallest.current, 'A');
+  if (excess <= 1e-9 * numberIn(smallest.current, 'A')) return yield passed(run, numbers);
+  const [carried, allowed] = pairText(continuous.derivation, smallest.current);
+  const fixes = fixesFor(run, excess, context);
+  yield {
+    verdict: 'failed',
+    subject: run.path,
+    place: run.place,
+    message: `${run.name} carries ${carried} for hours on end${continuous.derivation.governing ? `, ${continuous.derivation.governing}` : ''}; ${smallest.title} carries ${allowed} continuously (80 % of ${displayValue(smallest.current.inputs.at(-1) ?? smallest.current)}; ${basisText(context.system.basis)} 210.20(A), 210.21(B)).${fixes[0] ? ` ${fixes[0].title}.` : ' Use a larger plug and circuit, or shorten the load.'}`,
+    numbers,
+    fixes,
+  };
+}
+
+export const plugContinuous = defineCheck({
+  id: 'plug-continuous',
+  group: 'conductors',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds: 'A plug, receptacle, inlet or breaker carries more than its continuous share for three hours or more.',
+    guards: 'Contacts that run hot for hours soften, arc and melt; chargers are the longest loads there are.',
+    how: 'The continuous part of the design current of each AC run is held against 80 % of the smallest of its breakers, receptacles, plugs and the outlet and breaker of its source (100 % for a breaker listed for that, or the share a plug states). Chargers count as continuous. The fix is the input limit to set. Under iec there is no 80 % rule and this check is silent.',
+    sources: [PUBLISHED('NEC', '210.20(A), 210.21(B), 210.23', '2017-2023')],
+    failing: `design Coach {
+  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30   neutralBond: bonded }
+  charger Rect { input: 90..132 V   currentLimit: 90 A   absorb: 28.4 V   efficiency: 88 %   powerFactor: 0.98 }
+  battery Bank : Lfp24V200Ah
+  run Cord: Shore -> Rect.ac { size: 10 AWG   type: STW   length: 8 m }
+  run Feed: Rect.dc -> Bank { size: 2 AWG   length: 1 m }
+}
+`,
+    passing: `design Coach {
+  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30   neutralBond: bonded }
+  charger Rect { input: 90..132 V   currentLimit: 70 A   absorb: 28.4 V   efficiency: 88 %   powerFactor: 0.98 }
+  battery Bank : Lfp24V200Ah
+  run Cord: Shore -> Rect.ac { size: 10 AWG   type: STW   length: 8 m }
+  run Feed: Rect.dc -> Bank { size: 2 AWG   length: 1 m }
+}
+`,
+  },
+  judge: function* (context) {
+    if (context.system.basis.practice === 'iec') return;
+    for (const run of context.system.runs) if (run.carries === 'ac') yield* judgeRun(run, context);
+  },
+});

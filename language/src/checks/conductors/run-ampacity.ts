@@ -1,0 +1,83 @@
+import { displayValue } from '../../derivation/index.js';
+import { defineCheck } from '../define.js';
+import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
+import { defaultsText, pairText, PUBLISHED, MEMORY, sizeFix, softened, tableOf } from './shared.js';
+import { isJudgement, judgeAmpacity } from './sizing.js';
+
+export const runAmpacity = defineCheck({
+  id: 'run-ampacity',
+  group: 'conductors',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds: 'The design current of a run is above what its conductors may carry after ambient and bundling.',
+    guards: 'Insulation that ages in months, melts or burns.',
+    how: 'The design current is the largest in any source state at the worst corner. The ampacity is read in the table of the practice for size, metal and insulation, and corrected for ambient and bundling (nec, iec, craft). Under nec, 125 % of the continuous part plus the rest must also be within the table value before correction; the limit of the terminals is judged by `terminal-temperature`. The fix is the smallest size that passes ampacity, terminals, device and voltage drop together.',
+    sources: [
+      PUBLISHED('NEC', 'Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)', '2011-2023'),
+      MEMORY('IEC 60364-5-52', 'Annex B'),
+      PUBLISHED('33 CFR 183.425', 'Table 5'),
+    ],
+    failing: `design Hut {
+  basis: iec
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 8 kW   voltage: 230 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 44.8 V }
+  fuse F1 { class: T   rating: 250 A }
+  run Feed: Bank -> F1 @ 150 mm -> Inv.dc { size: 25 mm2   type: H07V-K   length: 1 m   method: C }
+}
+`,
+    passing: `design Hut {
+  basis: iec
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 8 kW   voltage: 230 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 44.8 V }
+  fuse F1 { class: T   rating: 250 A }
+  run Feed: Bank -> F1 @ 150 mm -> Inv.dc { size: 95 mm2   type: H07V-K   length: 1 m   method: C }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const run of context.system.runs) {
+      const size = context.fact(run, 'size');
+      if (size.kind !== 'known') {
+        yield notChecked(run, size);
+        continue;
+      }
+      const judged = judgeAmpacity(run, size.derivation, context);
+      if (!isJudgement(judged)) {
+        yield notChecked(run, judged);
+        continue;
+      }
+      const { broken } = judged;
+      const current = context.quantity(run, 'current');
+      const numbers = {
+        ...(current.kind === 'known' ? { current: current.derivation } : {}),
+        limit: broken?.limit ?? judged.ampacity,
+        ampacity: judged.ampacity,
+      };
+      if (!broken || broken.kind === 'terminal') {
+        yield passed(run, numbers);
+        continue;
+      }
+      const [demand, limit] = pairText(broken.demand, broken.limit);
+      const { severity, remark } = softened(judged.ampacity);
+      const fixes = sizeFix(run, context);
+      const factors = ['ambientFactor', 'bundleFactor'].flatMap((name) => {
+        const part = judged.ampacity.parts[name];
+        return part && displayValue(part) !== '1'
+          ? [`${name === 'ambientFactor' ? 'ambient' : 'bundling'} ${displayValue(part)}`]
+          : [];
+      });
+      const before = broken.kind === 'uncorrected' ? ' before correction (125 % of the continuous part counts)' : '';
+      const governing = broken.demand.governing ? ` ${broken.demand.governing}` : '';
+      yield {
+        verdict: 'failed',
+        subject: run.path,
+        place: placeOf(run, 'size'),
+        ...(severity ? { severity } : {}),
+        message: `${run.name} carries ${demand}${governing}, and ${displayValue(size.derivation)} may carry ${limit}${before}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity) || basisText(context.system.basis)}${defaultsText(judged.ampacity, [/ambient/, /method/, /insulation/, /metal/])}.${fixes[0] ? ` Use ${fixes[0].title.split(' to ').at(-1)}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
+        numbers,
+        fixes,
+      };
+    }
+  },
+});

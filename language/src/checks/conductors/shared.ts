@@ -1,0 +1,73 @@
+import { type Derivation, type Source, displayValue, numberIn, sourceText } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance, Run } from '../../model/types.js';
+import { type Quantity, formatPair } from '../../quantity/index.js';
+import { propose, setProperty } from '../fixes.js';
+import type { Fix, Severity } from '../define.js';
+import { smallestSound } from './sizing.js';
+
+/** Two derived quantities as texts that visibly differ, in a unit that reads well. */
+export function pairText(left: Derivation, right: Derivation): readonly [string, string] {
+  const plain = ({ value }: Derivation): Quantity => {
+    const { unit: _unit, ...rest } = value as Quantity;
+    return rest;
+  };
+  return formatPair(plain(left), plain(right));
+}
+
+/** Whether a value, or a table row it rests on, is from memory: such a finding is at most a warning. */
+export function restsOnMemory(derivation: Derivation, depth = 0): boolean {
+  if (derivation.origin === 'table' && derivation.source?.provenance === 'from memory') return true;
+  return depth < 6 && derivation.inputs.some((input) => restsOnMemory(input, depth + 1));
+}
+
+/** `warning` and a remark where the limit rests on a table from memory. */
+export const softened = (limit: Derivation): { severity?: Severity; remark: string } =>
+  restsOnMemory(limit) ? { severity: 'warning', remark: ' (table from memory)' } : { remark: '' };
+
+/** `NEC (2011-2023) Table 310.16`, when the derivation names one. */
+export const tableOf = (derivation: Derivation): string => (derivation.source ? sourceText(derivation.source) : '');
+
+/** What was taken by default or assumed on the way to a value, for messages: `ambient 30 degC assumed; not stated`. */
+export function defaultsIn(derivation: Derivation, depth = 0): string[] {
+  if (derivation.origin === 'assumed') return [`${derivation.name} ${displayValue(derivation)} assumed`];
+  if (derivation.origin === 'default') return [`${derivation.name} ${displayValue(derivation)} taken; not stated`];
+  return depth < 4 ? [...new Set(derivation.inputs.flatMap((input) => defaultsIn(input, depth + 1)))] : [];
+}
+
+/** The few defaults a reader must know of, in brackets. */
+export function defaultsText(derivation: Derivation, names: readonly RegExp[]): string {
+  const told = defaultsIn(derivation).filter((text) => names.some((name) => name.test(text)));
+  return told.length > 0 ? ` (${told.slice(0, 3).join('; ')})` : '';
+}
+
+/** The fix that writes the smallest size of the series that passes ampacity, terminals, device and drop together. */
+export function sizeFix(run: Run, context: DesignContext): Fix[] {
+  const size = smallestSound(run, context);
+  const own = context.maybe(run, 'size');
+  if (!size || (own && size.area <= numberIn(own, 'mm2') * 1.001)) return [];
+  return [propose(`Change size of ${run.name} to ${size.name}`, [setProperty(run, 'size', size.name)], true)];
+}
+
+/** Overcurrent devices of a design, each with the run it stands in first. */
+export function devices(context: DesignContext): { device: Instance; run: Run }[] {
+  const seen = new Map<Instance, Run>();
+  for (const run of context.system.runs) {
+    for (const { instance } of [run.from, ...run.through, ...run.to]) {
+      if ((instance.kind === 'fuse' || instance.kind === 'breaker') && !seen.has(instance)) seen.set(instance, run);
+    }
+  }
+  return [...seen].map(([device, run]) => ({ device, run }));
+}
+
+export const MEMORY = (standard: string, table?: string): Source => ({
+  standard,
+  provenance: 'from memory',
+  ...(table ? { table } : {}),
+});
+export const PUBLISHED = (standard: string, table?: string, edition?: string): Source => ({
+  standard,
+  provenance: 'published',
+  ...(table ? { table } : {}),
+  ...(edition ? { edition } : {}),
+});

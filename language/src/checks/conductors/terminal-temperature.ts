@@ -1,0 +1,62 @@
+import { displayValue } from '../../derivation/index.js';
+import { defineCheck } from '../define.js';
+import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
+import { defaultsText, pairText, PUBLISHED, sizeFix } from './shared.js';
+import { isJudgement, judgeAmpacity } from './sizing.js';
+
+export const terminalTemperature = defineCheck({
+  id: 'terminal-temperature',
+  group: 'conductors',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds: 'A conductor is used above the ampacity its terminals allow: 90 °C insulation on a 60 °C or 75 °C terminal.',
+    guards: 'The conductor stays cool enough, the lug does not: terminals discolour, loosen and burn.',
+    how: 'The current a run must be good for (under nec 125 % of the continuous part plus the rest) is held against the table column of the lowest terminal temperature at its ends. Under iec and craft this is done where `terminals` is stated.',
+    sources: [PUBLISHED('NEC', '110.14(C), Table 310.16', '2017-2023')],
+    failing: `design Hut {
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 7 kW   voltage: 120/240 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 46 V }
+  fuse F1 { class: T   rating: 225 A }
+  run Feed: Bank -> F1 @ 150 mm -> Inv.dc { size: 3/0 AWG   type: THWN-2   length: 1 m   terminals: 75 degC }
+}
+`,
+    passing: `design Hut {
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 7 kW   voltage: 120/240 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 46 V }
+  fuse F1 { class: T   rating: 225 A }
+  run Feed: Bank -> F1 @ 150 mm -> Inv.dc { size: 4/0 AWG   type: THWN-2   length: 1 m   terminals: 75 degC }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const run of context.system.runs) {
+      const size = context.fact(run, 'size');
+      if (size.kind !== 'known') {
+        yield notChecked(run, size);
+        continue;
+      }
+      const judged = judgeAmpacity(run, size.derivation, context);
+      if (!isJudgement(judged)) {
+        yield notChecked(run, judged);
+        continue;
+      }
+      const { broken } = judged;
+      if (broken?.kind !== 'terminal') {
+        yield passed(run, { ampacity: judged.ampacity });
+        continue;
+      }
+      const [demand, limit] = pairText(broken.demand, broken.limit);
+      const terminals = context.maybe(run, 'terminals');
+      const fixes = sizeFix(run, context);
+      yield {
+        verdict: 'failed',
+        subject: run.path,
+        place: placeOf(run, 'size'),
+        message: `${run.name} must be good for ${demand}${broken.demand.formula ? ` (${broken.demand.formula})` : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)} 110.14(C)${defaultsText(judged.ampacity, [/terminals/])}.${fixes[0] ? ` Use ${fixes[0].title.split(' to ').at(-1)}.` : ''}`,
+        numbers: { required: broken.demand, limit: broken.limit },
+        fixes,
+      };
+    }
+  },
+});

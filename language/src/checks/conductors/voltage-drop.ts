@@ -1,0 +1,97 @@
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Run } from '../../model/types.js';
+import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
+import { defaultsText, pairText, PUBLISHED, sizeFix } from './shared.js';
+import { dropLimit } from './sizing.js';
+
+const percent = (share: number, digits: number): string => `${formatNumber(share * 100, digits)} %`;
+
+/** Two ratios in percent, with as many digits as make them differ. */
+function percentPair(left: number, right: number): readonly [string, string] {
+  for (let digits = 2; digits <= 8; digits += 1)
+    if (percent(left, digits) !== percent(right, digits)) return [percent(left, digits), percent(right, digits)];
+  return formatPair(ratio(left), ratio(right));
+}
+
+function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
+  const drop = context.quantity(run, 'voltageDrop');
+  if (drop.kind !== 'known') return yield notChecked(run, drop);
+  const share = drop.derivation.parts['ratio'];
+  if (!share) return;
+  const limit = dropLimit(run, context);
+  const numbers = { drop: drop.derivation, share, limit };
+  if (numberIn(share, '') <= numberIn(limit, '') * (1 + 1e-9)) return yield passed(run, numbers);
+  const voltage = context.quantity(run, 'nominalVoltage');
+  const length = context.maybe(run, 'length');
+  const size = context.maybe(run, 'size');
+  const current = context.quantity(run, 'current');
+  if (voltage.kind !== 'known' || !length || !size || current.kind !== 'known') return;
+  const [is, most] = percentPair(numberIn(share, ''), numberIn(limit, ''));
+  const allowed: Derivation = derive(
+    'voltage drop allowed',
+    numberIn(limit, '') * numberIn(voltage.derivation, 'V'),
+    'V',
+    { formula: 'limit·U', inputs: [limit, voltage.derivation] },
+  );
+  const longest = derive('longest length', (numberIn(length, 'm') * numberIn(limit, '')) / numberIn(share, ''), 'm', {
+    formula: 'L·limit/drop',
+    inputs: [length, limit, share],
+  });
+  const [lost, may] = pairText(drop.derivation, allowed);
+  const fixes = sizeFix(run, context);
+  const stated =
+    limit.origin === 'default'
+      ? `advised by ${limit.source ? (limit.source.table ?? limit.source.standard) : basisText(context.system.basis)}, not stated in the design`
+      : 'stated in the design';
+  const todo = fixes[0]
+    ? `Use ${fixes[0].title.split(' to ').at(-1)}, or keep the run under ${displayValue(longest, 3)}.`
+    : `Keep the run under ${displayValue(longest, 3)}, or run conductors in parallel.`;
+  yield {
+    verdict: 'failed',
+    subject: run.path,
+    place: placeOf(run, 'size'),
+    message: `${run.name} loses ${lost} of ${displayValue(voltage.derivation)} (${is}) at ${displayValue(current.derivation, 3)}${current.derivation.governing ? `, ${current.derivation.governing}` : ''}; the limit is ${most} (${may}), ${stated}. ${displayValue(length)} out and back in ${displayValue(size)}${defaultsText(drop.derivation, [/temperature/])}. ${todo}`,
+    numbers: { ...numbers, allowed, longest },
+    fixes,
+  };
+}
+
+export const voltageDrop = defineCheck({
+  id: 'voltage-drop',
+  group: 'conductors',
+  severity: 'warning',
+  since: '0.1.0',
+  docs: {
+    finds: 'A run loses more voltage at its design current than its limit.',
+    guards:
+      'Inverters that cut off early, chargers that end the bulk phase too soon because they see the drop as charge, motors that do not start, dim lights.',
+    how: 'Out and back at the design current and 75 °C conductor temperature, of the nominal voltage of the circuit. The limit is `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises: nec 3 % (informational), iec 5 %, craft 3 % for feeders and 10 % for runs that end in a load.',
+    sources: [
+      PUBLISHED('NEC', '210.19(A) informational note, Chapter 9 Table 8', '2017-2023'),
+      PUBLISHED('IEC 60364-5-52', 'Annex G'),
+      PUBLISHED('ABYC E-11', 'from quotations'),
+    ],
+    failing: `design Hut {
+  basis: iec
+  battery Bank : Lfp24V200Ah
+  fuse F1 { class: T   rating: 30 A }
+  load Pump { power: 400 W   supply: dc }
+  run Line: Bank -> F1 @ 150 mm -> Pump { size: 6 mm2   type: H07V-K   length: 18 m   method: C }
+}
+`,
+    passing: `design Hut {
+  basis: iec
+  battery Bank : Lfp24V200Ah
+  fuse F1 { class: T   rating: 30 A }
+  load Pump { power: 400 W   supply: dc }
+  run Line: Bank -> F1 @ 150 mm -> Pump { size: 16 mm2   type: H07V-K   length: 18 m   method: C }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const run of context.system.runs) yield* judgeRun(run, context);
+  },
+});

@@ -25,12 +25,14 @@ export function candidates(run: Run, context: DesignContext): readonly Conductor
   const isMetric = size
     ? METRIC_SERIES.some(({ area }) => sameSize(area, numberIn(size, 'mm2')))
     : context.system.basis.practice === 'iec';
-  return standardSizes(context.system.basis.practice, 'copper', isMetric ? 'metric' : 'gauge');
+  return standardSizes(context.system.basis.practice, metalOf(run), isMetric ? 'metric' : 'gauge');
 }
 
 /** What a conductor may carry against what it has to, by the rules of the practice. */
 export interface AmpacityJudgement {
   readonly ampacity: Derivation;
+  /** The demand above what the terminals allow, whether or not the conductor itself is overloaded too. */
+  readonly terminal?: { readonly demand: Derivation; readonly limit: Derivation };
   /** Broken limit, when one is. */
   readonly broken?: {
     readonly kind: 'corrected' | 'terminal' | 'uncorrected';
@@ -48,23 +50,21 @@ export function judgeAmpacity(run: Run, size: Derivation, context: DesignContext
   if (required.kind !== 'known') return required;
   if (ampacity.kind !== 'known') return ampacity;
   const { corrected, terminalLimit, uncorrected } = ampacity.derivation.parts;
-  const count = context.maybe(run, 'parallel');
-  const scale = (part: Derivation | undefined): Derivation | undefined =>
-    part && count && numberIn(count, '') > 1
-      ? derive(part.name, numberIn(part, 'A') * numberIn(count, ''), 'A', { inputs: [part, count], formula: 'I·n' })
-      : part;
   const exceeds = (demand: Derivation, limit: Derivation | undefined): limit is Derivation =>
     limit !== undefined && numberIn(demand, 'A') > numberIn(limit, 'A') * (1 + 1e-9);
-  const afterCorrection = scale(corrected) ?? ampacity.derivation;
-  const atTerminals = scale(terminalLimit);
-  const inTable = scale(uncorrected);
-  const judged = { ampacity: ampacity.derivation };
+  // The parts of an ampacity count all conductors in parallel, as the ampacity itself does.
+  const afterCorrection = corrected ?? ampacity.derivation;
+  const terminal =
+    exceeds(required.derivation, terminalLimit) &&
+    !(uncorrected && numberIn(terminalLimit, 'A') >= numberIn(uncorrected, 'A'))
+      ? { demand: required.derivation, limit: terminalLimit }
+      : undefined;
+  const judged = { ampacity: ampacity.derivation, ...(terminal ? { terminal } : {}) };
   if (exceeds(current.derivation, afterCorrection))
     return { ...judged, broken: { kind: 'corrected', demand: current.derivation, limit: afterCorrection } };
-  if (exceeds(required.derivation, atTerminals))
-    return { ...judged, broken: { kind: 'terminal', demand: required.derivation, limit: atTerminals } };
-  if (exceeds(required.derivation, inTable))
-    return { ...judged, broken: { kind: 'uncorrected', demand: required.derivation, limit: inTable } };
+  if (terminal) return { ...judged, broken: { kind: 'terminal', ...terminal } };
+  if (exceeds(required.derivation, uncorrected))
+    return { ...judged, broken: { kind: 'uncorrected', demand: required.derivation, limit: uncorrected } };
   return judged;
 }
 
@@ -74,14 +74,17 @@ export const isJudgement = (outcome: Result | AmpacityJudgement): outcome is Amp
 export function largestDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
   const { practice } = context.system.basis;
   const basis = deriveFact('basis', practice, { origin: 'stated' });
+  const isCord = conductorType(run).cord !== undefined;
   const largest = callFunction(calculation('largestProtection'), {
     ampacity,
     basis,
+    // Cords have no next size up: the device may not be above their ampacity (NEC 240.5).
+    ...(isCord ? { severalReceptacles: deriveFact('severalReceptacles', true, { origin: 'stated' }) } : {}),
     ...(practice === 'iec'
       ? { device: deriveFact('device', fuseInRun(run) ? 'fuse' : 'breaker', { origin: 'stated' }) }
       : {}),
   });
-  if (largest.kind !== 'known' || practice !== 'nec' || conductorType(run).cord) return largest;
+  if (largest.kind !== 'known' || practice !== 'nec' || isCord) return largest;
   const metal = metalOf(run);
   const small = callFunction(calculation('smallConductorLimit'), {
     size,

@@ -148,26 +148,28 @@ function judge(
   return { findings, questions, passed };
 }
 
-const question = (check: Check, { subject, place, missing }: NotChecked): OpenQuestion => ({
+const question = (check: Check, { subject, place, missing, isRefused }: NotChecked): OpenQuestion => ({
   check: check.id,
   subject,
   place,
   missing: [...new Set(missing)],
+  ...(isRefused ? { isRefused } : {}),
 });
 
-/** One finding for each thing that lacks facts: what lacks, and which checks it holds up. */
+/** One finding for each thing that lacks facts: what lacks, what cannot be worked out, and which checks that holds up. */
 function missingFacts(questions: readonly OpenQuestion[]): Finding[] {
   const check = findCheck('missing-fact');
   if (!check) return [];
-  const bySubject = new Map<string, { place: Place; facts: Map<string, Set<string>> }>();
-  for (const { check: id, subject, place, missing } of questions) {
-    const entry = bySubject.get(subject) ?? { place, facts: new Map<string, Set<string>>() };
-    for (const fact of missing) entry.facts.set(fact, (entry.facts.get(fact) ?? new Set()).add(id));
+  const bySubject = new Map<string, { place: Place; facts: Set<string>; reasons: Set<string>; checks: Set<string> }>();
+  for (const { check: id, subject, place, missing, isRefused } of questions) {
+    const entry = bySubject.get(subject) ?? { place, facts: new Set(), reasons: new Set(), checks: new Set() };
+    for (const fact of missing) (isRefused ? entry.reasons : entry.facts).add(fact);
+    entry.checks.add(id);
     bySubject.set(subject, entry);
   }
-  return [...bySubject].map(([subject, { place, facts }]) => {
-    const checks = [...new Set([...facts.values()].flatMap((ids) => [...ids]))];
-    const message = `Not checked: missing ${[...facts.keys()].join(', ')} (holds up ${checks.join(', ')}).`;
+  return [...bySubject].map(([subject, { place, facts, reasons, checks }]) => {
+    const lacking = facts.size > 0 ? [`missing ${[...facts].join(', ')}`] : [];
+    const message = `Not checked: ${[...lacking, ...reasons].join('; ')} (holds up ${[...checks].join(', ')}).`;
     return finding(check, { verdict: 'failed', subject, place, message });
   });
 }

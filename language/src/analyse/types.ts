@@ -25,6 +25,8 @@ export interface OpenQuestion {
   readonly subject: string;
   readonly place: Place;
   readonly missing: readonly string[];
+  /** No fact lacks: a calculation does not hold for these values, and `missing` says why. */
+  readonly isRefused?: boolean;
 }
 
 /** One design (or variant) with its calculations. */

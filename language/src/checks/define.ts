@@ -55,6 +55,8 @@ export interface NotChecked {
   readonly place: Place;
   /** The facts that lack, in words a designer can act on: `length of Feed`. */
   readonly missing: readonly string[];
+  /** No fact lacks: a calculation does not hold for these values, and `missing` says why. */
+  readonly isRefused?: boolean;
 }
 
 /** A requirement of a design with its outcome. `holds` is undefined when it could not be decided. */

@@ -1,4 +1,5 @@
 import type { Derivation, Place, Result } from '../derivation/index.js';
+import { type Quantity, formatPair } from '../quantity/index.js';
 import type { Thing } from '../model/types.js';
 import type { NotChecked, Passed } from './define.js';
 
@@ -19,6 +20,7 @@ export const notChecked = (
   subject: thing.path,
   place,
   missing: result.kind === 'missing' ? result.missing : result.kind === 'refused' ? [result.reason] : [],
+  ...(result.kind === 'refused' ? { isRefused: true } : {}),
 });
 
 /** The place of a property's value where the thing or its part states it in a text the reader can change, else the thing's name. */
@@ -31,4 +33,12 @@ export function placeOf(thing: Thing, property: string): Place {
 export function basisText(basis: { readonly practice: string; readonly edition?: string }): string {
   const names: Readonly<Record<string, string>> = { nec: 'NEC', iec: 'IEC 60364', craft: 'small-craft practice' };
   return [names[basis.practice] ?? basis.practice, basis.edition].filter(Boolean).join(' ');
+}
+
+/** Two derived quantities as texts that visibly differ: in their own unit where they share one, else in one that reads well. */
+export function pairText(left: Derivation, right: Derivation): readonly [string, string] {
+  const [a, b] = [left.value as Quantity, right.value as Quantity];
+  if (a.unit && a.unit === b.unit) return formatPair(a, b);
+  const plain = ({ unit: _unit, ...rest }: Quantity): Quantity => rest;
+  return formatPair(plain(a), plain(b));
 }

@@ -56,9 +56,11 @@ export function ampacityArguments(run: Run, context: QuantityContext): Record<st
   const engineSpace = practice === 'craft' ? context.maybe(run, 'engineSpace') : undefined;
   // Small craft do not limit bundles below 50 V, so the voltage decides there.
   const voltage = practice === 'craft' ? context.quantity(run, 'nominalVoltage') : undefined;
+  const cordConductors = cordCount(run, context);
   const loaded = practice === 'iec' && dropSystem(run, context) === 'three' ? 3 : undefined;
   return {
     ...stated,
+    ...(cordConductors ? { conductors: cordConductors } : {}),
     ...(terminals ? { terminals } : {}),
     ...(voltage?.kind === 'known' ? { voltage: voltage.derivation } : {}),
     ...(loaded === undefined ? {} : { loaded: derive('loaded', loaded, '', { notes: ['three phases'] }) }),
@@ -67,6 +69,20 @@ export function ampacityArguments(run: Run, context: QuantityContext): Record<st
     ...conductorType(run),
     basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
   };
+}
+
+/**
+ * Conductors of a cord that carry current together, where the run does not say: three on three phases, else two, since the neutral of a
+ * split-phase cord carries the unbalance only and is not counted (NEC 400.5(A)).
+ */
+function cordCount(run: Run, context: QuantityContext): Derivation | undefined {
+  if (!conductorType(run).cord || context.maybe(run, 'conductors')) return undefined;
+  const three = dropSystem(run, context) === 'three';
+  return derive('current-carrying conductors', three ? 3 : 2, '', {
+    origin: 'default',
+    source: { standard: 'NEC', edition: '2017-2023', table: '400.5(A)', provenance: 'from memory' },
+    notes: [three ? 'three phases' : 'two; a neutral that carries the unbalance only is not counted'],
+  });
 }
 
 const parallelOf = (run: Run, context: QuantityContext): number => {

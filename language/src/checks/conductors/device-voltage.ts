@@ -4,10 +4,10 @@ import type { Instance, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
+import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { classOf, highestDirectVoltage, isMissing, ratingOf, sufficientClasses } from './device-ratings.js';
 import { bankFaultAt } from './faults.js';
-import { MEMORY, pairText } from './shared.js';
+import { MEMORY } from './shared.js';
 
 /** Devices and switches that must open a circuit. */
 function openers(context: DesignContext): { device: Instance; run: Run }[] {

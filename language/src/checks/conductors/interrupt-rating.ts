@@ -4,10 +4,10 @@ import type { Instance, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
+import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { classOf, highestDirectVoltage, interruptRating, isMissing, sufficientClasses } from './device-ratings.js';
 import { acFaultAt, bankFaultAt } from './faults.js';
-import { devices, MEMORY, pairText, PUBLISHED } from './shared.js';
+import { devices, MEMORY, PUBLISHED } from './shared.js';
 
 const RULES = { nec: 'NEC 110.9', iec: 'IEC 60364-4-43 434.5.1', craft: 'ABYC E-11.10' };
 

@@ -1,7 +1,7 @@
 import type { DesignContext } from '../../model/context.js';
 import { wordIn } from '../../model/kinds/index.js';
 import type { Node } from '../../model/graph.js';
-import type { CircuitState } from '../../model/network.js';
+import { type CircuitState, type SourceState, isAcSource } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 
 /** Things that can join neutral and earth, or lack the fact whether they do. */
@@ -11,19 +11,33 @@ export interface NeutralRegion {
   /** What feeds the region. */
   readonly sources: readonly Instance[];
   readonly bonds: readonly Instance[];
-  /** Things of the region that do not say whether they bond. */
-  readonly unsaid: readonly Instance[];
+  /** Facts that would say whether there are more bonds: `neutralBond of Inv`, `switches of Ats`. */
+  readonly unsaid: readonly string[];
 }
 
+/** What a thing states about its neutral; a proposal is tried by asking as if it were carried out. */
+export type NeutralFact = (instance: Instance, name: 'neutralBond' | 'switches') => string | undefined;
+
+export const asStated: NeutralFact = (instance, name) => wordIn(instance.properties, name);
+
+/** A source that is plugged in counts as unplugged, neutral and bond with it, in states in which it does not feed. */
+const isUnplugged = (instance: Instance, state: SourceState): boolean =>
+  isAcSource(instance) && instance.properties.has('outlet') && !state.acSources.includes(instance);
+
 /** Where a neutral goes on inside a thing: transfer gear that switches phases only joins all three; a passing inverter joins input and output. */
-function joinedInside({ instance, terminal }: Node, circuit: CircuitState, context: DesignContext): Node[] {
+function joinedInside(
+  { instance, terminal }: Node,
+  circuit: CircuitState,
+  context: DesignContext,
+  fact: NeutralFact,
+): Node[] {
   const node = (name: string): Node[] => {
     const found = context.graph.nodes.get(`${instance.name}.${name}`);
     return found ? [found] : [];
   };
   if (instance.kind === 'transfer') {
     const names = ['normal', 'standby', 'out'].filter((name) => name !== terminal.name);
-    if (wordIn(instance.properties, 'switches') === 'phases') return names.flatMap(node);
+    if (fact(instance, 'switches') === 'phases') return names.flatMap(node);
     const normalLive = (circuit.supply.get(`${instance.name}.normal`)?.size ?? 0) > 0;
     const chosen = normalLive ? 'normal' : 'standby';
     if (terminal.name === 'out') return node(chosen);
@@ -35,12 +49,13 @@ function joinedInside({ instance, terminal }: Node, circuit: CircuitState, conte
 }
 
 /** Whether a thing bonds neutral to earth in a state; undefined when it does not say. Things that never bond give `no`. */
-function bonding({ instance, terminal }: Node, circuit: CircuitState): 'yes' | 'no' | 'unsaid' {
-  const word = wordIn(instance.properties, 'neutralBond');
+function bonding({ instance, terminal }: Node, circuit: CircuitState, fact: NeutralFact): 'yes' | 'no' | 'unsaid' {
+  const word = fact(instance, 'neutralBond');
   switch (instance.kind) {
     case 'generator':
     case 'grid':
     case 'vehicle':
+      if (isUnplugged(instance, circuit.state)) return 'no';
       return word === undefined ? 'unsaid' : word === 'bonded' ? 'yes' : 'no';
     case 'inverter':
       if (terminal.name !== 'ac') return 'no';
@@ -54,7 +69,11 @@ function bonding({ instance, terminal }: Node, circuit: CircuitState): 'yes' | '
 }
 
 /** The live neutral regions of a state: AC nodes whose neutrals are joined, with every bond in them. */
-export function neutralRegions(circuit: CircuitState, context: DesignContext): NeutralRegion[] {
+export function neutralRegions(
+  circuit: CircuitState,
+  context: DesignContext,
+  fact: NeutralFact = asStated,
+): NeutralRegion[] {
   const regions: NeutralRegion[] = [];
   const done = new Set<string>();
   for (const [key, feeders] of circuit.supply) {
@@ -66,7 +85,7 @@ export function neutralRegions(circuit: CircuitState, context: DesignContext): N
       if (seen.has(node.key)) continue;
       for (const reached of context.graph.reach(node).values()) {
         seen.set(reached.key, reached);
-        for (const other of joinedInside(reached, circuit, context)) if (!seen.has(other.key)) queue.push(other);
+        for (const other of joinedInside(reached, circuit, context, fact)) if (!seen.has(other.key)) queue.push(other);
       }
     }
     for (const reached of seen.keys()) done.add(reached);
@@ -78,10 +97,15 @@ export function neutralRegions(circuit: CircuitState, context: DesignContext): N
     )
       continue;
     const by = (answer: 'yes' | 'unsaid'): Instance[] => [
-      ...new Set(nodes.filter((node) => bonding(node, circuit) === answer).map(({ instance }) => instance)),
+      ...new Set(nodes.filter((node) => bonding(node, circuit, fact) === answer).map(({ instance }) => instance)),
+    ];
+    const transfers = new Set(nodes.map(({ instance }) => instance).filter(({ kind }) => kind === 'transfer'));
+    const unsaid = [
+      ...by('unsaid').map(({ name }) => `neutralBond of ${name}`),
+      ...[...transfers].flatMap((each) => (fact(each, 'switches') ? [] : [`switches of ${each.name}`])),
     ];
     const sources = [...new Set(nodes.flatMap((node) => [...(circuit.supply.get(node.key) ?? [])]))];
-    regions.push({ nodes, sources, bonds: by('yes'), unsaid: by('unsaid') });
+    regions.push({ nodes, sources, bonds: by('yes'), unsaid });
   }
   return regions;
 }

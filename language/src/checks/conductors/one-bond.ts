@@ -4,7 +4,7 @@ import type { Instance } from '../../model/types.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
-import { type NeutralRegion, neutralRegions } from './neutral.js';
+import { type NeutralFact, type NeutralRegion, asStated, neutralRegions } from './neutral.js';
 
 const RULES: Readonly<Record<string, string>> = {
   nec: 'NEC 250.24(A)(5), 250.30 and 250.34',
@@ -12,49 +12,81 @@ const RULES: Readonly<Record<string, string>> = {
   craft: 'small-craft practice (ISO 13297, ABYC E-11)',
 };
 
+/** A source that feeds only cord-connected equipment: no panel, no transfer gear. */
 const isPortable = (region: NeutralRegion): boolean =>
-  region.sources.some((source) => source.kind === 'generator') &&
+  region.sources.some((source) => source.kind === 'generator' || source.kind === 'vehicle') &&
   !region.nodes.some(({ instance }) => instance.kind === 'bus' || instance.kind === 'transfer');
 
-function fixesForTwo(region: NeutralRegion): Fix[] {
-  const transfer = region.nodes.map(({ instance }) => instance).find((instance) => instance.kind === 'transfer');
-  const generator = region.bonds.find((instance) => instance.kind === 'generator' || instance.kind === 'vehicle');
-  const inverter = region.bonds.find((instance) => instance.kind === 'inverter');
-  const fixes: Fix[] = [];
-  if (transfer && transfer.properties.get('switches')?.value.type === 'word' && region.bonds.length === 2) {
-    fixes.push(
-      propose(
-        `Let ${transfer.name} switch the neutral too`,
-        [setProperty(transfer, 'switches', 'phases-and-neutral')],
-        true,
-      ),
-    );
-  }
-  if (generator && region.bonds.length === 2)
-    fixes.push(
-      propose(`Float the neutral of ${generator.name} (only where its maker allows it)`, [
-        setProperty(generator, 'neutralBond', 'floating'),
-      ]),
-    );
-  if (inverter && region.bonds.length === 2)
-    fixes.push(
-      propose(
-        `Bond ${inverter.name} only while it inverts`,
-        [setProperty(inverter, 'neutralBond', 'switched')],
-        fixes.length === 0,
-      ),
-    );
-  return fixes;
+/** One change of the design: a property of a thing set to a word. */
+interface Change {
+  readonly instance: Instance;
+  readonly name: 'neutralBond' | 'switches';
+  readonly word: string;
+  readonly title: string;
 }
 
-function fixesForNone(region: NeutralRegion): Fix[] {
-  const inverter = region.sources.find((source) => source.kind === 'inverter');
-  if (inverter)
-    return [
-      propose(`Bond ${inverter.name} while it inverts`, [setProperty(inverter, 'neutralBond', 'switched')], true),
-    ];
-  const generator = region.sources.find((source) => source.kind === 'generator' || source.kind === 'grid');
-  return generator ? [propose(`Bond ${generator.name}`, [setProperty(generator, 'neutralBond', 'bonded')], true)] : [];
+/** Whether a change leaves exactly one bond, or open facts, in every region of every state. */
+function mends(change: Change, context: DesignContext): boolean {
+  const fact: NeutralFact = (instance, name) =>
+    instance === change.instance && name === change.name ? change.word : asStated(instance, name);
+  return context.circuitStates.every(({ circuit }) =>
+    neutralRegions(circuit, context, fact).every(
+      ({ bonds, unsaid }) => bonds.length === 1 || (bonds.length === 0 && unsaid.length > 0),
+    ),
+  );
+}
+
+function fixesFrom(changes: readonly Change[], context: DesignContext): Fix[] {
+  return changes
+    .filter((change) => mends(change, context))
+    .map(({ instance, name, word, title }, index) => propose(title, [setProperty(instance, name, word)], index === 0));
+}
+
+function changesForTwo(region: NeutralRegion): Change[] {
+  const transfers = [...new Set(region.nodes.map(({ instance }) => instance))].filter(
+    ({ kind }) => kind === 'transfer',
+  );
+  return [
+    ...region.bonds
+      .filter(({ kind }) => kind === 'inverter')
+      .map((instance): Change => ({
+        instance,
+        name: 'neutralBond',
+        word: 'switched',
+        title: `Bond ${instance.name} only while it inverts`,
+      })),
+    ...transfers.map((instance): Change => ({
+      instance,
+      name: 'switches',
+      word: 'phases-and-neutral',
+      title: `Let ${instance.name} switch the neutral too`,
+    })),
+    ...region.bonds
+      .filter(({ kind }) => kind === 'bus')
+      .map((instance): Change => ({
+        instance,
+        name: 'neutralBond',
+        word: 'floating',
+        title: `Take the bond out of ${instance.name}`,
+      })),
+    ...region.bonds
+      .filter(({ kind }) => ['generator', 'vehicle', 'inverter'].includes(kind))
+      .map((instance): Change => ({
+        instance,
+        name: 'neutralBond',
+        word: 'floating',
+        title: `Float the neutral of ${instance.name} (only where its maker allows it)`,
+      })),
+  ];
+}
+
+function changesForNone(region: NeutralRegion): Change[] {
+  return region.sources.map((instance): Change => ({
+    instance,
+    name: 'neutralBond',
+    word: instance.kind === 'inverter' ? 'switched' : 'bonded',
+    title: instance.kind === 'inverter' ? `Bond ${instance.name} while it inverts` : `Bond ${instance.name}`,
+  }));
 }
 
 const named = (things: readonly Instance[]): string => things.map(({ name }) => name).join(' and ');
@@ -64,7 +96,7 @@ function judgeRegion(region: NeutralRegion, state: SourceState, context: DesignC
   const subject = first ?? region.nodes[0]!.instance;
   // Two bonds are wrong whatever the silent ones do; one or none can still be right.
   if (region.unsaid.length > 0 && region.bonds.length < 2) {
-    return notChecked(subject, { kind: 'missing', missing: region.unsaid.map(({ name }) => `neutralBond of ${name}`) });
+    return notChecked(subject, { kind: 'missing', missing: region.unsaid });
   }
   if (region.bonds.length === 1) return passed(subject);
   const rule = `${RULES[context.system.basis.practice]} (${basisText(context.system.basis)})`;
@@ -77,20 +109,20 @@ function judgeRegion(region: NeutralRegion, state: SourceState, context: DesignC
       place: placeOf(subject, 'neutralBond'),
       ...(portable ? { severity: 'warning' as const } : {}),
       message: `${when}, the neutral fed by ${named(region.sources)} is bonded to earth nowhere: an earth fault does not trip a breaker and earth-fault protection may not work. ${portable ? 'A set that feeds only cord-connected equipment may float where its maker and the local rules allow it; anything fixed needs one bond.' : 'Exactly one bond is needed in every source state.'} Rule: ${rule}.`,
-      fixes: fixesForNone(region),
+      fixes: fixesFrom(changesForNone(region), context),
     };
   }
-  const transfer = region.nodes.map(({ instance }) => instance).find((instance) => instance.kind === 'transfer');
+  const fixes = fixesFrom(changesForTwo(region), context);
   return {
     verdict: 'failed',
     subject: subject.path,
     place: placeOf(region.bonds[1]!, 'neutralBond'),
-    message: `${when}, the neutral is bonded to earth ${region.bonds.length === 2 ? 'twice' : `${region.bonds.length} times`}: at ${named(region.bonds)}. Neutral current then also flows over earth conductors and earth-fault protection trips without a fault. ${transfer ? `${transfer.name} leaves the neutral joined; let it switch the neutral too, or float one of the bonds.` : 'Keep one bond.'} Rule: ${rule}.`,
+    message: `${when}, the neutral is bonded to earth ${region.bonds.length === 2 ? 'twice' : `${region.bonds.length} times`}: at ${named(region.bonds)}. Neutral current then also flows over earth conductors and earth-fault protection trips without a fault. ${fixes[0] ? `${fixes[0].title}.` : 'Keep one bond in every source state.'} Rule: ${rule}.`,
     related: region.bonds.map((bond) => ({
       place: placeOf(bond, 'neutralBond'),
       text: `${bond.name} bonds neutral to earth`,
     })),
-    fixes: fixesForTwo(region),
+    fixes,
   };
 }
 
@@ -107,7 +139,9 @@ function* judge(context: DesignContext): Generator<Verdict> {
           .sort()
           .join();
       const key = region.bonds.length === 0 ? `none ${joined(region.sources)}` : joined(region.bonds);
-      if (verdict.verdict === 'failed' && failed.has(key)) continue;
+      // So are the same bonds and one more.
+      const isKnown = [...failed].some((before) => before.split(',').every((name) => key.split(',').includes(name)));
+      if (verdict.verdict === 'failed' && isKnown) continue;
       if (verdict.verdict === 'failed') failed.add(key);
       if (verdict.verdict === 'not-checked') {
         const facts = verdict.missing.join();
@@ -128,7 +162,7 @@ export const oneBond = defineCheck({
     finds: 'A neutral is not bonded to earth at exactly one point in some source state.',
     guards:
       'No bond: an earth fault leaves the frame live and trips nothing. Two bonds: neutral current on earth conductors and metalwork, and earth-fault protection that trips for no fault.',
-    how: 'For each source state the AC nodes whose neutrals are joined are followed through busbars, through transfer gear (all sides when it switches phases only, the chosen side when it switches the neutral too) and through inverters that pass a supply; every bond among sources, inverters (`switched` bonds only while inverting) and panels is counted. A generator that feeds only cord-connected equipment may float: no bond is then a warning.',
+    how: 'For each source state the AC nodes whose neutrals are joined are followed through busbars, through transfer gear (all sides when it switches phases only, the chosen side when it switches the neutral too; it must say which) and through inverters that pass a supply; every bond among sources, inverters (`switched` bonds only while inverting) and panels is counted. A source with an `outlet` counts as unplugged in states in which it does not feed. A generator or vehicle that feeds only cord-connected equipment may float: no bond is then a warning.',
     sources: [
       {
         standard: 'NEC',

@@ -8,8 +8,8 @@ import { acFlow } from '../../quantities/flow.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, passed } from '../verdicts.js';
-import { pairText, PUBLISHED } from './shared.js';
+import { basisText, notChecked, passed, pairText } from '../verdicts.js';
+import { PUBLISHED } from './shared.js';
 
 interface Limit {
   readonly current: Derivation;

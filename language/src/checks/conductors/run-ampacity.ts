@@ -1,7 +1,7 @@
 import { displayValue } from '../../derivation/index.js';
 import { defineCheck } from '../define.js';
-import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
-import { defaultsText, pairText, PUBLISHED, MEMORY, sizeFix, softened, tableOf } from './shared.js';
+import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defaultsText, PUBLISHED, MEMORY, sizeFix, softened, tableOf } from './shared.js';
 import { isJudgement, judgeAmpacity } from './sizing.js';
 
 export const runAmpacity = defineCheck({

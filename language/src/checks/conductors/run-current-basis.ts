@@ -4,8 +4,8 @@ import type { Instance, Run } from '../../model/types.js';
 import { lowestInverterVoltage } from '../../quantities/converters.js';
 import { devicesOf } from '../../quantities/conductor.js';
 import { defineCheck, type Verdict } from '../define.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
-import { MEMORY, pairText } from './shared.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { MEMORY } from './shared.js';
 
 /** The inverter a run ends in, when its current is that inverter's. */
 const inverterOf = (run: Run): Instance | undefined =>

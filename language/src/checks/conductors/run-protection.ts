@@ -4,8 +4,8 @@ import type { Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
-import { pairText, PUBLISHED, MEMORY, sizeFix, softened } from './shared.js';
+import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { PUBLISHED, MEMORY, sizeFix, softened } from './shared.js';
 import { largestDevice } from './sizing.js';
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {

@@ -18,12 +18,15 @@ type End = 'near' | 'far';
 
 const isDevice = ({ instance }: Stop): boolean => instance.kind === 'fuse' || instance.kind === 'breaker';
 
-/** Sources that limit their own current: their conductors cannot be overloaded from that end by more than they give. */
+/**
+ * Sources that limit their own current to their rating: what they can drive into a run is its design current, which `run-ampacity` judges,
+ * so that they need no device at their end.
+ */
 const SELF_LIMITED = ['charger', 'chargeController', 'inverter', 'solar', 'wind', 'alternator', 'converter'];
 
 /**
  * Current up to which a source can feed into a run's end before something on the way opens: the smallest device between them, the
- * source's own breaker or service, or what a self-limited source gives at most. Undefined when nothing limits it.
+ * source's own breaker or service. Undefined when nothing limits it.
  */
 function limitFrom(
   source: Instance,
@@ -55,12 +58,6 @@ function limitFrom(
         ? context.maybe(source, 'rating')
         : undefined;
   if (own) limits.push(own);
-  if (SELF_LIMITED.includes(source.kind)) {
-    const name = source.kind === 'solar' ? 'arrayCurrent' : 'outputCurrent';
-    const most = source.kind === 'inverter' ? inverterLimit(source, run, context) : context.quantity(source, name);
-    if (most?.kind === 'known') limits.push(most.derivation);
-    else if (most?.kind === 'missing') facts.push(...most.missing);
-  }
   if (source.kind === 'generator' && context.maybe(source, 'integralProtection')?.value === true) {
     const rated = context.quantity(source, 'ratedCurrent');
     if (rated.kind === 'known') limits.push(rated.derivation);
@@ -70,20 +67,6 @@ function limitFrom(
     undefined,
   );
   return { ...(smallest ? { limit: smallest } : {}), missing: facts };
-}
-
-/** Output current of an inverter on its AC side at rated power; its electronics give no more for long. */
-function inverterLimit(inverter: Instance, run: Run, context: DesignContext) {
-  if (run.carries !== 'ac') return context.quantity(inverter, 'outputCurrent');
-  const rated = context.maybe(inverter, 'apparent') ?? context.maybe(inverter, 'rated');
-  const system = inverter.properties.get('voltage')?.value;
-  if (!rated || system?.type !== 'system')
-    return { kind: 'missing' as const, missing: [`rated and voltage of ${inverter.name}`] };
-  const volts = system.system.phases === 'three' ? Math.sqrt(3) * system.system.lineToLine : system.system.lineToLine;
-  return {
-    kind: 'known' as const,
-    derivation: derive('rated output current', numberIn(rated, 'W') / volts, 'A', { formula: 'S/U', inputs: [rated] }),
-  };
 }
 
 /** How far from its source the device of a run may stand, in mm; undefined where the practice names no distance. */
@@ -126,7 +109,7 @@ function freeName(base: string, context: DesignContext): string {
 
 function addFuse(run: Run, end: End, largest: Derivation | undefined, context: DesignContext): Fix[] {
   const current = context.quantity(run, 'current');
-  if (current.kind !== 'known' || !largest || run.to.length > 1) return [];
+  if (current.kind !== 'known' || numberIn(current.derivation, 'A') === 0 || !largest || run.to.length > 1) return [];
   const rating = callFunction(calculation('protectionFor'), {
     current: current.derivation,
     basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
@@ -184,7 +167,9 @@ function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdic
 
   const stop = end === 'near' ? run.from : run.to[0]!;
   const endNode = context.graph.nodeOf(stop);
-  const limits = feeders.map((source) => ({ source, ...limitFrom(source, endNode, run, context) }));
+  const limits = feeders
+    .filter(({ kind }) => !SELF_LIMITED.includes(kind))
+    .map((source) => ({ source, ...limitFrom(source, endNode, run, context) }));
   const open = limits.filter(
     ({ limit }) => limit === undefined || numberIn(limit, 'A') > numberIn(most, 'A') * (1 + 1e-9),
   );

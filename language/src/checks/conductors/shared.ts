@@ -1,19 +1,9 @@
 import { type Derivation, type Source, displayValue, numberIn, sourceText } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { type Quantity, formatPair } from '../../quantity/index.js';
 import { propose, setProperty } from '../fixes.js';
 import type { Fix, Severity } from '../define.js';
 import { smallestSound } from './sizing.js';
-
-/** Two derived quantities as texts that visibly differ, in a unit that reads well. */
-export function pairText(left: Derivation, right: Derivation): readonly [string, string] {
-  const plain = ({ value }: Derivation): Quantity => {
-    const { unit: _unit, ...rest } = value as Quantity;
-    return rest;
-  };
-  return formatPair(plain(left), plain(right));
-}
 
 /** Whether a value, or a table row it rests on, is from memory: such a finding is at most a warning. */
 export function restsOnMemory(derivation: Derivation, depth = 0): boolean {

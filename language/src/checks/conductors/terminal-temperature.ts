@@ -1,7 +1,7 @@
 import { displayValue } from '../../derivation/index.js';
 import { defineCheck } from '../define.js';
-import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
-import { defaultsText, pairText, PUBLISHED, sizeFix } from './shared.js';
+import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defaultsText, PUBLISHED, sizeFix } from './shared.js';
 import { isJudgement, judgeAmpacity } from './sizing.js';
 
 export const terminalTemperature = defineCheck({
@@ -53,7 +53,7 @@ export const terminalTemperature = defineCheck({
         verdict: 'failed',
         subject: run.path,
         place: placeOf(run, 'size'),
-        message: `${run.name} must be good for ${demand}${broken.demand.formula ? ` (${broken.demand.formula})` : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)} 110.14(C)${defaultsText(judged.ampacity, [/terminals/])}.${fixes[0] ? ` Use ${fixes[0].title.split(' to ').at(-1)}.` : ''}`,
+        message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)} 110.14(C)${defaultsText(judged.ampacity, [/terminals/])}.${fixes[0] ? ` Use ${fixes[0].title.split(' to ').at(-1)}.` : ''}`,
         numbers: { required: broken.demand, limit: broken.limit },
         fixes,
       };

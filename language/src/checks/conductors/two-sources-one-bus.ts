@@ -1,7 +1,9 @@
 import type { DesignContext } from '../../model/context.js';
 import { isAcSource } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { flagIn } from '../../model/kinds/index.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed } from '../verdicts.js';
 
 interface Meeting {
@@ -20,8 +22,9 @@ function meetings(context: DesignContext): Meeting[] {
       if (!node) continue;
       const names = [...feeders].map(({ name }) => name).sort();
       const before = found.get(names.join());
-      // A busbar says best where they meet.
-      if (before && (before.at.kind === 'bus' || node.instance.kind !== 'bus')) continue;
+      // A busbar, or gear without interlock, says best where they meet.
+      const rank = ({ kind }: Instance): number => ['transfer', 'bus'].indexOf(kind) + (kind === 'transfer' ? 3 : 0);
+      if (before && rank(before.at) >= rank(node.instance)) continue;
       found.set(names.join(), { at: node.instance, feeders: [...feeders], title: before?.title ?? state.title });
     }
   }
@@ -43,47 +46,85 @@ function backfeeds(context: DesignContext): { dead: Instance; feeder: Instance; 
   return [...found.values()];
 }
 
+const RULES: Readonly<Record<string, string>> = {
+  nec: 'NEC 702.5',
+  iec: 'IEC 60364-5-55 551.6',
+  craft: 'small-craft practice (ISO 13297, ABYC E-11)',
+};
+
+/** Inverters on the legs of one split-phase or three-phase panel, each on its own, do not meet. */
+function areOnOwnLegs(inverters: readonly Instance[]): boolean {
+  const legs = inverters.map((inverter) => {
+    const value = inverter.properties.get('legs')?.value;
+    return value?.type === 'words' ? value.words : [];
+  });
+  const all = legs.flat();
+  return legs.every((own) => own.length > 0) && new Set(all).size === all.length;
+}
+
+/** Whether a link, direct or over things between, joins inverters, so that they can keep in step. */
+function areLinked(inverters: readonly Instance[], context: DesignContext): boolean {
+  const [first, ...rest] = inverters;
+  const reached = new Set([first]);
+  for (let before = 0; before !== reached.size;) {
+    before = reached.size;
+    for (const { from, to } of context.system.links) {
+      if (reached.has(from)) reached.add(to);
+      if (reached.has(to)) reached.add(from);
+    }
+  }
+  return rest.every((each) => reached.has(each));
+}
+
 function* judge(context: DesignContext): Generator<Verdict> {
   const { system } = context;
-  const rule = basisText(system.basis);
-  const met = meetings(context);
-  const told = new Set<string>();
+  const rule = `${RULES[system.basis.practice] ?? ''} (${basisText(system.basis)})`;
+  // Three sources on one bus are three pairs and one mistake: the largest meeting is told.
+  const met = meetings(context).sort((a, b) => b.feeders.length - a.feeders.length);
+  const told: (readonly Instance[])[] = [];
+  let isOpen = false;
   for (const { at, feeders, title } of met) {
+    if (told.some((before) => feeders.every((feeder) => before.includes(feeder)))) continue;
+    told.push(feeders);
     const names = feeders.map(({ name }) => name);
     if (feeders.every(({ kind }) => kind === 'inverter')) {
-      yield notChecked(at, { kind: 'missing', missing: [`whether ${names.join(' and ')} may run in parallel`] });
+      if (areOnOwnLegs(feeders) || areLinked(feeders, context)) continue;
+      isOpen = true;
+      yield notChecked(at, {
+        kind: 'missing',
+        missing: [`a link that keeps ${names.join(' and ')} in step, or the legs of each`],
+      });
       continue;
     }
-    // Three sources on one bus are three pairs and one mistake.
-    if ([...told].some((before) => names.every((name) => before.split(',').includes(name)))) continue;
-    told.add(names.join(','));
     yield {
       verdict: 'failed',
       subject: at.path,
       place: at.place,
-      message: `${names.join(' and ')} can feed ${at.name} at the same time (with ${title}): they are out of step and nothing keeps them apart. Put transfer gear or an interlock between them (${rule}: NEC 702.5, IEC 60364-5-55 551.6), or feed one through a charger.`,
+      message: `${names.join(' and ')} can feed ${at.name} at the same time (with ${title}): they are out of step and nothing keeps them apart. Put interlocked transfer gear between them, or feed one through a charger. Rule: ${rule}.`,
       related: feeders.map((feeder) => ({ place: feeder.place, text: `${feeder.name} feeds ${at.name}` })),
+      ...(at.kind === 'transfer' ? { fixes: interlockFix(at) } : {}),
     };
   }
   for (const { dead, feeder, title } of backfeeds(context)) {
-    if ([...told].some((before) => before.split(',').includes(dead.name) && before.split(',').includes(feeder.name)))
-      continue;
-    told.add(`${dead.name},${feeder.name}`);
+    if (told.some((before) => before.includes(dead) && before.includes(feeder))) continue;
+    told.push([dead, feeder]);
     yield {
       verdict: 'failed',
       subject: dead.path,
       place: dead.place,
-      message: `With ${title}, ${feeder.name} feeds back into ${dead.name} while it is off: its plug pins or lines are live, which can kill someone at work on them. Put transfer gear between them (${rule}: NEC 702.5, IEC 60364-5-55 551.6).`,
+      message: `With ${title}, ${feeder.name} feeds back into ${dead.name} while it is off: its plug pins or lines are live, which can kill someone at work on them. Put interlocked transfer gear between them. Rule: ${rule}.`,
       related: [{ place: feeder.place, text: `${feeder.name} makes the terminals of ${dead.name} live` }],
     };
   }
-  if (
-    told.size === 0 &&
-    system.instances.filter((instance) => isAcSource(instance) || instance.kind === 'inverter').length > 1
-  ) {
-    yield passed({ path: system.name });
-  }
+  const feeders = system.instances.filter((instance) => isAcSource(instance) || instance.kind === 'inverter');
+  if (told.length === 0 && !isOpen && feeders.length > 1) yield passed({ path: system.name });
 }
+
+/** Transfer gear that says it has no interlock. */
+const interlockFix = (transfer: Instance): Fix[] =>
+  flagIn(transfer.properties, 'interlock') === false
+    ? [propose(`Give ${transfer.name} an interlock`, [setProperty(transfer, 'interlock', 'yes')], true)]
+    : [];
 
 export const twoSourcesOneBus = defineCheck({
   id: 'two-sources-one-bus',
@@ -93,7 +134,7 @@ export const twoSourcesOneBus = defineCheck({
   docs: {
     finds: 'Two AC sources can feed the same conductor at once, or one feeds back into another that is off.',
     guards: 'Sources out of step destroy each other; a dead supply made live from behind kills people who work on it.',
-    how: 'In every source state it is followed what feeds each AC node, through busbars, transfer gear and pass-through inverters. A node with two feeders, or the terminals of a source that is off and live all the same, is an error. Whether inverters may run in parallel is asked, not guessed.',
+    how: 'In every source state it is followed what feeds each AC node, through busbars, transfer gear and pass-through inverters. A node with two feeders, or the terminals of a source that is off and live all the same, is an error; transfer gear without interlock can stand on both sides. Whether inverters keep in step is asked, not guessed: they do on legs of their own, or joined by a link.',
     sources: [
       { standard: 'NEC', edition: '2017-2023', table: '702.5, 705.12', provenance: 'from memory' },
       { standard: 'IEC 60364-5-55', table: '551.6', provenance: 'from memory' },

@@ -3,8 +3,8 @@ import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict } from '../define.js';
-import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
-import { defaultsText, pairText, PUBLISHED, sizeFix } from './shared.js';
+import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defaultsText, PUBLISHED, sizeFix } from './shared.js';
 import { dropLimit } from './sizing.js';
 
 const percent = (share: number, digits: number): string => `${formatNumber(share * 100, digits)} %`;

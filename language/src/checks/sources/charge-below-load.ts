@@ -7,8 +7,8 @@ import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
-import { inputPerAmpere, leastCurrent, pairText, PRACTICE, roundUp } from './shared.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { inputPerAmpere, leastCurrent, PRACTICE, roundUp } from './shared.js';
 
 /** Higher limits that leave enough, where charger, bank and source take them. */
 function fixesFor(bank: Instance, working: readonly Instance[], shortBy: number, context: DesignContext): Fix[] {

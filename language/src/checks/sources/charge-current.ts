@@ -6,8 +6,8 @@ import { formatNumber } from '../../quantity/index.js';
 import { chargersOf } from '../../quantities/bank.js';
 import { chemistry, chemistrySource, lithiumChargeRateAt } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { notChecked, passed } from '../verdicts.js';
-import { governedBy, pairText, PRACTICE, termsOf, turnDown } from './shared.js';
+import { notChecked, passed, pairText } from '../verdicts.js';
+import { governedBy, PRACTICE, termsOf, turnDown } from './shared.js';
 
 interface Limit {
   readonly current: Derivation;

@@ -1,20 +1,24 @@
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { cellVoltage, chargersOf } from '../../quantities/bank.js';
-import { chemistry } from '../../reference/energy/chemistries.js';
+import { cellVoltage, chargersOf, setPointsOf } from '../../quantities/bank.js';
+import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Failed, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
-import { pairText, PRACTICE, roundDown } from './shared.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { PRACTICE, roundDown } from './shared.js';
 
 /** A set point this near the protection trips it by tolerance and imbalance: 0.05 V a cell (common practice, no source). */
 const CLEARANCE_PER_CELL = 0.05;
 /** A set point further from nominal than this means another series count; that is the matter of `bank-voltage`. */
 const PLAUSIBLE = { from: 0.95, to: 1.35 };
 
-/** A set point that suits the bank: middle of the chemistry's window, below what limits it. */
-function suitable(bank: Instance, ceiling: number, context: DesignContext): number | undefined {
+/** A set point that suits the bank: the upper end of the chemistry's window, below what limits it. */
+function suitable(bank: Instance, name: string, ceiling: number, context: DesignContext): number | undefined {
+  if (name === 'float') {
+    const float = cellVoltage(bank, context, 'float', 'U', 'floatMax');
+    return float.kind === 'known' ? roundDown(Math.min(numberIn(float.derivation, 'V'), ceiling), 0.1) : undefined;
+  }
   const low = cellVoltage(bank, context, 'absorption', 'U', 'absorbMin');
   const high = cellVoltage(bank, context, 'absorption', 'U', 'absorbMax');
   if (low.kind !== 'known' || high.kind !== 'known') return undefined;
@@ -26,12 +30,11 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
   const nominal = context.quantity(bank, 'bankVoltage');
   const limit = context.quantity(bank, 'chargeVoltageLimit');
   const count = context.quantity(bank, 'cellCount');
-  const points = ['absorb', 'float', 'equalise'].flatMap((name) => {
-    const point = context.maybe(charger, name);
-    return point ? [{ name, point }] : [];
-  });
-  if (points.length === 0)
-    return yield notChecked(charger, { kind: 'missing', missing: [`absorb of ${charger.name}`] });
+  const points = setPointsOf(charger, context);
+  if (points.length === 0) {
+    const name = { alternator: 'voltage', converter: 'output' }[charger.kind] ?? 'absorb';
+    return yield notChecked(charger, { kind: 'missing', missing: [`${name} of ${charger.name}`] });
+  }
   if (limit.kind !== 'known') return yield notChecked(charger, limit);
   if (nominal.kind !== 'known') return yield notChecked(charger, nominal);
   const quotient = numberIn(points[0]!.point, 'V') / numberIn(nominal.derivation, 'V');
@@ -44,36 +47,43 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
     protection.kind === 'known' ? numberIn(protection.derivation, 'V') - clearance : Infinity,
   );
   const row = chemistryOf(bank, context);
+  // A limit read from a table of usual figures that is from memory can only warn.
+  const isFirm =
+    bank.properties.has('chargeLimit') ||
+    (row !== undefined && chemistrySource(row.name, 'chargeMost').provenance === 'published');
   const fail = (
     name: string,
     message: string,
     numbers: Record<string, Derivation>,
-    value?: number,
+    value?: number | string,
     severity?: 'warning',
-  ): Failed => ({
-    verdict: 'failed',
-    subject: charger.path,
-    place: placeOf(charger, name),
-    message,
-    numbers,
-    ...(severity ? { severity } : {}),
-    related: [{ place: bank.place, text: `${bank.name}: ${displayValue(limit.derivation)} at most` }],
-    fixes:
-      value === undefined
-        ? []
-        : [propose(`Set ${name} of ${charger.name} to ${value} V`, [setProperty(charger, name, `${value} V`)], true)],
-  });
+  ): Failed => {
+    const written = typeof value === 'number' ? `${value} V` : (value ?? '');
+    return {
+      verdict: 'failed',
+      subject: charger.path,
+      place: placeOf(charger, name),
+      message,
+      numbers,
+      ...(severity ? { severity } : {}),
+      related: [{ place: bank.place, text: `${bank.name}: ${displayValue(limit.derivation)} at most` }],
+      fixes:
+        value === undefined
+          ? []
+          : [propose(`Set ${name} of ${charger.name} to ${written}`, [setProperty(charger, name, written)], true)],
+    };
+  };
   let sound = true;
   for (const { name, point } of points) {
     const volts = numberIn(point, 'V');
-    const value = name === 'float' ? undefined : suitable(bank, ceiling, context);
+    const value = name === 'equalise' ? roundDown(ceiling, 0.1) : suitable(bank, name, ceiling, context);
     const todo = value === undefined ? '' : ` Set it to ${value} V.`;
-    if (name === 'equalise' && row?.family === 'lithium') {
+    if (name === 'equalise' && row?.equaliseAllowed === 'never') {
       sound = false;
       yield {
         ...fail(
           name,
-          `${charger.name} equalises at ${displayValue(point)}, and ${bank.name} is ${row.title}: it is never equalised. Switch equalising off: leave \`equalise\` out.`,
+          `${charger.name} equalises at ${displayValue(point)}, and ${bank.name} is ${row.title}, which is never equalised. Switch equalising off: leave \`equalise\` out.`,
           { point },
         ),
         fixes: propertyRemoval(charger, name),
@@ -83,9 +93,10 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
       const [set, most] = pairText(point, limit.derivation);
       yield fail(
         name,
-        `${name} of ${charger.name} is ${set}; ${bank.name} is charged at ${most} at most${limit.derivation.inputs.length > 0 ? ` (${limit.derivation.inputs.map((input) => displayValue(input)).join(' · ')})` : ''}.${todo}`,
+        `${name} of ${charger.name} is ${set}; ${bank.name} is charged at ${most} at most${limit.derivation.inputs.length > 0 ? ` (${limit.derivation.inputs.map((input) => displayValue(input)).join(' · ')}${isFirm ? '' : '; table from memory'})` : ''}.${todo}`,
         { point, limit: limit.derivation },
         value,
+        isFirm ? undefined : 'warning',
       );
     } else if (protection.kind === 'known' && volts > numberIn(protection.derivation, 'V') - clearance + 1e-9) {
       sound = false;
@@ -129,6 +140,7 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
       'temperatureCompensation',
       `${charger.name} changes its set points by ${displayValue(compensation)}, and ${bank.name} is ${row.title}, which is charged at the same voltage at every temperature. Set it to 0 mV/K.`,
       { compensation },
+      '0 mV/K',
     );
   }
   if (sound) yield passed(charger, { limit: limit.derivation });
@@ -156,7 +168,7 @@ export const chargeVoltage = defineCheck({
     finds: 'A charger’s set points do not suit the chemistry, the cell count or the protection of its bank.',
     guards:
       'Overcharged cells, a protection that opens at the end of every charge, a bank that is never full, lithium cells equalised or compensated like lead.',
-    how: 'Each set point is held against the highest charge voltage of the bank (`chargeLimit` of a unit times the series count, else the chemistry’s figure per cell), against the voltage at which its protection opens less 0.05 V a cell (common practice, no source), and absorption against the least the chemistry needs (a warning). Lithium is neither equalised nor temperature-compensated.',
+    how: 'Each set point is held against the highest charge voltage of the bank (`chargeLimit` of a unit times the series count, else the chemistry’s figure per cell), against the voltage at which its protection opens less 0.05 V a cell (common practice, no source), and absorption against the least the chemistry needs (a warning). Regulated alternators and converters that charge count with the upper end of their output voltage. Lithium and gel are never equalised, lithium is not temperature-compensated. A limit from a table that is from memory gives a warning only.',
     sources: [
       {
         standard: 'published lithium cell charts',
@@ -187,13 +199,8 @@ export const chargeVoltage = defineCheck({
     for (const bank of context.system.instances) {
       if (bank.kind !== 'battery') continue;
       for (const charger of chargersOf(bank, context))
-        if (
-          charger.kind !== 'wind' &&
-          charger.kind !== 'vehicle' &&
-          charger.kind !== 'alternator' &&
-          charger.kind !== 'converter'
-        )
-          yield* judgeCharger(charger, bank, context);
+        // Turbines, vehicles and modules joined directly state no set point of their own.
+        if (!['wind', 'vehicle', 'solar'].includes(charger.kind)) yield* judgeCharger(charger, bank, context);
     }
   },
 });

@@ -5,8 +5,8 @@ import { chargeEfficiency, chargerInputOn, chargeVoltage, inputPowerFactor } fro
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
-import { pairText, pathLimits, PRACTICE, roundDown, turnDown } from './shared.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { pathLimits, PRACTICE, roundDown, turnDown } from './shared.js';
 
 const inputTerminal = (charger: Instance): string => (charger.kind === 'inverter' ? 'input' : 'ac');
 

@@ -4,8 +4,8 @@ import type { Instance } from '../../model/types.js';
 import { cleanShare } from '../../quantities/sources.js';
 import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
-import { governedBy, inputPerAmpere, pairText, PRACTICE, turnDown } from './shared.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { governedBy, inputPerAmpere, PRACTICE, turnDown } from './shared.js';
 
 /** The loads and chargers a set feeds in any state. */
 function consumersOf(set: Instance, context: DesignContext): Instance[] {

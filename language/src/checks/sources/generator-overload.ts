@@ -5,8 +5,8 @@ import { chargersFedBy } from '../../quantities/sources.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
 import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
-import { type Burden, governedBy, inputPerAmpere, pairText, PRACTICE, termsOf, turnDown } from './shared.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { type Burden, governedBy, inputPerAmpere, PRACTICE, termsOf, turnDown } from './shared.js';
 
 type LimitUnit = 'W' | 'VA' | 'A';
 

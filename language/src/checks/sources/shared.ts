@@ -2,7 +2,6 @@ import { type Derivation, type Source, derive, displayValue, numberIn } from '..
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
-import { type Quantity, formatPair } from '../../quantity/index.js';
 import { banksAt, chargersOf, isCharging } from '../../quantities/bank.js';
 import { chargeEfficiency, chargeVoltage, inputPowerFactor } from '../../quantities/converters.js';
 import { acFlow } from '../../quantities/flow.js';
@@ -12,15 +11,6 @@ import type { Fix } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 
 export const PRACTICE: Source = { standard: 'common practice, no source', provenance: 'common practice, no source' };
-
-/** Two derived quantities as texts that visibly differ. */
-export function pairText(left: Derivation, right: Derivation): readonly [string, string] {
-  const plain = ({ value }: Derivation): Quantity => {
-    const { unit: _unit, ...rest } = value as Quantity;
-    return rest;
-  };
-  return formatPair(plain(left), plain(right));
-}
 
 /** A set point rounded down to a step chargers can be set to. */
 export const roundDown = (value: number, step: number): number =>

@@ -1,14 +1,19 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { cellVoltage } from '../../quantities/bank.js';
-import { chemistry } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { banksAt } from '../../quantities/bank.js';
+import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
+import { defineCheck, type Failed, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 
 /** A charge set point this far from nominal belongs to another series count: lithium charges at 1.08 to 1.17, lead at 1.13 to 1.35 times nominal. */
 const SET_POINT_RATIO = { from: 0.95, to: 1.35 };
+
+/** Banks on one bus agree within this share of nominal voltage: common practice, no source. */
+const BANK_TOLERANCE = 0.03;
+/** A unit is named within this share of what its cells make: 12 V for 12.8 V, 48 V for 51.2 V. */
+const CELL_TOLERANCE = 0.08;
 
 /** What another thing on the bus says about the voltage the bank must have: a window for its nominal voltage, in V. */
 interface Demand {
@@ -60,18 +65,6 @@ function demandsOn(bank: Instance, context: DesignContext): Demand[] {
         to: output.value.high,
         text: `can be set to ${displayValue(output)}`,
       });
-    if (instance.kind === 'battery') {
-      const other = context.quantity(instance, 'bankVoltage');
-      if (other.kind === 'known')
-        demands.push({
-          of: instance,
-          property: 'voltage',
-          stated: other.derivation,
-          from: numberIn(other.derivation, 'V') * 0.97,
-          to: numberIn(other.derivation, 'V') * 1.03,
-          text: `makes ${displayValue(other.derivation)}`,
-        });
-    }
   }
   return demands;
 }
@@ -84,47 +77,138 @@ function seriesFor(unit: number, demands: readonly Demand[]): number | undefined
   return fitting.length > 0 ? fitting[0] : undefined;
 }
 
+const meets = (volts: number, { from, to }: Demand): boolean => volts >= from * (1 - 1e-9) && volts <= to * (1 + 1e-9);
+
+/** Another bank on the same bus with another voltage. Of two banks only the one that suits the rest of the bus less is wrong, else the later. */
+function otherBank(bank: Instance, context: DesignContext): Demand | undefined {
+  const { instances } = context.system;
+  const nominalOf = (each: Instance): Derivation | undefined => {
+    const result = context.quantity(each, 'bankVoltage');
+    return result.kind === 'known' ? result.derivation : undefined;
+  };
+  const own = nominalOf(bank);
+  for (const other of banksAt(bank, context)) {
+    const voltage = nominalOf(other);
+    if (other === bank || !own || !voltage) continue;
+    const volts = numberIn(voltage, 'V');
+    const demand: Demand = {
+      of: other,
+      property: 'voltage',
+      stated: voltage,
+      from: volts * (1 - BANK_TOLERANCE),
+      to: volts * (1 + BANK_TOLERANCE),
+      text: `makes ${displayValue(voltage)}`,
+    };
+    if (meets(numberIn(own, 'V'), demand)) continue;
+    const isOtherWrong = demandsOn(other, context).some((each) => !meets(volts, each));
+    if (!isOtherWrong && instances.indexOf(bank) > instances.indexOf(other)) return demand;
+  }
+  return undefined;
+}
+
+/** What charges above the window of an inverter, though the nominal voltage suits it: it switches off at the end of each charge. */
+function* judgeCharging(bank: Instance, demands: readonly Demand[], context: DesignContext): Generator<Failed> {
+  const highest = context.quantity(bank, 'highestVoltage');
+  if (highest.kind !== 'known' || highest.derivation.governing === 'no charger set point is stated') return;
+  for (const { of, property, stated, to } of demands) {
+    if (property !== 'dcVoltage' || numberIn(highest.derivation, 'V') <= to * (1 + 1e-9)) continue;
+    const top = derive('top of its window', to, 'V');
+    const [reaches, runs] = pairText(highest.derivation, top);
+    yield {
+      verdict: 'failed',
+      subject: of.path,
+      place: placeOf(of, property),
+      message: `${bank.name} is charged up to ${reaches}, and ${of.name} runs up to ${runs}: it switches off, or is damaged, at the end of each charge. Lower the set point (${highest.derivation.governing ?? 'the highest'}) to ${runs} or less, or take an inverter with a wider window.`,
+      numbers: { highest: highest.derivation, window: stated },
+      related: [{ place: bank.place, text: `${bank.name} reaches ${reaches}` }],
+    };
+  }
+}
+
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
   const nominal = context.quantity(bank, 'bankVoltage');
   if (nominal.kind !== 'known') return yield notChecked(bank, nominal);
-  yield* judgeUnit(bank, context);
+  const wrongUnit = judgeUnit(bank, context);
+  if (wrongUnit) return yield wrongUnit;
   const volts = numberIn(nominal.derivation, 'V');
   const demands = demandsOn(bank, context);
-  const broken = demands.find(({ from, to }) => volts < from * (1 - 1e-9) || volts > to * (1 + 1e-9));
-  if (!broken) return yield passed(bank, { voltage: nominal.derivation });
+  const broken = demands.find((demand) => !meets(volts, demand)) ?? otherBank(bank, context);
+  if (!broken) {
+    const charging = [...judgeCharging(bank, demands, context)];
+    if (charging.length > 0) yield* charging;
+    else yield passed(bank, { voltage: nominal.derivation });
+    return;
+  }
+  // Where everything else on the bus suits the bank, the one that does not is the odd one.
+  const misfits = demands.filter((demand) => !meets(volts, demand));
+  const agreeing = demands.filter((demand) => demand.of !== broken.of && meets(volts, demand));
+  if (misfits.length > 0 && misfits.every(({ of }) => of === broken.of) && agreeing.length > 0) {
+    const makes = displayValue(nominal.derivation);
+    yield {
+      verdict: 'failed',
+      subject: broken.of.path,
+      place: placeOf(broken.of, broken.property),
+      message: `${broken.of.name} ${broken.text}, but ${bank.name} makes ${makes}, which suits ${[...new Set(agreeing.map(({ of }) => of.name))].join(' and ')}. Set or choose ${broken.of.name} for a bank of ${makes}.`,
+      numbers: { voltage: nominal.derivation, stated: broken.stated },
+      related: [{ place: bank.place, text: `${bank.name} makes ${makes}` }],
+    };
+    return;
+  }
   const unit = context.maybe(bank, 'voltage');
-  const count = unit && seriesFor(numberIn(unit, 'V'), demands);
+  const count = unit && seriesFor(numberIn(unit, 'V'), demands.includes(broken) ? demands : [...demands, broken]);
   const fixes: Fix[] = count
     ? [propose(`Put ${count} in series`, [setProperty(bank, 'series', String(count))], true)]
     : [];
-  const how = nominal.derivation.inputs.map((input) => displayValue(input)).join(' · ');
+  const made = count && unit ? displayValue(derive('bank voltage', numberIn(unit, 'V') * count, 'V')) : '';
+  const series = context.maybe(bank, 'series');
+  const how =
+    unit && series && numberIn(series, '') > 1 ? ` (${displayValue(series)} of ${displayValue(unit)} in series)` : '';
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, 'series'),
-    message: `${bank.name} makes ${displayValue(nominal.derivation)} (${how} in series), but ${broken.of.name} ${broken.text}.${count ? ` ${count} in series make ${displayValue({ ...nominal.derivation, value: { ...(unit.value as object), value: numberIn(unit, 'V') * count, low: numberIn(unit, 'V') * count, high: numberIn(unit, 'V') * count } as Derivation['value'] })}.` : ` No series count of ${unit ? displayValue(unit) : 'these'} units suits everything on this bus.`}`,
+    message: `${bank.name} makes ${displayValue(nominal.derivation)}${how}, but ${broken.of.name} ${broken.text}. ${count ? `${count} in series ${count === 1 ? 'makes' : 'make'} ${made}.` : `No number of ${unit ? displayValue(unit) : 'these'} units in series suits everything on this bus: take other units, or other gear.`}`,
     numbers: { voltage: nominal.derivation, stated: broken.stated },
     related: [{ place: placeOf(broken.of, broken.property), text: `${broken.of.name} ${broken.text}` }],
     fixes,
   };
 }
 
-/** Whether the unit's own voltage agrees with its cells and chemistry. */
-function* judgeUnit(bank: Instance, context: DesignContext): Generator<Verdict> {
+/** Whether the unit's own voltage disagrees with its cells and chemistry. */
+function judgeUnit(bank: Instance, context: DesignContext): Failed | undefined {
   const cells = context.maybe(bank, 'cells');
+  const unit = context.maybe(bank, 'voltage');
   const name = context.maybe(bank, 'chemistry')?.value;
   const row = typeof name === 'string' ? chemistry(name) : undefined;
-  const expected = cellVoltage(bank, context, 'nominal voltage by cells', 'U', 'nominal');
-  const nominal = context.quantity(bank, 'bankVoltage');
-  if (!cells || !row || expected.kind !== 'known' || nominal.kind !== 'known') return;
-  const quotient = numberIn(nominal.derivation, 'V') / numberIn(expected.derivation, 'V');
-  if (quotient > 0.92 && quotient < 1.08) return;
-  yield {
+  if (!cells || !row || !unit) return undefined;
+  const expected = derive('nominal voltage by cells', numberIn(cells, '') * row.nominal, 'V', {
+    symbol: 'U',
+    formula: 'U_cell·cells',
+    inputs: [
+      fromTable('nominal cell voltage', row.nominal, 'V', chemistrySource(row.name, 'nominal'), { symbol: 'U_cell' }),
+      cells,
+    ],
+  });
+  const quotient = numberIn(unit, 'V') / numberIn(expected, 'V');
+  if (Math.abs(quotient - 1) < CELL_TOLERANCE) return undefined;
+  const count = Math.round(numberIn(unit, 'V') / row.nominal);
+  const fits = count > 0 && Math.abs(numberIn(unit, 'V') / (count * row.nominal) - 1) < CELL_TOLERANCE;
+  return {
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, 'cells'),
-    message: `A unit of ${bank.name} has ${displayValue(cells)} cells of ${row.title}, which make ${displayValue({ ...expected.derivation, name: 'nominal' })} for the bank, but its voltage is given as ${displayValue(nominal.derivation)}. One of the two is wrong.`,
-    numbers: { voltage: nominal.derivation, byCells: expected.derivation },
+    message: `A unit of ${bank.name} has ${displayValue(cells)} ${numberIn(cells, '') === 1 ? 'cell' : 'cells'} of ${row.title}, which ${numberIn(cells, '') === 1 ? 'makes' : 'make'} ${displayValue(expected)}, but its voltage is given as ${displayValue(unit)}. ${fits ? `Set cells to ${count}, or the voltage to ${displayValue(expected)}.` : `Set its voltage to ${displayValue(expected)}.`}`,
+    numbers: { voltage: unit, byCells: expected },
+    fixes: [
+      ...(fits
+        ? [propose(`Set cells of ${bank.name} to ${count}`, [setProperty(bank, 'cells', String(count))], true)]
+        : []),
+      propose(
+        `Set voltage of ${bank.name} to ${displayValue(expected)}`,
+        [setProperty(bank, 'voltage', displayValue(expected))],
+        !fits,
+      ),
+    ],
   };
 }
 
@@ -136,7 +220,7 @@ export const bankVoltage = defineCheck({
   docs: {
     finds: 'The series count of a bank does not make the voltage that the things on its bus work at.',
     guards: 'Inverters that do not start or are destroyed, chargers that never reach, or overcharge, the bank.',
-    how: 'Nominal unit voltage times the series count is held against the voltage windows of inverters, the output range and absorption set point of chargers (which lie 0.95 to 1.35 times above nominal for every usual chemistry) and other banks on the same bus; the unit’s own voltage against its cells and chemistry.',
+    how: 'Nominal unit voltage times the series count is held against the voltage windows of inverters, the output range and absorption set point of chargers (which lie 0.95 to 1.35 times above nominal for every usual chemistry) and other banks on the same bus; the highest charge voltage against the top of inverter windows; the unit’s own voltage against its cells and chemistry.',
     sources: [
       { standard: 'cell voltages by chemistry', provenance: 'from memory' },
       { standard: 'common practice, no source', provenance: 'common practice, no source' },

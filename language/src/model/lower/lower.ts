@@ -98,6 +98,25 @@ const MOST_BASES = 200;
 /** Parts of the standard library never change while the tool runs. */
 const libraryParts = new WeakMap<ast.Part, Part>();
 
+/** The catalogue never changes while the tool runs. */
+const defaults = new WeakMap<KindDefinition, readonly (readonly [string, Property])[]>();
+
+/** What holds of a kind where nothing is stated. */
+function defaultsOf(definition: KindDefinition): readonly (readonly [string, Property])[] {
+  let own = defaults.get(definition);
+  if (!own) {
+    own = definition.properties.flatMap((each) => {
+      const { name, default: written } = each;
+      const value = defaultValue(each);
+      return value && written
+        ? [[name, { name, value, origin: 'default', text: written.text, note: written.note }] as const]
+        : [];
+    });
+    defaults.set(definition, own);
+  }
+  return own;
+}
+
 /** Reads one file: checks names, kinds and types, and builds a `System` for every design and variant. */
 export function lowerFile(document: LangiumDocument, services: LoweringServices): LoweredFile {
   return new FileLowering(document, services).lower();
@@ -822,18 +841,7 @@ class DesignLowering {
     const around: Surroundings = { ...this.around, report: (node, facts) => this.report(node, facts, path) };
     const stated = this.file.properties(definition, body, owner, around, overrides, path);
     for (const { name, missing } of stated.unset) this.unsetFacts.set(`${owner}.${name}`, missing);
-    const properties = new Map<string, Property>();
-    for (const each of definition.properties) {
-      const value = defaultValue(each);
-      if (value)
-        properties.set(each.name, {
-          name: each.name,
-          value,
-          origin: 'default',
-          text: each.default!.text,
-          note: each.default!.note,
-        });
-    }
+    const properties = new Map(defaultsOf(definition));
     for (const [name, property] of part?.properties ?? [])
       properties.set(name, { ...property, inheritedFrom: property.inheritedFrom ?? part!.name });
     for (const hole of stated.holes) properties.delete(hole.property);

@@ -1,4 +1,4 @@
-import { type AstNode, type CstNode, GrammarUtils } from 'langium';
+import { type AstNode, AstUtils, type CompositeCstNode, type CstNode, GrammarAST, isCompositeCstNode } from 'langium';
 import type { Place } from '../../derivation/index.js';
 
 /** The stretch of text a node was read from. Nodes that error recovery invented have none and stand at the start of the file. */
@@ -7,12 +7,15 @@ export function placeOfNode(node: AstNode, uri: string): Place {
 }
 
 export function placeOfCst(cst: CstNode | undefined, uri: string): Place {
-  if (!cst) return { uri, offset: 0, end: 0, line: 0, character: 0, endLine: 0, endCharacter: 0 };
-  const { start, end } = cst.range;
+  const first = cst && outerLeaf(cst, 'first');
+  const last = cst && outerLeaf(cst, 'last');
+  if (!first || !last) return { uri, offset: 0, end: 0, line: 0, character: 0, endLine: 0, endCharacter: 0 };
+  const { start } = first.range;
+  const { end } = last.range;
   return {
     uri,
-    offset: cst.offset,
-    end: cst.end,
+    offset: first.offset,
+    end: last.end,
     line: start.line,
     character: start.character,
     endLine: end.line,
@@ -20,9 +23,44 @@ export function placeOfCst(cst: CstNode | undefined, uri: string): Place {
   };
 }
 
+/** The first or last token of a node; comments within it do not count. Walks down once, where `offset`, `end` and `range` walk each. */
+function outerLeaf(cst: CstNode, which: 'first' | 'last'): CstNode | undefined {
+  let node: CstNode | undefined = cst;
+  while (node && isCompositeCstNode(node)) {
+    const { content }: CompositeCstNode = node;
+    const shown = (child: CstNode): boolean => !child.hidden;
+    node = which === 'first' ? (content.find(shown) ?? content[0]) : (content.findLast(shown) ?? content.at(-1));
+  }
+  return node;
+}
+
 /** The place of one property of a node, such as its name; the whole node when that part is missing. */
-export function placeOfProperty(node: AstNode, property: string, uri: string, index?: number): Place {
-  return placeOfCst(GrammarUtils.findNodeForProperty(node.$cstNode, property, index) ?? node.$cstNode, uri);
+export function placeOfProperty(node: AstNode, property: string, uri: string): Place {
+  const cst = node.$cstNode;
+  return placeOfCst((cst && nodeOfProperty(cst, property, cst.astNode)) ?? cst, uri);
+}
+
+/** Which property of its rule a grammar element is assigned to. The grammar never changes. */
+const features = new WeakMap<AstNode, string | null>();
+
+function featureOf(element: AstNode): string | null {
+  let feature = features.get(element);
+  if (feature === undefined) {
+    feature = AstUtils.getContainerOfType(element, GrammarAST.isAssignment)?.feature ?? null;
+    features.set(element, feature);
+  }
+  return feature;
+}
+
+/** The first stretch assigned to a property; stops at it, where Langium's own search collects every one. */
+function nodeOfProperty(cst: CstNode, property: string, owner: AstNode): CstNode | undefined {
+  if (!isCompositeCstNode(cst) || cst.astNode !== owner) return undefined;
+  for (const child of cst.content) {
+    if (child.grammarSource && featureOf(child.grammarSource) === property) return child;
+    const found = nodeOfProperty(child, property, owner);
+    if (found) return found;
+  }
+  return undefined;
 }
 
 /** The empty place right after another. */

@@ -3,12 +3,15 @@ import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { URI } from 'langium';
 import { NodeFileSystem } from 'langium/node';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { CodeAction, Diagnostic, TextEdit } from 'vscode-languageserver-protocol';
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { CHECKS, addLibrary, analyse, createLanguageServices, findCheck, loadUsed } from '../../language/src/index.js';
 import { type Announced, parseFixture } from '../helpers/fixture.js';
 import { LanguageClient } from '../helpers/language-client.js';
+
+// Every test talks to a process of its own or waits for one; slow machines need room.
+vi.setConfig({ testTimeout: 30_000, hookTimeout: 30_000 });
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
 // Waivers have dates: the day is fixed, as reproducible-builds.org asks.
@@ -20,7 +23,7 @@ let fresh = 0;
 
 beforeAll(async () => {
   client = await LanguageClient.start(undefined, { SOURCE_DATE_EPOCH: SECONDS });
-}, 30_000);
+});
 afterAll(async () => {
   expect(await client.stop()).toBe(0);
 });

@@ -1,8 +1,11 @@
 import { rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
-import { afterEach, describe, expect, test } from 'vitest';
+import { afterEach, describe, expect, test, vi } from 'vitest';
 import type { Diagnostic } from 'vscode-languageserver-protocol';
 import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
+
+// Every test talks to a process of its own or waits for one; slow machines need room.
+vi.setConfig({ testTimeout: 30_000, hookTimeout: 30_000 });
 
 const running: LanguageClient[] = [];
 
@@ -107,6 +110,19 @@ describe('files brought in by use', () => {
     rmSync(`${folder}/parts.watt`);
     await client.notify('workspace/didChangeWatchedFiles', { changes: [{ uri: parts, type: 3 }] });
     await client.diagnosticsWhen(uri, lacks);
+  });
+
+  test('that can no longer be read hold nothing up', async () => {
+    const folder = temporaryFolder({ 'parts.watt': PART, 'd.watt': design('parts.watt', 'Bar') });
+    const client = await start(folder);
+    const [uri, parts] = [pathToFileURL(`${folder}/d.watt`).href, pathToFileURL(`${folder}/parts.watt`).href];
+    await client.open(uri, design('parts.watt', 'Bar'));
+    await client.diagnosticsWhen(uri, (list) => !codes(list).includes('unknown-name'));
+    rmSync(`${folder}/parts.watt`);
+    // An editor may tell of a change where the file is gone by the time it is read.
+    await client.notify('workspace/didChangeWatchedFiles', { changes: [{ uri: parts, type: 2 }] });
+    await client.diagnosticsWhen(uri, (list) => codes(list).includes('unknown-name'));
+    expect(await client.request('workspace/symbol', { query: 'D' })).toHaveLength(1);
   });
 
   test('may use each other in a circle', async () => {

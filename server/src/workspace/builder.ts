@@ -31,6 +31,17 @@ export class VersionedDocumentFactory extends DefaultLangiumDocumentFactory {
     return updated;
   }
 
+  /** A file that can no longer be read counts as empty: it must not hold up the others. */
+  protected override async getUpdatedText(
+    ...parameters: Parameters<DefaultLangiumDocumentFactory['getUpdatedText']>
+  ): Promise<string> {
+    try {
+      return await super.getUpdatedText(...parameters);
+    } catch {
+      return '';
+    }
+  }
+
   parsedVersion(document: LangiumDocument): number | undefined {
     return this.parsed.get(document);
   }
@@ -210,6 +221,8 @@ export class DesignBuilder extends DefaultDocumentBuilder {
       };
       const subscriptions = [
         this.onDocumentPhase(state, () => settle(resolve)),
+        // Since references are resolved on demand, a document goes from its names straight to its findings.
+        this.onDocumentPhase(DocumentState.Validated, () => settle(resolve)),
         this.onUpdate(() => settle(resolve)),
         cancelToken.onCancellationRequested(() => settle(() => reject(OperationCancelled))),
       ];

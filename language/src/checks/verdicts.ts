@@ -38,7 +38,8 @@ export function basisText(basis: { readonly practice: string; readonly edition?:
 /** Two derived quantities as texts that visibly differ: in their own unit where they share one, else in one that reads well. */
 export function pairText(left: Derivation, right: Derivation): readonly [string, string] {
   const [a, b] = [left.value as Quantity, right.value as Quantity];
-  if (a.unit && a.unit === b.unit) return formatPair(a, b);
+  const isApparent = (q: Quantity): boolean => q.unit?.flavour === 'apparent';
+  if (a.unit && (a.unit === b.unit || (isApparent(a) && isApparent(b)))) return formatPair(a, b);
   const plain = ({ unit: _unit, ...rest }: Quantity): Quantity => rest;
   return formatPair(plain(a), plain(b));
 }

@@ -1,4 +1,4 @@
-import { type Quantity, formatQuantity, inUnit, quantity, reportUnit } from '../quantity/index.js';
+import { type Quantity, formatQuantity, inUnit, quantity, reportUnit, unit as unitNamed } from '../quantity/index.js';
 
 /** A stretch of a source text. Lines and characters count from 0, characters in UTF-16 units; `offset` and `end` are positions in the text. */
 export interface Place {
@@ -91,7 +91,9 @@ export function derive(name: string, value: number, unit: string, options: Deriv
   // The display picks the unit that reads best; `unit` is only what machine-readable output uses.
   const q = quantity(value, unit);
   const { unit: _own, ...withoutUnit } = q;
-  return build(name, Object.freeze(withoutUnit), unit === '' ? '1' : unit, options);
+  // Apparent power has the dimension of power, and would read as watts.
+  const shown = unit === 'VA' ? { ...q, unit: unitNamed(Math.abs(value) >= 1000 ? 'kVA' : 'VA') } : withoutUnit;
+  return build(name, Object.freeze(shown), unit === '' ? '1' : unit, options);
 }
 
 /** A derivation of an existing quantity, for example one stated in the design or read from a table. */

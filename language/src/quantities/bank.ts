@@ -254,7 +254,9 @@ export function chargersOf(thing: Instance, context: QuantityContext): Instance[
       (each.kind === 'converter' && terminal.name === 'out')
     );
   });
-  return [...new Set(found.map(({ instance: each }) => each))];
+  const chargers = new Set(found.map(({ instance: each }) => each));
+  // In the order of the design, so that sums and messages read like it.
+  return chargers.size < 2 ? [...chargers] : context.system.instances.filter((each) => chargers.has(each));
 }
 
 /** The banks whose DC node is joined to a node of a thing. */

@@ -254,7 +254,7 @@ export const apparentRating = defineQuantity({
             origin: 'default',
             notes: ['not stated: 0.8 for three-phase sets, 1 for small single-phase sets (common practice, no source)'],
           }));
-      if (!factor) return missing(`apparent of ${thing.name}`);
+      if (!factor) return missing(`voltage of ${thing.name}`);
       return known(
         derive('apparent power rating', numberIn(rated, 'W') / numberIn(factor, ''), 'VA', {
           symbol: 'S_r',

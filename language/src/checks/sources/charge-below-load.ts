@@ -115,16 +115,16 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       .join(', ');
     const verdictText =
       left > 0
-        ? `only ${least ? pairText(net, least)[0] : ''} are left for the bank, less than ${least ? pairText(net, least)[1] : ''} (5 % of its capacity an hour, a rule of thumb): it takes more than 20 hours to fill`
+        ? `only ${least ? pairText(net, least)[0] : ''} are left for the bank, less than ${least ? pairText(net, least)[1] : ''} (5 % of its capacity an hour, a rule of thumb), and it takes more than 20 hours to fill`
         : left === 0
-          ? 'nothing is left for the bank: it never fills'
-          : `the bank loses ${displayValue(derive('loss', -left, 'A'), 3)}: it never fills and no stop threshold is reached`;
+          ? 'nothing is left for the bank and it never fills'
+          : `the bank loses ${displayValue(derive('loss', -left, 'A'), 3)}, never fills, and reaches no stop threshold`;
     yield {
       verdict: 'failed',
       subject: bank.path,
       place: working[0] ? placeOf(working[0], 'currentLimit') : bank.place,
       ...(left > 0 ? { severity: 'warning' as const } : {}),
-      message: `With ${state.title}, ${names} ${working.length === 1 ? 'gives' : 'give'} ${given}${limitedBy(all.derivations)} and the loads take ${taken} on average (${terms || 'none'}${alwaysOn(load.derivation)}): ${verdictText}.${fixes[0] ? ` ${fixes[0].title}.` : ' Add a charger, shed loads while charging, or let the source carry the loads itself.'}`,
+      message: `With ${state.title}, ${names} ${working.length === 1 ? 'gives' : 'give'} ${given}${limitedBy(all.derivations)} and the loads take ${taken} on average (${terms || 'none'}${alwaysOn(load.derivation)}), so ${verdictText}.${fixes[0] ? ` ${fixes[0].title}.` : ' Add a charger, shed loads while charging, or let the source carry the loads itself.'}`,
       numbers: { ...numbers, ...(least ? { least } : {}) },
       fixes,
       related: [{ place: bank.place, text: `${bank.name} is charged here` }],

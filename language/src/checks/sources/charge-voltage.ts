@@ -73,6 +73,12 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
           : [propose(`Set ${name} of ${charger.name} to ${written}`, [setProperty(charger, name, written)], true)],
     };
   };
+  const factors = limit.derivation.inputs.map((input) => displayValue(input));
+  const origins = [
+    ...(factors.length > 1 && !factors.includes('1') ? [factors.join(' · ')] : []),
+    ...(isFirm ? [] : ['table from memory']),
+  ];
+  const origin = origins.length > 0 ? ` (${origins.join('; ')})` : '';
   let sound = true;
   for (const { name, point } of points) {
     const volts = numberIn(point, 'V');
@@ -93,7 +99,7 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
       const [set, most] = pairText(point, limit.derivation);
       yield fail(
         name,
-        `${name} of ${charger.name} is ${set}; ${bank.name} is charged at ${most} at most${limit.derivation.inputs.length > 0 ? ` (${limit.derivation.inputs.map((input) => displayValue(input)).join(' · ')}${isFirm ? '' : '; table from memory'})` : ''}.${todo}`,
+        `${name} of ${charger.name} is ${set}; ${bank.name} is charged at ${most} at most${origin}.${todo}`,
         { point, limit: limit.derivation },
         value,
         isFirm ? undefined : 'warning',

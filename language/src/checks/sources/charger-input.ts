@@ -3,6 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { chargeEfficiency, chargerInputOn, chargeVoltage, inputPowerFactor } from '../../quantities/converters.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
@@ -52,17 +53,16 @@ function workedOut(charger: Instance, current: Derivation, context: DesignContex
   if (current.governing?.startsWith('its ')) return ` by ${current.governing}`;
   const output = context.quantity(charger, 'outputCurrent');
   const voltage = chargeVoltage(charger, context);
-  const named = (name: string): Derivation | undefined => current.inputs.find((input) => input.name === name);
-  const supply = current.inputs.find((input) => input.name.startsWith('lowest supply voltage'));
+  const efficiency = chargeEfficiency(charger, context);
+  const factor = inputPowerFactor(charger, context);
+  const supply = current.inputs.find(({ name }) => name.startsWith('lowest supply voltage'));
   const terms = [
     output.kind === 'known' && voltage.kind === 'known'
       ? `${displayValue(output.derivation)} at ${displayValue(voltage.derivation)}`
       : undefined,
-    ...['efficiency', 'power factor', 'powerFactor'].map((name) => {
-      const input = named(name);
-      return input && `${name === 'efficiency' ? name : 'power factor'} ${displayValue(input)}`;
-    }),
-    supply && `supply ${displayValue(supply)}`,
+    efficiency.kind === 'known' ? `efficiency ${displayValue(efficiency.derivation)}` : undefined,
+    factor.kind === 'known' ? `power factor ${displayValue(factor.derivation)}` : undefined,
+    supply && `supply down to ${displayValue(supply)}`,
   ].filter((term) => term !== undefined);
   return terms.length > 0 ? ` (${terms.join(', ')})` : '';
 }
@@ -99,7 +99,9 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
       continue;
     }
     const [drawn, allowed] = pairText(current, smallest.current);
-    const fixes = limitFixes(charger, current, numberIn(smallest.current, 'A'), context);
+    // A charger runs for hours: outside IEC practice its limit is set to the 80 % that `plug-continuous` asks for.
+    const share = context.system.basis.practice === 'iec' ? 1 : numberIn(ruleValue('nec', 'plugContinuousShare'), '');
+    const fixes = limitFixes(charger, current, numberIn(smallest.current, 'A') * share, context);
     yield {
       verdict: 'failed',
       subject: charger.path,

@@ -1,8 +1,9 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { cleanShare } from '../../quantities/sources.js';
 import { collect } from '../../quantities/worst.js';
+import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, inputPerAmpere, PRACTICE, turnDown } from './shared.js';
@@ -31,6 +32,8 @@ function needsCleanWave(consumer: Instance, context: DesignContext): boolean | u
   const accepts = context.maybe(consumer, 'accepts')?.value;
   return accepts === undefined ? undefined : accepts === 'sine';
 }
+
+const percent = (share: Derivation): string => `${formatNumber(numberIn(share, '%'), 3)} %`;
 
 function lowerLimit(
   set: Instance,
@@ -110,14 +113,14 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
       missing: unsure.map(({ name }) => `accepts or thdLimit of ${name}`),
     });
   const [asked, given] = pairText(demand, clean);
-  const shareText = share.kind === 'known' ? displayValue(share.derivation, 3) : '';
+  const shareText = share.kind === 'known' ? percent(share.derivation) : '';
   const isRule = share.kind === 'known' && share.derivation.origin === 'table';
   const fixes = lowerLimit(set, consumers, clean, demand, context);
   yield {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'rated'),
-    message: `${set.name} carries ${asked}${governedBy(demand)}, above the ${given} up to which its waveform stays clean under chargers (${shareText} of its power at this site${isRule ? ', a rule of thumb; state `cleanShare` if its maker says more' : ''}); ${sensitive.map(({ name }) => name).join(' and ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. ${fixes[0] ? `${fixes[0].title}; or take` : 'Take'} a charger that accepts any waveform, or an inverter-type set.`,
+    message: `${set.name} carries ${asked}${governedBy(demand)}, above the ${given} up to which its waveform stays clean under chargers (${shareText} of its power at this site${isRule ? ', a rule of thumb; state `cleanShare` if its maker says more' : ''}); ${sensitive.map(({ name }) => name).join(' and ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. ${fixes[0] ? `${fixes[0].title.replace(/, so that .*$/, '')}, or take` : 'Take'} a charger that accepts any waveform, or an inverter-type set.`,
     numbers,
     fixes,
   };

@@ -87,7 +87,8 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
     yield open.length > 0 ? notChecked(set, missing(...open)) : passed(set, numbers);
     return;
   }
-  const worst = broken.reduce((so, next) => (load(next) > load(so) ? next : so), first);
+  // Watts are what people think in: apparent power is told where it is clearly the tighter limit.
+  const worst = broken.reduce((so, next) => (load(next) > load(so) * 1.1 ? next : so), first);
   const [asked, given] = pairText(worst.demand, worst.limit);
   const site =
     worst.unit === 'W'

@@ -38,7 +38,7 @@ function demandsOn(bank: Instance, context: DesignContext): Demand[] {
         stated: window,
         from: window.value.low,
         to: window.value.high,
-        text: `runs from ${displayValue(window)}`,
+        text: `runs at ${displayValue(window)}`,
       });
     const absorb =
       instance.kind === 'charger' || instance.kind === 'chargeController' || instance.kind === 'inverter'

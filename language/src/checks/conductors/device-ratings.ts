@@ -57,22 +57,34 @@ const quantityIn = (part: Part, property: string): { low: number; high: number; 
   return value?.type === 'quantity' ? value.quantity : undefined;
 };
 
-/** Classes of the same sort of device that stand a direct voltage and interrupt a current, the weakest sufficient first. */
-export function sufficientClasses(device: Instance, volts: number, amperes: number, context: DesignContext): Part[] {
-  const rating = context.maybe(device, 'rating');
+/** What a class must be good for. */
+export interface ClassNeed {
+  readonly kind: 'fuse' | 'breaker';
+  /** Rating of the device, A; any when it is not known. */
+  readonly rating: number | undefined;
+  /** Highest direct voltage, V. */
+  readonly volts: number;
+  /** Prospective fault current, A. */
+  readonly amperes: number;
+}
+
+/** Classes used under the practice of the design that stand a direct voltage and interrupt a current, the weakest sufficient first. */
+export function classesFor({ kind, rating, volts, amperes }: ClassNeed, context: DesignContext): Part[] {
   return context
     .parts('deviceClass')
     .filter((part) => {
       const sort = part.properties.get('device')?.value;
-      if (sort?.type !== 'word' || sort.word !== device.kind) return false;
+      if (sort?.type !== 'word' || sort.word !== kind) return false;
+      const practices = part.properties.get('basis')?.value;
+      if (practices?.type === 'words' && !practices.words.includes(context.system.basis.practice)) return false;
       const voltage = quantityIn(part, 'dcVoltage');
       const interrupt = interruptOfClass(part, volts, true);
       const made = quantityIn(part, 'ratings');
-      const fits = !rating || !made || (numberIn(rating, 'A') >= made.low && numberIn(rating, 'A') <= made.high);
+      const fits = rating === undefined || !made || (rating >= made.low && rating <= made.high);
       return (
         fits &&
         voltage !== undefined &&
-        voltage.value >= volts &&
+        voltage.value >= volts * (1 - 1e-9) &&
         interrupt !== undefined &&
         numberIn(interrupt, 'A') >= amperes
       );
@@ -80,8 +92,23 @@ export function sufficientClasses(device: Instance, volts: number, amperes: numb
     .sort(
       (a, b) =>
         numberIn(interruptOfClass(a, volts, true)!, 'A') - numberIn(interruptOfClass(b, volts, true)!, 'A') ||
+        quantityIn(a, 'dcVoltage')!.value - quantityIn(b, 'dcVoltage')!.value ||
         (a.name < b.name ? -1 : 1),
     );
+}
+
+/** Classes of the same sort of device that would do in its place. */
+export function sufficientClasses(device: Instance, volts: number, amperes: number, context: DesignContext): Part[] {
+  if (device.kind !== 'fuse' && device.kind !== 'breaker') return [];
+  const rating = context.maybe(device, 'rating');
+  return classesFor({ kind: device.kind, rating: rating && numberIn(rating, 'A'), volts, amperes }, context);
+}
+
+/** Whether a class is made in a rating; true where it does not say. */
+export function isMadeIn(device: Instance, amperes: number): boolean {
+  const part = classOf(device);
+  const made = part && quantityIn(part, 'ratings');
+  return !made || (amperes >= made.low * (1 - 1e-9) && amperes <= made.high * (1 + 1e-9));
 }
 
 /** Highest direct voltage a device sees: that of the banks on its wiring, else of the array. */

@@ -1,103 +1,27 @@
 import { callFunction } from '../../calculate/index.js';
-import { type Derivation, deriveFact, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Place, deriveFact, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import type { Node } from '../../model/graph.js';
-import { canFeed, isAcSource } from '../../model/network.js';
-import type { Instance, Run, Stop } from '../../model/types.js';
+import type { Run, Stop } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
 import { ampacityAt } from '../../quantities/conductor.js';
-import { ruleValue } from '../../reference/index.js';
+import { METRIC_SERIES, sameSize } from '../../quantity/index.js';
 import { defineCheck, type Fix, type TextEdit, type Verdict } from '../define.js';
-import { insertText, propose } from '../fixes.js';
-import { basisText, notChecked, passed } from '../verdicts.js';
-import { wayFrom } from './faults.js';
+import { insertText, propose, setProperty } from '../fixes.js';
+import { basisText, notChecked, pairText, passed } from '../verdicts.js';
+import { classesFor } from './device-ratings.js';
+import {
+  type DistanceRule,
+  type End,
+  type Feed,
+  type PlacedDevice,
+  distanceRule,
+  feedInto,
+  firstDevice,
+} from './feeding.js';
 import { MEMORY, PUBLISHED } from './shared.js';
-import { largestDevice } from './sizing.js';
+import { largestDevice, smallestSound } from './sizing.js';
 
-type End = 'near' | 'far';
-
-const isDevice = ({ instance }: Stop): boolean => instance.kind === 'fuse' || instance.kind === 'breaker';
-
-/**
- * Sources that limit their own current to their rating: what they can drive into a run is its design current, which `run-ampacity` judges,
- * so that they need no device at their end.
- */
-const SELF_LIMITED = ['charger', 'chargeController', 'inverter', 'solar', 'wind', 'alternator', 'converter'];
-
-/**
- * Current up to which a source can feed into a run's end before something on the way opens: the smallest device between them, the
- * source's own breaker or service. Undefined when nothing limits it.
- */
-function limitFrom(
-  source: Instance,
-  end: Node,
-  run: Run,
-  context: DesignContext,
-): { limit?: Derivation; missing: readonly string[] } {
-  const limits: Derivation[] = [];
-  const facts: string[] = [];
-  const way = wayFrom(source, end, context, run);
-  for (const passed of way?.runs ?? []) {
-    for (const stop of [passed.from, ...passed.through, ...passed.to].filter(isDevice)) {
-      // Devices beyond the end itself, in branches of the same run, do not stand on the way.
-      if (
-        passed.to.length > 1 &&
-        passed.to.includes(stop) &&
-        !way!.nodes.some(({ instance }) => instance === stop.instance)
-      )
-        continue;
-      const rating = context.fact(stop.instance, 'rating');
-      if (rating.kind === 'known') limits.push(rating.derivation);
-      else if (rating.kind === 'missing') facts.push(...rating.missing);
-    }
-  }
-  const own =
-    source.kind === 'generator'
-      ? context.maybe(source, 'breaker')
-      : isAcSource(source)
-        ? context.maybe(source, 'rating')
-        : undefined;
-  if (own) limits.push(own);
-  if (source.kind === 'generator' && context.maybe(source, 'integralProtection')?.value === true) {
-    const rated = context.quantity(source, 'ratedCurrent');
-    if (rated.kind === 'known') limits.push(rated.derivation);
-  }
-  const smallest = limits.reduce<Derivation | undefined>(
-    (so, next) => (!so || numberIn(next, 'A') < numberIn(so, 'A') ? next : so),
-    undefined,
-  );
-  return { ...(smallest ? { limit: smallest } : {}), missing: facts };
-}
-
-/** How far from its source the device of a run may stand, in mm; undefined where the practice names no distance. */
-function distanceLimit(
-  run: Run,
-  atBattery: boolean,
-  context: DesignContext,
-): { limit: Derivation; text: string } | undefined {
-  const { practice } = context.system.basis;
-  if (run.carries !== 'dc') return undefined;
-  if (practice === 'iec') {
-    return {
-      limit: derive('distance of the device', 3, 'm', {
-        source: { standard: 'IEC 60364-4-43', table: '434.2.1', provenance: 'from memory' },
-      }),
-      text: 'IEC 60364-4-43 434.2.1, from memory: 3 m where a short circuit is unlikely and nothing burns nearby',
-    };
-  }
-  if (practice !== 'craft') return undefined;
-  const isEnclosed = context.maybe(run, 'enclosed')?.value === true;
-  const rule = isEnclosed
-    ? atBattery
-      ? 'protectionDistanceAtBattery'
-      : 'protectionDistanceEnclosed'
-    : 'protectionDistance';
-  const limit = ruleValue('craft', rule);
-  return {
-    limit,
-    text: `ABYC E-11.10, from quotations: ${displayValue(limit)} ${isEnclosed ? 'where the conductor is sheathed or enclosed' : 'where it is not enclosed'}`,
-  };
-}
+type Fed = Extract<Feed, { kind: 'limited' | 'unlimited' | 'open' }>;
 
 /** A device name that is still free. */
 function freeName(base: string, context: DesignContext): string {
@@ -107,140 +31,175 @@ function freeName(base: string, context: DesignContext): string {
   return name;
 }
 
-function addFuse(run: Run, end: End, largest: Derivation | undefined, context: DesignContext): Fix[] {
+const emptyAt = (place: Place, side: 'before' | 'after'): Place =>
+  side === 'after'
+    ? { ...place, offset: place.end, line: place.endLine, character: place.endCharacter }
+    : { ...place, end: place.offset, endLine: place.line, endCharacter: place.character };
+
+/** The class of fuse for a new device on direct current: the weakest that stands the voltage and fault current of the banks that feed it. */
+function fuseClass(feed: Fed, rating: number, run: Run, context: DesignContext): string | undefined {
+  if (run.carries !== 'dc') return undefined;
+  const nodes = [...context.graph.reach(context.graph.nodeOf(run.from)).values()];
+  const banks = [...new Set(nodes.map(({ instance }) => instance))].filter(({ kind }) => kind === 'battery');
+  const voltages = banks.map((bank) => context.quantity(bank, 'highestVoltage'));
+  const faults = banks.map((bank) => context.quantity(bank, 'faultCurrent'));
+  if (banks.length === 0 || feed.kind === 'open') return undefined;
+  if (!voltages.every((each) => each.kind === 'known') || !faults.every((each) => each.kind === 'known'))
+    return undefined;
+  const volts = Math.max(...voltages.map(({ derivation }) => numberIn(derivation, 'V')));
+  const amperes = faults.reduce((sum, { derivation }) => sum + numberIn(derivation, 'A'), 0);
+  return classesFor({ kind: 'fuse', rating, volts, amperes }, context)[0]?.name;
+}
+
+/** Adds a fuse at an end, with rating and class, and with a larger conductor where the fuse that the load needs is too large for it. */
+function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, context: DesignContext): Fix[] {
+  if (run.to.length > 1 && end === 'far') return [];
   const current = context.quantity(run, 'current');
-  if (current.kind !== 'known' || numberIn(current.derivation, 'A') === 0 || !largest || run.to.length > 1) return [];
-  const rating = callFunction(calculation('protectionFor'), {
+  if (current.kind !== 'known' || numberIn(current.derivation, 'A') === 0) return [];
+  const needed = callFunction(calculation('protectionFor'), {
     current: current.derivation,
     basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
   });
-  if (rating.kind !== 'known' || numberIn(rating.derivation, 'A') > numberIn(largest, 'A') * (1 + 1e-9)) return [];
-  const name = freeName(`${run.name}Fuse`, context);
+  if (needed.kind !== 'known') return [];
+  const rating = numberIn(needed.derivation, 'A');
+  const size = smallestSound(run, context, rating);
+  const own = context.maybe(run, 'size');
+  if (!size || !own) return [];
+  const grows = size.area > numberIn(own, 'mm2') * 1.001;
   const stop = end === 'near' ? run.from : run.to[0]!;
-  const at = run.carries === 'dc' && context.system.basis.practice !== 'nec' && end === 'near' ? ` @ 100 mm` : '';
+  const at = distanceText(run, end, rule, context);
+  if (at === undefined) return [];
+  const name = freeName(`${run.name}Fuse`, context);
+  const part = fuseClass(feed, rating, run, context);
   const edits: TextEdit[] = [
-    insertText(context.system.insert, `fuse ${name} { rating: ${numberIn(rating.derivation, 'A')} A }`),
     end === 'near'
-      ? {
-          place: {
-            ...stop.place,
-            offset: stop.place.end,
-            line: stop.place.endLine,
-            character: stop.place.endCharacter,
-          },
-          text: ` -> ${name}${at}`,
-        }
-      : {
-          place: {
-            ...stop.place,
-            end: stop.place.offset,
-            endLine: stop.place.line,
-            endCharacter: stop.place.character,
-          },
-          text: `${name} -> `,
-        },
+      ? { place: emptyAt(stop.place, 'after'), text: ` -> ${name}${at}` }
+      : { place: emptyAt(stop.place, 'before'), text: `${name}${at} -> ` },
+    ...(grows ? [setProperty(run, 'size', size.name)] : []),
+    insertText(context.system.insert, `fuse ${name} { ${part ? `class: ${part}   ` : ''}rating: ${rating} A }`),
   ];
   return [
     propose(
-      `Add a fuse of ${numberIn(rating.derivation, 'A')} A at the ${stop.instance.name} end of ${run.name}`,
+      `Add a fuse of ${rating} A at the ${stop.instance.name} end of ${run.name}${grows ? ` and make it ${size.name}` : ''}`,
       edits,
       true,
     ),
   ];
 }
 
-function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdict> {
-  const { near, far, loop } = context.graph.sides(run);
-  if (loop) return;
-  const nodes = end === 'near' ? near : far;
-  const feeders = [...new Set(nodes.filter(canFeed).map(({ instance }) => instance))];
-  if (feeders.length === 0) return;
-  const size = context.fact(run, 'size');
-  if (size.kind !== 'known') return yield notChecked(run, size);
-  const ampacity = ampacityAt(run, size.derivation, context);
-  if (ampacity.kind !== 'known') return yield notChecked(run, ampacity);
-  const largest = largestDevice(run, ampacity.derivation, size.derivation, context);
-  const most =
-    largest.kind === 'known' && numberIn(largest.derivation, 'A') > numberIn(ampacity.derivation, 'A')
-      ? largest.derivation
-      : ampacity.derivation;
-
-  const stop = end === 'near' ? run.from : run.to[0]!;
-  const endNode = context.graph.nodeOf(stop);
-  const limits = feeders
-    .filter(({ kind }) => !SELF_LIMITED.includes(kind))
-    .map((source) => ({ source, ...limitFrom(source, endNode, run, context) }));
-  const open = limits.filter(
-    ({ limit }) => limit === undefined || numberIn(limit, 'A') > numberIn(most, 'A') * (1 + 1e-9),
-  );
-  if (open.length === 0) return yield passed(run, { ampacity: ampacity.derivation });
-
-  const stops = [run.from, ...run.through, ...run.to];
-  const inOrder = end === 'near' ? stops : [...stops].reverse();
-  const device = inOrder.find(isDevice);
-  const names = open.map(({ source }) => source.name).join(' and ');
-  const facts = open.flatMap(({ missing: lacking }) => lacking);
-  if (!device) {
-    if (facts.length > 0) return yield notChecked(run, { kind: 'missing', missing: facts });
-    const larger = open.find(({ limit }) => limit);
-    const why = larger?.limit
-      ? `the next device towards ${larger.source.name} is rated ${displayValue(larger.limit)}, and ${displayValue(size.derivation)} may have ${displayValue(most)} at most`
-      : `nothing between ${names} and its ${displayValue(size.derivation)} conductors opens`;
-    const fixes = addFuse(run, end, largest.kind === 'known' ? largest.derivation : undefined, context);
-    yield {
-      verdict: 'failed',
-      subject: run.path,
-      place: stop.place,
-      message: `${run.name} can be fed by ${names} at its ${stop.instance.name} end and has no fuse or breaker there: ${why}. A short circuit in the run would burn it (${basisText(context.system.basis)}).${fixes[0] ? ` ${fixes[0].title}.` : ' Put a device at that end.'}`,
-      numbers: { ampacity: ampacity.derivation, limit: most },
-      fixes,
-    };
-    return;
-  }
-  const atBattery = stop.instance.kind === 'battery';
-  const rule = distanceLimit(run, atBattery, context);
-  if (!rule) return yield passed(run, { ampacity: ampacity.derivation });
-  if (inOrder[0] === device) return yield passed(run, { ampacity: ampacity.derivation });
+/** ` @ 150 mm` for a new device: inside the limit; empty where no distance counts, undefined where it cannot be said. */
+function distanceText(run: Run, end: End, rule: DistanceRule | undefined, context: DesignContext): string | undefined {
+  if (!rule) return '';
+  const millimetres = Math.min(150, Math.floor(numberIn(rule.limit, 'mm')));
+  if (end === 'near') return ` @ ${millimetres} mm`;
   const length = context.maybe(run, 'length');
-  const fromStart = device.distance;
-  if (!fromStart)
-    return yield notChecked(
-      run,
-      {
-        kind: 'missing',
-        missing: [`distance of ${device.instance.name} along ${run.name} (write ${device.instance.name} @ 150 mm)`],
-      },
-      device.place,
-    );
-  if (end === 'far' && !length) return yield notChecked(run, { kind: 'missing', missing: [`length of ${run.name}`] });
-  const distance =
-    end === 'near'
-      ? fromStart
-      : derive(
-          `distance of ${device.instance.name} from the far end`,
-          numberIn(length!, 'm') - numberIn(fromStart, 'm'),
-          'm',
-          { formula: 'L − distance', inputs: [length!, fromStart] },
-        );
-  if (numberIn(distance, 'mm') <= numberIn(rule.limit, 'mm') * (1 + 1e-9))
-    return yield passed(run, { distance, limit: rule.limit });
-  const memory = rule.limit.source?.provenance === 'from memory';
-  yield {
+  if (!length) return undefined;
+  return ` @ ${Math.max(0, Math.round(numberIn(length, 'mm') - millimetres))} mm`;
+}
+
+const sourcesText = (feed: Fed): string =>
+  (feed.kind === 'limited' ? feed.by : feed.sources.map(({ name }) => name)).join(' and ');
+
+function noDevice(
+  run: Run,
+  end: End,
+  stop: Stop,
+  feed: Fed,
+  most: Derivation,
+  rule: DistanceRule | undefined,
+  context: DesignContext,
+): Verdict {
+  const size = displayValue(context.maybe(run, 'size')!);
+  const [passes, may] = feed.kind === 'limited' ? pairText(feed.current, most) : ['', ''];
+  const why =
+    feed.kind === 'limited'
+      ? `${sourcesText(feed)} lets through ${passes} and its ${size} conductors may have ${may} at most`
+      : `nothing between ${sourcesText(feed)} and its ${size} conductors opens`;
+  const fixes = addFuse(run, end, feed, rule, context);
+  return {
     verdict: 'failed',
     subject: run.path,
-    place: device.place,
-    ...(memory ? { severity: 'warning' as const } : {}),
-    message: `${device.instance.name} stands ${displayValue(distance)} from the ${stop.instance.name} end of ${run.name}, where ${names} can feed it; the stretch before it is unprotected. The limit is ${displayValue(rule.limit)} (${rule.text}). Move the device, or enclose the conductor where that allows more.`,
-    numbers: { distance, limit: rule.limit },
-    fixes:
-      fromStart.place && end === 'near'
-        ? [
-            propose(`Move ${device.instance.name} to ${displayValue(rule.limit)}`, [
-              { place: fromStart.place, text: displayValue(rule.limit) },
-            ]),
-          ]
-        : [],
+    place: stop.place,
+    message: `${run.name} has no fuse or breaker of its own, and at its ${stop.instance.name} end ${why}. A short circuit along it burns the whole length (${basisText(context.system.basis)}).${fixes[0] ? ` ${fixes[0].title}.` : ' Put a device at that end.'}`,
+    numbers: { limit: most, ...(feed.kind === 'limited' ? { current: feed.current } : {}) },
+    fixes,
   };
+}
+
+function tooFar(
+  run: Run,
+  end: End,
+  stop: Stop,
+  feed: Fed,
+  { stop: at }: PlacedDevice,
+  distance: Derivation,
+  rule: DistanceRule,
+  context: DesignContext,
+): Verdict {
+  const [stands, limit] = pairText(distance, rule.limit);
+  const target = distanceText(run, end, rule, context);
+  const fixes: Fix[] = [];
+  if (at.distance?.place && target !== undefined) {
+    const moved = target.replace(' @ ', '');
+    fixes.push(
+      propose(
+        `Move ${at.instance.name} to ${moved} along ${run.name}`,
+        [{ place: at.distance.place, text: moved }],
+        true,
+      ),
+    );
+  }
+  const fits = rule.enclosed && numberIn(distance, 'mm') <= numberIn(rule.enclosed, 'mm') * (1 + 1e-9);
+  if (fits)
+    fixes.push(
+      propose(`State that ${run.name} is enclosed up to ${at.instance.name}`, [setProperty(run, 'enclosed', 'yes')]),
+    );
+  const enclosing = fits
+    ? `, or sheathe it or run it in conduit up to there (${displayValue(rule.enclosed!)} then)`
+    : '';
+  return {
+    verdict: 'failed',
+    subject: run.path,
+    place: at.place,
+    ...(rule.isSoft ? { severity: 'warning' as const } : {}),
+    message: `${at.instance.name} stands ${stands} from the ${stop.instance.name} end of ${run.name}, where ${sourcesText(feed)} can feed it: the stretch before it has no protection. The limit is ${limit} (${rule.text}). Move the device nearer${enclosing}.`,
+    numbers: { distance, limit: rule.limit },
+    fixes,
+  };
+}
+
+function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdict> {
+  const feed = feedInto(run, end, context);
+  if (feed.kind === 'none') return;
+  if (feed.kind === 'self-limited') return yield passed(run);
+  const size = context.maybe(run, 'size');
+  const ampacity = size && ampacityAt(run, size, context);
+  const largest = ampacity?.kind === 'known' ? largestDevice(run, ampacity.derivation, size!, context) : undefined;
+  const most =
+    ampacity?.kind !== 'known'
+      ? undefined
+      : largest?.kind === 'known' && numberIn(largest.derivation, 'A') > numberIn(ampacity.derivation, 'A')
+        ? largest.derivation
+        : ampacity.derivation;
+  if (feed.kind === 'limited' && most && numberIn(feed.current, 'A') <= numberIn(most, 'A') * (1 + 1e-9))
+    return yield passed(run, { current: feed.current, limit: most });
+
+  const stop = end === 'near' ? run.from : run.to[0]!;
+  const isMetric = size !== undefined && METRIC_SERIES.some(({ area }) => sameSize(area, numberIn(size, 'mm2')));
+  const rule = distanceRule(run, stop, isMetric, context);
+  const device = firstDevice(run, end, context);
+  if (!device) {
+    if (feed.kind === 'open') return yield notChecked(run, { kind: 'missing', missing: feed.missing });
+    if (!most) return yield notChecked(run, ampacity ?? context.fact(run, 'size'));
+    return yield noDevice(run, end, stop, feed, most, rule, context);
+  }
+  if (!rule) return yield passed(run);
+  if ('missing' in device.distance)
+    return yield notChecked(run, { kind: 'missing', missing: device.distance.missing }, device.stop.place);
+  const distance = device.distance.known;
+  if (numberIn(distance, 'mm') <= numberIn(rule.limit, 'mm') * (1 + 1e-9))
+    return yield passed(run, { distance, limit: rule.limit });
+  yield tooFar(run, end, stop, feed, device, distance, rule, context);
 }
 
 export const runUnprotected = defineCheck({
@@ -253,11 +212,13 @@ export const runUnprotected = defineCheck({
       'A run can be fed at an end where no device protects it, or the device stands further from that end than the practice allows.',
     guards:
       'A bank drives thousands of amperes into a chafed cable; without a device near it the cable burns over its whole length.',
-    how: 'For each end it is worked out what can feed it, in any state: banks, sources, the output sides of converters. A source whose current is limited on the way (a device, a service, its own electronics) to what the conductors may have needs no other; chargers, controllers, modules and inverters count as limited to what they give. Else a fuse or breaker must stand in the run; under craft within 178 mm (1016 mm enclosed, 1829 mm enclosed at a battery), under iec within 3 m, from that end. Both ends count where both can feed.',
+    how: 'For each end it is worked out what can be driven into the run there, in any state: through busbars, devices, transfer gear and passing inverters, branches that meet added up. Chargers, controllers, modules, alternators and inverters give no more than the design current and need no device at their end, as practice has it. A supply held by devices, a service or a set’s own breaker to what the conductors may have needs no other. A set without a breaker counts with 115 % of its rated current (NEC 445.13). Else a fuse or breaker must stand in the run, near that end: craft 178 mm, 1016 mm enclosed, 1829 mm enclosed at a battery (metric conductors 200 mm and 1.8 m); iec 200 mm, 3 m enclosed; nec the craft figures as a rule of thumb at a battery, and the 10 ft tap in a raceway elsewhere. Distances from memory or by rule of thumb make a warning. Both ends count where both can feed. AC circuits start at their device in a panel. A cranking conductor is exempt by craft practice: waive it with `accept`.',
     sources: [
       PUBLISHED('ABYC E-11.10', 'from quotations'),
+      MEMORY('ISO 10133'),
       MEMORY('IEC 60364-4-43', '433.2, 434.2.1'),
-      MEMORY('NEC', '240.21, 240.21(H)'),
+      MEMORY('NEC', '240.21(B)(1), 240.21(H)'),
+      PUBLISHED('NEC', '445.13', '2017-2023'),
     ],
     failing: `design Van {
   battery Bank : Lfp12V100Ah

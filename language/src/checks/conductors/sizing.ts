@@ -13,6 +13,7 @@ import type { Run } from '../../model/types.js';
 import { type ConductorSize, METRIC_SERIES, quantity, sameSize } from '../../quantity/index.js';
 import { calculation } from '../../quantities/bank.js';
 import { ampacityAt, conductorType, voltageDropAt } from '../../quantities/conductor.js';
+import { judgedDevices } from './feeding.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
 
 /** A conductor area as a derivation. */
@@ -129,19 +130,22 @@ export function dropLimit(run: Run, context: DesignContext): Derivation {
   }
 }
 
-/** Why a size does not do; undefined when it passes ampacity, terminals, device and voltage drop together. Facts that lack do not count against it. */
-function fault(run: Run, size: Derivation, context: DesignContext): 'ampacity' | 'protection' | 'drop' | undefined {
+/**
+ * Why a size does not do; undefined when it passes ampacity, terminals, devices and voltage drop together. Facts that lack do not count
+ * against it. `rating` is that of a device still to be added.
+ */
+function fault(
+  run: Run,
+  size: Derivation,
+  context: DesignContext,
+  rating: number,
+): 'ampacity' | 'protection' | 'drop' | undefined {
   const judged = judgeAmpacity(run, size, context);
   if (isJudgement(judged)) {
     if (judged.broken) return 'ampacity';
-    const rating = context.quantity(run, 'protection');
     const largest = largestDevice(run, judged.ampacity, size, context);
-    if (
-      rating.kind === 'known' &&
-      largest.kind === 'known' &&
-      numberIn(rating.derivation, 'A') > numberIn(largest.derivation, 'A') * (1 + 1e-9)
-    )
-      return 'protection';
+    if (largest.kind === 'known' && rating > numberIn(largest.derivation, 'A') * (1 + 1e-9)) return 'protection';
+    if (largest.kind === 'refused') return 'protection';
   } else if (judged.kind === 'refused') return 'ampacity';
   const drop = voltageDropAt(run, size, context);
   if (drop.kind === 'known') {
@@ -151,7 +155,9 @@ function fault(run: Run, size: Derivation, context: DesignContext): 'ampacity' |
   return undefined;
 }
 
-/** The smallest standard size of a run's series that passes everything together. */
-export function smallestSound(run: Run, context: DesignContext): ConductorSize | undefined {
-  return candidates(run, context).find(({ area }) => fault(run, sizeOf(area), context) === undefined);
+/** The smallest standard size of a run's series that passes everything together, with a device of `added` amperes if one is to be added. */
+export function smallestSound(run: Run, context: DesignContext, added = 0): ConductorSize | undefined {
+  const ratings = judgedDevices(run, context).map((device) => context.maybe(device, 'rating'));
+  const largest = Math.max(added, ...ratings.map((rating) => (rating ? numberIn(rating, 'A') : 0)));
+  return candidates(run, context).find(({ area }) => fault(run, sizeOf(area), context, largest) === undefined);
 }

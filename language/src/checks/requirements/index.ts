@@ -1,3 +1,4 @@
 import type { Check } from '../define.js';
+import { requirementFailed } from './requirement-failed.js';
 
-export const requirementChecks: readonly Check[] = [];
+export const requirementChecks: readonly Check[] = [requirementFailed];

@@ -1,13 +1,16 @@
 import type { Check } from '../define.js';
 import { expiredAccept, unusedAccept } from './accepts.js';
 import { assumedFact } from './assumed-fact.js';
+import { deadEnd } from './dead-end.js';
 import { duplicateName } from './duplicate-name.js';
 import { importLoop } from './import-loop.js';
 import { importOutside } from './import-outside.js';
 import { missingFact } from './missing-fact.js';
+import { notConnected } from './not-connected.js';
 import { notEvaluated } from './not-evaluated.js';
 import { syntaxError } from './syntax-error.js';
 import { unknownName } from './unknown-name.js';
+import { unlikeTerminals } from './unlike-terminals.js';
 import { unusedPart } from './unused-part.js';
 import { valueOutOfRange } from './value-out-of-range.js';
 import { wrongDimension } from './wrong-dimension.js';
@@ -22,10 +25,13 @@ export const textChecks: readonly Check[] = [
   importOutside,
   wrongDimension,
   wrongType,
+  unlikeTerminals,
   valueOutOfRange,
   missingFact,
   assumedFact,
   notEvaluated,
   unusedAccept,
   expiredAccept,
+  notConnected,
+  deadEnd,
 ];

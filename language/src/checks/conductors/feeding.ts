@@ -1,0 +1,263 @@
+import { type Derivation, derive, missing, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Node } from '../../model/graph.js';
+import { canFeed } from '../../model/network.js';
+import { flagIn, wordIn } from '../../model/kinds/index.js';
+import type { Instance, Run, Stop } from '../../model/types.js';
+import { sumOf } from '../../quantities/worst.js';
+import { ruleValue } from '../../reference/index.js';
+
+export type End = 'near' | 'far';
+
+/**
+ * What can be driven into a run at one of its ends before anything opens.
+ * `self-limited`: only sources whose own electronics or cells give no more than the design current that `run-ampacity` judges.
+ * `limited`: devices, services or the sets themselves hold it to `current`. `unlimited`: a bank without a device before the run.
+ */
+export type Feed =
+  | { readonly kind: 'none' }
+  | { readonly kind: 'self-limited' }
+  | { readonly kind: 'limited'; readonly current: Derivation; readonly by: readonly string[] }
+  | { readonly kind: 'unlimited'; readonly sources: readonly Instance[] }
+  | { readonly kind: 'open'; readonly missing: readonly string[]; readonly sources: readonly Instance[] };
+
+const NONE: Feed = { kind: 'none' };
+const SELF_LIMITED: Feed = { kind: 'self-limited' };
+
+export const isProtective = ({ kind }: Instance): boolean => kind === 'fuse' || kind === 'breaker';
+
+/** What a source by itself drives into its node. */
+function ownFeed(node: Node, context: DesignContext): Feed {
+  if (!canFeed(node)) return NONE;
+  const { instance } = node;
+  const heldTo = (current: Derivation, by: string): Feed => ({ kind: 'limited', current, by: [by] });
+  switch (instance.kind) {
+    case 'battery':
+      return { kind: 'unlimited', sources: [instance] };
+    case 'generator': {
+      const breaker = context.maybe(instance, 'breaker');
+      if (breaker) return heldTo(breaker, `the breaker of ${instance.name}`);
+      if (flagIn(instance.properties, 'integralProtection') || wordIn(instance.properties, 'waveform') === 'inverter')
+        return SELF_LIMITED;
+      return generatorFeed(instance, context);
+    }
+    case 'grid':
+    case 'vehicle': {
+      const rating = context.maybe(instance, 'rating');
+      if (rating) return heldTo(rating, `the service of ${instance.name}`);
+      return { kind: 'open', missing: [`rating of ${instance.name}`], sources: [instance] };
+    }
+    default:
+      return SELF_LIMITED;
+  }
+}
+
+/** A set without a breaker: its conductors must be good for 115 % of its rated current up to the first device (NEC 445.13). */
+function generatorFeed(set: Instance, context: DesignContext): Feed {
+  const rated = context.quantity(set, 'ratedCurrent');
+  if (rated.kind !== 'known') {
+    const facts = rated.kind === 'missing' ? rated.missing : [`breaker of ${set.name}`];
+    return { kind: 'open', missing: facts, sources: [set] };
+  }
+  const factor = derive('factor for generator conductors', 1.15, '', {
+    origin: 'table',
+    source: { standard: 'NEC', edition: '2017-2023', table: '445.13', provenance: 'published' },
+  });
+  const current = derive(`most that ${set.name} drives`, 1.15 * numberIn(rated.derivation, 'A'), 'A', {
+    formula: 'factor·I_r',
+    inputs: [factor, rated.derivation],
+  });
+  return { kind: 'limited', current, by: [`${set.name} itself`] };
+}
+
+/** What a device lets through of what lies behind it. */
+function through(device: Instance, behind: Feed, context: DesignContext): Feed {
+  if (behind.kind === 'none' || behind.kind === 'self-limited') return behind;
+  const rating = context.maybe(device, 'rating');
+  if (!rating)
+    return {
+      kind: 'open',
+      missing: [`rating of ${device.name}`],
+      sources: behind.kind === 'limited' ? [] : behind.sources,
+    };
+  if (behind.kind === 'limited' && numberIn(behind.current, 'A') <= numberIn(rating, 'A')) return behind;
+  return { kind: 'limited', current: rating, by: [device.name] };
+}
+
+/** What meets at a node: the sum of what its branches let through. */
+function together(feeds: readonly Feed[]): Feed {
+  const unlimited = feeds.flatMap((feed) => (feed.kind === 'unlimited' ? feed.sources : []));
+  if (unlimited.length > 0) return { kind: 'unlimited', sources: [...new Set(unlimited)] };
+  const open = feeds.filter((feed) => feed.kind === 'open');
+  if (open.length > 0)
+    return {
+      kind: 'open',
+      missing: [...new Set(open.flatMap((feed) => feed.missing))],
+      sources: open.flatMap((feed) => feed.sources),
+    };
+  const limited = feeds.filter((feed) => feed.kind === 'limited');
+  if (limited.length === 1) return limited[0]!;
+  if (limited.length > 1) {
+    return {
+      kind: 'limited',
+      current: sumOf(
+        'most that the devices before it pass',
+        'I',
+        'A',
+        limited.map(({ current }) => current),
+      ),
+      by: limited.flatMap(({ by }) => by),
+    };
+  }
+  return feeds.some((feed) => feed.kind === 'self-limited') ? SELF_LIMITED : NONE;
+}
+
+/** The larger of two feeds that never come together, as on either side of transfer gear. */
+function larger(left: Feed, right: Feed): Feed {
+  const rank = { none: 0, 'self-limited': 1, limited: 2, open: 3, unlimited: 4 } as const;
+  if (left.kind === 'limited' && right.kind === 'limited')
+    return numberIn(left.current, 'A') >= numberIn(right.current, 'A') ? left : right;
+  return rank[left.kind] >= rank[right.kind] ? left : right;
+}
+
+function feedOf(node: Node, without: Run, seen: Set<string>, context: DesignContext): Feed {
+  seen.add(node.key);
+  const feeds = [ownFeed(node, context)];
+  for (const segment of context.graph.segmentsAt(node)) {
+    if (segment.run === without) continue;
+    const other = segment.from.key === node.key ? segment.to : segment.from;
+    if (!seen.has(other.key)) feeds.push(feedOf(other, without, seen, context));
+  }
+  const behind = (terminal: string): Feed => {
+    const inside = context.graph.nodes.get(`${node.instance.name}.${terminal}`);
+    return inside && !seen.has(inside.key) ? feedOf(inside, without, seen, context) : NONE;
+  };
+  const { instance, terminal } = node;
+  if (instance.kind === 'transfer' && terminal.name === 'out') feeds.push(larger(behind('normal'), behind('standby')));
+  if (instance.kind === 'inverter' && terminal.name === 'ac' && flagIn(instance.properties, 'passThrough'))
+    feeds.push(behind('input'));
+  const met = together(feeds);
+  return isProtective(instance) ? through(instance, met, context) : met;
+}
+
+/** What can be driven into a run at one end, in any source state. */
+export function feedInto(run: Run, end: End, context: DesignContext): Feed {
+  const seen = new Set<string>();
+  const stops = end === 'near' ? [run.from] : run.to;
+  return together(
+    stops.flatMap((stop) => {
+      const node = context.graph.nodeOf(stop);
+      return seen.has(node.key) ? [] : [feedOf(node, run, seen, context)];
+    }),
+  );
+}
+
+/** Whether what comes in at an end must meet a device: a bank, or a supply behind devices that may be too large. */
+export const needsDevice = (feed: Feed): boolean =>
+  feed.kind === 'limited' || feed.kind === 'unlimited' || feed.kind === 'open';
+
+/** A device in a run with how far it stands from one of its ends. */
+export interface PlacedDevice {
+  readonly stop: Stop;
+  /** Known, or the facts it lacks. */
+  readonly distance: { readonly known: Derivation } | { readonly missing: readonly string[] };
+}
+
+const AT_THE_END = derive('distance of the device from the end', 0, 'm');
+
+/** The first device that a current meets in a run from one of its ends. A device at one of several far ends protects none of the others. */
+export function firstDevice(run: Run, end: End, context: DesignContext): PlacedDevice | undefined {
+  const far = run.to.length === 1 ? run.to : [];
+  const inOrder = [run.from, ...run.through, ...far];
+  if (end === 'far') inOrder.reverse();
+  const index = inOrder.findIndex(({ instance }) => isProtective(instance));
+  const stop = inOrder[index];
+  if (!stop) return undefined;
+  if (index === 0) return { stop, distance: { known: AT_THE_END } };
+  const length = context.fact(run, 'length');
+  const isFar = far.includes(stop);
+  const fromStart = stop === run.from ? AT_THE_END : stop.distance;
+  const lacking = missing(
+    ...(!isFar && !fromStart
+      ? [`distance of ${stop.instance.name} in ${run.name} (\`${stop.instance.name} @ 150 mm\`)`]
+      : []),
+    ...((isFar || end === 'far') && length.kind !== 'known' ? [`length of ${run.name}`] : []),
+  );
+  if (lacking.kind === 'missing' && lacking.missing.length > 0) return { stop, distance: { missing: lacking.missing } };
+  if (end === 'near') {
+    const distance = isFar && length.kind === 'known' ? length.derivation : fromStart;
+    return distance && { stop, distance: { known: distance } };
+  }
+  if (length.kind !== 'known' || !fromStart) return undefined;
+  const left = Math.max(0, numberIn(length.derivation, 'm') - numberIn(fromStart, 'm'));
+  const distance = derive(`distance of ${stop.instance.name} from the far end of ${run.name}`, left, 'm', {
+    formula: 'L − distance',
+    inputs: [length.derivation, fromStart],
+  });
+  return { stop, distance: { known: distance } };
+}
+
+/** The devices that must suit the conductors of a run: the first one from each end at which it is fed, else the smallest in it. */
+export function judgedDevices(run: Run, context: DesignContext): Instance[] {
+  const ends = (['near', 'far'] as const).filter((end) => needsDevice(feedInto(run, end, context)));
+  const first = ends.flatMap((end) => firstDevice(run, end, context)?.stop.instance ?? []);
+  if (first.length > 0 && (context.system.basis.practice !== 'iec' || ends.length > 1)) return [...new Set(first)];
+  // IEC 60364-4-43 433.2.2 lets the device against overload stand anywhere along the run.
+  const all = [run.from, ...run.through, ...run.to].map(({ instance }) => instance).filter(isProtective);
+  const rated = all.filter((device) => context.maybe(device, 'rating'));
+  if (rated.length < all.length) return all;
+  const rating = (device: Instance): number => numberIn(context.maybe(device, 'rating')!, 'A');
+  return rated.length === 0 ? [] : [rated.reduce((so, next) => (rating(next) < rating(so) ? next : so))];
+}
+
+/** The smallest-rated own limit of a distance rule, by where it starts and whether the conductor is enclosed. */
+export interface DistanceRule {
+  readonly limit: Derivation;
+  /** Why this limit, for messages. */
+  readonly text: string;
+  /** Whether the figure is a rule of thumb or from memory: then it makes a warning. */
+  readonly isSoft: boolean;
+  /** A longer limit that holds where the conductor is enclosed, when it is not said to be. */
+  readonly enclosed?: Derivation;
+}
+
+type Place = 'bank' | 'elsewhere';
+
+/** How far from a feeding end the device of a DC run may stand; AC circuits start at their device in a panel. */
+export function distanceRule(run: Run, at: Stop, isMetric: boolean, context: DesignContext): DistanceRule | undefined {
+  if (run.carries !== 'dc') return undefined;
+  const place: Place = at.instance.kind === 'battery' ? 'bank' : 'elsewhere';
+  const isEnclosed = flagIn(run.properties, 'enclosed') === true;
+  const { practice } = context.system.basis;
+  const [open, enclosed] = distances(practice, place, isMetric);
+  const limit = isEnclosed ? enclosed : open;
+  const named = limit.source ? `${limit.source.standard} ${limit.source.table ?? ''}`.trim() : 'common practice';
+  const thumb =
+    practice === 'nec' && place === 'bank'
+      ? ', a figure of small craft: NEC 240.21(H) says as close as practicable'
+      : '';
+  return {
+    limit,
+    text: `${named}, ${isEnclosed ? 'enclosed' : 'not enclosed'}${thumb}`,
+    isSoft: practice === 'nec' || limit.source?.provenance !== 'published',
+    ...(isEnclosed ? {} : { enclosed }),
+  };
+}
+
+function distances(
+  practice: string,
+  place: Place,
+  isMetric: boolean,
+): readonly [open: Derivation, enclosed: Derivation] {
+  const craft = [
+    ruleValue('craft', 'protectionDistance'),
+    ruleValue('craft', place === 'bank' ? 'protectionDistanceAtBattery' : 'protectionDistanceEnclosed'),
+  ] as const;
+  if (practice === 'nec') return [craft[0], place === 'bank' ? craft[1] : ruleValue('nec', 'tapLength')];
+  const metric = [
+    ruleValue('craft', 'protectionDistanceMetric'),
+    ruleValue('craft', 'protectionDistanceMetricEnclosed'),
+  ] as const;
+  if (practice === 'craft') return isMetric ? metric : craft;
+  return [metric[0], ruleValue('iec', 'displacedDevice')];
+}

@@ -1,0 +1,121 @@
+import { type Derivation, derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { DIMENSIONS, formatQuantity, inUnit, siQuantity } from '../../quantity/index.js';
+import { highEnd } from '../../quantities/ends.js';
+import { steadyLoadCurrent } from '../../quantities/steady-load.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { propose } from '../fixes.js';
+import { notChecked, pairText, passed } from '../verdicts.js';
+import { isBelow, pairs, type Pair, type RuleSet, ruleSets } from './rules.js';
+
+/** The least gap between two thresholds on voltage: the sag and rebound of the bank between loaded and charged, at its highest resistance. */
+function voltageGap(pair: Pair, context: DesignContext): Derivation | { missing: readonly string[] } {
+  const bank = pair.on.of;
+  const resistance = context.quantity(bank, 'bankResistance');
+  const charge = context.quantity(bank, 'chargeCurrent');
+  const load = steadyLoadCurrent(bank, context);
+  const facts = [resistance, charge, load].flatMap((result) => (result.kind === 'missing' ? result.missing : []));
+  if (resistance.kind !== 'known' || charge.kind !== 'known' || load.kind !== 'known')
+    return { missing: facts.length > 0 ? facts : [`resistance of ${bank.name}`] };
+  const ohms = highEnd(resistance.derivation);
+  return derive(
+    'sag and rebound',
+    numberIn(ohms, 'ohm') * (numberIn(charge.derivation, 'A') + numberIn(load.derivation, 'A')),
+    'V',
+    { symbol: 'ΔU', formula: 'R·(I_chg + I_load)', inputs: [ohms, charge.derivation, load.derivation] },
+  );
+}
+
+function* judgePair(set: RuleSet, pair: Pair, context: DesignContext): Generator<Verdict> {
+  const { on, off } = pair;
+  const [low, high] = isBelow(on) ? [on, off] : [off, on];
+  const spread = high.limit.low - low.limit.high;
+  // Thresholds out of order are the matter of `threshold-order`.
+  if (spread <= 0) return;
+  const gap = deriveQuantity('gap', siQuantity(spread, low.limit.dimension, low.limit.unit), {
+    formula: 'stop − start',
+  });
+  const resolution = context.maybe(set.control, 'resolution');
+  const step =
+    resolution && typeof resolution.value === 'object' && resolution.value.dimension === low.limit.dimension
+      ? resolution.value.value
+      : 0;
+  let least: Derivation;
+  if (low.limit.dimension === DIMENSIONS.ratio && on.signal === 'soc') {
+    const setting = context.setting('socGap');
+    least = deriveQuantity(
+      'least gap',
+      siQuantity(Math.max(setting ? numberIn(setting, '') : 0.1, 2 * step), DIMENSIONS.ratio, low.limit.unit),
+      { inputs: setting ? [setting] : [] },
+    );
+  } else if (on.signal === 'voltage') {
+    const sag = voltageGap(pair, context);
+    if ('missing' in sag) return yield notChecked(set.control, { kind: 'missing', missing: sag.missing });
+    least = deriveQuantity('least gap', siQuantity(numberIn(sag, 'V') + 2 * step, DIMENSIONS.voltage), {
+      inputs: [sag],
+      formula: 'sag and rebound, and twice the measuring step',
+    });
+  } else return;
+  const numbers = { gap, least };
+  if (
+    typeof gap.value === 'object' &&
+    typeof least.value === 'object' &&
+    gap.value.value >= least.value.value * (1 - 1e-9)
+  )
+    return yield passed(set.control, numbers);
+  const [is, wanted] = pairText(gap, least);
+  const why =
+    on.signal === 'soc'
+      ? 'a rule of thumb, set by `socGap`'
+      : `the voltage of ${on.of.name} moves by ${displayValue(least)} when the load goes and the charger comes, at its highest resistance`;
+  const target = low.limit.high + (least.value as { value: number }).value;
+  const text =
+    on.signal === 'soc'
+      ? `${Math.ceil(Number((target * 100).toFixed(6)))} %`
+      : `${Math.ceil(Number((inUnit(siQuantity(target, DIMENSIONS.voltage), 'V') * 10).toFixed(6))) / 10} V`;
+  const reachable = on.signal !== 'soc' || target <= 1;
+  yield {
+    verdict: 'failed',
+    subject: set.control.path,
+    place: high.limitPlace,
+    message: `${set.title}: only ${is} lie between ${formatQuantity(low.limit)} and ${formatQuantity(high.limit)} of ${on.signal}(${on.of.name}), less than ${wanted} (${why}): the rule chatters.${reachable ? ` Move the upper threshold to ${text}.` : ' Move the lower threshold down.'}`,
+    numbers,
+    related: [{ place: low.limitPlace, text: 'lower threshold' }],
+    fixes: reachable ? [propose(`Move the upper threshold to ${text}`, [{ place: high.limitPlace, text }], true)] : [],
+  };
+}
+
+export const thresholdGap = defineCheck({
+  id: 'threshold-gap',
+  group: 'control',
+  severity: 'warning',
+  since: '0.1.0',
+  docs: {
+    finds: 'Start and stop thresholds lie so close together that the rule chatters.',
+    guards: 'A generator that starts and stops many times a day wears out; a relay hums.',
+    how: 'State of charge: at least `socGap` (10 % unless set; common practice, no source) and twice the measuring `resolution`. Voltage: at least the step the bank makes when its load goes and its charger comes, R·(I_chg + I_load) at the highest resistance of its range, and twice the resolution.',
+    sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
+    failing: `design Hut {
+  generator Genset { rated: 5 kW   voltage: 230 V }
+  battery Bank : Lfp48V280Ah
+  control Autostart of Genset {
+    start when soc(Bank) < 40 %
+    stop when soc(Bank) > 44 %
+  }
+}
+`,
+    passing: `design Hut {
+  generator Genset { rated: 5 kW   voltage: 230 V }
+  battery Bank : Lfp48V280Ah
+  control Autostart of Genset {
+    start when soc(Bank) < 40 %
+    stop when soc(Bank) > 80 %
+  }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const control of context.system.controls)
+      for (const set of ruleSets(control)) for (const pair of pairs(set)) yield* judgePair(set, pair, context);
+  },
+});

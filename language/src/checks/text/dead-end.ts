@@ -1,0 +1,69 @@
+import type { DesignContext } from '../../model/context.js';
+import { isAcSource, isDcSource } from '../../model/network.js';
+import type { Instance } from '../../model/types.js';
+import { type Check, defineCheck, type Verdict } from '../define.js';
+import { LANGUAGE } from './sources.js';
+
+/** Whether anything on the direct-current wiring of a load can feed it. */
+function isFedDirectly(load: Instance, context: DesignContext): boolean {
+  return context.graph
+    .nodesOf(load)
+    .some((node) =>
+      [...context.graph.reach(node).values()].some(
+        ({ instance, terminal }) =>
+          instance.kind === 'battery' ||
+          isDcSource(instance) ||
+          (['charger', 'chargeController'].includes(instance.kind) && terminal.name === 'dc') ||
+          (instance.kind === 'converter' && terminal.name === 'out'),
+      ),
+    );
+}
+
+function* judgeLoad(load: Instance, context: DesignContext): Generator<Verdict> {
+  const nodes = context.graph.nodesOf(load).filter((node) => context.graph.segmentsAt(node).length > 0);
+  // A load without a run is the matter of `not-connected`.
+  if (nodes.length === 0) return;
+  const live = context.circuitStates.filter(({ circuit }) =>
+    nodes.some(({ key }) => (circuit.supply.get(key)?.size ?? 0) > 0),
+  );
+  if (live.length > 0 || isFedDirectly(load, context)) return yield { verdict: 'passed', subject: load.path };
+  const sources = context.system.instances
+    .filter((each) => isAcSource(each) || isDcSource(each) || each.kind === 'battery')
+    .map(({ name }) => name);
+  yield {
+    verdict: 'failed',
+    subject: load.path,
+    place: load.place,
+    message: `No source reaches ${load.name} in any source state (${context.states.map(({ title }) => title).join('; ')}). Lead its run to ${sources.length > 0 ? `what ${sources.join(', ')} feed${sources.length === 1 ? 's' : ''}` : 'a source'}.`,
+  };
+}
+
+export const deadEnd: Check = defineCheck({
+  id: 'dead-end',
+  group: 'text',
+  severity: 'warning',
+  since: '0.1.0',
+  docs: {
+    finds: 'A load that no source can reach in any source state.',
+    guards: 'A load that is wired and never works, and is left out of every calculation.',
+    how: 'From each load the wiring is followed, through transfer gear and inverters as they stand in each source state, to a source or bank.',
+    sources: [LANGUAGE],
+    failing: `design Hut {
+  bus Panel {}
+  load Lamp { power: 20 W }
+  run Line: Panel -> Lamp { size: 2.5 mm2   length: 3 m }
+}
+`,
+    passing: `design Hut {
+  grid Mains { voltage: 230 V }
+  bus Panel {}
+  load Lamp { power: 20 W }
+  run In: Mains -> Panel { size: 4 mm2   length: 3 m }
+  run Line: Panel -> Lamp { size: 2.5 mm2   length: 3 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const instance of context.system.instances) if (instance.kind === 'load') yield* judgeLoad(instance, context);
+  },
+});

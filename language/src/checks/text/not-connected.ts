@@ -1,0 +1,64 @@
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { type Check, defineCheck, type Verdict } from '../define.js';
+import { LANGUAGE } from './sources.js';
+import { oneOf } from './wording.js';
+
+/** Terminals that must lead somewhere for a thing to do its work; those of gear may end in the open. */
+const NEEDED: Readonly<Record<string, readonly string[]>> = {
+  charger: ['ac', 'dc'],
+  inverter: ['dc'],
+  chargeController: ['solar', 'dc'],
+  converter: ['in', 'out'],
+  transfer: ['normal', 'standby', 'out'],
+};
+
+function* judgeInstance(instance: Instance, context: DesignContext): Generator<Verdict> {
+  const open = context.graph.nodesOf(instance).filter((node) => context.graph.segmentsAt(node).length === 0);
+  if (open.length === 0) return yield { verdict: 'passed', subject: instance.path };
+  if (open.length === instance.terminals.length) {
+    yield {
+      verdict: 'failed',
+      subject: instance.path,
+      place: instance.place,
+      message: `Nothing leads to ${instance.name}; add a run to it, or remove it.`,
+    };
+    return;
+  }
+  const lacking = open
+    .filter(({ terminal }) => NEEDED[instance.kind]?.includes(terminal.name))
+    .map(({ terminal }) => `${instance.name}.${terminal.name}`);
+  if (lacking.length === 0) return yield { verdict: 'passed', subject: instance.path };
+  yield {
+    verdict: 'failed',
+    subject: instance.path,
+    place: instance.place,
+    message: `Nothing leads to ${oneOf(lacking)}; ${instance.name} cannot work without it.`,
+  };
+}
+
+export const notConnected: Check = defineCheck({
+  id: 'not-connected',
+  group: 'text',
+  severity: 'warning',
+  since: '0.1.0',
+  docs: {
+    finds: 'A thing, or a terminal it needs, has no run.',
+    guards: 'What is not connected is left out of every calculation.',
+    how: 'Every thing must be an end of a run or stand in one; chargers, controllers, converters, inverters and transfer gear need a run at each terminal they work with.',
+    sources: [LANGUAGE],
+    failing: `design Hut {
+  battery Bank : Lfp12V100Ah
+}
+`,
+    passing: `design Hut {
+  battery Bank : Lfp12V100Ah
+  load Lamp { power: 20 W   supply: dc }
+  run Line: Bank -> Lamp { size: 2.5 mm2   length: 3 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const instance of context.system.instances) yield* judgeInstance(instance, context);
+  },
+});

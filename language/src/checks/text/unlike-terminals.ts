@@ -1,0 +1,177 @@
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance, Run, Stop } from '../../model/types.js';
+import { formatNumber } from '../../quantity/index.js';
+import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import { type Check, defineCheck, type Failed, type Verdict } from '../define.js';
+import { placeOf, passed } from '../verdicts.js';
+
+const SPOKEN = { ac: 'alternating current', dc: 'direct current' } as const;
+
+/** Receptacles that take a plug of another configuration: a 15 A plug fits the 20 A receptacle of its family (NEMA WD 6). */
+const MATES: Readonly<Record<string, readonly string[]>> = { 'NEMA-5-15': ['NEMA-5-20'], 'NEMA-6-15': ['NEMA-6-20'] };
+
+function* judgeKinds(run: Run): Generator<Verdict> {
+  const stops = [run.from, ...run.through, ...run.to].filter(({ terminal }) => terminal && terminal.carries !== 'any');
+  const [first] = stops;
+  const other = stops.find(({ terminal }) => terminal!.carries !== first?.terminal?.carries);
+  if (!first || !other) return;
+  const at = ({ instance, terminal }: Stop): string =>
+    instance.terminals.length > 1 ? `${instance.name}.${terminal!.name}` : instance.name;
+  yield {
+    verdict: 'failed',
+    subject: run.path,
+    place: other.place,
+    message: `${run.name} joins ${at(first)}, which carries ${SPOKEN[first.terminal!.carries as 'ac' | 'dc']}, to ${at(other)}, which carries ${SPOKEN[other.terminal!.carries as 'ac' | 'dc']}. Put a charger or an inverter between them, or name the other terminal.`,
+    related: [{ place: first.place, text: `${at(first)} carries ${SPOKEN[first.terminal!.carries as 'ac' | 'dc']}` }],
+  };
+}
+
+/** The supplies at the AC input of each consumer, each pair once. */
+function* supplies(context: DesignContext): Generator<{ consumer: Instance; source: Instance }> {
+  const seen = new Set<string>();
+  for (const { circuit } of context.circuitStates) {
+    for (const [key, feeders] of circuit.supply) {
+      const node = context.graph.nodes.get(key);
+      if (!node || node.terminal.direction !== 'in' || !['charger', 'inverter', 'load'].includes(node.instance.kind))
+        continue;
+      for (const source of feeders) {
+        const pair = `${key} ${source.name}`;
+        if (seen.has(pair) || source === node.instance) continue;
+        seen.add(pair);
+        yield { consumer: node.instance, source };
+      }
+    }
+  }
+}
+
+function windowFault(
+  consumer: Instance,
+  source: Instance,
+  context: DesignContext,
+): Omit<Failed, 'verdict' | 'subject'> | undefined {
+  const system = systemOf(source);
+  if (!system) return undefined;
+  const related = [{ place: placeOf(source, 'voltage'), text: `${source.name} gives ${system.text}` }];
+  const phases = context.maybe(consumer, 'phases')?.value;
+  if (phases === 'three' && system.phases !== 'three')
+    return {
+      place: placeOf(consumer, 'phases'),
+      message: `${consumer.name} needs three phases and ${source.name} gives ${system.text}. Take a single-phase one, or a three-phase supply.`,
+      related,
+    };
+  const own = consumer.properties.get('voltage')?.value;
+  if (consumer.kind === 'load' && own?.type === 'system') {
+    const fits = [system.lineToLine, system.lineToNeutral].some((volts) =>
+      [own.system.lineToLine, own.system.lineToNeutral].some((wanted) => Math.abs(wanted - volts) <= 0.1 * volts),
+    );
+    const unlike = own.system.phases === 'three' && system.phases !== 'three';
+    if (!fits || unlike)
+      return {
+        place: placeOf(consumer, 'voltage'),
+        message: `${consumer.name} runs on ${own.system.text} and ${source.name} gives ${system.text}. They do not fit.`,
+        related,
+      };
+  }
+  const window = context.maybe(consumer, 'input');
+  const connection = connect(consumer, system, context);
+  if (window && typeof window.value === 'object' && !missingFrom(connection)) {
+    const volts = numberIn(connection.voltage, 'V');
+    const tolerance = context.maybe(source, 'tolerance');
+    const spread = tolerance ? numberIn(tolerance, '') : 0;
+    if (volts * (1 + spread) < window.value.low || volts * (1 - spread) > window.value.high) {
+      return {
+        place: placeOf(consumer, 'input'),
+        message: `${consumer.name} accepts ${displayValue(window)} and ${source.name} gives ${formatNumber(volts)} V${spread > 0 ? ` ± ${formatNumber(spread * 100)} %` : ''}: the two do not meet.`,
+        related,
+        numbers: { window, voltage: connection.voltage },
+      };
+    }
+  }
+  return frequencyFault(context.maybe(consumer, 'frequency'), context.maybe(source, 'frequency'), consumer, source);
+}
+
+function frequencyFault(
+  accepted: Derivation | undefined,
+  given: Derivation | undefined,
+  consumer: Instance,
+  source: Instance,
+): Omit<Failed, 'verdict' | 'subject'> | undefined {
+  if (!accepted || !given || typeof accepted.value !== 'object' || typeof given.value !== 'object') return undefined;
+  if (given.value.high >= accepted.value.low && given.value.low <= accepted.value.high) return undefined;
+  return {
+    place: placeOf(consumer, 'frequency'),
+    message: `${consumer.name} accepts ${displayValue(accepted)} and ${source.name} gives ${displayValue(given)}: the two do not meet.`,
+    numbers: { accepted, given },
+    related: [{ place: placeOf(source, 'frequency'), text: `${source.name} gives ${displayValue(given)}` }],
+  };
+}
+
+const plugName = (owner: Instance, property: string): string | undefined => {
+  const value = owner.properties.get(property)?.value;
+  return value?.type === 'part' ? value.part.name : undefined;
+};
+
+function* judgePlugs(run: Run): Generator<Verdict> {
+  const sockets = [run.from, ...run.through, ...run.to].flatMap(({ instance }) => {
+    const name = plugName(instance, 'outlet') ?? plugName(instance, 'plug');
+    return name ? [{ instance, name, property: plugName(instance, 'outlet') ? 'outlet' : 'plug' }] : [];
+  });
+  for (let index = 1; index < sockets.length; index += 1) {
+    const [a, b] = [sockets[index - 1]!, sockets[index]!];
+    if (a.name === b.name || MATES[b.name]?.includes(a.name) || MATES[a.name]?.includes(b.name)) continue;
+    yield {
+      verdict: 'failed',
+      subject: run.path,
+      place: placeOf(b.instance, b.property),
+      message: `In ${run.name} the ${a.name} of ${a.instance.name} meets the ${b.name} of ${b.instance.name}; the two do not mate. An adapter does not raise what the smaller one carries; write it as a receptacle of its own.`,
+      related: [{ place: placeOf(a.instance, a.property), text: `${a.instance.name} has ${a.name}` }],
+    };
+  }
+}
+
+export const unlikeTerminals: Check = defineCheck({
+  id: 'unlike-terminals',
+  group: 'text',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds:
+      'A run joins things that do not go together: alternating to direct current, voltages, phases or frequencies that do not meet, plugs that do not mate.',
+    guards: 'Equipment that is destroyed when it is switched on, or that never runs.',
+    how: 'The terminals a run joins must carry the same kind of current. For every supply that can reach a consumer, phases, nominal voltage with tolerance, and frequency are held against what the consumer accepts. Plug configurations that meet in a run must be the same (or known to mate). Bank voltage against chargers and inverters is judged by `bank-voltage`.',
+    sources: [
+      { standard: 'NEMA WD 6', provenance: 'published' },
+      { standard: 'IEC 60309-2', provenance: 'published' },
+    ],
+    failing: `design Hut {
+  grid Mains { voltage: 230 V   rating: 16 A }
+  battery Bank : Lfp12V100Ah
+  run Wrong: Mains -> Bank { size: 4 mm2   length: 5 m }
+}
+`,
+    passing: `design Hut {
+  grid Mains { voltage: 230 V   rating: 16 A }
+  charger Rect { input: 180..264 V   currentLimit: 20 A   absorb: 14 V   efficiency: 90 %   powerFactor: 0.98 }
+  battery Bank : Lfp12V100Ah
+  run In: Mains -> Rect.ac { size: 4 mm2   length: 5 m }
+  run Out: Rect.dc -> Bank { size: 16 mm2   length: 1 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const run of context.system.runs) {
+      yield* judgeKinds(run);
+      yield* judgePlugs(run);
+    }
+    const told = new Set<string>();
+    for (const { consumer, source } of supplies(context)) {
+      const fault = windowFault(consumer, source, context);
+      if (!fault) yield passed(consumer);
+      else if (!told.has(fault.message)) {
+        told.add(fault.message);
+        yield { verdict: 'failed', subject: consumer.path, ...fault };
+      }
+    }
+  },
+});

@@ -62,7 +62,7 @@ export function judgeAmpacity(run: Run, size: Derivation, context: DesignContext
       : undefined;
   const judged = { ampacity: ampacity.derivation, ...(terminal ? { terminal } : {}) };
   if (exceeds(current.derivation, afterCorrection))
-    return { ...judged, broken: { kind: 'corrected', demand: current.derivation, limit: afterCorrection } };
+    return { ...judged, broken: { kind: 'corrected', demand: current.derivation, limit: ampacity.derivation } };
   if (terminal) return { ...judged, broken: { kind: 'terminal', ...terminal } };
   if (exceeds(required.derivation, uncorrected))
     return { ...judged, broken: { kind: 'uncorrected', demand: required.derivation, limit: uncorrected } };

@@ -1,27 +1,19 @@
-import { type LangiumDocument, type URI, UriUtils } from 'langium';
-import { CHECKS, type Check, type Failed, type NotChecked, findCheck } from '../checks/index.js';
-import type { TextCheck } from '../checks/text/problem-check.js';
+import type { LangiumDocument } from 'langium';
+import { CHECKS, type Failed, type Check, type NotChecked, findCheck } from '../checks/index.js';
 import type { Place } from '../derivation/index.js';
-import type * as ast from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
-import { type Evaluated, asResult, knownValue, pending } from '../model/lower/evaluate.js';
-import { type DesignValues, type LoweredDesign, type LoweringServices, lowerFile } from '../model/lower/lower.js';
+import { asResult } from '../model/lower/evaluate.js';
+import { type DesignValues, type LoweredDesign, lowerFile } from '../model/lower/lower.js';
 import { nearest } from '../model/nearest.js';
 import type { Problem } from '../model/problems.js';
-import type { Accept, Requirement, System, Thing } from '../model/types.js';
-import { createContext, finite } from '../quantities/context.js';
-import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
+import type { Accept, Requirement, System } from '../model/types.js';
+import { createContext } from '../quantities/context.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import type { LanguageServices } from '../syntax/module.js';
-import { LIBRARY_SCHEME, VisibleDocuments, resolveUse } from '../syntax/scope.js';
+import { designValues } from './design-values.js';
+import { finding, wordProblems } from './findings.js';
+import { type AnalyseOptions, loweringServices } from './surroundings.js';
 import type { Analysis, AnalysedDesign, Finding, OpenQuestion, RequirementResult } from './types.js';
-
-export interface AnalyseOptions {
-  /** Today as `YYYY-MM-DD`; decides about waivers and requirements with a date. */
-  readonly today: string;
-  /** The folder that `use` must not leave; the file's own folder when not given. */
-  readonly workspace?: URI;
-}
 
 /**
  * Everything there is to say about one file: reads it into systems, works out what is asked for, judges it by every check. The one entry
@@ -55,74 +47,6 @@ export function analyse(document: LangiumDocument, services: LanguageServices, o
     designs.push({ system: design.system, context, evaluate: (node) => asResult(design.evaluate(node, values)) });
   }
   return { uri: document.uri.toString(), findings: sorted(unique(findings)), requirements, questions, designs, counts };
-}
-
-function loweringServices(
-  document: LangiumDocument,
-  services: LanguageServices,
-  options: AnalyseOptions,
-): LoweringServices {
-  const { LangiumDocuments } = services.shared.workspace;
-  const comments = services.wattwright.documentation.CommentProvider;
-  const visible = new VisibleDocuments(LangiumDocuments);
-  const folder = options.workspace ?? UriUtils.dirname(document.uri);
-  return {
-    visible,
-    mayUse: (_from, to) => isInside(folder, to),
-    isLoaded: (uri) => LangiumDocuments.hasDocument(uri),
-    comment: (node) => docText(comments.getComment(node)),
-    isUsed: (uri) =>
-      LangiumDocuments.all.some((other) => {
-        if (other.uri.scheme === LIBRARY_SCHEME || UriUtils.equals(other.uri, uri)) return false;
-        const { uses } = other.parseResult.value as ast.File;
-        return (uses ?? []).some(
-          (use) => typeof use.path === 'string' && UriUtils.equals(resolveUse(other.uri, use.path), uri),
-        );
-      }),
-  };
-}
-
-/** Whether a file lies in a folder or below it. */
-export function isInside(folder: URI, file: URI): boolean {
-  const prefix = folder.path.endsWith('/') ? folder.path : `${folder.path}/`;
-  return (
-    folder.scheme === file.scheme &&
-    folder.authority === file.authority &&
-    UriUtils.normalize(file).startsWith(UriUtils.normalize(folder.with({ path: prefix })))
-  );
-}
-
-/** The text of a doc comment without its marks. */
-export function docText(comment: string | undefined): string | undefined {
-  if (!comment?.startsWith('/**')) return undefined;
-  const lines = comment
-    .slice(3, -2)
-    .split('\n')
-    .map((line) => line.replace(/^\s*\*? ?/, '').trimEnd());
-  return lines.join('\n').trim() || undefined;
-}
-
-function wordProblems(problems: readonly Problem[]): Finding[] {
-  return problems.flatMap((problem) => {
-    const check = findCheck(problem.code) as TextCheck | undefined;
-    if (!check) return [];
-    const worded = check.word(problem as never);
-    return [finding(check, { verdict: 'failed', subject: problem.subject, place: problem.place, ...worded })];
-  });
-}
-
-function finding(check: Check, failed: Failed): Finding {
-  return {
-    check: check.id,
-    severity: failed.severity ?? check.severity,
-    place: failed.place,
-    subject: failed.subject,
-    message: failed.message,
-    numbers: failed.numbers ?? {},
-    sources: [...check.docs.sources, ...(failed.sources ?? [])],
-    related: failed.related ?? [],
-    fixes: failed.fixes ?? [],
-  };
 }
 
 function judge(
@@ -172,59 +96,6 @@ function missingFacts(questions: readonly OpenQuestion[]): Finding[] {
     const message = `Not checked: ${[...lacking, ...reasons].join('; ')} (holds up ${[...checks].join(', ')}).`;
     return finding(check, { verdict: 'failed', subject, place, message });
   });
-}
-
-/** Values of a design for its expressions. */
-function designValues(context: DesignContext): DesignValues {
-  const { system } = context;
-  const things = new Map<string, Thing>(
-    [...system.instances, ...system.runs, ...system.links, ...system.controls].map((thing) => [thing.name, thing]),
-  );
-  const quantity = (name: string, quantityName: string): Evaluated | undefined => {
-    const thing = things.get(name);
-    if (!thing) return undefined;
-    // `Rect.dc.current`: the last step names the quantity, the terminal before it the side.
-    const direct = context.quantityNames(thing).includes(quantityName)
-      ? quantityName
-      : TERMINAL_QUANTITIES[`${thing.kind}.${quantityName}`];
-    return direct ? fromResult(context.quantity(thing, direct)) : undefined;
-  };
-  return {
-    quantity,
-    quantityNames: (name) => {
-      const thing = things.get(name);
-      return thing ? context.quantityNames(thing) : [];
-    },
-    call: (name, given) => {
-      const definition = DESIGN_FUNCTIONS.get(name);
-      const first = given[0]?.value;
-      const thing = first?.kind === 'thing' ? things.get(first.name) : undefined;
-      if (!definition || !thing) return undefined;
-      const facts = given.slice(1).flatMap(({ value }) => (value.kind === 'pending' ? value.missing : []));
-      if (facts.length > 0) return pending(undefined, ...facts);
-      const rest = given
-        .slice(1)
-        .flatMap(({ name: argument, value }) =>
-          value.kind === 'known' ? [{ ...(argument ? { name: argument } : {}), derivation: value.derivation }] : [],
-        );
-      return fromResult(finite(() => definition.compute(thing, rest, context), `${name}(${thing.name}, …)`));
-    },
-    callNames: [...DESIGN_FUNCTIONS.keys()],
-  };
-}
-
-/** Quantities at a terminal: what the current or voltage at that side of a thing is called. */
-const TERMINAL_QUANTITIES: Readonly<Record<string, string>> = {
-  'charger.dc.current': 'outputCurrent',
-  'charger.ac.current': 'inputCurrent',
-  'inverter.dc.current': 'dcCurrent',
-  'inverter.input.current': 'inputCurrent',
-  'chargeController.dc.current': 'outputCurrent',
-};
-
-function fromResult(result: ReturnType<DesignContext['quantity']>): Evaluated {
-  if (result.kind === 'known') return knownValue(result.derivation);
-  return result.kind === 'missing' ? pending(undefined, ...result.missing) : { kind: 'bad', reason: result.reason };
 }
 
 function judgeRequirement(

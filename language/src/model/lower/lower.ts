@@ -499,8 +499,9 @@ class FileLowering {
     return undefined;
   }
 
-  letValue(node: ast.Let, around: Surroundings): Evaluated {
-    const kept = this.lets.get(node);
+  /** The value of a `let`. Those of a design are kept by the design, since a variant of it may give other values. */
+  letValue(node: ast.Let, around: Surroundings, lets = this.lets): Evaluated {
+    const kept = lets.get(node);
     if (kept === 'busy') {
       this.report(
         node,
@@ -531,17 +532,22 @@ class FileLowering {
         });
       return { kind: 'bad', reason: 'not an expression' };
     }
-    this.lets.set(node, 'busy');
+    lets.set(node, 'busy');
     const result = new Evaluator({ ...around, uri: AstUtils.getDocument(node).uri.toString() }).evaluate(inner);
+    const word = result.kind === 'known' ? unresolvedWord(inner) : undefined;
+    if (word !== undefined)
+      around.report(inner, { code: 'unknown-name', name: word, wanted: 'value', candidates: [...around.names()] });
     const named: Evaluated =
-      result.kind === 'known'
-        ? knownValue({
-            ...result.derivation,
-            name: node.name,
-            ...(value?.$type === 'Assumed' ? { origin: 'assumed' } : {}),
-          })
-        : result;
-    this.lets.set(node, named);
+      word !== undefined
+        ? { kind: 'bad', reason: `unknown name ${word}` }
+        : result.kind === 'known'
+          ? knownValue({
+              ...result.derivation,
+              name: node.name,
+              ...(value?.$type === 'Assumed' ? { origin: 'assumed' } : {}),
+            })
+          : result;
+    lets.set(node, named);
     return named;
   }
 
@@ -644,6 +650,13 @@ class FileLowering {
   }
 }
 
+/** A bare word that stands for nothing, where it is the whole of an expression. */
+function unresolvedWord(node: ast.Expression): string | undefined {
+  if (node.$type === 'Group') return node.inner && unresolvedWord(node.inner);
+  if (node.$type !== 'Path' || (node.steps ?? []).length > 0 || node.root?.ref) return undefined;
+  return node.root?.$refText;
+}
+
 const article = (kind: string): string => (/^[aeiou]/.test(kind) ? `an ${kind}` : `a ${kind}`);
 
 const joined = (from: Place, to: Place): Place => ({
@@ -691,7 +704,9 @@ class DesignLowering {
   private evaluationReport: Surroundings['report'] | undefined;
   private readonly unsetFacts = new Map<string, readonly string[]>();
   private readonly busy = new Set<AstNode>();
-  private readonly letsWith = new WeakMap<DesignValues, Map<ast.Let, Evaluated>>();
+  /** Values of the `let` members: while the text is read, and for each set of computed quantities. */
+  private readonly lets = new Map<ast.Let, Evaluated | 'busy'>();
+  private readonly letsWith = new WeakMap<DesignValues, Map<ast.Let, Evaluated | 'busy'>>();
 
   constructor(
     private readonly file: FileLowering,
@@ -734,6 +749,8 @@ class DesignLowering {
     const site = this.site(of('Site'));
     for (const node of of('Instance')) this.instance(node);
     for (const node of of('Link')) this.link(node);
+    // A value that asked for a run was left open; now that runs are read it can be had.
+    this.lets.clear();
     const runs = of('Run').flatMap((node) => this.run(node) ?? []);
     settleCarries(runs);
     const controls = of('Control').flatMap((node) => this.control(node) ?? []);
@@ -747,7 +764,7 @@ class DesignLowering {
         ),
       ),
     ];
-    for (const node of of('Let')) this.file.letValue(node, this.around);
+    for (const node of of('Let')) this.letIn(node);
     const doc = this.file.comment(this.variant ?? this.design);
     const label = this.variant?.label ?? this.design.label;
     const system: System = {
@@ -1512,21 +1529,10 @@ class DesignLowering {
 
   /** A `let` may speak of computed quantities; it is worked out anew, once, when those are at hand. */
   private letIn(node: ast.Let): Evaluated {
-    const inner = node.value?.$type === 'Assumed' ? node.value.value : node.value;
-    if (!this.values || node.$container !== this.design || !inner || !isExpressionNode(inner) || this.busy.has(node))
-      return this.file.letValue(node, this.around);
-    const lets = this.letsWith.get(this.values) ?? new Map<ast.Let, Evaluated>();
-    this.letsWith.set(this.values, lets);
-    const kept = lets.get(node);
-    if (kept) return kept;
-    this.busy.add(node);
-    try {
-      const value = new Evaluator(this.around).evaluate(inner);
-      lets.set(node, value);
-      return value;
-    } finally {
-      this.busy.delete(node);
-    }
+    if (node.$container !== this.design) return this.file.letValue(node, this.around);
+    let lets = this.values ? this.letsWith.get(this.values) : this.lets;
+    if (!lets) this.letsWith.set(this.values!, (lets = new Map()));
+    return this.file.letValue(node, this.around, lets);
   }
 
   private member(path: ast.Path, thing: Named, steps: readonly string[]): Evaluated {

@@ -1,0 +1,59 @@
+import type { DesignContext } from '../model/context.js';
+import { type Evaluated, knownValue, pending } from '../model/lower/evaluate.js';
+import type { DesignValues } from '../model/lower/lower.js';
+import type { Thing } from '../model/types.js';
+import { finite } from '../quantities/context.js';
+import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
+
+/** Values of a design for its expressions. */
+export function designValues(context: DesignContext): DesignValues {
+  const { system } = context;
+  const things = new Map<string, Thing>(
+    [...system.instances, ...system.runs, ...system.links, ...system.controls].map((thing) => [thing.name, thing]),
+  );
+  const quantity = (name: string, quantityName: string): Evaluated | undefined => {
+    const thing = things.get(name);
+    if (!thing) return undefined;
+    // `Rect.dc.current`: the last step names the quantity, the terminal before it the side.
+    const direct = context.quantityNames(thing).includes(quantityName)
+      ? quantityName
+      : TERMINAL_QUANTITIES[`${thing.kind}.${quantityName}`];
+    return direct ? fromResult(context.quantity(thing, direct)) : undefined;
+  };
+  return {
+    quantity,
+    quantityNames: (name) => {
+      const thing = things.get(name);
+      return thing ? context.quantityNames(thing) : [];
+    },
+    call: (name, given) => {
+      const definition = DESIGN_FUNCTIONS.get(name);
+      const first = given[0]?.value;
+      const thing = first?.kind === 'thing' ? things.get(first.name) : undefined;
+      if (!definition || !thing) return undefined;
+      const facts = given.slice(1).flatMap(({ value }) => (value.kind === 'pending' ? value.missing : []));
+      if (facts.length > 0) return pending(undefined, ...facts);
+      const rest = given
+        .slice(1)
+        .flatMap(({ name: argument, value }) =>
+          value.kind === 'known' ? [{ ...(argument ? { name: argument } : {}), derivation: value.derivation }] : [],
+        );
+      return fromResult(finite(() => definition.compute(thing, rest, context), `${name}(${thing.name}, …)`));
+    },
+    callNames: [...DESIGN_FUNCTIONS.keys()],
+  };
+}
+
+/** Quantities at a terminal: what the current or voltage at that side of a thing is called. */
+const TERMINAL_QUANTITIES: Readonly<Record<string, string>> = {
+  'charger.dc.current': 'outputCurrent',
+  'charger.ac.current': 'inputCurrent',
+  'inverter.dc.current': 'dcCurrent',
+  'inverter.input.current': 'inputCurrent',
+  'chargeController.dc.current': 'outputCurrent',
+};
+
+function fromResult(result: ReturnType<DesignContext['quantity']>): Evaluated {
+  if (result.kind === 'known') return knownValue(result.derivation);
+  return result.kind === 'missing' ? pending(undefined, ...result.missing) : { kind: 'bad', reason: result.reason };
+}

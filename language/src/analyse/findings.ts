@@ -1,0 +1,29 @@
+import { type Check, type Failed, findCheck } from '../checks/index.js';
+import type { TextCheck } from '../checks/text/problem-check.js';
+import type { Problem } from '../model/problems.js';
+import type { Finding } from './types.js';
+
+/** Problems of reading a text, put into words by the checks of the group "Text and meaning". */
+export function wordProblems(problems: readonly Problem[]): Finding[] {
+  return problems.flatMap((problem) => {
+    const check = findCheck(problem.code) as TextCheck | undefined;
+    if (!check) return [];
+    const worded = check.word(problem as never);
+    return [finding(check, { verdict: 'failed', subject: problem.subject, place: problem.place, ...worded })];
+  });
+}
+
+/** What a check found, with everything any face shows of it. */
+export function finding(check: Check, failed: Failed): Finding {
+  return {
+    check: check.id,
+    severity: failed.severity ?? check.severity,
+    place: failed.place,
+    subject: failed.subject,
+    message: failed.message,
+    numbers: failed.numbers ?? {},
+    sources: [...check.docs.sources, ...(failed.sources ?? [])],
+    related: failed.related ?? [],
+    fixes: failed.fixes ?? [],
+  };
+}

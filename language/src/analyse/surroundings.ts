@@ -1,0 +1,58 @@
+import { type LangiumDocument, type URI, UriUtils } from 'langium';
+import type * as ast from '../grammar/generated/ast.js';
+import type { LoweringServices } from '../model/lower/lower.js';
+import type { LanguageServices } from '../syntax/module.js';
+import { LIBRARY_SCHEME, VisibleDocuments, resolveUse } from '../syntax/scope.js';
+
+export interface AnalyseOptions {
+  /** Today as `YYYY-MM-DD`; decides about waivers and requirements with a date. */
+  readonly today: string;
+  /** The folder that `use` must not leave; the file's own folder when not given. */
+  readonly workspace?: URI;
+}
+
+/** What reading a file needs of the language services. */
+export function loweringServices(
+  document: LangiumDocument,
+  services: LanguageServices,
+  options: AnalyseOptions,
+): LoweringServices {
+  const { LangiumDocuments } = services.shared.workspace;
+  const comments = services.wattwright.documentation.CommentProvider;
+  const visible = new VisibleDocuments(LangiumDocuments);
+  const folder = options.workspace ?? UriUtils.dirname(document.uri);
+  return {
+    visible,
+    mayUse: (_from, to) => isInside(folder, to),
+    isLoaded: (uri) => LangiumDocuments.hasDocument(uri),
+    comment: (node) => docText(comments.getComment(node)),
+    isUsed: (uri) =>
+      LangiumDocuments.all.some((other) => {
+        if (other.uri.scheme === LIBRARY_SCHEME || UriUtils.equals(other.uri, uri)) return false;
+        const { uses } = other.parseResult.value as ast.File;
+        return (uses ?? []).some(
+          (use) => typeof use.path === 'string' && UriUtils.equals(resolveUse(other.uri, use.path), uri),
+        );
+      }),
+  };
+}
+
+/** Whether a file lies in a folder or below it. */
+export function isInside(folder: URI, file: URI): boolean {
+  const prefix = folder.path.endsWith('/') ? folder.path : `${folder.path}/`;
+  return (
+    folder.scheme === file.scheme &&
+    folder.authority === file.authority &&
+    UriUtils.normalize(file).startsWith(UriUtils.normalize(folder.with({ path: prefix })))
+  );
+}
+
+/** The text of a doc comment without its marks. */
+export function docText(comment: string | undefined): string | undefined {
+  if (!comment?.startsWith('/**')) return undefined;
+  const lines = comment
+    .slice(3, -2)
+    .split('\n')
+    .map((line) => line.replace(/^\s*\*? ?/, '').trimEnd());
+  return lines.join('\n').trim() || undefined;
+}

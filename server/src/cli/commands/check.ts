@@ -35,7 +35,7 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
     throw new CallError('--fix cannot change standard input; name the file instead');
   const day = options.today ?? today();
   const { session, fixed } = options.fix
-    ? await fixUntilSettled(files, day)
+    ? await fixUntilSettled(files, findingsOn(day))
     : { session: await Session.open(files), fixed: [] };
   const analyses = session.documents.map((document) => session.analyse(document, day));
   const selection: Selection = options;
@@ -137,17 +137,22 @@ export function applyFixes(
   };
 }
 
+/** All findings of a session's files. */
+const findingsOn =
+  (day: string) =>
+  (session: Session): readonly Finding[] =>
+    session.documents.flatMap((document) => session.analyse(document, day).findings);
+
 /** Fixes, analyses again and so on until nothing changes, then writes what has changed. */
-async function fixUntilSettled(
+export async function fixUntilSettled(
   given: readonly SourceFile[],
-  day: string,
+  findingsOf: (session: Session) => readonly Finding[],
 ): Promise<{ session: Session; fixed: readonly AppliedFix[] }> {
   let files = given;
   let session = await Session.open(files);
   const fixed: AppliedFix[] = [];
   for (let round = 0; round < MOST_ROUNDS; round += 1) {
-    const findings = session.documents.flatMap((document) => session.analyse(document, day).findings);
-    const next = applyFixes(files, safeFixes(findings));
+    const next = applyFixes(files, safeFixes(findingsOf(session)));
     if (next.applied.length === 0) break;
     const nextSession = await Session.open(next.files);
     // A fix that breaks the text is a defect of that fix; the files stay as they were before it.

@@ -46,8 +46,26 @@ export async function analyseText(text: string | Readonly<Record<string, string>
 export const findingsOf = (analysis: Analysis, check: string): Finding[] =>
   analysis.findings.filter((finding) => finding.check === check && !finding.accepted);
 
+/** The facts a check asks for, over all its subjects. */
+export const askedBy = (analysis: Analysis, check: string): string[] =>
+  analysis.questions.filter((question) => question.check === check).flatMap(({ missing }) => missing);
+
 /** A text with the edits of a fix applied. */
 export function applyFix(text: string, fix: Fix): string {
   const edits = [...fix.edits].sort((a, b) => b.place.offset - a.place.offset);
   return edits.reduce((so, edit) => so.slice(0, edit.place.offset) + edit.text + so.slice(edit.place.end), text);
+}
+
+/** What stands after a fix of a finding: whether the finding is gone, and findings (errors and warnings) that were not there before. */
+export async function afterFix(text: string, check: string, fix: Fix): Promise<{ left: string[]; fresh: string[] }> {
+  const told = (analysis: Analysis): string[] =>
+    analysis.findings
+      .filter(({ severity, accepted }) => severity !== 'info' && !accepted)
+      .map(({ check: id, subject }) => `${id} ${subject}`);
+  const before = told(await analyseText(text));
+  const after = await analyseText(applyFix(text, fix));
+  return {
+    left: findingsOf(after, check).map(({ message }) => message),
+    fresh: told(after).filter((each) => !before.includes(each)),
+  };
 }

@@ -439,7 +439,9 @@ export function isCharging(
   supply: ReadonlyMap<string, ReadonlySet<Instance>>,
 ): boolean {
   if (charger.kind === 'charger') return (supply.get(`${charger.name}.ac`)?.size ?? 0) > 0;
-  if (charger.kind === 'inverter') return (supply.get(`${charger.name}.input`)?.size ?? 0) > 0;
+  // Its own output led back to its input charges nothing.
+  if (charger.kind === 'inverter')
+    return [...(supply.get(`${charger.name}.input`) ?? [])].some((feeder) => feeder !== charger);
   if (charger.kind === 'chargeController') {
     const node = context.graph.nodes.get(`${charger.name}.solar`);
     return node

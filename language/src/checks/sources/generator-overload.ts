@@ -1,4 +1,4 @@
-import { type Derivation, missing, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { chargersFedBy } from '../../quantities/sources.js';
@@ -61,6 +61,7 @@ function assumedSite(context: DesignContext): string {
 function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   const comparisons: Comparison[] = [];
   const open: string[] = [];
+  let refusal: Result | undefined;
   const isSinglePhase = systemOf(set)?.phases === 'single';
   for (const { unit, demand, limit } of QUANTITIES) {
     // With one phase the current says the same as the apparent power.
@@ -68,7 +69,7 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
     const both = collect([context.quantity(set, demand), context.quantity(set, limit)]);
     if (both.ok) comparisons.push({ unit, demand: both.derivations[0]!, limit: both.derivations[1]! });
     else if (both.result.kind === 'missing') open.push(...both.result.missing);
-    else if (both.result.kind === 'refused') open.push(both.result.reason);
+    else refusal ??= both.result;
   }
   const numbers = Object.fromEntries(
     comparisons.flatMap(({ unit, demand, limit }) => {
@@ -84,7 +85,8 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   const broken = comparisons.filter((comparison) => load(comparison) > 1 + 1e-9);
   const [first] = broken;
   if (!first) {
-    yield open.length > 0 ? notChecked(set, missing(...open)) : passed(set, numbers);
+    const unknown = open.length > 0 ? missing(...open) : refusal;
+    yield unknown ? notChecked(set, unknown) : passed(set, numbers);
     return;
   }
   // Watts are what people think in: apparent power is told where it is clearly the tighter limit.

@@ -1,0 +1,209 @@
+import { describe, expect, it } from 'vitest';
+import { derivationOf, valueOf } from '../../helpers/quantities.js';
+
+const set = (facts: string, site = ''): string => `design D {
+  ${site}
+  generator Genset { ${facts} }
+  load Heat { power: 1 kW }
+  run Cord: Genset -> Heat { size: 4 mm2   length: 5 m }
+}
+`;
+
+describe('usable power of a generating set', () => {
+  it('is its running power where nothing is said of the site, and says what it took for granted', async () => {
+    const power = await derivationOf(set('rated: 5 kW   voltage: 230 V'), 'Genset', 'usablePower');
+    expect(power.value).toMatchObject({ value: 5000 });
+    const altitude = power.parts['altitudeFactor']!.inputs[0]!;
+    expect(altitude.origin).toBe('default');
+  });
+
+  // 3.5 % for each 1000 ft (305 m) and 1 % for each 10 °F (5.6 K) above 77 °F: home standby set owner's manual.
+  it('loses 3.5 % for each 305 m and 1 % for each 5.6 K above 25 °C', async () => {
+    const text = set('rated: 10 kW   voltage: 230 V', 'site { altitude: 1525 m   ambient: -10..36.2 degC }');
+    // 10 kW · (1 − 5 · 0.035) · (1 − 2 · 0.01) = 8.085 kW
+    expect(await valueOf(text, 'Genset', 'usablePower', 'kW')).toBeCloseTo(8.085, 6);
+  });
+
+  it('takes the losses the set states itself, by altitude and by temperature', async () => {
+    const text = set(
+      'rated: 10 kW   voltage: 230 V   altitudeDerate: 3 %   temperatureDerate: 2 %',
+      'site { altitude: 1525 m   ambient: 36.2 degC }',
+    );
+    // 10 kW · (1 − 5 · 0.03) · (1 − 2 · 0.02) = 8.16 kW
+    expect(await valueOf(text, 'Genset', 'usablePower', 'kW')).toBeCloseTo(8.16, 6);
+  });
+
+  it('counts the fuel only where the rating is for another one', async () => {
+    // Propane gives 90 % of the petrol rating (common practice, no source).
+    const rated = 'rated: 10 kW   voltage: 230 V   fuel: propane';
+    expect(await valueOf(set(rated), 'Genset', 'usablePower', 'kW')).toBeCloseTo(10, 9);
+    expect(await valueOf(set(`${rated}   ratedFuel: petrol`), 'Genset', 'usablePower', 'kW')).toBeCloseTo(9, 9);
+    expect(await valueOf(set(`${rated}   ratedFuel: propane`), 'Genset', 'usablePower', 'kW')).toBeCloseTo(10, 9);
+    // From natural gas (80 %) to propane (90 %) nothing is gained beyond the rating.
+    expect(await valueOf(set(`${rated}   ratedFuel: naturalGas`), 'Genset', 'usablePower', 'kW')).toBeCloseTo(10, 9);
+  });
+
+  it('comes from apparent power and power factor where only those are stated', async () => {
+    expect(
+      await valueOf(set('apparent: 20 kVA   powerFactor: 0.8   voltage: three 400 V'), 'Genset', 'usablePower', 'kW'),
+    ).toBeCloseTo(16, 9);
+    expect(await valueOf(set('apparent: 20 kVA   voltage: 230 V'), 'Genset', 'usablePower', 'kW')).toBe(
+      'missing rated of Genset',
+    );
+  });
+});
+
+describe('clean power of a generating set', () => {
+  it('is 60 % of site power for a conventional alternator and all of it for an inverter type', async () => {
+    const site = 'site { altitude: 305 m }';
+    // 10 kW · 0.965 · 0.6
+    expect(await valueOf(set('rated: 10 kW   waveform: conventional', site), 'Genset', 'cleanPower', 'kW')).toBeCloseTo(
+      5.79,
+      6,
+    );
+    expect(await valueOf(set('rated: 10 kW   waveform: inverter', site), 'Genset', 'cleanPower', 'kW')).toBeCloseTo(
+      9.65,
+      6,
+    );
+    expect(
+      await valueOf(set('rated: 10 kW   waveform: conventional   cleanShare: 75 %'), 'Genset', 'cleanPower', 'kW'),
+    ).toBeCloseTo(7.5, 9);
+    expect(await valueOf(set('rated: 10 kW'), 'Genset', 'cleanPower', 'kW')).toBe(
+      'missing waveform or cleanShare of Genset',
+    );
+  });
+});
+
+describe('rated current and apparent power', () => {
+  it('takes 0.8 for three-phase sets and 1 for others when no power factor is stated', async () => {
+    const three = set('rated: 16 kW   voltage: three 400 V');
+    expect(await valueOf(three, 'Genset', 'apparentRating', 'kVA')).toBeCloseTo(20, 9);
+    // 20 kVA / (√3 · 400 V)
+    expect(await valueOf(three, 'Genset', 'ratedCurrent', 'A')).toBeCloseTo(28.868, 3);
+    const split = set('rated: 7.2 kW   voltage: 120/240 V');
+    expect(await valueOf(split, 'Genset', 'apparentRating', 'kVA')).toBeCloseTo(7.2, 9);
+    expect(await valueOf(split, 'Genset', 'ratedCurrent', 'A')).toBeCloseTo(30, 9);
+    expect(
+      await valueOf(set('rated: 5 kW   apparent: 6 kVA   voltage: 230 V'), 'Genset', 'ratedCurrent', 'A'),
+    ).toBeCloseTo(6000 / 230, 9);
+    expect(await valueOf(set('rated: 5 kW'), 'Genset', 'apparentRating', 'kVA')).toBe('missing voltage of Genset');
+  });
+});
+
+describe('demand on a source', () => {
+  // Rule of an off-grid dealer's page, checked by hand: 2 chargers of 60 A at 54.4 V with 93 % and 0.98 are 7.02 kW and 7.16 kVA,
+  // with 87 % and 0.65 they are 7.50 kW and 11.5 kVA.
+  const two = (facts: string): string => `design D {
+  generator Genset { rated: 12 kW   voltage: 120/240 V }
+  bus Panel {}
+  charger A { input: 200..264 V   currentLimit: 60 A   absorb: 54.4 V   ${facts} }
+  charger B { input: 200..264 V   currentLimit: 60 A   absorb: 54.4 V   ${facts} }
+  battery Bank : Lfp48V280Ah
+  bus Dc {}
+  run In: Genset -> Panel { size: 8 AWG   length: 5 m }
+  run InA: Panel -> A.ac { size: 10 AWG   length: 5 m }
+  run InB: Panel -> B.ac { size: 10 AWG   length: 5 m }
+  run OutA: A.dc -> Dc { size: 4 AWG   length: 1 m }
+  run OutB: B.dc -> Dc { size: 4 AWG   length: 1 m }
+  run Feed: Bank -> Dc { size: 2/0 AWG   length: 1 m }
+}
+`;
+
+  it('counts efficiency and power factor of corrected chargers', async () => {
+    const text = two('efficiency: 93 %   powerFactor: 0.98');
+    expect(await valueOf(text, 'Genset', 'powerDemand', 'kW')).toBeCloseTo(7.019, 3);
+    expect(await valueOf(text, 'Genset', 'apparentDemand', 'kVA')).toBeCloseTo(7.163, 3);
+    // On each leg at nominal 240 V.
+    expect(await valueOf(text, 'Genset', 'legDemand', 'A')).toBeCloseTo(29.84, 2);
+  });
+
+  it('counts the poor power factor of uncorrected chargers, stated or by class', async () => {
+    const stated = two('efficiency: 87 %   powerFactor: 0.65');
+    expect(await valueOf(stated, 'Genset', 'apparentDemand', 'kVA')).toBeCloseTo(11.544, 3);
+    expect(await valueOf(stated, 'Genset', 'legDemand', 'A')).toBeCloseTo(48.1, 1);
+    const byClass = two('efficiency: 87 %   powerFactorCorrection: no');
+    expect(await valueOf(byClass, 'Genset', 'apparentDemand', 'kVA')).toBeCloseTo(11.544, 3);
+    expect(await valueOf(two('efficiency: 87 %'), 'Genset', 'apparentDemand', 'kVA')).toBe(
+      'missing powerFactor of A, powerFactor of B',
+    );
+  });
+
+  const passing = (facts: string, loads: string): string => `design D {
+  generator Genset { rated: 3 kW   voltage: 120 V }
+  inverter Inv {
+    rated: 3 kW   voltage: 120 V   passThrough: yes   efficiency: 90 %   chargeEfficiency: 90 %   powerFactor: 1   input: 95..135 V
+    currentLimit: 100 A   absorb: 14.4 V   ${facts}
+  }
+  battery Bank : Lfp12V200Ah
+  bus Panel {}
+  ${loads}
+  run Cord: Genset -> Inv.input { size: 10 AWG   length: 5 m }
+  run Feed: Bank -> Inv.dc { size: 4/0 AWG   length: 1 m }
+  run Out: Inv.ac -> Panel { size: 10 AWG   length: 2 m }
+}
+`;
+  const kettle = 'load Kettle { power: 1.2 kW }\n  run Line: Panel -> Kettle { size: 12 AWG   length: 4 m }';
+
+  it('adds loads that an inverter passes through to what its charger takes', async () => {
+    // 100 A · 14.4 V / 0.9 = 1600 W, and 1200 W passed through.
+    expect(await valueOf(passing('', kettle), 'Genset', 'powerDemand', 'W')).toBeCloseTo(2800, 6);
+    expect(await valueOf(passing('', kettle), 'Genset', 'legDemand', 'A')).toBeCloseTo(2800 / 120, 6);
+  });
+
+  it('lets an input limit bound loads and charging together', async () => {
+    // 15 A · 120 V = 1800 W, of which the kettle takes 1200 W: charging gets 600 W.
+    expect(await valueOf(passing('inputLimit: 15 A', kettle), 'Genset', 'powerDemand', 'W')).toBeCloseTo(1800, 6);
+    expect(await valueOf(passing('inputLimit: 15 A', kettle), 'Genset', 'legDemand', 'A')).toBeCloseTo(15, 6);
+    // The run to the inverter carries no more either.
+    expect(await valueOf(passing('inputLimit: 15 A', kettle), 'Cord', 'current', 'A')).toBeCloseTo(15, 6);
+  });
+
+  it('does not let an input limit turn away the loads themselves', async () => {
+    // The kettle alone takes 10 A of a limit of 5 A: nothing is left for charging, the kettle runs all the same.
+    expect(await valueOf(passing('inputLimit: 5 A', kettle), 'Genset', 'powerDemand', 'W')).toBeCloseTo(1200, 6);
+    // Without loads it is the limit alone.
+    expect(await valueOf(passing('inputLimit: 5 A', ''), 'Genset', 'powerDemand', 'W')).toBeCloseTo(600, 6);
+  });
+
+  it('takes the most loaded leg of a split-phase set', async () => {
+    const text = `design D {
+  generator Genset { rated: 6 kW   voltage: 120/240 V }
+  bus Panel {}
+  load Heater { power: 2.4 kW   voltage: 120 V   legs: L2 }
+  load Pump { power: 1.2 kW   voltage: 240 V }
+  load Lamp { power: 0.6 kW   voltage: 120 V }
+  run In: Genset -> Panel { size: 8 AWG   length: 5 m }
+  run Lines: Panel -> Heater, Pump, Lamp { size: 10 AWG   length: 5 m }
+}
+`;
+    // L1: 600/120 + 1200/240 = 10 A; L2: 2400/120 + 1200/240 = 25 A.
+    const leg = await derivationOf(text, 'Genset', 'legDemand');
+    expect(leg.value).toMatchObject({ value: 25 });
+    expect(leg.governing).toContain('L2');
+  });
+
+  it('spreads a three-phase load over three legs', async () => {
+    const text = `design D {
+  generator Genset { rated: 16 kW   voltage: three 400 V }
+  load Motor { power: 8 kW   powerFactor: 0.8   voltage: three 400 V }
+  run In: Genset -> Motor { size: 4 mm2   length: 5 m }
+}
+`;
+    // 8 kW / 0.8 = 10 kVA; 10 kVA / (√3 · 400 V) = 14.43 A.
+    expect(await valueOf(text, 'Genset', 'apparentDemand', 'kVA')).toBeCloseTo(10, 9);
+    expect(await valueOf(text, 'Genset', 'legDemand', 'A')).toBeCloseTo(14.434, 3);
+  });
+});
+
+describe('an array', () => {
+  const text = `design D {
+  solar Array { power: 400 W   maximumPowerVoltage: 31 V   shortCircuitCurrent: 13.7 A   series: 3   parallel: 2 }
+}
+`;
+  it('gives modules in series and in parallel', async () => {
+    expect(await valueOf(text, 'Array', 'arrayPower', 'W')).toBeCloseTo(2400, 9);
+    expect(await valueOf(text, 'Array', 'arrayVoltage', 'V')).toBeCloseTo(93, 9);
+    // 125 % of the short-circuit current (NEC 690.8(A)(1)).
+    expect(await valueOf(text, 'Array', 'arrayCurrent', 'A')).toBeCloseTo(34.25, 9);
+  });
+});

@@ -242,7 +242,7 @@ export function legCurrents(
   if (facts.length > 0) return { result: missing(...facts), perLeg, continuous };
   let worst: Derivation | undefined;
   for (const [leg, parts] of [...perLeg].sort(([a], [b]) => (a < b ? -1 : 1))) {
-    const sum = sumOf('design current', 'I_b', 'A', parts, perLeg.size > 1 ? `leg ${leg}` : undefined);
+    const sum = sumOf('design current', 'I_b', 'A', parts, systemOf(source)?.phases === 'single' ? undefined : `leg ${leg}`);
     if (!worst || numberIn(sum, 'A') > numberIn(worst, 'A') * (1 + 1e-12)) worst = sum;
   }
   return { result: known(worst ?? sumOf('design current', 'I_b', 'A', [])), perLeg, continuous };

@@ -1,0 +1,233 @@
+import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
+import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+
+const ID = 'generator-overload';
+
+/** A set with one charger of 93 % and 0.98 at 56 V: 100 A are 5600 W out, 6021.5 W and 6144.4 VA in. */
+const camp = (set: string, rest = '', limit = '100 A'): string => `design D {
+  generator Genset { ${set}   neutralBond: bonded }
+  charger Rect { input: 180..264 V   currentLimit: ${limit}   absorb: 56 V   efficiency: 93 %   powerFactor: 0.98 }
+  battery Bank : Lfp48V280Ah { cellTemperature: 15..30 degC }
+  bus Panel {}
+  run Cord: Genset -> Panel { size: 6 mm2   length: 10 m }
+  run In: Panel -> Rect.ac { size: 6 mm2   length: 2 m }
+  run Feed: Rect.dc -> Bank { size: 50 mm2   length: 2 m }
+  ${rest}
+}
+`;
+
+describe(ID, () => {
+  it('passes a set that gives exactly what is asked, and fails one that gives a watt less', async () => {
+    // 6021.505 W at 0.98 are 6144.39 VA.
+    expect(findingsOf(await analyseText(camp('rated: 6022 W   apparent: 6145 VA   voltage: 230 V')), ID)).toEqual([]);
+    const [finding] = findingsOf(await analyseText(camp('rated: 6021 W   apparent: 6145 VA   voltage: 230 V')), ID);
+    expect(finding?.message).toContain('active power');
+    expect(numberIn(finding!.numbers['demand']!, 'W')).toBeCloseTo(6021.505, 2);
+  });
+
+  it('holds the charger against apparent power where that is clearly the tighter limit', async () => {
+    // Class of uncorrected chargers: 2 · 60 A · 54.4 V / 0.87 / 0.65 = 11.5 kVA (hand calculation) on a 9 kVA alternator.
+    const text = `design D {
+  generator Genset { rated: 9 kW   voltage: 120/240 V   neutralBond: bonded }
+  charger Rect { input: 200..264 V   currentLimit: 120 A   absorb: 54.4 V   efficiency: 87 %   powerFactor: 0.65 }
+  battery Bank : Lfp48V280Ah { cellTemperature: 15..30 degC }
+  run Cord: Genset -> Rect.ac { size: 4 AWG   length: 10 m }
+  run Feed: Rect.dc -> Bank { size: 1/0 AWG   length: 2 m }
+}
+`;
+    const [finding] = findingsOf(await analyseText(text), ID);
+    expect(finding?.message).toContain('11.5 kVA');
+    expect(finding?.message).toContain('9 kVA');
+    expect(finding?.fixes).toHaveLength(1);
+    // 9 kVA · 0.65 · 0.87 / 54.4 V = 93.56 A.
+    expect(finding?.fixes[0]?.title).toBe('Limit Rect to 93 A');
+    expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('takes the site into account and says what it took for granted', async () => {
+    // 7 kW · (1 − 0.035 · 1525/305) = 5.775 kW.
+    const [high] = findingsOf(
+      await analyseText(camp('rated: 7 kW   voltage: 230 V', 'site { altitude: 1525 m   ambient: 10..25 degC }')),
+      ID,
+    );
+    expect(high?.message).toContain('5.78 kW');
+    expect(high?.message).toContain('6.02 kW');
+    expect(high?.message).toContain('altitude factor');
+    expect(high?.message).not.toContain('assumed');
+    const [flat] = findingsOf(await analyseText(camp('rated: 5 kW   voltage: 230 V')), ID);
+    expect(flat?.message).toContain('sea level and 25 degC assumed; not stated');
+    // The set's own loss by temperature: 7 kW · (1 − 0.08 · 2) = 5.88 kW at 36.2 °C.
+    const hot = camp(
+      'rated: 7 kW   voltage: 230 V   temperatureDerate: 8 %',
+      'site { altitude: 0 m   ambient: 36.2 degC }',
+    );
+    expect(findingsOf(await analyseText(hot), ID)[0]?.message).toContain('5.88 kW');
+  });
+
+  it('adds loads to chargers, names both, and turns the charger down by what is too much', async () => {
+    const text = camp(
+      'rated: 7 kW   voltage: 230 V',
+      'load Kettle { power: 2 kW }\n  run Line: Panel -> Kettle { size: 2.5 mm2   length: 5 m }',
+    );
+    const [finding] = findingsOf(await analyseText(text), ID);
+    expect(finding?.message).toContain('Rect 6.02 kW, Kettle 2 kW');
+    // By apparent power, the tighter one: (7000 − 2000) VA · 0.98 · 0.93 / 56 V = 81.4 A; by power (7000 − 2000) W · 0.93 / 56 V = 83.0 A.
+    expect(finding?.fixes[0]?.title).toBe('Limit Rect to 81 A');
+    expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('does not propose a limit that would leave the bank nothing', async () => {
+    // The kettle takes all of it.
+    const text = camp(
+      'rated: 2 kW   voltage: 230 V',
+      'load Kettle { power: 2 kW }\n  run Line: Panel -> Kettle { size: 2.5 mm2   length: 5 m }',
+    );
+    const [finding] = findingsOf(await analyseText(text), ID);
+    expect(finding?.fixes).toEqual([]);
+    expect(finding?.message).toContain('Run fewer loads at once, or take a larger set.');
+  });
+
+  it('does not propose a limit below what the loads of the bus take meanwhile', async () => {
+    const text = camp(
+      'rated: 3 kW   voltage: 230 V',
+      `inverter Inv { rated: 5 kW   voltage: 230 V   efficiency: 90 %   dcVoltage: 42..60 V   neutralBond: bonded }
+  load House { power: 2.4 kW   profile: always }
+  run InvFeed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+  run Line: Inv.ac -> House { size: 4 mm2   length: 5 m }`,
+    );
+    // 3 kW give 48 A; the house takes 2400 W / 0.9 / 51.2 V = 52 A.
+    const [finding] = findingsOf(await analyseText(text), ID);
+    expect(finding?.message).toContain('3 kW');
+    expect(finding?.fixes).toEqual([]);
+  });
+
+  it('turns two chargers down together where one alone is not enough', async () => {
+    const text = `design D {
+  generator Genset { rated: 3 kW   voltage: 230 V   neutralBond: bonded }
+  charger A { input: 180..264 V   currentLimit: 50 A   absorb: 56 V   efficiency: 100 %   powerFactor: 1 }
+  charger B { input: 180..264 V   currentLimit: 50 A   absorb: 56 V   efficiency: 100 %   powerFactor: 1 }
+  battery Bank : Lfp48V280Ah { cellTemperature: 15..30 degC }
+  bus Panel {}
+  bus Dc {}
+  run Cord: Genset -> Panel { size: 6 mm2   length: 10 m }
+  run InA: Panel -> A.ac { size: 6 mm2   length: 2 m }
+  run InB: Panel -> B.ac { size: 6 mm2   length: 2 m }
+  run OutA: A.dc -> Dc { size: 25 mm2   length: 2 m }
+  run OutB: B.dc -> Dc { size: 25 mm2   length: 2 m }
+  run Feed: Bank -> Dc { size: 50 mm2   length: 1 m }
+}
+`;
+    const [one] = findingsOf(await analyseText(text), ID);
+    // 5600 W asked, 3000 W given: A alone at (2800 − 2600) / 56 = 3.6 A would do.
+    expect(one?.fixes.map(({ title }) => title)).toEqual(['Limit A to 3 A', 'Limit B to 3 A']);
+    expect(one?.fixes.filter(({ preferred }) => preferred)).toHaveLength(1);
+    const smaller = text.replace('rated: 3 kW', 'rated: 2 kW');
+    const [both] = findingsOf(await analyseText(smaller), ID);
+    // 2000 W / 2 / 56 V = 17.9 A each.
+    expect(both?.fixes.map(({ title }) => title)).toEqual(['Limit A to 17 A and B to 17 A']);
+    expect(await afterFix(smaller, ID, both!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('finds a leg that is overloaded though the set as a whole is not', async () => {
+    const text = (second: string): string => `design D {
+  generator Genset { rated: 6 kW   voltage: 120/240 V   neutralBond: bonded }
+  bus Panel {}
+  load Heater { power: 2.4 kW   voltage: 120 V   legs: L1 }
+  load Kettle { power: 1.8 kW   voltage: 120 V   legs: ${second} }
+  run Cord: Genset -> Panel { size: 8 AWG   length: 5 m }
+  run Lines: Panel -> Heater, Kettle { size: 10 AWG   length: 5 m }
+}
+`;
+    // 4.2 kW of 6 kW; on L1 20 A + 15 A = 35 A of 6000/240 = 25 A.
+    const [finding] = findingsOf(await analyseText(text('L1')), ID);
+    expect(finding?.message).toContain('25 A on one leg');
+    expect(finding?.message).toContain('35 A');
+    expect(finding?.message).toContain('leg L1');
+    expect(findingsOf(await analyseText(text('L2')), ID)).toEqual([]);
+  });
+
+  it('takes 0.8 as power factor of a three-phase set that states none', async () => {
+    const text = (power: string, factor: string): string => `design D {
+  generator Genset { rated: 16 kW   voltage: three 400 V   neutralBond: bonded }
+  load Motor { power: ${power}   powerFactor: ${factor}   voltage: three 400 V }
+  run Cord: Genset -> Motor { size: 10 mm2   length: 5 m }
+}
+`;
+    // 16 kW at 0.8 are just the 20 kVA of the set.
+    expect(findingsOf(await analyseText(text('16 kW', '0.8')), ID)).toEqual([]);
+    const [finding] = findingsOf(await analyseText(text('15.9 kW', '0.7')), ID);
+    expect(finding?.message).toContain('20 kVA of apparent power');
+    expect(finding?.message).toContain('22.7 kVA');
+  });
+
+  it('names the state that governs', async () => {
+    // With the grid there the gear takes the grid; with the set alone it is the set.
+    const text = `design D {
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  generator Genset { rated: 3 kW   voltage: 230 V   neutralBond: bonded }
+  transfer Ats { switches: phases-and-neutral   rating: 63 A }
+  load House { power: 5 kW }
+  run A: Mains -> Ats.normal { size: 10 mm2   length: 5 m }
+  run B: Genset -> Ats.standby { size: 10 mm2   length: 5 m }
+  run C: Ats.out -> House { size: 10 mm2   length: 5 m }
+}
+`;
+    const [finding] = findingsOf(await analyseText(text), ID);
+    expect(finding?.message).toContain('with Genset running');
+    expect(finding?.subject).toBe('D.Genset');
+  });
+
+  it('counts a pass-through inverter with its loads and its own charger, within its input limit', async () => {
+    const text = (limit: string): string => `design D {
+  generator Genset { rated: 2 kW   voltage: 120 V   neutralBond: bonded }
+  inverter Inv : InverterCharger12V3000 { currentLimit: 100 A   absorb: 14.4 V   ${limit}   neutralBond: switched }
+  battery Bank : Lfp12V200Ah { cellTemperature: 15..30 degC }
+  load Fridge { power: 600 W }
+  run Cord: Genset -> Inv.input { size: 10 AWG   length: 5 m }
+  run Feed: Bank -> Inv.dc { size: 4/0 AWG   length: 1 m }
+  run Line: Inv.ac -> Fridge { size: 12 AWG   length: 3 m }
+}
+`;
+    // 1440 W / 0.88 = 1636 W and 600 W: 2236 W. At 15 A the limit bounds both together: 1800 VA.
+    const [finding] = findingsOf(await analyseText(text('')), ID);
+    expect(finding?.message).toContain('2.2');
+    expect(findingsOf(await analyseText(text('inputLimit: 15 A')), ID)).toEqual([]);
+  });
+
+  it('asks for every fact that lacks, in one go', async () => {
+    const text = `design D {
+  generator Genset {}
+  charger Rect { input: 180..264 V   currentLimit: 100 A   absorb: 56 V }
+  battery Bank : Lfp48V280Ah
+  run Cord: Genset -> Rect.ac { size: 6 mm2   length: 10 m }
+  run Feed: Rect.dc -> Bank { size: 50 mm2   length: 2 m }
+}
+`;
+    const analysis = await analyseText(text);
+    expect(findingsOf(analysis, ID)).toEqual([]);
+    expect(askedBy(analysis, ID).sort()).toEqual([
+      'efficiency of Rect',
+      'powerFactor of Rect',
+      'rated of Genset',
+      'voltage of Genset',
+    ]);
+  });
+
+  it('tells an overload in watts though the power factor is not known', async () => {
+    const text = camp('rated: 5 kW   voltage: 230 V').replace('powerFactor: 0.98', '');
+    const analysis = await analyseText(text);
+    expect(findingsOf(analysis, ID)).toHaveLength(1);
+  });
+
+  it('is silenced by a waiver with a reason', async () => {
+    const text = camp(
+      'rated: 5 kW   voltage: 230 V',
+      'accept generator-overload on Genset because "run by hand, one thing at a time"',
+    );
+    const analysis = await analyseText(text);
+    expect(findingsOf(analysis, ID)).toEqual([]);
+    expect(analysis.findings.filter(({ check, accepted }) => check === ID && accepted)).toHaveLength(1);
+    expect(analysis.findings.filter(({ check }) => check === 'unused-accept')).toEqual([]);
+  });
+});

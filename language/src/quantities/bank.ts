@@ -9,6 +9,7 @@ import {
   missing,
   numberIn,
 } from '../derivation/index.js';
+import type { Graph } from '../model/graph.js';
 import type { Instance } from '../model/types.js';
 import { quantity } from '../quantity/index.js';
 import { chemistry, chemistrySource } from '../reference/energy/chemistries.js';
@@ -259,8 +260,19 @@ export function chargersOf(thing: Instance, context: QuantityContext): Instance[
   return chargers.size < 2 ? [...chargers] : context.system.instances.filter((each) => chargers.has(each));
 }
 
+// Every run asks for the bank of every load: without keeping the answers, the work would grow with the cube of the design.
+const knownBanks = new WeakMap<Graph, Map<Instance, readonly Instance[]>>();
+
 /** The banks whose DC node is joined to a node of a thing. */
-export function banksAt(thing: Instance, context: QuantityContext): Instance[] {
+export function banksAt(thing: Instance, context: QuantityContext): readonly Instance[] {
+  let banksOf = knownBanks.get(context.graph);
+  if (!banksOf) knownBanks.set(context.graph, (banksOf = new Map()));
+  let banks = banksOf.get(thing);
+  if (!banks) banksOf.set(thing, (banks = findBanks(thing, context)));
+  return banks;
+}
+
+function findBanks(thing: Instance, context: QuantityContext): Instance[] {
   const starts = context.graph
     .nodesOf(thing)
     .filter(({ terminal }) => terminal.carries !== 'ac' && terminal.name !== 'solar');

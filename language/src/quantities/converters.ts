@@ -1,6 +1,7 @@
 import { callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../derivation/index.js';
 import { flagIn } from '../model/kinds/index.js';
+import type { Graph } from '../model/graph.js';
 import type { Instance } from '../model/types.js';
 import { CHARGER_CLASS_SOURCE, chargerClass } from '../reference/energy/sources.js';
 import { banksAt, calculation } from './bank.js';
@@ -381,8 +382,18 @@ function lowestBusVoltage(thing: Instance, context: QuantityContext): Result {
   );
 }
 
-/** Current of a DC load at the lowest bus voltage. */
+const knownLoadCurrents = new WeakMap<Graph, Map<Instance, Result>>();
+
+/** Current of a DC load at the lowest bus voltage, worked out once for each load. */
 export function dcLoadCurrent(thing: Instance, context: QuantityContext): Result {
+  let currents = knownLoadCurrents.get(context.graph);
+  if (!currents) knownLoadCurrents.set(context.graph, (currents = new Map()));
+  let current = currents.get(thing);
+  if (!current) currents.set(thing, (current = findLoadCurrent(thing, context)));
+  return current;
+}
+
+function findLoadCurrent(thing: Instance, context: QuantityContext): Result {
   const all = collect([context.quantity(thing, 'totalPower'), lowestBusVoltage(thing, context)]);
   if (!all.ok) return all.result;
   const [power, voltage] = all.derivations as [Derivation, Derivation];

@@ -16,7 +16,7 @@ export interface WorkedLine {
 export interface WorkedOptions {
   readonly digits?: number;
   /** Says where a stated value stands in the text; undefined leaves that out. */
-  readonly placeText?: (place: NonNullable<Derivation['place']>) => string;
+  readonly placeText?: (place: NonNullable<Derivation['place']>) => string | undefined;
 }
 
 /** Deeper inputs than this are left to the machine-readable output. */

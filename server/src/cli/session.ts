@@ -1,10 +1,14 @@
 import {
   type Analysis,
+  EXPRESSION_URI,
+  type EvaluateOptions,
+  type EvaluatedText,
   type LanguageServices,
   type Place,
   addLibrary,
   analyse,
   createLanguageServices,
+  evaluateText,
   loadUsed,
 } from '@wattwright/language';
 import { type LangiumDocument, URI } from 'langium';
@@ -45,6 +49,12 @@ export class Session {
     return session;
   }
 
+  /** Works out an expression, within the design of a document where one is given. */
+  evaluate(expression: string, options: EvaluateOptions): EvaluatedText {
+    const folder = options.document && URI.file(workspaceOf(options.document.uri.fsPath));
+    return evaluateText(expression, this.services, { ...options, ...(folder ? { workspace: folder } : {}) });
+  }
+
   analyse(document: LangiumDocument, today: string): Analysis {
     return analyse(document, this.services, { today, workspace: URI.file(workspaceOf(document.uri.fsPath)) });
   }
@@ -66,11 +76,16 @@ export const hasSyntaxErrors = (document: LangiumDocument): boolean => countSynt
 
 /** The name of the file a place lies in, as output shows it. */
 export function fileName(uri: string): string {
+  if (uri === EXPRESSION_URI) return 'expression';
   const parsed = URI.parse(uri);
   return parsed.scheme === 'file' ? shownPath(parsed.fsPath) : `${parsed.scheme}${parsed.path}`;
 }
 
 export const pathOf = (uri: string): string => URI.parse(uri).fsPath;
+
+/** Where a value stands in a file; undefined for a place in the expression that was asked for, which its reader has before them. */
+export const writtenAt = (place: Place): string | undefined =>
+  place.uri === EXPRESSION_URI ? undefined : placeText(place);
 
 /** `site.watt:12:3`. */
 export const placeText = (place: Place): string => `${fileName(place.uri)}:${place.line + 1}:${place.character + 1}`;

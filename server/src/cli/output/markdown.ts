@@ -7,7 +7,7 @@ import {
   shownValue,
   workedLines,
 } from '@wattwright/language';
-import { placeText } from '../session.js';
+import { writtenAt } from '../session.js';
 import type { NotComputed } from './json.js';
 import { safeText } from './safe-text.js';
 
@@ -35,7 +35,8 @@ function workedItem({ kind, depth, text: said, value }: WorkedLine): string {
   }
 }
 
-const worked = (derivation: Derivation): string => workedLines(derivation, { placeText }).map(workedItem).join('\n');
+const worked = (derivation: Derivation): string =>
+  workedLines(derivation, { placeText: writtenAt }).map(workedItem).join('\n');
 
 export const evaluationMarkdown = (expression: string, derivation: Derivation): string =>
   `${codeSpan(safeText(expression))}\n\n${worked(derivation)}\n`;

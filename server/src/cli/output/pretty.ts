@@ -15,7 +15,7 @@ import {
 } from '@wattwright/language';
 import stringWidth from 'string-width';
 import { type CheckReport, countOf, plural } from '../report.js';
-import { placeText } from '../session.js';
+import { placeText, writtenAt } from '../session.js';
 import { safeText } from './safe-text.js';
 import type { Colors, Terminal } from './terminal.js';
 
@@ -283,7 +283,7 @@ function workedLine(line: WorkedLine, { width, colors }: Terminal): string[] {
 
 /** A derivation as an indented worked calculation. */
 export const prettyDerivation = (derivation: Derivation, terminal: Terminal): string =>
-  workedLines(derivation, { placeText })
+  workedLines(derivation, { placeText: writtenAt })
     .flatMap((line) => workedLine(line, terminal))
     .map((line) => `${line}\n`)
     .join('');

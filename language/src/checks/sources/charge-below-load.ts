@@ -100,8 +100,10 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     });
     const least = leastCurrent(bank, context);
     const numbers = { charger: charge, load: load.derivation, net };
-    const left = numberIn(net, 'A');
-    if (left > 0 && (!least || left >= numberIn(least, 'A'))) {
+    // What rounding leaves of equal currents is nothing.
+    const rest = numberIn(net, 'A');
+    const left = Math.abs(rest) <= 1e-9 * numberIn(charge, 'A') ? 0 : rest;
+    if (left > 0 && (!least || left >= numberIn(least, 'A') * (1 - 1e-9))) {
       yield passed(bank, numbers);
       continue;
     }

@@ -102,12 +102,15 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   const isAbove = ({ current }: Limit): boolean =>
     numberIn(total.derivation, 'A') > numberIn(current, 'A') * (1 + 1e-9);
   const limits = [warm, typeof cold === 'string' ? undefined : cold].filter((limit) => limit !== undefined);
-  const broken = limits.find((limit) => limit.firm && isAbove(limit)) ?? limits.findLast(isAbove);
+  const least = limits.reduce<Limit | undefined>(
+    (so, next) => (!so || numberIn(next.current, 'A') < numberIn(so.current, 'A') ? next : so),
+    undefined,
+  );
+  const broken = limits.find((limit) => limit.firm && isAbove(limit)) ?? (least && isAbove(least) ? least : undefined);
   if (!broken) {
     const open = [...(warm ? [] : [`maximumCharge of ${bank.name}`]), ...(typeof cold === 'string' ? [cold] : [])];
     if (open.length > 0) return yield notChecked(bank, { kind: 'missing', missing: open });
-    const least = limits.reduce((so, next) => (numberIn(next.current, 'A') < numberIn(so.current, 'A') ? next : so));
-    return yield passed(bank, { current: total.derivation, limit: least.current });
+    return yield passed(bank, { current: total.derivation, ...(least ? { limit: least.current } : {}) });
   }
   const [sum, allowed] = pairText(total.derivation, broken.current);
   const terms =

@@ -1,0 +1,153 @@
+import { describe, expect, it } from 'vitest';
+import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+
+const ID = 'two-sources-one-bus';
+const findings = async (text: string) => findingsOf(await analyseText(text), ID);
+
+const cabin = (gear: string): string => `design Cabin {
+  generator Genset { rated: 5 kW   voltage: 230 V   neutralBond: bonded }
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 5 kW   voltage: 230 V   neutralBond: bonded }
+  bus Panel { rating: 40 A }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+  ${gear}
+}
+`;
+const joined = `run FromSet: Genset -> Panel { size: 6 mm2   length: 8 m }
+  run FromInv: Inv.ac -> Panel { size: 6 mm2   length: 2 m }`;
+const switched = (facts: string): string => `transfer Ats { switches: phases-and-neutral   rating: 40 A   ${facts} }
+  run FromSet: Genset -> Ats.normal { size: 6 mm2   length: 8 m }
+  run FromInv: Inv.ac -> Ats.standby { size: 6 mm2   length: 2 m }
+  run ToPanel: Ats.out -> Panel { size: 6 mm2   length: 2 m }`;
+
+describe(ID, () => {
+  it('finds a set and an inverter on one bus, once, and not the backfeed of the same pair', async () => {
+    const [finding, ...others] = await findings(cabin(joined));
+    expect(others).toEqual([]);
+    expect(finding?.subject).toBe('Cabin.Panel');
+    expect(finding?.message).toContain('Genset and Inv can feed Panel at the same time (with Genset running)');
+  });
+
+  it('passes them behind transfer gear with an interlock, and finds gear without one', async () => {
+    expect(await findings(cabin(switched('')))).toEqual([]);
+    const text = cabin(switched('interlock: no'));
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    expect(finding?.subject).toBe('Cabin.Ats');
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Give Ats an interlock']);
+    expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('passes a supply that an inverter passes through', async () => {
+    const text = cabin(`run Cord: Genset -> Inv.input { size: 6 mm2   length: 8 m }
+  run Out: Inv.ac -> Panel { size: 6 mm2   length: 2 m }`).replace(
+      'rated: 5 kW   voltage: 230 V   neutralBond: bonded }\n  bus',
+      'rated: 5 kW   voltage: 230 V   passThrough: yes   neutralBond: switched }\n  bus',
+    );
+    expect(await findings(text)).toEqual([]);
+  });
+
+  it('finds a set plugged into a house whose main switch is left closed', async () => {
+    const text = `design House {
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  generator Genset { rated: 5 kW   voltage: 230 V   neutralBond: floating }
+  bus Panel {}
+  load Lamp { power: 100 W }
+  run Service: Mains -> Panel { size: 16 mm2   length: 5 m }
+  run Cord: Genset -> Panel { size: 4 mm2   length: 5 m }
+  run Line: Panel -> Lamp { size: 1.5 mm2   length: 5 m }
+}
+`;
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('Mains and Genset can feed Panel at the same time');
+  });
+
+  it('finds an inverter that feeds back into a set that is off, though the two never meet', async () => {
+    // A bypass from the set to the panel, left closed beside the inverter that passes the set through: while the set runs, only the set
+    // feeds the panel; with the battery alone, the inverter makes its outlet live.
+    const text = cabin(`bus Input {}
+  run Cord: Genset -> Input { size: 6 mm2   length: 8 m }
+  run ToInv: Input -> Inv.input { size: 6 mm2   length: 1 m }
+  run Bypass: Input -> Panel { size: 6 mm2   length: 1 m }
+  run Out: Inv.ac -> Panel { size: 6 mm2   length: 2 m }`).replace(
+      'inverter Inv { rated: 5 kW',
+      'inverter Inv { passThrough: yes   rated: 5 kW',
+    );
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    expect(finding?.subject).toBe('Cabin.Genset');
+    expect(finding?.message).toContain('With battery alone, Inv feeds back into Genset while it is off');
+  });
+
+  it('finds an inverter that feeds back into a shore cord', async () => {
+    // No transfer gear: while the cord is out its pins are live. In the state with shore both meet, which is the same mistake.
+    const text = `design Boat {
+  grid Shore { voltage: 230 V   rating: 16 A   neutralBond: bonded   outlet: IEC-60309-16 }
+  inverter Inv { rated: 2 kW   voltage: 230 V   neutralBond: floating }
+  battery Bank : Lfp12V200Ah
+  bus Panel {}
+  run Cord: Shore -> Panel { size: 2.5 mm2   length: 10 m }
+  run Out: Inv.ac -> Panel { size: 2.5 mm2   length: 1 m }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+}
+`;
+    expect(await findings(text)).toHaveLength(1);
+  });
+
+  it('tells three sources on one bus as one mistake', async () => {
+    const text = cabin(`${joined}
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: floating }
+  run Service: Mains -> Panel { size: 16 mm2   length: 5 m }`);
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('Genset');
+    expect(finding?.message).toContain('Mains');
+    expect(finding?.message).toContain('Inv');
+  });
+
+  const two = (first: string, second: string, rest = ''): string => `design Camp {
+  battery Bank : Lfp24V200Ah
+  bus Dc {}
+  bus Panel {}
+  inverter One { rated: 2 kW   voltage: 120 V   neutralBond: floating   ${first} }
+  inverter Two { rated: 2 kW   voltage: 120 V   neutralBond: floating   ${second} }
+  run Feed: Bank -> Dc { size: 2/0 AWG   length: 1 m }
+  run FeedOne: Dc -> One.dc { size: 2/0 AWG   length: 1 m }
+  run FeedTwo: Dc -> Two.dc { size: 2/0 AWG   length: 1 m }
+  run OutOne: One.ac -> Panel { size: 10 AWG   length: 1 m }
+  run OutTwo: Two.ac -> Panel { size: 10 AWG   length: 1 m }
+  ${rest}
+}
+`;
+
+  it('asks whether inverters keep in step, and takes a link or legs of their own for an answer', async () => {
+    const open = await analyseText(two('', ''));
+    expect(findingsOf(open, ID)).toEqual([]);
+    expect(askedBy(open, ID)).toEqual(['a link that keeps One and Two in step, or the legs of each']);
+    // Polar camp: two inverters stacked on the legs of a split-phase panel.
+    expect(askedBy(await analyseText(two('legs: L1', 'legs: L2')), ID)).toEqual([]);
+    expect(askedBy(await analyseText(two('legs: L1', 'legs: L1')), ID)).toHaveLength(1);
+    expect(askedBy(await analyseText(two('', '', 'link Sync: One -> Two { medium: can }')), ID)).toEqual([]);
+  });
+
+  it('names the rule of the basis alone', async () => {
+    const iec = (await findings(cabin(joined).replace('design Cabin {', 'design Cabin {\n  basis: iec')))[0]!.message;
+    expect(iec).toContain('IEC 60364-5-55 551.6');
+    expect(iec).not.toContain('NEC');
+    expect(
+      (await findings(cabin(joined).replace('design Cabin {', 'design Cabin {\n  basis: nec 2023')))[0]!.message,
+    ).toContain('NEC 702.5');
+  });
+
+  it('speaks only where there is more than one source', async () => {
+    const analysis = await analyseText(`design D {
+  generator Genset { rated: 5 kW   voltage: 230 V   neutralBond: bonded }
+  load Lamp { power: 100 W }
+  run Cord: Genset -> Lamp { size: 2.5 mm2   length: 8 m }
+}
+`);
+    expect(findingsOf(analysis, ID)).toEqual([]);
+    expect(askedBy(analysis, ID)).toEqual([]);
+  });
+});

@@ -3,6 +3,8 @@ import type { Instance, Run, Stop, System, Terminal } from './types.js';
 /** One electrical node: a terminal of an instance. Gear in series is one node, since it conducts. */
 export interface Node {
   readonly key: string;
+  /** Position among the nodes of its graph. */
+  readonly index: number;
   readonly instance: Instance;
   readonly terminal: Terminal;
 }
@@ -21,13 +23,20 @@ export interface Sides {
   readonly loop: boolean;
 }
 
+/** The nodes that hang on each stop of a run. `loop` when two groups share a node. */
+export interface Groups {
+  readonly groups: readonly (readonly Node[])[];
+  readonly loop: boolean;
+}
+
 /** The wiring of a design as nodes and segments, with quick look-up of what meets at a node. */
 export class Graph {
   readonly nodes = new Map<string, Node>();
   readonly segments: Segment[] = [];
-  private readonly at = new Map<string, Segment[]>();
+  private readonly at: Segment[][] = [];
   private readonly ofRun = new Map<Run, Segment[]>();
   private readonly sidesOf = new Map<Run, Sides>();
+  private readonly groupsOf = new Map<Run, Groups>();
 
   constructor(system: System) {
     for (const instance of system.instances) for (const terminal of instance.terminals) this.add(instance, terminal);
@@ -41,23 +50,20 @@ export class Graph {
   private add(instance: Instance, terminal: Terminal): Node {
     const key = `${instance.name}.${terminal.name}`;
     let node = this.nodes.get(key);
-    if (!node) this.nodes.set(key, (node = { key, instance, terminal }));
+    if (!node) {
+      this.nodes.set(key, (node = { key, index: this.nodes.size, instance, terminal }));
+      this.at.push([]);
+    }
     return node;
   }
 
   private join(run: Run, from: Node, to: Node): void {
     const segment = { run, from, to };
     this.segments.push(segment);
-    for (const node of [from, to]) this.listAt(node).push(segment);
+    for (const node of [from, to]) this.at[node.index]!.push(segment);
     const own = this.ofRun.get(run);
     if (own) own.push(segment);
     else this.ofRun.set(run, [segment]);
-  }
-
-  private listAt(node: Node): Segment[] {
-    let list = this.at.get(node.key);
-    if (!list) this.at.set(node.key, (list = []));
-    return list;
   }
 
   nodeOf(stop: Stop): Node {
@@ -69,47 +75,67 @@ export class Graph {
   }
 
   segmentsAt(node: Node): readonly Segment[] {
-    return this.at.get(node.key) ?? [];
+    return this.at[node.index] ?? [];
   }
 
   segmentsOf(run: Run): readonly Segment[] {
     return this.ofRun.get(run) ?? [];
   }
 
-  /** Every node reached from `start` over segments other than those of `without`. */
-  reach(start: Node, without?: Run): Map<string, Node> {
-    const seen = new Map([[start.key, start]]);
+  /** Every node reached from `start` over segments other than those of `without`, nearest branches last, each once. */
+  reached(start: Node, without?: Run): Node[] {
+    const isSeen = new Uint8Array(this.nodes.size);
+    isSeen[start.index] = 1;
+    const found = [start];
     const queue = [start];
     for (let node = queue.pop(); node; node = queue.pop()) {
-      for (const segment of this.segmentsAt(node)) {
+      for (const segment of this.at[node.index]!) {
         if (segment.run === without) continue;
         const other = segment.from === node ? segment.to : segment.from;
-        if (seen.has(other.key)) continue;
-        seen.set(other.key, other);
+        if (isSeen[other.index]) continue;
+        isSeen[other.index] = 1;
+        found.push(other);
         queue.push(other);
       }
     }
-    return seen;
+    return found;
+  }
+
+  /** What `reached` gives, by key. */
+  reach(start: Node, without?: Run): Map<string, Node> {
+    return new Map(this.reached(start, without).map((node) => [node.key, node]));
+  }
+
+  /** Every node reached from any of the stops, each once. */
+  private reachedFrom(stops: readonly Stop[], without: Run): Node[] {
+    const [first, ...rest] = stops.map((stop) => this.reached(this.nodeOf(stop), without));
+    return rest.length === 0 ? (first ?? []) : [...new Set([first!, ...rest].flat())];
   }
 
   /**
    * The nodes that hang on each stop of a run besides the run itself, in order from its `from` end; the far ends count as one. Gear the
    * run passes through has nodes of its own here where another run branches off at it.
    */
-  groups(run: Run): { groups: Node[][]; loop: boolean } {
-    const starts = [[run.from], ...run.through.map((stop) => [stop]), run.to];
-    const seen = new Set<string>();
-    let loop = false;
-    const groups = starts.map((stops) => {
-      const group = new Map<string, Node>();
-      for (const stop of stops) for (const [key, node] of this.reach(this.nodeOf(stop), run)) group.set(key, node);
-      for (const key of group.keys()) {
-        loop ||= seen.has(key);
-        seen.add(key);
-      }
-      return [...group.values()];
-    });
-    return { groups, loop };
+  groups(run: Run): Groups {
+    let groups = this.groupsOf.get(run);
+    if (!groups) this.groupsOf.set(run, (groups = this.findGroups(run)));
+    return groups;
+  }
+
+  private findGroups(run: Run): Groups {
+    const stops = [[run.from], ...run.through.map((stop) => [stop]), run.to];
+    const groups = stops.map((each) => this.reachedFrom(each, run));
+    return { groups, loop: this.meet(groups) };
+  }
+
+  /** Whether any node is in two of the groups. */
+  private meet(groups: readonly (readonly Node[])[]): boolean {
+    const isSeen = new Uint8Array(this.nodes.size);
+    for (const group of groups) {
+      for (const node of group) if (isSeen[node.index]) return true;
+      for (const node of group) isSeen[node.index] = 1;
+    }
+    return false;
   }
 
   /** The nodes on either side of a run, worked out once for each. */
@@ -120,10 +146,8 @@ export class Graph {
   }
 
   private findSides(run: Run): Sides {
-    const near = this.reach(this.nodeOf(run.from), run);
-    const far = new Map<string, Node>();
-    for (const stop of run.to) for (const [key, node] of this.reach(this.nodeOf(stop), run)) far.set(key, node);
-    const loop = [...far.keys()].some((key) => near.has(key));
-    return { near: [...near.values()], far: [...far.values()], loop };
+    const near = this.reached(this.nodeOf(run.from), run);
+    const far = this.reachedFrom(run.to, run);
+    return { near, far, loop: this.meet([near, far]) };
   }
 }

@@ -9,62 +9,52 @@ import { type InState, type QuantityContext, defineQuantity } from './define.js'
 import { type Leg, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
-/** Current that one thing can draw from or push into the DC network in a state; `unlimited` for a bank. */
-type DcShare =
-  { readonly kind: 'none' } | { readonly kind: 'unlimited' } | { readonly kind: 'amount'; readonly result: Result };
+/** Things that take or give whatever the rest of the network does: a bank, and the array side of a charge controller. */
+const isUnlimited = ({ instance, terminal }: Node): boolean =>
+  instance.kind === 'battery' || (instance.kind === 'chargeController' && terminal.name === 'solar');
 
-const NONE: DcShare = { kind: 'none' };
-
-function dcDemand({ instance, terminal }: Node, circuit: CircuitState, context: QuantityContext): DcShare {
+/** Current that one thing can draw from the DC network in a state; undefined when it draws none, or is unlimited. */
+function dcDemand({ instance, terminal }: Node, circuit: CircuitState, context: QuantityContext): Result | undefined {
   switch (instance.kind) {
-    case 'battery':
-      return { kind: 'unlimited' };
     case 'inverter':
       return terminal.name === 'dc' && circuit.inverting.has(instance)
-        ? { kind: 'amount', result: context.quantity(instance, 'dcCurrent') }
-        : NONE;
+        ? context.quantity(instance, 'dcCurrent')
+        : undefined;
     case 'load':
-      return { kind: 'amount', result: dcLoadCurrent(instance, context) };
+      return dcLoadCurrent(instance, context);
     case 'converter':
-      return terminal.name === 'in' ? { kind: 'amount', result: converterInput(instance, context) } : NONE;
-    case 'chargeController':
-      return terminal.name === 'solar' ? { kind: 'unlimited' } : NONE;
+      return terminal.name === 'in' ? converterInput(instance, context) : undefined;
     default:
-      return NONE;
+      return undefined;
   }
 }
 
+/** Current that one thing can push into the DC network in a state; undefined when it gives none, or is unlimited. */
 function dcSupply(
   { instance, terminal }: Node,
   state: SourceState,
   circuit: CircuitState,
   context: QuantityContext,
-): DcShare {
+): Result | undefined {
   switch (instance.kind) {
-    case 'battery':
-      return { kind: 'unlimited' };
     case 'solar':
-      return state.dcSources.includes(instance)
-        ? { kind: 'amount', result: context.quantity(instance, 'arrayCurrent') }
-        : NONE;
+      return state.dcSources.includes(instance) ? context.quantity(instance, 'arrayCurrent') : undefined;
     case 'charger':
     case 'chargeController':
     case 'inverter':
       return terminal.name === 'dc' &&
         (instance.kind !== 'inverter' || instance.properties.has('currentLimit')) &&
         isCharging(instance, context, state.dcSources, circuit.supply)
-        ? { kind: 'amount', result: context.quantity(instance, 'outputCurrent') }
-        : NONE;
+        ? context.quantity(instance, 'outputCurrent')
+        : undefined;
     case 'converter':
-      return terminal.name === 'out' ? { kind: 'amount', result: context.quantity(instance, 'outputCurrent') } : NONE;
+      return terminal.name === 'out' ? context.quantity(instance, 'outputCurrent') : undefined;
     case 'wind':
     case 'alternator':
     case 'vehicle':
-      return state.dcSources.includes(instance)
-        ? { kind: 'amount', result: context.quantity(instance, 'outputCurrent') }
-        : NONE;
+      return state.dcSources.includes(instance) ? context.quantity(instance, 'outputCurrent') : undefined;
     default:
-      return NONE;
+      return undefined;
   }
 }
 
@@ -91,9 +81,10 @@ function converterInput(instance: Instance, context: QuantityContext): Result {
   );
 }
 
+/** What hangs on one side of a run. What it draws and gives is worked out only where it counts. */
 interface SideShares {
-  readonly demand: Result;
-  readonly supply: Result;
+  readonly demand: () => Result;
+  readonly supply: () => Result;
   readonly bank: boolean;
 }
 
@@ -103,31 +94,30 @@ const lastsLong = ({ instance }: Node, context: QuantityContext): boolean =>
 
 function shares(
   nodes: readonly Node[],
+  counts: (node: Node) => boolean,
   state: SourceState,
   circuit: CircuitState,
   context: QuantityContext,
   side: string,
 ): SideShares {
-  const demands = nodes.map((node) => dcDemand(node, circuit, context));
-  const supplies = nodes.map((node) => dcSupply(node, state, circuit, context));
-  const total = (list: readonly DcShare[], name: string, symbol: string): Result => {
-    const all = collect(list.flatMap((share) => (share.kind === 'amount' ? [share.result] : [])));
+  const total = (currentOf: (node: Node) => Result | undefined, name: string, symbol: string): Result => {
+    const all = collect(nodes.filter(counts).flatMap((node) => currentOf(node) ?? []));
     return all.ok ? known(sumOf(`${name} ${side}`, symbol, 'A', all.derivations)) : all.result;
   };
   return {
-    demand: total(demands, 'drawn', 'I_drawn'),
-    supply: total(supplies, 'supplied', 'I_supplied'),
-    bank: demands.some((share) => share.kind === 'unlimited') || supplies.some((share) => share.kind === 'unlimited'),
+    demand: () => total((node) => dcDemand(node, circuit, context), 'drawn', 'I_drawn'),
+    supply: () => total((node) => dcSupply(node, state, circuit, context), 'supplied', 'I_supplied'),
+    bank: nodes.some(isUnlimited),
   };
 }
 
 /** The largest current from one side to the other: what the sending side can give, but no more than the other can take. */
 function across(from: SideShares, to: SideShares): Result {
   if (from.bank && to.bank) return missing('how two banks share the current');
-  if (from.bank) return to.demand;
-  if (to.bank) return from.supply;
-  return whenKnown(from.supply, (give) =>
-    whenKnown(to.demand, (take) => known(numberIn(give, 'A') <= numberIn(take, 'A') ? give : take)),
+  if (from.bank) return to.demand();
+  if (to.bank) return from.supply();
+  return whenKnown(from.supply(), (give) =>
+    whenKnown(to.demand(), (take) => known(numberIn(give, 'A') <= numberIn(take, 'A') ? give : take)),
   );
 }
 
@@ -148,10 +138,10 @@ function dcRunCurrent(
   const farNames = run.to.map((stop) => stop.instance.name).join(', ');
   const results: InState[] = context.circuitStates.map(({ state, circuit }) => {
     const sides = cuts.flatMap((cut) => {
-      const near = groups.slice(0, cut).flat().filter(counts);
-      const far = groups.slice(cut).flat().filter(counts);
-      const a = shares(near, state, circuit, context, `on the side of ${run.from.instance.name}`);
-      const b = shares(far, state, circuit, context, `on the side of ${farNames}`);
+      const near = groups.slice(0, cut).flat();
+      const far = groups.slice(cut).flat();
+      const a = shares(near, counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
+      const b = shares(far, counts, state, circuit, context, `on the side of ${farNames}`);
       return [across(a, b), across(b, a)];
     });
     const all = collect(sides);
@@ -242,7 +232,13 @@ export function legCurrents(
   if (facts.length > 0) return { result: missing(...facts), perLeg, continuous };
   let worst: Derivation | undefined;
   for (const [leg, parts] of [...perLeg].sort(([a], [b]) => (a < b ? -1 : 1))) {
-    const sum = sumOf('design current', 'I_b', 'A', parts, systemOf(source)?.phases === 'single' ? undefined : `leg ${leg}`);
+    const sum = sumOf(
+      'design current',
+      'I_b',
+      'A',
+      parts,
+      systemOf(source)?.phases === 'single' ? undefined : `leg ${leg}`,
+    );
     if (!worst || numberIn(sum, 'A') > numberIn(worst, 'A') * (1 + 1e-12)) worst = sum;
   }
   return { result: known(worst ?? sumOf('design current', 'I_b', 'A', [])), perLeg, continuous };

@@ -65,6 +65,7 @@ describe('a finding', () => {
     const [{ text, announced } = { text: '', announced: [] }] = parseFixture(`design D {
   basis: nec
   load Lamp { powr: 5 W   power: 5 V }
+  //   ^^^^ warning not-connected: Lamp
   //          ^^^^ error unknown-name: power
   //                             ^^^ error wrong-dimension: voltage
 }

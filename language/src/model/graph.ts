@@ -29,6 +29,8 @@ export interface Groups {
   readonly loop: boolean;
 }
 
+const byKey = (nodes: readonly Node[]): ReadonlyMap<string, Node> => new Map(nodes.map((node) => [node.key, node]));
+
 /** The wiring of a design as nodes and segments, with quick look-up of what meets at a node. */
 export class Graph {
   readonly nodes = new Map<string, Node>();
@@ -37,6 +39,8 @@ export class Graph {
   private readonly ofRun = new Map<Run, Segment[]>();
   private readonly sidesOf = new Map<Run, Sides>();
   private readonly groupsOf = new Map<Run, Groups>();
+  /** For each node, by its index, everything it is joined to. */
+  private readonly joined: ReadonlyMap<string, Node>[] = [];
 
   constructor(system: System) {
     for (const instance of system.instances) for (const terminal of instance.terminals) this.add(instance, terminal);
@@ -101,9 +105,19 @@ export class Graph {
     return found;
   }
 
-  /** What `reached` gives, by key. */
-  reach(start: Node, without?: Run): Map<string, Node> {
-    return new Map(this.reached(start, without).map((node) => [node.key, node]));
+  /**
+   * What is reached from `start` over segments other than those of `without`, by key. Without `without` it is the same for every node
+   * that is joined to `start`, in the same order, and worked out once.
+   */
+  reach(start: Node, without?: Run): ReadonlyMap<string, Node> {
+    if (without) return byKey(this.reached(start, without));
+    let joined = this.joined[start.index];
+    if (!joined) {
+      const nodes = this.reached(start);
+      joined = byKey(nodes);
+      for (const node of nodes) this.joined[node.index] = joined;
+    }
+    return joined;
   }
 
   /** Every node reached from any of the stops, each once. */

@@ -120,6 +120,25 @@ describe(ID, () => {
     expect(await findings(hut('{ chemistry: lfp   voltage: 48 V   cells: 16 }', 'dcVoltage: 42..60 V'))).toEqual([]);
   });
 
+  it('minds DC loads and the input of converters', async () => {
+    const load = (volts: string): string =>
+      `load Fan { power: 50 W   supply: dc   voltage: ${volts} }\n  run FanFeed: Dc -> Fan { size: 4 mm2   length: 2 m }`;
+    expect(await findings(hut(': Lfp48V100Ah', 'dcVoltage: 42..60 V', load('48 V')))).toEqual([]);
+    const [fan, ...others] = await findings(hut(': Lfp48V100Ah', 'dcVoltage: 42..60 V', load('24 V')));
+    expect(others).toEqual([]);
+    expect(fan?.subject).toBe('D.Fan');
+    expect(fan?.message).toContain('Fan runs on 24 V, but Bank makes 51.2 V');
+    const converter = (
+      window: string,
+    ): string => `converter Down { input: ${window}   output: 12 V   currentLimit: 20 A   efficiency: 90 % }
+  load Fan { power: 50 W   supply: dc   voltage: 12 V }
+  run DownFeed: Dc -> Down.in { size: 6 mm2   length: 1 m }
+  run FanFeed: Down.out -> Fan { size: 4 mm2   length: 2 m }`;
+    expect(await findings(hut(': Lfp48V100Ah', 'dcVoltage: 42..60 V', converter('40..60 V')))).toEqual([]);
+    const [down] = await findings(hut(': Lfp48V100Ah', 'dcVoltage: 42..60 V', converter('20..30 V')));
+    expect(down?.message).toContain('Down takes 20..30 V');
+  });
+
   it('asks for the voltage of the units', async () => {
     expect(askedBy(await analyseText(hut('{ chemistry: lfp }', 'dcVoltage: 42..60 V')), ID)).toEqual([
       'voltage of Bank',

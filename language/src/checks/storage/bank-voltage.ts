@@ -10,6 +10,8 @@ import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 /** A charge set point this far from nominal belongs to another series count: lithium charges at 1.08 to 1.17, lead at 1.13 to 1.35 times nominal. */
 const SET_POINT_RATIO = { from: 0.95, to: 1.35 };
 
+/** DC loads named by a voltage run on banks this much above or below it, such as 12 V loads on 12.8 V: common practice, no source. */
+const LOAD_TOLERANCE = 0.15;
 /** Banks on one bus agree within this share of nominal voltage: common practice, no source. */
 const BANK_TOLERANCE = 0.03;
 /** A unit is named within this share of what its cells make: 12 V for 12.8 V, 48 V for 51.2 V. */
@@ -25,10 +27,39 @@ interface Demand {
   readonly text: string;
 }
 
+/** What a DC load or the input of a DC-to-DC converter asks for. */
+function consumerDemand(instance: Instance, terminal: string, context: DesignContext): Demand | undefined {
+  const own = instance.properties.get('voltage')?.value;
+  if (instance.kind === 'load' && own?.type === 'system') {
+    const volts = own.system.lineToNeutral;
+    return {
+      of: instance,
+      property: 'voltage',
+      stated: derive('voltage of the load', volts, 'V', { origin: 'stated' }),
+      from: volts * (1 - LOAD_TOLERANCE),
+      to: volts * (1 + LOAD_TOLERANCE),
+      text: `runs on ${own.system.text}`,
+    };
+  }
+  const window = instance.kind === 'converter' && terminal === 'in' ? context.maybe(instance, 'input') : undefined;
+  return window && typeof window.value === 'object'
+    ? {
+        of: instance,
+        property: 'input',
+        stated: window,
+        from: window.value.low,
+        to: window.value.high,
+        text: `takes ${displayValue(window)}`,
+      }
+    : undefined;
+}
+
 function demandsOn(bank: Instance, context: DesignContext): Demand[] {
   const reached = [...new Set(context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()]))];
   const demands: Demand[] = [];
   for (const { instance, terminal } of reached) {
+    const consumer = consumerDemand(instance, terminal.name, context);
+    if (consumer) demands.push(consumer);
     if (terminal.name !== 'dc' || instance === bank) continue;
     const window = instance.kind === 'inverter' ? context.maybe(instance, 'dcVoltage') : undefined;
     if (window && typeof window.value === 'object')
@@ -220,7 +251,7 @@ export const bankVoltage = defineCheck({
   docs: {
     finds: 'The series count of a bank does not make the voltage that the things on its bus work at.',
     guards: 'Inverters that do not start or are destroyed, chargers that never reach, or overcharge, the bank.',
-    how: 'Nominal unit voltage times the series count is held against the voltage windows of inverters, the output range and absorption set point of chargers (which lie 0.95 to 1.35 times above nominal for every usual chemistry) and other banks on the same bus; the highest charge voltage against the top of inverter windows; the unit’s own voltage against its cells and chemistry.',
+    how: 'Nominal unit voltage times the series count is held against the voltage windows of inverters and converters, the voltage of DC loads (15 % either way), the output range and absorption set point of chargers (which lie 0.95 to 1.35 times above nominal for every usual chemistry) and other banks on the same bus; the highest charge voltage against the top of inverter windows; the unit’s own voltage against its cells and chemistry.',
     sources: [
       { standard: 'cell voltages by chemistry', provenance: 'from memory' },
       { standard: 'common practice, no source', provenance: 'common practice, no source' },

@@ -156,10 +156,9 @@ describe('loads', () => {
 
   // Load list of a rural clinic (humanitarian engineering question and answer): 65 W for 6 h, a fridge of 1000 W a third of the time.
   it('use energy by profile and duty', async () => {
-    expect(await valueOf(load('power: 65 W   profile: { 08:00..14:00: 100 % }'), 'Thing', 'dailyEnergy', 'Wh')).toBeCloseTo(
-      390,
-      6,
-    );
+    expect(
+      await valueOf(load('power: 65 W   profile: { 08:00..14:00: 100 % }'), 'Thing', 'dailyEnergy', 'Wh'),
+    ).toBeCloseTo(390, 6);
     expect(await valueOf(load('power: 1000 W   duty: 33.333333 %'), 'Thing', 'dailyEnergy', 'Wh')).toBeCloseTo(8000, 3);
     expect(
       await valueOf(load('power: 100 W   profile: { 22:00..02:00: 100 % }   duty: 50 %'), 'Thing', 'dailyEnergy', 'Wh'),

@@ -124,7 +124,8 @@ export function workedLines(derivation: Derivation, options: WorkedOptions = {})
       const assigned = /^[^=<>≤≥]+=/u.test(step.formula);
       add('formula', assigned || !step.symbol ? step.formula : `${step.symbol} = ${step.formula}`);
       const numbers = numbersInFormula(step, digits);
-      if (numbers !== undefined) add('numbers', `= ${numbers}`);
+      // A single term repeats the value that stands above.
+      if (numbers !== undefined && numbers !== display) add('numbers', `= ${numbers}`);
     }
     const parts = Object.entries(step.parts).map(([name, part]) => `${name} = ${shownValue(part, digits).display}`);
     if (parts.length > 0) add('part', parts.join(', '));

@@ -198,12 +198,11 @@ export class DesignHover implements HoverProvider {
   ): Content {
     const first = quantities.find(({ derivation }) => derivation.formula !== undefined) ?? quantities[0];
     if (!first) return { blocks: [head] };
-    const others = quantities.filter((quantity) => quantity !== first);
     return {
       blocks: [
         head,
+        quantities.length > 1 ? quantities.map(oneLine).join('  \n') : undefined,
         workedMarkdown(first.derivation, analysis?.uri ?? ''),
-        others.length > 0 ? others.map(oneLine).join('  \n') : undefined,
       ],
       works: true,
     };

@@ -4,6 +4,7 @@ import type { Place } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { asResult } from '../model/lower/evaluate.js';
 import { type DesignValues, type LoweredDesign, lowerFile } from '../model/lower/lower.js';
+import { placeOfNode } from '../model/lower/place.js';
 import { nearest } from '../model/nearest.js';
 import type { Problem } from '../model/problems.js';
 import type { Accept, Requirement, System } from '../model/types.js';
@@ -114,19 +115,8 @@ function judgeRequirement(
   };
   const condition = design.conditionOf(requirement);
   if (!condition) return { ...common, undecided: 'no condition stands here' };
-  const value = design.evaluate(condition, values, (node, facts) => {
-    const cst = node.$cstNode;
-    const place = cst
-      ? {
-          ...requirement.place,
-          offset: cst.offset,
-          end: cst.end,
-          line: cst.range.start.line,
-          character: cst.range.start.character,
-          endLine: cst.range.end.line,
-          endCharacter: cst.range.end.character,
-        }
-      : requirement.place;
+  const value = design.evaluate(condition, values, (node, facts, at) => {
+    const place = at ?? (node.$cstNode ? placeOfNode(node, requirement.place.uri) : requirement.place);
     reported.push({ ...facts, place, subject: system.name });
   });
   if (value.kind === 'pending') return { ...common, undecided: `missing ${[...new Set(value.missing)].join(', ')}` };

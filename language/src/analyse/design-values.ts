@@ -4,6 +4,7 @@ import type { DesignValues } from '../model/lower/lower.js';
 import type { Thing } from '../model/types.js';
 import { finite } from '../quantities/context.js';
 import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
+import { quantitiesOf } from '../quantities/index.js';
 
 /** Values of a design for its expressions. */
 export function designValues(context: DesignContext): DesignValues {
@@ -22,10 +23,6 @@ export function designValues(context: DesignContext): DesignValues {
   };
   return {
     quantity,
-    quantityNames: (name) => {
-      const thing = things.get(name);
-      return thing ? context.quantityNames(thing) : [];
-    },
     call: (name, given) => {
       const definition = DESIGN_FUNCTIONS.get(name);
       const first = given[0]?.value;
@@ -40,7 +37,6 @@ export function designValues(context: DesignContext): DesignValues {
         );
       return fromResult(finite(() => definition.compute(thing, rest, context), `${name}(${thing.name}, …)`));
     },
-    callNames: [...DESIGN_FUNCTIONS.keys()],
   };
 }
 
@@ -52,6 +48,14 @@ const TERMINAL_QUANTITIES: Readonly<Record<string, string>> = {
   'inverter.input.current': 'inputCurrent',
   'chargeController.dc.current': 'outputCurrent',
 };
+
+/** Names of everything that is computed for a kind, as expressions write them. */
+export const quantityNames = (kind: string): readonly string[] => [
+  ...quantitiesOf(kind).map(({ name }) => name),
+  ...Object.keys(TERMINAL_QUANTITIES).flatMap((key) =>
+    key.startsWith(`${kind}.`) ? [key.slice(kind.length + 1)] : [],
+  ),
+];
 
 function fromResult(result: ReturnType<DesignContext['quantity']>): Evaluated {
   if (result.kind === 'known') return knownValue(result.derivation);

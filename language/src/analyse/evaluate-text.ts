@@ -1,4 +1,4 @@
-import { DocumentState, type LangiumDocument, URI } from 'langium';
+import { type AstNode, DocumentState, type LangiumDocument, URI } from 'langium';
 import { type Derivation, type Place, type Result, refused } from '../derivation/index.js';
 import type * as ast from '../grammar/generated/ast.js';
 import { isDesign, isFile, isLet, isVariant } from '../grammar/generated/ast.js';
@@ -97,7 +97,11 @@ export function evaluateText(
   const design = lowered.designs.find(({ system }) => system.name === place.design);
   const behind = value?.$cstNode ? place.text.slice(value.$cstNode.end, place.end) : '';
   const stopsEarly = behind.replace(/\/\/[^\n\r]*|\/\*[\s\S]*?\*\//g, '').trim() !== '';
-  if (value?.$cstNode && stopsEarly && !reported.some(({ code, place: at }) => code === 'syntax-error' && toExpression(at)))
+  if (
+    value?.$cstNode &&
+    stopsEarly &&
+    !reported.some(({ code, place: at }) => code === 'syntax-error' && toExpression(at))
+  )
     reported.push({
       code: 'syntax-error',
       message: 'the expression ends before this text',
@@ -108,8 +112,8 @@ export function evaluateText(
   let result: Result = refused('this is no expression of the language');
   if (value && !stopsEarly && isExpressionNode(value) && design) {
     const context = createContext(design.system, options.today ?? '', lowered.partsOf);
-    const report = (node: Parameters<typeof placeOfNode>[0], facts: ProblemFacts): void => {
-      reported.push({ ...facts, place: placeOfNode(node, uri.toString()), subject: '' });
+    const report = (node: AstNode, facts: ProblemFacts, at?: Place): void => {
+      reported.push({ ...facts, place: at ?? placeOfNode(node, uri.toString()), subject: '' });
     };
     result = asResult(design.evaluate(value, designValues(context), report));
   }

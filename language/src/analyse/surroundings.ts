@@ -1,7 +1,9 @@
 import { type LangiumDocument, type URI, UriUtils } from 'langium';
 import type * as ast from '../grammar/generated/ast.js';
 import type { LoweringServices } from '../model/lower/lower.js';
+import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
 import type { LanguageServices } from '../syntax/module.js';
+import { quantityNames } from './design-values.js';
 import { LIBRARY_SCHEME, VisibleDocuments, resolveUse } from '../syntax/scope.js';
 
 export interface AnalyseOptions {
@@ -26,6 +28,8 @@ export function loweringServices(
     mayUse: (_from, to) => isInside(folder, to),
     isLoaded: (uri) => LangiumDocuments.hasDocument(uri),
     comment: (node) => docText(comments.getComment(node)),
+    quantityNames,
+    designFunctions: [...DESIGN_FUNCTIONS.keys()],
     isUsed: (uri) =>
       LangiumDocuments.all.some((other) => {
         if (other.uri.scheme === LIBRARY_SCHEME || UriUtils.equals(other.uri, uri)) return false;

@@ -52,10 +52,9 @@ import {
   unit,
 } from '../../quantity/index.js';
 import { splitLiteral } from '../../syntax/tokens.js';
-import { nearest } from '../nearest.js';
 import type { ProblemFacts } from '../problems.js';
 import type { Part, Property } from '../types.js';
-import { placeOfNode, textOf } from './place.js';
+import { placeOfNode, placeOfProperty, textOf } from './place.js';
 
 /**
  * The value of an expression while it is worked out: known; pending because a fact is missing (its dimension is still checked); or
@@ -75,8 +74,8 @@ export type Evaluated =
 /** What an expression can see besides literals and functions. */
 export interface Surroundings {
   readonly uri: string;
-  /** Reports a problem at a node. */
-  readonly report: (node: AstNode, facts: ProblemFacts) => void;
+  /** Reports a problem at a node, or at the narrower place `at` inside it. */
+  readonly report: (node: AstNode, facts: ProblemFacts, at?: Place) => void;
   /** The value of a name: a `let`, a part, a thing; undefined when it stands for nothing here. */
   readonly lookUp: (path: ast.Path) => Evaluated | undefined;
   /** Names that could be meant, for proposals. */
@@ -125,6 +124,11 @@ export class Evaluator {
     } finally {
       depth -= 1;
     }
+  }
+
+  /** Reports a problem at one property of a node, such as the name of a call, so that a fix replaces that alone. */
+  private reportAt(node: AstNode, property: string, facts: ProblemFacts): void {
+    this.around.report(node, facts, placeOfProperty(node, property, this.around.uri));
   }
 
   private place(node: AstNode): Place {
@@ -407,7 +411,7 @@ export class Evaluator {
     const name = node.root?.$refText ?? '';
     if ((node.steps ?? []).length === 0)
       return knownValue(deriveFact(name, name, { origin: 'stated', place: this.place(node) }));
-    this.around.report(node, {
+    this.reportAt(node, 'root', {
       code: 'unknown-name',
       name,
       wanted: 'thing of this design',
@@ -447,7 +451,7 @@ export class Evaluator {
     const definition = findFunction(name);
     if (!definition) {
       const candidates = [...BUILT_INS, ...FUNCTIONS.map((known) => known.name), ...this.around.designFunctionNames];
-      this.around.report(node, { code: 'unknown-name', name, wanted: 'function', candidates });
+      this.reportAt(node, 'function', { code: 'unknown-name', name, wanted: 'function', candidates });
       return bad(`unknown function ${name}`);
     }
     return this.pick(node, this.registered(node, definition, given));
@@ -465,12 +469,20 @@ export class Evaluator {
       const name = argument.name ?? names[index];
       const parameter = name === undefined ? undefined : ownEntry(definition.parameters, name);
       if (name === undefined || !parameter) {
-        const proposals = argument.name ? nearest(argument.name, names) : [];
-        this.around.report(argument.node, {
+        if (argument.name === undefined) {
+          this.around.report(argument.node, {
+            code: 'value-out-of-range',
+            what: definition.name,
+            text: textOf(argument.node),
+            reason: `\`${definition.name}\` takes at most ${names.length} arguments: ${names.join(', ')}`,
+          });
+          return bad('too many arguments');
+        }
+        this.reportAt(argument.node.$container, 'name', {
           code: 'unknown-name',
-          name: argument.name ?? textOf(argument.node),
+          name: argument.name,
           wanted: `argument of ${definition.name}`,
-          candidates: proposals.length > 0 ? proposals : names,
+          candidates: names,
         });
         return bad('unknown argument');
       }
@@ -488,7 +500,12 @@ export class Evaluator {
         facts.push(...argument.value.missing);
         continue;
       }
-      const value = this.asArgument(argument.value, parameter.type);
+      // A word that the parameter knows is that word, also where a thing or part has the same name: code: G.
+      const word = parameter.type === 'word' ? bareWord(argument.node) : undefined;
+      const value =
+        word !== undefined && parameter.type === 'word' && parameter.words.includes(word)
+          ? deriveFact(name, word, { origin: 'stated', place: this.place(argument.node) })
+          : this.asArgument(argument.value, parameter.type);
       if (!value) {
         this.around.report(argument.node, {
           code: 'wrong-type',
@@ -528,7 +545,7 @@ export class Evaluator {
     if (!node.part || value.kind !== 'known') return value;
     const part = ownEntry(value.derivation.parts, node.part);
     if (part) return knownValue(part);
-    this.around.report(node, {
+    this.reportAt(node, 'part', {
       code: 'unknown-name',
       name: node.part,
       wanted: `part of the result of ${node.function}`,
@@ -613,6 +630,10 @@ const OPERATIONS = {
 
 const isNumeric = (node: ast.Expression): node is ast.Literal =>
   ['QuantityLiteral', 'NumberLiteral'].includes(node.$type);
+
+/** The word an argument consists of; undefined for anything else. */
+const bareWord = (node: ast.Expression): string | undefined =>
+  node?.$type === 'Path' && (node.steps ?? []).length === 0 ? node.root?.$refText : undefined;
 
 const withValue = (derivation: Derivation, value: Quantity): Derivation => ({ ...withFacts(derivation, {}), value });
 

@@ -1,11 +1,11 @@
 import { AstUtils, type AstNode, type CstNode, GrammarUtils, type LangiumDocument, type URI } from 'langium';
+import { findFunction } from '../../calculate/index.js';
 import type { Place } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
 import { isFile } from '../../grammar/generated/ast.js';
 import { DIMENSIONS } from '../../quantity/index.js';
 import { LIBRARY_SCHEME, type VisibleDocuments, resolveUse } from '../../syntax/scope.js';
 import { CATALOGUE_KINDS, INSTANCE_KINDS, type KindDefinition, kindOf, propertyOf } from '../kinds/index.js';
-import { nearest } from '../nearest.js';
 import type { Problem, ProblemFacts } from '../problems.js';
 import type {
   Accept,
@@ -40,7 +40,7 @@ import {
   partArgument,
   pending,
 } from './evaluate.js';
-import { afterPlace, placeOfCst, placeOfNode, placeOfProperty, textOf } from './place.js';
+import { afterPlace, placeOfCst, placeOfItem, placeOfNode, placeOfProperty, textOf } from './place.js';
 import { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS, typeSignalCall } from './signals.js';
 import { type ValueContext, defaultValue, isExpressionNode, typeValue } from './values.js';
 
@@ -54,6 +54,10 @@ export interface LoweringServices {
   readonly comment: (node: AstNode) => string | undefined;
   /** Whether another loaded file draws this one in. */
   readonly isUsed: (uri: URI) => boolean;
+  /** Names of the quantities that are computed for a kind, those at a terminal included (`dc.current`). */
+  readonly quantityNames: (kind: string) => readonly string[];
+  /** Functions whose first argument is a thing of the design: `chargeTime`. */
+  readonly designFunctions: readonly string[];
 }
 
 /** A design read from text: the immutable system, and how to work out its requirements once calculations exist. */
@@ -71,10 +75,8 @@ export interface LoweredDesign {
 export interface DesignValues {
   /** A computed quantity, or undefined when the thing has none of this name. */
   readonly quantity: (thing: string, name: string) => Evaluated | undefined;
-  readonly quantityNames: (thing: string) => readonly string[];
   /** A function whose first argument is a thing: `chargeTime(Bank, 20 %, 90 %)`. */
   readonly call: (name: string, given: readonly { name?: string; value: Evaluated }[]) => Evaluated | undefined;
-  readonly callNames: readonly string[];
 }
 
 export interface LoweredFile {
@@ -189,6 +191,13 @@ class FileLowering {
   readonly placeOf = (node: AstNode, property: string): Place =>
     placeOfProperty(node, property, AstUtils.getDocument(node).uri.toString());
   readonly comment = (node: AstNode): string | undefined => this.services.comment(node);
+  readonly quantityNames = (kind: string): readonly string[] => this.services.quantityNames(kind);
+  get designFunctions(): readonly string[] {
+    return this.services.designFunctions;
+  }
+  /** The place of one step of a path: `capacity` of `Bank.capacity`. */
+  readonly placeOfStep = (path: ast.Path, index: number): Place =>
+    placeOfItem(path, 'steps', index, AstUtils.getDocument(path).uri.toString());
 
   private syntaxErrors(): void {
     const { lexerErrors, parserErrors } = this.document.parseResult;
@@ -465,7 +474,7 @@ class FileLowering {
   fileSurroundings(owner?: AstNode): Surroundings {
     const around: Surroundings = {
       uri: owner ? AstUtils.getDocument(owner).uri.toString() : this.uri,
-      report: (node, facts) => this.report(node, facts),
+      report: (node, facts, at) => this.report(node, facts, '', at),
       lookUp: (path) => this.lookUpNamed(path, around),
       names: () => this.namesOf(owner ?? this.document.parseResult.value, 'Let'),
       callDesign: (call) => typeSignalCall(call, []),
@@ -488,12 +497,16 @@ class FileLowering {
       const derivation = property && derivationOfProperty(property, part.name);
       if (derivation && rest.length === 0) return knownValue(derivation);
       if (propertyOf(part.kind, step) && rest.length === 0) return pending(undefined, `${step} of ${part.name}`);
-      around.report(path, {
-        code: 'unknown-name',
-        name: step,
-        wanted: `property of ${part.name}`,
-        candidates: kindOf(part.kind)?.properties.map(({ name }) => name) ?? [],
-      });
+      around.report(
+        path,
+        {
+          code: 'unknown-name',
+          name: step,
+          wanted: `property of ${part.name}`,
+          candidates: kindOf(part.kind)?.properties.map(({ name }) => name) ?? [],
+        },
+        this.placeOfStep(path, 0),
+      );
       return { kind: 'bad', reason: `unknown property ${step}` };
     }
     return undefined;
@@ -558,6 +571,7 @@ class FileLowering {
       findPart: this.findPart,
       partNames: this.partNames,
       findProfile: this.findProfile,
+      profileNames: (node) => this.namesOf(node, 'ProfileDeclaration'),
     };
   }
 
@@ -575,7 +589,7 @@ class FileLowering {
     const holes: Hole[] = [];
     const unset: { name: string; missing: readonly string[] }[] = [];
     const context = this.valueContext(
-      { ...around, report: (node, facts) => this.report(node, facts, subject) },
+      { ...around, report: (node, facts, at) => this.report(node, facts, subject, at) },
       undefined,
     );
     const seen = new Map<string, ast.Property>();
@@ -641,7 +655,7 @@ class FileLowering {
       take(node.name, node.value, node.more ?? [], node, this.placeOf(node, 'name'));
     }
     for (const [name, override] of overrides ?? [])
-      take(name, override.value, override.more ?? [], override, this.place(override.subject));
+      take(name, override.value, override.more ?? [], override, this.placeOfStep(override.subject, 0));
     return { properties, holes, unset };
   }
 
@@ -716,11 +730,16 @@ class DesignLowering {
     this.name = variant?.name ?? design.name;
     this.around = {
       uri: AstUtils.getDocument(design).uri.toString(),
-      report: (node, facts) => (this.evaluationReport ?? this.report)(node, facts),
+      report: (node, facts, at) => this.tell(node, facts, at),
       lookUp: (path) => this.lookUp(path),
-      names: () => [...this.instances.keys(), ...file.namesOf(design.members?.[0] ?? design, 'Let')],
+      names: () => [
+        ...(design.members ?? []).flatMap((member) =>
+          'name' in member && typeof member.name === 'string' && member.$type !== 'Property' ? [member.name] : [],
+        ),
+        ...file.namesOf(design, 'Let'),
+      ],
       callDesign: (call, given) => this.callDesign(call, given),
-      designFunctionNames: [...STATE_SIGNALS.keys(), ...SCENARIO_RESULTS.keys()],
+      designFunctionNames: [...STATE_SIGNALS.keys(), ...SCENARIO_RESULTS.keys(), ...file.designFunctions],
     };
   }
 
@@ -730,6 +749,12 @@ class DesignLowering {
       return;
     this.file.report(node, facts, subject, at);
   };
+
+  /** Reports what is wrong with an expression: to whoever asked for its value, else among the faults of the file. */
+  private tell(node: AstNode, facts: ProblemFacts, at?: Place): void {
+    if (this.evaluationReport) this.evaluationReport(node, facts, at);
+    else this.report(node, facts, this.name, at);
+  }
 
   lower(): LoweredDesign {
     const members = this.design.members ?? [];
@@ -835,7 +860,7 @@ class DesignLowering {
           override,
           { code: 'unknown-name', name: root, wanted: `thing of ${this.design.name}`, candidates },
           this.name,
-          this.file.place(subject),
+          this.file.placeOf(subject, 'root'),
         );
         continue;
       }
@@ -855,7 +880,7 @@ class DesignLowering {
     overrides?: ReadonlyMap<string, ast.Override>,
     part?: Part,
   ): { properties: Map<string, Property>; holes: Hole[] } {
-    const around: Surroundings = { ...this.around, report: (node, facts) => this.report(node, facts, path) };
+    const around: Surroundings = { ...this.around, report: (node, facts, at) => this.report(node, facts, path, at) };
     const stated = this.file.properties(definition, body, owner, around, overrides, path);
     for (const { name, missing } of stated.unset) this.unsetFacts.set(`${owner}.${name}`, missing);
     const properties = new Map(defaultsOf(definition));
@@ -1274,7 +1299,10 @@ class DesignLowering {
       return undefined;
     }
     if (!node.condition) return undefined;
-    const evaluator = new Evaluator({ ...this.around, report: (at, facts) => this.report(at, facts, path) });
+    const evaluator = new Evaluator({
+      ...this.around,
+      report: (node, facts, at) => this.report(node, facts, path, at),
+    });
     const condition = evaluator.evaluate(node.condition);
     const isCondition =
       (condition.kind === 'known' && typeof condition.derivation.value === 'boolean') ||
@@ -1367,7 +1395,10 @@ class DesignLowering {
       `scenario ${node.name}`,
       path,
     );
-    const evaluator = new Evaluator({ ...this.around, report: (at, facts) => this.report(at, facts, path) });
+    const evaluator = new Evaluator({
+      ...this.around,
+      report: (node, facts, at) => this.report(node, facts, path, at),
+    });
     for (const member of members) {
       if (member.$type !== 'InitialValue' || !member.target) continue;
       const target = evaluator.evaluate(member.target);
@@ -1450,12 +1481,17 @@ class DesignLowering {
       return undefined;
     }
     if (!node.subject.root?.ref)
-      this.report(node.subject, {
-        code: 'unknown-name',
-        name: node.subject.root?.$refText ?? '',
-        wanted: 'thing of this design',
-        candidates: [...this.instances.keys()],
-      });
+      this.report(
+        node.subject,
+        {
+          code: 'unknown-name',
+          name: node.subject.root?.$refText ?? '',
+          wanted: 'thing of this design',
+          candidates: [...this.instances.keys()],
+        },
+        this.name,
+        this.file.placeOf(node.subject, 'root'),
+      );
     return {
       subject: textOf(node.subject),
       value: value.derivation.value,
@@ -1529,7 +1565,7 @@ class DesignLowering {
 
   /** A `let` may speak of computed quantities; it is worked out anew, once, when those are at hand. */
   private letIn(node: ast.Let): Evaluated {
-    if (node.$container !== this.design) return this.file.letValue(node, this.around);
+    if (node.$container !== this.design) return this.file.letValue(node, this.file.fileSurroundings(node));
     let lets = this.values ? this.letsWith.get(this.values) : this.lets;
     if (!lets) this.letsWith.set(this.values!, (lets = new Map()));
     return this.file.letValue(node, this.around, lets);
@@ -1550,17 +1586,23 @@ class DesignLowering {
         this.dimensionOf(thing.kind, name),
         ...(this.unsetFacts.get(`${thing.kind} ${thing.name}.${name}`) ?? [`${name} of ${thing.name}`]),
       );
-    if (!this.values) return pending(undefined, `${name} of ${thing.name}`);
-    const candidates = [
-      ...(kindOf(thing.kind)?.properties.map((each) => each.name) ?? []),
-      ...this.values.quantityNames(thing.name),
-    ];
-    (this.evaluationReport ?? this.report)(path, {
-      code: 'unknown-name',
-      name,
-      wanted: `property of ${thing.name}`,
-      candidates: nearest(name, candidates).length > 0 ? nearest(name, candidates) : candidates,
-    });
+    const quantities = this.file.quantityNames(thing.kind);
+    if (quantities.includes(name)) return pending(undefined, `${name} of ${thing.name}`);
+    const candidates = [...(kindOf(thing.kind)?.properties.map((each) => each.name) ?? []), ...quantities];
+    // At a terminal only what belongs to it can be meant, and the proposal stands for the last step alone.
+    const side = `${steps[0]}.`;
+    this.tell(
+      path,
+      {
+        code: 'unknown-name',
+        name: steps[atTerminal ? 1 : 0]!,
+        wanted: atTerminal ? `quantity at ${thing.name}.${steps[0]}` : `property of ${thing.name}`,
+        candidates: atTerminal
+          ? candidates.flatMap((each) => (each.startsWith(side) ? [each.slice(side.length)] : []))
+          : candidates.filter((each) => !each.includes('.')),
+      },
+      this.file.placeOfStep(path, atTerminal ? 1 : 0),
+    );
     return { kind: 'bad', reason: `${thing.name} has no ${name}` };
   }
 
@@ -1571,16 +1613,20 @@ class DesignLowering {
 
   private parts(path: ast.Path, value: Evaluated, steps: readonly string[]): Evaluated {
     let at = value;
-    for (const step of steps) {
+    for (const [index, step] of steps.entries()) {
       if (at.kind !== 'known') return at;
       const part = ownEntry(at.derivation.parts, step);
       if (!part) {
-        (this.evaluationReport ?? this.report)(path, {
-          code: 'unknown-name',
-          name: step,
-          wanted: `part of ${at.derivation.name}`,
-          candidates: Object.keys(at.derivation.parts),
-        });
+        this.tell(
+          path,
+          {
+            code: 'unknown-name',
+            name: step,
+            wanted: `part of ${at.derivation.name}`,
+            candidates: Object.keys(at.derivation.parts),
+          },
+          this.file.placeOfStep(path, path.steps.length - steps.length + index),
+        );
         return { kind: 'bad', reason: `no part ${step}` };
       }
       at = knownValue(part);
@@ -1592,19 +1638,29 @@ class DesignLowering {
     call: ast.Call,
     given: readonly { name?: string; value: Evaluated; node: ast.Expression }[],
   ): Evaluated | undefined {
+    const name = call.function ?? '';
+    const known = this.around.designFunctionNames.includes(name);
+    const [first] = given;
+    const word = first && known ? unresolvedWord(first.node) : undefined;
+    if (first && word !== undefined) {
+      const candidates = [...this.around.names()];
+      this.around.report(first.node, { code: 'unknown-name', name: word, wanted: 'thing of this design', candidates });
+      return { kind: 'bad', reason: `unknown name ${word}` };
+    }
     const signal = typeSignalCall(call, given);
     if (signal) return signal;
-    if (given[0]?.value.kind !== 'thing') return undefined;
-    const result = this.values?.call(call.function ?? '', given);
-    if (result) return result;
-    if (!this.values) return pending(undefined, `${call.function}(${given[0].value.name}, …)`);
-    (this.evaluationReport ?? this.report)(call, {
-      code: 'unknown-name',
-      name: call.function ?? '',
-      wanted: `function of ${given[0].value.name}`,
-      candidates: [...this.values.callNames, ...STATE_SIGNALS.keys()],
-    });
-    return { kind: 'bad', reason: `unknown function ${call.function}` };
+    if (!known) return undefined;
+    if (first?.value.kind !== 'thing') {
+      // Some functions of a thing are also functions of plain values: chargeTime(capacity: 100 Ah, …).
+      if (findFunction(name)) return undefined;
+      if (first?.value.kind === 'bad' || first?.value.kind === 'pending') return first.value;
+      const at = first?.node ?? call;
+      const what = `the first argument of \`${name}\``;
+      const text = textOf(at);
+      this.around.report(at, { code: 'wrong-type', what, expected: 'a thing of this design', text, proposals: [] });
+      return { kind: 'bad', reason: `${name} needs a thing` };
+    }
+    return this.values?.call(name, given) ?? pending(undefined, `${name}(${first.value.name}, …)`);
   }
 
   /** Where a property can be added to a thing with an optional body. */

@@ -1,4 +1,12 @@
-import { type AstNode, AstUtils, type CompositeCstNode, type CstNode, GrammarAST, isCompositeCstNode } from 'langium';
+import {
+  type AstNode,
+  AstUtils,
+  type CompositeCstNode,
+  type CstNode,
+  GrammarAST,
+  GrammarUtils,
+  isCompositeCstNode,
+} from 'langium';
 import type { Place } from '../../derivation/index.js';
 
 /** The stretch of text a node was read from. Nodes that error recovery invented have none and stand at the start of the file. */
@@ -38,6 +46,11 @@ function outerLeaf(cst: CstNode, which: 'first' | 'last'): CstNode | undefined {
 export function placeOfProperty(node: AstNode, property: string, uri: string): Place {
   const cst = node.$cstNode;
   return placeOfCst((cst && nodeOfProperty(cst, property, cst.astNode)) ?? cst, uri);
+}
+
+/** The place of one of several values of a property, such as the second step of a path; the whole node when there is none. */
+export function placeOfItem(node: AstNode, property: string, index: number, uri: string): Place {
+  return placeOfCst(GrammarUtils.findNodeForProperty(node.$cstNode, property, index) ?? node.$cstNode, uri);
 }
 
 /** Which property of its rule a grammar element is assigned to. The grammar never changes. */

@@ -29,6 +29,7 @@ export interface ValueContext {
   readonly findPart: (node: AstNode, name: string, kinds: readonly string[]) => Part | undefined;
   readonly partNames: (node: AstNode, kinds: readonly string[]) => string[];
   readonly findProfile: (node: AstNode, name: string) => ast.ProfileDeclaration | undefined;
+  readonly profileNames: (node: AstNode) => readonly string[];
 }
 
 /** What came of a value: typed; missing because it rests on a missing fact; or wrong, already reported. */
@@ -366,7 +367,12 @@ function typedProfile(node: ast.Value, what: string, around: ValueContext): Type
     return windows ? typed({ type: 'profile', windows }) : WRONG;
   }
   if (name !== undefined)
-    around.report(node, { code: 'unknown-name', name, wanted: 'profile', candidates: ['always'] });
+    around.report(node, {
+      code: 'unknown-name',
+      name,
+      wanted: 'profile',
+      candidates: ['always', ...around.profileNames(node)],
+    });
   else
     around.report(node, {
       code: 'wrong-type',

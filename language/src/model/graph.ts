@@ -41,6 +41,7 @@ export class Graph {
   private readonly groupsOf = new Map<Run, Groups>();
   /** For each node, by its index, everything it is joined to. */
   private readonly joined: ReadonlyMap<string, Node>[] = [];
+  private readonly instancesOf = new Map<ReadonlyMap<string, Node>, readonly Instance[]>();
 
   constructor(system: System) {
     for (const instance of system.instances) for (const terminal of instance.terminals) this.add(instance, terminal);
@@ -118,6 +119,15 @@ export class Graph {
       for (const node of nodes) this.joined[node.index] = joined;
     }
     return joined;
+  }
+
+  /** The things whose terminals `start` is joined to, each once. */
+  joinedTo(start: Node): readonly Instance[] {
+    const joined = this.reach(start);
+    let instances = this.instancesOf.get(joined);
+    if (!instances)
+      this.instancesOf.set(joined, (instances = [...new Set([...joined.values()].map(({ instance }) => instance))]));
+    return instances;
   }
 
   /** Every node reached from any of the stops, each once. */

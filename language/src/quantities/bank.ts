@@ -276,8 +276,8 @@ function findBanks(thing: Instance, context: QuantityContext): Instance[] {
   const starts = context.graph
     .nodesOf(thing)
     .filter(({ terminal }) => terminal.carries !== 'ac' && terminal.name !== 'solar');
-  const reached = starts.flatMap((node) => [...context.graph.reach(node).values()]);
-  return [...new Set(reached.map(({ instance: each }) => each).filter((each) => each.kind === 'battery'))];
+  const banks = starts.flatMap((node) => context.graph.joinedTo(node).filter(({ kind }) => kind === 'battery'));
+  return [...new Set(banks)];
 }
 
 /** The set points at which a charging device holds its output, with the names of the properties that state them. */

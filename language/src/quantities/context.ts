@@ -19,12 +19,17 @@ export function finite(compute: () => Result, what: string): Result {
   }
 }
 
+/** The value of a key, made when it is first asked for. */
+function once<K, V>(kept: Map<K, V>, key: K, make: () => V): V {
+  let value = kept.get(key);
+  if (value === undefined) kept.set(key, (value = make()));
+  return value;
+}
+
+const inner = <K, L, V>(outer: Map<K, Map<L, V>>, key: K): Map<L, V> => once(outer, key, () => new Map<L, V>());
+
 /** Makes the context of a design. Nothing is worked out before it is asked for, and nothing twice. */
-export function createContext(
-  system: System,
-  today: string,
-  parts: (kind: string) => readonly Part[],
-): DesignContext {
+export function createContext(system: System, today: string, parts: (kind: string) => readonly Part[]): DesignContext {
   const graph = new Graph(system);
   const states = sourceStates(system);
   const circuitStates = states.map((state) => ({ state, circuit: circuitState(system, graph, state) }));
@@ -34,15 +39,18 @@ export function createContext(
   const circuits = new Map<Run, RunCircuit>();
   const busy = new Set<string>();
 
-  const factOf = (properties: ReadonlyMap<string, Property>, name: string, owner: string): Result => {
-    const property = properties.get(name);
-    const derivation = property && derivationOfProperty(property, owner);
-    return derivation ? known(derivation) : missing(`${name} of ${owner}`);
-  };
+  const facts = new Map<ReadonlyMap<string, Property>, Map<string, Result>>();
+  const partsByKind = new Map<string, readonly Part[]>();
+
+  const factOf = (properties: ReadonlyMap<string, Property>, name: string, owner: string): Result =>
+    once(inner(facts, properties), name, () => {
+      const property = properties.get(name);
+      const derivation = property && derivationOfProperty(property, owner);
+      return derivation ? known(derivation) : missing(`${name} of ${owner}`);
+    });
 
   const quantity = (thing: Thing, name: string): Result => {
-    const own = results.get(thing) ?? new Map<string, Result>();
-    results.set(thing, own);
+    const own = inner(results, thing);
     const kept = own.get(name);
     if (kept) return kept;
     const definition = findQuantity(thing.kind, name);
@@ -65,15 +73,11 @@ export function createContext(
     states,
     graph,
     circuitStates,
-    circuit: (run) => {
-      let circuit = circuits.get(run);
-      if (!circuit) {
+    circuit: (run) =>
+      once(circuits, run, () => {
         const voltage = quantity(run, 'nominalVoltage');
-        circuit = { ...runCircuit(graph, run), ...(voltage.kind === 'known' ? { voltage: voltage.derivation } : {}) };
-        circuits.set(run, circuit);
-      }
-      return circuit;
-    },
+        return { ...runCircuit(graph, run), ...(voltage.kind === 'known' ? { voltage: voltage.derivation } : {}) };
+      }),
     inState: (state) => byState.get(state)!,
     quantity,
     quantityNames: (thing) => quantitiesOf(thing.kind).map(({ name }) => name),
@@ -96,7 +100,7 @@ export function createContext(
       return result.kind === 'known' ? result.derivation : undefined;
     },
     instance: (name) => byName.get(name),
-    parts,
+    parts: (kind) => once(partsByKind, kind, () => parts(kind)),
   };
   return context;
 }

@@ -117,7 +117,7 @@ export function highestDirectVoltage(
   context: DesignContext,
 ): Derivation | { readonly missing: readonly string[] } {
   const node = context.graph.nodesOf(device)[0];
-  const reached = node ? [...context.graph.reach(node).values()].map(({ instance }) => instance) : [];
+  const reached = node ? context.graph.joinedTo(node) : [];
   const bank = reached.find(({ kind }) => kind === 'battery');
   if (bank) {
     const voltage = context.quantity(bank, 'highestVoltage');

@@ -97,9 +97,7 @@ export interface FaultAtDevice {
 export function bankFaultAt(device: Instance, context: DesignContext): FaultAtDevice | undefined {
   const node = context.graph.nodesOf(device)[0];
   if (!node) return undefined;
-  const banks = [...new Set([...context.graph.reach(node).values()].map(({ instance }) => instance))].filter(
-    ({ kind }) => kind === 'battery',
-  );
+  const banks = context.graph.joinedTo(node).filter(({ kind }) => kind === 'battery');
   if (banks.length === 0) return undefined;
   const parts: Derivation[] = [];
   const facts: string[] = [];

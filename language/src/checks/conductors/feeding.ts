@@ -140,8 +140,20 @@ function feedOf(node: Node, without: Run, seen: Set<string>, context: DesignCont
   return isProtective(instance) ? through(instance, met, context) : met;
 }
 
-/** What can be driven into a run at one end, in any source state. */
+const knownFeeds = new WeakMap<DesignContext, Map<Run, Map<End, Feed>>>();
+
+/** What can be driven into a run at one end, in any source state; worked out once. */
 export function feedInto(run: Run, end: End, context: DesignContext): Feed {
+  let ofRuns = knownFeeds.get(context);
+  if (!ofRuns) knownFeeds.set(context, (ofRuns = new Map()));
+  let ofEnds = ofRuns.get(run);
+  if (!ofEnds) ofRuns.set(run, (ofEnds = new Map()));
+  let feed = ofEnds.get(end);
+  if (!feed) ofEnds.set(end, (feed = findFeed(run, end, context)));
+  return feed;
+}
+
+function findFeed(run: Run, end: End, context: DesignContext): Feed {
   const seen = new Set<string>();
   const stops = end === 'near' ? [run.from] : run.to;
   return together(

@@ -39,8 +39,8 @@ const emptyAt = (place: Place, side: 'before' | 'after'): Place =>
 /** The class of fuse for a new device on direct current: the weakest that stands the voltage and fault current of the banks that feed it. */
 function fuseClass(feed: Fed, rating: number, run: Run, context: DesignContext): string | undefined {
   if (run.carries !== 'dc') return undefined;
-  const nodes = [...context.graph.reach(context.graph.nodeOf(run.from)).values()];
-  const banks = [...new Set(nodes.map(({ instance }) => instance))].filter(({ kind }) => kind === 'battery');
+  const joined = context.graph.joinedTo(context.graph.nodeOf(run.from));
+  const banks = joined.filter(({ kind }) => kind === 'battery');
   const voltages = banks.map((bank) => context.quantity(bank, 'highestVoltage'));
   const faults = banks.map((bank) => context.quantity(bank, 'faultCurrent'));
   if (banks.length === 0 || feed.kind === 'open') return undefined;

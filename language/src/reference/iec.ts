@@ -14,10 +14,11 @@ import powerCircuitsFile from './iec/power-circuits-524.json' with { type: 'json
 import protectiveFile from './iec/protective-conductor-54-2.json' with { type: 'json' };
 import rubberSixtyFile from './iec/rubber-cables-4f1a.json' with { type: 'json' };
 import rubberNinetyFile from './iec/rubber-cables-4f2a.json' with { type: 'json' };
+import rulesFile from './iec/rules.json' with { type: 'json' };
 import shortTimeFile from './iec/short-time-43a.json' with { type: 'json' };
 import ratingsFile from './iec/standard-ratings.json' with { type: 'json' };
 import voltageDropFile from './iec/voltage-drop-g-52.json' with { type: 'json' };
-import type { AmbientTable, RatingRow, StrandResistance } from './nec.js';
+import type { AmbientTable, RatingRow, RuleRow, StrandResistance } from './nec.js';
 import { type Column, type Metal, type SizedRow, type Table, type TableRow, areaOfSize, typed } from './table.js';
 
 /** Reference methods of installation of IEC 60364-5-52 Table B.52.1. */
@@ -135,6 +136,7 @@ export const iecShortTime = typed<
 >(shortTimeFile);
 export const iecProtective = typed<Table<ProtectiveRow>>(protectiveFile);
 export const iecOverload = typed<Table<OverloadRow> & { readonly overloadLimit: number }>(overloadFile);
+export const iecRules = typed<Table<RuleRow>>(rulesFile);
 export const iecRatings = typed<Table<RatingRow>>(ratingsFile);
 export const iecPowerCircuits =
   typed<Table<TableRow & { readonly metal: Metal; readonly size: string }>>(powerCircuitsFile);

@@ -117,6 +117,8 @@ export interface RuleRow extends TableRow {
   readonly unit?: string;
   readonly section: string;
   readonly text: string;
+  /** The standard of the row, where it is not that of its table. */
+  readonly standard?: string;
 }
 
 export const necAmpacity = typed<AmpacityTable>(ampacityFile);

@@ -1,6 +1,7 @@
 /** Numbers that stand in the text of a standard rather than in a table. */
 import { type Derivation, derive } from '../derivation/index.js';
 import { craftRules } from './craft.js';
+import { iecRules } from './iec.js';
 import { necRules } from './nec.js';
 import { sourceOf } from './table.js';
 
@@ -13,6 +14,7 @@ export type NecRule =
   | 'unmarkedBreakerInterrupt'
   | 'unmarkedFuseInterrupt'
   | 'parallelSmallest'
+  | 'tapLength'
   | 'terminalDefault';
 
 export type CraftRule =
@@ -22,19 +24,27 @@ export type CraftRule =
   | 'protectionDistance'
   | 'protectionDistanceEnclosed'
   | 'protectionDistanceAtBattery'
+  | 'protectionDistanceMetric'
+  | 'protectionDistanceMetricEnclosed'
   | 'largestShareOfAmpacity'
   | 'continuousFactor';
 
-const TABLES = { nec: necRules, craft: craftRules } as const;
+export type IecRule = 'displacedDevice';
+
+interface RulesOf {
+  readonly nec: NecRule;
+  readonly craft: CraftRule;
+  readonly iec: IecRule;
+}
+
+const TABLES = { nec: necRules, craft: craftRules, iec: iecRules } as const;
 
 /** The number of a rule with its section as source; plain numbers are factors, ratios or constants. */
-export function ruleValue<B extends 'nec' | 'craft'>(
-  basis: B,
-  rule: B extends 'nec' ? NecRule : CraftRule,
-): Derivation {
+export function ruleValue<B extends keyof RulesOf>(basis: B, rule: RulesOf[B]): Derivation {
   const table = TABLES[basis];
   const row = table.rows.find((candidate) => candidate.rule === rule);
   if (!row) throw new RangeError(`the ${basis} rules have no ${rule}`);
-  const source = { ...sourceOf(table, row), table: row.section };
+  const { standard, edition, ...own } = sourceOf(table, row);
+  const source = { ...own, ...(row.standard ? { standard: row.standard } : { standard, edition }), table: row.section };
   return derive(row.name, row.value, row.unit ?? '', { origin: 'table', source, notes: [row.text] });
 }

@@ -163,7 +163,7 @@ function typedQuantity(
 function outOfRange(q: Quantity, type: Extract<PropertyType, { type: 'quantity' }>): string | undefined {
   // Bounds of ratios are plain numbers even where the unit shown is percent.
   const of = (number: number): Quantity =>
-    type.unit && type.unit !== '%' ? quantity(number, type.unit) : ratio(number);
+    type.unit === '%' ? quantity(number * 100, '%') : type.unit ? quantity(number, type.unit) : ratio(number);
   if (q.dimension !== DIMENSIONS[type.dimensions[0]!]) return undefined;
   if (type.minimum !== undefined && q.low < of(type.minimum).value)
     return type.minimum === 0 ? 'it cannot be negative' : `it cannot be below ${formatQuantity(of(type.minimum))}`;

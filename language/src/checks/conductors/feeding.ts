@@ -1,6 +1,6 @@
 import { type Derivation, derive, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import type { Node } from '../../model/graph.js';
+import type { Node, Segment } from '../../model/graph.js';
 import { canFeed } from '../../model/network.js';
 import { flagIn, wordIn } from '../../model/kinds/index.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
@@ -120,24 +120,96 @@ function larger(left: Feed, right: Feed): Feed {
   return rank[left.kind] >= rank[right.kind] ? left : right;
 }
 
-function feedOf(node: Node, without: Run, seen: Set<string>, context: DesignContext): Feed {
-  seen.add(node.key);
-  const feeds = [ownFeed(node, context)];
-  for (const segment of context.graph.segmentsAt(node)) {
-    if (segment.run === without) continue;
-    const other = segment.from.key === node.key ? segment.to : segment.from;
-    if (!seen.has(other.key)) feeds.push(feedOf(other, without, seen, context));
+/** The terminal nodes of the same thing that feed a node from inside: both supplies of transfer gear, the input of a pass-through inverter. */
+function insideOf({ instance, terminal }: Node, context: DesignContext): Node[] {
+  const names =
+    instance.kind === 'transfer' && terminal.name === 'out'
+      ? ['normal', 'standby']
+      : instance.kind === 'inverter' && terminal.name === 'ac' && flagIn(instance.properties, 'passThrough')
+        ? ['input']
+        : [];
+  return names.flatMap((name) => context.graph.nodes.get(`${instance.name}.${name}`) ?? []);
+}
+
+/** What meets at a node: its own source, what comes over its other segments, and what comes from inside. */
+function meeting(node: Node, over: readonly Feed[], inside: readonly Feed[], context: DesignContext): Feed {
+  const met = together([ownFeed(node, context), ...over, inside.reduce(larger, NONE)]);
+  return isProtective(node.instance) ? through(node.instance, met, context) : met;
+}
+
+const otherEnd = ({ from, to }: Segment, node: Node): Node => (from === node ? to : from);
+
+/** Follows the wiring from a node, each node once; right for every wiring, but walks all of it. */
+function feedOf(node: Node, without: Run, seen: Set<Node>, context: DesignContext): Feed {
+  seen.add(node);
+  const over = context.graph.segmentsAt(node).flatMap((segment) => {
+    const other = otherEnd(segment, node);
+    return segment.run === without || seen.has(other) ? [] : [feedOf(other, without, seen, context)];
+  });
+  const inside = insideOf(node, context).flatMap((each) =>
+    seen.has(each) ? [] : [feedOf(each, without, seen, context)],
+  );
+  return meeting(node, over, inside, context);
+}
+
+/** What comes over each segment in each direction, for a wiring without loops, where it does not depend on who asks. */
+class Feeds {
+  private readonly over = new Map<Segment, Map<Node, Feed>>();
+
+  constructor(private readonly context: DesignContext) {}
+
+  /** What comes to `node` over the segments that `counts`, and from inside. */
+  at(node: Node, counts: (segment: Segment) => boolean): Feed {
+    const over = this.context.graph
+      .segmentsAt(node)
+      .filter(counts)
+      .map((segment) => this.from(otherEnd(segment, node), segment));
+    const inside = insideOf(node, this.context).map((each) => this.at(each, () => true));
+    return meeting(node, over, inside, this.context);
   }
-  const behind = (terminal: string): Feed => {
-    const inside = context.graph.nodes.get(`${node.instance.name}.${terminal}`);
-    return inside && !seen.has(inside.key) ? feedOf(inside, without, seen, context) : NONE;
+
+  /** What leaves a node over a segment. */
+  private from(node: Node, segment: Segment): Feed {
+    let ends = this.over.get(segment);
+    if (!ends) this.over.set(segment, (ends = new Map()));
+    let feed = ends.get(node);
+    if (!feed) ends.set(node, (feed = this.at(node, (each) => each !== segment)));
+    return feed;
+  }
+}
+
+/** The feeds of a design, worked out once; undefined where its wiring has loops. */
+const knownTrees = new WeakMap<DesignContext, Feeds | 'loops'>();
+
+function feedsWithoutLoops(context: DesignContext): Feeds | undefined {
+  let feeds = knownTrees.get(context);
+  if (!feeds) knownTrees.set(context, (feeds = hasLoops(context) ? 'loops' : new Feeds(context)));
+  return feeds === 'loops' ? undefined : feeds;
+}
+
+/** Whether any two nodes are joined in two ways, the ways through transfer gear and inverters included. */
+function hasLoops(context: DesignContext): boolean {
+  const { graph } = context;
+  const joins = [
+    ...graph.segments.map(({ from, to }) => [from, to] as const),
+    ...[...graph.nodes.values()].flatMap((node) => insideOf(node, context).map((each) => [node, each] as const)),
+  ];
+  const parent = new Map<Node, Node>();
+  const root = (node: Node): Node => {
+    let at = node;
+    for (let next = parent.get(at); next; next = parent.get(at)) {
+      const beyond = parent.get(next);
+      if (beyond) parent.set(at, beyond);
+      at = next;
+    }
+    return at;
   };
-  const { instance, terminal } = node;
-  if (instance.kind === 'transfer' && terminal.name === 'out') feeds.push(larger(behind('normal'), behind('standby')));
-  if (instance.kind === 'inverter' && terminal.name === 'ac' && flagIn(instance.properties, 'passThrough'))
-    feeds.push(behind('input'));
-  const met = together(feeds);
-  return isProtective(instance) ? through(instance, met, context) : met;
+  for (const [left, right] of joins) {
+    const [one, other] = [root(left), root(right)];
+    if (one === other) return true;
+    parent.set(one, other);
+  }
+  return false;
 }
 
 const knownFeeds = new WeakMap<DesignContext, Map<Run, Map<End, Feed>>>();
@@ -154,14 +226,11 @@ export function feedInto(run: Run, end: End, context: DesignContext): Feed {
 }
 
 function findFeed(run: Run, end: End, context: DesignContext): Feed {
-  const seen = new Set<string>();
-  const stops = end === 'near' ? [run.from] : run.to;
-  return together(
-    stops.flatMap((stop) => {
-      const node = context.graph.nodeOf(stop);
-      return seen.has(node.key) ? [] : [feedOf(node, run, seen, context)];
-    }),
-  );
+  const nodes = (end === 'near' ? [run.from] : run.to).map((stop) => context.graph.nodeOf(stop));
+  const feeds = feedsWithoutLoops(context);
+  if (feeds) return together(nodes.map((node) => feeds.at(node, (segment) => segment.run !== run)));
+  const seen = new Set<Node>();
+  return together(nodes.flatMap((node) => (seen.has(node) ? [] : [feedOf(node, run, seen, context)])));
 }
 
 /** Whether what comes in at an end must meet a device: a bank, or a supply behind devices that may be too large. */

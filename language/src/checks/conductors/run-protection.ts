@@ -1,42 +1,45 @@
-import { displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import type { Run } from '../../model/types.js';
+import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { PUBLISHED, MEMORY, sizeFix, softened } from './shared.js';
+import { isMadeIn } from './device-ratings.js';
+import { judgedDevices } from './feeding.js';
+import { MEMORY, PUBLISHED, defaultsText, sizeFix, softened } from './shared.js';
 import { largestDevice } from './sizing.js';
 
+/** The fix that gives a device the largest rating its conductors allow, where that still carries the load and is made. */
+function ratingFix(run: Run, device: Instance, largest: Derivation, context: DesignContext, isFirst: boolean): Fix[] {
+  const required = context.quantity(run, context.system.basis.practice === 'nec' ? 'requiredAmpacity' : 'current');
+  const amperes = numberIn(largest, 'A');
+  if (required.kind !== 'known' || amperes < numberIn(required.derivation, 'A') * (1 - 1e-9)) return [];
+  if (!isMadeIn(device, amperes)) return [];
+  return [
+    propose(
+      `Change rating of ${device.name} to ${displayValue(largest)}`,
+      [setProperty(device, 'rating', `${amperes} A`)],
+      isFirst,
+    ),
+  ];
+}
+
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
-  const stops = devicesOf(run);
-  if (stops.length === 0) return;
+  if (devicesOf(run).length === 0) return;
   const size = context.fact(run, 'size');
   if (size.kind !== 'known') return yield notChecked(run, size);
   const ampacity = ampacityAt(run, size.derivation, context);
   if (ampacity.kind !== 'known') return yield notChecked(run, ampacity);
   const largest = largestDevice(run, ampacity.derivation, size.derivation, context);
   if (largest.kind !== 'known') return yield notChecked(run, largest);
-
-  // Fed from one end, the smallest device in series protects the run; fed from both, each device protects its own end.
-  const { feedsNear, feedsFar } = context.circuit(run);
-  const ratings = stops.flatMap(({ instance }) => {
-    const rating = context.fact(instance, 'rating');
-    return rating.kind === 'known' ? [{ device: instance, rating: rating.derivation }] : [];
-  });
-  if (ratings.length < stops.length) {
-    const unrated = stops.filter(({ instance }) => !context.maybe(instance, 'rating'));
-    return yield notChecked(run, {
-      kind: 'missing',
-      missing: unrated.map(({ instance }) => `rating of ${instance.name}`),
-    });
-  }
-  const smallest = ratings.reduce((so, next) => (numberIn(next.rating, 'A') < numberIn(so.rating, 'A') ? next : so));
-  const judged =
-    feedsNear.some(({ kind }) => kind === 'battery') && feedsFar.some(({ kind }) => kind === 'battery')
-      ? ratings
-      : [smallest];
-  for (const { device, rating } of judged) {
+  for (const device of judgedDevices(run, context)) {
+    const fact = context.fact(device, 'rating');
+    if (fact.kind !== 'known') {
+      yield notChecked(run, fact);
+      continue;
+    }
+    const rating = fact.derivation;
     const numbers = { rating, limit: largest.derivation, ampacity: ampacity.derivation };
     if (numberIn(rating, 'A') <= numberIn(largest.derivation, 'A') * (1 + 1e-9)) {
       yield passed(run, numbers);
@@ -44,27 +47,18 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     }
     const [rated, most] = pairText(rating, largest.derivation);
     const { severity, remark } = softened(ampacity.derivation);
-    const current = context.quantity(run, 'current');
-    const fixes: Fix[] = sizeFix(run, context);
-    if (
-      current.kind === 'known' &&
-      numberIn(largest.derivation, 'A') >=
-        numberIn(current.derivation, 'A') * (context.system.basis.practice === 'nec' ? 1.25 : 1)
-    ) {
-      fixes.push(
-        propose(
-          `Change rating of ${device.name} to ${displayValue({ ...largest.derivation })}`,
-          [setProperty(device, 'rating', `${numberIn(largest.derivation, 'A')} A`)],
-          fixes.length === 0,
-        ),
-      );
-    }
+    const sizes = sizeFix(run, context);
+    const fixes = [...sizes, ...ratingFix(run, device, largest.derivation, context, sizes.length === 0)];
+    const todo =
+      fixes.length > 0
+        ? ` ${fixes.map(({ title }) => title).join(', or ')}.`
+        : ' No standard size is enough for it: take a smaller device and less load, or conductors in parallel.';
     yield {
       verdict: 'failed',
       subject: run.path,
       place: placeOf(run, 'size'),
       ...(severity ? { severity } : {}),
-      message: `${device.name} (${rated}) protects ${run.name}, whose ${displayValue(size.derivation)} conductors may carry ${displayValue(ampacity.derivation)}${remark} and may have ${most} at most (${largest.derivation.governing ?? basisText(context.system.basis)}).${fixes[0] ? ` ${fixes[0].title}.` : ''}`,
+      message: `${device.name} (${rated}) protects ${run.name}, whose ${displayValue(size.derivation)} conductors may carry ${displayValue(ampacity.derivation)}${remark}${defaultsText(ampacity.derivation, [/ambient/, /terminals/, /insulation/, /method/])} and may have ${most} at most (${basisText(context.system.basis)}: ${largest.derivation.governing ?? 'its own rule'}).${todo}`,
       numbers,
       related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
       fixes,
@@ -80,7 +74,7 @@ export const runProtection = defineCheck({
   docs: {
     finds: 'The device of a run is larger than its conductors allow.',
     guards: 'An overload or a fault the device does not see heats the conductor until it burns.',
-    how: 'The rating is held against the largest one for the corrected ampacity: under nec the next standard size up to 800 A where allowed, and 15, 20 and 30 A for 14, 12 and 10 AWG copper in fixed wiring; under iec In ≤ Iz and I2 ≤ 1.45 Iz; for craft the next size within 150 %.',
+    how: 'The first device that a current meets from each end that a bank or supply feeds is judged, else the smallest in the run (under iec the smallest, since 433.2.2 lets the overload device stand anywhere along the run). Its rating is held against the largest one for the corrected ampacity: under nec the next standard size up to 800 A where allowed, and 15, 20 and 30 A for 14, 12 and 10 AWG copper in fixed wiring; under iec In ≤ Iz and I2 ≤ 1.45 Iz; for craft the next size within 150 %.',
     sources: [
       PUBLISHED('NEC', '240.4(B), (C), (D), 240.6(A)', '2017-2023'),
       MEMORY('IEC 60364-4-43', '433.1'),

@@ -1,4 +1,5 @@
 import { displayValue } from '../../derivation/index.js';
+import { terminalsOf } from '../../quantities/conductor.js';
 import { defineCheck } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { defaultsText, PUBLISHED, sizeFix } from './shared.js';
@@ -12,7 +13,7 @@ export const terminalTemperature = defineCheck({
   docs: {
     finds: 'A conductor is used above the ampacity its terminals allow: 90 °C insulation on a 60 °C or 75 °C terminal.',
     guards: 'The conductor stays cool enough, the lug does not: terminals discolour, loosen and burn.',
-    how: 'The current a run must be good for (under nec 125 % of the continuous part plus the rest) is held against the table column of the lowest terminal temperature at its ends. Under iec and craft this is done where `terminals` is stated.',
+    how: 'The current a run must be good for (under nec 125 % of the continuous part plus the rest) is held against the table column of the lowest terminal temperature that the run or the gear at and along it states. Under iec and craft this is done where `terminals` is stated.',
     sources: [PUBLISHED('NEC', '110.14(C), Table 310.16', '2017-2023')],
     failing: `design Hut {
   battery Bank : Lfp48V280Ah
@@ -41,19 +42,20 @@ export const terminalTemperature = defineCheck({
         yield notChecked(run, judged);
         continue;
       }
-      const { broken } = judged;
-      if (broken?.kind !== 'terminal') {
+      // The terminals are judged by themselves: a conductor that is overloaded in its own column may be so at its terminals too.
+      const broken = judged.terminal;
+      if (!broken) {
         yield passed(run, { ampacity: judged.ampacity });
         continue;
       }
       const [demand, limit] = pairText(broken.demand, broken.limit);
-      const terminals = context.maybe(run, 'terminals');
+      const terminals = terminalsOf(run, context);
       const fixes = sizeFix(run, context);
       yield {
         verdict: 'failed',
         subject: run.path,
         place: placeOf(run, 'size'),
-        message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)} 110.14(C)${defaultsText(judged.ampacity, [/terminals/])}.${fixes[0] ? ` Use ${fixes[0].title.split(' to ').at(-1)}.` : ''}`,
+        message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}${defaultsText(judged.ampacity, [/terminals/])}.${fixes[0] ? ` Use ${fixes[0].title.split(' to ').at(-1)}.` : ''}`,
         numbers: { required: broken.demand, limit: broken.limit },
         fixes,
       };

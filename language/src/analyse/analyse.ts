@@ -22,7 +22,10 @@ import type { Analysis, AnalysedDesign, Finding, OpenQuestion, RequirementResult
  */
 export function analyse(document: LangiumDocument, services: LanguageServices, options: AnalyseOptions): Analysis {
   const lowered = lowerFile(document, loweringServices(document, services, options));
-  const findings: Finding[] = wordProblems(lowered.problems);
+  const read = wordProblems(lowered.problems);
+  const isOf = ({ name }: System, { subject }: Finding): boolean => subject === name || subject.startsWith(`${name}.`);
+  const findings: Finding[] = read.filter((each) => !lowered.designs.some(({ system }) => isOf(system, each)));
+  const waivers = new Waivers(options.today);
   const requirements: RequirementResult[] = [];
   const questions: OpenQuestion[] = [];
   const designs: AnalysedDesign[] = [];
@@ -31,7 +34,7 @@ export function analyse(document: LangiumDocument, services: LanguageServices, o
   for (const design of lowered.designs) {
     const context = createContext(design.system, options.today, lowered.partsOf);
     const values = designValues(context);
-    const own: Finding[] = [];
+    const own = read.filter((each) => isOf(design.system, each));
     const reported: Problem[] = [];
     const outcomes = design.system.requirements.map((requirement) =>
       judgeRequirement(design, requirement, values, reported),
@@ -44,9 +47,10 @@ export function analyse(document: LangiumDocument, services: LanguageServices, o
     counts.notChecked += judged.questions.length;
     questions.push(...judged.questions);
     own.push(...missingFacts(judged.questions));
-    findings.push(...applyAccepts(design.system, own, options.today));
+    findings.push(...waivers.apply(design.system, own));
     designs.push({ system: design.system, context, evaluate: (node) => asResult(design.evaluate(node, values)) });
   }
+  findings.push(...waivers.findings(document.uri.toString()));
   return { uri: document.uri.toString(), findings: sorted(unique(findings)), requirements, questions, designs, counts };
 }
 
@@ -130,19 +134,44 @@ function judgeRequirement(
 
 const isPast = (date: string | undefined, today: string): boolean => date !== undefined && date < today;
 
-/** Sets aside what the design accepts. A waiver speaks of one check on one thing; past its date it no longer counts. */
-function applyAccepts(system: System, findings: readonly Finding[], today: string): Finding[] {
-  const used = new Set<Accept>();
-  const result = findings.map((each) => {
-    const accept = system.accepts.find(
-      (candidate) => candidate.check === each.check && subjectFits(system, candidate, each.subject),
+/** Sets aside what designs accept. A waiver speaks of one check on one thing; past its date it no longer counts. */
+class Waivers {
+  /** Waivers by where they stand, since a variant repeats those of its base: one that either needs is needed. */
+  private readonly met = new Map<string, { system: System; accept: Accept; isUsed: boolean }>();
+
+  constructor(private readonly today: string) {}
+
+  apply(system: System, findings: readonly Finding[]): Finding[] {
+    for (const accept of system.accepts) {
+      const key = `${accept.place.uri} ${accept.place.offset}`;
+      if (!this.met.has(key)) this.met.set(key, { system, accept, isUsed: false });
+    }
+    return findings.map((each) => {
+      const accept = system.accepts.find(
+        (candidate) => candidate.check === each.check && subjectFits(system, candidate, each.subject),
+      );
+      if (!accept) return each;
+      this.met.get(`${accept.place.uri} ${accept.place.offset}`)!.isUsed = true;
+      if (isPast(accept.until, this.today) || !accept.reason) return each;
+      return { ...each, accepted: { reason: accept.reason, ...(accept.until ? { until: accept.until } : {}) } };
+    });
+  }
+
+  /** What is wrong with the waivers of one file, once all its designs are judged. */
+  findings(uri: string): Finding[] {
+    return [...this.met.values()].flatMap(({ system, accept, isUsed }) =>
+      accept.place.uri === uri ? acceptFinding(system, accept, isUsed, this.today) : [],
     );
-    if (!accept) return each;
-    used.add(accept);
-    if (isPast(accept.until, today) || !accept.reason) return each;
-    return { ...each, accepted: { reason: accept.reason, ...(accept.until ? { until: accept.until } : {}) } };
-  });
-  return [...result, ...system.accepts.flatMap((accept) => acceptFinding(system, accept, used.has(accept), today))];
+  }
+}
+
+/** Whether the thing a waiver is on exists; a name that stands for nothing is reported as such, not as a waiver. */
+function isOnSomething(system: System, { subject }: Accept): boolean {
+  const [root] = subject?.split('.') ?? [];
+  if (root === undefined || root === 'site') return true;
+  return [...system.instances, ...system.runs, ...system.links, ...system.controls, ...system.scenarios].some(
+    ({ name }) => name === root,
+  );
 }
 
 const subjectFits = (system: System, accept: Accept, subject: string): boolean =>
@@ -180,6 +209,7 @@ function acceptFinding(system: System, accept: Accept, isUsed: boolean, today: s
       `The waiver of \`${accept.check}\`${about} gives no reason, so it does not count. Write \`because "…"\` behind it.`,
       accept.place,
     );
+  if (!isOnSomething(system, accept)) return [];
   if (!isUsed)
     return fail(
       'unused-accept',

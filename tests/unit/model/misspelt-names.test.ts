@@ -35,6 +35,7 @@ design Hut {
   require Rect.dc.current <= 60 A
   require wanted > 100 Ah
   reading Bank.voltage = 52 V
+  accept missing-fact on Lamp because "not known yet"
 }
 
 variant Big of Hut { Bank.parallel = 2   Lamp.power = 60 W }
@@ -78,6 +79,7 @@ describe('a name that stands for nothing is reported once, at the name, and the 
     ['quantity at a terminal', 'Rect.dc.current', 'Rect.dc.curent'],
     ['value of a let', 'require wanted', 'require wantd'],
     ['thing of a reading', 'reading Bank.voltage', 'reading Bnk.voltage'],
+    ['thing of a waiver', 'on Lamp', 'on Lmap'],
     ['base of a variant', 'variant Big of Hut', 'variant Big of Hutt'],
     ['thing a variant changes', 'Bank.parallel = 2', 'Bnk.parallel = 2'],
     ['property a variant changes', 'Lamp.power = 60 W', 'Lamp.powr = 60 W'],

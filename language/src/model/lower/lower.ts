@@ -1456,6 +1456,19 @@ class DesignLowering {
 
   private accept(node: ast.Accept): Accept {
     const subject = node.subject ? textOf(node.subject) : undefined;
+    const root = node.subject?.root;
+    if (root && !root.ref && root.$refText !== 'site')
+      this.report(
+        node,
+        {
+          code: 'unknown-name',
+          name: root.$refText,
+          wanted: 'thing of this design',
+          candidates: [...this.around.names(), 'site'],
+        },
+        this.name,
+        this.file.placeOf(node.subject!, 'root'),
+      );
     return {
       check: node.check ?? '',
       ...(subject ? { subject } : {}),

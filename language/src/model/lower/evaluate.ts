@@ -264,10 +264,7 @@ export class Evaluator {
       [node.right, right],
     ] as const) {
       if (value.kind === 'bad') return value;
-      const isCondition =
-        (value.kind === 'known' && typeof value.derivation.value === 'boolean') ||
-        (value.kind === 'pending' && (value.dimension === 'condition' || value.dimension === undefined));
-      if (!isCondition) return this.wrong(side, `a side of \`${node.operator}\``, 'a condition', value);
+      if (!isCondition(value)) return this.wrong(side, `a side of \`${node.operator}\``, 'a condition', value);
     }
     if (left.kind === 'known' && right.kind === 'known') {
       const value =
@@ -691,6 +688,12 @@ function applyToOne(name: 'abs' | 'sqrt' | 'round' | 'ceil' | 'floor', q: Quanti
     ? range(siQuantity(0, q.dimension, q.unit), extreme('max', ...bounds))
     : range(bounds[0], bounds[1]);
 }
+
+/** Whether a value can stand where a condition belongs. What is bad has been reported already. */
+export const isCondition = (value: Evaluated): boolean =>
+  value.kind === 'bad' ||
+  (value.kind === 'known' && typeof value.derivation.value === 'boolean') ||
+  (value.kind === 'pending' && (value.dimension === 'condition' || value.dimension === undefined));
 
 /** An evaluated value as the result of a calculation. */
 export function asResult(value: Evaluated): Result {

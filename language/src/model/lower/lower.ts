@@ -35,6 +35,7 @@ import {
   Evaluator,
   type Surroundings,
   derivationOfProperty,
+  isCondition,
   knownValue,
   ownEntry,
   partArgument,
@@ -477,7 +478,7 @@ class FileLowering {
       report: (node, facts, at) => this.report(node, facts, '', at),
       lookUp: (path) => this.lookUpNamed(path, around),
       names: () => this.namesOf(owner ?? this.document.parseResult.value, 'Let'),
-      callDesign: (call) => typeSignalCall(call, []),
+      callDesign: (call, given) => typeSignalCall(call, given),
       designFunctionNames: [],
     };
     return around;
@@ -1304,10 +1305,7 @@ class DesignLowering {
       report: (node, facts, at) => this.report(node, facts, path, at),
     });
     const condition = evaluator.evaluate(node.condition);
-    const isCondition =
-      (condition.kind === 'known' && typeof condition.derivation.value === 'boolean') ||
-      (condition.kind === 'pending' && (condition.dimension === 'condition' || condition.dimension === undefined));
-    if (!isCondition && condition.kind !== 'bad')
+    if (!isCondition(condition))
       this.report(
         node.condition,
         {

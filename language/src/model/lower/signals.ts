@@ -36,6 +36,7 @@ export function typeSignalCall(call: ast.Call, given: readonly { value: Evaluate
   if (!dimension) return undefined;
   // `voltage` and the like are also names of ordinary values; as a call they need a thing.
   const first = given[0]?.value;
-  if (first && first.kind !== 'thing' && first.kind !== 'pending') return first.kind === 'bad' ? first : undefined;
-  return pending(dimension, `${name}(${first?.kind === 'thing' ? first.name : '…'}), which only a scenario gives`);
+  if (!first) return undefined;
+  if (first.kind !== 'thing' && first.kind !== 'pending') return first.kind === 'bad' ? first : undefined;
+  return pending(dimension, `${name}(${first.kind === 'thing' ? first.name : '…'}), which only a scenario gives`);
 }

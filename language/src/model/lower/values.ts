@@ -19,7 +19,7 @@ import { splitLiteral } from '../../syntax/tokens.js';
 import type { PropertyDefinition, PropertyType } from '../kinds/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type { AcSystem, Part, ProfileWindow, PropertyValue, TableRow } from '../types.js';
-import type { Evaluator } from './evaluate.js';
+import { type Evaluator, isCondition } from './evaluate.js';
 import { textOf } from './place.js';
 
 /** What typing a value needs from its surroundings. */
@@ -400,7 +400,16 @@ function typedQuiet(node: ast.Value, what: string, around: ValueContext): TypedV
   }
   if (node.$type !== 'QuietHours') return typed({ type: 'quiet', from, to });
   const condition = around.evaluator.evaluate(node.condition);
-  return condition.kind === 'bad' ? WRONG : typed({ type: 'quiet', from, to, unless: textOf(node.condition) });
+  if (condition.kind === 'bad') return WRONG;
+  if (isCondition(condition)) return typed({ type: 'quiet', from, to, unless: textOf(node.condition) });
+  around.report(node.condition, {
+    code: 'wrong-type',
+    what: 'what stands after `unless`',
+    expected: 'a condition such as soc(Bank) < 20 %',
+    text: textOf(node.condition),
+    proposals: [],
+  });
+  return WRONG;
 }
 
 /** Checks a value against the type of its property and gives it its type. Reports what is wrong. */

@@ -70,20 +70,23 @@ export interface DerivationOptions {
 }
 
 function build(name: string, value: DerivedValue, unit: string, options: DerivationOptions): Derivation {
-  return Object.freeze({
+  const { origin = 'computed', inputs = [], notes = [], parts = {} } = options;
+  // Many thousands are made at every keystroke; assignments are several times as fast as spreading conditionals.
+  const derivation: { -readonly [Key in keyof Derivation]: Derivation[Key] } = {
     name,
     value,
     unit,
-    origin: options.origin ?? 'computed',
-    inputs: options.inputs ?? [],
-    notes: options.notes ?? [],
-    parts: options.parts ?? {},
-    ...(options.symbol ? { symbol: options.symbol } : {}),
-    ...(options.formula ? { formula: options.formula } : {}),
-    ...(options.source ? { source: options.source } : {}),
-    ...(options.governing ? { governing: options.governing } : {}),
-    ...(options.place ? { place: options.place } : {}),
-  });
+    origin,
+    inputs,
+    notes,
+    parts,
+  };
+  if (options.symbol) derivation.symbol = options.symbol;
+  if (options.formula) derivation.formula = options.formula;
+  if (options.source) derivation.source = options.source;
+  if (options.governing) derivation.governing = options.governing;
+  if (options.place) derivation.place = options.place;
+  return Object.freeze(derivation);
 }
 
 /** A derived quantity: `value` in `unit` (`''` or `1` for a plain number). Throws NotFinite for values that are not finite. */

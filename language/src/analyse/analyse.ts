@@ -1,12 +1,12 @@
-import type { LangiumDocument } from 'langium';
+import type { AstNode, LangiumDocument } from 'langium';
 import { CHECKS, type Failed, type Check, type NotChecked, findCheck } from '../checks/index.js';
 import type { Place } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
-import { asResult } from '../model/lower/evaluate.js';
+import { asResult, isCondition } from '../model/lower/evaluate.js';
 import { type DesignValues, type LoweredDesign, lowerFile } from '../model/lower/lower.js';
 import { placeOfNode } from '../model/lower/place.js';
 import { nearest } from '../model/nearest.js';
-import type { Problem } from '../model/problems.js';
+import type { Problem, ProblemFacts } from '../model/problems.js';
 import type { Accept, Requirement, System } from '../model/types.js';
 import { createContext } from '../quantities/context.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
@@ -37,7 +37,7 @@ export function analyse(document: LangiumDocument, services: LanguageServices, o
     const own = read.filter((each) => isOf(design.system, each));
     const reported: Problem[] = [];
     const outcomes = design.system.requirements.map((requirement) =>
-      judgeRequirement(design, requirement, values, reported),
+      judgeRequirement(design, requirement, values, reported, options.today),
     );
     requirements.push(...outcomes);
     const judged = judge(context, outcomes);
@@ -108,6 +108,7 @@ function judgeRequirement(
   requirement: Requirement,
   values: DesignValues,
   reported: Problem[],
+  today: string,
 ): RequirementResult {
   const { system } = design;
   const common = {
@@ -119,11 +120,26 @@ function judgeRequirement(
   };
   const condition = design.conditionOf(requirement);
   if (!condition) return { ...common, undecided: 'no condition stands here' };
-  const value = design.evaluate(condition, values, (node, facts, at) => {
+  if (isPast(requirement.until, today)) return { ...common, undecided: `it was asked for until ${requirement.until}` };
+  const before = reported.length;
+  const report = (node: AstNode, facts: ProblemFacts, at?: Place): void => {
     const place = at ?? (node.$cstNode ? placeOfNode(node, requirement.place.uri) : requirement.place);
     reported.push({ ...facts, place, subject: system.name });
-  });
-  if (value.kind === 'pending') return { ...common, undecided: `missing ${[...new Set(value.missing)].join(', ')}` };
+  };
+  const value = design.evaluate(condition, values, report);
+  if (!isCondition(value))
+    report(condition, {
+      code: 'wrong-type',
+      what: 'what stands after `require`',
+      expected: 'a condition such as Bank.energy >= 20 kWh',
+      text: requirement.text,
+      proposals: [],
+    });
+  if (reported.length > before) return { ...common, undecided: 'its text is faulty', isFaulty: true };
+  if (value.kind === 'pending') {
+    const facts = [...new Set(value.missing)];
+    return { ...common, undecided: `missing ${facts.join(', ')}`, missing: facts };
+  }
   if (value.kind === 'bad') return { ...common, undecided: value.reason };
   if (value.kind !== 'known' || typeof value.derivation.value !== 'boolean')
     return { ...common, undecided: 'it is no condition' };

@@ -70,6 +70,10 @@ export interface RequirementResult {
   readonly right?: Derivation;
   /** Why it could not be decided. */
   readonly undecided?: string;
+  /** Set when the facts lack that decide it. */
+  readonly missing?: readonly string[];
+  /** Set when a fault in its text, reported by itself, keeps it from being decided. */
+  readonly isFaulty?: boolean;
   readonly place: Place;
 }
 

@@ -1,17 +1,53 @@
-import { displayValue } from '../../derivation/index.js';
-import { formatPair } from '../../quantity/index.js';
+import { type Derivation, displayValue } from '../../derivation/index.js';
+import { formatPair, isRange, nearlyEqual } from '../../quantity/index.js';
 import { defineCheck, type RequirementResult } from '../define.js';
 
-/** Both sides of a comparison as texts that differ. */
-function sides({ left, right }: RequirementResult): readonly [string, string] | undefined {
-  if (!left || !right) return undefined;
-  if (
-    typeof left.value === 'object' &&
-    typeof right.value === 'object' &&
-    left.value.dimension === right.value.dimension
-  )
-    return formatPair(left.value, right.value);
-  return [displayValue(left), displayValue(right)];
+/** Terms of a message; a side that is worked out from more is left to the hover. */
+const MOST_TERMS = 6;
+
+/** What a side was worked out from: `capacity 280 Ah, current 60 A`, and the corner that governs. */
+function terms(side: Derivation): string {
+  const inputs = side.inputs.filter(({ value }) => typeof value === 'object');
+  const from =
+    inputs.length > 0 && inputs.length <= MOST_TERMS
+      ? inputs.map((each) => `${each.name} ${displayValue(each)}`).join(', ')
+      : '';
+  const facts = [from && `from ${from}`, side.governing].filter(Boolean).join('; ');
+  return facts ? ` (${facts})` : '';
+}
+
+/** `14.3 kWh (from …) is below 20 kWh`. */
+function compared(left: Derivation, right: Derivation): string {
+  const [a, b] = [left.value, right.value];
+  if (typeof a !== 'object' || typeof b !== 'object' || a.dimension !== b.dimension)
+    return `the left side is ${displayValue(left)}, the right side ${displayValue(right)}`;
+  const [one, two] = formatPair(a, b);
+  const relation =
+    isRange(a) || isRange(b)
+      ? 'is to be held against'
+      : nearlyEqual(a.value, b.value)
+        ? 'equals'
+        : a.value > b.value
+          ? 'is above'
+          : 'is below';
+  return `${one}${terms(left)} ${relation} ${two}${terms(right)}`;
+}
+
+/** The comparisons a condition of `and`, `or` and `not` consists of. */
+function comparisons(condition: Derivation): Derivation[] {
+  const isLeaf = condition.inputs.length === 2 && condition.inputs.every(({ value }) => typeof value !== 'boolean');
+  return isLeaf || condition.inputs.length === 0 ? [condition] : condition.inputs.flatMap(comparisons);
+}
+
+/** Why a condition does not hold, with the value of each side. */
+function explain({ left, right }: RequirementResult): string {
+  if (!left) return '';
+  if (typeof left.value !== 'boolean') return right ? `: ${compared(left, right)}` : '';
+  const parts = [left, ...(right ? [right] : [])].flatMap(comparisons).map((each) => {
+    const [a, b] = each.inputs;
+    return `\`${each.name}\` ${each.value === true ? 'holds' : 'does not hold'}${a && b ? `, ${compared(a, b)}` : ''}`;
+  });
+  return `: ${parts.join('; ')}`;
 }
 
 export const requirementFailed = defineCheck({
@@ -37,16 +73,15 @@ export const requirementFailed = defineCheck({
   },
   judge: function* ({ system }, requirements) {
     for (const requirement of requirements) {
-      if (requirement.scenario) continue;
+      if (requirement.scenario || requirement.isFaulty) continue;
       if (requirement.holds === undefined) {
-        const why = requirement.undecided ?? '';
-        const lacking = /^missing (.*)$/.exec(why)?.[1]?.split(', ');
+        const { missing, undecided } = requirement;
         yield {
           verdict: 'not-checked',
           subject: system.name,
           place: requirement.place,
-          missing: lacking ?? [`\`${requirement.text}\`: ${why}`],
-          ...(lacking ? {} : { isRefused: true }),
+          missing: missing ?? [`\`${requirement.text}\`: ${undecided ?? 'not decided'}`],
+          ...(missing ? {} : { isRefused: true }),
         };
         continue;
       }
@@ -58,13 +93,12 @@ export const requirementFailed = defineCheck({
         yield { verdict: 'passed', subject: system.name, numbers };
         continue;
       }
-      const both = sides(requirement);
-      const corner = requirement.left?.governing ? ` (${requirement.left.governing})` : '';
+      const reason = requirement.reason ? ` It is required because: ${requirement.reason.replace(/[.\s]+$/, '')}.` : '';
       yield {
         verdict: 'failed',
         subject: system.name,
         place: requirement.place,
-        message: `\`${requirement.text}\` does not hold${both ? `: the left side is ${both[0]}${corner}, the right side ${both[1]}` : ''}${requirement.reason ? `. It is required because: ${requirement.reason.replace(/[.\s]+$/, '')}` : ''}.`,
+        message: `\`${requirement.text}\` does not hold${explain(requirement)}.${reason}`,
         numbers,
       };
     }

@@ -241,6 +241,55 @@ each('loops', [
 
 const feed = (properties: string): string => `run Feed: Bank -> Lamp { ${properties} }`;
 
+each('things that are not finished', [
+  ['a part without a name', 'part load { power: 5 V }\ndesign D {}', 'syntax-error'],
+  ['a part without a kind', 'part\ndesign D {}', 'syntax-error'],
+  ['a colon after part', 'part:\npart battery B {}\ndesign D {}', 'syntax-error'],
+  ['a design without a name', 'design { load L { power: 5 V } run R: L -> M require L.power > 1 A }', 'syntax-error'],
+  ['a design without a name but a label', 'design "x" { load L { power: 5 V } }', 'syntax-error'],
+  ['a variant without a name', 'design D { load L {} }\nvariant of D { L.power = 5 V }', 'syntax-error'],
+  ['a variant of nothing', 'design D { load L {} }\nvariant V of { L.power = 5 V }', 'syntax-error'],
+  ['a let without a name', 'let = 5 V + 1 A\ndesign D { let = 5 V + 1 A }', 'syntax-error'],
+  ['a profile without a name', 'profile { 07:00..08:00: 5 V }', 'syntax-error'],
+  ['a thing without a name', inDesign('load { power: 5 V }', 'load : X { power: 5 V }', 'load "x" {}'), 'syntax-error'],
+  [
+    'a run without a name',
+    inDesign('bus A', 'run : A -> A', 'run A -> A', 'run { }', 'run R: -> A', 'run S: A ->'),
+    'syntax-error',
+  ],
+  ['a link without ends', inDesign('bus A', 'link L: -> A', 'link M: A ->', 'link N', 'link : A -> A'), 'syntax-error'],
+  ['a control of nothing', inDesign('control C of { start when }', 'control of X {}', 'control {'), 'syntax-error'],
+  [
+    'rules without conditions',
+    inDesign('load L {}', 'control C of L { on when for 5 min off when 5 V < for without { on when } without X }'),
+    'syntax-error',
+  ],
+  [
+    'a scenario without a name',
+    inDesign('scenario { soc(: 5 % require }', 'scenario S { soc(Bank): }'),
+    'syntax-error',
+  ],
+  [
+    'requirements of nothing',
+    inDesign('require', 'require because "x"', 'require > 5', 'require 5 >', 'require until 2027-01-01'),
+    'syntax-error',
+  ],
+  [
+    'waivers of nothing',
+    inDesign('accept', 'accept on', 'accept on A', 'accept because', 'accept voltage-drop on . because "x" until'),
+    'syntax-error',
+  ],
+  ['readings of nothing', inDesign('reading', 'reading = 5 A', 'reading A =', 'reading A. = 5 A on'), 'syntax-error'],
+  [
+    'values of nothing',
+    inDesign('load L { power: voltage: , profile: { , 07:00..: } duty: assumed note: }', 'basis:', 'site {'),
+    'syntax-error',
+  ],
+  ['overrides of nothing', 'design D {}\nvariant V of D { = 5 V  .power = 5 V  L. = 5 V  L.power = }', 'syntax-error'],
+  ['use of nothing', 'use\nuse use "a.watt"\nuse "', 'syntax-error'],
+  ['calls that stay open', 'let a = min(1, \nlet b = min(,\nlet c = min(a:, b: 1\nlet d = .a', 'syntax-error'],
+]);
+
 each('numbers at the edge', [
   [
     '1e308 V',

@@ -284,7 +284,7 @@ class FileLowering {
 
   private unusedParts(file: ast.File): void {
     for (const declaration of file.declarations ?? []) {
-      if (declaration.$type !== 'Part' || this.usedParts.has(declaration)) continue;
+      if (declaration.$type !== 'Part' || !declaration.name || this.usedParts.has(declaration)) continue;
       this.report(
         declaration,
         { code: 'unused-part', name: declaration.name, whole: this.place(declaration) },
@@ -352,7 +352,7 @@ class FileLowering {
     this.openParts += 1;
     const base = this.baseOf(node);
     this.openParts -= 1;
-    const own = this.properties(definition, node.body, `part ${node.name}`, this.fileSurroundings(node), undefined);
+    const own = this.properties(definition, node.body, `part ${nameOf(node)}`, this.fileSurroundings(node), undefined);
     const isLibrary = AstUtils.getDocument(node).uri.scheme === LIBRARY_SCHEME;
     const inherited = new Map(
       [...(base?.properties ?? [])].map(([name, property]) => [
@@ -363,7 +363,7 @@ class FileLowering {
     const doc = this.comment(node);
     const part: Part = {
       kind: node.kind,
-      name: node.name,
+      name: nameOf(node),
       ...(node.label ? { label: node.label } : {}),
       ...(doc ? { doc } : {}),
       library: isLibrary,
@@ -412,7 +412,7 @@ class FileLowering {
         node,
         {
           code: 'value-out-of-range',
-          what: `part ${node.name}`,
+          what: `part ${nameOf(node)}`,
           text: `extends ${target.name}`,
           reason: `more than ${MOST_BASES} parts that extend one another are open here`,
         },
@@ -437,7 +437,7 @@ class FileLowering {
         node.table,
         [],
         definition,
-        `profile ${node.name}`,
+        `profile ${nameOf(node)}`,
         this.valueContext(this.fileSurroundings(node), undefined),
       );
   }
@@ -521,7 +521,7 @@ class FileLowering {
         node,
         {
           code: 'wrong-type',
-          what: `\`let ${node.name}\``,
+          what: `\`let ${nameOf(node)}\``,
           expected: 'a value that does not rest on itself',
           text: node.name,
           proposals: [],
@@ -539,7 +539,7 @@ class FileLowering {
       if (inner)
         this.report(inner, {
           code: 'wrong-type',
-          what: `\`let ${node.name}\``,
+          what: `\`let ${nameOf(node)}\``,
           expected: 'an expression',
           text: textOf(inner),
           proposals: [],
@@ -557,7 +557,7 @@ class FileLowering {
         : result.kind === 'known'
           ? knownValue({
               ...result.derivation,
-              name: node.name,
+              name: nameOf(node),
               ...(value?.$type === 'Assumed' ? { origin: 'assumed' } : {}),
             })
           : result;
@@ -672,6 +672,9 @@ function unresolvedWord(node: ast.Expression): string | undefined {
   return node.root?.$refText;
 }
 
+/** A text that is being written may lack a name where the tree says there is one. */
+const nameOf = ({ name }: { readonly name?: string }): string => name ?? 'without a name';
+
 const article = (kind: string): string => (/^[aeiou]/.test(kind) ? `an ${kind}` : `a ${kind}`);
 
 const joined = (from: Place, to: Place): Place => ({
@@ -728,7 +731,7 @@ class DesignLowering {
     private readonly design: ast.Design,
     private readonly variant?: ast.Variant,
   ) {
-    this.name = variant?.name ?? design.name;
+    this.name = nameOf(variant ?? design);
     this.around = {
       uri: AstUtils.getDocument(design).uri.toString(),
       report: (node, facts, at) => this.tell(node, facts, at),
@@ -966,7 +969,7 @@ class DesignLowering {
     }
     if (typeof node.name !== 'string') return;
     const part = this.partOf(node, definition);
-    const path = `${this.name}.${node.name}`;
+    const path = `${this.name}.${nameOf(node)}`;
     const { properties, holes } = this.read(
       definition,
       node.body,
@@ -978,7 +981,7 @@ class DesignLowering {
     const doc = this.file.comment(node);
     const instance: Instance = {
       kind: node.kind,
-      name: node.name,
+      name: nameOf(node),
       path,
       ...(node.label ? { label: node.label } : {}),
       ...(doc ? { doc } : {}),
@@ -1007,7 +1010,7 @@ class DesignLowering {
           wanted: `part of kind ${definition.kind}`,
           candidates: this.file.partNames(node, [definition.kind]),
         },
-        `${this.name}.${node.name}`,
+        `${this.name}.${nameOf(node)}`,
         at,
       );
       return undefined;
@@ -1023,7 +1026,7 @@ class DesignLowering {
           text: node.part.$refText,
           proposals: [],
         },
-        `${this.name}.${node.name}`,
+        `${this.name}.${nameOf(node)}`,
         at,
       );
       return undefined;
@@ -1124,12 +1127,12 @@ class DesignLowering {
   }
 
   private run(node: ast.Run): Run | undefined {
-    const path = `${this.name}.${node.name}`;
+    const path = `${this.name}.${nameOf(node)}`;
     const definition = kindOf('run')!;
     const { properties, holes } = this.read(
       definition,
       node.body,
-      `run ${node.name}`,
+      `run ${nameOf(node)}`,
       path,
       this.overrides.get(node.name),
     );
@@ -1143,7 +1146,7 @@ class DesignLowering {
           node,
           {
             code: 'wrong-type',
-            what: `run ${node.name}`,
+            what: `run ${nameOf(node)}`,
             expected: 'a path of at least two things joined by `->`',
             text: textOf(node.stops[0]),
             proposals: [],
@@ -1158,7 +1161,7 @@ class DesignLowering {
     const doc = this.file.comment(node);
     const run: Run = {
       kind: 'run',
-      name: node.name,
+      name: nameOf(node),
       path,
       ...(node.label ? { label: node.label } : {}),
       ...(doc ? { doc } : {}),
@@ -1177,11 +1180,11 @@ class DesignLowering {
   }
 
   private link(node: ast.Link): void {
-    const path = `${this.name}.${node.name}`;
+    const path = `${this.name}.${nameOf(node)}`;
     const { properties, holes } = this.read(
       kindOf('link')!,
       node.body,
-      `link ${node.name}`,
+      `link ${nameOf(node)}`,
       path,
       this.overrides.get(node.name),
     );
@@ -1205,7 +1208,7 @@ class DesignLowering {
     const doc = this.file.comment(node);
     this.things.set(node, {
       kind: 'link',
-      name: node.name,
+      name: nameOf(node),
       path,
       ...(node.label ? { label: node.label } : {}),
       ...(doc ? { doc } : {}),
@@ -1220,12 +1223,12 @@ class DesignLowering {
   }
 
   private control(node: ast.Control): Control | undefined {
-    const path = `${this.name}.${node.name}`;
+    const path = `${this.name}.${nameOf(node)}`;
     const members = node.members ?? [];
     const { properties, holes } = this.read(
       kindOf('control')!,
       members.filter((member): member is ast.Property => member.$type === 'Property'),
-      `control ${node.name}`,
+      `control ${nameOf(node)}`,
       path,
       this.overrides.get(node.name),
     );
@@ -1267,7 +1270,7 @@ class DesignLowering {
     const doc = this.file.comment(node);
     const control: Control = {
       kind: 'control',
-      name: node.name,
+      name: nameOf(node),
       path,
       ...(node.label ? { label: node.label } : {}),
       ...(doc ? { doc } : {}),
@@ -1385,12 +1388,12 @@ class DesignLowering {
   }
 
   private scenario(node: ast.Scenario): Scenario {
-    const path = `${this.name}.${node.name}`;
+    const path = `${this.name}.${nameOf(node)}`;
     const members = node.members ?? [];
     const { properties, holes } = this.read(
       kindOf('scenario')!,
       members.filter((member): member is ast.Property => member.$type === 'Property'),
-      `scenario ${node.name}`,
+      `scenario ${nameOf(node)}`,
       path,
     );
     const evaluator = new Evaluator({
@@ -1424,7 +1427,7 @@ class DesignLowering {
     }
     const scenario: Scenario = {
       kind: 'scenario',
-      name: node.name,
+      name: nameOf(node),
       path,
       ...(node.label ? { label: node.label } : {}),
       properties,

@@ -101,8 +101,22 @@ export const ampacity = defineQuantity({
   },
 });
 
+/** Ampacities by the size they were asked for; a size stated in a design is one object, which several checks ask about. */
+const ampacities = new WeakMap<
+  Derivation,
+  { readonly run: Run; readonly context: QuantityContext; readonly result: Result }
+>();
+
 /** Ampacity of a run as if its conductors were of another size. */
 export function ampacityAt(run: Run, size: Derivation, context: QuantityContext): Result {
+  const kept = ampacities.get(size);
+  if (kept && kept.run === run && kept.context === context) return kept.result;
+  const result = findAmpacity(run, size, context);
+  ampacities.set(size, { run, context, result });
+  return result;
+}
+
+function findAmpacity(run: Run, size: Derivation, context: QuantityContext): Result {
   const one = callFunction(calculation('ampacity'), {
     size,
     ...acceptedArguments('ampacity', ampacityArguments(run, context)),

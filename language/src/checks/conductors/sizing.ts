@@ -71,8 +71,22 @@ export function judgeAmpacity(run: Run, size: Derivation, context: DesignContext
 
 export const isJudgement = (outcome: Result | AmpacityJudgement): outcome is AmpacityJudgement => 'ampacity' in outcome;
 
+/** Largest devices by the ampacity they were asked for, which is one object for each run and size. */
+const largestDevices = new WeakMap<
+  Derivation,
+  { readonly run: Run; readonly size: Derivation; readonly result: Result }
+>();
+
 /** Largest device a conductor of this ampacity may have, small-conductor limits included, on this run. */
 export function largestDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
+  const kept = largestDevices.get(ampacity);
+  if (kept && kept.run === run && kept.size === size) return kept.result;
+  const result = findLargestDevice(run, ampacity, size, context);
+  largestDevices.set(ampacity, { run, size, result });
+  return result;
+}
+
+function findLargestDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
   const { practice } = context.system.basis;
   const basis = deriveFact('basis', practice, { origin: 'stated' });
   const isCord = conductorType(run).cord !== undefined;

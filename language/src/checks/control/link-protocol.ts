@@ -1,4 +1,4 @@
-import { displayValue } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Link } from '../../model/types.js';
 import { defineCheck, type Verdict } from '../define.js';
@@ -7,6 +7,10 @@ import { notChecked, passed, placeOf } from '../verdicts.js';
 
 /** Links of these media carry messages; a dry contact speaks no protocol. */
 const SPEAKING = ['rs485', 'can', 'ethernet', 'wireless'];
+
+/** A protocol without regard to case and spaces, a rate as its number: 0.5 Mbit/s is 500 kbit/s. */
+const comparable = ({ value }: Derivation): string | number =>
+  typeof value === 'object' ? Number(value.value.toPrecision(9)) : String(value).trim().toLowerCase();
 
 function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
   const medium = context.maybe(link, 'medium')?.value;
@@ -19,15 +23,15 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
     ].filter((each) => each.value !== undefined);
     const ends = said.filter(({ thing }) => thing !== link);
     const lacking = [link.from, link.to].filter((end: Instance) => !context.maybe(end, name));
-    const texts = new Set(said.map(({ value }) => displayValue(value!)));
-    if (texts.size <= 1) {
+    const agree = new Set(said.map(({ value }) => comparable(value!))).size <= 1;
+    if (agree) {
       if (lacking.length > 0 && (name === 'protocol' || said.length > 0))
         yield notChecked(link, { kind: 'missing', missing: lacking.map((end) => `${name} of ${end.name}`) });
       else if (said.length > 0) yield passed(link);
       continue;
     }
-    const endTexts = new Set(ends.map(({ value }) => displayValue(value!)));
-    const agreed = ends.length === 2 && endTexts.size === 1 ? displayValue(ends[0]!.value!) : undefined;
+    const endsAgree = new Set(ends.map(({ value }) => comparable(value!))).size === 1;
+    const agreed = ends.length === 2 && endsAgree ? displayValue(ends[0]!.value!) : undefined;
     const own = said.find(({ thing }) => thing === link);
     yield {
       verdict: 'failed',
@@ -53,15 +57,53 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
   }
 }
 
+/** Things that share a line must differ in their addresses: the two ends of a link, and the far ends of links that meet at one thing. */
+function* judgeAddresses(context: DesignContext): Generator<Verdict> {
+  const { links } = context.system;
+  const told = new Set<string>();
+  for (const link of links) {
+    const medium = context.maybe(link, 'medium')?.value;
+    if (typeof medium === 'string' && !SPEAKING.includes(medium)) continue;
+    const onLine = links.filter(
+      (other) =>
+        context.maybe(other, 'medium')?.value === medium &&
+        [other.from, other.to].some((end) => end === link.from || end === link.to),
+    );
+    const things = [...new Set(onLine.flatMap(({ from, to }) => [from, to]))];
+    for (const [index, one] of things.entries()) {
+      const address = context.maybe(one, 'address');
+      const same =
+        address && things.slice(index + 1).filter((other) => sameAddress(address, context.maybe(other, 'address')));
+      for (const other of same ?? []) {
+        const key = [one.name, other.name].sort().join(' ');
+        if (told.has(key)) continue;
+        told.add(key);
+        yield {
+          verdict: 'failed',
+          subject: link.path,
+          place: placeOf(other, 'address'),
+          message: `${one.name} and ${other.name} both have address ${displayValue(address!)} on one line (${onLine.map(({ name }) => name).join(', ')}): their messages cannot be told apart. Give one of them another address.`,
+          related: [{ place: placeOf(one, 'address'), text: `${one.name}: ${displayValue(address!)}` }],
+          numbers: { address: address! },
+        };
+      }
+    }
+  }
+}
+
+const sameAddress = (one: Derivation, other: Derivation | undefined): boolean =>
+  other !== undefined && numberIn(one, '') === numberIn(other, '');
+
 export const linkProtocol = defineCheck({
   id: 'link-protocol',
   group: 'control',
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'The two ends of a communication link, or the link itself, name different protocols or bit rates.',
+    finds:
+      'The two ends of a communication link, or the link itself, name different protocols or bit rates, or two things on one line have one address.',
     guards: 'The link never comes up: the most frequent service call of battery systems.',
-    how: 'Protocol and rate are compared between both ends and the link, by their text; what an end does not state is asked for. A dry contact speaks no protocol.',
+    how: 'Protocol and rate are compared between both ends and the link, by their text; what an end does not state is asked for. Two things on one line must not have the same address. A dry contact speaks no protocol.',
     sources: [
       {
         standard: 'service statistics of battery links',
@@ -84,5 +126,6 @@ export const linkProtocol = defineCheck({
   },
   judge: function* (context) {
     for (const link of context.system.links) yield* judgeLink(link, context);
+    yield* judgeAddresses(context);
   },
 });

@@ -7,10 +7,18 @@ import { numberIn } from '../../derivation/index.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
 import { ruleSets, switchesOn } from './rules.js';
 
-/** The link a signal of a thing comes over: any link that ends at it. State of charge is known only to the bank’s own electronics; a voltage can be measured at once. */
-function linkOf(signal: string, thing: Instance, context: DesignContext): Link | undefined {
-  if (signal === 'voltage') return undefined;
-  return context.system.links.find(({ from, to }) => from === thing || to === thing);
+/**
+ * The link a signal comes over to a control: one the control has a fallback for, else one to what it commands, else any that ends at the
+ * watched thing. State of charge is known only to the bank’s own electronics; a voltage can be measured on the spot.
+ */
+function linkOf(signal: string, thing: Instance, control: Control, context: DesignContext): Link | undefined {
+  if (signal === 'voltage' || thing === control.target) return undefined;
+  const links = context.system.links.filter(({ from, to }) => from === thing || to === thing);
+  return (
+    links.find((link) => control.fallbacks.some((fallback) => fallback.link === link)) ??
+    links.find(({ from, to }) => from === control.target || to === control.target) ??
+    links[0]
+  );
 }
 
 /** A fallback on voltage with the usual figures of the chemistry: start, and stop below the absorption set point. */
@@ -37,30 +45,43 @@ function voltageFallback(control: Control, link: Link, bank: Instance, context: 
 function* judgeControl(control: Control, context: DesignContext): Generator<Verdict> {
   const [own] = ruleSets(control);
   const told = new Set<Link>();
-  for (const rule of own!.rules) {
-    for (const threshold of rule.thresholds) {
-      const link = linkOf(threshold.signal, threshold.of, context);
-      if (!link || told.has(link)) continue;
-      told.add(link);
-      const fallback = control.fallbacks.find((each) => each.link === link);
-      const isWhole =
-        fallback !== undefined && fallback.rules.some(switchesOn) && fallback.rules.some((each) => !switchesOn(each));
-      if (isWhole) {
-        yield passed(control);
-        continue;
-      }
-      const what = fallback
-        ? `its fallback has no rule that ${fallback.rules.some(switchesOn) ? 'stops' : 'starts'} it`
-        : 'nothing is said for its loss';
+  const isOn = control.target.kind === 'generator' ? ['started', 'stopped'] : ['switched on', 'switched off'];
+  for (const { signal, of, place } of own!.rules.flatMap(({ thresholds }) => thresholds)) {
+    const link = linkOf(signal, of, control, context);
+    if (!link || told.has(link)) continue;
+    told.add(link);
+    const watched = `${signal}(${of.name})`;
+    const related = [{ place: link.place, text: `${link.name} carries it` }];
+    const fallback = control.fallbacks.find((each) => each.link === link);
+    const blind = fallback?.rules
+      .flatMap(({ thresholds }) => thresholds)
+      .find((each) => linkOf(each.signal, each.of, control, context) === link);
+    if (blind) {
       yield {
         verdict: 'failed',
         subject: control.path,
-        place: fallback?.place ?? threshold.place,
-        message: `${control.name} watches ${threshold.signal}(${threshold.of.name}), which comes over ${link.name}, and ${what}: when the link drops, ${control.target.name} is not started, or never stopped. Write \`without ${link.name} { … }\` with rules on a voltage that is measured on the spot.`,
-        related: [{ place: link.place, text: `${link.name} carries it` }],
-        fixes: fallback ? [] : voltageFallback(control, link, threshold.of, context),
+        place: blind.place,
+        message: `The fallback of ${control.name} for the loss of ${link.name} watches ${blind.signal}(${blind.of.name}), which comes over that very link. Watch a voltage that is measured on the spot.`,
+        related,
       };
+      continue;
     }
+    const [starts, stops] = [true, false].map((on) => fallback?.rules.some((rule) => switchesOn(rule) === on) ?? false);
+    if (starts && stops) {
+      yield passed(control);
+      continue;
+    }
+    const what = fallback
+      ? `its fallback has no rule by which ${control.target.name} is ${starts ? isOn[1] : isOn[0]}`
+      : 'nothing is said for its loss';
+    yield {
+      verdict: 'failed',
+      subject: control.path,
+      place: fallback?.place ?? place,
+      message: `${control.name} watches ${watched}, which comes over ${link.name}, and ${what}: when the link drops, ${control.target.name} is not ${isOn[0]}, or never ${isOn[1]}. Write \`without ${link.name} { … }\` with rules on a voltage that is measured on the spot.`,
+      related,
+      fixes: fallback ? [] : voltageFallback(control, link, of, context),
+    };
   }
 }
 
@@ -72,7 +93,7 @@ export const noFallback = defineCheck({
   docs: {
     finds: 'A control rule watches a signal that comes over a link and says nothing for the loss of the link.',
     guards: 'The battery link drops at night, and nothing starts the generator.',
-    how: 'State of charge, current, power and temperature of a thing that has a link count as coming over it; a voltage is taken as measured on the spot. For each such link the control needs a fallback (`without LINK { … }`) with a rule to switch on and one to switch off.',
+    how: 'State of charge, current, power and temperature of a thing that has a link count as coming over it; a voltage is taken as measured on the spot. For each such link the control needs a fallback (`without LINK { … }`) with a rule to switch on and one to switch off, on signals that do not come over the same link.',
     sources: [
       { standard: 'service statistics of battery links', table: '100 calls, unaudited', provenance: 'published' },
       { standard: 'common practice, no source', provenance: 'common practice, no source' },

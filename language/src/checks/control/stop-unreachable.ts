@@ -1,7 +1,7 @@
 import { type Derivation, derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { flagIn } from '../../model/kinds/index.js';
-import type { Instance, Rule, Run, Threshold } from '../../model/types.js';
+import type { Control, Instance, Rule, Run, Threshold } from '../../model/types.js';
 import { inUnit } from '../../quantity/index.js';
 import { chargersOf, isCharging } from '../../quantities/bank.js';
 import { resistanceAt } from '../../quantities/conductor.js';
@@ -11,7 +11,7 @@ import { wayFrom } from '../conductors/faults.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
-import { isBelow, type RuleSet, ruleSets } from './rules.js';
+import { isBelow, type RuleSet, ruleSets, switchesOn } from './rules.js';
 
 /** A stop voltage must lie this far below the charge voltage, so that tolerances do not keep it out of reach: 0.01 V a cell (common practice, no source). */
 const CLEARANCE_PER_CELL = 0.01;
@@ -97,7 +97,7 @@ function* judgeVoltage(set: RuleSet, stop: Threshold, context: DesignContext): G
   };
 }
 
-/** State of charge above which only a charge held at absorption brings a bank (EN practice: 98 %; common practice, no source). */
+/** State of charge above which only a charge held at absorption brings a bank (common practice, no source). */
 const HIGHEST_STOP = 0.98;
 
 function* judgeCharge(set: RuleSet, stop: Threshold, context: DesignContext): Generator<Verdict> {
@@ -141,15 +141,29 @@ function* judgeCharge(set: RuleSet, stop: Threshold, context: DesignContext): Ge
   }
 }
 
+/** A generator that is started by rule must be stopped by one, or by its longest run. */
+function* judgeAnyStop(control: Control, context: DesignContext): Generator<Verdict> {
+  const start = control.rules.find(switchesOn);
+  const others = context.system.controls.filter(({ target }) => target === control.target);
+  const isStopped = others.some(({ rules }) => rules.some((rule) => !switchesOn(rule)));
+  if (!start || isStopped || context.maybe(control, 'maximumRun')) return;
+  yield {
+    verdict: 'failed',
+    subject: control.path,
+    place: start.place,
+    message: `${control.name} starts ${control.target.name}, and no rule stops it: it runs until the tank is empty. Write a rule \`stop when …\`, or \`maximumRun\`.`,
+  };
+}
+
 export const stopUnreachable = defineCheck({
   id: 'stop-unreachable',
   group: 'control',
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'The condition that stops a generator cannot be reached.',
+    finds: 'The condition that stops a generator cannot be reached, or there is none.',
     guards: 'The set runs until the tank is empty.',
-    how: 'A stop on voltage is held against the absorption set point of the chargers less the cable drop at a tenth of their current (no drop with `remoteSense`), less 0.01 V a cell. A stop on state of charge needs a current left for the bank when the set’s chargers work and the loads take their mean; above 98 % it is a warning.',
+    how: 'A stop on voltage is held against the absorption set point of the chargers less the cable drop at a tenth of their current (no drop with `remoteSense`), less 0.01 V a cell. A stop on state of charge needs a current left for the bank when the set’s chargers work and the loads take their mean; above 98 % it is a warning. A set that is started by rule needs a rule that stops it, or a `maximumRun`.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }
@@ -179,6 +193,7 @@ export const stopUnreachable = defineCheck({
   judge: function* (context) {
     for (const control of context.system.controls) {
       if (control.target.kind !== 'generator') continue;
+      yield* judgeAnyStop(control, context);
       for (const set of ruleSets(control)) {
         for (const rule of set.rules.filter(({ verb }: Rule) => verb === 'stop')) {
           // With `or`, one condition that can be met is enough; each is judged only where it stands alone or all must hold.

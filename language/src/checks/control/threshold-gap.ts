@@ -1,6 +1,6 @@
 import { type Derivation, derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { DIMENSIONS, formatQuantity, inUnit, siQuantity } from '../../quantity/index.js';
+import { DIMENSIONS, type Quantity, formatQuantity, inUnit, siQuantity } from '../../quantity/index.js';
 import { highEnd } from '../../quantities/ends.js';
 import { steadyLoadCurrent } from '../../quantities/steady-load.js';
 import { defineCheck, type Verdict } from '../define.js';
@@ -68,22 +68,52 @@ function* judgePair(set: RuleSet, pair: Pair, context: DesignContext): Generator
     on.signal === 'soc'
       ? 'a rule of thumb, set by `socGap`'
       : `the voltage of ${on.of.name} moves by ${displayValue(least)} when the load goes and the charger comes, at its highest resistance`;
-  const target = low.limit.high + (least.value as { value: number }).value;
-  const text =
-    on.signal === 'soc'
-      ? `${Math.ceil(Number((target * 100).toFixed(6)))} %`
-      : `${Math.ceil(Number((inUnit(siQuantity(target, DIMENSIONS.voltage), 'V') * 10).toFixed(6))) / 10} V`;
-  const reachable = on.signal !== 'soc' || target <= 1;
+  const move = moved(pair, (least.value as Quantity).value, context);
   yield {
     verdict: 'failed',
     subject: set.control.path,
     place: high.limitPlace,
-    message: `${set.title}: only ${is} lie between ${formatQuantity(low.limit)} and ${formatQuantity(high.limit)} of ${on.signal}(${on.of.name}), less than ${wanted} (${why}): the rule chatters.${reachable ? ` Move the upper threshold to ${text}.` : ' Move the lower threshold down.'}`,
+    message: `${set.title}: only ${is} lie between ${formatQuantity(low.limit)} and ${formatQuantity(high.limit)} of ${on.signal}(${on.of.name}), less than ${wanted} (${why}): the rule chatters. ${move ? `Move the ${move.which} threshold to ${move.text}.` : 'Move the two apart, or watch the state of charge.'}`,
     numbers,
     related: [{ place: low.limitPlace, text: 'lower threshold' }],
-    fixes: reachable ? [propose(`Move the upper threshold to ${text}`, [{ place: high.limitPlace, text }], true)] : [],
+    fixes: move
+      ? [
+          propose(
+            `Move the ${move.which} threshold to ${move.text}`,
+            [{ place: move.which === 'upper' ? high.limitPlace : low.limitPlace, text: move.text }],
+            true,
+          ),
+        ]
+      : [],
   };
 }
+
+/** The threshold to move and where to: the upper one up where the bank gets there, else the lower one down while the bank still delivers. */
+function moved(
+  { on, off }: Pair,
+  least: number,
+  context: DesignContext,
+): { which: 'upper' | 'lower'; text: string } | undefined {
+  const [low, high] = isBelow(on) ? [on, off] : [off, on];
+  if (on.signal === 'soc') {
+    const percent = (share: number): number => Number((share * 100).toFixed(6));
+    const [up, down] = [low.limit.high + least, high.limit.low - least];
+    if (up <= HIGHEST_STATE) return { which: 'upper', text: `${Math.ceil(percent(up))} %` };
+    return down > 0 ? { which: 'lower', text: `${Math.floor(percent(down))} %` } : undefined;
+  }
+  const edge = (name: string): number | undefined => {
+    const result = context.quantity(on.of, name);
+    return result.kind === 'known' ? numberIn(result.derivation, 'V') : undefined;
+  };
+  const tenths = (volts: number, round: 'ceil' | 'floor'): number => Math[round](Number((volts * 10).toFixed(6))) / 10;
+  const up = tenths(inUnit(low.limit, 'V') + least, 'ceil');
+  const down = tenths(inUnit(high.limit, 'V') - least, 'floor');
+  if (up < (edge('highestVoltage') ?? Infinity)) return { which: 'upper', text: `${up} V` };
+  return down > (edge('lowestVoltage') ?? 0) ? { which: 'lower', text: `${down} V` } : undefined;
+}
+
+/** States of charge above this are only counted after a long absorption. Common practice, no source. */
+const HIGHEST_STATE = 0.95;
 
 export const thresholdGap = defineCheck({
   id: 'threshold-gap',

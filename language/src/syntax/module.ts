@@ -1,4 +1,5 @@
 import {
+  DefaultLinker,
   type DefaultSharedCoreModuleContext,
   type LangiumCoreServices,
   type LangiumDocument,
@@ -16,6 +17,16 @@ import { MapScopeProvider, TopLevelSymbols, libraryUri, resolveUse } from './sco
 import { createSafeParser } from './parser.js';
 import { UnitTokenBuilder } from './tokens.js';
 
+/**
+ * Resolves a reference when somebody asks for it. Most words of a design are plain words (`fuel: petrol`) that the model never looks up,
+ * so walking the whole tree after each keystroke to resolve them all would be work for nothing.
+ */
+class LazyLinker extends DefaultLinker {
+  override async link(): Promise<void> {
+    // Nothing to do: `reference.ref` resolves and remembers by itself, and `unlink` forgets what was resolved.
+  }
+}
+
 /** The services of the language that editor and command line share. */
 export const SyntaxModule: Module<LangiumCoreServices, PartialLangiumCoreServices> = {
   parser: {
@@ -23,6 +34,7 @@ export const SyntaxModule: Module<LangiumCoreServices, PartialLangiumCoreService
     LangiumParser: (services) => createSafeParser(services),
   },
   references: {
+    Linker: (services) => new LazyLinker(services),
     ScopeProvider: (services) => new MapScopeProvider(services),
     ScopeComputation: (services) => new TopLevelSymbols(services),
   },

@@ -1,4 +1,12 @@
-import { type Derivation, derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  deriveQuantity,
+  displayValue,
+  known,
+  numberIn,
+} from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { flagIn } from '../../model/kinds/index.js';
 import type { Control, Instance, Rule, Run, Threshold } from '../../model/types.js';
@@ -6,7 +14,7 @@ import { inUnit } from '../../quantity/index.js';
 import { chargersOf, isCharging } from '../../quantities/bank.js';
 import { resistanceAt } from '../../quantities/conductor.js';
 import { loadIn } from '../../quantities/steady-load.js';
-import { collect, sumOf } from '../../quantities/worst.js';
+import { collect, sumOf, whenKnown } from '../../quantities/worst.js';
 import { wayFrom } from '../conductors/faults.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
@@ -17,81 +25,72 @@ import { isBelow, type RuleSet, ruleSets, switchesOn } from './rules.js';
 const CLEARANCE_PER_CELL = 0.01;
 
 /** Voltage the bank reaches under a charger: its absorption set point less the drop of the cable, unless it senses at the bank. */
-function reachedVoltage(
-  charger: Instance,
-  bank: Instance,
-  context: DesignContext,
-): { voltage?: Derivation; missing: readonly string[] } {
-  const absorb = context.maybe(charger, 'absorb');
-  if (!absorb) return { missing: [`absorb of ${charger.name}`] };
-  if (flagIn(charger.properties, 'remoteSense')) return { voltage: absorb, missing: [] };
+function reachedVoltage(charger: Instance, bank: Instance, context: DesignContext): Result {
+  const absorb = context.fact(charger, 'absorb');
+  if (absorb.kind !== 'known' || flagIn(charger.properties, 'remoteSense')) return absorb;
   const current = context.quantity(charger, 'outputCurrent');
-  const target = context.graph.nodesOf(bank)[0]!;
-  const way = wayFrom(charger, target, context);
-  if (!way || current.kind !== 'known') return { voltage: absorb, missing: [] };
-  const drops: Derivation[] = [];
-  for (const run of way.runs) {
-    const drop = dropIn(run, current.derivation, context);
-    if ('missing' in drop) return { missing: drop.missing };
-    drops.push(drop);
-  }
-  const lost = sumOf('voltage lost in the cable', 'ΔU', 'V', drops);
-  return {
-    voltage: derive('voltage at the bank', numberIn(absorb, 'V') - numberIn(lost, 'V'), 'V', {
+  const way = wayFrom(charger, context.graph.nodesOf(bank)[0]!, context);
+  if (!way || current.kind !== 'known') return absorb;
+  const drops = collect(way.runs.map((run) => dropIn(run, current.derivation, context)));
+  if (!drops.ok) return drops.result;
+  const lost = sumOf('voltage lost in the cable', 'ΔU', 'V', drops.derivations);
+  return known(
+    derive('voltage at the bank', numberIn(absorb.derivation, 'V') - numberIn(lost, 'V'), 'V', {
       symbol: 'U',
       formula: 'U_absorb − ΔU',
-      inputs: [absorb, lost],
+      inputs: [absorb.derivation, lost],
     }),
-    missing: [],
-  };
+  );
 }
 
 /** Voltage a run loses at the tail of a charge. The current there is small; a tenth of the charger's current is taken. */
 const TAIL_SHARE = 0.1;
 
-function dropIn(run: Run, current: Derivation, context: DesignContext): Derivation | { missing: readonly string[] } {
-  const size = context.maybe(run, 'size');
-  const length = context.maybe(run, 'length');
-  if (!size || !length)
-    return { missing: [...(size ? [] : [`size of ${run.name}`]), ...(length ? [] : [`length of ${run.name}`])] };
-  const resistance = resistanceAt(run, size, length, undefined, context);
-  if (resistance.kind !== 'known')
-    return { missing: resistance.kind === 'missing' ? resistance.missing : [resistance.reason] };
+function dropIn(run: Run, current: Derivation, context: DesignContext): Result {
+  const facts = collect([context.fact(run, 'size'), context.fact(run, 'length')]);
+  if (!facts.ok) return facts.result;
+  const [size, length] = facts.derivations as [Derivation, Derivation];
   const tail = derive('current at the end of the charge', numberIn(current, 'A') * TAIL_SHARE, 'A', {
     formula: '0.1·I',
     inputs: [current],
     notes: ['a tenth of the charger’s current; common practice, no source'],
   });
-  return derive(`drop of ${run.name}`, 2 * numberIn(resistance.derivation, 'ohm') * numberIn(tail, 'A'), 'V', {
-    formula: '2·R·I',
-    inputs: [resistance.derivation, tail],
-  });
+  return whenKnown(resistanceAt(run, size, length, undefined, context), (resistance) =>
+    known(
+      derive(`drop of ${run.name}`, 2 * numberIn(resistance, 'ohm') * numberIn(tail, 'A'), 'V', {
+        formula: '2·R·I',
+        inputs: [resistance, tail],
+      }),
+    ),
+  );
 }
 
 function* judgeVoltage(set: RuleSet, stop: Threshold, context: DesignContext): Generator<Verdict> {
   const bank = stop.of;
   const chargers = chargersOf(bank, context).filter(({ kind }) => kind === 'charger' || kind === 'inverter');
   if (chargers.length === 0) return;
-  const reached = chargers.map((charger) => ({ charger, ...reachedVoltage(charger, bank, context) }));
-  const lacking = reached.flatMap(({ missing }) => missing);
-  if (lacking.length > 0) return yield notChecked(set.control, { kind: 'missing', missing: lacking });
-  const best = reached.reduce((so, next) => (numberIn(next.voltage!, 'V') > numberIn(so.voltage!, 'V') ? next : so));
+  const reached = chargers.map((charger) => reachedVoltage(charger, bank, context));
+  const all = collect(reached);
+  if (!all.ok) return yield notChecked(set.control, all.result);
+  const [voltage, charger] = all.derivations
+    .map((each, index) => [each, chargers[index]!] as const)
+    .reduce((so, next) => (numberIn(next[0], 'V') > numberIn(so[0], 'V') ? next : so));
   const count = context.quantity(bank, 'cellCount');
   const clearance = count.kind === 'known' ? CLEARANCE_PER_CELL * numberIn(count.derivation, '') : 0;
   const limit = deriveQuantity('stop threshold', stop.limit, { origin: 'stated', place: stop.limitPlace });
-  const most = derive('highest stop threshold', numberIn(best.voltage!, 'V') - clearance, 'V', {
+  const most = derive('highest stop threshold', numberIn(voltage, 'V') - clearance, 'V', {
     formula: 'U − 0.01 V·n_c',
-    inputs: [best.voltage!],
+    inputs: [voltage],
   });
-  const numbers = { stop: limit, reached: best.voltage!, most };
+  const numbers = { stop: limit, reached: voltage, most };
   if (inUnit(stop.limit, 'V') <= numberIn(most, 'V') * (1 + 1e-9)) return yield passed(set.control, numbers);
   const value = Math.floor(numberIn(most, 'V') * 10 + 1e-6) / 10;
-  const [wanted, gets] = pairText(limit, best.voltage!);
+  const [wanted, gets] = pairText(limit, voltage);
   yield {
     verdict: 'failed',
     subject: set.control.path,
     place: stop.limitPlace,
-    message: `${set.title} stops ${set.control.target.name} above ${wanted}, and ${bank.name} reaches ${gets} under ${best.charger.name} (absorption ${displayValue(context.maybe(best.charger, 'absorb')!)}${flagIn(best.charger.properties, 'remoteSense') ? '' : ', less the drop of the cable'}): it would run for ever. Stop at ${value} V.`,
+    message: `${set.title} stops ${set.control.target.name} above ${wanted}, and ${bank.name} reaches ${gets} under ${charger.name} (absorption ${displayValue(context.maybe(charger, 'absorb')!)}${flagIn(charger.properties, 'remoteSense') ? '' : ', less the drop of the cable'}): it would run for ever. Stop at ${value} V.`,
     numbers,
     fixes: [propose(`Stop at ${value} V`, [{ place: stop.limitPlace, text: `${value} V` }], true)],
   };

@@ -34,14 +34,20 @@ export const assumedFact: Check = defineCheck({
         };
       }
     }
-    for (const property of system.site.properties.values()) {
-      if (property.origin !== 'assumed' || !property.place) continue;
-      yield {
-        verdict: 'failed',
-        subject: `${system.name}.site`,
-        place: property.place,
-        message: `${property.name} of the site is assumed to be ${property.text}; confirm it, then take \`assumed\` out.`,
-      };
+    const ofDesign = [
+      { subject: `${system.name}.site`, owner: 'the site', properties: system.site.properties },
+      { subject: system.name, owner: system.name, properties: system.settings },
+    ];
+    for (const { subject, owner, properties } of ofDesign) {
+      for (const property of properties.values()) {
+        if (property.origin !== 'assumed' || !property.place) continue;
+        yield {
+          verdict: 'failed',
+          subject,
+          place: property.place,
+          message: `${property.name} of ${owner} is assumed to be ${property.text}; confirm it, then take \`assumed\` out.`,
+        };
+      }
     }
   },
 });

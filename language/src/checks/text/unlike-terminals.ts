@@ -1,5 +1,6 @@
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
+import { flagIn } from '../../model/kinds/index.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
@@ -61,7 +62,9 @@ function windowFault(
       related,
     };
   const own = consumer.properties.get('voltage')?.value;
-  if (consumer.kind === 'load' && own?.type === 'system') {
+  // What a pass-through inverter is fed goes straight to its output.
+  const passes = consumer.kind === 'inverter' && flagIn(consumer.properties, 'passThrough') === true;
+  if ((consumer.kind === 'load' || passes) && own?.type === 'system') {
     const fits = [system.lineToLine, system.lineToNeutral].some((volts) =>
       [own.system.lineToLine, own.system.lineToNeutral].some((wanted) => Math.abs(wanted - volts) <= 0.1 * volts),
     );
@@ -69,7 +72,9 @@ function windowFault(
     if (!fits || unlike)
       return {
         place: placeOf(consumer, 'voltage'),
-        message: `${consumer.name} runs on ${own.system.text} and ${source.name} gives ${system.text}. They do not fit.`,
+        message: passes
+          ? `${consumer.name} gives ${own.system.text} and passes ${source.name} through, which gives ${system.text}. Take a supply of ${own.system.text}, or set \`passThrough: no\`.`
+          : `${consumer.name} runs on ${own.system.text} and ${source.name} gives ${system.text}: the two do not fit. Feed it from ${own.system.text}, or through a transformer.`,
         related,
       };
   }
@@ -112,14 +117,34 @@ const plugName = (owner: Instance, property: string): string | undefined => {
   return value?.type === 'part' ? value.part.name : undefined;
 };
 
+/** A plug configuration that meets another in a run. `side` is clear for outlets of sources and plugs of chargers, not for receptacles. */
+interface Contact {
+  readonly instance: Instance;
+  readonly name: string;
+  readonly property: 'outlet' | 'plug';
+  readonly side?: 'receptacle' | 'plug';
+}
+
+function contactOf(instance: Instance): Contact[] {
+  const outlet = plugName(instance, 'outlet');
+  if (outlet) return [{ instance, name: outlet, property: 'outlet', side: 'receptacle' }];
+  const plug = plugName(instance, 'plug');
+  if (!plug) return [];
+  return [{ instance, name: plug, property: 'plug', ...(instance.kind === 'receptacle' ? {} : { side: 'plug' }) }];
+}
+
+/** Whether one goes into the other. Where it is not said which of them is the plug, either may be. */
+function mates(one: Contact, other: Contact): boolean {
+  const goesInto = (plug: Contact, receptacle: Contact): boolean =>
+    plug.side !== 'receptacle' && receptacle.side !== 'plug' && (MATES[plug.name]?.includes(receptacle.name) ?? false);
+  return one.name === other.name || goesInto(one, other) || goesInto(other, one);
+}
+
 function* judgePlugs(run: Run): Generator<Verdict> {
-  const sockets = [run.from, ...run.through, ...run.to].flatMap(({ instance }) => {
-    const name = plugName(instance, 'outlet') ?? plugName(instance, 'plug');
-    return name ? [{ instance, name, property: plugName(instance, 'outlet') ? 'outlet' : 'plug' }] : [];
-  });
-  for (let index = 1; index < sockets.length; index += 1) {
-    const [a, b] = [sockets[index - 1]!, sockets[index]!];
-    if (a.name === b.name || MATES[b.name]?.includes(a.name) || MATES[a.name]?.includes(b.name)) continue;
+  const contacts = [run.from, ...run.through, ...run.to].flatMap(({ instance }) => contactOf(instance));
+  for (let index = 1; index < contacts.length; index += 1) {
+    const [a, b] = [contacts[index - 1]!, contacts[index]!];
+    if (mates(a, b)) continue;
     yield {
       verdict: 'failed',
       subject: run.path,

@@ -222,7 +222,7 @@ describe('rules', () => {
   generator G { rated: 5 kW }
   battery B { voltage: 48 V }
   let low = 40 %
-  control C of G { ${rules} }
+  control C of G { ${rules}   maximumRun: 4 h }
 }`);
     return { analysis, rules: analysis.designs[0]!.system.controls[0]?.rules ?? [] };
   };

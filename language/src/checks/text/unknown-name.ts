@@ -23,7 +23,8 @@ export const unknownName = defineTextCheck({
 }
 `,
   },
-  word: ({ name, wanted, candidates, hint, place }) => {
+  word: ({ name, wanted, candidates: all, hint, place }) => {
+    const candidates = [...new Set(all)];
     if (wanted === 'file') {
       return { message: `The file ${quoted(name)} cannot be read; \`use\` takes a path relative to this file.` };
     }

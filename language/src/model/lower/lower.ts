@@ -3,9 +3,16 @@ import { findFunction } from '../../calculate/index.js';
 import type { Place } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
 import { isFile } from '../../grammar/generated/ast.js';
-import { DIMENSIONS } from '../../quantity/index.js';
+import { DIMENSIONS, type Quantity } from '../../quantity/index.js';
 import { LIBRARY_SCHEME, type VisibleDocuments, resolveUse } from '../../syntax/scope.js';
-import { CATALOGUE_KINDS, INSTANCE_KINDS, type KindDefinition, kindOf, propertyOf } from '../kinds/index.js';
+import {
+  CATALOGUE_KINDS,
+  INSTANCE_KINDS,
+  type KindDefinition,
+  type PropertyDefinition,
+  kindOf,
+  propertyOf,
+} from '../kinds/index.js';
 import type { Problem, ProblemFacts } from '../problems.js';
 import type {
   Accept,
@@ -43,7 +50,7 @@ import {
 } from './evaluate.js';
 import { afterPlace, placeOfCst, placeOfItem, placeOfNode, placeOfProperty, textOf } from './place.js';
 import { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS, typeSignalCall } from './signals.js';
-import { type ValueContext, defaultValue, isExpressionNode, typeValue } from './values.js';
+import { type ValueContext, defaultValue, isExpressionNode, typeValue, unitsFor } from './values.js';
 
 /** What the model needs of the language services. */
 export interface LoweringServices {
@@ -640,8 +647,13 @@ class FileLowering {
       });
     };
 
-    for (const node of nodes) {
+    for (const [index, node] of nodes.entries()) {
       if (typeof node.name !== 'string') continue;
+      if (!this.hasColon(node)) {
+        // The parser went on behind a fault; what it made of the rest is no statement of the designer.
+        if (this.startsThing(node, definition)) break;
+        continue;
+      }
       const before = seen.get(node.name);
       if (before) {
         this.report(
@@ -653,11 +665,81 @@ class FileLowering {
         continue;
       }
       seen.set(node.name, node);
+      const property = propertyOf(definition.kind, node.name);
+      if (property && this.isUnknownUnit(node, nodes[index + 1], property, subject)) continue;
+      if (property && this.hasComma(node, property, subject)) continue;
       take(node.name, node.value, node.more ?? [], node, this.placeOf(node, 'name'));
     }
     for (const [name, override] of overrides ?? [])
       take(name, override.value, override.more ?? [], override, this.placeOfStep(override.subject, 0));
     return { properties, holes, unset };
+  }
+
+  /** Whether a property has its colon; without it the parser has said so already. */
+  private hasColon(node: ast.Property): boolean {
+    return !this.hasSyntaxErrors || GrammarUtils.findNodeForKeyword(node.$cstNode, ':') !== undefined;
+  }
+
+  /** A new thing that begins inside a body: the bracket before it is missing, and what follows belongs to that thing. */
+  private startsThing(node: ast.Property, definition: KindDefinition): boolean {
+    if (propertyOf(definition.kind, node.name) || !(instanceKinds.has(node.name) || THINGS.has(node.name)))
+      return false;
+    const at = this.placeOf(node, 'name');
+    this.replaceSyntaxErrors(node, at, `\`}\` is missing before \`${node.name}\``);
+    return true;
+  }
+
+  /** `5 kWx`: a number and behind it a word that is no unit, which the parser takes for the next property. */
+  private isUnknownUnit(
+    node: ast.Property,
+    next: ast.Property | undefined,
+    { type }: PropertyDefinition,
+    subject: string,
+  ): boolean {
+    if (node.value?.$type !== 'NumberLiteral' || !next || typeof next.name !== 'string' || this.hasColon(next))
+      return false;
+    const at = this.placeOf(next, 'name');
+    if (at.line !== this.place(node.value).endLine || type.type !== 'quantity') return false;
+    this.replaceSyntaxErrors(next, at);
+    this.report(
+      next,
+      { code: 'unknown-name', name: next.name, wanted: 'unit', candidates: unitsFor(type.dimensions) },
+      subject,
+      at,
+    );
+    return true;
+  }
+
+  /** `power: 5 W, count: 2`: properties stand side by side without commas. */
+  private hasComma(node: ast.Property, { name, type }: PropertyDefinition, subject: string): boolean {
+    const [second] = node.more ?? [];
+    if (!this.hasSyntaxErrors || !second || type.type === 'words') return false;
+    const at = this.place(second);
+    if (!this.replaceSyntaxErrors(node, at)) return false;
+    const reason = `\`${name}\` takes one value; properties stand side by side, without commas`;
+    this.report(node, { code: 'value-out-of-range', what: name, text: textOf(second), reason }, subject, at);
+    return true;
+  }
+
+  private get hasSyntaxErrors(): boolean {
+    const { lexerErrors, parserErrors } = this.document.parseResult;
+    return lexerErrors.length + parserErrors.length > 0;
+  }
+
+  /**
+   * Takes back the syntax errors that follow from one fault: those behind it on its line, else the next one if nothing stands between. Says
+   * `message` instead, if there is one. Returns whether there were any.
+   */
+  private replaceSyntaxErrors(node: AstNode, at: Place, message?: string): boolean {
+    if (AstUtils.getDocument(node) !== this.document) return false;
+    const text = this.document.textDocument.getText();
+    const isNext = ({ place }: Problem): boolean =>
+      place.offset >= at.end && (place.line === at.endLine || text.slice(at.end, place.offset).trim() === '');
+    const follow = this.problems.filter((problem) => problem.code === 'syntax-error' && isNext(problem));
+    if (follow.length === 0) return false;
+    for (const problem of follow) this.problems.splice(this.problems.indexOf(problem), 1);
+    if (message) this.problems.push({ code: 'syntax-error', message, place: at, subject: '' });
+    return true;
   }
 
   use(part: ast.Part | undefined): void {
@@ -674,6 +756,23 @@ function unresolvedWord(node: ast.Expression): string | undefined {
 
 /** A text that is being written may lack a name where the tree says there is one. */
 const nameOf = ({ name }: { readonly name?: string }): string => name ?? 'without a name';
+
+/** Words that begin a member of a design and are no kind of instance. */
+const THINGS = new Set([
+  'site',
+  'run',
+  'link',
+  'control',
+  'scenario',
+  'require',
+  'accept',
+  'reading',
+  'let',
+  'profile',
+  'part',
+  'design',
+  'variant',
+]);
 
 const article = (kind: string): string => (/^[aeiou]/.test(kind) ? `an ${kind}` : `a ${kind}`);
 
@@ -1374,6 +1473,7 @@ class DesignLowering {
     if (call?.$type !== 'Call' || !STATE_SIGNALS.has(call.function) || !of || !limitNode) return 'other';
     const limit = new Evaluator(this.around).evaluate(limitNode);
     if (limit.kind !== 'known' || typeof limit.derivation.value !== 'object') return 'other';
+    if (call.function === 'soc' && this.isBareShare(limitNode, limit.derivation.value)) return 'other';
     const flip = { '<': '>', '<=': '>=', '>': '<', '>=': '<=' } as const;
     const comparison = node.operator as Threshold['comparison'];
     into.push({
@@ -1385,6 +1485,21 @@ class DesignLowering {
       limitPlace: this.file.place(limitNode),
     });
     return 'single';
+  }
+
+  /** `soc(Bank) < 40`: a state of charge above the whole, written without its percent sign. */
+  private isBareShare(node: ast.Expression, { value, dimension, unit }: Quantity): boolean {
+    if (dimension !== DIMENSIONS.ratio || value <= 1) return false;
+    const text = textOf(node);
+    this.report(node, {
+      code: 'wrong-dimension',
+      what: 'the limit of a state of charge',
+      expected: 'a share from 0 % to 100 %',
+      found: `${Number((value * 100).toPrecision(9))} %`,
+      text,
+      proposals: !unit && value <= 100 && /^[\d.]+$/.test(text) ? [`${text} %`] : [],
+    });
+    return true;
   }
 
   private scenario(node: ast.Scenario): Scenario {
@@ -1506,6 +1621,7 @@ class DesignLowering {
         this.name,
         this.file.placeOf(node.subject, 'root'),
       );
+    else this.checkReading(node.subject);
     return {
       subject: textOf(node.subject),
       value: value.derivation.value,
@@ -1513,6 +1629,12 @@ class DesignLowering {
       ...(node.note ? { note: node.note } : {}),
       place: this.file.place(node),
     };
+  }
+
+  /** A reading is of a property, a computed quantity, or a signal at a thing or terminal: Rect.dc.voltage. */
+  private checkReading(subject: ast.Path): void {
+    const last = subject.steps?.at(-1);
+    if (last !== undefined && !STATE_SIGNALS.has(last)) new Evaluator(this.around).evaluate(subject);
   }
 
   private notEvaluated(system: System): void {

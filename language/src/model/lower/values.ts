@@ -153,6 +153,19 @@ function typedQuantity(
     return WRONG;
   }
   const reason = outOfRange(q, type);
+  // `duty: 40` is forty times the whole; the percent sign lacks.
+  if (reason && type.unit === '%' && node.$type === 'NumberLiteral' && !outOfRange(quantity(q.value, '%'), type)) {
+    const found = `${Number((q.value * 100).toPrecision(9))} %`;
+    around.report(node, {
+      code: 'wrong-dimension',
+      what,
+      expected: 'a share (%)',
+      found,
+      text,
+      proposals: [`${text} %`],
+    });
+    return WRONG;
+  }
   if (reason) {
     around.report(node, { code: 'value-out-of-range', what, text, reason });
     return WRONG;

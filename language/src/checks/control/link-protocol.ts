@@ -57,36 +57,41 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
   }
 }
 
-/** Things that share a line must differ in their addresses: the two ends of a link, and the far ends of links that meet at one thing. */
+/**
+ * Things that hang on one thing by links of one medium must differ in their addresses. Both ends of a single link may say the same one:
+ * there it is often the address of the one, told to the other.
+ */
 function* judgeAddresses(context: DesignContext): Generator<Verdict> {
-  const { links } = context.system;
-  const told = new Set<string>();
-  for (const link of links) {
+  const speaking = context.system.links.filter((link) => {
     const medium = context.maybe(link, 'medium')?.value;
-    if (typeof medium === 'string' && !SPEAKING.includes(medium)) continue;
-    const onLine = links.filter(
-      (other) =>
-        context.maybe(other, 'medium')?.value === medium &&
-        [other.from, other.to].some((end) => end === link.from || end === link.to),
+    return typeof medium !== 'string' || SPEAKING.includes(medium);
+  });
+  for (const hub of context.system.instances) {
+    const far = speaking.flatMap((link) =>
+      link.from === hub ? [{ link, end: link.to }] : link.to === hub ? [{ link, end: link.from }] : [],
     );
-    const things = [...new Set(onLine.flatMap(({ from, to }) => [from, to]))];
-    for (const [index, one] of things.entries()) {
-      const address = context.maybe(one, 'address');
-      const same =
-        address && things.slice(index + 1).filter((other) => sameAddress(address, context.maybe(other, 'address')));
-      for (const other of same ?? []) {
-        const key = [one.name, other.name].sort().join(' ');
-        if (told.has(key)) continue;
-        told.add(key);
-        yield {
-          verdict: 'failed',
-          subject: link.path,
-          place: placeOf(other, 'address'),
-          message: `${one.name} and ${other.name} both have address ${displayValue(address!)} on one line (${onLine.map(({ name }) => name).join(', ')}): their messages cannot be told apart. Give one of them another address.`,
-          related: [{ place: placeOf(one, 'address'), text: `${one.name}: ${displayValue(address!)}` }],
-          numbers: { address: address! },
-        };
-      }
+    for (const [index, { link, end }] of far.entries()) {
+      const address = context.maybe(end, 'address');
+      const medium = context.maybe(link, 'medium')?.value;
+      const before =
+        address &&
+        far
+          .slice(0, index)
+          .find(
+            (other) =>
+              other.end !== end &&
+              context.maybe(other.link, 'medium')?.value === medium &&
+              sameAddress(address, context.maybe(other.end, 'address')),
+          );
+      if (!before) continue;
+      yield {
+        verdict: 'failed',
+        subject: link.path,
+        place: placeOf(end, 'address'),
+        message: `${before.end.name} and ${end.name} both have address ${displayValue(address)} on the line of ${hub.name} (${before.link.name}, ${link.name}): their messages cannot be told apart. Give one of them another address.`,
+        related: [{ place: placeOf(before.end, 'address'), text: `${before.end.name}: ${displayValue(address)}` }],
+        numbers: { address },
+      };
     }
   }
 }
@@ -103,7 +108,7 @@ export const linkProtocol = defineCheck({
     finds:
       'The two ends of a communication link, or the link itself, name different protocols or bit rates, or two things on one line have one address.',
     guards: 'The link never comes up: the most frequent service call of battery systems.',
-    how: 'Protocol and rate are compared between both ends and the link, by their text; what an end does not state is asked for. Two things on one line must not have the same address. A dry contact speaks no protocol.',
+    how: 'Protocol and rate are compared between both ends and the link, by their text; what an end does not state is asked for. Things that hang on one thing by links of one medium must differ in their addresses. A dry contact speaks no protocol.',
     sources: [
       {
         standard: 'service statistics of battery links',

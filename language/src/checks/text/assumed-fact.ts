@@ -36,7 +36,7 @@ export const assumedFact: Check = defineCheck({
     }
     const ofDesign = [
       { subject: `${system.name}.site`, owner: 'the site', properties: system.site.properties },
-      { subject: system.name, owner: system.name, properties: system.settings },
+      { subject: system.name, owner: 'the design', properties: system.settings },
     ];
     for (const { subject, owner, properties } of ofDesign) {
       for (const property of properties.values()) {

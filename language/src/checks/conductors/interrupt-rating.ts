@@ -5,7 +5,14 @@ import { systemOf } from '../../quantities/supply.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { classOf, highestDirectVoltage, interruptRating, isMissing, sufficientClasses } from './device-ratings.js';
+import {
+  classOf,
+  highestDirectVoltage,
+  interruptRating,
+  isMissing,
+  ratingOf,
+  sufficientClasses,
+} from './device-ratings.js';
 import { acFaultAt, bankFaultAt } from './faults.js';
 import { devices, MEMORY, PUBLISHED } from './shared.js';
 
@@ -18,6 +25,8 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   const voltage = highestDirectVoltage(device, context);
   if (isMissing(voltage)) return yield notChecked(device, { kind: 'missing', missing: voltage.missing });
   const volts = numberIn(voltage, 'V');
+  // A device without a direct-voltage rating has no interrupt rating on direct current: `device-voltage` says so.
+  if (!ratingOf(device, 'dcVoltage', context) && ratingOf(device, 'acVoltage', context)) return;
   const rating = interruptRating(device, volts, true, context);
   if (!rating)
     return yield notChecked(device, {
@@ -44,29 +53,26 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
       index === 0,
     );
   });
+  const soft = !own && classRatingFromMemory(device);
+  const dcVoltage = ratingOf(device, 'dcVoltage', context);
+  const atVoltage =
+    dcVoltage && numberIn(dcVoltage, 'V') < volts
+      ? `at its ${displayValue(dcVoltage)}, less at the ${displayValue(voltage)} it stands on`
+      : `at ${displayValue(voltage)} DC`;
+  const strings = fault.banks.map((bank) => context.maybe(bank, 'parallel')).some((n) => n && numberIn(n, '') > 1);
+  const todo = better[0]
+    ? ` Class ${better[0].name} interrupts enough.`
+    : ` No class known here does${strings || fault.banks.length > 1 ? ': give each string a device of its own, so that it meets the current of one string' : '; a longer or thinner cable before it lowers the current'}.`;
   yield {
     verdict: 'failed',
     subject: device.path,
     place: placeOf(device, own ? 'interruptRating' : 'class'),
-    message: `A short circuit behind ${device.name} draws up to ${prospective} from ${banksText(device, context)} (cold cable, bank full), and ${device.name}${classOf(device) ? `, class ${classOf(device)!.name},` : ''} interrupts ${numberIn(rating, 'A') === 0 ? 'none of it' : rated} at ${displayValue(voltage)} DC: it may burst and feed an arc (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}).${better[0] ? ` Class ${better[0].name} interrupts enough.` : ' Choose a class with a higher interrupt rating at this direct voltage.'}`,
+    ...(soft ? { severity: 'warning' as const } : {}),
+    message: `A short circuit behind ${device.name} draws up to ${prospective} from ${fault.banks.map(({ name }) => name).join(' and ')} (cold cable, bank full), and ${device.name}${classOf(device) ? `, class ${classOf(device)!.name},` : ''} interrupts ${numberIn(rating, 'A') === 0 ? 'none of it' : rated} ${atVoltage}${soft ? ' (typical of the class, from memory: read the data sheet)' : ''}: it may burst and feed an arc (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}).${todo}`,
     numbers,
     fixes,
   };
 }
-
-const banksText = (device: Instance, context: DesignContext): string => {
-  const node = context.graph.nodesOf(device)[0];
-  const names = node
-    ? [
-        ...new Set(
-          [...context.graph.reach(node).values()]
-            .filter(({ instance }) => instance.kind === 'battery')
-            .map(({ instance }) => instance.name),
-        ),
-      ]
-    : [];
-  return names.join(' and ');
-};
 
 function* judgeAlternating(device: Instance, run: Run, context: DesignContext): Generator<Verdict> {
   const fault = acFaultAt(device, context);
@@ -91,6 +97,16 @@ function* judgeAlternating(device: Instance, run: Run, context: DesignContext): 
   };
 }
 
+/**
+ * Whether a class is of the standard library and its direct-current interrupt rating is from memory, which its data sheet line says; a class
+ * of the design's own is a data sheet.
+ */
+function classRatingFromMemory(device: Instance): boolean {
+  const part = classOf(device);
+  const sheet = part?.properties.get('dataSheet')?.value;
+  return part?.library === true && !(sheet?.type === 'text' && /\bkA\b(?! AC)[^;,]*published/.test(sheet.text));
+}
+
 export const interruptRatingCheck = defineCheck({
   id: 'interrupt-rating',
   group: 'conductors',
@@ -99,7 +115,7 @@ export const interruptRatingCheck = defineCheck({
   docs: {
     finds: 'A fuse or breaker cannot interrupt the short-circuit current that can flow through it, at its voltage.',
     guards: 'A device that tries to open more than it can bursts, and a direct-current arc goes on burning.',
-    how: 'The prospective current of all banks (highest charge voltage over cell, unit or string resistance, strings in parallel) through the cold cable up to the device is held against the interrupt rating at the direct voltage, its own or that of its class. On the AC side it is the fault current of the grid connection, or rated current over transient reactance for a generator. What a bank’s own electronics might cut off does not count.',
+    how: 'The prospective current of all banks (highest charge voltage over cell, unit or string resistance, strings in parallel; the banks on one side of the device added up, the larger side counts) through the cold cable up to the device is held against the interrupt rating at the direct voltage, its own or that of its class. On the AC side it is the fault current of the grid connection, or rated current over reactance (0.1 per unit when not stated, from memory) for a generator; an inverter limits its own. An interrupt rating of a library class that is typical and from memory makes a warning. What a bank’s own electronics might cut off does not count.',
     sources: [
       MEMORY('NEC', '110.9, 706.31'),
       MEMORY('IEC 60364-4-43', '434.5.1'),

@@ -10,8 +10,10 @@ import { INSTANCE_KINDS, type PropertyDefinition, kindOf } from '../../language/
 export interface RandomDesign {
   /** The members of the design, one text each, in an order that does not matter. */
   readonly members: readonly string[];
-  /** What a variant changes: `Load1.power = 5 W`, and what that thing's member becomes when written in the design itself. */
-  readonly override?: { readonly thing: string; readonly property: string; readonly value: string };
+  /** What a variant changes: `Load1.power = 5 W`. */
+  readonly override: string;
+  /** The members with that value written in the design itself. */
+  readonly overridden: readonly string[];
 }
 
 export const designText = (members: readonly string[], name = 'Any'): string =>
@@ -211,7 +213,7 @@ export const randomDesign: fc.Arbitrary<RandomDesign> = things.chain((some) => {
   const override = fc.constantFrom(...changeable).chain((thing) =>
     fc.constantFrom(...thing.properties).chain(([property]) => {
       const definition = kindOf(thing.kind)!.properties.find(({ name }) => name === property)!;
-      return valueText(definition)!.map((value) => ({ thing: thing.name, property, value }));
+      return valueText(definition)!.map((value) => ({ thing, property, value }));
     }),
   );
   const rules = fc.constantFrom(
@@ -222,14 +224,23 @@ export const randomDesign: fc.Arbitrary<RandomDesign> = things.chain((some) => {
   );
   return fc
     .record({ site: fc.option(site), basis: fc.option(basis), runs: runs(all), rules, override })
-    .map((parts) => ({
-      members: [
+    .map((parts) => {
+      const { thing, property, value } = parts.override;
+      const members = (list: readonly Thing[]): string[] => [
         ...(parts.basis ? [parts.basis] : []),
         ...(parts.site ? [parts.site] : []),
-        ...all.map(instanceText),
+        ...list.map(instanceText),
         ...parts.runs,
         ...parts.rules,
-      ],
-      override: parts.override,
-    }));
+      ];
+      const changed: Thing = {
+        ...thing,
+        properties: thing.properties.map(([name, before]) => [name, name === property ? value : before] as const),
+      };
+      return {
+        members: members(all),
+        override: `${thing.name}.${property} = ${value}`,
+        overridden: members(all.map((each) => (each === thing ? changed : each))),
+      };
+    });
 });

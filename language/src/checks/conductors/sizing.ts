@@ -14,6 +14,7 @@ import { type ConductorSize, METRIC_SERIES, quantity, sameSize } from '../../qua
 import { calculation } from '../../quantities/bank.js';
 import { ampacityAt, conductorType, voltageDropAt } from '../../quantities/conductor.js';
 import { judgedDevices } from './feeding.js';
+import { isTooMuch, wayDrops } from './way-drop.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
 
 /** A conductor area as a derivation. */
@@ -166,6 +167,7 @@ function fault(
     const share = drop.derivation.parts['ratio'];
     if (share && numberIn(share, '') > numberIn(dropLimit(run, context), '') * (1 + 1e-9)) return 'drop';
   }
+  if (wayDrops(run, size, context).some(isTooMuch)) return 'drop';
   return undefined;
 }
 

@@ -5,7 +5,9 @@ import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { defaultsText, PUBLISHED, sizeFix } from './shared.js';
+import { propose, setProperty } from '../fixes.js';
 import { dropLimit } from './sizing.js';
+import { type WayDrop, isTooMuch, wayDrops } from './way-drop.js';
 
 const percent = (share: number, digits: number): string => `${formatNumber(share * 100, digits)} %`;
 
@@ -59,16 +61,62 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   };
 }
 
+function surgeText({ converter, bank, current, drop, allowed }: WayDrop): string {
+  const [is, may] = pairText(drop, allowed);
+  return `At its surge ${converter.name} draws ${displayValue(current, 3)}, and the cables between ${bank.name} and it lose ${is}; ${may} are left between the nominal voltage of ${bank.name}, less what its own resistance takes, and the voltage at which ${converter.name} cuts off. It stops when a motor starts.`;
+}
+
+function chargeText({ converter, bank, current, drop, allowed }: WayDrop): string {
+  const [is, may] = pairText(drop, allowed);
+  return `At ${displayValue(current, 3)} the cables between ${converter.name} and ${bank.name} lose ${is}, and ${converter.name} measures at its own terminals (no sense leads stated): it takes the loss for charge and ends the bulk phase early. ${may} (2 % of its set point, a rule of thumb) do little harm.`;
+}
+
+/** Losses over the whole way between a bank and the inverter or charger at the end of a run. */
+function* judgeWays(run: Run, context: DesignContext): Generator<Verdict> {
+  const size = context.maybe(run, 'size');
+  for (const way of size ? wayDrops(run, size, context) : []) {
+    const numbers = { drop: way.drop, allowed: way.allowed, current: way.current };
+    if (!isTooMuch(way)) {
+      yield passed(run, numbers);
+      continue;
+    }
+    const sizes = sizeFix(run, context);
+    const fixes = [
+      ...sizes,
+      ...(way.kind === 'charge'
+        ? [
+            propose(
+              `Let ${way.converter.name} measure at ${way.bank.name} (remoteSense: yes)`,
+              [setProperty(way.converter, 'remoteSense', 'yes')],
+              sizes.length === 0,
+            ),
+          ]
+        : []),
+    ];
+    const todo = fixes.map(({ title }) => title).join(', or ') || 'Shorten the cables, or run conductors in parallel';
+    yield {
+      verdict: 'failed',
+      subject: run.path,
+      place: placeOf(run, 'size'),
+      message: `${way.kind === 'surge' ? surgeText(way) : chargeText(way)} ${todo}.`,
+      numbers,
+      related: [{ place: way.converter.place, text: `${way.converter.name} stands at the end of ${run.name}` }],
+      fixes,
+    };
+  }
+}
+
 export const voltageDrop = defineCheck({
   id: 'voltage-drop',
   group: 'conductors',
   severity: 'warning',
   since: '0.1.0',
   docs: {
-    finds: 'A run loses more voltage at its design current than its limit.',
+    finds:
+      'A run loses more voltage at its design current than its limit, or so much at surge or while charging that an inverter cuts off or a charger ends the bulk phase early.',
     guards:
       'Inverters that cut off early, chargers that end the bulk phase too soon because they see the drop as charge, motors that do not start, dim lights.',
-    how: 'Out and back at the design current and 75 °C conductor temperature, of the nominal voltage of the circuit. The limit is `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises: nec 3 % (informational), iec 5 %, craft 3 % for feeders and 10 % for runs that end in a load.',
+    how: 'Out and back at the design current and 75 °C conductor temperature, of the nominal voltage of the circuit. The limit is `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises: nec 3 % (informational), iec 5 %, craft 3 % for feeders and 10 % for runs that end in a load. At an inverter with a surge rating the cables from the bank may take, at surge power and cut-off voltage, what the nominal voltage less the sag of the bank’s lowest resistance leaves above the cut-off. At a charger that does not measure at the bank, all cables up to the bank may take 2 % of its absorption set point (rule of thumb).',
     sources: [
       PUBLISHED('NEC', '210.19(A) informational note, Chapter 9 Table 8', '2017-2023'),
       PUBLISHED('IEC 60364-5-52', 'Annex G'),
@@ -92,6 +140,9 @@ export const voltageDrop = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const run of context.system.runs) yield* judgeRun(run, context);
+    for (const run of context.system.runs) {
+      yield* judgeRun(run, context);
+      yield* judgeWays(run, context);
+    }
   },
 });

@@ -1,4 +1,4 @@
-import { type Derivation, derive, missing, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Source, derive, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node, Segment } from '../../model/graph.js';
 import { canFeed } from '../../model/network.js';
@@ -304,6 +304,12 @@ export interface DistanceRule {
 
 type Place = 'bank' | 'elsewhere';
 
+/** `ABYC E-11.10` rather than `ABYC E-11 E-11.10`: sections of a standard may repeat its number. */
+function ruleName({ standard, table = '' }: Source): string {
+  const number = standard.split(' ').at(-1)!;
+  return table.startsWith(number) ? `${standard.slice(0, -number.length)}${table}` : `${standard} ${table}`.trim();
+}
+
 /** How far from a feeding end the device of a DC run may stand; AC circuits start at their device in a panel. */
 export function distanceRule(run: Run, at: Stop, isMetric: boolean, context: DesignContext): DistanceRule | undefined {
   if (run.carries !== 'dc') return undefined;
@@ -312,7 +318,7 @@ export function distanceRule(run: Run, at: Stop, isMetric: boolean, context: Des
   const { practice } = context.system.basis;
   const [open, enclosed] = distances(practice, place, isMetric);
   const limit = isEnclosed ? enclosed : open;
-  const named = limit.source ? `${limit.source.standard} ${limit.source.table ?? ''}`.trim() : 'common practice';
+  const named = limit.source ? ruleName(limit.source) : 'common practice';
   const thumb =
     practice === 'nec' && place === 'bank'
       ? ', a figure of small craft: NEC 240.21(H) says as close as practicable'

@@ -67,14 +67,20 @@ export const runAmpacity = defineCheck({
           ? [`${name === 'ambientFactor' ? 'ambient' : 'bundling'} ${displayValue(part)}`]
           : [];
       });
-      const before = broken.kind === 'uncorrected' ? ' before correction (125 % of the continuous part counts)' : '';
-      const governing = broken.demand.governing ? ` ${broken.demand.governing}` : '';
+      const carried = current.kind === 'known' ? displayValue(current.derivation, 3) : demand;
+      const governing =
+        current.kind === 'known' && current.derivation.governing ? `, ${current.derivation.governing}` : '';
+      // Before correction it is not the current itself that counts, but what the run must be good for.
+      const asked =
+        broken.kind === 'uncorrected'
+          ? `${carried}${governing}, so that it must be good for ${demand} (125 % of the continuous part), and ${displayValue(size.derivation)} may carry ${limit} before correction`
+          : `${demand}${governing}, and ${displayValue(size.derivation)} may carry ${limit}`;
       yield {
         verdict: 'failed',
         subject: run.path,
         place: placeOf(run, 'size'),
         ...(severity ? { severity } : {}),
-        message: `${run.name} carries ${demand}${governing}, and ${displayValue(size.derivation)} may carry ${limit}${before}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity) || basisText(context.system.basis)}${defaultsText(judged.ampacity, [/ambient/, /method/, /insulation/, /metal/])}.${fixes[0] ? ` Use ${fixes[0].title.split(' to ').at(-1)}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
+        message: `${run.name} carries ${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity) || basisText(context.system.basis)}${defaultsText(judged.ampacity, [/ambient/, /method/, /insulation/, /metal/])}.${fixes[0] ? ` Use ${fixes[0].title.split(' to ').at(-1)}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
         numbers,
         fixes,
       };

@@ -7,7 +7,7 @@ import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { isMadeIn } from './device-ratings.js';
 import { judgedDevices } from './feeding.js';
-import { MEMORY, PUBLISHED, defaultsText, sizeFix, softened } from './shared.js';
+import { MEMORY, PUBLISHED, defaultsText, eitherOf, sizeFix, softened } from './shared.js';
 import { largestDevice } from './sizing.js';
 
 /** The fix that gives a device the largest rating its conductors allow, where that still carries the load and is made. */
@@ -51,7 +51,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     const fixes = [...sizes, ...ratingFix(run, device, largest.derivation, context, sizes.length === 0)];
     const todo =
       fixes.length > 0
-        ? ` ${fixes.map(({ title }) => title).join(', or ')}.`
+        ? ` ${eitherOf(fixes)}.`
         : ' No standard size is enough for it: take a smaller device and less load, or conductors in parallel.';
     yield {
       verdict: 'failed',

@@ -113,7 +113,7 @@ function noDevice(
   const [passes, may] = feed.kind === 'limited' ? pairText(feed.current, most) : ['', ''];
   const why =
     feed.kind === 'limited'
-      ? `${sourcesText(feed)} lets through ${passes} and its ${size} conductors may have ${may} at most`
+      ? `${sourcesText(feed)} ${feed.by.length > 1 ? 'let' : 'lets'} through ${passes} and its ${size} conductors may have ${may} at most`
       : `nothing between ${sourcesText(feed)} and its ${size} conductors opens`;
   const fixes = addFuse(run, end, feed, rule, context);
   return {

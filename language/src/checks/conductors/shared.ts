@@ -31,6 +31,12 @@ export function defaultsText(derivation: Derivation, names: readonly RegExp[]): 
   return told.length > 0 ? ` (${told.slice(0, 3).join('; ')})` : '';
 }
 
+/** What fixes do, as one clause: `Change size of Line to 1 AWG, or change rating of B1 to 20 A`. */
+export const eitherOf = (fixes: readonly Fix[]): string =>
+  fixes
+    .map(({ title }, index) => (index === 0 ? title : `${title.charAt(0).toLowerCase()}${title.slice(1)}`))
+    .join(', or ');
+
 /** The fix that writes the smallest size of the series that passes ampacity, terminals, device and drop together. */
 export function sizeFix(run: Run, context: DesignContext): Fix[] {
   const size = smallestSound(run, context);

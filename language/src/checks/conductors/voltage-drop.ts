@@ -4,7 +4,7 @@ import type { Run } from '../../model/types.js';
 import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { defaultsText, PUBLISHED, sizeFix } from './shared.js';
+import { defaultsText, eitherOf, PUBLISHED, sizeFix } from './shared.js';
 import { propose, setProperty } from '../fixes.js';
 import { dropLimit } from './sizing.js';
 import { type WayDrop, isTooMuch, wayDrops } from './way-drop.js';
@@ -93,7 +93,7 @@ function* judgeWays(run: Run, context: DesignContext): Generator<Verdict> {
           ]
         : []),
     ];
-    const todo = fixes.map(({ title }) => title).join(', or ') || 'Shorten the cables, or run conductors in parallel';
+    const todo = eitherOf(fixes) || 'Shorten the cables, or run conductors in parallel';
     yield {
       verdict: 'failed',
       subject: run.path,

@@ -1,0 +1,42 @@
+import { describe, expect, it } from 'vitest';
+import { analyseText, applyFix, findingsOf } from '../../helpers/analyse.js';
+
+const findings = async (text: string) => findingsOf(await analyseText(text), 'device-voltage');
+const hut = (device: string, absorb: string): string => `design Hut {
+  battery Bank : Lfp48V280Ah
+  charger Rect { currentLimit: 60 A   absorb: ${absorb}   remoteSense: yes }
+  ${device}
+  run Feed: Bank -> D @ 100 mm -> Rect.dc { size: 4 AWG   type: THWN-2   length: 2 m }
+}
+`;
+
+describe('device-voltage', () => {
+  it('goes by the highest charge voltage, not the nominal voltage of the bank', async () => {
+    expect(await findings(hut('fuse D { class: SlowBoltDownFuse58V   rating: 80 A }', '57.6 V'))).toEqual([]);
+    const [finding] = await findings(hut('fuse D { class: SlowBoltDownFuse58V   rating: 80 A }', '58.4 V'));
+    expect(finding?.message).toMatch(/58 V.*58\.4 V/);
+  });
+
+  it('finds a 32 V fuse and an alternating-current breaker on a 48 V bank, and offers classes that do', async () => {
+    for (const device of [
+      'fuse D { class: BoltDownFuse32V   rating: 80 A }',
+      'breaker D { class: UL489-AC   rating: 80 A }',
+    ]) {
+      const text = hut(device, '56 V');
+      const [finding] = await findings(text);
+      expect(finding?.severity).toBe('error');
+      for (const fix of finding?.fixes ?? []) {
+        const after = await analyseText(applyFix(text, fix));
+        expect(findingsOf(after, 'device-voltage'), fix.title).toEqual([]);
+        expect(findingsOf(after, 'interrupt-rating'), fix.title).toEqual([]);
+      }
+    }
+  });
+
+  it('asks for the class or voltage that lacks', async () => {
+    const analysis = await analyseText(hut('fuse D { rating: 80 A }', '56 V'));
+    expect(analysis.questions.find(({ check }) => check === 'device-voltage')?.missing).toEqual([
+      'class or dcVoltage of D',
+    ]);
+  });
+});

@@ -1,0 +1,115 @@
+import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
+import { analyseText, applyFix, findingsOf } from '../../helpers/analyse.js';
+
+const findings = async (text: string) => findingsOf(await analyseText(text), 'interrupt-rating');
+
+describe('interrupt-rating', () => {
+  // Handbook on direct-current distribution: 240 V, 110 cells of 0.5 mohm: 4.37 kA, four such batteries in parallel 17.5 kA.
+  const handbook = (parallel: number, rating: string): string => `design Plant {
+  battery Bank {
+    voltage: 240 V   cells: 110   capacity: 500 Ah   resistance: 55 mohm   parallel: ${parallel}   chargeLimit: 240 V
+    protectionLow: 200 V
+  }
+  fuse F1 { dcVoltage: 250 V   interruptRating: ${rating}   rating: 100 A }
+  load Heater { power: 10 kW   supply: dc }
+  run Line: F1 -> Heater { size: 2 AWG   type: THHN   length: 2 m }
+  run Post: Bank -> F1 { size: 4/0 AWG   type: THHN   length: 0 m }
+}
+`;
+  it('finds the handbook’s currents, strings added up', async () => {
+    const one = await findings(handbook(1, '4 kA'));
+    expect(numberIn(one[0]!.numbers.current!, 'A') / 1000).toBeCloseTo(4.37, 1);
+    const [four] = await findings(handbook(4, '17 kA'));
+    expect(numberIn(four!.numbers.current!, 'A') / 1000).toBeCloseTo(17.5, 1);
+    expect(await findings(handbook(4, '17.5 kA'))).toEqual([]);
+    expect(four?.severity).toBe('error');
+  });
+
+  const bolted = (distance: string, rating: string): string => `design Van {
+  battery Bank { voltage: 12.8 V   capacity: 100 Ah   resistance: 2 mohm   chargeLimit: 14.4 V   protectionLow: 10 V }
+  fuse F1 { dcVoltage: 32 V   interruptRating: ${rating}   rating: 100 A }
+  load Winch { power: 800 W   supply: dc }
+  run Line: Bank -> F1 ${distance} -> Winch { size: 2 AWG   type: THHN   length: 4 m }
+}
+`;
+  it('counts the cold cable up to the device, and no more', async () => {
+    // 2 AWG 0.6365 mohm/m at 75 °C, · (1 + 0.00323 · (20 − 75)) = 0.5234 mohm/m at 20 °C; 2 · 1 m: 1.047 mohm.
+    // 14.4 V / 2 mohm = 7.2 kA at the post, 14.4 V / 3.047 mohm = 4.73 kA one metre on.
+    const [finding] = await findings(bolted('@ 1 m', '4 kA'));
+    expect(numberIn(finding!.numbers.current!, 'A')).toBeCloseTo(4726, -1.5);
+    expect(await findings(bolted('@ 1 m', '5 kA'))).toEqual([]);
+  });
+
+  it('asks for the distance where the cable decides, and not where even the post would do', async () => {
+    const open = await analyseText(bolted('', '5 kA'));
+    expect(findingsOf(open, 'interrupt-rating')).toEqual([]);
+    expect(open.questions.find(({ check }) => check === 'interrupt-rating')?.missing[0]).toContain('distance of F1');
+    const enough = await analyseText(bolted('', '8 kA'));
+    expect(enough.questions.filter(({ check }) => check === 'interrupt-rating')).toEqual([]);
+  });
+
+  it('lets a device see the banks on its other side only', async () => {
+    const two = `design Hut {
+  battery One { voltage: 51.2 V   shortCircuitCurrent: 6 kA   chargeLimit: 57 V }
+  battery Two { voltage: 51.2 V   shortCircuitCurrent: 6 kA   chargeLimit: 57 V }
+  bus Bar {}
+  fuse FuseOne { dcVoltage: 80 V   interruptRating: 10 kA   rating: 100 A }
+  fuse FuseTwo { dcVoltage: 80 V   interruptRating: 10 kA   rating: 100 A }
+  fuse Main { dcVoltage: 80 V   interruptRating: 10 kA   rating: 200 A }
+  load Heater { power: 3 kW   supply: dc }
+  run StringOne: One -> FuseOne @ 0 m -> Bar { size: 4/0 AWG   length: 0.1 m }
+  run StringTwo: Two -> FuseTwo @ 0 m -> Bar { size: 4/0 AWG   length: 0.1 m }
+  run Line: Bar -> Main @ 0 m -> Heater { size: 4/0 AWG   length: 2 m }
+}
+`;
+    // A string fuse sees 6 kA from either side, the main fuse behind the bus nearly 12 kA.
+    expect((await findings(two)).map(({ subject }) => subject)).toEqual(['Hut.Main']);
+  });
+
+  it('offers a class that interrupts enough at the voltage and is made in the rating', async () => {
+    const text = `design Van {
+  battery Bank : Lfp48V280Ah
+  fuse F1 { class: SlowBoltDownFuse58V   rating: 125 A }
+  load Heater { power: 3 kW   supply: dc }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 2 AWG   type: THHN   length: 2 m }
+}
+`;
+    const [finding] = await findings(text);
+    expect(finding?.fixes.length).toBeGreaterThan(0);
+    for (const fix of finding!.fixes) {
+      const after = await analyseText(applyFix(text, fix));
+      expect(findingsOf(after, 'interrupt-rating'), fix.title).toEqual([]);
+      expect(findingsOf(after, 'device-voltage'), fix.title).toEqual([]);
+    }
+  });
+
+  it('leaves devices for alternating current on direct current to device-voltage', async () => {
+    const text = `design Van {
+  battery Bank : Lfp48V280Ah
+  breaker B1 { class: UL489-AC   rating: 125 A }
+  load Heater { power: 3 kW   supply: dc }
+  run Line: Bank -> B1 @ 100 mm -> Heater { size: 2 AWG   type: THHN   length: 2 m }
+}
+`;
+    const analysis = await analyseText(text);
+    expect(findingsOf(analysis, 'interrupt-rating')).toEqual([]);
+    expect(findingsOf(analysis, 'device-voltage')).toHaveLength(1);
+  });
+
+  it('holds an alternating-current breaker against the fault current of the connection', async () => {
+    const text = (fault: string): string => `design Hut {
+  grid Mains { voltage: 120 V   rating: 100 A   ${fault} }
+  breaker B1 { class: UL489-AC   rating: 20 A }
+  load Heater { power: 1 kW }
+  run Line: Mains -> B1 -> Heater { size: 12 AWG   length: 5 m }
+}
+`;
+    expect(await findings(text('faultCurrent: 10 kA'))).toEqual([]);
+    expect(await findings(text('faultCurrent: 14 kA'))).toHaveLength(1);
+    const open = await analyseText(text(''));
+    expect(open.questions.find(({ check }) => check === 'interrupt-rating')?.missing).toEqual([
+      'faultCurrent of Mains',
+    ]);
+  });
+});

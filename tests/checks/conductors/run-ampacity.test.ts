@@ -1,0 +1,98 @@
+import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
+import { analyseText, applyFix, findingsOf } from '../../helpers/analyse.js';
+
+/** A heater of `watts` at 120 V through one run of the NEC. */
+const line = (watts: number, run: string, load = ''): string => `design Hut {
+  basis: nec 2023
+  grid Mains { voltage: 120 V   rating: 200 A }
+  load Heater { power: ${watts} W   ${load} }
+  run Line: Mains -> Heater { ${run} }
+}
+`;
+const findings = async (text: string) => findingsOf(await analyseText(text), 'run-ampacity');
+
+describe('run-ampacity', () => {
+  // Trade magazine quiz on NEC article 310: nine 12 AWG THHN in one raceway carry 21 A each.
+  it('accepts exactly the corrected ampacity and rejects a little more', async () => {
+    const run = 'size: 12 AWG   type: THHN   length: 2 m   conductors: 9';
+    expect(await findings(line(21 * 120, run, 'continuous: no'))).toEqual([]);
+    const [finding] = await findings(line(21.1 * 120, run, 'continuous: no'));
+    expect(finding?.message).toContain('21.1 A');
+    expect(finding?.message).toMatch(/may carry 21 A after bundling 0\.7/);
+    expect(numberIn(finding!.numbers.limit!, 'A')).toBeCloseTo(21, 6);
+  });
+
+  // Wire derating page, recomputed: 12 AWG THHN, nine conductors, 45 °C: 30 A · 0.87 · 0.7 = 18.27 A (the page printed 17.22 A).
+  it('corrects the 90 °C ampacity with the 90 °C factor', async () => {
+    const run = 'size: 12 AWG   type: THHN   length: 2 m   conductors: 9   ambient: 45 degC';
+    expect(await findings(line(18.2 * 120, run, 'continuous: no'))).toEqual([]);
+    expect(await findings(line(18.4 * 120, run, 'continuous: no'))).toHaveLength(1);
+  });
+
+  // Fire-engineering training academy: 95 A continuous on 75 °C conductors asks 118.75 A before correction: 1 AWG, not 2 AWG.
+  it('asks 125 % of a continuous load before correction, not after it', async () => {
+    const text = line(95 * 120, 'size: 2 AWG   insulation: 75 degC   length: 2 m');
+    const [finding] = await findings(text);
+    expect(finding?.message).toMatch(/carries 95 A, so that it must be good for 119 A .*115 A before correction/);
+    expect(finding?.fixes[0]?.title).toBe('Change size of Line to 1 AWG');
+    expect(await findings(applyFix(text, finding!.fixes[0]!))).toEqual([]);
+    expect(await findings(line(95 * 120, 'size: 2 AWG   insulation: 75 degC   length: 2 m', 'continuous: no'))).toEqual(
+      [],
+    );
+  });
+
+  it('offers one size that passes ampacity, device, terminals and drop together', async () => {
+    const text = `design Hut {
+  basis: nec 2023
+  dcDropLimit: 1 %
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 6 kW   voltage: 120/240 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 46 V }
+  fuse F1 { class: T   rating: 200 A }
+  run Feed: Bank -> F1 @ 150 mm -> Inv.dc { size: 4 AWG   type: THWN-2   length: 4 m }
+}
+`;
+    const [finding] = await findings(text);
+    // 6000 W / (92 % · 46 V) = 141.8 A; 125 % is 177.2 A: 3/0 AWG at 75 °C (200 A). 1 % of 51.2 V over
+    // 4 m allows 0.512 V / (2 · 141.8 A · 4 m) = 0.451 mohm/m or 0.1376 ohm per 1000 ft, which 1/0 AWG meets (0.122, NEC Chapter 9 Table 8).
+    expect(finding?.fixes[0]?.title).toBe('Change size of Feed to 3/0 AWG');
+    const after = await analyseText(applyFix(text, finding!.fixes[0]!));
+    for (const check of ['run-ampacity', 'terminal-temperature', 'run-protection', 'voltage-drop'])
+      expect(findingsOf(after, check), check).toEqual([]);
+  });
+
+  it('multiplies by conductors in parallel', async () => {
+    // NEC Table 310.16, 1/0 AWG at 75 °C: 150 A; two of them 300 A.
+    expect(await findings(line(280 * 120, 'size: 1/0 AWG   parallel: 2   length: 2 m', 'continuous: no'))).toEqual([]);
+    expect(await findings(line(280 * 120, 'size: 1/0 AWG   length: 2 m', 'continuous: no'))).toHaveLength(1);
+  });
+
+  it('asks for the size that lacks instead of guessing', async () => {
+    const analysis = await analyseText(line(1000, 'length: 2 m'));
+    expect(findingsOf(analysis, 'run-ampacity')).toEqual([]);
+    expect(analysis.questions.find(({ check }) => check === 'run-ampacity')?.missing).toEqual(['size of Line']);
+  });
+
+  it('warns only, and says so, where the table is from memory', async () => {
+    const text = `design Boot {
+  basis: craft
+  battery Bank : Lfp12V200Ah
+  fuse F1 { class: T   rating: 60 A }
+  load Winch { power: 700 W   supply: dc }
+  run Line: Bank -> F1 @ 100 mm -> Winch { size: 6 mm2   type: FineStranded105   length: 1 m }
+}
+`;
+    // 700 W / 10 V = 70 A on 6 mm², 105 °C: 60 A by ISO 13297, which is from memory.
+    const [finding] = await findings(text);
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.message).toContain('from memory');
+  });
+
+  it('is silenced by a waiver on the run', async () => {
+    const text = line(30 * 120, 'size: 14 AWG   type: THHN   length: 2 m').replace(
+      '\n}\n',
+      '\n  accept run-ampacity on Line because "old wiring, replaced next month"\n}\n',
+    );
+    expect(await findings(text)).toEqual([]);
+  });
+});

@@ -1,0 +1,29 @@
+import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
+import { analyseText, findingsOf } from '../../helpers/analyse.js';
+
+const hut = (rating: number): string => `design Hut {
+  battery Bank : Lfp24V200Ah
+  inverter Inv { rated: 4 kW   efficiency: 85 %   dcVoltage: 22..30 V }
+  fuse F1 { class: T   rating: ${rating} A }
+  run Feed: Bank -> F1 @ 150 mm -> Inv.dc { size: 300 kcmil   type: THHN   length: 1 m }
+}
+`;
+const findings = async (text: string) => findingsOf(await analyseText(text), 'run-current-basis');
+
+describe('run-current-basis', () => {
+  // Charge-controller maker's manual: 4000 W at 22 V and 85 % is 214 A. At the nominal 25.6 V it would be 183.8 A, with the efficiency
+  // multiplied 132.8 A (by hand).
+  it('names the wrong formula that a fuse was chosen by', async () => {
+    const [nominal] = await findings(hut(200));
+    expect(nominal?.message).toContain('P/(η·U_nom)');
+    expect(numberIn(nominal!.numbers.current!, 'A')).toBeCloseTo(213.9, 1);
+    const [multiplied] = await findings(hut(150));
+    expect(multiplied?.message).toContain('P·η/U_nom');
+  });
+
+  it('is silent where the device carries the right current, or is too small by any formula', async () => {
+    expect(await findings(hut(225))).toEqual([]);
+    expect(await findings(hut(100))).toEqual([]);
+  });
+});

@@ -1,0 +1,84 @@
+import { describe, expect, it } from 'vitest';
+import { analyseText, applyFix, findingsOf } from '../../helpers/analyse.js';
+
+const line = (basis: string, device: string, run: string, watts = 1000): string => `design Hut {
+  basis: ${basis}
+  grid Mains { voltage: 230 V   rating: 400 A }
+  ${device}
+  load Heater { power: ${watts} W   continuous: no }
+  run Line: Mains -> D -> Heater { ${run}   length: 1 m }
+}
+`;
+const findings = async (text: string) => findingsOf(await analyseText(text), 'run-protection');
+
+describe('run-protection', () => {
+  // NEC 240.4(D): 15, 20 and 30 A for 14, 12 and 10 AWG copper.
+  it.each([
+    ['14 AWG', 15, 20],
+    ['12 AWG', 20, 25],
+    ['10 AWG', 30, 35],
+  ])('caps %s copper at %i A', async (size, most, above) => {
+    const run = `size: ${size}   type: THHN`;
+    expect(await findings(line('nec', `breaker D { rating: ${most} A }`, run))).toEqual([]);
+    const [finding] = await findings(line('nec', `breaker D { rating: ${above} A }`, run));
+    expect(finding?.message).toContain('240.4(D)');
+    expect(finding?.fixes.map(({ title }) => title)).toContain(`Change rating of D to ${most} A`);
+  });
+
+  // Contractors forum, recomputed: seven 12 AWG THHN in one raceway, 30 A · 0.7 = 21 A, 20 A device.
+  it('works with the ampacity after bundling', async () => {
+    const run = 'size: 12 AWG   type: THHN   conductors: 7';
+    expect(await findings(line('nec', 'breaker D { rating: 20 A }', run))).toEqual([]);
+  });
+
+  // Public forum on NEC 240.4(B): 500 kcmil copper at 75 °C (380 A) may have 400 A.
+  it('allows the next standard rating up to 800 A', async () => {
+    const run = 'size: 500 kcmil   insulation: 75 degC';
+    expect(await findings(line('nec', 'fuse D { rating: 400 A }', run))).toEqual([]);
+    expect(await findings(line('nec', 'fuse D { rating: 450 A }', run))).toHaveLength(1);
+  });
+
+  it('gives cords no next size up (NEC 240.5)', async () => {
+    // NEC Table 400.5(A)(1): 12 AWG, two current-carrying conductors, 25 A.
+    const run = 'size: 12 AWG   type: SOOW   conductors: 2';
+    expect(await findings(line('nec', 'breaker D { rating: 25 A }', run))).toEqual([]);
+    expect(await findings(line('nec', 'breaker D { rating: 30 A }', run))).toHaveLength(1);
+  });
+
+  // IEC 60364-4-43 433.1: In ≤ Iz, and for gG fuses from 16 A In ≤ 0.906 Iz. 4 mm² PVC, method C, two loaded: 36 A (Table B.52.2).
+  it('asks In ≤ Iz of a breaker and 1.45 Iz of a fuse under iec', async () => {
+    const run = 'size: 4 mm2   type: H07V-R   method: C';
+    expect(await findings(line('iec', 'breaker D { rating: 32 A }', run))).toEqual([]);
+    expect(await findings(line('iec', 'breaker D { rating: 40 A }', run))).toHaveLength(1);
+    // 32 A · 1.6 / 1.45 = 35.3 A ≤ 36 A; 35 A · 1.6 / 1.45 = 38.6 A.
+    expect(await findings(line('iec', 'fuse D { rating: 32 A }', run))).toEqual([]);
+    expect(await findings(line('iec', 'fuse D { rating: 35 A }', run))).toHaveLength(1);
+  });
+
+  it('offers the smaller device only where it still carries the load', async () => {
+    // 125 % is not asked of a load that is not continuous: 4600 W / 230 V = 20 A on 12 AWG.
+    const light = line('nec', 'breaker D { rating: 30 A }', 'size: 12 AWG   type: THHN', 4600);
+    const heavy = line('nec', 'breaker D { rating: 30 A }', 'size: 12 AWG   type: THHN', 4830);
+    const [small] = await findings(light);
+    const [large] = await findings(heavy);
+    expect(small?.fixes.map(({ title }) => title)).toEqual([
+      'Change size of Line to 10 AWG',
+      'Change rating of D to 20 A',
+    ]);
+    expect(large?.fixes.map(({ title }) => title)).toEqual(['Change size of Line to 10 AWG']);
+    for (const fix of small?.fixes ?? []) expect(await findings(applyFix(light, fix))).toEqual([]);
+  });
+
+  it('judges the first device at the bank, not a smaller one at the far end', async () => {
+    const text = `design Hut {
+  battery Bank : Lfp48V280Ah
+  charger Rect { currentLimit: 60 A   absorb: 56 V }
+  fuse AtBank { class: T   rating: 200 A }
+  fuse AtCharger { class: T   rating: 80 A }
+  run Feed: Bank -> AtBank @ 100 mm -> AtCharger @ 1.9 m -> Rect.dc { size: 4 AWG   type: THWN-2   length: 2 m }
+}
+`;
+    const [finding] = await findings(text);
+    expect(finding?.message).toMatch(/^AtBank \(200 A\) protects Feed/);
+  });
+});

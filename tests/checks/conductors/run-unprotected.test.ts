@@ -1,0 +1,135 @@
+import { describe, expect, it } from 'vitest';
+import { analyseText, applyFix, findingsOf } from '../../helpers/analyse.js';
+
+const van = (basis: string, way: string, run: string): string => `design Van {
+  basis: ${basis}
+  battery Bank : Lfp12V100Ah
+  fuse F1 { class: T   rating: 50 A }
+  load Heater { power: 400 W   supply: dc }
+  run Line: Bank -> ${way} Heater { size: 8 AWG   type: FineStranded90   length: 3 m   ${run} }
+}
+`;
+const findings = async (text: string) => findingsOf(await analyseText(text), 'run-unprotected');
+
+describe('run-unprotected', () => {
+  // ABYC E-11.10 as quoted: 7 in (178 mm) open, 72 in (1829 mm, from memory) enclosed at a battery.
+  it.each([
+    ['craft', '170 mm', '', 0],
+    ['craft', '178 mm', '', 0],
+    ['craft', '180 mm', '', 1],
+    ['craft', '1.8 m', 'enclosed: yes', 0],
+    ['craft', '1.9 m', 'enclosed: yes', 1],
+  ])('%s: a fuse %s along the cable %s gives %i findings', async (basis, distance, enclosed, count) => {
+    expect(await findings(van(basis, `F1 @ ${distance} ->`, enclosed))).toHaveLength(count);
+  });
+
+  it('tells the distance, the limit and where it comes from, and moves the device', async () => {
+    const text = van('craft', 'F1 @ 600 mm ->', '');
+    const [finding] = await findings(text);
+    expect(finding?.severity).toBe('error');
+    expect(finding?.message).toMatch(/F1 stands 600 mm from the Bank end of Line.*limit is 178 mm \(ABYC E-11\.10/);
+    expect(finding?.message).toContain('1.829 m');
+    for (const fix of finding!.fixes) expect(await findings(applyFix(text, fix)), fix.title).toEqual([]);
+  });
+
+  it('makes a warning of the rule of thumb that stands in for the NEC', async () => {
+    const [finding] = await findings(van('nec', 'F1 @ 1.5 m ->', ''));
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.message).toContain('240.21(H)');
+  });
+
+  it('asks for a distance that lacks', async () => {
+    const analysis = await analyseText(van('craft', 'F1 ->', ''));
+    expect(findingsOf(analysis, 'run-unprotected')).toEqual([]);
+    expect(analysis.questions.find(({ check }) => check === 'run-unprotected')?.missing[0]).toContain('F1');
+  });
+
+  it('adds a fuse with rating, class and distance that raises nothing else', async () => {
+    const text = van('craft', '', '');
+    const [finding] = await findings(text);
+    // 400 W / 10 V = 40 A, 125 % is 50 A.
+    expect(finding?.fixes[0]?.title).toBe('Add a fuse of 50 A at the Bank end of Line');
+    const mended = applyFix(text, finding!.fixes[0]!);
+    expect(mended).toMatch(/Bank -> LineFuse @ 150 mm -> +Heater/);
+    const after = await analyseText(mended);
+    for (const check of ['run-unprotected', 'run-protection', 'interrupt-rating', 'device-voltage'])
+      expect(findingsOf(after, check), check).toEqual([]);
+  });
+
+  it('makes the conductor larger where the fuse the load needs is too large for it', async () => {
+    const text = van('nec', '', '').replace('400 W', '800 W');
+    const [finding] = await findings(text);
+    // 800 W / 10 V = 80 A, 125 % is 100 A: 3 AWG at 75 °C. It would lose 2 · 80 A · 3 m · 0.836 mohm/m = 0.401 V (0.245 ohm per 1000 ft,
+    // 4 % more for fine strands), above 3 % of 12.8 V (0.384 V); 2 AWG loses 0.318 V.
+    expect(finding?.fixes[0]?.title).toMatch(/^Add a fuse of 100 A at the Bank end of Line and make it 2 AWG$/);
+    const after = await analyseText(applyFix(text, finding!.fixes[0]!));
+    for (const check of ['run-unprotected', 'run-protection', 'run-ampacity', 'terminal-temperature'])
+      expect(findingsOf(after, check), check).toEqual([]);
+  });
+
+  const bus = (main: string, tap: string): string => `design Hut {
+  battery Bank : Lfp48V280Ah
+  bus Bar {}
+  fuse Main { class: T   rating: ${main} }
+  charger Rect { currentLimit: 60 A   absorb: 56 V }
+  run Feed: Bank -> Main @ 100 mm -> Bar { size: 4/0 AWG   type: THWN-2   length: 1 m }
+  run ToCharger: Bar -> Rect.dc { size: ${tap}   type: THWN-2   length: 2 m }
+}
+`;
+  it('takes a device before the bus for a tap that is large enough for it', async () => {
+    // NEC Table 310.16, 75 °C: 2/0 AWG 175 A, 6 AWG 65 A.
+    expect(await findings(bus('175 A', '2/0 AWG'))).toEqual([]);
+    const [finding] = await findings(bus('175 A', '6 AWG'));
+    expect(finding?.message).toMatch(/Main lets through 175 A and its 6 AWG conductors may have 70 A at most/);
+  });
+
+  it('adds up the devices of all strings that meet on a bus', async () => {
+    const strings = `design Hut {
+  battery One : Lfp48V100Ah
+  battery Two : Lfp48V100Ah
+  bus Bar {}
+  fuse FuseOne { class: T   rating: 100 A }
+  fuse FuseTwo { class: T   rating: 100 A }
+  load Heater { power: 3 kW   supply: dc }
+  run StringOne: One -> FuseOne @ 100 mm -> Bar { size: 3 AWG   type: THWN-2   length: 1 m }
+  run StringTwo: Two -> FuseTwo @ 100 mm -> Bar { size: 3 AWG   type: THWN-2   length: 1 m }
+  run Line: Bar -> Heater { size: 1 AWG   type: THWN-2   length: 2 m }
+}
+`;
+    // 1 AWG may have 150 A (130 A at 75 °C, next rating up); the strings pass 200 A.
+    const [finding] = await findings(strings);
+    expect(finding?.message).toMatch(/FuseOne and FuseTwo let through 200 A/);
+    expect(await findings(strings.replace('size: 1 AWG', 'size: 3/0 AWG'))).toEqual([]);
+  });
+
+  it('needs no device at the end of a charger, and one at the end of the bank, however the run is written', async () => {
+    const text = (run: string): string => `design Hut {
+  battery Bank : Lfp48V280Ah
+  charger Rect { currentLimit: 60 A   absorb: 56 V }
+  fuse F1 { class: T   rating: 80 A }
+  run Feed: ${run} { size: 4 AWG   type: THWN-2   length: 2 m }
+}
+`;
+    expect(await findings(text('Rect.dc -> F1 @ 1.9 m -> Bank'))).toEqual([]);
+    expect(await findings(text('Bank -> F1 @ 100 mm -> Rect.dc'))).toEqual([]);
+    expect(await findings(text('Rect.dc -> F1 @ 100 mm -> Bank'))).toHaveLength(1);
+    const [finding] = await findings(text('Rect.dc -> Bank').replace(/ {2}fuse F1.*\n/, ''));
+    expect(finding?.message).toContain('at its Bank end');
+  });
+
+  it('follows a supply through transfer gear', async () => {
+    const text = (size: string): string => `design Hut {
+  grid Mains { voltage: 120 V   rating: 100 A }
+  generator Genset { rated: 3 kW   voltage: 120 V   breaker: 30 A }
+  transfer Ats { rating: 100 A }
+  load Heater { power: 1 kW }
+  run One: Mains -> Ats.normal { size: 1 AWG   type: THWN-2   length: 2 m }
+  run Two: Genset -> Ats.standby { size: 10 AWG   type: THWN-2   length: 2 m }
+  run Line: Ats.out -> Heater { size: ${size}   type: THWN-2   length: 2 m }
+}
+`;
+    expect(await findings(text('1 AWG'))).toEqual([]);
+    const [finding] = await findings(text('10 AWG'));
+    expect(finding?.message).toContain('the service of Mains');
+  });
+});

@@ -27,6 +27,7 @@ export * from './quantities/index.js';
 export * from './quantities/design-functions.js';
 export * from './checks/index.js';
 export * from './analyse/analyse.js';
+export * from './analyse/carry.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';

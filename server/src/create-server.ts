@@ -33,7 +33,7 @@ import type { Connection } from 'vscode-languageserver';
 import { DesignCodeActions } from './requests/code-actions.js';
 import { ServerCommands, addExplainRequest } from './requests/explain.js';
 import { DesignCompletion } from './requests/completion.js';
-import { addDiagnosticsPublisher } from './requests/diagnostics.js';
+import { addDiagnosticsPublisher, publishDiagnostics } from './requests/diagnostics.js';
 import { UseLinks } from './requests/document-links.js';
 import { DesignSymbols, DesignWorkspaceSymbols, ThingKinds } from './requests/symbols.js';
 import { DesignFolding } from './requests/folding.js';
@@ -50,7 +50,7 @@ import { DesignBuilder, VersionedDocumentFactory } from './workspace/builder.js'
 import { ReferenceIndex } from './workspace/reference-index.js';
 import { DesignUpdateHandler } from './workspace/update-handler.js';
 import { QuickStartServer } from './workspace/quick-start.js';
-import { AnalysisValidator } from './workspace/validator.js';
+import { AnalysisValidator, type ValidatorContext } from './workspace/validator.js';
 import { LibraryFirstWorkspace } from './workspace/workspace-manager.js';
 
 /** What differs between a process with files and a worker without. */
@@ -94,6 +94,15 @@ const sharedModule = (context: ServerContext): Module<LangiumSharedServices, Par
   },
 });
 
+function earlyPublisher(
+  { connection }: ServerContext,
+  shared: LangiumSharedServices,
+): Pick<ValidatorContext, 'publishEarly'> {
+  return connection
+    ? { publishEarly: (document, diagnostics) => publishDiagnostics(connection, shared, document, diagnostics) }
+    : {};
+}
+
 const serverModule = (context: ServerContext): Module<WattwrightServices, PartialLangiumServices & ServerServices> => ({
   analysis: { Analyses: () => new Analyses() },
   validation: {
@@ -101,6 +110,7 @@ const serverModule = (context: ServerContext): Module<WattwrightServices, Partia
       new AnalysisValidator(services, {
         today: context.today ?? (() => today()),
         workspaceFolders: () => foldersOf(services.shared),
+        ...earlyPublisher(context, services.shared),
       }),
   },
   lsp: {

@@ -3,7 +3,7 @@ import { CHECKS, type Failed, type Check, type NotChecked, findCheck } from '../
 import type { Place } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { asResult, isCondition } from '../model/lower/evaluate.js';
-import { type DesignValues, type LoweredDesign, lowerFile } from '../model/lower/lower.js';
+import { type DesignValues, type LoweredDesign, type LoweredFile, lowerFile } from '../model/lower/lower.js';
 import { placeOfNode } from '../model/lower/place.js';
 import { nearest } from '../model/nearest.js';
 import type { Problem, ProblemFacts } from '../model/problems.js';
@@ -21,9 +21,42 @@ import type { Analysis, AnalysedDesign, Finding, OpenQuestion, RequirementResult
  * for editor and command line. The document must be linked and the files it uses loaded.
  */
 export function analyse(document: LangiumDocument, services: LanguageServices, options: AnalyseOptions): Analysis {
+  return beginAnalysis(document, services, options).complete();
+}
+
+/** An analysis in two steps: what reading the text has found, and the whole for whoever asks for it. */
+export interface BegunAnalysis {
+  readonly findings: readonly Finding[];
+  readonly complete: () => Analysis;
+}
+
+/** Reads a file without working anything out: a fraction of the time of the whole, for an editor that wants to answer at once. */
+export function beginAnalysis(
+  document: LangiumDocument,
+  services: LanguageServices,
+  options: AnalyseOptions,
+): BegunAnalysis {
   const lowered = lowerFile(document, loweringServices(document, services, options));
   const read = wordProblems(lowered.problems);
-  const isOf = ({ name }: System, { subject }: Finding): boolean => subject === name || subject.startsWith(`${name}.`);
+  const waivers = new Waivers(options.today);
+  const findings = read.flatMap((each) => {
+    const design = lowered.designs.find(({ system }) => isOf(system, each));
+    return design ? waivers.apply(design.system, [each]) : [each];
+  });
+  return {
+    findings: sorted(unique(findings)),
+    complete: () => completeAnalysis(document, lowered, read, options),
+  };
+}
+
+const isOf = ({ name }: System, { subject }: Finding): boolean => subject === name || subject.startsWith(`${name}.`);
+
+function completeAnalysis(
+  document: LangiumDocument,
+  lowered: LoweredFile,
+  read: readonly Finding[],
+  options: AnalyseOptions,
+): Analysis {
   const findings: Finding[] = read.filter((each) => !lowered.designs.some(({ system }) => isOf(system, each)));
   const waivers = new Waivers(options.today);
   const requirements: RequirementResult[] = [];

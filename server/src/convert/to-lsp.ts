@@ -43,7 +43,7 @@ export const rangeOf = (place: Place): Range => ({
 export const locationOf = (place: Place): Location => ({ uri: place.uri, range: rangeOf(place) });
 
 /** The findings of a file as diagnostics; accepted ones are silent. */
-export function diagnosticsOf({ findings, uri }: Analysis): Diagnostic[] {
+export function diagnosticsOf({ findings, uri }: Pick<Analysis, 'findings' | 'uri'>): Diagnostic[] {
   return findings.filter((finding) => !finding.accepted && finding.place.uri === uri).map(diagnosticOf);
 }
 

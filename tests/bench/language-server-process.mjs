@@ -45,6 +45,15 @@ export class LanguageServerProcess {
     return new Promise((resolve) => this.#expected.push({ uri, version, resolve }));
   }
 
+  /**
+   * The findings of a long text, which come twice: what reading it finds, then the whole.
+   * @param {string} uri @param {number} version
+   */
+  bothFindingsOf(uri, version) {
+    const early = this.findingsOf(uri, version);
+    return { early, whole: early.then(() => this.findingsOf(uri, version)) };
+  }
+
   async stop() {
     await this.request('shutdown', null);
     this.notify('exit', undefined);

@@ -86,5 +86,10 @@ export const afterPlace = (place: Place): Place => ({
 
 /** The text of a node with white space folded, for messages. */
 export function textOf(node: AstNode | undefined): string {
-  return (node?.$cstNode?.text ?? '').replace(/\s+/g, ' ').trim();
+  const cst = node?.$cstNode;
+  const first = cst && outerLeaf(cst, 'first');
+  const last = cst && outerLeaf(cst, 'last');
+  if (!first || !last) return '';
+  const text = cst.root.fullText.slice(first.offset, last.end);
+  return /\s/.test(text) ? text.replace(/\s+/g, ' ').trim() : text;
 }

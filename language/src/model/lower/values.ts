@@ -435,7 +435,6 @@ export function typeValue(
 ): TypedValue {
   const { type } = definition;
   const what = `\`${definition.name}\` of ${owner}`;
-  const text = textOf(node);
   if (more.length > 0 && type.type !== 'words') {
     around.report(more[0]!, { code: 'wrong-type', what, expected: 'one value', text: textOf(more[0]), proposals: [] });
     return WRONG;
@@ -481,7 +480,13 @@ export function typeValue(
           : word === 'false' || word === 'off' || word === 'none'
             ? ['no']
             : [];
-      around.report(node, { code: 'wrong-type', what, expected: '`yes` or `no`', text, proposals: meant });
+      around.report(node, {
+        code: 'wrong-type',
+        what,
+        expected: '`yes` or `no`',
+        text: textOf(node),
+        proposals: meant,
+      });
       return WRONG;
     }
     case 'text':
@@ -490,8 +495,8 @@ export function typeValue(
         code: 'wrong-type',
         what,
         expected: 'a text in double quotes',
-        text,
-        proposals: wordOf(node) === undefined ? [] : [`"${text}"`],
+        text: textOf(node),
+        proposals: wordOf(node) === undefined ? [] : [`"${textOf(node)}"`],
       });
       return WRONG;
     case 'date': {
@@ -499,7 +504,13 @@ export function typeValue(
       if (value?.kind === 'known' && typeof value.derivation.value === 'string')
         return typed({ type: 'date', date: value.derivation.value });
       if (!value)
-        around.report(node, { code: 'wrong-type', what, expected: 'a date such as 2027-01-15', text, proposals: [] });
+        around.report(node, {
+          code: 'wrong-type',
+          what,
+          expected: 'a date such as 2027-01-15',
+          text: textOf(node),
+          proposals: [],
+        });
       return WRONG;
     }
     case 'money': {
@@ -516,7 +527,7 @@ export function typeValue(
         code: 'wrong-type',
         what,
         expected: 'an amount with a currency such as 1450 EUR',
-        text,
+        text: textOf(node),
         proposals: [],
       });
       return WRONG;
@@ -530,7 +541,7 @@ export function typeValue(
           code: 'wrong-type',
           what,
           expected: `a ${type.kinds.join(' or ')} by name`,
-          text,
+          text: textOf(node),
           proposals: [],
         });
       else

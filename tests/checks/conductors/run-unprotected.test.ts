@@ -131,5 +131,8 @@ describe('run-unprotected', () => {
     expect(await findings(text('1 AWG'))).toEqual([]);
     const [finding] = await findings(text('10 AWG'));
     expect(finding?.message).toContain('the service of Mains');
+    // NEC Table 310.16, 75 °C: 3 AWG has 100 A, as the service has.
+    expect(finding?.fixes[0]?.title).toBe('Change size of Line to 3 AWG, which the service of Mains can protect');
+    for (const fix of finding!.fixes) expect(await findings(applyFix(text('10 AWG'), fix)), fix.title).toEqual([]);
   });
 });

@@ -18,7 +18,7 @@ import {
   feedInto,
   firstDevice,
 } from './feeding.js';
-import { MEMORY, PUBLISHED } from './shared.js';
+import { MEMORY, PUBLISHED, eitherOf } from './shared.js';
 import { largestDevice, smallestSound } from './sizing.js';
 
 type Fed = Extract<Feed, { kind: 'limited' | 'unlimited' | 'open' }>;
@@ -82,7 +82,7 @@ function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, 
     propose(
       `Add a fuse of ${rating} A at the ${stop.instance.name} end of ${run.name}${grows ? ` and make it ${size.name}` : ''}`,
       edits,
-      true,
+      run.carries === 'dc',
     ),
   ];
 }
@@ -95,6 +95,20 @@ function distanceText(run: Run, end: End, rule: DistanceRule | undefined, contex
   const length = context.maybe(run, 'length');
   if (!length) return undefined;
   return ` @ ${Math.max(0, Math.round(numberIn(length, 'mm') - millimetres))} mm`;
+}
+
+/** Makes the conductors large enough for the devices they are fed through, so that these protect them. */
+function suitFeed(run: Run, feed: Fed, context: DesignContext): Fix[] {
+  const own = context.maybe(run, 'size');
+  const size = feed.kind === 'limited' && own ? smallestSound(run, context, numberIn(feed.current, 'A')) : undefined;
+  if (!size || !own || size.area <= numberIn(own, 'mm2') * 1.001) return [];
+  return [
+    propose(
+      `Change size of ${run.name} to ${size.name}, which ${sourcesText(feed)} can protect`,
+      [setProperty(run, 'size', size.name)],
+      run.carries === 'ac',
+    ),
+  ];
 }
 
 const sourcesText = (feed: Fed): string =>
@@ -115,12 +129,15 @@ function noDevice(
     feed.kind === 'limited'
       ? `${sourcesText(feed)} ${feed.by.length > 1 ? 'let' : 'lets'} through ${passes} and its ${size} conductors may have ${may} at most`
       : `nothing between ${sourcesText(feed)} and its ${size} conductors opens`;
-  const fixes = addFuse(run, end, feed, rule, context);
+  const fuse = addFuse(run, end, feed, rule, context);
+  const larger = suitFeed(run, feed, context);
+  // An AC circuit is most often made to suit the breaker it starts from; on direct current a fuse costs less than the copper.
+  const fixes = run.carries === 'ac' ? [...larger, ...fuse] : [...fuse, ...larger];
   return {
     verdict: 'failed',
     subject: run.path,
     place: stop.place,
-    message: `${run.name} has no fuse or breaker of its own, and at its ${stop.instance.name} end ${why}. A short circuit along it burns the whole length (${basisText(context.system.basis)}).${fixes[0] ? ` ${fixes[0].title}.` : ' Put a device at that end.'}`,
+    message: `${run.name} has no fuse or breaker of its own, and at its ${stop.instance.name} end ${why}. A short circuit along it burns the whole length (${basisText(context.system.basis)}).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Put a device at that end.'}`,
     numbers: { limit: most, ...(feed.kind === 'limited' ? { current: feed.current } : {}) },
     fixes,
   };

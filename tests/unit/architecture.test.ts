@@ -10,11 +10,12 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   derivation: ['quantity'],
   reference: ['quantity', 'derivation'],
   calculate: ['quantity', 'derivation', 'reference'],
+  solve: [],
   grammar: [],
   library: [],
   syntax: ['grammar', 'library', 'quantity'],
   model: ['quantity', 'derivation', 'reference', 'calculate', 'grammar', 'syntax'],
-  quantities: ['quantity', 'derivation', 'reference', 'calculate', 'model'],
+  quantities: ['quantity', 'derivation', 'reference', 'calculate', 'solve', 'model'],
   checks: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities'],
 };
 

@@ -1,21 +1,16 @@
 import { type GivenArgument, callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, deriveFact, known, missing, numberIn } from '../derivation/index.js';
-import { partArgument } from '../model/lower/evaluate.js';
 import type { Run } from '../model/types.js';
 import { DIMENSIONS } from '../quantity/index.js';
 import { calculation } from './bank.js';
+import { conductorFacts, conductorType, parallelOf } from './conductor-facts.js';
 import { highEnd } from './ends.js';
 import { type QuantityContext, defineQuantity } from './define.js';
 import { acFlow, isDevice } from './flow.js';
 import { systemOf } from './supply.js';
 import { collect, whenKnown } from './worst.js';
 
-/** The conductor or cord type of a run as an argument of the conductor functions; undefined when it states none. */
-export function conductorType(run: Run): { type?: GivenArgument; cord?: GivenArgument } {
-  const value = run.properties.get('type')?.value;
-  if (value?.type !== 'part') return {};
-  return value.part.kind === 'cord' ? { cord: partArgument(value.part) } : { type: partArgument(value.part) };
-}
+export { conductorType } from './conductor-facts.js';
 
 /** Properties of a run that the conductor functions take under the same name. */
 const SHARED = ['metal', 'insulation', 'conductors', 'circuits', 'method'] as const;
@@ -84,11 +79,6 @@ function cordCount(run: Run, context: QuantityContext): Derivation | undefined {
     notes: [three ? 'three phases' : 'two; a neutral that carries the unbalance only is not counted'],
   });
 }
-
-const parallelOf = (run: Run, context: QuantityContext): number => {
-  const count = context.maybe(run, 'parallel');
-  return count ? numberIn(count, '') : 1;
-};
 
 export const ampacity = defineQuantity({
   name: 'ampacity',
@@ -173,18 +163,6 @@ export function dropSystem(run: Run, context: QuantityContext): 'dc' | 'single' 
       if (systemOf(source)?.phases === 'three') return 'three';
   }
   return 'single';
-}
-
-/** Facts of `resistance` and `voltageDrop` that follow from the design: the type states metal and stranding where the run does not. */
-function conductorFacts(run: Run, context: QuantityContext): Record<string, GivenArgument> {
-  const metal = context.maybe(run, 'metal');
-  const { type, cord } = conductorType(run);
-  const part = type ?? cord;
-  return {
-    ...(metal ? { metal } : {}),
-    ...(part ? { type: part } : {}),
-    basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
-  };
 }
 
 export const resistance = defineQuantity({

@@ -3,83 +3,14 @@ import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { callFunction } from '../calculate/index.js';
-import { calculation, isCharging } from './bank.js';
-import { chargerInputOn, dcLoadCurrent, leftByLoads, loadCurrentOn, loadsBehind } from './converters.js';
+import { calculation } from './bank.js';
+import { chargerInputOn, leftByLoads, loadCurrentOn, loadsBehind } from './converters.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
+import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
+import { sharedAlternatingCurrent, sharedCurrent, sharedNominalVoltage } from './network-solution.js';
+import { acrossGear } from './passage.js';
 import { type Leg, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
-
-/** Things that take or give whatever the rest of the network does: a bank, and the array side of a charge controller. */
-const isUnlimited = ({ instance, terminal }: Node): boolean =>
-  instance.kind === 'battery' || (instance.kind === 'chargeController' && terminal.name === 'solar');
-
-/** Current that one thing can draw from the DC network in a state; undefined when it draws none, or is unlimited. */
-function dcDemand({ instance, terminal }: Node, circuit: CircuitState, context: QuantityContext): Result | undefined {
-  switch (instance.kind) {
-    case 'inverter':
-      return terminal.name === 'dc' && circuit.inverting.has(instance)
-        ? context.quantity(instance, 'dcCurrent')
-        : undefined;
-    case 'load':
-      return dcLoadCurrent(instance, context);
-    case 'converter':
-      return terminal.name === 'in' ? converterInput(instance, context) : undefined;
-    default:
-      return undefined;
-  }
-}
-
-/** Current that one thing can push into the DC network in a state; undefined when it gives none, or is unlimited. */
-function dcSupply(
-  { instance, terminal }: Node,
-  state: SourceState,
-  circuit: CircuitState,
-  context: QuantityContext,
-): Result | undefined {
-  switch (instance.kind) {
-    case 'solar':
-      return state.dcSources.includes(instance) ? context.quantity(instance, 'arrayCurrent') : undefined;
-    case 'charger':
-    case 'chargeController':
-    case 'inverter':
-      return terminal.name === 'dc' &&
-        (instance.kind !== 'inverter' || instance.properties.has('currentLimit')) &&
-        isCharging(instance, context, state.dcSources, circuit.supply)
-        ? context.quantity(instance, 'outputCurrent')
-        : undefined;
-    case 'converter':
-      return terminal.name === 'out' ? context.quantity(instance, 'outputCurrent') : undefined;
-    case 'wind':
-    case 'alternator':
-    case 'vehicle':
-      return state.dcSources.includes(instance) ? context.quantity(instance, 'outputCurrent') : undefined;
-    default:
-      return undefined;
-  }
-}
-
-/** Input current of a DC-to-DC converter at full output and its lowest input voltage. */
-function converterInput(instance: Instance, context: QuantityContext): Result {
-  const all = collect([
-    context.quantity(instance, 'outputCurrent'),
-    context.fact(instance, 'output'),
-    context.fact(instance, 'input'),
-    context.fact(instance, 'efficiency'),
-  ]);
-  if (!all.ok) return all.result;
-  const [current, output, input, efficiency] = all.derivations as [Derivation, Derivation, Derivation, Derivation];
-  const high = typeof output.value === 'object' ? output.value.high : 0;
-  const low = typeof input.value === 'object' ? input.value.low : 0;
-  if (low <= 0) return missing(`input of ${instance.name}`);
-  return known(
-    derive(
-      `input current of ${instance.name}`,
-      (numberIn(current, 'A') * high) / (low * numberIn(efficiency, '')),
-      'A',
-      { symbol: `I_${instance.name}`, formula: 'I·U_out/(η·U_in,min)', inputs: [current, output, input, efficiency] },
-    ),
-  );
-}
 
 /** What hangs on one side of a run. What it draws and gives is worked out only where it counts. */
 interface SideShares {
@@ -111,9 +42,12 @@ function shares(
   };
 }
 
-/** The largest current from one side to the other: what the sending side can give, but no more than the other can take. */
-function across(from: SideShares, to: SideShares): Result {
-  if (from.bank && to.bank) return missing('how two banks share the current');
+/**
+ * The largest current from one side to the other: what the sending side can give, but no more than the other can take. `between` two
+ * banks the resistances decide.
+ */
+function across(from: SideShares, to: SideShares, between: () => Result): Result {
+  if (from.bank && to.bank) return between();
   if (from.bank) return to.demand();
   if (to.bank) return from.supply();
   return whenKnown(from.supply(), (give) =>
@@ -130,19 +64,29 @@ function dcRunCurrent(
   counts: (node: Node) => boolean,
 ): Result {
   const { groups, loop } = context.graph.groups(run);
-  if (loop) return missing(`how ${run.name} shares the current with the other path between its ends`);
+  if (loop)
+    return worstOfStates(
+      name,
+      symbol,
+      'A',
+      context.circuitStates.map(({ state, circuit }) => ({
+        state,
+        result: sharedCurrent(run, state, circuit, context, counts),
+      })),
+    );
   // Gear without branches splits nothing: the stretches on either side of it carry the same.
   const cuts = groups.flatMap((group, index) =>
     index === 0 || (index < groups.length - 1 && group.length === 1) ? [] : [index],
   );
   const farNames = run.to.map((stop) => stop.instance.name).join(', ');
   const results: InState[] = context.circuitStates.map(({ state, circuit }) => {
+    const between = (): Result => sharedCurrent(run, state, circuit, context, counts);
     const sides = cuts.flatMap((cut) => {
       const near = groups.slice(0, cut).flat();
       const far = groups.slice(cut).flat();
       const a = shares(near, counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
       const b = shares(far, counts, state, circuit, context, `on the side of ${farNames}`);
-      return [across(a, b), across(b, a)];
+      return [across(a, b, between), across(b, a, between)];
     });
     const all = collect(sides);
     if (!all.ok) return { state, result: all.result };
@@ -168,20 +112,6 @@ function beyond(start: readonly Node[], run: Run, circuit: CircuitState, context
     }
   }
   return seen;
-}
-
-/** Where power goes on from a node inside a thing, in a state. */
-function acrossGear({ instance, terminal }: Node, circuit: CircuitState, context: QuantityContext): Node[] {
-  const node = (name: string): Node[] => {
-    const found = context.graph.nodes.get(`${instance.name}.${name}`);
-    return found ? [found] : [];
-  };
-  if (instance.kind === 'transfer' && terminal.name !== 'out') {
-    const normalLive = (circuit.supply.get(`${instance.name}.normal`)?.size ?? 0) > 0;
-    return (terminal.name === 'normal') === normalLive ? node('out') : [];
-  }
-  if (instance.kind === 'inverter' && terminal.name === 'input' && circuit.passing.has(instance)) return node('ac');
-  return [];
 }
 
 /**
@@ -276,6 +206,10 @@ function isFedThrough({ instance, terminal, key }: Node, circuit: CircuitState):
 function acRunCurrent(run: Run, context: QuantityContext): Result {
   const results: InState[] = [];
   for (const { state, circuit } of context.circuitStates) {
+    if (context.graph.sides(run).loop) {
+      for (const result of sharedAlternatingCurrent(run, state, circuit, context)) results.push({ state, result });
+      continue;
+    }
     const flow = acFlow(run, circuit, context);
     if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
     for (const source of flow.sources)
@@ -310,6 +244,8 @@ export const runContinuous = defineQuantity({
     if (run.carries === 'dc')
       return dcRunCurrent(run, context, 'continuous current', 'I_c', (node) => lastsLong(node, context));
     if (run.carries !== 'ac') return missing(`whether ${run.name} carries AC or DC`);
+    // How long each part of a shared current lasts is not told apart: all of it counts as continuous.
+    if (context.graph.sides(run).loop) return context.quantity(run, 'current');
     const results: InState[] = [];
     for (const { state, circuit } of context.circuitStates) {
       const flow = acFlow(run, circuit, context);
@@ -386,7 +322,13 @@ export const runVoltage = defineQuantity({
       const output = nodes.find((node) => node.instance.kind === 'converter' && node.terminal.name === 'out')?.instance;
       return output ? context.fact(output, 'output') : missing(`a bank for ${run.name}`);
     }
-    for (const { circuit } of context.circuitStates) {
+    const isLoop = context.graph.sides(run).loop;
+    for (const { state, circuit } of context.circuitStates) {
+      if (isLoop) {
+        const between = sharedNominalVoltage(run, state, circuit, context);
+        if (between) return between;
+        continue;
+      }
       const flow = acFlow(run, circuit, context);
       for (const source of flow?.sources ?? []) {
         const system = systemOf(source);

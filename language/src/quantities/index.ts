@@ -3,6 +3,7 @@ import { conductorQuantities } from './conductor.js';
 import { converterQuantities } from './converters.js';
 import type { QuantityDefinition } from './define.js';
 import { flowQuantities } from './flow.js';
+import { networkQuantities } from './network-solution.js';
 import { sourceQuantities } from './sources.js';
 
 /** Every computed quantity of a design, in the order in which `calc` lists them. */
@@ -12,6 +13,7 @@ export const QUANTITIES: readonly QuantityDefinition[] = [
   ...sourceQuantities,
   ...flowQuantities,
   ...conductorQuantities,
+  ...networkQuantities,
 ];
 
 const byKind = new Map<string, Map<string, QuantityDefinition>>();

@@ -5,7 +5,14 @@ import type { InState } from './define.js';
  * The value of the state in which a quantity is largest. A missing fact in any state makes the whole missing, since that state could be
  * the one that governs.
  */
-export function worstOfStates(name: string, symbol: string, unit: string, results: readonly InState[]): Result {
+export const worstOfStates = (name: string, symbol: string, unit: string, results: readonly InState[]): Result =>
+  governingState(name, symbol, unit, results, 1);
+
+/** The value of the state in which a quantity is smallest; see `worstOfStates`. */
+export const lowestOfStates = (name: string, symbol: string, unit: string, results: readonly InState[]): Result =>
+  governingState(name, symbol, unit, results, -1);
+
+function governingState(name: string, symbol: string, unit: string, results: readonly InState[], sign: 1 | -1): Result {
   const facts = results.flatMap(({ result }) => (result.kind === 'missing' ? result.missing : []));
   if (facts.length > 0) return missing(...facts);
   const refusal = results.find(({ result }) => result.kind === 'refused');
@@ -13,7 +20,7 @@ export function worstOfStates(name: string, symbol: string, unit: string, result
   let worst: { derivation: Derivation; title: string } | undefined;
   for (const { state, result } of results) {
     if (result.kind !== 'known') continue;
-    if (!worst || numberIn(result.derivation, unit) > numberIn(worst.derivation, unit))
+    if (!worst || sign * (numberIn(result.derivation, unit) - numberIn(worst.derivation, unit)) > 0)
       worst = { derivation: result.derivation, title: state.title };
   }
   if (!worst) return refused(`${name} has no value in any state`);

@@ -117,7 +117,7 @@ describe('design current of a direct-current run', () => {
     expect(valueOf(analysis, 'In', 'current', 'A')).toBeCloseTo(8.333, 3);
   });
 
-  it('is left open where two paths join the same ends, or two banks could share', async () => {
+  it('is shared by resistance where two paths join the same ends', async () => {
     const loop = `design D {
   battery Bank { voltage: 24 V   protectionLow: 20 V }
   bus Bar {}
@@ -128,7 +128,9 @@ describe('design current of a direct-current run', () => {
 }
 `;
     const analysis = await analyseText(loop);
-    expect(valueOf(analysis, 'One', 'current', 'A')).toMatch(/^missing how One shares the current/);
+    // 1 m against 2 m of one size: two thirds and one third.
+    expect(valueOf(analysis, 'One', 'current', 'A')).toBeCloseTo(20 / 3, 6);
+    expect(valueOf(analysis, 'Two', 'current', 'A')).toBeCloseTo(10 / 3, 6);
     expect(valueOf(analysis, 'ToLamps', 'current', 'A')).toBeCloseTo(10, 6);
   });
 });

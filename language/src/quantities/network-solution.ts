@@ -1,0 +1,299 @@
+/** Quantities that need the whole network: voltages at the ends of runs and at terminals, and currents in runs of loops. */
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import type { Node } from '../model/graph.js';
+import type { CircuitState, SourceState } from '../model/network.js';
+import type { Instance, Run } from '../model/types.js';
+import { type InState, type QuantityContext, defineQuantity } from './define.js';
+import {
+  type AlternatingSolution,
+  type Conductor,
+  lowestLineVoltage,
+  solveAlternating,
+  voltageAt,
+} from './network-alternating.js';
+import { type DirectMode, type DirectSolution, type Solved, solveDirect } from './network-direct.js';
+import type { Leg } from './supply.js';
+import { lowestOfStates, worstOfStates } from './worst.js';
+
+const METHOD =
+  'solved as a network: resistances out and back, constant power, banks at nominal voltage behind their resistance';
+const AC_METHOD =
+  'solved as a network: conductors and neutral with resistance and reactance, constant power, source at the low end of its tolerance';
+
+/** The ways of loading a direct-current network that can govern the current of a run. */
+const CURRENT_MODES: readonly DirectMode[] = ['demand', 'supply', 'both'];
+
+const MODE_TEXT: Readonly<Record<DirectMode, string>> = {
+  demand: 'everything draws and nothing charges',
+  supply: 'everything charges and nothing draws',
+  both: 'everything draws and charges',
+  power: 'everything runs',
+  surge: 'inverters give their surge power',
+};
+
+/**
+ * Current of a direct-current run that is one of several paths, or that lies between banks: the network shares the current by its
+ * resistances. The largest of what it carries when everything draws, when everything charges, and when all do.
+ */
+export function sharedCurrent(
+  run: Run,
+  state: SourceState,
+  circuit: CircuitState,
+  context: QuantityContext,
+  counts?: (node: Node) => boolean,
+): Result {
+  let worst: Derivation | undefined;
+  for (const mode of CURRENT_MODES) {
+    const solved = solveDirect(context.graph.nodeOf(run.from), state, circuit, context, mode, counts);
+    if (!solved.ok) return solved.result;
+    const { solution } = solved;
+    const amperes = solution.current(run);
+    if (amperes === undefined) return missing(`length of ${run.name}`);
+    if (worst && Math.abs(amperes) <= numberIn(worst, 'A')) continue;
+    worst = derive('share of the current', Math.abs(amperes), 'A', {
+      symbol: 'I',
+      formula: 'U/R of the run in the solved network',
+      inputs: solution.inputs,
+      governing: MODE_TEXT[mode],
+      notes: ['shared by resistance with the other paths and banks'],
+    });
+  }
+  return known(worst!);
+}
+
+/** The sources and inverters that feed a node in a state. */
+const feedersAt = (node: Node, circuit: CircuitState): readonly Instance[] => [...(circuit.supply.get(node.key) ?? [])];
+
+/** Current of an alternating-current run that is one of several paths: that of its most loaded conductor. */
+export function sharedAlternatingCurrent(
+  run: Run,
+  state: SourceState,
+  circuit: CircuitState,
+  context: QuantityContext,
+): readonly Result[] {
+  return feedersAt(context.graph.nodeOf(run.from), circuit).map((source) => {
+    const solved = solveAlternating(source, state, circuit, context);
+    if (!solved.ok) return solved.result;
+    const { current, inputs } = solved.solution;
+    const conductors: readonly Conductor[] = ['L1', 'L2', 'L3', 'N'];
+    const top = conductors.reduce((so, next) => (current(run, next) > current(run, so) ? next : so));
+    return known(
+      derive('share of the current', current(run, top), 'A', {
+        symbol: 'I',
+        inputs,
+        governing: `conductor ${top}`,
+        notes: [AC_METHOD],
+      }),
+    );
+  });
+}
+
+/** Nominal voltage between the lines that an alternating-current run in a loop uses; undefined where nothing feeds it in this state. */
+export function sharedNominalVoltage(
+  run: Run,
+  state: SourceState,
+  circuit: CircuitState,
+  context: QuantityContext,
+): Result | undefined {
+  const [source] = feedersAt(context.graph.nodeOf(run.from), circuit);
+  if (!source) return undefined;
+  const solved = solveAlternating(source, state, circuit, context);
+  if (!solved.ok) return solved.result;
+  const { system } = solved.solution;
+  const volts = legsUsed(run, solved.solution).length === 1 ? system.lineToNeutral : system.lineToLine;
+  return known(
+    derive('nominal voltage', volts, 'V', { symbol: 'U', notes: [`supply ${system.text} of ${source.name}`] }),
+  );
+}
+
+/** One voltage of a solved network with what it is compared with. */
+interface Seen {
+  readonly volts: number;
+  /** Voltage at the source that feeds it: the highest bank terminal, or the source itself. */
+  readonly source: number;
+  readonly inputs: readonly Derivation[];
+}
+
+function direct(node: Node, solved: Solved<DirectSolution>): Seen | Result {
+  if (!solved.ok) return solved.result;
+  const { voltage, holders, inputs } = solved.solution;
+  return { volts: voltage(node), source: Math.max(...holders.map((holder) => voltage(holder.node))), inputs };
+}
+
+const SQRT3 = Math.sqrt(3);
+
+/** The voltage at a node between the conductors `legs` (one: to neutral), against that of the source. */
+function alternating(node: Node, legs: readonly Leg[], solution: AlternatingSolution): Seen | Result {
+  const { system, sourceVoltage, inputs } = solution;
+  const volts = legs.length === 1 ? solution.voltage(node, legs[0]!, 'N') : lowestLineVoltage(solution, node, legs);
+  if (volts === undefined) return missing(`a run that brings ${legs.join(' and ')} to ${node.instance.name}`);
+  const phase = numberIn(sourceVoltage, 'V');
+  const source = legs.length === 1 ? phase : system.phases === 'three' ? SQRT3 * phase : 2 * phase;
+  return { volts, source, inputs: [sourceVoltage, ...inputs] };
+}
+
+const isSeen = (outcome: Seen | Result): outcome is Seen => 'volts' in outcome;
+
+function asVoltage(name: string, outcome: Seen | Result, method: string): Result {
+  if (!isSeen(outcome)) return outcome;
+  const { volts, source, inputs } = outcome;
+  const drop = derive('total drop from the source', source - volts, 'V', { symbol: 'ΔU' });
+  return known(
+    derive(name, volts, 'V', {
+      symbol: 'U',
+      formula: 'solution of the network',
+      inputs,
+      notes: [method],
+      parts: {
+        drop,
+        ratio: derive('total drop, of the source voltage', source === 0 ? 0 : (source - volts) / source, '', {
+          formula: 'ΔU/U_source',
+          inputs: [drop],
+        }),
+      },
+    }),
+  );
+}
+
+/** The legs a run carries current on in a solution; all of its supply when it carries none. */
+function legsUsed(run: Run, { system, current }: AlternatingSolution): readonly Leg[] {
+  const all: readonly Leg[] =
+    system.phases === 'single' ? ['L1'] : system.phases === 'split' ? ['L1', 'L2'] : ['L1', 'L2', 'L3'];
+  const used = all.filter((leg) => current(run, leg) > 0);
+  return used.length > 0 ? used : all;
+}
+
+/** Voltage at a far end of a run, in each state in which it is live. */
+function endVoltages(run: Run, context: QuantityContext): InState[] {
+  const ends = run.to.map((stop) => context.graph.nodeOf(stop));
+  return context.circuitStates.flatMap(({ state, circuit }) =>
+    ends.flatMap((end): InState[] => {
+      const name = 'lowest voltage at the end';
+      if (run.carries === 'dc')
+        return [
+          {
+            state,
+            result: asVoltage(name, direct(end, solveDirect(end, state, circuit, context, 'power')), METHOD),
+          },
+        ];
+      return feedersAt(end, circuit).map((source): InState => {
+        const solved = solveAlternating(source, state, circuit, context);
+        if (!solved.ok) return { state, result: solved.result };
+        const outcome = alternating(end, legsUsed(run, solved.solution), solved.solution);
+        return { state, result: asVoltage(name, outcome, AC_METHOD) };
+      });
+    }),
+  );
+}
+
+export const voltageAtEnd = defineQuantity({
+  name: 'voltageAtEnd',
+  kinds: ['run'],
+  doc: 'Lowest voltage at the far end of the run in any source state, everything it feeds running: banks at nominal voltage behind their highest resistance, AC sources at the low end of their tolerance; `.drop` and `.ratio` against the source.',
+  unit: 'V',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    if (run.carries === 'any') return missing(`whether ${run.name} carries AC or DC`);
+    const results = endVoltages(run, context);
+    return results.length === 0
+      ? missing(`a supply of ${run.name}`)
+      : lowestOfStates('lowest voltage at the end', 'U', 'V', results);
+  },
+});
+
+/** The terminal at which a thing takes its supply. */
+function supplyNode(thing: Instance, context: QuantityContext): Node | undefined {
+  const terminal = thing.kind === 'inverter' ? 'dc' : thing.kind === 'charger' ? 'ac' : undefined;
+  const nodes = context.graph.nodesOf(thing);
+  return terminal ? nodes.find((node) => node.terminal.name === terminal) : nodes[0];
+}
+
+function terminalVoltages(thing: Instance, node: Node, context: QuantityContext, mode: DirectMode): InState[] {
+  const name = 'lowest terminal voltage';
+  const isDirect = context.graph.segmentsAt(node).some(({ run }) => run.carries === 'dc');
+  return context.circuitStates.flatMap(({ state, circuit }): InState[] => {
+    if (isDirect) {
+      if (thing.kind === 'inverter' && !circuit.inverting.has(thing)) return [];
+      const solved = solveDirect(node, state, circuit, context, mode);
+      return [{ state, result: asVoltage(name, direct(node, solved), METHOD) }];
+    }
+    return feedersAt(node, circuit).map((source): InState => {
+      const solved = solveAlternating(source, state, circuit, context);
+      if (!solved.ok) return { state, result: solved.result };
+      const connection = solved.solution.connections.get(thing);
+      if (!connection || voltageAt(solved.solution, node, connection) === undefined)
+        return { state, result: missing(`a run that feeds ${thing.name}`) };
+      return { state, result: asVoltage(name, alternating(node, connection.legs, solved.solution), AC_METHOD) };
+    });
+  });
+}
+
+export const terminalVoltage = defineQuantity({
+  name: 'terminalVoltage',
+  kinds: ['load', 'inverter', 'charger'],
+  doc: 'Lowest voltage at the terminals in any source state, everything running (an inverter at its DC side); `.drop` and `.ratio` are the total drop from the source.',
+  unit: 'V',
+  compute: (thing, context) => {
+    const node = supplyNode(thing as Instance, context);
+    const results = node ? terminalVoltages(thing as Instance, node, context, 'power') : [];
+    return results.length === 0
+      ? missing(`a supply of ${thing.name}`)
+      : lowestOfStates('lowest terminal voltage', 'U', 'V', results);
+  },
+});
+
+export const surgeVoltage = defineQuantity({
+  name: 'surgeVoltage',
+  kinds: ['inverter'],
+  doc: 'Voltage at the DC terminals at surge power, the bank at nominal voltage behind its highest resistance.',
+  unit: 'V',
+  compute: (thing, context) => {
+    const inverter = thing as Instance;
+    const surge = context.fact(inverter, 'surge');
+    if (surge.kind !== 'known') return surge;
+    const node = supplyNode(inverter, context);
+    const results = node ? terminalVoltages(inverter, node, context, 'surge') : [];
+    return results.length === 0
+      ? missing(`a supply of ${inverter.name}`)
+      : lowestOfStates('terminal voltage at surge', 'U', 'V', results);
+  },
+});
+
+export const neutralCurrent = defineQuantity({
+  name: 'neutralCurrent',
+  kinds: ['run'],
+  doc: 'Current in the neutral of an AC run in the worst source state: the unbalance of its legs, all of the current on a single-phase supply; `.L1`, `.L2`, `.L3` are those of the legs.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    if (run.carries !== 'ac') return missing(`alternating current in ${run.name}`);
+    const from = context.graph.nodeOf(run.from);
+    const results = context.circuitStates.flatMap(({ state, circuit }) =>
+      feedersAt(from, circuit).map((source): InState => {
+        const solved = solveAlternating(source, state, circuit, context);
+        if (!solved.ok) return { state, result: solved.result };
+        const { current, inputs } = solved.solution;
+        const legs = (['L1', 'L2', 'L3'] as const).filter((leg) => current(run, leg) > 0);
+        return {
+          state,
+          result: known(
+            derive('neutral current', current(run, 'N'), 'A', {
+              symbol: 'I_N',
+              formula: 'solution of the network',
+              inputs,
+              notes: [AC_METHOD],
+              parts: Object.fromEntries(
+                legs.map((leg) => [leg, derive(`current on ${leg}`, current(run, leg), 'A', { symbol: `I_${leg}` })]),
+              ),
+            }),
+          ),
+        };
+      }),
+    );
+    return results.length === 0
+      ? missing(`a supply of ${run.name}`)
+      : worstOfStates('neutral current', 'I_N', 'A', results);
+  },
+});
+
+export const networkQuantities = [voltageAtEnd, neutralCurrent, terminalVoltage, surgeVoltage];

@@ -80,7 +80,8 @@ export function createContext(system: System, today: string, parts: (kind: strin
       }),
     inState: (state) => byState.get(state)!,
     quantity,
-    quantityNames: (thing) => quantitiesOf(thing.kind).map(({ name }) => name),
+    quantityNames: (thing) =>
+      quantitiesOf(thing.kind).flatMap(({ name, isListedFor }) => (!isListedFor || isListedFor(thing) ? [name] : [])),
     fact: (thing, name) => {
       const result = factOf(thing.properties, name, thing.name);
       return result.kind === 'missing' && !propertyOf(thing.kind, name)

@@ -14,6 +14,8 @@ export interface QuantityDefinition {
   readonly doc: string;
   /** Unit symbol in which machine-readable output gives it. */
   readonly unit: string;
+  /** Whether it is listed for this thing; for all of its kinds when not said. */
+  readonly isListedFor?: (thing: Thing) => boolean;
   readonly compute: (thing: Thing, context: QuantityContext) => Result;
 }
 

@@ -264,6 +264,7 @@ export const neutralCurrent = defineQuantity({
   kinds: ['run'],
   doc: 'Current in the neutral of an AC run in the worst source state: the unbalance of its legs, all of the current on a single-phase supply; `.L1`, `.L2`, `.L3` are those of the legs.',
   unit: 'A',
+  isListedFor: (thing) => thing.kind === 'run' && (thing as Run).carries === 'ac',
   compute: (thing, context) => {
     const run = thing as Run;
     if (run.carries !== 'ac') return missing(`alternating current in ${run.name}`);

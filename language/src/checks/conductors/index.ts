@@ -10,6 +10,9 @@ import { runUnprotected } from './run-unprotected.js';
 import { terminalTemperature } from './terminal-temperature.js';
 import { twoSourcesOneBus } from './two-sources-one-bus.js';
 import { voltageDrop } from './voltage-drop.js';
+import { parallelRuns } from './parallel-runs.js';
+import { sharedNeutral } from './shared-neutral.js';
+import { shuntBypassed } from './shunt-bypassed.js';
 
 export const conductorChecks: readonly Check[] = [
   runCurrentBasis,
@@ -23,4 +26,7 @@ export const conductorChecks: readonly Check[] = [
   oneBond,
   plugContinuous,
   twoSourcesOneBus,
+  parallelRuns,
+  sharedNeutral,
+  shuntBypassed,
 ];

@@ -52,7 +52,8 @@ const OUTCOMES: Readonly<Record<string, readonly Outcome[]>> = {
   D8: [
     { asked: ['run-ampacity', 'size of ChargerWire'] },
     { unbuilt: ['parallel-return'] },
-    { unbuilt: ['conductor-fault-heat'] },
+    // No device clears a fault in this wire: its heat is not a matter of time, and being unprotected says it all.
+    { asked: ['run-unprotected', 'size of ChargerWire'] },
   ],
   D9: [{ found: ['charger-input', 'Inv'] }, { number: 'legDemand' }, { number: 'inputLimit' }],
   D10: [{ number: 'dailyEnergy' }, { number: 'totalPower' }, { unbuilt: ['growth-allowance'] }],

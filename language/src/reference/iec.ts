@@ -8,6 +8,9 @@ import twoXlpeFile from './iec/ampacity-b-52-3.json' with { type: 'json' };
 import threePvcFile from './iec/ampacity-b-52-4.json' with { type: 'json' };
 import threeXlpeFile from './iec/ampacity-b-52-5.json' with { type: 'json' };
 import resistanceFile from './iec/conductor-resistance-60228.json' with { type: 'json' };
+import breakerTripFile from './iec/breaker-trip-60898-1.json' with { type: 'json' };
+import fuseGatesFile from './iec/fuse-gates-60269-1.json' with { type: 'json' };
+import fuseTimesFile from './iec/fuse-times-60269-2.json' with { type: 'json' };
 import groupingFile from './iec/grouping-b-52-17.json' with { type: 'json' };
 import overloadFile from './iec/overload-433.json' with { type: 'json' };
 import powerCircuitsFile from './iec/power-circuits-524.json' with { type: 'json' };
@@ -121,6 +124,21 @@ export interface OverloadRow extends TableRow {
   readonly operating: number;
 }
 
+/** Currents (A) that open a general-purpose fuse within a time. */
+export interface FuseTimeRow extends TableRow {
+  readonly rating: number;
+  readonly fiveSeconds: number;
+  readonly fourTenths?: number;
+  readonly oneTenth?: number;
+}
+
+export interface BreakerTripRow extends TableRow {
+  readonly curve: string;
+  /** Multiples of the rating at which the magnet surely holds, and surely trips. */
+  readonly holds: number;
+  readonly trips: number;
+}
+
 export interface RubberRow extends SizedRow {
   readonly 2: number;
   readonly 3?: number;
@@ -145,3 +163,8 @@ export const iecRubberCables: readonly RubberTable[] = [
   typed<RubberTable>(rubberSixtyFile),
   typed<RubberTable>(rubberNinetyFile),
 ];
+export const iecFuseTimes = typed<Table<FuseTimeRow>>(fuseTimesFile);
+export const iecFuseGates = typed<Table<FuseTimeRow>>(fuseGatesFile);
+export const iecBreakerTrip = typed<
+  Table<BreakerTripRow> & { readonly openingTime: number; readonly directCurrentFactor: number }
+>(breakerTripFile);

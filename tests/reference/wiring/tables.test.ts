@@ -12,6 +12,9 @@ import {
   craftRules,
   iecAmbientAir,
   iecAmbientGround,
+  iecBreakerTrip,
+  iecFuseGates,
+  iecFuseTimes,
   iecGrouping,
   iecOverload,
   iecPowerCircuits,
@@ -64,6 +67,9 @@ const ALL: readonly Table[] = [
   craftRules,
   iecAmbientAir,
   iecAmbientGround,
+  iecBreakerTrip,
+  iecFuseGates,
+  iecFuseTimes,
   iecGrouping,
   iecOverload,
   iecPowerCircuits,
@@ -125,6 +131,27 @@ describe('ampacity columns never fall with size', () => {
     [...IEC_AMPACITY, necAmpacity, craftAmpacity, craftMetric.ampacity].map((table) => [table.table, table] as const),
   )('%s', (_name, table) => {
     for (const column of columns(table.rows)) expect(column).toEqual([...column].sort((a, b) => a - b));
+  });
+});
+
+describe('times of general-purpose fuses', () => {
+  test('rise with the rating and fall with the current', () => {
+    for (const table of [iecFuseTimes, iecFuseGates])
+      for (const [index, row] of table.rows.entries()) {
+        const before = table.rows[index - 1];
+        if (before) expect(row.fiveSeconds).toBeGreaterThan(before.fiveSeconds);
+        expect(row.fiveSeconds).toBeGreaterThan(row.rating);
+        expect(row.fourTenths ?? row.oneTenth!).toBeGreaterThan(row.fiveSeconds);
+      }
+  });
+
+  test('agree at 5 s where both tables have the rating', () => {
+    const shared = iecFuseGates.rows.flatMap((gate) => {
+      const point = iecFuseTimes.rows.find(({ rating }) => rating === gate.rating);
+      return point ? [[gate.fiveSeconds, point.fiveSeconds]] : [];
+    });
+    expect(shared).toHaveLength(9);
+    for (const [gate, point] of shared) expect(gate).toBe(point);
   });
 });
 

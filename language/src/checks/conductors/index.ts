@@ -10,6 +10,8 @@ import { runUnprotected } from './run-unprotected.js';
 import { terminalTemperature } from './terminal-temperature.js';
 import { twoSourcesOneBus } from './two-sources-one-bus.js';
 import { voltageDrop } from './voltage-drop.js';
+import { conductorFaultHeat } from './conductor-fault-heat.js';
+import { faultTooSmall } from './fault-too-small.js';
 import { parallelRuns } from './parallel-runs.js';
 import { sharedNeutral } from './shared-neutral.js';
 import { shuntBypassed } from './shunt-bypassed.js';
@@ -26,6 +28,8 @@ export const conductorChecks: readonly Check[] = [
   oneBond,
   plugContinuous,
   twoSourcesOneBus,
+  conductorFaultHeat,
+  faultTooSmall,
   parallelRuns,
   sharedNeutral,
   shuntBypassed,

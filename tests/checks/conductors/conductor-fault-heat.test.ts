@@ -1,0 +1,71 @@
+import { describe, expect, it } from 'vitest';
+import { type Finding, numberIn } from '../../../language/src/index.js';
+import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+
+const ID = 'conductor-fault-heat';
+
+const hut = (fault: string, fuse: string, size: string, more = ''): string => `design Hut {
+  basis: iec
+  grid Mains { voltage: 230 V   rating: 63 A   faultCurrent: ${fault}   neutralBond: bonded }
+  fuse F1 { class: gG   rating: ${fuse} }
+  load Lamps { power: 2 kW }
+  run Line: Mains -> F1 -> Lamps { size: ${size}   type: H07V-U   length: 2 m   method: B1   ${more} }
+}
+`;
+
+const findings = async (text: string): Promise<Finding[]> => findingsOf(await analyseText(text), ID);
+const numberOf = (finding: Finding, name: string, unit: string): number => numberIn(finding.numbers![name]!, unit);
+
+describe('heat of a short circuit', () => {
+  // gG 63 A: 320 A in 5 s, 550 A in 0.4 s (published table). k = 115 for PVC copper (IEC 60364-4-43 Table 43A).
+  it('is I²t against k²S² at a point of the curve: 550 A for 0.4 s needs 3.02 mm2', async () => {
+    const [finding, ...rest] = await findings(hut('550 A', '63 A', '2.5 mm2'));
+    expect(rest).toEqual([]);
+    // The far end draws a little less and is slower, and so it governs.
+    const time = numberOf(finding!, 'time', 's');
+    const fault = numberOf(finding!, 'fault', 'A');
+    expect(time).toBeGreaterThan(0.4);
+    expect(fault).toBeLessThan(550);
+    // Straight line in logarithms between the points.
+    const share = Math.log(fault / 320) / Math.log(550 / 320);
+    expect(time).toBeCloseTo(5 * (0.4 / 5) ** share, 6);
+    expect(numberOf(finding!, 'limit', 'A')).toBeCloseTo((115 * 2.5) / Math.sqrt(time), 3);
+    expect(finding!.severity).toBe('error');
+    expect(await findings(hut('550 A', '63 A', '4 mm2'))).toEqual([]);
+  });
+
+  it('is mended by the size or the rating that are offered', async () => {
+    const text = hut('500 A', '63 A', '2.5 mm2');
+    const [finding] = await findings(text);
+    expect(finding!.fixes!.length).toBe(2);
+    for (const fix of finding!.fixes!)
+      expect(await afterFix(text, ID, fix), fix.title).toEqual({ left: [], fresh: [] });
+  });
+
+  it('grows with conductors in parallel', async () => {
+    expect(await findings(hut('500 A', '63 A', '2.5 mm2', 'parallel: 2'))).toEqual([]);
+  });
+
+  it('uses the gate from memory below 0.4 s and is a warning then', async () => {
+    // 700 A lies between 550 A (0.4 s) and 820 A (0.1 s, from memory): about 0.2 s. 1.5 mm2 survives 172.5/√0.2 = 386 A.
+    const [finding] = await findings(hut('720 A', '63 A', '1.5 mm2'));
+    expect(finding!.severity).toBe('warning');
+    expect(finding!.message).toContain('(table from memory)');
+  });
+});
+
+describe('what is left open', () => {
+  it('is the let-through of a device faster than its curve tells, unless the run would survive 0.1 s', async () => {
+    // 6 kA for 0.1 s needs 16.5 mm2.
+    const thin = await analyseText(hut('6 kA', '16 A', '2.5 mm2'));
+    expect(findingsOf(thin, ID)).toEqual([]);
+    expect(askedBy(thin, ID).join()).toMatch(/let-through I²t of F1/);
+    // H07V-U ends at 10 mm2; 3 kA for 0.1 s needs 8.25 mm2.
+    expect(askedBy(await analyseText(hut('3 kA', '16 A', '10 mm2')), ID)).toEqual([]);
+  });
+
+  it('is every device without a curve, told once', async () => {
+    const analysis = await analyseText(hut('1 kA', '16 A', '2.5 mm2').replace('class: gG', 'class: T'));
+    expect(askedBy(analysis, ID)).toEqual(['no time-current data for F1']);
+  });
+});

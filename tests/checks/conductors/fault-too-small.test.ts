@@ -1,0 +1,138 @@
+import { describe, expect, it } from 'vitest';
+import type { Finding } from '../../../language/src/index.js';
+import { numberIn } from '../../../language/src/index.js';
+import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+
+const ID = 'fault-too-small';
+
+const findings = async (text: string): Promise<Finding[]> => findingsOf(await analyseText(text), ID);
+
+interface Hut {
+  readonly device?: string;
+  readonly line?: string;
+  readonly source?: string;
+  readonly load?: string;
+  readonly basis?: string;
+}
+
+const hut = ({
+  device = 'breaker B1 { class: MiniatureBreaker10k   rating: 16 A   curve: C }',
+  line = 'size: 2.5 mm2   type: H07V-U   length: 50 m   method: B1   dropLimit: 10 %',
+  source = 'grid Mains { voltage: 230 V   rating: 63 A   faultCurrent: 1 kA   neutralBond: bonded }',
+  load = 'power: 1 kW',
+  basis = 'iec',
+}: Hut): string => `design Hut {
+  basis: ${basis}
+  ${source}
+  ${device}
+  load Lamps { ${load} }
+  run Line: ${/^\w+ (\w+)/.exec(source)![1]!} -> B1 -> Lamps { ${line} }
+}
+`;
+
+const numberOf = (finding: Finding, name: string): number => numberIn(finding.numbers![name]!, 'A');
+
+describe('the smallest fault at the end of a cable', () => {
+  it('is the supply voltage over the hot loop and the impedance of the supply', async () => {
+    const [finding, ...rest] = await findings(
+      hut({ line: 'size: 1.5 mm2   type: H07V-U   length: 60 m   method: B1   dropLimit: 10 %' }),
+    );
+    expect(rest).toEqual([]);
+    // IEC 60228 class 1, 1.5 mm2: 12.1 ohm/km at 20 °C, at 70 °C (PVC) times 1 + 0.00393 · 50. 2 · 60 m and 230 V / 1 kA.
+    const loop = 120 * 12.1e-3 * (1 + 0.00393 * 50);
+    expect(numberOf(finding!, 'fault')).toBeCloseTo(230 / (0.23 + loop), 0);
+    // IEC 60898-1: curve C trips at 10 times its rating.
+    expect(numberOf(finding!, 'needed')).toBeCloseTo(160, 9);
+    expect(finding!.severity).toBe('warning');
+  });
+
+  it('returns through the earth conductor where that is thinner', async () => {
+    const thin = hut({
+      device: 'breaker B1 { class: MiniatureBreaker10k   rating: 32 A   curve: C }',
+      line: 'size: 6 mm2   earth: 2.5 mm2   type: H07V-U   length: 50 m   method: B1',
+    });
+    // Class 1: 6 mm2 3.08, 2.5 mm2 7.41 ohm/km; hot 1.1965: 50 m · 10.49 = 0.628 ohm and 0.23 ohm: 268 A < 320 A.
+    const [finding] = await findings(thin);
+    expect(numberOf(finding!, 'fault')).toBeCloseTo(268, 0);
+    expect(await findings(thin.replace('earth: 2.5 mm2   ', ''))).toEqual([]);
+  });
+
+  it('holds for a fuse up to its published 5 s and 0.4 s currents', async () => {
+    const fuse = (length: number, load = 'power: 1 kW'): string =>
+      hut({
+        device: 'fuse B1 { class: gG   rating: 20 A }',
+        line: `size: 2.5 mm2   type: H07V-U   length: ${length} m   method: B1   dropLimit: 10 %`,
+        load,
+      });
+    // 147 A in 0.4 s for a final circuit of 20 A: 230 V / 147 A − 0.23 ohm = 1.335 ohm; 2 · 8.866 mohm/m: 75.3 m.
+    expect(await findings(fuse(75))).toEqual([]);
+    expect(await findings(fuse(76))).toHaveLength(1);
+  });
+
+  it('is mended by the rating or the size that are offered, and they raise nothing new', async () => {
+    const text = hut({ line: 'size: 1.5 mm2   type: H07V-U   length: 60 m   method: B1   dropLimit: 10 %' });
+    const [finding] = await findings(text);
+    expect(finding!.fixes!.map(({ title }) => title)).toEqual([
+      'Change rating of B1 to 10 A',
+      'Change size of Line to 2.5 mm2',
+    ]);
+    for (const fix of finding!.fixes!)
+      expect(await afterFix(text, ID, fix), fix.title).toEqual({ left: [], fresh: [] });
+  });
+});
+
+describe('weak sources', () => {
+  it('a generator drives its rated current over its reactance', async () => {
+    const source =
+      'generator Genset { rated: 3 kW   apparent: 3 kVA   voltage: 230 V   reactance: 0.25   waveform: conventional   neutralBond: bonded }';
+    const [finding] = await findings(hut({ source, line: 'size: 2.5 mm2   type: H07V-U   length: 1 m   method: B1' }));
+    // 3 kVA / 230 V / 0.25 = 52 A, less the cable.
+    expect(numberOf(finding!, 'fault')).toBeGreaterThan(51);
+    expect(numberOf(finding!, 'fault')).toBeLessThan(52.2);
+    expect(finding!.message).toContain('from Genset');
+  });
+
+  it('asks for the reactance of a set, and leaves sets alone whose output stage shuts down', async () => {
+    const set = (waveform: string): string =>
+      hut({
+        source: `generator Genset { rated: 3 kW   apparent: 3 kVA   voltage: 230 V   waveform: ${waveform}   neutralBond: bonded }`,
+      });
+    expect(askedBy(await analyseText(set('conventional')), ID)).toEqual(['reactance of Genset']);
+    expect(askedBy(await analyseText(set('inverter')), ID)).toEqual([]);
+  });
+
+  it('a bank counts at its lowest voltage and highest resistance; breakers trip at 1.5 times on direct current', async () => {
+    const text = (length: number): string => `design Boat {
+  basis: iec
+  battery Bank { chemistry: agm   voltage: 12 V   cells: 6   protectionLow: 10.5 V   resistance: 5..10 mohm   shortCircuitCurrent: 2 kA   capacity: 100 Ah }
+  breaker B1 { class: MiniatureBreaker10k   dcVoltage: 60 V   rating: 10 A   curve: B }
+  load Lamps { power: 60 W   supply: dc }
+  run Line: Bank -> B1 @ 150 mm -> Lamps { size: 2.5 mm2   type: H07V-K   length: ${length} m   method: C   dropLimit: 20 % }
+}
+`;
+    // 75 A: 10.5 V / 75 A − 10 mohm = 130 mohm; class 5, 2.5 mm2, 7.98 ohm/km hot 9.548: 2 · 6.81 m.
+    expect(await findings(text(6.8))).toEqual([]);
+    const [finding] = await findings(text(6.9));
+    expect(numberOf(finding!, 'needed')).toBeCloseTo(75, 9);
+  });
+});
+
+describe('devices without data', () => {
+  it('are told once for the design, and not guessed', async () => {
+    const analysis = await analyseText(hut({ device: 'fuse B1 { class: T   rating: 16 A }', basis: 'nec' }));
+    expect(findingsOf(analysis, ID)).toEqual([]);
+    expect(askedBy(analysis, ID)).toEqual(['no time-current data for B1']);
+  });
+
+  it('a breaker under iec is asked for its curve', async () => {
+    const analysis = await analyseText(hut({ device: 'breaker B1 { class: MiniatureBreaker10k   rating: 16 A }' }));
+    expect(askedBy(analysis, ID)).toEqual(['curve of B1']);
+  });
+
+  it('a service without a stated fault current is asked for it', async () => {
+    const analysis = await analyseText(
+      hut({ source: 'grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }' }),
+    );
+    expect(askedBy(analysis, ID)).toEqual(['faultCurrent of Mains']);
+  });
+});

@@ -331,6 +331,36 @@ describe('fixes', () => {
     expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(MISSPELT);
   });
 
+  /** A part that nothing uses and a waiver that silences nothing; what stands between is kept as it is. */
+  const LEFT_OVER = `part load Lamp40 { power: 40 W }
+
+design Hut {
+  load Lamp { power: 60 W }
+  accept wrong-dimension on Lamp because "none left"
+}
+`;
+
+  test('--fix takes away what nothing uses, and says what', async () => {
+    const cwd = temporaryFolder({ 'site.watt': LEFT_OVER });
+    const { findings, fixed } = await checkJson(['--fix'], { cwd });
+    expect(fixed?.map(({ check, title }) => [check, title])).toEqual([
+      ['unused-part', 'Remove part Lamp40'],
+      ['unused-accept', 'Remove this waiver'],
+    ]);
+    expect(findings.map(({ check }) => check)).not.toContain('unused-part');
+    expect(findings.map(({ check }) => check)).not.toContain('unused-accept');
+    const text = readFileSync(path.join(cwd, 'site.watt'), 'utf8');
+    expect(text.replace(/\s+/g, ' ').trim()).toBe('design Hut { load Lamp { power: 60 W } }');
+  });
+
+  test('--fix takes nothing away while something in the files is misspelt, since that may be what uses it', async () => {
+    const misspelt = LEFT_OVER.replace('load Lamp {', 'load Lamp : Lamp4 {');
+    const cwd = temporaryFolder({ 'site.watt': misspelt });
+    const { fixed } = await checkJson(['--fix'], { cwd });
+    expect(fixed).toBeUndefined();
+    expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(misspelt);
+  });
+
   test('standard input cannot be fixed', async () => {
     const { code, stderr } = await call(['check', '--fix', '-'], { input: MISSPELT });
     expect(code).toBe(2);

@@ -1,5 +1,5 @@
 import type { AstNode, LangiumDocument } from 'langium';
-import { CHECKS, type Failed, type Check, type NotChecked, findCheck } from '../checks/index.js';
+import { CHECKS, type Check, type Failed, type Fix, type NotChecked, findCheck } from '../checks/index.js';
 import type { Place } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { asResult, isCondition } from '../model/lower/evaluate.js';
@@ -234,7 +234,9 @@ function acceptFinding(system: System, accept: Accept, isUsed: boolean, today: s
     const check = findCheck(id);
     return check ? [finding(check, { verdict: 'failed', subject: system.name, place, message, fixes })] : [];
   };
-  const remove = [{ title: 'Remove this waiver', safe: false, edits: [{ place: accept.place, text: '' }] }];
+  const remove = (safe: boolean): Fix[] => [
+    { title: 'Remove this waiver', safe, edits: [{ place: accept.place, text: '' }] },
+  ];
   if (!findCheck(accept.check)) {
     const meant = nearest(
       accept.check,
@@ -264,14 +266,14 @@ function acceptFinding(system: System, accept: Accept, isUsed: boolean, today: s
       'unused-accept',
       `The waiver of \`${accept.check}\`${about} silences nothing: the check finds nothing there. Remove it.`,
       accept.place,
-      remove,
+      remove(true),
     );
   if (isPast(accept.until, today))
     return fail(
       'expired-accept',
       `The waiver of \`${accept.check}\`${about} ended on ${accept.until} (today is ${today}). Mend the finding, or give a new date and reason.`,
       accept.place,
-      remove,
+      remove(false),
     );
   return [];
 }

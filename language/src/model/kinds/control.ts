@@ -1,4 +1,4 @@
-import { type KindDefinition, quantityOf, quietOf, textOf, wordOf } from './define.js';
+import { type KindDefinition, flagOf, quantityOf, quietOf, textOf, wordOf } from './define.js';
 
 export const CONTROL: KindDefinition = {
   kind: 'control',
@@ -38,6 +38,7 @@ export const SITE: KindDefinition = {
     quantityOf('latitude', 'angle', 'deg', 'Latitude, north positive.', { minimum: -90, maximum: 90 }),
     quantityOf('longitude', 'angle', 'deg', 'Longitude, east positive.', { minimum: -180, maximum: 180 }),
     textOf('timeZone', 'Time zone name of the tz database.'),
+    flagOf('dwelling', 'Whether it is a one- or two-family house, where fire codes limit the energy stored.'),
     textOf('note', 'A remark that shows in hovers and reports.'),
   ],
   terminals: () => [],
@@ -72,6 +73,20 @@ export const DESIGN: KindDefinition = {
       default: '10 %',
       note: 'common practice, no source',
     }),
+    quantityOf('mostStrings', 'ratio', '', 'Most strings of a bank in parallel, where its maker states no number.', {
+      minimum: 1,
+      maximum: 100,
+      whole: true,
+      default: '4',
+      note: 'common practice, no source',
+    }),
+    quantityOf(
+      'stringExcess',
+      'ratio',
+      '%',
+      'Most by which a string may carry more than its fair share of the current of its bank.',
+      { minimum: 0, maximum: 1, default: '10 %', note: 'common practice, no source' },
+    ),
     textOf('note', 'A remark that shows in hovers and reports.'),
     textOf('customer', 'Who it is for.'),
     textOf('author', 'Who designed it.'),
@@ -85,13 +100,27 @@ export const SCENARIO: KindDefinition = {
   doc: 'A time span to be played.',
   properties: [
     { name: 'from', type: { type: 'date' }, doc: 'First day.' },
-    quantityOf('duration', 'time', 'd', 'How long it lasts.', { minimum: 0 }),
+    quantityOf('at', 'time', 'h', 'Time of day at which it starts: `at: 18:00`.', {
+      minimum: 0,
+      maximum: 24,
+      default: '0 h',
+      note: 'midnight unless said',
+    }),
+    quantityOf('duration', 'time', 'd', 'How long it lasts.', { minimum: 0, maximum: 36525 }),
     quantityOf('runs', 'ratio', '', 'Number of runs with random weather and outages.', {
       minimum: 1,
       maximum: 100000,
       whole: true,
+      default: '1',
+      note: 'played once unless said',
     }),
-    quantityOf('seed', 'ratio', '', 'Seed of the random numbers.', { minimum: 0, whole: true }),
+    quantityOf('seed', 'ratio', '', 'Seed of the random numbers.', {
+      minimum: 0,
+      maximum: 4294967295,
+      whole: true,
+      default: '1',
+      note: 'always the same random numbers, so that a result can be repeated',
+    }),
     textOf('weather', 'Weather data file.'),
     textOf('note', 'A remark.'),
     wordOf('sun', { none: 'no sun', clear: 'clear sky', months: 'monthly means' }, 'Sun during the scenario.'),

@@ -16,6 +16,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   syntax: ['grammar', 'library', 'quantity'],
   model: ['quantity', 'derivation', 'reference', 'calculate', 'grammar', 'syntax'],
   quantities: ['quantity', 'derivation', 'reference', 'calculate', 'solve', 'model'],
+  simulate: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities', 'control'],
   checks: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities'],
 };
 

@@ -1,0 +1,139 @@
+import type { Result } from '../derivation/index.js';
+import type { Comparison, Signal } from '../model/conditions.js';
+import type { Instance, Scenario } from '../model/types.js';
+
+/** How a scenario is played. Nothing here changes what a design means; only how finely it is looked at, and who may stop it. */
+export interface PlayOptions {
+  /** Asked now and then; the play ends as soon as it answers true. */
+  readonly cancelled?: () => boolean;
+  /** Told the share that is done, 0 to 1. */
+  readonly progress?: (share: number) => void;
+  /** Longest step, and the interval at which sun and series are taken, in s; 60 unless said. Events are found to the microsecond at any. */
+  readonly resolution?: number;
+  /** Text of a weather file by the path that the scenario gives; undefined when there is none. */
+  readonly weatherText?: (path: string) => string | undefined;
+  /**
+   * What will be asked of a scenario of several runs besides the totals and extremes that are always kept. The series of all but the first
+   * run are not kept, so times below a limit and first times must be asked for beforehand.
+   */
+  readonly measures?: readonly Measure[];
+}
+
+/** Something a played scenario is asked for. */
+export type Measure =
+  /** Of a generator: hours with the engine turning (s), number of starts, fuel burnt (m³). */
+  | { readonly what: 'runTime' | 'starts' | 'fuel'; readonly of: Instance }
+  /** Of a bank: charge drawn over its capacity. */
+  | { readonly what: 'cycles'; readonly of: Instance }
+  /**
+   * Energy (J) that loads wanted by their profiles and did not get, that arrays could have given and nobody took, and that loads did not
+   * get because a control of the design switched them off (which does not count as unserved). Of one thing, or of all.
+   */
+  | { readonly what: 'unserved' | 'curtailed' | 'shed'; readonly of?: Instance }
+  /** Energy (J) a source gave, a load got. */
+  | { readonly what: 'energy'; readonly of: Instance }
+  /** Extremes, mean over time and last value of a signal. */
+  | { readonly what: 'min' | 'max' | 'mean' | 'last'; readonly signal: Signal }
+  /** How long (s) a signal is below or above a limit in coherent SI. */
+  | { readonly what: 'timeBelow' | 'timeAbove'; readonly signal: Signal; readonly limit: number }
+  /** Time (s) from the start at which a comparison first holds. Refused when it never does. */
+  | { readonly what: 'firstTime'; readonly comparison: Comparison };
+
+/** One thing shown over time. Values are in coherent SI and stand for the times of `Series.time`; between them they run straight. */
+export interface Column {
+  /** `soc(Bank)`, `power(Genset)`. */
+  readonly name: string;
+  readonly of: Instance;
+  readonly signal: 'soc' | 'voltage' | 'current' | 'power';
+  /** Unit of the values: `1`, `V`, `A` or `W`. */
+  readonly unit: '1' | 'V' | 'A' | 'W';
+  readonly values: Float64Array;
+}
+
+/** What was recorded of one run: every step, so that time stands twice where something jumps. */
+export interface Series {
+  /** Seconds from the start, never falling. */
+  readonly time: Float64Array;
+  readonly columns: readonly Column[];
+}
+
+/** Something that happened, with its time in s from the start. */
+export interface ScenarioEvent {
+  readonly time: number;
+  /** `start` and `stop` of a generator, `trip` and `restart` of an inverter, `open` and `close` of a bank's protection, … */
+  readonly what:
+    | 'start'
+    | 'loaded'
+    | 'stop'
+    | 'out of fuel'
+    | 'trip'
+    | 'restart'
+    | 'open'
+    | 'close'
+    | 'shed'
+    | 'restored'
+    | 'stalled'
+    | 'overload'
+    | 'lost'
+    | 'back';
+  readonly of: string;
+}
+
+/** Where the energy of one run came from and went, in J. `residual` is what the books do not close by. */
+export interface EnergyBalance {
+  readonly fromSources: number;
+  readonly toLoads: number;
+  readonly lost: number;
+  readonly stored: number;
+  /** `fromSources − toLoads − lost − stored`. */
+  readonly residual: number;
+}
+
+/** Sums of one run, in coherent SI, by the name of the thing. */
+export interface RunTotals {
+  readonly runTime: ReadonlyMap<string, number>;
+  readonly starts: ReadonlyMap<string, number>;
+  /** m³. */
+  readonly fuel: ReadonlyMap<string, number>;
+  readonly cycles: ReadonlyMap<string, number>;
+  /** J, by load. */
+  readonly unserved: ReadonlyMap<string, number>;
+  readonly shed: ReadonlyMap<string, number>;
+  /** J, by array. */
+  readonly curtailed: ReadonlyMap<string, number>;
+  /** J, by source and load. */
+  readonly energy: ReadonlyMap<string, number>;
+  readonly balance: EnergyBalance;
+  /** Steps taken, for benches. */
+  readonly steps: number;
+}
+
+/** A played scenario. */
+export interface ScenarioResult {
+  readonly scenario: Scenario;
+  /** Local date and time of day (s after midnight) at which it starts. */
+  readonly start: { readonly date: string; readonly timeOfDay: number };
+  /** s. */
+  readonly duration: number;
+  /** Defaults that were taken and what is left out, one sentence each. */
+  readonly assumptions: readonly string[];
+  /** Of the first run. */
+  readonly series: Series;
+  /** Of the first run. */
+  readonly events: readonly ScenarioEvent[];
+  /** Of every run. */
+  readonly totals: readonly RunTotals[];
+  /**
+   * The value of a measure with its derivation. Over several runs it is the range from the lowest to the highest, so that a requirement
+   * holds only if it holds in each; with `quantile` (0 to 1) it is that quantile over the runs.
+   */
+  readonly measure: (measure: Measure, quantile?: number) => Result;
+}
+
+/** What became of a play. */
+export type Played =
+  | { readonly kind: 'played'; readonly result: ScenarioResult }
+  /** Facts that lack, each named as a designer understands it: `resistance of Bank`. */
+  | { readonly kind: 'missing'; readonly missing: readonly string[] }
+  | { readonly kind: 'refused'; readonly reason: string }
+  | { readonly kind: 'cancelled' };

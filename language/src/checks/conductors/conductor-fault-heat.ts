@@ -1,102 +1,15 @@
-import { callFunction } from '../../calculate/index.js';
-import { type Derivation, type Result, derive, displayValue, numberIn, refused } from '../../derivation/index.js';
+import { derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import type { Instance, Run } from '../../model/types.js';
-import { calculation } from '../../quantities/bank.js';
-import { clearingAt } from '../../quantities/clearing.js';
-import { conductorFacts, parallelOf } from '../../quantities/conductor-facts.js';
+import type { Run } from '../../model/types.js';
 import { standardRatings } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { isMadeIn } from './device-ratings.js';
-import { devicesWithCurve, farFaults, withoutCurve } from './far-fault.js';
-import { acFaultAt, bankFaultAt } from './faults.js';
+import { devicesWithCurve, withoutCurve } from './far-fault.js';
+import { type Heated, heatOf } from './fault-heat.js';
 import { PUBLISHED, softened } from './shared.js';
 import { candidates, sizeOf, smallestSound } from './sizing.js';
-
-/** Fault current a run of a size survives until a device opens, all conductors in parallel together. */
-function survives(run: Run, size: Derivation, time: Derivation, context: DesignContext): Result {
-  const { metal, type } = conductorFacts(run, context);
-  const one = callFunction(calculation('shortTimeCurrent'), {
-    size,
-    time,
-    ...(metal ? { metal } : {}),
-    ...(type ? { type } : {}),
-  });
-  const count = parallelOf(run, context);
-  if (count === 1 || one.kind !== 'known') return one;
-  return {
-    kind: 'known',
-    derivation: derive('short-time current', count * numberIn(one.derivation, 'A'), 'A', {
-      symbol: 'I',
-      formula: 'n·I_1',
-      inputs: [one.derivation],
-    }),
-  };
-}
-
-/** A fault that a device of a run must clear. */
-interface Fault {
-  readonly device: Instance;
-  readonly current: Derivation;
-  readonly where: string;
-}
-
-/** Largest faults at the devices, and the smallest at the far ends, where the device is slowest. */
-function faultsOf(run: Run, context: DesignContext, size?: Derivation): { faults: Fault[]; open: Result[] } {
-  const faults: Fault[] = [];
-  const open: Result[] = [];
-  const far = farFaults(run, context, size);
-  const devices = new Set(devicesWithCurve([run.from, ...run.through, ...run.to], context));
-  for (const device of devices) {
-    const largest = run.carries === 'ac' ? acFaultAt(device, context) : bankFaultAt(device, context)?.result;
-    if (largest?.kind === 'known') faults.push({ device, current: largest.derivation, where: `at ${device.name}` });
-    else if (largest) open.push(largest);
-  }
-  for (const { current, node, devices: clearing } of far.faults)
-    for (const device of clearing) faults.push({ device, current, where: `at ${node.instance.name}` });
-  open.push(...far.open);
-  return { faults, open };
-}
-
-interface Heated {
-  readonly fault: Fault;
-  readonly time: Derivation;
-  readonly limit: Derivation;
-}
-
-/** Faults whose heat is above the limit; what kept others from being judged. `rating` stands for that of the devices. */
-function heatOf(
-  run: Run,
-  size: Derivation,
-  context: DesignContext,
-  rating?: Derivation,
-): { heated: Heated[]; open: Result[]; judged: Heated[] } {
-  const { faults, open } = faultsOf(run, context, size);
-  const heated: Heated[] = [];
-  const judged: Heated[] = [];
-  for (const fault of faults) {
-    const clearing = clearingAt(fault.device, fault.current, run.carries !== 'ac', context, rating);
-    if (clearing.kind === 'open') open.push(clearing.result);
-    // A device slower than its curve tells is what `fault-too-small` speaks about.
-    if (clearing.kind !== 'time' && clearing.kind !== 'instant') continue;
-    const limit = survives(run, size, clearing.time, context);
-    if (limit.kind !== 'known') {
-      open.push(limit);
-      continue;
-    }
-    const entry = { fault, time: clearing.time, limit: limit.derivation };
-    const isSafe = numberIn(fault.current, 'A') <= numberIn(limit.derivation, 'A') * (1 + 1e-9);
-    if (isSafe) judged.push(entry);
-    else if (clearing.kind === 'time') heated.push(entry);
-    else
-      open.push(
-        refused(`let-through I²t of ${fault.device.name}: it opens in less than ${displayValue(clearing.time)}`),
-      );
-  }
-  return { heated, open, judged };
-}
 
 function fixesOf(run: Run, { fault }: Heated, context: DesignContext): Fix[] {
   const least = smallestSound(run, context)?.area ?? 0;
@@ -112,7 +25,7 @@ function fixesOf(run: Run, { fault }: Heated, context: DesignContext): Fix[] {
       ? standardRatings(context.system.basis.practice)
           .filter((each) => each < numberIn(present, 'A') && each >= numberIn(required.derivation, 'A') * (1 - 1e-9))
           .findLast((each) => {
-            const outcome = heatOf(run, own, context, derive('rating', each, 'A'));
+            const outcome = heatOf(run, own, context, new Map([[device, derive('rating', each, 'A')]]));
             return isMadeIn(device, each) && outcome.heated.length === 0 && outcome.judged.length > 0;
           })
       : undefined;

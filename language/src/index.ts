@@ -29,6 +29,7 @@ export * from './checks/index.js';
 export * from './analyse/analyse.js';
 export * from './analyse/carry.js';
 export * from './analyse/evaluate-text.js';
+export * from './analyse/safe-fixes.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';
 export * from './explain/index.js';

@@ -89,6 +89,28 @@ describe('a finding', () => {
   });
 });
 
+describe('findings at one place', () => {
+  test('that want the same change are offered it once, before the waivers of each', async () => {
+    const text = `design D {
+  basis: nec
+  battery Bank : Lfp48V280Ah
+  load Heater { power: 2.4 kW   supply: dc }
+  run Feed: Bank -> Heater { size: 14 AWG   type: FineStranded90   length: 2 m }
+}`;
+    const { uri, diagnostics } = await opened(text);
+    const size = text.split('\n')[4]!.indexOf('14 AWG');
+    const here = diagnostics.filter(({ range }) => range.start.line === 4 && range.start.character === size);
+    expect(here.map(({ code }) => code)).toEqual(['run-ampacity', 'terminal-temperature', 'voltage-drop']);
+    const actions = await actionsFor(uri, here);
+    expect(actions.map(({ title, diagnostics: mended }) => [title, mended?.length])).toEqual([
+      ['Change size of Feed to 4 AWG', 3],
+      ['Accept run-ampacity on Feed because …', 1],
+      ['Accept terminal-temperature on Feed because …', 1],
+      ['Accept voltage-drop on Feed because …', 1],
+    ]);
+  });
+});
+
 describe('the fix of', () => {
   const withFailing = CHECKS.map((check) => [check.id, check] as const);
 

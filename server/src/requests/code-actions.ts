@@ -1,5 +1,5 @@
 import type { AnalysedDesign, Analysis, Finding } from '@wattwright/language';
-import { findCheck } from '@wattwright/language';
+import { findCheck, safeFixes } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import type { CodeActionProvider } from 'langium/lsp';
 import { type CodeAction, CodeActionKind, type CodeActionParams, type Diagnostic } from 'vscode-languageserver';
@@ -18,22 +18,41 @@ export class DesignCodeActions implements CodeActionProvider {
     if (!analysis) return [];
     const wanted = (kind: string): boolean =>
       !context.only || context.only.some((only) => kind === only || kind.startsWith(`${only}.`));
-    const quickFixes = wanted(CodeActionKind.QuickFix)
-      ? context.diagnostics.flatMap((diagnostic) => this.actionsFor(diagnostic, analysis))
-      : [];
+    const fixes = wanted(CodeActionKind.QuickFix) ? quickFixes(context.diagnostics, analysis) : [];
     // Fixing the whole file is a source action: offered when it is asked for by kind.
     const all = context.only && wanted(FIX_ALL) ? fixAll(analysis) : undefined;
-    return [...quickFixes, ...(all ? [all] : [])];
+    return [...fixes, ...(all ? [all] : [])];
   }
+}
 
-  private actionsFor(diagnostic: Diagnostic, analysis: Analysis): CodeAction[] {
+/** The fixes of findings, then ways to accept them. Several findings at one place often want the same change: it is offered once. */
+function quickFixes(diagnostics: readonly Diagnostic[], analysis: Analysis): CodeAction[] {
+  const found = diagnostics.flatMap((diagnostic) => {
     const finding = findingOf(diagnostic, analysis);
-    if (!finding) return [];
+    return finding ? [{ finding, diagnostic }] : [];
+  });
+  const fixes = found.flatMap(({ finding, diagnostic }) => {
     const preferred = finding.fixes.find((fix) => fix.preferred) ?? finding.fixes[0];
-    const fixes = finding.fixes.map((fix) => quickFixOf(fix, diagnostic, fix === preferred));
-    const accept = acceptAction(finding, diagnostic, analysis);
-    return [...fixes, ...(accept ? [accept] : [])];
+    return finding.fixes.map((fix) => quickFixOf(fix, diagnostic, fix === preferred));
+  });
+  const waivers = found.flatMap(({ finding, diagnostic }) => acceptAction(finding, diagnostic, analysis) ?? []);
+  return [...merged(fixes), ...waivers];
+}
+
+/** Equal changes as one action that mends all their findings. */
+function merged(actions: readonly CodeAction[]): CodeAction[] {
+  const distinct = new Map<string, CodeAction>();
+  for (const action of actions) {
+    const key = JSON.stringify([action.title, action.edit]);
+    const same = distinct.get(key);
+    const isPreferred = same?.isPreferred || action.isPreferred;
+    distinct.set(key, {
+      ...action,
+      diagnostics: [...(same?.diagnostics ?? []), ...(action.diagnostics ?? [])],
+      ...(isPreferred ? { isPreferred } : {}),
+    });
   }
+  return [...distinct.values()];
 }
 
 /** The finding a diagnostic was made from; undefined when the text has changed since. */
@@ -53,18 +72,15 @@ function findingOf(diagnostic: Diagnostic, analysis: Analysis): Finding | undefi
 
 function fixAll(analysis: Analysis): CodeAction | undefined {
   const taken: { uri: string; offset: number; end: number }[] = [];
-  const edits = analysis.findings
-    .filter((finding) => !finding.accepted)
-    .flatMap((finding) => {
-      const fix = finding.fixes.find((candidate) => candidate.safe);
-      const places = fix?.edits.map(({ place }) => place) ?? [];
-      const clashes = places.some((place) =>
-        taken.some((other) => other.uri === place.uri && place.offset <= other.end && place.end >= other.offset),
-      );
-      if (!fix || clashes) return [];
-      taken.push(...places);
-      return fix.edits;
-    });
+  const edits = safeFixes(analysis.findings).flatMap(({ fix }) => {
+    const places = fix.edits.map(({ place }) => place);
+    const clashes = places.some((place) =>
+      taken.some((other) => other.uri === place.uri && place.offset <= other.end && place.end >= other.offset),
+    );
+    if (clashes) return [];
+    taken.push(...places);
+    return fix.edits;
+  });
   if (edits.length === 0) return undefined;
   return { title: 'Apply all safe fixes of this file', kind: FIX_ALL, edit: workspaceEditOf(edits) };
 }

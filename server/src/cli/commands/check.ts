@@ -1,4 +1,4 @@
-import { CHECKS, type Finding, type Fix, type Severity, findCheck } from '@wattwright/language';
+import { CHECKS, type ChosenFix, type Finding, type Severity, safeFixes } from '@wattwright/language';
 import { performance } from 'node:perf_hooks';
 import { CallError, EXIT } from '../call-error.js';
 import { type SourceFile, shownPath, sourceFiles, writeWhole } from '../files.js';
@@ -75,35 +75,6 @@ function written(report: CheckReport, session: Session, options: CheckOptions): 
       });
   }
 }
-
-interface ChosenFix {
-  readonly finding: Finding;
-  readonly fix: Fix;
-}
-
-/**
- * One safe fix for each finding: the preferred one, else the first. Accepted findings are left alone. Taking away what nothing uses is
- * safe only where the rest of the text is understood, so it waits until no other error of text and meaning is left in the files.
- */
-function safeFixes(findings: readonly Finding[]): ChosenFix[] {
-  const misunderstood = findings.filter(
-    ({ check, severity }) => severity === 'error' && findCheck(check)?.group === 'text' && !WAIVERS.has(check),
-  );
-  return findings
-    .filter((finding) => !finding.accepted)
-    .flatMap((finding) => {
-      const safe = finding.fixes.filter(
-        (fix) => fix.safe && fix.edits.length > 0 && (misunderstood.length === 0 || !isRemoval(fix)),
-      );
-      const fix = safe.find((candidate) => candidate.preferred) ?? safe[0];
-      return fix ? [{ finding, fix }] : [];
-    });
-}
-
-/** Findings on waivers, which say nothing against the rest of the text. */
-const WAIVERS: ReadonlySet<string> = new Set(['unused-accept', 'expired-accept']);
-
-const isRemoval = (fix: Fix): boolean => fix.edits.every(({ text }) => text === '');
 
 interface Edit {
   readonly start: number;

@@ -1,0 +1,30 @@
+import { type Fix, findCheck } from '../checks/index.js';
+import type { Finding } from './types.js';
+
+/** A fix of a finding, chosen to be applied without asking. */
+export interface ChosenFix {
+  readonly finding: Finding;
+  readonly fix: Fix;
+}
+
+/** Findings on waivers, which say nothing against the rest of the text. */
+const WAIVERS: ReadonlySet<string> = new Set(['unused-accept', 'expired-accept']);
+
+/**
+ * One safe fix for each finding: the preferred one, else the first. Accepted findings are left alone. Taking away what nothing uses is
+ * safe only where the rest of the text is understood, so it waits until no other error of text and meaning is left.
+ */
+export function safeFixes(findings: readonly Finding[]): ChosenFix[] {
+  const isUnderstood = !findings.some(
+    ({ check, severity }) => severity === 'error' && findCheck(check)?.group === 'text' && !WAIVERS.has(check),
+  );
+  return findings
+    .filter((finding) => !finding.accepted)
+    .flatMap((finding) => {
+      const safe = finding.fixes.filter((fix) => fix.safe && fix.edits.length > 0 && (isUnderstood || !isRemoval(fix)));
+      const fix = safe.find((candidate) => candidate.preferred) ?? safe[0];
+      return fix ? [{ finding, fix }] : [];
+    });
+}
+
+const isRemoval = (fix: Fix): boolean => fix.edits.every(({ text }) => text === '');

@@ -1,12 +1,30 @@
 import { type GivenArgument, callFunction } from '../calculate/index.js';
-import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../derivation/index.js';
+import { type BurnPoint, burnAt } from '../calculate/sources/fuel.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  fromTable,
+  known,
+  missing,
+  numberIn,
+  refused,
+} from '../derivation/index.js';
 import type { Instance } from '../model/types.js';
-import { type Fuel, FUELS, fuelFactor, generatorPractice } from '../reference/energy/sources.js';
+import { DIMENSIONS, inUnit } from '../quantity/index.js';
+import {
+  type Fuel,
+  type GeneratorPractice,
+  FUELS,
+  fuelFactor,
+  generatorPractice,
+} from '../reference/energy/sources.js';
 import { calculation } from './bank.js';
 import { inputPowerFactor, leftByLoads, loadsBehind } from './converters.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
 import { highEnd } from './ends.js';
 import { legCurrents } from './flow.js';
+import { meanShare } from './steady-load.js';
 import { connect, missingFrom, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
@@ -177,31 +195,42 @@ function loadDemand(load: Instance, unit: 'W' | 'VA', context: QuantityContext):
   );
 }
 
+/** Active or apparent power of everything a source feeds at once, in each state in which it runs; one input for each consumer. */
+export function demandByState(
+  name: string,
+  symbol: string,
+  unit: 'W' | 'VA',
+  thing: Instance,
+  context: QuantityContext,
+): (InState & { readonly consumers: readonly Instance[] })[] {
+  return consumersIn(thing, context).map(({ state, consumers }) => {
+    const byLoad = new Map(
+      consumers.filter(({ kind }) => kind === 'load').map((load) => [load, loadDemand(load, unit, context)] as const),
+    );
+    const parts = consumers.map((consumer): Result => {
+      const own = byLoad.get(consumer);
+      if (own) return own;
+      const passed = [...loadsBehind(consumer, context)].flatMap((load) => {
+        const result = byLoad.get(load);
+        return result?.kind === 'known' ? [result.derivation] : [];
+      });
+      return chargerDemand(consumer, thing, unit, passed, context);
+    });
+    const all = collect(parts);
+    if (!all.ok) return { state, consumers, result: all.result };
+    const named = all.derivations.map((part, index) => ({
+      ...part,
+      symbol: `${symbol}_${consumers[index]!.name}`,
+      name: consumers[index]!.kind === 'load' ? part.name : `${part.name} of ${consumers[index]!.name}`,
+    }));
+    return { state, consumers, result: known(sumOf(name, symbol, unit, named)) };
+  });
+}
+
 const demand =
   (name: string, symbol: string, unit: 'W' | 'VA') =>
   (thing: Instance, context: QuantityContext): Result => {
-    const results: InState[] = consumersIn(thing, context).map(({ state, consumers }) => {
-      const byLoad = new Map(
-        consumers.filter(({ kind }) => kind === 'load').map((load) => [load, loadDemand(load, unit, context)] as const),
-      );
-      const parts = consumers.map((consumer): Result => {
-        const own = byLoad.get(consumer);
-        if (own) return own;
-        const passed = [...loadsBehind(consumer, context)].flatMap((load) => {
-          const result = byLoad.get(load);
-          return result?.kind === 'known' ? [result.derivation] : [];
-        });
-        return chargerDemand(consumer, thing, unit, passed, context);
-      });
-      const all = collect(parts);
-      if (!all.ok) return { state, result: all.result };
-      const named = all.derivations.map((part, index) => ({
-        ...part,
-        symbol: `${symbol}_${consumers[index]!.name}`,
-        name: consumers[index]!.kind === 'load' ? part.name : `${part.name} of ${consumers[index]!.name}`,
-      }));
-      return { state, result: known(sumOf(name, symbol, unit, named)) };
-    });
+    const results = demandByState(name, symbol, unit, thing, context);
     return results.length === 0 ? missing(`what ${thing.name} feeds`) : worstOfStates(name, symbol, unit, results);
   };
 
@@ -234,6 +263,131 @@ export const legDemand = defineQuantity({
     }));
     return results.length === 0 ? missing(`what ${thing.name} feeds`) : worstOfStates('leg current', 'I', 'A', results);
   },
+});
+
+export const meanPower = defineQuantity({
+  name: 'meanPower',
+  kinds: ['generator'],
+  doc: 'Active power it gives on average while it charges: chargers at their limits, loads by profile and duty, in the worst state.',
+  unit: 'W',
+  compute: (thing, context) => {
+    const results: InState[] = demandByState('power', 'P', 'W', instance(thing), context).map(
+      ({ state, consumers, result }) => ({
+        state,
+        result: whenKnown(result, (sum) =>
+          known(
+            sumOf(
+              'mean power',
+              'P_m',
+              'W',
+              sum.inputs.map((part, index) => {
+                const consumer = consumers[index]!;
+                if (consumer.kind !== 'load') return part;
+                const share = meanShare(consumer, context);
+                return derive(`mean power of ${consumer.name}`, numberIn(part, 'W') * numberIn(share, ''), 'W', {
+                  symbol: `P_${consumer.name}`,
+                  formula: 'P·s',
+                  inputs: [part, share],
+                });
+              }),
+            ),
+          ),
+        ),
+      }),
+    );
+    return results.length === 0
+      ? missing(`what ${thing.name} feeds`)
+      : worstOfStates('mean power', 'P_m', 'W', results);
+  },
+});
+
+/** The burn figures of a set as shares of its rating and L/h; undefined when it states none. */
+function burnPoints(thing: Instance, rated: Derivation): BurnPoint[] | undefined {
+  const value = thing.properties.get('burn')?.value;
+  if (value?.type !== 'table') return undefined;
+  return value.rows.map(({ key, value: rate }) => ({
+    load: key.dimension === DIMENSIONS.power ? key.value / numberIn(rated, 'W') : key.value,
+    rate: inUnit(rate, 'L/h'),
+  }));
+}
+
+export const fuelRateQuantity = defineQuantity({
+  name: 'fuelRate',
+  kinds: ['generator'],
+  doc: 'Fuel it burns at the mean power it gives, by its burn figures, else by the table of its fuel.',
+  unit: 'L/h',
+  compute: (thing, context) => {
+    const all = collect([ratedPower(instance(thing), context), context.quantity(thing, 'meanPower')]);
+    if (!all.ok) return all.result;
+    const [rated, power] = all.derivations as [Derivation, Derivation];
+    const load = derive('load share', numberIn(power, 'W') / numberIn(rated, 'W'), '', {
+      symbol: 'p',
+      formula: 'P_m/P_r',
+      inputs: [power, rated],
+    });
+    if (numberIn(load, '') > 1 + 1e-9) return refused(`${thing.name} is asked for more than its rating`);
+    const points = burnPoints(instance(thing), rated);
+    if (points) return burnAt(points, load);
+    const fuel = context.maybe(thing, 'fuel');
+    if (!fuel) return missing(`burn or fuel of ${thing.name}`);
+    return callFunction(calculation('fuelRate'), { rated, load, fuel, waveform: context.maybe(thing, 'waveform') });
+  },
+});
+
+export const tankTime = defineQuantity({
+  name: 'tankTime',
+  kinds: ['generator'],
+  doc: 'How long one tank lasts at the mean power it gives.',
+  unit: 's',
+  compute: (thing, context) => {
+    const all = collect([context.fact(thing, 'tank'), context.quantity(thing, 'fuelRate')]);
+    if (!all.ok) return all.result;
+    const [tank, rate] = all.derivations as [Derivation, Derivation];
+    if (numberIn(rate, 'L/h') <= 0) return refused(`${thing.name} burns nothing`);
+    return known(
+      derive('time on one tank', (numberIn(tank, 'L') / numberIn(rate, 'L/h')) * 3600, 's', {
+        symbol: 't',
+        formula: 'V/F',
+        inputs: [tank, rate],
+      }),
+    );
+  },
+});
+
+/** Share that an alternator keeps of its apparent power where the air is thin or hot: published practice of alternator makers. */
+function alternatorShare(context: QuantityContext): Derivation {
+  const altitude = context.siteFact('altitude');
+  const ambient = context.siteFact('ambient');
+  const of = (fact: GeneratorPractice): number => generatorPractice(fact).value;
+  const above = (value: number, start: number): number => Math.max(0, value - start);
+  const metres = altitude ? above(numberIn(highEnd(altitude), 'm'), of('alternator-altitude-start')) : 0;
+  const kelvin = ambient ? above(numberIn(highEnd(ambient), 'degC'), of('alternator-temperature-start')) : 0;
+  const share =
+    Math.max(0, 1 - (of('alternator-altitude-loss') * metres) / of('alternator-altitude-step')) *
+    Math.max(0, 1 - (of('alternator-temperature-loss') * kelvin) / of('alternator-temperature-step'));
+  return fromTable('share the alternator keeps', share, '', generatorPractice('alternator-altitude-loss').source, {
+    symbol: 'k_a',
+    formula: '(1 − 3 %·(h − 1000 m)/500 m)·(1 − 3 %·(T − 40 °C)/5 K)',
+    inputs: [...(altitude ? [highEnd(altitude)] : []), ...(ambient ? [highEnd(ambient)] : [])],
+  });
+}
+
+export const usableApparent = defineQuantity({
+  name: 'usableApparent',
+  kinds: ['generator'],
+  doc: 'Apparent power its alternator gives at the site: cooling is worse above 1000 m and above 40 °C.',
+  unit: 'VA',
+  compute: (thing, context) =>
+    whenKnown(context.quantity(thing, 'apparentRating'), (rating) => {
+      const share = alternatorShare(context);
+      return known(
+        derive('apparent power at the site', numberIn(rating, 'VA') * numberIn(share, ''), 'VA', {
+          symbol: 'S_site',
+          formula: 'S_r·k_a',
+          inputs: [rating, share],
+        }),
+      );
+    }),
 });
 
 /** Apparent power of the set: as stated, else rated power over its rated power factor (0.8 three-phase, 1 single-phase, unless stated). */
@@ -353,7 +507,11 @@ export const sourceQuantities = [
   apparentDemand,
   legDemand,
   apparentRating,
+  usableApparent,
   ratedCurrent,
+  meanPower,
+  fuelRateQuantity,
+  tankTime,
   arrayCurrent,
   arrayVoltage,
   arrayPower,

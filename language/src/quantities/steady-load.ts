@@ -11,7 +11,7 @@ import { collect, sumOf, worstOfStates } from './worst.js';
 const DAY = 86400;
 
 /** Mean share of the day a load runs: from its profile and duty; 1 for a continuous load without a profile. */
-function meanShare(load: Instance, context: DesignContext): Derivation {
+export function meanShare(load: Instance, context: DesignContext): Derivation {
   const profile = load.properties.get('profile')?.value;
   const duty = context.maybe(load, 'duty');
   const byProfile =
@@ -21,6 +21,33 @@ function meanShare(load: Instance, context: DesignContext): Derivation {
   const share = byProfile * (duty ? numberIn(duty, '') : 1);
   const notes = profile || duty ? [] : ['no profile or duty is stated: taken as running all the time'];
   return derive(`mean share of ${load.name}`, share, '', { symbol: 's', notes, ...(duty ? { inputs: [duty] } : {}) });
+}
+
+/** Share of the day an inverter is switched on. */
+export function onShare(inverter: Instance, context: DesignContext): Derivation {
+  const hours = context.maybe(inverter, 'onTime');
+  return derive(`share of the day ${inverter.name} is on`, hours ? numberIn(hours, 's') / DAY : 1, '', {
+    symbol: 's',
+    ...(hours ? { formula: 't_on/24 h', inputs: [hours] } : {}),
+  });
+}
+
+/** Share of its power at which a load runs at a time of the day in seconds: by its profile, else all of it. */
+export function shareAt(load: Instance, seconds: number): number {
+  const profile = load.properties.get('profile')?.value;
+  if (profile?.type !== 'profile') return 1;
+  const isIn = (from: number, to: number): boolean =>
+    (seconds >= from && seconds < to) || (seconds + DAY >= from && seconds + DAY < to);
+  return profile.windows.reduce((sum, window) => sum + (isIn(window.from, window.to) ? window.share.value : 0), 0);
+}
+
+/** The times of the day, in seconds, at which any of the loads begins to run; what they take together can only rise there. */
+export function beginnings(loads: readonly Instance[]): readonly number[] {
+  const times = loads.flatMap((load) => {
+    const profile = load.properties.get('profile')?.value;
+    return profile?.type === 'profile' ? profile.windows.map(({ from }) => from % DAY) : [];
+  });
+  return [...new Set([0, ...times])].sort((a, b) => a - b);
 }
 
 /** Mean DC current that the loads of a bank take while its chargers work, in a state. */
@@ -90,13 +117,20 @@ function inverterParts(
   else for (const load of loads) parts.push(mean(load, efficiency && lowEnd(efficiency)));
   const idle = context.maybe(inverter, 'idle');
   if (idle && voltageResult.kind === 'known') {
+    const share = onShare(inverter, context);
+    const always = numberIn(share, '') === 1;
     parts.push(
       known(
-        derive(`idle current of ${inverter.name}`, numberIn(idle, 'W') / numberIn(voltageResult.derivation, 'V'), 'A', {
-          symbol: `I_0_${inverter.name}`,
-          formula: 'P_0/U_nom',
-          inputs: [idle, voltageResult.derivation],
-        }),
+        derive(
+          `idle current of ${inverter.name}`,
+          (numberIn(idle, 'W') * numberIn(share, '')) / numberIn(voltageResult.derivation, 'V'),
+          'A',
+          {
+            symbol: `I_0_${inverter.name}`,
+            formula: always ? 'P_0/U_nom' : 'P_0·s/U_nom',
+            inputs: [idle, ...(always ? [] : [share]), voltageResult.derivation],
+          },
+        ),
       ),
     );
   }

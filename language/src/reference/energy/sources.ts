@@ -13,6 +13,7 @@ import heatingValuesJson from './heating-values.json' with { type: 'json' };
 import inverterLossJson from './inverter-loss.json' with { type: 'json' };
 import lockedRotorJson from './locked-rotor-code-letters.json' with { type: 'json' };
 import moduleCoefficientsJson from './module-coefficients.json' with { type: 'json' };
+import modulePracticeJson from './module-practice.json' with { type: 'json' };
 import necFactorsJson from './nec-source-factors.json' with { type: 'json' };
 import { type Provenance, type SourcedRow, type Table, asTable, rowSource, tableSource } from './table.js';
 
@@ -60,6 +61,12 @@ export const GENERATOR_PRACTICE = [
   'governor-droop',
   'steady-voltage-band',
   'mechanical-efficiency',
+  'alternator-altitude-loss',
+  'alternator-altitude-step',
+  'alternator-altitude-start',
+  'alternator-temperature-loss',
+  'alternator-temperature-step',
+  'alternator-temperature-start',
 ] as const;
 export type GeneratorPractice = (typeof GENERATOR_PRACTICE)[number];
 
@@ -221,3 +228,10 @@ export const MODULE_COEFFICIENTS =
   asTable<Table<{ readonly type: string; readonly openCircuit: CoefficientSpan; readonly power: CoefficientSpan }>>(
     moduleCoefficientsJson,
   );
+
+const modulePractice = asTable<Table<SourcedRow & { fact: string; value: number; unit: string }>>(modulePracticeJson);
+/** Number of practice with modules: `cell-rise`, K of a cell above the air in full sun where no nominal operating temperature is stated. */
+export function modulePracticeFact(fact: 'cell-rise'): { readonly value: number; readonly source: Source } {
+  const row = modulePractice.rows.find((candidate) => candidate.fact === fact)!;
+  return { value: row.value, source: rowSource(row) };
+}

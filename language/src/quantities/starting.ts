@@ -1,0 +1,211 @@
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import type { SourceState } from '../model/network.js';
+import type { Instance } from '../model/types.js';
+import { type InState, type QuantityContext, defineQuantity } from './define.js';
+import { highEnd } from './ends.js';
+import { demandByState } from './sources.js';
+import { beginnings, shareAt } from './steady-load.js';
+import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
+
+const instance = (thing: unknown): Instance => thing as Instance;
+
+/** What one piece of a load takes more than when running, while it starts: P·(k − 1), or with its power factor in VA. Undefined for loads that state no start. */
+export function startIncrement(load: Instance, unit: 'W' | 'VA', context: QuantityContext): Result | undefined {
+  const factor = context.maybe(load, 'startFactor');
+  if (!factor || numberIn(factor, '') <= 1) return undefined;
+  return whenKnown(context.fact(load, 'power'), (power) =>
+    whenKnown(unit === 'VA' ? context.fact(load, 'powerFactor') : known(factor), (powerFactor) => {
+      const share = unit === 'VA' ? numberIn(powerFactor, '') : 1;
+      return known(
+        derive(`start of ${load.name}`, (numberIn(highEnd(power), 'W') * (numberIn(factor, '') - 1)) / share, unit, {
+          symbol: `Δ_${load.name}`,
+          formula: unit === 'VA' ? 'P·(k − 1)/pf' : 'P·(k − 1)',
+          inputs: [highEnd(power), factor, ...(unit === 'VA' ? [powerFactor] : [])],
+        }),
+      );
+    }),
+  );
+}
+
+/** Apparent power of one piece of a load at standstill: P·k/pf. */
+export const startApparent = defineQuantity({
+  name: 'startApparent',
+  kinds: ['load'],
+  doc: 'Apparent power of one piece while it starts.',
+  unit: 'VA',
+  isListedFor: (thing) => thing.properties.has('startFactor'),
+  compute: (thing, context) => {
+    const all = collect([
+      context.fact(thing, 'power'),
+      context.fact(thing, 'startFactor'),
+      context.fact(thing, 'powerFactor'),
+    ]);
+    if (!all.ok) return all.result;
+    const [power, factor, powerFactor] = all.derivations as [Derivation, Derivation, Derivation];
+    return known(
+      derive(
+        `starting power of ${thing.name}`,
+        (numberIn(highEnd(power), 'W') * numberIn(factor, '')) / numberIn(powerFactor, ''),
+        'VA',
+        { symbol: 'S_start', formula: 'P·k/pf', inputs: [highEnd(power), factor, powerFactor] },
+      ),
+    );
+  },
+});
+
+/** The largest of the starts of some loads on top of a running sum. */
+function withStart(
+  running: Derivation,
+  loads: readonly Instance[],
+  unit: 'W' | 'VA',
+  context: QuantityContext,
+): Result {
+  const starts = collect(loads.flatMap((load) => startIncrement(load, unit, context) ?? []));
+  if (!starts.ok) return starts.result;
+  const [first] = starts.derivations;
+  if (!first) return known(running);
+  const largest = starts.derivations.reduce(
+    (so, next) => (numberIn(next, unit) > numberIn(so, unit) ? next : so),
+    first,
+  );
+  return known(
+    derive('power while a motor starts', numberIn(running, unit) + numberIn(largest, unit), unit, {
+      symbol: unit === 'W' ? 'P_start' : 'S_start',
+      formula: unit === 'W' ? 'P + Δ' : 'S + Δ',
+      inputs: [running, largest],
+      governing: largest.name,
+    }),
+  );
+}
+
+export const generatorStart = defineQuantity({
+  name: 'startDemand',
+  kinds: ['generator'],
+  doc: 'Active power while the motor with the largest start comes on and everything else it feeds runs, in the worst state.',
+  unit: 'W',
+  compute: (thing, context) => {
+    const results = demandByState('power', 'P', 'W', instance(thing), context).map(({ state, consumers, result }) => ({
+      state,
+      result: whenKnown(result, (sum) =>
+        withStart(
+          sum,
+          consumers.filter(({ kind }) => kind === 'load'),
+          'W',
+          context,
+        ),
+      ),
+    }));
+    return results.length === 0
+      ? missing(`what ${thing.name} feeds`)
+      : worstOfStates('power while a motor starts', 'P_start', 'W', results);
+  },
+});
+
+/** The loads an inverter carries from the bank in one state, and the inverters that share them. */
+export interface Carried {
+  readonly state: SourceState;
+  readonly loads: readonly Instance[];
+  readonly inverters: readonly Instance[];
+}
+
+/** What an inverter carries from the bank, in each state in which nothing but inverters feeds its output. */
+export function carriedBy(inverter: Instance, context: QuantityContext): Carried[] {
+  return context.circuitStates.flatMap(({ state, circuit }) => {
+    if (!circuit.inverting.has(inverter)) return [];
+    const loads = new Set<Instance>();
+    const inverters = new Set<Instance>([inverter]);
+    for (const [key, feeders] of circuit.supply) {
+      const node = feeders.has(inverter) ? context.graph.nodes.get(key) : undefined;
+      if (node?.instance.kind !== 'load') continue;
+      loads.add(node.instance);
+      for (const feeder of feeders) inverters.add(feeder);
+    }
+    const alone = [...inverters].every(({ kind }) => kind === 'inverter');
+    return loads.size > 0 && alone ? [{ state, loads: [...loads], inverters: [...inverters] }] : [];
+  });
+}
+
+/** What loads take together at a time of the day; `undefined` for those that do not run then. */
+function runningAt(seconds: number, loads: readonly Instance[], unit: 'W' | 'VA', context: QuantityContext): Result {
+  const parts = loads.flatMap((load): Result[] => {
+    const share = shareAt(load, seconds);
+    if (share === 0) return [];
+    return [
+      whenKnown(context.quantity(load, 'totalPower'), (power) =>
+        whenKnown(unit === 'VA' ? context.fact(load, 'powerFactor') : known(power), (factor) => {
+          const watts = numberIn(power, 'W') * share;
+          const inputs = [power, ...(unit === 'VA' ? [factor] : [])];
+          return known(
+            derive(power.name, unit === 'VA' ? watts / numberIn(factor, '') : watts, unit, {
+              symbol: `${unit === 'W' ? 'P' : 'S'}_${load.name}`,
+              ...(inputs.length > 1 || share !== 1
+                ? { formula: unit === 'VA' ? 'P·s/pf' : 'P·s', inputs, notes: [`share ${share}`] }
+                : { inputs }),
+            }),
+          );
+        }),
+      ),
+    ];
+  });
+  const all = collect(parts);
+  return all.ok ? known(sumOf('power of the loads', unit === 'W' ? 'P' : 'S', unit, all.derivations)) : all.result;
+}
+
+const clock = (seconds: number): string =>
+  `${String(Math.floor(seconds / 3600)).padStart(2, '0')}:${String(Math.floor((seconds % 3600) / 60)).padStart(2, '0')}`;
+
+/** The largest over the day and the states of what an inverter carries, alone or with the largest start. */
+const carried =
+  (name: string, symbol: string, unit: 'W' | 'VA', starting: boolean) =>
+  (inverter: Instance, context: QuantityContext): Result => {
+    const results: InState[] = carriedBy(inverter, context).flatMap(({ state, loads }) => {
+      const times = beginnings(loads);
+      return times.map((seconds) => ({
+        state,
+        result: whenKnown(runningAt(seconds, loads, unit, context), (running) =>
+          whenKnown(
+            starting
+              ? withStart(
+                  running,
+                  loads.filter((load) => shareAt(load, seconds) > 0),
+                  unit,
+                  context,
+                )
+              : known(running),
+            (sum) => {
+              const at = times.length > 1 ? `at ${clock(seconds)}` : undefined;
+              const governing = [at, sum.governing].filter(Boolean).join('; ');
+              return known({ ...sum, ...(governing ? { governing } : {}) });
+            },
+          ),
+        ),
+      }));
+    });
+    return results.length === 0 ? missing(`what ${inverter.name} carries`) : worstOfStates(name, symbol, unit, results);
+  };
+
+export const loadDemand = defineQuantity({
+  name: 'loadDemand',
+  kinds: ['inverter'],
+  doc: 'Active power of the loads it carries from the bank that can run at the same time of the day, in the worst state.',
+  unit: 'W',
+  compute: (thing, context) => carried('power of the loads', 'P', 'W', false)(instance(thing), context),
+});
+
+export const loadApparent = defineQuantity({
+  name: 'loadApparent',
+  kinds: ['inverter'],
+  doc: 'Apparent power of the loads it carries from the bank that can run at the same time of the day, in the worst state.',
+  unit: 'VA',
+  compute: (thing, context) => carried('apparent power of the loads', 'S', 'VA', false)(instance(thing), context),
+});
+
+export const inverterStart = defineQuantity({
+  name: 'startDemand',
+  kinds: ['inverter'],
+  doc: 'Active power while the motor with the largest start comes on and the other loads it carries run, in the worst state.',
+  unit: 'W',
+  compute: (thing, context) => carried('power while a motor starts', 'P_start', 'W', true)(instance(thing), context),
+});
+
+export const startingQuantities = [startApparent, generatorStart, loadDemand, loadApparent, inverterStart];

@@ -19,6 +19,14 @@ export interface PartArgument {
   readonly partKind: string;
   readonly name: string;
   readonly fact: (property: string) => Derivation | undefined;
+  /** The rows of a table the part states, such as ampacities of its own by size. */
+  readonly table?: (property: string) => readonly OwnRow[] | undefined;
+}
+
+/** One row of a table that a part of the design states. */
+export interface OwnRow {
+  readonly key: Quantity;
+  readonly value: Quantity;
 }
 
 interface Common {

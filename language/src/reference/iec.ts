@@ -7,6 +7,7 @@ import twoPvcFile from './iec/ampacity-b-52-2.json' with { type: 'json' };
 import twoXlpeFile from './iec/ampacity-b-52-3.json' with { type: 'json' };
 import threePvcFile from './iec/ampacity-b-52-4.json' with { type: 'json' };
 import threeXlpeFile from './iec/ampacity-b-52-5.json' with { type: 'json' };
+import flexibleCordsFile from './iec/flexible-cords-4f3a.json' with { type: 'json' };
 import resistanceFile from './iec/conductor-resistance-60228.json' with { type: 'json' };
 import breakerTripFile from './iec/breaker-trip-60898-1.json' with { type: 'json' };
 import fuseGatesFile from './iec/fuse-gates-60269-1.json' with { type: 'json' };
@@ -163,6 +164,8 @@ export const iecRubberCables: readonly RubberTable[] = [
   typed<RubberTable>(rubberSixtyFile),
   typed<RubberTable>(rubberNinetyFile),
 ];
+/** Flexible cords too small for the rubber-cable tables. */
+export const iecSmallCords = typed<RubberTable>(flexibleCordsFile);
 export const iecFuseTimes = typed<Table<FuseTimeRow>>(fuseTimesFile);
 export const iecFuseGates = typed<Table<FuseTimeRow>>(fuseGatesFile);
 export const iecBreakerTrip = typed<

@@ -37,6 +37,8 @@ export interface AmbientTable extends Table<AmbientRow> {
   readonly base: number;
   readonly columns: readonly number[];
   readonly columnProvenance?: Readonly<Record<string, 'published'>>;
+  /** Its bands are two places, not a scale: what lies between them is worked out with the equation. */
+  readonly isTwoPlaces?: boolean;
 }
 
 /** Factor by number of conductors; no `to` means without end. */

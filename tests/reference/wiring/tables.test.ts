@@ -24,6 +24,7 @@ import {
   iecResistance,
   iecRubberCables,
   iecShortTime,
+  iecSmallCords,
   iecVoltageDrop,
   necAdjustment,
   necAmbient,
@@ -46,6 +47,7 @@ import {
 const SIZED: readonly Table<SizedRow>[] = [
   ...IEC_AMPACITY,
   ...iecRubberCables,
+  iecSmallCords,
   craftAmpacity,
   craftMetric.ampacity,
   iecResistance,

@@ -193,22 +193,114 @@ describe('cords are read in the cord tables', () => {
   });
 });
 
-describe('sizes are read at the table’s own sizes only', () => {
-  test('a metric size under nec is refused with the two nearest names', () => {
-    expect(reason('ampacity', { size: size('35 mm2') })).toBe(
-      'NEC Table 310.16 has no 35 mm2; its nearest sizes are 2 AWG and 1 AWG',
+describe('sizes that a table does not list', () => {
+  const iec = fact('basis', 'iec');
+  // NEC Table 310.16: 2 AWG (33.6 mm²) 115 A at the 75 °C of the terminals, 130 A at 90 °C; 12 AWG (3.31 mm²) 25 A and 30 A.
+  test('a metric size under nec takes the row of the next smaller gauge, and says so', () => {
+    const derivation = answer('ampacity', { size: size('35 mm2') });
+    expect(numberIn(derivation, 'A')).toBe(115);
+    expect(numberIn(derivation.parts.uncorrected!, 'A')).toBe(130);
+    expect(derivation.parts.uncorrected!.notes.join()).toMatch(/no 35 mm2; the row of the next smaller size, 2 AWG/);
+    expect(numberIn(answer('ampacity', { size: size('4 mm2') }), 'A')).toBe(25);
+  });
+  test('a gauge under iec takes the row of the next smaller metric size', () => {
+    const derivation = answer('ampacity', { size: size('4 AWG'), basis: iec, insulation: degC('insulation', 70) });
+    expect(numberIn(derivation, 'A')).toBe(
+      numberIn(answer('ampacity', { size: size('16 mm2'), basis: iec, insulation: degC('insulation', 70) }), 'A'),
+    );
+    expect(derivation.parts.uncorrected!.notes.join()).toContain('16 mm2');
+  });
+  // IEC 60228 class 2, 35 mm²: 0.524 ohm/km at 20 °C; NEC Chapter 9 Table 8, 4 AWG: 0.308 ohm per 1000 ft at 75 °C.
+  test('resistance is that of the standard a conductor is made to, whatever the practice', () => {
+    const metric = { size: size('35 mm2'), length: amount('length', 1, 'km'), temperature: degC('temperature', 20) };
+    expect(numberIn(answer('resistance', metric), 'ohm')).toBeCloseTo(0.524, 9);
+    const gauge = { size: size('4 AWG'), length: amount('length', 1000, 'ft'), basis: iec };
+    expect(numberIn(answer('resistance', gauge), 'ohm')).toBeCloseTo(0.308, 9);
+  });
+  // NEC 240.4(D) by the gauge below: 6 mm² is more than 10 AWG (30 A), 10 mm² more than 8 AWG, which it does not limit.
+  test('a small metric conductor has the limit of the gauge below it', () => {
+    expect(numberIn(answer('smallConductorLimit', { size: size('1.5 mm2') }), 'A')).toBe(10);
+    expect(numberIn(answer('smallConductorLimit', { size: size('2.5 mm2') }), 'A')).toBe(15);
+    expect(numberIn(answer('smallConductorLimit', { size: size('6 mm2') }), 'A')).toBe(30);
+    expect(reason('smallConductorLimit', { size: size('10 mm2') })).toContain('does not limit');
+  });
+  test('an area that is no standard size is refused with the two nearest names', () => {
+    expect(reason('ampacity', { size: amount('size', 36.5, 'mm2') })).toBe(
+      'NEC Table 310.16 has no 36.5 mm2; its nearest sizes are 2 AWG and 1 AWG',
     );
   });
-  test('a gauge under iec is refused with the two nearest names', () => {
-    expect(reason('resistance', { size: size('4 AWG'), basis: fact('basis', 'iec') })).toBe(
-      'IEC 60228 Tables 1 to 4 has no 4 AWG; its nearest sizes are 16 mm2 and 25 mm2',
-    );
+  test('a size below the table’s smallest is refused', () => {
+    expect(reason('ampacity', { size: size('0.5 mm2') })).toContain('its smallest size is 18 AWG');
   });
   test('circular mils of the book and exact gauge areas are one size', () => {
     expect(numberIn(answer('ampacity', { size: amount('size', 211.6, 'kcmil') }), 'A')).toBe(230);
   });
   test('beyond the last size only the last one is named', () => {
     expect(reason('ampacity', { size: size('2500 kcmil') })).toContain('its largest size is 2000 kcmil');
+  });
+});
+
+describe('tables of the design’s own', () => {
+  const own = (property: string, key: string, value: number, unit: string): PartArgument => ({
+    ...thermoplastic,
+    fact: (name) => (name === 'insulation' ? degC('insulation', 90) : undefined),
+    table: (name) =>
+      name === property ? [{ key: quantity(areaOfName(key), 'mm2'), value: quantity(value, unit) }] : undefined,
+  });
+  test('an ampacity goes before the table of the practice and is corrected like it', () => {
+    const type = own('ampacities', '4 AWG', 100, 'A');
+    const given = { size: size('4 AWG'), type, ambient: degC('ambient', 45), terminals: degC('terminals', 90) };
+    // 100 A · 0.87 (NEC Table 310.15(B)(1), 90 °C, 41 to 45 °C); the terminals allow 95 A (Table 310.16).
+    const derivation = answer('ampacity', given);
+    expect(numberIn(derivation, 'A')).toBeCloseTo(87, 9);
+    expect(derivation.parts.uncorrected!.source).toEqual({
+      standard: 'own table of the design',
+      table: 'ampacities of Thermoplastic90',
+      provenance: 'data sheet',
+    });
+    // A size it does not list is read in the practice's table.
+    expect(numberIn(answer('ampacity', { ...given, size: size('6 AWG') }), 'A')).toBeCloseTo(75 * 0.87, 9);
+  });
+  test('a resistance goes before the stored tables, at 20 °C', () => {
+    const type = own('resistances', '16 mm2', 1.1, 'mohm/m');
+    const at = (temperature: number): number =>
+      numberIn(
+        answer('resistance', { size: size('16 mm2'), type, temperature: degC('temperature', temperature) }),
+        'mohm',
+      );
+    expect(at(20)).toBeCloseTo(1.1, 9);
+    expect(at(70)).toBeCloseTo(1.1 * (1 + 0.00393 * 50), 3);
+  });
+});
+
+describe('small flexible cords', () => {
+  const iec = fact('basis', 'iec');
+  // Ratings of flexible cords quoted on public pages: 1 mm² 10 A; 2.5 mm² 20 A (from memory 25 A in BS 7671 Table 4F3A).
+  test('below 4 mm² the cord table is read, from 4 mm² the rubber-cable table', () => {
+    const carries = (name: string): Derivation => answer('ampacity', { size: size(name), cord, basis: iec });
+    expect(numberIn(carries('1 mm2'), 'A')).toBe(10);
+    expect(carries('1 mm2').source?.provenance).toBe('published');
+    expect(numberIn(carries('2.5 mm2'), 'A')).toBe(20);
+    expect(carries('2.5 mm2').source).toMatchObject({ table: 'Table 4F3A', provenance: 'from memory' });
+    expect(numberIn(carries('4 mm2'), 'A')).toBe(30);
+    expect(carries('4 mm2').source?.table).toBe('Table 4F1A');
+  });
+});
+
+describe('between the two places of small craft', () => {
+  const factor = (ambient: number): Derivation =>
+    answer('ambientFactor', {
+      ambient: degC('ambient', ambient),
+      insulation: degC('insulation', 105),
+      basis: fact('basis', 'craft'),
+    });
+  test('the equation stands between 30 °C outside and 50 °C inside engine spaces', () => {
+    expect(numberIn(factor(30), '')).toBe(1);
+    expect(numberIn(factor(35), '')).toBeCloseTo(Math.sqrt(70 / 75), 9);
+    expect(factor(35).source?.provenance).toBe('own derivation');
+    // The equation gives 0.856 at 50 °C and the printed factor is 0.85: the equation never falls below it.
+    expect(numberIn(factor(49.9), '')).toBeGreaterThanOrEqual(0.85);
+    expect(numberIn(factor(50), '')).toBe(0.85);
   });
 });
 

@@ -3,6 +3,7 @@ import {
   type Result,
   derive,
   deriveFact,
+  deriveQuantity,
   fromTable,
   numberIn,
   withFacts,
@@ -13,6 +14,7 @@ import {
   type Basis,
   type IecMethod,
   type Metal,
+  areaOfSize,
   cellRow,
   columnAtOrBelow,
   type CraftTables,
@@ -20,6 +22,7 @@ import {
   iecAmbientAir,
   iecAmpacityColumn,
   iecRubberCables,
+  iecSmallCords,
   necAmpacity,
   necCordAdjustment,
   necCords,
@@ -40,8 +43,11 @@ import {
   maybeCount,
   maybeMetalParameter,
   notFound,
+  ownTable,
+  ownValue,
   partQuantity,
   partWord,
+  rowForSize,
   settleQuantity,
   settleMetal,
   sizeParameter,
@@ -114,6 +120,8 @@ interface Settled {
   readonly methodInput: Derivation;
   readonly loaded: Derivation;
   readonly cord: PartArgument | undefined;
+  /** The conductor or cord type, whichever was given. */
+  readonly part: PartArgument | undefined;
   /** Whose cord tables are read. Craft has none of its own: gauge sizes are read under nec, metric ones under iec. */
   readonly cordTables: 'nec' | 'iec';
   readonly conductors: Derivation;
@@ -156,6 +164,7 @@ function settle(size: Derivation, given: AmpacityArguments): Found<Settled> {
         }),
     loaded,
     cord,
+    part,
     cordTables: given.basis === 'craft' ? (isGauge(size) ? 'nec' : 'iec') : given.basis,
     craft: craftTables(areaIn(size)),
     conductors: given.conductors ?? defaultConductors(cord, given.basis),
@@ -192,21 +201,23 @@ function inColumn(
   temperature: Derivation,
   inputs: readonly Derivation[],
 ): Found<Derivation> {
-  const lookup = rowAtSize(table, areaIn(size));
-  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  const lookup = rowForSize(table, areaIn(size));
+  if (!lookup.ok) return lookup;
+  const { row } = lookup.value;
   const asked = numberIn(temperature, 'degC');
   const column = columnAtOrBelow(table.columns, asked);
   if (column === undefined)
     return notFound(`${tableName(table)} has no column below ${table.columns[0]} degC`, temperature.name);
-  const value = lookup.row[metal]?.[String(column)];
+  const value = row[metal]?.[String(column)];
   if (value === undefined)
-    return notFound(`${tableName(table)} has no ${column} degC ampacity for ${lookup.row.size} ${metal}`, 'size');
+    return notFound(`${tableName(table)} has no ${column} degC ampacity for ${row.size} ${metal}`, 'size');
   return found(
-    fromTable('ampacity in the table', value, 'A', sourceOf(table, lookup.row), {
+    fromTable('ampacity in the table', value, 'A', sourceOf(table, row), {
       symbol: 'I0',
       inputs,
       notes: [
-        `${lookup.row.size} ${metal}, ${column} degC column`,
+        `${row.size} ${metal}, ${column} degC column`,
+        ...lookup.value.notes,
         ...(column < asked - 1e-6
           ? [`the table has no column for ${formatNumber(asked)} degC; the next lower one is read`]
           : []),
@@ -228,25 +239,27 @@ function iecInColumn(size: Derivation, settled: Settled, temperature: Derivation
     );
   const place = iecAmpacityColumn(method, column, count.value);
   if (!place) return notFound(`no table of IEC 60364-5-52 here for method ${method}`, 'method');
-  const lookup = rowAtSize(place.table, areaIn(size));
-  if (!lookup.ok) return notFound(lookup.reason, 'size');
-  const value = lookup.row[metal]?.[place.column];
+  const lookup = rowForSize(place.table, areaIn(size));
+  if (!lookup.ok) return lookup;
+  const { row } = lookup.value;
+  const value = row[metal]?.[place.column];
   if (value === undefined)
     return notFound(
-      `${tableName(place.table)} as stored has no ampacity for ${lookup.row.size} ${metal}, method ${method}`,
-      lookup.row[metal] ? 'size' : 'metal',
+      `${tableName(place.table)} as stored has no ampacity for ${row.size} ${metal}, method ${method}`,
+      row[metal] ? 'size' : 'metal',
     );
   return found(
     fromTable(
       'ampacity in the table',
       value,
       'A',
-      sourceOf(place.table, cellRow(place.table, lookup.row.size, metal, place.column)),
+      sourceOf(place.table, cellRow(place.table, row.size, metal, place.column)),
       {
         symbol: 'I0',
         inputs: [size, settled.metalInput, temperature, settled.methodInput, loaded],
         notes: [
-          `${lookup.row.size} ${metal}, method ${method}, ${count.value} loaded, ${column} degC`,
+          `${row.size} ${metal}, method ${method}, ${count.value} loaded, ${column} degC`,
+          ...lookup.value.notes,
           ...(method === 'F' && count.value === 3 ? ['in trefoil'] : []),
           ...(method === 'G' ? ['three conductors spaced, in a horizontal row'] : []),
         ],
@@ -265,54 +278,80 @@ function cordInTable(size: Derivation, settled: Settled, cord: PartArgument): Fo
   const inputs = [size, settled.insulation, settled.conductors];
   if (settled.cordTables === 'iec') return rubberCable(size, settled, inputs);
   if (!isPowerCable(cord)) {
-    const lookup = rowAtSize(necCords, areaIn(size));
-    if (!lookup.ok) return notFound(lookup.reason, 'size');
+    const lookup = rowForSize(necCords, areaIn(size));
+    if (!lookup.ok) return lookup;
+    const { row } = lookup.value;
     const column = count.value <= 2 ? 'B' : 'A';
     return found(
-      fromTable('ampacity in the table', lookup.row[column], 'A', sourceOf(necCords, lookup.row), {
+      fromTable('ampacity in the table', row[column], 'A', sourceOf(necCords, row), {
         symbol: 'I0',
         inputs,
-        notes: [`${lookup.row.size} cord, column ${column} (${column === 'B' ? 'two' : 'three'} current-carrying)`],
+        notes: [
+          `${row.size} cord, column ${column} (${column === 'B' ? 'two' : 'three'} current-carrying)`,
+          ...lookup.value.notes,
+        ],
       }),
     );
   }
-  const lookup = rowAtSize(necPowerCables, areaIn(size));
-  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  const lookup = rowForSize(necPowerCables, areaIn(size));
+  if (!lookup.ok) return lookup;
+  const { row } = lookup.value;
   const column = count.value === 1 ? 'D' : count.value === 2 ? 'E' : 'F';
   const rated = columnAtOrBelow(necPowerCables.columns, numberIn(settled.insulation, 'degC'));
-  const value = rated === undefined ? undefined : lookup.row[column][String(rated)];
+  const value = rated === undefined ? undefined : row[column][String(rated)];
   if (value === undefined)
-    return notFound(`${tableName(necPowerCables)} has no ampacity for ${lookup.row.size} in column ${column}`, 'size');
+    return notFound(`${tableName(necPowerCables)} has no ampacity for ${row.size} in column ${column}`, 'size');
   return found(
-    fromTable('ampacity in the table', value, 'A', sourceOf(necPowerCables, lookup.row), {
+    fromTable('ampacity in the table', value, 'A', sourceOf(necPowerCables, row), {
       symbol: 'I0',
       inputs,
-      notes: [`${lookup.row.size} portable cable, column ${column}, ${rated} degC`],
+      notes: [`${row.size} portable cable, column ${column}, ${rated} degC`, ...lookup.value.notes],
     }),
   );
 }
 
 function rubberCable(size: Derivation, settled: Settled, inputs: readonly Derivation[]): Found<Derivation> {
   const rated = numberIn(settled.insulation, 'degC');
-  const table = iecRubberCables.filter((candidate) => candidate.insulation <= rated + 1e-6).at(-1);
-  if (!table) return notFound('the rubber-cable tables begin at 60 degC', 'insulation');
-  const lookup = rowAtSize(table, areaIn(size));
-  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  const rubber = iecRubberCables.filter((candidate) => candidate.insulation <= rated + 1e-6).at(-1);
+  if (!rubber) return notFound('the rubber-cable tables begin at 60 degC', 'insulation');
+  const isSmall = areaIn(size) < areaOfSize(rubber.rows[0]!.size) * 0.999;
+  const table = isSmall ? iecSmallCords : rubber;
+  const lookup = rowForSize(table, areaIn(size));
+  if (!lookup.ok) return lookup;
+  const { row } = lookup.value;
   const loaded = numberIn(settled.loaded, '') >= 3 ? 3 : 2;
-  const value = lookup.row[loaded];
+  const value = row[loaded];
   if (value === undefined)
-    return notFound(`${tableName(table)} as stored has no ampacity for ${lookup.row.size} with three cores`, 'loaded');
+    return notFound(`${tableName(table)} as stored has no ampacity for ${row.size} with three cores`, 'loaded');
   return found(
-    fromTable('ampacity in the table', value, 'A', sourceOf(table, lookup.row), {
+    fromTable('ampacity in the table', value, 'A', sourceOf(table, row), {
       symbol: 'I0',
       inputs: [...inputs, settled.loaded],
-      notes: [`${lookup.row.size}, ${table.insulation} degC rubber, ${loaded} loaded`],
+      notes: [`${row.size}, ${table.insulation} degC rubber, ${loaded} loaded`, ...lookup.value.notes],
     }),
+  );
+}
+
+/** The ampacity that the type states in a table of its own, as for 30 °C; it goes before the tables of the practice. */
+function ownAmpacity(size: Derivation, { part }: Settled): Derivation | undefined {
+  const value = ownValue(part, 'ampacities', areaIn(size));
+  return (
+    value &&
+    part &&
+    deriveQuantity('ampacity in the table', value, {
+      symbol: 'I0',
+      origin: 'table',
+      source: ownTable(part, 'ampacities'),
+      inputs: [size],
+      notes: [`own table of the design, ${sizeText(areaIn(size))}, taken as for 30 degC around it`],
+    })
   );
 }
 
 function uncorrectedOf(size: Derivation, settled: Settled): Found<Derivation> {
   const { basis, metal, insulation, metalInput, cord } = settled;
+  const own = ownAmpacity(size, settled);
+  if (own) return found(own);
   if (cord) return cordInTable(size, settled, cord);
   if (basis === 'iec') return iecInColumn(size, settled, insulation);
   return inColumn(basis === 'nec' ? necAmpacity : settled.craft.ampacity, size, metal, insulation, [
@@ -466,7 +505,7 @@ export const ampacity = defineFunction({
   result: 'ampacity, A; .uncorrected .ambientFactor .bundleFactor .corrected .terminalLimit',
   worst: 'low',
   validity:
-    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10, B.52.12 (aluminium only for methods A to D) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V), ISO 13297 for metric sizes (0.75 to 150 mm², from memory), cords as ashore. An insulation or terminal temperature between two columns takes the lower one. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
+    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10, B.52.12 (aluminium only for methods A to D) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V), ISO 13297 for metric sizes (0.75 to 150 mm², from memory), cords as ashore. An insulation or terminal temperature between two columns takes the lower one. A metric size under nec, and a gauge size under iec, takes the row of the next smaller listed size. A type that states `ampacities` of its own is read there first. Craft between 30 and 50 °C outside engine spaces: by the equation. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
   sources: [
     'NEC Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)(1) to (3), 110.14(C)',
     'IEC 60364-5-52:2009 Annex B (mostly from memory, see the row read)',

@@ -2,14 +2,32 @@
 import {
   type Derivation,
   type Result,
+  type Source,
   derive,
   deriveFact,
   numberIn,
   refused,
   withFacts,
 } from '../../derivation/index.js';
-import { DIMENSIONS, type DimensionName } from '../../quantity/index.js';
-import { type Basis, type Metal, conductorMetals } from '../../reference/index.js';
+import {
+  DIMENSIONS,
+  type DimensionName,
+  type Quantity,
+  inUnit,
+  sameSize,
+  sizeText,
+  standardSize,
+} from '../../quantity/index.js';
+import {
+  type Basis,
+  type Metal,
+  type SizedRow,
+  type Table,
+  areaOfSize,
+  conductorMetals,
+  rowAtSize,
+  tableName,
+} from '../../reference/index.js';
 import { type PartArgument, defaults, may, mayPart, mayWord, needs, wordOr } from '../registry.js';
 
 export const GROUP = 'conductors';
@@ -163,6 +181,46 @@ export function wholeNumber(count: Derivation): Found<number> {
   return Number.isInteger(value)
     ? found(value)
     : notFound(`\`${count.name}\` is a count; ${value} is no whole number`, count.name);
+}
+
+/** What a table has for a size: its row, and the note that goes with one that only stands in. */
+export interface SizeRow<R> {
+  readonly row: R;
+  readonly notes: readonly string[];
+}
+
+/**
+ * The row of a size (mm²). A standard size of the other series (35 mm² where the table lists gauges, 2 AWG where it lists mm²) takes the
+ * row of the next smaller listed size, which has less metal and so errs to the safe side; an area that is no standard size is refused.
+ */
+export function rowForSize<R extends SizedRow>(table: Table<R>, area: number): Found<SizeRow<R>> {
+  const lookup = rowAtSize(table, area);
+  if (lookup.ok) return found({ row: lookup.row, notes: [] });
+  const smaller = standardSize(area)
+    ? table.rows.filter((row) => areaOfSize(row.size) < area).reduce<R | undefined>(larger, undefined)
+    : undefined;
+  if (!smaller) return notFound(lookup.reason, 'size');
+  return found({
+    row: smaller,
+    notes: [
+      `${tableName(table)} lists no ${sizeText(area)}; the row of the next smaller size, ${smaller.size}, is read, which errs to the safe side`,
+    ],
+  });
+}
+
+const larger = <R extends SizedRow>(so: R | undefined, next: R): R =>
+  !so || areaOfSize(next.size) > areaOfSize(so.size) ? next : so;
+
+/** The source of a value that a part of the design states in a table of its own, which goes before every table stored here. */
+export const ownTable = (part: PartArgument, property: string): Source => ({
+  standard: 'own table of the design',
+  table: `${property} of ${part.name}`,
+  provenance: 'data sheet',
+});
+
+/** What a part states for a size in a table of its own. */
+export function ownValue(part: PartArgument | undefined, property: string, area: number): Quantity | undefined {
+  return part?.table?.(property)?.find(({ key }) => sameSize(inUnit(key, 'mm2'), area))?.value;
 }
 
 export function metalRow(metal: Metal) {

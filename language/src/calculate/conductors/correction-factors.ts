@@ -67,6 +67,19 @@ export function ambientFactorOf(ambient: Derivation, insulation: Derivation, tab
     );
   const provenance = row.provenance ?? table.columnProvenance?.[String(column)];
   const equation = ambientEquation(column, around, table.base);
+  const isBetween = table.isTwoPlaces && around > table.base + 1e-6 && around < row.upTo - 1e-6;
+  if (isBetween && equation !== undefined)
+    return found(
+      derive('ambient correction', Math.max(factor, equation), '', {
+        symbol: 'ka',
+        formula: `√((Tc − Ta)/(Tc − ${table.base} degC))`,
+        inputs: [ambient, insulation],
+        source: { standard: 'equation of the ambient tables', provenance: 'own derivation' },
+        notes: [
+          `${tableName(table)} knows two places, ${table.base} degC outside and ${row.upTo} degC inside engine spaces; between them the equation is taken`,
+        ],
+      }),
+    );
   const notes = [
     `${column} degC column, band up to ${row.upTo} degC`,
     ...(equation === undefined

@@ -1,5 +1,5 @@
 import { type Derivation, type Result, derive, fromTable, known, numberIn, refused } from '../../derivation/index.js';
-import { formatNumber, nearlyEqual, sameSize, sizeText } from '../../quantity/index.js';
+import { AWG_SERIES, formatNumber, nearlyEqual, sameSize, sizeText } from '../../quantity/index.js';
 import {
   type Basis,
   type Metal,
@@ -295,7 +295,9 @@ export const largestProtection = defineFunction({
 
 /** Largest device rating of a small conductor under NEC 240.4(D), A; undefined for sizes it does not limit. */
 export function smallConductorRating(area: number, metal: Metal): number | undefined {
-  return necSmallConductors.rows.find((row) => sameSize(areaOfSize(row.size), area))?.[metal];
+  // A metric size counts as the gauge next below it, which has less metal.
+  const gauge = AWG_SERIES.findLast((size) => size.area <= area || sameSize(size.area, area));
+  return gauge && necSmallConductors.rows.find((row) => sameSize(areaOfSize(row.size), gauge.area))?.[metal];
 }
 
 export const smallConductorLimit = defineFunction({

@@ -7,7 +7,7 @@ import {
   numberIn,
   withFacts,
 } from '../../derivation/index.js';
-import { quantity } from '../../quantity/index.js';
+import { quantity, sizeText } from '../../quantity/index.js';
 import {
   type Basis,
   type Metal,
@@ -19,7 +19,7 @@ import {
   sourceOf,
   tableName,
 } from '../../reference/index.js';
-import { defaults, defineFunction } from '../registry.js';
+import { type PartArgument, defaults, defineFunction } from '../registry.js';
 import {
   type Chosen,
   type Found,
@@ -33,6 +33,8 @@ import {
   maybeStrandParameter,
   metalRow,
   notFound,
+  ownTable,
+  ownValue,
   sizeParameter,
   settleConductor,
   temperatureParameter,
@@ -48,6 +50,8 @@ export interface ResistanceQuestion {
   readonly temperature: Derivation;
   readonly strand: Chosen<Strand>;
   readonly basis: Basis;
+  /** The conductor or cord type, which may state resistances of its own. */
+  readonly part?: PartArgument | undefined;
 }
 
 interface Reference {
@@ -77,9 +81,11 @@ function cellOf(
     : found({ value, form });
 }
 
-function necReference({ size, metal, strand }: ResistanceQuestion): Found<Reference> {
+function necReference(question: ResistanceQuestion): Found<Reference> {
+  const { size, metal, strand } = question;
   const lookup = rowAtSize(necProperties, areaIn(size));
-  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  if (!lookup.ok)
+    return rowAtSize(iecResistance, areaIn(size)).ok ? iecReference(question) : notFound(lookup.reason, 'size');
   const source = sourceOf(necProperties, lookup.row);
   const listedStrand = strand.word === 'flexible' ? 'stranded' : strand.word;
   const cell = cellOf(lookup.row, tableName(necProperties), metal.word, listedStrand, strand.given);
@@ -133,9 +139,12 @@ function metalCoefficient(metal: Metal): Pick<Reference, 'coefficient' | 'refere
   };
 }
 
-function iecReference({ size, metal, strand }: ResistanceQuestion): Found<Reference> {
+/** A conductor has the resistance of the standard it is made to, whatever the practice: metric sizes IEC 60228, gauges Table 8. */
+function iecReference(question: ResistanceQuestion): Found<Reference> {
+  const { size, metal, strand } = question;
   const lookup = rowAtSize(iecResistance, areaIn(size));
-  if (!lookup.ok) return notFound(lookup.reason, 'size');
+  if (!lookup.ok)
+    return rowAtSize(necProperties, areaIn(size)).ok ? necReference(question) : notFound(lookup.reason, 'size');
   const cell = cellOf(lookup.row, tableName(iecResistance), metal.word, strand.word, strand.given);
   if (!cell.ok) return cell;
   const perLength = fromTable(
@@ -172,11 +181,25 @@ function craftReference({ size, metal }: ResistanceQuestion): Found<Reference> {
   return found({ perLength, ...metalCoefficient(metal.word) });
 }
 
+/** The resistance at 20 °C that the type states in a table of its own; it goes before the tables stored here. */
+function ownReference({ size, metal, part }: ResistanceQuestion): Found<Reference> | undefined {
+  const value = ownValue(part, 'resistances', areaIn(size));
+  if (!value || !part) return undefined;
+  const perLength = deriveQuantity('resistance per length', value, {
+    symbol: 'r1',
+    origin: 'table',
+    source: ownTable(part, 'resistances'),
+    inputs: [size],
+    notes: [`own table of the design, ${sizeText(areaIn(size))}, taken as for 20 degC`],
+  });
+  return found({ perLength, ...metalCoefficient(metal.word) });
+}
+
 const REFERENCES = { nec: necReference, iec: iecReference, craft: craftReference } as const;
 
 /** Resistance of one conductor per length at its temperature: r(T) = r1 · (1 + α · (T − T1)). */
 export function resistancePerLength(question: ResistanceQuestion): Found<Derivation> {
-  const reference = REFERENCES[question.basis](question);
+  const reference = ownReference(question) ?? REFERENCES[question.basis](question);
   if (!reference.ok) return reference;
   const { perLength, referenceTemperature, coefficient } = reference.value;
   const rise = numberIn(question.temperature, 'degC') - numberIn(referenceTemperature, 'degC');
@@ -206,7 +229,7 @@ export const resistance = defineFunction({
   result: 'resistance, ohm',
   worst: 'high',
   validity:
-    'Sizes of NEC Chapter 9 Table 8 (nec) or IEC 60228 (iec), any size from the resistivity of the metal (craft); conductor at −60 to 250 °C, linear in temperature; uncoated copper. Not for alternating current above 4/0 AWG, where skin effect adds.',
+    'Sizes of NEC Chapter 9 Table 8 or IEC 60228 (nec, iec: gauges in the first, metric sizes in the second, whatever the practice), any size from the resistivity of the metal (craft); conductor at −60 to 250 °C, linear in temperature; uncoated copper. A type that states `resistances` of its own is read there first. Not for alternating current above 4/0 AWG, where skin effect adds.',
   sources: [
     'NEC Chapter 9 Table 8',
     'IEC 60228:2004 Tables 1 to 4',
@@ -233,7 +256,7 @@ export const resistance = defineFunction({
   compute: ({ size, length, temperature, basis, ...given }): Result => {
     const conductor = settleConductor(given);
     if (!conductor.ok) return conductor.result;
-    const perLength = resistancePerLength({ size, temperature, basis, ...conductor.value });
+    const perLength = resistancePerLength({ size, temperature, basis, part: given.type, ...conductor.value });
     if (!perLength.ok) return perLength.result;
     const value = numberIn(perLength.value, 'ohm/m') * numberIn(length, 'm');
     return asResult(

@@ -71,7 +71,7 @@ export const smallestSize = defineFunction({
   compute: ({ voltage, drop, metal, strand, type, series, ...given }): Result => {
     const conductor = settleConductor({ metal, strand, type });
     if (!conductor.ok) return conductor.result;
-    const question = { ...given, ...conductor.value };
+    const question = { ...given, part: type, ...conductor.value };
     const limit = limitInVolts(drop, voltage);
     const allowed = numberIn(limit, 'V');
     const sizes = standardSizes(question.basis, question.metal.word, series);

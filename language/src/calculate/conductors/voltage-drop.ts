@@ -6,11 +6,10 @@ import {
   areaOfSize,
   iecVoltageDrop,
   necImpedance,
-  rowAtSize,
   sourceOf,
   tableName,
 } from '../../reference/index.js';
-import { defaults, defineFunction, may } from '../registry.js';
+import { type PartArgument, defaults, defineFunction, may } from '../registry.js';
 import {
   type Chosen,
   type Found,
@@ -26,6 +25,7 @@ import {
   maybeMetalParameter,
   maybeStrandParameter,
   notFound,
+  rowForSize,
   sizeParameter,
   settleConductor,
   systemParameter,
@@ -63,6 +63,8 @@ export interface DropQuestion {
   readonly temperature: Derivation;
   readonly reactance: Derivation | undefined;
   readonly basis: Basis;
+  /** The conductor or cord type, which may state resistances of its own. */
+  readonly part?: PartArgument | undefined;
 }
 
 /** Conductors in the loop: out and back, or √3 between the lines of three phases. */
@@ -73,8 +75,8 @@ const LOOP: Readonly<Record<SystemWord, { factor: number; text: string }>> = {
 };
 
 function impedanceRow(size: Derivation) {
-  const lookup = rowAtSize(necImpedance, areaIn(size));
-  return lookup.ok ? found(lookup.row) : notFound(lookup.reason, 'size');
+  const lookup = rowForSize(necImpedance, areaIn(size));
+  return lookup.ok ? found(lookup.value.row) : lookup;
 }
 
 /** The resistance that an alternating current meets: above 4/0 AWG the larger one of Table 9 where it is read. */
@@ -203,7 +205,7 @@ export const voltageDrop = defineFunction({
   compute: ({ voltage, metal, strand, type, ...question }): Result => {
     const conductor = settleConductor({ metal, strand, type });
     if (!conductor.ok) return conductor.result;
-    const drop = dropOf({ ...question, ...conductor.value });
+    const drop = dropOf({ ...question, part: type, ...conductor.value });
     return asResult(drop.ok && voltage ? found(withRatio(drop.value, voltage)) : drop);
   },
 });

@@ -755,6 +755,10 @@ export function partArgument(part: Part): PartArgument {
       const property = part.properties.get(name);
       return property ? derivationOfProperty(property, part.name) : undefined;
     },
+    table: (name) => {
+      const value = part.properties.get(name)?.value;
+      return value?.type === 'table' ? value.rows : undefined;
+    },
   };
 }
 

@@ -16,8 +16,9 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   syntax: ['grammar', 'library', 'quantity'],
   model: ['quantity', 'derivation', 'reference', 'calculate', 'grammar', 'syntax'],
   quantities: ['quantity', 'derivation', 'reference', 'calculate', 'solve', 'model'],
+  control: ['quantity', 'derivation', 'reference', 'model', 'quantities'],
   simulate: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities', 'control'],
-  checks: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities'],
+  checks: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities', 'control'],
 };
 
 /** Folders above the checks put everything together and may import all the rest. */

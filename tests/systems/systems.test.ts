@@ -40,7 +40,7 @@ type Outcome =
 const OUTCOMES: Readonly<Record<string, readonly Outcome[]>> = {
   D1: [
     { unbuilt: ['leg-balance'] },
-    { unbuilt: ['bank-strings'] },
+    { found: ['bank-strings', 'Bank'] },
     { asked: ['one-bond', 'neutralBond of InvL1'] },
     { unbuilt: ['start-on-sag'] },
   ],

@@ -5,12 +5,16 @@ import type { QuantityDefinition } from './define.js';
 import { flowQuantities } from './flow.js';
 import { networkQuantities } from './network-solution.js';
 import { sourceQuantities } from './sources.js';
+import { startingQuantities } from './starting.js';
+import { storageQuantities } from './storage.js';
 
 /** Every computed quantity of a design, in the order in which `calc` lists them. */
 export const QUANTITIES: readonly QuantityDefinition[] = [
   ...bankQuantities,
+  ...storageQuantities,
   ...converterQuantities,
   ...sourceQuantities,
+  ...startingQuantities,
   ...flowQuantities,
   ...conductorQuantities,
   ...networkQuantities,

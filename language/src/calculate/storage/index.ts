@@ -6,6 +6,7 @@ import { compensatedVoltage } from './compensated-voltage.js';
 import { lifeAt } from './life-at.js';
 import { coldChargeCurrent, openCircuitVoltage } from './open-circuit.js';
 import { peukertTime } from './peukert-time.js';
+import { stringShare } from './string-share.js';
 import { gassingCurrent, ventilation } from './ventilation.js';
 
 /** Functions on batteries, in the order of the reference page. */
@@ -20,6 +21,7 @@ export const storageFunctions: readonly CalculationFunction[] = [
   openCircuitVoltage,
   compensatedVoltage,
   coldChargeCurrent,
+  stringShare,
   gassingCurrent,
   ventilation,
 ];

@@ -1,4 +1,22 @@
 import type { Check } from '../define.js';
+import { alternatorDisconnect } from './alternator-disconnect.js';
+import { autonomy } from './autonomy.js';
+import { bankMixed } from './bank-mixed.js';
+import { bankStrings } from './bank-strings.js';
+import { bankVentilation } from './bank-ventilation.js';
 import { bankVoltage } from './bank-voltage.js';
+import { chargeCold } from './charge-cold.js';
+import { dischargeRate } from './discharge-rate.js';
+import { dwellingEnergy } from './dwelling-energy.js';
 
-export const storageChecks: readonly Check[] = [bankVoltage];
+export const storageChecks: readonly Check[] = [
+  bankVoltage,
+  bankMixed,
+  bankStrings,
+  chargeCold,
+  dischargeRate,
+  autonomy,
+  bankVentilation,
+  alternatorDisconnect,
+  dwellingEnergy,
+];

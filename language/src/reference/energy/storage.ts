@@ -1,5 +1,6 @@
 import type { Source } from '../../derivation/index.js';
 import batterySizingJson from './battery-sizing.json' with { type: 'json' };
+import dwellingJson from './dwelling-storage.json' with { type: 'json' };
 import gassingJson from './gassing-current.json' with { type: 'json' };
 import ventilationJson from './ventilation.json' with { type: 'json' };
 import { type SourcedRow, type Table, asTable, rowSource, tableSource } from './table.js';
@@ -52,4 +53,21 @@ export function ventilationOf(basis: VentilationBasis): VentilationRow & { reado
     ...row,
     source: { standard: row.standard, ...(row.edition ? { edition: row.edition } : {}), provenance: row.provenance },
   };
+}
+
+export const BANK_LOCATIONS = ['living', 'closet', 'garage', 'wall', 'ground'] as const;
+export type BankLocation = (typeof BANK_LOCATIONS)[number];
+const dwelling = asTable<Table<SourcedRow & { location: BankLocation; all: number }> & { least: number; unit: number }>(
+  dwellingJson,
+);
+/** Limits of stored energy at a one- or two-family dwelling, in kWh: `least` from which rules hold, most of one unit. */
+export const DWELLING_STORAGE: { readonly least: number; readonly unit: number; readonly source: Source } = {
+  least: dwelling.least,
+  unit: dwelling.unit,
+  source: tableSource(dwelling),
+};
+/** Most kWh of all units in one kind of place at a dwelling; 0 where none may stand. */
+export function dwellingLimitAt(location: BankLocation): { readonly all: number; readonly source: Source } {
+  const row = dwelling.rows.find((candidate) => candidate.location === location)!;
+  return { all: row.all, source: rowSource(row) };
 }

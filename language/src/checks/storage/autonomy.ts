@@ -1,0 +1,114 @@
+import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { formatNumber } from '../../quantity/index.js';
+import { meanLoad, timeFor, usableCharge } from '../../quantities/storage.js';
+import { batterySizing } from '../../reference/energy/index.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { busesOf, namesOf } from './shared.js';
+
+/** Strings that reach the time, when one bank has to. */
+function moreStrings(banks: readonly Instance[], times: number, context: DesignContext): Fix[] {
+  const [bank] = banks as readonly [Instance];
+  const strings = context.maybe(bank, 'parallel');
+  if (banks.length !== 1 || !strings) return [];
+  const count = Math.ceil(numberIn(strings, '') * times - 1e-9);
+  const most = context.maybe(bank, 'maximumParallel') ?? context.setting('mostStrings');
+  // More strings than practice allows would be a finding of their own.
+  if (!most || count > numberIn(most, '')) return [];
+  return [propose(`Put ${count} strings in parallel`, [setProperty(bank, 'parallel', String(count))], true)];
+}
+
+function* judgeBus(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
+  const asking = banks.flatMap((bank) => {
+    const time = context.maybe(bank, 'autonomy');
+    return time ? [{ bank, time }] : [];
+  });
+  if (asking.length === 0) return;
+  const { bank, time: required } = asking.reduce((so, next) =>
+    numberIn(next.time, 'h') > numberIn(so.time, 'h') ? next : so,
+  );
+  const load = meanLoad(bank, context);
+  const fresh = usableCharge(bank, false, context);
+  if (load.kind !== 'known') return yield notChecked(bank, load);
+  if (fresh.kind !== 'known') return yield notChecked(bank, fresh);
+  const whole = timeFor(bank, fresh.derivation, load.derivation);
+  if (whole.kind !== 'known') return yield notChecked(bank, whole);
+  const hours = numberIn(required, 'h');
+  const ageing = batterySizing('aging');
+  const factor = fromTable('ageing', ageing.value, '', ageing.source, { symbol: 'k_a' });
+  const cold = usableCharge(bank, true, context);
+  const usable =
+    cold.kind === 'known'
+      ? derive('usable charge, aged and in the cold', numberIn(cold.derivation, 'Ah') / ageing.value, 'Ah', {
+          symbol: 'Q',
+          formula: 'Q/k_a',
+          inputs: [cold.derivation, factor],
+          ...(governingOf(cold.derivation) ? { governing: governingOf(cold.derivation)! } : {}),
+        })
+      : undefined;
+  const aged = usable && timeFor(bank, usable, load.derivation);
+  if (numberIn(whole.derivation, 'h') >= hours * (1 - 1e-9)) {
+    if (!aged || aged.kind !== 'known') return yield notChecked(bank, cold);
+    if (numberIn(aged.derivation, 'h') >= hours * (1 - 1e-9))
+      return yield passed(bank, { time: aged.derivation, required });
+  }
+  const isFresh = numberIn(whole.derivation, 'h') < hours * (1 - 1e-9);
+  const shown = isFresh || aged?.kind !== 'known' ? whole.derivation : aged.derivation;
+  const reached = aged?.kind === 'known' ? aged.derivation : whole.derivation;
+  const times = hours / numberIn(reached, 'h');
+  const [is, asked] = pairText(shown, required);
+  const fixes = moreStrings(banks, times, context);
+  const charge = isFresh ? fresh.derivation : usable!;
+  const more = derive('usable charge asked for', numberIn(charge, 'Ah') * (hours / numberIn(shown, 'h')), 'Ah');
+  const when = isFresh
+    ? 'new and warm'
+    : `aged to ${formatNumber(100 / ageing.value, 3)} % of its capacity${charge.governing ? `, ${charge.governing}` : ''}`;
+  yield {
+    verdict: 'failed',
+    subject: bank.path,
+    place: placeOf(bank, 'autonomy'),
+    severity: isFresh ? 'error' : 'warning',
+    message: `${namesOf(banks)} ${banks.length === 1 ? 'carries' : 'carry'} the loads for ${is} without charge, ${when}, and ${asked} are asked for: ${displayValue(charge, 3)} down to the reserve at a mean of ${displayValue(load.derivation, 3)}. ${displayValue(more, 3)} would do. ${fixes[0] ? `${fixes[0].title}, or use less.` : 'Add capacity, or use less.'}`,
+    numbers: { time: shown, required, load: load.derivation, charge },
+    fixes,
+  };
+}
+
+/** The corner that governs a charge or, where several banks are added up, that of the first. */
+const governingOf = (charge: Derivation): string | undefined =>
+  charge.governing ?? charge.inputs.map(({ governing }) => governing).find((each) => each !== undefined);
+
+export const autonomy = defineCheck({
+  id: 'autonomy',
+  group: 'storage',
+  severity: 'error',
+  since: '0.2.0',
+  docs: {
+    finds: 'A bank carries its loads for less than the time its `autonomy` asks for.',
+    guards: 'Loads that go dark, or a generator that must run, before the days without sun or grid are over.',
+    how: 'Capacity of all banks on the bus less their `reserve`, over the mean current of the loads with the battery alone (by profile and duty, through the efficiency of inverters, idle draw included; loads that control rules shed count in full). Less than asked for when new and warm is an error; less when aged to 80 % and at the lowest `cellTemperature` is a warning. The rate effect of lead is left out: at rates of days it gives more, not less.',
+    sources: [
+      { standard: 'IEEE 1013 and IEEE 1562: stand-alone sizing', provenance: 'from memory' },
+      { standard: 'UPS battery capacity sheet: replaced at 80 % of capacity', provenance: 'published' },
+      { standard: 'handbook on uninterruptible supplies: lead capacity by temperature', provenance: 'published' },
+    ],
+    failing: `design Relay {
+  battery Bank : Agm12V100Ah { autonomy: 3 d   cellTemperature: 5..35 degC }
+  load Radio { power: 15 W   supply: dc   profile: always }
+  run Feed: Bank -> Radio { size: 4 mm2   length: 2 m }
+}
+`,
+    passing: `design Relay {
+  battery Bank : Agm12V100Ah { autonomy: 3 d   cellTemperature: 5..35 degC   parallel: 3 }
+  load Radio { power: 15 W   supply: dc   profile: always }
+  run Feed: Bank -> Radio { size: 4 mm2   length: 2 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const banks of busesOf(context)) yield* judgeBus(banks, context);
+  },
+});

@@ -1,0 +1,183 @@
+import { callFunction, findFunction } from '../../calculate/index.js';
+import { type Derivation, type Result, derive, deriveFact, known, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { formatNumber } from '../../quantity/index.js';
+import { chargersOf, setPointsOf } from '../../quantities/bank.js';
+import { collect, whenKnown } from '../../quantities/worst.js';
+import { gassingCurrentOf, ventilationOf } from '../../reference/energy/index.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed, placeOf } from '../verdicts.js';
+import { banksOf, chemistryOf } from './shared.js';
+
+/** The kind of cell in the table of IEC 62485-2. */
+const cellOf = (bank: Instance, context: DesignContext): 'vented' | 'valveRegulated' =>
+  chemistryOf(bank, context)?.name === 'flooded' ? 'vented' : 'valveRegulated';
+
+/** Current that makes gas in the bank: as its maker states it, else by the table, and whether the set points lie within the table. */
+interface Gassing {
+  readonly current: Derivation;
+  /** Set when a charger works above the cell voltage the table holds for. */
+  readonly above?: { readonly cell: Derivation; readonly table: Derivation };
+}
+
+function ventilationFor(bank: Instance, current: Derivation, context: DesignContext): Result {
+  return whenKnown(context.quantity(bank, 'cellCount'), (cells) =>
+    callFunction(findFunction('ventilation')!, { cells, current }),
+  );
+}
+
+function gassingOf(bank: Instance, context: DesignContext): { ok: true; of: Gassing } | { ok: false; result: Result } {
+  const strings = context.fact(bank, 'parallel');
+  const own = context.maybe(bank, 'gassingCurrent');
+  if (own && strings.kind === 'known') {
+    const current = derive('gassing current', numberIn(own, 'A') * numberIn(strings.derivation, ''), 'A', {
+      symbol: 'I_gas',
+      formula: 'I_unit·n_p',
+      inputs: [own, strings.derivation],
+    });
+    return { ok: true, of: { current } };
+  }
+  const facts = collect([
+    whenKnown(context.quantity(bank, 'bankCapacity'), (capacity) =>
+      callFunction(findFunction('gassingCurrent')!, { capacity, cell: deriveFact('cell', cellOf(bank, context)) }),
+    ),
+    context.quantity(bank, 'cellCount'),
+  ]);
+  if (!facts.ok) return { ok: false, result: facts.result };
+  const [byTable, cells] = facts.derivations as [Derivation, Derivation];
+  // A charger that gives less than the table's current makes no more gas than it gives.
+  const most = context.quantity(bank, 'chargeCurrent');
+  const current =
+    most.kind === 'known' && numberIn(most.derivation, 'A') < numberIn(byTable, 'A') ? most.derivation : byTable;
+  const points = chargersOf(bank, context).flatMap((charger) =>
+    setPointsOf(charger, context).map(({ point }) => point),
+  );
+  const top = points.reduce<Derivation | undefined>(
+    (so, next) => (!so || numberIn(next, 'V') > numberIn(so, 'V') ? next : so),
+    undefined,
+  );
+  const table = byTable.parts['voltage']!;
+  const volts = top && numberIn(top, 'V') / numberIn(cells, '');
+  if (!top || volts === undefined || volts <= numberIn(table, 'V') * (1 + 1e-9)) return { ok: true, of: { current } };
+  const cell = derive('highest cell voltage on charge', volts, 'V', { formula: 'U/n_c', inputs: [top, cells] });
+  return { ok: true, of: { current, above: { cell, table } } };
+}
+
+/** Air that reaches the bank: as led there, and what natural draught through its openings brings, in m³/h. */
+function airAt(bank: Instance, context: DesignContext): Derivation | undefined {
+  const flow = context.maybe(bank, 'airFlow');
+  const opening = context.maybe(bank, 'opening');
+  const { openingPerAir, source } = ventilationOf('iec');
+  if (!opening || openingPerAir === null) return flow;
+  const natural = derive('air by natural draught', numberIn(opening, 'cm2') / openingPerAir, 'm3/h', {
+    formula: `A/${openingPerAir} cm2 for each m³/h`,
+    inputs: [opening],
+    source,
+  });
+  return flow && numberIn(flow, 'm3/h') > numberIn(natural, 'm3/h') ? flow : natural;
+}
+
+const cubic = (air: Derivation): string => `${formatNumber(numberIn(air, 'm3/h'), 3)} m3/h`;
+
+/** Rounded up to a figure one can build to: two digits. */
+function roundedUp(value: number): number {
+  const step = 10 ** Math.max(-1, Math.floor(Math.log10(value)) - 1);
+  return Number((Math.ceil(value / step - 1e-9) * step).toFixed(1));
+}
+
+function fixesFor(bank: Instance, needed: Derivation): Fix[] {
+  const flow = `${roundedUp(numberIn(needed, 'm3/h'))} m3/h`;
+  const opening = `${roundedUp(numberIn(needed.parts['opening']!, 'cm2'))} cm2`;
+  return [
+    propose(`Give ${bank.name} two openings of ${opening} each`, [setProperty(bank, 'opening', opening)], true),
+    propose(`Lead ${flow} of air past ${bank.name}`, [setProperty(bank, 'airFlow', flow)]),
+  ];
+}
+
+function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
+  if (chargersOf(bank, context).length === 0) return;
+  const row = chemistryOf(bank, context);
+  if (!row) {
+    if (!context.maybe(bank, 'chemistry'))
+      yield notChecked(bank, { kind: 'missing', missing: [`chemistry of ${bank.name}`] });
+    return;
+  }
+  if (!row.gases) return yield passed(bank);
+  const gassing = gassingOf(bank, context);
+  if (!gassing.ok) return yield notChecked(bank, gassing.result);
+  const { current, above } = gassing.of;
+  const needed = ventilationFor(bank, current, context);
+  if (needed.kind !== 'known') return yield notChecked(bank, needed);
+  const air = airAt(bank, context);
+  if (!air) return yield notChecked(bank, { kind: 'missing', missing: [`opening or airFlow of ${bank.name}`] });
+  const given = numberIn(air, 'm3/h');
+  const numbers = { needed: needed.derivation, air };
+  const boost = gassingCurrentOf(cellOf(bank, context), 'boost');
+  if (given < numberIn(needed.derivation, 'm3/h') * (1 - 1e-9)) {
+    const worst = above ? fullCurrentAir(bank, context) : needed;
+    const asked = worst.kind === 'known' ? worst.derivation : needed.derivation;
+    const opening = formatNumber(numberIn(needed.derivation.parts['opening']!, 'cm2'), 3);
+    yield {
+      verdict: 'failed',
+      subject: bank.path,
+      place: placeOf(bank, context.maybe(bank, 'opening') ? 'opening' : 'airFlow'),
+      message: `${bank.name} gives off ${formatNumber(numberIn(needed.derivation.parts['hydrogen']!, 'L/h'), 3)} L/h of hydrogen at the end of charge and needs ${cubic(needed.derivation)} of air (${formatNumber(numberIn(current, 'A'), 3)} A of gassing current; two openings of ${opening} cm2 each by natural draught), and gets ${cubic(air)}.${above ? ` It is charged above ${formatNumber(numberIn(above.table, 'V'), 3)} V a cell, up to which this current holds: it may need more.` : ''} ${fixesFor(bank, asked)[0]!.title}.`,
+      numbers,
+      fixes: fixesFor(bank, asked),
+      sources: [boost.source],
+    };
+    return;
+  }
+  if (!above) return yield passed(bank, numbers);
+  const full = fullCurrentAir(bank, context);
+  if (full.kind === 'known' && given >= numberIn(full.derivation, 'm3/h') * (1 - 1e-9))
+    return yield passed(bank, { needed: full.derivation, air });
+  yield notChecked(bank, {
+    kind: 'missing',
+    missing: [
+      `gassingCurrent of ${bank.name} at ${formatNumber(numberIn(above.cell, 'V'), 3)} V a cell (the table ends at ${formatNumber(numberIn(above.table, 'V'), 3)} V)`,
+    ],
+  });
+}
+
+/** Air for all the current its chargers can give: no bank makes more gas. */
+const fullCurrentAir = (bank: Instance, context: DesignContext): Result =>
+  whenKnown(context.quantity(bank, 'chargeCurrent'), (current) =>
+    whenKnown(ventilationFor(bank, current, context), (air) => known(air)),
+  );
+
+export const bankVentilation = defineCheck({
+  id: 'bank-ventilation',
+  group: 'storage',
+  severity: 'warning',
+  since: '0.2.0',
+  docs: {
+    finds: 'A bank that gives off hydrogen gets less air than IEC 62485-2 asks for.',
+    guards: 'An explosive mixture of hydrogen and air above the bank at the end of charge.',
+    how: 'Lead cells on boost charge make gas with 20 mA (vented) or 8 mA (valve-regulated) for each Ah, or with the `gassingCurrent` their maker states, never with more than all chargers give. 0.05 m³/h of air are needed for each cell and ampere. `airFlow` counts as stated, an `opening` of 28 cm² (each of two) brings 1 m³/h by natural draught. The table holds up to 2.40 V a cell; above that air for the full charge current passes, and anything between is not checked until the maker’s `gassingCurrent` is stated. Lithium gives off no hydrogen in normal use.',
+    sources: [
+      { standard: 'IEC 62485-2', edition: 'EN 50272-2:2001 values', table: 'Table 1', provenance: 'published' },
+    ],
+    failing: `design Cabin {
+  solar Array { power: 400 W }
+  chargeController Sun { currentLimit: 40 A   maximumCurrent: 40 A   absorb: 28.8 V   float: 26.8 V }
+  battery Bank : Flooded6V400Ah { series: 4   opening: 20 cm2 }
+  run Line: Array -> Sun.solar { size: 6 mm2   length: 10 m }
+  run Feed: Bank -> Sun.dc { size: 16 mm2   length: 1 m }
+}
+`,
+    passing: `design Cabin {
+  solar Array { power: 400 W }
+  chargeController Sun { currentLimit: 40 A   maximumCurrent: 40 A   absorb: 28.8 V   float: 26.8 V }
+  battery Bank : Flooded6V400Ah { series: 4   opening: 140 cm2 }
+  run Line: Array -> Sun.solar { size: 6 mm2   length: 10 m }
+  run Feed: Bank -> Sun.dc { size: 16 mm2   length: 1 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const bank of banksOf(context)) yield* judgeBank(bank, context);
+  },
+});

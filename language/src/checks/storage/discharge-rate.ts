@@ -1,0 +1,155 @@
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { formatNumber } from '../../quantity/index.js';
+import { dcDemand } from '../../quantities/direct-flows.js';
+import { meanLoad } from '../../quantities/storage.js';
+import { collect, sumOf } from '../../quantities/worst.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, pairText, passed } from '../verdicts.js';
+import { PRACTICE, busesOf, chemistryOf, namesOf } from './shared.js';
+
+/** Current of the inverters alone, in the state in which it is largest: above a limit that is the matter of `inverter-bank-current`. */
+function inverterCurrent(bank: Instance, context: DesignContext): number {
+  const nodes = context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()]);
+  return Math.max(
+    0,
+    ...context.circuitStates.map(({ circuit }) =>
+      nodes
+        .filter(({ instance }) => instance.kind === 'inverter')
+        .reduce((sum, node) => {
+          const demand = dcDemand(node, circuit, context);
+          return sum + (demand?.kind === 'known' ? numberIn(demand.derivation, 'A') : 0);
+        }, 0),
+    ),
+  );
+}
+
+/** More strings that carry the current, where one bank carries it alone. */
+function moreStrings(banks: readonly Instance[], times: number, context: DesignContext): Fix[] {
+  const [bank] = banks as readonly [Instance];
+  const strings = context.maybe(bank, 'parallel');
+  const most = context.maybe(bank, 'maximumParallel') ?? context.setting('mostStrings');
+  if (banks.length !== 1 || !strings || !most) return [];
+  const count = Math.ceil(numberIn(strings, '') * times - 1e-9);
+  return count <= numberIn(most, '')
+    ? [propose(`Put ${count} strings in parallel`, [setProperty(bank, 'parallel', String(count))], true)]
+    : [];
+}
+
+/** Everything that draws at once against what the data sheets of the units allow. */
+function* judgeLimit(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
+  const [first] = banks as readonly [Instance, ...Instance[]];
+  const needed = banks.filter(
+    (bank) => context.maybe(bank, 'maximumDischarge') || chemistryOf(bank, context)?.family !== 'lead',
+  );
+  // Lead units seldom name a limit: what they lose at a high rate is looked at instead.
+  if (needed.length < banks.length) return;
+  const total = context.quantity(first, 'dischargeCurrent');
+  const limits = collect(banks.map((bank) => context.quantity(bank, 'dischargeCurrentLimit')));
+  const open = collect([total, ...(limits.ok ? [] : [limits.result])]);
+  if (!open.ok || total.kind !== 'known' || !limits.ok)
+    return yield notChecked(first, open.ok ? { kind: 'missing', missing: [] } : open.result);
+  const sum = numberIn(total.derivation, 'A');
+  if (sum === 0) return;
+  const limit = sumOf('discharge limit', 'I_lim', 'A', limits.derivations);
+  const most = numberIn(limit, 'A');
+  const numbers = { current: total.derivation, limit };
+  if (sum <= most * (1 + 1e-9)) return yield passed(first, numbers);
+  if (inverterCurrent(first, context) > most * (1 + 1e-9)) return;
+  const [is, allowed] = pairText(total.derivation, limit);
+  const terms = total.derivation.inputs.map((each) => `${each.name} ${displayValue(each, 3)}`).join(', ');
+  const fixes = moreStrings(banks, sum / most, context);
+  yield {
+    verdict: 'failed',
+    subject: first.path,
+    place: first.place,
+    message: `${namesOf(banks)} can be asked for ${is} at once${total.derivation.governing ? `, ${total.derivation.governing}` : ''} (${terms}), and ${banks.length === 1 ? 'gives' : 'give'} ${allowed} by \`maximumDischarge\`, all strings together: the protection opens under full load. ${fixes[0] ? `${fixes[0].title}, or keep loads from running together.` : 'Add strings, or keep loads from running together.'}`,
+    numbers,
+    fixes,
+  };
+}
+
+/** Capacity a lead bank still gives at the mean rate of its loads. */
+function* judgeRate(bank: Instance, context: DesignContext): Generator<Verdict> {
+  if (chemistryOf(bank, context)?.family !== 'lead') return;
+  const all = collect([
+    context.quantity(bank, 'bankCapacity'),
+    context.fact(bank, 'capacityTime'),
+    context.fact(bank, 'peukert'),
+    meanLoad(bank, context),
+  ]);
+  if (!all.ok) return yield notChecked(bank, all.result);
+  const [capacity, time, exponent, load] = all.derivations as [Derivation, Derivation, Derivation, Derivation];
+  const rated = numberIn(capacity, 'Ah') / numberIn(time, 'h');
+  const amperes = numberIn(load, 'A');
+  const least = context.setting('rateShare')!;
+  const ratio = amperes <= rated ? 1 : (amperes / rated) ** (1 - numberIn(exponent, ''));
+  const share = derive('share of the capacity at this rate', ratio, '', {
+    symbol: 's',
+    formula: '(I·H/C)^(1 − k)',
+    inputs: [load, time, capacity, exponent],
+  });
+  if (ratio >= numberIn(least, '') * (1 - 1e-9)) return yield passed(bank, { share, least });
+  const given = derive('capacity at this rate', numberIn(capacity, 'Ah') * ratio, 'Ah', {
+    formula: 'C·s',
+    inputs: [capacity, share],
+  });
+  // Strings that bring the rate down to where the share is kept: the share falls with the current to the power of k − 1.
+  const times = (numberIn(least, '') / ratio) ** (1 / (numberIn(exponent, '') - 1));
+  const fixes = moreStrings([bank], times, context);
+  yield {
+    verdict: 'failed',
+    subject: bank.path,
+    place: bank.place,
+    severity: 'warning',
+    message: `${bank.name} is worked with ${displayValue(load, 3)} on the mean, ${formatNumber(amperes / rated, 3)} times the rate its ${displayValue(capacity, 3)} hold for (${displayValue(time)}), and gives ${displayValue(given, 3)} then: ${formatNumber(ratio * 100, 3)} %, where at least ${formatNumber(numberIn(least, '') * 100, 3)} % are taken as fit (set by \`rateShare\`). ${fixes[0] ? `${fixes[0].title}, or count on the lower capacity.` : 'Take a larger bank, or count on the lower capacity.'}`,
+    numbers: { share, given, least },
+    fixes,
+  };
+}
+
+export const dischargeRate = defineCheck({
+  id: 'discharge-rate',
+  group: 'storage',
+  severity: 'error',
+  since: '0.2.0',
+  docs: {
+    finds: 'Everything that draws from a bank at once asks for more than its units give.',
+    guards:
+      'Protection that opens under full load, and lead banks that are empty long before their rated capacity is used.',
+    how: 'The rated current of inverters at the lowest voltage at which they run, of DC loads and of converters is added up in every source state and held against `maximumDischarge` times the strings of all banks on the bus. Inverters that are too large by themselves are the matter of `inverter-bank-current`. For lead the capacity at the mean current of the loads follows from `capacityTime` and `peukert`, C·(I·H/C)^(1 − k); less than `rateShare` of the rated capacity (80 % unless set: a rule of thumb) is a warning.',
+    sources: [
+      { standard: 'battery-monitor manual: capacity by current and exponent', provenance: 'published' },
+      PRACTICE,
+    ],
+    failing: `design Van {
+  battery Bank : Lfp12V100Ah
+  inverter Inv { rated: 900 W   voltage: 230 V   efficiency: 92 %   dcVoltage: 10.5..15 V   cutOff: 11 V }
+  load Heater { power: 240 W   supply: dc }
+  bus Dc {}
+  run Feed: Bank -> Dc { size: 35 mm2   length: 1 m }
+  run InvFeed: Dc -> Inv.dc { size: 35 mm2   length: 1 m }
+  run HeaterFeed: Dc -> Heater { size: 10 mm2   length: 2 m }
+}
+`,
+    passing: `design Van {
+  battery Bank : Lfp12V100Ah { parallel: 2 }
+  inverter Inv { rated: 900 W   voltage: 230 V   efficiency: 92 %   dcVoltage: 10.5..15 V   cutOff: 11 V }
+  load Heater { power: 240 W   supply: dc }
+  bus Dc {}
+  run Feed: Bank -> Dc { size: 35 mm2   length: 1 m }
+  run InvFeed: Dc -> Inv.dc { size: 35 mm2   length: 1 m }
+  run HeaterFeed: Dc -> Heater { size: 10 mm2   length: 2 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const banks of busesOf(context)) {
+      yield* judgeLimit(banks, context);
+      // Lead banks of one bus share the load; with several the mean of each is open.
+      if (banks.length === 1) yield* judgeRate(banks[0]!, context);
+    }
+  },
+});

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { ControlMachine } from '../../../language/src/control/index.js';
+import type { ControlMachine } from '../../../language/src/control/index.js';
 import { Bench, machineOf } from './machines.js';
 
 const HOUR = 3600;

@@ -15,8 +15,8 @@ export function placeOfNode(node: AstNode, uri: string): Place {
 }
 
 export function placeOfCst(cst: CstNode | undefined, uri: string): Place {
-  const first = cst && outerLeaf(cst, 'first');
-  const last = cst && outerLeaf(cst, 'last');
+  const first = cst && firstToken(cst);
+  const last = cst && lastToken(cst);
   if (!first || !last) return { uri, offset: 0, end: 0, line: 0, character: 0, endLine: 0, endCharacter: 0 };
   const { start } = first.range;
   const { end } = last.range;
@@ -31,13 +31,28 @@ export function placeOfCst(cst: CstNode | undefined, uri: string): Place {
   };
 }
 
-/** The first or last token of a node; comments within it do not count. Walks down once, where `offset`, `end` and `range` walk each. */
-function outerLeaf(cst: CstNode, which: 'first' | 'last'): CstNode | undefined {
+/**
+ * The first or last token of a node; comments within it do not count. Walks down once, where `offset`, `end` and `range` walk each. Plain
+ * loops: this runs several times for every property of a text.
+ */
+function firstToken(cst: CstNode): CstNode | undefined {
   let node: CstNode | undefined = cst;
   while (node && isCompositeCstNode(node)) {
     const { content }: CompositeCstNode = node;
-    const shown = (child: CstNode): boolean => !child.hidden;
-    node = which === 'first' ? (content.find(shown) ?? content[0]) : (content.findLast(shown) ?? content.at(-1));
+    let index = 0;
+    while (index < content.length && content[index]!.hidden) index += 1;
+    node = content[index] ?? content[0];
+  }
+  return node;
+}
+
+function lastToken(cst: CstNode): CstNode | undefined {
+  let node: CstNode | undefined = cst;
+  while (node && isCompositeCstNode(node)) {
+    const { content }: CompositeCstNode = node;
+    let index = content.length - 1;
+    while (index >= 0 && content[index]!.hidden) index -= 1;
+    node = content[index] ?? content[content.length - 1];
   }
   return node;
 }
@@ -87,8 +102,8 @@ export const afterPlace = (place: Place): Place => ({
 /** The text of a node with white space folded, for messages. */
 export function textOf(node: AstNode | undefined): string {
   const cst = node?.$cstNode;
-  const first = cst && outerLeaf(cst, 'first');
-  const last = cst && outerLeaf(cst, 'last');
+  const first = cst && firstToken(cst);
+  const last = cst && lastToken(cst);
   if (!first || !last) return '';
   const text = cst.root.fullText.slice(first.offset, last.end);
   return /\s/.test(text) ? text.replace(/\s+/g, ' ').trim() : text;

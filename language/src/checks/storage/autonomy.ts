@@ -1,12 +1,12 @@
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { formatNumber } from '../../quantity/index.js';
+import { type Quantity, formatNumber, formatPair } from '../../quantity/index.js';
 import { meanLoad, timeFor, usableCharge } from '../../quantities/storage.js';
 import { batterySizing } from '../../reference/energy/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { notChecked, passed, placeOf } from '../verdicts.js';
 import { busesOf, namesOf } from './shared.js';
 
 /** Strings that reach the time, when one bank has to. */
@@ -59,7 +59,8 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   const shown = isFresh || aged?.kind !== 'known' ? whole.derivation : aged.derivation;
   const reached = aged?.kind === 'known' ? aged.derivation : whole.derivation;
   const times = hours / numberIn(reached, 'h');
-  const [is, asked] = pairText(shown, required);
+  // In the unit in which the designer asks for it.
+  const [is, asked] = formatPair(shown.value as Quantity, required.value as Quantity);
   const fixes = moreStrings(banks, times, context);
   const charge = isFresh ? fresh.derivation : usable!;
   const more = derive('usable charge asked for', numberIn(charge, 'Ah') * (hours / numberIn(shown, 'h')), 'Ah');

@@ -1,0 +1,117 @@
+import { describe, expect, it } from 'vitest';
+import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+
+const ID = 'discharge-rate';
+
+const van = (bank: string, watts: number, rest = ''): string => `design D {
+  battery Bank ${bank}
+  load Heater { power: ${watts} W   supply: dc }
+  bus Dc {}
+  run Feed: Bank -> Dc { size: 35 mm2   length: 1 m }
+  run HeaterFeed: Dc -> Heater { size: 35 mm2   length: 2 m }
+  ${rest}
+}
+`;
+const findings = async (text: string) => findingsOf(await analyseText(text), ID);
+
+const inverter = (
+  watts: number,
+): string => `inverter Inv { rated: ${watts} W   voltage: 230 V   efficiency: 100 %   dcVoltage: 10..15 V   cutOff: 10 V   neutralBond: bonded }
+  run InvFeed: Dc -> Inv.dc { size: 35 mm2   length: 1 m }`;
+
+describe(`${ID}: the limit of the data sheet`, () => {
+  it('adds up everything that draws, at the lowest voltage, boundary included', async () => {
+    // 1 kW at 10 V are 100 A.
+    expect(await findings(van(': Lfp12V100Ah', 1000))).toEqual([]);
+    const text = van(': Lfp12V100Ah', 1001);
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    expect(finding?.severity).toBe('error');
+    expect(finding?.message).toContain('100.1 A');
+    expect(finding?.message).toContain('gives 100 A by `maximumDischarge`');
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel']);
+    expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('names each of those that draw together, and leaves an inverter too large by itself to its own check', async () => {
+    const [finding] = await findings(van(': Lfp12V100Ah', 300, inverter(800)));
+    expect(finding?.message).toMatch(/Inv 80 A/);
+    expect(finding?.message).toMatch(/Heater 30 A/);
+    expect(await findings(van(': Lfp12V100Ah', 300, inverter(1200)))).toEqual([]);
+  });
+
+  it('counts the limits of all banks on the bus, and speaks once', async () => {
+    const second = 'battery Other : Lfp12V100Ah\n  run B: Other -> Dc { size: 35 mm2   length: 1 m }';
+    expect(await findings(van(': Lfp12V100Ah', 2000, second))).toEqual([]);
+    const found = await findings(van(': Lfp12V100Ah', 2010, second));
+    expect(found).toHaveLength(1);
+    expect(found[0]?.message).toContain('Bank and Other can be asked for 201 A at once');
+    expect(found[0]?.fixes).toEqual([]);
+  });
+
+  it('proposes no more strings than their maker or practice allows', async () => {
+    expect((await findings(van(': Lfp12V100Ah', 4000)))[0]?.fixes).toHaveLength(1);
+    expect((await findings(van(': Lfp12V100Ah', 4100)))[0]?.fixes).toEqual([]);
+    expect((await findings(van(': Lfp12V100Ah { maximumParallel: 1 }', 1500)))[0]?.fixes).toEqual([]);
+  });
+
+  it('draws nothing from the bank where an inverter passes the grid on', async () => {
+    const text = (state: string): string =>
+      van(
+        ': Lfp12V100Ah',
+        100,
+        `grid Mains { voltage: 230 V   rating: 16 A   neutralBond: bonded }
+  inverter Inv { rated: 950 W   voltage: 230 V   efficiency: 100 %   dcVoltage: 10..15 V   cutOff: 10 V   neutralBond: switched   passThrough: ${state} }
+  run In: Mains -> Inv.input { size: 2.5 mm2   length: 1 m }
+  run InvFeed: Dc -> Inv.dc { size: 35 mm2   length: 1 m }`,
+      );
+    // 105 A with the battery alone, in the state that governs.
+    const [finding] = await findings(text('yes'));
+    expect(finding?.message).toContain('with battery alone');
+  });
+
+  it('asks for the limit of lithium, and not of lead', async () => {
+    const asked = async (bank: string) => askedBy(await analyseText(van(bank, 100)), ID);
+    expect(await asked('{ chemistry: lfp   voltage: 12.8 V   cells: 4   capacity: 100 Ah }')).toEqual([
+      'maximumDischarge of Bank',
+    ]);
+    expect(await asked(': Agm12V100Ah')).toEqual([]);
+  });
+});
+
+describe(`${ID}: the rate effect of lead`, () => {
+  // The exponent 1.3 and 100 Ah at 20 h: by a battery-monitor manual 100 A leave 41 %, 10 A leave 81 %, 16.7 A 69 % (p. 27).
+  const lead = (amperes: number, facts = ''): string =>
+    van(
+      `{ chemistry: flooded   voltage: 12 V   cells: 6   capacity: 100 Ah   capacityTime: 20 h   peukert: 1.3   ${facts} }`,
+      amperes * 12,
+    );
+
+  it('goes by the published table of capacity by current', async () => {
+    expect(await findings(lead(10))).toEqual([]);
+    const [finding, ...others] = await findings(lead(16.7));
+    expect(others).toEqual([]);
+    expect(finding?.severity).toBe('warning');
+    // 100·(16.7/5)^−0.3 = 69.6: the manual prints 69.
+    expect(finding?.message).toContain('gives 69.6 Ah');
+    expect((await findings(lead(100)))[0]?.message).toContain('40.7 %');
+  });
+
+  it('can be set in the design, and is mended by the strings it names', async () => {
+    const text = lead(16.7);
+    expect(await findings(text.replace('design D {', 'design D {\n  rateShare: 65 %'))).toEqual([]);
+    const [finding] = await findings(text);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel']);
+    expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('counts the mean of the loads, not their peak', async () => {
+    expect(await findings(lead(16.7).replace('supply: dc', 'supply: dc   duty: 50 %'))).toEqual([]);
+  });
+
+  it('has no say on lithium, and asks for the rate of lead', async () => {
+    expect(await findings(van(': Lfp12V100Ah', 900))).toEqual([]);
+    const asked = askedBy(await analyseText(lead(10).replace('capacityTime: 20 h', '')), ID);
+    expect(asked).toEqual(['capacityTime of Bank']);
+  });
+});

@@ -2,7 +2,6 @@ import { type Derivation, derive, displayValue, numberIn } from '../../derivatio
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { dcDemand } from '../../quantities/direct-flows.js';
 import { meanLoad } from '../../quantities/storage.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
@@ -10,21 +9,16 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
 import { PRACTICE, busesOf, chemistryOf, namesOf } from './shared.js';
 
-/** Current of the inverters alone, in the state in which it is largest: above a limit that is the matter of `inverter-bank-current`. */
-function inverterCurrent(bank: Instance, context: DesignContext): number {
-  const nodes = context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()]);
-  return Math.max(
-    0,
-    ...context.circuitStates.map(({ circuit }) =>
-      nodes
-        .filter(({ instance }) => instance.kind === 'inverter')
-        .reduce((sum, node) => {
-          const demand = dcDemand(node, circuit, context);
-          return sum + (demand?.kind === 'known' ? numberIn(demand.derivation, 'A') : 0);
-        }, 0),
-    ),
-  );
-}
+/** Whether the bus has one bank and an inverter: then `inverter-bank-current` looks at all that draws from it. */
+const isLeftToInverters = (banks: readonly Instance[], context: DesignContext): boolean =>
+  banks.length === 1 &&
+  context.graph
+    .nodesOf(banks[0]!)
+    .some((node) =>
+      [...context.graph.reach(node).values()].some(
+        ({ instance, terminal }) => instance.kind === 'inverter' && terminal.name === 'dc',
+      ),
+    );
 
 /** More strings that carry the current, where one bank carries it alone. */
 function moreStrings(banks: readonly Instance[], times: number, context: DesignContext): Fix[] {
@@ -41,6 +35,7 @@ function moreStrings(banks: readonly Instance[], times: number, context: DesignC
 /** Everything that draws at once against what the data sheets of the units allow. */
 function* judgeLimit(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
   const [first] = banks as readonly [Instance, ...Instance[]];
+  if (isLeftToInverters(banks, context)) return;
   const needed = banks.filter(
     (bank) => context.maybe(bank, 'maximumDischarge') || chemistryOf(bank, context)?.family !== 'lead',
   );
@@ -57,7 +52,6 @@ function* judgeLimit(banks: readonly Instance[], context: DesignContext): Genera
   const most = numberIn(limit, 'A');
   const numbers = { current: total.derivation, limit };
   if (sum <= most * (1 + 1e-9)) return yield passed(first, numbers);
-  if (inverterCurrent(first, context) > most * (1 + 1e-9)) return;
   const [is, allowed] = pairText(total.derivation, limit);
   const terms = total.derivation.inputs.map((each) => `${each.name} ${displayValue(each, 3)}`).join(', ');
   const fixes = moreStrings(banks, sum / most, context);
@@ -119,28 +113,28 @@ export const dischargeRate = defineCheck({
     finds: 'Everything that draws from a bank at once asks for more than its units give.',
     guards:
       'Protection that opens under full load, and lead banks that are empty long before their rated capacity is used.',
-    how: 'The rated current of inverters at the lowest voltage at which they run, of DC loads and of converters is added up in every source state and held against `maximumDischarge` times the strings of all banks on the bus. Inverters that are too large by themselves are the matter of `inverter-bank-current`. For lead the capacity at the mean current of the loads follows from `capacityTime` and `peukert`, C·(I·H/C)^(1 − k); less than `rateShare` of the rated capacity (80 % unless set: a rule of thumb) is a warning.',
+    how: 'The rated current of inverters at the lowest voltage at which they run, of DC loads and of converters is added up in every source state and held against `maximumDischarge` times the strings of all banks on the bus. A single bank with an inverter is the matter of `inverter-bank-current`. For lead the capacity at the mean current of the loads follows from `capacityTime` and `peukert`, C·(I·H/C)^(1 − k); less than `rateShare` of the rated capacity (80 % unless set: a rule of thumb) is a warning.',
     sources: [
       { standard: 'battery-monitor manual: capacity by current and exponent', provenance: 'published' },
       PRACTICE,
     ],
     failing: `design Van {
-  battery Bank : Lfp12V100Ah
-  inverter Inv { rated: 900 W   voltage: 230 V   efficiency: 92 %   dcVoltage: 10.5..15 V   cutOff: 11 V }
+  battery Bank : Lfp12V50Ah
+  load Cooler { power: 360 W   supply: dc }
   load Heater { power: 240 W   supply: dc }
   bus Dc {}
   run Feed: Bank -> Dc { size: 35 mm2   length: 1 m }
-  run InvFeed: Dc -> Inv.dc { size: 35 mm2   length: 1 m }
+  run CoolerFeed: Dc -> Cooler { size: 10 mm2   length: 2 m }
   run HeaterFeed: Dc -> Heater { size: 10 mm2   length: 2 m }
 }
 `,
     passing: `design Van {
-  battery Bank : Lfp12V100Ah { parallel: 2 }
-  inverter Inv { rated: 900 W   voltage: 230 V   efficiency: 92 %   dcVoltage: 10.5..15 V   cutOff: 11 V }
+  battery Bank : Lfp12V50Ah { parallel: 2 }
+  load Cooler { power: 360 W   supply: dc }
   load Heater { power: 240 W   supply: dc }
   bus Dc {}
   run Feed: Bank -> Dc { size: 35 mm2   length: 1 m }
-  run InvFeed: Dc -> Inv.dc { size: 35 mm2   length: 1 m }
+  run CoolerFeed: Dc -> Cooler { size: 10 mm2   length: 2 m }
   run HeaterFeed: Dc -> Heater { size: 10 mm2   length: 2 m }
 }
 `,

@@ -79,7 +79,7 @@ function siteArguments(thing: Instance, context: QuantityContext): Record<string
 }
 
 /** Rated active power: as stated, else apparent power times the power factor where both are stated. */
-function ratedPower(thing: Instance, context: QuantityContext): Result {
+export function ratedPower(thing: Instance, context: QuantityContext): Result {
   const stated = context.fact(thing, 'rated');
   const apparent = context.maybe(thing, 'apparent');
   const factor = context.maybe(thing, 'powerFactor');
@@ -265,6 +265,36 @@ export const legDemand = defineQuantity({
   },
 });
 
+export const continuousLegDemand = defineQuantity({
+  name: 'continuousLegDemand',
+  kinds: ['generator', 'grid', 'vehicle'],
+  doc: 'The part of the current on its most loaded leg that lasts three hours or more, at nominal voltage, in the worst state.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const source = instance(thing);
+    const results: InState[] = consumersIn(source, context).map(({ state, nodes }) => {
+      const { result, perLeg, continuous } = legCurrents(nodes, source, context, 'nominal');
+      if (result.kind !== 'known') return { state, result };
+      const legs = [...perLeg.values()].map((parts) =>
+        sumOf(
+          'continuous current',
+          'I_c',
+          'A',
+          parts.filter((part) => continuous.includes(part)),
+        ),
+      );
+      const none = sumOf('continuous current', 'I_c', 'A', []);
+      return {
+        state,
+        result: known(legs.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so), none)),
+      };
+    });
+    return results.length === 0
+      ? missing(`what ${thing.name} feeds`)
+      : worstOfStates('continuous current', 'I_c', 'A', results);
+  },
+});
+
 export const meanPower = defineQuantity({
   name: 'meanPower',
   kinds: ['generator'],
@@ -302,7 +332,7 @@ export const meanPower = defineQuantity({
 });
 
 /** The burn figures of a set as shares of its rating and L/h; undefined when it states none. */
-function burnPoints(thing: Instance, rated: Derivation): BurnPoint[] | undefined {
+export function burnPoints(thing: Instance, rated: Derivation): BurnPoint[] | undefined {
   const value = thing.properties.get('burn')?.value;
   if (value?.type !== 'table') return undefined;
   return value.rows.map(({ key, value: rate }) => ({
@@ -506,6 +536,7 @@ export const sourceQuantities = [
   powerDemand,
   apparentDemand,
   legDemand,
+  continuousLegDemand,
   apparentRating,
   usableApparent,
   ratedCurrent,

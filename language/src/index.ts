@@ -8,6 +8,18 @@ export * from './syntax/scope.js';
 export * from './syntax/tokens.js';
 export type * from './model/types.js';
 export type * from './model/context.js';
+export {
+  type Comparison as SignalComparison,
+  type Condition,
+  type Signal,
+  type SignalTerm,
+  type StateSignal,
+  comparisonHolds,
+  comparisonsOf,
+  conditionHolds,
+  signalKey,
+  signalsOf,
+} from './model/conditions.js';
 export * from './model/graph.js';
 export * from './model/network.js';
 export {

@@ -1,5 +1,6 @@
 import type { Derivation, Place } from '../derivation/index.js';
 import type { Quantity } from '../quantity/index.js';
+import type { Condition, Signal } from './conditions.js';
 
 /** An alternating-current voltage system: `230 V`, `120/240 V` (split phase), `three 400 V`. Voltages in V. */
 export interface AcSystem {
@@ -36,8 +37,18 @@ export type PropertyValue =
   | { readonly type: 'table'; readonly rows: readonly TableRow[] }
   | { readonly type: 'profile'; readonly windows: readonly ProfileWindow[] }
   | { readonly type: 'words'; readonly words: readonly string[] }
-  /** Quiet hours in seconds after midnight (they may run over midnight), and the condition that overrides them as written. */
-  | { readonly type: 'quiet'; readonly from: number; readonly to: number; readonly unless?: string };
+  /**
+   * Quiet hours in seconds after midnight (they may run over midnight), and the condition that overrides them: as written, and as
+   * `exception`, which is absent where it cannot be read or rests on a missing fact (`missing`).
+   */
+  | {
+      readonly type: 'quiet';
+      readonly from: number;
+      readonly to: number;
+      readonly unless?: string;
+      readonly exception?: Condition;
+      readonly missing?: readonly string[];
+    };
 
 /** A property in force on a part or instance: its value and where the value came from. */
 export interface Property {
@@ -175,12 +186,25 @@ export interface Rule {
   readonly thresholds: readonly Threshold[];
   /** How the thresholds are joined when there are several. */
   readonly joined: 'and' | 'or' | 'single' | 'other';
+  /** The whole condition. Absent where it cannot be read, which is reported, or where it rests on missing facts. */
+  readonly condition?: Condition;
+  /** Facts that lack for the condition, such as `continuous of Inv`. */
+  readonly missing?: readonly string[];
   /** Dwell in s; 0 when none is stated. */
   readonly dwell: number;
   readonly text: string;
   readonly place: Place;
   /** An empty place after the condition, where `for …` can be written. */
   readonly afterCondition: Place;
+}
+
+/** What holds while a link is lost: its rules in place of the control's own, and its properties where it states them. */
+export interface Fallback {
+  readonly link: Link;
+  readonly rules: readonly Rule[];
+  /** Properties that it states itself; for all others those of the control hold. */
+  readonly properties: ReadonlyMap<string, Property>;
+  readonly place: Place;
 }
 
 export interface Control {
@@ -191,7 +215,7 @@ export interface Control {
   readonly doc?: string;
   readonly target: Instance;
   readonly rules: readonly Rule[];
-  readonly fallbacks: readonly { readonly link: Link; readonly rules: readonly Rule[]; readonly place: Place }[];
+  readonly fallbacks: readonly Fallback[];
   readonly properties: ReadonlyMap<string, Property>;
   readonly holes: readonly Hole[];
   readonly place: Place;
@@ -199,6 +223,7 @@ export interface Control {
   readonly insert: InsertionPoint;
 }
 
+/** A time span to be played. Times of spans count in s from its start. */
 export interface Scenario {
   readonly kind: 'scenario';
   readonly name: string;
@@ -206,6 +231,46 @@ export interface Scenario {
   readonly label?: string;
   readonly properties: ReadonlyMap<string, Property>;
   readonly holes: readonly Hole[];
+  /** First day as `YYYY-MM-DD` where it is stated, and the time of day it starts at in s after midnight (00:00 unless stated). */
+  readonly start: { readonly date?: string; readonly timeOfDay: number };
+  /** In s; absent where it is not stated. */
+  readonly duration?: number;
+  /** What holds at the start: `soc(Bank): 90 %`. */
+  readonly initial: readonly InitialValue[];
+  /** Spans in which a source or a link is lost: `lost(Mains): 6 h .. 30 h`. */
+  readonly absences: readonly Absence[];
+  /** Loads that run otherwise than the design says: `profile(Pump): always`. */
+  readonly profiles: readonly ScenarioProfile[];
+  /** Number of plays with other random numbers; 1 unless stated. */
+  readonly runs: number;
+  /** Seed of the random numbers; 1 unless stated. */
+  readonly seed: number;
+  /** What the sun does; absent where it is not stated. */
+  readonly sun?: 'none' | 'clear' | 'months';
+  /** Path of a weather file, as written. */
+  readonly weather?: string;
+  /** Facts that lack for what the scenario states itself: `capacity of Bank`. */
+  readonly missing: readonly string[];
+  readonly place: Place;
+}
+
+export interface InitialValue {
+  readonly signal: Signal;
+  readonly value: Derivation;
+  readonly place: Place;
+}
+
+/** A span in which a source gives nothing or a link carries nothing, in s from the start of the scenario. `to` may lie behind its end. */
+export interface Absence {
+  readonly of: Instance | Link;
+  readonly from: number;
+  readonly to: number;
+  readonly place: Place;
+}
+
+export interface ScenarioProfile {
+  readonly load: Instance;
+  readonly windows: readonly ProfileWindow[];
   readonly place: Place;
 }
 

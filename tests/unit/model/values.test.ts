@@ -121,7 +121,7 @@ design D {
   battery B { voltage: 12 V }
   control C of G { quiet: 22:00..06:30 unless soc(B) < 20 % }
 }`);
-    expect(property(system, 'C', 'quiet')?.value).toEqual({
+    expect(property(system, 'C', 'quiet')?.value).toMatchObject({
       type: 'quiet',
       from: 22 * 3600,
       to: 6.5 * 3600,

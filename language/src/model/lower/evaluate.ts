@@ -54,6 +54,7 @@ import {
 import { splitLiteral } from '../../syntax/tokens.js';
 import type { ProblemFacts } from '../problems.js';
 import type { Part, Property } from '../types.js';
+import type { ReadCondition } from './conditions.js';
 import { placeOfNode, placeOfProperty, textOf } from './place.js';
 
 /**
@@ -86,6 +87,8 @@ export interface Surroundings {
     given: readonly { name?: string; value: Evaluated; node: ast.Expression }[],
   ) => Evaluated | undefined;
   readonly designFunctionNames: readonly string[];
+  /** Reads a condition on signals into a tree; only where controls can stand. */
+  readonly readCondition?: (node: ast.Expression) => ReadCondition;
 }
 
 export const knownValue = (derivation: Derivation): Evaluated => ({ kind: 'known', derivation });

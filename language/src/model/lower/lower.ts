@@ -3,7 +3,7 @@ import { findFunction } from '../../calculate/index.js';
 import type { Place } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
 import { isFile } from '../../grammar/generated/ast.js';
-import { DIMENSIONS, type Quantity } from '../../quantity/index.js';
+import { DIMENSIONS } from '../../quantity/index.js';
 import { LIBRARY_SCHEME, type VisibleDocuments, resolveUse } from '../../syntax/scope.js';
 import {
   CATALOGUE_KINDS,
@@ -48,7 +48,9 @@ import {
   partArgument,
   pending,
 } from './evaluate.js';
+import { ConditionReader, type ReadCondition, isBareShare } from './conditions.js';
 import { afterPlace, placeOfCst, placeOfItem, placeOfNode, placeOfProperty, textOf } from './place.js';
+import { ScenarioReader, scenarioSetting } from './scenario.js';
 import { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS, typeSignalCall } from './signals.js';
 import { type ValueContext, defaultValue, isExpressionNode, typeValue, unitsFor } from './values.js';
 
@@ -580,6 +582,7 @@ class FileLowering {
       partNames: this.partNames,
       findProfile: this.findProfile,
       profileNames: (node) => this.namesOf(node, 'ProfileDeclaration'),
+      ...(around.readCondition ? { readCondition: around.readCondition } : {}),
     };
   }
 
@@ -983,7 +986,7 @@ class DesignLowering {
     overrides?: ReadonlyMap<string, ast.Override>,
     part?: Part,
   ): { properties: Map<string, Property>; holes: Hole[] } {
-    const around: Surroundings = { ...this.around, report: (node, facts, at) => this.report(node, facts, path, at) };
+    const around = this.conditionsAround(path);
     const stated = this.file.properties(definition, body, owner, around, overrides, path);
     for (const { name, missing } of stated.unset) this.unsetFacts.set(`${owner}.${name}`, missing);
     const properties = new Map(defaultsOf(definition));
@@ -1364,7 +1367,16 @@ class DesignLowering {
       const rules = (member.members ?? []).flatMap((each) =>
         each.$type === 'Rule' ? (this.rule(each, path) ?? []) : [],
       );
-      return [{ link, rules, place: this.file.place(member) }];
+      const stated = this.file.properties(
+        kindOf('control')!,
+        (member.members ?? []).filter((each): each is ast.Property => each.$type === 'Property'),
+        `control ${nameOf(node)} without ${link.name}`,
+        this.conditionsAround(path),
+        undefined,
+        path,
+      );
+      holes.push(...stated.holes);
+      return [{ link, rules, properties: stated.properties, place: this.file.place(member) }];
     });
     const doc = this.file.comment(node);
     const control: Control = {
@@ -1384,6 +1396,15 @@ class DesignLowering {
     };
     this.things.set(node, control);
     return control;
+  }
+
+  /** What properties of controls see: quiet hours rest on conditions. */
+  private conditionsAround(path: string): Surroundings {
+    return {
+      ...this.around,
+      report: (node, facts, at) => this.report(node, facts, path, at),
+      readCondition: (node) => this.condition(node, path, 'what stands after `unless`'),
+    };
   }
 
   private rule(node: ast.Rule, path: string): Rule | undefined {
@@ -1444,10 +1465,16 @@ class DesignLowering {
     }
     const thresholds: Threshold[] = [];
     const joined = this.thresholds(node.condition, thresholds);
+    const read =
+      condition.kind === 'pending' ? this.condition(node.condition, path, 'what stands after `when`') : undefined;
+    if (condition.kind === 'known' && isCondition(condition))
+      this.condition(node.condition, path, 'what stands after `when`');
     return {
       verb: node.verb as Rule['verb'],
       thresholds,
       joined,
+      ...(read?.kind === 'condition' ? { condition: read.condition } : {}),
+      ...(read?.kind === 'missing' ? { missing: read.missing } : {}),
       dwell,
       text: textOf(node),
       place: this.file.place(node),
@@ -1473,7 +1500,11 @@ class DesignLowering {
     if (call?.$type !== 'Call' || !STATE_SIGNALS.has(call.function) || !of || !limitNode) return 'other';
     const limit = new Evaluator(this.around).evaluate(limitNode);
     if (limit.kind !== 'known' || typeof limit.derivation.value !== 'object') return 'other';
-    if (call.function === 'soc' && this.isBareShare(limitNode, limit.derivation.value)) return 'other';
+    if (
+      call.function === 'soc' &&
+      isBareShare(limitNode, limit.derivation.value, (at, facts) => this.report(at, facts))
+    )
+      return 'other';
     const flip = { '<': '>', '<=': '>=', '>': '<', '>=': '<=' } as const;
     const comparison = node.operator as Threshold['comparison'];
     into.push({
@@ -1487,59 +1518,68 @@ class DesignLowering {
     return 'single';
   }
 
-  /** `soc(Bank) < 40`: a state of charge above the whole, written without its percent sign. */
-  private isBareShare(node: ast.Expression, { value, dimension, unit }: Quantity): boolean {
-    if (dimension !== DIMENSIONS.ratio || value <= 1) return false;
-    const text = textOf(node);
-    this.report(node, {
-      code: 'wrong-dimension',
-      what: 'the limit of a state of charge',
-      expected: 'a share from 0 % to 100 %',
-      found: `${Number((value * 100).toPrecision(9))} %`,
-      text,
-      proposals: !unit && value <= 100 && /^[\d.]+$/.test(text) ? [`${text} %`] : [],
-    });
-    return true;
+  /** Reads what a rule or quiet hours rest on. The expression has been evaluated, so that its types are right. */
+  private condition(node: ast.Expression, path: string, what: string): ReadCondition {
+    const report: Surroundings['report'] = (at, facts, place) => this.report(at, facts, path, place);
+    const evaluator = new Evaluator({ ...this.around, report });
+    return new ConditionReader(
+      {
+        evaluate: (each) => evaluator.evaluate(each),
+        report,
+        place: (each) => this.file.place(each),
+        thing: (each) => (each.root?.ref ? this.things.get(each.root.ref) : undefined),
+        letOf: (each) => {
+          const target = each.root?.ref;
+          return target?.$type === 'Let' && target.$container === this.design ? target : undefined;
+        },
+        isComputed: (each) => this.isComputed(each),
+      },
+      what,
+    ).read(node);
+  }
+
+  /** Whether a value is worked out from the whole design rather than stated. */
+  private isComputed(node: ast.Path | ast.Call): boolean {
+    if (node.$type === 'Call') {
+      const first = node.arguments?.[0]?.value;
+      const target = first?.$type === 'Path' && (first.steps ?? []).length === 0 ? first.root?.ref : undefined;
+      return this.file.designFunctions.includes(node.function) && target !== undefined && this.things.has(target);
+    }
+    const thing = node.root?.ref && this.things.get(node.root.ref);
+    const steps = node.steps ?? [];
+    if (!thing || steps.length === 0 || propertyOf(thing.kind, steps[0]!)) return false;
+    return this.file
+      .quantityNames(thing.kind)
+      .some((name) => name === steps[0] || name === steps.slice(0, 2).join('.'));
   }
 
   private scenario(node: ast.Scenario): Scenario {
     const path = `${this.name}.${nameOf(node)}`;
     const members = node.members ?? [];
+    const owner = `scenario ${nameOf(node)}`;
     const { properties, holes } = this.read(
       kindOf('scenario')!,
       members.filter((member): member is ast.Property => member.$type === 'Property'),
-      `scenario ${nameOf(node)}`,
+      owner,
       path,
+      this.overrides.get(node.name),
     );
-    const evaluator = new Evaluator({
-      ...this.around,
-      report: (node, facts, at) => this.report(node, facts, path, at),
-    });
-    for (const member of members) {
-      if (member.$type !== 'InitialValue' || !member.target) continue;
-      const target = evaluator.evaluate(member.target);
-      const inner = member.value?.$type === 'Assumed' ? member.value.value : member.value;
-      if (!inner || !isExpressionNode(inner)) continue;
-      const value = evaluator.evaluate(inner);
-      const wanted = target.kind === 'pending' ? target.dimension : undefined;
-      const given =
-        value.kind === 'known' && typeof value.derivation.value === 'object'
-          ? value.derivation.value.dimension
-          : undefined;
-      if (wanted && given && wanted !== given)
-        this.report(
-          inner,
-          {
-            code: 'wrong-dimension',
-            what: `the start value of ${textOf(member.target)}`,
-            expected: wanted === DIMENSIONS.ratio ? 'a ratio (%)' : 'another dimension',
-            found: 'something else',
-            text: textOf(inner),
-            proposals: [],
-          },
-          path,
-        );
-    }
+    const unset = (kindOf('scenario')?.properties ?? []).flatMap(
+      ({ name }) => this.unsetFacts.get(`${owner}.${name}`) ?? [],
+    );
+    const report: Surroundings['report'] = (at, facts, place) => this.report(at, facts, path, place);
+    const evaluator = new Evaluator({ ...this.around, report });
+    const { missing, ...stated } = new ScenarioReader({
+      evaluate: (each) => evaluator.evaluate(each),
+      report,
+      place: (each) => this.file.place(each),
+      thing: (each) => (each.root?.ref ? this.things.get(each.root.ref) : undefined),
+      names: (kinds) =>
+        [...this.things.values()]
+          .filter(({ kind }) => kinds.length === 0 || kinds.includes(kind))
+          .map(({ name }) => name),
+      values: this.file.valueContext({ ...this.around, report }, undefined),
+    }).read(members.filter((member): member is ast.InitialValue => member.$type === 'InitialValue'));
     const scenario: Scenario = {
       kind: 'scenario',
       name: nameOf(node),
@@ -1547,6 +1587,9 @@ class DesignLowering {
       ...(node.label ? { label: node.label } : {}),
       properties,
       holes,
+      ...scenarioSetting(properties),
+      ...stated,
+      missing: [...new Set([...unset, ...missing])],
       place: this.file.placeOf(node, 'name'),
     };
     this.things.set(node, scenario);

@@ -8,15 +8,29 @@ import {
   isCompositeCstNode,
 } from 'langium';
 import type { Place } from '../../derivation/index.js';
+import type * as ast from '../../grammar/generated/ast.js';
 
 /** The stretch of text a node was read from. Nodes that error recovery invented have none and stand at the start of the file. */
 export function placeOfNode(node: AstNode, uri: string): Place {
-  return placeOfCst(node.$cstNode, uri);
+  return placeBetween(outerOperand(node, 'left').$cstNode, outerOperand(node, 'right').$cstNode, uri);
 }
 
-export function placeOfCst(cst: CstNode | undefined, uri: string): Place {
-  const first = cst && firstToken(cst);
-  const last = cst && lastToken(cst);
+export const placeOfCst = (cst: CstNode | undefined, uri: string): Place => placeBetween(cst, cst, uri);
+
+/** Operations within one chain (`2 * a > b`) all carry the text of the whole chain: their own reaches from operand to operand. */
+function outerOperand(node: AstNode, side: 'left' | 'right'): AstNode {
+  let at = node;
+  while (at.$type === 'Arithmetic' || at.$type === 'Logic') {
+    const next: AstNode | undefined = (at as ast.Arithmetic)[side];
+    if (!next?.$cstNode) break;
+    at = next;
+  }
+  return at;
+}
+
+function placeBetween(from: CstNode | undefined, to: CstNode | undefined, uri: string): Place {
+  const first = from && firstToken(from);
+  const last = to && lastToken(to);
   if (!first || !last) return { uri, offset: 0, end: 0, line: 0, character: 0, endLine: 0, endCharacter: 0 };
   const { start } = first.range;
   const { end } = last.range;
@@ -101,10 +115,11 @@ export const afterPlace = (place: Place): Place => ({
 
 /** The text of a node with white space folded, for messages. */
 export function textOf(node: AstNode | undefined): string {
-  const cst = node?.$cstNode;
-  const first = cst && firstToken(cst);
-  const last = cst && lastToken(cst);
+  const from = node && outerOperand(node, 'left').$cstNode;
+  const to = node && outerOperand(node, 'right').$cstNode;
+  const first = from && firstToken(from);
+  const last = to && lastToken(to);
   if (!first || !last) return '';
-  const text = cst.root.fullText.slice(first.offset, last.end);
+  const text = first.root.fullText.slice(first.offset, last.end);
   return /\s/.test(text) ? text.replace(/\s+/g, ' ').trim() : text;
 }

@@ -21,12 +21,17 @@ export const SCENARIO_RESULTS: ReadonlyMap<string, Dimension> = new Map([
   ['firstTime', DIMENSIONS.time],
 ]);
 
+/** Signals of the clock: the time of day since midnight, and the day of what is played, the first being 1. */
+export const CLOCK_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
+  ['hour', DIMENSIONS.time],
+  ['day', DIMENSIONS.ratio],
+]);
+
 /** Words that stand for a signal or a scenario's result without an argument. */
 export const PLAIN_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
   ['unserved', DIMENSIONS.energy],
   ['curtailed', DIMENSIONS.energy],
-  ['hour', DIMENSIONS.time],
-  ['day', DIMENSIONS.ratio],
+  ...CLOCK_SIGNALS,
 ]);
 
 /** The type of a call that only a running scenario can answer: `soc(Bank)`, `runTime(Genset)`; undefined when the call is none of these. */

@@ -19,6 +19,7 @@ import { splitLiteral } from '../../syntax/tokens.js';
 import type { PropertyDefinition, PropertyType } from '../kinds/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type { AcSystem, Part, ProfileWindow, PropertyValue, TableRow } from '../types.js';
+import type { ReadCondition } from './conditions.js';
 import { type Evaluator, isCondition } from './evaluate.js';
 import { textOf } from './place.js';
 
@@ -30,6 +31,7 @@ export interface ValueContext {
   readonly partNames: (node: AstNode, kinds: readonly string[]) => string[];
   readonly findProfile: (node: AstNode, name: string) => ast.ProfileDeclaration | undefined;
   readonly profileNames: (node: AstNode) => readonly string[];
+  readonly readCondition?: (node: ast.Expression) => ReadCondition;
 }
 
 /** What came of a value: typed; missing because it rests on a missing fact; or wrong, already reported. */
@@ -414,7 +416,17 @@ function typedQuiet(node: ast.Value, what: string, around: ValueContext): TypedV
   if (node.$type !== 'QuietHours') return typed({ type: 'quiet', from, to });
   const condition = around.evaluator.evaluate(node.condition);
   if (condition.kind === 'bad') return WRONG;
-  if (isCondition(condition)) return typed({ type: 'quiet', from, to, unless: textOf(node.condition) });
+  if (isCondition(condition)) {
+    const read = around.readCondition?.(node.condition);
+    return typed({
+      type: 'quiet',
+      from,
+      to,
+      unless: textOf(node.condition),
+      ...(read?.kind === 'condition' ? { exception: read.condition } : {}),
+      ...(read?.kind === 'missing' ? { missing: read.missing } : {}),
+    });
+  }
   around.report(node.condition, {
     code: 'wrong-type',
     what: 'what stands after `unless`',

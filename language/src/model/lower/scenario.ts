@@ -1,0 +1,265 @@
+import type { AstNode } from 'langium';
+import type { Derivation, Place } from '../../derivation/index.js';
+import type * as ast from '../../grammar/generated/ast.js';
+import { DIMENSIONS, dimensionName, formatQuantity } from '../../quantity/index.js';
+import type { Signal, StateSignal } from '../conditions.js';
+import { signalKey } from '../conditions.js';
+import { propertyOf, wordIn } from '../kinds/index.js';
+import type { ProblemFacts } from '../problems.js';
+import type { Absence, InitialValue, Instance, Link, Property, Scenario, ScenarioProfile } from '../types.js';
+import { isBareShare } from './conditions.js';
+import type { Evaluated } from './evaluate.js';
+import { textOf } from './place.js';
+import { STATE_SIGNALS } from './signals.js';
+import { type TypedValue, isExpressionNode, typeValue, type ValueContext } from './values.js';
+
+/** Words that stand before a thing in a scenario and are no signals. */
+export const SCENARIO_WORDS: ReadonlyMap<string, string> = new Map([
+  [
+    'lost',
+    'Spans in which a source or a link is lost, counted from the start: `lost(Mains): 6 h .. 30 h, 50 h .. 54 h`, or `always`.',
+  ],
+  ['profile', 'When a load runs in this scenario: `profile(Pump): always`.'],
+]);
+
+/** Sources, which a scenario may take away. */
+const SOURCES: readonly string[] = ['generator', 'grid', 'solar', 'wind', 'alternator', 'vehicle'];
+
+export interface ScenarioScope {
+  readonly evaluate: (node: ast.Expression) => Evaluated;
+  readonly report: (node: AstNode, facts: ProblemFacts, at?: Place) => void;
+  readonly place: (node: AstNode) => Place;
+  readonly thing: (path: ast.Path) => { readonly kind: string; readonly name: string } | undefined;
+  /** Names of things of some kinds, for proposals. */
+  readonly names: (kinds: readonly string[]) => readonly string[];
+  readonly values: ValueContext;
+}
+
+/** What the members of a scenario say besides its properties and requirements. */
+interface Stated {
+  readonly initial: InitialValue[];
+  readonly absences: Absence[];
+  readonly profiles: ScenarioProfile[];
+  /** Facts that what it says rests on and that lack. */
+  readonly missing: string[];
+}
+
+/** A property's number in coherent SI. */
+const numberIn = (properties: ReadonlyMap<string, Property>, name: string): number | undefined => {
+  const value = properties.get(name)?.value;
+  return value?.type === 'quantity' ? value.quantity.value : undefined;
+};
+
+/** The time span, random numbers and sun of a scenario, from its properties. */
+export function scenarioSetting(
+  properties: ReadonlyMap<string, Property>,
+): Pick<Scenario, 'start' | 'duration' | 'runs' | 'seed' | 'sun' | 'weather'> {
+  const from = properties.get('from')?.value;
+  const weather = properties.get('weather')?.value;
+  const duration = numberIn(properties, 'duration');
+  const sun = wordIn(properties, 'sun') as Scenario['sun'];
+  return {
+    start: {
+      ...(from?.type === 'date' ? { date: from.date } : {}),
+      timeOfDay: numberIn(properties, 'at') ?? 0,
+    },
+    ...(duration === undefined ? {} : { duration }),
+    runs: numberIn(properties, 'runs') ?? 1,
+    seed: numberIn(properties, 'seed') ?? 1,
+    ...(sun ? { sun } : {}),
+    ...(weather?.type === 'text' ? { weather: weather.text } : {}),
+  };
+}
+
+/** Reads `soc(Bank): 90 %`, `lost(Mains): 6 h .. 30 h` and `profile(Pump): always`. Reports what is wrong. */
+export class ScenarioReader {
+  private readonly stated: Stated = { initial: [], absences: [], profiles: [], missing: [] };
+  private readonly first = new Map<string, Place>();
+
+  constructor(private readonly scope: ScenarioScope) {}
+
+  read(members: readonly ast.InitialValue[]): Stated {
+    for (const member of members) {
+      const { target } = member;
+      if (typeof target?.function !== 'string') continue;
+      if (target.function === 'lost') this.absence(member, target);
+      else if (target.function === 'profile') this.profile(member, target);
+      else this.initial(member, target);
+    }
+    return this.stated;
+  }
+
+  /** The thing in the brackets, of one of the kinds that fit. */
+  private argument<T>(target: ast.Call, kinds: readonly string[] | undefined, wanted: string): T | undefined {
+    const [argument, second] = target.arguments ?? [];
+    const path = argument?.value;
+    if (!path) {
+      // Empty brackets; an argument that is being written is a fault of the text.
+      if ((target.arguments ?? []).length === 0) this.wrong(target, `\`${target.function}\``, `about ${wanted}`);
+      return undefined;
+    }
+    const what = `the argument of \`${target.function}\``;
+    if (second) return this.wrong(second.value ?? target, what, 'the only one');
+    if (path.$type !== 'Path' || (path.steps ?? []).length > 0) return this.wrong(path, what, wanted);
+    const thing = this.scope.thing(path);
+    if (!thing && !path.root?.ref) {
+      this.scope.report(path, {
+        code: 'unknown-name',
+        name: path.root?.$refText ?? '',
+        wanted: 'thing of this design',
+        candidates: [...this.scope.names(kinds ?? [])],
+      });
+      return undefined;
+    }
+    if (!thing || (kinds ? !kinds.includes(thing.kind) : !('terminals' in thing)))
+      return this.wrong(path, what, wanted);
+    return thing as T;
+  }
+
+  private wrong(node: AstNode, what: string, expected: string): undefined {
+    this.scope.report(node, { code: 'wrong-type', what, expected, text: textOf(node), proposals: [] });
+    return undefined;
+  }
+
+  /** Whether the same is said of the same thing a second time, which is reported. */
+  private isTwice(member: ast.InitialValue, key: string): boolean {
+    const first = this.first.get(key);
+    if (first)
+      this.scope.report(
+        member,
+        { code: 'duplicate-name', name: key, what: 'statement of this scenario', first },
+        this.scope.place(member.target),
+      );
+    else this.first.set(key, this.scope.place(member.target));
+    return first !== undefined;
+  }
+
+  private initial(member: ast.InitialValue, target: ast.Call): void {
+    if (!STATE_SIGNALS.has(target.function)) {
+      const candidates = [...STATE_SIGNALS.keys(), ...SCENARIO_WORDS.keys()];
+      this.scope.report(target, {
+        code: 'unknown-name',
+        name: target.function,
+        wanted: 'start value of a scenario',
+        candidates,
+      });
+      return;
+    }
+    const isSoc = target.function === 'soc';
+    const of = isSoc
+      ? this.argument<Instance>(target, ['battery'], 'a battery of this design')
+      : this.argument<Instance>(target, undefined, 'a thing of this design that carries power');
+    const signal: Signal | undefined = of && { kind: 'of', signal: target.function as StateSignal, of };
+    const { value } = member;
+    const inner = value?.$type === 'Assumed' ? value.value : value;
+    if (!inner) return;
+    if ((member.more ?? []).length > 0)
+      return this.wrong(member.more[0]!, `the value of ${textOf(target)}`, 'the only one');
+    if (!isExpressionNode(inner)) return this.wrong(inner, `the value of ${textOf(target)}`, 'a quantity');
+    const given = this.scope.evaluate(inner);
+    if (given.kind === 'bad') return;
+    const dimension = STATE_SIGNALS.get(target.function)!;
+    const found =
+      given.kind === 'known' && typeof given.derivation.value === 'object'
+        ? given.derivation.value.dimension
+        : given.kind === 'pending'
+          ? given.dimension
+          : 'condition';
+    if (found !== undefined && found !== dimension) {
+      this.scope.report(inner, {
+        code: 'wrong-dimension',
+        what: `the start value of ${textOf(target)}`,
+        expected: dimension === DIMENSIONS.ratio ? 'a ratio (%)' : dimensionName(dimension),
+        found: found === 'condition' ? 'something else' : dimensionName(found),
+        text: textOf(inner),
+        proposals: [],
+      });
+      return;
+    }
+    if (!signal) return;
+    if (given.kind === 'pending') {
+      this.stated.missing.push(...given.missing);
+      return;
+    }
+    if (given.kind !== 'known' || typeof given.derivation.value !== 'object') {
+      this.wrong(inner, `the start value of ${textOf(target)}`, 'a quantity');
+      return;
+    }
+    const q = given.derivation.value;
+    if (isSoc && isBareShare(inner, q, this.scope.report)) return;
+    if (isSoc && q.low < 0) {
+      this.scope.report(inner, {
+        code: 'value-out-of-range',
+        what: `the start value of ${textOf(target)}`,
+        text: textOf(inner),
+        reason: 'a state of charge goes from 0 % to 100 %',
+      });
+      return;
+    }
+    if (this.isTwice(member, signalKey(signal))) return;
+    const derivation: Derivation = {
+      ...given.derivation,
+      name: `${signalKey(signal)} at the start`,
+      ...(value?.$type === 'Assumed' ? { origin: 'assumed' } : {}),
+    };
+    this.stated.initial.push({ signal, value: derivation, place: this.scope.place(member) });
+  }
+
+  private absence(member: ast.InitialValue, target: ast.Call): void {
+    const of = this.argument<Instance | Link>(target, [...SOURCES, 'link'], 'a source or a link of this design');
+    for (const node of [member.value, ...(member.more ?? [])]) {
+      if (!node) continue;
+      const inner = node.$type === 'Assumed' ? node.value : node;
+      const span = inner && this.span(inner);
+      if (!of || !span) continue;
+      const same = this.stated.absences.find((each) => each.of === of && each.from < span.to && span.from < each.to);
+      if (same)
+        this.scope.report(inner, {
+          code: 'value-out-of-range',
+          what: `a span in which ${of.name} is lost`,
+          text: textOf(inner),
+          reason: 'it overlaps another one',
+        });
+      else this.stated.absences.push({ of, ...span, place: this.scope.place(inner) });
+    }
+  }
+
+  private span(node: ast.Value): { from: number; to: number } | undefined {
+    const what = 'a span in which something is lost';
+    const expected = 'counted from the start of the scenario, such as 6 h .. 30 h, or `always`';
+    if (node.$type === 'Path' && (node.steps ?? []).length === 0 && node.root?.$refText === 'always')
+      return { from: 0, to: Number.POSITIVE_INFINITY };
+    if (node.$type !== 'Arithmetic' || node.operator !== '..') return this.wrong(node, what, expected);
+    // 06:00..12:00 would read as times of day, which a span from the start is not.
+    if (node.left?.$type === 'TimeLiteral' || node.right?.$type === 'TimeLiteral')
+      return this.wrong(node, what, expected);
+    const value = this.scope.evaluate(node);
+    if (value.kind === 'bad') return undefined;
+    if (value.kind === 'pending') {
+      this.stated.missing.push(...value.missing);
+      return undefined;
+    }
+    const q = value.kind === 'known' && typeof value.derivation.value === 'object' ? value.derivation.value : undefined;
+    if (q?.dimension !== DIMENSIONS.time) return this.wrong(node, what, expected);
+    if (q.low < 0 || q.low === q.high) {
+      const reason = q.low < 0 ? 'it begins before the scenario' : 'it has no length';
+      this.scope.report(node, { code: 'value-out-of-range', what, text: formatQuantity(q), reason });
+      return undefined;
+    }
+    return { from: q.low, to: q.high };
+  }
+
+  private profile(member: ast.InitialValue, target: ast.Call): void {
+    const load = this.argument<Instance>(target, ['load'], 'a load of this design');
+    const definition = propertyOf('load', 'profile');
+    if (!member.value || !definition) return;
+    const inner = member.value.$type === 'Assumed' ? member.value.value : member.value;
+    if (!inner) return;
+    const owner = load ? `load ${load.name}` : 'a load';
+    const typed: TypedValue = typeValue(inner, member.more ?? [], definition, owner, this.scope.values);
+    if (typed.kind === 'missing') this.stated.missing.push(...typed.missing);
+    if (!load || typed.kind !== 'typed' || typed.value.type !== 'profile') return;
+    if (this.isTwice(member, `profile(${load.name})`)) return;
+    this.stated.profiles.push({ load, windows: typed.value.windows, place: this.scope.place(member) });
+  }
+}

@@ -39,16 +39,20 @@ type Outcome =
 
 const OUTCOMES: Readonly<Record<string, readonly Outcome[]>> = {
   D1: [
-    { unbuilt: ['leg-balance'] },
+    { asked: ['leg-balance', 'a load on L1 of InvL1'] },
     { found: ['bank-strings', 'Bank'] },
     { asked: ['one-bond', 'neutralBond of InvL1'] },
     { unbuilt: ['start-on-sag'] },
   ],
-  D2: [{ unbuilt: ['generator-fuel'] }, { asked: ['charge-current', 'Charger'] }],
+  D2: [{ asked: ['generator-fuel', 'tank of Genset'] }, { asked: ['charge-current', 'Charger'] }],
   D3: [{ asked: ['generator-overload', 'of Charger'] }, { unbuilt: ['generator-light-load'] }],
   D4: [{ unbuilt: ['generator-light-load'] }, { asked: ['generator-overload', 'power of Offices'] }],
-  D6: [{ unbuilt: ['generator-fuel'] }, { number: 'powerDemand' }],
-  D7: [{ unbuilt: ['protection-continuous'] }, { unbuilt: ['torque-missing'] }, { unbuilt: ['combustible-mounting'] }],
+  D6: [{ asked: ['generator-fuel', 'tank of SetA'] }, { number: 'powerDemand' }],
+  D7: [
+    { unbuilt: ['protection-continuous'] },
+    { asked: ['torque-missing', 'of ControllerA'] },
+    { unbuilt: ['combustible-mounting'] },
+  ],
   D8: [
     { asked: ['run-ampacity', 'size of ChargerWire'] },
     { unbuilt: ['parallel-return'] },
@@ -63,7 +67,7 @@ const OUTCOMES: Readonly<Record<string, readonly Outcome[]>> = {
   D15: [{ number: 'legDemand' }],
   D16: [{ found: ['unlike-terminals', 'Microwave'] }, { asked: ['one-bond', 'neutralBond of Inv'] }],
   D17: [{ unbuilt: ['receptacle-unassigned'] }],
-  D18: [{ unbuilt: ['generator-starting'] }, { unbuilt: ['generator-fuel'] }],
+  D18: [{ asked: ['generator-starting', 'power of Terminal'] }, { asked: ['generator-fuel', 'tank of Set'] }],
   D20: [{ number: 'energy' }, { found: ['charge-current', 'Bank'] }],
 };
 

@@ -31,6 +31,7 @@ describe('the tour of the README', () => {
     const mended = block('watt')
       .replace('size: 4 AWG', 'size: 3/0 AWG')
       .replace('> 44 %', '> 50 %')
+      .replace('precharge: yes', 'precharge: yes   onTime: 1.8 h')
       .replace('RectFuse -> DcBus', 'RectFuse @ 1.9 m -> DcBus');
     const analysis = await analyseText({ 'boathouse.watt': mended });
     expect(analysis.findings.map(({ message }) => message)).toEqual([

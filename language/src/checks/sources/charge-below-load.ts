@@ -2,57 +2,11 @@ import { type Derivation, derive, displayValue, numberIn } from '../../derivatio
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { chargersOf, isCharging } from '../../quantities/bank.js';
-import { chargersFedBy } from '../../quantities/sources.js';
 import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { inputPerAmpere, leastCurrent, PRACTICE, roundUp } from './shared.js';
-
-/** Higher limits that leave enough, where charger, bank and source take them. */
-function fixesFor(bank: Instance, working: readonly Instance[], shortBy: number, context: DesignContext): Fix[] {
-  const limit = context.quantity(bank, 'chargeCurrentLimit');
-  const total = context.quantity(bank, 'chargeCurrent');
-  return working
-    .flatMap((charger) => {
-      const now = context.quantity(charger, 'outputCurrent');
-      const most = context.maybe(charger, 'maximumCurrent');
-      // A charger held by its input limit or by its modules does not give more for a higher output limit.
-      if (now.kind !== 'known' || charger.kind === 'chargeController' || context.maybe(charger, 'inputLimit'))
-        return [];
-      const amperes = roundUp(numberIn(now.derivation, 'A') + shortBy, 5);
-      const more = amperes - numberIn(now.derivation, 'A');
-      if (most && amperes > numberIn(most, 'A')) return [];
-      if (
-        limit.kind === 'known' &&
-        total.kind === 'known' &&
-        numberIn(total.derivation, 'A') + more > numberIn(limit.derivation, 'A')
-      )
-        return [];
-      return isFed(charger, more, context) ? [{ charger, amperes }] : [];
-    })
-    .map(({ charger, amperes }, index) =>
-      propose(
-        `Raise the limit of ${charger.name} to ${amperes} A`,
-        [setProperty(charger, 'currentLimit', `${amperes} A`)],
-        index === 0,
-      ),
-    );
-}
-
-/** Whether every generator that feeds a charger has the power for more output current. */
-function isFed(charger: Instance, more: number, context: DesignContext): boolean {
-  const perAmpere = inputPerAmpere(charger, context);
-  return context.system.instances
-    .filter((source) => source.kind === 'generator' && chargersFedBy(source, context).includes(charger))
-    .every((source) => {
-      const both = collect([context.quantity(source, 'powerDemand'), context.quantity(source, 'usablePower')]);
-      if (!both.ok || !perAmpere) return true;
-      const [demand, usable] = both.derivations as [Derivation, Derivation];
-      return numberIn(demand, 'W') + more * perAmpere.W <= numberIn(usable, 'W');
-    });
-}
+import { leastCurrent, PRACTICE, turnUp } from './shared.js';
 
 /** Why chargers give less than their output limit. */
 function limitedBy(currents: readonly Derivation[]): string {
@@ -110,7 +64,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     const [given, taken] = pairText(charge, load.derivation);
     const names = working.map(({ name }) => name).join(' and ');
     const wanted = (least ? numberIn(least, 'A') : 0) - left;
-    const fixes = fixesFor(bank, working, wanted, context);
+    const fixes = turnUp(bank, working, wanted, context);
     const terms = load.derivation.inputs
       .filter((input) => numberIn(input, 'A') > 0)
       .map((input) => input.name.replace(/^(mean|idle) current of /, ''))

@@ -7,15 +7,7 @@ import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { pathLimits, PRACTICE, roundDown, turnDown } from './shared.js';
-
-const inputTerminal = (charger: Instance): string => (charger.kind === 'inverter' ? 'input' : 'ac');
-
-/** The sources that can feed a charger, each once. */
-function sourcesOf(charger: Instance, context: DesignContext): Instance[] {
-  const key = `${charger.name}.${inputTerminal(charger)}`;
-  return [...new Set(context.circuitStates.flatMap(({ circuit }) => [...(circuit.supply.get(key) ?? [])]))];
-}
+import { inputTerminal, pathLimits, PRACTICE, roundDown, sourcesOf, turnDown } from './shared.js';
 
 function limitFixes(charger: Instance, current: Derivation, most: number, context: DesignContext): Fix[] {
   const output = context.quantity(charger, 'outputPower');

@@ -1,18 +1,48 @@
 import type { Check } from '../define.js';
+import { arrayCurrent } from './array-current.js';
 import { chargeBelowLoad } from './charge-below-load.js';
 import { chargeCurrent } from './charge-current.js';
+import { chargeTooSlow } from './charge-too-slow.js';
 import { chargeVoltage } from './charge-voltage.js';
 import { chargerInput } from './charger-input.js';
+import { chargerWindow } from './charger-window.js';
+import { coldStringVoltage } from './cold-string-voltage.js';
+import { generatorAltitude } from './generator-altitude.js';
 import { generatorCleanShare } from './generator-clean-share.js';
+import { generatorFuel } from './generator-fuel.js';
 import { generatorOverload } from './generator-overload.js';
+import { generatorStarting } from './generator-starting.js';
+import { inverterBankCurrent } from './inverter-bank-current.js';
 import { inverterCutoff } from './inverter-cutoff.js';
+import { inverterIdle } from './inverter-idle.js';
+import { inverterSurge } from './inverter-surge.js';
+import { precharge } from './precharge.js';
+import { shoreLimit } from './shore-limit.js';
+import { stringCurrent } from './string-current.js';
+import { stringVoltageWindow } from './string-voltage-window.js';
+import { vehicleOutlet } from './vehicle-outlet.js';
 
 export const sourceChecks: readonly Check[] = [
   generatorOverload,
   generatorCleanShare,
+  generatorAltitude,
+  generatorStarting,
+  generatorFuel,
   chargerInput,
+  chargerWindow,
   chargeCurrent,
   chargeVoltage,
   chargeBelowLoad,
+  chargeTooSlow,
+  inverterSurge,
+  inverterIdle,
   inverterCutoff,
+  inverterBankCurrent,
+  precharge,
+  coldStringVoltage,
+  stringCurrent,
+  stringVoltageWindow,
+  arrayCurrent,
+  shoreLimit,
+  vehicleOutlet,
 ];

@@ -5,6 +5,7 @@ import type { Instance, Run } from '../../model/types.js';
 import { banksAt, chargersOf, isCharging } from '../../quantities/bank.js';
 import { chargeEfficiency, chargeVoltage, inputPowerFactor } from '../../quantities/converters.js';
 import { acFlow } from '../../quantities/flow.js';
+import { chargersFedBy } from '../../quantities/sources.js';
 import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
 import { collect } from '../../quantities/worst.js';
 import type { Fix } from '../define.js';
@@ -20,6 +21,15 @@ export const roundUp = (value: number, step: number): number =>
 
 /** `with Genset running` and the like, from the governing corner of a derivation. */
 export const governedBy = (derivation: Derivation): string => (derivation.governing ? `, ${derivation.governing}` : '');
+
+/** The terminal at which a charger, or an inverter with a charger, takes its supply. */
+export const inputTerminal = (charger: Instance): string => (charger.kind === 'inverter' ? 'input' : 'ac');
+
+/** The sources that can feed a charger, each once. */
+export function sourcesOf(charger: Instance, context: DesignContext): Instance[] {
+  const key = `${charger.name}.${inputTerminal(charger)}`;
+  return [...new Set(context.circuitStates.flatMap(({ circuit }) => [...(circuit.supply.get(key) ?? [])]))];
+}
 
 /** Something in the path of a current that limits it. */
 export interface PathLimit {
@@ -194,6 +204,50 @@ export function turnDown(
     ]),
   );
   return usable.length > 1 && works(together) ? [fix(together, true)] : [];
+}
+
+/** Output limits higher by `shortBy` A, where charger, bank and generator take them. */
+export function turnUp(bank: Instance, working: readonly Instance[], shortBy: number, context: DesignContext): Fix[] {
+  const limit = context.quantity(bank, 'chargeCurrentLimit');
+  const total = context.quantity(bank, 'chargeCurrent');
+  return working
+    .flatMap((charger) => {
+      const now = context.quantity(charger, 'outputCurrent');
+      const most = context.maybe(charger, 'maximumCurrent');
+      // A charger held by its input limit or by its modules does not give more for a higher output limit.
+      if (now.kind !== 'known' || charger.kind === 'chargeController' || context.maybe(charger, 'inputLimit'))
+        return [];
+      const amperes = roundUp(numberIn(now.derivation, 'A') + shortBy, 5);
+      const more = amperes - numberIn(now.derivation, 'A');
+      if (most && amperes > numberIn(most, 'A')) return [];
+      if (
+        limit.kind === 'known' &&
+        total.kind === 'known' &&
+        numberIn(total.derivation, 'A') + more > numberIn(limit.derivation, 'A')
+      )
+        return [];
+      return isFed(charger, more, context) ? [{ charger, amperes }] : [];
+    })
+    .map(({ charger, amperes }, index) =>
+      propose(
+        `Raise the limit of ${charger.name} to ${amperes} A`,
+        [setProperty(charger, 'currentLimit', `${amperes} A`)],
+        index === 0,
+      ),
+    );
+}
+
+/** Whether every generator that feeds a charger has the power for more output current. */
+function isFed(charger: Instance, more: number, context: DesignContext): boolean {
+  const perAmpere = inputPerAmpere(charger, context);
+  return context.system.instances
+    .filter((source) => source.kind === 'generator' && chargersFedBy(source, context).includes(charger))
+    .every((source) => {
+      const both = collect([context.quantity(source, 'powerDemand'), context.quantity(source, 'usablePower')]);
+      if (!both.ok || !perAmpere) return true;
+      const [demand, usable] = both.derivations as [Derivation, Derivation];
+      return numberIn(demand, 'W') + more * perAmpere.W <= numberIn(usable, 'W');
+    });
 }
 
 /** The terms of a sum for messages: `Rect 4.3 kW, Lights 0.2 kW`; nothing for a sum of one. */

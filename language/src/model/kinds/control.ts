@@ -63,6 +63,20 @@ export const DESIGN: KindDefinition = {
       minimum: 0,
       maximum: 0.5,
     }),
+    quantityOf(
+      'chargeDropLimit',
+      'ratio',
+      '%',
+      'Largest voltage drop between a charger that measures at its own terminals and its bank, of its set point.',
+      { minimum: 0, maximum: 0.2, default: '2 %', note: 'common practice, no source' },
+    ),
+    quantityOf(
+      'stringFusesFrom',
+      'ratio',
+      '',
+      'Battery strings in parallel from which each must have a fuse of its own.',
+      { minimum: 2, maximum: 100, whole: true, default: '2', note: 'common practice, no source' },
+    ),
     quantityOf('acDropLimit', 'ratio', '%', 'Largest voltage drop on an alternating-current run, of nominal.', {
       minimum: 0,
       maximum: 0.5,

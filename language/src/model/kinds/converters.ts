@@ -12,6 +12,7 @@ import {
   wordsOf,
 } from './define.js';
 import { LEGS } from './sources.js';
+import { TERMINATION } from './terminations.js';
 
 const efficiency = quantityOf('efficiency', 'ratio', '%', 'Output power over input power at full load.', {
   minimum: 0.3,
@@ -98,6 +99,7 @@ export const CHARGER: KindDefinition = {
     rate,
     address,
     lostLink,
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: () => [terminal('ac', 'ac', 'in'), terminal('dc', 'dc', 'out')],
@@ -126,6 +128,12 @@ export const INVERTER: KindDefinition = {
     quantityOf('reconnect', 'voltage', 'V', 'Voltage at which it starts again after a cut-off.', { minimum: 0 }),
     efficiency,
     quantityOf('idle', 'power', 'W', 'Draw without load.', { minimum: 0, flavour: 'active' }),
+    quantityOf('onTime', 'time', 'h', 'Hours of the day in which it is switched on.', {
+      minimum: 0,
+      maximum: 24,
+      default: '24 h',
+      note: 'not stated: on all day',
+    }),
     flagOf('passThrough', 'Whether it passes a supply at its input through to its output.', {
       default: 'no',
       note: 'an inverter without transfer',
@@ -156,6 +164,7 @@ export const INVERTER: KindDefinition = {
     rate,
     address,
     lostLink,
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: (properties) => [
@@ -186,6 +195,7 @@ export const CHARGE_CONTROLLER: KindDefinition = {
     rate,
     address,
     lostLink,
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: () => [terminal('solar', 'dc', 'in'), terminal('dc', 'dc', 'out')],
@@ -201,6 +211,7 @@ export const CONVERTER: KindDefinition = {
     quantityOf('currentLimit', 'current', 'A', 'Highest output current.', { minimum: 0 }),
     efficiency,
     flagOf('isolated', 'Whether input and output are isolated from each other.'),
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: () => [terminal('in', 'dc', 'in'), terminal('out', 'dc', 'out')],

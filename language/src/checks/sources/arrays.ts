@@ -1,0 +1,162 @@
+import { callFunction } from '../../calculate/index.js';
+import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { calculation } from '../../quantities/bank.js';
+import { chargeVoltage } from '../../quantities/converters.js';
+import { highEnd, lowEnd } from '../../quantities/ends.js';
+import { collect, whenKnown } from '../../quantities/worst.js';
+import { modulePracticeFact } from '../../reference/energy/sources.js';
+
+/** The charge controllers an array is joined to. */
+export function controllersOf(array: Instance, context: DesignContext): Instance[] {
+  const nodes = context.graph.nodesOf(array).flatMap((node) => [...context.graph.reach(node).values()]);
+  const found = nodes.filter(
+    ({ instance, terminal }) => instance.kind === 'chargeController' && terminal.name === 'solar',
+  );
+  return [...new Set(found.map(({ instance }) => instance))];
+}
+
+/** The arrays on the solar side of a charge controller, in the order of the design. */
+export function arraysOf(controller: Instance, context: DesignContext): Instance[] {
+  const node = context.graph.nodes.get(`${controller.name}.solar`);
+  const joined = new Set(node ? context.graph.joinedTo(node) : []);
+  return context.system.instances.filter((each) => each.kind === 'solar' && joined.has(each));
+}
+
+const count = (modules: number): Derivation => derive('modules in series', modules, '', { symbol: 'n_s' });
+
+const siteAmbient = (context: DesignContext): Result => {
+  const ambient = context.siteFact('ambient');
+  return ambient ? known(ambient) : missing('ambient of the site');
+};
+
+/** Open-circuit voltage of `modules` of an array in series at the lowest temperature of the site. */
+export function coldOpenVoltage(array: Instance, modules: number, context: DesignContext): Result {
+  const all = collect([context.fact(array, 'openCircuitVoltage'), siteAmbient(context)]);
+  if (!all.ok) return all.result;
+  const [voltage, ambient] = all.derivations as [Derivation, Derivation];
+  const coefficient = context.maybe(array, 'voltageCoefficient');
+  return callFunction(calculation('coldVoltage'), {
+    voltage,
+    series: count(modules),
+    coefficient,
+    temperature: lowEnd(ambient),
+  });
+}
+
+/** Change of the voltage at maximum power with temperature: that of the power, which is a little stronger than that of the open circuit. */
+function operatingCoefficient(array: Instance, context: DesignContext): Result {
+  const own = context.maybe(array, 'powerCoefficient') ?? context.maybe(array, 'voltageCoefficient');
+  return own ? known(own) : missing(`powerCoefficient of ${array.name}`);
+}
+
+/** Voltage at maximum power of `modules` in series at a cell temperature. */
+function operatingVoltage(
+  name: string,
+  array: Instance,
+  modules: number,
+  temperature: Derivation,
+  context: DesignContext,
+): Result {
+  const all = collect([context.fact(array, 'maximumPowerVoltage'), operatingCoefficient(array, context)]);
+  if (!all.ok) return all.result;
+  const [voltage, coefficient] = all.derivations as [Derivation, Derivation];
+  const factor = 1 + (numberIn(coefficient, '%/K') / 100) * (numberIn(temperature, 'degC') - 25);
+  return known(
+    derive(name, numberIn(voltage, 'V') * modules * Math.max(0, factor), 'V', {
+      symbol: 'U_mp',
+      formula: 'U_mp·n_s·(1 + γ·(T − 25 °C))',
+      inputs: [voltage, count(modules), coefficient, temperature],
+      notes: ['the coefficient of the power stands for that of the voltage at maximum power'],
+    }),
+  );
+}
+
+/** Temperature of the cells in full sun at the highest air temperature: by their nominal operating temperature, else 30 K above the air. */
+export function hotCells(array: Instance, context: DesignContext): Result {
+  return whenKnown(siteAmbient(context), (ambient) => {
+    const air = highEnd(ambient);
+    const noct = context.maybe(array, 'noct');
+    if (noct)
+      return callFunction(calculation('cellTemperature'), {
+        ambient: air,
+        irradiance: derive('full sun', 1000, 'W/m2', { symbol: 'G' }),
+        noct,
+      });
+    const usual = modulePracticeFact('cell-rise');
+    const rise = fromTable('rise of the cells above the air', usual.value, 'K', usual.source, { symbol: 'ΔT' });
+    return known(
+      derive('cell temperature', numberIn(air, 'degC') + usual.value, 'degC', {
+        symbol: 'T_c',
+        formula: 'T_a + ΔT',
+        inputs: [air, rise],
+      }),
+    );
+  });
+}
+
+/** Voltage at maximum power of `modules` in series in the heat. */
+export const hotVoltage = (array: Instance, modules: number, context: DesignContext): Result =>
+  whenKnown(hotCells(array, context), (cells) =>
+    operatingVoltage('hot string voltage', array, modules, cells, context),
+  );
+
+/** Voltage at maximum power of `modules` in series at the lowest temperature. */
+export const coldOperatingVoltage = (array: Instance, modules: number, context: DesignContext): Result =>
+  whenKnown(siteAmbient(context), (ambient) =>
+    operatingVoltage('cold string voltage at maximum power', array, modules, lowEnd(ambient), context),
+  );
+
+/** What a string must have in the heat so that a controller can charge with it: `bare`, and with the headroom the design asks for. */
+export function neededVoltage(
+  controller: Instance,
+  context: DesignContext,
+):
+  | { readonly ok: true; readonly bare: Derivation; readonly needed: Derivation }
+  | { readonly ok: false; readonly result: Result } {
+  const tracking = context.maybe(controller, 'tracking')?.value;
+  const window = context.maybe(controller, 'window');
+  const charge = chargeVoltage(controller, context);
+  const open = [
+    ...(tracking ? [] : [`tracking of ${controller.name}`]),
+    ...(tracking === 'mppt' && !window ? [`window of ${controller.name}`] : []),
+  ];
+  const all = collect([charge, ...(open.length > 0 ? [missing(...open)] : [])]);
+  if (!all.ok) return { ok: false, result: all.result };
+  const [voltage] = all.derivations as [Derivation];
+  const headroom = tracking === 'mppt' ? context.setting('stringHeadroom') : undefined;
+  const least = window ? lowEnd(window) : undefined;
+  const highest = (volts: Derivation): Derivation =>
+    least && numberIn(least, 'V') > numberIn(volts, 'V')
+      ? { ...least, name: `lower end of the window of ${controller.name}` }
+      : volts;
+  const withHeadroom = headroom
+    ? derive('charge voltage with headroom', numberIn(voltage, 'V') + numberIn(headroom, 'V'), 'V', {
+        formula: 'U_chg + headroom',
+        inputs: [voltage, headroom],
+      })
+    : voltage;
+  return { ok: true, bare: highest({ ...voltage, name: 'charge voltage' }), needed: highest(withHeadroom) };
+}
+
+/** Modules in series that stay below the controller's highest voltage in the cold, and reach what it needs in the heat. */
+export function fittingSeries(
+  array: Instance,
+  controller: Instance,
+  context: DesignContext,
+): { readonly least?: number; readonly most?: number } {
+  const cold = coldOpenVoltage(array, 1, context);
+  const hot = hotVoltage(array, 1, context);
+  const highest = context.maybe(controller, 'maximumVoltage');
+  const needed = neededVoltage(controller, context);
+  const upper =
+    cold.kind === 'known' && highest
+      ? Math.floor(numberIn(highest, 'V') / numberIn(cold.derivation, 'V') + 1e-9)
+      : undefined;
+  const lower =
+    hot.kind === 'known' && needed.ok && numberIn(hot.derivation, 'V') > 0
+      ? Math.ceil(numberIn(needed.needed, 'V') / numberIn(hot.derivation, 'V') - 1e-9)
+      : undefined;
+  return { ...(lower === undefined ? {} : { least: lower }), ...(upper === undefined ? {} : { most: upper }) };
+}

@@ -1,0 +1,231 @@
+import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Control, Instance } from '../../model/types.js';
+import { formatNumber } from '../../quantity/index.js';
+import { chargersOf } from '../../quantities/bank.js';
+import { loadIn } from '../../quantities/steady-load.js';
+import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
+import { chargeBy, type ChargeRun, chargeRuns } from './charge-run.js';
+import { PRACTICE, turnUp } from './shared.js';
+
+const DAY = 86400;
+
+/** Time of a day in which a control lets its set run: all of it less the quiet hours. */
+function allowedOf(control: Control): { readonly allowed: Derivation; readonly quiet: boolean } {
+  const quiet = control.properties.get('quiet')?.value;
+  const span = quiet?.type === 'quiet' ? (quiet.to - quiet.from + DAY) % DAY || DAY : 0;
+  return {
+    allowed: derive('time of the day in which it may run', DAY - span, 's', {
+      symbol: 't_day',
+      formula: '24 h − quiet hours',
+    }),
+    quiet: span > 0,
+  };
+}
+
+const chemistryOf = (bank: Instance, context: DesignContext) => {
+  const name = context.maybe(bank, 'chemistry')?.value;
+  return typeof name === 'string' ? chemistry(name) : undefined;
+};
+
+/** Higher charger limits with which a charge takes no longer than `most`. */
+function faster(set: Instance, run: ChargeRun, time: Derivation, most: Derivation, context: DesignContext): Fix[] {
+  const by = chargeBy(set, run.bank, context);
+  if (!by || by.charge.kind !== 'known' || by.load.kind !== 'known' || numberIn(most, 's') <= 0) return [];
+  const net = numberIn(by.charge.derivation, 'A') - numberIn(by.load.derivation, 'A');
+  return turnUp(run.bank, by.working, net * (numberIn(time, 's') / numberIn(most, 's') - 1), context);
+}
+
+/** One charge against the quiet hours and the longest run of its control. */
+function judgeCharge(set: Instance, run: ChargeRun, time: Derivation, context: DesignContext): Verdict | undefined {
+  const { control, bank, from, to } = run;
+  const charge = `${set.name} needs ${displayValue(time, 3)} to charge ${bank.name} from ${displayValue(from)} to ${displayValue(to)}`;
+  const longest = context.maybe(control, 'maximumRun');
+  if (longest && numberIn(time, 's') > numberIn(longest, 's') * (1 + 1e-9)) {
+    const [needed, given] = pairText(time, longest);
+    const hours = Math.ceil(numberIn(time, 'h') * 10 - 1e-9) / 10;
+    const fixes = [
+      ...faster(set, run, time, longest, context),
+      propose(`Let ${control.name} run for ${formatNumber(hours)} h`, [
+        setProperty(control, 'maximumRun', `${formatNumber(hours)} h`),
+      ]),
+    ];
+    return {
+      verdict: 'failed',
+      subject: bank.path,
+      place: control.properties.get('maximumRun')?.place ?? control.place,
+      message: `${set.name} needs ${needed} to charge ${bank.name} from ${displayValue(from)} to ${displayValue(to)}, and ${control.name} ends a run after ${given}: the stop threshold is not reached. ${fixes[0]!.title}.`,
+      numbers: { time, limit: longest },
+      fixes,
+      related: [{ place: bank.place, text: `${bank.name} is charged here` }],
+    };
+  }
+  const { allowed, quiet } = allowedOf(control);
+  if (!quiet || numberIn(time, 's') <= numberIn(allowed, 's') * (1 + 1e-9)) return undefined;
+  const fixes = faster(set, run, time, allowed, context);
+  return {
+    verdict: 'failed',
+    subject: bank.path,
+    place: control.properties.get('quiet')?.place ?? control.place,
+    message: `${charge}, and the quiet hours of ${control.name} leave ${displayValue(allowed, 3)} of a day: no charge is ever finished.${fixes[0] ? ` ${fixes[0].title}.` : ' Raise the charge current, narrow the thresholds or shorten the quiet hours.'}`,
+    numbers: { time, limit: allowed },
+    fixes,
+    related: [{ place: bank.place, text: `${bank.name} is charged here` }],
+  };
+}
+
+/** Time a set must run on a day on which the loads take their mean and nothing else charges, against what the control allows. */
+function* judgeDay(
+  set: Instance,
+  control: Control,
+  bank: Instance,
+  context: DesignContext,
+): Generator<Verdict, boolean> {
+  const { allowed, quiet } = allowedOf(control);
+  const hasSun = context.states.some(({ dcSources }) => dcSources.length > 0);
+  const by = chargeBy(set, bank, context);
+  const alone = context.circuitStates.find(({ state }) => state.acSources.length === 0 && state.dcSources.length === 0);
+  if (!quiet || hasSun || !by || !alone || by.charge.kind !== 'known' || by.load.kind !== 'known') return false;
+  const resting = loadIn(bank, alone.circuit, context);
+  if (resting.kind !== 'known') return false;
+  const row = chemistryOf(bank, context);
+  const efficiency = row
+    ? fromTable('charge efficiency', row.chargeEfficiency, '', chemistrySource(row.name, 'chargeEfficiency'), {
+        symbol: 'η',
+      })
+    : derive('charge efficiency', 1, '', { symbol: 'η', notes: ['chemistry not stated: no loss'] });
+  const net = derive(
+    'current left for the bank',
+    numberIn(by.charge.derivation, 'A') - numberIn(by.load.derivation, 'A'),
+    'A',
+    {
+      symbol: 'I_net',
+      formula: 'I_chg − I_load',
+      inputs: [by.charge.derivation, by.load.derivation],
+    },
+  );
+  // A bank that never fills is the matter of `charge-below-load`.
+  if (numberIn(net, 'A') <= 0) return false;
+  const drawn = numberIn(resting.derivation, 'A');
+  const needed = derive(
+    'running time in a day',
+    (DAY * drawn) / (numberIn(net, 'A') * numberIn(efficiency, '') + drawn),
+    's',
+    { symbol: 't', formula: '24 h·I_bank/(η·I_net + I_bank)', inputs: [resting.derivation, net, efficiency] },
+  );
+  if (numberIn(needed, 's') <= numberIn(allowed, 's') * (1 + 1e-9)) return false;
+  const [runs, may] = pairText(needed, allowed);
+  // The current with which the day balances in the time that is left.
+  const balanced = (drawn * (DAY / numberIn(allowed, 's') - 1)) / numberIn(efficiency, '');
+  const fixes = turnUp(bank, by.working, balanced - numberIn(net, 'A'), context);
+  yield {
+    verdict: 'failed',
+    subject: bank.path,
+    place: control.properties.get('quiet')?.place ?? control.place,
+    message: `The loads take ${displayValue(resting.derivation, 3)} from ${bank.name} day and night on average; ${set.name} leaves it ${displayValue(net, 3)} while it runs and would have to run ${runs} a day, and the quiet hours of ${control.name} leave ${may}: the bank sinks a little every day.${fixes[0] ? ` ${fixes[0].title}.` : ' Raise the charge current, lower the loads or shorten the quiet hours.'}`,
+    numbers: { needed, limit: allowed, net, load: resting.derivation },
+    fixes,
+    related: [{ place: bank.place, text: `${bank.name} is charged here` }],
+  };
+  return true;
+}
+
+/** The floor of a lead-acid bank that only the sun, the wind or an engine charges; with AC chargers `charge-below-load` asks for more. */
+function* judgeFloor(bank: Instance, context: DesignContext): Generator<Verdict> {
+  const row = chemistryOf(bank, context);
+  const chargers = chargersOf(bank, context);
+  if (row?.chargeRate.least === null || chargers.length === 0) return;
+  if (chargers.some(({ kind }) => kind === 'charger' || kind === 'inverter')) return;
+  if (!row) return yield notChecked(bank, { kind: 'missing', missing: [`chemistry of ${bank.name}`] });
+  const capacity = context.quantity(bank, 'bankCapacity');
+  const current = context.quantity(bank, 'chargeCurrent');
+  if (capacity.kind !== 'known') return yield notChecked(bank, capacity);
+  if (current.kind !== 'known') return yield notChecked(bank, current);
+  const rate = fromTable('least charge rate', row.chargeRate.least!, 'C', chemistrySource(row.name, 'chargeRate'), {
+    symbol: 'r',
+  });
+  const least = derive('least charge current', numberIn(capacity.derivation, 'Ah') * row.chargeRate.least!, 'A', {
+    symbol: 'I_least',
+    formula: 'C·r',
+    inputs: [capacity.derivation, rate],
+  });
+  const numbers = { current: current.derivation, least };
+  if (numberIn(current.derivation, 'A') >= numberIn(least, 'A') * (1 - 1e-9)) return yield passed(bank, numbers);
+  const [given, wanted] = pairText(current.derivation, least);
+  yield {
+    verdict: 'failed',
+    subject: bank.path,
+    place: placeOf(bank, 'capacity'),
+    message: `All that charges ${bank.name} gives ${given} at most, below ${wanted} (${formatNumber(row.chargeRate.least! * 100)} % of its capacity an hour, the floor for ${row.title}; a rule of thumb): it is never charged fully, and its plates sulphate. Charge with ${displayValue(least)} or more, or take a smaller bank.`,
+    numbers,
+    related: chargers.map((charger) => ({ place: charger.place, text: `${charger.name} charges ${bank.name}` })),
+  };
+}
+
+function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
+  let wasJudged = false;
+  for (const set of context.system.instances) {
+    if (set.kind !== 'generator') continue;
+    const runs = chargeRuns(set, context).filter((run) => run.bank === bank);
+    for (const run of runs) {
+      if (run.time.kind === 'missing') return yield notChecked(bank, run.time);
+      // Refused: the loads take all the chargers give, which `charge-below-load` and `stop-unreachable` say.
+      if (run.time.kind !== 'known') continue;
+      const fault = judgeCharge(set, run, run.time.derivation, context);
+      if (fault) return yield fault;
+      wasJudged = true;
+    }
+    for (const control of new Set(runs.map((run) => run.control)))
+      if (yield* judgeDay(set, control, bank, context)) return;
+  }
+  if (wasJudged) yield passed(bank);
+  yield* judgeFloor(bank, context);
+}
+
+export const chargeTooSlow = defineCheck({
+  id: 'charge-too-slow',
+  group: 'sources',
+  severity: 'warning',
+  since: '0.2.0',
+  docs: {
+    finds:
+      'A charge takes longer than the quiet hours, the longest run or the day allow, or is below the floor of the chemistry.',
+    guards:
+      'A bank that is never full: the set stops before its threshold, or cannot make up in the day what the loads took in the night.',
+    how: 'The time from the start to the stop threshold on state of charge is worked out with the set alone, chargers at what they really give, loads by profile and duty (`chargeTime`), and held against `maximumRun` and against what `quiet` leaves of a day. Without sun or wind the set must also make up in that time what the loads take in a whole day: 24 h·I_bank/(η·I_net + I_bank). A lead-acid bank that only sun, wind or an engine charges needs 5 % of its capacity an hour at least (common practice, no source); with AC chargers `charge-below-load` asks for that, loads counted. Whether the tank lasts is judged by `generator-fuel`.',
+    sources: [{ standard: 'charger sizing formula H = k·C/(A − L)', provenance: 'published' }, PRACTICE],
+    failing: `design Hut {
+  generator Genset { rated: 5 kW   voltage: 230 V }
+  charger Rect { input: 180..264 V   currentLimit: 20 A   maximumCurrent: 60 A   absorb: 56 V   efficiency: 93 %   powerFactor: 0.98 }
+  battery Bank : Lfp48V280Ah
+  run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }
+  run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  control Autostart of Genset {
+    start when soc(Bank) < 30 %
+    stop when soc(Bank) > 90 %
+    maximumRun: 6 h
+  }
+}
+`,
+    passing: `design Hut {
+  generator Genset { rated: 5 kW   voltage: 230 V }
+  charger Rect { input: 180..264 V   currentLimit: 40 A   maximumCurrent: 60 A   absorb: 56 V   efficiency: 93 %   powerFactor: 0.98 }
+  battery Bank : Lfp48V280Ah
+  run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }
+  run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  control Autostart of Genset {
+    start when soc(Bank) < 30 %
+    stop when soc(Bank) > 90 %
+    maximumRun: 6 h
+  }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const instance of context.system.instances)
+      if (instance.kind === 'battery') yield* judgeBank(instance, context);
+  },
+});

@@ -1,0 +1,145 @@
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { formatNumber } from '../../quantity/index.js';
+import { generatorPractice } from '../../reference/energy/sources.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { governedBy, PRACTICE } from './shared.js';
+
+/** What takes power away at a site, the property in which a set states its own figure, and the usual figure with the step it counts for. */
+const LOSSES = [
+  {
+    part: 'altitudeFactor',
+    property: 'altitudeDerate',
+    usual: generatorPractice('altitude-loss'),
+    step: 'for each 305 m',
+  },
+  {
+    part: 'temperatureFactor',
+    property: 'temperatureDerate',
+    usual: generatorPractice('temperature-loss'),
+    step: 'for each 5.6 K above 25 degC',
+  },
+] as const;
+
+const percentText = (share: number): string => `${formatNumber(share * 100, 3)} %`;
+
+/** Facts without which nobody can say what is left of the rating at the site. */
+function openFacts(set: Instance, context: DesignContext): string[] {
+  const fuel = context.maybe(set, 'fuel')?.value;
+  const isGas = fuel === 'propane' || fuel === 'naturalGas';
+  return [
+    ...(context.siteFact('altitude') ? [] : ['altitude of the site']),
+    ...(context.siteFact('ambient') ? [] : ['ambient of the site']),
+    // The same set gives 10 to 20 % less on gas than on petrol: which of them the rating is for makes the difference.
+    ...(isGas && !context.maybe(set, 'ratedFuel') ? [`ratedFuel of ${set.name}`] : []),
+  ];
+}
+
+/** The alternator: apparent power that is within its rating, but above what it gives where it is cooled badly. */
+function* judgeAlternator(set: Instance, context: DesignContext): Generator<Verdict, boolean> {
+  const demand = context.quantity(set, 'apparentDemand');
+  const rating = context.quantity(set, 'apparentRating');
+  const usable = context.quantity(set, 'usableApparent');
+  if (demand.kind !== 'known' || rating.kind !== 'known' || usable.kind !== 'known') return false;
+  const asked = numberIn(demand.derivation, 'VA');
+  const given = numberIn(usable.derivation, 'VA') * (1 + 1e-9);
+  // Above the rating itself it is overloaded anywhere.
+  if (asked <= given || asked > numberIn(rating.derivation, 'VA') * (1 + 1e-9)) return false;
+  const [wanted, left] = pairText(demand.derivation, usable.derivation);
+  const larger = (numberIn(rating.derivation, 'kVA') * asked) / numberIn(usable.derivation, 'VA');
+  yield {
+    verdict: 'failed',
+    subject: set.path,
+    place: placeOf(set, set.properties.has('apparent') ? 'apparent' : 'rated'),
+    message: `The alternator of ${set.name} is rated ${displayValue(rating.derivation)} up to 1000 m and 40 degC and gives ${left} at this site, where thin or hot air cools it less; it is asked for ${wanted}${governedBy(demand.derivation)}. Turn the chargers down, run fewer loads at once, or take a set of ${formatNumber(Math.ceil(larger * 10) / 10)} kVA.`,
+    numbers: { demand: demand.derivation, limit: usable.derivation, rating: rating.derivation },
+  };
+  return true;
+}
+
+/** A loss that counts, reckoned with the usual figure because the set states none. */
+function* judgeOwnFigures(set: Instance, usable: Derivation, context: DesignContext): Generator<Verdict, boolean> {
+  const least = context.setting('deratingShare');
+  const most = least ? numberIn(least, '') : 0;
+  const lacking = LOSSES.flatMap((loss) => {
+    const factor = usable.parts[loss.part];
+    return factor && !set.properties.has(loss.property) && 1 - numberIn(factor, '') > most * (1 + 1e-9)
+      ? [{ ...loss, factor }]
+      : [];
+  });
+  const [first] = lacking;
+  if (!first) return false;
+  const rated = context.maybe(set, 'rated');
+  const parts = lacking.map(
+    ({ factor, usual, step }) =>
+      `${percentText(1 - numberIn(factor, ''))} by the usual ${percentText(usual.value)} ${step}`,
+  );
+  const names = lacking.map(({ property }) => `\`${property}\``).join(' and ');
+  yield {
+    verdict: 'failed',
+    subject: set.path,
+    place: placeOf(set, 'rated'),
+    message: `${set.name}${rated ? ` is rated ${displayValue(rated)} and` : ''} gives ${displayValue(usable, 3)} at this site: it loses ${parts.join(' and ')}, and states no figure of its own. Published figures differ (3 or 3.5 % for each 305 m, from sea level or from 300 to 1000 m up), so the true loss may be larger or smaller. State ${names} from its data sheet.`,
+    numbers: { usable, ...Object.fromEntries(lacking.map(({ part, factor }) => [part, factor])) },
+    fixes: [
+      propose(
+        `State ${lacking.map(({ property, usual }) => `${property} ${percentText(usual.value)}`).join(' and ')} of ${set.name}, the usual figure`,
+        lacking.map(({ property, usual }) => setProperty(set, property, percentText(usual.value))),
+        true,
+      ),
+    ],
+  };
+  return true;
+}
+
+function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
+  if (yield* judgeAlternator(set, context)) return;
+  const usable = context.quantity(set, 'usablePower');
+  if (usable.kind !== 'known') return yield notChecked(set, usable);
+  if (yield* judgeOwnFigures(set, usable.derivation, context)) return;
+  const open = openFacts(set, context);
+  if (open.length > 0) return yield notChecked(set, { kind: 'missing', missing: open });
+  yield passed(set, { usable: usable.derivation });
+}
+
+export const generatorAltitude = defineCheck({
+  id: 'generator-altitude',
+  group: 'sources',
+  severity: 'warning',
+  since: '0.2.0',
+  docs: {
+    finds: 'A generator’s rating is used without knowing what altitude, heat and fuel leave of it.',
+    guards: 'A set that carries its load on paper and stalls at the site, or whose alternator overheats in thin air.',
+    how: 'What the set gives at the site is worked out with its own figures (`altitudeDerate`, `temperatureDerate`), else with the usual ones: 3.5 % for each 305 m above the sea and 1 % for each 5.6 K above 25 °C. A set that states no figure of its own and loses more than `deratingShare` of the design (3 % unless said; common practice, no source) is found. Its alternator keeps 3 % less for each 500 m above 1000 m and for each 5 K above 40 °C; apparent power within the rating but above that is found, too. The altitude and the highest temperature of the site are asked for, and of sets that run on gas the fuel the rating is for. What is asked of the set is judged by `generator-overload`.',
+    sources: [
+      {
+        standard: 'home standby set owner’s manual',
+        table: '3.5 % per 305 m, 1 % per 5.6 K above 25 °C',
+        provenance: 'published',
+      },
+      generatorPractice('alternator-altitude-loss').source,
+      PRACTICE,
+    ],
+    failing: `design Hut {
+  site { altitude: 2200 m   ambient: -20..25 degC }
+  generator Genset { rated: 5 kW   voltage: 230 V   waveform: conventional   fuel: petrol }
+  load Kettle { power: 2 kW }
+  run Cord: Genset -> Kettle { size: 4 mm2   length: 10 m }
+}
+`,
+    passing: `design Hut {
+  site { altitude: 2200 m   ambient: -20..25 degC }
+  generator Genset { rated: 5 kW   voltage: 230 V   waveform: conventional   fuel: petrol   altitudeDerate: 3 % }
+  load Kettle { power: 2 kW }
+  run Cord: Genset -> Kettle { size: 4 mm2   length: 10 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const instance of context.system.instances)
+      if (instance.kind === 'generator') yield* judgeSet(instance, context);
+  },
+});

@@ -1,0 +1,182 @@
+import { callFunction } from '../../calculate/index.js';
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { formatNumber } from '../../quantity/index.js';
+import { calculation } from '../../quantities/bank.js';
+import { demandByState } from '../../quantities/sources.js';
+import { startIncrement } from '../../quantities/starting.js';
+import { collect } from '../../quantities/worst.js';
+import { generatorPractice } from '../../reference/energy/sources.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { governedBy, inputPerAmpere, PRACTICE, turnDown } from './shared.js';
+
+/** The loads a set feeds in any state, in the order of the design. */
+function loadsOf(set: Instance, context: DesignContext): Instance[] {
+  const fed = new Set(demandByState('power', 'P', 'W', set, context).flatMap(({ consumers }) => consumers));
+  return context.system.instances.filter((each) => each.kind === 'load' && fed.has(each));
+}
+
+/** Charger limits that leave room for the start. */
+function fixesFor(set: Instance, excess: number, context: DesignContext): Fix[] {
+  const demand = context.quantity(set, 'powerDemand');
+  if (demand.kind !== 'known') return [];
+  const chargers = demandByState('power', 'P', 'W', set, context)
+    .flatMap(({ consumers }) => consumers.filter(({ kind }) => kind !== 'load'))
+    .filter((each, index, all) => all.indexOf(each) === index)
+    .map((charger) => {
+      const part = demand.derivation.inputs.find(({ symbol }) => symbol === `P_${charger.name}`);
+      const perAmpere = inputPerAmpere(charger, context);
+      return {
+        charger,
+        burdens: part && perAmpere ? [{ share: numberIn(part, 'W'), perAmpere: perAmpere.W, excess }] : [],
+      };
+    });
+  return turnDown(chargers, context, `, which leaves ${set.name} room for the start`);
+}
+
+/** The power of the start against the surge rating at the site; facts that are open otherwise. */
+function* judgePower(set: Instance, loads: readonly Instance[], context: DesignContext): Generator<Verdict, string[]> {
+  const all = collect([context.quantity(set, 'startDemand'), context.quantity(set, 'usablePower')]);
+  if (!all.ok) return all.result.kind === 'missing' ? [...all.result.missing] : [];
+  const [start, usable] = all.derivations as [Derivation, Derivation];
+  if (numberIn(start, 'W') <= numberIn(usable, 'W') * (1 + 1e-9)) return [];
+  const surge = context.maybe(set, 'surge');
+  const rated = context.maybe(set, 'rated');
+  if (!surge || !rated) return [`surge of ${set.name}`];
+  const limit = derive(
+    'surge power at the site',
+    (numberIn(surge, 'W') * numberIn(usable, 'W')) / numberIn(rated, 'W'),
+    'W',
+    { symbol: 'P_surge', formula: 'P_s·P_site/P_r', inputs: [surge, usable, rated] },
+  );
+  if (numberIn(start, 'W') <= numberIn(limit, 'W') * (1 + 1e-9)) return [];
+  const largest = start.inputs.at(-1)!;
+  const load = loads.find(({ name }) => largest.name === `start of ${name}`);
+  if (!load) return [];
+  const excess = numberIn(start, 'W') - numberIn(limit, 'W');
+  const factor = context.maybe(load, 'startFactor')!;
+  const running = numberIn(largest, 'W') / (numberIn(factor, '') - 1);
+  const soft = Math.floor((numberIn(factor, '') - excess / running) * 10 + 1e-6) / 10;
+  const larger = Math.ceil((numberIn(surge, 'kW') * numberIn(start, 'W')) / numberIn(limit, 'W') / 0.1 - 1e-9) * 0.1;
+  const [asked, given] = pairText(start, limit);
+  const fixes = fixesFor(set, excess, context);
+  yield {
+    verdict: 'failed',
+    subject: set.path,
+    place: placeOf(set, 'surge'),
+    message: `${set.name} gives ${given} for a few seconds${numberIn(usable, 'W') < numberIn(rated, 'W') ? ' at this site' : ''}, and is asked for ${asked} while ${load.name} starts (${displayValue(factor)} times its running power) and the rest runs${governedBy({ ...start, governing: start.governing?.replace(/;? ?start of .*$/, '') ?? '' })}. ${fixes[0] ? `${fixes[0].title.replace(/, which .*$/, '')}, take` : 'Take'} ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}a set with ${formatNumber(larger)} kW of surge.`,
+    numbers: { demand: start, limit },
+    related: [
+      { place: load.place, text: `${load.name} starts with ${displayValue(factor)} times its running current` },
+    ],
+    fixes,
+  };
+  return [];
+}
+
+/** The dip of the voltage at the start of the largest motor; facts that are open otherwise. */
+function* judgeDip(set: Instance, loads: readonly Instance[], context: DesignContext): Generator<Verdict, string[]> {
+  const waveform = context.maybe(set, 'waveform')?.value;
+  const limit = context.setting('dipLimit');
+  // An output stage holds its voltage until its current limit, which is the matter of the surge rating.
+  if (waveform === 'inverter' || !limit) return [];
+  const starters = loads.filter((load) => context.maybe(load, 'startFactor'));
+  if (starters.length === 0) return [];
+  const powers = collect(starters.map((load) => context.quantity(load, 'startApparent')));
+  const rating = context.quantity(set, 'apparentRating');
+  const facts = collect([...(powers.ok ? [] : [powers.result]), rating]);
+  if (!facts.ok || !powers.ok || rating.kind !== 'known')
+    return !facts.ok && facts.result.kind === 'missing' ? [...facts.result.missing] : [];
+  const index = powers.derivations.reduce(
+    (so, next, at) => (numberIn(next, 'VA') > numberIn(powers.derivations[so]!, 'VA') ? at : so),
+    0,
+  );
+  const starting = powers.derivations[index]!;
+  const load = starters[index]!;
+  const reactance = context.maybe(set, 'reactance');
+  const dip = callFunction(calculation('voltageDip'), { starting, rating: rating.derivation, reactance });
+  if (dip.kind !== 'known') return [];
+  const most = numberIn(limit, '');
+  if (numberIn(dip.derivation, '') <= most * (1 + 1e-9)) return [];
+  if (waveform !== 'conventional') return [`waveform of ${set.name}`];
+  const usual = generatorPractice('transient-reactance');
+  const x = reactance ? numberIn(reactance, '') : usual.value;
+  const soft = (most * numberIn(rating.derivation, 'kVA')) / (x * (1 - most));
+  const larger = (numberIn(starting, 'kVA') * x * (1 - most)) / most;
+  const [dips, allowed] = pairText(dip.derivation, limit);
+  yield {
+    verdict: 'failed',
+    subject: set.path,
+    place: placeOf(set, 'apparent'),
+    message: `The voltage of ${set.name} (${displayValue(rating.derivation)}, transient reactance ${formatNumber(x)}${reactance ? '' : ', usual; not stated'}) dips by ${dips} when ${load.name} starts with ${displayValue(starting, 3)}; more than ${allowed} (${limit.origin === 'default' ? 'usual limit, from memory; set `dipLimit` if the loads take more' : 'as set by `dipLimit`'}) drops contactors out and restarts electronics. A soft starter that holds the start to ${formatNumber(Math.floor(soft * 100) / 100)} kVA, or a set of ${formatNumber(Math.ceil(larger * 10) / 10)} kVA, keeps within it.`,
+    numbers: { dip: dip.derivation, limit, starting },
+    related: [{ place: load.place, text: `${load.name} starts here` }],
+  };
+  return [];
+}
+
+function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
+  const loads = loadsOf(set, context);
+  if (loads.length === 0) return;
+  const both = collect([context.quantity(set, 'powerDemand'), context.quantity(set, 'usablePower')]);
+  // A set that is overloaded before anything starts is the matter of `generator-overload`.
+  if (both.ok && numberIn(both.derivations[0]!, 'W') > numberIn(both.derivations[1]!, 'W') * (1 + 1e-9)) return;
+  let failures = 0;
+  const open: string[] = [];
+  for (const judge of [judgePower, judgeDip]) {
+    const verdicts = judge(set, loads, context);
+    for (let next = verdicts.next(); ; next = verdicts.next()) {
+      if (next.done) {
+        open.push(...next.value);
+        break;
+      }
+      failures += 1;
+      yield next.value;
+    }
+    // One start, one finding.
+    if (failures > 0) return;
+  }
+  if (open.length > 0) return yield notChecked(set, { kind: 'missing', missing: [...new Set(open)] });
+  const start = context.quantity(set, 'startDemand');
+  if (start.kind === 'known' || loads.every((load) => !startIncrement(load, 'W', context)))
+    yield passed(set, start.kind === 'known' ? { demand: start.derivation } : {});
+}
+
+export const generatorStarting = defineCheck({
+  id: 'generator-starting',
+  group: 'sources',
+  severity: 'warning',
+  since: '0.2.0',
+  docs: {
+    finds: 'A motor starts on a generator that cannot give the starting power, or whose voltage dips too far.',
+    guards: 'The engine stalls, contactors drop out, chargers and electronics restart at every start of the pump.',
+    how: 'For each state in which the set runs, everything it feeds at full power and the largest start on top of it (one piece, `startFactor` times its running power) are held against its running power, and where that is not enough against `surge`, both as the site leaves them. The dip at the start of the largest motor is S·X′d/(S_r + S·X′d) with the set’s `reactance` (0.25 where it is not stated, from memory), held against `dipLimit` of the design (20 % unless said, from memory); sets with an output stage are exempt from it. Loads that state no `startFactor` count as starting smoothly.',
+    sources: [
+      {
+        standard: 'voltage divider of transient reactance and motor at standstill',
+        provenance: 'common practice, no source',
+      },
+      generatorPractice('dip-motor-start').source,
+      generatorPractice('transient-reactance').source,
+      PRACTICE,
+    ],
+    failing: `design Farm {
+  generator Genset { rated: 5 kW   surge: 6 kW   voltage: 230 V   waveform: inverter }
+  load Pump { power: 1.5 kW   startFactor: 5 }
+  run Cord: Genset -> Pump { size: 4 mm2   length: 10 m }
+}
+`,
+    passing: `design Farm {
+  generator Genset { rated: 5 kW   surge: 6 kW   voltage: 230 V   waveform: inverter }
+  load Pump { power: 1.5 kW   startFactor: 3 }
+  run Cord: Genset -> Pump { size: 4 mm2   length: 10 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const instance of context.system.instances)
+      if (instance.kind === 'generator') yield* judgeSet(instance, context);
+  },
+});

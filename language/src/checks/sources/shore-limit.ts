@@ -1,0 +1,104 @@
+import { type Derivation, derive, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { ruleValue } from '../../reference/index.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { governedBy, PRACTICE, termsOf } from './shared.js';
+import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
+
+const short = (name: string): string => name.replace(/^(input )?current of /, '');
+
+function* judgeService(grid: Instance, context: DesignContext): Generator<Verdict> {
+  if (!feedsAnything(grid, context)) return;
+  const rating = context.fact(grid, 'rating');
+  const demand = context.quantity(grid, 'legDemand');
+  if (rating.kind !== 'known') return yield notChecked(grid, rating);
+  if (demand.kind !== 'known') return yield notChecked(grid, demand);
+  // One charger that is too much by itself is told once, by `charger-input`.
+  if (isOneTooMuch(grid, rating.derivation, context)) return;
+  const fail = (asked: Derivation, limit: Derivation, why: string): Verdict => {
+    const [takes, gives] = pairText(asked, limit);
+    const terms = termsOf(asked, short);
+    const fixes = currentFixes(grid, asked, numberIn(limit, 'A'), context);
+    return {
+      verdict: 'failed',
+      subject: grid.path,
+      place: placeOf(grid, 'rating'),
+      message: `${takes} are taken from ${grid.name}${governedBy(asked)}${terms ? ` (${terms})` : ''}, and ${why.replace('%', gives)}. ${fixes[0] ? `${fixes[0].title}, or run` : 'Run'} less at once.`,
+      numbers: { demand: asked, limit },
+      fixes,
+    };
+  };
+  if (numberIn(demand.derivation, 'A') > numberIn(rating.derivation, 'A') * (1 + 1e-9))
+    return yield fail(demand.derivation, rating.derivation, 'the service gives %');
+  // What an outlet or plug carries for hours is the matter of `plug-continuous`.
+  const continuous = context.quantity(grid, 'continuousLegDemand');
+  const isJudgedByPlug = grid.properties.has('outlet');
+  if (context.system.basis.practice !== 'iec' && !isJudgedByPlug && continuous.kind === 'known') {
+    const share = ruleValue('nec', 'plugContinuousShare');
+    const limit = derive(
+      'continuous current of the service',
+      numberIn(rating.derivation, 'A') * numberIn(share, ''),
+      'A',
+      {
+        symbol: 'I_c',
+        formula: '0.8·rating',
+        inputs: [share, rating.derivation],
+      },
+    );
+    if (numberIn(continuous.derivation, 'A') > numberIn(limit, 'A') * (1 + 1e-9))
+      return yield fail(
+        continuous.derivation,
+        limit,
+        `the service carries % for hours on end, 80 % of its rating (${basisText(context.system.basis)})`,
+      );
+  }
+  yield passed(grid, { demand: demand.derivation, limit: rating.derivation });
+}
+
+export const shoreLimit = defineCheck({
+  id: 'shore-limit',
+  group: 'sources',
+  severity: 'error',
+  since: '0.2.0',
+  docs: {
+    finds:
+      'Chargers and loads together take more from a grid or shore connection than it gives on a leg, at once or for hours.',
+    guards: 'The breaker on the pier trips at night, or the pedestal overheats.',
+    how: 'In every source state the current on the most loaded leg, everything that is fed at once, at nominal voltage, is held against `rating`. Of chargers and loads that run for three hours or more, 80 % of it may be used under `nec` and `craft` (NEC 210.20(A), 215.3); where an `outlet` is stated `plug-continuous` judges that. An inverter that passes the supply on counts with no more than its `inputLimit` leaves for charging. A charger that is too much by itself is found by `charger-input`.',
+    sources: [
+      { standard: 'NEC', edition: '2017-2023', table: '210.20(A), 215.3', provenance: 'from memory' },
+      { standard: 'recreational-vehicle pages', table: '24 A of a 30 A supply', provenance: 'published' },
+      PRACTICE,
+    ],
+    failing: `design Van {
+  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30 }
+  charger Rect { input: 90..132 V   currentLimit: 60 A   absorb: 28.4 V   efficiency: 90 %   powerFactor: 0.98 }
+  battery Bank : Lfp24V200Ah
+  bus Panel {}
+  load Heater { power: 1.8 kW   continuous: no }
+  run Cord: Shore -> Panel { size: 10 AWG   length: 8 m }
+  run In: Panel -> Rect.ac { size: 10 AWG   length: 2 m }
+  run Line: Panel -> Heater { size: 12 AWG   length: 3 m }
+  run Feed: Rect.dc -> Bank { size: 2 AWG   length: 1 m }
+}
+`,
+    passing: `design Van {
+  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30 }
+  charger Rect { input: 90..132 V   currentLimit: 50 A   absorb: 28.4 V   efficiency: 90 %   powerFactor: 0.98 }
+  battery Bank : Lfp24V200Ah
+  bus Panel {}
+  load Heater { power: 1.8 kW   continuous: no }
+  run Cord: Shore -> Panel { size: 10 AWG   length: 8 m }
+  run In: Panel -> Rect.ac { size: 10 AWG   length: 2 m }
+  run Line: Panel -> Heater { size: 12 AWG   length: 3 m }
+  run Feed: Rect.dc -> Bank { size: 2 AWG   length: 1 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const instance of context.system.instances)
+      if (instance.kind === 'grid') yield* judgeService(instance, context);
+  },
+});

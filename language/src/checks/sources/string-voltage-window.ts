@@ -1,0 +1,133 @@
+import { displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { formatNumber } from '../../quantity/index.js';
+import { collect } from '../../quantities/worst.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { coldOperatingVoltage, controllersOf, fittingSeries, hotCells, hotVoltage, neededVoltage } from './arrays.js';
+import { PRACTICE } from './shared.js';
+
+const modulesText = (count: number): string => `${count} module${count === 1 ? '' : 's'}`;
+
+function seriesFix(array: Instance, count: number | undefined): Fix[] {
+  return count === undefined || count < 1
+    ? []
+    : [
+        propose(
+          `Put ${modulesText(count)} in series in ${array.name}`,
+          [setProperty(array, 'series', String(count))],
+          true,
+        ),
+      ];
+}
+
+/** The upper end of the window in the cold: above it the controller waits until the sun has warmed the modules. */
+function* judgeCold(
+  array: Instance,
+  controller: Instance,
+  modules: number,
+  context: DesignContext,
+): Generator<Verdict, boolean> {
+  const window = context.maybe(controller, 'window');
+  const cold = coldOperatingVoltage(array, modules, context);
+  if (!window || typeof window.value !== 'object' || cold.kind !== 'known') return false;
+  const { high } = window.value;
+  const highest = context.maybe(controller, 'maximumVoltage');
+  // A string above what the controller survives is found by `cold-string-voltage`.
+  if (
+    numberIn(cold.derivation, 'V') <= high * (1 + 1e-9) ||
+    (highest && numberIn(cold.derivation, 'V') > numberIn(highest, 'V'))
+  )
+    return false;
+  const fewer = Math.floor((modules * high) / numberIn(cold.derivation, 'V') + 1e-9);
+  const { least } = fittingSeries(array, controller, context);
+  const fixes = seriesFix(array, least !== undefined && least > fewer ? undefined : fewer);
+  yield {
+    verdict: 'failed',
+    subject: array.path,
+    severity: 'warning',
+    place: placeOf(array, 'series'),
+    message: `A string of ${modulesText(modules)} of ${array.name} works at ${displayValue(cold.derivation)} in the cold, above the window of ${controller.name} (${displayValue(window)}): it charges with less, or not at all, until the modules are warm. ${fixes[0] ? `${fixes[0].title}.` : 'Take a controller with a wider window.'}`,
+    numbers: { voltage: cold.derivation, window },
+    fixes,
+  };
+  return true;
+}
+
+function* judgePair(array: Instance, controller: Instance, context: DesignContext): Generator<Verdict> {
+  const series = context.fact(array, 'series');
+  const modules = series.kind === 'known' ? numberIn(series.derivation, '') : 1;
+  const hot = hotVoltage(array, modules, context);
+  const needed = neededVoltage(controller, context);
+  const all = collect([series, hot, ...(needed.ok ? [] : [needed.result])]);
+  if (!all.ok || hot.kind !== 'known' || !needed.ok) return yield notChecked(array, all.ok ? hot : all.result);
+  const volts = numberIn(hot.derivation, 'V');
+  const numbers = { voltage: hot.derivation, needed: needed.needed };
+  if (volts >= numberIn(needed.needed, 'V') * (1 - 1e-9)) {
+    if (!(yield* judgeCold(array, controller, modules, context))) yield passed(array, numbers);
+    return;
+  }
+  const cells = hotCells(array, context);
+  const isFirm =
+    context.maybe(array, 'noct') !== undefined &&
+    context.maybe(array, 'powerCoefficient') !== undefined &&
+    volts < numberIn(needed.bare, 'V') * (1 - 1e-9);
+  const { least, most } = fittingSeries(array, controller, context);
+  const fixes = seriesFix(array, least !== undefined && most !== undefined && least <= most ? least : undefined);
+  const [gives, asks] = pairText(hot.derivation, needed.needed);
+  const assumed = [
+    ...(context.maybe(array, 'noct') ? [] : ['cells 30 K above the air; `noct` is not stated']),
+    ...(context.maybe(array, 'powerCoefficient') ? [] : ['by `voltageCoefficient`; `powerCoefficient` is not stated']),
+  ];
+  yield {
+    verdict: 'failed',
+    subject: array.path,
+    ...(isFirm ? {} : { severity: 'warning' as const }),
+    place: placeOf(array, 'series'),
+    message: `A string of ${modulesText(modules)} of ${array.name} works at ${gives} in the heat${cells.kind === 'known' ? ` (cells at ${displayValue(cells.derivation, 3)}${assumed.length > 0 ? `, ${assumed.join(', ')}` : ''})` : ''}, and ${controller.name} needs ${asks} (${needed.needed.name}): the bank is not charged fully on hot days. ${fixes[0] ? `${fixes[0].title}.` : `Take ${least !== undefined ? `a controller that takes ${modulesText(least)} in series` : 'another controller'}, or modules of a higher voltage.`}`,
+    numbers: { ...numbers, bare: needed.bare },
+    fixes,
+    related: [
+      { place: controller.place, text: `${controller.name} needs ${formatNumber(numberIn(needed.needed, 'V'))} V` },
+    ],
+  };
+}
+
+export const stringVoltageWindow = defineCheck({
+  id: 'string-voltage-window',
+  group: 'sources',
+  severity: 'error',
+  since: '0.2.0',
+  docs: {
+    finds:
+      'A string of solar modules works outside the voltages in which its charge controller can charge, in the heat or in the cold.',
+    guards: 'An array that gives nothing on the hottest days, when the cold store needs it most.',
+    how: 'The voltage at maximum power of the string with its cells hot (nominal operating temperature `noct` in full sun at the highest `ambient`, else 30 K above the air; common practice, no source) is held against the lower end of the controller’s `window` and against its highest set point with `stringHeadroom` of the design (1 V unless said; common practice, no source; not for `tracking: pwm`). It is an error where even the set point is not reached by the data sheet’s own figures, else a warning. In the cold the string must stay within the window (a warning). The coefficient of power stands for that of the voltage at maximum power.',
+    sources: [{ standard: 'definition of NOCT (IEC 61215)', provenance: 'published' }, PRACTICE],
+    failing: `design Hut {
+  site { ambient: -10..40 degC }
+  solar Array { power: 100 W   openCircuitVoltage: 22.5 V   shortCircuitCurrent: 6 A   maximumPowerVoltage: 18.5 V   voltageCoefficient: -0.28 %/K   powerCoefficient: -0.38 %/K   noct: 46 degC }
+  chargeController Tracker { tracking: mppt   maximumVoltage: 75 V   window: 18..70 V   absorb: 14.2 V }
+  battery Bank : Lfp12V200Ah
+  run Line: Array -> Tracker.solar { size: 6 mm2   length: 10 m }
+  run Out: Tracker.dc -> Bank { size: 16 mm2   length: 2 m }
+}
+`,
+    passing: `design Hut {
+  site { ambient: -10..40 degC }
+  solar Array { power: 100 W   openCircuitVoltage: 22.5 V   shortCircuitCurrent: 6 A   maximumPowerVoltage: 18.5 V   voltageCoefficient: -0.28 %/K   powerCoefficient: -0.38 %/K   noct: 46 degC   series: 2 }
+  chargeController Tracker { tracking: mppt   maximumVoltage: 75 V   window: 18..70 V   absorb: 14.2 V }
+  battery Bank : Lfp12V200Ah
+  run Line: Array -> Tracker.solar { size: 6 mm2   length: 10 m }
+  run Out: Tracker.dc -> Bank { size: 16 mm2   length: 2 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const array of context.system.instances)
+      if (array.kind === 'solar')
+        for (const controller of controllersOf(array, context)) yield* judgePair(array, controller, context);
+  },
+});

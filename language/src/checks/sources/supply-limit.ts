@@ -1,0 +1,65 @@
+import { type Derivation, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { chargerInputOn, loadsBehind } from '../../quantities/converters.js';
+import { chargersFedBy } from '../../quantities/sources.js';
+import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import type { Fix } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { type Burden, inputPerAmpere, roundDown, turnDown } from './shared.js';
+
+const partOf = (sum: Derivation, each: Instance): number => {
+  const part = sum.inputs.find(({ symbol }) => symbol === `I_${each.name}`);
+  return part ? numberIn(part, 'A') : 0;
+};
+
+/** Limits of chargers at which the current `demand` of a leg comes down to `most` A. */
+export function currentFixes(source: Instance, demand: Derivation, most: number, context: DesignContext): Fix[] {
+  const system = systemOf(source);
+  const chargers = chargersFedBy(source, context);
+  const excess = numberIn(demand, 'A') - most;
+  const burdened = chargers.map((charger) => {
+    const perAmpere = inputPerAmpere(charger, context);
+    const connection = system && connect(charger, system, context);
+    const share = partOf(demand, charger);
+    const burdens: Burden[] =
+      share > 0 && perAmpere && connection && !missingFrom(connection)
+        ? [{ share, excess, perAmpere: perAmpere.VA / (connection.factor * numberIn(connection.voltage, 'V')) }]
+        : [];
+    return { charger, burdens };
+  });
+  const fixes = turnDown(burdened, context);
+  for (const charger of chargers) {
+    // An inverter that passes its supply on charges with what its input limit leaves beside the loads.
+    const behind = [...loadsBehind(charger, context)].reduce((sum, load) => sum + partOf(demand, load), 0);
+    const others = numberIn(demand, 'A') - partOf(demand, charger) - behind;
+    const limit = roundDown(most - others, 1);
+    if (behind > 0 && limit >= 1 && behind <= limit)
+      fixes.push(
+        propose(
+          `Limit the input of ${charger.name} to ${limit} A`,
+          [setProperty(charger, 'inputLimit', `${limit} A`)],
+          fixes.length === 0,
+        ),
+      );
+  }
+  return fixes;
+}
+
+/** Whether one charger by itself already takes more than a limit, which `charger-input` finds. */
+export const isOneTooMuch = (source: Instance, limit: Derivation, context: DesignContext): boolean =>
+  chargersFedBy(source, context).some((charger) => {
+    const { result } = chargerInputOn(charger, source, context);
+    return result.kind === 'known' && numberIn(result.derivation, 'A') > numberIn(limit, 'A') * (1 + 1e-9);
+  });
+
+/** Whether a source feeds any consumer in any state. */
+export const feedsAnything = (source: Instance, context: DesignContext): boolean =>
+  context.circuitStates.some(({ circuit }) =>
+    [...circuit.supply].some(([key, feeders]) => {
+      const node = feeders.has(source) ? context.graph.nodes.get(key) : undefined;
+      return (
+        node !== undefined && node.instance !== source && ['load', 'charger', 'inverter'].includes(node.instance.kind)
+      );
+    }),
+  );

@@ -1,0 +1,171 @@
+import { type Derivation, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { isDcSource } from '../../model/network.js';
+import type { Instance } from '../../model/types.js';
+import { dcDemand } from '../../quantities/direct-flows.js';
+import { chargersFedBy } from '../../quantities/sources.js';
+import { collect, sumOf, worstOfStates } from '../../quantities/worst.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { governedBy, inputPerAmpere, PRACTICE, roundDown, termsOf, turnDown } from './shared.js';
+import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
+
+const short = (name: string): string => name.replace(/^((input )?(power|current)|apparent power) of /, '');
+
+/** Charger limits at which the power taken from a vehicle comes down to what it gives. */
+function powerFixes(vehicle: Instance, demand: Derivation, excess: number, context: DesignContext): Fix[] {
+  const chargers = chargersFedBy(vehicle, context).map((charger) => {
+    const part = demand.inputs.find(({ symbol }) => symbol === `P_${charger.name}`);
+    const perAmpere = inputPerAmpere(charger, context);
+    return {
+      charger,
+      burdens: part && perAmpere ? [{ share: numberIn(part, 'W'), perAmpere: perAmpere.W, excess }] : [],
+    };
+  });
+  return turnDown(chargers, context);
+}
+
+function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator<Verdict> {
+  if (!feedsAnything(vehicle, context)) return;
+  const limits = [
+    { property: 'rating', unit: 'A', demand: 'legDemand' },
+    { property: 'rated', unit: 'W', demand: 'powerDemand' },
+  ].flatMap((each) => {
+    const limit = context.maybe(vehicle, each.property);
+    return limit ? [{ ...each, limit }] : [];
+  });
+  if (limits.length === 0)
+    return yield notChecked(vehicle, { kind: 'missing', missing: [`rating or rated of ${vehicle.name}`] });
+  const open: string[] = [];
+  let numbers: Record<string, Derivation> = {};
+  for (const { property, unit, demand: name, limit } of limits) {
+    const demand = context.quantity(vehicle, name);
+    if (demand.kind !== 'known') {
+      if (demand.kind === 'missing') open.push(...demand.missing);
+      continue;
+    }
+    const asked = demand.derivation;
+    numbers = { ...numbers, [name]: asked, [property]: limit };
+    if (numberIn(asked, unit) <= numberIn(limit, unit) * (1 + 1e-9)) continue;
+    // One charger that is too much by itself is told once, by `charger-input`.
+    if (unit === 'A' && isOneTooMuch(vehicle, limit, context)) return;
+    const [takes, gives] = pairText(asked, limit);
+    const terms = termsOf(asked, short);
+    const fixes =
+      unit === 'A'
+        ? currentFixes(vehicle, asked, numberIn(limit, 'A'), context)
+        : powerFixes(vehicle, asked, numberIn(asked, 'W') - numberIn(limit, 'W'), context);
+    yield {
+      verdict: 'failed',
+      subject: vehicle.path,
+      place: placeOf(vehicle, property),
+      message: `The outlet of ${vehicle.name} gives ${gives} continuously, and ${takes} are taken${governedBy(asked)}${terms ? ` (${terms})` : ''}: it switches itself off. ${fixes[0] ? `${fixes[0].title}, or run` : 'Run'} less at once.`,
+      numbers: { demand: asked, limit },
+      fixes,
+    };
+    return;
+  }
+  if (open.length > 0) return yield notChecked(vehicle, { kind: 'missing', missing: [...new Set(open)] });
+  yield passed(vehicle, numbers);
+}
+
+/** A lower output limit of the one converter that hangs on the outlet. */
+function converterFix(fed: readonly Instance[], asked: Derivation, limit: Derivation, context: DesignContext): Fix[] {
+  const [converter, ...others] = fed.filter(({ kind }) => kind === 'converter');
+  const part = converter && asked.inputs.find(({ symbol }) => symbol === `I_${converter.name}`);
+  const output = converter && context.quantity(converter, 'outputCurrent');
+  if (!converter || others.length > 0 || !part || output?.kind !== 'known') return [];
+  const left = numberIn(limit, 'A') - (numberIn(asked, 'A') - numberIn(part, 'A'));
+  const amperes = roundDown((numberIn(output.derivation, 'A') * left) / numberIn(part, 'A'), 1);
+  return amperes >= 1
+    ? [
+        propose(
+          `Limit ${converter.name} to ${amperes} A`,
+          [setProperty(converter, 'currentLimit', `${amperes} A`)],
+          true,
+        ),
+      ]
+    : [];
+}
+
+function* judgeDirect(vehicle: Instance, context: DesignContext): Generator<Verdict> {
+  const nodes = [
+    ...new Set(context.graph.nodesOf(vehicle).flatMap((node) => [...context.graph.reach(node).values()])),
+  ].filter(({ instance }) => instance !== vehicle);
+  const fed = [...new Set(nodes.map(({ instance }) => instance))];
+  const bank = fed.find(({ kind }) => kind === 'battery');
+  if (bank)
+    return yield notChecked(vehicle, {
+      kind: 'missing',
+      missing: [`what limits the current from ${vehicle.name} to ${bank.name} (a DC-to-DC converter)`],
+    });
+  const rating = context.fact(vehicle, 'rating');
+  const asked = worstOfStates(
+    'current taken from the outlet',
+    'I',
+    'A',
+    context.circuitStates
+      .filter(({ state }) => state.dcSources.includes(vehicle))
+      .map(({ state, circuit }) => {
+        const all = collect(nodes.flatMap((node) => dcDemand(node, circuit, context) ?? []));
+        return {
+          state,
+          result: all.ok
+            ? { kind: 'known', derivation: sumOf('current taken from the outlet', 'I', 'A', all.derivations) }
+            : all.result,
+        };
+      }),
+  );
+  if (fed.every(({ kind }) => !['converter', 'inverter', 'load'].includes(kind))) return;
+  const both = collect([rating, asked]);
+  if (!both.ok) return yield notChecked(vehicle, both.result);
+  const [limit, current] = both.derivations as [Derivation, Derivation];
+  const numbers = { demand: current, limit };
+  if (numberIn(current, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) return yield passed(vehicle, numbers);
+  const fixes = converterFix(fed, current, limit, context);
+  const [takes, gives] = pairText(current, limit);
+  const terms = termsOf(current, short) || current.inputs.map(({ name }) => short(name)).join(' and ');
+  yield {
+    verdict: 'failed',
+    subject: vehicle.path,
+    place: placeOf(vehicle, 'rating'),
+    message: `The outlet of ${vehicle.name} gives ${gives} continuously, and ${takes} are taken at the lowest voltage (${terms}): its fuse blows or its socket melts. ${fixes[0]?.title ?? 'Take less'}, or wire it to the vehicle’s battery by a cable and fuse of its own.`,
+    numbers,
+    fixes,
+  };
+}
+
+export const vehicleOutlet = defineCheck({
+  id: 'vehicle-outlet',
+  group: 'sources',
+  severity: 'error',
+  since: '0.2.0',
+  docs: {
+    finds: 'More is taken continuously from the outlet of a vehicle than it gives.',
+    guards: 'An outlet that switches itself off after minutes, a blown fuse in the vehicle, a socket that melts.',
+    how: 'Of an outlet with alternating current, everything it feeds at once is held against `rating` per leg and against `rated`. Of a direct-current outlet, what converters and loads take at their lowest input voltage is held against `rating`; a bank joined to it without a converter takes what it gets, so that what limits the current is asked for. What the plug carries for hours is judged by `plug-continuous`, a charger that is too much by itself by `charger-input`.',
+    sources: [PRACTICE],
+    failing: `design Camp {
+  vehicle Truck { supply: dc   rating: 15 A }
+  converter Booster { input: 11..15 V   output: 14.2 V   currentLimit: 20 A   efficiency: 88 % }
+  battery Bank : Lfp12V100Ah
+  run Socket: Truck -> Booster.in { size: 4 mm2   length: 3 m }
+  run Out: Booster.out -> Bank { size: 6 mm2   length: 1 m }
+}
+`,
+    passing: `design Camp {
+  vehicle Truck { supply: dc   rating: 15 A }
+  converter Booster { input: 11..15 V   output: 14.2 V   currentLimit: 10 A   efficiency: 88 % }
+  battery Bank : Lfp12V100Ah
+  run Socket: Truck -> Booster.in { size: 4 mm2   length: 3 m }
+  run Out: Booster.out -> Bank { size: 6 mm2   length: 1 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const instance of context.system.instances)
+      if (instance.kind === 'vehicle')
+        yield* isDcSource(instance) ? judgeDirect(instance, context) : judgeAlternating(instance, context);
+  },
+});

@@ -49,7 +49,7 @@ const OUTCOMES: Readonly<Record<string, readonly Outcome[]>> = {
   D4: [{ unbuilt: ['generator-light-load'] }, { asked: ['generator-overload', 'power of Offices'] }],
   D6: [{ asked: ['generator-fuel', 'tank of SetA'] }, { number: 'powerDemand' }],
   D7: [
-    { unbuilt: ['protection-continuous'] },
+    { asked: ['protection-continuous', 'of ControllerA'] },
     { asked: ['torque-missing', 'of ControllerA'] },
     { unbuilt: ['combustible-mounting'] },
   ],

@@ -1,6 +1,16 @@
 import { type GivenArgument, callFunction } from '../calculate/index.js';
-import { type Derivation, type Result, derive, deriveFact, known, missing, numberIn } from '../derivation/index.js';
-import type { Run } from '../model/types.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  deriveFact,
+  displayValue,
+  known,
+  missing,
+  numberIn,
+  refused,
+} from '../derivation/index.js';
+import type { Instance, Run } from '../model/types.js';
 import { DIMENSIONS } from '../quantity/index.js';
 import { calculation } from './bank.js';
 import { conductorFacts, conductorType, parallelOf } from './conductor-facts.js';
@@ -8,7 +18,7 @@ import { highEnd } from './ends.js';
 import { type QuantityContext, defineQuantity } from './define.js';
 import { acFlow, isDevice } from './flow.js';
 import { systemOf } from './supply.js';
-import { collect, whenKnown } from './worst.js';
+import { collect, sumOf, whenKnown } from './worst.js';
 
 export { conductorType } from './conductor-facts.js';
 
@@ -209,7 +219,7 @@ export function resistanceAt(
 export const voltageDrop = defineQuantity({
   name: 'voltageDrop',
   kinds: ['run'],
-  doc: 'Voltage drop out and back at the design current; `.ratio` of the nominal voltage.',
+  doc: 'Voltage drop out and back at the design current (arrays: at maximum power); `.ratio` of the nominal voltage.',
   unit: 'V',
   compute: (thing, context) => {
     const run = thing as Run;
@@ -220,7 +230,7 @@ export const voltageDrop = defineQuantity({
 /** Voltage drop of a run as if its conductors were of another size. */
 export function voltageDropAt(run: Run, size: Derivation, context: QuantityContext): Result {
   const all = collect([
-    context.quantity(run, 'current'),
+    dropCurrent(run, context),
     context.fact(run, 'length'),
     context.quantity(run, 'nominalVoltage'),
   ]);
@@ -243,6 +253,46 @@ export function voltageDropAt(run: Run, size: Derivation, context: QuantityConte
     system: deriveFact('system', dropSystem(run, context), { origin: 'stated' }),
     ...conductorFacts(run, context),
   });
+}
+
+/**
+ * The current by which the drop of a run is worked out: that of the array at its operating point on the array side of a controller, since
+ * the drop costs energy there and the short-circuit current with its 125 % never meets the operating voltage; the design current else.
+ */
+export function dropCurrent(run: Run, context: QuantityContext): Result {
+  const design = context.quantity(run, 'current');
+  const joined = run.carries === 'dc' ? context.graph.joinedTo(context.graph.nodeOf(run.from)) : [];
+  const arrays = joined.filter(({ kind }) => kind === 'solar');
+  const feeders = ['battery', 'wind', 'alternator', 'vehicle', 'charger', 'inverter'];
+  const { near, far, loop } = context.graph.sides(run);
+  if (arrays.length === 0 || loop || joined.some(({ kind }) => feeders.includes(kind))) return design;
+  const [left, right] = [near, far].map((side) =>
+    collect(
+      arrays
+        .filter((array) => side.some(({ instance }) => instance === array))
+        .map((array) => operatingCurrent(array, context)),
+    ),
+  );
+  // Without the current at maximum power the design current stands in, which is larger.
+  if (!left?.ok || !right?.ok) return design;
+  const name = 'operating current';
+  const sums = [left, right].map(({ derivations }) => sumOf(name, 'I_mp', 'A', derivations));
+  return known(sums.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so)));
+}
+
+/** Current of an array at maximum power, all its strings together. */
+function operatingCurrent(array: Instance, context: QuantityContext): Result {
+  const all = collect([context.fact(array, 'maximumPowerCurrent'), context.fact(array, 'parallel')]);
+  if (!all.ok) return all.result;
+  const [current, parallel] = all.derivations as [Derivation, Derivation];
+  return known(
+    derive(`operating current of ${array.name}`, numberIn(current, 'A') * numberIn(parallel, ''), 'A', {
+      symbol: `I_${array.name}`,
+      formula: 'I_mp·n_p',
+      inputs: [current, parallel],
+      governing: 'at maximum power, standard test conditions',
+    }),
+  );
 }
 
 /** The overcurrent devices in a run with their ratings, in order from its `from` end. */
@@ -270,4 +320,64 @@ export const protectionRating = defineQuantity({
   },
 });
 
-export const conductorQuantities = [ampacity, resistance, voltageDrop, protectionRating];
+/** The inverters whose output terminal is an end of a run. */
+const invertersAt = (run: Run): Instance[] =>
+  run.carries === 'ac'
+    ? [run.from, ...run.to].flatMap(({ instance, terminal }) =>
+        instance.kind === 'inverter' && terminal?.name === 'ac' ? [instance] : [],
+      )
+    : [];
+
+/** Rated output current of an inverter on each line. */
+function ratedOutput(inverter: Instance, context: QuantityContext): Result {
+  const power = context.maybe(inverter, 'apparent') ?? context.maybe(inverter, 'rated');
+  const system = systemOf(inverter);
+  if (!power) return missing(`rated of ${inverter.name}`);
+  if (!system) return missing(`voltage of ${inverter.name}`);
+  const voltage = derive('voltage between lines', system.lineToLine, 'V', { symbol: 'U', notes: [system.text] });
+  const factor = system.phases === 'three' ? Math.sqrt(3) : 1;
+  return known(
+    derive(`rated output current of ${inverter.name}`, numberIn(power, 'W') / (factor * system.lineToLine), 'A', {
+      symbol: `I_${inverter.name}`,
+      formula: factor === 1 ? 'S_r/U' : 'S_r/(√3·U)',
+      inputs: [power, voltage],
+    }),
+  );
+}
+
+export const standAloneCurrent = defineQuantity({
+  name: 'standAloneCurrent',
+  kinds: ['run'],
+  doc: 'Current that the conductors at the output of a stand-alone inverter must be good for, whatever is connected: its rated output, or the device that holds it to less (NEC 710.15(B)).',
+  unit: 'A',
+  isListedFor: (thing) => invertersAt(thing as Run).length > 0,
+  compute: (thing, context) => {
+    const run = thing as Run;
+    const inverters = invertersAt(run);
+    if (inverters.length === 0) return missing(`an inverter at an end of ${run.name}`);
+    if (context.system.basis.practice !== 'nec')
+      return refused('sizing by the rated output is a rule of the NEC (710.15(B)) alone');
+    const all = collect(inverters.map((inverter) => ratedOutput(inverter, context)));
+    if (!all.ok) return all.result;
+    const output: Derivation = {
+      ...sumOf('rated output', 'I_out', 'A', all.derivations),
+      source: { standard: 'NEC', edition: '2017-2023', table: '710.15(B)', provenance: 'published' },
+      governing: `rated output of ${inverters.map(({ name }) => name).join(' and ')}`,
+    };
+    const held = devicesOf(run)
+      .flatMap(({ instance }) => context.maybe(instance, 'rating') ?? [])
+      .reduce((so, next) => (numberIn(next, 'A') < numberIn(so, 'A') ? next : so), output);
+    return known(
+      held === output
+        ? output
+        : derive('current the conductors must be good for', numberIn(held, 'A'), 'A', {
+            symbol: 'I_out',
+            formula: 'min(I_out, I_n)',
+            inputs: [output, held],
+            governing: `${output.governing}, held to ${displayValue(held)} by the device in the run`,
+          }),
+    );
+  },
+});
+
+export const conductorQuantities = [ampacity, resistance, voltageDrop, protectionRating, standAloneCurrent];

@@ -159,7 +159,13 @@ export const iecRules = typed<Table<RuleRow>>(rulesFile);
 export const iecRatings = typed<Table<RatingRow>>(ratingsFile);
 export const iecPowerCircuits =
   typed<Table<TableRow & { readonly metal: Metal; readonly size: string }>>(powerCircuitsFile);
-export const iecVoltageDrop = typed<Table & { readonly reactance: number }>(voltageDropFile);
+/** Voltage drop advised, in percent of nominal, by who supplies the installation. */
+export interface VoltageDropRow extends TableRow {
+  readonly supply: string;
+  readonly lighting: number;
+  readonly other: number;
+}
+export const iecVoltageDrop = typed<Table<VoltageDropRow> & { readonly reactance: number }>(voltageDropFile);
 export const iecRubberCables: readonly RubberTable[] = [
   typed<RubberTable>(rubberSixtyFile),
   typed<RubberTable>(rubberNinetyFile),

@@ -15,7 +15,9 @@ export type NecRule =
   | 'unmarkedFuseInterrupt'
   | 'parallelSmallest'
   | 'tapLength'
-  | 'terminalDefault';
+  | 'terminalDefault'
+  | 'cordCircuit'
+  | 'cordCircuitSmallest';
 
 export type CraftRule =
   | 'circularMilConstant'

@@ -45,9 +45,10 @@ describe('plug-continuous', () => {
     const text = (facts: string): string => `design Hut {
   basis: nec 2023
   grid Mains { voltage: 120 V   rating: 100 A }
+  receptacle Outlet { plug: L5-30 }
   breaker B1 { rating: 20 A   ${facts} }
   load Heater { power: 2040 W }
-  run Line: Mains -> B1 -> Heater { size: 10 AWG   type: THHN   length: 2 m }
+  run Line: Mains -> B1 -> Outlet -> Heater { size: 10 AWG   type: THHN   length: 2 m }
 }
 `;
     // 17 A on a breaker of 20 A.

@@ -198,7 +198,7 @@ function necLargest(ampacity: number, severalReceptacles: boolean): Allowed {
 }
 
 /** The conventional operating current of a device over its rating, I2/In. */
-function overloadRow(rating: number, device: Device): OverloadRow | undefined {
+export function overloadRow(rating: number, device: Device): OverloadRow | undefined {
   return iecOverload.rows.find(
     (row) =>
       row.device === device && rating <= (row.upTo ?? Infinity) && (row.below === undefined || rating < row.below),

@@ -1,41 +1,28 @@
-import { derive, displayValue, numberIn } from '../../derivation/index.js';
+import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
-import { standardRatings } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
-import { isMadeIn } from './device-ratings.js';
 import { devicesWithCurve, withoutCurve } from './far-fault.js';
-import { type Heated, heatOf } from './fault-heat.js';
-import { PUBLISHED, softened } from './shared.js';
-import { candidates, sizeOf, smallestSound } from './sizing.js';
+import { type Heated, asRatings, heatOf } from './fault-heat.js';
+import { PUBLISHED, ratingFix, sizeFix, softened } from './shared.js';
 
 function fixesOf(run: Run, { fault }: Heated, context: DesignContext): Fix[] {
-  const least = smallestSound(run, context)?.area ?? 0;
-  const size = candidates(run, context).find(
-    ({ area }) => area >= least * 0.999 && heatOf(run, sizeOf(area), context).heated.length === 0,
-  );
-  const { device } = fault;
-  const present = context.maybe(device, 'rating');
-  const own = context.maybe(run, 'size');
-  const required = context.quantity(run, context.system.basis.practice === 'nec' ? 'requiredAmpacity' : 'current');
-  const rating =
-    present && own && required.kind === 'known'
-      ? standardRatings(context.system.basis.practice)
-          .filter((each) => each < numberIn(present, 'A') && each >= numberIn(required.derivation, 'A') * (1 - 1e-9))
-          .findLast((each) => {
-            const outcome = heatOf(run, own, context, new Map([[device, derive('rating', each, 'A')]]));
-            return isMadeIn(device, each) && outcome.heated.length === 0 && outcome.judged.length > 0;
-          })
-      : undefined;
+  const wish = { target: 'conductor-fault-heat' } as const;
   return [
-    ...(size
-      ? [propose(`Change size of ${run.name} to ${size.name}`, [setProperty(run, 'size', size.name)], true)]
-      : []),
-    ...(rating === undefined
-      ? []
-      : [propose(`Change rating of ${device.name} to ${rating} A`, [setProperty(device, 'rating', `${rating} A`)])]),
+    ...sizeFix(run, context, wish).fixes,
+    ...ratingFix(
+      run,
+      fault.device,
+      'down',
+      context,
+      {
+        ...wish,
+        // A rating whose time is not known would end the finding without mending anything.
+        accepts: ({ size, ratings }) => heatOf(run, size, context, asRatings(ratings)).judged.length > 0,
+      },
+      false,
+    ),
   ];
 }
 

@@ -90,3 +90,7 @@ export function heatOf(
   }
   return { heated, open, judged };
 }
+
+/** Ratings (A) as derivations, as `heatOf` takes them. */
+export const asRatings = (ratings: ReadonlyMap<Instance, number>): ReadonlyMap<Instance, Derivation> =>
+  new Map([...ratings].map(([device, rating]) => [device, derive('rating', rating, 'A')] as const));

@@ -2,14 +2,11 @@ import { type Derivation, type Result, derive, displayValue, numberIn } from '..
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { tripCurrent } from '../../quantities/clearing.js';
-import { standardRatings } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
-import { isMadeIn } from './device-ratings.js';
 import { type FarFault, farFaults, withoutCurve } from './far-fault.js';
-import { MEMORY, PUBLISHED } from './shared.js';
-import { candidates, sizeOf, smallestSound } from './sizing.js';
+import { MEMORY, PUBLISHED, ratingFix, sizeFix } from './shared.js';
+import type { Setup } from './sizing.js';
 
 /** Longest time for distribution circuits and for the adiabatic limit, s (IEC 60364-4-41 411.3.2.3, 60364-4-43 434.5.2). */
 const LONGEST = 5;
@@ -30,44 +27,28 @@ interface Judged {
   readonly seconds: number;
 }
 
-const asAmperes = (rating: number): Derivation => derive('rating', rating, 'A');
-
 /** The largest standard rating below the present one that opens in time and still carries the load. */
 function smallerRating(run: Run, { device }: Judged, fault: FarFault, context: DesignContext): Fix[] {
-  const present = context.maybe(device, 'rating');
-  const required = context.quantity(run, context.system.basis.practice === 'nec' ? 'requiredAmpacity' : 'current');
-  if (!present || required.kind !== 'known') return [];
-  const fits = (rating: number): boolean => {
-    const needed = tripCurrent(
-      device,
-      timeLimit(run, rating, context),
-      run.carries !== 'ac',
-      context,
-      asAmperes(rating),
-    );
+  const accepts = ({ ratings }: Setup): boolean => {
+    const rating = ratings.get(device)!;
+    const limit = timeLimit(run, rating, context);
+    const needed = tripCurrent(device, limit, run.carries !== 'ac', context, derive('rating', rating, 'A'));
     return needed.kind === 'known' && numberIn(needed.derivation, 'A') <= numberIn(fault.current, 'A');
   };
-  const rating = standardRatings(context.system.basis.practice)
-    .filter((each) => each < numberIn(present, 'A') && each >= numberIn(required.derivation, 'A') * (1 - 1e-9))
-    .findLast((each) => fits(each) && isMadeIn(device, each));
-  return rating === undefined
-    ? []
-    : [propose(`Change rating of ${device.name} to ${rating} A`, [setProperty(device, 'rating', `${rating} A`)], true)];
+  return ratingFix(run, device, 'down', context, { accepts }, true);
 }
 
 /** The smallest size, sound in all else, at which the fault is large enough. */
 function largerSize(run: Run, needed: Derivation, context: DesignContext): Fix[] {
-  const least = smallestSound(run, context)?.area ?? 0;
-  const size = candidates(run, context).find(({ area }) => {
-    if (area < least * 0.999) return false;
-    const { faults, open } = farFaults(run, context, sizeOf(area));
+  const accepts = ({ size }: Setup): boolean => {
+    const { faults, open } = farFaults(run, context, size);
     return (
       open.length === 0 &&
       faults.length > 0 &&
       faults.every(({ current }) => numberIn(current, 'A') >= numberIn(needed, 'A'))
     );
-  });
-  return size ? [propose(`Change size of ${run.name} to ${size.name}`, [setProperty(run, 'size', size.name)])] : [];
+  };
+  return [...sizeFix(run, context, { accepts }).fixes];
 }
 
 function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generator<Verdict> {

@@ -8,6 +8,11 @@ import { runCurrentBasis } from './run-current-basis.js';
 import { runProtection } from './run-protection.js';
 import { runUnprotected } from './run-unprotected.js';
 import { terminalTemperature } from './terminal-temperature.js';
+import { protectionContinuous } from './protection-continuous.js';
+import { protectionCoordination } from './protection-coordination.js';
+import { stringFuses } from './string-fuses.js';
+import { earthConductor } from './earth-conductor.js';
+import { cordAmpacity } from './cord-ampacity.js';
 import { twoSourcesOneBus } from './two-sources-one-bus.js';
 import { voltageDrop } from './voltage-drop.js';
 import { conductorFaultHeat } from './conductor-fault-heat.js';
@@ -21,6 +26,11 @@ export const conductorChecks: readonly Check[] = [
   runAmpacity,
   runProtection,
   runUnprotected,
+  protectionContinuous,
+  protectionCoordination,
+  stringFuses,
+  earthConductor,
+  cordAmpacity,
   terminalTemperature,
   voltageDrop,
   interruptRatingCheck,

@@ -21,6 +21,16 @@ function plugOf(owner: Instance, property: string): PartArgument | undefined {
   return value?.type === 'part' ? partArgument(value.part) : undefined;
 }
 
+/** Whether a run meets a plug, a receptacle, or the outlet or breaker of a source. Breakers in other runs are judged by `protection-continuous`. */
+export const meetsPlug = (run: Run): boolean =>
+  [run.from, ...run.through, ...run.to].some(
+    ({ instance }) =>
+      instance.kind === 'receptacle' ||
+      (instance.kind === 'charger' && instance.properties.has('plug')) ||
+      (['generator', 'grid', 'vehicle'].includes(instance.kind) &&
+        (instance.properties.has('outlet') || instance.properties.has('breaker'))),
+  );
+
 /** What a run's breakers, receptacles, plugs and the outlet of its source carry continuously. */
 function limitsOf(run: Run, context: DesignContext): Limit[] {
   const limits: Limit[] = [];
@@ -109,9 +119,10 @@ export const plugContinuous = defineCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'A plug, receptacle, inlet or breaker carries more than its continuous share for three hours or more.',
+    finds:
+      'A plug, receptacle, inlet, or a breaker beside one, carries more than its continuous share for three hours or more.',
     guards: 'Contacts that run hot for hours soften, arc and melt; chargers are the longest loads there are.',
-    how: 'The continuous part of the design current of each AC run is held against 80 % of the smallest of its breakers, receptacles, plugs and the outlet and breaker of its source (100 % for a breaker listed for that, or the share a plug states). Chargers count as continuous. The fix is the input limit to set. Under iec there is no 80 % rule and this check is silent.',
+    how: 'The continuous part of the design current of each AC run that meets a plug, a receptacle, or the outlet or breaker of its source is held against 80 % of the smallest of its breakers, receptacles, plugs and the outlet and breaker of its source (100 % for a breaker listed for that, or the share a plug states). Chargers count as continuous. The fix is the input limit to set. Breakers in other runs are judged by `protection-continuous`. Under iec there is no 80 % rule and this check is silent.',
     sources: [PUBLISHED('NEC', '210.20(A), 210.21(B), 210.23', '2017-2023')],
     failing: `design Coach {
   grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30   neutralBond: bonded }
@@ -132,6 +143,6 @@ export const plugContinuous = defineCheck({
   },
   judge: function* (context) {
     if (context.system.basis.practice === 'iec') return;
-    for (const run of context.system.runs) if (run.carries === 'ac') yield* judgeRun(run, context);
+    for (const run of context.system.runs) if (run.carries === 'ac' && meetsPlug(run)) yield* judgeRun(run, context);
   },
 });

@@ -12,7 +12,7 @@ export const runAmpacity = defineCheck({
   docs: {
     finds: 'The design current of a run is above what its conductors may carry after ambient and bundling.',
     guards: 'Insulation that ages in months, melts or burns.',
-    how: 'The design current is the largest in any source state at the worst corner. The ampacity is read in the table of the practice for size, metal and insulation, and corrected for ambient and bundling (nec, iec, craft). Under nec, 125 % of the continuous part plus the rest must also be within the table value before correction; the limit of the terminals is judged by `terminal-temperature`. The fix is the smallest size that passes ampacity, terminals, device and voltage drop together.',
+    how: 'The design current is the largest in any source state at the worst corner. The ampacity is read in the table of the practice for size, metal and insulation, and corrected for ambient and bundling (nec, iec, craft). Under nec, 125 % of the continuous part plus the rest must also be within the table value before correction; the limit of the terminals is judged by `terminal-temperature`; conductors at the output of a stand-alone inverter must be good for its rated output whatever is connected, or for the device that holds them to less (710.15(B)). The fix is the smallest size that passes ampacity, terminals, device, plug, fault heat and voltage drop together, with the rating and the earth conductor that go with it.',
     sources: [
       PUBLISHED('NEC', 'Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)', '2011-2023'),
       MEMORY('IEC 60364-5-52', 'Annex B'),
@@ -60,7 +60,7 @@ export const runAmpacity = defineCheck({
       }
       const [demand, limit] = pairText(broken.demand, broken.limit);
       const { severity, remark } = softened(judged.ampacity);
-      const fixes = sizeFix(run, context);
+      const { fixes, advice } = sizeFix(run, context, { target: 'run-ampacity' });
       const factors = ['ambientFactor', 'bundleFactor'].flatMap((name) => {
         const part = judged.ampacity.parts[name];
         return part && displayValue(part) !== '1'
@@ -71,16 +71,19 @@ export const runAmpacity = defineCheck({
       const governing =
         current.kind === 'known' && current.derivation.governing ? `, ${current.derivation.governing}` : '';
       // Before correction it is not the current itself that counts, but what the run must be good for.
-      const asked =
-        broken.kind === 'uncorrected'
+      const isOutput = current.kind === 'known' && broken.kind === 'corrected' && broken.demand !== current.derivation;
+      const asked = isOutput
+        ? `${demand}, ${broken.demand.governing ?? 'the rated output of its inverter'}, may come from its source (NEC 710.15(B)), and ${displayValue(size.derivation)} may carry ${limit}`
+        : broken.kind === 'uncorrected'
           ? `${carried}${governing}, so that it must be good for ${demand} (125 % of the continuous part), and ${displayValue(size.derivation)} may carry ${limit} before correction`
           : `${demand}${governing}, and ${displayValue(size.derivation)} may carry ${limit}`;
+
       yield {
         verdict: 'failed',
         subject: run.path,
         place: placeOf(run, 'size'),
         ...(severity ? { severity } : {}),
-        message: `${run.name} carries ${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity) || basisText(context.system.basis)}${defaultsText(judged.ampacity, [/ambient/, /method/, /insulation/, /metal/])}.${fixes[0] ? ` Use ${fixes[0].title.split(' to ').at(-1)}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
+        message: `${isOutput ? `${run.name} must be good for its source: ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity) || basisText(context.system.basis)}${defaultsText(judged.ampacity, [/ambient/, /method/, /insulation/, /metal/])}.${advice ? ` Use ${advice}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
         numbers,
         fixes,
       };

@@ -2,7 +2,7 @@ import { derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { lowestInverterVoltage } from '../../quantities/converters.js';
-import { devicesOf } from '../../quantities/conductor.js';
+import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { MEMORY } from './shared.js';
@@ -36,18 +36,32 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     { formula: 'P·η/U_nom', inputs: [power, efficiency, nominal.derivation] },
   );
   const numbers = { current: right.derivation, atNominal, multiplied };
-  for (const { instance: device } of devicesOf(run)) {
+  const needed = numberIn(right.derivation, 'A');
+  const size = context.maybe(run, 'size');
+  const ampacity = size && ampacityAt(run, size, context);
+  const chosen = [...new Set(devicesOf(run).map(({ instance }) => instance))].flatMap((device) => {
     const rating = context.maybe(device, 'rating');
-    if (!rating || numberIn(rating, 'A') >= numberIn(right.derivation, 'A') * (1 - 1e-9)) continue;
-    const misled = [atNominal, multiplied].find((current) => numberIn(rating, 'A') >= numberIn(current, 'A'));
+    return rating
+      ? [{ amperes: rating, text: `${device.name} (${displayValue(rating)})`, place: placeOf(device, 'rating') }]
+      : [];
+  });
+  if (size && ampacity?.kind === 'known')
+    chosen.push({
+      amperes: ampacity.derivation,
+      text: `the conductors of ${run.name} (${displayValue(size)}, ${displayValue(ampacity.derivation)})`,
+      place: placeOf(run, 'size'),
+    });
+  for (const { amperes, text, place } of chosen) {
+    if (numberIn(amperes, 'A') >= needed * (1 - 1e-9)) continue;
+    const misled = [atNominal, multiplied].find((current) => numberIn(amperes, 'A') >= numberIn(current, 'A'));
     if (!misled) continue;
-    const [real, rated] = pairText(right.derivation, rating);
+    const [real, has] = pairText(right.derivation, amperes);
     yield {
       verdict: 'failed',
       subject: run.path,
-      place: placeOf(device, 'rating'),
-      message: `${device.name} (${rated}) would do for ${displayValue(misled, 3)}, the current of ${inverter.name} by ${misled.formula ?? ''}; at its lowest voltage, ${displayValue(lowest.derivation)}, and divided by its efficiency, ${inverter.name} draws ${real} (P/(η·U_min)), and the device opens just when the bank is low. Rate device and conductors for ${real}.`,
-      numbers: { ...numbers, rating },
+      place,
+      message: `${text.charAt(0).toUpperCase()}${text.slice(1)} would do for ${displayValue(misled, 3)}, the current of ${inverter.name} by ${misled.formula ?? ''}; at its lowest voltage, ${displayValue(lowest.derivation)}, and divided by its efficiency, ${inverter.name} draws ${real} (P/(η·U_min)), more than ${has}, just when the bank is low. Choose device and conductors for ${real}.`,
+      numbers: { ...numbers, chosen: amperes },
     };
     return;
   }
@@ -57,13 +71,13 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
 export const runCurrentBasis = defineCheck({
   id: 'run-current-basis',
   group: 'conductors',
-  severity: 'error',
+  severity: 'info',
   since: '0.1.0',
   docs: {
     finds:
-      'The device of an inverter’s run suits the current at nominal voltage, or with efficiency multiplied, but not the one at the lowest voltage.',
-    guards: 'The fuse opens when the bank is low and the load is high, which is when it is needed most.',
-    how: 'The tool always works out DC currents as P/(η·U_min). Where a device is smaller than that and at least P/(η·U_nom) or P·η/U_nom, the mistake is named.',
+      'The device or the conductors of an inverter’s run suit the current at nominal voltage, or with efficiency multiplied, but not the one at the lowest voltage.',
+    guards: 'The fuse opens, or the cable runs hot, when the bank is low and the load is high.',
+    how: 'The tool always works out DC currents as P/(η·U_min). Where a device, or the ampacity of the conductors, is smaller than that and at least P/(η·U_nom) or P·η/U_nom, the usual mistake is named. That device or conductors are too small is the finding of `protection-continuous`, `protection-coordination` and `run-ampacity`, with the fixes; this one tells why.',
     sources: [MEMORY('NEC', '690.8(A), 706.30')],
     failing: `design Hut {
   battery Bank : Lfp48V280Ah

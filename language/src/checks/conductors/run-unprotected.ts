@@ -1,5 +1,12 @@
 import { callFunction } from '../../calculate/index.js';
-import { type Derivation, type Place, deriveFact, displayValue, numberIn } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Place,
+  type Result,
+  deriveFact,
+  displayValue,
+  numberIn,
+} from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run, Stop } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
@@ -19,7 +26,9 @@ import {
   firstDevice,
 } from './feeding.js';
 import { MEMORY, PUBLISHED, eitherOf } from './shared.js';
-import { largestDevice, smallestSound } from './sizing.js';
+import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
+import { editsOf, fixOf, proposeSize } from './joint-fixes.js';
+import { type Setup, largestDevice } from './sizing.js';
 
 type Fed = Extract<Feed, { kind: 'limited' | 'unlimited' | 'open' }>;
 
@@ -62,10 +71,9 @@ function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, 
   });
   if (needed.kind !== 'known') return [];
   const rating = numberIn(needed.derivation, 'A');
-  const size = smallestSound(run, context, rating);
-  const own = context.maybe(run, 'size');
-  if (!size || !own) return [];
-  const grows = size.area > numberIn(own, 'mm2') * 1.001;
+  const proposal = context.maybe(run, 'size') && proposeSize(run, context, { added: rating });
+  if (!proposal) return [];
+  const { size } = proposal;
   const stop = end === 'near' ? run.from : run.to[0]!;
   const at = distanceText(run, end, rule, context);
   if (at === undefined) return [];
@@ -75,12 +83,12 @@ function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, 
     end === 'near'
       ? { place: emptyAt(stop.place, 'after'), text: ` -> ${name}${at}` }
       : { place: emptyAt(stop.place, 'before'), text: `${name}${at} -> ` },
-    ...(grows ? [setProperty(run, 'size', size.name)] : []),
+    ...editsOf(run, proposal),
     insertText(context.system.insert, `fuse ${name} { ${part ? `class: ${part}   ` : ''}rating: ${rating} A }`),
   ];
   return [
     propose(
-      `Add a fuse of ${rating} A at the ${stop.instance.name} end of ${run.name}${grows ? ` and make it ${size.name}` : ''}`,
+      `Add a fuse of ${rating} A at the ${stop.instance.name} end of ${run.name}${size ? ` and make it ${size.name}` : ''}`,
       edits,
       run.carries === 'dc',
     ),
@@ -99,16 +107,26 @@ function distanceText(run: Run, end: End, rule: DistanceRule | undefined, contex
 
 /** Makes the conductors large enough for the devices they are fed through, so that these protect them. */
 function suitFeed(run: Run, feed: Fed, context: DesignContext): Fix[] {
-  const own = context.maybe(run, 'size');
-  const size = feed.kind === 'limited' && own ? smallestSound(run, context, numberIn(feed.current, 'A')) : undefined;
-  if (!size || !own || size.area <= numberIn(own, 'mm2') * 1.001) return [];
-  return [
-    propose(
-      `Change size of ${run.name} to ${size.name}, which ${sourcesText(feed)} can protect`,
-      [setProperty(run, 'size', size.name)],
-      run.carries === 'ac',
-    ),
-  ];
+  if (feed.kind !== 'limited') return [];
+  const amperes = numberIn(feed.current, 'A');
+  const suits = ({ size }: Setup): boolean => {
+    const most = mostAt(run, size, context);
+    return most?.kind === 'known' && numberIn(most.derivation, 'A') >= amperes * (1 - 1e-9);
+  };
+  const proposal = context.maybe(run, 'size') && proposeSize(run, context, { accepts: suits });
+  if (!proposal) return [];
+  const { title, ...rest } = fixOf(run, proposal, run.carries === 'ac');
+  return [{ ...rest, title: `${title}, which ${sourcesText(feed)} can protect` }];
+}
+
+/** The most that may be driven into conductors of a size: the largest device for them, or their ampacity where that is more. */
+function mostAt(run: Run, size: Derivation, context: DesignContext): Result | undefined {
+  const ampacity = ampacityAt(run, size, context);
+  if (ampacity.kind !== 'known') return undefined;
+  const largest = largestDevice(run, ampacity.derivation, size, context);
+  return largest.kind === 'known' && numberIn(largest.derivation, 'A') > numberIn(ampacity.derivation, 'A')
+    ? largest
+    : ampacity;
 }
 
 const sourcesText = (feed: Fed): string =>
@@ -121,6 +139,7 @@ function noDevice(
   feed: Fed,
   most: Derivation,
   rule: DistanceRule | undefined,
+  isWarm: boolean,
   context: DesignContext,
 ): Verdict {
   const size = displayValue(context.maybe(run, 'size')!);
@@ -137,7 +156,8 @@ function noDevice(
     verdict: 'failed',
     subject: run.path,
     place: stop.place,
-    message: `${run.name} has no fuse or breaker of its own, and at its ${stop.instance.name} end ${why}. A short circuit along it burns the whole length (${basisText(context.system.basis)}).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Put a device at that end.'}`,
+    ...(isWarm ? { severity: 'warning' as const } : {}),
+    message: `${run.name} has no fuse or breaker of its own, and at its ${stop.instance.name} end ${why}. A short circuit along it burns the whole length (${basisText(context.system.basis)}${isWarm ? CORD_REMARK : ''}).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Put a device at that end.'}`,
     numbers: { limit: most, ...(feed.kind === 'limited' ? { current: feed.current } : {}) },
     fixes,
   };
@@ -191,13 +211,8 @@ function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdic
   if (feed.kind === 'self-limited') return yield passed(run);
   const size = context.maybe(run, 'size');
   const ampacity = size && ampacityAt(run, size, context);
-  const largest = ampacity?.kind === 'known' ? largestDevice(run, ampacity.derivation, size!, context) : undefined;
-  const most =
-    ampacity?.kind !== 'known'
-      ? undefined
-      : largest?.kind === 'known' && numberIn(largest.derivation, 'A') > numberIn(ampacity.derivation, 'A')
-        ? largest.derivation
-        : ampacity.derivation;
+  const largest = size && mostAt(run, size, context);
+  const most = largest?.kind === 'known' ? largest.derivation : undefined;
   if (feed.kind === 'limited' && most && numberIn(feed.current, 'A') <= numberIn(most, 'A') * (1 + 1e-9))
     return yield passed(run, { current: feed.current, limit: most });
 
@@ -208,7 +223,15 @@ function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdic
   if (!device) {
     if (feed.kind === 'open') return yield notChecked(run, { kind: 'missing', missing: feed.missing });
     if (!most) return yield notChecked(run, ampacity ?? context.fact(run, 'size'));
-    return yield noDevice(run, end, stop, feed, most, rule, context);
+    // What the outlet of its source lets through a cord is judged by `cord-ampacity`, by the plug.
+    const plug = feed.kind === 'limited' ? plugOfCord(run, context) : undefined;
+    if (plug && feed.kind === 'limited' && numberIn(feed.current, 'A') <= numberIn(plug.rating, 'A') * (1 + 1e-9))
+      return yield passed(run, { current: feed.current, limit: plug.rating });
+    const isWarm =
+      feed.kind === 'limited' &&
+      ampacity?.kind === 'known' &&
+      isCordInTheWarm(run, feed.current, ampacity.derivation, context);
+    return yield noDevice(run, end, stop, feed, most, rule, isWarm, context);
   }
   if (!rule) return yield passed(run);
   if ('missing' in device.distance)

@@ -1,9 +1,8 @@
-import { type Derivation, type Source, displayValue, numberIn, sourceText } from '../../derivation/index.js';
+import { type Derivation, type Source, displayValue, sourceText } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { propose, setProperty } from '../fixes.js';
 import type { Fix, Severity } from '../define.js';
-import { smallestSound } from './sizing.js';
+import { type Wish, adviceOf, fixOf, proposeRating, proposeSize } from './joint-fixes.js';
 
 /** Whether a value, or a table row it rests on, is from memory: such a finding is at most a warning. */
 export function restsOnMemory(derivation: Derivation, depth = 0): boolean {
@@ -37,12 +36,31 @@ export const eitherOf = (fixes: readonly Fix[]): string =>
     .map(({ title }, index) => (index === 0 ? title : `${title.charAt(0).toLowerCase()}${title.slice(1)}`))
     .join(', or ');
 
-/** The fix that writes the smallest size of the series that passes ampacity, terminals, device and drop together. */
-export function sizeFix(run: Run, context: DesignContext): Fix[] {
-  const size = smallestSound(run, context);
-  const own = context.maybe(run, 'size');
-  if (!size || (own && size.area <= numberIn(own, 'mm2') * 1.001)) return [];
-  return [propose(`Change size of ${run.name} to ${size.name}`, [setProperty(run, 'size', size.name)], true)];
+/** The fix that writes a larger size, with the ratings and the earth conductor that go with it, and what it is in words. */
+export interface SizeFix {
+  readonly fixes: readonly Fix[];
+  /** `3/0 AWG, and change rating of F1 to 200 A`. */
+  readonly advice: string | undefined;
+}
+
+export function sizeFix(run: Run, context: DesignContext, wish: Wish): SizeFix {
+  const proposal = proposeSize(run, context, wish);
+  return proposal
+    ? { fixes: [fixOf(run, proposal, true)], advice: adviceOf(run, proposal) }
+    : { fixes: [], advice: undefined };
+}
+
+/** The fix that gives a device another rating, with what goes with it. */
+export function ratingFix(
+  run: Run,
+  device: Instance,
+  direction: 'up' | 'down',
+  context: DesignContext,
+  wish: Wish,
+  isFirst: boolean,
+): Fix[] {
+  const proposal = proposeRating(run, device, direction, context, wish);
+  return proposal ? [fixOf(run, proposal, isFirst)] : [];
 }
 
 /** Overcurrent devices of a design, each with the run it stands in first. */

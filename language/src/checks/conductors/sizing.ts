@@ -9,25 +9,41 @@ import {
   numberIn,
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import type { Run } from '../../model/types.js';
+import { flagIn } from '../../model/kinds/index.js';
+import type { Instance, Run } from '../../model/types.js';
 import { type ConductorSize, METRIC_SERIES, quantity, sameSize } from '../../quantity/index.js';
 import { calculation } from '../../quantities/bank.js';
-import { ampacityAt, conductorType, voltageDropAt } from '../../quantities/conductor.js';
-import { judgedDevices } from './feeding.js';
-import { isTooMuch, wayDrops } from './way-drop.js';
+import { ampacityAt, conductorType, devicesOf, voltageDropAt } from '../../quantities/conductor.js';
+import { acFlow } from '../../quantities/flow.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
+import { asRatings, heatOf } from './fault-heat.js';
+import { judgedDevices } from './feeding.js';
+import { coordinationOf, leastRating } from './protection-need.js';
+import { plugOfCord } from './cord-plug.js';
+import { isTooMuch, wayDrops } from './way-drop.js';
 
 /** A conductor area as a derivation. */
 export const sizeOf = (area: number): Derivation =>
   deriveQuantity('size', quantity(area, 'mm2'), { origin: 'computed' });
 
-/** The sizes a run could have, in the series its own size belongs to (metric or gauge), smallest first. */
-export function candidates(run: Run, context: DesignContext): readonly ConductorSize[] {
+/** Whether a run is in metric sizes; one without a size follows its practice. */
+const isMetric = (run: Run, context: DesignContext): boolean => {
   const size = context.maybe(run, 'size');
-  const isMetric = size
+  return size
     ? METRIC_SERIES.some(({ area }) => sameSize(area, numberIn(size, 'mm2')))
     : context.system.basis.practice === 'iec';
-  return standardSizes(context.system.basis.practice, metalOf(run), isMetric ? 'metric' : 'gauge');
+};
+
+/** Smallest copper conductor of power wiring under the NEC, 14 AWG (310.5, formerly 310.106(A)); metric sizes start above it. */
+const NEC_SMALLEST = 2.08;
+
+/** The sizes a run could have, in the series its own size belongs to (metric or gauge), smallest first. */
+export function candidates(run: Run, context: DesignContext): readonly ConductorSize[] {
+  const { practice } = context.system.basis;
+  const metric = isMetric(run, context);
+  if (practice === 'nec' && metric)
+    return standardSizes('iec', metalOf(run)).filter(({ area }) => area >= NEC_SMALLEST);
+  return standardSizes(practice, metalOf(run), metric ? 'metric' : 'gauge');
 }
 
 /** What a conductor may carry against what it has to, by the rules of the practice. */
@@ -43,7 +59,13 @@ export interface AmpacityJudgement {
   };
 }
 
-/** Judges a run as if its conductors were of a size: corrected ampacity, terminal limit, and 125 % of continuous current before correction (nec). */
+const larger = (left: Derivation, right: Derivation | undefined): Derivation =>
+  right && numberIn(right, 'A') > numberIn(left, 'A') * (1 + 1e-9) ? right : left;
+
+/**
+ * Judges a run as if its conductors were of a size: corrected ampacity, terminal limit, and 125 % of continuous current before correction
+ * (nec). Conductors that leave a stand-alone inverter must be good for its rated output, whatever is connected (NEC 710.15(B)).
+ */
 export function judgeAmpacity(run: Run, size: Derivation, context: DesignContext): Result | AmpacityJudgement {
   const current = context.quantity(run, 'current');
   const required = context.quantity(run, 'requiredAmpacity');
@@ -51,19 +73,22 @@ export function judgeAmpacity(run: Run, size: Derivation, context: DesignContext
   if (current.kind !== 'known') return current;
   if (required.kind !== 'known') return required;
   if (ampacity.kind !== 'known') return ampacity;
+  const output = context.quantity(run, 'standAloneCurrent');
+  const rated = output.kind === 'known' ? output.derivation : undefined;
+  const carried = larger(current.derivation, rated);
+  const demanded = larger(required.derivation, rated);
   const { corrected, terminalLimit, uncorrected } = ampacity.derivation.parts;
   const exceeds = (demand: Derivation, limit: Derivation | undefined): limit is Derivation =>
     limit !== undefined && numberIn(demand, 'A') > numberIn(limit, 'A') * (1 + 1e-9);
   // The parts of an ampacity count all conductors in parallel, as the ampacity itself does.
   const afterCorrection = corrected ?? ampacity.derivation;
   const terminal =
-    exceeds(required.derivation, terminalLimit) &&
-    !(uncorrected && numberIn(terminalLimit, 'A') >= numberIn(uncorrected, 'A'))
-      ? { demand: required.derivation, limit: terminalLimit }
+    exceeds(demanded, terminalLimit) && !(uncorrected && numberIn(terminalLimit, 'A') >= numberIn(uncorrected, 'A'))
+      ? { demand: demanded, limit: terminalLimit }
       : undefined;
   const judged = { ampacity: ampacity.derivation, ...(terminal ? { terminal } : {}) };
-  if (exceeds(current.derivation, afterCorrection))
-    return { ...judged, broken: { kind: 'corrected', demand: current.derivation, limit: ampacity.derivation } };
+  if (exceeds(carried, afterCorrection))
+    return { ...judged, broken: { kind: 'corrected', demand: carried, limit: ampacity.derivation } };
   if (terminal) return { ...judged, broken: { kind: 'terminal', ...terminal } };
   if (exceeds(required.derivation, uncorrected))
     return { ...judged, broken: { kind: 'uncorrected', demand: required.derivation, limit: uncorrected } };
@@ -100,21 +125,32 @@ function findLargestDevice(run: Run, ampacity: Derivation, size: Derivation, con
       ? { device: deriveFact('device', fuseInRun(run) ? 'fuse' : 'breaker', { origin: 'stated' }) }
       : {}),
   });
-  if (largest.kind !== 'known' || practice !== 'nec' || isCord) return largest;
-  const metal = metalOf(run);
+  if (practice !== 'nec') return largest;
+  if (isCord) return cordDevice(largest, size);
+  if (largest.kind !== 'known') return largest;
   const small = callFunction(calculation('smallConductorLimit'), {
     size,
-    metal: deriveFact('metal', metal, { origin: 'stated' }),
+    metal: deriveFact('metal', metalOf(run), { origin: 'stated' }),
   });
   if (small.kind === 'known' && numberIn(small.derivation, 'A') < numberIn(largest.derivation, 'A'))
     return known({ ...small.derivation, governing: 'NEC 240.4(D), small conductors' });
   return largest;
 }
 
+/** Cords from 16 AWG may stand on circuits of 20 A, whatever their ampacity: the load is what has to suit them (NEC 240.5(B)(4)). */
+function cordDevice(largest: Result, size: Derivation): Result {
+  const [circuit, smallest] = [ruleValue('nec', 'cordCircuit'), ruleValue('nec', 'cordCircuitSmallest')];
+  const area = numberIn(size, 'mm2');
+  const isLarge = area >= numberIn(smallest, 'mm2') || sameSize(area, numberIn(smallest, 'mm2'));
+  if (!isLarge || (largest.kind === 'known' && numberIn(largest.derivation, 'A') >= numberIn(circuit, 'A')))
+    return largest;
+  return known({ ...circuit, governing: 'NEC 240.5(B)(4), cords from 16 AWG on circuits of 20 A' });
+}
+
 const fuseInRun = (run: Run): boolean =>
   [run.from, ...run.through, ...run.to].some(({ instance }) => instance.kind === 'fuse');
 
-function metalOf(run: Run): 'copper' | 'aluminium' {
+export function metalOf(run: Run): 'copper' | 'aluminium' {
   const own = run.properties.get('metal')?.value;
   if (own?.type === 'word') return own.word as 'copper' | 'aluminium';
   const type = run.properties.get('type')?.value;
@@ -134,46 +170,107 @@ export function dropLimit(run: Run, context: DesignContext): Derivation {
       const ends = run.to.some(({ instance }) => instance.kind === 'load');
       return { ...ruleValue('craft', ends ? 'otherDrop' : 'criticalDrop'), origin: 'default' };
     }
-    case 'iec': {
-      const row = iecVoltageDrop.rows.find((each) => (each as { supply?: string }).supply === 'public') as
-        { other: number } | undefined;
-      return derive('voltage drop advised', (row?.other ?? 5) / 100, '', {
-        origin: 'default',
-        source: sourceOf(iecVoltageDrop),
-      });
-    }
+    case 'iec':
+      return iecDropLimit(run, context);
   }
 }
 
-/**
- * Why a size does not do; undefined when it passes ampacity, terminals, devices and voltage drop together. Facts that lack do not count
- * against it. `rating` is that of a device still to be added.
- */
-function fault(
-  run: Run,
-  size: Derivation,
-  context: DesignContext,
-  rating: number,
-): 'ampacity' | 'protection' | 'drop' | undefined {
-  const judged = judgeAmpacity(run, size, context);
+/** IEC 60364-5-52 Table G.52.1: by whether the public network supplies the run in any state, and whether it feeds lighting. */
+function iecDropLimit(run: Run, context: DesignContext): Derivation {
+  const flows =
+    run.carries === 'ac' ? context.circuitStates.flatMap(({ circuit }) => acFlow(run, circuit, context) ?? []) : [];
+  const sources = new Set(flows.flatMap((flow) => flow.sources));
+  const isPrivate = sources.size > 0 && [...sources].every(({ kind }) => kind !== 'grid');
+  const feedsLighting = flows.some(({ nodes }) =>
+    [...nodes.values()].some(({ instance }) => instance.kind === 'load' && flagIn(instance.properties, 'lighting')),
+  );
+  const supply = isPrivate ? 'private' : 'public';
+  const row = iecVoltageDrop.rows.find((each) => each.supply === supply);
+  const percent = (feedsLighting ? row?.lighting : row?.other) ?? 5;
+  return derive('voltage drop advised', percent / 100, '', {
+    origin: 'default',
+    source: { ...sourceOf(iecVoltageDrop), table: 'Table G.52.1' },
+    notes: [`${supply} supply, ${feedsLighting ? 'lighting' : 'other uses'}`],
+  });
+}
+
+/** What a fix would make of a run: conductors of a size, devices of other ratings, and perhaps a new device. */
+export interface Setup {
+  readonly size: Derivation;
+  /** Ratings (A) of the devices that get another one. */
+  readonly ratings: ReadonlyMap<Instance, number>;
+  /** Rating (A) of a device still to be added; 0 for none. */
+  readonly added: number;
+}
+
+/** The checks on one run that size, ratings and earth conductor decide together. */
+export type JointRule =
+  | 'run-ampacity'
+  | 'terminal-temperature'
+  | 'run-protection'
+  | 'protection-coordination'
+  | 'protection-continuous'
+  | 'cord-ampacity'
+  | 'voltage-drop'
+  | 'conductor-fault-heat';
+
+/** The rating of a device in a setup: the new one, else its own. */
+export function ratingIn(setup: Setup, device: Instance, context: DesignContext): Derivation | undefined {
+  const changed = setup.ratings.get(device);
+  return changed === undefined ? context.maybe(device, 'rating') : derive('rating', changed, 'A');
+}
+
+/** The rules that a setup breaks, cheapest first. Facts that lack break none: nothing is proved by them. */
+export function* brokenBy(run: Run, setup: Setup, context: DesignContext): Generator<JointRule> {
+  const judged = judgeAmpacity(run, setup.size, context);
   if (isJudgement(judged)) {
-    if (judged.broken) return 'ampacity';
-    const largest = largestDevice(run, judged.ampacity, size, context);
-    if (largest.kind === 'known' && rating > numberIn(largest.derivation, 'A') * (1 + 1e-9)) return 'protection';
-    if (largest.kind === 'refused') return 'protection';
-  } else if (judged.kind === 'refused') return 'ampacity';
-  const drop = voltageDropAt(run, size, context);
-  if (drop.kind === 'known') {
-    const share = drop.derivation.parts['ratio'];
-    if (share && numberIn(share, '') > numberIn(dropLimit(run, context), '') * (1 + 1e-9)) return 'drop';
-  }
-  if (wayDrops(run, size, context).some(isTooMuch)) return 'drop';
-  return undefined;
+    if (judged.broken) yield judged.broken.kind === 'terminal' ? 'terminal-temperature' : 'run-ampacity';
+    if (judged.terminal && judged.broken?.kind !== 'terminal') yield 'terminal-temperature';
+  } else if (judged.kind === 'refused') yield 'run-ampacity';
+  yield* brokenDevices(run, setup, context);
+  const plug = plugOfCord(run, context);
+  const carries = ampacityAt(run, setup.size, context);
+  if (plug && carries.kind === 'known' && !plug.carriedBy(carries.derivation, setup.size)) yield 'cord-ampacity';
+  const drop = voltageDropAt(run, setup.size, context);
+  const share = drop.kind === 'known' ? drop.derivation.parts['ratio'] : undefined;
+  if (share && numberIn(share, '') > numberIn(dropLimit(run, context), '') * (1 + 1e-9)) yield 'voltage-drop';
+  else if (wayDrops(run, setup.size, context).some(isTooMuch)) yield 'voltage-drop';
+  if (heatOf(run, setup.size, context, asRatings(setup.ratings)).heated.length > 0) yield 'conductor-fault-heat';
 }
 
-/** The smallest standard size of a run's series that passes everything together, with a device of `added` amperes if one is to be added. */
-export function smallestSound(run: Run, context: DesignContext, added = 0): ConductorSize | undefined {
-  const ratings = judgedDevices(run, context).map((device) => context.maybe(device, 'rating'));
-  const largest = Math.max(added, ...ratings.map((rating) => (rating ? numberIn(rating, 'A') : 0)));
-  return candidates(run, context).find(({ area }) => fault(run, sizeOf(area), context, largest) === undefined);
+function* brokenDevices(run: Run, setup: Setup, context: DesignContext): Generator<JointRule> {
+  const { practice } = context.system.basis;
+  const ampacity = ampacityAt(run, setup.size, context);
+  if (ampacity.kind === 'known') {
+    const judged = judgedDevices(run, context);
+    const ratings = [...judged.flatMap((device) => ratingIn(setup, device, context) ?? [])];
+    const most = Math.max(setup.added, ...ratings.map((rating) => numberIn(rating, 'A')));
+    const largest = largestDevice(run, ampacity.derivation, setup.size, context);
+    const allowed = largest.kind === 'known' ? numberIn(largest.derivation, 'A') : 0;
+    const limit = practice === 'iec' ? numberIn(ampacity.derivation, 'A') : allowed;
+    if (largest.kind !== 'missing' && most > limit * (1 + 1e-9)) yield 'run-protection';
+    if (practice === 'iec')
+      for (const device of judged) {
+        const rating = ratingIn(setup, device, context);
+        if (rating && coordinationOf(device, rating, ampacity.derivation).isBroken) yield 'protection-coordination';
+      }
+    if (practice === 'iec' && setup.added > limit * (1 + 1e-9)) yield 'protection-coordination';
+  }
+  for (const { instance: device } of devicesOf(run)) {
+    const rating = ratingIn(setup, device, context);
+    const least = leastRating(run, device, context);
+    if (rating && least.kind === 'known' && numberIn(rating, 'A') < numberIn(least.derivation, 'A') * (1 - 1e-9))
+      yield practice === 'iec' ? 'protection-coordination' : 'protection-continuous';
+  }
+}
+
+/** Whether a setup breaks no rule but those that may stay broken. */
+export function isSound(
+  run: Run,
+  setup: Setup,
+  context: DesignContext,
+  tolerated: ReadonlySet<JointRule> = new Set(),
+): boolean {
+  for (const rule of brokenBy(run, setup, context)) if (!tolerated.has(rule)) return false;
+  return true;
 }

@@ -50,12 +50,12 @@ export const terminalTemperature = defineCheck({
       }
       const [demand, limit] = pairText(broken.demand, broken.limit);
       const terminals = terminalsOf(run, context);
-      const fixes = sizeFix(run, context);
+      const { fixes, advice } = sizeFix(run, context, { target: 'terminal-temperature' });
       yield {
         verdict: 'failed',
         subject: run.path,
         place: placeOf(run, 'size'),
-        message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}${defaultsText(judged.ampacity, [/terminals/])}.${fixes[0] ? ` Use ${fixes[0].title.split(' to ').at(-1)}.` : ''}`,
+        message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}${defaultsText(judged.ampacity, [/terminals/])}.${advice ? ` Use ${advice}.` : ''}`,
         numbers: { required: broken.demand, limit: broken.limit },
         fixes,
       };

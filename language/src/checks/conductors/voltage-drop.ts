@@ -3,6 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict } from '../define.js';
+import { dropCurrent } from '../../quantities/conductor.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { defaultsText, eitherOf, PUBLISHED, sizeFix } from './shared.js';
 import { propose, setProperty } from '../fixes.js';
@@ -29,7 +30,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const voltage = context.quantity(run, 'nominalVoltage');
   const length = context.maybe(run, 'length');
   const size = context.maybe(run, 'size');
-  const current = context.quantity(run, 'current');
+  const current = dropCurrent(run, context);
   if (voltage.kind !== 'known' || !length || !size || current.kind !== 'known') return;
   const [is, most] = percentPair(numberIn(share, ''), numberIn(limit, ''));
   const allowed: Derivation = derive(
@@ -43,13 +44,13 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     inputs: [length, limit, share],
   });
   const [lost, may] = pairText(drop.derivation, allowed);
-  const fixes = sizeFix(run, context);
+  const { fixes, advice } = sizeFix(run, context, { target: 'voltage-drop' });
   const stated =
     limit.origin === 'default'
       ? `advised by ${limit.source ? (limit.source.table ?? limit.source.standard) : basisText(context.system.basis)}, not stated in the design`
       : 'stated in the design';
-  const todo = fixes[0]
-    ? `Use ${fixes[0].title.split(' to ').at(-1)}, or keep the run under ${displayValue(longest, 3)}.`
+  const todo = advice
+    ? `Use ${advice}, or keep the run under ${displayValue(longest, 3)}.`
     : `Keep the run under ${displayValue(longest, 3)}, or run conductors in parallel.`;
   yield {
     verdict: 'failed',
@@ -68,7 +69,7 @@ function surgeText({ converter, bank, current, drop, allowed }: WayDrop): string
 
 function chargeText({ converter, bank, current, drop, allowed }: WayDrop): string {
   const [is, may] = pairText(drop, allowed);
-  return `At ${displayValue(current, 3)} the cables between ${converter.name} and ${bank.name} lose ${is}, and ${converter.name} measures at its own terminals (no sense leads stated): it takes the loss for charge and ends the bulk phase early. ${may} (2 % of its set point, a rule of thumb) do little harm.`;
+  return `At ${displayValue(current, 3)} the cables between ${converter.name} and ${bank.name} lose ${is}, and ${converter.name} measures at its own terminals (no sense leads stated): it takes the loss for charge and ends the bulk phase early. ${may} (${percent(numberIn(allowed.inputs[0]!, ''), 3)} of its set point, ${allowed.inputs[0]!.origin === 'default' ? 'a rule of thumb' : 'set in the design'}) do little harm.`;
 }
 
 /** Losses over the whole way between a bank and the inverter or charger at the end of a run. */
@@ -80,7 +81,7 @@ function* judgeWays(run: Run, context: DesignContext): Generator<Verdict> {
       yield passed(run, numbers);
       continue;
     }
-    const sizes = sizeFix(run, context);
+    const sizes = sizeFix(run, context, { target: 'voltage-drop' }).fixes;
     const fixes = [
       ...sizes,
       ...(way.kind === 'charge'
@@ -116,10 +117,10 @@ export const voltageDrop = defineCheck({
       'A run loses more voltage at its design current than its limit, or so much at surge or while charging that an inverter cuts off or a charger ends the bulk phase early.',
     guards:
       'Inverters that cut off early, chargers that end the bulk phase too soon because they see the drop as charge, motors that do not start, dim lights.',
-    how: 'Out and back at the design current and 75 °C conductor temperature, of the nominal voltage of the circuit. The limit is `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises: nec 3 % (informational), iec 5 %, craft 3 % for feeders and 10 % for runs that end in a load. At an inverter with a surge rating the cables from the bank may take, at surge power and cut-off voltage, what the nominal voltage less the sag of the bank’s lowest resistance leaves above the cut-off. At a charger that does not measure at the bank, all cables up to the bank may take 2 % of its absorption set point (rule of thumb).',
+    how: 'Out and back at the design current (on the array side of a charge controller at the current of maximum power) and 75 °C conductor temperature, of the nominal voltage of the circuit. The limit is `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises: nec 3 % (informational), iec 5 % on a public supply and 8 % on a private one, 3 % and 6 % where it feeds lighting (`lighting: yes` of a load), craft 3 % for feeders and 10 % for runs that end in a load. At an inverter with a surge rating the cables from the bank may take, at surge power and cut-off voltage, what the nominal voltage less the sag of the bank’s lowest resistance leaves above the cut-off. At a charger that does not measure at the bank, all cables up to the bank may take 2 % of its absorption set point (rule of thumb; `chargeDropLimit` of the design sets another).',
     sources: [
       PUBLISHED('NEC', '210.19(A) informational note, Chapter 9 Table 8', '2017-2023'),
-      PUBLISHED('IEC 60364-5-52', 'Annex G'),
+      PUBLISHED('IEC 60364-5-52', 'Table G.52.1'),
       PUBLISHED('ABYC E-11', 'from quotations'),
     ],
     failing: `design Hut {

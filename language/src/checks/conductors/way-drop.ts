@@ -8,12 +8,6 @@ import { lowestInverterVoltage } from '../../quantities/converters.js';
 import { sumOf } from '../../quantities/worst.js';
 import { wayFrom } from './faults.js';
 
-/**
- * Share of the charge voltage that may be lost between a charger and its bank before the charger, which sees the loss as charge, ends the
- * bulk phase markedly early. Common practice, no source.
- */
-const CHARGE_DROP_SHARE = 0.02;
-
 /** What is lost between a bank and the converter at the end of a run, over every run of the way, against what may be lost. */
 export interface WayDrop {
   readonly kind: 'surge' | 'charge';
@@ -103,11 +97,9 @@ function chargeDrop(run: Run, size: Derivation, charger: Instance, context: Desi
   if (!bank || !absorb || current.kind !== 'known') return undefined;
   const resistance = wayResistance(run, size, bank, charger, context);
   if (!resistance) return undefined;
-  const share = derive('share of the charge voltage', CHARGE_DROP_SHARE, '', {
-    origin: 'default',
-    source: { standard: 'common practice, no source', provenance: 'common practice, no source' },
-  });
-  const allowed = derive('voltage that may be lost while charging', CHARGE_DROP_SHARE * numberIn(absorb, 'V'), 'V', {
+  const share = context.setting('chargeDropLimit');
+  if (!share) return undefined;
+  const allowed = derive('voltage that may be lost while charging', numberIn(share, '') * numberIn(absorb, 'V'), 'V', {
     formula: 'share·U',
     inputs: [share, absorb],
   });

@@ -66,6 +66,7 @@ export const RUN: KindDefinition = {
     flagOf('enclosed', 'Whether it is sheathed or enclosed in conduit over its unprotected length (craft).'),
     flagOf('engineSpace', 'Whether it passes an engine space (craft).'),
     quantityOf('earth', 'area', 'mm2', 'Size of the equipment earthing conductor that runs with it.', { minimum: 0 }),
+    flagOf('metalRaceway', 'Whether it lies in metal raceway or armour that serves as its earthing conductor.'),
     quantityOf('dropLimit', 'ratio', '%', 'Largest voltage drop allowed on this run, of nominal.', {
       minimum: 0,
       maximum: 0.5,

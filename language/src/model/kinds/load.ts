@@ -50,6 +50,7 @@ export const LOAD: KindDefinition = {
     quantityOf('startTime', 'time', 's', 'How long the start lasts.', { minimum: 0 }),
     quantityOf('thdLimit', 'ratio', '%', 'Highest distortion of the supply it accepts.', { minimum: 0, maximum: 1 }),
     quantityOf('minimumVoltage', 'voltage', 'V', 'Lowest voltage at which it works.', { minimum: 0 }),
+    flagOf('lighting', 'Whether it is lighting, which has a voltage-drop limit of its own under iec.'),
     quantityOf('priority', 'ratio', '', 'Rank for shedding; 1 stays on longest.', {
       minimum: 1,
       maximum: 99,

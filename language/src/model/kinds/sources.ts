@@ -210,6 +210,9 @@ export const SOLAR: KindDefinition = {
       { minimum: -2, maximum: 0 },
     ),
     quantityOf('seriesFuse', 'current', 'A', 'Largest series fuse the module allows.', { minimum: 0 }),
+    quantityOf('stringFuse', 'current', 'A', 'Rating of the fuse that each string in parallel has of its own.', {
+      minimum: 0,
+    }),
     quantityOf('noct', 'temperature', 'degC', 'Nominal operating cell temperature.', { minimum: 20, maximum: 90 }),
     quantityOf('tilt', 'angle', 'deg', 'Tilt from the horizontal.', { minimum: 0, maximum: 90 }),
     quantityOf('azimuth', 'angle', 'deg', 'Direction the modules face, from north eastward.', {

@@ -34,6 +34,15 @@ export const BATTERY: KindDefinition = {
       default: '1',
       note: 'one string',
     }),
+    quantityOf(
+      'stringFuse',
+      'current',
+      'A',
+      'Rating of the fuse or breaker that each string in parallel has of its own.',
+      {
+        minimum: 0,
+      },
+    ),
     quantityOf('maximumParallel', 'ratio', '', 'Most strings in parallel that its maker allows.', {
       minimum: 1,
       maximum: 100,

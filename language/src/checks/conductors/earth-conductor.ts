@@ -1,0 +1,95 @@
+import { type Derivation, displayValue } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { flagIn } from '../../model/kinds/index.js';
+import type { Run } from '../../model/types.js';
+import { conductorType } from '../../quantities/conductor.js';
+import { sizeText } from '../../quantity/index.js';
+import { numberIn } from '../../derivation/index.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
+import { fixOf, proposeEarth } from './joint-fixes.js';
+import { earthNeeded, isEnough } from './run-earth.js';
+import { MEMORY, PUBLISHED, tableOf } from './shared.js';
+
+/** Why the practice asks for an earth conductor of this size, in words. */
+function reasonOf(needed: Derivation, run: Run, context: DesignContext): string {
+  const size = displayValue(context.maybe(run, 'size')!);
+  if (context.system.basis.practice === 'iec')
+    return `its line conductors of ${size} ask for one of ${displayValue(needed)} by the table, unless a smaller one is proved by calculation (IEC 60364-5-54 543.1.1, 543.1.2, ${tableOf(needed)})`;
+  const [listed, growth] = needed.inputs;
+  const isRaised = needed.source?.table === '250.122(B)' && listed !== undefined && growth !== undefined;
+  const row = isRaised ? listed : needed;
+  const device = row.inputs.find(({ name }) => !['metal'].includes(name));
+  const asked = `the ${device ? displayValue(device) : ''} that protects it asks for ${displayValue(row)} (${tableOf(row)})`;
+  if (!isRaised) return asked;
+  const least = growth.inputs.at(-1);
+  return `${asked}, and its line conductors were made ${size} where ${least ? sizeText(numberIn(least, 'mm2')) : 'a smaller size'} would do, so that it must grow with them to ${displayValue(needed)} (${basisText(context.system.basis)} 250.122(B))`;
+}
+
+function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
+  const earth = context.maybe(run, 'earth');
+  if (!earth) {
+    // A cord has its earth core from its maker; direct-current runs have one only where they say so.
+    if (run.carries !== 'ac' || conductorType(run).cord || context.system.basis.practice === 'craft') return;
+    if (flagIn(run.properties, 'metalRaceway')) return yield passed(run);
+    return yield notChecked(run, context.fact(run, 'earth'));
+  }
+  const size = context.fact(run, 'size');
+  if (size.kind !== 'known') return yield notChecked(run, size);
+  const needed = earthNeeded(run, { size: size.derivation, ratings: new Map(), added: 0 }, context);
+  if (!needed)
+    return yield notChecked(run, {
+      kind: 'refused',
+      reason: 'no table of earth conductors for small craft is stored here',
+    });
+  if (needed.kind !== 'known') return yield notChecked(run, needed);
+  const numbers = { earth, needed: needed.derivation };
+  if (isEnough(earth, needed.derivation)) return yield passed(run, numbers);
+  const proposal = proposeEarth(run, context);
+  const fixes = proposal ? [fixOf(run, proposal, true)] : [];
+  yield {
+    verdict: 'failed',
+    subject: run.path,
+    place: placeOf(run, 'earth'),
+    message: `The earth conductor of ${run.name} is ${displayValue(earth)}: ${reasonOf(needed.derivation, run, context)}. A fault to the frame must open the device before this conductor burns.${fixes[0] ? ` ${fixes[0].title}.` : ''}`,
+    numbers,
+    fixes,
+    ...(needed.derivation.source ? { sources: [needed.derivation.source] } : {}),
+  };
+}
+
+export const earthConductor = defineCheck({
+  id: 'earth-conductor',
+  group: 'conductors',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds:
+      'The earth conductor of a run is smaller than the practice asks, or was not raised with its line conductors.',
+    guards:
+      'A fault to a frame that the device does not see in time: the thin earth conductor burns, and the frame stays live.',
+    how: 'nec: Table 250.122 by the device that protects the run, raised in the proportion in which the line conductors are larger than the smallest size that would carry the load and suit the device, corrections counted, as they are for a long run (250.122(B)), and never above the line conductors (250.122(A)); areas compare within 0.1 %. iec: Table 54.2 by the line conductor, of the same metal; a smaller one may be proved by calculation, then waive the finding with `accept`. craft has no table here. AC runs that state no `earth` are not checked, but for cords, which have theirs inside, and runs in metal raceway that serves as earth conductor (`metalRaceway: yes`). Direct-current runs are judged where they state `earth`.',
+    sources: [
+      PUBLISHED('NEC', 'Table 250.122, 250.122(A), (B)', '2017-2023'),
+      PUBLISHED('IEC 60364-5-54', 'Table 54.2', '2011'),
+      MEMORY('NEC', '250.118'),
+    ],
+    failing: `design Hut {
+  grid Mains { voltage: 240 V   rating: 100 A   neutralBond: bonded }
+  breaker B1 { rating: 40 A }
+  load Heater { power: 6 kW }
+  run Line: Mains -> B1 -> Heater { size: 4 AWG   type: THHN   length: 60 m   earth: 10 AWG }
+}
+`,
+    passing: `design Hut {
+  grid Mains { voltage: 240 V   rating: 100 A   neutralBond: bonded }
+  breaker B1 { rating: 40 A }
+  load Heater { power: 6 kW }
+  run Line: Mains -> B1 -> Heater { size: 4 AWG   type: THHN   length: 60 m   earth: 6 AWG }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const run of context.system.runs) if (run.carries !== 'any') yield* judgeRun(run, context);
+  },
+});

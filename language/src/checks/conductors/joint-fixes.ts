@@ -1,0 +1,215 @@
+import { numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance, Run } from '../../model/types.js';
+import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
+import type { ConductorSize } from '../../quantity/index.js';
+import { standardRatings } from '../../reference/index.js';
+import type { Fix, TextEdit } from '../define.js';
+import { propose, replace, setProperty } from '../fixes.js';
+import { isMadeIn } from './device-ratings.js';
+import { feedInto, judgedDevices } from './feeding.js';
+import { leastRating } from './protection-need.js';
+import { earthNeeded, isEnough } from './run-earth.js';
+import { type JointRule, type Setup, brokenBy, candidates, isSound, largestDevice, sizeOf } from './sizing.js';
+
+/** Conductors, ratings and earth conductor that hold together; what is absent stays as it is. */
+export interface Proposal {
+  readonly size?: ConductorSize;
+  readonly ratings: ReadonlyMap<Instance, number>;
+  readonly earth?: ConductorSize;
+}
+
+/** What a proposal is for. */
+export interface Wish {
+  /** The finding it has to end. */
+  readonly target?: JointRule;
+  /** Rating (A) of a device that is added by the same fix. */
+  readonly added?: number;
+  /** What it must meet besides the rules that are known here. */
+  readonly accepts?: (setup: Setup) => boolean;
+}
+
+const NO_RATINGS: ReadonlyMap<Instance, number> = new Map();
+
+/** What may stay broken: what is broken now besides the target, and the voltage drop, which is advice. */
+function leftOver(run: Run, { target }: Wish, context: DesignContext): ReadonlySet<JointRule> {
+  const own = context.maybe(run, 'size');
+  const now = own ? brokenBy(run, { size: own, ratings: NO_RATINGS, added: 0 }, context) : [];
+  const left = new Set<JointRule>([...now, 'voltage-drop']);
+  if (target) left.delete(target);
+  return left;
+}
+
+/** The first of some setups that leaves nothing broken; else the first that breaks nothing new and ends the finding. */
+function firstSound<T extends { readonly setup: Setup }>(
+  run: Run,
+  options: () => Iterable<T>,
+  wish: Wish,
+  context: DesignContext,
+): T | undefined {
+  const accepted = (tolerated?: ReadonlySet<JointRule>): T | undefined => {
+    for (const option of options())
+      if (isSound(run, option.setup, context, tolerated) && (wish.accepts?.(option.setup) ?? true)) return option;
+    return undefined;
+  };
+  return accepted() ?? accepted(leftOver(run, wish, context));
+}
+
+/** The smallest earth conductor of a run's series that a setup needs, where the one that is stated is too small for it. */
+function earthFor(run: Run, setup: Setup, context: DesignContext): ConductorSize | 'none' | 'enough' {
+  const earth = context.maybe(run, 'earth');
+  const needed = earth && earthNeeded(run, setup, context);
+  if (!earth || needed?.kind !== 'known' || isEnough(earth, needed.derivation)) return 'enough';
+  return candidates(run, context).find(({ area }) => isEnough(sizeOf(area), needed.derivation)) ?? 'none';
+}
+
+function withEarth(
+  run: Run,
+  setup: Setup,
+  size: ConductorSize | undefined,
+  context: DesignContext,
+): Proposal | undefined {
+  const earth = earthFor(run, setup, context);
+  if (earth === 'none') return undefined;
+  return {
+    ...(size ? { size } : {}),
+    ratings: setup.ratings,
+    ...(earth === 'enough' ? {} : { earth }),
+  };
+}
+
+/** Devices of a run that are too small for its load, with the next rating in which they are made, where nothing else forbids it. */
+function fittedRatings(run: Run, context: DesignContext): ReadonlyMap<Instance, number> {
+  const fitted = new Map<Instance, number>();
+  for (const { instance: device } of devicesOf(run)) {
+    const rating = context.maybe(device, 'rating');
+    const least = leastRating(run, device, context);
+    if (!rating || least.kind !== 'known') continue;
+    if (numberIn(rating, 'A') >= numberIn(least.derivation, 'A') * (1 - 1e-9)) continue;
+    const next = ratingsOf(device, context).find(
+      (each) => each >= numberIn(least.derivation, 'A') * (1 - 1e-9) && othersAllow(run, device, each, context),
+    );
+    if (next !== undefined) fitted.set(device, next);
+  }
+  return fitted;
+}
+
+/** The standard ratings in which a device is made, A. */
+const ratingsOf = (device: Instance, context: DesignContext): readonly number[] =>
+  standardRatings(context.system.basis.practice).filter((rating) => isMadeIn(device, rating));
+
+/** The most a device before the conductors of a run may be rated, A; undefined where facts lack. */
+function mostBefore(run: Run, context: DesignContext): number | undefined {
+  const size = context.maybe(run, 'size');
+  const ampacity = size && ampacityAt(run, size, context);
+  if (!size || ampacity?.kind !== 'known') return undefined;
+  const largest = largestDevice(run, ampacity.derivation, size, context);
+  return largest.kind === 'known'
+    ? Math.max(numberIn(largest.derivation, 'A'), numberIn(ampacity.derivation, 'A'))
+    : numberIn(ampacity.derivation, 'A');
+}
+
+/** Whether the other runs that a device stands in, or protects from before, bear another rating of it. */
+function othersAllow(run: Run, device: Instance, rating: number, context: DesignContext): boolean {
+  const present = context.maybe(device, 'rating');
+  const grows = !present || rating > numberIn(present, 'A');
+  return context.system.runs.every((other) => {
+    if (other === run) return true;
+    const stands = devicesOf(other).some(({ instance }) => instance === device);
+    if (!grows) {
+      const least = stands ? leastRating(other, device, context) : undefined;
+      return least?.kind !== 'known' || rating >= numberIn(least.derivation, 'A') * (1 - 1e-9);
+    }
+    const depends = stands
+      ? judgedDevices(other, context).includes(device)
+      : devicesOf(other).length === 0 &&
+        (['near', 'far'] as const).some((end) => {
+          const feed = feedInto(other, end, context);
+          return feed.kind === 'limited' && feed.by.includes(device.name);
+        });
+    const most = depends ? mostBefore(other, context) : undefined;
+    return most === undefined || rating <= most * (1 + 1e-9);
+  });
+}
+
+/** The smallest larger size of a run's series, with ratings and earth conductor that go with it; its own size too where a device is added. */
+export function proposeSize(run: Run, context: DesignContext, wish: Wish = {}): Proposal | undefined {
+  const own = context.maybe(run, 'size');
+  const added = wish.added ?? 0;
+  const ratings = fittedRatings(run, context);
+  function* options(): Generator<{ readonly size?: ConductorSize; readonly setup: Setup }> {
+    if (own && added > 0) yield { setup: { size: own, ratings, added } };
+    for (const size of candidates(run, context))
+      if (!own || size.area > numberIn(own, 'mm2') * 1.001)
+        yield { size, setup: { size: sizeOf(size.area), ratings, added } };
+  }
+  const found = firstSound(run, options, wish, context);
+  return found && withEarth(run, found.setup, found.size, context);
+}
+
+/**
+ * Another rating of one device on the conductors that are there: the largest below the present one (`down`), or the smallest that carries
+ * the load (`up`).
+ */
+export function proposeRating(
+  run: Run,
+  device: Instance,
+  direction: 'up' | 'down',
+  context: DesignContext,
+  wish: Wish = {},
+): Proposal | undefined {
+  const own = context.maybe(run, 'size');
+  const present = context.maybe(device, 'rating');
+  if (!own || !present) return undefined;
+  const amperes = numberIn(present, 'A');
+  const others = new Map([...fittedRatings(run, context)].filter(([each]) => each !== device));
+  const ratings = ratingsOf(device, context).filter((rating) =>
+    direction === 'up' ? rating > amperes : rating < amperes,
+  );
+  if (direction === 'down') ratings.reverse();
+  function* options(): Generator<{ readonly setup: Setup }> {
+    for (const rating of ratings)
+      if (othersAllow(run, device, rating, context))
+        yield { setup: { size: own!, ratings: new Map([...others, [device, rating]]), added: 0 } };
+  }
+  const found = firstSound(run, options, wish, context);
+  return found && withEarth(run, found.setup, undefined, context);
+}
+
+/** A larger earth conductor for what is there. */
+export function proposeEarth(run: Run, context: DesignContext): Proposal | undefined {
+  const size = context.maybe(run, 'size');
+  const earth = size && earthFor(run, { size, ratings: NO_RATINGS, added: 0 }, context);
+  return earth && typeof earth === 'object' ? { ratings: NO_RATINGS, earth } : undefined;
+}
+
+/** What a proposal changes, in words: `size of Feed to 2 AWG`, `rating of F1 to 125 A`. */
+const changesOf = (run: Run, { size, ratings, earth }: Proposal): string[] => [
+  ...(size ? [`size of ${run.name} to ${size.name}`] : []),
+  ...[...ratings].map(([device, rating]) => `rating of ${device.name} to ${rating} A`),
+  ...(earth ? [`earth of ${run.name} to ${earth.name}`] : []),
+];
+
+export const listed = (words: readonly string[]): string =>
+  words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
+
+/** The edits that make a proposal of a run. */
+export function editsOf(run: Run, { size, ratings, earth }: Proposal): TextEdit[] {
+  const hole = run.holes.find(({ property }) => property === 'size');
+  return [
+    ...(size ? [hole ? replace(hole.place, size.name) : setProperty(run, 'size', size.name)] : []),
+    ...[...ratings].map(([device, rating]) => setProperty(device, 'rating', `${rating} A`)),
+    ...(earth ? [setProperty(run, 'earth', earth.name)] : []),
+  ];
+}
+
+/** A proposal as a fix. */
+export const fixOf = (run: Run, proposal: Proposal, preferred = false): Fix =>
+  propose(`Change ${listed(changesOf(run, proposal))}`, editsOf(run, proposal), preferred);
+
+/** What a larger size would be, for messages: `3/0 AWG`, `3/0 AWG, and change rating of F1 to 200 A`. */
+export function adviceOf(run: Run, proposal: Proposal): string {
+  const [, ...others] = changesOf(run, proposal);
+  const size = proposal.size?.name ?? '';
+  return others.length > 0 ? `${size}, and change ${listed(others)}` : size;
+}

@@ -1,0 +1,114 @@
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance, Run } from '../../model/types.js';
+import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { judgedDevices } from './feeding.js';
+import { fixOf, proposeRating, proposeSize } from './joint-fixes.js';
+import { coordinationOf, leastRating } from './protection-need.js';
+import { eitherOf, MEMORY, PUBLISHED, ratingFix, restsOnMemory, sizeFix, softened } from './shared.js';
+
+const WISH = { target: 'protection-coordination' } as const;
+
+/** Ib ≤ In: the device carries the design current. */
+function judgeLoad(run: Run, device: Instance, context: DesignContext): Verdict | undefined {
+  const fact = context.fact(device, 'rating');
+  if (fact.kind !== 'known') return notChecked(run, fact);
+  const current = leastRating(run, device, context);
+  if (current.kind !== 'known') return notChecked(run, current);
+  const numbers = { rating: fact.derivation, current: current.derivation };
+  if (numberIn(fact.derivation, 'A') >= numberIn(current.derivation, 'A') * (1 - 1e-9)) return passed(run, numbers);
+  const [rated, carried] = pairText(fact.derivation, current.derivation);
+  const proposal = proposeRating(run, device, 'up', context, WISH) ?? proposeSize(run, context, WISH);
+  const fixes: Fix[] = proposal ? [fixOf(run, proposal, true)] : [];
+  const governing = current.derivation.governing ? `, ${current.derivation.governing}` : '';
+  return {
+    verdict: 'failed',
+    subject: run.path,
+    place: placeOf(device, 'rating'),
+    message: `${run.name} carries ${carried}${governing}, and ${device.name} is rated ${rated}: it opens in normal use (${basisText(context.system.basis)}-4-43 433.1: I_b ≤ I_n).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Lower the current, or run conductors in parallel.'}`,
+    numbers,
+    related: [{ place: run.place, text: `${run.name} carries ${carried}` }],
+    fixes,
+  };
+}
+
+/** I2 ≤ 1.45 Iz: the device opens before an overload ages the conductor. In above Iz itself is told by `run-protection`. */
+function judgeOperation(
+  run: Run,
+  device: Instance,
+  size: Derivation,
+  ampacity: Derivation,
+  context: DesignContext,
+): Verdict | undefined {
+  const rating = context.maybe(device, 'rating');
+  if (!rating || numberIn(rating, 'A') > numberIn(ampacity, 'A') * (1 + 1e-9)) return undefined;
+  const { operating, limit, isBroken } = coordinationOf(device, rating, ampacity);
+  const numbers = { operating, limit, rating, ampacity };
+  if (!isBroken) return passed(run, numbers);
+  const [opens, may] = pairText(operating, limit);
+  const sizes = sizeFix(run, context, WISH).fixes;
+  const fixes = [...sizes, ...ratingFix(run, device, 'down', context, WISH, sizes.length === 0)];
+  const { remark } = softened(ampacity);
+  return {
+    verdict: 'failed',
+    subject: run.path,
+    place: placeOf(run, 'size'),
+    ...(restsOnMemory(ampacity) || restsOnMemory(operating) ? { severity: 'warning' as const } : {}),
+    message: `${device.name} (${displayValue(rating)}) surely opens at ${opens} within its conventional time, and the ${displayValue(size)} conductors of ${run.name} bear ${may}, 1.45 times the ${displayValue(ampacity)} they may carry${remark} (${basisText(context.system.basis)}-4-43 433.1: I_2 ≤ 1.45·I_z).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Take a smaller device and less load.'}`,
+    numbers,
+    related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${displayValue(rating)}` }],
+    fixes,
+  };
+}
+
+function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
+  const devices = new Set(devicesOf(run).map(({ instance }) => instance));
+  for (const device of devices) {
+    const verdict = judgeLoad(run, device, context);
+    if (verdict) yield verdict;
+  }
+  const size = devices.size > 0 ? context.maybe(run, 'size') : undefined;
+  const ampacity = size && ampacityAt(run, size, context);
+  if (!size || ampacity?.kind !== 'known') return;
+  for (const device of judgedDevices(run, context)) {
+    const verdict = judgeOperation(run, device, size, ampacity.derivation, context);
+    if (verdict) yield verdict;
+  }
+}
+
+export const protectionCoordination = defineCheck({
+  id: 'protection-coordination',
+  group: 'conductors',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds:
+      'Under iec, a device is rated below the design current, or lets an overload stand that ages the conductors it protects.',
+    guards:
+      'Devices that open in normal use, and small overloads that cook the insulation for an hour before anything opens.',
+    how: 'I_b ≤ I_n ≤ I_z and I_2 ≤ 1.45·I_z (IEC 60364-4-43 433.1). Every device of a run is held against its design current; the one against overload with the current that surely opens it in its conventional time: 1.45 times its rating for breakers, 1.6 times for general-purpose fuses from 16 A, 1.9 below that and 2.1 up to 4 A. I_n ≤ I_z is judged by `run-protection`. The fixes are a rating or a size, with the earth conductor that goes with it. Fuse factors and most ampacities are from memory: such a finding is a warning.',
+    sources: [PUBLISHED('IEC 60364-4-43', '433.1', '2008'), MEMORY('IEC 60269-1')],
+    failing: `design Hut {
+  basis: iec
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  fuse F1 { class: gG   rating: 35 A }
+  load Heater { power: 5 kW }
+  run Line: Mains -> F1 -> Heater { size: 4 mm2   type: H07V-R   length: 5 m   method: C   earth: 4 mm2 }
+}
+`,
+    passing: `design Hut {
+  basis: iec
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  fuse F1 { class: gG   rating: 32 A }
+  load Heater { power: 5 kW }
+  run Line: Mains -> F1 -> Heater { size: 4 mm2   type: H07V-R   length: 5 m   method: C   earth: 4 mm2 }
+}
+`,
+  },
+  judge: function* (context) {
+    if (context.system.basis.practice !== 'iec') return;
+    for (const run of context.system.runs) if (run.carries !== 'any') yield* judgeRun(run, context);
+  },
+});

@@ -1,0 +1,70 @@
+import { callFunction } from '../../calculate/index.js';
+import {
+  type Derivation,
+  type Result,
+  deriveFact,
+  deriveQuantity,
+  known,
+  missing,
+  numberIn,
+} from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Run } from '../../model/types.js';
+import { calculation } from '../../quantities/bank.js';
+import { quantity } from '../../quantity/index.js';
+import { feedInto, judgedDevices } from './feeding.js';
+import { type Setup, brokenBy, candidates, metalOf, ratingIn, sizeOf } from './sizing.js';
+
+/** Rating of the device that opens when a line of the run touches earth: its own, else what lies before it. */
+function protectingRating(run: Run, setup: Setup, context: DesignContext): Result {
+  const own = judgedDevices(run, context);
+  const ratings = own.map((device) => ratingIn(setup, device, context));
+  if (ratings.some((rating) => !rating)) return missing(...own.map((device) => `rating of ${device.name}`));
+  const stated = ratings.flatMap((rating) => rating ?? []);
+  if (setup.added > 0)
+    stated.push(deriveQuantity('rating', quantity(setup.added, 'A'), { notes: ['of the device to be added'] }));
+  const feeds = stated.length > 0 ? [] : (['near', 'far'] as const).map((end) => feedInto(run, end, context));
+  const held = feeds.flatMap((feed) => (feed.kind === 'limited' ? [feed.current] : []));
+  const [first, ...rest] = [...stated, ...held];
+  if (!first) return missing(`an overcurrent device before ${run.name}`);
+  return known(rest.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so), first));
+}
+
+/** Rules that decide the smallest line conductor that would do; voltage drop is a reason to take a larger one (NEC 250.122(B)). */
+const SIZE_RULES = new Set<string>(['run-ampacity', 'terminal-temperature', 'run-protection']);
+
+/** The smallest line conductor that would do in place of the one in a setup, which counts itself when nothing smaller does. */
+function smallestThatDoes(run: Run, setup: Setup, context: DesignContext): Derivation {
+  const installed = numberIn(setup.size, 'mm2');
+  const smaller = candidates(run, context).filter(({ area }) => area < installed * 0.999);
+  let least = setup.size;
+  for (const { area, name } of smaller.reverse()) {
+    const size = sizeOf(area);
+    for (const rule of brokenBy(run, { ...setup, size }, context)) if (SIZE_RULES.has(rule)) return least;
+    least = { ...size, name: `smallest size that would do, ${name}` };
+  }
+  return least;
+}
+
+/** The earth conductor a run needs in a setup. Undefined where the practice has no table of them (craft). */
+export function earthNeeded(run: Run, setup: Setup, context: DesignContext): Result | undefined {
+  const { practice } = context.system.basis;
+  if (practice === 'craft') return undefined;
+  const given = {
+    metal: deriveFact('metal', metalOf(run), { origin: 'stated' }),
+    basis: deriveFact('basis', practice, { origin: 'stated' }),
+    installed: setup.size,
+  };
+  if (practice === 'iec') return callFunction(calculation('earthConductor'), given);
+  const rating = protectingRating(run, setup, context);
+  if (rating.kind !== 'known') return rating;
+  return callFunction(calculation('earthConductor'), {
+    ...given,
+    rating: rating.derivation,
+    minimum: smallestThatDoes(run, setup, context),
+  });
+}
+
+/** Whether an earth conductor is as large as the needed one, within the 0.1 % by which sizes are told apart. */
+export const isEnough = (earth: Derivation, needed: Derivation): boolean =>
+  numberIn(earth, 'mm2') >= numberIn(needed, 'mm2') * (1 - 1e-3);

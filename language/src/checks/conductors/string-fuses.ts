@@ -1,0 +1,234 @@
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { ruleValue, standardRatings } from '../../reference/index.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { isProtective } from './feeding.js';
+import { MEMORY, PUBLISHED } from './shared.js';
+
+const asAmperes = (name: string, value: number, formula: string, inputs: readonly Derivation[]): Derivation =>
+  derive(name, value, 'A', { formula, inputs });
+
+/** The next standard rating that is not below a current, A. */
+const ratingFrom = (amperes: number, context: DesignContext): number | undefined =>
+  standardRatings(context.system.basis.practice).find((rating) => rating >= amperes * (1 - 1e-9));
+
+const setFuse = (owner: Instance, rating: number | undefined, verb: string): Fix[] =>
+  rating === undefined
+    ? []
+    : [
+        propose(
+          `${verb} a fuse of ${rating} A for each string of ${owner.name}`,
+          [setProperty(owner, 'stringFuse', `${rating} A`)],
+          true,
+        ),
+      ];
+
+/** What one string of a bank carries at most: the larger of charge and discharge current, by its share of the whole. */
+function stringCurrent(bank: Instance, strings: Derivation, context: DesignContext): Derivation | undefined {
+  const currents = (['chargeCurrent', 'dischargeCurrent'] as const).flatMap((name) => {
+    const result = context.quantity(bank, name);
+    return result.kind === 'known' ? [result.derivation] : [];
+  });
+  const [first, ...rest] = currents;
+  if (!first) return undefined;
+  const whole = rest.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so), first);
+  const share = context.quantity(bank, 'stringShare');
+  const uneven = share.kind === 'known' ? numberIn(share.derivation, '') : 1;
+  return asAmperes('current of one string', (numberIn(whole, 'A') * uneven) / numberIn(strings, ''), 'I·s/n', [
+    whole,
+    strings,
+    ...(share.kind === 'known' ? [share.derivation] : []),
+  ]);
+}
+
+function judgeBank(bank: Instance, context: DesignContext): Verdict | undefined {
+  const strings = context.maybe(bank, 'parallel');
+  const from = context.setting('stringFusesFrom');
+  if (!strings || numberIn(strings, '') < 2) return undefined;
+  const count = numberIn(strings, '');
+  const current = stringCurrent(bank, strings, context);
+  const fuse = context.maybe(bank, 'stringFuse');
+  const numbers = { strings, ...(from ? { from } : {}), ...(current ? { current } : {}), ...(fuse ? { fuse } : {}) };
+  // Fuses are chosen for 125 % of what they carry for hours: a rule of the NEC, common practice elsewhere.
+  const factor = numberIn(ruleValue('nec', 'continuousFactor'), '');
+  const rating = current && ratingFrom(factor * numberIn(current, 'A'), context);
+  if (fuse) {
+    if (!current) return notChecked(bank, context.quantity(bank, 'dischargeCurrent'));
+    if (numberIn(fuse, 'A') >= numberIn(current, 'A') * (1 - 1e-9)) return passed(bank, numbers);
+    const [rated, carried] = pairText(fuse, current);
+    const fixes = setFuse(bank, rating, 'Take');
+    return {
+      verdict: 'failed',
+      subject: bank.path,
+      place: placeOf(bank, 'stringFuse'),
+      message: `Each string of ${bank.name} carries up to ${carried}, and its fuse is rated ${rated}: one opens, then the others in turn.${fixes[0] ? ` ${fixes[0].title}.` : ''}`,
+      numbers,
+      fixes,
+    };
+  }
+  if (from && count < numberIn(from, '')) return passed(bank, numbers);
+  const fixes = setFuse(bank, rating, 'Add');
+  const others = count - 1;
+  return {
+    verdict: 'failed',
+    subject: bank.path,
+    place: placeOf(bank, 'parallel'),
+    ...(count < 3 ? { severity: 'warning' as const } : {}),
+    message: `${displayValue(strings)} strings of ${bank.name} stand in parallel, and none is said to have a fuse of its own (\`stringFuse\`): a cell that fails, or a lead that chafes, in one of them is fed by the other ${others === 1 ? 'one' : others} through leads that no device protects (common practice; ABYC E-11 asks for a device at each battery of larger banks, from quotations).${fixes[0] ? ` ${fixes[0].title}, or state the one inside its units.` : ' Add one for each string, or state the one inside its units.'}`,
+    numbers,
+    fixes,
+  };
+}
+
+/** Arrays that meet on one circuit, with how many strings each has and whether each string has a device of its own. */
+interface Strings {
+  readonly array: Instance;
+  readonly count: number;
+  readonly isFused: boolean;
+}
+
+function stringsOf(array: Instance, context: DesignContext): Strings {
+  const count = numberIn(context.maybe(array, 'parallel')!, '');
+  const ownRuns = context.system.runs.filter((run) => [run.from, ...run.to].some(({ instance }) => instance === array));
+  const isByRun =
+    count === 1 &&
+    ownRuns.some((run) => [run.from, ...run.through, ...run.to].some(({ instance }) => isProtective(instance)));
+  return { array, count, isFused: context.maybe(array, 'stringFuse') !== undefined || isByRun };
+}
+
+/** NEC 690.8(A)(1): the current of modules in parallel counts with 125 %; IEC 62548 takes the short-circuit current itself. */
+const sunFactor = (context: DesignContext): number =>
+  context.system.basis.practice === 'nec' ? numberIn(ruleValue('nec', 'continuousFactor'), '') : 1;
+
+function* judgeArrays(arrays: readonly Instance[], context: DesignContext): Generator<Verdict> {
+  const all = arrays.map((array) => stringsOf(array, context));
+  const total = all.reduce((sum, { count }) => sum + count, 0);
+  if (total < 2) return;
+  for (const { array, isFused } of all) {
+    const short = context.fact(array, 'shortCircuitCurrent');
+    if (short.kind !== 'known') {
+      if (total > 2) yield notChecked(array, short);
+      continue;
+    }
+    const reverse = asAmperes(
+      'current of the other strings',
+      (total - 1) * numberIn(short.derivation, 'A') * sunFactor(context),
+      `${sunFactor(context) === 1 ? '' : '1.25·'}(n − 1)·I_sc`,
+      [short.derivation, derive('strings', total, '', { symbol: 'n' })],
+    );
+    const stated = context.maybe(array, 'stringFuse');
+    const most = context.maybe(array, 'seriesFuse');
+    const least = asAmperes(
+      'least rating of a string fuse',
+      numberIn(short.derivation, 'A') * (context.system.basis.practice === 'nec' ? sunFactor(context) ** 2 : 1.5),
+      context.system.basis.practice === 'nec' ? '1.5625·I_sc' : '1.5·I_sc',
+      [short.derivation],
+    );
+    const found = judgeString(array, { reverse, stated, most, least, isFused, total }, context);
+    if (found) yield found;
+  }
+}
+
+interface StringFacts {
+  readonly reverse: Derivation;
+  readonly stated: Derivation | undefined;
+  readonly most: Derivation | undefined;
+  readonly least: Derivation;
+  readonly isFused: boolean;
+  readonly total: number;
+}
+
+function judgeString(
+  array: Instance,
+  { reverse, stated, most, least, isFused, total }: StringFacts,
+  context: DesignContext,
+): Verdict | undefined {
+  const rule =
+    context.system.basis.practice === 'nec' ? `${basisText(context.system.basis)} 690.9(A), (B)` : 'IEC 62548';
+  const numbers = { reverse, least, ...(most ? { limit: most } : {}), ...(stated ? { fuse: stated } : {}) };
+  const rating = ratingFrom(numberIn(least, 'A'), context);
+  const fits = rating !== undefined && (!most || rating <= numberIn(most, 'A') * (1 + 1e-9)) ? rating : undefined;
+  const base = { verdict: 'failed', subject: array.path, severity: 'warning', numbers } as const;
+  if (stated && most && numberIn(stated, 'A') > numberIn(most, 'A') * (1 + 1e-9)) {
+    const [rated, may] = pairText(stated, most);
+    const fixes = setFuse(array, fits, 'Take');
+    return {
+      ...base,
+      place: placeOf(array, 'stringFuse'),
+      message: `The string fuses of ${array.name} are rated ${rated}, and its modules allow ${may} in series (${rule}, from memory).${fixes[0] ? ` ${fixes[0].title}.` : ' Take modules that allow more, or fewer strings.'}`,
+      fixes,
+    };
+  }
+  if (stated && numberIn(stated, 'A') < numberIn(least, 'A') * (1 - 1e-9)) {
+    const [rated, must] = pairText(stated, least);
+    const fixes = setFuse(array, fits, 'Take');
+    return {
+      ...base,
+      place: placeOf(array, 'stringFuse'),
+      message: `The string fuses of ${array.name} are rated ${rated}; in strong sun they must carry ${must} (${rule}, from memory).${fixes[0] ? ` ${fixes[0].title}.` : ''}`,
+      fixes,
+    };
+  }
+  if (isFused) return passed(array, numbers);
+  if (!most) return total > 2 ? notChecked(array, context.fact(array, 'seriesFuse')) : passed(array, numbers);
+  if (numberIn(reverse, 'A') <= numberIn(most, 'A') * (1 + 1e-9)) return passed(array, numbers);
+  const [back, may] = pairText(reverse, most);
+  const fixes = setFuse(array, fits, 'Add');
+  return {
+    ...base,
+    place: placeOf(array, 'parallel'),
+    message: `${total} strings meet with ${array.name}, and none of its strings is said to have a fuse of its own (\`stringFuse\`): into a shorted one the others drive ${back}, and its modules allow ${may} (${rule}, from memory).${fixes[0] ? ` ${fixes[0].title}.` : ' No standard fuse carries the string and suits the modules: use fewer strings.'}`,
+    fixes,
+  };
+}
+
+export const stringFuses = defineCheck({
+  id: 'string-fuses',
+  group: 'conductors',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds:
+      'Battery or module strings stand in parallel without a fuse of their own, or with one that does not suit them.',
+    guards:
+      'A failed string that its neighbours feed with all they have, through leads and cells that no device protects.',
+    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current; the fix is the next standard rating from 125 % of that. Arrays: strings of all arrays that meet on one circuit are counted; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), and must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A fuse in the run of an array of one string counts as its own.',
+    sources: [
+      MEMORY('NEC', '690.9(A), (B)'),
+      PUBLISHED('NEC', '690.8(A)(1)', '2017-2023'),
+      MEMORY('IEC 62548'),
+      PUBLISHED('ABYC E-11', 'from quotations'),
+    ],
+    failing: `design Cabin {
+  battery Bank : Lfp48V100Ah { parallel: 3 }
+  load Heater { power: 3 kW   supply: dc }
+  fuse Main { class: T   rating: 125 A }
+  run Line: Bank -> Main @ 150 mm -> Heater { size: 2 AWG   type: THHN   length: 2 m }
+}
+`,
+    passing: `design Cabin {
+  battery Bank : Lfp48V100Ah { parallel: 3   stringFuse: 50 A }
+  load Heater { power: 3 kW   supply: dc }
+  fuse Main { class: T   rating: 125 A }
+  run Line: Bank -> Main @ 150 mm -> Heater { size: 2 AWG   type: THHN   length: 2 m }
+}
+`,
+  },
+  judge: function* (context) {
+    const seen = new Set<Instance>();
+    for (const instance of context.system.instances) {
+      if (instance.kind === 'battery') {
+        const verdict = judgeBank(instance, context);
+        if (verdict) yield verdict;
+      }
+      if (instance.kind !== 'solar' || seen.has(instance)) continue;
+      const joined = context.graph.nodesOf(instance).flatMap((node) => context.graph.joinedTo(node));
+      const arrays = [...new Set([instance, ...joined.filter(({ kind }) => kind === 'solar')])];
+      for (const array of arrays) seen.add(array);
+      yield* judgeArrays(arrays, context);
+    }
+  },
+});

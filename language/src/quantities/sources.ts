@@ -25,7 +25,7 @@ import { type InState, type QuantityContext, defineQuantity } from './define.js'
 import { highEnd } from './ends.js';
 import { legCurrents } from './flow.js';
 import { meanShare } from './steady-load.js';
-import { connect, missingFrom, systemOf } from './supply.js';
+import { connect, fedBy, missingFrom, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 const instance = (thing: unknown): Instance => thing as Instance;
@@ -126,10 +126,7 @@ function consumersIn(thing: Instance, context: QuantityContext) {
   return context.circuitStates
     .filter(({ state }) => state.acSources.includes(thing))
     .map(({ state, circuit }) => {
-      const fed = [...circuit.supply]
-        .filter(([, feeders]) => feeders.has(thing))
-        .flatMap(([key]) => context.graph.nodes.get(key) ?? []);
-      const consumers = fed.filter(
+      const consumers = fedBy(thing, circuit, context).filter(
         ({ instance: each, terminal }) =>
           each.kind === 'load' ||
           (each.kind === 'charger' && terminal.name === 'ac') ||

@@ -5,6 +5,8 @@ import { type InState, type QuantityContext, defineQuantity } from './define.js'
 import { highEnd } from './ends.js';
 import { demandByState } from './sources.js';
 import { beginnings, shareAt } from './steady-load.js';
+import { fedBy } from './supply.js';
+import { formatNumber } from '../quantity/index.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 const instance = (thing: unknown): Instance => thing as Instance;
@@ -112,43 +114,85 @@ export interface Carried {
 export function carriedBy(inverter: Instance, context: QuantityContext): Carried[] {
   return context.circuitStates.flatMap(({ state, circuit }) => {
     if (!circuit.inverting.has(inverter)) return [];
-    const loads = new Set<Instance>();
-    const inverters = new Set<Instance>([inverter]);
-    for (const [key, feeders] of circuit.supply) {
-      const node = feeders.has(inverter) ? context.graph.nodes.get(key) : undefined;
-      if (node?.instance.kind !== 'load') continue;
-      loads.add(node.instance);
-      for (const feeder of feeders) inverters.add(feeder);
-    }
+    const nodes = fedBy(inverter, circuit, context).filter((node) => node.instance.kind === 'load');
+    const loads = new Set(nodes.map((node) => node.instance));
+    const inverters = new Set(nodes.flatMap(({ key }) => [...(circuit.supply.get(key) ?? [])]));
+    inverters.add(inverter);
     const alone = [...inverters].every(({ kind }) => kind === 'inverter');
     return loads.size > 0 && alone ? [{ state, loads: [...loads], inverters: [...inverters] }] : [];
   });
 }
 
-/** What loads take together at a time of the day; `undefined` for those that do not run then. */
-function runningAt(seconds: number, loads: readonly Instance[], unit: 'W' | 'VA', context: QuantityContext): Result {
-  const parts = loads.flatMap((load): Result[] => {
+/** A load that an inverter carries: its power in W or VA, and what its start adds. */
+interface Piece {
+  readonly load: Instance;
+  readonly power: Derivation;
+  readonly increment: number;
+}
+
+function piecesOf(
+  loads: readonly Instance[],
+  unit: 'W' | 'VA',
+  context: QuantityContext,
+): { readonly ok: true; readonly pieces: readonly Piece[] } | { readonly ok: false; readonly result: Result } {
+  const powers = collect(
+    loads.map((load) => (unit === 'W' ? context.quantity(load, 'totalPower') : apparentOf(load, context))),
+  );
+  if (!powers.ok) return powers;
+  return {
+    ok: true,
+    pieces: loads.map((load, index) => {
+      const start = startIncrement(load, unit, context);
+      return {
+        load,
+        power: powers.derivations[index]!,
+        increment: start?.kind === 'known' ? numberIn(start.derivation, unit) : 0,
+      };
+    }),
+  };
+}
+
+function apparentOf(load: Instance, context: QuantityContext): Result {
+  const all = collect([context.quantity(load, 'totalPower'), context.fact(load, 'powerFactor')]);
+  if (!all.ok) return all.result;
+  const [power, factor] = all.derivations as [Derivation, Derivation];
+  return known(
+    derive(`apparent power of ${load.name}`, numberIn(power, 'W') / numberIn(factor, ''), 'VA', {
+      symbol: `S_${load.name}`,
+      formula: 'P/pf',
+      inputs: [power, factor],
+    }),
+  );
+}
+
+/** What pieces take together at a time of the day, the largest start included where it is asked for. */
+function takenAt(seconds: number, pieces: readonly Piece[], unit: 'W' | 'VA', starting: boolean): number {
+  let sum = 0;
+  let start = 0;
+  for (const { load, power, increment } of pieces) {
+    const share = shareAt(load, seconds);
+    sum += numberIn(power, unit) * share;
+    if (starting && share > 0 && increment > start) start = increment;
+  }
+  return sum + start;
+}
+
+/** The sum of what runs at a time of the day, one input for each load. */
+function runningAt(seconds: number, pieces: readonly Piece[], unit: 'W' | 'VA'): Derivation {
+  const parts = pieces.flatMap(({ load, power }) => {
     const share = shareAt(load, seconds);
     if (share === 0) return [];
+    if (share === 1) return [power];
     return [
-      whenKnown(context.quantity(load, 'totalPower'), (power) =>
-        whenKnown(unit === 'VA' ? context.fact(load, 'powerFactor') : known(power), (factor) => {
-          const watts = numberIn(power, 'W') * share;
-          const inputs = [power, ...(unit === 'VA' ? [factor] : [])];
-          return known(
-            derive(power.name, unit === 'VA' ? watts / numberIn(factor, '') : watts, unit, {
-              symbol: `${unit === 'W' ? 'P' : 'S'}_${load.name}`,
-              ...(inputs.length > 1 || share !== 1
-                ? { formula: unit === 'VA' ? 'P·s/pf' : 'P·s', inputs, notes: [`share ${share}`] }
-                : { inputs }),
-            }),
-          );
-        }),
-      ),
+      derive(power.name, numberIn(power, unit) * share, unit, {
+        ...(power.symbol ? { symbol: power.symbol } : {}),
+        formula: 'P·s',
+        inputs: [power],
+        notes: [`by its profile ${formatNumber(share * 100)} % then`],
+      }),
     ];
   });
-  const all = collect(parts);
-  return all.ok ? known(sumOf('power of the loads', unit === 'W' ? 'P' : 'S', unit, all.derivations)) : all.result;
+  return sumOf('power of the loads', unit === 'W' ? 'P' : 'S', unit, parts);
 }
 
 const clock = (seconds: number): string =>
@@ -158,28 +202,23 @@ const clock = (seconds: number): string =>
 const carried =
   (name: string, symbol: string, unit: 'W' | 'VA', starting: boolean) =>
   (inverter: Instance, context: QuantityContext): Result => {
-    const results: InState[] = carriedBy(inverter, context).flatMap(({ state, loads }) => {
+    const results: InState[] = carriedBy(inverter, context).map(({ state, loads }) => {
+      const all = piecesOf(loads, unit, context);
+      if (!all.ok) return { state, result: all.result };
       const times = beginnings(loads);
-      return times.map((seconds) => ({
+      const taken = times.map((seconds) => takenAt(seconds, all.pieces, unit, starting));
+      const seconds = times[taken.indexOf(Math.max(...taken))]!;
+      const running = runningAt(seconds, all.pieces, unit);
+      const startable = loads.filter((load) => shareAt(load, seconds) > 0);
+      const result = starting ? withStart(running, startable, unit, context) : known(running);
+      const at = times.length > 1 ? `at ${clock(seconds)}` : undefined;
+      return {
         state,
-        result: whenKnown(runningAt(seconds, loads, unit, context), (running) =>
-          whenKnown(
-            starting
-              ? withStart(
-                  running,
-                  loads.filter((load) => shareAt(load, seconds) > 0),
-                  unit,
-                  context,
-                )
-              : known(running),
-            (sum) => {
-              const at = times.length > 1 ? `at ${clock(seconds)}` : undefined;
-              const governing = [at, sum.governing].filter(Boolean).join('; ');
-              return known({ ...sum, ...(governing ? { governing } : {}) });
-            },
-          ),
-        ),
-      }));
+        result: whenKnown(result, (sum) => {
+          const governing = [at, sum.governing].filter(Boolean).join('; ');
+          return known({ ...sum, ...(governing ? { governing } : {}) });
+        }),
+      };
     });
     return results.length === 0 ? missing(`what ${inverter.name} carries`) : worstOfStates(name, symbol, unit, results);
   };

@@ -2,6 +2,7 @@ import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { cleanShare } from '../../quantities/sources.js';
+import { fedBy } from '../../quantities/supply.js';
 import { collect } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
@@ -13,10 +14,7 @@ function consumersOf(set: Instance, context: DesignContext): Instance[] {
   const fed = new Set<Instance>();
   for (const { state, circuit } of context.circuitStates) {
     if (!state.acSources.includes(set)) continue;
-    for (const [key, feeders] of circuit.supply) {
-      const node = feeders.has(set) ? context.graph.nodes.get(key) : undefined;
-      if (!node) continue;
-      const { instance, terminal } = node;
+    for (const { instance, terminal } of fedBy(set, circuit, context)) {
       if (instance.kind === 'load' || (instance.kind === 'charger' && terminal.name === 'ac')) fed.add(instance);
       if (instance.kind === 'inverter' && terminal.name === 'input' && instance.properties.has('currentLimit'))
         fed.add(instance);

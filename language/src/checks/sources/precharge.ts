@@ -54,23 +54,15 @@ function* judgeInverter(inverter: Instance, bank: Instance, context: DesignConte
     formula: 'C·U²/2',
     inputs: [capacitance, voltage.derivation],
   });
-  const resistance = context.quantity(bank, 'bankResistance');
-  const peak =
-    resistance.kind === 'known' && typeof resistance.derivation.value === 'object'
-      ? derive('inrush current', volts / resistance.derivation.value.low, 'A', {
-          symbol: 'I',
-          formula: 'U/R_bank',
-          inputs: [voltage.derivation, resistance.derivation],
-          notes: ['the cable lowers it somewhat'],
-        })
-      : undefined;
+  const fault = context.quantity(bank, 'faultCurrent');
+  const peak = fault.kind === 'known' ? fault.derivation : undefined;
   const resistor = standardResistor(PRECHARGE_SECONDS / TIME_CONSTANTS / farads);
   const [has, from] = pairText(capacitance, least);
   yield {
     verdict: 'failed',
     subject: inverter.path,
     place: placeOf(inverter, 'precharge'),
-    message: `${inverter.name} has ${has} of capacitors at its input and no precharge${numberIn(capacitance, 'mF') > numberIn(least, 'mF') ? ` (asked for from ${from}, a rule of thumb; set \`prechargeCapacitance\`)` : ' (from there it is asked for, a rule of thumb; set `prechargeCapacitance`)'}: when its switch closes, ${bank.name} drives ${peak ? `up to ${displayValue(peak, 2)}` : 'its short-circuit current'} into them, the electronics of the bank open and the contacts burn. Fit a precharge: ${formatNumber(resistor)} ohm for ${PRECHARGE_SECONDS} s, good for ${formatNumber(Math.ceil(numberIn(energy, 'J')))} J at ${displayValue(voltage.derivation)}.`,
+    message: `${inverter.name} has ${has} of capacitors at its input and no precharge${numberIn(capacitance, 'mF') > numberIn(least, 'mF') ? ` (asked for from ${from}, a rule of thumb; set \`prechargeCapacitance\`)` : ' (from there it is asked for, a rule of thumb; set `prechargeCapacitance`)'}: when its switch closes, ${bank.name} drives its short-circuit current${peak ? `, up to ${displayValue(peak, 2)},` : ''} into them for an instant, the electronics of the bank open and the contacts burn. Fit a precharge: ${formatNumber(resistor)} ohm for ${PRECHARGE_SECONDS} s, good for ${formatNumber(Math.ceil(numberIn(energy, 'J')))} J at ${displayValue(voltage.derivation)}.`,
     numbers: { ...numbers, energy, ...(peak ? { peak } : {}) },
     fixes: [
       propose(

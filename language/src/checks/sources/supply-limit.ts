@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { chargerInputOn, loadsBehind } from '../../quantities/converters.js';
 import { chargersFedBy } from '../../quantities/sources.js';
-import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import { connect, fedBy, missingFrom, systemOf } from '../../quantities/supply.js';
 import type { Fix } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { type Burden, inputPerAmpere, roundDown, turnDown } from './shared.js';
@@ -56,10 +56,7 @@ export const isOneTooMuch = (source: Instance, limit: Derivation, context: Desig
 /** Whether a source feeds any consumer in any state. */
 export const feedsAnything = (source: Instance, context: DesignContext): boolean =>
   context.circuitStates.some(({ circuit }) =>
-    [...circuit.supply].some(([key, feeders]) => {
-      const node = feeders.has(source) ? context.graph.nodes.get(key) : undefined;
-      return (
-        node !== undefined && node.instance !== source && ['load', 'charger', 'inverter'].includes(node.instance.kind)
-      );
-    }),
+    fedBy(source, circuit, context).some(
+      ({ instance }) => instance !== source && ['load', 'charger', 'inverter'].includes(instance.kind),
+    ),
   );

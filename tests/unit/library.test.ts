@@ -155,6 +155,25 @@ describe('the standard library', () => {
     expect(unsourced.map(({ name }) => name)).toEqual([]);
   });
 
+  // From memory, as the head of inverters.watt says: 8 to 20 W for each kilowatt of rating.
+  it('gives every inverter the idle draw its head names', () => {
+    const figure = (part: ast.Part, name: string): number => {
+      const text = family(part)
+        .flatMap(({ body }) => body.properties)
+        .find((property) => property.name === name)?.value.$cstNode?.text;
+      return Number(/^[\d.]+(?= k?W$)/.exec(text ?? '')?.[0]);
+    };
+    const rated = parts.filter(
+      (part) => part.kind === 'inverter' && part.body.properties.some(({ name }) => name === 'rated'),
+    );
+    expect(rated.length).toBeGreaterThan(30);
+    const odd = rated.filter((part) => {
+      const share = figure(part, 'idle') / figure(part, 'rated');
+      return !(share >= 8 && share <= 20);
+    });
+    expect(odd.map(({ name }) => name)).toEqual([]);
+  });
+
   it('covers what a first design needs', () => {
     const resolved = (part: ast.Part, name: string): string | undefined =>
       family(part)

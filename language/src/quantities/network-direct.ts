@@ -3,7 +3,7 @@ import { type Derivation, type Result, derive, known, missing, numberIn, refused
 import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
-import { type Branch, type Load, type Source, solveCircuit } from '../solve/circuit.js';
+import { type Branch, type Load, type Solution, type Source, solveCircuit } from '../solve/circuit.js';
 import { calculation } from './bank.js';
 import type { QuantityContext } from './define.js';
 import { dcDemand, dcSupply } from './direct-flows.js';
@@ -23,6 +23,8 @@ export interface DirectSolution {
   readonly voltage: (node: Node) => number;
   /** Amperes in a run from its `from` end: the largest of its stretches; undefined where all of it is joined without length. */
   readonly current: (run: Run) => number | undefined;
+  /** Amperes that go through a node: the sum of what flows into it, and into all that is joined to it without length. */
+  readonly through: (node: Node) => number;
   /** What holds the voltage (banks, a converter), each with the amperes it gives. */
   readonly holders: readonly { readonly instance: Instance; readonly node: Node; readonly current: number }[];
   /** What the solution rests on. */
@@ -139,6 +141,7 @@ class DirectNetwork {
       solution: {
         voltage: (node) => solution.voltages[at(node)]!.re,
         current: (run) => currents.get(run),
+        through: (node) => inflowAt(at(node), branches, sources, loads, solution),
         holders: holders.map(({ node }, index) => ({
           instance: node.instance,
           node,
@@ -253,6 +256,27 @@ class DirectNetwork {
       );
     return instance.kind === 'converter' && terminal.name === 'in' ? converterPower(instance, context) : undefined;
   }
+}
+
+/** What flows into a point of a solved network, over its branches and from what gives current there. A. */
+function inflowAt(
+  point: number,
+  branches: readonly Branch[],
+  sources: readonly Source[],
+  loads: readonly Load[],
+  solution: Extract<Solution, { solved: true }>,
+): number {
+  const into = (flow: number): number => Math.max(0, flow);
+  let sum = 0;
+  for (const [index, { from, to }] of branches.entries()) {
+    const amperes = solution.branchCurrents[index]!.re;
+    if (to === point) sum += into(amperes);
+    if (from === point) sum += into(-amperes);
+  }
+  for (const [index, { positive }] of sources.entries())
+    if (positive === point) sum += into(solution.sourceCurrents[index]!.re);
+  for (const [index, { from }] of loads.entries()) if (from === point) sum += into(-solution.loadCurrents[index]!.re);
+  return sum;
 }
 
 /** Power an inverter draws from the bank at an output of `property`: P/η. */

@@ -11,6 +11,7 @@ import {
   solveAlternating,
   voltageAt,
 } from './network-alternating.js';
+import { meetingCurrent } from './network-nodes.js';
 import { type DirectMode, type DirectSolution, type Solved, solveDirect } from './network-direct.js';
 import type { Leg } from './supply.js';
 import { lowestOfStates, worstOfStates } from './worst.js';
@@ -297,4 +298,4 @@ export const neutralCurrent = defineQuantity({
   },
 });
 
-export const networkQuantities = [voltageAtEnd, neutralCurrent, terminalVoltage, surgeVoltage];
+export const networkQuantities = [voltageAtEnd, neutralCurrent, terminalVoltage, surgeVoltage, meetingCurrent];

@@ -6,3 +6,4 @@ export * from './materials.js';
 export * from './plugs.js';
 export * from './rules.js';
 export * from './standards.js';
+export * from './terminations.js';

@@ -20,6 +20,15 @@ import { faultTooSmall } from './fault-too-small.js';
 import { parallelRuns } from './parallel-runs.js';
 import { sharedNeutral } from './shared-neutral.js';
 import { shuntBypassed } from './shunt-bypassed.js';
+import { strandTerminal } from './strand-terminal.js';
+import { lugStud } from './lug-stud.js';
+import { lugsStacked } from './lugs-stacked.js';
+import { torqueMissing } from './torque-missing.js';
+import { busRating } from './bus-rating.js';
+import { switchRating } from './switch-rating.js';
+import { plugNeutral } from './plug-neutral.js';
+import { legBalance } from './leg-balance.js';
+import { groundFaultTrip } from './ground-fault-trip.js';
 
 export const conductorChecks: readonly Check[] = [
   runCurrentBasis,
@@ -43,4 +52,13 @@ export const conductorChecks: readonly Check[] = [
   parallelRuns,
   sharedNeutral,
   shuntBypassed,
+  strandTerminal,
+  lugStud,
+  lugsStacked,
+  torqueMissing,
+  busRating,
+  switchRating,
+  plugNeutral,
+  legBalance,
+  groundFaultTrip,
 ];

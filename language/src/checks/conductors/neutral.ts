@@ -25,7 +25,7 @@ const isUnplugged = (instance: Instance, state: SourceState): boolean =>
   isAcSource(instance) && instance.properties.has('outlet') && !state.acSources.includes(instance);
 
 /** Where a neutral goes on inside a thing: transfer gear that switches phases only joins all three; a passing inverter joins input and output. */
-function joinedInside(
+export function joinedInside(
   { instance, terminal }: Node,
   circuit: CircuitState,
   context: DesignContext,
@@ -49,7 +49,11 @@ function joinedInside(
 }
 
 /** Whether a thing bonds neutral to earth in a state; undefined when it does not say. Things that never bond give `no`. */
-function bonding({ instance, terminal }: Node, circuit: CircuitState, fact: NeutralFact): 'yes' | 'no' | 'unsaid' {
+export function bonding(
+  { instance, terminal }: Node,
+  circuit: CircuitState,
+  fact: NeutralFact,
+): 'yes' | 'no' | 'unsaid' {
   const word = fact(instance, 'neutralBond');
   switch (instance.kind) {
     case 'generator':

@@ -1,4 +1,5 @@
 import { COMMON, type KindDefinition, flagOf, quantityOf, tableOf, wordOf, wordsOf } from './define.js';
+import { CLEARING, terminalKind } from './terminations.js';
 
 const none: KindDefinition['terminals'] = () => [];
 
@@ -129,6 +130,20 @@ export const DEVICE_CLASS: KindDefinition = {
     tableOf('dcInterrupt', 'voltage', 'V', 'current', 'A', 'Interrupt rating by direct voltage.'),
     quantityOf('ratings', 'current', 'A', 'Range of current ratings made.', { minimum: 0, ranges: true }),
     wordOf('speed', { fast: 'fast', slow: 'time delay', general: 'general purpose (gG, gL)' }, 'Speed.'),
+    ...CLEARING,
+    terminalKind,
+    wordsOf(
+      'fromMemory',
+      {
+        dcVoltage: 'its direct voltage',
+        acVoltage: 'its alternating voltage',
+        interruptRating: 'its interrupt rating',
+        dcInterrupt: 'its interrupt ratings by direct voltage',
+        openingTimes: 'its opening times',
+        letThrough: 'its let-through',
+      },
+      'Which of its values are from memory, not read in a published copy: a finding that rests on them is a warning at most.',
+    ),
     wordsOf(
       'basis',
       { nec: 'North America', iec: 'IEC', craft: 'small craft and vehicles' },

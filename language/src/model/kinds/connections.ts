@@ -1,5 +1,6 @@
 import { COMMON, type KindDefinition, flagOf, partOf, quantityOf, textOf, wordOf, wordsOf } from './define.js';
 import { LEGS } from './sources.js';
+import { lugHole } from './terminations.js';
 
 export const RUN: KindDefinition = {
   kind: 'run',
@@ -73,6 +74,16 @@ export const RUN: KindDefinition = {
     }),
     wordsOf('legs', LEGS, 'The legs or phases it carries; those of its supply when not said.'),
     quantityOf('torque', 'energy', 'Nm', 'Tightening torque of its terminals.', { minimum: 0 }),
+    wordOf(
+      'ends',
+      {
+        bare: 'stripped strands',
+        ferrule: 'ferrules that the terminals accept',
+        lug: 'crimped lugs or pins made for its strand class',
+      },
+      'How its ends are prepared.',
+    ),
+    lugHole('Stud that the lugs at its ends are made for: 8 mm for M8, 0.375 in for 3/8 in.'),
     textOf('label', 'Marking on the conductor.'),
     ...COMMON,
   ],

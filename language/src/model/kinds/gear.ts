@@ -10,6 +10,7 @@ import {
   wordsOf,
 } from './define.js';
 import { LEGS } from './sources.js';
+import { CLEARING, TERMINATION } from './terminations.js';
 
 const rating = quantityOf('rating', 'current', 'A', 'Rated current.', { minimum: 0 });
 const dcVoltage = quantityOf('dcVoltage', 'voltage', 'V', 'Highest direct voltage it is rated for.', { minimum: 0 });
@@ -43,6 +44,7 @@ export const BUS: KindDefinition = {
       'Whether neutral and earth are bonded in this panel.',
     ),
     terminals,
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: () => [terminal('bar', 'any', 'both')],
@@ -58,7 +60,9 @@ export const FUSE: KindDefinition = {
     dcVoltage,
     acVoltage,
     interruptRating,
+    ...CLEARING,
     terminals,
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: through(),
@@ -79,6 +83,7 @@ export const BREAKER: KindDefinition = {
       { B: 'magnetic trip at 3 to 5 times rating', C: '5 to 10 times', D: '10 to 20 times' },
       'Trip curve (IEC 60898-1).',
     ),
+    ...CLEARING,
     quantityOf('poles', 'ratio', '', 'Poles that open together.', { minimum: 1, maximum: 4, whole: true }),
     flagOf('fullRating', 'Whether it is listed to carry 100 % of its rating continuously.', {
       default: 'no',
@@ -86,6 +91,7 @@ export const BREAKER: KindDefinition = {
     }),
     flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
     terminals,
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: through(),
@@ -101,6 +107,7 @@ export const SWITCH: KindDefinition = {
     acVoltage,
     flagOf('loadBreak', 'Whether it may be opened under load.'),
     terminals,
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: through(),
@@ -127,6 +134,7 @@ export const TRANSFER: KindDefinition = {
     wordOf('operation', { manual: 'by hand', automatic: 'by itself' }, 'How it operates.'),
     acVoltage,
     terminals,
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: () => [terminal('normal', 'ac', 'in'), terminal('standby', 'ac', 'in'), terminal('out', 'ac', 'out')],
@@ -154,6 +162,7 @@ export const SHUNT: KindDefinition = {
   properties: [
     rating,
     quantityOf('drop', 'voltage', 'mV', 'Voltage across it at rated current.', { minimum: 0 }),
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: through(),

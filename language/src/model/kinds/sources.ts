@@ -110,6 +110,7 @@ export const GENERATOR: KindDefinition = {
       'How it can be started from afar.',
     ),
     neutralBond,
+    flagOf('groundFault', 'Whether its receptacles open on earth-fault (residual) current.'),
     legs,
     quantityOf('altitudeDerate', 'ratio', '%', 'Power lost per 305 m (1000 ft) above sea level.', {
       minimum: 0,

@@ -1,4 +1,5 @@
 import { COMMON, type KindDefinition, flagOf, quantityOf, terminal, textOf, wordOf } from './define.js';
+import { TERMINATION } from './terminations.js';
 
 export const BATTERY: KindDefinition = {
   kind: 'battery',
@@ -140,6 +141,7 @@ export const BATTERY: KindDefinition = {
     textOf('protocol', 'Protocol its protection speaks.'),
     quantityOf('rate', 'bitRate', 'kbit/s', 'Bit rate of its communication port.', { minimum: 0 }),
     quantityOf('address', 'ratio', '', 'Its address on the link.', { minimum: 0, maximum: 65535, whole: true }),
+    ...TERMINATION,
     ...COMMON,
   ],
   terminals: () => [terminal('dc', 'dc', 'both')],

@@ -1,0 +1,47 @@
+import { displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { standardRatings } from '../../reference/index.js';
+import type { Fix, Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
+
+/** The smallest standard rating that is enough: gear is made in other steps too, but hardly between these. */
+function largerRating(thing: Instance, amperes: number, context: DesignContext): Fix[] {
+  const rating = standardRatings(context.system.basis.practice).find((each) => each >= amperes * (1 - 1e-9));
+  return rating === undefined
+    ? []
+    : [propose(`Take ${thing.name} with a rating of ${rating} A`, [setProperty(thing, 'rating', `${rating} A`)], true)];
+}
+
+/** Holds the rating of a thing against the current that goes through it in its worst state. `what` says how the current gets there. */
+export function* judgeRating(thing: Instance, what: string, context: DesignContext): Generator<Verdict> {
+  const isWired = context.graph.nodesOf(thing).some((node) => context.graph.segmentsAt(node).length > 0);
+  if (!isWired) return;
+  const rating = context.fact(thing, 'rating');
+  if (rating.kind !== 'known') return yield notChecked(thing, rating);
+  const current = context.quantity(thing, 'current');
+  if (current.kind !== 'known') return yield notChecked(thing, current);
+  const numbers = { current: current.derivation, limit: rating.derivation };
+  const amperes = numberIn(current.derivation, 'A');
+  if (amperes <= numberIn(rating.derivation, 'A') * (1 + 1e-9)) return yield passed(thing, numbers);
+  const [carries, rated] = pairText(current.derivation, rating.derivation);
+  const fixes = largerRating(thing, amperes, context);
+  const terms = current.derivation.inputs.filter(({ symbol }) => symbol?.startsWith('I_'));
+  const parts =
+    terms.length > 1
+      ? ` (${terms
+          .slice(0, 6)
+          .map((term) => `${displayValue(term, 3)} ${term.name}`)
+          .join(', ')}${terms.length > 6 ? ` and ${terms.length - 6} more` : ''})`
+      : '';
+  const when = current.derivation.governing ? `, ${current.derivation.governing}` : '';
+  yield {
+    verdict: 'failed',
+    subject: thing.path,
+    place: placeOf(thing, 'rating'),
+    message: `${carries} ${what} ${thing.name}${when}${parts}; it is rated for ${rated}. ${fixes[0] ? `${fixes[0].title}` : 'Take one with a larger rating'}, or lead part of the current past it.`,
+    numbers,
+    fixes,
+  };
+}

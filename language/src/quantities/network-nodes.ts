@@ -1,0 +1,129 @@
+import { type Derivation, type Result, known, missing, numberIn, derive } from '../derivation/index.js';
+import type { Node } from '../model/graph.js';
+import type { CircuitState, SourceState } from '../model/network.js';
+import type { Instance, Run } from '../model/types.js';
+import { type InState, type QuantityContext, defineQuantity } from './define.js';
+import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
+import { solveDirect } from './network-direct.js';
+import { collect, sumOf, worstOfStates } from './worst.js';
+
+/** What hangs on one stretch of run at a node, on the side away from it. */
+interface Branch {
+  readonly run: Run;
+  readonly nodes: readonly Node[];
+}
+
+/** What hangs on each stretch of run at a node; undefined where the wiring comes back to the node another way. */
+function branchesAt(node: Node, context: QuantityContext): Branch[] | undefined {
+  const seen = new Set<Node>([node]);
+  const branches: Branch[] = [];
+  for (const { run, from, to } of context.graph.segmentsAt(node)) {
+    const start = from === node ? to : from;
+    if (seen.has(start)) return undefined;
+    const nodes: Node[] = [];
+    const queue = [start];
+    seen.add(start);
+    for (let at = queue.pop(); at; at = queue.pop()) {
+      nodes.push(at);
+      for (const segment of context.graph.segmentsAt(at)) {
+        const other = segment.from === at ? segment.to : segment.from;
+        if (other === node && at !== start) return undefined;
+        if (seen.has(other)) continue;
+        seen.add(other);
+        queue.push(other);
+      }
+    }
+    branches.push({ run, nodes });
+  }
+  return branches;
+}
+
+/** The sum of what branches draw or give, one term for each run. */
+function totalOf(
+  branches: readonly Branch[],
+  currentOf: (node: Node) => Result | undefined,
+  name: string,
+  governing: string,
+): Result {
+  const terms: Derivation[] = [];
+  for (const { run, nodes } of branches) {
+    const all = collect(nodes.flatMap((node) => currentOf(node) ?? []));
+    if (!all.ok) return all.result;
+    if (all.derivations.length > 0) terms.push(sumOf(`over ${run.name}`, `I_${run.name}`, 'A', all.derivations));
+  }
+  return known(sumOf(name, 'I', 'A', terms, governing));
+}
+
+const NAME = 'current that meets';
+
+/** The current that goes through a node in one state, whichever way it flows. */
+function throughNode(node: Node, state: SourceState, circuit: CircuitState, context: QuantityContext): Result {
+  const branches = branchesAt(node, context);
+  const withBank = branches?.filter(({ nodes }) => nodes.some(isUnlimited));
+  if (!branches || !withBank || withBank.length > 1) return throughSolved(node, state, circuit, context);
+  const others = branches.filter((branch) => !withBank.includes(branch));
+  const drawn = totalOf(others, (each) => dcDemand(each, circuit, context), NAME, 'everything draws');
+  const given = totalOf(others, (each) => dcSupply(each, state, circuit, context), NAME, 'everything charges');
+  const both = collect([drawn, given]);
+  if (!both.ok) return both.result;
+  const [demand, supply] = both.derivations as [Derivation, Derivation];
+  const isDrawnMost = numberIn(demand, 'A') >= numberIn(supply, 'A');
+  // A bank takes or gives the difference; without one the smaller of the two flows.
+  return known(isDrawnMost === withBank.length > 0 ? demand : supply);
+}
+
+/** The same where banks on several sides, or loops, share the current by resistance. */
+function throughSolved(node: Node, state: SourceState, circuit: CircuitState, context: QuantityContext): Result {
+  let worst: Derivation | undefined;
+  for (const mode of ['demand', 'supply', 'both'] as const) {
+    const solved = solveDirect(node, state, circuit, context, mode);
+    if (!solved.ok) return solved.result;
+    const amperes = solved.solution.through(node);
+    if (worst && amperes <= numberIn(worst, 'A')) continue;
+    worst = derive(NAME, amperes, 'A', {
+      symbol: 'I',
+      formula: 'sum of what flows in, in the solved network',
+      inputs: solved.solution.inputs,
+      governing: { demand: 'everything draws', supply: 'everything charges', both: 'everything draws and charges' }[
+        mode
+      ],
+    });
+  }
+  return known(worst!);
+}
+
+/** The largest current of any run at the nodes of a thing: on the AC side the run that feeds it carries the sum. */
+function largestRun(runs: readonly Run[], context: QuantityContext): Result {
+  const all = collect(runs.map((run) => context.quantity(run, 'current')));
+  if (!all.ok) return all.result;
+  return known({
+    ...all.derivations.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so)),
+    name: NAME,
+    symbol: 'I',
+  });
+}
+
+export const meetingCurrent = defineQuantity({
+  name: 'current',
+  kinds: ['bus', 'switch', 'transfer', 'shunt', 'fuse', 'breaker'],
+  doc: 'Largest current that goes through it in any source state: everything that draws, or everything that charges.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const nodes = context.graph.nodesOf(thing as Instance);
+    const segments = nodes.flatMap((node) => context.graph.segmentsAt(node));
+    const runs = [...new Set(segments.map(({ run }) => run))];
+    if (runs.length === 0) return missing(`a run that leads to ${thing.name}`);
+    // Gear in the path of one run carries what the run carries.
+    if (runs.length === 1 || runs.some(({ carries }) => carries !== 'dc')) return largestRun(runs, context);
+    const node = nodes[0]!;
+    return worstOfStates(
+      NAME,
+      'I',
+      'A',
+      context.circuitStates.map(({ state, circuit }): InState => ({
+        state,
+        result: throughNode(node, state, circuit, context),
+      })),
+    );
+  },
+});

@@ -1,0 +1,176 @@
+import { describe, expect, it } from 'vitest';
+import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+
+const ID = 'leg-balance';
+/** A set of 6 kVA: 25 A on each leg. Loads in W on legs. */
+const camp = (loads: readonly (readonly [string, number])[], settings = '', source = ''): string => `design Camp {
+  ${settings}
+  ${source || 'generator Genset { rated: 6 kW   apparent: 6 kVA   voltage: 120/240 V   neutralBond: bonded }'}
+  bus Panel { rating: 60 A }
+${loads
+  .map(([legs, watts], index) => {
+    const volts = legs === 'L1, L2' ? 240 : 120;
+    return `  load Load${index} { power: ${watts} W   voltage: ${volts} V   legs: ${legs} }
+  run Line${index}: Panel -> Load${index} { size: 10 AWG   length: 10 m }`;
+  })
+  .join('\n')}
+  run Cord: Genset.ac -> Panel { size: 6 AWG   type: SOOW   length: 10 m }
+}
+`;
+const findings = async (...texts: Parameters<typeof camp>) => findingsOf(await analyseText(camp(...texts)), ID);
+
+describe(ID, () => {
+  it('passes the rating of a leg and fails above it', async () => {
+    // 3000 W / 120 V = 25 A on L1, 15 A on L2.
+    expect(
+      await findings([
+        ['L1', 3000],
+        ['L2', 1800],
+      ]),
+    ).toEqual([]);
+    const [finding] = await findings([
+      ['L1', 3012],
+      ['L2', 1800],
+    ]);
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.message).toContain('25.1 A on one leg');
+    expect(finding?.message).toContain('gives 25 A on each');
+    // One load that is too large for a leg cannot be moved anywhere.
+    expect(finding?.fixes).toEqual([]);
+  });
+
+  it('counts loads between the legs on both', async () => {
+    // 2400 W / 240 V = 10 A on each leg, and 1800 W / 120 V = 15 A on L1 make 25 A.
+    expect(
+      await findings([
+        ['L1, L2', 2400],
+        ['L1', 1800],
+        ['L2', 600],
+      ]),
+    ).toEqual([]);
+    expect(
+      await findings([
+        ['L1, L2', 2412],
+        ['L1', 1800],
+        ['L2', 600],
+      ]),
+    ).toHaveLength(1);
+  });
+
+  it('moves one load where that is enough, and the finding is gone', async () => {
+    const text = camp([
+      ['L1', 1800],
+      ['L1', 1500],
+    ]);
+    const [finding] = findingsOf(await analyseText(text), ID);
+    expect(finding?.message).toContain('27.5 A on L1, 0 A on L2');
+    expect(finding?.fixes[0]?.title).toBe('Put Load1 on L2');
+    expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('moves several where one is not enough', async () => {
+    const loads = [1000, 1000, 1000, 900, 900, 900].map((watts) => ['L1', watts] as const);
+    const text = camp(loads);
+    const [finding] = findingsOf(await analyseText(text), ID);
+    expect(finding!.fixes[0]!.edits.length).toBeGreaterThan(1);
+    expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('leaves loads whose run states its legs where they are', async () => {
+    const text = camp([
+      ['L1', 1800],
+      ['L1', 1500],
+    ]).replaceAll('length: 10 m }\n  load', 'length: 10 m   legs: L1 }\n  load');
+    const bound = text.replace(/(run Line\d: .*length: 10 m) \}/g, '$1   legs: L1 }');
+    expect(findingsOf(await analyseText(bound), ID)[0]?.fixes).toEqual([]);
+  });
+
+  it('finds legs that differ by more than half of what one gives, or what the design allows', async () => {
+    // 12.5 A of 25 A is the limit: 1500 W against nothing.
+    expect(await findings([['L1', 1500]])).toEqual([]);
+    const [finding] = await findings([['L1', 1512]]);
+    expect(finding?.message).toContain('differ by more than 50 %');
+    expect(await findings([['L1', 1512]], 'legDifference: 60 %')).toEqual([]);
+    expect(await findings([['L1', 600]], 'legDifference: 10 %')).toHaveLength(1);
+  });
+
+  it('leaves a set that is asked for more than all of it to the check of its load', async () => {
+    const text = camp([
+      ['L1', 3600],
+      ['L2', 3600],
+    ]);
+    expect(findingsOf(await analyseText(text), ID)).toEqual([]);
+    expect(findingsOf(await analyseText(text), 'generator-overload')).toHaveLength(1);
+  });
+
+  it('judges services and inverters, each in its own state', async () => {
+    const grid = 'grid Genset { voltage: 120/240 V   rating: 20 A   neutralBond: bonded }';
+    expect(
+      await findings(
+        [
+          ['L1', 2400],
+          ['L2', 1800],
+        ],
+        '',
+        grid,
+      ),
+    ).toEqual([]);
+    expect(
+      await findings(
+        [
+          ['L1', 2412],
+          ['L2', 1800],
+        ],
+        '',
+        grid,
+      ),
+    ).toHaveLength(1);
+    const inverter = `battery Bank : Lfp48V280Ah
+  inverter Genset { rated: 6 kW   voltage: 120/240 V   efficiency: 93 %   dcVoltage: 44..60 V   neutralBond: bonded }
+  run Feed: Bank -> Genset.dc { size: 2/0 AWG   length: 1 m }`;
+    const [finding] = await findings(
+      [
+        ['L1', 3012],
+        ['L2', 1800],
+      ],
+      '',
+      inverter,
+    );
+    expect(finding?.subject).toBe('Camp.Genset');
+    expect(
+      await findings(
+        [
+          ['L1', 3000],
+          ['L2', 1800],
+        ],
+        '',
+        inverter,
+      ),
+    ).toEqual([]);
+  });
+
+  it('judges single-phase inverters by the loads on their own leg', async () => {
+    const pair = (watts: number): string => `design Camp {
+  battery Bank : Lfp48V280Ah
+  inverter InvA { rated: 2.4 kW   voltage: 120 V   legs: L1   dcVoltage: 44..60 V   neutralBond: bonded }
+  inverter InvB { rated: 2.4 kW   voltage: 120 V   legs: L2   dcVoltage: 44..60 V   neutralBond: floating }
+  bus Panel { voltage: 120/240 V   rating: 60 A }
+  load Kettle { power: ${watts} W   voltage: 120 V   legs: L1 }
+  load Lights { power: 1200 W   voltage: 120 V   legs: L2 }
+  run FeedA: Bank -> InvA.dc { size: 2 AWG   length: 1 m }
+  run FeedB: Bank -> InvB.dc { size: 2 AWG   length: 1 m }
+  run OutA: InvA.ac -> Panel { size: 10 AWG   length: 2 m   legs: L1 }
+  run OutB: InvB.ac -> Panel { size: 10 AWG   length: 2 m   legs: L2 }
+  run LineA: Panel -> Kettle { size: 12 AWG   length: 3 m }
+  run LineB: Panel -> Lights { size: 12 AWG   length: 3 m }
+}
+`;
+    expect(findingsOf(await analyseText(pair(2400)), ID)).toEqual([]);
+    expect(findingsOf(await analyseText(pair(2412)), ID).map(({ subject }) => subject)).toEqual(['Camp.InvA']);
+  });
+
+  it('asks for what it needs', async () => {
+    const silent = camp([['L1', 1500]], '', 'grid Genset { voltage: 120/240 V   neutralBond: bonded }');
+    expect(askedBy(await analyseText(silent), ID)).toEqual(['rating of Genset']);
+  });
+});

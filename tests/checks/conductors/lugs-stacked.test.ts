@@ -1,0 +1,52 @@
+import { describe, expect, it } from 'vitest';
+import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+
+const ID = 'lugs-stacked';
+/** A thing with so many runs, each to a load of its own. */
+const van = (count: number, thing: string, bar = '', settings = '', run = ''): string => {
+  const at = thing === 'bus' ? 'Bar' : 'Bank';
+  const circuits = Array.from(
+    { length: count },
+    (_, index) => `  load Load${index} { power: 20 W   supply: dc }
+  run To${index}: ${at} -> Load${index} { size: 12 AWG   length: 1 m   ${run} }`,
+  );
+  const bus = thing === 'bus' ? `  bus Bar { ${bar} }` : '';
+  return `design Van {\n  ${settings}\n  battery Bank : Lfp12V100Ah { ${thing === 'bus' ? '' : bar} }\n${bus}\n${circuits.join('\n')}\n}\n`;
+};
+const findings = async (...texts: Parameters<typeof van>) => findingsOf(await analyseText(van(...texts)), ID);
+
+describe(ID, () => {
+  // ABYC E-11: four conductors on a stud (from memory).
+  it('passes four lugs on the post of a bank and finds the fifth', async () => {
+    expect(await findings(4, 'battery')).toEqual([]);
+    const text = van(5, 'battery');
+    const [finding] = findingsOf(await analyseText(text), ID);
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.message).toContain('5 lugs meet on one stud');
+    expect(finding?.message).toContain('2 studs');
+    expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('counts conductors in parallel', async () => {
+    expect(await findings(2, 'battery', '', '', 'parallel: 2')).toEqual([]);
+    expect((await findings(3, 'battery', '', '', 'parallel: 2'))[0]?.message).toContain('6 lugs');
+  });
+
+  it('holds a busbar against its studs, and asks for them where they decide', async () => {
+    expect(await findings(8, 'bus', 'studs: 2')).toEqual([]);
+    expect(await findings(9, 'bus', 'studs: 2')).toHaveLength(1);
+    expect(askedBy(await analyseText(van(5, 'bus')), ID)).toEqual(['studs of Bar']);
+    expect(askedBy(await analyseText(van(4, 'bus')), ID)).toEqual([]);
+  });
+
+  it('leaves bars with screws or clamps alone', async () => {
+    expect(await findings(9, 'bus', 'studs: 1   terminalKind: clamp')).toEqual([]);
+    expect(await findings(9, 'bus', 'studs: 1   terminalKind: set-screw')).toEqual([]);
+    expect(await findings(9, 'bus', 'studs: 1')).toHaveLength(1);
+  });
+
+  it('follows the limit of the design', async () => {
+    expect(await findings(3, 'battery', '', 'lugsPerStud: 2')).toHaveLength(1);
+    expect(await findings(2, 'battery', '', 'lugsPerStud: 2')).toEqual([]);
+  });
+});

@@ -4,12 +4,14 @@ import type * as ast from '../../grammar/generated/ast.js';
 import { DIMENSIONS, dimensionName, formatQuantity } from '../../quantity/index.js';
 import type { Signal, StateSignal } from '../conditions.js';
 import { signalKey } from '../conditions.js';
-import { propertyOf, wordIn } from '../kinds/index.js';
+import { kindOf, propertyOf, wordIn } from '../kinds/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type { Absence, InitialValue, Instance, Link, Property, Scenario, ScenarioProfile } from '../types.js';
 import { isBareShare } from './conditions.js';
-import type { Evaluated } from './evaluate.js';
+import type { DesignReader } from './design-reader.js';
+import { type Evaluated, Evaluator, type Surroundings } from './evaluate.js';
 import { textOf } from './place.js';
+import { nameOf } from './wording.js';
 import { STATE_SIGNALS } from './signals.js';
 import { type TypedValue, isExpressionNode, typeValue, type ValueContext } from './values.js';
 
@@ -262,4 +264,48 @@ export class ScenarioReader {
     if (this.isTwice(member, `profile(${load.name})`)) return;
     this.stated.profiles.push({ load, windows: typed.value.windows, place: this.scope.place(member) });
   }
+}
+
+/** Reads a scenario. */
+export function readScenario(design: DesignReader, node: ast.Scenario): Scenario {
+  const path = `${design.name}.${nameOf(node)}`;
+  const members = node.members ?? [];
+  const owner = `scenario ${nameOf(node)}`;
+  const { properties, holes } = design.read(
+    kindOf('scenario')!,
+    members.filter((member): member is ast.Property => member.$type === 'Property'),
+    owner,
+    path,
+    design.overrides.get(node.name),
+  );
+  const unset = (kindOf('scenario')?.properties ?? []).flatMap(
+    ({ name }) => design.unsetFacts.get(`${owner}.${name}`) ?? [],
+  );
+  const report: Surroundings['report'] = (at, facts, place) => design.report(at, facts, path, place);
+  const evaluator = new Evaluator({ ...design.around, report });
+  const { missing, ...stated } = new ScenarioReader({
+    evaluate: (each) => evaluator.evaluate(each),
+    report,
+    place: (each) => design.file.place(each),
+    thing: (each) => (each.root?.ref ? design.things.get(each.root.ref) : undefined),
+    names: (kinds) =>
+      [...design.things.values()]
+        .filter(({ kind }) => kinds.length === 0 || kinds.includes(kind))
+        .map(({ name }) => name),
+    values: design.file.statements.valueContext({ ...design.around, report }, undefined),
+  }).read(members.filter((member): member is ast.InitialValue => member.$type === 'InitialValue'));
+  const scenario: Scenario = {
+    kind: 'scenario',
+    name: nameOf(node),
+    path,
+    ...(node.label ? { label: node.label } : {}),
+    properties,
+    holes,
+    ...scenarioSetting(properties),
+    ...stated,
+    missing: [...new Set([...unset, ...missing])],
+    place: design.file.placeOf(node, 'name'),
+  };
+  design.things.set(node, scenario);
+  return scenario;
 }

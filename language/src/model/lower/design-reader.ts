@@ -1,0 +1,278 @@
+import { type AstNode, AstUtils } from 'langium';
+import type { Place } from '../../derivation/index.js';
+import type * as ast from '../../grammar/generated/ast.js';
+import { INSTANCE_KINDS, type KindDefinition, kindOf, propertyOf } from '../kinds/index.js';
+import type { ProblemFacts } from '../problems.js';
+import type { Basis, Hole, Instance, Link, Part, Practice, Property, Requirement, Site, System } from '../types.js';
+import { ControlReader } from './controls.js';
+import { DesignNames } from './design-names.js';
+import type { Surroundings } from './evaluate.js';
+import type { FileReader } from './file-reader.js';
+import { insertionInDesign, insertionInto } from './insertion.js';
+import type { Body, LoweredDesign, Named } from './lowered.js';
+import { readOverrides } from './overrides.js';
+import { defaultsOf } from './properties.js';
+import { RecordReader } from './records.js';
+import { RunReader, settleCarries } from './runs.js';
+import { readScenario } from './scenario.js';
+import { typeValue } from './values.js';
+import { article, nameOf } from './wording.js';
+
+const instanceKinds = new Map(INSTANCE_KINDS.map((definition) => [definition.kind, definition]));
+
+/** Reads one design, or a variant of it: the base with some values replaced. */
+export class DesignReader {
+  readonly name: string;
+  readonly things = new Map<AstNode, Named>();
+  readonly instances = new Map<string, Instance>();
+  readonly around: Surroundings;
+  readonly overrides: ReadonlyMap<string, ReadonlyMap<string, ast.Override>>;
+  /** Facts that lack for a property that is stated, by `kind name.property`. */
+  readonly unsetFacts = new Map<string, readonly string[]>();
+  readonly names: DesignNames;
+
+  constructor(
+    readonly file: FileReader,
+    readonly node: ast.Design,
+    readonly variant?: ast.Variant,
+  ) {
+    this.name = nameOf(variant ?? node);
+    this.names = new DesignNames(this);
+    this.around = this.names.around();
+    this.overrides = variant ? readOverrides(this, variant) : new Map();
+  }
+
+  // A variant repeats the text of its base; faults of the base are the base's own.
+  readonly report = (node: AstNode, facts: ProblemFacts, subject = this.name, at?: Place): void => {
+    if (this.variant && !AstUtils.getContainerOfType(node, (each): each is ast.Variant => each === this.variant))
+      return;
+    this.file.report(node, facts, subject, at);
+  };
+
+  lower(): LoweredDesign {
+    const members = this.node.members ?? [];
+    const runReader = new RunReader(this);
+    const controlReader = new ControlReader(this);
+    const records = new RecordReader(this);
+    if (!this.variant) this.file.duplicates(members, 'thing of this design', this.name);
+    const of = <T extends ast.DesignMember['$type']>(type: T): Extract<ast.DesignMember, { $type: T }>[] =>
+      members.filter((member): member is Extract<ast.DesignMember, { $type: T }> => member.$type === type);
+
+    const definition = kindOf('design')!;
+    const settings = this.read(
+      definition,
+      of('Property').filter((property) => property.name !== 'basis'),
+      `design ${this.name}`,
+      this.name,
+      this.overrides.get(''),
+    );
+    const site = this.site(of('Site'));
+    for (const node of of('Instance')) this.instance(node);
+    for (const node of of('Link')) runReader.link(node);
+    // A value that asked for a run was left open; now that runs are read it can be had.
+    this.names.forget();
+    const runs = of('Run').flatMap((node) => runReader.run(node) ?? []);
+    settleCarries(runs);
+    const controls = of('Control').flatMap((node) => controlReader.control(node) ?? []);
+    const scenarios = of('Scenario').map((node) => readScenario(this, node));
+    const conditions = new Map<Requirement, ast.Expression>();
+    const requirements = [
+      ...of('Require').map((node) => records.requirement(node, conditions)),
+      ...of('Scenario').flatMap((scenario) =>
+        (scenario.members ?? []).flatMap((member) =>
+          member.$type === 'Require' ? [records.requirement(member, conditions, scenario)] : [],
+        ),
+      ),
+    ];
+    for (const node of of('Let')) this.names.letIn(node);
+    const doc = this.file.comment(this.variant ?? this.node);
+    const label = this.variant?.label ?? this.node.label;
+    const system: System = {
+      name: this.name,
+      ...(label ? { label } : {}),
+      ...(doc ? { doc } : {}),
+      ...(this.variant ? { variant: this.variant.name } : {}),
+      uri: this.around.uri,
+      basis: this.basis(of('Property')),
+      site,
+      settings: settings.properties,
+      instances: [...this.instances.values()],
+      runs,
+      links: [...this.things.values()].filter((thing): thing is Link => 'kind' in thing && thing.kind === 'link'),
+      controls,
+      scenarios,
+      requirements,
+      accepts: of('Accept').map((node) => records.accept(node)),
+      readings: of('Reading').flatMap((node) => records.reading(node) ?? []),
+      place: this.variant ? this.file.placeOf(this.variant, 'name') : this.file.placeOf(this.node, 'name'),
+      whole: this.file.place(this.variant ?? this.node),
+      insert: insertionInDesign(this.node),
+    };
+    records.notEvaluated(system);
+    return {
+      system,
+      evaluate: (node, values, report) => this.names.evaluate(node, values, report),
+      conditionOf: (requirement) => conditions.get(requirement),
+      lets: of('Let'),
+    };
+  }
+
+  /** Stated properties of a thing on top of its part and the defaults of its kind. */
+  read(
+    definition: KindDefinition,
+    body: Body | readonly ast.Property[],
+    owner: string,
+    path: string,
+    overrides?: ReadonlyMap<string, ast.Override>,
+    part?: Part,
+  ): { properties: Map<string, Property>; holes: Hole[] } {
+    const around = this.names.conditionsAround(path);
+    const stated = this.file.statements.properties(definition, body, owner, around, overrides, path);
+    for (const { name, missing } of stated.unset) this.unsetFacts.set(`${owner}.${name}`, missing);
+    const properties = new Map(defaultsOf(definition));
+    for (const [name, property] of part?.properties ?? [])
+      properties.set(name, { ...property, inheritedFrom: property.inheritedFrom ?? part!.name });
+    for (const hole of stated.holes) properties.delete(hole.property);
+    for (const [name, property] of stated.properties) properties.set(name, property);
+    return { properties, holes: stated.holes };
+  }
+
+  private site(nodes: readonly ast.Site[]): Site {
+    const [node, second] = nodes;
+    if (second)
+      this.report(second, { code: 'duplicate-name', name: 'site', what: 'site', first: this.file.place(node!) });
+    const { properties } = this.read(
+      kindOf('site')!,
+      node?.body,
+      'the site',
+      `${this.name}.site`,
+      this.overrides.get('site'),
+    );
+    return { properties, ...(node ? { place: this.file.place(node), insert: insertionInto(node, node.body) } : {}) };
+  }
+
+  private basis(properties: readonly ast.Property[]): Basis {
+    const stated = properties.filter((property) => property.name === 'basis');
+    const override = this.overrides.get('')?.get('basis');
+    if (stated[1])
+      this.report(stated[1], {
+        code: 'duplicate-name',
+        name: 'basis',
+        what: 'property',
+        first: this.file.placeOf(stated[0]!, 'name'),
+      });
+    const node = override ?? stated[0];
+    if (!node?.value) return { practice: 'nec', origin: 'default' };
+    const result = typeValue(
+      node.value,
+      node.more ?? [],
+      propertyOf('design', 'basis')!,
+      'design',
+      this.file.statements.valueContext(this.around, undefined),
+    );
+    if (result.kind !== 'typed' || result.value.type !== 'word') return { practice: 'nec', origin: 'default' };
+    const edition = node.$type === 'Property' ? node.edition : undefined;
+    return {
+      practice: result.value.word as Practice,
+      ...(edition === undefined ? {} : { edition: String(edition) }),
+      origin: 'stated',
+      place: this.file.place(node.value),
+    };
+  }
+
+  instance(node: ast.Instance): void {
+    const definition = instanceKinds.get(node.kind);
+    if (!definition) {
+      if (node.kind !== undefined)
+        this.report(
+          node,
+          {
+            code: 'unknown-name',
+            name: node.kind,
+            wanted: 'kind of thing',
+            candidates: [
+              ...instanceKinds.keys(),
+              'site',
+              'run',
+              'link',
+              'control',
+              'scenario',
+              'require',
+              'accept',
+              'reading',
+              'let',
+              'profile',
+            ],
+          },
+          this.name,
+          this.file.placeOf(node, 'kind'),
+        );
+      return;
+    }
+    if (typeof node.name !== 'string') return;
+    const part = this.partOf(node, definition);
+    const path = `${this.name}.${nameOf(node)}`;
+    const { properties, holes } = this.read(
+      definition,
+      node.body,
+      `${node.kind} ${node.name}`,
+      path,
+      this.overrides.get(node.name),
+      part,
+    );
+    const doc = this.file.comment(node);
+    const instance: Instance = {
+      kind: node.kind,
+      name: nameOf(node),
+      path,
+      ...(node.label ? { label: node.label } : {}),
+      ...(doc ? { doc } : {}),
+      ...(part ? { part } : {}),
+      properties,
+      holes,
+      terminals: definition.terminals(properties),
+      place: this.file.placeOf(node, 'name'),
+      whole: this.file.place(node),
+      insert: insertionInto(node, node.body),
+    };
+    this.things.set(node, instance);
+    if (!this.instances.has(node.name)) this.instances.set(node.name, instance);
+  }
+
+  private partOf(node: ast.Instance, definition: KindDefinition): Part | undefined {
+    if (!node.part) return undefined;
+    const target = node.part.ref;
+    const at = this.file.placeOf(node, 'part');
+    if (!target) {
+      this.report(
+        node,
+        {
+          code: 'unknown-name',
+          name: node.part.$refText,
+          wanted: `part of kind ${definition.kind}`,
+          candidates: this.file.partNames(node, [definition.kind]),
+        },
+        `${this.name}.${nameOf(node)}`,
+        at,
+      );
+      return undefined;
+    }
+    this.file.parts.use(target);
+    if (target.kind !== definition.kind) {
+      this.report(
+        node,
+        {
+          code: 'wrong-type',
+          what: `the part of ${node.name}`,
+          expected: `${article(definition.kind)}; ${target.name} is ${article(target.kind)}`,
+          text: node.part.$refText,
+          proposals: [],
+        },
+        `${this.name}.${nameOf(node)}`,
+        at,
+      );
+      return undefined;
+    }
+    return this.file.parts.part(target, true);
+  }
+}

@@ -1,0 +1,55 @@
+import type { AstNode, URI } from 'langium';
+import type * as ast from '../../grammar/generated/ast.js';
+import type { VisibleDocuments } from '../../syntax/scope.js';
+import type { Problem } from '../problems.js';
+import type { Control, Instance, Link, Part, Requirement, Run, Scenario, System } from '../types.js';
+import type { Evaluated, Surroundings } from './evaluate.js';
+
+/** What the model needs of the language services. */
+export interface LoweringServices {
+  readonly visible: VisibleDocuments;
+  /** Whether a file may be read: inside the workspace folder. */
+  readonly mayUse: (from: URI, to: URI) => boolean;
+  readonly isLoaded: (uri: URI) => boolean;
+  /** The doc comment before a node, without its marks. */
+  readonly comment: (node: AstNode) => string | undefined;
+  /** Whether another loaded file draws this one in. */
+  readonly isUsed: (uri: URI) => boolean;
+  /** Names of the quantities that are computed for a kind, those at a terminal included (`dc.current`). */
+  readonly quantityNames: (kind: string) => readonly string[];
+  /** Functions whose first argument is a thing of the design: `chargeTime`. */
+  readonly designFunctions: readonly string[];
+}
+
+/** A design read from text: the immutable system, and how to work out its requirements once calculations exist. */
+export interface LoweredDesign {
+  readonly system: System;
+  /** Works out an expression of this design; `values` gives properties and computed quantities by path. */
+  readonly evaluate: (node: ast.Expression, values: DesignValues, report?: Surroundings['report']) => Evaluated;
+  /** The condition of a requirement. */
+  readonly conditionOf: (requirement: Requirement) => ast.Expression | undefined;
+  /** The `let` values of the design, for `calc`. */
+  readonly lets: readonly ast.Let[];
+}
+
+/** Values that only the analysed design can give. */
+export interface DesignValues {
+  /** A computed quantity, or undefined when the thing has none of this name. */
+  readonly quantity: (thing: string, name: string) => Evaluated | undefined;
+  /** A function whose first argument is a thing: `chargeTime(Bank, 20 %, 90 %)`. */
+  readonly call: (name: string, given: readonly { name?: string; value: Evaluated }[]) => Evaluated | undefined;
+}
+
+export interface LoweredFile {
+  readonly uri: string;
+  readonly problems: readonly Problem[];
+  readonly designs: readonly LoweredDesign[];
+  readonly parts: readonly Part[];
+  /** The parts of a kind that this file can use, its own, those it draws in and the standard library's. */
+  readonly partsOf: (kind: string) => readonly Part[];
+}
+
+/** A thing of a design that others speak of by name. */
+export type Named = Instance | Run | Link | Control | Scenario;
+
+export type Body = ast.Body | undefined;

@@ -1,0 +1,127 @@
+import type * as ast from '../../grammar/generated/ast.js';
+import type { Accept, Reading, Requirement, System } from '../types.js';
+import type { DesignReader } from './design-reader.js';
+import { Evaluator } from './evaluate.js';
+import { textOf } from './place.js';
+import { STATE_SIGNALS } from './signals.js';
+import { isExpressionNode } from './values.js';
+
+/** Reads what a design asks for, accepts and has measured: requirements, waivers and readings. */
+export class RecordReader {
+  constructor(private readonly design: DesignReader) {}
+
+  requirement(node: ast.Require, conditions: Map<Requirement, ast.Expression>, scenario?: ast.Scenario): Requirement {
+    const requirement: Requirement = {
+      ...(scenario ? { scenario: scenario.name } : {}),
+      text: textOf(node.condition),
+      ...(node.reason ? { reason: node.reason } : {}),
+      ...(node.until ? { until: node.until } : {}),
+      place: node.condition ? this.design.file.place(node.condition) : this.design.file.place(node),
+      whole: this.design.file.place(node),
+    };
+    if (node.condition) conditions.set(requirement, node.condition);
+    return requirement;
+  }
+
+  accept(node: ast.Accept): Accept {
+    const subject = node.subject ? textOf(node.subject) : undefined;
+    const root = node.subject?.root;
+    if (root && !root.ref && root.$refText !== 'site')
+      this.design.report(
+        node,
+        {
+          code: 'unknown-name',
+          name: root.$refText,
+          wanted: 'thing of this design',
+          candidates: [...this.design.around.names(), 'site'],
+        },
+        this.design.name,
+        this.design.file.placeOf(node.subject!, 'root'),
+      );
+    return {
+      check: node.check ?? '',
+      ...(subject ? { subject } : {}),
+      ...(node.reason ? { reason: node.reason } : {}),
+      ...(node.until ? { until: node.until } : {}),
+      place: this.design.file.place(node),
+      checkPlace: this.design.file.placeOf(node, 'check'),
+    };
+  }
+
+  reading(node: ast.Reading): Reading | undefined {
+    const value =
+      node.value && isExpressionNode(node.value) ? new Evaluator(this.design.around).evaluate(node.value) : undefined;
+    if (!node.subject || value?.kind !== 'known' || typeof value.derivation.value !== 'object') {
+      if (node.value && value?.kind !== 'bad')
+        this.design.report(node.value, {
+          code: 'wrong-type',
+          what: 'a reading',
+          expected: 'a quantity',
+          text: textOf(node.value),
+          proposals: [],
+        });
+      return undefined;
+    }
+    if (!node.subject.root?.ref)
+      this.design.report(
+        node.subject,
+        {
+          code: 'unknown-name',
+          name: node.subject.root?.$refText ?? '',
+          wanted: 'thing of this design',
+          candidates: [...this.design.instances.keys()],
+        },
+        this.design.name,
+        this.design.file.placeOf(node.subject, 'root'),
+      );
+    else this.checkReading(node.subject);
+    return {
+      subject: textOf(node.subject),
+      value: value.derivation.value,
+      ...(node.date ? { date: node.date } : {}),
+      ...(node.note ? { note: node.note } : {}),
+      place: this.design.file.place(node),
+    };
+  }
+
+  /** A reading is of a property, a computed quantity, or a signal at a thing or terminal: Rect.dc.voltage. */
+  private checkReading(subject: ast.Path): void {
+    const last = subject.steps?.at(-1);
+    if (last !== undefined && !STATE_SIGNALS.has(last)) new Evaluator(this.design.around).evaluate(subject);
+  }
+
+  notEvaluated(system: System): void {
+    const holes = [...system.instances, ...system.runs, ...system.links, ...system.controls].flatMap(
+      (thing) => thing.holes,
+    );
+    if (holes.length > 0 && !this.design.variant) {
+      const node = this.design.node;
+      this.design.report(
+        node,
+        {
+          code: 'not-evaluated',
+          what: 'hole',
+          count: holes.length,
+          reason: 'values for `?` are not proposed yet; the design is checked around them',
+        },
+        this.design.name,
+        holes[0]!.place,
+      );
+    }
+    const scenarios = system.scenarios;
+    if (scenarios.length > 0 && !this.design.variant) {
+      this.design.report(
+        this.design.node,
+        {
+          code: 'not-evaluated',
+          what: 'scenario',
+          count: scenarios.length,
+          reason:
+            'scenarios are read and their types checked, but they are not played yet; their requirements are neither passed nor failed',
+        },
+        this.design.name,
+        scenarios[0]!.place,
+      );
+    }
+  }
+}

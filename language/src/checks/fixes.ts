@@ -16,6 +16,18 @@ export function setProperty(owner: Owner, name: string, text: string): TextEdit 
   return insertText(owner.insert, `${name}: ${text}`);
 }
 
+/** The edits that give a thing several properties: those it does not state itself are written together, since a thing without a body gets one. */
+export function setProperties(owner: Owner, values: Readonly<Record<string, string>>): TextEdit[] {
+  const edits: TextEdit[] = [];
+  const added: string[] = [];
+  for (const [name, text] of Object.entries(values)) {
+    const edit = setProperty(owner, name, text);
+    if (edit.place === owner.insert.place) added.push(`${name}: ${text}`);
+    else edits.push(edit);
+  }
+  return added.length > 0 ? [...edits, insertText(owner.insert, added.join('   '))] : edits;
+}
+
 /** The edit that writes a text at an insertion point. */
 export const insertText = (point: InsertionPoint, text: string): TextEdit => ({
   place: point.place,

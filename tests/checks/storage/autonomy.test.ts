@@ -28,7 +28,7 @@ describe(ID, () => {
       'carries the loads for 50 h without charge, new and warm, and 51 h are asked for',
     );
     expect(finding?.message).toContain('50 Ah down to the reserve at a mean of 1 A. 51 Ah would do.');
-    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel']);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel, each with a fuse of 1 A']);
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
     expect((await findings(relay(unit('autonomy: 50 h   cellTemperature: 25 degC'))))[0]?.severity).toBe('warning');
   });

@@ -29,15 +29,15 @@ describe(`${ID}: the limit of the data sheet`, () => {
     expect(finding?.severity).toBe('error');
     expect(finding?.message).toContain('100.1 A');
     expect(finding?.message).toContain('gives 100 A by `maximumDischarge`');
-    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel']);
+    // Half of 100.1 A, and a quarter more: 62.6 A.
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel, each with a fuse of 70 A']);
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
-  it('names each of those that draw together, and leaves an inverter too large by itself to its own check', async () => {
-    const [finding] = await findings(van(': Lfp12V100Ah', 300, inverter(800)));
-    expect(finding?.message).toMatch(/Inv 80 A/);
-    expect(finding?.message).toMatch(/Heater 30 A/);
-    expect(await findings(van(': Lfp12V100Ah', 300, inverter(1200)))).toEqual([]);
+  it('leaves a single bank with an inverter to the check of that', async () => {
+    const analysis = await analyseText(van(': Lfp12V100Ah', 300, inverter(800)));
+    expect(findingsOf(analysis, ID)).toEqual([]);
+    expect(findingsOf(analysis, 'inverter-bank-current')).toHaveLength(1);
   });
 
   it('counts the limits of all banks on the bus, and speaks once', async () => {
@@ -47,6 +47,11 @@ describe(`${ID}: the limit of the data sheet`, () => {
     expect(found).toHaveLength(1);
     expect(found[0]?.message).toContain('Bank and Other can be asked for 201 A at once');
     expect(found[0]?.fixes).toEqual([]);
+    // An inverter on the bus of both is counted with the rest, and named.
+    const [both] = await findings(van(': Lfp12V100Ah', 1300, `${second}\n  ${inverter(800)}`));
+    expect(both?.message).toContain('210 A at once');
+    expect(both?.message).toMatch(/Inv 80 A/);
+    expect(both?.message).toMatch(/Heater 130 A/);
   });
 
   it('proposes no more strings than their maker or practice allows', async () => {
@@ -55,19 +60,19 @@ describe(`${ID}: the limit of the data sheet`, () => {
     expect((await findings(van(': Lfp12V100Ah { maximumParallel: 1 }', 1500)))[0]?.fixes).toEqual([]);
   });
 
-  it('draws nothing from the bank where an inverter passes the grid on', async () => {
-    const text = (state: string): string =>
-      van(
-        ': Lfp12V100Ah',
-        100,
-        `grid Mains { voltage: 230 V   rating: 16 A   neutralBond: bonded }
-  inverter Inv { rated: 950 W   voltage: 230 V   efficiency: 100 %   dcVoltage: 10..15 V   cutOff: 10 V   neutralBond: switched   passThrough: ${state} }
+  it('names the state that governs: an inverter that passes the grid on draws nothing', async () => {
+    const text = van(
+      ': Lfp12V100Ah',
+      100,
+      `battery Other : Lfp12V100Ah
+  grid Mains { voltage: 230 V   rating: 16 A   neutralBond: bonded }
+  inverter Inv { rated: 1950 W   voltage: 230 V   efficiency: 100 %   dcVoltage: 10..15 V   cutOff: 10 V   neutralBond: switched   passThrough: yes }
+  run B: Other -> Dc { size: 35 mm2   length: 1 m }
   run In: Mains -> Inv.input { size: 2.5 mm2   length: 1 m }
   run InvFeed: Dc -> Inv.dc { size: 35 mm2   length: 1 m }`,
-      );
-    // 105 A with the battery alone, in the state that governs.
-    const [finding] = await findings(text('yes'));
-    expect(finding?.message).toContain('with battery alone');
+    );
+    const [finding] = await findings(text);
+    expect(finding?.message).toContain('205 A at once, with battery alone');
   });
 
   it('asks for the limit of lithium, and not of lead', async () => {
@@ -101,7 +106,7 @@ describe(`${ID}: the rate effect of lead`, () => {
     const text = lead(16.7);
     expect(await findings(text.replace('design D {', 'design D {\n  rateShare: 65 %'))).toEqual([]);
     const [finding] = await findings(text);
-    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel']);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel, each with a fuse of 15 A']);
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 

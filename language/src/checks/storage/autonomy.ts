@@ -4,22 +4,9 @@ import type { Instance } from '../../model/types.js';
 import { type Quantity, formatNumber, formatPair } from '../../quantity/index.js';
 import { meanLoad, timeFor, usableCharge } from '../../quantities/storage.js';
 import { batterySizing } from '../../reference/energy/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
-import { busesOf, namesOf } from './shared.js';
-
-/** Strings that reach the time, when one bank has to. */
-function moreStrings(banks: readonly Instance[], times: number, context: DesignContext): Fix[] {
-  const [bank] = banks as readonly [Instance];
-  const strings = context.maybe(bank, 'parallel');
-  if (banks.length !== 1 || !strings) return [];
-  const count = Math.ceil(numberIn(strings, '') * times - 1e-9);
-  const most = context.maybe(bank, 'maximumParallel') ?? context.setting('mostStrings');
-  // More strings than practice allows would be a finding of their own.
-  if (!most || count > numberIn(most, '')) return [];
-  return [propose(`Put ${count} strings in parallel`, [setProperty(bank, 'parallel', String(count))], true)];
-}
+import { busesOf, moreStrings, namesOf } from './shared.js';
 
 function* judgeBus(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
   const asking = banks.flatMap((bank) => {

@@ -1,15 +1,13 @@
-import { callFunction, findFunction } from '../../calculate/index.js';
-import { type Derivation, derive, deriveFact, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { solveDirect } from '../../quantities/network-direct.js';
-import { stringResistance } from '../../quantities/storage.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
-import { PRACTICE, busesOf, namesOf } from './shared.js';
+import { PRACTICE, busesOf, namesOf, shareWith } from './shared.js';
 
 const percent = (ratio: number): string => `${formatNumber(ratio * 100, 3)} %`;
 
@@ -56,7 +54,9 @@ function* judgeRow(bank: Instance, most: number, setting: Derivation, context: D
   const tooMuch = overload(bank, ratio, context);
   const fixes = (['diagonal', 'busbar'] as const)
     .filter(
-      (takeOff) => context.maybe(bank, 'takeOff')?.value !== takeOff && excessWith(bank, takeOff, context) <= most,
+      (takeOff) =>
+        context.maybe(bank, 'takeOff')?.value !== takeOff &&
+        shareWith(bank, numberIn(context.maybe(bank, 'parallel')!, ''), takeOff, context) <= most,
     )
     .map((takeOff, index): Fix =>
       propose(`${BETTER[takeOff]} (takeOff: ${takeOff})`, [setProperty(bank, 'takeOff', takeOff)], index === 0),
@@ -70,21 +70,6 @@ function* judgeRow(bank: Instance, most: number, setting: Derivation, context: D
     numbers: { share: share.derivation, limit: setting },
     fixes,
   };
-}
-
-/** The share of the busiest string with another take-off. */
-function excessWith(bank: Instance, takeOff: 'diagonal' | 'busbar', context: DesignContext): number {
-  if (takeOff === 'busbar') return 1;
-  const [strings, jumper] = [context.maybe(bank, 'parallel'), context.maybe(bank, 'jumper')];
-  const string = stringResistance(bank, context);
-  if (!strings || !jumper || string.kind !== 'known') return Infinity;
-  const result = callFunction(findFunction('stringShare')!, {
-    strings,
-    string: string.derivation,
-    jumper,
-    takeOff: deriveFact('takeOff', takeOff),
-  });
-  return result.kind === 'known' ? numberIn(result.derivation, '') : Infinity;
 }
 
 /** What the busiest string carries where that is more than one unit may, though all together are strong enough. */

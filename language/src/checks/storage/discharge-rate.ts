@@ -4,10 +4,9 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { meanLoad } from '../../quantities/storage.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
-import { PRACTICE, busesOf, chemistryOf, namesOf } from './shared.js';
+import { PRACTICE, busesOf, chemistryOf, moreStrings, namesOf } from './shared.js';
 
 /** Whether the bus has one bank and an inverter: then `inverter-bank-current` looks at all that draws from it. */
 const isLeftToInverters = (banks: readonly Instance[], context: DesignContext): boolean =>
@@ -19,18 +18,6 @@ const isLeftToInverters = (banks: readonly Instance[], context: DesignContext): 
         ({ instance, terminal }) => instance.kind === 'inverter' && terminal.name === 'dc',
       ),
     );
-
-/** More strings that carry the current, where one bank carries it alone. */
-function moreStrings(banks: readonly Instance[], times: number, context: DesignContext): Fix[] {
-  const [bank] = banks as readonly [Instance];
-  const strings = context.maybe(bank, 'parallel');
-  const most = context.maybe(bank, 'maximumParallel') ?? context.setting('mostStrings');
-  if (banks.length !== 1 || !strings || !most) return [];
-  const count = Math.ceil(numberIn(strings, '') * times - 1e-9);
-  return count <= numberIn(most, '')
-    ? [propose(`Put ${count} strings in parallel`, [setProperty(bank, 'parallel', String(count))], true)]
-    : [];
-}
 
 /** Everything that draws at once against what the data sheets of the units allow. */
 function* judgeLimit(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {

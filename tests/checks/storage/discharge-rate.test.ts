@@ -81,6 +81,11 @@ describe(`${ID}: the limit of the data sheet`, () => {
       'maximumDischarge of Bank',
     ]);
     expect(await asked(': Agm12V100Ah')).toEqual([]);
+    // Where nothing draws there is nothing to ask.
+    for (const chemistry of ['lfp', 'agm'])
+      expect(
+        askedBy(await analyseText(`design D { battery Bank { chemistry: ${chemistry}   voltage: 12 V } }`), ID),
+      ).toEqual([]);
   });
 });
 

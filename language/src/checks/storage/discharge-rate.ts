@@ -29,24 +29,23 @@ function* judgeLimit(banks: readonly Instance[], context: DesignContext): Genera
   // Lead units seldom name a limit: what they lose at a high rate is looked at instead.
   if (needed.length < banks.length) return;
   const total = context.quantity(first, 'dischargeCurrent');
-  const limits = collect(banks.map((bank) => context.quantity(bank, 'dischargeCurrentLimit')));
-  const open = collect([total, ...(limits.ok ? [] : [limits.result])]);
-  if (!open.ok || total.kind !== 'known' || !limits.ok)
-    return yield notChecked(first, open.ok ? { kind: 'missing', missing: [] } : open.result);
-  const sum = numberIn(total.derivation, 'A');
-  if (sum === 0) return;
-  const limit = sumOf('discharge limit', 'I_lim', 'A', limits.derivations);
+  if (total.kind === 'known' && numberIn(total.derivation, 'A') === 0) return;
+  const all = collect([total, ...banks.map((bank) => context.quantity(bank, 'dischargeCurrentLimit'))]);
+  if (!all.ok) return yield notChecked(first, all.result);
+  const [current, ...limits] = all.derivations as [Derivation, ...Derivation[]];
+  const sum = numberIn(current, 'A');
+  const limit = sumOf('discharge limit', 'I_lim', 'A', limits);
   const most = numberIn(limit, 'A');
-  const numbers = { current: total.derivation, limit };
+  const numbers = { current, limit };
   if (sum <= most * (1 + 1e-9)) return yield passed(first, numbers);
-  const [is, allowed] = pairText(total.derivation, limit);
-  const terms = total.derivation.inputs.map((each) => `${each.name} ${displayValue(each, 3)}`).join(', ');
+  const [is, allowed] = pairText(current, limit);
+  const terms = current.inputs.map((each) => `${each.name} ${displayValue(each, 3)}`).join(', ');
   const fixes = moreStrings(banks, sum / most, context);
   yield {
     verdict: 'failed',
     subject: first.path,
     place: first.place,
-    message: `${namesOf(banks)} can be asked for ${is} at once${total.derivation.governing ? `, ${total.derivation.governing}` : ''} (${terms}), and ${banks.length === 1 ? 'gives' : 'give'} ${allowed} by \`maximumDischarge\`, all strings together: the protection opens under full load. ${fixes[0] ? `${fixes[0].title}, or keep loads from running together.` : 'Add strings, or keep loads from running together.'}`,
+    message: `${namesOf(banks)} can be asked for ${is} at once${current.governing ? `, ${current.governing}` : ''} (${terms}), and ${banks.length === 1 ? 'gives' : 'give'} ${allowed} by \`maximumDischarge\`, all strings together: the protection opens under full load. ${fixes[0] ? `${fixes[0].title}, or keep loads from running together.` : 'Add strings, or keep loads from running together.'}`,
     numbers,
     fixes,
   };
@@ -54,12 +53,14 @@ function* judgeLimit(banks: readonly Instance[], context: DesignContext): Genera
 
 /** Capacity a lead bank still gives at the mean rate of its loads. */
 function* judgeRate(bank: Instance, context: DesignContext): Generator<Verdict> {
+  const draw = meanLoad(bank, context);
   if (chemistryOf(bank, context)?.family !== 'lead') return;
+  if (draw.kind === 'known' && numberIn(draw.derivation, 'A') === 0) return;
   const all = collect([
     context.quantity(bank, 'bankCapacity'),
     context.fact(bank, 'capacityTime'),
     context.fact(bank, 'peukert'),
-    meanLoad(bank, context),
+    draw,
   ]);
   if (!all.ok) return yield notChecked(bank, all.result);
   const [capacity, time, exponent, load] = all.derivations as [Derivation, Derivation, Derivation, Derivation];

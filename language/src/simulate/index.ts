@@ -1,18 +1,79 @@
 import type { DesignContext } from '../model/context.js';
 import type { Scenario } from '../model/types.js';
-import type { PlayOptions, Played } from './types.js';
+import { BooksOpen, Cancelled, EndlessSwitching, Engine } from './engine.js';
+import { prepare } from './prepare.js';
+import { Recorder } from './recorder.js';
+import { columnsOf, formatSpan, scenarioResult } from './result.js';
+import { type RunRecord, extremesOf, measureKey, measured, totalsOf } from './run-record.js';
+import type { PlayOptions, Played, ScenarioEvent, Series } from './types.js';
 
 export * from './types.js';
+export { formatSpan, measureTitle } from './result.js';
+
+/** s. */
+const RESOLUTION = 60;
 
 /**
  * Plays a scenario of a design: executes its control rules over time on an energy model of its sources, converters, banks and loads. The
  * same design, scenario, weather text and resolution give the same numbers.
  */
-export function playScenario(_context: DesignContext, scenario: Scenario, _options: PlayOptions = {}): Played {
-  const facts = [
-    ...(scenario.start.date === undefined ? [`from of ${scenario.name}`] : []),
-    ...(scenario.duration === undefined ? [`duration of ${scenario.name}`] : []),
-  ];
-  if (facts.length > 0) return { kind: 'missing', missing: facts };
-  return { kind: 'refused', reason: 'playing scenarios is not built yet' };
+export function playScenario(context: DesignContext, scenario: Scenario, options: PlayOptions = {}): Played {
+  const prepared = prepare(context, scenario, options);
+  if (prepared.kind !== 'ready') return prepared;
+  const { plan, positionOf } = prepared;
+  const records: RunRecord[] = [];
+  let series: Series | undefined;
+  let events: readonly ScenarioEvent[] = [];
+  let recorder: Recorder | undefined;
+  try {
+    for (let run = 0; run < scenario.runs; run += 1) {
+      // The first run's series is kept; the others share one recorder.
+      if (run < 2) recorder = new Recorder(plan.signals.length);
+      const outcome = new Engine(plan, {
+        resolution: options.resolution ?? RESOLUTION,
+        seed: scenario.seed,
+        run,
+        isRandom: true,
+        recorder: recorder!,
+        ...(options.cancelled ? { cancelled: options.cancelled } : {}),
+        ...(options.progress ? { progress: (share) => options.progress!((run + share) / scenario.runs) } : {}),
+      }).play();
+      const { time } = outcome.recorder;
+      const extremes = plan.signals.map((_, at) => extremesOf(time, outcome.recorder.column(at)));
+      const totals = totalsOf(plan, outcome);
+      const recorded = { time, column: (at: number): Float64Array => outcome.recorder.column(at) };
+      const asked = (options.measures ?? []).map(
+        (measure) =>
+          [measureKey(measure), measured(measure, { totals, extremes }, positionOf, recorded, plan.timeOfDay)] as const,
+      );
+      records.push({ totals, extremes, measured: new Map(asked) });
+      if (run === 0) {
+        series = { time, columns: columnsOf(plan, recorded.column) };
+        ({ events } = outcome);
+      }
+    }
+  } catch (error) {
+    if (error instanceof Cancelled) return { kind: 'cancelled' };
+    if (error instanceof EndlessSwitching)
+      return {
+        kind: 'refused',
+        reason: `${formatSpan(error.time)} after its start rules, cut-offs or protections switch without end`,
+      };
+    if (error instanceof BooksOpen)
+      return { kind: 'refused', reason: `the energy of the play does not add up: ${error.message}` };
+    throw error;
+  }
+  options.progress?.(1);
+  const { assumptions } = prepared;
+  const result = scenarioResult({
+    scenario,
+    plan,
+    assumptions,
+    positionOf,
+    series: series!,
+    events,
+    records,
+    seed: scenario.seed,
+  });
+  return { kind: 'played', result };
 }

@@ -3,3 +3,4 @@ export * from './chemistries.js';
 export * from './sources.js';
 export * from './storage.js';
 export * from './sun.js';
+export * from './time-models.js';

@@ -1,0 +1,545 @@
+import type { Allotment } from './allotment.js';
+import { Bus } from './bus.js';
+import type { Configuration, Plan } from './plan.js';
+import { chargeShare, slopeOf, stretchAt } from './storage.js';
+import type { ScenarioEvent } from './types.js';
+
+/** Positions of the sums in the flows; then by source its power and its fuel, by array what is taken, by bank the current out of it. */
+export const FLOW = { sources: 0, loads: 1, lost: 2, first: 3 } as const;
+
+/** Conditions watched for each inverter, bank, regulator and bus. */
+const INVERTER = { low: 0, high: 1, count: 2 } as const;
+const BANK = { low: 0, resetLow: 1, high: 2, resetHigh: 3, count: 4 } as const;
+const REGULATOR = { tail: 0, again: 1, count: 2 } as const;
+const BUS = { down: 0, revive: 1, count: 2 } as const;
+
+/**
+ * The direct-current side at an instant: the buses with their banks, regulators and inverters, and everything that follows from their
+ * voltages: currents, rates, flows of energy, and the conditions on which gear switches.
+ */
+export class DirectSide {
+  readonly buses: readonly Bus[];
+  configuration!: Configuration;
+
+  /* Set from outside. */
+  readonly isSourceLive: Uint8Array;
+  readonly isTurning: Uint8Array;
+  readonly isInverterOn: Uint8Array;
+  readonly isRegulatorOn: Uint8Array;
+  readonly isLinked: Uint8Array;
+  readonly served: Float64Array;
+  readonly arrayAmperes: Float64Array;
+
+  /* Discrete state of gear. */
+  readonly inverterRuns: Uint8Array;
+  readonly isBusDown: Uint8Array;
+  readonly isFloating: Uint8Array;
+  private readonly isOpenLow: Uint8Array;
+  private readonly isOpenHigh: Uint8Array;
+
+  /** Number of conditions, those of the rules first, and how long each must hold before gear acts on it. */
+  readonly conditions: number;
+  readonly delays: Float64Array;
+  readonly flows: number;
+  /** What is recorded, and behind it the time of day and the day. */
+  readonly values: Float64Array;
+
+  private readonly arrayWatts: Float64Array;
+  /** V and V per coulomb at which each bank rests. */
+  private readonly rest: Float64Array;
+  private readonly restSlope: Float64Array;
+  private readonly stretch: Int32Array;
+  /** C each bank was last solved at. */
+  private readonly solvedAt: Float64Array;
+  /** 1 while a bank is kept from taking charge (not: full, or taking no more). */
+  private readonly isBlocked: Uint8Array;
+  private readonly isSolved: Uint8Array;
+  /** W of alternating current chargers take from each source and inverter, and W out of each inverter's bus. */
+  private readonly chargerPower: Float64Array;
+  private readonly inverterExtra: Float64Array;
+  private readonly inverterInput: Float64Array;
+  private readonly busExtra: Float64Array;
+  private readonly sourceLoad: Float64Array;
+  private readonly inverterLoad: Float64Array;
+  private readonly sourcePower: Float64Array;
+  private readonly taken: Float64Array;
+  private readonly place: Int32Array;
+  private readonly firstInverter: number;
+  private readonly firstBank: number;
+  private readonly firstRegulator: number;
+  private readonly firstBus: number;
+
+  constructor(private readonly plan: Plan) {
+    const { banks, regulators, inverters, sources, loads, arrays } = plan;
+    this.buses = Array.from({ length: plan.buses }, (_, bus) => busOf(plan, bus));
+    this.place = new Int32Array(regulators.length);
+    for (const bus of this.buses) bus.regulators.forEach((regulator, at) => (this.place[regulator] = at));
+    this.isSourceLive = new Uint8Array(sources.length);
+    this.isTurning = new Uint8Array(sources.length);
+    this.isInverterOn = new Uint8Array(inverters.length);
+    this.inverterRuns = new Uint8Array(inverters.length).fill(1);
+    this.isRegulatorOn = new Uint8Array(regulators.length);
+    this.isLinked = new Uint8Array(regulators.length);
+    this.isFloating = new Uint8Array(regulators.length);
+    this.served = new Float64Array(loads.length);
+    this.arrayWatts = new Float64Array(arrays.length);
+    this.arrayAmperes = new Float64Array(arrays.length);
+    this.isBusDown = new Uint8Array(plan.buses);
+    this.isSolved = new Uint8Array(plan.buses).fill(1);
+    this.busExtra = new Float64Array(plan.buses);
+    this.isOpenLow = new Uint8Array(banks.length);
+    this.isOpenHigh = new Uint8Array(banks.length);
+    this.isBlocked = new Uint8Array(banks.length);
+    this.rest = new Float64Array(banks.length);
+    this.restSlope = new Float64Array(banks.length);
+    this.stretch = new Int32Array(banks.length);
+    this.solvedAt = new Float64Array(banks.length);
+    this.chargerPower = new Float64Array(sources.length);
+    this.inverterExtra = new Float64Array(inverters.length);
+    this.inverterInput = new Float64Array(inverters.length);
+    this.sourceLoad = new Float64Array(sources.length);
+    this.inverterLoad = new Float64Array(inverters.length);
+    this.sourcePower = new Float64Array(sources.length);
+    this.taken = new Float64Array(arrays.length);
+    this.values = new Float64Array(plan.signals.length + 2);
+
+    this.firstInverter = plan.control.comparisons.length;
+    this.firstBank = this.firstInverter + INVERTER.count * inverters.length;
+    this.firstRegulator = this.firstBank + BANK.count * banks.length;
+    this.firstBus = this.firstRegulator + REGULATOR.count * regulators.length;
+    this.conditions = this.firstBus + BUS.count * plan.buses;
+    this.delays = new Float64Array(this.conditions);
+    this.setDelays();
+    this.flows = FLOW.first + 2 * sources.length + arrays.length + banks.length;
+  }
+
+  sourceFlow = (source: number): number => FLOW.first + 2 * source;
+  fuelFlow = (source: number): number => FLOW.first + 2 * source + 1;
+  arrayFlow = (array: number): number => FLOW.first + 2 * this.plan.sources.length + array;
+  drawnFlow = (bank: number): number => FLOW.first + 2 * this.plan.sources.length + this.plan.arrays.length + bank;
+
+  private setDelays(): void {
+    const { inverters, banks, regulators, delays, buses } = this.plan;
+    for (let at = 0; at < inverters.length; at += 1)
+      for (const which of [INVERTER.low, INVERTER.high])
+        this.delays[this.firstInverter + INVERTER.count * at + which] = inverters[at]!.delay;
+    for (let at = 0; at < banks.length; at += 1)
+      for (const which of [BANK.resetLow, BANK.resetHigh])
+        this.delays[this.firstBank + BANK.count * at + which] = delays.reset;
+    for (let at = 0; at < regulators.length; at += 1) {
+      this.delays[this.firstRegulator + REGULATOR.count * at + REGULATOR.tail] = delays.tail;
+      this.delays[this.firstRegulator + REGULATOR.count * at + REGULATOR.again] = delays.absorbAgain;
+    }
+    for (let bus = 0; bus < buses; bus += 1) this.delays[this.firstBus + BUS.count * bus + BUS.revive] = delays.reset;
+  }
+
+  /* ---- what is set before a step ---- */
+
+  /** Takes over which loads are served and what chargers may draw, and sets every regulator that the sun does not rule. */
+  takeAllotment(allotment: Allotment): void {
+    const { plan } = this;
+    this.sourceLoad.set(allotment.sourceLoad);
+    this.inverterLoad.set(allotment.inverterLoad);
+    for (let at = 0; at < plan.inverters.length; at += 1) {
+      const source = this.configuration.passageSource[at]!;
+      // While it passes a supply on, an inverter lives on that supply.
+      if (source >= 0 && this.isInverterOn[at]) this.sourceLoad[source]! += plan.inverters[at]!.idle;
+    }
+    for (let at = 0; at < plan.regulators.length; at += 1) {
+      const regulator = plan.regulators[at]!;
+      const bus = this.buses[regulator.bus]!;
+      const place = this.place[at]!;
+      const isFed = regulator.fromBus < 0 || !this.isBusDown[regulator.fromBus];
+      bus.isOn[place] = this.isRegulatorOn[at] && isFed ? 1 : 0;
+      bus.isLinked[place] = this.isLinked[at]!;
+      bus.set[place] = this.isFloating[at] ? regulator.float : regulator.absorb;
+      bus.limit[place] = regulator.currentLimit;
+      bus.power[place] =
+        regulator.kind === 'charger'
+          ? Math.min(regulator.powerLimit, allotment.chargerInput[at]! * regulator.efficiency)
+          : regulator.powerLimit;
+    }
+  }
+
+  /** Takes over what the arrays can give (W each). */
+  takeSun(available: Float64Array): void {
+    const { plan, arrayWatts } = this;
+    arrayWatts.set(available);
+    for (let at = 0; at < plan.regulators.length; at += 1) {
+      const regulator = plan.regulators[at]!;
+      if (regulator.arrays.length === 0) continue;
+      const bus = this.buses[regulator.bus]!;
+      const place = this.place[at]!;
+      let [watts, amperes] = [0, 0];
+      for (const array of regulator.arrays) {
+        watts += arrayWatts[array]!;
+        amperes += this.arrayAmperes[array]!;
+      }
+      const isLit = watts > 0;
+      if (!isLit) this.isFloating[at] = 0;
+      bus.isOn[place] = isLit && this.isRegulatorOn[at] ? 1 : 0;
+      bus.set[place] = this.isFloating[at] ? regulator.float : regulator.absorb;
+      if (regulator.takesCurrent) bus.limit[place] = Math.min(regulator.currentLimit, amperes);
+      // No controller gives more than its array, whatever the voltage it switches it to.
+      bus.power[place] = Math.min(regulator.powerLimit, watts * regulator.efficiency);
+    }
+  }
+
+  /* ---- solution at a charge ---- */
+
+  /** Finds voltages and currents of all buses at a charge of the banks. */
+  solve(charge: Float64Array): void {
+    const { plan, configuration } = this;
+    this.chargerPower.fill(0);
+    this.inverterExtra.fill(0);
+    this.busExtra.fill(0);
+    for (let order = 0; order < plan.buses; order += 1) {
+      const at = configuration.busOrder[order]!;
+      const bus = this.buses[at]!;
+      bus.drawn = this.drawnFrom(at);
+      for (let place = 0; place < bus.banks.length; place += 1) this.setBank(bus, place, charge);
+      this.isSolved[at] = bus.solve() ? 1 : 0;
+      this.passOn(bus);
+    }
+  }
+
+  private drawnFrom(at: number): number {
+    const { plan, configuration } = this;
+    let drawn = this.busExtra[at]!;
+    if (!this.isBusDown[at])
+      for (let load = 0; load < plan.loads.length; load += 1)
+        if (plan.loads[load]!.bus === at) drawn += this.served[load]! * plan.loads[load]!.upstream;
+    for (let index = 0; index < plan.inverters.length; index += 1) {
+      const inverter = plan.inverters[index]!;
+      if (inverter.bus !== at) continue;
+      if (!this.isInverterOn[index] || configuration.passes[index]) {
+        this.inverterInput[index] = 0;
+        continue;
+      }
+      const output = this.inverterLoad[index]! + this.inverterExtra[index]!;
+      const input = output + inverter.idle + output * (inverter.linear + inverter.quadratic * output);
+      // What its leads lose, at the nominal voltage of the bus.
+      const amperes = input / plan.busVolts[at]!;
+      this.inverterInput[index] = input + inverter.leads * amperes * amperes;
+      drawn += this.inverterInput[index]!;
+    }
+    return drawn;
+  }
+
+  private setBank(bus: Bus, place: number, charge: Float64Array): void {
+    const at = bus.banks[place]!;
+    const bank = this.plan.banks[at]!;
+    const { curve, capacity } = bank;
+    const here = charge[at]!;
+    this.solvedAt[at] = here;
+    const soc = here / capacity;
+    const stretch = this.stretch[at]!;
+    // Most steps stay on the stretch of the step before.
+    if (!(soc > curve.soc[stretch]! && soc < curve.soc[stretch + 1]!)) this.stretch[at] = stretchAt(curve, soc, 0);
+    const on = this.stretch[at]!;
+    const slope = slopeOf(curve, on);
+    this.rest[at] = curve.volts[on]! + slope * (soc - curve.soc[on]!);
+    this.restSlope[at] = slope / capacity;
+    bus.rest[place] = this.rest[at]!;
+    const isCutOff = !bank.resetsItself && (this.isOpenLow[at] || this.isOpenHigh[at]);
+    this.isBlocked[at] = !bank.takesCharge || this.isOpenHigh[at] || isCutOff ? 1 : 0;
+    const lost = (bank.selfDischarge * here) / chargeShare(bank, soc);
+    bus.most[place] = this.isBlocked[at]
+      ? 0
+      : here >= capacity
+        ? lost
+        : bank.acceptance < Infinity
+          ? (capacity - here) * bank.acceptance + lost
+          : Infinity;
+    bus.least[place] = !bank.givesCharge || this.isOpenLow[at] || isCutOff || here <= 0 ? 0 : -Infinity;
+    bus.asked[place] = bank.chargeLimit;
+  }
+
+  /** What regulators of a bus take from sources, inverters, arrays and other buses. */
+  private passOn(bus: Bus): void {
+    const { plan, configuration } = this;
+    const volts = bus.voltage;
+    for (let place = 0; place < bus.regulators.length; place += 1) {
+      const at = bus.regulators[place]!;
+      const regulator = plan.regulators[at]!;
+      const amperes = bus.given[place]!;
+      const input = (amperes * (volts + amperes * regulator.droop)) / regulator.efficiency;
+      if (regulator.kind === 'charger') {
+        const feeder = configuration.chargerFeeder[at]!;
+        if (feeder < 0) continue;
+        if (feeder < plan.sources.length) this.chargerPower[feeder]! += input;
+        else this.inverterExtra[feeder - plan.sources.length]! += input;
+      } else if (regulator.fromBus >= 0) this.busExtra[regulator.fromBus]! += input;
+    }
+  }
+
+  /** Terminal voltage of a bank. */
+  private bankVolts(bus: Bus, place: number): number {
+    const at = bus.banks[place]!;
+    const bank = this.plan.banks[at]!;
+    const amperes = bus.current[place]!;
+    // A bank that takes no more than it can polarises up to the voltage of its bus.
+    return bus.isAtMost(place) && !this.isBlocked[at]
+      ? bus.voltage - amperes * bank.leads
+      : this.rest[at]! + amperes * bank.resistance;
+  }
+
+  /** C/s into each bank, and its change with the charge (1/s). */
+  fillRates(charge: Float64Array, rate: Float64Array, stiffness?: Float64Array): void {
+    const { plan } = this;
+    for (const bus of this.buses)
+      for (let place = 0; place < bus.banks.length; place += 1) {
+        const at = bus.banks[place]!;
+        const bank = plan.banks[at]!;
+        const amperes = bus.current[place]!;
+        const soc = charge[at]! / bank.capacity;
+        const share = amperes > 0 ? chargeShare(bank, soc) : this.rateEffect(at, -amperes);
+        rate[at] = share * amperes - bank.selfDischarge * charge[at]!;
+        if (!stiffness) continue;
+        let change = share * bus.slope[place]! * this.restSlope[at]!;
+        if (amperes > 0) {
+          if (bus.isAtMost(place) && bank.acceptance < Infinity) change = -share * bank.acceptance;
+          if (soc > bank.knee)
+            change -= (amperes * (bank.efficiency - bank.efficiencyFull)) / ((1 - bank.knee) * bank.capacity);
+        } else if (share > 1) change *= bank.peukert;
+        stiffness[at] = change - bank.selfDischarge;
+      }
+  }
+
+  private rateEffect(at: number, amperes: number): number {
+    const { peukert, ratedCurrent } = this.plan.banks[at]!;
+    return peukert > 1 && amperes > ratedCurrent ? (amperes / ratedCurrent) ** (peukert - 1) : 1;
+  }
+
+  /** Power of every flow of energy (W), fuel (m³/s) and current out of banks (A). */
+  fillFlows(flows: Float64Array): void {
+    const { plan, served } = this;
+    flows.fill(0);
+    let toLoads = 0;
+    let lost = 0;
+    for (let at = 0; at < plan.loads.length; at += 1) {
+      toLoads += served[at]!;
+      if (plan.loads[at]!.bus >= 0) lost += served[at]! * (plan.loads[at]!.upstream - 1);
+    }
+    this.taken.fill(0);
+    this.sourcePower.fill(0);
+    for (let at = 0; at < plan.inverters.length; at += 1)
+      if (this.inverterInput[at]! > 0)
+        lost += this.inverterInput[at]! - this.inverterLoad[at]! - this.inverterExtra[at]!;
+      else if (this.isInverterOn[at] && this.configuration.passageSource[at]! >= 0) lost += plan.inverters[at]!.idle;
+    for (const bus of this.buses) lost += this.lostOn(bus, flows);
+    let fromSources = 0;
+    for (let at = 0; at < plan.sources.length; at += 1) {
+      const source = plan.sources[at]!;
+      const power = source.kind === 'direct' ? this.sourcePower[at]! : this.sourceLoad[at]! + this.chargerPower[at]!;
+      this.sourcePower[at] = power;
+      fromSources += power;
+      flows[FLOW.first + 2 * at] = power;
+      if (this.isTurning[at])
+        flows[FLOW.first + 2 * at + 1] = burn(source.burnShare, source.burnRate, power / source.rated);
+    }
+    const arrays = FLOW.first + 2 * plan.sources.length;
+    for (let at = 0; at < plan.arrays.length; at += 1) {
+      flows[arrays + at] = this.taken[at]!;
+      fromSources += this.taken[at]!;
+    }
+    flows[FLOW.sources] = fromSources;
+    flows[FLOW.loads] = toLoads;
+    flows[FLOW.lost] = lost;
+  }
+
+  private lostOn(bus: Bus, flows: Float64Array): number {
+    const { plan } = this;
+    const volts = bus.voltage;
+    let lost = 0;
+    for (let place = 0; place < bus.regulators.length; place += 1) {
+      const at = bus.regulators[place]!;
+      const regulator = plan.regulators[at]!;
+      const amperes = bus.given[place]!;
+      if (amperes === 0) continue;
+      const input = (amperes * (volts + amperes * regulator.droop)) / regulator.efficiency;
+      lost += input - amperes * volts;
+      if (regulator.source >= 0) this.sourcePower[regulator.source]! += input;
+      let available = 0;
+      for (const array of regulator.arrays) available += this.arrayWatts[array]!;
+      if (available > 0)
+        for (const array of regulator.arrays) this.taken[array]! += (input * this.arrayWatts[array]!) / available;
+    }
+    const drawn = FLOW.first + 2 * plan.sources.length + plan.arrays.length;
+    for (let place = 0; place < bus.banks.length; place += 1) {
+      const at = bus.banks[place]!;
+      const bank = plan.banks[at]!;
+      const amperes = bus.current[place]!;
+      const rest = this.rest[at]!;
+      const soc = this.solvedAt[at]! / bank.capacity;
+      lost += (volts - rest) * amperes;
+      lost +=
+        amperes > 0
+          ? rest * amperes * (1 - chargeShare(bank, soc))
+          : -rest * amperes * (this.rateEffect(at, -amperes) - 1);
+      lost += rest * bank.selfDischarge * this.solvedAt[at]!;
+      if (amperes < 0) flows[drawn + at] = -amperes;
+    }
+    return lost;
+  }
+
+  fillValues(charge: Float64Array): void {
+    const { plan, values } = this;
+    for (let at = 0; at < plan.signals.length; at += 1) {
+      const { among, signal, index } = plan.signals[at]!;
+      values[at] = this.valueOf(among, signal, index, charge);
+    }
+  }
+
+  private valueOf(among: string, signal: string, index: number, charge: Float64Array): number {
+    const { plan } = this;
+    switch (among) {
+      case 'banks': {
+        const bank = plan.banks[index]!;
+        if (signal === 'soc') return charge[index]! / bank.capacity;
+        const bus = this.buses[bank.bus]!;
+        const place = bus.banks.indexOf(index);
+        if (signal === 'current') return bus.current[place]!;
+        const volts = this.bankVolts(bus, place);
+        return signal === 'voltage' ? volts : volts * bus.current[place]!;
+      }
+      case 'buses':
+        return this.buses[index]!.voltage;
+      case 'regulators': {
+        const bus = this.buses[plan.regulators[index]!.bus]!;
+        const amperes = bus.given[this.place[index]!]!;
+        return signal === 'current' ? amperes : amperes * bus.voltage;
+      }
+      case 'inverters':
+        return this.isInverterOn[index] && !this.configuration.passes[index]
+          ? this.inverterLoad[index]! + this.inverterExtra[index]!
+          : 0;
+      case 'sources':
+        return plan.sources[index]!.kind === 'direct'
+          ? this.sourcePower[index]!
+          : this.sourceLoad[index]! + this.chargerPower[index]!;
+      case 'arrays':
+        return this.taken[index]!;
+      default:
+        return this.served[index]!;
+    }
+  }
+
+  /* ---- gear that switches ---- */
+
+  /** Which conditions of gear hold, behind those of the rules. */
+  fillConditions(truths: Uint8Array, first: number): void {
+    truths.fill(0, first);
+    const { plan } = this;
+    for (let at = 0; at < plan.inverters.length; at += 1) {
+      const inverter = plan.inverters[at]!;
+      const bus = this.buses[inverter.bus]!;
+      const to = this.firstInverter + INVERTER.count * at;
+      if (this.inverterRuns[at]) {
+        const amperes = this.inverterInput[at]! / plan.busVolts[inverter.bus]!;
+        const isInverting = this.isInverterOn[at] === 1 && !this.configuration.passes[at];
+        if (isInverting && bus.voltage - inverter.leads * amperes <= inverter.cutOff) truths[to + INVERTER.low] = 1;
+      } else if (bus.voltage >= inverter.reconnect && !this.isBusDown[inverter.bus]) truths[to + INVERTER.high] = 1;
+    }
+    for (let index = 0; index < this.buses.length; index += 1) {
+      const bus = this.buses[index]!;
+      this.fillBankConditions(bus, truths);
+      this.fillRegulatorConditions(bus, truths);
+      const to = this.firstBus + BUS.count * index;
+      if (!this.isBusDown[index]) {
+        if (!this.isSolved[index]) truths[to + BUS.down] = 1;
+      } else if (bus.banks.length > 0 && bus.voltage >= plan.banks[bus.banks[0]!]!.revive) truths[to + BUS.revive] = 1;
+    }
+  }
+
+  private fillBankConditions(bus: Bus, truths: Uint8Array): void {
+    for (let place = 0; place < bus.banks.length; place += 1) {
+      const at = bus.banks[place]!;
+      const bank = this.plan.banks[at]!;
+      const to = this.firstBank + BANK.count * at;
+      const volts = this.bankVolts(bus, place);
+      if (!this.isOpenLow[at]) {
+        if (volts <= bank.protectionLow) truths[to + BANK.low] = 1;
+      } else if (bank.resetsItself && volts >= bank.resetLow) truths[to + BANK.resetLow] = 1;
+      if (!this.isOpenHigh[at]) {
+        if (volts >= bank.protectionHigh) truths[to + BANK.high] = 1;
+      } else if (bank.resetsItself && volts <= bank.resetHigh) truths[to + BANK.resetHigh] = 1;
+    }
+  }
+
+  private fillRegulatorConditions(bus: Bus, truths: Uint8Array): void {
+    for (let place = 0; place < bus.regulators.length; place += 1) {
+      const at = bus.regulators[place]!;
+      const regulator = this.plan.regulators[at]!;
+      if (!bus.isOn[place] || regulator.float >= regulator.absorb) continue;
+      const to = this.firstRegulator + REGULATOR.count * at;
+      if (this.isFloating[at]) {
+        if (bus.voltage < regulator.absorbAgain) truths[to + REGULATOR.again] = 1;
+        continue;
+      }
+      if (!bus.holds[place]) continue;
+      let amperes = bus.given[place]!;
+      let tail = 0;
+      if (regulator.seesBankCurrent) amperes = 0;
+      for (let bank = 0; bank < bus.banks.length; bank += 1) {
+        if (regulator.seesBankCurrent) amperes += bus.current[bank]!;
+        tail += this.plan.banks[bus.banks[bank]!]!.tail;
+      }
+      if (amperes <= tail) truths[to + REGULATOR.tail] = 1;
+    }
+  }
+
+  /** Lets gear act on a condition; answers what is to be noted, if anything. */
+  fire(condition: number): { readonly what?: ScenarioEvent['what']; readonly of: string } {
+    const { plan } = this;
+    if (condition < this.firstBank) {
+      const [at, which] = parted(condition - this.firstInverter, INVERTER.count);
+      this.inverterRuns[at] = which === INVERTER.high ? 1 : 0;
+      return { what: which === INVERTER.high ? 'restart' : 'trip', of: plan.inverters[at]!.name };
+    }
+    if (condition < this.firstRegulator) {
+      const [at, which] = parted(condition - this.firstBank, BANK.count);
+      const isOpening = which === BANK.low || which === BANK.high;
+      if (which === BANK.low || which === BANK.resetLow) this.isOpenLow[at] = isOpening ? 1 : 0;
+      else this.isOpenHigh[at] = isOpening ? 1 : 0;
+      return { what: isOpening ? 'open' : 'close', of: plan.banks[at]!.name };
+    }
+    if (condition < this.firstBus) {
+      const [at, which] = parted(condition - this.firstRegulator, REGULATOR.count);
+      this.isFloating[at] = which === REGULATOR.tail ? 1 : 0;
+      return { of: plan.regulators[at]!.name };
+    }
+    const [at, which] = parted(condition - this.firstBus, BUS.count);
+    this.isBusDown[at] = which === BUS.down ? 1 : 0;
+    const names = [...this.buses[at]!.banks].map((bank) => plan.banks[bank]!.name).join(', ');
+    if (which === BUS.down)
+      plan.inverters.forEach((inverter, index) => {
+        if (inverter.bus === at) this.inverterRuns[index] = 0;
+      });
+    return { what: which === BUS.down ? 'trip' : 'restart', of: `the bus of ${names || 'no bank'}` };
+  }
+}
+
+const parted = (index: number, count: number): [number, number] => [Math.floor(index / count), index % count];
+
+function busOf(plan: Plan, at: number): Bus {
+  const positions = (things: readonly { readonly bus: number }[]): number[] =>
+    things.flatMap((thing, index) => (thing.bus === at ? [index] : []));
+  const bus = new Bus(positions(plan.banks), positions(plan.regulators));
+  bus.banks.forEach((bank, place) => {
+    bus.resistance[place] = plan.banks[bank]!.resistance + plan.banks[bank]!.leads;
+  });
+  bus.regulators.forEach((regulator, place) => (bus.droop[place] = plan.regulators[regulator]!.droop));
+  return bus;
+}
+
+/** Fuel rate at a share of the rating, on the straight lines between the points, held beyond them. */
+function burn(shares: Float64Array, rates: Float64Array, share: number): number {
+  const last = shares.length - 1;
+  if (last < 0) return 0;
+  if (share <= shares[0]!) return rates[0]!;
+  if (share >= shares[last]!) return rates[last]!;
+  let at = 0;
+  while (shares[at + 1]! < share) at += 1;
+  return rates[at]! + ((rates[at + 1]! - rates[at]!) * (share - shares[at]!)) / (shares[at + 1]! - shares[at]!);
+}

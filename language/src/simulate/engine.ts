@@ -1,0 +1,779 @@
+import type { ControlState } from '../control/index.js';
+import { comparisonTruth } from './comparison.js';
+import { DirectSide, FLOW } from './direct-side.js';
+import { Allotment } from './allotment.js';
+import type { Configuration, Plan } from './plan.js';
+import { Random } from './random.js';
+import { Recorder } from './recorder.js';
+import { DaySun, dailyClearness, isLeap } from './sun.js';
+import { storedEnergy, stretchAt } from './storage.js';
+import type { EnergyBalance, ScenarioEvent } from './types.js';
+
+const DAY = 86400;
+/** Events are found to this, in s: the step ends just behind them. */
+const INSTANT = 1e-6;
+/** Below this a step is taken whatever its error, in s: kinks of the currents lie inside. */
+const LEAST_STEP = 0.05;
+/** Longest step where nothing happens, in s: so that curves look like curves. */
+const LONGEST_STEP = 900;
+/** Error of a step over what it moves, and over the capacity. */
+const STEP_TOLERANCE = 1e-7;
+const ABSOLUTE_TOLERANCE = 1e-12;
+/** What the energy books may be open by, over all energy that went through. */
+export const BALANCE_TOLERANCE = 1e-6;
+/** Rounds in which switching settles at one instant, and switchings within a second that count as chatter without end. */
+const MOST_ROUNDS = 50;
+const MOST_EVENTS_PER_HOUR = 20_000;
+/** Steps between looks at cancellation and progress. */
+const LOOK = 2048;
+
+export interface EngineOptions {
+  /** s. */
+  readonly resolution: number;
+  readonly seed: number;
+  /** Which of several runs; each has random numbers of its own. */
+  readonly run: number;
+  /** Whether weather and outages vary by random numbers. */
+  readonly isRandom: boolean;
+  readonly cancelled?: () => boolean;
+  readonly progress?: (share: number) => void;
+  readonly recorder?: Recorder;
+}
+
+/** What a run leaves; sums in coherent SI by position in the plan. */
+export interface Outcome {
+  readonly recorder: Recorder;
+  readonly events: readonly ScenarioEvent[];
+  /** s, by source. */
+  readonly runTime: Float64Array;
+  readonly starts: Float64Array;
+  /** m³, by source. */
+  readonly fuel: Float64Array;
+  /** C drawn, by bank. */
+  readonly drawn: Float64Array;
+  /** J, by load. */
+  readonly served: Float64Array;
+  readonly unserved: Float64Array;
+  readonly shed: Float64Array;
+  /** J, by array. */
+  readonly curtailed: Float64Array;
+  readonly taken: Float64Array;
+  /** J, by source. */
+  readonly given: Float64Array;
+  readonly balance: EnergyBalance;
+  /** J through all books, what the balance is measured against. */
+  readonly throughput: number;
+  readonly steps: number;
+}
+
+/** The engine gives up: rules or protections switch without end at one time. */
+export class EndlessSwitching extends Error {
+  constructor(readonly time: number) {
+    super('switches without end');
+  }
+}
+
+/** The energy books do not close: a fault of the engine, never of a design. */
+export class BooksOpen extends Error {}
+
+export class Cancelled extends Error {}
+
+/**
+ * Plays a plan. Time runs from event to event: steps end where a profile, an outage, a timer of the rules, the sun or the day changes,
+ * and where a watched value crosses its limit. Within a step everything that does not follow from the charge of the banks stands still,
+ * so that the charge of a bank moves one way only and no value can cross a limit and come back unseen.
+ *
+ * A step of the charge q with dq/dt = f(q) is exponential: q + h·φ(λ·h)·f with λ = df/dq and φ(z) = (e^z − 1)/z, exact where f is
+ * straight, as with constant current, and with constant voltage on a straight stretch of the rest curve. Its error is what Simpson's rule over
+ * start, middle and end of the step says otherwise; steps halve until it is small. Energies are summed by the same rule, and the books
+ * of all energy must close, or the engine refuses its own result.
+ */
+export class Engine {
+  private readonly direct: DirectSide;
+  private readonly allotment: Allotment;
+  private readonly sun: DaySun;
+  private readonly clearness: Float64Array;
+  private readonly recorder: Recorder;
+  private readonly events: ScenarioEvent[] = [];
+  private readonly configurations = new Map<number, Configuration>();
+
+  /* Time. */
+  private time = 0;
+  private day = 0;
+  private dayStart: number;
+  private dayOfYear: number;
+  private year: number;
+  private readonly dayTimes: Float64Array;
+  private dayPointer = 0;
+  private readonly edges: { time: number; of: 'source' | 'link' | 'lost'; index: number; to: number }[];
+  private edgePointer = 0;
+
+  /* State beside the charge of the banks. */
+  private control: ControlState;
+  private controlTime = 0;
+  private controlDue = Infinity;
+  private readonly truths: Uint8Array;
+  private readonly heldTruths: Uint8Array;
+  private readonly carries: Uint8Array;
+  private readonly absentSource: Int32Array;
+  private readonly absentLink: Int32Array;
+  private readonly turning: Uint8Array;
+  private readonly wanted: Float64Array;
+  private readonly profile: Float64Array;
+  private readonly stalled: Uint8Array;
+  private readonly since: Float64Array;
+  private readonly supplySince: Float64Array;
+  private readonly tankLeft: Float64Array;
+  private live = -1;
+  private configuration!: Configuration;
+
+  /* Sums. */
+  private readonly sums: Float64Array;
+  private readonly runTime: Float64Array;
+  private readonly starts: Float64Array;
+  private readonly served: Float64Array;
+  private readonly unserved: Float64Array;
+  private readonly shed: Float64Array;
+  private readonly curtailed: Float64Array;
+  private readonly available: Float64Array;
+  private steps = 0;
+  private hourOfEvents = 0;
+  private eventsInHour = 0;
+
+  /* Work space of a step. */
+  private readonly charge: Float64Array;
+  private readonly next: Float64Array;
+  private readonly middle: Float64Array;
+  private readonly rate: Float64Array;
+  private readonly stiffness: Float64Array;
+  private readonly rateMiddle: Float64Array;
+  private readonly rateEnd: Float64Array;
+  private readonly flowStart: Float64Array;
+  private readonly flowMiddle: Float64Array;
+  private readonly flowEnd: Float64Array;
+  private readonly truthsEnd: Uint8Array;
+
+  constructor(
+    private readonly plan: Plan,
+    private readonly options: EngineOptions,
+  ) {
+    const { banks, sources, loads, regulators, arrays, links, control } = plan;
+    this.direct = new DirectSide(plan);
+    this.allotment = new Allotment(plan);
+    this.sun = new DaySun(plan.sun, arrays, options.resolution);
+    this.recorder = options.recorder ?? new Recorder(plan.signals.length);
+    this.recorder.clear();
+    this.dayStart = -plan.timeOfDay;
+    this.dayOfYear = plan.dayOfYear;
+    this.year = plan.year;
+    const days = Math.ceil((plan.timeOfDay + plan.duration) / DAY) + 1;
+    const random = (stream: number): Random => new Random(options.seed, 2 * options.run + stream);
+    this.clearness =
+      plan.sun.mode === 'months'
+        ? dailyClearness(plan.sun, plan.year, plan.dayOfYear, days, options.isRandom ? random(0) : undefined)
+        : new Float64Array(days);
+    this.dayTimes = Float64Array.from(
+      [...new Set([0, ...loads.flatMap((load) => [...load.shareFrom])])]
+        .filter((time) => time < DAY)
+        .sort((a, b) => a - b),
+    );
+    this.edges = edgesOf(plan, options.isRandom ? random(1) : undefined);
+
+    this.control = control.machine.initial();
+    this.truths = new Uint8Array(this.direct.conditions);
+    this.heldTruths = new Uint8Array(control.comparisons.length);
+    this.truthsEnd = new Uint8Array(this.direct.conditions);
+    this.carries = new Uint8Array(control.links.length).fill(1);
+    this.absentSource = new Int32Array(sources.length);
+    this.absentLink = new Int32Array(links.length);
+    this.turning = new Uint8Array(sources.length);
+    this.wanted = new Float64Array(loads.length);
+    this.profile = new Float64Array(loads.length);
+    this.stalled = new Uint8Array(loads.length);
+    this.since = new Float64Array(this.direct.conditions).fill(Infinity);
+    this.supplySince = new Float64Array(regulators.length).fill(Infinity);
+    this.tankLeft = Float64Array.from(sources, ({ tank }) => tank);
+
+    this.sums = new Float64Array(this.direct.flows);
+    this.runTime = new Float64Array(sources.length);
+    this.starts = new Float64Array(sources.length);
+    [this.served, this.unserved, this.shed] = [0, 1, 2].map(() => new Float64Array(loads.length)) as [
+      Float64Array,
+      Float64Array,
+      Float64Array,
+    ];
+    [this.curtailed, this.available] = [new Float64Array(arrays.length), new Float64Array(arrays.length)];
+
+    this.charge = Float64Array.from(banks, (bank) => bank.soc * bank.capacity);
+    const perBank = (): Float64Array => new Float64Array(banks.length);
+    [this.next, this.middle, this.rate, this.stiffness, this.rateMiddle, this.rateEnd] = [
+      perBank(),
+      perBank(),
+      perBank(),
+      perBank(),
+      perBank(),
+      perBank(),
+    ];
+    const perFlow = (): Float64Array => new Float64Array(this.direct.flows);
+    [this.flowStart, this.flowMiddle, this.flowEnd] = [perFlow(), perFlow(), perFlow()];
+  }
+
+  play(): Outcome {
+    const { plan, options } = this;
+    const before = this.stored();
+    this.fillSun();
+    this.readProfiles();
+    while (this.dayPointer < this.dayTimes.length && this.dayTimes[this.dayPointer]! <= plan.timeOfDay)
+      this.dayPointer += 1;
+    this.passEdges();
+    let tried = LONGEST_STEP;
+    let isChanged = true;
+    while (this.time < plan.duration) {
+      if (isChanged) this.settle();
+      else this.settleQuietly();
+      if (this.steps % LOOK === 0) {
+        if (options.cancelled?.()) throw new Cancelled();
+        options.progress?.(this.time / plan.duration);
+      }
+      const until = this.nextBreak();
+      tried = this.step(Math.min(2 * tried, LONGEST_STEP), until);
+      isChanged = this.passBreaks();
+    }
+    this.settle();
+    return this.outcome(before);
+  }
+
+  private stored(): number {
+    return this.plan.banks.reduce((sum, bank, at) => sum + storedEnergy(bank, this.charge[at]!), 0);
+  }
+
+  private get timeOfDay(): number {
+    return this.time - this.dayStart;
+  }
+
+  /* ---- what stands still within a step ---- */
+
+  private fillSun(): void {
+    this.sun.fill(this.dayOfYear, this.clearness[this.day]!, this.dayStart);
+    this.readSun();
+  }
+
+  /** What the arrays can give now. */
+  private readSun(): boolean {
+    const { sun, available } = this;
+    const slot = Math.min(sun.slots - 1, Math.floor((this.timeOfDay + INSTANT) / sun.slot));
+    let isOther = false;
+    for (let at = 0; at < available.length; at += 1) {
+      const watts = sun.watts[at]![slot]!;
+      if (watts !== available[at]) isOther = true;
+      available[at] = watts;
+      this.direct.arrayAmperes[at] = sun.amperes[at]![slot]!;
+    }
+    return isOther;
+  }
+
+  private readProfiles(): void {
+    const { loads } = this.plan;
+    const now = this.timeOfDay + INSTANT;
+    for (let at = 0; at < loads.length; at += 1) {
+      const { shareFrom, share } = loads[at]!;
+      let piece = shareFrom.length - 1;
+      while (piece > 0 && shareFrom[piece]! > now) piece -= 1;
+      const rose = share[piece]! > this.profile[at]!;
+      if (share[piece]! !== this.profile[at]) this.stalled[at] = rose ? 2 : 0;
+      this.profile[at] = share[piece]!;
+    }
+  }
+
+  private isCommandedOn(target: number): boolean {
+    return target < 0 || this.plan.control.machine.isRunning(this.control, target);
+  }
+
+  private isSourceLive(at: number): boolean {
+    const source = this.plan.sources[at]!;
+    if (this.absentSource[at]! > 0) return false;
+    if (source.control < 0) return source.kind !== 'generator';
+    return this.plan.control.machine.isLoaded(this.control, source.control);
+  }
+
+  /** Brings everything that follows from the discrete state into the two sides. */
+  private refresh(): void {
+    const { plan, direct, allotment } = this;
+    let live = 0;
+    for (let at = 0; at < plan.sources.length; at += 1) {
+      const source = plan.sources[at]!;
+      const isLive = this.isSourceLive(at);
+      direct.isSourceLive[at] = isLive ? 1 : 0;
+      if (isLive && source.kind !== 'direct') live |= 1 << at;
+      const turns =
+        source.kind === 'generator' &&
+        this.absentSource[at] === 0 &&
+        source.control >= 0 &&
+        plan.control.machine.isRunning(this.control, source.control);
+      if (source.kind === 'generator' && turns !== (this.turning[at] === 1)) {
+        this.turning[at] = turns ? 1 : 0;
+        if (turns) this.starts[at]! += 1;
+        this.note(turns ? 'start' : 'stop', source.name);
+      }
+      direct.isTurning[at] = this.turning[at]!;
+    }
+    if (live !== this.live) {
+      this.live = live;
+      let configuration = this.configurations.get(live);
+      if (!configuration) this.configurations.set(live, (configuration = plan.configuration(live)));
+      this.configuration = configuration;
+      direct.configuration = configuration;
+    }
+    for (let at = 0; at < plan.loads.length; at += 1) {
+      const load = plan.loads[at]!;
+      const asked = load.watts * this.profile[at]!;
+      const isOn = this.isCommandedOn(load.control);
+      if (!isOn) this.stalled[at] = 2;
+      this.wanted[at] = isOn ? asked : 0;
+    }
+    for (let at = 0; at < plan.inverters.length; at += 1)
+      direct.isInverterOn[at] = direct.inverterRuns[at] && this.isCommandedOn(plan.inverters[at]!.control) ? 1 : 0;
+    allotment.settle(this.configuration, this.wanted, (load, feeder) => this.canCarry(load, feeder));
+    this.startLoads();
+    for (let at = 0; at < plan.loads.length; at += 1)
+      direct.served[at] =
+        plan.loads[at]!.bus >= 0
+          ? direct.isBusDown[plan.loads[at]!.bus]
+            ? 0
+            : this.wanted[at]!
+          : allotment.isServed[at]
+            ? this.wanted[at]!
+            : 0;
+    this.refreshRegulators();
+    direct.takeAllotment(allotment);
+  }
+
+  private canCarry(load: number, feeder: number): boolean {
+    if (this.stalled[load] === 1) return false;
+    const { sources } = this.plan;
+    return feeder < sources.length || this.direct.isInverterOn[feeder - sources.length] === 1;
+  }
+
+  /** Loads that have just been switched on start if their feeder can give the surge; else they stand still until it is tried again. */
+  private startLoads(): void {
+    const { plan, allotment } = this;
+    let isAny = false;
+    for (let at = 0; at < plan.loads.length; at += 1) {
+      if (this.stalled[at] !== 2 || !allotment.isServed[at]) continue;
+      this.stalled[at] = 0;
+      const load = plan.loads[at]!;
+      const more = this.wanted[at]! * (load.startFactor - 1);
+      if (more <= 0 || allotment.carriesStart(this.configuration.loadFeeder[at]!, more)) continue;
+      this.stalled[at] = 1;
+      this.note('stalled', load.name);
+      isAny = true;
+    }
+    if (isAny) allotment.settle(this.configuration, this.wanted, (load, feeder) => this.canCarry(load, feeder));
+  }
+
+  private refreshRegulators(): void {
+    const { plan, direct } = this;
+    for (let at = 0; at < plan.regulators.length; at += 1) {
+      const regulator = plan.regulators[at]!;
+      const isLinkLost = regulator.link >= 0 && this.absentLink[regulator.link]! > 0;
+      direct.isLinked[at] = regulator.link >= 0 && !isLinkLost ? 1 : 0;
+      const hasSupply =
+        regulator.kind === 'charger'
+          ? this.hasFeeder(at)
+          : regulator.source >= 0
+            ? direct.isSourceLive[regulator.source] === 1
+            : true;
+      if (!hasSupply) this.supplySince[at] = Infinity;
+      else if (this.supplySince[at] === Infinity) {
+        this.supplySince[at] = this.time;
+        if (regulator.kind === 'charger') direct.isFloating[at] = 0;
+      }
+      const isReady = this.supplySince[at]! + regulator.delay <= this.time + INSTANT;
+      direct.isRegulatorOn[at] =
+        isReady && this.isCommandedOn(regulator.control) && !(isLinkLost && regulator.stopsWithoutLink) ? 1 : 0;
+    }
+  }
+
+  private hasFeeder(charger: number): boolean {
+    const feeder = this.configuration.chargerFeeder[charger]!;
+    const { sources } = this.plan;
+    return feeder >= 0 && (feeder < sources.length || this.direct.isInverterOn[feeder - sources.length] === 1);
+  }
+
+  /* ---- switching ---- */
+
+  private note(what: ScenarioEvent['what'], of: string): void {
+    this.events.push({ time: this.time, what, of });
+    const hour = Math.floor(this.time / 3600);
+    this.eventsInHour = hour === this.hourOfEvents ? this.eventsInHour + 1 : 1;
+    this.hourOfEvents = hour;
+    if (this.eventsInHour > MOST_EVENTS_PER_HOUR) throw new EndlessSwitching(this.time);
+  }
+
+  /** Lets everything switch that switches at this instant, until nothing does, and records where it stands. */
+  private settle(): void {
+    for (let round = 0; ; round += 1) {
+      if (round > MOST_ROUNDS) throw new EndlessSwitching(this.time);
+      this.refresh();
+      this.look();
+      if (!this.switchControls() && !this.switchGear()) break;
+    }
+    this.finishLook();
+    this.recorder.push(this.time, this.direct.values);
+  }
+
+  /** After a step at whose end nothing switches: only the sun may be another. */
+  private settleQuietly(): void {
+    this.look();
+    if (this.switchControls() || this.switchGear()) this.settle();
+    else this.finishLook();
+  }
+
+  private look(): void {
+    this.direct.takeSun(this.available);
+    this.direct.solve(this.charge);
+    this.direct.fillValues(this.charge);
+    this.judge(this.truths, this.time);
+  }
+
+  private finishLook(): void {
+    this.direct.fillRates(this.charge, this.rate, this.stiffness);
+    this.direct.fillFlows(this.flowStart);
+  }
+
+  private judge(truths: Uint8Array, time: number): void {
+    const { comparisons } = this.plan.control;
+    const { values } = this.direct;
+    const width = this.plan.signals.length;
+    values[width] = time - this.dayStart;
+    values[width + 1] = this.day + 1;
+    for (let at = 0; at < comparisons.length; at += 1) truths[at] = comparisonTruth(comparisons[at]!, values);
+    this.direct.fillConditions(truths, comparisons.length);
+  }
+
+  private inputs(truths: Uint8Array, time: number): Parameters<Plan['control']['machine']['step']>[1] {
+    let [day, timeOfDay] = [this.day + 1, time - this.dayStart];
+    // The machine was last told before midnight.
+    while (timeOfDay < 0) [day, timeOfDay] = [day - 1, timeOfDay + DAY];
+    return { truths, links: this.carries, day, timeOfDay };
+  }
+
+  /** Brings the rules up to now and tells them what holds now. Answers whether a command changed. */
+  private switchControls(): boolean {
+    const { machine, comparisons } = this.plan.control;
+    if (machine.targets.length === 0) return false;
+    const elapsed = this.time - this.controlTime;
+    let isNews = this.time >= this.controlDue - INSTANT;
+    for (let at = 0; at < comparisons.length && !isNews; at += 1) isNews = this.truths[at] !== this.heldTruths[at];
+    if (!isNews && this.controlDue !== Infinity) return false;
+    if (!isNews && this.steps > 0) return false;
+    const phases = machine.targets.map((_, target) => machine.phase(this.control, target));
+    if (elapsed > 0) machine.step(this.control, this.inputs(this.heldTruths, this.controlTime), elapsed);
+    this.controlTime = this.time;
+    for (let at = 0; at < comparisons.length; at += 1) this.heldTruths[at] = this.truths[at]!;
+    const now = this.inputs(this.heldTruths, this.time);
+    machine.step(this.control, now, 0);
+    this.controlDue = this.time + machine.nextTimer(this.control, now);
+    let isChanged = false;
+    for (let target = 0; target < phases.length; target += 1) {
+      const phase = machine.phase(this.control, target);
+      if (phase === phases[target]) continue;
+      isChanged = true;
+      const { kind, name } = machine.targets[target]!.target;
+      if (kind === 'generator') {
+        if (machine.isLoaded(this.control, target)) this.note('loaded', name);
+      } else this.note(machine.isRunning(this.control, target) ? 'restored' : 'shed', name);
+    }
+    return isChanged;
+  }
+
+  /** Protections, cut-offs and charging stages whose time has come. Answers whether any switched. */
+  private switchGear(): boolean {
+    const { direct, since, truths } = this;
+    const first = this.plan.control.comparisons.length;
+    let isChanged = false;
+    for (let at = first; at < direct.conditions; at += 1) {
+      if (!truths[at]) {
+        since[at] = Infinity;
+        continue;
+      }
+      if (since[at] === Infinity) since[at] = this.time;
+      if (since[at]! + direct.delays[at]! > this.time + INSTANT) continue;
+      since[at] = Infinity;
+      const { what, of } = direct.fire(at);
+      if (what) this.note(what, of);
+      isChanged = true;
+    }
+    return isChanged;
+  }
+
+  /* ---- steps ---- */
+
+  /** The next time at which something changes that does not follow from the charge. */
+  private nextBreak(): number {
+    let next = this.plan.duration;
+    const midnight = this.dayStart + DAY;
+    if (midnight < next) next = midnight;
+    if (this.dayPointer < this.dayTimes.length) {
+      const profile = this.dayStart + this.dayTimes[this.dayPointer]!;
+      if (profile < next) next = profile;
+    }
+    if (this.edgePointer < this.edges.length && this.edges[this.edgePointer]!.time < next)
+      next = this.edges[this.edgePointer]!.time;
+    if (this.controlDue < next) next = this.controlDue;
+    const { since, direct, supplySince } = this;
+    for (let at = this.plan.control.comparisons.length; at < direct.conditions; at += 1) {
+      const due = since[at]! + direct.delays[at]!;
+      if (due < next) next = due;
+    }
+    for (let at = 0; at < supplySince.length; at += 1) {
+      const due = supplySince[at]! + this.plan.regulators[at]!.delay;
+      if (due > this.time + INSTANT && due < next) next = due;
+    }
+    const { sun } = this;
+    if (sun.end > 0) {
+      const slot = Math.floor((this.timeOfDay + INSTANT) / sun.slot) + 1;
+      if (slot > sun.first && slot <= sun.end) next = Math.min(next, this.dayStart + slot * sun.slot);
+      else if (slot <= sun.first) next = Math.min(next, this.dayStart + sun.first * sun.slot);
+    }
+    return Math.max(next, this.time + INSTANT);
+  }
+
+  /** Takes one step of at most `most` s and not beyond `until`; answers its length. */
+  private step(most: number, until: number): number {
+    let length = Math.min(most, until - this.time);
+    const { banks } = this.plan;
+    for (;;) {
+      length = this.toKink(length);
+      const error = this.tryStep(length);
+      if (error <= 1 || length <= LEAST_STEP) break;
+      length = Math.max(LEAST_STEP, length / 2);
+    }
+    this.judge(this.truthsEnd, this.time + length);
+    if (!this.isAsAtStart()) length = this.toEvent(length);
+    for (let at = 0; at < banks.length; at += 1) this.charge[at] = this.next[at]!;
+    this.add(length);
+    const isUntil = this.time + length >= until - INSTANT / 2;
+    this.time = isUntil ? until : this.time + length;
+    this.steps += 1;
+    this.recorder.push(this.time, this.direct.values);
+    return length;
+  }
+
+  private isAsAtStart(): boolean {
+    for (let at = 0; at < this.truths.length; at += 1) if (this.truths[at] !== this.truthsEnd[at]) return false;
+    return true;
+  }
+
+  /** Shortens a step in which anything switches until it ends just behind the first switching. */
+  private toEvent(length: number): number {
+    let [low, high] = [0, length];
+    while (high - low > INSTANT) {
+      const middle = (low + high) / 2;
+      this.tryStep(middle);
+      this.judge(this.truthsEnd, this.time + middle);
+      if (this.isAsAtStart()) low = middle;
+      else high = middle;
+    }
+    this.tryStep(high);
+    this.judge(this.truthsEnd, this.time + high);
+    return high;
+  }
+
+  /** Shortens a step that would run over a point of a rest curve so that it ends there. */
+  private toKink(length: number): number {
+    let shortest = length;
+    for (let at = 0; at < this.charge.length; at += 1) {
+      const bank = this.plan.banks[at]!;
+      const rate = this.rate[at]!;
+      if (rate === 0) continue;
+      const { soc } = bank.curve;
+      const stretch = stretchAt(bank.curve, this.charge[at]! / bank.capacity, rate);
+      const target = (rate > 0 ? soc[stretch + 1]! : soc[stretch]!) * bank.capacity;
+      const way = target - this.charge[at]!;
+      if (Math.abs(way) < 1e-9 * bank.capacity) continue;
+      const stiffness = this.stiffness[at]!;
+      const grown = 1 + (stiffness * way) / rate;
+      if (grown <= 0) continue;
+      const time = Math.abs(stiffness * way) < 1e-6 * Math.abs(rate) ? way / rate : Math.log(grown) / stiffness;
+      if (time > INSTANT && time < shortest) shortest = time;
+    }
+    return shortest;
+  }
+
+  /** Works out the state after `length` s. Answers the error over what is tolerated. */
+  private tryStep(length: number): number {
+    const { direct, charge, next, middle, rate, stiffness, rateMiddle, rateEnd } = this;
+    const { banks } = this.plan;
+    for (let at = 0; at < charge.length; at += 1) {
+      middle[at] = charge[at]! + (length / 2) * phi((stiffness[at]! * length) / 2) * rate[at]!;
+      next[at] = bounded(charge[at]! + length * phi(stiffness[at]! * length) * rate[at]!, banks[at]!.capacity);
+    }
+    direct.solve(middle);
+    direct.fillRates(middle, rateMiddle);
+    direct.fillFlows(this.flowMiddle);
+    direct.solve(next);
+    direct.fillRates(next, rateEnd);
+    direct.fillFlows(this.flowEnd);
+    direct.fillValues(next);
+    let worst = 0;
+    for (let at = 0; at < charge.length; at += 1) {
+      const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);
+      const moved = next[at]! - charge[at]!;
+      const tolerated = STEP_TOLERANCE * Math.abs(moved) + ABSOLUTE_TOLERANCE * banks[at]!.capacity;
+      worst = Math.max(worst, Math.abs(moved - simpson) / tolerated);
+    }
+    return worst;
+  }
+
+  private add(length: number): void {
+    const { sums, flowStart, flowMiddle, flowEnd, plan } = this;
+    const sixth = length / 6;
+    for (let at = 0; at < sums.length; at += 1)
+      sums[at]! += sixth * (flowStart[at]! + 4 * flowMiddle[at]! + flowEnd[at]!);
+    for (let at = 0; at < plan.loads.length; at += 1) {
+      const served = this.direct.served[at]!;
+      this.served[at]! += served * length;
+      const asked = plan.loads[at]!.watts * this.profile[at]!;
+      if (this.wanted[at]! < asked) this.shed[at]! += asked * length;
+      else if (served < asked) this.unserved[at]! += (asked - served) * length;
+    }
+    for (let at = 0; at < this.turning.length; at += 1) if (this.turning[at]) this.runTime[at]! += length;
+    for (let at = 0; at < this.curtailed.length; at += 1) this.curtailed[at]! += this.available[at]! * length;
+  }
+
+  /** Lets pass what changes at the time reached. Answers whether anything but the sun did. */
+  private passBreaks(): boolean {
+    let isChanged = false;
+    if (this.timeOfDay >= DAY - INSTANT) {
+      this.nextDay();
+      isChanged = true;
+    }
+    while (this.dayPointer < this.dayTimes.length && this.timeOfDay >= this.dayTimes[this.dayPointer]! - INSTANT) {
+      this.dayPointer += 1;
+      this.readProfiles();
+      isChanged = true;
+    }
+    if (this.passEdges()) isChanged = true;
+    this.readSun();
+    if (this.time >= this.controlDue - INSTANT) isChanged = true;
+    for (let at = 0; at < this.truths.length && !isChanged; at += 1) isChanged = this.truths[at] !== this.truthsEnd[at];
+    for (let at = 0; at < this.supplySince.length && !isChanged; at += 1) {
+      const due = this.supplySince[at]! + this.plan.regulators[at]!.delay;
+      isChanged = Math.abs(due - this.time) <= INSTANT;
+    }
+    this.refillTanks();
+    return isChanged;
+  }
+
+  private nextDay(): void {
+    this.dayStart += DAY;
+    this.day += 1;
+    this.dayOfYear += 1;
+    if (this.dayOfYear > (isLeap(this.year) ? 366 : 365)) [this.year, this.dayOfYear] = [this.year + 1, 1];
+    this.dayPointer = 0;
+    this.fillSun();
+  }
+
+  private passEdges(): boolean {
+    let isChanged = false;
+    while (this.edgePointer < this.edges.length && this.edges[this.edgePointer]!.time <= this.time + INSTANT) {
+      const { of, index, to } = this.edges[this.edgePointer]!;
+      this.edgePointer += 1;
+      isChanged = true;
+      if (of === 'source') {
+        const was = this.absentSource[index]!;
+        this.absentSource[index]! += to;
+        if (was === 0 || this.absentSource[index] === 0)
+          this.note(to > 0 ? 'lost' : 'back', this.plan.sources[index]!.name);
+      } else if (of === 'lost') this.absentLink[index]! += to;
+      else {
+        this.note(to > 0 ? 'lost' : 'back', this.plan.links[index]!.name);
+        this.tellLinks(index, to);
+      }
+    }
+    return isChanged;
+  }
+
+  /** The rules hear of silence at once and count their own time-out; they must be brought up to now before. */
+  private tellLinks(index: number, to: number): void {
+    const { machine, links } = this.plan.control;
+    if (this.time > this.controlTime)
+      machine.step(this.control, this.inputs(this.heldTruths, this.controlTime), this.time - this.controlTime);
+    this.controlTime = this.time;
+    for (let at = 0; at < links.length; at += 1) if (links[at] === index) this.carries[at] = to > 0 ? 0 : 1;
+    this.controlDue = this.time;
+  }
+
+  private refillTanks(): void {
+    const { sources } = this.plan;
+    for (let at = 0; at < sources.length; at += 1) {
+      if (this.tankLeft[at] === Infinity) continue;
+      const used = this.sums[this.direct.fuelFlow(at)]!;
+      while (used > this.tankLeft[at]!) {
+        this.tankLeft[at]! += sources[at]!.tank;
+        this.note('out of fuel', sources[at]!.name);
+      }
+    }
+  }
+
+  private outcome(before: number): Outcome {
+    const { plan, sums, direct } = this;
+    const stored = this.stored() - before;
+    const [fromSources, toLoads, lost] = [sums[FLOW.sources]!, sums[FLOW.loads]!, sums[FLOW.lost]!];
+    const residual = fromSources - toLoads - lost - stored;
+    const throughput = fromSources + toLoads + lost + Math.abs(stored);
+    if (!(Math.abs(residual) <= BALANCE_TOLERANCE * throughput + 1e-6))
+      throw new BooksOpen(`${residual} J of ${throughput} J are unaccounted for`);
+    const bySource = (flow: (at: number) => number): Float64Array =>
+      Float64Array.from(plan.sources, (_, at) => sums[flow(at)]!);
+    const taken = Float64Array.from(plan.arrays, (_, at) => sums[direct.arrayFlow(at)]!);
+    return {
+      recorder: this.recorder,
+      events: this.events,
+      runTime: this.runTime,
+      starts: this.starts,
+      fuel: bySource((at) => direct.fuelFlow(at)),
+      given: bySource((at) => direct.sourceFlow(at)),
+      drawn: Float64Array.from(plan.banks, (_, at) => sums[direct.drawnFlow(at)]!),
+      served: this.served,
+      unserved: this.unserved,
+      shed: this.shed,
+      curtailed: this.curtailed.map((sum, at) => Math.max(0, sum - taken[at]!)),
+      taken,
+      balance: { fromSources, toLoads, lost, stored, residual },
+      throughput,
+      steps: this.steps,
+    };
+  }
+}
+
+/** (e^z − 1)/z. */
+const phi = (z: number): number => (Math.abs(z) < 1e-9 ? 1 + z / 2 : Math.expm1(z) / z);
+
+const bounded = (charge: number, capacity: number): number =>
+  charge <= 0 ? 0 : charge >= capacity ? capacity : charge;
+
+/** Beginnings and ends of outages and lost links in order; links count as lost to gear that listens to them after their time-out. */
+function edgesOf(plan: Plan, random: Random | undefined): Engine['edges'] {
+  const edges: Engine['edges'] = [];
+  const add = (of: 'source' | 'link' | 'lost', index: number, from: number, to: number): void => {
+    if (from >= plan.duration || to <= from) return;
+    edges.push({ time: Math.max(0, from), of, index, to: 1 });
+    if (to < plan.duration) edges.push({ time: to, of, index, to: -1 });
+  };
+  for (const { of, index, from, to } of plan.spans) {
+    add(of, index, from, to);
+    if (of === 'link') add('lost', index, from + plan.links[index]!.timeOut, to);
+  }
+  if (random)
+    plan.sources.forEach(({ betweenOutages, outage }, index) => {
+      if (!(betweenOutages > 0) || !(outage > 0)) return;
+      for (let at = random.waiting(betweenOutages); at < plan.duration; at += random.waiting(betweenOutages)) {
+        const length = random.waiting(outage);
+        add('source', index, at, at + length);
+        at += length;
+      }
+    });
+  return edges.sort((a, b) => a.time - b.time);
+}

@@ -1,0 +1,280 @@
+import type { ControlMachine } from '../control/index.js';
+import type { Instance } from '../model/types.js';
+import type { ComparisonSign } from '../model/conditions.js';
+
+/*
+ * What the engine plays: plain numbers in coherent SI (W, V, A, ohm, s, C for charge, J, m³, m³/s), things by their position in lists.
+ * `prepare` makes it from a design; nothing here knows units, text or derivations.
+ */
+
+/** Rest voltage by state of charge with the energy under it. Points ascend from 0 to 1. */
+export interface RestCurve {
+  readonly soc: Float64Array;
+  /** V of the whole bank. */
+  readonly volts: Float64Array;
+  /** J per coulomb of capacity from empty to each point: the integral of the rest voltage over state of charge. */
+  readonly energy: Float64Array;
+}
+
+export interface BankPlan {
+  readonly name: string;
+  readonly bus: number;
+  /** C at the temperature of the play. */
+  readonly capacity: number;
+  readonly curve: RestCurve;
+  /** Of the bank itself, and of its leads to the bus; ohm, their sum above 0. */
+  readonly resistance: number;
+  readonly leads: number;
+  /** Coulombs stored for each that goes in: up to `knee` (state of charge) `efficiency`, from there falling straight to `efficiencyFull` at 1. */
+  readonly efficiency: number;
+  readonly efficiencyFull: number;
+  readonly knee: number;
+  /** Charge current taken per missing coulomb (1/s); infinite for cells that take what they are given. */
+  readonly acceptance: number;
+  /** A that chargers with a link to it keep to; infinite when none is known. */
+  readonly chargeLimit: number;
+  /** Charge and discharge possible at the temperature of the play. */
+  readonly takesCharge: boolean;
+  readonly givesCharge: boolean;
+  /** Share of its charge it loses by itself in a second. */
+  readonly selfDischarge: number;
+  /** Rate effect: discharge above `ratedCurrent` draws (I/ratedCurrent)^(peukert − 1) as much. */
+  readonly peukert: number;
+  readonly ratedCurrent: number;
+  /** V at its terminals at which the protection opens and closes again; infinite or 0 where there is none. */
+  readonly protectionLow: number;
+  readonly resetLow: number;
+  readonly protectionHigh: number;
+  readonly resetHigh: number;
+  /** Whether the protection closes again by itself. */
+  readonly resetsItself: boolean;
+  /** A into the bank below which absorption ends. */
+  readonly tail: number;
+  /** V above which a bus that collapsed takes loads again. */
+  readonly revive: number;
+  readonly temperature: number;
+  readonly soc: number;
+}
+
+/** Anything that pushes current into a direct-current bus. */
+export interface RegulatorPlan {
+  readonly name: string;
+  readonly kind: 'charger' | 'controller' | 'source' | 'converter';
+  readonly bus: number;
+  /** A and W at its direct-current side; infinite where only the other bounds. */
+  readonly currentLimit: number;
+  readonly powerLimit: number;
+  /** V it holds first and afterwards; infinite for an unregulated source. */
+  readonly absorb: number;
+  readonly float: number;
+  /** V below which it absorbs again. */
+  readonly absorbAgain: number;
+  /** Ohm between where it measures and the bus, more than 0. */
+  readonly droop: number;
+  /** Output over input. */
+  readonly efficiency: number;
+  /** s from when it has its supply to when it counts as at full output. */
+  readonly delay: number;
+  readonly powerFactor: number;
+  /** Arrays behind it. */
+  readonly arrays: Int32Array;
+  /** Current source (switching controller or array joined to the bus): takes the array's current instead of its power. */
+  readonly takesCurrent: boolean;
+  /** Bus it draws from; −1 when it draws from none. */
+  readonly fromBus: number;
+  /** Source (in `sources`) that must be there for it to give, for direct-current sources; −1 when there is none. */
+  readonly source: number;
+  /** Inverter it is built into; −1 when it stands alone. */
+  readonly inverter: number;
+  /** Link over which the bank limits its current; −1 when there is none. */
+  readonly link: number;
+  readonly stopsWithoutLink: boolean;
+  /** Target of the control machine that it is; −1: always on. */
+  readonly control: number;
+  /** Whether absorption ends by the current of the bank (known over the link) instead of its own. */
+  readonly seesBankCurrent: boolean;
+}
+
+export interface InverterPlan {
+  readonly name: string;
+  readonly bus: number;
+  readonly limits: FeederLimits;
+  /** W; how long it can be given does not count. */
+  readonly surge: number;
+  /** Loss: idle W + linear · P + quadratic · P². */
+  readonly idle: number;
+  readonly linear: number;
+  readonly quadratic: number;
+  readonly cutOff: number;
+  readonly reconnect: number;
+  readonly delay: number;
+  /** Ohm of its leads. */
+  readonly leads: number;
+  /** Target of the control machine that it is; −1: always on. */
+  readonly control: number;
+}
+
+export interface FeederLimits {
+  readonly watts: number;
+  readonly voltAmperes: number;
+  /** A on each leg. */
+  readonly legAmperes: number;
+}
+
+export interface SourcePlan {
+  readonly name: string;
+  readonly kind: 'generator' | 'grid' | 'vehicle' | 'direct';
+  readonly limits: FeederLimits;
+  /** Fuel in m³/s at shares of rated power; empty for other sources. */
+  readonly burnShare: Float64Array;
+  readonly burnRate: Float64Array;
+  readonly rated: number;
+  /** m³; infinite when not stated. */
+  readonly tank: number;
+  /** Target of the control machine that it is; −1: no control commands it. */
+  readonly control: number;
+  /** Mean s between outages and of an outage; 0 when it has no random outages. */
+  readonly betweenOutages: number;
+  readonly outage: number;
+}
+
+export interface LoadPlan {
+  readonly name: string;
+  /** W when it runs, all pieces, duty counted. */
+  readonly watts: number;
+  readonly powerFactor: number;
+  /** Bus it hangs on; −1 for alternating current. */
+  readonly bus: number;
+  /** W drawn over W used, for loads behind a converter. */
+  readonly upstream: number;
+  readonly priority: number;
+  readonly startFactor: number;
+  /** Share of its power by the time of day: from s after midnight, until the next; ascending, the first at 0. */
+  readonly shareFrom: Float64Array;
+  readonly share: Float64Array;
+  /** Target of the control machine that it is; −1: always on. */
+  readonly control: number;
+}
+
+export interface ArrayPlan {
+  readonly name: string;
+  /** W at standard test conditions, losses of soiling and mismatch counted. */
+  readonly watts: number;
+  /** A short-circuit at standard test conditions. */
+  readonly amperes: number;
+  readonly powerCoefficient: number;
+  /** K above the air per W/m². */
+  readonly warming: number;
+  readonly tilt: number;
+  readonly azimuth: number;
+}
+
+export interface SpanPlan {
+  readonly of: 'source' | 'link';
+  readonly index: number;
+  readonly from: number;
+  readonly to: number;
+}
+
+/** A value the engine works out at every step; `values[index]`. */
+export interface SignalPlan {
+  readonly name: string;
+  readonly of: Instance;
+  readonly signal: 'soc' | 'voltage' | 'current' | 'power';
+  /** What it is of, and the position there. */
+  readonly among: 'banks' | 'buses' | 'regulators' | 'inverters' | 'sources' | 'arrays' | 'loads';
+  readonly index: number;
+}
+
+export interface ComparisonPlan {
+  /** Positions in the engine's values; the two behind the last are the time of day (s) and the day (the first is 1). */
+  readonly signals: Int32Array;
+  readonly factors: Float64Array;
+  readonly sign: ComparisonSign;
+  readonly limit: number;
+}
+
+/** The rules of the design, and where what they watch and command stands in the plan. */
+export interface ControlPlan {
+  readonly machine: ControlMachine;
+  /** The machine's comparisons, in its order. */
+  readonly comparisons: readonly ComparisonPlan[];
+  /** The machine's links as positions in `links`. */
+  readonly links: Int32Array;
+}
+
+/** Who feeds what while certain alternating-current sources are live. */
+export interface Configuration {
+  /** For each load: −1 none, a source's position, or `sources.length` + an inverter's position. */
+  readonly loadFeeder: Int32Array;
+  /** A per W on each of three legs, three numbers for each load. */
+  readonly loadLegs: Float64Array;
+  /** Inverter whose transfer each load is passed through; −1 when none. */
+  readonly loadPassage: Int32Array;
+  /** The same for regulators that are chargers. */
+  readonly chargerFeeder: Int32Array;
+  readonly chargerLegs: Float64Array;
+  /** W each charger takes at most by its own input limits. */
+  readonly chargerMost: Float64Array;
+  /** For each inverter, whether it passes its supply on, and A per leg it passes at most. */
+  readonly passes: Uint8Array;
+  readonly passageAmperes: Float64Array;
+  /** Source that a passing inverter takes its own idle power from; −1 when none. */
+  readonly passageSource: Int32Array;
+  /** Buses in an order in which each comes after all it feeds. */
+  readonly busOrder: Int32Array;
+}
+
+export interface Plan {
+  /** s after midnight, and the day of the year and year of the first day. */
+  readonly timeOfDay: number;
+  readonly year: number;
+  readonly dayOfYear: number;
+  readonly duration: number;
+  readonly buses: number;
+  /** Nominal V of each bus, for the loss in leads. */
+  readonly busVolts: Float64Array;
+  readonly banks: readonly BankPlan[];
+  readonly regulators: readonly RegulatorPlan[];
+  readonly inverters: readonly InverterPlan[];
+  readonly sources: readonly SourcePlan[];
+  readonly loads: readonly LoadPlan[];
+  readonly arrays: readonly ArrayPlan[];
+  readonly links: readonly { readonly name: string; readonly timeOut: number }[];
+  readonly spans: readonly SpanPlan[];
+  readonly delays: DelayPlan;
+  readonly control: ControlPlan;
+  /** What is recorded, in the order of the engine's values. */
+  readonly signals: readonly SignalPlan[];
+  readonly configuration: (live: number) => Configuration;
+  readonly sun: SunPlan;
+}
+
+/** How long gear waits before it acts, s. */
+export interface DelayPlan {
+  /** A charger whose current has fallen to its tail, before it floats. */
+  readonly tail: number;
+  /** A charger whose voltage has fallen, before it absorbs again. */
+  readonly absorbAgain: number;
+  /** A protection that closes again by itself, and a dead bus that takes loads again. */
+  readonly reset: number;
+}
+
+/** Where the sun's power comes from. */
+export interface SunPlan {
+  readonly mode: 'none' | 'clear' | 'months' | 'file';
+  readonly latitude: number;
+  readonly longitude: number;
+  readonly zoneHours: number;
+  /** °C of the air. */
+  readonly air: number;
+  readonly albedo: number;
+  /** Clearness index of each month, for `months`. */
+  readonly clearness: readonly number[];
+  /** For `file`: times in s from the start, W/m² on the horizontal, °C of the air. */
+  readonly weather?: {
+    readonly time: Float64Array;
+    readonly irradiance: Float64Array;
+    readonly temperature: Float64Array;
+  };
+}

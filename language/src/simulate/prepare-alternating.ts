@@ -1,0 +1,256 @@
+import { callFunction } from '../calculate/index.js';
+import { burnAt } from '../calculate/sources/fuel.js';
+import { derive, numberIn } from '../derivation/index.js';
+import { circuitState, isAcSource } from '../model/network.js';
+import type { Instance } from '../model/types.js';
+import { calculation } from '../quantities/bank.js';
+import { inputPowerFactor, loadsBehind } from '../quantities/converters.js';
+import { burnPoints, ratedPower } from '../quantities/sources.js';
+import { type Leg, connect, missingFrom, systemOf } from '../quantities/supply.js';
+import type { Configuration, FeederLimits, Plan, SourcePlan } from './plan.js';
+import type { Preparation } from './prepare-direct.js';
+
+const LEGS: readonly Leg[] = ['L1', 'L2', 'L3'];
+const LITRES_PER_HOUR = 1e-3 / 3600;
+/** Loads at which the fuel curve is read, besides a set's own burn figures; a straight line runs between them. */
+const FUEL_SHARES = [0, 0.25, 0.5, 0.75, 1] as const;
+
+export function sourcePlan(source: Instance, preparation: Preparation): SourcePlan {
+  const { context, facts, machine } = preparation;
+  const control = machine.targetOf(source);
+  const kind = isAcSource(source) ? (source.kind as 'generator' | 'grid' | 'vehicle') : 'direct';
+  const seconds = (name: string): number => {
+    const stated = context.maybe(source, name);
+    return stated ? numberIn(stated, 's') : 0;
+  };
+  const none = { burnShare: new Float64Array(0), burnRate: new Float64Array(0), rated: 1, tank: Infinity };
+  const common = {
+    name: source.name,
+    kind,
+    limits: limitsOf(source, kind, preparation),
+    control,
+    betweenOutages: source.kind === 'grid' ? seconds('betweenOutages') : 0,
+    outage: source.kind === 'grid' ? seconds('outageTime') : 0,
+  } as const;
+  if (kind !== 'generator') return { ...common, ...none };
+  if (control < 0) facts.assume(`${source.name} stays off: no control starts it`);
+  const tank = context.maybe(source, 'tank');
+  if (tank && control >= 0) facts.assume(`the tank of ${source.name} is filled again whenever it is empty`);
+  return {
+    ...common,
+    rated: facts.number(ratedPower(source, context), 'W'),
+    ...fuelCurve(source, preparation),
+    tank: tank ? numberIn(tank, 'm3') : Infinity,
+  };
+}
+
+function limitsOf(source: Instance, kind: SourcePlan['kind'], { context, facts }: Preparation): FeederLimits {
+  if (kind === 'direct') return { watts: Infinity, voltAmperes: Infinity, legAmperes: Infinity };
+  const outlet = source.properties.get('outlet')?.value;
+  const plug = outlet?.type === 'part' ? outlet.part.properties.get('rating')?.value : undefined;
+  const plugAmperes = plug?.type === 'quantity' ? plug.quantity.value : Infinity;
+  const amperes = (name: string): number => {
+    const stated = context.maybe(source, name);
+    return stated ? numberIn(stated, 'A') : Infinity;
+  };
+  if (kind === 'generator')
+    return {
+      watts: facts.number(context.quantity(source, 'usablePower'), 'W'),
+      voltAmperes: facts.number(context.quantity(source, 'usableApparent'), 'VA'),
+      legAmperes: Math.min(
+        facts.number(context.quantity(source, 'ratedCurrent'), 'A'),
+        amperes('breaker'),
+        plugAmperes,
+      ),
+    };
+  const legAmperes = Math.min(amperes('rating'), plugAmperes);
+  const rated = context.maybe(source, 'rated');
+  if (legAmperes === Infinity && !rated) facts.lack(`rating of ${source.name}`);
+  return { watts: rated ? numberIn(rated, 'W') : Infinity, voltAmperes: Infinity, legAmperes };
+}
+
+/** Fuel by share of the rating, from the set's own figures, else from the table of its fuel. */
+function fuelCurve(source: Instance, { context, facts }: Preparation): Pick<SourcePlan, 'burnShare' | 'burnRate'> {
+  const found = ratedPower(source, context);
+  if (found.kind !== 'known') return { burnShare: new Float64Array(0), burnRate: new Float64Array(0) };
+  const rated = found.derivation;
+  const own = burnPoints(source, rated);
+  const last = own ? Math.max(...own.map(({ load }) => load)) : 1;
+  const shares = [...new Set([...FUEL_SHARES, ...(own ?? []).map(({ load }) => load)])]
+    .filter((share) => share <= last)
+    .sort((a, b) => a - b);
+  const fuel = context.maybe(source, 'fuel');
+  if (!own && !fuel) facts.lack(`burn or fuel of ${source.name}`);
+  const rateAt = (share: number): number => {
+    if (!own && !fuel) return NaN;
+    const load = derive('load share', share, '');
+    return facts.number(
+      own
+        ? burnAt(own, load)
+        : callFunction(calculation('fuelRate'), { rated, load, fuel, waveform: context.maybe(source, 'waveform') }),
+      'L/h',
+    );
+  };
+  // Below its first figure a set burns half of that at least, which makes a corner of its own in the curve.
+  const first = own && own.length > 1 ? [...own].sort((a, b) => a.load - b.load) : undefined;
+  const corner = first ? cornerOf(first[0]!, first[1]!) : undefined;
+  const all = corner !== undefined ? [...shares, corner].sort((a, b) => a - b) : shares;
+  return {
+    burnShare: Float64Array.from(all),
+    burnRate: Float64Array.from(all, (share) => rateAt(share) * LITRES_PER_HOUR),
+  };
+}
+
+/** Share at which the first line of burn figures, carried on, falls to half the first figure; undefined when it does not above 0. */
+function cornerOf(
+  first: { readonly load: number; readonly rate: number },
+  second: { readonly load: number; readonly rate: number },
+): number | undefined {
+  const slope = (second.rate - first.rate) / (second.load - first.load);
+  const share = first.load - first.rate / 2 / slope;
+  return slope > 0 && share > 0 && share < first.load ? share : undefined;
+}
+
+/* ---- who feeds what ---- */
+
+/** A per W on each of three legs of something that takes alternating current from a feeder. */
+function legsOf(consumer: Instance, feeder: Instance, powerFactor: number, preparation: Preparation): number[] {
+  const { context, facts } = preparation;
+  const system = systemOf(feeder);
+  if (!system) {
+    facts.lack(`voltage of ${feeder.name}`);
+    return [0, 0, 0];
+  }
+  const connection = connect(consumer, system, context);
+  if (missingFrom(connection)) {
+    facts.lack(connection.missing);
+    return [0, 0, 0];
+  }
+  const perWatt = 1 / (connection.factor * numberIn(connection.voltage, 'V') * powerFactor);
+  return LEGS.map((leg) => (connection.legs.includes(leg) ? perWatt : 0));
+}
+
+export interface Members {
+  readonly sources: readonly Instance[];
+  readonly inverters: readonly Instance[];
+  readonly loads: readonly Instance[];
+  readonly regulators: readonly Instance[];
+  readonly plans: Pick<Plan, 'loads' | 'regulators' | 'inverters' | 'buses'>;
+}
+
+/** Who feeds what while some of the sources are live (bit by position). */
+export function configurationOf(live: number, members: Members, preparation: Preparation): Configuration {
+  const { context, facts } = preparation;
+  const { sources, inverters, loads, regulators, plans } = members;
+  const acSources = sources.filter((_, at) => (live >> at) & 1);
+  const circuit = circuitState(context.system, context.graph, {
+    id: 'play',
+    title: 'as played',
+    acSources,
+    dcSources: [],
+  });
+  const feederAt = (key: string, without?: Instance): Instance | undefined => {
+    const feeders = [...(circuit.supply.get(key) ?? [])].filter((feeder) => feeder !== without);
+    return feeders.find((feeder) => sources.includes(feeder)) ?? feeders[0];
+  };
+  const positionOf = (feeder: Instance | undefined): number => {
+    if (!feeder) return -1;
+    const source = sources.indexOf(feeder);
+    return source >= 0 ? source : sources.length + inverters.indexOf(feeder);
+  };
+  const passes = Uint8Array.from(inverters, (inverter) => (circuit.passing.has(inverter) ? 1 : 0));
+  const behind = inverters.map((inverter, at) => (passes[at] ? loadsBehind(inverter, context) : new Set<Instance>()));
+
+  const loadFeeder = new Int32Array(loads.length).fill(-1);
+  const loadPassage = new Int32Array(loads.length).fill(-1);
+  const loadLegs = new Float64Array(3 * loads.length);
+  loads.forEach((load, at) => {
+    if (plans.loads[at]!.bus >= 0) return;
+    const feeder = feederAt(`${load.name}.${load.terminals[0]!.name}`);
+    loadFeeder[at] = positionOf(feeder);
+    if (!feeder) return;
+    loadPassage[at] = behind.findIndex((set) => set.has(load));
+    loadLegs.set(legsOf(load, feeder, plans.loads[at]!.powerFactor, preparation), 3 * at);
+  });
+
+  const chargerFeeder = new Int32Array(regulators.length).fill(-1);
+  const chargerLegs = new Float64Array(3 * regulators.length);
+  const chargerMost = new Float64Array(regulators.length);
+  regulators.forEach((charger, at) => {
+    if (plans.regulators[at]!.kind !== 'charger') return;
+    const feeder = feederAt(`${charger.name}.${charger.kind === 'inverter' ? 'input' : 'ac'}`, charger);
+    if (!feeder) return;
+    const inverter = inverters.indexOf(feeder);
+    if (inverter >= 0 && plans.inverters[inverter]!.bus === plans.regulators[at]!.bus) {
+      facts.assume(`${charger.name} does not charge the bank it is fed from through ${feeder.name}`);
+      return;
+    }
+    chargerFeeder[at] = positionOf(feeder);
+    const found = inputPowerFactor(charger, context);
+    const legs = legsOf(charger, feeder, found.kind === 'known' ? numberIn(found.derivation, '') : 1, preparation);
+    chargerLegs.set(legs, 3 * at);
+    const perWatt = Math.max(...legs);
+    const limit = Math.min(
+      ...['inputLimit', 'maximumInputCurrent'].map((name) => {
+        const stated = context.maybe(charger, name);
+        return stated ? numberIn(stated, 'A') : Infinity;
+      }),
+    );
+    chargerMost[at] = limit === Infinity || perWatt === 0 ? Infinity : limit / perWatt;
+  });
+
+  const passageAmperes = Float64Array.from(inverters, (inverter) =>
+    Math.min(
+      ...['inputLimit', 'transferRating'].map((name) => {
+        const stated = context.maybe(inverter, name);
+        return stated ? numberIn(stated, 'A') : Infinity;
+      }),
+    ),
+  );
+  const passageSource = Int32Array.from(inverters, (inverter, at) => {
+    const feeder = passes[at] ? feederAt(`${inverter.name}.input`, inverter) : undefined;
+    return feeder ? sources.indexOf(feeder) : -1;
+  });
+  const busOrder = orderOfBuses(members, chargerFeeder, sources.length);
+  return {
+    loadFeeder,
+    loadLegs,
+    loadPassage,
+    chargerFeeder,
+    chargerLegs,
+    chargerMost,
+    passes,
+    passageAmperes,
+    passageSource,
+    busOrder,
+  };
+}
+
+/** Buses so that each comes after those it feeds through inverters and converters. Chargers that would close a ring are let go. */
+function orderOfBuses({ plans }: Members, chargerFeeder: Int32Array, sources: number): Int32Array {
+  const feeds = (from: number, to: number): boolean =>
+    plans.regulators.some(
+      (regulator, at) =>
+        regulator.bus === to &&
+        (regulator.fromBus === from ||
+          (chargerFeeder[at]! >= sources && plans.inverters[chargerFeeder[at]! - sources]!.bus === from)),
+    );
+  const order: number[] = [];
+  const left = new Set(Array.from({ length: plans.buses }, (_, bus) => bus));
+  while (left.size > 0) {
+    const next = [...left].find((bus) => ![...left].some((other) => other !== bus && feeds(bus, other)));
+    if (next === undefined) {
+      // A ring: chargers fed by inverters let go, and what is left has an order unless converters alone make a ring.
+      let isCut = false;
+      chargerFeeder.forEach((feeder, at) => {
+        if (feeder >= sources) [chargerFeeder[at], isCut] = [-1, true];
+      });
+      if (isCut) continue;
+      order.push(...left);
+      break;
+    }
+    left.delete(next);
+    order.push(next);
+  }
+  return Int32Array.from(order);
+}

@@ -1,0 +1,225 @@
+import { type Derivation, type Result, derive, deriveQuantity, known, refused } from '../derivation/index.js';
+import { signalKey } from '../model/conditions.js';
+import type { Scenario } from '../model/types.js';
+import { formatNumber, quantity, range } from '../quantity/index.js';
+import type { Plan } from './plan.js';
+import { type Measured, type RunRecord, measureKey, measured } from './run-record.js';
+import type { Column, Measure, ScenarioEvent, ScenarioResult, Series } from './types.js';
+import type { Signal } from '../model/conditions.js';
+
+/** Units in which measures are given, with what one is in coherent SI. */
+const UNITS = {
+  runTime: ['s', 1],
+  starts: ['1', 1],
+  fuel: ['L', 1e-3],
+  cycles: ['1', 1],
+  unserved: ['Wh', 3600],
+  curtailed: ['Wh', 3600],
+  shed: ['Wh', 3600],
+  energy: ['Wh', 3600],
+  timeBelow: ['s', 1],
+  timeAbove: ['s', 1],
+  firstTime: ['s', 1],
+} as const;
+const SIGNAL_UNITS = {
+  soc: '1',
+  voltage: 'V',
+  current: 'A',
+  power: 'W',
+  temperature: 'degC',
+  hour: 's',
+  day: '1',
+} as const;
+
+const TITLES: Readonly<Record<Measure['what'], (of: string) => string>> = {
+  runTime: (of) => `running time of ${of}`,
+  starts: (of) => `starts of ${of}`,
+  fuel: (of) => `fuel burnt by ${of}`,
+  cycles: (of) => `cycles of ${of}`,
+  unserved: (of) => `energy ${of} did not get`,
+  curtailed: (of) => `energy of ${of} that nobody took`,
+  shed: (of) => `energy ${of} did not get because rules switched off`,
+  energy: (of) => `energy of ${of}`,
+  min: (of) => `lowest ${of}`,
+  max: (of) => `highest ${of}`,
+  mean: (of) => `mean ${of}`,
+  last: (of) => `${of} at the end`,
+  timeBelow: (of) => `time with ${of}`,
+  timeAbove: (of) => `time with ${of}`,
+  firstTime: (of) => `first time with ${of}`,
+};
+
+/** What a measure is called: `lowest soc(Bank)`, `running time of Genset`. */
+export function measureTitle(measure: Measure): string {
+  switch (measure.what) {
+    case 'min':
+    case 'max':
+    case 'mean':
+    case 'last':
+      return TITLES[measure.what](signalKey(measure.signal));
+    case 'timeBelow':
+    case 'timeAbove':
+      return TITLES[measure.what](
+        `${signalKey(measure.signal)} ${measure.what === 'timeBelow' ? 'below' : 'above'} ${formatNumber(measure.limit)} ${unitOf(measure.signal)}`.replace(
+          / 1$/,
+          '',
+        ),
+      );
+    case 'firstTime': {
+      const { terms, comparison, limit } = measure.comparison;
+      const sum = terms
+        .map(({ factor, signal }) => (factor === 1 ? '' : `${formatNumber(factor)}·`) + signalKey(signal))
+        .join(' + ');
+      return TITLES.firstTime(`${sum} ${comparison} ${formatNumber(limit.value)}`);
+    }
+    default:
+      return TITLES[measure.what](measure.of?.name ?? allOf(measure.what));
+  }
+}
+
+const allOf = (what: Measure['what']): string => (what === 'curtailed' ? 'all arrays' : 'all loads');
+const unitOf = (signal: Signal): string => SIGNAL_UNITS[signal.signal];
+
+function unitFor(measure: Measure): readonly [unit: string, si: number] {
+  switch (measure.what) {
+    case 'min':
+    case 'max':
+    case 'mean':
+    case 'last':
+      return [unitOf(measure.signal), 1];
+    default:
+      return UNITS[measure.what];
+  }
+}
+
+/** A stretch of time for people: `2 d 3 h 20 min`. */
+export function formatSpan(seconds: number): string {
+  const minutes = Math.round(seconds / 60);
+  const parts = [
+    [Math.floor(minutes / 1440), 'd'],
+    [Math.floor(minutes / 60) % 24, 'h'],
+    [minutes % 60, 'min'],
+  ] as const;
+  return (
+    parts
+      .filter(([count]) => count > 0)
+      .map(([count, unit]) => `${count} ${unit}`)
+      .join(' ') || '0 min'
+  );
+}
+
+export interface PlayedRuns {
+  readonly scenario: Scenario;
+  readonly plan: Plan;
+  readonly assumptions: readonly string[];
+  readonly positionOf: (signal: Signal) => number | undefined;
+  readonly series: Series;
+  readonly events: readonly ScenarioEvent[];
+  readonly records: readonly RunRecord[];
+  readonly seed: number;
+}
+
+/** The result of a scenario over the runs that were played. */
+export function scenarioResult(runs: PlayedRuns): ScenarioResult {
+  const { scenario, plan, records, series } = runs;
+  const recorded = { time: series.time, column: (at: number): Float64Array => series.columns[at]!.values };
+  const valueIn = (record: RunRecord, measure: Measure, isFirst: boolean): Measured =>
+    record.measured.get(measureKey(measure)) ??
+    measured(measure, record, runs.positionOf, isFirst ? recorded : undefined, plan.timeOfDay);
+  return {
+    scenario,
+    start: { date: scenario.start.date!, timeOfDay: plan.timeOfDay },
+    duration: plan.duration,
+    assumptions: runs.assumptions,
+    series,
+    events: runs.events,
+    totals: records.map(({ totals }) => totals),
+    measure: (measure, quantile) => {
+      const temperature = temperatureOf(measure, plan);
+      if (temperature) return known(temperature);
+      const values = records.map((record, at) => valueIn(record, measure, at === 0));
+      return measureResult(measure, values, quantile, runs);
+    },
+  };
+}
+
+/** Banks keep one temperature while they are played. */
+function temperatureOf(measure: Measure, plan: Plan): Derivation | undefined {
+  if (!('signal' in measure) || measure.signal.signal !== 'temperature' || measure.signal.kind !== 'of')
+    return undefined;
+  if (!['min', 'max', 'mean', 'last'].includes(measure.what)) return undefined;
+  const { of } = measure.signal;
+  const bank = plan.banks.find(({ name }) => name === of.name);
+  return bank && derive(measureTitle(measure), bank.temperature, 'degC', { notes: ['held all the time'] });
+}
+
+function measureResult(
+  measure: Measure,
+  values: readonly Measured[],
+  quantile: number | undefined,
+  { scenario, seed, records }: PlayedRuns,
+): Result {
+  const title = measureTitle(measure);
+  const unknown = values.find((each) => 'unknown' in each);
+  if (unknown && 'unknown' in unknown) return refused(`${title}: ${unknown.unknown}`);
+  const never = values.find((each) => 'never' in each);
+  if (never && 'never' in never)
+    return refused(`${title}: ${never.never}${values.length > 1 ? ' in at least one of the runs' : ''}`);
+  const found = values as readonly { readonly value: number; readonly time?: number }[];
+  const [unit, si] = unitFor(measure);
+  const source = `scenario ${scenario.name}`;
+  if (found.length === 1) {
+    const { value, time } = found[0]!;
+    return known(
+      derive(title, value / si, unit, {
+        notes: [source],
+        ...(time !== undefined && measure.what !== 'firstTime'
+          ? { governing: `${formatSpan(time)} after the start` }
+          : {}),
+        ...balanceInputs(measure, records[0]!),
+      }),
+    );
+  }
+  const sorted = found.map(({ value }) => value / si).sort((a, b) => a - b);
+  const notes = [source, `${found.length} runs, seed ${seed}`];
+  if (quantile !== undefined)
+    return known(
+      derive(`${formatNumber(quantile * 100)} % quantile of ${title}`, quantileOf(sorted, quantile), unit, { notes }),
+    );
+  const spread = range(quantity(sorted[0]!, unit), quantity(sorted.at(-1)!, unit));
+  const { unit: _written, ...plain } = { ...spread, value: quantity(quantileOf(sorted, 0.5), unit).value };
+  return known({ ...deriveQuantity(title, plain, { notes: [...notes, 'lowest to highest of all runs'] }), unit });
+}
+
+/** A quantile between sorted values, by straight line between the two nearest (type 7 of Hyndman and Fan, 1996). */
+export function quantileOf(sorted: readonly number[], quantile: number): number {
+  const place = Math.min(1, Math.max(0, quantile)) * (sorted.length - 1);
+  const low = Math.floor(place);
+  const high = Math.min(sorted.length - 1, low + 1);
+  return sorted[low]! + (sorted[high]! - sorted[low]!) * (place - low);
+}
+
+/** The parts of a sum over all things. */
+function balanceInputs(measure: Measure, { totals }: RunRecord): { inputs?: readonly Derivation[]; formula?: string } {
+  if (measure.what !== 'unserved' && measure.what !== 'curtailed' && measure.what !== 'shed') return {};
+  if (measure.of) return {};
+  const parts = [...totals[measure.what]].filter(([, value]) => value > 0);
+  return parts.length === 0
+    ? {}
+    : {
+        formula: parts.map(([name]) => name).join(' + '),
+        inputs: parts.map(([name, value]) => derive(TITLES[measure.what](name), value / 3600, 'Wh', { symbol: name })),
+      };
+}
+
+const COLUMN_UNITS = { soc: '1', voltage: 'V', current: 'A', power: 'W' } as const;
+
+/** The recorded columns with the things they are of. */
+export const columnsOf = (plan: Plan, column: (at: number) => Float64Array): Column[] =>
+  plan.signals.map(({ name, of, signal }, at) => ({
+    name,
+    of,
+    signal,
+    unit: COLUMN_UNITS[signal],
+    values: column(at),
+  }));

@@ -1,0 +1,270 @@
+import {
+  cosine,
+  declinationOf,
+  distanceFactor,
+  equationOfTimeOf,
+  extraterrestrialDay,
+  hourAngleAt,
+  sine,
+  solarCorrectionHours,
+} from '../calculate/sun/geometry.js';
+import { piecewiseCurve, solarModel } from '../reference/energy/index.js';
+import type { ArrayPlan, SunPlan } from './plan.js';
+import type { Random } from './random.js';
+
+const DAY = 86400;
+const RADIANS = Math.PI / 180;
+/** Below 3° the ratio of beam on the tilted to beam on the flat runs away while the beam is next to nothing: what there is counts as sky. */
+const LOWEST_BEAM = sine(3);
+
+const hourlyDiffuse = piecewiseCurve('erbs-hour');
+const dailyDiffuse = { winter: piecewiseCurve('erbs-day-winter'), summer: piecewiseCurve('erbs-day-summer') };
+const [SEASON_ANGLE] = solarModel('erbs-season-angle') as [number];
+const [SOLAR_CONSTANT] = solarModel('solar-constant') as [number];
+const [CLEAR, EXTINCTION] = solarModel('clear-sky-haurwitz') as [number, number];
+const SHARE = solarModel('hour-of-day-share') as [number, number, number, number, number];
+const [CORRELATION, SPREAD, LEAST, MOST] = solarModel('day-to-day-clearness') as [number, number, number, number];
+const [STANDARD_IRRADIANCE] = solarModel('standard-test-irradiance') as [number];
+const [STANDARD_TEMPERATURE] = solarModel('standard-test-temperature') as [number];
+
+export const DAYS_IN_MONTH = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31] as const;
+
+export const isLeap = (year: number): boolean => (year % 4 === 0 && year % 100 !== 0) || year % 400 === 0;
+
+/** Month (0 to 11) of a day of the year (1 to 366). */
+export function monthOf(dayOfYear: number, year: number): number {
+  let left = dayOfYear;
+  for (let month = 0; month < 11; month += 1) {
+    const days = DAYS_IN_MONTH[month]! + (month === 1 && isLeap(year) ? 1 : 0);
+    if (left <= days) return month;
+    left -= days;
+  }
+  return 11;
+}
+
+/**
+ * Clearness index of each day of a play: the stated mean of its month, varied from day to day by a first-order autoregression and brought
+ * back so that the days of each month have its mean. Without `random` every day has the mean.
+ */
+export function dailyClearness(
+  sun: SunPlan,
+  year: number,
+  dayOfYear: number,
+  days: number,
+  random?: Random,
+): Float64Array {
+  const clearness = new Float64Array(days);
+  const month = new Int32Array(days);
+  let [on, at] = [year, dayOfYear];
+  for (let day = 0; day < days; day += 1) {
+    month[day] = monthOf(at, on) + 12 * on;
+    clearness[day] = sun.clearness[month[day]! % 12]!;
+    at += 1;
+    if (at > (isLeap(on) ? 366 : 365)) [on, at] = [on + 1, 1];
+  }
+  if (!random) return clearness;
+  let deviation = random.normal();
+  for (let day = 0; day < days; day += 1) {
+    const mean = clearness[day]!;
+    const spread = SPREAD * mean * Math.max(0, 1 - mean / MOST);
+    clearness[day] = mean + spread * deviation;
+    deviation = CORRELATION * deviation + Math.sqrt(1 - CORRELATION ** 2) * random.normal();
+  }
+  for (let from = 0; from < days;) {
+    let to = from;
+    while (to < days && month[to] === month[from]) to += 1;
+    centre(clearness.subarray(from, to), sun.clearness[month[from]! % 12]!);
+    from = to;
+  }
+  return clearness;
+}
+
+/** Shifts the days of a month within their bounds until their mean is the given one. */
+function centre(days: Float64Array, mean: number): void {
+  const [least, most] = [Math.min(LEAST, mean), Math.max(MOST, mean)];
+  for (let round = 0; round < 50; round += 1) {
+    let sum = 0;
+    for (let at = 0; at < days.length; at += 1) {
+      days[at] = Math.min(most, Math.max(least, days[at]!));
+      sum += days[at]!;
+    }
+    const shift = mean - sum / days.length;
+    if (Math.abs(shift) < 1e-12) return;
+    for (let at = 0; at < days.length; at += 1) days[at]! += shift;
+  }
+}
+
+/**
+ * What arrays can give, slot by slot of a day. Within a slot the sun stands still at its middle: the mean of a slot is kept to second
+ * order of its length.
+ *
+ * Geometry: Cooper's declination, Spencer's equation of time (see calculate/sun). Clear sky: Haurwitz, parted by the hourly correlation
+ * of Erbs. Months: a day's radiation is its clearness times that outside the air, spread over the day by Collares-Pereira and Rabl, its
+ * sky share by the daily correlation of Erbs, spread like the radiation outside the air (Liu and Jordan). Tilted: Hay and Davies.
+ */
+export class DaySun {
+  readonly slots: number;
+  /** s. */
+  readonly slot: number;
+  /** W available from each array, slot after slot. */
+  readonly watts: readonly Float64Array[];
+  /** A of each array into a low voltage. */
+  readonly amperes: readonly Float64Array[];
+  /** First and one past the last slot with any sun. */
+  first = 0;
+  end = 0;
+  private readonly horizontal: Float64Array;
+  private readonly sky: Float64Array;
+  private readonly air: Float64Array;
+  private readonly cosines: Float64Array;
+  private readonly hours: Float64Array;
+
+  constructor(
+    private readonly sun: SunPlan,
+    private readonly arrays: readonly ArrayPlan[],
+    resolution: number,
+  ) {
+    this.slots = Math.max(24, Math.round(DAY / resolution));
+    this.slot = DAY / this.slots;
+    this.watts = arrays.map(() => new Float64Array(this.slots));
+    this.amperes = arrays.map(() => new Float64Array(this.slots));
+    [this.horizontal, this.sky, this.air] = [0, 1, 2].map(() => new Float64Array(this.slots)) as [
+      Float64Array,
+      Float64Array,
+      Float64Array,
+    ];
+    this.cosines = new Float64Array(this.slots);
+    this.hours = new Float64Array(this.slots);
+  }
+
+  /** Fills the slots for a day of the year; `startsAt` is the day's midnight in s from the start of the play. */
+  fill(dayOfYear: number, clearness: number, startsAt: number): void {
+    const { sun, slots } = this;
+    for (const values of [...this.watts, ...this.amperes]) values.fill(0);
+    [this.first, this.end] = [0, 0];
+    if (sun.mode === 'none' || this.arrays.length === 0) return;
+    const declination = declinationOf(dayOfYear);
+    const shift = solarCorrectionHours(sun.longitude, sun.zoneHours, equationOfTimeOf(dayOfYear));
+    const [flat, swing] = [sine(sun.latitude) * sine(declination), cosine(sun.latitude) * cosine(declination)];
+    let [first, end] = [slots, 0];
+    for (let at = 0; at < slots; at += 1) {
+      const hour = ((at + 0.5) * this.slot) / 3600 + shift;
+      const angle = (hour - 12) * 15 * RADIANS;
+      this.hours[at] = angle;
+      const height = flat + swing * Math.cos(angle);
+      this.cosines[at] = height;
+      this.horizontal[at] = 0;
+      this.sky[at] = 0;
+      this.air[at] = sun.air;
+      if (height <= 0) continue;
+      if (at < first) first = at;
+      end = at + 1;
+    }
+    if (end === 0) return;
+    [this.first, this.end] = [first, end];
+    const outside = SOLAR_CONSTANT * distanceFactor(dayOfYear);
+    if (sun.mode === 'months') this.fillDay(dayOfYear, declination, clearness);
+    else this.fillHours(outside, startsAt);
+    for (let at = 0; at < this.arrays.length; at += 1) this.tilt(at, declination, outside);
+  }
+
+  /** A clear sky, or what a weather file says. */
+  private fillHours(outside: number, startsAt: number): void {
+    const { weather } = this.sun;
+    for (let at = this.first; at < this.end; at += 1) {
+      const height = this.cosines[at]!;
+      if (height <= 0) continue;
+      let total = CLEAR * height * Math.exp(-EXTINCTION / height);
+      if (weather) {
+        const time = startsAt + (at + 0.5) * this.slot;
+        total = Math.max(0, between(weather.time, weather.irradiance, time));
+        this.air[at] = between(weather.time, weather.temperature, time);
+      }
+      this.horizontal[at] = total;
+      this.sky[at] = total * Math.min(1, hourlyDiffuse(Math.min(1, total / (outside * height))));
+    }
+  }
+
+  private fillDay(dayOfYear: number, declination: number, clearness: number): void {
+    const sunset = hourAngleAt(this.sun.latitude, declination);
+    const season = sunset <= SEASON_ANGLE ? dailyDiffuse.winter : dailyDiffuse.summer;
+    const skyShare = Math.min(1, season(clearness));
+    const [a0, a1, b0, b1, offset] = SHARE;
+    const a = a0 + a1 * sine(sunset - offset);
+    const b = b0 + b1 * sine(sunset - offset);
+    let [all, outside] = [0, 0];
+    for (let at = this.first; at < this.end; at += 1) {
+      const height = Math.max(0, this.cosines[at]!);
+      // Outside the air radiation goes with the height of the sun; on the ground with a + b·cos ω times as much.
+      this.sky[at] = height;
+      this.horizontal[at] = height * Math.max(0, a + b * Math.cos(this.hours[at]!));
+      outside += this.sky[at]!;
+      all += this.horizontal[at]!;
+    }
+    if (!(all > 0)) return;
+    // J/m² of the day over the slots' sums.
+    const day = clearness * extraterrestrialDay(this.sun.latitude, dayOfYear) * 3600;
+    const [perAll, perSky] = [day / (all * this.slot), (day * skyShare) / (outside * this.slot)];
+    for (let at = this.first; at < this.end; at += 1) {
+      this.horizontal[at]! *= perAll;
+      this.sky[at] = Math.min(this.horizontal[at]!, this.sky[at]! * perSky);
+    }
+  }
+
+  private tilt(index: number, declination: number, outside: number): void {
+    const array = this.arrays[index]!;
+    const { latitude, albedo } = this.sun;
+    const [watts, amperes] = [this.watts[index]!, this.amperes[index]!];
+    // Duffie and Beckman eq. 1.6.2 (from memory), gathered by the cosine and sine of the hour angle; azimuth from south, westward.
+    const turned = array.azimuth - 180;
+    const still =
+      sine(declination) * sine(latitude) * cosine(array.tilt) -
+      sine(declination) * cosine(latitude) * sine(array.tilt) * cosine(turned);
+    const withCosine =
+      cosine(declination) * cosine(latitude) * cosine(array.tilt) +
+      cosine(declination) * sine(latitude) * sine(array.tilt) * cosine(turned);
+    const withSine = cosine(declination) * sine(array.tilt) * sine(turned);
+    const skyView = (1 + cosine(array.tilt)) / 2;
+    const groundView = (albedo * (1 - cosine(array.tilt))) / 2;
+    for (let at = this.first; at < this.end; at += 1) {
+      const total = this.horizontal[at]!;
+      if (total <= 0) continue;
+      const height = this.cosines[at]!;
+      let sky = this.sky[at]!;
+      let beam = total - sky;
+      let ratio = 0;
+      if (height < LOWEST_BEAM) [sky, beam] = [total, 0];
+      else {
+        const angle = this.hours[at]!;
+        ratio = Math.max(0, still + withCosine * Math.cos(angle) + withSine * Math.sin(angle)) / height;
+      }
+      const straight = beam / (outside * Math.max(height, LOWEST_BEAM));
+      const irradiance = (beam + sky * straight) * ratio + sky * (1 - straight) * skyView + total * groundView;
+      const share = irradiance / STANDARD_IRRADIANCE;
+      const warmer = this.air[at]! + array.warming * irradiance - STANDARD_TEMPERATURE;
+      watts[at] = array.watts * share * Math.max(0, 1 + array.powerCoefficient * warmer);
+      amperes[at] = array.amperes * share;
+    }
+  }
+
+  /** J/m² on the horizontal over the day that was filled, for tests. */
+  horizontalOfDay(): number {
+    let sum = 0;
+    for (let at = this.first; at < this.end; at += 1) sum += this.horizontal[at]! * this.slot;
+    return sum;
+  }
+}
+
+/** The value at `x` on the straight lines through points, the ends held beyond them. */
+export function between(xs: Float64Array, ys: Float64Array, x: number): number {
+  let [low, high] = [0, xs.length - 1];
+  if (x <= xs[low]!) return ys[low]!;
+  if (x >= xs[high]!) return ys[high]!;
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (xs[middle]! <= x) low = middle;
+    else high = middle;
+  }
+  const span = xs[high]! - xs[low]!;
+  return span > 0 ? ys[low]! + ((ys[high]! - ys[low]!) * (x - xs[low]!)) / span : ys[high]!;
+}

@@ -1,4 +1,4 @@
-import { type KindDefinition, flagOf, quantityOf, quietOf, textOf, wordOf } from './define.js';
+import { type KindDefinition, flagOf, quantityOf, quietOf, tableOf, textOf, wordOf } from './define.js';
 
 export const CONTROL: KindDefinition = {
   kind: 'control',
@@ -38,6 +38,14 @@ export const SITE: KindDefinition = {
     quantityOf('latitude', 'angle', 'deg', 'Latitude, north positive.', { minimum: -90, maximum: 90 }),
     quantityOf('longitude', 'angle', 'deg', 'Longitude, east positive.', { minimum: -180, maximum: 180 }),
     textOf('timeZone', 'Time zone name of the tz database.'),
+    tableOf(
+      'clearness',
+      'ratio',
+      '',
+      'ratio',
+      '',
+      'Clearness index by month: radiation on the horizontal over that outside the air, `{ 1: 0.45, 2: 0.48, … 12: 0.42 }`, for scenarios with `sun: months`.',
+    ),
     flagOf('dwelling', 'Whether it is a one- or two-family house, where fire codes limit the energy stored.'),
     textOf('note', 'A remark that shows in hovers and reports.'),
   ],

@@ -13,6 +13,8 @@ export type Problem = { readonly place: Place; readonly subject: string } & (
       readonly wanted: string;
       /** Names that would be right here. */
       readonly candidates: readonly string[];
+      /** Those of them that the word means although it is spelt otherwise: `rated` for `continuous`. */
+      readonly meant?: readonly string[];
       readonly hint?: string;
     }
   | { readonly code: 'duplicate-name'; readonly name: string; readonly what: string; readonly first: Place }

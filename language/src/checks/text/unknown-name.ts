@@ -23,15 +23,16 @@ export const unknownName = defineTextCheck({
 }
 `,
   },
-  word: ({ name, wanted, candidates: all, hint, place }) => {
+  word: ({ name, wanted, candidates: all, meant = [], hint, place }) => {
     const candidates = [...new Set(all)];
     if (wanted === 'file') {
       return { message: `The file ${quoted(name)} cannot be read; \`use\` takes a path relative to this file.` };
     }
     // Where a thing has several terminals the name is right and only lacks its terminal.
     const isIncomplete = hint !== undefined;
-    const near = isIncomplete ? candidates : nearest(name, candidates);
-    const proposal = near.length > 0 ? ` Did you mean ${oneOf(near.slice(0, isIncomplete ? 4 : 1))}?` : '';
+    const near = isIncomplete ? candidates : [...new Set([...meant, ...nearest(name, candidates)])];
+    const shown = near.slice(0, isIncomplete ? 4 : Math.min(3, Math.max(1, meant.length)));
+    const proposal = shown.length > 0 ? ` Did you mean ${oneOf(shown)}?` : '';
     const list =
       !proposal && candidates.length > 0 && candidates.length <= 8
         ? ` There ${candidates.length === 1 ? 'is' : 'are'} ${oneOf(candidates)}.`

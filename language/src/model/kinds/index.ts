@@ -59,4 +59,5 @@ export const propertyOf = (kind: string, name: string): PropertyDefinition | und
   byProperty.get(kind)?.get(name);
 
 export * from './define.js';
+export { propertiesMeant } from './other-names.js';
 export { LEGS } from './sources.js';

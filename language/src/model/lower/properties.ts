@@ -1,7 +1,13 @@
 import { type AstNode, GrammarUtils } from 'langium';
 import type { Place } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
-import { INSTANCE_KINDS, type KindDefinition, type PropertyDefinition, propertyOf } from '../kinds/index.js';
+import {
+  INSTANCE_KINDS,
+  type KindDefinition,
+  type PropertyDefinition,
+  propertiesMeant,
+  propertyOf,
+} from '../kinds/index.js';
 import type { Hole, Property } from '../types.js';
 import { Evaluator, type Surroundings } from './evaluate.js';
 import type { FileReader } from './file-reader.js';
@@ -92,13 +98,15 @@ export class PropertyReader {
     ): void => {
       const property = propertyOf(definition.kind, name);
       if (!property) {
+        const names = definition.properties.map((each) => each.name);
         this.file.report(
           whole,
           {
             code: 'unknown-name',
             name,
             wanted: `property of ${article(definition.kind)}`,
-            candidates: definition.properties.map((each) => each.name),
+            candidates: names,
+            meant: propertiesMeant(definition.kind, name, names),
           },
           subject,
           nameAt,

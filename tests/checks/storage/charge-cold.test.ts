@@ -91,6 +91,11 @@ describe(ID, () => {
     const [finding] = await findings(hut(': Lfp48V100Ah { cellTemperature: -10..30 degC }', second));
     expect(finding?.severity).toBe('error');
     expect(finding?.message).toContain('Rect can charge Bank with Mains connected');
+    // Of the states the first in which both work.
+    const [both] = await findings(
+      hut(': Lfp48V100Ah { cellTemperature: -10..30 degC }', second.replace(/control .*/, '')),
+    );
+    expect(both?.message).toContain('Sun and Rect can charge Bank with Mains connected, Array charging');
   });
 
   it('warns of lead below its data sheet', async () => {

@@ -30,7 +30,9 @@ describe(ID, () => {
 
   it('finds a place that would do', async () => {
     const [finding] = await findings(house('location: closet   parallel: 5'));
-    expect(finding?.message).toContain('Set them up in a garage or outbuilding or on an outside wall');
+    expect(finding?.message).toContain(
+      'Set them up in a garage or outbuilding, on an outside wall or outdoors on the ground, or keep to 40 kWh',
+    );
     const [none] = await findings(house('location: garage   parallel: 9'));
     expect(none?.message).toContain('spread them over several places');
   });

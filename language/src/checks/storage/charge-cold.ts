@@ -91,12 +91,14 @@ function guardOf(charger: Instance, bank: Instance, floor: number, context: Desi
   return wordIn(charger.properties, 'lostLink') === 'stop' ? 'always' : 'while linked';
 }
 
-/** The states in which any of the chargers works, for the message. */
-function statesOf(chargers: readonly Instance[], context: DesignContext): string {
-  const found = context.circuitStates.find(({ state, circuit }) =>
-    chargers.some((charger) => isCharging(charger, context, state.dcSources, circuit.supply)),
-  );
-  return found ? ` with ${found.state.title}` : '';
+/** The first of the states in which most of the chargers work, for the message. */
+function stateOf(chargers: readonly Instance[], context: DesignContext): string {
+  const counts = context.circuitStates.map(({ state, circuit }) => ({
+    title: state.title,
+    count: chargers.filter((charger) => isCharging(charger, context, state.dcSources, circuit.supply)).length,
+  }));
+  const most = Math.max(0, ...counts.map(({ count }) => count));
+  return most === 0 ? '' : ` with ${counts.find(({ count }) => count === most)!.title}`;
 }
 
 const SEVERITY: Readonly<Record<Guard, Severity>> = { none: 'error', 'while linked': 'warning', always: 'info' };
@@ -129,7 +131,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       ? `${hasLock ? `${bank.name} refuses charge` : `${namesOf(chargers)} ${chargers.length === 1 ? 'is' : 'are'} switched off`} below ${least}, and its cells get as cold as ${is}: it is not charged at all then. ${mend}, where it must be charged in such weather.`
       : guard === 'while linked'
         ? `Only the link keeps ${namesOf(open)} from charging ${bank.name} at ${is}, ${formatNumber(degrees - numberIn(coldest, 'degC'), 3)} K below what it may be charged at (${least}, ${floor.why}): when the link is lost ${open.length === 1 ? 'it charges' : 'they charge'} on. Take a bank that refuses charge by itself (\`coldLock: yes\`), or set \`lostLink: stop\`.`
-        : `${namesOf(open)} can charge ${bank.name}${statesOf(open, context)} at cell temperatures down to ${is}, and it may be charged from ${least} up (${floor.why}).${row?.family === 'lithium' ? ' Lithium then plates out as metal, which can short the cells later.' : ''} ${mend}, or take units whose protection refuses charge in the cold (\`coldLock: yes\`).`;
+        : `${namesOf(open)} can charge ${bank.name}${stateOf(open, context)} at cell temperatures down to ${is}, and it may be charged from ${least} up (${floor.why}).${row?.family === 'lithium' ? ' Lithium then plates out as metal, which can short the cells later.' : ''} ${mend}, or take units whose protection refuses charge in the cold (\`coldLock: yes\`).`;
   yield {
     verdict: 'failed',
     subject: bank.path,

@@ -11,7 +11,7 @@ import { banksOf, namesOf } from './shared.js';
 
 const PLACES: Readonly<Record<BankLocation, string>> = {
   living: 'in a room people live or sleep in',
-  closet: 'in a utility closet, basement, storage or utility space',
+  closet: 'in a closet, basement or utility space',
   garage: 'in a garage or outbuilding',
   wall: 'on an outside wall',
   ground: 'outdoors on the ground',
@@ -64,7 +64,7 @@ function* judgePlace(location: BankLocation, banks: readonly Instance[], context
   ).map((each) => PLACES[each]);
   const mend =
     elsewhere.length > 0
-      ? `Set them up ${elsewhere.join(' or ')}${kilowattHours > 0 ? `, or keep to ${allowed}` : ''}.`
+      ? `Set them up ${[elsewhere.slice(0, -1).join(', '), elsewhere.at(-1)].filter(Boolean).join(' or ')}${kilowattHours > 0 ? `, or keep to ${allowed}` : ''}.`
       : `Keep to ${allowed}, or spread them over several places.`;
   yield {
     verdict: 'failed',

@@ -1,6 +1,8 @@
 import type { Result } from '../derivation/index.js';
-import type { Comparison, Signal } from '../model/conditions.js';
+import type { Measure } from '../model/measures.js';
 import type { Instance, Scenario } from '../model/types.js';
+
+export type { Measure } from '../model/measures.js';
 
 /** How a scenario is played. Nothing here changes what a design means; only how finely it is looked at, and who may stop it. */
 export interface PlayOptions {
@@ -18,26 +20,6 @@ export interface PlayOptions {
    */
   readonly measures?: readonly Measure[];
 }
-
-/** Something a played scenario is asked for. */
-export type Measure =
-  /** Of a generator: hours with the engine turning (s), number of starts, fuel burnt (m³). */
-  | { readonly what: 'runTime' | 'starts' | 'fuel'; readonly of: Instance }
-  /** Of a bank: charge drawn over its capacity. */
-  | { readonly what: 'cycles'; readonly of: Instance }
-  /**
-   * Energy (J) that loads wanted by their profiles and did not get, that arrays could have given and nobody took, and that loads did not
-   * get because a control of the design switched them off (which does not count as unserved). Of one thing, or of all.
-   */
-  | { readonly what: 'unserved' | 'curtailed' | 'shed'; readonly of?: Instance }
-  /** Energy (J) a source gave, a load got. */
-  | { readonly what: 'energy'; readonly of: Instance }
-  /** Extremes, mean over time and last value of a signal. */
-  | { readonly what: 'min' | 'max' | 'mean' | 'last'; readonly signal: Signal }
-  /** How long (s) a signal is below or above a limit in coherent SI. */
-  | { readonly what: 'timeBelow' | 'timeAbove'; readonly signal: Signal; readonly limit: number }
-  /** Time (s) from the start at which a comparison first holds. Refused when it never does. */
-  | { readonly what: 'firstTime'; readonly comparison: Comparison };
 
 /** One thing shown over time. Values are in coherent SI and stand for the times of `Series.time`; between them they run straight. */
 export interface Column {

@@ -218,16 +218,10 @@ export class ConditionReader {
 
   /** `soc(Bank)`. */
   private state(node: ast.Call): Linear | undefined {
-    const name = node.function ?? '';
-    if (!STATE_SIGNALS.has(name)) return this.wrong(node);
-    const [argument, second] = node.arguments ?? [];
-    const path = argument?.value;
-    const thing = path?.$type === 'Path' && (path.steps ?? []).length === 0 ? this.scope.thing(path) : undefined;
-    const wanted = name === 'soc' ? 'a battery of this design' : 'a thing of this design that carries power';
-    if (!thing || second || !('terminals' in thing) || (name === 'soc' && thing.kind !== 'battery'))
-      return this.wrong(second ?? path ?? node, second ? 'the only one' : wanted, `the argument of \`${name}\``);
-    const signal: Signal = { kind: 'of', signal: name as StateSignal, of: thing as Instance };
-    return { terms: [{ factor: 1, signal }], low: 0, value: 0, high: 0 };
+    if (!STATE_SIGNALS.has(node.function ?? '')) return this.wrong(node);
+    const read = readSignal(node, this.scope.thing);
+    if (!('signal' in read)) return this.wrong(read.node, read.expected, read.what);
+    return { terms: [{ factor: 1, signal: read.signal }], low: 0, value: 0, high: 0 };
   }
 
   private constant(node: ast.Expression | undefined): Linear | undefined {
@@ -333,6 +327,24 @@ export class ConditionReader {
     }
     return undefined;
   }
+}
+
+/** The signal that a call such as `soc(Bank)` names, or what is wrong with it. */
+export function readSignal(
+  node: ast.Call,
+  thingOf: ConditionScope['thing'],
+): { readonly signal: Signal } | { readonly node: AstNode; readonly what: string; readonly expected: string } {
+  const name = node.function ?? '';
+  const [argument, second] = node.arguments ?? [];
+  const path = argument?.value;
+  const thing = path?.$type === 'Path' && (path.steps ?? []).length === 0 ? thingOf(path) : undefined;
+  const what = `the argument of \`${name}\``;
+  if (second) return { node: second.value ?? node, what, expected: 'the only one' };
+  if (!thing || !('terminals' in thing) || (name === 'soc' && thing.kind !== 'battery')) {
+    const expected = name === 'soc' ? 'a battery of this design' : 'a thing of this design that carries power';
+    return { node: path ?? node, what, expected };
+  }
+  return { signal: { kind: 'of', signal: name as StateSignal, of: thing as Instance } };
 }
 
 const isSoc = (signal: Signal): boolean => signal.kind === 'of' && signal.signal === 'soc';

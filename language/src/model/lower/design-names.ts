@@ -6,7 +6,7 @@ import type * as ast from '../../grammar/generated/ast.js';
 import { DIMENSIONS } from '../../quantity/index.js';
 import { kindOf, propertyOf } from '../kinds/index.js';
 import type { ProblemFacts } from '../problems.js';
-import { ConditionReader, type ReadCondition } from './conditions.js';
+import { ConditionReader, type ConditionScope, type ReadCondition } from './conditions.js';
 import type { DesignReader } from './design-reader.js';
 import {
   type Evaluated,
@@ -19,6 +19,7 @@ import {
 } from './evaluate.js';
 import { unresolvedWord } from './file-names.js';
 import type { DesignValues, Named } from './lowered.js';
+import { MeasureReader } from './measures.js';
 import { textOf } from './place.js';
 import { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS, typeSignalCall } from './signals.js';
 
@@ -26,6 +27,7 @@ import { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS, typeSignalCall } from '
 export class DesignNames {
   private values: DesignValues | undefined;
   private evaluationReport: Surroundings['report'] | undefined;
+  private measures: MeasureReader | undefined;
   private readonly busy = new Set<AstNode>();
   /** Values of the `let` members: while the text is read, and for each set of computed quantities. */
   private readonly lets = new Map<ast.Let, Evaluated | 'busy'>();
@@ -46,7 +48,14 @@ export class DesignNames {
         ...file.namesOf(node, 'Let'),
       ],
       callDesign: (call, given) => this.callDesign(call, given),
-      designFunctionNames: [...STATE_SIGNALS.keys(), ...SCENARIO_RESULTS.keys(), ...file.designFunctions],
+      designFunctionNames: [
+        ...STATE_SIGNALS.keys(),
+        ...SCENARIO_RESULTS.keys(),
+        'mean',
+        'last',
+        'p95',
+        ...file.designFunctions,
+      ],
     };
   }
 
@@ -54,9 +63,15 @@ export class DesignNames {
   evaluate(node: ast.Expression, values: DesignValues, report?: Surroundings['report']): Evaluated {
     this.values = values;
     this.evaluationReport = report;
+    this.measures =
+      values.scenario &&
+      new MeasureReader({ ...this.scope(this.design.around.report), isComputed: () => false }, values.scenario);
     try {
-      return new Evaluator(this.design.around).evaluate(node);
+      const value = new Evaluator(this.design.around).evaluate(node);
+      this.measures?.finish();
+      return value;
     } finally {
+      this.measures = undefined;
       this.values = undefined;
       this.evaluationReport = undefined;
     }
@@ -77,7 +92,8 @@ export class DesignNames {
     const target = path.root?.ref;
     const steps = path.steps ?? [];
     const signal = target || steps.length > 0 ? undefined : PLAIN_SIGNALS.get(path.root?.$refText ?? '');
-    if (signal) return pending(signal, `${path.root.$refText}, which only a scenario gives`);
+    if (signal)
+      return this.measures?.word(path) ?? pending(signal, `${path.root.$refText}, which only a scenario gives`);
     if (!target) return undefined;
     if (target.$type === 'Let' || target.$type === 'Part') {
       if (target.$type === 'Let' && steps.length === 0) return this.letIn(target);
@@ -190,7 +206,7 @@ export class DesignNames {
       });
       return { kind: 'bad', reason: `unknown name ${word}` };
     }
-    const signal = typeSignalCall(call, given);
+    const signal = this.measures?.call(call, given) ?? typeSignalCall(call, given);
     if (signal) return signal;
     if (!known) return undefined;
     if (first?.value.kind !== 'thing') {
@@ -224,21 +240,23 @@ export class DesignNames {
   /** Reads what a rule or quiet hours rest on. The expression has been evaluated, so that its types are right. */
   condition(node: ast.Expression, path: string, what: string): ReadCondition {
     const report: Surroundings['report'] = (at, facts, place) => this.design.report(at, facts, path, place);
+    return new ConditionReader(this.scope(report), what).read(node);
+  }
+
+  /** What reading conditions and measures needs to know of the design. */
+  private scope(report: Surroundings['report']): ConditionScope {
     const evaluator = new Evaluator({ ...this.design.around, report });
-    return new ConditionReader(
-      {
-        evaluate: (each) => evaluator.evaluate(each),
-        report,
-        place: (each) => this.design.file.place(each),
-        thing: (each) => (each.root?.ref ? this.design.things.get(each.root.ref) : undefined),
-        letOf: (each) => {
-          const target = each.root?.ref;
-          return target?.$type === 'Let' && target.$container === this.design.node ? target : undefined;
-        },
-        isComputed: (each) => this.isComputed(each),
+    return {
+      evaluate: (each) => evaluator.evaluate(each),
+      report,
+      place: (each) => this.design.file.place(each),
+      thing: (each) => (each.root?.ref ? this.design.things.get(each.root.ref) : undefined),
+      letOf: (each) => {
+        const target = each.root?.ref;
+        return target?.$type === 'Let' && target.$container === this.design.node ? target : undefined;
       },
-      what,
-    ).read(node);
+      isComputed: (each) => this.isComputed(each),
+    };
   }
 
   /** Whether a value is worked out from the whole design rather than stated. */

@@ -4,6 +4,7 @@ import type { VisibleDocuments } from '../../syntax/scope.js';
 import type { Problem } from '../problems.js';
 import type { Control, Instance, Link, Part, Requirement, Run, Scenario, System } from '../types.js';
 import type { Evaluated, Surroundings } from './evaluate.js';
+import type { ScenarioValues } from './measures.js';
 
 /** What the model needs of the language services. */
 export interface LoweringServices {
@@ -38,6 +39,8 @@ export interface DesignValues {
   readonly quantity: (thing: string, name: string) => Evaluated | undefined;
   /** A function whose first argument is a thing: `chargeTime(Bank, 20 %, 90 %)`. */
   readonly call: (name: string, given: readonly { name?: string; value: Evaluated }[]) => Evaluated | undefined;
+  /** The scenario whose requirement is worked out: its results, or what is noted of them before it is played. */
+  readonly scenario?: ScenarioValues;
 }
 
 export interface LoweredFile {

@@ -1,5 +1,6 @@
 import type * as ast from '../../grammar/generated/ast.js';
 import { DIMENSIONS, type Dimension } from '../../quantity/index.js';
+import { MEASURES, quantileWord } from '../measures.js';
 import { type Evaluated, pending } from './evaluate.js';
 
 /** Signals that control rules watch, with the dimension of each. They have a value only while time runs. */
@@ -11,15 +12,12 @@ export const STATE_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
   ['temperature', DIMENSIONS.temperature],
 ]);
 
-/** What a played scenario yields. */
-export const SCENARIO_RESULTS: ReadonlyMap<string, Dimension> = new Map([
-  ['runTime', DIMENSIONS.time],
-  ['starts', DIMENSIONS.ratio],
-  ['fuel', DIMENSIONS.volume],
-  ['cycles', DIMENSIONS.ratio],
-  ['timeBelow', DIMENSIONS.time],
-  ['firstTime', DIMENSIONS.time],
-]);
+/** What a played scenario yields, by the word that asks for it; undefined dimensions are those of the signal. */
+export const SCENARIO_RESULTS: ReadonlyMap<string, Dimension> = new Map(
+  [...MEASURES.values()].flatMap(({ what, dimension, takes }) =>
+    dimension && takes !== 'signal' ? [[what, dimension] as const] : [],
+  ),
+);
 
 /** Signals of the clock: the time of day since midnight, and the day of what is played, the first being 1. */
 export const CLOCK_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
@@ -29,14 +27,18 @@ export const CLOCK_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
 
 /** Words that stand for a signal or a scenario's result without an argument. */
 export const PLAIN_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
-  ['unserved', DIMENSIONS.energy],
-  ['curtailed', DIMENSIONS.energy],
+  ...[...MEASURES.values()].flatMap(({ what, dimension, takes }) =>
+    dimension && takes === 'thing or nothing' ? [[what, dimension] as const] : [],
+  ),
   ...CLOCK_SIGNALS,
 ]);
 
 /** The type of a call that only a running scenario can answer: `soc(Bank)`, `runTime(Genset)`; undefined when the call is none of these. */
 export function typeSignalCall(call: ast.Call, given: readonly { value: Evaluated }[]): Evaluated | undefined {
   const name = call.function ?? '';
+  // `p95(runTime(Genset))` is of the dimension of what it is taken of, as are `mean` and `last`.
+  if (quantileWord(name) !== undefined || name === 'mean' || name === 'last')
+    return given[0]?.value.kind === 'pending' || given[0]?.value.kind === 'bad' ? given[0].value : undefined;
   const dimension = STATE_SIGNALS.get(name) ?? SCENARIO_RESULTS.get(name);
   if (!dimension) return undefined;
   // `voltage` and the like are also names of ordinary values; as a call they need a thing.

@@ -1,0 +1,156 @@
+import { DIMENSIONS, type Dimension } from '../quantity/index.js';
+import type { Comparison, Signal } from './conditions.js';
+import type { Instance } from './types.js';
+
+/** Something a played scenario is asked for. */
+export type Measure =
+  /** Of a generator: time with the engine turning (s), number of starts, fuel burnt (m³). */
+  | { readonly what: 'runTime' | 'starts' | 'fuel'; readonly of: Instance }
+  /** Of a bank: charge drawn over its capacity. */
+  | { readonly what: 'cycles'; readonly of: Instance }
+  /**
+   * Energy (J) that loads wanted by their profiles and did not get, that arrays could have given and nobody took, and that loads did not
+   * get because a control of the design switched them off (which does not count as unserved). Of one thing, or of all.
+   */
+  | { readonly what: 'unserved' | 'curtailed' | 'shed'; readonly of?: Instance }
+  /** Energy (J) a source gave, a load got. */
+  | { readonly what: 'energy'; readonly of: Instance }
+  /** Extremes, mean over time and last value of a signal. */
+  | { readonly what: 'min' | 'max' | 'mean' | 'last'; readonly signal: Signal }
+  /** How long (s) a signal is below or above a limit in coherent SI. */
+  | { readonly what: 'timeBelow' | 'timeAbove'; readonly signal: Signal; readonly limit: number }
+  /** Time (s) from the start at which a comparison first holds. */
+  | { readonly what: 'firstTime'; readonly comparison: Comparison };
+
+/** A word by which a requirement asks for a measure. */
+export interface MeasureWord {
+  readonly what: Measure['what'];
+  /** What stands in the brackets: a thing, nothing or a thing, a signal, a signal and a limit, or a comparison. */
+  readonly takes: 'thing' | 'thing or nothing' | 'signal' | 'signal and limit' | 'comparison';
+  /** Kinds of things that fit; empty for signals. */
+  readonly kinds: readonly string[];
+  /** What comes of it; undefined where it is that of the signal. */
+  readonly dimension: Dimension | undefined;
+  readonly doc: string;
+}
+
+const GENERATOR = ['generator'];
+/** Things that bring energy into a system. */
+export const SOURCE_KINDS: readonly string[] = ['generator', 'grid', 'solar', 'wind', 'alternator', 'vehicle'];
+
+const words: readonly MeasureWord[] = [
+  {
+    what: 'runTime',
+    takes: 'thing',
+    kinds: GENERATOR,
+    dimension: DIMENSIONS.time,
+    doc: 'Time for which the engine of a generator turns: `runTime(Genset)`.',
+  },
+  {
+    what: 'starts',
+    takes: 'thing',
+    kinds: GENERATOR,
+    dimension: DIMENSIONS.ratio,
+    doc: 'How often a generator starts: `starts(Genset)`.',
+  },
+  {
+    what: 'fuel',
+    takes: 'thing',
+    kinds: GENERATOR,
+    dimension: DIMENSIONS.volume,
+    doc: 'Fuel a generator burns: `fuel(Genset)`.',
+  },
+  {
+    what: 'cycles',
+    takes: 'thing',
+    kinds: ['battery'],
+    dimension: DIMENSIONS.ratio,
+    doc: 'Charge drawn from a bank over its capacity: `cycles(Bank)`.',
+  },
+  {
+    what: 'unserved',
+    takes: 'thing or nothing',
+    kinds: ['load'],
+    dimension: DIMENSIONS.energy,
+    doc: 'Energy that loads wanted by their profiles and did not get: `unserved`, or of one load `unserved(Pump)`.',
+  },
+  {
+    what: 'shed',
+    takes: 'thing or nothing',
+    kinds: ['load'],
+    dimension: DIMENSIONS.energy,
+    doc: 'Energy that loads did not get because a control switched them off: `shed`, or of one load `shed(Pump)`.',
+  },
+  {
+    what: 'curtailed',
+    takes: 'thing or nothing',
+    kinds: ['solar'],
+    dimension: DIMENSIONS.energy,
+    doc: 'Energy that arrays could have given and nobody took: `curtailed`, or of one array `curtailed(Array)`.',
+  },
+  {
+    what: 'energy',
+    takes: 'thing',
+    kinds: [...SOURCE_KINDS, 'load'],
+    dimension: DIMENSIONS.energy,
+    doc: 'Energy a source gave or a load got: `energy(Genset)`.',
+  },
+  {
+    what: 'min',
+    takes: 'signal',
+    kinds: [],
+    dimension: undefined,
+    doc: 'Lowest value of a signal: `min(soc(Bank))`.',
+  },
+  {
+    what: 'max',
+    takes: 'signal',
+    kinds: [],
+    dimension: undefined,
+    doc: 'Highest value of a signal: `max(power(Inv))`.',
+  },
+  {
+    what: 'mean',
+    takes: 'signal',
+    kinds: [],
+    dimension: undefined,
+    doc: 'Mean of a signal over time: `mean(power(Inv))`.',
+  },
+  {
+    what: 'last',
+    takes: 'signal',
+    kinds: [],
+    dimension: undefined,
+    doc: 'Value of a signal at the end: `last(soc(Bank))`.',
+  },
+  {
+    what: 'timeBelow',
+    takes: 'signal and limit',
+    kinds: [],
+    dimension: DIMENSIONS.time,
+    doc: 'How long a signal is below a limit: `timeBelow(soc(Bank), 20 %)`.',
+  },
+  {
+    what: 'timeAbove',
+    takes: 'signal and limit',
+    kinds: [],
+    dimension: DIMENSIONS.time,
+    doc: 'How long a signal is above a limit: `timeAbove(voltage(Bank), 57 V)`.',
+  },
+  {
+    what: 'firstTime',
+    takes: 'comparison',
+    kinds: [],
+    dimension: DIMENSIONS.time,
+    doc: 'Time from the start until a comparison first holds: `firstTime(soc(Bank) < 20 %)`.',
+  },
+];
+
+/** The measures by the word that asks for them. */
+export const MEASURES: ReadonlyMap<string, MeasureWord> = new Map(words.map((word) => [word.what, word]));
+
+/** The share of `p95`: a quantile over the runs of a scenario; undefined for any other word. */
+export function quantileWord(word: string): number | undefined {
+  const match = /^p([1-9]\d?)$/.exec(word);
+  return match ? Number(match[1]) / 100 : undefined;
+}

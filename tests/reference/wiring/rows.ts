@@ -1,6 +1,6 @@
 /** Runs rows of published answers: each names a function, its arguments and what must come out, as text. */
 import { expect } from 'vitest';
-import { conductorFunctions } from '../../../language/src/calculate/conductors/index.js';
+import { findFunction } from '../../../language/src/calculate/index.js';
 import {
   type GivenArgument,
   type PartArgument,
@@ -13,6 +13,8 @@ import { type Quantity, sameSize } from '../../../language/src/quantity/index.js
 import { areaOfName, plugConfigurations } from '../../../language/src/reference/index.js';
 
 export interface Row {
+  /** Of the published example or computed vector it holds; several rows may hold parts of one. */
+  readonly id: string;
   /** Title of the source in our words. */
   readonly source: string;
   readonly statement: string;
@@ -49,7 +51,7 @@ export function argument(name: string, text: string): GivenArgument {
 }
 
 export function call(name: string, texts: Readonly<Record<string, string>>): Result {
-  const definition = conductorFunctions.find((candidate) => candidate.name === name);
+  const definition = findFunction(name);
   if (!definition) throw new Error(`no function ${name}`);
   const given = Object.fromEntries(Object.entries(texts).map(([key, text]) => [key, argument(key, text)]));
   return callFunction(definition, given);

@@ -5,7 +5,7 @@ import worked from './worked-examples.json' with { type: 'json' };
 
 const rowsOf = (file: { rows: unknown }): readonly Row[] => file.rows as readonly Row[];
 const title = (row: Row): string =>
-  `${row.call}: ${row.statement}, ${row.part ?? 'result'} ${row.gives} (${row.source})`;
+  `${row.id} ${row.call}: ${row.statement}, ${row.part ?? 'result'} ${row.gives} (${row.source})`;
 
 describe('published worked examples', () => {
   for (const row of rowsOf(worked)) test(title(row), () => expectRow(row));

@@ -6,7 +6,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { type FarFault, farFaults, withoutCurve } from './far-fault.js';
 import { MEMORY, PUBLISHED, ratingFix, sizeFix } from './shared.js';
-import type { Setup } from './sizing.js';
+import { type Setup, ratingIn } from './sizing.js';
 
 /** Longest time for distribution circuits and for the adiabatic limit, s (IEC 60364-4-41 411.3.2.3, 60364-4-43 434.5.2). */
 const LONGEST = 5;
@@ -38,14 +38,21 @@ function smallerRating(run: Run, { device }: Judged, fault: FarFault, context: D
   return ratingFix(run, device, 'down', context, { accepts }, true);
 }
 
-/** The smallest size, sound in all else, at which the fault is large enough. */
-function largerSize(run: Run, needed: Derivation, context: DesignContext): Fix[] {
-  const accepts = ({ size }: Setup): boolean => {
-    const { faults, open } = farFaults(run, context, size);
+/** The smallest size, sound in all else, at which the fault is large enough for one of its devices, with the ratings that go with the size. */
+function largerSize(run: Run, context: DesignContext): Fix[] {
+  const opens = (device: Instance, setup: Setup, current: Derivation): boolean => {
+    const rating = ratingIn(setup, device, context);
+    if (!rating) return false;
+    const limit = timeLimit(run, numberIn(rating, 'A'), context);
+    const needed = tripCurrent(device, limit, run.carries !== 'ac', context, rating);
+    return needed.kind === 'known' && numberIn(current, 'A') >= numberIn(needed.derivation, 'A');
+  };
+  const accepts = (setup: Setup): boolean => {
+    const { faults, open } = farFaults(run, context, setup.size);
     return (
       open.length === 0 &&
       faults.length > 0 &&
-      faults.every(({ current }) => numberIn(current, 'A') >= numberIn(needed, 'A'))
+      faults.every(({ current, devices }) => devices.some((device) => opens(device, setup, current)))
     );
   };
   return [...sizeFix(run, context, { accepts }).fixes];
@@ -71,7 +78,7 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
   }
   const { device, needed, seconds } = quickest;
   const [is, must] = pairText(fault.current, needed);
-  const fixes = [...smallerRating(run, quickest, fault, context), ...largerSize(run, needed, context)];
+  const fixes = [...smallerRating(run, quickest, fault, context), ...largerSize(run, context)];
   const todo =
     fixes.map(({ title }) => title).join(', or ') ||
     'Take a faster device, shorter cables or residual-current protection';

@@ -40,6 +40,20 @@ function leftOver(run: Run, { target }: Wish, context: DesignContext): ReadonlyS
   return left;
 }
 
+/** What may stay broken when devices get other ratings: not the heat of faults, and with larger ones nothing that concerns devices. */
+function without(
+  left: ReadonlySet<JointRule>,
+  ratings: ReadonlyMap<Instance, number>,
+  context: DesignContext,
+): ReadonlySet<JointRule> {
+  if (ratings.size === 0) return left;
+  const grows = [...ratings].some(([device, rating]) => rating > numberIn(context.maybe(device, 'rating')!, 'A'));
+  const worse: readonly JointRule[] = grows
+    ? ['conductor-fault-heat', 'run-protection', 'protection-coordination']
+    : ['conductor-fault-heat'];
+  return new Set([...left].filter((rule) => !worse.includes(rule)));
+}
+
 /** The first of some setups that leaves nothing broken; else the first that breaks nothing new and ends the finding. */
 function firstSound<T extends { readonly setup: Setup }>(
   run: Run,
@@ -47,12 +61,14 @@ function firstSound<T extends { readonly setup: Setup }>(
   wish: Wish,
   context: DesignContext,
 ): T | undefined {
-  const accepted = (tolerated?: ReadonlySet<JointRule>): T | undefined => {
+  const accepted = (toleratedBy?: (setup: Setup) => ReadonlySet<JointRule>): T | undefined => {
     for (const option of options())
-      if (isSound(run, option.setup, context, tolerated) && (wish.accepts?.(option.setup) ?? true)) return option;
+      if (isSound(run, option.setup, context, toleratedBy?.(option.setup)) && (wish.accepts?.(option.setup) ?? true))
+        return option;
     return undefined;
   };
-  return accepted() ?? accepted(leftOver(run, wish, context));
+  const left = leftOver(run, wish, context);
+  return accepted() ?? accepted(({ ratings }) => without(left, ratings, context));
 }
 
 /** The smallest earth conductor of a run's series that a setup needs, where the one that is stated is too small for it. */
@@ -142,6 +158,11 @@ export function proposeSize(run: Run, context: DesignContext, wish: Wish = {}): 
     for (const size of candidates(run, context))
       if (!own || size.area > numberIn(own, 'mm2') * 1.001)
         yield { size, setup: { size: sizeOf(size.area), ratings, added } };
+    // Where nothing holds together the devices stay as they are.
+    if (ratings.size > 0)
+      for (const size of candidates(run, context))
+        if (!own || size.area > numberIn(own, 'mm2') * 1.001)
+          yield { size, setup: { size: sizeOf(size.area), ratings: NO_RATINGS, added } };
   }
   const found = firstSound(run, options, wish, context);
   return found && withEarth(run, found.setup, found.size, context);
@@ -162,9 +183,12 @@ export function proposeRating(
   const present = context.maybe(device, 'rating');
   if (!own || !present) return undefined;
   const amperes = numberIn(present, 'A');
+  // A smaller device must carry the load, even where the present one is too small for it already.
+  const load = leastRating(run, device, context);
+  const least = direction === 'down' && load.kind === 'known' ? numberIn(load.derivation, 'A') * (1 - 1e-9) : 0;
   const others = new Map([...fittedRatings(run, context)].filter(([each]) => each !== device));
   const ratings = ratingsOf(device, context).filter((rating) =>
-    direction === 'up' ? rating > amperes : rating < amperes,
+    direction === 'up' ? rating > amperes : rating < amperes && rating >= least,
   );
   if (direction === 'down') ratings.reverse();
   function* options(): Generator<{ readonly setup: Setup }> {

@@ -3,11 +3,10 @@ import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { ruleValue } from '../../reference/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
-import { MEMORY, PUBLISHED } from './shared.js';
-import { candidates } from './sizing.js';
+import { MEMORY, PUBLISHED, sizeFix } from './shared.js';
 
 /**
  * Difference in length above which parallel runs count as unequal. The rule says equal without a tolerance; 2 % is what cutting and
@@ -111,15 +110,14 @@ function* judgeSmallest(run: Run, isGrouped: boolean, context: DesignContext): G
   const area = numberIn(size.derivation, 'mm2');
   const numbers = { size: size.derivation, limit };
   if (area >= least * 0.999) return yield passed(run, numbers);
-  const next = candidates(run, context).find((candidate) => candidate.area >= least * 0.999);
-  const fixes: Fix[] = next
-    ? [propose(`Change size of ${run.name} to ${next.name}`, [setProperty(run, 'size', next.name)], true)]
-    : [];
+  const { fixes, advice } = sizeFix(run, context, {
+    accepts: (setup) => numberIn(setup.size, 'mm2') >= least * 0.999,
+  });
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
-    message: `${run.name} runs ${count > 1 ? `${count} conductors in parallel` : 'beside another run between the same ends'} in ${displayValue(size.derivation)}; ${basisText(context.system.basis)} 310.10(G) allows conductors in parallel from 1/0 AWG upwards. Take ${next ? `${next.name}, or ` : ''}one conductor that carries the current alone.`,
+    message: `${run.name} runs ${count > 1 ? `${count} conductors in parallel` : 'beside another run between the same ends'} in ${displayValue(size.derivation)}; ${basisText(context.system.basis)} 310.10(G) allows conductors in parallel from 1/0 AWG upwards. Take ${advice ? `${advice}, or ` : ''}one conductor that carries the current alone.`,
     numbers,
     fixes,
   };

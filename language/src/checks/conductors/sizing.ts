@@ -252,9 +252,14 @@ function* brokenDevices(run: Run, setup: Setup, context: DesignContext): Generat
     if (practice === 'iec')
       for (const device of judged) {
         const rating = ratingIn(setup, device, context);
-        if (rating && coordinationOf(device, rating, ampacity.derivation).isBroken) yield 'protection-coordination';
+        // A device above what the conductors carry is told by `run-protection` alone.
+        if (
+          rating &&
+          numberIn(rating, 'A') <= limit * (1 + 1e-9) &&
+          coordinationOf(device, rating, ampacity.derivation).isBroken
+        )
+          yield 'protection-coordination';
       }
-    if (practice === 'iec' && setup.added > limit * (1 + 1e-9)) yield 'protection-coordination';
   }
   for (const { instance: device } of devicesOf(run)) {
     const rating = ratingIn(setup, device, context);

@@ -2,6 +2,7 @@ import { type Derivation, displayValue, numberIn } from '../../derivation/index.
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
+import { collect } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
@@ -44,6 +45,10 @@ function* judgeAlternator(set: Instance, context: DesignContext): Generator<Verd
   const rating = context.quantity(set, 'apparentRating');
   const usable = context.quantity(set, 'usableApparent');
   if (demand.kind !== 'known' || rating.kind !== 'known' || usable.kind !== 'known') return false;
+  // A set whose engine is overloaded there is told once, by `generator-overload`.
+  const engine = collect([context.quantity(set, 'powerDemand'), context.quantity(set, 'usablePower')]);
+  if (engine.ok && numberIn(engine.derivations[0]!, 'W') > numberIn(engine.derivations[1]!, 'W') * (1 + 1e-9))
+    return false;
   const asked = numberIn(demand.derivation, 'VA');
   const given = numberIn(usable.derivation, 'VA') * (1 + 1e-9);
   // Above the rating itself it is overloaded anywhere.

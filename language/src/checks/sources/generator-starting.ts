@@ -2,7 +2,7 @@ import { callFunction } from '../../calculate/index.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { formatNumber } from '../../quantity/index.js';
+import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
 import { calculation } from '../../quantities/bank.js';
 import { demandByState } from '../../quantities/sources.js';
 import { startIncrement } from '../../quantities/starting.js';
@@ -105,7 +105,7 @@ function* judgeDip(set: Instance, loads: readonly Instance[], context: DesignCon
   const x = reactance ? numberIn(reactance, '') : usual.value;
   const soft = (most * numberIn(rating.derivation, 'kVA')) / (x * (1 - most));
   const larger = (numberIn(starting, 'kVA') * x * (1 - most)) / most;
-  const [dips, allowed] = pairText(dip.derivation, limit);
+  const [dips, allowed] = formatPair(quantity(numberIn(dip.derivation, '%'), '%'), quantity(most * 100, '%'));
   yield {
     verdict: 'failed',
     subject: set.path,

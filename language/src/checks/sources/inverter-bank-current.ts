@@ -1,5 +1,6 @@
 import { type Derivation, type Result, derive, known, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
+import type { Node } from '../../model/graph.js';
 import type { CircuitState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
@@ -14,9 +15,11 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, roundUp, termsOf } from './shared.js';
 
-const nodesOf = (bank: Instance, context: DesignContext) => [
-  ...new Set(context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()])),
-];
+/** What is joined to a bank, in the order of the design, so that sums and messages read like it. */
+function nodesOf(bank: Instance, context: DesignContext): Node[] {
+  const joined = new Set(context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()]));
+  return [...joined].sort((a, b) => a.index - b.index);
+}
 
 /** The banks that share the bus of a bank: what is drawn there is drawn from all of them together. */
 const banksBeside = (bank: Instance, context: DesignContext): Instance[] => [

@@ -1,0 +1,116 @@
+import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
+import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+
+const ID = 'generator-starting';
+
+const farm = (set: string, pump: string, rest = ''): string => `design D {
+  generator Genset { ${set}   voltage: 230 V   neutralBond: bonded }
+  load Pump { ${pump} }
+  bus Panel {}
+  run Cord: Genset -> Panel { size: 10 mm2   length: 5 m }
+  run Line: Panel -> Pump { size: 6 mm2   length: 5 m }
+  ${rest}
+}
+`;
+const findings = async (text: string) => findingsOf(await analyseText(text), ID);
+const inverterSet = 'rated: 5 kW   surge: 6 kW   waveform: inverter';
+
+describe(ID, () => {
+  it('passes a start that the surge rating just covers, and fails one above it', async () => {
+    // 1.5 kW · 4 = 6 kW; · 4.1 = 6.15 kW.
+    expect(await findings(farm(inverterSet, 'power: 1.5 kW   startFactor: 4'))).toEqual([]);
+    const [finding] = await findings(farm(inverterSet, 'power: 1.5 kW   startFactor: 4.1'));
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.message).toContain('6 kW');
+    expect(finding?.message).toContain('6.15 kW');
+    expect(finding?.message).toContain('a soft starter that holds Pump to 4 times');
+    expect(numberIn(finding!.numbers['demand']!, 'W')).toBeCloseTo(6150, 6);
+  });
+
+  it('counts what else runs, and one piece of several', async () => {
+    const rest = 'load Oven { power: 2 kW }\n  run L: Panel -> Oven { size: 4 mm2   length: 3 m }';
+    // 2 kW + 1 kW · 4 = 6 kW.
+    expect(await findings(farm(inverterSet, 'power: 1 kW   startFactor: 4', rest))).toEqual([]);
+    expect(await findings(farm(inverterSet, 'power: 1 kW   startFactor: 4.1', rest))).toHaveLength(1);
+    // Two pumps of 0.5 kW: 2 kW + 0.5 kW + 0.5 kW · 7 = 6 kW.
+    expect(await findings(farm(inverterSet, 'power: 500 W   count: 2   startFactor: 7', rest))).toEqual([]);
+    expect(await findings(farm(inverterSet, 'power: 500 W   count: 2   startFactor: 7.1', rest))).toHaveLength(1);
+  });
+
+  it('takes the surge rating as the site leaves it', async () => {
+    // 17.5 % less at 1525 m: 4.95 kW for a start.
+    const site = 'site { altitude: 1525 m   ambient: 20 degC }';
+    expect(await findings(farm(inverterSet, 'power: 1.5 kW   startFactor: 3.3', site))).toEqual([]);
+    const [finding] = await findings(farm(inverterSet, 'power: 1.5 kW   startFactor: 3.4', site));
+    expect(finding?.message).toContain('4.95 kW');
+    expect(finding?.message).toContain('at this site');
+  });
+
+  it('turns a charger down to leave room for the start', async () => {
+    const rest = `charger Rect { input: 180..264 V   currentLimit: 50 A   absorb: 56 V   efficiency: 100 %   powerFactor: 1 }
+  battery Bank : Lfp48V280Ah { cellTemperature: 15..30 degC }
+  run In: Panel -> Rect.ac { size: 6 mm2   length: 2 m }
+  run Out: Rect.dc -> Bank { size: 25 mm2   length: 2 m }`;
+    const text = farm(inverterSet, 'power: 1 kW   startFactor: 4', rest);
+    // 2.8 kW + 4 kW = 6.8 kW: 0.8 kW too much, (2800 − 800) W / 56 V = 35.7 A.
+    const [finding] = await findings(text);
+    expect(finding?.message).toContain('6.8 kW');
+    expect(finding?.fixes[0]?.title).toBe('Limit Rect to 35 A, which leaves Genset room for the start');
+    expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('holds the dip of a conventional alternator against 20 %', async () => {
+    // S·X/(S_r + S·X) with X′d = 0.25 on 7.5 kVA: 7.5 kVA at standstill dip by exactly 20 % (hand calculation).
+    const set = 'rated: 7.5 kW   surge: 20 kW   waveform: conventional';
+    expect(await findings(farm(set, 'power: 750 W   startFactor: 10'))).toEqual([]);
+    const [finding] = await findings(farm(set, 'power: 999 W   startFactor: 10'));
+    // 1 hp of code letter L: 9.99 kVA dip by 25 %.
+    expect(finding?.message).toContain('25 %');
+    expect(finding?.message).toContain('0.25, usual; not stated');
+    expect(finding?.message).toContain('holds the start to 7.5 kVA');
+    expect(finding?.message).toContain('a set of 10 kVA');
+    // With a stiffer alternator, or where the loads take more, it passes: 9.99 · 0.18/(7.5 + 9.99 · 0.18) = 19.3 %.
+    expect(await findings(farm(`${set}   reactance: 0.18`, 'power: 999 W   startFactor: 10'))).toEqual([]);
+    expect(await findings(farm(set, 'power: 999 W   startFactor: 10', 'dipLimit: 25 %'))).toEqual([]);
+    expect(await findings(farm(set, 'power: 999 W   startFactor: 10', 'dipLimit: 24.9 %'))).toHaveLength(1);
+  });
+
+  it('exempts sets with an output stage from the dip, and asks which kind a set is where it matters', async () => {
+    const pump = 'power: 999 W   startFactor: 10';
+    expect(await findings(farm('rated: 7.5 kW   surge: 20 kW   waveform: inverter', pump))).toEqual([]);
+    expect(askedBy(await analyseText(farm('rated: 7.5 kW   surge: 20 kW', pump)), ID)).toEqual(['waveform of Genset']);
+    expect(
+      askedBy(await analyseText(farm('rated: 7.5 kW   surge: 20 kW', 'power: 700 W   startFactor: 10')), ID),
+    ).toEqual([]);
+  });
+
+  it('asks for the surge rating only where the start needs it', async () => {
+    const set = 'rated: 5 kW   waveform: inverter';
+    expect(askedBy(await analyseText(farm(set, 'power: 1 kW   startFactor: 5')), ID)).toEqual([]);
+    expect(askedBy(await analyseText(farm(set, 'power: 1 kW   startFactor: 5.1')), ID)).toEqual(['surge of Genset']);
+    expect(askedBy(await analyseText(farm(set, 'startFactor: 5')), ID)).toEqual(['power of Pump']);
+  });
+
+  it('leaves a set that is overloaded without any start to generator-overload', async () => {
+    const analysis = await analyseText(farm(inverterSet, 'power: 5.5 kW   startFactor: 4'));
+    expect(findingsOf(analysis, ID)).toEqual([]);
+    expect(findingsOf(analysis, 'generator-overload')).toHaveLength(1);
+  });
+
+  it('does not start motors that the grid carries, and names the state in which the set does', async () => {
+    const text = (interlock: string): string => `design D {
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  generator Genset { ${inverterSet}   voltage: 230 V   neutralBond: bonded }
+  transfer Ats { switches: phases-and-neutral   rating: 63 A ${interlock} }
+  load Pump { power: 1.5 kW   startFactor: 5 }
+  run A: Mains -> Ats.normal { size: 10 mm2   length: 5 m }
+  run B: Genset -> Ats.standby { size: 10 mm2   length: 5 m }
+  run C: Ats.out -> Pump { size: 10 mm2   length: 5 m }
+}
+`;
+    const [finding] = await findings(text(''));
+    expect(finding?.message).toContain('with Genset running');
+    expect(finding?.subject).toBe('D.Genset');
+  });
+});

@@ -118,6 +118,7 @@ export class Engine {
   private readonly absentSource: Int32Array;
   private readonly absentLink: Int32Array;
   private readonly turning: Uint8Array;
+  private readonly wasLive: Uint8Array;
   private readonly wanted: Float64Array;
   private readonly profile: Float64Array;
   private readonly stalled: Uint8Array;
@@ -187,6 +188,7 @@ export class Engine {
     this.absentSource = new Int32Array(sources.length);
     this.absentLink = new Int32Array(links.length);
     this.turning = new Uint8Array(sources.length);
+    this.wasLive = new Uint8Array(sources.length);
     this.wanted = new Float64Array(loads.length);
     this.profile = new Float64Array(loads.length);
     this.stalled = new Uint8Array(loads.length);
@@ -315,6 +317,8 @@ export class Engine {
         if (turns) this.starts[at]! += 1;
         this.note(turns ? 'start' : 'stop', source.name);
       }
+      if (source.kind === 'generator' && isLive && this.wasLive[at] === 0) this.note('loaded', source.name);
+      this.wasLive[at] = isLive ? 1 : 0;
       direct.isTurning[at] = this.turning[at]!;
     }
     if (live !== this.live) {
@@ -480,9 +484,7 @@ export class Engine {
       if (phase === phases[target]) continue;
       isChanged = true;
       const { kind, name } = machine.targets[target]!.target;
-      if (kind === 'generator') {
-        if (machine.isLoaded(this.control, target)) this.note('loaded', name);
-      } else this.note(machine.isRunning(this.control, target) ? 'restored' : 'shed', name);
+      if (kind !== 'generator') this.note(machine.isRunning(this.control, target) ? 'restored' : 'shed', name);
     }
     return isChanged;
   }

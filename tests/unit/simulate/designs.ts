@@ -140,7 +140,7 @@ export const ideal = (bank: BankPlan, volts: number): BankPlan => ({
     volts: Float64Array.of(volts, volts),
     energy: Float64Array.of(0, volts),
   },
-  resistance: 1e-7,
+  resistance: 1e-8,
   leads: 0,
   efficiency: 1,
   efficiencyFull: 1,

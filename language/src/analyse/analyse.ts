@@ -10,6 +10,7 @@ import type { Problem, ProblemFacts } from '../model/problems.js';
 import type { Accept, Requirement, System } from '../model/types.js';
 import { createContext } from '../quantities/context.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
+import { sourcesUnder } from '../reference/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
 import { finding, wordProblems } from './findings.js';
@@ -97,7 +98,7 @@ function judge(
   for (const check of CHECKS) {
     try {
       for (const verdict of check.judge(context, requirements)) {
-        if (verdict.verdict === 'failed') findings.push(finding(check, verdict));
+        if (verdict.verdict === 'failed') findings.push(underRules(check, finding(check, verdict), context.system));
         else if (verdict.verdict === 'passed') passed += 1;
         else questions.push(question(check, verdict));
       }
@@ -109,6 +110,13 @@ function judge(
   }
   return { findings, questions, passed };
 }
+
+/** Groups whose findings rest on the wiring rules of the design. */
+const UNDER_RULES: ReadonlySet<string> = new Set(['conductors', 'sources', 'storage']);
+
+/** A finding with its sources in the edition of the rules that the design follows. */
+const underRules = (check: Check, found: Finding, { basis }: System): Finding =>
+  UNDER_RULES.has(check.group) ? { ...found, sources: sourcesUnder(basis, found.sources) } : found;
 
 const question = (check: Check, { subject, place, missing, isRefused }: NotChecked): OpenQuestion => ({
   check: check.id,

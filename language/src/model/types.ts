@@ -321,6 +321,8 @@ export interface Basis {
   readonly edition?: string;
   readonly origin: 'stated' | 'default';
   readonly place?: Place;
+  /** Place of the edition. */
+  readonly editionPlace?: Place;
 }
 
 /** A whole design, immutable, with every name resolved and every value typed. */

@@ -6,4 +6,5 @@ export * from './materials.js';
 export * from './plugs.js';
 export * from './rules.js';
 export * from './standards.js';
+export * from './editions.js';
 export * from './terminations.js';

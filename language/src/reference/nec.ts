@@ -79,6 +79,8 @@ export interface ImpedanceRow extends SizedRow {
 export interface RatingRow extends TableRow {
   readonly rating: number;
   readonly devices?: string;
+  /** Edition from which breakers have it too. */
+  readonly breakersFrom?: string;
 }
 
 export interface SmallConductorRow extends SizedRow {

@@ -15,12 +15,12 @@ import { MEMORY, PUBLISHED, tableOf } from './shared.js';
 function reasonOf(needed: Derivation, run: Run, context: DesignContext): string {
   const size = displayValue(context.maybe(run, 'size')!);
   if (context.system.basis.practice === 'iec')
-    return `its line conductors of ${size} ask for one of ${displayValue(needed)} by the table, unless a smaller one is proved by calculation (IEC 60364-5-54 543.1.1, 543.1.2, ${tableOf(needed)})`;
+    return `its line conductors of ${size} ask for one of ${displayValue(needed)} by the table, unless a smaller one is proved by calculation (IEC 60364-5-54 543.1.1, 543.1.2, ${tableOf(needed, context)})`;
   const [listed, growth] = needed.inputs;
   const isRaised = needed.source?.table === '250.122(B)' && listed !== undefined && growth !== undefined;
   const row = isRaised ? listed : needed;
   const device = row.inputs.find(({ name }) => !['metal'].includes(name));
-  const asked = `the ${device ? displayValue(device) : ''} that protects it asks for ${displayValue(row)} (${tableOf(row)})`;
+  const asked = `the ${device ? displayValue(device) : ''} that protects it asks for ${displayValue(row)} (${tableOf(row, context)})`;
   if (!isRaised) return asked;
   const least = growth.inputs.at(-1);
   return `${asked}, and its line conductors were made ${size} where ${least ? sizeText(numberIn(least, 'mm2')) : 'a smaller size'} would do, so that it must grow with them to ${displayValue(needed)} (${basisText(context.system.basis)} 250.122(B))`;

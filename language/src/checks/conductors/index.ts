@@ -13,6 +13,7 @@ import { protectionCoordination } from './protection-coordination.js';
 import { stringFuses } from './string-fuses.js';
 import { earthConductor } from './earth-conductor.js';
 import { cordAmpacity } from './cord-ampacity.js';
+import { unknownEdition } from './unknown-edition.js';
 import { twoSourcesOneBus } from './two-sources-one-bus.js';
 import { voltageDrop } from './voltage-drop.js';
 import { conductorFaultHeat } from './conductor-fault-heat.js';
@@ -31,6 +32,7 @@ import { legBalance } from './leg-balance.js';
 import { groundFaultTrip } from './ground-fault-trip.js';
 
 export const conductorChecks: readonly Check[] = [
+  unknownEdition,
   runCurrentBasis,
   runAmpacity,
   runProtection,

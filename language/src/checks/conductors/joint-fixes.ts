@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
 import type { ConductorSize } from '../../quantity/index.js';
-import { standardRatings } from '../../reference/index.js';
+import { ratingsUnder } from '../../reference/index.js';
 import type { Fix, TextEdit } from '../define.js';
 import { propose, replace, setProperty } from '../fixes.js';
 import { isMadeIn } from './device-ratings.js';
@@ -112,7 +112,9 @@ function fittedRatings(run: Run, context: DesignContext): ReadonlyMap<Instance, 
 
 /** The standard ratings in which a device is made, A. */
 const ratingsOf = (device: Instance, context: DesignContext): readonly number[] =>
-  standardRatings(context.system.basis.practice).filter((rating) => isMadeIn(device, rating));
+  ratingsUnder(context.system.basis, device.kind === 'fuse' ? 'fuse' : 'breaker').filter((rating) =>
+    isMadeIn(device, rating),
+  );
 
 /** The most a device before the conductors of a run may be rated, A; undefined where facts lack. */
 function mostBefore(run: Run, context: DesignContext): number | undefined {

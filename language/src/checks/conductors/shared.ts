@@ -1,6 +1,7 @@
 import { type Derivation, type Source, displayValue, sourceText } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
+import { inEdition } from '../../reference/index.js';
 import type { Fix, Severity } from '../define.js';
 import { type Wish, adviceOf, fixOf, proposeRating, proposeSize } from './joint-fixes.js';
 
@@ -14,8 +15,9 @@ export function restsOnMemory(derivation: Derivation, depth = 0): boolean {
 export const softened = (limit: Derivation): { severity?: Severity; remark: string } =>
   restsOnMemory(limit) ? { severity: 'warning', remark: ' (table from memory)' } : { remark: '' };
 
-/** `NEC (2011-2023) Table 310.16`, when the derivation names one. */
-export const tableOf = (derivation: Derivation): string => (derivation.source ? sourceText(derivation.source) : '');
+/** `NEC (2023) Table 310.16` in the edition of the design, when the derivation names one. */
+export const tableOf = (derivation: Derivation, context: DesignContext): string =>
+  derivation.source ? sourceText(inEdition(derivation.source, context.system.basis)) : '';
 
 /** What was taken by default or assumed on the way to a value, for messages: `ambient 30 degC assumed; not stated`. */
 export function defaultsIn(derivation: Derivation, depth = 0): string[] {

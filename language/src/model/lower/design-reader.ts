@@ -174,7 +174,7 @@ export class DesignReader {
     const edition = node.$type === 'Property' ? node.edition : undefined;
     return {
       practice: result.value.word as Practice,
-      ...(edition === undefined ? {} : { edition: String(edition) }),
+      ...(edition === undefined ? {} : { edition: String(edition), editionPlace: this.file.placeOf(node, 'edition') }),
       origin: 'stated',
       place: this.file.place(node.value),
     };

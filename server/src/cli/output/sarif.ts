@@ -82,6 +82,7 @@ export function reportSarif(report: CheckReport, checks: readonly Check[]): Log 
       ruleIndex: indexOf.get(finding.check)!,
       level: levelOf(finding.severity),
       message: { text: plain(finding.message) },
+      ...(finding.sources.length > 0 ? { properties: { sources: [...new Set(finding.sources.map(sourceText))] } } : {}),
       locations: [
         {
           physicalLocation: physical(finding.place),

@@ -19,6 +19,8 @@ const LONGEST_STEP = 900;
 /** Error of a step over what it moves, and over the capacity. */
 const STEP_TOLERANCE = 1e-7;
 const ABSOLUTE_TOLERANCE = 1e-12;
+/** How far the middle of a step may lie off the straight line between its ends, over the capacity: what is recorded runs straight. */
+const BEND_TOLERANCE = 2e-5;
 /** What the energy books may be open by, over all energy that went through. */
 export const BALANCE_TOLERANCE = 1e-6;
 /** Rounds in which switching settles at one instant, and switchings within a second that count as chatter without end. */
@@ -221,6 +223,15 @@ export class Engine {
   }
 
   play(): Outcome {
+    const pieces = this.playing();
+    for (;;) {
+      const piece = pieces.next();
+      if (piece.done) return piece.value;
+    }
+  }
+
+  /** Plays piece by piece: yields the share that is done (0 to 1), so that its caller can do other things in between. */
+  *playing(): Generator<number, Outcome> {
     const { plan, options } = this;
     const before = this.stored();
     this.fillSun();
@@ -236,6 +247,7 @@ export class Engine {
       if (this.steps % LOOK === 0) {
         if (options.cancelled?.()) throw new Cancelled();
         options.progress?.(this.time / plan.duration);
+        yield this.time / plan.duration;
       }
       const until = this.nextBreak();
       tried = this.step(Math.min(2 * tried, LONGEST_STEP), until);
@@ -623,7 +635,8 @@ export class Engine {
       const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);
       const moved = next[at]! - charge[at]!;
       const tolerated = STEP_TOLERANCE * Math.abs(moved) + ABSOLUTE_TOLERANCE * banks[at]!.capacity;
-      worst = Math.max(worst, Math.abs(moved - simpson) / tolerated);
+      const bend = Math.abs(middle[at]! - (charge[at]! + next[at]!) / 2);
+      worst = Math.max(worst, Math.abs(moved - simpson) / tolerated, bend / (BEND_TOLERANCE * banks[at]!.capacity));
     }
     return worst;
   }

@@ -8,7 +8,7 @@ import { type RunRecord, extremesOf, measureKey, measured, totalsOf } from './ru
 import type { PlayOptions, Played, ScenarioEvent, Series } from './types.js';
 
 export * from './types.js';
-export { formatSpan, measureTitle } from './result.js';
+export { NEVER, formatSpan, measureTitle } from './result.js';
 
 /** s. */
 const RESOLUTION = 60;
@@ -18,6 +18,19 @@ const RESOLUTION = 60;
  * same design, scenario, weather text and resolution give the same numbers.
  */
 export function playScenario(context: DesignContext, scenario: Scenario, options: PlayOptions = {}): Played {
+  const pieces = playingScenario(context, scenario, options);
+  for (;;) {
+    const piece = pieces.next();
+    if (piece.done) return piece.value;
+  }
+}
+
+/** Plays a scenario piece by piece: yields the share that is done (0 to 1), so that its caller can do other things in between. */
+export function* playingScenario(
+  context: DesignContext,
+  scenario: Scenario,
+  options: PlayOptions = {},
+): Generator<number, Played> {
   const prepared = prepare(context, scenario, options);
   if (prepared.kind !== 'ready') return prepared;
   const { plan, positionOf } = prepared;
@@ -29,7 +42,7 @@ export function playScenario(context: DesignContext, scenario: Scenario, options
     for (let run = 0; run < scenario.runs; run += 1) {
       // The first run's series is kept; the others share one recorder.
       if (run < 2) recorder = new Recorder(plan.signals.length);
-      const outcome = new Engine(plan, {
+      const engine = new Engine(plan, {
         resolution: options.resolution ?? RESOLUTION,
         seed: scenario.seed,
         run,
@@ -37,7 +50,11 @@ export function playScenario(context: DesignContext, scenario: Scenario, options
         recorder: recorder!,
         ...(options.cancelled ? { cancelled: options.cancelled } : {}),
         ...(options.progress ? { progress: (share) => options.progress!((run + share) / scenario.runs) } : {}),
-      }).play();
+      });
+      const pieces = engine.playing();
+      let piece = pieces.next();
+      for (; !piece.done; piece = pieces.next()) yield (run + piece.value) / scenario.runs;
+      const outcome = piece.value;
       const { time } = outcome.recorder;
       const extremes = plan.signals.map((_, at) => extremesOf(time, outcome.recorder.column(at)));
       const totals = totalsOf(plan, outcome);

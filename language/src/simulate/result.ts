@@ -7,6 +7,9 @@ import { type Measured, type RunRecord, measureKey, measured } from './run-recor
 import type { Column, Measure, ScenarioEvent, ScenarioResult, Series } from './types.js';
 import type { Signal } from '../model/conditions.js';
 
+/** Marks the answer to a first time that does not come within the time played. */
+export const NEVER = 'never';
+
 /** Units in which measures are given, with what one is in coherent SI. */
 const UNITS = {
   runTime: ['s', 1],
@@ -164,7 +167,7 @@ function measureResult(
   if (unknown && 'unknown' in unknown) return refused(`${title}: ${unknown.unknown}`);
   const never = values.find((each) => 'never' in each);
   if (never && 'never' in never)
-    return refused(`${title}: ${never.never}${values.length > 1 ? ' in at least one of the runs' : ''}`);
+    return refused(`${title}: ${never.never}${values.length > 1 ? ' in at least one of the runs' : ''}`, NEVER);
   const found = values as readonly { readonly value: number; readonly time?: number }[];
   const [unit, si] = unitFor(measure);
   const source = `scenario ${scenario.name}`;

@@ -2,6 +2,7 @@ import {
   type Derivation,
   type Result,
   derive,
+  displayValue,
   fromTable,
   known,
   missing,
@@ -10,8 +11,10 @@ import {
 } from '../derivation/index.js';
 import type { Instance } from '../model/types.js';
 import { wordIn } from '../model/kinds/index.js';
+import { DIMENSIONS } from '../quantity/index.js';
 import { iecBreakerTrip, iecFuseGates, iecFuseTimes, sourceOf } from '../reference/index.js';
 import type { QuantityContext } from './define.js';
+import { type StatedTable, deviceTable, rowValue } from './device-class.js';
 
 /** A point of a time-current curve: at this current the device has opened after this time at the latest. */
 interface Point {
@@ -75,6 +78,28 @@ function breakerPoint(rating: Derivation, curve: string, isDirect: boolean): Poi
   );
 }
 
+/**
+ * The points of a curve that a device or its class states, by multiples of the rating or by currents. Where a larger current is listed
+ * with a longer time, the shorter time holds from the smaller current on.
+ */
+function statedPoints(table: StatedTable, rating: Derivation, device: Instance): Point[] {
+  const listed = table.rows.map(({ key }, index) => {
+    const isMultiple = key.dimension === DIMENSIONS.ratio;
+    const amperes = isMultiple ? key.value * numberIn(rating, 'A') : key.value;
+    const time = rowValue(`longest time in which ${device.name} opens`, table, index);
+    const current = derive(`current that opens ${device.name} in ${displayValue(time)}`, amperes, 'A', {
+      symbol: 'I_a',
+      ...(isMultiple ? { formula: 'n·I_n' } : {}),
+      inputs: isMultiple ? [derive('multiple of the rating', key.value, '', { symbol: 'n' }), rating, time] : [time],
+    });
+    return point(amperes, numberIn(time, 's'), current);
+  });
+  const rising = listed.filter(({ amperes }) => amperes > 0).sort((a, b) => a.amperes - b.amperes);
+  const points: Point[] = [];
+  for (const each of rising) if (each.seconds < (points.at(-1)?.seconds ?? Infinity)) points.push(each);
+  return points;
+}
+
 /** The time-current points of a device, slowest first, as if it had another rating when one is given. */
 function pointsOf(
   device: Instance,
@@ -86,6 +111,11 @@ function pointsOf(
   if (stated.kind !== 'known') return { ok: false, result: stated };
   const rating = otherRating ?? stated.derivation;
   const none = { ok: false as const, result: refused(`no time-current data for ${device.name}`) };
+  const table = deviceTable(device, 'openingTimes');
+  if (table) {
+    const points = statedPoints(table, rating, device);
+    return points.length > 0 ? { ok: true, points } : none;
+  }
   if (device.kind === 'breaker') {
     const curve = wordIn(device.properties, 'curve');
     if (curve === undefined)
@@ -100,6 +130,7 @@ function pointsOf(
 
 /** Whether time-current data exist for a device, or would if it stated its curve. */
 export function hasCurve(device: Instance, context: QuantityContext): boolean {
+  if (deviceTable(device, 'openingTimes')) return true;
   if (device.kind === 'breaker')
     return wordIn(device.properties, 'curve') !== undefined || context.system.basis.practice === 'iec';
   return device.kind === 'fuse' && speedOf(device) === 'general';
@@ -150,4 +181,21 @@ export function clearingAt(
   const share = Math.log(amperes / slow.amperes) / Math.log(fast.amperes / slow.amperes);
   const seconds = slow.seconds * (fast.seconds / slow.seconds) ** share;
   return { kind: 'time', time: timed(seconds, [slow.current, fast.current]) };
+}
+
+/**
+ * Total I²t that a device lets through at a prospective current, where it or its class states it: the row of the next larger current.
+ * Undefined where nothing is stated, refused above the largest current listed.
+ */
+export function letThroughAt(device: Instance, current: Derivation): Result | undefined {
+  const table = deviceTable(device, 'letThrough');
+  if (!table) return undefined;
+  const amperes = numberIn(current, 'A');
+  const rows = table.rows
+    .map(({ key }, index) => ({ amperes: key.value, index }))
+    .sort((a, b) => a.amperes - b.amperes);
+  const row = rows.find((each) => each.amperes >= amperes * (1 - 1e-9));
+  if (!row) return refused(`let-through of ${device.name} is not stated up to ${displayValue(current)}`);
+  const value = rowValue(`let-through I²t of ${device.name}`, table, row.index);
+  return known({ ...value, symbol: 'I²t', inputs: [current] });
 }

@@ -3,6 +3,7 @@ import { conductorQuantities } from './conductor.js';
 import { converterQuantities } from './converters.js';
 import type { QuantityDefinition } from './define.js';
 import { flowQuantities } from './flow.js';
+import { faultQuantities } from './network-faults.js';
 import { networkQuantities } from './network-solution.js';
 import { sourceQuantities } from './sources.js';
 import { startingQuantities } from './starting.js';
@@ -18,6 +19,7 @@ export const QUANTITIES: readonly QuantityDefinition[] = [
   ...flowQuantities,
   ...conductorQuantities,
   ...networkQuantities,
+  ...faultQuantities,
 ];
 
 const byKind = new Map<string, Map<string, QuantityDefinition>>();

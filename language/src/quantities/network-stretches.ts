@@ -1,4 +1,12 @@
-import { type Result, derive, deriveFact, missing, numberIn } from '../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  deriveFact,
+  deriveQuantity,
+  missing,
+  numberIn,
+} from '../derivation/index.js';
 import { callFunction } from '../calculate/index.js';
 import type { Node } from '../model/graph.js';
 import type { Run, Stop } from '../model/types.js';
@@ -98,9 +106,23 @@ export function impedanceOf(
   const count = parallelOf(run, context);
   const resistance = numberIn(drop.derivation, 'V') / 2 / count;
   if (!isAlternating) return { ok: true, impedance: { resistance, reactance: 0 } };
-  const perMetre = reactancePerMetre(numberIn(size!, 'mm2'), context);
-  return { ok: true, impedance: { resistance, reactance: (perMetre * numberIn(length!, 'm')) / count } };
+  return { ok: true, impedance: { resistance, reactance: reactanceOf(run, size!, length!, context) } };
 }
+
+/** Temperature of conductors that were fully loaded before a fault; undefined, which counts as 75 °C, where no insulation is stated. */
+export function hotConductor(run: Run, context: QuantityContext): Derivation | undefined {
+  const own = context.maybe(run, 'insulation');
+  if (own) return own;
+  const value = run.properties.get('type')?.value;
+  const rated = value?.type === 'part' ? value.part.properties.get('insulation')?.value : undefined;
+  return rated?.type === 'quantity'
+    ? deriveQuantity('conductor temperature', rated.quantity, { notes: ['hot: its rated temperature'] })
+    : undefined;
+}
+
+/** Reactance in ohm of one conductor of a length of a run one way, conductors in parallel counted. */
+export const reactanceOf = (run: Run, size: Derivation, length: Derivation, context: QuantityContext): number =>
+  (reactancePerMetre(numberIn(size, 'mm2'), context) * numberIn(length, 'm')) / parallelOf(run, context);
 
 const METRES_PER_THOUSAND_FEET = 304.8;
 

@@ -69,3 +69,59 @@ describe('what is left open', () => {
     expect(askedBy(analysis, ID)).toEqual(['no time-current data for F1']);
   });
 });
+
+describe('let-through that is stated', () => {
+  // k²·S² = (115 · 2.5)² = 82,656 A²s (IEC 60364-4-43 Table 43A, copper in PVC); 6 kA is faster than the gate of 16 A at 0.1 s.
+  const stated = (energy: string): string =>
+    hut('6 kA', '16 A', '2.5 mm2').replace('class: gG', `class: gG   letThrough: { 6 kA: ${energy} }`);
+
+  it('passes up to k²S² and fails above it', async () => {
+    const enough = await analyseText(stated('82 kA2s'));
+    expect(findingsOf(enough, ID)).toEqual([]);
+    expect(askedBy(enough, ID)).toEqual([]);
+    const [finding] = await findings(stated('83 kA2s'));
+    expect(finding?.severity).toBe('error');
+    expect(finding?.message).toContain('lets 83 kA2s through F1');
+    expect(numberOf(finding!, 'bearable', 'A2s')).toBeCloseTo((115 * 2.5) ** 2, 0);
+  });
+
+  it('is mended by the size that bears it', async () => {
+    const text = stated('150 kA2s');
+    const [finding] = await findings(text);
+    const size = finding!.fixes!.find(({ title }) => title.includes('4 mm2'));
+    // (115 · 4)² = 211,600 A²s.
+    expect(size).toBeDefined();
+    expect(await afterFix(text, ID, size!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('is not checked beyond the largest current stated', async () => {
+    const analysis = await analyseText(stated('50 kA2s').replace('6 kA: 50', '5 kA: 50'));
+    expect(findingsOf(analysis, ID)).toEqual([]);
+    expect(askedBy(analysis, ID).join()).toContain('let-through of F1 is not stated up to 6 kA');
+  });
+});
+
+describe('a curve that the design states', () => {
+  it('decides like a table of the standard, and is no table from memory', async () => {
+    const own = hut('550 A', '63 A', '2.5 mm2').replace('class: gG', 'openingTimes: { 400 A: 2 s, 550 A: 0.5 s }');
+    const [finding] = await findings(own);
+    expect(finding?.severity).toBe('error');
+    expect(finding?.message).not.toContain('from memory');
+    // 550 A for 0.5 s needs 550 · √0.5 / 115 = 3.38 mm2.
+    expect(await findings(own.replace('2.5 mm2', '4 mm2'))).toEqual([]);
+  });
+
+  it('is a warning where it is that of a class from memory', async () => {
+    const text = `design Van {
+  battery Bank { voltage: 12.8 V   capacity: 100 Ah   resistance: 100 mohm   chargeLimit: 14.4 V   protectionLow: 10 V }
+  fuse F1 { class: BladeFuse32V   rating: 30 A }
+  load Pump { power: 100 W   supply: dc }
+  run Line: Bank -> F1 @ 0 m -> Pump { size: 18 AWG   type: THHN   length: 0.3 m }
+}
+`;
+    // Some 90 A through 0.82 mm² until 30 A blades open: 350 % is 105 A in 0.5 s, 200 % 60 A in 5 s.
+    const [finding] = await findings(text);
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.message).toContain('(table from memory)');
+  });
+});

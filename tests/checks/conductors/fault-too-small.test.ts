@@ -136,3 +136,36 @@ describe('devices without data', () => {
     expect(askedBy(analysis, ID)).toEqual(['faultCurrent of Mains']);
   });
 });
+
+describe('a curve that the design or its class states', () => {
+  // 10 V over 5 mohm and 2 AWG hot, 0.6365 mohm/m at 75 °C (NEC Chapter 9 Table 8): 40 m give 179 A.
+  const van = (fuse: string, length = '40 m'): string => `design Van {
+  battery Bank { voltage: 12.8 V   capacity: 100 Ah   resistance: 5 mohm   chargeLimit: 14.4 V   protectionLow: 10 V }
+  fuse F1 { ${fuse} }
+  load Pump { power: 100 W   supply: dc }
+  run Line: Bank -> F1 @ 0 m -> Pump { size: 2 AWG   length: ${length}   insulation: 75 degC   dropLimit: 50 % }
+}
+`;
+
+  it('decides on direct current too, at 5 s', async () => {
+    expect(await findings(van('rating: 100 A   openingTimes: { 150 A: 60 s, 175 A: 5 s }'))).toEqual([]);
+    const [finding] = await findings(van('rating: 100 A   openingTimes: { 150 A: 60 s, 185 A: 5 s }'));
+    expect(finding?.message).toContain('needs 185 A to open within 5 s');
+  });
+
+  it('takes multiples of the rating, so that a smaller rating mends it', async () => {
+    const text = van('class: LargeBladeFuse32V   rating: 100 A');
+    const [finding] = await findings(text);
+    // ISO 8820-3 (from memory): 200 % within 5 s.
+    expect(finding?.message).toContain('needs 200 A to open within 5 s');
+    const smaller = finding!.fixes!.find(({ title }) => title.startsWith('Change rating'));
+    expect(smaller).toBeDefined();
+    expect((await afterFix(text, ID, smaller!)).left).toEqual([]);
+  });
+
+  it('leaves a curve that ends before 5 s open', async () => {
+    const analysis = await analyseText(van('rating: 100 A   openingTimes: { 200 %: 60 s }'));
+    expect(findingsOf(analysis, ID)).toEqual([]);
+    expect(askedBy(analysis, ID).join()).toContain('no time-current data for F1 at 5 s');
+  });
+});

@@ -112,4 +112,58 @@ describe('interrupt-rating', () => {
       'faultCurrent of Mains',
     ]);
   });
+
+  describe('and what a class states', () => {
+    // 11.2 kA and more from the library's 48 V pack.
+    const van = (parts: string, fuse: string): string => `${parts}
+design Van {
+  battery Bank { voltage: 51.2 V   shortCircuitCurrent: 15 kA   chargeLimit: 57 V }
+  fuse F1 { ${fuse}   rating: 125 A }
+  load Heater { power: 3 kW   supply: dc }
+  run Line: Bank -> F1 @ 0 m -> Heater { size: 2 AWG   type: THHN   length: 2 m }
+}
+`;
+    const [memory, published] = ['class: PostFuse58V', 'class: SlowBoltDownFuse32V'];
+
+    it('is a warning where it is from memory and an error where it was read in a published copy', async () => {
+      const [soft] = await findings(van('', memory));
+      expect(soft?.severity).toBe('warning');
+      expect(soft?.message).toContain('from memory: read the data sheet');
+      const [hard] = await findings(van('', published));
+      expect(hard?.severity).toBe('error');
+      expect(hard?.message).not.toContain('from memory');
+    });
+
+    it('is an error where a part of the design overrides it, and a warning where that part says it is from memory', async () => {
+      const own = 'part deviceClass Own extends PostFuse58V { dcInterrupt: { 58 V: 3 kA } }';
+      expect((await findings(van(own, 'class: Own')))[0]?.severity).toBe('error');
+      const unsure = own.replace('} }', '}   fromMemory: dcInterrupt }');
+      expect((await findings(van(unsure, 'class: Own')))[0]?.severity).toBe('warning');
+    });
+
+    it('is judged at the direct voltage it stands on: the row of the next higher voltage', async () => {
+      const own =
+        'part deviceClass Own { device: fuse   dcVoltage: 80 V   dcInterrupt: { 32 V: 20 kA, 58 V: 16 kA, 80 V: 14 kA } }';
+      expect(await findings(van(own, 'class: Own'))).toEqual([]);
+      const higher = van(own, 'class: Own').replace('chargeLimit: 57 V', 'chargeLimit: 59 V');
+      expect((await findings(higher))[0]?.message).toContain('interrupts 14 kA');
+    });
+  });
+
+  it('counts the cable between the service and a breaker that says where it stands', async () => {
+    const text = (length: string): string => `design Hut {
+  grid Mains { voltage: 120 V   rating: 100 A   faultCurrent: 14 kA }
+  breaker Main { rating: 60 A   interruptRating: 22 kA }
+  bus Panel {}
+  breaker B1 { interruptRating: 10 kA   rating: 20 A }
+  load Heater { power: 1 kW }
+  run Feed: Mains -> Main -> Panel { size: 4 AWG   length: ${length} }
+  run Line: Panel -> B1 -> Heater { size: 12 AWG   length: 5 m }
+}
+`;
+    expect(await findings(text('0 m'))).toHaveLength(1);
+    expect((await findings(text('1 m')))[0]?.message).toContain('from Mains');
+    // 4 AWG 0.308 ohm/kft at 75 °C, 0.253 at 20 °C: 10 m are 16.6 mohm out and back, more than the 8.6 mohm of the service.
+    expect(await findings(text('10 m'))).toEqual([]);
+  });
 });

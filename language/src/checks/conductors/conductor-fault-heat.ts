@@ -31,7 +31,10 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const size = context.fact(run, 'size');
   if (size.kind !== 'known') return yield notChecked(run, size);
   const { heated, open, judged } = heatOf(run, size.derivation, context);
-  const excess = ({ fault, limit }: Heated): number => numberIn(fault.current, 'A') / numberIn(limit, 'A');
+  const excess = ({ fault, limit, through }: Heated): number =>
+    through
+      ? Math.sqrt(numberIn(through.energy, 'A2s') / numberIn(through.bearable, 'A2s'))
+      : numberIn(fault.current, 'A') / numberIn(limit, 'A');
   const worst = heated.reduce<Heated | undefined>(
     (so, next) => (!so || excess(next) > excess(so) ? next : so),
     undefined,
@@ -42,17 +45,21 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     if (first) yield passed(run, { fault: first.fault.current, limit: first.limit });
     return;
   }
-  const { fault, time, limit } = worst;
+  const { fault, time, limit, through } = worst;
   const [is, may] = pairText(fault.current, limit);
   const fixes = fixesOf(run, worst, context);
-  const { severity, remark } = softened(time);
+  const { severity, remark } = softened(through?.energy ?? time);
+  const conductors = `the ${displayValue(size.derivation)} conductors of ${run.name}`;
+  const heat = through
+    ? `lets ${displayValue(through.energy, 3)} through ${fault.device.name} before it has opened${remark}; ${conductors} bear ${displayValue(through.bearable, 3)} (I²·t ≤ k²·S²)`
+    : `lasts ${displayValue(time, 2)} until ${fault.device.name} opens${remark}; ${conductors} survive ${may} for that time (I²·t ≤ k²·S²)`;
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(severity ? { severity } : {}),
-    message: `A short circuit of ${is} ${fault.where} lasts ${displayValue(time, 2)} until ${fault.device.name} opens${remark}; the ${displayValue(size.derivation)} conductors of ${run.name} survive ${may} for that time (I²·t ≤ k²·S²). ${fixes.map(({ title }) => title).join(', or ') || 'Take a faster device'}.`,
-    numbers: { fault: fault.current, time, limit },
+    message: `A short circuit of ${is} ${fault.where} ${heat}. ${fixes.map(({ title }) => title).join(', or ') || 'Take a faster device'}.`,
+    numbers: { fault: fault.current, time, limit, ...through },
     related: [{ place: fault.device.place, text: `${fault.device.name} clears the fault` }],
     fixes,
   };
@@ -67,7 +74,7 @@ export const conductorFaultHeat = defineCheck({
     finds:
       'A short circuit heats the conductors of a run beyond what their insulation survives before the device opens.',
     guards: 'Cables that burn inside the wall although the device works.',
-    how: 'I²·t against k²·S² (IEC 60364-4-43 434.5.2), conductors at their operating temperature before the fault: at the largest fault current at each device of the run, and at the smallest at its far end, where the device is slowest. The time comes from the curve of the device, which exists for general-purpose fuses (gG) and for breakers that state a curve; faster than 0.1 s the run passes where it would survive 0.1 s, else the let-through I²t of the device is needed and it is not checked.',
+    how: 'I²·t against k²·S² (IEC 60364-4-43 434.5.2), conductors at their operating temperature before the fault: at the largest fault current at each device of the run, and at the smallest at its far end, where the device is slowest. The time comes from the curve of the device: `openingTimes` of the device or its class, else the gates of general-purpose fuses (gG) and the magnetic trip of breakers that state a curve; faster than the fastest point of the curve the run passes where it would survive the time of that point, else the let-through I²t of the device decides (`letThrough`), and without it the run is not checked.',
     sources: [
       PUBLISHED('IEC 60364-4-43', '434.5.2 and Table 43A', '2008'),
       PUBLISHED('IEC 60269-2', 'gG, 5 s and 0.4 s'),

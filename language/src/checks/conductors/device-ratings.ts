@@ -1,42 +1,29 @@
-import { type Derivation, derive, deriveQuantity, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { derivationOfProperty } from '../../model/lower/evaluate.js';
 import type { Instance, Part } from '../../model/types.js';
+import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/device-class.js';
 
-/** The class of a device as a part, when it states one. */
-export function classOf(device: Instance): Part | undefined {
-  const value = device.properties.get('class')?.value;
-  return value?.type === 'part' ? value.part : undefined;
-}
+export { classOf };
 
 /** A rating of a device: its own, else that of its class. */
-export function ratingOf(
+export const ratingOf = (
   device: Instance,
   property: 'dcVoltage' | 'acVoltage',
   context: DesignContext,
-): Derivation | undefined {
-  const own = context.maybe(device, property);
-  if (own) return own;
-  const part = classOf(device);
-  const stated = part?.properties.get(property);
-  return stated && part ? derivationOfProperty(stated, `class ${part.name}`) : undefined;
-}
+): Derivation | undefined => context.maybe(device, property) ?? deviceFact(device, property);
 
 /** Interrupt rating of a part at a direct voltage: the table row of the next higher voltage, else its single rating. */
 export function interruptOfClass(part: Part, volts: number, isDc: boolean): Derivation | undefined {
-  const table = part.properties.get('dcInterrupt')?.value;
-  if (isDc && table?.type === 'table') {
-    const row = table.rows.find(({ key }) => key.value >= volts * (1 - 1e-9));
-    return row
-      ? deriveQuantity(`interrupt rating of class ${part.name} up to ${row.key.value} V DC`, row.value, {
-          origin: 'stated',
-        })
-      : derive(`interrupt rating of class ${part.name} at ${volts} V DC`, 0, 'A', {
+  const table = isDc ? classTable(part, 'dcInterrupt') : undefined;
+  if (!table) return classFact(part, 'interruptRating');
+  const index = table.rows.findIndex(({ key }) => key.value >= volts * (1 - 1e-9));
+  return index >= 0
+    ? rowValue(`interrupt rating of class ${part.name} up to ${table.rows[index]!.key.value} V DC`, table, index)
+    : table.sourced(
+        derive(`interrupt rating of class ${part.name} at ${volts} V DC`, 0, 'A', {
           notes: ['above its highest direct voltage'],
-        });
-  }
-  const single = part.properties.get('interruptRating');
-  return single && derivationOfProperty(single, `class ${part.name}`);
+        }),
+      );
 }
 
 /** Interrupt rating of a device: its own, else that of its class. */

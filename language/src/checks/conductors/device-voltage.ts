@@ -7,7 +7,7 @@ import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { classOf, highestDirectVoltage, isMissing, ratingOf, sufficientClasses } from './device-ratings.js';
 import { bankFaultAt } from './faults.js';
-import { MEMORY } from './shared.js';
+import { MEMORY, softened } from './shared.js';
 
 /** Devices and switches that must open a circuit. */
 function openers(context: DesignContext): { device: Instance; run: Run }[] {
@@ -58,11 +58,13 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   const numbers = { voltage, limit: rating };
   if (numberIn(rating, 'V') >= volts * (1 - 1e-9)) return yield passed(device, numbers);
   const [highest, rated] = pairText(voltage, rating);
+  const { severity } = softened(rating);
   yield {
     verdict: 'failed',
     subject: device.path,
     place,
-    message: `${device.name} is rated for ${rated} DC and sees up to ${highest}${voltage.governing ? ` (${voltage.governing})` : ''}, the charge voltage, not the nominal one: it may not open the arc (${basisText(context.system.basis)}).${todo}`,
+    ...(severity ? { severity } : {}),
+    message: `${device.name} is rated for ${rated} DC${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} and sees up to ${highest}${voltage.governing ? ` (${voltage.governing})` : ''}, the charge voltage, not the nominal one: it may not open the arc (${basisText(context.system.basis)}).${todo}`,
     numbers,
     fixes,
   };
@@ -78,11 +80,13 @@ function* judgeAlternating(device: Instance, context: DesignContext): Generator<
     ...systems.map(({ phases, lineToLine, lineToNeutral }) => (phases === 'single' ? lineToNeutral : lineToLine)),
   );
   if (numberIn(rating, 'V') >= highest) return yield passed(device, { limit: rating });
+  const { severity } = softened(rating);
   yield {
     verdict: 'failed',
     subject: device.path,
     place: placeOf(device, device.properties.has('acVoltage') ? 'acVoltage' : 'class'),
-    message: `${device.name} is rated for ${displayValue(rating)} AC and stands on a supply of ${highest} V (${basisText(context.system.basis)}). Take one that is rated for it.`,
+    ...(severity ? { severity } : {}),
+    message: `${device.name} is rated for ${displayValue(rating)} AC${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} and stands on a supply of ${highest} V (${basisText(context.system.basis)}). Take one that is rated for it.`,
     numbers: { limit: rating },
   };
 }

@@ -3,10 +3,10 @@ import { type Derivation, type Result, derive, displayValue, numberIn, refused }
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
-import { clearingAt } from '../../quantities/clearing.js';
+import { clearingAt, letThroughAt } from '../../quantities/clearing.js';
 import { conductorFacts, parallelOf } from '../../quantities/conductor-facts.js';
 import { devicesWithCurve, farFaults } from './far-fault.js';
-import { acFaultAt, bankFaultAt } from './faults.js';
+import { alternatingFaultAt, bankFaultAt } from './faults.js';
 
 /** Fault current a run of a size survives until a device opens, all conductors in parallel together. */
 function survives(run: Run, size: Derivation, time: Derivation, context: DesignContext): Result {
@@ -43,7 +43,7 @@ function faultsOf(run: Run, context: DesignContext, size?: Derivation): { faults
   const far = farFaults(run, context, size);
   const devices = new Set(devicesWithCurve([run.from, ...run.through, ...run.to], context));
   for (const device of devices) {
-    const largest = run.carries === 'ac' ? acFaultAt(device, context) : bankFaultAt(device, context)?.result;
+    const largest = run.carries === 'ac' ? alternatingFaultAt(device, context) : bankFaultAt(device, context)?.result;
     if (largest?.kind === 'known') faults.push({ device, current: largest.derivation, where: `at ${device.name}` });
     else if (largest) open.push(largest);
   }
@@ -57,6 +57,24 @@ export interface Heated {
   readonly fault: Fault;
   readonly time: Derivation;
   readonly limit: Derivation;
+  /** Where the device opens faster than its curve tells: what it lets through, and what the conductors bear (A²s). */
+  readonly through?: { readonly energy: Derivation; readonly bearable: Derivation };
+}
+
+const ONE_SECOND = derive('one second', 1, 's', { symbol: 't' });
+
+/** k²·S² of a run of a size: the I²t its conductors bear, whatever the time. */
+function bearableBy(run: Run, size: Derivation, context: DesignContext): Result {
+  const one = survives(run, size, ONE_SECOND, context);
+  if (one.kind !== 'known') return one;
+  return {
+    kind: 'known',
+    derivation: derive('I²t that the conductors bear', numberIn(one.derivation, 'A') ** 2, 'A2s', {
+      symbol: 'k²S²',
+      formula: 'I²·1 s',
+      inputs: [one.derivation],
+    }),
+  };
 }
 
 /** Faults whose heat is above the limit; what kept others from being judged. `ratings` stand for those of the devices they name. */
@@ -83,10 +101,19 @@ export function heatOf(
     const isSafe = numberIn(fault.current, 'A') <= numberIn(limit.derivation, 'A') * (1 + 1e-9);
     if (isSafe) judged.push(entry);
     else if (clearing.kind === 'time') heated.push(entry);
-    else
-      open.push(
-        refused(`let-through I²t of ${fault.device.name}: it opens in less than ${displayValue(clearing.time)}`),
-      );
+    else {
+      const energy = ratings?.has(fault.device) ? undefined : letThroughAt(fault.device, fault.current);
+      const bearable = energy && bearableBy(run, size, context);
+      if (energy?.kind === 'known' && bearable?.kind === 'known') {
+        const through = { energy: energy.derivation, bearable: bearable.derivation };
+        const isBorne = numberIn(through.energy, 'A2s') <= numberIn(through.bearable, 'A2s') * (1 + 1e-9);
+        (isBorne ? judged : heated).push({ ...entry, through });
+      } else if (energy?.kind === 'refused') open.push(energy);
+      else
+        open.push(
+          refused(`let-through I²t of ${fault.device.name}: it opens in less than ${displayValue(clearing.time)}`),
+        );
+    }
   }
   return { heated, open, judged };
 }

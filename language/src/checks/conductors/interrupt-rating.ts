@@ -13,8 +13,8 @@ import {
   ratingOf,
   sufficientClasses,
 } from './device-ratings.js';
-import { acFaultAt, bankFaultAt } from './faults.js';
-import { devices, MEMORY, PUBLISHED } from './shared.js';
+import { alternatingFaultAt, bankFaultAt } from './faults.js';
+import { devices, MEMORY, PUBLISHED, restsOnMemory, softened } from './shared.js';
 
 const RULES = { nec: 'NEC 110.9', iec: 'IEC 60364-4-43 434.5.1', craft: 'ABYC E-11.10' };
 
@@ -53,7 +53,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
       index === 0,
     );
   });
-  const soft = !own && classRatingFromMemory(device);
+  const soft = restsOnMemory(rating);
   const dcVoltage = ratingOf(device, 'dcVoltage', context);
   const atVoltage =
     dcVoltage && numberIn(dcVoltage, 'V') < volts
@@ -75,7 +75,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
 }
 
 function* judgeAlternating(device: Instance, run: Run, context: DesignContext): Generator<Verdict> {
-  const fault = acFaultAt(device, context);
+  const fault = alternatingFaultAt(device, context);
   if (!fault) return;
   if (fault.kind !== 'known') return yield notChecked(device, fault);
   const node = context.graph.nodesOf(device)[0]!;
@@ -88,23 +88,15 @@ function* judgeAlternating(device: Instance, run: Run, context: DesignContext): 
   const numbers = { current: fault.derivation, limit: rating };
   if (numberIn(rating, 'A') >= numberIn(fault.derivation, 'A') * (1 - 1e-9)) return yield passed(device, numbers);
   const [prospective, rated] = pairText(fault.derivation, rating);
+  const { severity } = softened(rating);
   yield {
     verdict: 'failed',
     subject: device.path,
     place: placeOf(device, device.properties.has('interruptRating') ? 'interruptRating' : 'class'),
-    message: `A short circuit behind ${device.name} in ${run.name} draws up to ${prospective}, and ${device.name} interrupts ${rated} (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}). Choose a device with a higher interrupt rating.`,
+    ...(severity ? { severity } : {}),
+    message: `A short circuit behind ${device.name} in ${run.name} draws up to ${prospective}${fault.derivation.governing ? ` (${fault.derivation.governing})` : ''}, and ${device.name} interrupts ${rated}${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}). Choose a device with a higher interrupt rating.`,
     numbers,
   };
-}
-
-/**
- * Whether a class is of the standard library and its direct-current interrupt rating is from memory, which its data sheet line says; a class
- * of the design's own is a data sheet.
- */
-function classRatingFromMemory(device: Instance): boolean {
-  const part = classOf(device);
-  const sheet = part?.properties.get('dataSheet')?.value;
-  return part?.library === true && !(sheet?.type === 'text' && /\bkA\b(?! AC)[^;,]*published/.test(sheet.text));
 }
 
 export const interruptRatingCheck = defineCheck({

@@ -123,10 +123,9 @@ export function legCurrents(
   source: Instance,
   context: QuantityContext,
   at: 'lowest' | 'nominal' = 'lowest',
-): { result: Result; perLeg: ReadonlyMap<Leg, readonly Derivation[]>; continuous: readonly Derivation[] } {
+): { result: Result; perLeg: ReadonlyMap<Leg, readonly Derivation[]> } {
   const perLeg = new Map<Leg, Derivation[]>();
   const facts: string[] = [];
-  const continuous: Derivation[] = [];
   const consumers = new Set<Instance>();
   for (const { instance, terminal } of nodes) {
     const isCharger =
@@ -142,7 +141,7 @@ export function legCurrents(
       ? chargerInputOn(instance, source, context, at)
       : loadCurrentOn(instance, source, context);
     if (result.kind === 'missing') facts.push(...result.missing);
-    if (result.kind === 'refused') return { result, perLeg, continuous };
+    if (result.kind === 'refused') return { result, perLeg };
     if (result.kind !== 'known') continue;
     const named = {
       ...result.derivation,
@@ -155,11 +154,10 @@ export function legCurrents(
     for (const leg of legs) {
       const passed = behind.filter((each) => each.legs.includes(leg)).map(({ part }) => part);
       const part = bound && passed.length > 0 ? leftByLoads(named, bound, passed, 'A') : named;
-      if (isCharger || context.maybe(instance, 'continuous')?.value !== false) continuous.push(part);
       perLeg.set(leg, [...(perLeg.get(leg) ?? []), part]);
     }
   }
-  if (facts.length > 0) return { result: missing(...facts), perLeg, continuous };
+  if (facts.length > 0) return { result: missing(...facts), perLeg };
   let worst: Derivation | undefined;
   for (const [leg, parts] of [...perLeg].sort(([a], [b]) => (a < b ? -1 : 1))) {
     const sum = sumOf(
@@ -171,7 +169,23 @@ export function legCurrents(
     );
     if (!worst || numberIn(sum, 'A') > numberIn(worst, 'A') * (1 + 1e-12)) worst = sum;
   }
-  return { result: known(worst ?? sumOf('design current', 'I_b', 'A', [])), perLeg, continuous };
+  return { result: known(worst ?? sumOf('design current', 'I_b', 'A', [])), perLeg };
+}
+
+/**
+ * Current of the most loaded leg that lasts three hours or more. Loads that last less long are left out before chargers are counted: while
+ * they are off, a charger that passes its supply on takes all that its input limit leaves.
+ */
+export function continuousLegCurrent(
+  nodes: Iterable<Node>,
+  source: Instance,
+  context: QuantityContext,
+  at: 'lowest' | 'nominal' = 'lowest',
+): Result {
+  const lasting = [...nodes].filter((node) => lastsLong(node, context));
+  return whenKnown(legCurrents(lasting, source, context, at).result, (current) =>
+    known({ ...current, name: 'continuous current', symbol: 'I_c' }),
+  );
 }
 
 /** What a run carries in one state: the side away from the supply, and the source that feeds it. */
@@ -251,24 +265,7 @@ export const runContinuous = defineQuantity({
       const flow = acFlow(run, circuit, context);
       if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
       for (const source of flow.sources) {
-        const { result, perLeg, continuous } = legCurrents(flow.nodes.values(), source, context);
-        if (result.kind !== 'known') {
-          results.push({ state, result });
-          continue;
-        }
-        const legs = [...perLeg.values()].map((parts) =>
-          sumOf(
-            'continuous current',
-            'I_c',
-            'A',
-            parts.filter((part) => continuous.includes(part)),
-          ),
-        );
-        const largest = legs.reduce<Derivation | undefined>(
-          (so, next) => (!so || numberIn(next, 'A') > numberIn(so, 'A') ? next : so),
-          undefined,
-        );
-        results.push({ state, result: known(largest ?? sumOf('continuous current', 'I_c', 'A', [])) });
+        results.push({ state, result: continuousLegCurrent(flow.nodes.values(), source, context) });
       }
     }
     return results.length === 0

@@ -23,7 +23,7 @@ import { calculation } from './bank.js';
 import { inputPowerFactor, leftByLoads, loadsBehind } from './converters.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
 import { highEnd } from './ends.js';
-import { legCurrents } from './flow.js';
+import { continuousLegCurrent, legCurrents } from './flow.js';
 import { meanShare } from './steady-load.js';
 import { connect, fedBy, missingFrom, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
@@ -269,23 +269,10 @@ export const continuousLegDemand = defineQuantity({
   unit: 'A',
   compute: (thing, context) => {
     const source = instance(thing);
-    const results: InState[] = consumersIn(source, context).map(({ state, nodes }) => {
-      const { result, perLeg, continuous } = legCurrents(nodes, source, context, 'nominal');
-      if (result.kind !== 'known') return { state, result };
-      const legs = [...perLeg.values()].map((parts) =>
-        sumOf(
-          'continuous current',
-          'I_c',
-          'A',
-          parts.filter((part) => continuous.includes(part)),
-        ),
-      );
-      const none = sumOf('continuous current', 'I_c', 'A', []);
-      return {
-        state,
-        result: known(legs.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so), none)),
-      };
-    });
+    const results: InState[] = consumersIn(source, context).map(({ state, nodes }) => ({
+      state,
+      result: continuousLegCurrent(nodes, source, context, 'nominal'),
+    }));
     return results.length === 0
       ? missing(`what ${thing.name} feeds`)
       : worstOfStates('continuous current', 'I_c', 'A', results);

@@ -55,4 +55,54 @@ describe('plug-continuous', () => {
     expect(await findings(text(''))).toHaveLength(1);
     expect(await findings(text('fullRating: yes'))).toEqual([]);
   });
+
+  const passing = (inputLimit: number, kettle: string): string => `design Coach {
+  basis: nec 2023
+  grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30 }
+  inverter Inv : InverterCharger12V3000 { currentLimit: 120 A   inputLimit: ${inputLimit} A   absorb: 14.2 V }
+  battery House : Lfp12V300Ah
+  bus Panel {}
+  load Cooler { power: 1.2 kW }
+  load Kettle { power: 1.2 kW   ${kettle} }
+  run Cord: Shore -> Inv.input { size: 8 AWG   type: STW   length: 8 m }
+  run Out: Inv.ac -> Panel { size: 10 AWG   type: THHN   length: 2 m }
+  run ToCooler: Panel -> Cooler { size: 12 AWG   type: THHN   length: 2 m }
+  run ToKettle: Panel -> Kettle { size: 12 AWG   type: THHN   length: 2 m }
+  run Feed: House -> Inv.dc { size: 4/0 AWG   type: THHN   length: 1 m }
+}
+`;
+
+  it('proposes to an inverter that passes its supply on the limit that holds its loads and its charging together', async () => {
+    // Charging would take 120 A · 14.2 V / (0.88 · 0.97 · 114 V) = 17.5 A beside the 10 A of Cooler; the limit of 28 A is what flows.
+    const text = passing(28, 'continuous: no');
+    const [finding] = await findings(text);
+    expect(numberIn(finding!.numbers.current!, 'A')).toBeCloseTo(27.51, 2);
+    expect(finding?.fixes[0]?.title).toBe('Limit the input of Inv to 24 A');
+    expect(await findings(applyFix(text, finding!.fixes[0]!))).toEqual([]);
+  });
+
+  it('does not let a load that is soon over take away from what charges for hours', async () => {
+    // With the kettle on, 24 A of limit leave charging 4 A; with it off again charging takes 14 A, and 24 A flow for hours.
+    expect(await findings(passing(24, 'continuous: no'))).toEqual([]);
+    const [finding] = await findings(passing(25, 'continuous: no'));
+    expect(numberIn(finding!.numbers.current!, 'A')).toBeCloseTo(25, 9);
+  });
+
+  it('counts an adapter with the smaller of its sides', async () => {
+    const text = (adapter: string): string => `design Driveway {
+  basis: nec 2023
+  grid House { voltage: 120 V   rating: 20 A   outlet: NEMA-5-20 }
+  receptacle Adapter { ${adapter} }
+  charger Rect { input: 90..132 V   currentLimit: 40 A   absorb: 28 V   efficiency: 90 %   powerFactor: 1   plug: TT-30 }
+  battery Bank : Lfp24V200Ah
+  run Cord: House -> Adapter -> Rect.ac { size: 10 AWG   type: STW   length: 8 m }
+  run Feed: Rect.dc -> Bank { size: 2 AWG   type: THHN   length: 1 m }
+}
+`;
+    // 40 A · 28 V / 0.9 / 114 V = 10.9 A are within the 12 A of the 15 A side; 13.6 A at 50 A are not, but within 16 A.
+    expect(await findings(text('plug: NEMA-5-15   outlet: TT-30'))).toEqual([]);
+    const [finding] = await findings(text('plug: NEMA-5-15   outlet: TT-30').replace('40 A', '50 A'));
+    expect(numberIn(finding!.numbers.limit!, 'A')).toBeCloseTo(12, 9);
+    expect(await findings(text('plug: NEMA-5-20   outlet: TT-30').replace('40 A', '50 A'))).toEqual([]);
+  });
 });

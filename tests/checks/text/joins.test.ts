@@ -132,6 +132,46 @@ describe('dead-end', () => {
   });
 });
 
+describe('plugs in a run', () => {
+  const told = async (outlet: string, plug: string, adapter = ''): Promise<string[]> =>
+    findingsOf(
+      await analyseText(`design D {
+  grid Mains { voltage: 230 V   rating: 16 A   outlet: ${outlet} }
+  receptacle Between { ${adapter} }
+  charger Rect { input: 90..264 V   plug: ${plug} }
+  run Cord: Mains -> ${adapter ? 'Between -> ' : ''}Rect.ac
+}
+`),
+      'unlike-terminals',
+    ).map(({ message }) => message);
+
+  // CEE 7, from memory: a plug 7/7 has the contacts of both earthed systems; the flat plug fits both without earth.
+  it.each([
+    ['CEE-7-4', 'CEE-7-7', 0],
+    ['CEE-7-6', 'CEE-7-7', 0],
+    ['CEE-7-4', 'CEE-7-16', 0],
+    ['CEE-7-4', 'CEE-7-6', 1],
+    ['CEE-7-7', 'CEE-7-4', 1],
+    ['NEMA-5-20', 'NEMA-1-15', 0],
+    ['NEMA-1-15', 'NEMA-5-15', 1],
+    ['BS-1363', 'CEE-7-7', 1],
+    // The short name is the same configuration.
+    ['IEC-60309-16', 'IEC-60309-16-230-2P-E-6h', 0],
+    ['IEC-60309-16', 'IEC-60309-32-230-2P-E-6h', 1],
+  ])('%s with %s', async (outlet, plug, count) => {
+    expect(await told(outlet, plug)).toHaveLength(count);
+  });
+
+  it('are joined by an adapter that has both, the right way round', async () => {
+    expect(await told('NEMA-5-15', 'TT-30')).toEqual([
+      expect.stringContaining('`receptacle Adapter { plug: NEMA-5-15   outlet: TT-30 }`'),
+    ]);
+    expect(await told('NEMA-5-15', 'TT-30', 'plug: NEMA-5-15   outlet: TT-30')).toEqual([]);
+    expect(await told('NEMA-5-15', 'TT-30', 'plug: TT-30   outlet: NEMA-5-15')).toHaveLength(2);
+    expect(await told('NEMA-5-15', 'TT-30', 'plug: NEMA-5-15   outlet: L5-30')).toHaveLength(1);
+  });
+});
+
 describe('assumed-fact', () => {
   it('lists each assumption once, also when a variant repeats it or a part states it for several', async () => {
     const analysis = await analyseText(`part load Lamp { power: assumed 40 W }

@@ -1,5 +1,6 @@
 import { numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
+import { partArgument } from '../../model/lower/evaluate.js';
 import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
 import type { ConductorSize } from '../../quantity/index.js';
@@ -127,10 +128,30 @@ function mostBefore(run: Run, context: DesignContext): number | undefined {
     : numberIn(ampacity.derivation, 'A');
 }
 
+/**
+ * The most a device beside plugs may be rated, A: a larger one no longer protects the receptacle (NEC 210.21(B)(1)), and the service or
+ * set behind it gives no more.
+ */
+function mostBesidePlugs(device: Instance, context: DesignContext): number {
+  const stops = context.system.runs
+    .filter((run) => run.carries === 'ac' && devicesOf(run).some(({ instance }) => instance === device))
+    .flatMap((run) => [run.from, ...run.through, ...run.to].map(({ instance }) => instance));
+  const ratings = stops.flatMap((instance) => {
+    const plugs = ['outlet', 'plug'].map((property) => {
+      const value = instance.properties.get(property)?.value;
+      return value?.type === 'part' ? partArgument(value.part).fact('rating') : undefined;
+    });
+    const own = instance.kind === 'grid' ? 'rating' : instance.kind === 'generator' ? 'breaker' : undefined;
+    return [...plugs, own && context.maybe(instance, own)].filter((rating) => rating !== undefined);
+  });
+  return Math.min(...ratings.map((rating) => numberIn(rating, 'A')));
+}
+
 /** Whether the other runs that a device stands in, or protects from before, bear another rating of it. */
 function othersAllow(run: Run, device: Instance, rating: number, context: DesignContext): boolean {
   const present = context.maybe(device, 'rating');
   const grows = !present || rating > numberIn(present, 'A');
+  if (grows && rating > mostBesidePlugs(device, context) * (1 + 1e-9)) return false;
   return context.system.runs.every((other) => {
     if (other === run) return true;
     const stands = devicesOf(other).some(({ instance }) => instance === device);

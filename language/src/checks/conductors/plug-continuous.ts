@@ -4,6 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import { partArgument } from '../../model/lower/evaluate.js';
 import type { Instance, Run } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
+import { loadsBehind } from '../../quantities/converters.js';
 import { acFlow } from '../../quantities/flow.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
@@ -56,6 +57,7 @@ function limitsOf(run: Run, context: DesignContext): Limit[] {
       eighty(rating, `breaker ${instance.name}`);
     if (instance.kind === 'receptacle') {
       plug(instance, 'plug', `receptacle ${instance.name},`);
+      plug(instance, 'outlet', `the outlet of ${instance.name},`);
       if (!instance.properties.has('plug') && rating) eighty(rating, `receptacle ${instance.name}`);
     }
     if (instance.kind === 'charger') plug(instance, 'plug', `the plug of ${instance.name},`);
@@ -68,7 +70,8 @@ function limitsOf(run: Run, context: DesignContext): Limit[] {
   return limits.sort((a, b) => numberIn(a.current, 'A') - numberIn(b.current, 'A'));
 }
 
-function fixesFor(run: Run, excess: number, context: DesignContext): Fix[] {
+/** Input limits at which the continuous current of a run comes down to `most` A. */
+function fixesFor(run: Run, continuous: Derivation, most: number, context: DesignContext): Fix[] {
   const chargers = new Set<Instance>();
   for (const { circuit } of context.circuitStates) {
     for (const { instance, terminal } of acFlow(run, circuit, context)?.nodes.values() ?? []) {
@@ -77,11 +80,16 @@ function fixesFor(run: Run, excess: number, context: DesignContext): Fix[] {
         chargers.add(instance);
     }
   }
+  const partOf = (each: Instance): number => {
+    const part = continuous.inputs.find(({ symbol }) => symbol === `I_${each.name}`);
+    return part ? numberIn(part, 'A') : 0;
+  };
   return [...chargers].flatMap((charger) => {
-    const drawn = context.quantity(charger, 'inputCurrent');
-    if (drawn.kind !== 'known') return [];
-    const amperes = Math.floor((numberIn(drawn.derivation, 'A') - excess) * 10 + 1e-6) / 10;
-    return amperes < 1
+    // The input limit of an inverter that passes its supply on holds what it charges with and the loads behind it together.
+    const behind = [...loadsBehind(charger, context)].reduce((sum, load) => sum + partOf(load), 0);
+    const others = numberIn(continuous, 'A') - partOf(charger) - behind;
+    const amperes = Math.floor((most - others) * 10 + 1e-6) / 10;
+    return partOf(charger) === 0 || amperes < Math.max(1, behind)
       ? []
       : [
           propose(
@@ -102,7 +110,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const excess = numberIn(continuous.derivation, 'A') - numberIn(smallest.current, 'A');
   if (excess <= 1e-9 * numberIn(smallest.current, 'A')) return yield passed(run, numbers);
   const [carried, allowed] = pairText(continuous.derivation, smallest.current);
-  const fixes = fixesFor(run, excess, context);
+  const fixes = fixesFor(run, continuous.derivation, numberIn(smallest.current, 'A'), context);
   yield {
     verdict: 'failed',
     subject: run.path,
@@ -122,7 +130,7 @@ export const plugContinuous = defineCheck({
     finds:
       'A plug, receptacle, inlet, or a breaker beside one, carries more than its continuous share for three hours or more.',
     guards: 'Contacts that run hot for hours soften, arc and melt; chargers are the longest loads there are.',
-    how: 'The continuous part of the design current of each AC run that meets a plug, a receptacle, or the outlet or breaker of its source is held against 80 % of the smallest of its breakers, receptacles, plugs and the outlet and breaker of its source (100 % for a breaker listed for that, or the share a plug states). Chargers count as continuous. The fix is the input limit to set. Breakers in other runs are judged by `protection-continuous`. Under iec there is no 80 % rule and this check is silent.',
+    how: 'The continuous part of the design current of each AC run that meets a plug, a receptacle, or the outlet or breaker of its source is held against 80 % of the smallest of its breakers, receptacles, plugs and the outlet and breaker of its source (100 % for a breaker listed for that, or the share a plug states). Chargers count as continuous. The fix is the input limit to set; that of an inverter that passes its supply on holds its loads as well. Breakers in other runs are judged by `protection-continuous`. Under iec there is no 80 % rule and this check is silent.',
     sources: [PUBLISHED('NEC', '210.20(A), 210.21(B), 210.23', '2017-2023')],
     failing: `design Coach {
   grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30   neutralBond: bonded }

@@ -59,7 +59,12 @@ function needBehind(contact: Contact, run: Run, circuit: CircuitState, context: 
   for (const source of flow?.sources ?? []) {
     const system = systemOf(source);
     // With one phase every plug of the right voltage has both conductors.
-    if (!system || system.phases === 'single' || (contact.property === 'outlet' && contact.owner !== source)) continue;
+    if (
+      !system ||
+      system.phases === 'single' ||
+      (contact.property === 'outlet' && contact.owner !== source && contact.owner.kind !== 'receptacle')
+    )
+      continue;
     const neutral: Instance[] = [];
     const across: Instance[] = [];
     let lines = 1;

@@ -51,7 +51,7 @@ function judgeDevice(run: Run, device: Instance, context: DesignContext): Verdic
     place: placeOf(device, 'rating'),
     // A device that carries its load, if warmly, is a matter of practice afloat.
     ...(isCraft && !isBelowLoad ? { severity: 'warning' as const } : {}),
-    message: `${device.name} (${rated}) stands in ${run.name}, which carries ${displayValue(current.derivation, 3)}${governing}: it must be rated for ${needed} (${rule}; the conductors are judged apart from this, the larger of the two counts, never one factor on the other).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' No standard rating fits the conductors of this series: lower the current, or run conductors in parallel.'}`,
+    message: `${device.name} (${rated}) stands in ${run.name}, which carries ${displayValue(current.derivation, 3)}${governing}: it must be rated for ${needed} (${rule}; the conductors are judged apart from this, the larger of the two counts, never one factor on the other).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' No standard rating fits conductors and plugs: lower the current, or take larger ones.'}`,
     numbers,
     related: [{ place: run.place, text: `${run.name} carries ${displayValue(current.derivation, 3)}` }],
     fixes,

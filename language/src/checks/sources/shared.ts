@@ -90,7 +90,8 @@ export function pathLimits(charger: Instance, source: Instance, terminal: string
     for (const { instance } of [run.from, ...run.through, ...ends]) {
       if (['breaker', 'fuse', 'receptacle', 'transfer', 'switch'].includes(instance.kind))
         add(instance, 'rating', `${instance.kind} ${instance.name}`);
-      if (instance.kind === 'receptacle') plugOf(instance, 'plug', `${instance.name}, a`);
+      if (instance.kind === 'receptacle')
+        for (const side of ['plug', 'outlet']) plugOf(instance, side, `${instance.name}, a`);
     }
   }
   if (source.kind === 'generator') add(source, 'breaker', `the breaker of ${source.name}`);

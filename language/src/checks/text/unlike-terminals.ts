@@ -1,7 +1,7 @@
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { flagIn } from '../../model/kinds/index.js';
-import type { Instance, Run, Stop } from '../../model/types.js';
+import type { Instance, Part, Run, Stop } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
 import { type Check, defineCheck, type Failed, type Verdict } from '../define.js';
@@ -9,8 +9,18 @@ import { placeOf, passed } from '../verdicts.js';
 
 const SPOKEN = { ac: 'alternating current', dc: 'direct current' } as const;
 
+/** Outlets of continental Europe with and without side contacts, which one plug fits (CEE 7, from memory). */
+const CONTINENTAL = ['CEE-7-4', 'CEE-7-6'];
+
 /** Receptacles that take a plug of another configuration: a 15 A plug fits the 20 A receptacle of its family (NEMA WD 6). */
-const MATES: Readonly<Record<string, readonly string[]>> = { 'NEMA-5-15': ['NEMA-5-20'], 'NEMA-6-15': ['NEMA-6-20'] };
+const MATES: Readonly<Record<string, readonly string[]>> = {
+  'NEMA-1-15': ['NEMA-5-15', 'NEMA-5-20'],
+  'NEMA-5-15': ['NEMA-5-20'],
+  'NEMA-6-15': ['NEMA-6-20'],
+  'CEE-7-7': CONTINENTAL,
+  'CEE-7-16': CONTINENTAL,
+  'CEE-7-17': CONTINENTAL,
+};
 
 function* judgeKinds(run: Run): Generator<Verdict> {
   const stops = [run.from, ...run.through, ...run.to].filter(({ terminal }) => terminal && terminal.carries !== 'any');
@@ -112,45 +122,56 @@ function frequencyFault(
   };
 }
 
-const plugName = (owner: Instance, property: string): string | undefined => {
-  const value = owner.properties.get(property)?.value;
-  return value?.type === 'part' ? value.part.name : undefined;
-};
-
-/** A plug configuration that meets another in a run. `side` is clear for outlets of sources and plugs of chargers, not for receptacles. */
+/** A plug configuration that meets another in a run. `side` is clear for outlets of sources, plugs of chargers and adapters, not for other receptacles. */
 interface Contact {
   readonly instance: Instance;
-  readonly name: string;
+  readonly part: Part;
   readonly property: 'outlet' | 'plug';
   readonly side?: 'receptacle' | 'plug';
 }
 
-function contactOf(instance: Instance): Contact[] {
-  const outlet = plugName(instance, 'outlet');
-  if (outlet) return [{ instance, name: outlet, property: 'outlet', side: 'receptacle' }];
-  const plug = plugName(instance, 'plug');
-  if (!plug) return [];
-  return [{ instance, name: plug, property: 'plug', ...(instance.kind === 'receptacle' ? {} : { side: 'plug' }) }];
+/** The contacts of a thing in the order in which a run meets them, coming from the source: an adapter has a plug, and an outlet behind it. */
+function contactsOf(instance: Instance): Contact[] {
+  const partOf = (property: 'outlet' | 'plug'): Part | undefined => {
+    const value = instance.properties.get(property)?.value;
+    return value?.type === 'part' ? value.part : undefined;
+  };
+  const [plug, outlet] = [partOf('plug'), partOf('outlet')];
+  const isPlug = instance.kind !== 'receptacle' || outlet !== undefined;
+  return [
+    ...(plug
+      ? [{ instance, part: plug, property: 'plug' as const, ...(isPlug ? { side: 'plug' as const } : {}) }]
+      : []),
+    ...(outlet ? [{ instance, part: outlet, property: 'outlet' as const, side: 'receptacle' as const }] : []),
+  ];
 }
+
+/** Whether two parts are one configuration: the same part, or one that is the other under a second name. */
+const isSame = (one: Part, other: Part): boolean =>
+  one === other ||
+  (one.properties.size === other.properties.size &&
+    [...one.properties].every(([name, { value }]) => other.properties.get(name)?.value === value));
 
 /** Whether one goes into the other. Where it is not said which of them is the plug, either may be. */
 function mates(one: Contact, other: Contact): boolean {
   const goesInto = (plug: Contact, receptacle: Contact): boolean =>
-    plug.side !== 'receptacle' && receptacle.side !== 'plug' && (MATES[plug.name]?.includes(receptacle.name) ?? false);
-  return one.name === other.name || goesInto(one, other) || goesInto(other, one);
+    plug.side !== 'receptacle' &&
+    receptacle.side !== 'plug' &&
+    (MATES[plug.part.name]?.includes(receptacle.part.name) ?? false);
+  return isSame(one.part, other.part) || goesInto(one, other) || goesInto(other, one);
 }
 
 function* judgePlugs(run: Run): Generator<Verdict> {
-  const contacts = [run.from, ...run.through, ...run.to].flatMap(({ instance }) => contactOf(instance));
+  const contacts = [run.from, ...run.through, ...run.to].flatMap(({ instance }) => contactsOf(instance));
   for (let index = 1; index < contacts.length; index += 1) {
     const [a, b] = [contacts[index - 1]!, contacts[index]!];
-    if (mates(a, b)) continue;
+    if (a.instance === b.instance || mates(a, b)) continue;
     yield {
       verdict: 'failed',
       subject: run.path,
       place: placeOf(b.instance, b.property),
-      message: `In ${run.name} the ${a.name} of ${a.instance.name} meets the ${b.name} of ${b.instance.name}; the two do not mate. An adapter does not raise what the smaller one carries; write it as a receptacle of its own.`,
-      related: [{ place: placeOf(a.instance, a.property), text: `${a.instance.name} has ${a.name}` }],
+      message: `In ${run.name} the ${a.part.name} of ${a.instance.name} meets the ${b.part.name} of ${b.instance.name}; the two do not mate. An adapter does not raise what the smaller one carries; write it as a receptacle between them: \`receptacle Adapter { plug: ${a.part.name}   outlet: ${b.part.name} }\`.`,
+      related: [{ place: placeOf(a.instance, a.property), text: `${a.instance.name} has ${a.part.name}` }],
     };
   }
 }
@@ -164,7 +185,7 @@ export const unlikeTerminals: Check = defineCheck({
     finds:
       'A run joins things that do not go together: alternating to direct current, voltages, phases or frequencies that do not meet, plugs that do not mate.',
     guards: 'Equipment that is destroyed when it is switched on, or that never runs.',
-    how: 'The terminals a run joins must carry the same kind of current. For every supply that can reach a consumer, phases, nominal voltage with tolerance, and frequency are held against what the consumer accepts. Plug configurations that meet in a run must be the same (or known to mate). Bank voltage against chargers and inverters is judged by `bank-voltage`.',
+    how: 'The terminals a run joins must carry the same kind of current. For every supply that can reach a consumer, phases, nominal voltage with tolerance, and frequency are held against what the consumer accepts. Plug configurations that meet in a run must be the same (or known to mate); an adapter is a receptacle with the `plug` and the `outlet` it has. Bank voltage against chargers and inverters is judged by `bank-voltage`.',
     sources: [
       { standard: 'NEMA WD 6', provenance: 'published' },
       { standard: 'IEC 60309-2', provenance: 'published' },

@@ -143,9 +143,10 @@ export const TRANSFER: KindDefinition = {
 export const RECEPTACLE: KindDefinition = {
   kind: 'receptacle',
   group: 'gear',
-  doc: 'A receptacle, inlet or plug connection.',
+  doc: 'A receptacle, inlet or plug connection; an adapter, where it has an outlet of another configuration.',
   properties: [
-    partOf('plug', ['plug'], 'Its configuration.'),
+    partOf('plug', ['plug'], 'Its configuration; of an adapter, that of its plug, on the side of the source.'),
+    partOf('outlet', ['plug'], 'Of an adapter: the configuration of its outlet, on the side of what is fed.'),
     rating,
     flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
     wordsOf('legs', LEGS, 'The legs it is connected to.'),

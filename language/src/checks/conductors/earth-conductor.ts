@@ -20,7 +20,7 @@ function reasonOf(needed: Derivation, run: Run, context: DesignContext): string 
   const isRaised = needed.source?.table === '250.122(B)' && listed !== undefined && growth !== undefined;
   const row = isRaised ? listed : needed;
   const device = row.inputs.find(({ name }) => !['metal'].includes(name));
-  const asked = `the ${device ? displayValue(device) : ''} that protects it asks for ${displayValue(row)} (${tableOf(row, context)})`;
+  const asked = `the device of ${device ? displayValue(device) : 'unknown rating'} that protects it asks for ${displayValue(row)} (${tableOf(row, context)})`;
   if (!isRaised) return asked;
   const least = growth.inputs.at(-1);
   return `${asked}, and its line conductors were made ${size} where ${least ? sizeText(numberIn(least, 'mm2')) : 'a smaller size'} would do, so that it must grow with them to ${displayValue(needed)} (${basisText(context.system.basis)} 250.122(B))`;

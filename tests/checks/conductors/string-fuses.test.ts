@@ -1,0 +1,101 @@
+import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
+import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+
+const findings = async (text: string) => findingsOf(await analyseText(text), 'string-fuses');
+const bank = (facts: string, design = ''): string => `design Cabin {
+  ${design}
+  battery Bank : Lfp48V100Ah { ${facts} }
+  load Heater { power: 4.4 kW   supply: dc }
+  fuse Main { class: T   rating: 150 A }
+  run Line: Bank -> Main @ 150 mm -> Heater { size: 1/0 AWG   type: THHN   length: 2 m   torque: 9 Nm }
+}
+`;
+const array = (strings: number, facts: string, basis = 'nec'): string => `design Cabin {
+  basis: ${basis}
+  solar Array { power: 400 W   openCircuitVoltage: 37 V   shortCircuitCurrent: 10 A   maximumPowerVoltage: 31 V   maximumPowerCurrent: 9.5 A   parallel: ${strings}   ${facts} }
+  chargeController Tracker { maximumVoltage: 150 V   maximumCurrent: 60 A   absorb: 28 V   efficiency: 97 % }
+  run Line: Array -> Tracker.solar { size: 6 AWG   length: 5 m }
+}
+`;
+
+describe('string-fuses of banks', () => {
+  it('passes one string, warns of two and finds an error in three without fuses', async () => {
+    expect(await findings(bank(''))).toEqual([]);
+    expect((await findings(bank('parallel: 2')))[0]?.severity).toBe('warning');
+    expect((await findings(bank('parallel: 3')))[0]?.severity).toBe('error');
+  });
+
+  it('adds the next rating from 125 % of the share of one string', async () => {
+    // The lowest bank voltage is 40 V (16 cells of 2.5 V): 4400 W are 110 A, 36.7 A a string, 45.8 A with 125 %.
+    const text = bank('parallel: 3');
+    const [finding] = await findings(text);
+    expect(numberIn(finding!.numbers.current!, 'A')).toBeCloseTo(110 / 3, 6);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Add a fuse of 50 A for each string of Bank']);
+    expect((await afterFix(text, 'string-fuses', finding!.fixes[0]!)).left).toEqual([]);
+  });
+
+  it('finds fuses that open in normal use', async () => {
+    expect(await findings(bank('parallel: 3   stringFuse: 37 A'))).toEqual([]);
+    const [finding] = await findings(bank('parallel: 3   stringFuse: 35 A'));
+    expect(finding?.message).toContain('36.7 A');
+    expect(finding?.fixes[0]?.title).toBe('Take a fuse of 50 A for each string of Bank');
+  });
+
+  it('lets the design say from how many strings it counts', async () => {
+    expect(await findings(bank('parallel: 2', 'stringFusesFrom: 3'))).toEqual([]);
+    expect(await findings(bank('parallel: 3', 'stringFusesFrom: 3'))).toHaveLength(1);
+  });
+});
+
+describe('string-fuses of arrays', () => {
+  // NEC 690.9(A), from memory: with n strings the others drive 1.25 · (n − 1) · Isc; a series fuse of 25 A allows two strings, of 20 A as well,
+  // and three (25 A) only up to 25 A.
+  it('counts what the other strings drive against the series fuse', async () => {
+    expect(await findings(array(2, 'seriesFuse: 20 A'))).toEqual([]);
+    expect(await findings(array(3, 'seriesFuse: 25 A'))).toEqual([]);
+    const [finding] = await findings(array(3, 'seriesFuse: 20 A'));
+    expect(numberIn(finding!.numbers.reverse!, 'A')).toBeCloseTo(25, 9);
+    expect(finding?.severity).toBe('warning');
+    // 156.25 % of 10 A is 15.6 A: 20 A, which the modules allow.
+    expect(finding?.fixes[0]?.title).toBe('Add a fuse of 20 A for each string of Array');
+    expect(await findings(array(3, 'seriesFuse: 20 A   stringFuse: 20 A'))).toEqual([]);
+  });
+
+  it('finds fuses above what the modules allow and below what the sun drives', async () => {
+    const [large] = await findings(array(3, 'seriesFuse: 20 A   stringFuse: 25 A'));
+    expect(large?.message).toContain('allow 20 A');
+    const [small] = await findings(array(3, 'seriesFuse: 20 A   stringFuse: 15 A'));
+    expect(numberIn(small!.numbers.least!, 'A')).toBeCloseTo(15.625, 9);
+  });
+
+  it('takes the short-circuit current itself under iec', async () => {
+    // 3 strings: 2 · 10 A = 20 A.
+    expect(await findings(array(3, 'seriesFuse: 20 A', 'iec'))).toEqual([]);
+    expect(await findings(array(4, 'seriesFuse: 20 A', 'iec'))).toHaveLength(1);
+  });
+
+  it('asks for the series fuse from three strings', async () => {
+    expect(askedBy(await analyseText(array(2, '')), 'string-fuses')).toEqual([]);
+    expect(askedBy(await analyseText(array(3, '')), 'string-fuses')).toEqual(['seriesFuse of Array']);
+  });
+
+  it('counts arrays that meet, and takes a fuse in the run of one string for its own', async () => {
+    const meeting = (fuse: string): string => `design Cabin {
+  solar A { power: 400 W   shortCircuitCurrent: 10 A   seriesFuse: 15 A }
+  solar B { power: 400 W   shortCircuitCurrent: 10 A   seriesFuse: 15 A }
+  solar C { power: 400 W   shortCircuitCurrent: 10 A   seriesFuse: 15 A }
+  bus Combiner {}
+  fuse Fa { rating: 15 A }
+  chargeController Tracker {}
+  run RunA: A ${fuse} -> Combiner { length: 5 m }
+  run RunB: B -> Combiner { length: 5 m }
+  run RunC: C -> Combiner { length: 5 m }
+  run Line: Combiner -> Tracker.solar { length: 5 m }
+}
+`;
+    const subjects = async (fuse: string) => (await findings(meeting(fuse))).map(({ subject }) => subject);
+    expect(await subjects('')).toEqual(['Cabin.A', 'Cabin.B', 'Cabin.C']);
+    expect(await subjects('-> Fa')).toEqual(['Cabin.B', 'Cabin.C']);
+  });
+});

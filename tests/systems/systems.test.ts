@@ -42,7 +42,7 @@ const OUTCOMES: Readonly<Record<string, readonly Outcome[]>> = {
     { asked: ['leg-balance', 'a load on L1 of InvL1'] },
     { found: ['bank-strings', 'Bank'] },
     { asked: ['one-bond', 'neutralBond of InvL1'] },
-    { unbuilt: ['start-on-sag'] },
+    { asked: ['start-on-sag', 'protectionLow of Bank'] },
   ],
   D2: [{ asked: ['generator-fuel', 'tank of Genset'] }, { asked: ['charge-current', 'Charger'] }],
   D3: [{ asked: ['generator-overload', 'of Charger'] }, { unbuilt: ['generator-light-load'] }],

@@ -24,6 +24,7 @@ export function finding(check: Check, failed: Failed): Finding {
     numbers: failed.numbers ?? {},
     sources: [...check.docs.sources, ...(failed.sources ?? [])],
     related: failed.related ?? [],
+    ...(failed.trace ? { trace: failed.trace } : {}),
     fixes: failed.fixes ?? [],
   };
 }

@@ -1,4 +1,4 @@
-import type { Fix, RelatedPlace, RequirementResult, Severity } from '../checks/define.js';
+import type { Fix, RelatedPlace, RequirementResult, Severity, TraceStep } from '../checks/define.js';
 import type { Derivation, Place, Result, Source } from '../derivation/index.js';
 import type { Expression } from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
@@ -15,6 +15,8 @@ export interface Finding {
   readonly sources: readonly Source[];
   readonly related: readonly RelatedPlace[];
   readonly fixes: readonly Fix[];
+  /** The shortest way of states that shows it, for faults of rules. */
+  readonly trace?: readonly TraceStep[];
   /** Set when an `accept` of the design silences it; accepted findings are listed but count for nothing. */
   readonly accepted?: { readonly reason: string; readonly until?: string };
 }

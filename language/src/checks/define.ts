@@ -25,6 +25,12 @@ export interface RelatedPlace {
 
 /** What a check says of one subject. */
 export type Verdict = Failed | Passed | NotChecked;
+/** One step of the way that shows a fault of rules: what happens, and how things stand then, by signal or thing. */
+export interface TraceStep {
+  readonly event: string;
+  readonly state: Readonly<Record<string, string>>;
+}
+
 
 export interface Failed {
   readonly verdict: 'failed';
@@ -38,6 +44,8 @@ export interface Failed {
   readonly related?: readonly RelatedPlace[];
   /** The quantities that decided, by name. */
   readonly numbers?: Readonly<Record<string, Derivation>>;
+  /** The shortest way of states that shows it. */
+  readonly trace?: readonly TraceStep[];
   readonly fixes?: readonly Fix[];
   /** Sources beyond those of the check itself, for example the table row that was read. */
   readonly sources?: readonly Source[];

@@ -97,6 +97,53 @@ export class ControlMachine {
     return state;
   }
 
+  /**
+   * Puts a target into a phase in which nothing is due: its timers have run down, the warm-up and cool-down apart, and the controls given
+   * have asked for what it does.
+   */
+  enter(state: ControlState, target: number, phase: Phase, asked: readonly CompiledControl[] = []): void {
+    const at = this.targetAt + TARGET_SLOTS * target;
+    const { controls } = this.compiled.targets[target]!;
+    for (const control of controls)
+      state[this.controlAt + CONTROL_SLOTS * control.index] = asked.includes(control) ? 1 : 0;
+    state[at] = phase;
+    state[at + 1] =
+      phase === PHASE.starting
+        ? this.longest(state, this.compiled.targets[target]!, 'warmUp')
+        : phase === PHASE.cooling
+          ? this.longest(state, this.compiled.targets[target]!, 'coolDown')
+          : 0;
+    state[at + 2] = 0;
+    state[at + 3] = phase === PHASE.off ? Infinity : this.shortestMost(state, this.compiled.targets[target]!);
+  }
+
+  /** Lets a link be lost, with no silence left to wait for. */
+  lose(state: ControlState, link: number): void {
+    state[link] = 0;
+  }
+
+  /** Lets a timer run down. */
+  expire(state: ControlState, { slot }: Timer): void {
+    state[slot] = 0;
+  }
+
+  /** A key that is the same for states that differ only in how far their timers have run. */
+  keyOf(state: ControlState): string {
+    let key = '';
+    for (let slot = 0; slot < state.length; slot += 1) {
+      const value = state[slot]!;
+      key += value === 0 ? '0' : value === Infinity ? 'i' : this.isTime(slot) ? 't' : String(value);
+    }
+    return key;
+  }
+
+  private isTime(slot: number): boolean {
+    if (slot < this.leafAt) return true;
+    if (slot < this.ruleAt) return false;
+    if (slot < this.targetAt) return (slot - this.ruleAt) % RULE_SLOTS === 1;
+    return slot < this.controlAt && (slot - this.targetAt) % TARGET_SLOTS !== 0;
+  }
+
   phase(state: ControlState, target: number): Phase {
     return state[this.targetAt + TARGET_SLOTS * target] as Phase;
   }
@@ -461,15 +508,19 @@ export class ControlMachine {
     return most;
   }
 
+  private shortestMost(state: ControlState, target: CompiledTarget): number {
+    let most = Infinity;
+    for (const control of target.controls) most = Math.min(most, this.setInForce(state, control).maximumRun);
+    return most;
+  }
+
   private start(state: ControlState, target: CompiledTarget): true {
     const at = this.targetAt + TARGET_SLOTS * target.index;
     const warmUp = this.longest(state, target, 'warmUp');
     state[at] = warmUp > 0 ? PHASE.starting : PHASE.on;
     state[at + 1] = warmUp;
     state[at + 2] = Math.max(LEAST_STAY, this.longest(state, target, 'minimumRun'));
-    let most = Infinity;
-    for (const control of target.controls) most = Math.min(most, this.setInForce(state, control).maximumRun);
-    state[at + 3] = most;
+    state[at + 3] = this.shortestMost(state, target);
     return true;
   }
 

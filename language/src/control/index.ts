@@ -8,4 +8,9 @@ export {
   type CompiledRule,
   type CompiledSet,
   type CompiledTarget,
+  watchedBy,
 } from './compile.js';
+export * from './analysis.js';
+export { reachedVoltage } from './charge-end.js';
+export { type BankPlant, type Figure, isMissing, Plant } from './plant.js';
+export { clockText, secondsText, type TraceStep, traceText } from './trace.js';

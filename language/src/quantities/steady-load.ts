@@ -50,8 +50,43 @@ export function beginnings(loads: readonly Instance[]): readonly number[] {
   return [...new Set([0, ...times])].sort((a, b) => a - b);
 }
 
-/** Mean DC current that the loads of a bank take while its chargers work, in a state. */
-export function loadIn(bank: Instance, circuit: CircuitState, context: DesignContext): Result {
+/** All of a load’s power, for the most that all loads take at once. */
+export const fullShare = (load: Instance): Derivation =>
+  derive(`share of ${load.name}`, 1, '', { symbol: 's', notes: ['running at full power'] });
+
+/** Mean share of some hours of the day (s after midnight, `to` may lie behind midnight) a load runs: from its profile and duty. */
+export function shareWithin(from: number, to: number): typeof meanShare {
+  const until = to > from ? to : to + DAY;
+  return (load, context) => {
+    const profile = load.properties.get('profile')?.value;
+    const duty = context.maybe(load, 'duty');
+    const overlap = (start: number, end: number): number =>
+      [-DAY, 0, DAY].reduce(
+        (sum, shift) => sum + Math.max(0, Math.min(end + shift, until) - Math.max(start + shift, from)),
+        0,
+      );
+    const byProfile =
+      profile?.type === 'profile'
+        ? profile.windows.reduce((sum, window) => sum + overlap(window.from, window.to) * window.share.value, 0) /
+          (until - from)
+        : 1;
+    return derive(`mean share of ${load.name}`, byProfile * (duty ? numberIn(duty, '') : 1), '', {
+      symbol: 's',
+      ...(duty ? { inputs: [duty] } : {}),
+    });
+  };
+}
+
+/**
+ * DC current that the loads of a bank take, in a state: on average while its chargers work, or with another share of the time at which each
+ * load runs.
+ */
+export function loadIn(
+  bank: Instance,
+  circuit: CircuitState,
+  context: DesignContext,
+  shareOf: typeof meanShare = meanShare,
+): Result {
   const voltageResult = context.quantity(bank, 'bankVoltage');
   const reached = [...new Set(context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()]))];
   const parts: Result[] = [];
@@ -59,11 +94,11 @@ export function loadIn(bank: Instance, circuit: CircuitState, context: DesignCon
     const all = collect([context.quantity(load, 'totalPower'), voltageResult]);
     if (!all.ok) return all.result;
     const [power, voltage] = all.derivations as [Derivation, Derivation];
-    const share = meanShare(load, context);
+    const share = shareOf(load, context);
     const eta = efficiency ? numberIn(efficiency, '') : 1;
     return known(
       derive(
-        `mean current of ${load.name}`,
+        shareOf === fullShare ? `current of ${load.name}` : `mean current of ${load.name}`,
         (numberIn(power, 'W') * numberIn(share, '')) / (eta * numberIn(voltage, 'V')),
         'A',
         {
@@ -81,7 +116,8 @@ export function loadIn(bank: Instance, circuit: CircuitState, context: DesignCon
       parts.push(...inverterParts(instance, circuit, context, mean, voltageResult));
   }
   const all = collect(parts);
-  return all.ok ? known(sumOf('steady load current', 'I_load', 'A', all.derivations)) : all.result;
+  const name = shareOf === fullShare ? 'current of all loads' : 'steady load current';
+  return all.ok ? known(sumOf(name, 'I_load', 'A', all.derivations)) : all.result;
 }
 
 /** The loads behind a DC-to-DC converter; a bank behind it charges and is no load. */

@@ -1,14 +1,26 @@
 import type { Check } from '../define.js';
 import { linkProtocol } from './link-protocol.js';
 import { noFallback } from './no-fallback.js';
+import { ruleLatched } from './rule-latched.js';
+import { ruleLivelock } from './rule-livelock.js';
+import { rulesConflict } from './rules-conflict.js';
+import { rulesShadowed } from './rules-shadowed.js';
+import { startOnSag } from './start-on-sag.js';
 import { stopUnreachable } from './stop-unreachable.js';
 import { thresholdGap } from './threshold-gap.js';
 import { thresholdOrder } from './threshold-order.js';
+import { voltageOnFlatCurve } from './voltage-on-flat-curve.js';
 
 export const controlChecks: readonly Check[] = [
   thresholdOrder,
   thresholdGap,
   stopUnreachable,
+  startOnSag,
+  voltageOnFlatCurve,
   noFallback,
+  rulesConflict,
+  rulesShadowed,
+  ruleLivelock,
+  ruleLatched,
   linkProtocol,
 ];

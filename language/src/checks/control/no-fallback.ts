@@ -1,25 +1,14 @@
 import type { DesignContext } from '../../model/context.js';
-import type { Control, Instance, Link } from '../../model/types.js';
+import type { Place } from '../../derivation/index.js';
+import type { Control, Instance, Link, Rule } from '../../model/types.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { insertText, propose } from '../fixes.js';
 import { passed } from '../verdicts.js';
 import { numberIn } from '../../derivation/index.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
+import { carrierOf, watchedBy } from '../../control/index.js';
+import type { StateSignal } from '../../model/conditions.js';
 import { ruleSets, switchesOn } from './rules.js';
-
-/**
- * The link a signal comes over to a control: one the control has a fallback for, else one to what it commands, else any that ends at the
- * watched thing. State of charge is known only to the bank’s own electronics; a voltage can be measured on the spot.
- */
-function linkOf(signal: string, thing: Instance, control: Control, context: DesignContext): Link | undefined {
-  if (signal === 'voltage' || thing === control.target) return undefined;
-  const links = context.system.links.filter(({ from, to }) => from === thing || to === thing);
-  return (
-    links.find((link) => control.fallbacks.some((fallback) => fallback.link === link)) ??
-    links.find(({ from, to }) => from === control.target || to === control.target) ??
-    links[0]
-  );
-}
 
 /** A fallback on voltage with the usual figures of the chemistry: start, and stop below the absorption set point. */
 function voltageFallback(control: Control, link: Link, bank: Instance, context: DesignContext): Fix[] {
@@ -42,20 +31,34 @@ function voltageFallback(control: Control, link: Link, bank: Instance, context: 
   ];
 }
 
+interface Watched {
+  readonly signal: StateSignal;
+  readonly of: Instance;
+  readonly place: Place;
+}
+
+/** Every signal that rules compare, whatever the form of their conditions. */
+const watchedIn = (rules: readonly Rule[]): Watched[] =>
+  rules.flatMap((rule) =>
+    watchedBy(rule).flatMap(({ terms, place }) =>
+      terms.flatMap(({ signal }) => (signal.kind === 'of' ? [{ signal: signal.signal, of: signal.of, place }] : [])),
+    ),
+  );
+
 function* judgeControl(control: Control, context: DesignContext): Generator<Verdict> {
   const [own] = ruleSets(control);
   const told = new Set<Link>();
   const isOn = control.target.kind === 'generator' ? ['started', 'stopped'] : ['switched on', 'switched off'];
-  for (const { signal, of, place } of own!.rules.flatMap(({ thresholds }) => thresholds)) {
-    const link = linkOf(signal, of, control, context);
+  for (const { signal, of, place } of watchedIn(own!.rules)) {
+    const link = carrierOf(signal, of, control, context.system.links);
     if (!link || told.has(link)) continue;
     told.add(link);
     const watched = `${signal}(${of.name})`;
     const related = [{ place: link.place, text: `${link.name} carries it` }];
     const fallback = control.fallbacks.find((each) => each.link === link);
-    const blind = fallback?.rules
-      .flatMap(({ thresholds }) => thresholds)
-      .find((each) => linkOf(each.signal, each.of, control, context) === link);
+    const blind = watchedIn(fallback?.rules ?? []).find(
+      (each) => carrierOf(each.signal, each.of, control, context.system.links) === link,
+    );
     if (blind) {
       yield {
         verdict: 'failed',

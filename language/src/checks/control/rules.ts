@@ -26,7 +26,7 @@ export interface Pair {
 }
 
 /** All values below the lower threshold and above the upper one leave something between them. */
-const isInOrder = ({ on, off }: Pair): boolean => {
+export const isInOrder = ({ on, off }: Pair): boolean => {
   const [low, high] = isBelow(on) ? [on, off] : [off, on];
   return low.limit.high < high.limit.low && !nearlyEqual(low.limit.high, high.limit.low);
 };

@@ -1,69 +1,20 @@
-import {
-  type Derivation,
-  type Result,
-  derive,
-  deriveQuantity,
-  displayValue,
-  known,
-  numberIn,
-} from '../../derivation/index.js';
+import { derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { flagIn } from '../../model/kinds/index.js';
-import type { Control, Instance, Rule, Run, Threshold } from '../../model/types.js';
+import type { Control, Rule, Threshold } from '../../model/types.js';
 import { inUnit } from '../../quantity/index.js';
+import { reachedVoltage } from '../../control/index.js';
 import { chargersOf, isCharging } from '../../quantities/bank.js';
-import { resistanceAt } from '../../quantities/conductor.js';
 import { loadIn } from '../../quantities/steady-load.js';
-import { collect, sumOf, whenKnown } from '../../quantities/worst.js';
-import { wayFrom } from '../conductors/faults.js';
+import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
+import { type FoundFault, faultsOf, shownBy, shownText, unsettled } from './faults.js';
 import { isBelow, type RuleSet, ruleSets, switchesOn } from './rules.js';
 
 /** A stop voltage must lie this far below the charge voltage, so that tolerances do not keep it out of reach: 0.01 V a cell (common practice, no source). */
 const CLEARANCE_PER_CELL = 0.01;
-
-/** Voltage the bank reaches under a charger: its absorption set point less the drop of the cable, unless it senses at the bank. */
-function reachedVoltage(charger: Instance, bank: Instance, context: DesignContext): Result {
-  const absorb = context.fact(charger, 'absorb');
-  if (absorb.kind !== 'known' || flagIn(charger.properties, 'remoteSense')) return absorb;
-  const current = context.quantity(charger, 'outputCurrent');
-  const way = wayFrom(charger, context.graph.nodesOf(bank)[0]!, context);
-  if (!way || current.kind !== 'known') return absorb;
-  const drops = collect(way.runs.map((run) => dropIn(run, current.derivation, context)));
-  if (!drops.ok) return drops.result;
-  const lost = sumOf('voltage lost in the cable', 'ΔU', 'V', drops.derivations);
-  return known(
-    derive('voltage at the bank', numberIn(absorb.derivation, 'V') - numberIn(lost, 'V'), 'V', {
-      symbol: 'U',
-      formula: 'U_absorb − ΔU',
-      inputs: [absorb.derivation, lost],
-    }),
-  );
-}
-
-/** Voltage a run loses at the tail of a charge. The current there is small; a tenth of the charger's current is taken. */
-const TAIL_SHARE = 0.1;
-
-function dropIn(run: Run, current: Derivation, context: DesignContext): Result {
-  const facts = collect([context.fact(run, 'size'), context.fact(run, 'length')]);
-  if (!facts.ok) return facts.result;
-  const [size, length] = facts.derivations as [Derivation, Derivation];
-  const tail = derive('current at the end of the charge', numberIn(current, 'A') * TAIL_SHARE, 'A', {
-    formula: '0.1·I',
-    inputs: [current],
-    notes: ['a tenth of the charger’s current; common practice, no source'],
-  });
-  return whenKnown(resistanceAt(run, size, length, undefined, context), (resistance) =>
-    known(
-      derive(`drop of ${run.name}`, 2 * numberIn(resistance, 'ohm') * numberIn(tail, 'A'), 'V', {
-        formula: '2·R·I',
-        inputs: [resistance, tail],
-      }),
-    ),
-  );
-}
 
 function* judgeVoltage(set: RuleSet, stop: Threshold, context: DesignContext): Generator<Verdict> {
   const bank = stop.of;
@@ -154,6 +105,19 @@ function* judgeAnyStop(control: Control, context: DesignContext): Generator<Verd
   };
 }
 
+/** What the search of all states shows, whatever the form of the rules. */
+function neverStops(found: FoundFault<'endless'>): Verdict {
+  const { fault, control, set } = found;
+  const stop = set.rules.find((rule) => !switchesOn(rule));
+  return {
+    verdict: 'failed',
+    subject: control.path,
+    place: stop?.place ?? control.place,
+    message: `${set.title} can start ${control.target.name} and never stop it: ${fault.isEaten ? `the loads take as much as its chargers give, so ${fault.bank} never fills` : `with ${fault.bank} full and its chargers at their voltage no rule stops it`}. ${shownText(fault)} Write a rule that stops it then, or \`maximumRun\`.`,
+    ...shownBy(found),
+  };
+}
+
 export const stopUnreachable = defineCheck({
   id: 'stop-unreachable',
   group: 'control',
@@ -162,7 +126,7 @@ export const stopUnreachable = defineCheck({
   docs: {
     finds: 'The condition that stops a generator cannot be reached, or there is none.',
     guards: 'The set runs until the tank is empty.',
-    how: 'A stop on voltage is held against the absorption set point of the chargers less the cable drop at a tenth of their current (no drop with `remoteSense`), less 0.01 V a cell. A stop on state of charge needs a current left for the bank when the set’s chargers work and the loads take their mean; above 98 % it is a warning. A set that is started by rule needs a rule that stops it, or a `maximumRun`.',
+    how: 'A stop on voltage is held against the absorption set point of the chargers less the cable drop at a tenth of their current (no drop with `remoteSense`), less 0.01 V a cell. A stop on state of charge needs a current left for the bank when the set’s chargers work and the loads take their mean; above 98 % it is a warning. A set that is started by rule needs a rule that stops it, or a `maximumRun`. Rules of any other form (`or`, `not`, hours) are searched as language/CONTROL.md says: with the bank full, or wherever it stands if the loads take all, the set must stop within two days and all of its timers.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }
@@ -190,19 +154,34 @@ export const stopUnreachable = defineCheck({
 `,
   },
   judge: function* (context) {
+    const endless = [...faultsOf(context, ['endless'])];
+    const asked = new Set<string>();
     for (const control of context.system.controls) {
       if (control.target.kind !== 'generator') continue;
-      yield* judgeAnyStop(control, context);
-      for (const set of ruleSets(control)) {
+      const noStop = [...judgeAnyStop(control, context)];
+      yield* noStop;
+      for (const [index, set] of ruleSets(control).entries()) {
+        const shown = endless.find(({ control: of, fault }) => of === control && fault.set === index);
+        let isTold = noStop.length > 0;
         for (const rule of set.rules.filter(({ verb }: Rule) => verb === 'stop')) {
-          // With `or`, one condition that can be met is enough; each is judged only where it stands alone or all must hold.
+          // With `or`, one condition that can be met is enough; such rules are left to the search.
           if (rule.joined === 'or' || rule.joined === 'other') continue;
           for (const threshold of rule.thresholds.filter((each) => !isBelow(each) && each.of.kind === 'battery')) {
-            if (threshold.signal === 'voltage') yield* judgeVoltage(set, threshold, context);
-            if (threshold.signal === 'soc') yield* judgeCharge(set, threshold, context);
+            const verdicts = [
+              ...(threshold.signal === 'voltage' ? judgeVoltage(set, threshold, context) : []),
+              ...(threshold.signal === 'soc' ? judgeCharge(set, threshold, context) : []),
+            ];
+            for (const verdict of verdicts) {
+              if (verdict.verdict === 'failed') isTold = true;
+              if (verdict.verdict === 'not-checked') for (const fact of verdict.missing) asked.add(fact);
+              yield verdict.verdict === 'failed' && shown ? { ...verdict, ...shownBy(shown) } : verdict;
+            }
           }
         }
+        // A fallback without a rule that stops is told by `no-fallback`.
+        if (shown && !isTold && set.rules.some((rule) => !switchesOn(rule))) yield neverStops(shown);
       }
     }
+    for (const open of unsettled(context, ['endless'])) if (!open.missing.every((fact) => asked.has(fact))) yield open;
   },
 });

@@ -95,6 +95,22 @@ export const DESIGN: KindDefinition = {
       default: '10 %',
       note: 'common practice, no source',
     }),
+    quantityOf('leastRun', 'time', 'min', 'Runs of a generator shorter than this count as too short.', {
+      minimum: 0,
+      default: '20 min',
+      note: 'time to warm a set through: common practice, no source',
+    }),
+    quantityOf('mostStarts', 'ratio', '', 'Most starts of a generator in a day.', {
+      minimum: 0,
+      maximum: 1000,
+      default: '6',
+      note: 'common practice, no source',
+    }),
+    quantityOf('sagDwell', 'time', 's', 'Dwell from which a rule on voltage counts as blind to the sag of a load.', {
+      minimum: 0,
+      default: '1 min',
+      note: 'common practice, no source',
+    }),
     quantityOf('mostStrings', 'ratio', '', 'Most strings of a bank in parallel, where its maker states no number.', {
       minimum: 1,
       maximum: 100,

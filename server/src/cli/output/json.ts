@@ -119,7 +119,7 @@ const fixJson = ({ title, safe, preferred, edits }: Fix): object => ({
 });
 
 function findingJson(finding: Finding): object {
-  const { check, severity, place, subject, message, numbers, sources, related, fixes, accepted } = finding;
+  const { check, severity, place, subject, message, numbers, sources, related, trace, fixes, accepted } = finding;
   return {
     check,
     severity,
@@ -129,6 +129,7 @@ function findingJson(finding: Finding): object {
     numbers: Object.fromEntries(Object.entries(numbers).map(([name, number]) => [name, valueJson(number)])),
     sources: sources.map(sourceText),
     ...(related.length > 0 ? { related: related.map((one) => ({ ...placeJson(one.place), text: one.text })) } : {}),
+    ...(trace ? { trace: trace.map(({ event, state }) => ({ event, state })) } : {}),
     fixes: fixes.map(fixJson),
     ...(accepted ? { accepted } : {}),
   };

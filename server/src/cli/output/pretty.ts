@@ -153,6 +153,8 @@ export function prettyFinding(finding: Finding, options: PrettyOptions): string[
     ...more.map((line) => `  ${line}`),
     ...excerpt(finding.place, options, color),
   ];
+  for (const [step, { event }] of (finding.trace ?? []).entries())
+    lines.push(...remark(`step ${step + 1}`, safeText(event), terminal));
   for (const { place, text } of finding.related) {
     lines.push(...remark('see', `${safeText(placeText(place))} ${safeText(text)}`, terminal));
     lines.push(...excerpt(place, options, colors.cyan));

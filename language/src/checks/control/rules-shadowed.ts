@@ -1,0 +1,97 @@
+import { type Plant, watchedBy } from '../../control/index.js';
+import { formatQuantity, siQuantity } from '../../quantity/index.js';
+import type { Comparison, Signal } from '../../model/conditions.js';
+import type { Rule } from '../../model/types.js';
+import { defineCheck } from '../define.js';
+import { passed } from '../verdicts.js';
+import { faultsOf, settledControls, shownBy, unsettled } from './faults.js';
+
+/** `power(Inv) lies between 0 W and 3 kW`: the bounds of what a comparison watches, where there are any. */
+function boundsText({ terms, limit }: Comparison, plant: Plant): string[] {
+  const [term] = terms;
+  if (terms.length !== 1) return [];
+  const signal: Signal = term!.signal;
+  if (signal.kind !== 'of') return [];
+  const spans = (['loaded', 'unloaded'] as const).map((running) =>
+    plant.span(signal, { low: 0, high: 1 }, running, 'any', 'momentary'),
+  );
+  const text = (value: number): string =>
+    formatQuantity(siQuantity(Number(value.toPrecision(4)), limit.dimension, limit.unit));
+  const [low, high] = [Math.min(...spans.map((span) => span.low)), Math.max(...spans.map((span) => span.high))];
+  if (low === -Infinity && high === Infinity) return [];
+  const name = `${signal.signal}(${signal.of.name})`;
+  if (high === Infinity) return [`${name} is at least ${text(low)}`];
+  if (low === -Infinity) return [`${name} is at most ${text(high)}`];
+  return [`${name} lies between ${text(low)} and ${text(high)}`];
+}
+
+const because = (rule: Rule, plant: Plant): string => {
+  const bounds = [...new Set(watchedBy(rule).flatMap((comparison) => boundsText(comparison, plant)))];
+  return bounds.length > 0 ? ` (${bounds.join(', ')})` : '';
+};
+
+export const rulesShadowed = defineCheck({
+  id: 'rules-shadowed',
+  group: 'control',
+  severity: 'warning',
+  since: '0.2.0',
+  docs: {
+    finds: 'A rule can never act.',
+    guards:
+      'A rule somebody relies on that does nothing: a start that never comes, a stop that another rule forestalls.',
+    how: 'In the search of all states (see language/CONTROL.md) the rule never switches anything: its condition is never true within the bounds of what it watches, or another rule that watches the same signal holds whenever it does, or it holds only when there is nothing to switch. A rule on another signal that guards the same thing, such as a voltage beside the state of charge, is no fault. The bounds are wider than what can happen, so a rule that is reported never acts; one that is not reported may still never act.',
+    sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
+    failing: `design Hut {
+  generator Genset { rated: 5 kW   voltage: 230 V }
+  battery Bank : Lfp48V280Ah
+  control Autostart of Genset {
+    start when soc(Bank) < 40 %
+    start when soc(Bank) < 30 %
+    stop when soc(Bank) > 85 %
+  }
+}
+`,
+    passing: `design Hut {
+  generator Genset { rated: 5 kW   voltage: 230 V }
+  battery Bank : Lfp48V280Ah
+  control Autostart of Genset {
+    start when soc(Bank) < 40 % for 1 h
+    start when soc(Bank) < 30 %
+    stop when soc(Bank) > 85 %
+  }
+}
+`,
+  },
+  judge: function* (context) {
+    const faulty = new Set<string>();
+    const endless = new Set(
+      [...faultsOf(context, ['endless'])].map(({ control, fault }) => `${control.path} ${fault.set}`),
+    );
+    for (const found of faultsOf(context, ['needless'])) {
+      const { fault, control, set, rule, analysis } = found;
+      const own = rule(fault.rule);
+      // That a set never stops is told by `stop-unreachable`.
+      if (!own.switchesOn && endless.has(`${control.path} ${fault.set}`)) continue;
+      faulty.add(control.path);
+      const by = fault.by === undefined ? undefined : rule(fault.by).rule;
+      const why =
+        fault.why === 'false'
+          ? `it is never true${because(own.rule, analysis.plant)}`
+          : by
+            ? `\`${by.text}\` holds whenever it does`
+            : fault.why === 'covered'
+              ? 'other rules hold whenever it does'
+              : `it holds only when ${control.target.name} is ${own.switchesOn ? 'kept off by another rule or already on' : 'already off'}`;
+      yield {
+        verdict: 'failed',
+        subject: control.path,
+        place: own.rule.place,
+        message: `${set.title}: \`${own.rule.text}\` can never act: ${why}. Change its limit or take it out.`,
+        ...shownBy(found),
+        related: by ? [{ place: by.place, text: 'holds whenever it does' }] : [],
+      };
+    }
+    for (const control of settledControls(context)) if (!faulty.has(control.path)) yield passed(control);
+    yield* unsettled(context, ['needless']);
+  },
+});

@@ -41,6 +41,7 @@ export * from './simulate/index.js';
 export * from './checks/index.js';
 export * from './analyse/analyse.js';
 export * from './analyse/carry.js';
+export { ScenarioCache } from './analyse/scenarios.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/safe-fixes.js';
 export * from './analyse/surroundings.js';

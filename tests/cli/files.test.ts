@@ -87,6 +87,26 @@ describe('the folder that use must not leave', () => {
     expect(isReallyInside(inside, path.join(inside, 'link.watt'))).toBe(false);
     expect(isReallyInside(inside, path.join(folder, 'outside/parts.watt'))).toBe(false);
   });
+
+  test('what cannot be followed to its end lies nowhere', () => {
+    const folder = temporaryFolder({ 'own.watt': '' });
+    symlinkSync('around.watt', path.join(folder, 'again.watt'));
+    symlinkSync('again.watt', path.join(folder, 'around.watt'));
+    symlinkSync('nowhere.watt', path.join(folder, 'broken.watt'));
+    for (const name of ['again.watt', 'broken.watt', 'missing.watt', 'own.watt/deeper.watt'])
+      expect(isReallyInside(folder, path.join(folder, name)), name).toBe(false);
+    expect(isReallyInside(path.join(folder, 'missing'), path.join(folder, 'missing/own.watt'))).toBe(false);
+  });
+
+  test('a part behind a link that leads outside is not drawn in', async () => {
+    const folder = temporaryFolder({
+      'outside/parts.watt': 'part load Lamp { power: 40 W }\n',
+      'inside/site.watt': 'use "parts.watt"\ndesign Hut { load L : Lamp }\n',
+    });
+    symlinkSync('../outside/parts.watt', path.join(folder, 'inside/parts.watt'));
+    const { stdout } = await call(['check', 'site.watt', '--format', 'json'], { cwd: path.join(folder, 'inside') });
+    expect(JSON.parse(stdout).findings.map(({ check }: { check: string }) => check)).toContain('unknown-name');
+  });
 });
 
 describe('writing', () => {

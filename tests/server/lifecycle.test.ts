@@ -85,6 +85,13 @@ describe('files brought in by use', () => {
     expect(await opened(undefined, `${folder}/d.watt`, design('parts.watt', 'Bar'))).toContain('unknown-name');
   });
 
+  test('are not read through links that lead in a circle', async () => {
+    const folder = temporaryFolder({ 'd.watt': '' });
+    symlinkSync('again.watt', `${folder}/parts.watt`);
+    symlinkSync('parts.watt', `${folder}/again.watt`);
+    expect(await opened(undefined, `${folder}/d.watt`, design('parts.watt', 'Bar'))).toContain('unknown-name');
+  });
+
   test('are read from the own folder of a file opened alone', async () => {
     const folder = temporaryFolder({ 'parts.watt': PART, 'd.watt': '' });
     expect(await opened(undefined, `${folder}/d.watt`, design('parts.watt', 'Bar'))).not.toContain('unknown-name');

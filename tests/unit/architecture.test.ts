@@ -18,7 +18,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   quantities: ['quantity', 'derivation', 'reference', 'calculate', 'solve', 'model'],
   control: ['quantity', 'derivation', 'reference', 'model', 'quantities'],
   simulate: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities', 'control'],
-  checks: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities', 'control'],
+  checks: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities', 'control', 'simulate'],
 };
 
 /** Folders above the checks put everything together and may import all the rest. */

@@ -1,33 +1,42 @@
-import type { AstNode, LangiumDocument } from 'langium';
-import { CHECKS, type Check, type Failed, type Fix, type NotChecked, findCheck } from '../checks/index.js';
+import type { LangiumDocument } from 'langium';
+import { CHECKS, type Check, type NotChecked, type Verdict, findCheck } from '../checks/index.js';
 import type { Place } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
-import { asResult, isCondition } from '../model/lower/evaluate.js';
+import { asResult } from '../model/lower/evaluate.js';
 import { type DesignValues, type LoweredDesign, type LoweredFile, lowerFile } from '../model/lower/lower.js';
-import { placeOfNode } from '../model/lower/place.js';
-import { nearest } from '../model/nearest.js';
-import type { Problem, ProblemFacts } from '../model/problems.js';
-import type { Accept, Requirement, System } from '../model/types.js';
+import type { Problem } from '../model/problems.js';
+import type { System } from '../model/types.js';
 import { createContext } from '../quantities/context.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { sourcesUnder } from '../reference/index.js';
+import type { Played } from '../simulate/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
-import { finding, wordProblems } from './findings.js';
+import { finding, sorted, unique, wordProblems } from './findings.js';
+import { judgeRequirement } from './requirements.js';
+import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing } from './scenarios.js';
 import { type AnalyseOptions, loweringServices } from './surroundings.js';
-import type { Analysis, AnalysedDesign, Finding, OpenQuestion, RequirementResult } from './types.js';
+import type { Analysis, AnalysedDesign, Finding, OpenQuestion, PlayedScenario, RequirementResult } from './types.js';
+import { Waivers } from './waivers.js';
 
 /**
- * Everything there is to say about one file: reads it into systems, works out what is asked for, judges it by every check. The one entry
- * for editor and command line. The document must be linked and the files it uses loaded.
+ * Everything there is to say about one file: reads it into systems, works out what is asked for, plays its scenarios, judges it by every
+ * check. The one entry for editor and command line. The document must be linked and the files it uses loaded.
  */
 export function analyse(document: LangiumDocument, services: LanguageServices, options: AnalyseOptions): Analysis {
-  return beginAnalysis(document, services, options).complete();
+  const analysis = beginAnalysis(document, services, options).complete();
+  if (!analysis.unplayed || options.scenarios === 'leave') return analysis;
+  const plays = analysis.unplayed.play();
+  for (;;) {
+    const step = plays.next();
+    if (step.done) return step.value;
+  }
 }
 
-/** An analysis in two steps: what reading the text has found, and the whole for whoever asks for it. */
+/** An analysis in steps: what reading the text has found, and the whole for whoever asks for it, scenarios last. */
 export interface BegunAnalysis {
   readonly findings: readonly Finding[];
+  /** Everything but the scenarios, which its `unplayed` plays. */
   readonly complete: () => Analysis;
 }
 
@@ -46,58 +55,177 @@ export function beginAnalysis(
   });
   return {
     findings: sorted(unique(findings)),
-    complete: () => completeAnalysis(document, lowered, read, options),
+    complete: () => new FileAnalysis(document.uri.toString(), lowered, read, options).analysis(),
   };
 }
 
 const isOf = ({ name }: System, { subject }: Finding): boolean => subject === name || subject.startsWith(`${name}.`);
 
-function completeAnalysis(
-  document: LangiumDocument,
-  lowered: LoweredFile,
-  read: readonly Finding[],
-  options: AnalyseOptions,
-): Analysis {
-  const findings: Finding[] = read.filter((each) => !lowered.designs.some(({ system }) => isOf(system, each)));
-  const waivers = new Waivers(options.today);
-  const requirements: RequirementResult[] = [];
-  const questions: OpenQuestion[] = [];
-  const designs: AnalysedDesign[] = [];
-  const counts = { passed: 0, failed: 0, notChecked: 0 };
-
-  for (const design of lowered.designs) {
-    const context = createContext(design.system, options.today, lowered.partsOf);
-    const values = designValues(context);
-    const own = read.filter((each) => isOf(design.system, each));
-    const reported: Problem[] = [];
-    const outcomes = design.system.requirements.map((requirement) =>
-      judgeRequirement(design, requirement, values, reported, options.today),
-    );
-    requirements.push(...outcomes);
-    const judged = judge(context, outcomes);
-    own.push(...wordProblems(reported), ...judged.findings);
-    counts.passed += judged.passed;
-    counts.failed += judged.findings.length;
-    counts.notChecked += judged.questions.length;
-    questions.push(...judged.questions);
-    own.push(...missingFacts(judged.questions));
-    findings.push(...waivers.apply(design.system, own));
-    designs.push({ system: design.system, context, evaluate: (node) => asResult(design.evaluate(node, values)) });
-  }
-  findings.push(...waivers.findings(document.uri.toString()));
-  return { uri: document.uri.toString(), findings: sorted(unique(findings)), requirements, questions, designs, counts };
+/** What has been judged of one design. */
+interface Judged {
+  readonly findings: readonly Finding[];
+  readonly questions: readonly OpenQuestion[];
+  readonly passed: number;
 }
 
-function judge(
-  context: DesignContext,
-  requirements: readonly RequirementResult[],
-): { findings: Finding[]; questions: OpenQuestion[]; passed: number } {
+/** One design while it is judged: first without its scenarios, then with each of them. */
+interface DesignState {
+  readonly design: LoweredDesign;
+  readonly context: DesignContext;
+  readonly values: DesignValues;
+  /** What reading the text has found, its requirements included. */
+  readonly read: readonly Finding[];
+  readonly requirements: readonly RequirementResult[];
+  readonly judged: Judged;
+  /** Scenarios that somebody asks about. */
+  readonly tasks: readonly PlayTask[];
+}
+
+class FileAnalysis {
+  private readonly designs: readonly DesignState[];
+
+  constructor(
+    private readonly uri: string,
+    private readonly lowered: LoweredFile,
+    private readonly read: readonly Finding[],
+    private readonly options: AnalyseOptions,
+  ) {
+    this.designs = lowered.designs.map((design) => this.judgeDesign(design));
+  }
+
+  private judgeDesign(design: LoweredDesign): DesignState {
+    const { system } = design;
+    const context = createContext(system, this.options.today, this.lowered.partsOf);
+    const values = designValues(context);
+    const reported: Problem[] = [];
+    const asked = new Map(system.scenarios.map((scenario) => [scenario.name, new AskedMeasures(scenario)]));
+    const requirements = system.requirements.map((requirement) => {
+      const measures = requirement.scenario === undefined ? undefined : asked.get(requirement.scenario);
+      const seen = measures?.valuesFrom(values) ?? values;
+      return judgeRequirement(design, requirement, seen, reported, this.options.today);
+    });
+    const isLookedAt = ({ name }: { readonly name: string }): boolean =>
+      PLAY_CHECKS.length > 0 || requirements.some(({ scenario, isWaiting }) => scenario === name && isWaiting);
+    return {
+      design,
+      context,
+      values,
+      read: [...this.read.filter((each) => isOf(system, each)), ...wordProblems(reported)],
+      requirements,
+      judged: judge(context, (check) => check.judge(context, requirements)),
+      tasks: system.scenarios
+        .filter(isLookedAt)
+        .map((scenario) => ({ context, system, scenario, measures: asked.get(scenario.name)?.measures ?? [] })),
+    };
+  }
+
+  /** Everything without the scenarios, which wait to be played. */
+  analysis(): Analysis {
+    const count = this.designs.reduce((sum, { tasks }) => sum + tasks.length, 0);
+    const analysis = this.assembled(new Map());
+    return count === 0
+      ? analysis
+      : { ...analysis, unplayed: { count, kept: () => this.kept(), play: () => this.play(count) } };
+  }
+
+  private kept(): Analysis | undefined {
+    const { cache } = this.options;
+    const plays = new Map<PlayTask, Played>();
+    for (const task of this.designs.flatMap(({ tasks }) => tasks)) {
+      const played = cache && keptPlay(task, this.options, cache);
+      if (!played) return undefined;
+      plays.set(task, played);
+    }
+    return this.assembled(plays);
+  }
+
+  private *play(count: number): Generator<number, Analysis> {
+    const plays = new Map<PlayTask, Played>();
+    for (const task of this.designs.flatMap(({ tasks }) => tasks)) {
+      const shares = playing(task, this.options, this.options.cache);
+      for (;;) {
+        const step = shares.next();
+        if (step.done) {
+          plays.set(task, step.value);
+          break;
+        }
+        yield (plays.size + step.value) / count;
+      }
+    }
+    return this.assembled(plays);
+  }
+
+  private assembled(plays: ReadonlyMap<PlayTask, Played>): Analysis {
+    const findings: Finding[] = this.read.filter(
+      (each) => !this.lowered.designs.some(({ system }) => isOf(system, each)),
+    );
+    const waivers = new Waivers(this.options.today);
+    const requirements: RequirementResult[] = [];
+    const questions: OpenQuestion[] = [];
+    const designs: AnalysedDesign[] = [];
+    const scenarios: PlayedScenario[] = [];
+    const counts = { passed: 0, failed: 0, notChecked: 0 };
+    for (const state of this.designs) {
+      const { design, context, values, tasks } = state;
+      const timed = this.judgePlays(state, plays);
+      const open = [...state.judged.questions, ...timed.judged.questions];
+      const own = [...state.judged.findings, ...timed.judged.findings];
+      findings.push(...waivers.apply(design.system, [...state.read, ...own, ...missingFacts(open)]));
+      questions.push(...open);
+      requirements.push(...timed.requirements);
+      counts.passed += state.judged.passed + timed.judged.passed;
+      counts.failed += own.length;
+      counts.notChecked += open.length;
+      designs.push({ system: design.system, context, evaluate: (node) => asResult(design.evaluate(node, values)) });
+      for (const task of tasks) {
+        const played = plays.get(task);
+        if (played) scenarios.push({ design: design.system.name, scenario: task.scenario, played });
+      }
+    }
+    findings.push(...waivers.findings(this.uri));
+    return { uri: this.uri, findings: sorted(unique(findings)), requirements, questions, designs, counts, scenarios };
+  }
+
+  /** Requirements with the results of the scenarios that were played, and what checks say of these. */
+  private judgePlays(
+    { design, context, values, requirements, tasks }: DesignState,
+    plays: ReadonlyMap<PlayTask, Played>,
+  ): { requirements: readonly RequirementResult[]; judged: Judged } {
+    const played = new Map(
+      tasks.flatMap((task) => {
+        const result = plays.get(task);
+        return result ? [[task.scenario.name, playedValues(values, task.scenario, result)] as const] : [];
+      }),
+    );
+    const decided = new Map<RequirementResult, RequirementResult>();
+    for (const [index, before] of requirements.entries()) {
+      const seen = before.isWaiting ? played.get(before.scenario ?? '') : undefined;
+      // Faults of the text were reported when it was worked out without results.
+      if (seen)
+        decided.set(before, judgeRequirement(design, design.system.requirements[index]!, seen, [], this.options.today));
+    }
+    const fresh = [...decided.values()];
+    const judged = judge(context, function* (check) {
+      if (check.id === 'requirement-failed') yield* check.judge(context, fresh);
+      for (const task of tasks) {
+        const result = plays.get(task);
+        if (result && check.judgePlayed) yield* check.judgePlayed(context, task.scenario, result);
+      }
+    });
+    return { requirements: requirements.map((each) => decided.get(each) ?? each), judged };
+  }
+}
+
+/** Checks that look at played scenarios. */
+const PLAY_CHECKS = CHECKS.filter(({ judgePlayed }) => judgePlayed);
+
+function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verdict>): Judged {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
   let passed = 0;
   for (const check of CHECKS) {
     try {
-      for (const verdict of check.judge(context, requirements)) {
+      for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') findings.push(underRules(check, finding(check, verdict), context.system));
         else if (verdict.verdict === 'passed') passed += 1;
         else questions.push(question(check, verdict));
@@ -141,171 +269,5 @@ function missingFacts(questions: readonly OpenQuestion[]): Finding[] {
     const lacking = facts.size > 0 ? [`missing ${[...facts].join(', ')}`] : [];
     const message = `Not checked: ${[...lacking, ...reasons].join('; ')} (holds up ${[...checks].join(', ')}).`;
     return finding(check, { verdict: 'failed', subject, place, message });
-  });
-}
-
-function judgeRequirement(
-  design: LoweredDesign,
-  requirement: Requirement,
-  values: DesignValues,
-  reported: Problem[],
-  today: string,
-): RequirementResult {
-  const { system } = design;
-  const common = {
-    design: system.name,
-    text: requirement.text,
-    place: requirement.place,
-    ...(requirement.scenario ? { scenario: requirement.scenario } : {}),
-    ...(requirement.reason ? { reason: requirement.reason } : {}),
-  };
-  const condition = design.conditionOf(requirement);
-  if (!condition) return { ...common, undecided: 'no condition stands here' };
-  if (isPast(requirement.until, today)) return { ...common, undecided: `it was asked for until ${requirement.until}` };
-  const before = reported.length;
-  const report = (node: AstNode, facts: ProblemFacts, at?: Place): void => {
-    const place = at ?? (node.$cstNode ? placeOfNode(node, requirement.place.uri) : requirement.place);
-    reported.push({ ...facts, place, subject: system.name });
-  };
-  const value = design.evaluate(condition, values, report);
-  if (!isCondition(value))
-    report(condition, {
-      code: 'wrong-type',
-      what: 'what stands after `require`',
-      expected: 'a condition such as Bank.energy >= 20 kWh',
-      text: requirement.text,
-      proposals: [],
-    });
-  if (reported.length > before) return { ...common, undecided: 'its text is faulty', isFaulty: true };
-  if (value.kind === 'pending') {
-    const facts = [...new Set(value.missing)];
-    return { ...common, undecided: `missing ${facts.join(', ')}`, missing: facts };
-  }
-  if (value.kind === 'bad') return { ...common, undecided: value.reason };
-  if (value.kind !== 'known' || typeof value.derivation.value !== 'boolean')
-    return { ...common, undecided: 'it is no condition' };
-  const { derivation } = value;
-  const [left, right] = derivation.inputs;
-  return { ...common, holds: derivation.value as boolean, ...(left ? { left } : {}), ...(right ? { right } : {}) };
-}
-
-const isPast = (date: string | undefined, today: string): boolean => date !== undefined && date < today;
-
-/** Sets aside what designs accept. A waiver speaks of one check on one thing; past its date it no longer counts. */
-class Waivers {
-  /** Waivers by where they stand, since a variant repeats those of its base: one that either needs is needed. */
-  private readonly met = new Map<string, { system: System; accept: Accept; isUsed: boolean }>();
-
-  constructor(private readonly today: string) {}
-
-  apply(system: System, findings: readonly Finding[]): Finding[] {
-    for (const accept of system.accepts) {
-      const key = `${accept.place.uri} ${accept.place.offset}`;
-      if (!this.met.has(key)) this.met.set(key, { system, accept, isUsed: false });
-    }
-    return findings.map((each) => {
-      const accept = system.accepts.find(
-        (candidate) => candidate.check === each.check && subjectFits(system, candidate, each.subject),
-      );
-      if (!accept) return each;
-      this.met.get(`${accept.place.uri} ${accept.place.offset}`)!.isUsed = true;
-      if (isPast(accept.until, this.today) || !accept.reason) return each;
-      return { ...each, accepted: { reason: accept.reason, ...(accept.until ? { until: accept.until } : {}) } };
-    });
-  }
-
-  /** What is wrong with the waivers of one file, once all its designs are judged. */
-  findings(uri: string): Finding[] {
-    return [...this.met.values()].flatMap(({ system, accept, isUsed }) =>
-      accept.place.uri === uri ? acceptFinding(system, accept, isUsed, this.today) : [],
-    );
-  }
-}
-
-/** Whether the thing a waiver is on exists; a name that stands for nothing is reported as such, not as a waiver. */
-function isOnSomething(system: System, { subject }: Accept): boolean {
-  const [root] = subject?.split('.') ?? [];
-  if (root === undefined || root === 'site') return true;
-  return [...system.instances, ...system.runs, ...system.links, ...system.controls, ...system.scenarios].some(
-    ({ name }) => name === root,
-  );
-}
-
-const subjectFits = (system: System, accept: Accept, subject: string): boolean =>
-  accept.subject === undefined
-    ? subject === system.name
-    : subject === `${system.name}.${accept.subject}` || subject.startsWith(`${system.name}.${accept.subject}.`);
-
-function acceptFinding(system: System, accept: Accept, isUsed: boolean, today: string): Finding[] {
-  const about = accept.subject ? ` on ${accept.subject}` : '';
-  const fail = (id: string, message: string, place: Place, fixes: Failed['fixes'] = []): Finding[] => {
-    const check = findCheck(id);
-    return check ? [finding(check, { verdict: 'failed', subject: system.name, place, message, fixes })] : [];
-  };
-  const remove = (safe: boolean): Fix[] => [
-    { title: 'Remove this waiver', safe, edits: [{ place: accept.place, text: '' }] },
-  ];
-  if (!findCheck(accept.check)) {
-    const meant = nearest(
-      accept.check,
-      CHECKS.map(({ id }) => id),
-    );
-    const hint = meant.length > 0 ? ` Did you mean \`${meant[0]}\`?` : '';
-    return fail(
-      'unused-accept',
-      `There is no check \`${accept.check}\`.${hint}`,
-      accept.checkPlace,
-      meant.map((id) => ({
-        title: `Change to \`${id}\``,
-        safe: false,
-        edits: [{ place: accept.checkPlace, text: id }],
-      })),
-    );
-  }
-  if (!accept.reason)
-    return fail(
-      'unused-accept',
-      `The waiver of \`${accept.check}\`${about} gives no reason, so it does not count. Write \`because "…"\` behind it.`,
-      accept.place,
-    );
-  if (!isOnSomething(system, accept)) return [];
-  if (!isUsed)
-    return fail(
-      'unused-accept',
-      `The waiver of \`${accept.check}\`${about} silences nothing: the check finds nothing there. Remove it.`,
-      accept.place,
-      remove(true),
-    );
-  if (isPast(accept.until, today))
-    return fail(
-      'expired-accept',
-      `The waiver of \`${accept.check}\`${about} ended on ${accept.until} (today is ${today}). Mend the finding, or give a new date and reason.`,
-      accept.place,
-      remove(false),
-    );
-  return [];
-}
-
-/** Findings in the order of the text, errors first at one place. */
-const RANK = { error: 0, warning: 1, info: 2 } as const;
-
-function sorted(findings: readonly Finding[]): Finding[] {
-  return [...findings].sort(
-    (a, b) =>
-      a.place.offset - b.place.offset ||
-      RANK[a.severity] - RANK[b.severity] ||
-      (a.check < b.check ? -1 : a.check > b.check ? 1 : 0) ||
-      (a.subject < b.subject ? -1 : a.subject > b.subject ? 1 : 0),
-  );
-}
-
-/** A variant repeats most of its base: the same words at the same place are said once. */
-function unique(findings: readonly Finding[]): Finding[] {
-  const seen = new Set<string>();
-  return findings.filter((each) => {
-    const key = `${each.check} ${each.place.uri} ${each.place.offset} ${each.place.end} ${each.message}`;
-    if (seen.has(key)) return false;
-    seen.add(key);
-    return true;
   });
 }

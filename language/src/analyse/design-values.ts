@@ -57,7 +57,8 @@ export const quantityNames = (kind: string): readonly string[] => [
   ),
 ];
 
-function fromResult(result: ReturnType<DesignContext['quantity']>): Evaluated {
+/** A result as the value of an expression. */
+export function fromResult(result: ReturnType<DesignContext['quantity']>): Evaluated {
   if (result.kind === 'known') return knownValue(result.derivation);
   return result.kind === 'missing' ? pending(undefined, ...result.missing) : { kind: 'bad', reason: result.reason };
 }

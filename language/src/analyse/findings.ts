@@ -28,3 +28,27 @@ export function finding(check: Check, failed: Failed): Finding {
     fixes: failed.fixes ?? [],
   };
 }
+
+/** Findings in the order of the text, errors first at one place. */
+const RANK = { error: 0, warning: 1, info: 2 } as const;
+
+export function sorted(findings: readonly Finding[]): Finding[] {
+  return [...findings].sort(
+    (a, b) =>
+      a.place.offset - b.place.offset ||
+      RANK[a.severity] - RANK[b.severity] ||
+      (a.check < b.check ? -1 : a.check > b.check ? 1 : 0) ||
+      (a.subject < b.subject ? -1 : a.subject > b.subject ? 1 : 0),
+  );
+}
+
+/** A variant repeats most of its base: the same words at the same place are said once. */
+export function unique(findings: readonly Finding[]): Finding[] {
+  const seen = new Set<string>();
+  return findings.filter((each) => {
+    const key = `${each.check} ${each.place.uri} ${each.place.offset} ${each.place.end} ${each.message}`;
+    if (seen.has(key)) return false;
+    seen.add(key);
+    return true;
+  });
+}

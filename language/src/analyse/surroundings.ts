@@ -2,6 +2,7 @@ import { type LangiumDocument, type URI, UriUtils } from 'langium';
 import type * as ast from '../grammar/generated/ast.js';
 import type { LoweringServices } from '../model/lower/lower.js';
 import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
+import type { ScenarioCache } from './scenarios.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { quantityNames } from './design-values.js';
 import { LIBRARY_SCHEME, VisibleDocuments, resolveUse } from '../syntax/scope.js';
@@ -11,6 +12,12 @@ export interface AnalyseOptions {
   readonly today: string;
   /** The folder that `use` must not leave; the file's own folder when not given. */
   readonly workspace?: URI;
+  /** Whether scenarios are played: `play` (unless said), or `leave` where their requirements are not asked about. */
+  readonly scenarios?: 'play' | 'leave';
+  /** Results of scenarios played before. */
+  readonly cache?: ScenarioCache;
+  /** Text of a weather file by the path that a scenario gives, which is relative to the design's file. */
+  readonly weatherText?: (path: string) => string | undefined;
 }
 
 /** What reading a file needs of the language services. */

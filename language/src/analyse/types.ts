@@ -2,7 +2,8 @@ import type { Fix, RelatedPlace, RequirementResult, Severity, TraceStep } from '
 import type { Derivation, Place, Result, Source } from '../derivation/index.js';
 import type { Expression } from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
-import type { System } from '../model/types.js';
+import type { Scenario, System } from '../model/types.js';
+import type { Played } from '../simulate/index.js';
 
 /** One finding, ready for any face: editor, command line, report. */
 export interface Finding {
@@ -14,9 +15,9 @@ export interface Finding {
   readonly numbers: Readonly<Record<string, Derivation>>;
   readonly sources: readonly Source[];
   readonly related: readonly RelatedPlace[];
-  readonly fixes: readonly Fix[];
   /** The shortest way of states that shows it, for faults of rules. */
   readonly trace?: readonly TraceStep[];
+  readonly fixes: readonly Fix[];
   /** Set when an `accept` of the design silences it; accepted findings are listed but count for nothing. */
   readonly accepted?: { readonly reason: string; readonly until?: string };
 }
@@ -48,6 +49,28 @@ export interface Analysis {
   readonly designs: readonly AnalysedDesign[];
   /** How many checks passed, failed and were left open, over all subjects. */
   readonly counts: { readonly passed: number; readonly failed: number; readonly notChecked: number };
+  /** What came of the scenarios that were played. */
+  readonly scenarios: readonly PlayedScenario[];
+  /** Scenarios that wait for being played; absent when none does. */
+  readonly unplayed?: UnplayedScenarios;
+}
+
+export interface PlayedScenario {
+  readonly design: string;
+  readonly scenario: Scenario;
+  readonly played: Played;
+}
+
+/** Scenarios whose requirements are undecided until they are played. */
+export interface UnplayedScenarios {
+  readonly count: number;
+  /** The whole analysis when the cache has every result, at once; undefined when something must be played. */
+  readonly kept: () => Analysis | undefined;
+  /**
+   * Plays them one after the other. Yields now and then with the share that is done (0 to 1), so that its caller can do other things
+   * in between, or leave off for good. Gives the whole analysis at the end.
+   */
+  readonly play: () => Generator<number, Analysis>;
 }
 
 export type { RequirementResult };

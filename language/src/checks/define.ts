@@ -1,5 +1,7 @@
 import type { Derivation, Place, Source } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
+import type { Scenario } from '../model/types.js';
+import type { Played } from '../simulate/types.js';
 
 export type Severity = 'error' | 'warning' | 'info';
 
@@ -23,14 +25,14 @@ export interface RelatedPlace {
   readonly text: string;
 }
 
-/** What a check says of one subject. */
-export type Verdict = Failed | Passed | NotChecked;
 /** One step of the way that shows a fault of rules: what happens, and how things stand then, by signal or thing. */
 export interface TraceStep {
   readonly event: string;
   readonly state: Readonly<Record<string, string>>;
 }
 
+/** What a check says of one subject. */
+export type Verdict = Failed | Passed | NotChecked;
 
 export interface Failed {
   readonly verdict: 'failed';
@@ -42,10 +44,10 @@ export interface Failed {
   /** Overrides the severity of the check, for example because a value is from memory. */
   readonly severity?: Severity;
   readonly related?: readonly RelatedPlace[];
-  /** The quantities that decided, by name. */
-  readonly numbers?: Readonly<Record<string, Derivation>>;
   /** The shortest way of states that shows it. */
   readonly trace?: readonly TraceStep[];
+  /** The quantities that decided, by name. */
+  readonly numbers?: Readonly<Record<string, Derivation>>;
   readonly fixes?: readonly Fix[];
   /** Sources beyond those of the check itself, for example the table row that was read. */
   readonly sources?: readonly Source[];
@@ -80,6 +82,8 @@ export interface RequirementResult {
   readonly undecided?: string;
   /** Set when the facts lack that decide it. */
   readonly missing?: readonly string[];
+  /** Set while the scenario it belongs to has not been played. */
+  readonly isWaiting?: boolean;
   /** Set when a fault in its text, reported by itself, keeps it from being decided. */
   readonly isFaulty?: boolean;
   readonly place: Place;
@@ -109,6 +113,11 @@ export interface Check {
   readonly docs: CheckDocs;
   /** Yields a verdict for each subject it can speak about. Must be pure, and finish quickly: it runs on every keystroke. */
   readonly judge: (context: DesignContext, requirements: readonly RequirementResult[]) => Iterable<Verdict>;
+  /**
+   * For what only time shows: verdicts on a played scenario. Asked once for each scenario after it was played, never at a keystroke.
+   * Places are those of `scenario` and of the context; `played` may come from an earlier play of the same content.
+   */
+  readonly judgePlayed?: (context: DesignContext, scenario: Scenario, played: Played) => Iterable<Verdict>;
 }
 
 export const CHECK_GROUPS = {

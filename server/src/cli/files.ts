@@ -189,13 +189,13 @@ export function isInside(folder: string, file: string): boolean {
   return relative !== '' && !relative.startsWith(`..${path.sep}`) && relative !== '..' && !path.isAbsolute(relative);
 }
 
-/** Whether a file lies inside a folder once links are followed. A file that does not exist is judged by its name. */
+/** Whether a file lies inside a folder once links are followed. What cannot be followed to its end lies nowhere. */
 export function isReallyInside(folder: string, file: string): boolean {
   if (!isInside(folder, file)) return false;
   try {
     return isInside(realpathSync(folder), realpathSync(file));
   } catch {
-    return true;
+    return false;
   }
 }
 

@@ -13,6 +13,8 @@ import {
 } from '@wattwright/language';
 import { type LangiumDocument, URI } from 'langium';
 import { NodeFileSystem } from 'langium/node';
+import { readFileSync } from 'node:fs';
+import path from 'node:path';
 import { DESIGN_FILE, type SourceFile, isReallyInside, shownPath, workspaceOf } from './files.js';
 
 /** Parsed and linked design files, ready to be analysed. */
@@ -55,8 +57,15 @@ export class Session {
     return evaluateText(expression, this.services, { ...options, ...(folder ? { workspace: folder } : {}) });
   }
 
-  analyse(document: LangiumDocument, today: string): Analysis {
-    return analyse(document, this.services, { today, workspace: URI.file(workspaceOf(document.uri.fsPath)) });
+  /** Scenarios are played only where somebody asks about their requirements. */
+  analyse(document: LangiumDocument, today: string, scenarios: 'play' | 'leave' = 'leave'): Analysis {
+    const workspace = workspaceOf(document.uri.fsPath);
+    return analyse(document, this.services, {
+      today,
+      workspace: URI.file(workspace),
+      scenarios,
+      weatherText: (file) => besideText(workspace, document.uri.fsPath, file),
+    });
   }
 
   /** The text a place lies in; undefined when it was not read. */
@@ -66,6 +75,17 @@ export class Session {
     return LangiumDocuments.hasDocument(parsed)
       ? LangiumDocuments.getDocument(parsed)?.textDocument.getText()
       : undefined;
+  }
+}
+
+/** The text of a file that a design names by its path beside itself; undefined when it cannot be read or lies outside the workspace. */
+function besideText(workspace: string, design: string, file: string): string | undefined {
+  const absolute = path.resolve(path.dirname(design), file);
+  if (!isReallyInside(workspace, absolute)) return undefined;
+  try {
+    return readFileSync(absolute, 'utf8');
+  } catch {
+    return undefined;
   }
 }
 

@@ -58,7 +58,7 @@ export const requirementFailed = defineCheck({
   docs: {
     finds: 'A requirement of the design does not hold.',
     guards: 'What was promised to the customer, or decided in a review, is kept through every later change.',
-    how: 'The condition after `require` is worked out with the computed quantities of the design; with ranges it must hold at the worst corner. The value of each side is shown. A requirement that rests on a missing fact is not checked; one inside a scenario waits for the scenario to be played.',
+    how: 'The condition after `require` is worked out with the computed quantities of the design; with ranges it must hold at the worst corner. The value of each side is shown. A requirement that rests on a missing fact is not checked; one inside a scenario is decided by the results of that scenario once it has been played; over several runs it must hold in each.',
     sources: [{ standard: 'the design itself', provenance: 'own derivation' }],
     failing: `design Hut {
   battery Bank { chemistry: lfp   voltage: 51.2 V   capacity: 280 Ah }
@@ -73,12 +73,13 @@ export const requirementFailed = defineCheck({
   },
   judge: function* ({ system }, requirements) {
     for (const requirement of requirements) {
-      if (requirement.scenario || requirement.isFaulty) continue;
+      if (requirement.isWaiting || requirement.isFaulty) continue;
+      const subject = requirement.scenario ? `${system.name}.${requirement.scenario}` : system.name;
       if (requirement.holds === undefined) {
         const { missing, undecided } = requirement;
         yield {
           verdict: 'not-checked',
-          subject: system.name,
+          subject,
           place: requirement.place,
           missing: missing ?? [`\`${requirement.text}\`: ${undecided ?? 'not decided'}`],
           ...(missing ? {} : { isRefused: true }),
@@ -90,13 +91,13 @@ export const requirementFailed = defineCheck({
         ...(requirement.right ? { right: requirement.right } : {}),
       };
       if (requirement.holds) {
-        yield { verdict: 'passed', subject: system.name, numbers };
+        yield { verdict: 'passed', subject, numbers };
         continue;
       }
       const reason = requirement.reason ? ` It is required because: ${requirement.reason.replace(/[.\s]+$/, '')}.` : '';
       yield {
         verdict: 'failed',
-        subject: system.name,
+        subject,
         place: requirement.place,
         message: `\`${requirement.text}\` does not hold${explain(requirement)}.${reason}`,
         numbers,

@@ -6,9 +6,9 @@ export const notEvaluated = defineTextCheck({
   severity: 'info',
   since: '0.1.0',
   docs: {
-    finds: 'A design holds scenarios or holes, which this version reads but does not work out yet.',
-    guards: 'Nobody takes an unplayed scenario for a proof.',
-    how: 'Scenarios and `?` are parsed and their types checked; that they are not evaluated is said once in each design.',
+    finds: 'A design holds holes `?`, which this version reads but does not fill in yet.',
+    guards: 'Nobody takes a design with open values for a finished one.',
+    how: 'The design is checked around its holes; that they are not evaluated is said once in each design.',
     sources: [LANGUAGE],
     failing: `design Hut {
   load Lamp { power: ? }

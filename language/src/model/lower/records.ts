@@ -108,20 +108,5 @@ export class RecordReader {
         holes[0]!.place,
       );
     }
-    const scenarios = system.scenarios;
-    if (scenarios.length > 0 && !this.design.variant) {
-      this.design.report(
-        this.design.node,
-        {
-          code: 'not-evaluated',
-          what: 'scenario',
-          count: scenarios.length,
-          reason:
-            'scenarios are read and their types checked, but they are not played yet; their requirements are neither passed nor failed',
-        },
-        this.design.name,
-        scenarios[0]!.place,
-      );
-    }
   }
 }

@@ -37,7 +37,7 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
   const { session, fixed } = options.fix
     ? await fixUntilSettled(files, findingsOn(day))
     : { session: await Session.open(files), fixed: [] };
-  const analyses = session.documents.map((document) => session.analyse(document, day));
+  const analyses = session.documents.map((document) => session.analyse(document, day, 'play'));
   const selection: Selection = options;
   requireDesign(
     analyses.flatMap((analysis) => analysis.designs),

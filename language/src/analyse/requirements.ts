@@ -1,0 +1,60 @@
+import type { AstNode } from 'langium';
+import type { RequirementResult } from '../checks/define.js';
+import type { Place } from '../derivation/index.js';
+import { isCondition } from '../model/lower/evaluate.js';
+import type { DesignValues, LoweredDesign } from '../model/lower/lower.js';
+import { placeOfNode } from '../model/lower/place.js';
+import type { Problem, ProblemFacts } from '../model/problems.js';
+import type { Requirement } from '../model/types.js';
+import { isPast } from './waivers.js';
+
+/** What lacks for a requirement of a scenario until that has been played. */
+export const NOT_PLAYED = 'what only playing its scenario gives';
+
+/** Works out one requirement of a design; what is wrong with its text goes to `reported`. */
+export function judgeRequirement(
+  design: LoweredDesign,
+  requirement: Requirement,
+  values: DesignValues,
+  reported: Problem[],
+  today: string,
+): RequirementResult {
+  const { system } = design;
+  const common = {
+    design: system.name,
+    text: requirement.text,
+    place: requirement.place,
+    ...(requirement.scenario ? { scenario: requirement.scenario } : {}),
+    ...(requirement.reason ? { reason: requirement.reason } : {}),
+  };
+  const condition = design.conditionOf(requirement);
+  if (!condition) return { ...common, undecided: 'no condition stands here', isFaulty: true };
+  if (isPast(requirement.until, today)) return { ...common, undecided: `it was asked for until ${requirement.until}` };
+  const before = reported.length;
+  const report = (node: AstNode, facts: ProblemFacts, at?: Place): void => {
+    const place = at ?? (node.$cstNode ? placeOfNode(node, requirement.place.uri) : requirement.place);
+    reported.push({ ...facts, place, subject: system.name });
+  };
+  const value = design.evaluate(condition, values, report);
+  if (!isCondition(value) && reported.length === before)
+    report(condition, {
+      code: 'wrong-type',
+      what: 'what stands after `require`',
+      expected: 'a condition such as Bank.energy >= 20 kWh',
+      text: requirement.text,
+      proposals: [],
+    });
+  if (reported.length > before) return { ...common, undecided: 'its text is faulty', isFaulty: true };
+  if (value.kind === 'pending') {
+    if (value.missing.includes(NOT_PLAYED))
+      return { ...common, undecided: 'its scenario has not been played', isWaiting: true };
+    const facts = [...new Set(value.missing)];
+    return { ...common, undecided: `missing ${facts.join(', ')}`, missing: facts };
+  }
+  if (value.kind === 'bad') return { ...common, undecided: value.reason };
+  if (value.kind !== 'known' || typeof value.derivation.value !== 'boolean')
+    return { ...common, undecided: 'it is no condition' };
+  const { derivation } = value;
+  const [left, right] = derivation.inputs;
+  return { ...common, holds: derivation.value as boolean, ...(left ? { left } : {}), ...(right ? { right } : {}) };
+}

@@ -1,0 +1,166 @@
+import { type Derivation, deriveQuantity } from '../derivation/index.js';
+import {
+  DIMENSIONS,
+  type Dimension,
+  DimensionMismatch,
+  NotFinite,
+  quantity,
+  range,
+  siQuantity,
+  unit,
+} from '../quantity/index.js';
+import { propertyOf } from '../model/kinds/index.js';
+import type { DesignContext } from '../model/context.js';
+import { knownValue, pending } from '../model/lower/evaluate.js';
+import type { DesignValues } from '../model/lower/lower.js';
+import type { Measure } from '../model/measures.js';
+import type { Scenario, System } from '../model/types.js';
+import { type PlayOptions, type Played, NEVER, playingScenario } from '../simulate/index.js';
+import { contentOf, contentText } from './content.js';
+import { fromResult } from './design-values.js';
+import { NOT_PLAYED } from './requirements.js';
+
+/** Time that a scenario may cover, all its runs together, before it is left to be played by itself; in s. */
+const MOST_TIME = 250 * 365.25 * 86400;
+
+/** Bytes of series that are kept of played scenarios. */
+const MOST_KEPT = 200e6;
+
+/** Results of scenarios by all that they rest on, so that an edit elsewhere does not play them again. Forgets the oldest. */
+export class ScenarioCache {
+  private readonly kept = new Map<string, Played>();
+
+  get(content: string): Played | undefined {
+    const played = this.kept.get(content);
+    if (!played) return undefined;
+    this.kept.delete(content);
+    this.kept.set(content, played);
+    return played;
+  }
+
+  keep(content: string, played: Played): void {
+    if (played.kind === 'cancelled') return;
+    this.kept.set(content, played);
+    let bytes = [...this.kept.values()].reduce((sum, each) => sum + size(each), 0);
+    for (const [oldest, each] of this.kept) {
+      if (bytes <= MOST_KEPT || oldest === content) break;
+      this.kept.delete(oldest);
+      bytes -= size(each);
+    }
+  }
+}
+
+/** Bytes of the series of a play, with some for everything else. */
+function size(played: Played): number {
+  if (played.kind !== 'played') return 1000;
+  const { time, columns } = played.result.series;
+  return 100_000 + time.byteLength + columns.reduce((sum, { values }) => sum + values.byteLength, 0);
+}
+
+/** What a scenario of a design is asked for, noted while its requirements are worked out for the first time. */
+export class AskedMeasures {
+  readonly measures: Measure[] = [];
+
+  constructor(private readonly scenario: Scenario) {}
+
+  /** The values of the design, where what is asked of the scenario is noted and left open. */
+  valuesFrom(values: DesignValues): DesignValues {
+    const measure = (asked: Measure, dimension: Dimension) => {
+      this.measures.push(asked);
+      return pending(dimension, NOT_PLAYED);
+    };
+    return { ...values, scenario: { name: this.scenario.name, measure } };
+  }
+}
+
+/** The values of a design with the results of a scenario. */
+export function playedValues(values: DesignValues, scenario: Scenario, played: Played): DesignValues {
+  const measure = (asked: Measure, dimension: Dimension, quantile?: number) => {
+    switch (played.kind) {
+      case 'played': {
+        const result = played.result.measure(asked, quantile);
+        return result.kind === 'refused' && result.argument === NEVER
+          ? knownValue(afterTheEnd(result.reason, played.result.duration))
+          : fromResult(result);
+      }
+      case 'missing':
+        return pending(dimension, ...played.missing);
+      case 'refused':
+        return { kind: 'bad', reason: `${scenario.name} cannot be played: ${played.reason}` } as const;
+      case 'cancelled':
+        return pending(dimension, NOT_PLAYED);
+    }
+  };
+  return { ...values, scenario: { name: scenario.name, measure } };
+}
+
+/**
+ * What happens never, or in some run never, comes after the end of the scenario: anywhere from its end to the longest time a scenario may
+ * last. So a requirement that it come late holds up to the duration, and one that it come early fails.
+ */
+function afterTheEnd(reason: string, duration: number): Derivation {
+  const [name] = reason.split(': ');
+  const longest = propertyOf('scenario', 'duration')?.type;
+  // Behind the end, not at it.
+  const end = siQuantity(duration * (1 + 1e-7), DIMENSIONS.time, unit('d'));
+  const latest =
+    longest?.type === 'quantity' && longest.maximum !== undefined ? quantity(longest.maximum, longest.unit) : end;
+  return deriveQuantity(name!, range(end, latest), { governing: 'not within the scenario', notes: [reason] });
+}
+
+export interface PlayTask {
+  readonly context: DesignContext;
+  readonly system: System;
+  readonly scenario: Scenario;
+  readonly measures: readonly Measure[];
+}
+
+/** Plays a scenario, or takes its result from the cache. Yields the share that is done. */
+export function* playing(
+  { context, system, scenario, measures }: PlayTask,
+  options: Pick<PlayOptions, 'weatherText' | 'cancelled'>,
+  cache: ScenarioCache | undefined,
+): Generator<number, Played> {
+  const content = cache && contentFor(system, scenario, measures, options);
+  const kept = content === undefined ? undefined : cache?.get(content);
+  if (kept) return kept;
+  const time = (scenario.duration ?? 0) * scenario.runs;
+  if (time > MOST_TIME) {
+    const years = Math.round(time / (365.25 * 86400));
+    const most = Math.round(MOST_TIME / (365.25 * 86400));
+    return { kind: 'refused', reason: `its runs cover ${years} years in all; ${most} are played here at most` };
+  }
+  yield 0;
+  const played = yield* finitely(playingScenario(context, scenario, { ...options, measures }));
+  if (content !== undefined) cache?.keep(content, played);
+  return played;
+}
+
+/** A play whose numbers outgrow what can be calculated with is refused. */
+function* finitely(pieces: Generator<number, Played>): Generator<number, Played> {
+  try {
+    return yield* pieces;
+  } catch (error) {
+    if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;
+    return { kind: 'refused', reason: 'its values are too large to calculate with' };
+  }
+}
+
+/** The result of a scenario as far as it is known without playing. */
+export const keptPlay = (
+  { system, scenario, measures }: PlayTask,
+  options: Pick<PlayOptions, 'weatherText'>,
+  cache: ScenarioCache,
+): Played | undefined => cache.get(contentFor(system, scenario, measures, options));
+
+function contentFor(
+  system: System,
+  scenario: Scenario,
+  measures: readonly Measure[],
+  { weatherText }: Pick<PlayOptions, 'weatherText'>,
+): string {
+  const weather = scenario.weather === undefined ? '' : (weatherText?.(scenario.weather) ?? '');
+  // Of several runs only what was asked for is kept.
+  const asked = scenario.runs > 1 ? contentText(measures) : '';
+  return `${contentOf(system, scenario)}\n${asked}\n${weather}`;
+}

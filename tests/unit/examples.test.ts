@@ -44,6 +44,45 @@ function mistakesOf(readme: string): Mistake[] {
   });
 }
 
+/** One change that a README invites to try, as it is made in the text. */
+interface Change {
+  readonly file: string;
+  readonly from: RegExp | string;
+  readonly to: string;
+}
+
+/** The changes of the READMEs' tables, in their order. */
+const CHANGES: Readonly<Record<string, readonly Change[]>> = {
+  'house-backup': [
+    { file: 'parts.watt', from: 'neutralBond: floating', to: 'neutralBond: bonded' },
+    { file: 'house.watt', from: 'operation: manual', to: 'operation: manual   interlock: no' },
+    { file: 'house.watt', from: 'currentLimit: 35 A', to: 'currentLimit: 60 A' },
+    { file: 'house.watt', from: /(load Sump [^}]*)legs: L2/, to: '$1legs: L1' },
+    { file: 'house.watt', from: /(run FeedB:[^}]*)length: 1.4 m/, to: '$1length: 6 m' },
+    { file: 'house.watt', from: /location: garage/g, to: 'location: living' },
+    { file: 'house.watt', from: 'autonomy: 12 h', to: 'autonomy: 20 h' },
+  ],
+  'mountain-hut': [
+    { file: 'hut.watt', from: 'opening: 340 cm2', to: 'opening: 200 cm2' },
+    { file: 'hut.watt', from: 'cellTemperature: 4..22 degC', to: 'cellTemperature: -8..22 degC' },
+    { file: 'hut.watt', from: 'rating: 20 A   curve: B', to: 'rating: 25 A   curve: C' },
+    { file: 'hut.watt', from: 'voltage(Bank) > 28.2 V', to: 'voltage(Bank) > 29.0 V' },
+    { file: 'hut.watt', from: 'series: 3', to: 'series: 4' },
+    { file: 'hut.watt', from: /(run BankFeed:[^}]*)size: 95 mm2/, to: '$1size: 50 mm2' },
+    { file: 'hut.watt', from: 'autonomy: 30 h', to: 'autonomy: 2 d' },
+  ],
+};
+
+/** Reads a table of changes: `| \`what is written\` … | \`check\` on \`Subject\`: … |`. */
+function changesOf(readme: string): { change: string; written: string; check: string; subject: string }[] {
+  return readme.split('\n').flatMap((line) => {
+    const [, change = '', found = ''] = line.split('|').map((cell) => cell.trim());
+    const written = /^`([^`]+)`/.exec(change)?.[1];
+    const [, check, subject] = /^`([a-z-]+)` on `(\w+)`/.exec(found) ?? [];
+    return written && check && subject ? [{ change, written, check, subject }] : [];
+  });
+}
+
 describe('the examples', () => {
   it('are laid out canonically', async () => {
     const { wattwright } = await createTestServices();
@@ -54,7 +93,7 @@ describe('the examples', () => {
       }
   });
 
-  it.each(['ridge-station', 'coastal-sloop'])('%s checks clean', async (folder) => {
+  it.each(['ridge-station', 'coastal-sloop', 'house-backup', 'mountain-hut'])('%s checks clean', async (folder) => {
     for (const name of filesOf(folder)) {
       const analysis = await analyseExample(folder, name);
       expect(complaints(analysis), name).toEqual([]);
@@ -66,6 +105,41 @@ describe('the examples', () => {
     const analysis = await analyseExample('ridge-station', 'station.watt');
     expect(analysis.findings.filter(({ accepted }) => accepted).map(({ check }) => check)).toContain('voltage-drop');
     expect(analysis.requirements.filter(({ scenario, holds }) => !scenario && holds !== true)).toEqual([]);
+  });
+
+  describe.each(Object.entries(CHANGES))('%s', (folder, changes) => {
+    const rows = changesOf(readFileSync(path.join(examples, folder, 'README.md'), 'utf8'));
+
+    it('names every change that is tried here, in this order', () => {
+      expect(rows).toHaveLength(changes.length);
+    });
+
+    it.each(changes.map((change, index) => [rows[index]?.change ?? '', change, rows[index]] as const))(
+      '%s is found',
+      async (_title, { file, from, to }, row) => {
+        const before = read(folder, file);
+        const after = before.replace(from, to);
+        expect(after).not.toBe(before);
+        expect(after.replace(/\s+/g, ' ')).toContain(row!.written.replace(/\s+/g, ' '));
+        const main = filesOf(folder).find((name) => name !== 'parts.watt')!;
+        const texts = filesOf(folder).map((name) => [name, name === file ? after : read(folder, name)] as const);
+        const analysis = await analyseText(
+          Object.fromEntries([...texts.filter(([name]) => name === main), ...texts.filter(([name]) => name !== main)]),
+        );
+        expect(
+          analysis.findings
+            .filter(({ severity }) => severity !== 'info')
+            .map(({ check, subject }) => `${check} ${subject.split('.').at(-1)!}`),
+        ).toContain(`${row!.check} ${row!.subject}`);
+      },
+    );
+  });
+
+  it.each(['house-backup', 'mountain-hut'])('%s leaves no question open', async (folder) => {
+    const main = filesOf(folder).find((name) => name !== 'parts.watt')!;
+    const analysis = await analyseExample(folder, main);
+    expect(analysis.questions.map(({ check, missing }) => `${check}: ${missing.join(', ')}`)).toEqual([]);
+    expect(analysis.requirements.map(({ holds }) => holds)).not.toContain(undefined);
   });
 
   describe('field-mistakes', () => {

@@ -276,7 +276,7 @@ export function dropCurrent(run: Run, context: QuantityContext): Result {
   // Without the current at maximum power the design current stands in, which is larger.
   if (!left?.ok || !right?.ok) return design;
   const name = 'operating current';
-  const sums = [left, right].map(({ derivations }) => sumOf(name, 'I_mp', 'A', derivations));
+  const sums = [left, right].map(({ derivations }) => sumOf(name, 'I_mp', 'A', derivations, 'at maximum power'));
   return known(sums.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so)));
 }
 
@@ -290,7 +290,6 @@ function operatingCurrent(array: Instance, context: QuantityContext): Result {
       symbol: `I_${array.name}`,
       formula: 'I_mp·n_p',
       inputs: [current, parallel],
-      governing: 'at maximum power, standard test conditions',
     }),
   );
 }

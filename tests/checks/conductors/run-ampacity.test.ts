@@ -67,6 +67,70 @@ describe('run-ampacity', () => {
     expect(await findings(line(280 * 120, 'size: 1/0 AWG   length: 2 m', 'continuous: no'))).toHaveLength(1);
   });
 
+  // NEC 710.15(B): conductors of a stand-alone source by its output ratings, not by what is connected.
+  describe('at the output of a stand-alone inverter', () => {
+    const output = (size: string, gear = '', basis = 'nec 2023'): string => `design Hut {
+  basis: ${basis}
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 6 kW   voltage: 120 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 46 V }
+  breaker D { rating: 60 A }
+  bus Panel { rating: 100 A }
+  load Lamp { power: 600 W }
+  run Out: Inv.ac ${gear} -> Panel { size: ${size}   insulation: 75 degC   length: 2 m   earth: 10 AWG }
+  run Line: Panel -> Lamp { size: 14 AWG   insulation: 75 degC   length: 2 m   earth: 14 AWG }
+}
+`;
+    it('asks for its rated output whatever is connected', async () => {
+      // 6000 VA / 120 V = 50 A: 8 AWG at 75 °C (50 A), not 10 AWG (35 A); NEC Table 310.16.
+      expect(await findings(output('8 AWG'))).toEqual([]);
+      const [finding] = await findings(output('10 AWG'));
+      expect(finding?.message).toMatch(/Out must be good for its source: 50 A, rated output of Inv.*710\.15\(B\)/);
+      expect(finding?.fixes[0]?.title).toBe('Change size of Out to 8 AWG');
+      expect(await findings(applyFix(output('10 AWG'), finding!.fixes[0]!))).toEqual([]);
+    });
+
+    it('asks for less where a device holds it to less, and only under nec', async () => {
+      const held = output('10 AWG', '-> D').replace('rating: 60 A', 'rating: 30 A');
+      expect(await findings(held)).toEqual([]);
+      expect(await findings(output('10 AWG', '-> D'))).toHaveLength(1);
+      expect(await findings(output('6 mm2', '', 'iec'))).toEqual([]);
+    });
+  });
+
+  it('reads a table of the design before that of the practice, and says so', async () => {
+    const text = (table: string): string => `design Hut {
+  basis: nec 2023
+  grid Mains { voltage: 120 V   rating: 200 A }
+  load Heater { power: 3000 W   continuous: no }
+  run Line: Mains -> Heater { size: 10 AWG   type: Special   length: 2 m   terminals: 90 degC   earth: 10 AWG }
+}
+part conductor Special { insulation: 90 degC   ${table} }
+`;
+    // 25 A; NEC Table 310.16 has 40 A for 10 AWG at 90 °C.
+    expect(await findings(text(''))).toEqual([]);
+    expect(await findings(text('ampacities: { 10 AWG: 25 A, 8 AWG: 38 A }'))).toEqual([]);
+    const [finding] = await findings(text('ampacities: { 10 AWG: 24.9 A, 8 AWG: 38 A }'));
+    expect(finding?.message).toContain('own table of the design ampacities of Special');
+    expect(finding?.severity).toBe('error');
+    // The service of 200 A asks for 6 AWG by Table 250.122, but never for more than the line (250.122(A)).
+    expect(finding?.fixes[0]?.title).toBe('Change size of Line to 8 AWG and earth of Line to 8 AWG');
+  });
+
+  it('lifts a value from memory to one of the design', async () => {
+    // XLPE under iec (Table B.52.3) is from memory: 10 mm², method C, 80 A; 84 A are asked.
+    const text = (table: string): string => `design Barn {
+  basis: iec
+  grid Mains { voltage: 230 V   rating: 100 A }
+  load Press { power: 19320 W }
+  run Line: Mains -> Press { size: 10 mm2   type: Cable   method: C   length: 1 m   earth: 10 mm2 }
+}
+part conductor Cable extends PowerXlpe90 { ${table} }
+`;
+    expect((await findings(text('')))[0]?.severity).toBe('warning');
+    expect((await findings(text('ampacities: { 10 mm2: 80 A }')))[0]?.severity).toBe('error');
+    expect(await findings(text('ampacities: { 10 mm2: 84 A }'))).toEqual([]);
+  });
+
   it('asks for the size that lacks instead of guessing', async () => {
     const analysis = await analyseText(line(1000, 'length: 2 m'));
     expect(findingsOf(analysis, 'run-ampacity')).toEqual([]);

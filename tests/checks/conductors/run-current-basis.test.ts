@@ -22,6 +22,20 @@ describe('run-current-basis', () => {
     expect(multiplied?.message).toContain('P·η/U_nom');
   });
 
+  it('tells why only: the finding itself is that of protection-continuous', async () => {
+    const analysis = await analyseText(hut(200));
+    expect(findingsOf(analysis, 'run-current-basis')[0]?.severity).toBe('info');
+    expect(findingsOf(analysis, 'protection-continuous')[0]?.severity).toBe('error');
+  });
+
+  it('names conductors that suit the wrong formula too', async () => {
+    // 4/0 AWG at 75 °C terminals has 230 A, 3/0 AWG 200 A (NEC Table 310.16): enough for 183.8 A, not for 213.9 A.
+    const text = (size: string): string => hut(300).replace('300 kcmil', size);
+    expect(await findings(text('4/0 AWG'))).toEqual([]);
+    const [finding] = await findings(text('3/0 AWG'));
+    expect(finding?.message).toMatch(/^The conductors of Feed \(3\/0 AWG, 200 A\) would do for 184 A/);
+  });
+
   it('is silent where the device carries the right current, or is too small by any formula', async () => {
     expect(await findings(hut(225))).toEqual([]);
     expect(await findings(hut(100))).toEqual([]);

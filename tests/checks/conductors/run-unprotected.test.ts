@@ -11,6 +11,26 @@ const van = (basis: string, way: string, run: string): string => `design Van {
 `;
 const findings = async (text: string) => findingsOf(await analyseText(text), 'run-unprotected');
 
+describe('run-unprotected of cords', () => {
+  const camp = (ambient: string, cord: string): string => `design Camp {
+  basis: nec 2023
+  site { ambient: -5..${ambient} }
+  generator Genset { rated: 7.2 kW   voltage: 120/240 V   breaker: 30 A   neutralBond: bonded }
+  load Heater { power: 3 kW   voltage: 240 V }
+  run Cord: Genset -> Heater { size: ${cord}   type: SOOW   length: 10 m }
+}
+`;
+  // NEC Table 400.5(A)(1): 10 AWG 30 A, 12 AWG 25 A; 0.96 at 35 °C for a cord of 90 °C (400.5(A), Table 310.15(B)(1)).
+  it('warns where only the warm ambient takes a cord below the breaker of its set', async () => {
+    const found = async (text: string) => findingsOf(await analyseText(text), 'run-unprotected');
+    expect(await found(camp('30 degC', '10 AWG'))).toEqual([]);
+    const [warm] = await found(camp('35 degC', '10 AWG'));
+    expect(warm?.severity).toBe('warning');
+    expect(warm?.message).toContain('240.5(A)');
+    expect((await found(camp('30 degC', '12 AWG')))[0]?.severity).toBe('error');
+  });
+});
+
 describe('run-unprotected', () => {
   // ABYC E-11.10 as quoted: 7 in (178 mm) open, 72 in (1829 mm, from memory) enclosed at a battery.
   it.each([

@@ -54,6 +54,53 @@ describe('voltage-drop', () => {
     expect(await findings(surge('2 AWG', '9 m'))).toEqual([]);
   });
 
+  // The operating current of the array, not 125 % of its short-circuit current: 9.4 A · 2 strings over 20 m of 10 AWG, 1.24 ohm per 1000 ft
+  // (NEC Chapter 9 Table 8): 2 · 18.8 A · 20 m · 4.068 mohm/m = 3.06 V of 62 V.
+  it('takes an array at its maximum power', async () => {
+    const text = (current: string): string => `design Hut {
+  basis: nec
+  dcDropLimit: 5 %
+  solar Array { power: 400 W   openCircuitVoltage: 37 V   shortCircuitCurrent: 10 A   maximumPowerVoltage: 31 V   ${current}   series: 2   parallel: 2 }
+  chargeController Tracker { maximumVoltage: 150 V   maximumCurrent: 60 A   absorb: 28 V   efficiency: 97 % }
+  battery Bank : Lfp24V200Ah
+  run Line: Array -> Tracker.solar { size: 10 AWG   type: USE-2   length: 20 m }
+  run Feed: Bank -> Tracker.dc { size: 4 AWG   length: 1 m }
+}
+`;
+    expect(await findings(text('maximumPowerCurrent: 9.4 A'))).toEqual([]);
+    const [operating] = await findings(text('maximumPowerCurrent: 9.6 A'));
+    expect(operating?.message).toMatch(/at 19\.2 A, at maximum power/);
+    // 25 A, the design current, where the current at maximum power is not stated.
+    const [design] = await findings(text(''));
+    expect(numberIn(design!.numbers.drop!, 'V')).toBeCloseTo(2 * 25 * 20 * (1.24 / 304.8), 2);
+  });
+
+  // IEC 60364-5-52 Table G.52.1: public supply 3 % for lighting and 5 % else, private supply 6 % and 8 %.
+  describe('under iec', () => {
+    const line = (source: string, load: string, percent: number): string => `design Hut {
+  basis: iec
+  battery Bank : Lfp48V280Ah
+  ${source}
+  load Any { power: 1150 W   ${load} }
+  run Line: Source.ac -> Any { size: 1.5 mm2   type: H07V-U   method: B1   length: ${(percent * 230) / 100 / (2 * 5 * 12.1e-3 * (1 + 0.00393 * 55))} m   earth: 1.5 mm2 }
+}
+`;
+    const grid = 'grid Source { voltage: 230 V   rating: 63 A }';
+    const set = 'generator Source { rated: 5 kW   voltage: 230 V }';
+    // 5 A in 1.5 mm² solid, 12.1 ohm/km at 20 °C (IEC 60228), at 75 °C; lengths for just under and just over each limit.
+    it.each([
+      ['a public supply', grid, '', 5],
+      ['lighting on a public supply', grid, 'lighting: yes', 3],
+      ['a private supply', set, '', 8],
+      ['lighting on a private supply', set, 'lighting: yes', 6],
+    ])('allows %s %s%s %d %', async (_name, source, load, limit) => {
+      expect(await findings(line(source, load, limit - 0.02))).toEqual([]);
+      const [finding] = await findings(line(source, load, limit + 0.02));
+      expect(numberIn(finding!.numbers.limit!, '')).toBeCloseTo(limit / 100, 9);
+      expect(finding?.message).toContain('Table G.52.1');
+    });
+  });
+
   const charge = (sense: string): string => `design Hut {
   basis: nec
   dcDropLimit: 10 %
@@ -71,5 +118,9 @@ describe('voltage-drop', () => {
     expect(finding?.message).toMatch(/At 60 A.*733 mV.*560 mV/);
     for (const fix of finding!.fixes) expect(await findings(applyFix(text, fix)), fix.title).toEqual([]);
     expect(await findings(charge('remoteSense: yes'))).toEqual([]);
+    // 0.733 V of 28 V is 2.62 %.
+    const limited = (share: string): string => text.replace('basis: nec', `basis: nec\n  chargeDropLimit: ${share}`);
+    expect(await findings(limited('2.7 %'))).toEqual([]);
+    expect((await findings(limited('2.6 %')))[0]?.message).toContain('set in the design');
   });
 });

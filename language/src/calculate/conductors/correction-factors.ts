@@ -65,7 +65,11 @@ export function ambientFactorOf(ambient: Derivation, insulation: Derivation, tab
       `${tableName(table)} leaves no ampacity to ${column} degC insulation at an ambient of ${formatNumber(around)} degC`,
       'ambient',
     );
-  const provenance = row.provenance ?? table.columnProvenance?.[String(column)];
+  // At the temperature a table is made for the factor is 1 by definition, however well the other rows are known.
+  const provenance =
+    row.upTo === table.base && factor === 1
+      ? 'own derivation'
+      : (row.provenance ?? table.columnProvenance?.[String(column)]);
   const equation = ambientEquation(column, around, table.base);
   const isBetween = table.isTwoPlaces && around > table.base + 1e-6 && around < row.upTo - 1e-6;
   if (isBetween && equation !== undefined)
@@ -92,11 +96,17 @@ export function ambientFactorOf(ambient: Derivation, insulation: Derivation, tab
       : []),
   ];
   return found(
-    fromTable('ambient correction', factor, '', sourceOf(table, provenance ? { provenance } : undefined), {
-      symbol: 'ka',
-      inputs: [ambient, insulation],
-      notes,
-    }),
+    fromTable(
+      'ambient correction',
+      factor,
+      '',
+      { ...sourceOf(table), ...(provenance ? { provenance } : {}) },
+      {
+        symbol: 'ka',
+        inputs: [ambient, insulation],
+        notes,
+      },
+    ),
   );
 }
 

@@ -64,7 +64,7 @@ function upsized(listed: Derivation, metal: Metal, least: Derivation, installed:
   const needed = areaIn(listed) * numberIn(growth, '');
   const standard = sizeAtLeast(needed, 'nec', metal);
   // 250.122(A): an earth conductor need not be larger than the conductors of its circuit.
-  const capped = areaIn(installed) < (standard?.area ?? Infinity) && areaIn(listed) <= areaIn(installed);
+  const capped = areaIn(installed) < (standard?.area ?? Infinity);
   const area = capped ? areaIn(installed) : standard?.area;
   if (area === undefined) return refused(`no standard size has ${formatNumber(needed)} mm2`, 'installed');
   return known(

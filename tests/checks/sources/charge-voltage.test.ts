@@ -140,4 +140,21 @@ describe(ID, () => {
   it('asks for the set points', async () => {
     expect(askedBy(await analyseText(hut('')), ID)).toEqual(['absorb of Rect']);
   });
+
+  it('wants lead-acid set points compensated where the cells get far from 25 °C', async () => {
+    // 4 mV/K and cell (from memory): 25 K are 0.1 V.
+    const text = (cells: string, charger = 'absorb: 57.6 V'): string =>
+      hut(charger, own(`chemistry: agm   voltage: 12 V   cells: 6   series: 4   cellTemperature: ${cells}`));
+    expect(await messages(text('0..50 degC'))).toEqual([]);
+    const [cold] = await findings(text('-1..30 degC'));
+    expect(cold?.severity).toBe('warning');
+    expect(cold?.message).toContain('never full in the cold');
+    expect(cold?.fixes.map(({ title }) => title)).toEqual(['Set temperatureCompensation of Rect to -96 mV/K']);
+    await mends(text('-1..30 degC'));
+    const [hot] = await messages(text('20..51 degC'));
+    expect(hot).toContain('dry out in the heat');
+    expect(await messages(text('-20..50 degC', 'absorb: 57.6 V   temperatureCompensation: -72 mV/K'))).toEqual([]);
+    const open = own('chemistry: agm   voltage: 12 V   cells: 6   series: 4');
+    expect(askedBy(await analyseText(hut('absorb: 57.6 V', open)), ID)).toEqual(['cellTemperature of Bank']);
+  });
 });

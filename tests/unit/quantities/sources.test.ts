@@ -207,3 +207,104 @@ describe('an array', () => {
     expect(await valueOf(text, 'Array', 'arrayCurrent', 'A')).toBeCloseTo(34.25, 9);
   });
 });
+
+describe('fuel and time on one tank', () => {
+  const burning = (facts: string, load: string): string => `design D {
+  generator Genset { rated: 5 kW   voltage: 230 V   ${facts} }
+  load Heat { ${load} }
+  run Cord: Genset -> Heat { size: 4 mm2   length: 5 m }
+}
+`;
+
+  it('counts loads by their share of the day, and reads burn figures by share or by power on straight lines', async () => {
+    // 5 kW half the time: 50 %; between 2 L/h at 25 % and 4 L/h at 75 % are 3 L/h.
+    const byShare = burning('tank: 12 L   burn: { 25 %: 2 L/h, 75 %: 4 L/h }', 'power: 5 kW   duty: 50 %');
+    expect(await valueOf(byShare, 'Genset', 'meanPower', 'kW')).toBeCloseTo(2.5, 9);
+    expect(await valueOf(byShare, 'Genset', 'fuelRate', 'L/h')).toBeCloseTo(3, 9);
+    expect(await valueOf(byShare, 'Genset', 'tankTime', 'h')).toBeCloseTo(4, 9);
+    const byPower = burning('tank: 12 L   burn: { 1.25 kW: 2 L/h, 3.75 kW: 4 L/h }', 'power: 5 kW   duty: 50 %');
+    expect(await valueOf(byPower, 'Genset', 'fuelRate', 'L/h')).toBeCloseTo(3, 9);
+  });
+
+  it('reads the chart of the fuel where the set states no burn figures', async () => {
+    // Small diesel chart: 8 kW at half load 0.39 gal/h, 1.476 L/h.
+    const text = burning('fuel: diesel', 'power: 4 kW   profile: always').replace('5 kW', '8 kW');
+    expect(await valueOf(text, 'Genset', 'fuelRate', 'gal/h')).toBeCloseTo(0.39, 6);
+    expect(await valueOf(burning('', 'power: 4 kW'), 'Genset', 'fuelRate', 'L/h')).toBe(
+      'missing burn or fuel of Genset',
+    );
+    expect(await valueOf(burning('fuel: diesel', 'power: 6 kW'), 'Genset', 'fuelRate', 'L/h')).toBe(
+      'refused Genset is asked for more than its rating',
+    );
+  });
+});
+
+describe('apparent power of an alternator at the site', () => {
+  it('keeps its rating up to 1000 m and 40 °C, and loses 3 % for each 500 m and 5 K above (generator sizing procedure)', async () => {
+    const at = (site: string): Promise<number | string> =>
+      valueOf(
+        set('rated: 8 kW   apparent: 10 kVA   voltage: 230 V', `site { ${site} }`),
+        'Genset',
+        'usableApparent',
+        'kVA',
+      );
+    expect(await at('altitude: 1000 m   ambient: 0..40 degC')).toBeCloseTo(10, 9);
+    expect(await at('altitude: 1500 m   ambient: 0..40 degC')).toBeCloseTo(9.7, 9);
+    expect(await at('altitude: 2000 m   ambient: 0..50 degC')).toBeCloseTo(10 * 0.94 * 0.94, 9);
+  });
+});
+
+describe('power while a motor starts', () => {
+  const panel = (inverter: string, loads: string): string => `design D {
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 5 kW   voltage: 230 V   efficiency: 92 %   dcVoltage: 44..60 V   ${inverter} }
+  bus Panel {}
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+  run Out: Inv.ac -> Panel { size: 10 mm2   length: 2 m }
+  ${loads}
+}
+`;
+  const load = (name: string, facts: string): string =>
+    `load ${name} { ${facts} }\n  run ${name}Line: Panel -> ${name} { size: 4 mm2   length: 5 m }`;
+
+  it('is what runs and the largest start of one piece on top', async () => {
+    const text = panel(
+      '',
+      `${load('Pump', 'power: 400 W   count: 2   startFactor: 6')}\n  ${load('Saw', 'power: 1 kW   powerFactor: 0.8   startFactor: 3')}`,
+    );
+    expect(await valueOf(text, 'Inv', 'loadDemand', 'W')).toBeCloseTo(1800, 9);
+    // 0.8 kVA and 1.25 kVA
+    expect(await valueOf(text, 'Inv', 'loadApparent', 'VA')).toBeCloseTo(2050, 9);
+    // 400 W · 5 and 1000 W · 2 are the same 2 kW more.
+    expect(await valueOf(text, 'Inv', 'startDemand', 'W')).toBeCloseTo(3800, 9);
+    expect(await valueOf(text, 'Saw', 'startApparent', 'VA')).toBeCloseTo(3750, 9);
+  });
+
+  it('is looked for over the day', async () => {
+    const text = panel(
+      '',
+      `${load('A', 'power: 1 kW   profile: { 22:00..02:00: 50 % }')}\n  ${load('B', 'power: 2 kW   profile: { 01:00..03:00: 100 % }')}\n  ${load('C', 'power: 2.2 kW   profile: { 12:00..13:00: 100 % }')}`,
+    );
+    // 01:00: 0.5 kW and 2 kW.
+    const demand = await derivationOf(text, 'Inv', 'loadDemand');
+    expect(demand.value).toMatchObject({ value: 2500 });
+    expect(demand.governing).toContain('at 01:00');
+  });
+});
+
+describe('continuous current of a leg', () => {
+  it('leaves out loads that run for less than three hours', async () => {
+    const text = `design D {
+  grid Shore { voltage: 120/240 V   rating: 50 A }
+  bus Panel {}
+  load One { power: 1.2 kW   voltage: 120 V   legs: L1 }
+  load Two { power: 2.4 kW   voltage: 120 V   legs: L1   continuous: no }
+  load Three { power: 1.8 kW   voltage: 120 V   legs: L2 }
+  run Cord: Shore -> Panel { size: 6 AWG   length: 5 m }
+  run Lines: Panel -> One, Two, Three { size: 10 AWG   length: 5 m }
+}
+`;
+    expect(await valueOf(text, 'Shore', 'legDemand', 'A')).toBeCloseTo(30, 9);
+    expect(await valueOf(text, 'Shore', 'continuousLegDemand', 'A')).toBeCloseTo(15, 9);
+  });
+});

@@ -99,7 +99,7 @@ export const arrayCurrent = defineCheck({
   id: 'array-current',
   group: 'sources',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'An array gives more current than its charge controller is made for.',
     guards: 'A switching controller that overheats; modules on a tracking controller that are paid for and never used.',

@@ -189,7 +189,7 @@ export const chargeTooSlow = defineCheck({
   id: 'charge-too-slow',
   group: 'sources',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'A charge takes longer than the quiet hours, the longest run or the day allow, or is below the floor of the chemistry.',

@@ -1,7 +1,8 @@
-import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { cellVoltage, chargersOf, setPointsOf } from '../../quantities/bank.js';
+import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Failed, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
@@ -149,7 +150,66 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
       '0 mV/K',
     );
   }
+  const lead = leadCompensation(charger, bank, compensation, context);
+  if (lead && 'missing' in lead) {
+    if (sound) yield notChecked(charger, { kind: 'missing', missing: lead.missing });
+    return;
+  }
+  if (lead) {
+    sound = false;
+    const { setting, furthest, shift } = lead;
+    yield fail(
+      'temperatureCompensation',
+      `${charger.name} charges ${bank.name} (${row!.title}) at the same voltage at ${displayValue(furthest)} as at 25 degC, and that is ${displayValue(shift, 2)} a cell beside what the cells want then (from memory; more than ${UNCOMPENSATED} V a cell is found): ${numberIn(furthest, 'degC') < COMPENSATION_REFERENCE ? 'they are never full in the cold' : 'they gas and dry out in the heat'}. Set temperatureCompensation to ${setting}.`,
+      { temperature: furthest, shift },
+      setting,
+      'warning',
+    );
+  }
   if (sound) yield passed(charger, { limit: limit.derivation });
+}
+
+/** Lead-acid set points may stay this far beside what the cells want, V a cell (common practice, no source). */
+const UNCOMPENSATED = 0.1;
+/** Cell temperature at which set points hold, °C (common practice, no source; some makers say 20 °C). */
+const COMPENSATION_REFERENCE = 25;
+
+/** What is wrong with a lead-acid bank charged at the same voltage at every temperature; undefined when nothing is. */
+function leadCompensation(
+  charger: Instance,
+  bank: Instance,
+  compensation: Derivation | undefined,
+  context: DesignContext,
+): { missing: string[] } | { setting: string; furthest: Derivation; shift: Derivation } | undefined {
+  const row = chemistryOf(bank, context);
+  const count = context.quantity(bank, 'cellCount');
+  const isSettable = ['charger', 'inverter', 'chargeController'].includes(charger.kind);
+  if (row?.family !== 'lead' || !row.compensation.allowed || !isSettable || count.kind !== 'known') return undefined;
+  if (compensation && numberIn(compensation, 'V/K') !== 0) return undefined;
+  const cells = context.maybe(bank, 'cellTemperature');
+  if (!cells) return { missing: [`cellTemperature of ${bank.name}`] };
+  const ends = [lowEnd(cells), highEnd(cells)];
+  const far = (end: Derivation): number => Math.abs(numberIn(end, 'degC') - COMPENSATION_REFERENCE);
+  const furthest = ends.reduce((so, next) => (far(next) > far(so) ? next : so));
+  const coefficient = fromTable(
+    'temperature coefficient of one cell',
+    row.compensation.coefficient,
+    'mV/K',
+    chemistrySource(row.name, 'compensation'),
+    { symbol: 'k' },
+  );
+  const shift = derive(
+    'voltage beside what the cells want',
+    Math.abs(numberIn(coefficient, 'V/K')) * far(furthest),
+    'V',
+    {
+      symbol: 'ΔU',
+      formula: '|k|·|T − 25 °C|',
+      inputs: [coefficient, furthest],
+    },
+  );
+  if (numberIn(shift, 'V') <= UNCOMPENSATED * (1 + 1e-9)) return undefined;
+  return { setting: `${row.compensation.coefficient * numberIn(count.derivation, '')} mV/K`, furthest, shift };
 }
 
 const chemistryOf = (bank: Instance, context: DesignContext) => {
@@ -174,7 +234,7 @@ export const chargeVoltage = defineCheck({
     finds: 'A charger’s set points do not suit the chemistry, the cell count or the protection of its bank.',
     guards:
       'Overcharged cells, a protection that opens at the end of every charge, a bank that is never full, lithium cells equalised or compensated like lead.',
-    how: 'Each set point is held against the highest charge voltage of the bank (`chargeLimit` of a unit times the series count, else the chemistry’s figure per cell), against the voltage at which its protection opens less 0.05 V a cell (common practice, no source), and absorption against the least the chemistry needs (a warning). Regulated alternators and converters that charge count with the upper end of their output voltage. Lithium and gel are never equalised, lithium is not temperature-compensated. A limit from a table that is from memory gives a warning only.',
+    how: 'Each set point is held against the highest charge voltage of the bank (`chargeLimit` of a unit times the series count, else the chemistry’s figure per cell), against the voltage at which its protection opens less 0.05 V a cell (common practice, no source), and absorption against the least the chemistry needs (a warning). Regulated alternators and converters that charge count with the upper end of their output voltage. Lithium and gel are never equalised, lithium is not temperature-compensated; a lead-acid bank whose cells get so cold or hot that its set points would be more than 0.1 V a cell beside what they want (usual coefficients from memory) needs compensation, or it is a warning. A limit from a table that is from memory gives a warning only.',
     sources: [
       {
         standard: 'published lithium cell charts',

@@ -150,7 +150,7 @@ export const chargerWindow = defineCheck({
   id: 'charger-window',
   group: 'sources',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'The supply of a charger strays out of the voltages or frequencies it accepts, or has a waveform it rejects.',

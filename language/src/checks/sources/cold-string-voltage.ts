@@ -59,7 +59,7 @@ export const coldStringVoltage = defineCheck({
   id: 'cold-string-voltage',
   group: 'sources',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A string of solar modules rises above what its charge controller survives, in the record cold.',
     guards: 'A controller that dies on the first clear cold morning, often with fire.',

@@ -114,7 +114,7 @@ export const generatorAltitude = defineCheck({
   id: 'generator-altitude',
   group: 'sources',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A generator’s rating is used without knowing what altitude, heat and fuel leave of it.',
     guards: 'A set that carries its load on paper and stalls at the site, or whose alternator overheats in thin air.',

@@ -121,7 +121,7 @@ export const generatorFuel = defineCheck({
   id: 'generator-fuel',
   group: 'sources',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'The tank of a generator is empty before the planned run is over, or its propane does not boil off fast enough in the cold.',

@@ -148,7 +148,7 @@ export const generatorStarting = defineCheck({
   id: 'generator-starting',
   group: 'sources',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A motor starts on a generator that cannot give the starting power, or whose voltage dips too far.',
     guards: 'The engine stalls, contactors drop out, chargers and electronics restart at every start of the pump.',

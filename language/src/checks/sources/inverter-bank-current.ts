@@ -222,7 +222,7 @@ export const inverterBankCurrent = defineCheck({
   id: 'inverter-bank-current',
   group: 'sources',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'Inverters and other loads can draw more from a bank than it or its protection gives, continuously, at a start, or with one string out.',

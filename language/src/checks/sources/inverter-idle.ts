@@ -112,7 +112,7 @@ export const inverterIdle = defineCheck({
   id: 'inverter-idle',
   group: 'sources',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'An inverter uses a large part of the daily energy without any load, or its idle draw is not stated and left out.',

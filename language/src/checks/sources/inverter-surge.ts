@@ -153,7 +153,7 @@ export const inverterSurge = defineCheck({
   id: 'inverter-surge',
   group: 'sources',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'The loads of an inverter take more than its continuous rating, or a motor start more than its surge power or for longer.',

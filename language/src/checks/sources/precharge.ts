@@ -79,7 +79,7 @@ export const precharge = defineCheck({
   id: 'precharge',
   group: 'sources',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'An inverter with large input capacitors is switched onto a bank with protection electronics without precharge.',

@@ -61,7 +61,7 @@ export const shoreLimit = defineCheck({
   id: 'shore-limit',
   group: 'sources',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'Chargers and loads together take more from a grid or shore connection than it gives on a leg, at once or for hours.',

@@ -62,7 +62,7 @@ export const stringCurrent = defineCheck({
   id: 'string-current',
   group: 'sources',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'The strings on a charge controller can drive more current into it than it takes.',
     guards: 'An input stage that burns out on the first day with snow and clouds around the sun.',

@@ -99,7 +99,7 @@ export const stringVoltageWindow = defineCheck({
   id: 'string-voltage-window',
   group: 'sources',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'A string of solar modules works outside the voltages in which its charge controller can charge, in the heat or in the cold.',

@@ -140,7 +140,7 @@ export const vehicleOutlet = defineCheck({
   id: 'vehicle-outlet',
   group: 'sources',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'More is taken continuously from the outlet of a vehicle than it gives.',
     guards: 'An outlet that switches itself off after minutes, a blown fuse in the vehicle, a socket that melts.',

@@ -60,6 +60,7 @@ const CHANGES: Readonly<Record<string, readonly Change[]>> = {
     { file: 'house.watt', from: /(load Sump [^}]*)legs: L2/, to: '$1legs: L1' },
     { file: 'house.watt', from: /(run FeedB:[^}]*)length: 1.4 m/, to: '$1length: 6 m' },
     { file: 'house.watt', from: /location: garage/g, to: 'location: living' },
+    { file: 'house.watt', from: 'lost(Utility): 0 h .. 19 h', to: 'lost(Utility): 0 h .. 24 h' },
     { file: 'house.watt', from: 'autonomy: 12 h', to: 'autonomy: 20 h' },
   ],
   'mountain-hut': [

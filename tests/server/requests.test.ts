@@ -113,6 +113,21 @@ describe('hover', () => {
     expect(text).toContain('ampacity');
   });
 
+  test('on the ampacity of a run whose type has a table of its own says that it is read there', async () => {
+    const text = await askAt<Hover>(
+      'textDocument/hover',
+      `part conductor Special { insulation: 90 degC   ampacities: { 6 AWG: 50 A } }
+design Own {
+  battery Bank : Lfp24V200Ah
+  load Heater { power: 1 kW   supply: dc }
+  run Line: Bank -> Heater { size: 6 AWG   type: Special   length: 2 m }
+  require Line.ampa$0city >= 50 A
+}
+`,
+    );
+    expect((text.contents as { value: string }).value).toContain('own table of the design ampacities of Special');
+  });
+
   test('on a property says what it is, what it takes and where its value comes from', async () => {
     const text = await hoverAt(place('length: 2 m', 2));
     expect(text).toContain('Length one way');

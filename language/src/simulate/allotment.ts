@@ -53,7 +53,7 @@ export class Allotment {
   readonly isServed: Uint8Array;
   /** 1 where a load goes without because its feeder cannot give more. */
   readonly isOverload: Uint8Array;
-  /** W of loads each source and each inverter carries. */
+  /** W each source carries (idle power of inverters that pass it on included), and each inverter. */
   readonly sourceLoad: Float64Array;
   readonly inverterLoad: Float64Array;
   /** W of alternating current each charger may take. */
@@ -83,14 +83,23 @@ export class Allotment {
     return feeder < sources.length ? sources[feeder]!.limits : inverters[feeder - sources.length]!.limits;
   }
 
-  /** `wanted` is the power (W) of each load by its profile; `isOff` says which inverters do not run. */
+  /** `wanted` is the power (W) of each load by its profile; `canCarry` says whether a feeder runs for a load. */
   settle(
     configuration: Configuration,
     wanted: Float64Array,
+    isInverterOn: Uint8Array,
     canCarry: (load: number, feeder: number) => boolean,
   ): void {
     const { plan, isServed, isOverload } = this;
     for (const budget of [...this.budgets, ...this.passages, ...this.asked]) budget.clear();
+    // While it passes a supply on, an inverter lives on that supply.
+    for (let at = 0; at < plan.inverters.length; at += 1) {
+      const source = configuration.passageSource[at]!;
+      const { idle } = plan.inverters[at]!;
+      if (source < 0 || !isInverterOn[at]) continue;
+      this.budgets[source]!.take(idle, idle, configuration.passageLegs, at);
+      this.passages[at]!.take(idle, idle, configuration.passageLegs, at);
+    }
     for (let at = 0; at < this.order.length; at += 1) {
       const load = this.order[at]!;
       const plain = plan.loads[load]!;

@@ -9,7 +9,20 @@ export const FLOW = { sources: 0, loads: 1, lost: 2, first: 3 } as const;
 
 /** Conditions watched for each inverter, bank, regulator and bus. */
 const INVERTER = { low: 0, high: 1, count: 2 } as const;
-const BANK = { low: 0, resetLow: 1, high: 2, resetHigh: 3, count: 4 } as const;
+const BANK = {
+  low: 0,
+  resetLow: 1,
+  high: 2,
+  resetHigh: 3,
+  full: 4,
+  notFull: 5,
+  empty: 6,
+  notEmpty: 7,
+  count: 8,
+} as const;
+/** Shares of the capacity: so near its ends a bank counts as full or empty, and so far off no longer. */
+const AT_END = 1e-12;
+const OFF_END = 1e-6;
 const REGULATOR = { tail: 0, again: 1, count: 2 } as const;
 const BUS = { down: 0, revive: 1, count: 2 } as const;
 
@@ -36,6 +49,8 @@ export class DirectSide {
   readonly isFloating: Uint8Array;
   private readonly isOpenLow: Uint8Array;
   private readonly isOpenHigh: Uint8Array;
+  private readonly isFull: Uint8Array;
+  private readonly isEmpty: Uint8Array;
 
   /** Number of conditions, those of the rules first, and how long each must hold before gear acts on it. */
   readonly conditions: number;
@@ -49,6 +64,8 @@ export class DirectSide {
   private readonly rest: Float64Array;
   private readonly restSlope: Float64Array;
   private readonly stretch: Int32Array;
+  /** Rate at the start of the step: at a point of its curve a bank belongs to the stretch it goes towards. */
+  private readonly heading: Float64Array;
   /** C each bank was last solved at. */
   private readonly solvedAt: Float64Array;
   /** 1 while a bank is kept from taking charge (not: full, or taking no more). */
@@ -89,7 +106,10 @@ export class DirectSide {
     this.busExtra = new Float64Array(plan.buses);
     this.isOpenLow = new Uint8Array(banks.length);
     this.isOpenHigh = new Uint8Array(banks.length);
+    this.isFull = Uint8Array.from(banks, ({ soc }) => (soc >= 1 - AT_END ? 1 : 0));
+    this.isEmpty = Uint8Array.from(banks, ({ soc }) => (soc <= AT_END ? 1 : 0));
     this.isBlocked = new Uint8Array(banks.length);
+    this.heading = new Float64Array(banks.length);
     this.rest = new Float64Array(banks.length);
     this.restSlope = new Float64Array(banks.length);
     this.stretch = new Int32Array(banks.length);
@@ -140,11 +160,6 @@ export class DirectSide {
     const { plan } = this;
     this.sourceLoad.set(allotment.sourceLoad);
     this.inverterLoad.set(allotment.inverterLoad);
-    for (let at = 0; at < plan.inverters.length; at += 1) {
-      const source = this.configuration.passageSource[at]!;
-      // While it passes a supply on, an inverter lives on that supply.
-      if (source >= 0 && this.isInverterOn[at]) this.sourceLoad[source]! += plan.inverters[at]!.idle;
-    }
     for (let at = 0; at < plan.regulators.length; at += 1) {
       const regulator = plan.regulators[at]!;
       const bus = this.buses[regulator.bus]!;
@@ -156,9 +171,17 @@ export class DirectSide {
       bus.limit[place] = regulator.currentLimit;
       bus.power[place] =
         regulator.kind === 'charger'
-          ? Math.min(regulator.powerLimit, allotment.chargerInput[at]! * regulator.efficiency)
-          : regulator.powerLimit;
+          ? this.behindLeads(at, Math.min(regulator.powerLimit, allotment.chargerInput[at]! * regulator.efficiency))
+          : this.behindLeads(at, regulator.powerLimit);
     }
+  }
+
+  /** W that arrive at the bus of what a regulator gives at its terminals: less the loss in its leads, at the nominal voltage. */
+  private behindLeads(at: number, watts: number): number {
+    if (watts === Infinity) return watts;
+    const { bus, droop } = this.plan.regulators[at]!;
+    const amperes = watts / this.plan.busVolts[bus]!;
+    return Math.max(0, watts - droop * amperes * amperes);
   }
 
   /** Takes over what the arrays can give (W each). */
@@ -181,7 +204,7 @@ export class DirectSide {
       bus.set[place] = this.isFloating[at] ? regulator.float : regulator.absorb;
       if (regulator.takesCurrent) bus.limit[place] = Math.min(regulator.currentLimit, amperes);
       // No controller gives more than its array, whatever the voltage it switches it to.
-      bus.power[place] = Math.min(regulator.powerLimit, watts * regulator.efficiency);
+      bus.power[place] = this.behindLeads(at, Math.min(regulator.powerLimit, watts * regulator.efficiency));
     }
   }
 
@@ -235,7 +258,8 @@ export class DirectSide {
     const soc = here / capacity;
     const stretch = this.stretch[at]!;
     // Most steps stay on the stretch of the step before.
-    if (!(soc > curve.soc[stretch]! && soc < curve.soc[stretch + 1]!)) this.stretch[at] = stretchAt(curve, soc, 0);
+    if (!(soc > curve.soc[stretch]! && soc < curve.soc[stretch + 1]!))
+      this.stretch[at] = stretchAt(curve, soc, this.heading[at]!);
     const on = this.stretch[at]!;
     const slope = slopeOf(curve, on);
     this.rest[at] = curve.volts[on]! + slope * (soc - curve.soc[on]!);
@@ -246,12 +270,12 @@ export class DirectSide {
     const lost = (bank.selfDischarge * here) / chargeShare(bank, soc);
     bus.most[place] = this.isBlocked[at]
       ? 0
-      : here >= capacity
+      : this.isFull[at]
         ? lost
         : bank.acceptance < Infinity
           ? (capacity - here) * bank.acceptance + lost
           : Infinity;
-    bus.least[place] = !bank.givesCharge || this.isOpenLow[at] || isCutOff || here <= 0 ? 0 : -Infinity;
+    bus.least[place] = !bank.givesCharge || this.isOpenLow[at] || isCutOff || this.isEmpty[at] ? 0 : -Infinity;
     bus.asked[place] = bank.chargeLimit;
   }
 
@@ -296,6 +320,7 @@ export class DirectSide {
         const share = amperes > 0 ? chargeShare(bank, soc) : this.rateEffect(at, -amperes);
         rate[at] = share * amperes - bank.selfDischarge * charge[at]!;
         if (!stiffness) continue;
+        this.heading[at] = rate[at]!;
         let change = share * bus.slope[place]! * this.restSlope[at]!;
         if (amperes > 0) {
           if (bus.isAtMost(place) && bank.acceptance < Infinity) change = -share * bank.acceptance;
@@ -457,6 +482,12 @@ export class DirectSide {
       const at = bus.banks[place]!;
       const bank = this.plan.banks[at]!;
       const to = this.firstBank + BANK.count * at;
+      const soc = this.solvedAt[at]! / bank.capacity;
+      const amperes = bus.current[place]!;
+      if (this.isFull[at]) truths[to + BANK.notFull] = soc < 1 - OFF_END ? 1 : 0;
+      else if (soc >= 1 - AT_END && amperes > 0) truths[to + BANK.full] = 1;
+      if (this.isEmpty[at]) truths[to + BANK.notEmpty] = soc > OFF_END ? 1 : 0;
+      else if (soc <= AT_END && amperes <= 0) truths[to + BANK.empty] = 1;
       const volts = this.bankVolts(bus, place);
       if (!this.isOpenLow[at]) {
         if (volts <= bank.protectionLow) truths[to + BANK.low] = 1;
@@ -499,6 +530,11 @@ export class DirectSide {
     }
     if (condition < this.firstRegulator) {
       const [at, which] = parted(condition - this.firstBank, BANK.count);
+      if (which >= BANK.full) {
+        if (which <= BANK.notFull) this.isFull[at] = which === BANK.full ? 1 : 0;
+        else this.isEmpty[at] = which === BANK.empty ? 1 : 0;
+        return { of: plan.banks[at]!.name };
+      }
       const isOpening = which === BANK.low || which === BANK.high;
       if (which === BANK.low || which === BANK.resetLow) this.isOpenLow[at] = isOpening ? 1 : 0;
       else this.isOpenHigh[at] = isOpening ? 1 : 0;

@@ -13,7 +13,7 @@ const DAY = 86400;
 /** Events are found to this, in s: the step ends just behind them. */
 const INSTANT = 1e-6;
 /** Below this a step is taken whatever its error, in s: kinks of the currents lie inside. */
-const LEAST_STEP = 0.05;
+const LEAST_STEP = 1e-3;
 /** Longest step where nothing happens, in s: so that curves look like curves. */
 const LONGEST_STEP = 900;
 /** Error of a step over what it moves, and over the capacity. */
@@ -85,10 +85,12 @@ export class Cancelled extends Error {}
  * and where a watched value crosses its limit. Within a step everything that does not follow from the charge of the banks stands still,
  * so that the charge of a bank moves one way only and no value can cross a limit and come back unseen.
  *
- * A step of the charge q with dq/dt = f(q) is exponential: q + h·φ(λ·h)·f with λ = df/dq and φ(z) = (e^z − 1)/z, exact where f is
- * straight, as with constant current, and with constant voltage on a straight stretch of the rest curve. Its error is what Simpson's rule over
- * start, middle and end of the step says otherwise; steps halve until it is small. Energies are summed by the same rule, and the books
- * of all energy must close, or the engine refuses its own result.
+ * A step of the charge q with dq/dt = f is exponential with λ = df/dq: half a step q + h/2·φ₁(λ·h/2)·f finds the middle, and the whole
+ * step is q + h·(φ₁(z)·f + 2·φ₂(z)·r) with z = λ·h, φ₁ = (e^z − 1)/z, φ₂ = (e^z − 1 − z)/z² and r what f at the middle is beyond its
+ * straight line: of third order, and exact where f is straight, as with constant current, and with constant voltage on a straight
+ * stretch of the rest curve. Its error is what Simpson's rule over start, middle and end says otherwise; steps halve until it is
+ * small. Energies are summed by the same rule, and the books of all energy must close, or the engine refuses its own result.
+ * Source: exponential Runge-Kutta methods, Cox and Matthews 2002 (from memory).
  */
 export class Engine {
   private readonly direct: DirectSide;
@@ -155,6 +157,9 @@ export class Engine {
   private readonly flowMiddle: Float64Array;
   private readonly flowEnd: Float64Array;
   private readonly truthsEnd: Uint8Array;
+  /** The bank whose curve has a point where the step is to end, and the charge there; −1 for none. */
+  private kinkBank = -1;
+  private kink = 0;
 
   constructor(
     private readonly plan: Plan,
@@ -349,7 +354,9 @@ export class Engine {
     }
     for (let at = 0; at < plan.inverters.length; at += 1)
       direct.isInverterOn[at] = direct.inverterRuns[at] && this.isCommandedOn(plan.inverters[at]!.control) ? 1 : 0;
-    allotment.settle(this.configuration, this.wanted, (load, feeder) => this.canCarry(load, feeder));
+    allotment.settle(this.configuration, this.wanted, direct.isInverterOn, (load, feeder) =>
+      this.canCarry(load, feeder),
+    );
     this.startLoads();
     for (let at = 0; at < plan.loads.length; at += 1)
       direct.served[at] =
@@ -384,7 +391,10 @@ export class Engine {
       this.note('stalled', load.name);
       isAny = true;
     }
-    if (isAny) allotment.settle(this.configuration, this.wanted, (load, feeder) => this.canCarry(load, feeder));
+    if (isAny)
+      allotment.settle(this.configuration, this.wanted, this.direct.isInverterOn, (load, feeder) =>
+        this.canCarry(load, feeder),
+      );
   }
 
   private refreshRegulators(): void {
@@ -597,6 +607,7 @@ export class Engine {
   /** Shortens a step that would run over a point of a rest curve so that it ends there. */
   private toKink(length: number): number {
     let shortest = length;
+    this.kinkBank = -1;
     for (let at = 0; at < this.charge.length; at += 1) {
       const bank = this.plan.banks[at]!;
       const rate = this.rate[at]!;
@@ -610,7 +621,9 @@ export class Engine {
       const grown = 1 + (stiffness * way) / rate;
       if (grown <= 0) continue;
       const time = Math.abs(stiffness * way) < 1e-6 * Math.abs(rate) ? way / rate : Math.log(grown) / stiffness;
-      if (time > INSTANT && time < shortest) shortest = time;
+      if (!(time > INSTANT && time < shortest)) continue;
+      shortest = time;
+      [this.kinkBank, this.kink] = [at, target];
     }
     return shortest;
   }
@@ -619,13 +632,23 @@ export class Engine {
   private tryStep(length: number): number {
     const { direct, charge, next, middle, rate, stiffness, rateMiddle, rateEnd } = this;
     const { banks } = this.plan;
-    for (let at = 0; at < charge.length; at += 1) {
-      middle[at] = charge[at]! + (length / 2) * phi((stiffness[at]! * length) / 2) * rate[at]!;
-      next[at] = bounded(charge[at]! + length * phi(stiffness[at]! * length) * rate[at]!, banks[at]!.capacity);
-    }
+    for (let at = 0; at < charge.length; at += 1)
+      middle[at] = bounded(
+        charge[at]! + (length / 2) * phi((stiffness[at]! * length) / 2) * rate[at]!,
+        banks[at]!.capacity,
+      );
     direct.solve(middle);
     direct.fillRates(middle, rateMiddle);
     direct.fillFlows(this.flowMiddle);
+    for (let at = 0; at < charge.length; at += 1) {
+      const z = stiffness[at]! * length;
+      // What the straight line of the rate leaves out by the middle of the step, grown on to its end.
+      const rest = rateMiddle[at]! - rate[at]! - stiffness[at]! * (middle[at]! - charge[at]!);
+      next[at] = bounded(charge[at]! + length * (phi(z) * rate[at]! + 2 * phi2(z) * rest), banks[at]!.capacity);
+    }
+    // The step was made to end at a point of a curve: exactly there.
+    const { kinkBank, kink } = this;
+    if (kinkBank >= 0 && Math.abs(next[kinkBank]! - kink) < 1e-9 * banks[kinkBank]!.capacity) next[kinkBank] = kink;
     direct.solve(next);
     direct.fillRates(next, rateEnd);
     direct.fillFlows(this.flowEnd);
@@ -765,6 +788,9 @@ export class Engine {
 
 /** (e^z − 1)/z. */
 const phi = (z: number): number => (Math.abs(z) < 1e-9 ? 1 + z / 2 : Math.expm1(z) / z);
+
+/** (e^z − 1 − z)/z². */
+const phi2 = (z: number): number => (Math.abs(z) < 1e-4 ? 0.5 + z / 6 + (z * z) / 24 : (phi(z) - 1) / z);
 
 const bounded = (charge: number, capacity: number): number =>
   charge <= 0 ? 0 : charge >= capacity ? capacity : charge;

@@ -221,6 +221,8 @@ export interface Configuration {
   readonly passageAmperes: Float64Array;
   /** Source that a passing inverter takes its own idle power from; −1 when none. */
   readonly passageSource: Int32Array;
+  /** A per W of that idle power on each of three legs. */
+  readonly passageLegs: Float64Array;
   /** Buses in an order in which each comes after all it feeds. */
   readonly busOrder: Int32Array;
 }

@@ -211,6 +211,10 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     const feeder = passes[at] ? feederAt(`${inverter.name}.input`, inverter) : undefined;
     return feeder ? sources.indexOf(feeder) : -1;
   });
+  const passageLegs = new Float64Array(3 * inverters.length);
+  passageSource.forEach((source, at) => {
+    if (source >= 0) passageLegs.set(legsOf(inverters[at]!, sources[source]!, 1, preparation), 3 * at);
+  });
   const busOrder = orderOfBuses(members, chargerFeeder, sources.length);
   return {
     loadFeeder,
@@ -222,6 +226,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     passes,
     passageAmperes,
     passageSource,
+    passageLegs,
     busOrder,
   };
 }

@@ -1,0 +1,232 @@
+import { describe, expect, test } from 'vitest';
+import {
+  type Measure,
+  type ScenarioResult,
+  type Signal,
+  displayValue,
+  measureTitle,
+  numberIn,
+  playScenario,
+} from '../../../language/src/index.js';
+import { DIMENSIONS, siQuantity } from '../../../language/src/index.js';
+import { extremesOf, timeBelow } from '../../../language/src/simulate/run-record.js';
+import { formatSpan, quantileOf } from '../../../language/src/simulate/result.js';
+import { designOf, resultOf, small } from './designs.js';
+
+const SUNNY = (scenario: string): string =>
+  small({
+    site: `clearness: { ${Array.from({ length: 12 }, (_, month) => `${month + 1}: 0.45`).join(', ')} }`,
+    bank: 'capacity: 150 Ah',
+    load: 'power: 250 W',
+    more: `
+  solar Array {
+    power: 400 W   openCircuitVoltage: 37 V   shortCircuitCurrent: 13.8 A   maximumPowerVoltage: 31 V   series: 4   parallel: 2
+    tilt: 60 deg   azimuth: 180 deg   powerCoefficient: -0.35 %/K   noct: 45 degC
+  }
+  chargeController Tracker { currentLimit: 70 A   absorb: 56 V   float: 54 V   efficiency: 97 % }
+  run ArrayRun: Array -> Tracker.solar { }
+  run SunRun: Tracker.dc -> Bar { }`,
+    scenario: `sun: months   ${scenario}`,
+  });
+
+const known = (result: ScenarioResult, measure: Measure, quantile?: number): ReturnType<typeof number> =>
+  number(result, measure, quantile);
+function number(result: ScenarioResult, measure: Measure, quantile?: number) {
+  const found = result.measure(measure, quantile);
+  if (found.kind !== 'known') expect.fail(JSON.stringify(found));
+  return found.derivation;
+}
+const instanceOf = (result: ScenarioResult, name: string) =>
+  result.series.columns.find(({ of }) => of.name === name)!.of;
+const soc = (result: ScenarioResult): Signal => ({ kind: 'of', signal: 'soc', of: instanceOf(result, 'Bank') });
+
+describe('measures of a single run', () => {
+  const played = resultOf(small({ scenario: 'duration: 2 d   soc(Bank): 90 %' }));
+
+  test('read run time, starts and fuel of a generator in the units of the trade', async () => {
+    const result = await played;
+    const of = instanceOf(result, 'Set');
+    const runTime = known(result, { what: 'runTime', of });
+    expect(numberIn(runTime, 's')).toBe(result.totals[0]!.runTime.get('Set'));
+    expect(numberIn(known(result, { what: 'starts', of }), '')).toBe(result.totals[0]!.starts.get('Set'));
+    expect(numberIn(known(result, { what: 'fuel', of }), 'L')).toBeCloseTo(
+      result.totals[0]!.fuel.get('Set')! * 1000,
+      9,
+    );
+    expect(runTime.name).toBe('running time of Set');
+    expect(runTime.notes).toContain('scenario Play');
+  });
+
+  test('read extremes with the time at which they happen', async () => {
+    const result = await played;
+    const least = known(result, { what: 'min', signal: soc(result) });
+    expect(numberIn(least, '')).toBeCloseTo(0.3, 6);
+    expect(least.name).toBe('lowest soc(Bank)');
+    expect(least.governing).toMatch(/^(\d+ d )?\d+ h .* after the start$/);
+    expect(numberIn(known(result, { what: 'max', signal: soc(result) }), '')).toBeCloseTo(0.9, 6);
+    const mean = numberIn(known(result, { what: 'mean', signal: soc(result) }), '');
+    // Charge and discharge run all but straight between 30 and 90 %.
+    expect(mean).toBeCloseTo(0.6, 1);
+  });
+
+  test('read times below and above a limit, which together are all there is', async () => {
+    const result = await played;
+    const below = numberIn(known(result, { what: 'timeBelow', signal: soc(result), limit: 0.5 }), 's');
+    const above = numberIn(known(result, { what: 'timeAbove', signal: soc(result), limit: 0.5 }), 's');
+    expect(below + above).toBeCloseTo(2 * 86400, 3);
+    expect(below / (2 * 86400)).toBeCloseTo(1 / 3, 1);
+  });
+
+  test('read the first time at which a comparison holds, and refuse one that never does', async () => {
+    const result = await played;
+    const comparison = (limit: number): Measure => ({
+      what: 'firstTime',
+      comparison: {
+        type: 'comparison',
+        terms: [{ factor: 1, signal: soc(result) }],
+        comparison: '<',
+        limit: siQuantity(limit, DIMENSIONS.ratio),
+        place: result.scenario.place,
+        limitPlace: result.scenario.place,
+      },
+    });
+    const first = numberIn(known(result, comparison(0.3 + 1e-9)), 's');
+    expect(first).toBeCloseTo(result.events.find(({ what }) => what === 'start')!.time, 0);
+    expect(result.measure(comparison(0.1))).toMatchObject({
+      kind: 'refused',
+      reason: 'first time with soc(Bank) < 0.1: it never happens in the time played',
+    });
+  });
+
+  test('count cycles, and energy that was not served with its parts', async () => {
+    const result = await played;
+    const bank = instanceOf(result, 'Bank');
+    const cycles = numberIn(known(result, { what: 'cycles', of: bank }), '');
+    expect(cycles).toBeGreaterThan(3);
+    expect(cycles).toBeLessThan(4.5);
+    const unserved = known(result, { what: 'unserved' });
+    expect(numberIn(unserved, 'Wh')).toBe(0);
+    expect(displayValue(unserved)).toBe('0 Wh');
+    const broken = await resultOf(
+      small({ inverter: 'rated: 1 kW   apparent: 1 kVA', scenario: 'duration: 2 h   soc(Bank): 90 %' }),
+    );
+    const lacking = known(broken, { what: 'unserved' });
+    expect(numberIn(lacking, 'Wh')).toBeCloseTo(3000, 6);
+    expect(lacking.inputs.map(({ symbol }) => symbol)).toEqual(['House']);
+  });
+
+  test('refuse what a thing does not have', async () => {
+    const result = await played;
+    expect(result.measure({ what: 'runTime', of: instanceOf(result, 'Bank') })).toEqual({
+      kind: 'refused',
+      reason: 'running time of Bank: Bank has no runTime',
+    });
+    const signal: Signal = { kind: 'of', signal: 'current', of: instanceOf(result, 'House') };
+    expect(result.measure({ what: 'max', signal })).toEqual({
+      kind: 'refused',
+      reason: 'highest current(House): current(House) is not recorded',
+    });
+  });
+
+  test('know the temperature at which the cells are held', async () => {
+    const result = await played;
+    const signal: Signal = { kind: 'of', signal: 'temperature', of: instanceOf(result, 'Bank') };
+    expect(numberIn(known(result, { what: 'min', signal }), 'degC')).toBe(25);
+  });
+});
+
+describe('several runs', () => {
+  const scenario = 'duration: 10 d   soc(Bank): 60 %   runs: 25   seed: 7';
+
+  test('give the range over all runs, quantiles within it, and each run its own weather', async () => {
+    const { context, system } = await designOf(SUNNY(scenario));
+    const of = system.instances.find(({ name }) => name === 'Bank')!;
+    const low: Measure = { what: 'timeBelow', signal: { kind: 'of', signal: 'soc', of }, limit: 0.5 };
+    const played = playScenario(context, system.scenarios[0]!, { resolution: 600, measures: [low] });
+    if (played.kind !== 'played') expect.fail(JSON.stringify(played));
+    const { result } = played;
+    expect(result.totals).toHaveLength(25);
+    const least: Measure = { what: 'min', signal: soc(result) };
+    const all = known(result, least);
+    if (typeof all.value !== 'object') expect.fail('no quantity');
+    expect(all.value.low).toBeLessThan(all.value.high);
+    expect(all.notes).toContain('25 runs, seed 7');
+    const middle = numberIn(known(result, least, 0.5), '');
+    expect(middle).toBeCloseTo(all.value.value, 12);
+    expect(numberIn(known(result, least, 0), '')).toBeCloseTo(all.value.low, 12);
+    expect(numberIn(known(result, least, 1), '')).toBeCloseTo(all.value.high, 12);
+    expect(numberIn(known(result, least, 0.05), '')).toBeLessThan(middle);
+    expect(known(result, least, 0.95).name).toBe('95 % quantile of lowest soc(Bank)');
+    const yields = result.totals.map(({ energy }) => energy.get('Array')!);
+    expect(new Set(yields).size).toBe(25);
+    // Asked for beforehand, so it is known of all runs.
+    const times = known(result, low);
+    if (typeof times.value !== 'object') expect.fail('no quantity');
+    expect(times.value.high).toBeGreaterThan(times.value.low);
+    const other: Measure = { ...low, limit: 0.4 };
+    expect(result.measure(other)).toEqual({
+      kind: 'refused',
+      reason: 'time with soc(Bank) below 0.4: it was not asked for before the runs were played',
+    });
+  });
+
+  test('are the same again for the same seed, and others for another', async () => {
+    const yields = async (text: string): Promise<number[]> =>
+      (await resultOf(SUNNY(text), { resolution: 1800 })).totals.map(({ energy }) => energy.get('Array')!);
+    const first = await yields(scenario);
+    expect(await yields(scenario)).toEqual(first);
+    expect(await yields(scenario.replace('seed: 7', 'seed: 8'))).not.toEqual(first);
+    // The first run of many is the only run of one.
+    expect((await yields(scenario.replace('runs: 25', 'runs: 1')))[0]).toBe(first[0]);
+  });
+
+  test('tell their progress and stop when asked to', async () => {
+    const shares: number[] = [];
+    const { context, system } = await designOf(SUNNY(scenario));
+    playScenario(context, system.scenarios[0]!, { resolution: 1800, progress: (share) => shares.push(share) });
+    expect(shares.length).toBeGreaterThan(20);
+    expect(shares.at(-1)).toBe(1);
+    expect(shares.every((share, at) => share >= 0 && share <= 1 && (at === 0 || share >= shares[at - 1]!))).toBe(true);
+    let asked = 0;
+    const stopped = playScenario(context, system.scenarios[0]!, {
+      resolution: 1800,
+      cancelled: () => (asked += 1) > 3,
+    });
+    expect(stopped).toEqual({ kind: 'cancelled' });
+    expect(asked).toBe(4);
+  });
+});
+
+describe('sums over what was recorded', () => {
+  test('find extremes, the mean over time and the last value', () => {
+    const found = extremesOf(Float64Array.of(0, 10, 10, 30), Float64Array.of(0, 4, 2, 2));
+    expect(found).toEqual({ min: 0, minAt: 0, max: 4, maxAt: 10, mean: (20 + 40) / 30, last: 2 });
+  });
+
+  test('cut the time below a limit where the straight line crosses it', () => {
+    const [time, values] = [Float64Array.of(0, 10, 20), Float64Array.of(0, 4, 0)];
+    expect(timeBelow(time, values, 1)).toBeCloseTo(5, 12);
+    expect(timeBelow(time, values, 0)).toBe(0);
+    expect(timeBelow(time, values, 5)).toBe(20);
+  });
+
+  test('take quantiles between sorted values', () => {
+    // Type 7 of Hyndman and Fan: the 25 % quantile of 1, 2, 3, 4 is 1.75.
+    expect(quantileOf([1, 2, 3, 4], 0.25)).toBeCloseTo(1.75, 12);
+    expect(quantileOf([1, 2, 3, 4], 0)).toBe(1);
+    expect(quantileOf([1, 2, 3, 4], 1)).toBe(4);
+    expect(quantileOf([5], 0.3)).toBe(5);
+  });
+
+  test('write spans of time as people do', () => {
+    expect(formatSpan(0)).toBe('0 min');
+    expect(formatSpan(59.9 * 60)).toBe('1 h');
+    expect(formatSpan(2 * 86400 + 3 * 3600 + 120)).toBe('2 d 3 h 2 min');
+  });
+
+  test('name what was asked', async () => {
+    const result = await resultOf(small({ scenario: 'duration: 1 h   soc(Bank): 90 %' }));
+    expect(measureTitle({ what: 'curtailed' })).toBe('energy of all arrays that nobody took');
+    expect(measureTitle({ what: 'timeAbove', signal: soc(result), limit: 0.9 })).toBe('time with soc(Bank) above 0.9');
+  });
+});

@@ -5,6 +5,7 @@ import { bankMixed } from './bank-mixed.js';
 import { bankStrings } from './bank-strings.js';
 import { bankVentilation } from './bank-ventilation.js';
 import { bankVoltage } from './bank-voltage.js';
+import { cellTemperature } from './cell-temperature.js';
 import { chargeCold } from './charge-cold.js';
 import { dischargeRate } from './discharge-rate.js';
 import { dwellingEnergy } from './dwelling-energy.js';
@@ -14,6 +15,7 @@ export const storageChecks: readonly Check[] = [
   bankMixed,
   bankStrings,
   chargeCold,
+  cellTemperature,
   dischargeRate,
   autonomy,
   bankVentilation,

@@ -10,6 +10,8 @@ import {
   numberIn,
   refused,
 } from '../derivation/index.js';
+import type { Node } from '../model/graph.js';
+import type { SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { DIMENSIONS, inUnit } from '../quantity/index.js';
 import {
@@ -24,7 +26,7 @@ import { inputPowerFactor, leftByLoads, loadsBehind } from './converters.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
 import { highEnd } from './ends.js';
 import { continuousLegCurrent, legCurrents } from './flow.js';
-import { meanShare } from './steady-load.js';
+import { meanShare, runningTogether } from './steady-load.js';
 import { connect, fedBy, missingFrom, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
@@ -192,7 +194,71 @@ function loadDemand(load: Instance, unit: 'W' | 'VA', context: QuantityContext):
   );
 }
 
-/** Active or apparent power of everything a source feeds at once, in each state in which it runs; one input for each consumer. */
+/** What a source feeds in one state at one time of the day: the chargers, and the loads that may run together then. */
+interface Feeding {
+  readonly state: SourceState;
+  readonly nodes: readonly Node[];
+  readonly consumers: readonly Instance[];
+  readonly at?: string;
+}
+
+/** The states in which a source runs, each with the sets of loads that may run at the same time of the day. */
+function feedingOf(thing: Instance, context: QuantityContext): Feeding[] {
+  return consumersIn(thing, context).flatMap(({ state, nodes, consumers }) =>
+    runningTogether(consumers.filter(({ kind }) => kind === 'load')).map(({ loads, at }) => {
+      if (at === undefined) return { state, nodes, consumers };
+      const running = new Set(loads);
+      const isOn = (each: Instance): boolean => each.kind !== 'load' || running.has(each);
+      return {
+        state,
+        nodes: nodes.filter((node) => isOn(node.instance)),
+        consumers: consumers.filter(isOn),
+        at,
+      };
+    }),
+  );
+}
+
+/** A result with the time of the day at which it holds. */
+const atTime = (result: Result, at: string | undefined): Result =>
+  at === undefined
+    ? result
+    : whenKnown(result, (derivation) =>
+        known({ ...derivation, governing: [`at ${at}`, derivation.governing].filter(Boolean).join('; ') }),
+      );
+
+/** Active or apparent power of consumers that a source feeds at once; one input for each. */
+function demandOf(
+  name: string,
+  symbol: string,
+  unit: 'W' | 'VA',
+  consumers: readonly Instance[],
+  thing: Instance,
+  context: QuantityContext,
+): Result {
+  const byLoad = new Map(
+    consumers.filter(({ kind }) => kind === 'load').map((load) => [load, loadDemand(load, unit, context)] as const),
+  );
+  const parts = consumers.map((consumer): Result => {
+    const own = byLoad.get(consumer);
+    if (own) return own;
+    const passed = [...loadsBehind(consumer, context)].flatMap((load) => {
+      const result = byLoad.get(load);
+      return result?.kind === 'known' ? [result.derivation] : [];
+    });
+    return chargerDemand(consumer, thing, unit, passed, context);
+  });
+  const all = collect(parts);
+  if (!all.ok) return all.result;
+  const named = all.derivations.map((part, index) => ({
+    ...part,
+    symbol: `${symbol}_${consumers[index]!.name}`,
+    name: consumers[index]!.kind === 'load' ? part.name : `${part.name} of ${consumers[index]!.name}`,
+  }));
+  return known(sumOf(name, symbol, unit, named));
+}
+
+/** Active or apparent power of everything a source feeds at once, in each state in which it runs and at each time of the day that can govern. */
 export function demandByState(
   name: string,
   symbol: string,
@@ -200,28 +266,11 @@ export function demandByState(
   thing: Instance,
   context: QuantityContext,
 ): (InState & { readonly consumers: readonly Instance[] })[] {
-  return consumersIn(thing, context).map(({ state, consumers }) => {
-    const byLoad = new Map(
-      consumers.filter(({ kind }) => kind === 'load').map((load) => [load, loadDemand(load, unit, context)] as const),
-    );
-    const parts = consumers.map((consumer): Result => {
-      const own = byLoad.get(consumer);
-      if (own) return own;
-      const passed = [...loadsBehind(consumer, context)].flatMap((load) => {
-        const result = byLoad.get(load);
-        return result?.kind === 'known' ? [result.derivation] : [];
-      });
-      return chargerDemand(consumer, thing, unit, passed, context);
-    });
-    const all = collect(parts);
-    if (!all.ok) return { state, consumers, result: all.result };
-    const named = all.derivations.map((part, index) => ({
-      ...part,
-      symbol: `${symbol}_${consumers[index]!.name}`,
-      name: consumers[index]!.kind === 'load' ? part.name : `${part.name} of ${consumers[index]!.name}`,
-    }));
-    return { state, consumers, result: known(sumOf(name, symbol, unit, named)) };
-  });
+  return feedingOf(thing, context).map(({ state, consumers, at }) => ({
+    state,
+    consumers,
+    result: atTime(demandOf(name, symbol, unit, consumers, thing, context), at),
+  }));
 }
 
 const demand =
@@ -234,7 +283,7 @@ const demand =
 export const powerDemand = defineQuantity({
   name: 'powerDemand',
   kinds: ['generator', 'grid', 'vehicle'],
-  doc: 'Active power of everything it feeds at once: chargers at their limits and all loads, in the worst state.',
+  doc: 'Active power of everything it can feed at once: chargers at their limits and the loads that may run at the same time of the day, in the worst state.',
   unit: 'W',
   compute: (thing, context) => demand('power demand', 'P', 'W')(instance(thing), context),
 });
@@ -242,7 +291,7 @@ export const powerDemand = defineQuantity({
 export const apparentDemand = defineQuantity({
   name: 'apparentDemand',
   kinds: ['generator', 'grid', 'vehicle'],
-  doc: 'Apparent power of everything it feeds at once, power factors counted, in the worst state.',
+  doc: 'Apparent power of everything it can feed at once, power factors counted, in the worst state.',
   unit: 'VA',
   compute: (thing, context) => demand('apparent power demand', 'S', 'VA')(instance(thing), context),
 });
@@ -250,13 +299,13 @@ export const apparentDemand = defineQuantity({
 export const legDemand = defineQuantity({
   name: 'legDemand',
   kinds: ['generator', 'grid', 'vehicle'],
-  doc: 'Current on its most loaded leg at nominal voltage, everything it feeds at once, in the worst state.',
+  doc: 'Current on its most loaded leg at nominal voltage, everything it can feed at once, in the worst state.',
   unit: 'A',
   compute: (thing, context) => {
     const source = instance(thing);
-    const results: InState[] = consumersIn(source, context).map(({ state, nodes }) => ({
+    const results: InState[] = feedingOf(source, context).map(({ state, nodes, at }) => ({
       state,
-      result: legCurrents(nodes, source, context, 'nominal').result,
+      result: atTime(legCurrents(nodes, source, context, 'nominal').result, at),
     }));
     return results.length === 0 ? missing(`what ${thing.name} feeds`) : worstOfStates('leg current', 'I', 'A', results);
   },
@@ -269,9 +318,9 @@ export const continuousLegDemand = defineQuantity({
   unit: 'A',
   compute: (thing, context) => {
     const source = instance(thing);
-    const results: InState[] = consumersIn(source, context).map(({ state, nodes }) => ({
+    const results: InState[] = feedingOf(source, context).map(({ state, nodes, at }) => ({
       state,
-      result: continuousLegCurrent(nodes, source, context, 'nominal'),
+      result: atTime(continuousLegCurrent(nodes, source, context, 'nominal'), at),
     }));
     return results.length === 0
       ? missing(`what ${thing.name} feeds`)
@@ -285,30 +334,29 @@ export const meanPower = defineQuantity({
   doc: 'Active power it gives on average while it charges: chargers at their limits, loads by profile and duty, in the worst state.',
   unit: 'W',
   compute: (thing, context) => {
-    const results: InState[] = demandByState('power', 'P', 'W', instance(thing), context).map(
-      ({ state, consumers, result }) => ({
-        state,
-        result: whenKnown(result, (sum) =>
-          known(
-            sumOf(
-              'mean power',
-              'P_m',
-              'W',
-              sum.inputs.map((part, index) => {
-                const consumer = consumers[index]!;
-                if (consumer.kind !== 'load') return part;
-                const share = meanShare(consumer, context);
-                return derive(`mean power of ${consumer.name}`, numberIn(part, 'W') * numberIn(share, ''), 'W', {
-                  symbol: `P_${consumer.name}`,
-                  formula: 'P·s',
-                  inputs: [part, share],
-                });
-              }),
-            ),
+    // All loads, each by its share of the day, not only those that may run together.
+    const results: InState[] = consumersIn(instance(thing), context).map(({ state, consumers }) => ({
+      state,
+      result: whenKnown(demandOf('power', 'P', 'W', consumers, instance(thing), context), (sum) =>
+        known(
+          sumOf(
+            'mean power',
+            'P_m',
+            'W',
+            sum.inputs.map((part, index) => {
+              const consumer = consumers[index]!;
+              if (consumer.kind !== 'load') return part;
+              const share = meanShare(consumer, context);
+              return derive(`mean power of ${consumer.name}`, numberIn(part, 'W') * numberIn(share, ''), 'W', {
+                symbol: `P_${consumer.name}`,
+                formula: 'P·s',
+                inputs: [part, share],
+              });
+            }),
           ),
         ),
-      }),
-    );
+      ),
+    }));
     return results.length === 0
       ? missing(`what ${thing.name} feeds`)
       : worstOfStates('mean power', 'P_m', 'W', results);

@@ -4,9 +4,8 @@ import type { Instance } from '../model/types.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
 import { highEnd } from './ends.js';
 import { demandByState } from './sources.js';
-import { beginnings, shareAt } from './steady-load.js';
+import { runningTogether } from './steady-load.js';
 import { fedBy } from './supply.js';
-import { formatNumber } from '../quantity/index.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 const instance = (thing: unknown): Instance => thing as Instance;
@@ -123,33 +122,12 @@ export function carriedBy(inverter: Instance, context: QuantityContext): Carried
   });
 }
 
-/** A load that an inverter carries: its power in W or VA, and what its start adds. */
-interface Piece {
-  readonly load: Instance;
-  readonly power: Derivation;
-  readonly increment: number;
-}
-
-function piecesOf(
-  loads: readonly Instance[],
-  unit: 'W' | 'VA',
-  context: QuantityContext,
-): { readonly ok: true; readonly pieces: readonly Piece[] } | { readonly ok: false; readonly result: Result } {
-  const powers = collect(
+/** What loads take together, one input for each. */
+function running(loads: readonly Instance[], unit: 'W' | 'VA', context: QuantityContext): Result {
+  const all = collect(
     loads.map((load) => (unit === 'W' ? context.quantity(load, 'totalPower') : apparentOf(load, context))),
   );
-  if (!powers.ok) return powers;
-  return {
-    ok: true,
-    pieces: loads.map((load, index) => {
-      const start = startIncrement(load, unit, context);
-      return {
-        load,
-        power: powers.derivations[index]!,
-        increment: start?.kind === 'known' ? numberIn(start.derivation, unit) : 0,
-      };
-    }),
-  };
+  return all.ok ? known(sumOf('power of the loads', unit === 'W' ? 'P' : 'S', unit, all.derivations)) : all.result;
 }
 
 function apparentOf(load: Instance, context: QuantityContext): Result {
@@ -165,61 +143,21 @@ function apparentOf(load: Instance, context: QuantityContext): Result {
   );
 }
 
-/** What pieces take together at a time of the day, the largest start included where it is asked for. */
-function takenAt(seconds: number, pieces: readonly Piece[], unit: 'W' | 'VA', starting: boolean): number {
-  let sum = 0;
-  let start = 0;
-  for (const { load, power, increment } of pieces) {
-    const share = shareAt(load, seconds);
-    sum += numberIn(power, unit) * share;
-    if (starting && share > 0 && increment > start) start = increment;
-  }
-  return sum + start;
-}
-
-/** The sum of what runs at a time of the day, one input for each load. */
-function runningAt(seconds: number, pieces: readonly Piece[], unit: 'W' | 'VA'): Derivation {
-  const parts = pieces.flatMap(({ load, power }) => {
-    const share = shareAt(load, seconds);
-    if (share === 0) return [];
-    if (share === 1) return [power];
-    return [
-      derive(power.name, numberIn(power, unit) * share, unit, {
-        ...(power.symbol ? { symbol: power.symbol } : {}),
-        formula: 'P·s',
-        inputs: [power],
-        notes: [`by its profile ${formatNumber(share * 100)} % then`],
-      }),
-    ];
-  });
-  return sumOf('power of the loads', unit === 'W' ? 'P' : 'S', unit, parts);
-}
-
-const clock = (seconds: number): string =>
-  `${String(Math.floor(seconds / 3600)).padStart(2, '0')}:${String(Math.floor((seconds % 3600) / 60)).padStart(2, '0')}`;
-
 /** The largest over the day and the states of what an inverter carries, alone or with the largest start. */
 const carried =
   (name: string, symbol: string, unit: 'W' | 'VA', starting: boolean) =>
   (inverter: Instance, context: QuantityContext): Result => {
-    const results: InState[] = carriedBy(inverter, context).map(({ state, loads }) => {
-      const all = piecesOf(loads, unit, context);
-      if (!all.ok) return { state, result: all.result };
-      const times = beginnings(loads);
-      const taken = times.map((seconds) => takenAt(seconds, all.pieces, unit, starting));
-      const seconds = times[taken.indexOf(Math.max(...taken))]!;
-      const running = runningAt(seconds, all.pieces, unit);
-      const startable = loads.filter((load) => shareAt(load, seconds) > 0);
-      const result = starting ? withStart(running, startable, unit, context) : known(running);
-      const at = times.length > 1 ? `at ${clock(seconds)}` : undefined;
-      return {
+    const results: InState[] = carriedBy(inverter, context).flatMap(({ state, loads }) =>
+      runningTogether(loads).map(({ loads: together, at }) => ({
         state,
-        result: whenKnown(result, (sum) => {
-          const governing = [at, sum.governing].filter(Boolean).join('; ');
-          return known({ ...sum, ...(governing ? { governing } : {}) });
-        }),
-      };
-    });
+        result: whenKnown(running(together, unit, context), (sum) =>
+          whenKnown(starting ? withStart(sum, together, unit, context) : known(sum), (most) => {
+            const governing = [at === undefined ? undefined : `at ${at}`, most.governing].filter(Boolean).join('; ');
+            return known({ ...most, ...(governing ? { governing } : {}) });
+          }),
+        ),
+      })),
+    );
     return results.length === 0 ? missing(`what ${inverter.name} carries`) : worstOfStates(name, symbol, unit, results);
   };
 

@@ -32,22 +32,57 @@ export function onShare(inverter: Instance, context: DesignContext): Derivation 
   });
 }
 
-/** Share of its power at which a load runs at a time of the day in seconds: by its profile, else all of it. */
-export function shareAt(load: Instance, seconds: number): number {
+/** Whether a load may run at a time of the day in seconds: by its profile, else always. */
+function runsAt(load: Instance, seconds: number): boolean {
   const profile = load.properties.get('profile')?.value;
-  if (profile?.type !== 'profile') return 1;
+  if (profile?.type !== 'profile') return true;
   const isIn = (from: number, to: number): boolean =>
     (seconds >= from && seconds < to) || (seconds + DAY >= from && seconds + DAY < to);
-  return profile.windows.reduce((sum, window) => sum + (isIn(window.from, window.to) ? window.share.value : 0), 0);
+  return profile.windows.some((window) => window.share.value > 0 && isIn(window.from, window.to));
 }
 
-/** The times of the day, in seconds, at which any of the loads begins to run; what they take together can only rise there. */
-export function beginnings(loads: readonly Instance[]): readonly number[] {
-  const times = loads.flatMap((load) => {
+const runsAlways = (load: Instance): boolean => {
+  const profile = load.properties.get('profile')?.value;
+  return (
+    profile?.type !== 'profile' || profile.windows.some(({ from, to, share }) => to - from >= DAY && share.value > 0)
+  );
+};
+
+/** Loads that may run at the same time of the day. `at` says when, as `06:30`; undefined where all of them always may. */
+export interface Together {
+  readonly loads: readonly Instance[];
+  readonly at?: string;
+}
+
+const clock = (seconds: number): string =>
+  `${String(Math.floor(seconds / 3600)).padStart(2, '0')}:${String(Math.floor((seconds % 3600) / 60)).padStart(2, '0')}`;
+
+/** More sets than this are not told apart: all loads then count at once. */
+const MOST_SETS = 24;
+
+/**
+ * The sets of loads that may run at the same time of the day by their profiles, none of them inside another. What runs together can only
+ * grow where a window begins. A load counts with all of its power in its windows: a share of power there is most often a share of time.
+ */
+export function runningTogether(loads: readonly Instance[]): readonly Together[] {
+  if (loads.every(runsAlways)) return [{ loads }];
+  const starts = loads.flatMap((load) => {
     const profile = load.properties.get('profile')?.value;
     return profile?.type === 'profile' ? profile.windows.map(({ from }) => from % DAY) : [];
   });
-  return [...new Set([0, ...times])].sort((a, b) => a - b);
+  const times = [...new Set([0, ...starts])].sort((a, b) => a - b);
+  const sets: { readonly running: ReadonlySet<Instance>; readonly at: string }[] = [];
+  for (const seconds of times) {
+    const running = new Set(loads.filter((load) => runsAt(load, seconds)));
+    const isInside = (inner: ReadonlySet<Instance>, outer: ReadonlySet<Instance>): boolean =>
+      inner.size <= outer.size && [...inner].every((load) => outer.has(load));
+    if (sets.some((each) => isInside(running, each.running))) continue;
+    for (let index = sets.length - 1; index >= 0; index -= 1)
+      if (isInside(sets[index]!.running, running)) sets.splice(index, 1);
+    sets.push({ running, at: clock(seconds) });
+    if (sets.length > MOST_SETS) return [{ loads }];
+  }
+  return sets.map(({ running, at }) => ({ loads: loads.filter((load) => running.has(load)), at }));
 }
 
 /** All of a load’s power, for the most that all loads take at once. */
@@ -220,6 +255,38 @@ export function deliveredIn(charger: Instance, bank: Instance, circuit: CircuitS
       governing: left.governing ?? 'its input limit',
     }),
   );
+}
+
+/** What the chargers of a bank give and its loads take meanwhile, in one source state. */
+export interface Balance {
+  readonly charge: Derivation;
+  readonly load: Derivation;
+}
+
+/**
+ * The source state in which most is left for a bank: what its chargers really give against what its loads take in that same state. Undefined
+ * where nothing charges it.
+ */
+export function bestBalance(bank: Instance, context: DesignContext): Result | Balance | undefined {
+  let best: Balance | undefined;
+  const left = ({ charge, load }: Balance): number => numberIn(charge, 'A') - numberIn(load, 'A');
+  for (const { state, circuit } of context.circuitStates) {
+    const working = chargersOf(bank, context).filter((charger) =>
+      isCharging(charger, context, state.dcSources, circuit.supply),
+    );
+    if (working.length === 0) continue;
+    const given = collect(working.map((charger) => deliveredIn(charger, bank, circuit, context)));
+    const load = loadIn(bank, circuit, context);
+    if (!given.ok) return given.result;
+    if (load.kind !== 'known') return load;
+    const governing = `with ${state.title}`;
+    const balance = {
+      charge: { ...sumOf('charge current of all chargers', 'I_chg', 'A', given.derivations), governing },
+      load: { ...load.derivation, governing },
+    };
+    if (!best || left(balance) > left(best)) best = balance;
+  }
+  return best;
 }
 
 /** Mean current the loads take from a bank's bus while it is charged, in the charging state where it is largest. */

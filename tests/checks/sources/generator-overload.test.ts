@@ -77,6 +77,21 @@ describe(ID, () => {
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
+  it('adds only loads that may run at the same time of the day, and says when', async () => {
+    const loads = (hours: string): string =>
+      camp(
+        'rated: 9 kW   voltage: 230 V',
+        `load Oven { power: 2 kW   profile: { 18:00..19:00: 100 % } }
+  load Kettle { power: 1.5 kW   profile: { ${hours}: 100 % } }
+  run Lines: Panel -> Oven, Kettle { size: 2.5 mm2   length: 5 m }`,
+      );
+    // 6.02 kW of the charger and 2 kW; with the kettle 9.52 kW.
+    expect(findingsOf(await analyseText(loads('19:00..20:00')), ID)).toEqual([]);
+    const [finding] = findingsOf(await analyseText(loads('18:30..20:00')), ID);
+    expect(finding?.message).toContain('9.52 kW');
+    expect(finding?.message).toContain('at 18:30');
+  });
+
   it('does not propose a limit that would leave the bank nothing', async () => {
     // The kettle takes all of it.
     const text = camp(

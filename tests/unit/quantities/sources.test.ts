@@ -285,10 +285,61 @@ describe('power while a motor starts', () => {
       '',
       `${load('A', 'power: 1 kW   profile: { 22:00..02:00: 50 % }')}\n  ${load('B', 'power: 2 kW   profile: { 01:00..03:00: 100 % }')}\n  ${load('C', 'power: 2.2 kW   profile: { 12:00..13:00: 100 % }')}`,
     );
-    // 01:00: 0.5 kW and 2 kW.
+    // 01:00: A with all of its power, though its window is only half used, and B.
     const demand = await derivationOf(text, 'Inv', 'loadDemand');
-    expect(demand.value).toMatchObject({ value: 2500 });
+    expect(demand.value).toMatchObject({ value: 3000 });
     expect(demand.governing).toContain('at 01:00');
+  });
+});
+
+/** Minutes after midnight as a time of the day. */
+const clockText = (minutes: number): string =>
+  `${String(Math.floor(minutes / 60)).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;
+
+describe('what a source feeds at once', () => {
+  it('is what may run at the same time of the day, chargers always', async () => {
+    const text = (hours: string): string => `design D {
+  generator Genset { rated: 9 kW   voltage: 230 V }
+  charger Rect { input: 180..264 V   currentLimit: 50 A   absorb: 56 V   efficiency: 100 %   powerFactor: 1 }
+  battery Bank : Lfp48V280Ah
+  bus Panel {}
+  load Oven { power: 3 kW   powerFactor: 0.8   profile: { 18:00..19:00: 100 % } }
+  load Kettle { power: 2 kW   profile: { ${hours}: 20 % } }
+  load Lamp { power: 100 W }
+  run Cord: Genset -> Panel { size: 10 mm2   length: 5 m }
+  run In: Panel -> Rect.ac { size: 6 mm2   length: 5 m }
+  run Out: Rect.dc -> Bank { size: 25 mm2   length: 1 m }
+  run Lines: Panel -> Oven, Kettle, Lamp { size: 4 mm2   length: 5 m }
+}
+`;
+    // 2.8 kW of the charger and 0.1 kW of the lamp at any time.
+    expect(await valueOf(text('18:30..20:00'), 'Genset', 'powerDemand', 'kW')).toBeCloseTo(7.9, 9);
+    expect(await valueOf(text('19:00..20:00'), 'Genset', 'powerDemand', 'kW')).toBeCloseTo(5.9, 9);
+    expect((await derivationOf(text('19:00..20:00'), 'Genset', 'powerDemand')).governing).toContain('at 18:00');
+    expect(await valueOf(text('19:00..20:00'), 'Genset', 'apparentDemand', 'kVA')).toBeCloseTo(2.9 + 3.75, 9);
+    expect(await valueOf(text('19:00..20:00'), 'Genset', 'legDemand', 'A')).toBeCloseTo(6650 / 230, 9);
+    // The mean counts each load by its share of the day, whenever it runs: 3 kW · 1/24 and 2 kW · 0.2/24.
+    expect(await valueOf(text('19:00..20:00'), 'Genset', 'meanPower', 'W')).toBeCloseTo(
+      2900 + 125 + (2000 * 0.2) / 24,
+      6,
+    );
+  });
+
+  it('counts all loads at once where their windows make too many sets to tell apart', async () => {
+    const loads = Array.from(
+      { length: 30 },
+      (_, index) =>
+        `load L${index} { power: 100 W   profile: { ${clockText(index * 40)}..${clockText(index * 40 + 30)}: 100 % } }`,
+    );
+    const text = `design D {
+  generator Genset { rated: 9 kW   voltage: 230 V }
+  bus Panel {}
+  run Cord: Genset -> Panel { size: 10 mm2   length: 5 m }
+  run Lines: Panel -> ${loads.map((_, index) => `L${index}`).join(', ')} { size: 4 mm2   length: 5 m }
+  ${loads.join('\n  ')}
+}
+`;
+    expect(await valueOf(text, 'Genset', 'powerDemand', 'W')).toBeCloseTo(3000, 6);
   });
 });
 

@@ -1,7 +1,7 @@
 import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { type Analysis, formatText } from '@wattwright/language';
+import { type Analysis, formatText, numberIn } from '@wattwright/language';
 import { analyseText, createTestServices } from '../helpers/analyse.js';
 
 const examples = path.resolve(import.meta.dirname, '../../examples');
@@ -68,6 +68,7 @@ const CHANGES: Readonly<Record<string, readonly Change[]>> = {
     { file: 'hut.watt', from: 'cellTemperature: 4..22 degC', to: 'cellTemperature: -8..22 degC' },
     { file: 'hut.watt', from: 'rating: 20 A   curve: B', to: 'rating: 25 A   curve: C' },
     { file: 'hut.watt', from: 'voltage(Bank) > 28.2 V', to: 'voltage(Bank) > 29.0 V' },
+    { file: 'hut.watt', from: 'voltage(Bank) < 24.2 V', to: 'voltage(Bank) < 23.6 V' },
     { file: 'hut.watt', from: 'series: 3', to: 'series: 4' },
     { file: 'hut.watt', from: /(run BankFeed:[^}]*)size: 95 mm2/, to: '$1size: 50 mm2' },
     { file: 'hut.watt', from: 'autonomy: 30 h', to: 'autonomy: 2 d' },
@@ -134,6 +135,21 @@ describe('the examples', () => {
         ).toContain(`${row!.check} ${row!.subject}`);
       },
     );
+  });
+
+  it('the READMEs say what comes of the scenarios they tell of', async () => {
+    const left = async (folder: string, file: string, text: string, unit: string): Promise<number> => {
+      const { requirements } = await analyseExample(folder, file);
+      const found = requirements.find((each) => each.scenario && each.text.startsWith(text));
+      return numberIn(found!.left!, unit);
+    };
+    const page = (folder: string): string => read(folder, 'README.md').replace(/\s+/g, ' ');
+    const lowest = await left('house-backup', 'house.watt', 'min(soc(PackA))', '%');
+    expect(page('house-backup')).toContain(`take the packs from 95 % to ${Math.round(lowest)} %`);
+    const hours = await left('mountain-hut', 'hut.watt', 'runTime(Genset)', 'h');
+    const litres = await left('mountain-hut', 'hut.watt', 'fuel(Genset)', 'L');
+    expect(page('mountain-hut')).toContain(`${Math.round(hours)} hours in all, on ${Math.round(litres)} L`);
+    expect(await left('mountain-hut', 'hut.watt', 'starts(Genset)', '')).toBe(2);
   });
 
   it.each(['house-backup', 'mountain-hut'])('%s leaves no question open', async (folder) => {

@@ -202,8 +202,19 @@ interface Feeding {
   readonly at?: string;
 }
 
+// Power, apparent power and leg current of a source all ask for it.
+const knownFeeding = new WeakMap<QuantityContext['circuitStates'], Map<Instance, readonly Feeding[]>>();
+
 /** The states in which a source runs, each with the sets of loads that may run at the same time of the day. */
-function feedingOf(thing: Instance, context: QuantityContext): Feeding[] {
+function feedingOf(thing: Instance, context: QuantityContext): readonly Feeding[] {
+  let kept = knownFeeding.get(context.circuitStates);
+  if (!kept) knownFeeding.set(context.circuitStates, (kept = new Map()));
+  let feeding = kept.get(thing);
+  if (!feeding) kept.set(thing, (feeding = findFeeding(thing, context)));
+  return feeding;
+}
+
+function findFeeding(thing: Instance, context: QuantityContext): Feeding[] {
   return consumersIn(thing, context).flatMap(({ state, nodes, consumers }) =>
     runningTogether(consumers.filter(({ kind }) => kind === 'load')).map(({ loads, at }) => {
       if (at === undefined) return { state, nodes, consumers };

@@ -110,6 +110,23 @@ describe(ID, () => {
     expect(finding?.message).toContain('Supply gives 207 to 253 V');
   });
 
+  it('speaks of an inverter that passes its supply on in its own words', async () => {
+    const text = `design D {
+  ${set('').replace('tolerance: 2 %', 'tolerance: 10 %')}
+  inverter Inv { rated: 3 kW   voltage: 230 V   passThrough: yes   input: 210..255 V   efficiency: 92 %   dcVoltage: 44..60 V }
+  battery Bank : Lfp48V280Ah
+  load Shop { power: 1 kW }
+  run Cord: Supply -> Inv.input { size: 4 mm2   length: 10 m }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+  run Line: Inv.ac -> Shop { size: 4 mm2   length: 5 m }
+}
+`;
+    const [finding] = await findings(text);
+    expect(finding?.subject).toBe('D.Inv');
+    expect(finding?.message).toContain('goes back to the battery');
+    expect(finding?.message).toContain('Widen its window to 207 to 253 V');
+  });
+
   it('asks for what lacks', async () => {
     expect(askedBy(await analyseText(hut(grid(''), 'frequency: 45..65 Hz')), ID).sort()).toEqual([
       'frequency of Supply',

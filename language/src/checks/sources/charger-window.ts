@@ -50,14 +50,16 @@ function voltageOutcome(charger: Instance, source: Instance, context: DesignCont
   const side = beyond(band, window, 'V');
   if (!side) return undefined;
   const isAssumed = tolerance?.origin === 'default';
-  const effect =
-    side === 'high'
+  const isInverter = charger.kind === 'inverter';
+  const effect = isInverter
+    ? `it goes back to the battery while the voltage is ${side === 'high' ? 'high' : 'low'}, back and forth`
+    : side === 'high'
       ? 'it shuts down while the voltage is high, or is damaged'
       : 'it drops out while the voltage is low, and charging stops and starts';
   return {
     place: placeOf(charger, 'input'),
     severity: isAssumed ? 'warning' : 'error',
-    message: `${source.name} gives ${bandText(band, 'V')} (${formatNumber(nominal)} V ± ${formatNumber(share * 100)} %${isAssumed ? ', usual; no `tolerance` is stated' : ''}), and ${charger.name} accepts ${displayValue(window)}: ${effect}. Take a charger that accepts ${bandText(band, 'V')}, or a steadier supply.`,
+    message: `${source.name} gives ${bandText(band, 'V')} (${formatNumber(nominal)} V ± ${formatNumber(share * 100)} %${isAssumed ? ', usual; no `tolerance` is stated' : ''}), and ${charger.name} accepts ${displayValue(window)}: ${effect}. ${isInverter ? 'Widen its window to' : 'Take a charger that accepts'} ${bandText(band, 'V')}, or take a steadier supply.`,
     numbers: { window, low: band.low, high: band.high },
     related: [{ place: placeOf(source, 'voltage'), text: `${source.name} gives ${system.text}` }],
   };

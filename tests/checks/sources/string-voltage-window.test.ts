@@ -70,6 +70,18 @@ describe(ID, () => {
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
+  it('leaves a string that is too much for the controller in the cold to cold-string-voltage', async () => {
+    const analysis = await analyseText(
+      hut(
+        'tracking: mppt   window: 60..200 V   absorb: 56 V',
+        'noct: 45 degC   powerCoefficient: -0.4 %/K   series: 2',
+      ),
+    );
+    // 220 V of 200 V at work, and 258 V of 250 V open.
+    expect(findingsOf(analysis, ID)).toEqual([]);
+    expect(findingsOf(analysis, 'cold-string-voltage')).toHaveLength(1);
+  });
+
   it('asks for what lacks', async () => {
     expect(askedBy(await analyseText(hut('absorb: 56 V')), ID)).toEqual(['tracking of Tracker']);
     expect(askedBy(await analyseText(hut('tracking: mppt   absorb: 56 V')), ID)).toEqual(['window of Tracker']);

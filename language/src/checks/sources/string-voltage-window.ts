@@ -6,7 +6,15 @@ import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { coldOperatingVoltage, controllersOf, fittingSeries, hotCells, hotVoltage, neededVoltage } from './arrays.js';
+import {
+  coldOpenVoltage,
+  coldOperatingVoltage,
+  controllersOf,
+  fittingSeries,
+  hotCells,
+  hotVoltage,
+  neededVoltage,
+} from './arrays.js';
 import { PRACTICE } from './shared.js';
 
 const modulesText = (count: number): string => `${count} module${count === 1 ? '' : 's'}`;
@@ -35,12 +43,11 @@ function* judgeCold(
   if (!window || typeof window.value !== 'object' || cold.kind !== 'known') return false;
   const { high } = window.value;
   const highest = context.maybe(controller, 'maximumVoltage');
+  const open = coldOpenVoltage(array, modules, context);
   // A string above what the controller survives is found by `cold-string-voltage`.
-  if (
-    numberIn(cold.derivation, 'V') <= high * (1 + 1e-9) ||
-    (highest && numberIn(cold.derivation, 'V') > numberIn(highest, 'V'))
-  )
-    return false;
+  const isTooMuch =
+    highest && open.kind === 'known' && numberIn(open.derivation, 'V') > numberIn(highest, 'V') * (1 + 1e-9);
+  if (numberIn(cold.derivation, 'V') <= high * (1 + 1e-9) || isTooMuch) return false;
   const fewer = Math.floor((modules * high) / numberIn(cold.derivation, 'V') + 1e-9);
   const { least } = fittingSeries(array, controller, context);
   const fixes = seriesFix(array, least !== undefined && least > fewer ? undefined : fewer);

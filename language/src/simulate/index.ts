@@ -9,6 +9,8 @@ import type { PlayOptions, Played, ScenarioEvent, Series } from './types.js';
 
 export * from './types.js';
 export { NEVER, formatSpan, measureTitle } from './result.js';
+export { scenarioPlot } from './plot.js';
+export { type Stretch, clockTime, columnsOfSignal, csvRows, sampled, stretchesOf } from './series.js';
 
 /** s. */
 const RESOLUTION = 60;

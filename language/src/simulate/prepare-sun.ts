@@ -14,7 +14,10 @@ const USUAL_NOCT = 45;
 const MONTHS = 12;
 const DAY = 86400;
 
-export function arrayPlan(array: Instance, context: DesignContext, facts: Facts): ArrayPlan {
+/** An array as numbers; in the dark its facts do not matter. */
+export function arrayPlan(array: Instance, mode: SunPlan['mode'], context: DesignContext, facts: Facts): ArrayPlan {
+  if (mode === 'none')
+    return { name: array.name, watts: 0, amperes: 0, powerCoefficient: 0, warming: 0, tilt: 0, azimuth: 180 };
   const value = (name: string, unit: string): number => facts.number(context.fact(array, name), unit);
   const coefficient = context.maybe(array, 'powerCoefficient');
   const usual = MODULE_COEFFICIENTS.rows.find(({ type }) => type === 'monocrystalline')!.power.from;

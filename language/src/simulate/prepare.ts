@@ -57,8 +57,8 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
   const inverters = at.inverters.map((inverter) => inverterPlan(inverter, hasStarts, preparation));
   const regulators = regulatorPlans(preparation);
   const sources = at.sources.map((source) => sourcePlan(source, preparation));
-  const arrays = at.arrays.map((array) => arrayPlan(array, context, facts));
   const sun = sunPlan(at.arrays.length > 0, scenario, context, facts, options);
+  const arrays = at.arrays.map((array) => arrayPlan(array, sun.mode, context, facts));
   if (at.sources.length > 30) facts.refused.add('more than 30 sources cannot be played');
 
   const members: Members = {

@@ -6,6 +6,7 @@ import type { CheckOptions } from './commands/check.js';
 import type { EvalOptions } from './commands/eval.js';
 import type { ExplainOptions } from './commands/explain.js';
 import type { FormatOptions } from './commands/fmt.js';
+import type { SimulateOptions } from './commands/simulate.js';
 import { safeLines, safeText } from './output/safe-text.js';
 
 const COLOR = 'colour the output even where it is no terminal';
@@ -19,6 +20,12 @@ function isDate(text: string): string {
   if (/^\d{4}-\d{2}-\d{2}$/.test(text) && !Number.isNaN(date.getTime()) && date.toISOString().startsWith(text))
     return text;
   throw new InvalidArgumentError('It must be a date as in 2027-01-15.');
+}
+
+function isSeconds(text: string): number {
+  const seconds = Number(text);
+  if (text.trim() !== '' && seconds >= 1 && seconds <= 31_536_000) return seconds;
+  throw new InvalidArgumentError('It must be a number of seconds, 1 or more.');
 }
 
 const format = (...choices: readonly string[]): Option =>
@@ -118,6 +125,32 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .action(async (file: string, options: CalcOptions) => {
       const { calc } = await import('./commands/calc.js');
       finish(await calc(file, { ...options, ...color(options) }));
+    });
+
+  command('simulate', 'play scenarios over time: summary, series and plot')
+    .argument('<file>', 'design file, or - for standard input')
+    .addOption(format('pretty', 'json'))
+    .option('--scenario <name>', 'only this scenario')
+    .option('--design <name>', 'only this design')
+    .option('--variant <name>', 'only this variant')
+    .option('--csv <file>', 'write the series of one scenario as comma-separated values')
+    .option('--every <seconds>', 'seconds between the rows of the series', isSeconds, 60)
+    .option('--svg <file>', 'write the plot of one scenario')
+    .option('-q, --quiet', 'no cautions and no list of what was taken without being stated')
+    .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
+    .option('--today <date>', 'judge dates as of this day instead of today', isDate)
+    .addHelpText(
+      'after',
+      examples(
+        'simulate site.watt',
+        'simulate site.watt --scenario FiveDark --svg five-dark.svg',
+        'simulate site.watt --scenario FiveDark --csv five-dark.csv --every 900',
+        'simulate site.watt --format json',
+      ),
+    )
+    .action(async (file: string, options: SimulateOptions) => {
+      const { simulate } = await import('./commands/simulate.js');
+      finish(await simulate(file, { ...options, ...color(options) }));
     });
 
   command('explain', 'say what a check guards or what a function computes; alone, list them all')

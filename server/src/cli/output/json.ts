@@ -5,8 +5,11 @@ import {
   type Finding,
   type Fix,
   type Place,
+  type Played,
   type Quantity,
   type RequirementResult,
+  type ScenarioResult,
+  clockTime,
   findUnit,
   fromSi,
   isRange,
@@ -239,3 +242,65 @@ export const explanationsJson = (checks: readonly Check[], functions: readonly C
   checks: checks.map(checkJson),
   functions: functions.map(functionJson),
 });
+
+/** `simulate --format json`: sums of every run, in the units of the other outputs. */
+export const playsJson = (
+  plays: readonly {
+    readonly design: string;
+    readonly scenario: { readonly name: string; readonly seed: number };
+    readonly played: Played;
+    readonly requirements: readonly RequirementResult[];
+  }[],
+): object => ({
+  schema: SCHEMA,
+  tool: TOOL,
+  scenarios: plays.map(({ design, scenario, played, requirements }) => ({
+    design,
+    scenario: scenario.name,
+    ...(played.kind === 'missing' ? { missing: played.missing } : {}),
+    ...(played.kind === 'refused' ? { reason: played.reason } : {}),
+    ...(played.kind === 'played' ? resultJson(played.result) : {}),
+    requirements: requirements.map(requirementJson),
+  })),
+});
+
+function resultJson(result: ScenarioResult): object {
+  const scaled = (values: ReadonlyMap<string, number>, by: number): object =>
+    Object.fromEntries([...values].map(([name, value]) => [name, value * by]));
+  const hours = 1 / 3600;
+  return {
+    from: clockTime(result, 0),
+    duration: result.duration,
+    seed: result.scenario.seed,
+    runs: result.totals.map((totals) => ({
+      runTime: scaled(totals.runTime, 1),
+      starts: scaled(totals.starts, 1),
+      fuel: scaled(totals.fuel, 1000),
+      cycles: scaled(totals.cycles, 1),
+      energy: scaled(totals.energy, hours),
+      unserved: scaled(totals.unserved, hours),
+      shed: scaled(totals.shed, hours),
+      curtailed: scaled(totals.curtailed, hours),
+      balance: {
+        fromSources: totals.balance.fromSources * hours,
+        toLoads: totals.balance.toLoads * hours,
+        lost: totals.balance.lost * hours,
+        stored: totals.balance.stored * hours,
+        residual: totals.balance.residual * hours,
+      },
+    })),
+    columns: Object.fromEntries(
+      result.series.columns.map(({ name, unit, values }) => [
+        name,
+        {
+          unit,
+          lowest: values.reduce((so, value) => Math.min(so, value), Infinity),
+          highest: values.reduce((so, value) => Math.max(so, value), -Infinity),
+          last: values.at(-1) ?? null,
+        },
+      ]),
+    ),
+    events: result.events.map(({ time, what, of }) => ({ time: clockTime(result, time), seconds: time, what, of })),
+    assumptions: result.assumptions,
+  };
+}

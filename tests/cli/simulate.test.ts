@@ -1,0 +1,139 @@
+import { readFileSync } from 'node:fs';
+import path from 'node:path';
+import { afterAll, describe, expect, test } from 'vitest';
+import { call, deleteTemporaryFolders, temporaryFolder } from './helpers/program.js';
+import { againstSchema } from './helpers/schemas.js';
+
+afterAll(deleteTemporaryFolders);
+
+const cabin = (scenario: string): string => `
+design Cabin {
+  basis: iec
+  site { altitude: 0 m   ambient: 20 degC   latitude: 45 deg   longitude: 15 deg }
+  battery Bank { chemistry: lfp   voltage: 25.6 V   cells: 8   capacity: 100 Ah   resistance: 6 mohm   cellTemperature: 25 degC }
+  inverter Inv { rated: 1 kW   apparent: 1 kVA   voltage: 230 V   efficiency: 90 %   idle: 10 W   cutOff: 23 V   reconnect: 25.5 V }
+  load Lamp { power: 100 W   voltage: 230 V   profile: always }
+  run Feed: Bank -> Inv.dc { }
+  run Line: Inv.ac -> Lamp { }
+  ${scenario}
+}
+
+variant Large of Cabin { Bank.parallel = 2 }
+`;
+const NIGHT = `scenario Night "One night" {
+    from: 2027-01-10   at: 18:00   duration: 12 h   soc(Bank): 90 %
+    require min(soc(Bank)) >= 30 %
+    require unserved == 0 kWh
+  }`;
+const WEEK = 'scenario Week { from: 2027-01-10   duration: 7 d   soc(Bank): 90 %   require min(soc(Bank)) >= 30 % }';
+const folder = (text: string): string => temporaryFolder({ 'cabin.watt': text });
+
+describe('simulate', () => {
+  test('prints what came of a scenario, a small plot, its requirements and what was assumed', async () => {
+    const { code, stdout, stderr } = await call(['simulate', 'cabin.watt'], { cwd: folder(cabin(NIGHT)) });
+    expect(code).toBe(0);
+    expect(stderr).toBe('');
+    expect(stdout).toContain('Cabin.Night: One night\n  2027-01-10 18:00, 12 h\n');
+    expect(stdout).toMatch(/Bank +lowest charge +\d+(\.\d+)? %, 12 h after the start/);
+    expect(stdout).toMatch(/Loads +got +1\.2 kWh/);
+    expect(stdout).toContain('█');
+    expect(stdout).toMatch(/holds Cabin in Night: min\(soc\(Bank\)\) >= 30 % \(\d+(\.\d+)? % against 30 %\)/);
+    expect(stdout).toContain('Taken without being stated');
+    expect(stdout).toContain('local codes');
+    // Nothing is played of the variant unless it is asked for.
+    expect(stdout).not.toContain('Large');
+  });
+
+  test('quiet leaves out cautions and assumptions', async () => {
+    const { stdout } = await call(['simulate', 'cabin.watt', '-q'], { cwd: folder(cabin(NIGHT)) });
+    expect(stdout).not.toContain('local codes');
+    expect(stdout).not.toContain('Taken without being stated');
+    expect(stdout).toContain('Requirements');
+  });
+
+  test('ends with 1 when a requirement fails or a fact lacks, and with 0 for the variant that suffices', async () => {
+    const cwd = folder(cabin(`${NIGHT}\n${WEEK}`));
+    const failing = await call(['simulate', 'cabin.watt', '--scenario', 'Week'], { cwd });
+    expect(failing.code).toBe(1);
+    expect(failing.stdout).toContain('fails Cabin in Week');
+    expect(failing.stdout).not.toContain('Night');
+    expect((await call(['simulate', 'cabin.watt', '--scenario', 'Night'], { cwd })).code).toBe(0);
+    expect(
+      (await call(['simulate', 'cabin.watt', '--variant', 'Large', '--scenario', 'Night'], { cwd })).stdout,
+    ).toContain('Large.Night');
+    const lacking = await call(['simulate', 'cabin.watt'], {
+      cwd: folder(cabin(NIGHT).replace('resistance: 6 mohm', '')),
+    });
+    expect(lacking.code).toBe(1);
+    expect(lacking.stdout).toContain('cannot be played: missing resistance of Bank');
+  });
+
+  test('JSON follows its published schema, in the units of the other outputs', async () => {
+    const { code, stdout } = await call(['simulate', 'cabin.watt', '--format', 'json'], { cwd: folder(cabin(NIGHT)) });
+    expect(code).toBe(0);
+    const json = JSON.parse(stdout) as {
+      scenarios: {
+        runs: { energy: Record<string, number>; balance: Record<string, number> }[];
+        requirements: object[];
+      }[];
+    };
+    expect(againstSchema('simulate', json)).toEqual([]);
+    const [night] = json.scenarios;
+    expect(night).toMatchObject({ design: 'Cabin', scenario: 'Night', from: '2027-01-10T18:00:00', duration: 43200 });
+    expect(night!.runs[0]!.energy.Lamp).toBeCloseTo(1200, 6);
+    expect(night!.requirements).toHaveLength(2);
+    const { fromSources, toLoads, lost, stored } = night!.runs[0]!.balance as Record<string, number>;
+    expect(fromSources! - toLoads! - lost! - stored!).toBeCloseTo(0, 2);
+    const lacking = await call(['simulate', 'cabin.watt', '--format', 'json'], {
+      cwd: folder(cabin(NIGHT).replace('resistance: 6 mohm', '')),
+    });
+    expect(againstSchema('simulate', JSON.parse(lacking.stdout))).toEqual([]);
+  });
+
+  test('writes the series and the plot of one scenario', async () => {
+    const cwd = folder(cabin(NIGHT));
+    const args = ['simulate', 'cabin.watt', '--csv', 'night.csv', '--every', '3600', '--svg', 'night.svg', '-q'];
+    const { code, stderr } = await call(args, { cwd });
+    expect(code).toBe(0);
+    expect(stderr).toBe('wrote night.csv\nwrote night.svg\n');
+    const rows = readFileSync(path.join(cwd, 'night.csv'), 'utf8').trim().split('\n');
+    expect(rows[0]).toBe('time,seconds,soc(Bank),voltage(Bank) V,current(Bank) A,power(Inv) W,power(Lamp) W');
+    expect(rows).toHaveLength(14);
+    expect(rows[1]).toMatch(/^2027-01-10T18:00:00,0,0\.9,/);
+    expect(rows.at(-1)).toMatch(/^2027-01-11T06:00:00,43200,/);
+    const svg = readFileSync(path.join(cwd, 'night.svg'), 'utf8');
+    expect(svg).toMatch(/^<svg xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
+    expect(svg).toContain('Night: One night');
+    expect(svg).toContain('prefers-color-scheme:dark');
+  });
+
+  test('says on one line what cannot be done', async () => {
+    const cwd = folder(cabin(`${NIGHT}\n${WEEK}`));
+    const refused = async (...args: string[]): Promise<string> => {
+      const { code, stderr, stdout } = await call(['simulate', 'cabin.watt', ...args], { cwd });
+      expect(code).toBe(2);
+      expect(stdout).toBe('');
+      return stderr;
+    };
+    expect(await refused('--csv', 'x.csv')).toBe(
+      'wattwright: --csv and --svg take one scenario, and there are Cabin.Night, Cabin.Week; choose with --scenario and --design\n',
+    );
+    expect(await refused('--scenario', 'Nigth')).toBe('wattwright: no scenario is named Nigth; did you mean Night?\n');
+    expect(await refused('--every', '0')).toContain('number of seconds');
+    const none = await call(['simulate', 'cabin.watt'], { cwd: folder(cabin('')) });
+    expect(none.code).toBe(2);
+    expect(none.stderr).toContain('there is no scenario in cabin.watt');
+    const broken = await call(['simulate', 'cabin.watt'], { cwd: folder('design {') });
+    expect(broken.code).toBe(2);
+    expect(broken.stderr).toContain('`wattwright check cabin.watt` says what is wrong');
+  });
+
+  test('text of a design cannot act on the terminal or break out of the drawing', async () => {
+    const cwd = folder(cabin(NIGHT.replace('One night', '</text><script>\u001b[31m')));
+    const { stdout } = await call(['simulate', 'cabin.watt', '--svg', 'night.svg', '-q'], { cwd });
+    expect(stdout).not.toContain('\u001b');
+    const svg = readFileSync(path.join(cwd, 'night.svg'), 'utf8');
+    expect(svg).not.toContain('<script>');
+    expect(svg).not.toContain('\u001b');
+  });
+});

@@ -43,6 +43,20 @@ describe(ID, () => {
     expect(await findings(hut('tracking: mppt   maximumCurrent: 19.9 A', 4, 'arrayExcess: 200 %'))).toHaveLength(1);
   });
 
+  it('divides an array between the tracking controllers on it', async () => {
+    // 512 W on two controllers are 20 A each.
+    const text = (most: string): string =>
+      hut(`tracking: mppt   maximumCurrent: ${most}`, 4).replace(
+        'battery Bank',
+        `chargeController Other { tracking: mppt   maximumVoltage: 50 V   window: 15..45 V   maximumInputCurrent: 100 A   absorb: 14.2 V   maximumCurrent: ${most} }
+  run Branch: Array -> Other.solar { size: 16 mm2   length: 5 m }
+  run OtherOut: Other.dc -> Bank { size: 25 mm2   length: 2 m }
+  battery Bank`,
+      );
+    expect(await findings(text('15.4 A'))).toEqual([]);
+    expect(await findings(text('15.3 A'))).toHaveLength(2);
+  });
+
   it('asks for what lacks', async () => {
     expect(askedBy(await analyseText(hut('', 4)), ID)).toEqual(['maximumCurrent of Box', 'tracking of Box']);
     const open = hut('tracking: mppt   maximumCurrent: 30 A', 4).replace('power: 128 W', '');

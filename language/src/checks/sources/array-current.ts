@@ -6,7 +6,7 @@ import { collect, sumOf } from '../../quantities/worst.js';
 import { necSourceFactor } from '../../reference/energy/sources.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { arraysOf } from './arrays.js';
+import { arraysOf, controllersOf } from './arrays.js';
 import { PRACTICE } from './shared.js';
 import { fewerStrings } from './string-current.js';
 
@@ -32,11 +32,20 @@ function* judgeSwitching(
     subject: controller.path,
     ...(standard > numberIn(limit, 'A') * (1 + 1e-9) ? {} : { severity: 'warning' as const }),
     place: placeOf(controller, 'maximumCurrent'),
-    message: `${controller.name} switches ${names(arrays)} straight onto the bank and carries all of its current, up to ${gives} in strong sun; it is made for ${takes}. ${fixes[0] ? `${fixes[0].title}, or take` : 'Take'} a controller for ${displayValue(strong)}.`,
+    message: `${controller.name} switches ${names(arrays)} straight onto the bank and carries all of its current, up to ${gives} in strong sun; it is made for ${takes}. ${fixes[0] ? `${fixes[0].title}, or take` : 'Take'} a controller for ${gives}.`,
     numbers,
     fixes,
   };
 }
+
+/** The part of an array's power that one of several controllers on it takes. */
+const partOf = (power: Derivation, controllers: number): Derivation =>
+  controllers === 1
+    ? power
+    : derive(power.name, numberIn(power, 'W') / controllers, 'W', {
+        formula: 'P/n',
+        inputs: [power, derive('controllers on the array', controllers, '', { symbol: 'n' })],
+      });
 
 /** A tracking controller limits its output by itself: what the array could give above that is lost. */
 function* judgeTracking(
@@ -54,8 +63,13 @@ function* judgeTracking(
   ]);
   if (!all.ok) return yield notChecked(controller, all.result);
   if (!excess) return;
-  const [voltage, ...powers] = all.derivations as [Derivation, ...Derivation[]];
-  const power = sumOf('power of the arrays', 'P', 'W', powers);
+  const [voltage, ...whole] = all.derivations as [Derivation, ...Derivation[]];
+  const power = sumOf(
+    'power of the arrays',
+    'P',
+    'W',
+    whole.map((each, index) => partOf(each, controllersOf(arrays[index]!, context).length)),
+  );
   const current = derive('current the arrays could give', numberIn(power, 'W') / numberIn(voltage, 'V'), 'A', {
     symbol: 'I',
     formula: 'P/U_nom',
@@ -74,7 +88,7 @@ function* judgeTracking(
     subject: controller.path,
     severity: 'warning',
     place: placeOf(controller, 'maximumCurrent'),
-    message: `${names(arrays)} could give ${gives} at ${displayValue(voltage)} (${displayValue(power)}), and ${controller.name} gives ${takes} at most: more than ${displayValue(excess)} of that (a rule of thumb; set \`arrayExcess\`) is paid for and lost on every clear day. ${fixes[0] ? `${fixes[0].title}, or take` : 'Take'} a controller for ${displayValue(current)}.`,
+    message: `${names(arrays)} could give ${gives} at ${displayValue(voltage)} (${displayValue(power)}), and ${controller.name} gives ${takes} at most: more than ${displayValue(excess)} of that (a rule of thumb; set \`arrayExcess\`) is paid for and lost on every clear day. ${fixes[0] ? `${fixes[0].title}, or take` : 'Take'} a controller for ${gives}.`,
     numbers,
     fixes,
   };

@@ -1,4 +1,4 @@
-import { numberIn } from '../../derivation/index.js';
+import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { partArgument } from '../../model/lower/evaluate.js';
 import type { Instance, Run } from '../../model/types.js';
@@ -9,6 +9,7 @@ import type { Fix, TextEdit } from '../define.js';
 import { propose, replace, setProperty } from '../fixes.js';
 import { isMadeIn } from './device-ratings.js';
 import { feedInto, judgedDevices } from './feeding.js';
+import { restsOnMemory } from './memory.js';
 import { leastRating } from './protection-need.js';
 import { earthNeeded, isEnough } from './run-earth.js';
 import { type JointRule, type Setup, brokenBy, candidates, isSound, largestDevice, sizeOf } from './sizing.js';
@@ -18,6 +19,8 @@ export interface Proposal {
   readonly size?: ConductorSize;
   readonly ratings: ReadonlyMap<Instance, number>;
   readonly earth?: ConductorSize;
+  /** Earth conductors of other runs that a device of another rating makes too small. */
+  readonly others: ReadonlyMap<Run, ConductorSize>;
 }
 
 /** What a proposal is for. */
@@ -41,18 +44,37 @@ function leftOver(run: Run, { target }: Wish, context: DesignContext): ReadonlyS
   return left;
 }
 
-/** What may stay broken when devices get other ratings: not the heat of faults, and with larger ones nothing that concerns devices. */
+/**
+ * What may stay broken in a setup: with devices of other ratings not the heat of faults, with larger ones nothing that concerns devices, and
+ * nothing that rests on an ampacity where that of the present size is from memory and the other is not, since a warning would become an error.
+ */
 function without(
   left: ReadonlySet<JointRule>,
-  ratings: ReadonlyMap<Instance, number>,
+  run: Run,
+  { size, ratings }: Setup,
   context: DesignContext,
 ): ReadonlySet<JointRule> {
-  if (ratings.size === 0) return left;
   const grows = [...ratings].some(([device, rating]) => rating > numberIn(context.maybe(device, 'rating')!, 'A'));
-  const worse: readonly JointRule[] = grows
-    ? ['conductor-fault-heat', 'run-protection', 'protection-coordination']
-    : ['conductor-fault-heat'];
-  return new Set([...left].filter((rule) => !worse.includes(rule)));
+  const own = context.maybe(run, 'size');
+  const hardens = own !== undefined && isFromMemory(run, own, context) && !isFromMemory(run, size, context);
+  const worse = new Set<JointRule>([
+    ...(ratings.size > 0 ? (['conductor-fault-heat'] as const) : []),
+    ...(grows ? (['run-protection', 'protection-coordination'] as const) : []),
+    ...(hardens ? ON_AMPACITY : []),
+  ]);
+  return worse.size === 0 ? left : new Set([...left].filter((rule) => !worse.has(rule)));
+}
+
+const ON_AMPACITY: readonly JointRule[] = [
+  'run-ampacity',
+  'run-protection',
+  'protection-coordination',
+  'cord-ampacity',
+];
+
+function isFromMemory(run: Run, size: Derivation, context: DesignContext): boolean {
+  const ampacity = ampacityAt(run, size, context);
+  return ampacity.kind === 'known' && restsOnMemory(ampacity.derivation);
 }
 
 /** The first of some setups that leaves nothing broken; else the first that breaks nothing new and ends the finding. */
@@ -69,7 +91,7 @@ function firstSound<T extends { readonly setup: Setup }>(
     return undefined;
   };
   const left = leftOver(run, wish, context);
-  return accepted() ?? accepted(({ ratings }) => without(left, ratings, context));
+  return accepted() ?? accepted((setup) => without(left, run, setup, context));
 }
 
 /** The smallest earth conductor of a run's series that a setup needs, where the one that is stated is too small for it. */
@@ -80,7 +102,8 @@ function earthFor(run: Run, setup: Setup, context: DesignContext): ConductorSize
   return candidates(run, context).find(({ area }) => isEnough(sizeOf(area), needed.derivation)) ?? 'none';
 }
 
-function withEarth(
+/** A setup as a proposal, with the earth conductor it needs; undefined where no standard size is enough for that. */
+export function withEarth(
   run: Run,
   setup: Setup,
   size: ConductorSize | undefined,
@@ -88,12 +111,32 @@ function withEarth(
 ): Proposal | undefined {
   const earth = earthFor(run, setup, context);
   if (earth === 'none') return undefined;
+  const others = new Map<Run, ConductorSize>();
+  for (const other of context.system.runs) {
+    const own = context.maybe(other, 'size');
+    if (other === run || !own || ![...setup.ratings.keys()].some((device) => dependsOn(other, device, context)))
+      continue;
+    const isTooSmallNow = earthFor(other, { size: own, ratings: NO_RATINGS, added: 0 }, context) !== 'enough';
+    const needed = isTooSmallNow ? 'enough' : earthFor(other, { size: own, ratings: setup.ratings, added: 0 }, context);
+    if (needed === 'none') return undefined;
+    if (needed !== 'enough') others.set(other, needed);
+  }
   return {
     ...(size ? { size } : {}),
     ratings: setup.ratings,
     ...(earth === 'enough' ? {} : { earth }),
+    others,
   };
 }
+
+/** Whether a device stands in a run, or before it where nothing else protects it. */
+const dependsOn = (run: Run, device: Instance, context: DesignContext): boolean =>
+  devicesOf(run).length > 0
+    ? devicesOf(run).some(({ instance }) => instance === device)
+    : (['near', 'far'] as const).some((end) => {
+        const feed = feedInto(run, end, context);
+        return feed.kind === 'limited' && feed.by.includes(device.name);
+      });
 
 /** Devices of a run that are too small for its load, with the next rating in which they are made, where nothing else forbids it. */
 function fittedRatings(run: Run, context: DesignContext): ReadonlyMap<Instance, number> {
@@ -159,13 +202,7 @@ function othersAllow(run: Run, device: Instance, rating: number, context: Design
       const least = stands ? leastRating(other, device, context) : undefined;
       return least?.kind !== 'known' || rating >= numberIn(least.derivation, 'A') * (1 - 1e-9);
     }
-    const depends = stands
-      ? judgedDevices(other, context).includes(device)
-      : devicesOf(other).length === 0 &&
-        (['near', 'far'] as const).some((end) => {
-          const feed = feedInto(other, end, context);
-          return feed.kind === 'limited' && feed.by.includes(device.name);
-        });
+    const depends = stands ? judgedDevices(other, context).includes(device) : dependsOn(other, device, context);
     const most = depends ? mostBefore(other, context) : undefined;
     return most === undefined || rating <= most * (1 + 1e-9);
   });
@@ -227,26 +264,28 @@ export function proposeRating(
 export function proposeEarth(run: Run, context: DesignContext): Proposal | undefined {
   const size = context.maybe(run, 'size');
   const earth = size && earthFor(run, { size, ratings: NO_RATINGS, added: 0 }, context);
-  return earth && typeof earth === 'object' ? { ratings: NO_RATINGS, earth } : undefined;
+  return earth && typeof earth === 'object' ? { ratings: NO_RATINGS, earth, others: new Map() } : undefined;
 }
 
 /** What a proposal changes, in words: `size of Feed to 2 AWG`, `rating of F1 to 125 A`. */
-const changesOf = (run: Run, { size, ratings, earth }: Proposal): string[] => [
+const changesOf = (run: Run, { size, ratings, earth, others }: Proposal): string[] => [
   ...(size ? [`size of ${run.name} to ${size.name}`] : []),
   ...[...ratings].map(([device, rating]) => `rating of ${device.name} to ${rating} A`),
   ...(earth ? [`earth of ${run.name} to ${earth.name}`] : []),
+  ...[...others].map(([other, needed]) => `earth of ${other.name} to ${needed.name}`),
 ];
 
 export const listed = (words: readonly string[]): string =>
   words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
 
 /** The edits that make a proposal of a run. */
-export function editsOf(run: Run, { size, ratings, earth }: Proposal): TextEdit[] {
+export function editsOf(run: Run, { size, ratings, earth, others }: Proposal): TextEdit[] {
   const hole = run.holes.find(({ property }) => property === 'size');
   return [
     ...(size ? [hole ? replace(hole.place, size.name) : setProperty(run, 'size', size.name)] : []),
     ...[...ratings].map(([device, rating]) => setProperty(device, 'rating', `${rating} A`)),
     ...(earth ? [setProperty(run, 'earth', earth.name)] : []),
+    ...[...others].map(([other, needed]) => setProperty(other, 'earth', needed.name)),
   ];
 }
 

@@ -2,6 +2,7 @@ import { callFunction } from '../../calculate/index.js';
 import {
   type Derivation,
   type Result,
+  derive,
   deriveFact,
   deriveQuantity,
   known,
@@ -12,7 +13,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
 import { quantity } from '../../quantity/index.js';
-import { feedInto, judgedDevices } from './feeding.js';
+import { type Feed, feedInto, judgedDevices } from './feeding.js';
 import { type Setup, brokenBy, candidates, metalOf, ratingIn, sizeOf } from './sizing.js';
 
 /** Rating of the device that opens when a line of the run touches earth: its own, else what lies before it. */
@@ -24,10 +25,19 @@ function protectingRating(run: Run, setup: Setup, context: DesignContext): Resul
   if (setup.added > 0)
     stated.push(deriveQuantity('rating', quantity(setup.added, 'A'), { notes: ['of the device to be added'] }));
   const feeds = stated.length > 0 ? [] : (['near', 'far'] as const).map((end) => feedInto(run, end, context));
-  const held = feeds.flatMap((feed) => (feed.kind === 'limited' ? [feed.current] : []));
+  const held = feeds.flatMap((feed) => (feed.kind === 'limited' ? [heldTo(feed, setup, context)] : []));
   const [first, ...rest] = [...stated, ...held];
   if (!first) return missing(`an overcurrent device before ${run.name}`);
   return known(rest.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so), first));
+}
+
+/** What the devices before a run hold it to, with the ratings they get in a setup. */
+function heldTo({ current, by }: Extract<Feed, { kind: 'limited' }>, setup: Setup, context: DesignContext): Derivation {
+  const change = [...setup.ratings].reduce((sum, [device, rating]) => {
+    const present = by.includes(device.name) ? context.maybe(device, 'rating') : undefined;
+    return present ? sum + rating - numberIn(present, 'A') : sum;
+  }, 0);
+  return change === 0 ? current : derive(current.name, numberIn(current, 'A') + change, 'A', { inputs: [current] });
 }
 
 /** Rules that decide the smallest line conductor that would do; voltage drop is a reason to take a larger one (NEC 250.122(B)). */

@@ -63,6 +63,8 @@ function fuseClass(feed: Fed, rating: number, run: Run, context: DesignContext):
 /** Adds a fuse at an end, with rating and class, and with a larger conductor where the fuse that the load needs is too large for it. */
 function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, context: DesignContext): Fix[] {
   if (run.to.length > 1 && end === 'far') return [];
+  // In a loop the current, and with it the rating, changes with the size that goes with the rating.
+  if (context.graph.sides(run).loop) return [];
   const current = context.quantity(run, 'current');
   if (current.kind !== 'known' || numberIn(current.derivation, 'A') === 0) return [];
   const needed = callFunction(calculation('protectionFor'), {

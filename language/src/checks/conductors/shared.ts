@@ -3,13 +3,10 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { inEdition } from '../../reference/index.js';
 import type { Fix, Severity } from '../define.js';
+import { restsOnMemory } from './memory.js';
 import { type Wish, adviceOf, fixOf, proposeRating, proposeSize } from './joint-fixes.js';
 
-/** Whether a value, or a table row it rests on, is from memory: such a finding is at most a warning. */
-export function restsOnMemory(derivation: Derivation, depth = 0): boolean {
-  if (derivation.origin === 'table' && derivation.source?.provenance === 'from memory') return true;
-  return depth < 6 && derivation.inputs.some((input) => restsOnMemory(input, depth + 1));
-}
+export { restsOnMemory };
 
 /** `warning` and a remark where the limit rests on a table from memory. */
 export const softened = (limit: Derivation): { severity?: Severity; remark: string } =>

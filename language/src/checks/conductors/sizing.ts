@@ -20,6 +20,7 @@ import { asRatings, heatOf } from './fault-heat.js';
 import { judgedDevices } from './feeding.js';
 import { coordinationOf, leastRating } from './protection-need.js';
 import { plugOfCord } from './cord-plug.js';
+import { asIf } from './run-as-if.js';
 import { isTooMuch, wayDrops } from './way-drop.js';
 
 /** A conductor area as a derivation. */
@@ -221,7 +222,8 @@ export function ratingIn(setup: Setup, device: Instance, context: DesignContext)
 }
 
 /** The rules that a setup breaks, cheapest first. Facts that lack break none: nothing is proved by them. */
-export function* brokenBy(run: Run, setup: Setup, context: DesignContext): Generator<JointRule> {
+export function* brokenBy(asBuilt: Run, setup: Setup, design: DesignContext): Generator<JointRule> {
+  const { run, context } = asIf(asBuilt, setup.size, design);
   const judged = judgeAmpacity(run, setup.size, context);
   if (isJudgement(judged)) {
     if (judged.broken) yield judged.broken.kind === 'terminal' ? 'terminal-temperature' : 'run-ampacity';

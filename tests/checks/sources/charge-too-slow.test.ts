@@ -46,6 +46,9 @@ describe(ID, () => {
     expect(await findings(hut('10.5 A', 'quiet: 22:00..06:00'))).toEqual([]);
     const [finding] = await findings(hut('10.4 A', 'quiet: 22:00..06:00'));
     expect(finding?.message).toContain('leave 16 h of a day');
+    // Quiet hours keep a set from starting, not from running.
+    expect(finding?.message).toContain('it runs on into them');
+    expect(await findings(hut('10.4 A', 'quiet: 22:00..22:00'))).toEqual([]);
     expect(await findings(hut('10.4 A', ''))).toEqual([]);
   });
 

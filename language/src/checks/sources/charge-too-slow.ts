@@ -13,12 +13,13 @@ import { PRACTICE, turnUp } from './shared.js';
 
 const DAY = 86400;
 
-/** Time of a day in which a control lets its set run: all of it less the quiet hours. */
+/** Time of a day outside the quiet hours of a control. They keep a set from starting; one that runs when they begin runs on. */
 function allowedOf(control: Control): { readonly allowed: Derivation; readonly quiet: boolean } {
   const quiet = control.properties.get('quiet')?.value;
-  const span = quiet?.type === 'quiet' ? (quiet.to - quiet.from + DAY) % DAY || DAY : 0;
+  // Hours that begin and end at the same time keep nothing quiet.
+  const span = quiet?.type === 'quiet' ? (quiet.to - quiet.from + DAY) % DAY : 0;
   return {
-    allowed: derive('time of the day in which it may run', DAY - span, 's', {
+    allowed: derive('time of the day outside quiet hours', DAY - span, 's', {
       symbol: 't_day',
       formula: '24 h − quiet hours',
     }),
@@ -70,7 +71,7 @@ function judgeCharge(set: Instance, run: ChargeRun, time: Derivation, context: D
     verdict: 'failed',
     subject: bank.path,
     place: control.properties.get('quiet')?.place ?? control.place,
-    message: `${charge}, and the quiet hours of ${control.name} leave ${displayValue(allowed, 3)} of a day: no charge is ever finished.${fixes[0] ? ` ${fixes[0].title}.` : ' Raise the charge current, narrow the thresholds or shorten the quiet hours.'}`,
+    message: `${charge}, and the quiet hours of ${control.name} leave ${displayValue(allowed, 3)} of a day: however early it starts, it runs on into them.${fixes[0] ? ` ${fixes[0].title}.` : ' Raise the charge current, narrow the thresholds or shorten the quiet hours.'}`,
     numbers: { time, limit: allowed },
     fixes,
     related: [{ place: bank.place, text: `${bank.name} is charged here` }],
@@ -125,7 +126,7 @@ function* judgeDay(
     verdict: 'failed',
     subject: bank.path,
     place: control.properties.get('quiet')?.place ?? control.place,
-    message: `The loads take ${displayValue(resting.derivation, 3)} from ${bank.name} day and night on average; ${set.name} leaves it ${displayValue(net, 3)} while it runs and would have to run ${runs} a day, and the quiet hours of ${control.name} leave ${may}: the bank sinks a little every day.${fixes[0] ? ` ${fixes[0].title}.` : ' Raise the charge current, lower the loads or shorten the quiet hours.'}`,
+    message: `The loads take ${displayValue(resting.derivation, 3)} from ${bank.name} day and night on average; ${set.name} leaves it ${displayValue(net, 3)} while it runs and would have to run ${runs} a day, and the quiet hours of ${control.name} leave ${may}: it runs on into them, or the bank sinks a little every day.${fixes[0] ? ` ${fixes[0].title}.` : ' Raise the charge current, lower the loads or shorten the quiet hours.'}`,
     numbers: { needed, limit: allowed, net, load: resting.derivation },
     fixes,
     related: [{ place: bank.place, text: `${bank.name} is charged here` }],
@@ -194,8 +195,8 @@ export const chargeTooSlow = defineCheck({
     finds:
       'A charge takes longer than the quiet hours, the longest run or the day allow, or is below the floor of the chemistry.',
     guards:
-      'A bank that is never full: the set stops before its threshold, or cannot make up in the day what the loads took in the night.',
-    how: 'The time from the start to the stop threshold on state of charge is worked out with the set alone, chargers at what they really give, loads by profile and duty (`chargeTime`), and held against `maximumRun` and against what `quiet` leaves of a day. Without sun or wind the set must also make up in that time what the loads take in a whole day: 24 h·I_bank/(η·I_net + I_bank). A lead-acid bank that only sun, wind or an engine charges needs 5 % of its capacity an hour at least (common practice, no source); with AC chargers `charge-below-load` asks for that, loads counted. Whether the tank lasts is judged by `generator-fuel`.',
+      'A set that stops before its threshold, is heard in the quiet hours, or cannot make up in the day what the loads took in the night.',
+    how: 'The time from the start to the stop threshold on state of charge is worked out with the set alone, chargers at what they really give, loads by profile and duty (`chargeTime`), and held against `maximumRun` and against what `quiet` leaves of a day: quiet hours keep a set from starting, and one that still runs when they begin is heard in them. Without sun or wind the set must also make up in that time what the loads take in a whole day: 24 h·I_bank/(η·I_net + I_bank). A lead-acid bank that only sun, wind or an engine charges needs 5 % of its capacity an hour at least (common practice, no source); with AC chargers `charge-below-load` asks for that, loads counted. Whether the tank lasts is judged by `generator-fuel`.',
     sources: [{ standard: 'charger sizing formula H = k·C/(A − L)', provenance: 'published' }, PRACTICE],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

@@ -29,7 +29,7 @@ describe(ID, () => {
     expect(finding?.message).toContain('`altitudeDerate`');
     expect(finding?.message).not.toContain('temperatureDerate');
     expect(finding?.fixes.map(({ title }) => title)).toEqual([
-      'State altitudeDerate 3.5 % of Genset, the usual figure',
+      'Assume the usual altitudeDerate of 3.5 % for Genset until its data sheet says more',
     ]);
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });

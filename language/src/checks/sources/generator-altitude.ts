@@ -91,8 +91,8 @@ function* judgeOwnFigures(set: Instance, usable: Derivation, context: DesignCont
     numbers: { usable, ...Object.fromEntries(lacking.map(({ part, factor }) => [part, factor])) },
     fixes: [
       propose(
-        `State ${lacking.map(({ property, usual }) => `${property} ${percentText(usual.value)}`).join(' and ')} of ${set.name}, the usual figure`,
-        lacking.map(({ property, usual }) => setProperty(set, property, percentText(usual.value))),
+        `Assume the usual ${lacking.map(({ property, usual }) => `${property} of ${percentText(usual.value)}`).join(' and ')} for ${set.name} until its data sheet says more`,
+        lacking.map(({ property, usual }) => setProperty(set, property, `assumed ${percentText(usual.value)}`)),
         true,
       ),
     ],

@@ -100,7 +100,10 @@ export const BATTERY: KindDefinition = {
       ranges: true,
     }),
     flagOf('heater', 'Whether it is warmed before charging in the cold.'),
-    flagOf('coldLock', 'Whether its protection refuses charge below the lowest temperature at which it may be charged.'),
+    flagOf(
+      'coldLock',
+      'Whether its protection refuses charge below the lowest temperature at which it may be charged.',
+    ),
     quantityOf('reserve', 'ratio', '%', 'Share of the capacity that is kept.', { minimum: 0, maximum: 1 }),
     quantityOf(
       'autonomy',

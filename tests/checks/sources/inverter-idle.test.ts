@@ -76,6 +76,13 @@ describe(ID, () => {
     expect(askedBy(analysis, ID)).toEqual(['profile or duty of Lights']);
   });
 
+  it('takes a ranged power at its low end, and all pieces of a load', async () => {
+    const lights = (power: string): string => `power: ${power}   count: 2   profile: { 18:00..22:00: 100 % }`;
+    // 2 · 150 W · 4 h are 1.2 kWh at least: 5 W.
+    expect(await findings(hut('idle: 5 W', lights('150..400 W')))).toEqual([]);
+    expect(await findings(hut('idle: 5 W', lights('149..400 W')))).toHaveLength(1);
+  });
+
   it('asks for an idle draw that is left out', async () => {
     expect(askedBy(await analyseText(hut('', 'power: 100 W   profile: always')), ID)).toEqual(['idle of Inv']);
   });

@@ -1,8 +1,9 @@
-import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, displayValue, known, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { banksAt } from '../../quantities/bank.js';
+import { lowEnd } from '../../quantities/ends.js';
 import { meanShare } from '../../quantities/steady-load.js';
 import { carriedBy } from '../../quantities/starting.js';
 import { collect, sumOf } from '../../quantities/worst.js';
@@ -30,20 +31,21 @@ function loadsOf(bank: Instance, context: DesignContext): Instance[] {
   return context.system.instances.filter((each) => found.has(each));
 }
 
-/** Energy of a load in a day by profile and duty, as if always on where neither is stated. */
-function energyOf(load: Instance, context: DesignContext) {
-  const power = context.quantity(load, 'totalPower');
-  if (power.kind !== 'known') return power;
+/** Least energy of a load in a day by profile and duty, as if always on where neither is stated: the low end of its power counts. */
+function energyOf(load: Instance, context: DesignContext): Result {
+  const all = collect([context.fact(load, 'power'), context.fact(load, 'count')]);
+  if (!all.ok) return all.result;
+  const [power, count] = all.derivations as [Derivation, Derivation];
+  const least = lowEnd(power);
   const share = meanShare(load, context);
-  return {
-    kind: 'known' as const,
-    derivation: derive(
+  return known(
+    derive(
       `energy of ${load.name} in a day`,
-      numberIn(power.derivation, 'W') * numberIn(share, '') * HOURS,
+      numberIn(least, 'W') * numberIn(count, '') * numberIn(share, '') * HOURS,
       'Wh',
-      { symbol: `E_${load.name}`, formula: 'P·s·24 h', inputs: [power.derivation, share] },
+      { symbol: `E_${load.name}`, formula: 'P·n·s·24 h', inputs: [least, count, share] },
     ),
-  };
+  );
 }
 
 const isStated = (load: Instance, context: DesignContext): boolean =>

@@ -135,7 +135,7 @@ function signature(machine: ControlMachine, plant: Plant, context: DesignContext
   const spans = signals.map((signal) =>
     (['loaded', 'unloaded'] as const).map((running) =>
       (['any', 'absent', 'present'] as const).map((others) =>
-        (['momentary', 'lasting', 'full', 'empty'] as const).map((lasting) =>
+        (['momentary', 'lasting', 'full', 'draining', 'empty'] as const).map((lasting) =>
           plant.span(signal, { low: 0, high: 1 }, running, others, lasting),
         ),
       ),

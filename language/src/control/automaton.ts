@@ -117,6 +117,11 @@ export class ControlMachine {
     state[at + 3] = phase === PHASE.off ? Infinity : this.shortestMost(state, this.compiled.targets[target]!);
   }
 
+  /** Keeps a target in its phase for some more seconds. */
+  hold(state: ControlState, target: number, seconds: number): void {
+    state[this.targetAt + TARGET_SLOTS * target + 2] = seconds;
+  }
+
   /** Lets a link be lost, with no silence left to wait for. */
   lose(state: ControlState, link: number): void {
     state[link] = 0;

@@ -37,6 +37,17 @@ export function horizonOf(space: Space): number {
   return 2 * DAY + 3 * longest;
 }
 
+/** Longest dwell of the rules in force, s. */
+const longestDwell = (space: Space): number =>
+  Math.max(0, ...[...space.sets.values()].flatMap((set) => set.rules.map(({ dwell }) => dwell)));
+
+/** A generator at rest: once with all dwells to come, and once kept at rest until they are over, as they are after a long time. */
+function atRest(space: Space): ControlState[] {
+  const long = space.rest();
+  space.machine.hold(long, space.target.index, longestDwell(space) + 1);
+  return [space.rest(), long];
+}
+
 export interface Outcome {
   readonly seconds: number;
   readonly state: ControlState;
@@ -154,7 +165,7 @@ export function startsWhenEmpty(space: Space, bank: Instance): Verdict {
   const { machine, target } = space;
   return comesAbout(
     space,
-    [space.rest()],
+    atRest(space),
     { soc: socIs(bank, at(0)), running: 'unloaded', others: 'absent', lasting: 'empty' },
     (state) => machine.phase(state, target.index) !== PHASE.off,
   );
@@ -283,12 +294,16 @@ export function chatters(
   return undefined;
 }
 
-/** The charge at which a thing is off and at which it is on, next to each other: every percent, and both sides of every limit. */
-function placesOf(space: Space, bank: Instance): [number, number][] {
-  const limits = space.variables
+/** The limits on the charge of a bank, without its ends. */
+const limitsOf = (space: Space, bank: Instance): number[] =>
+  space.variables
     .filter(({ signal }) => signal?.kind === 'of' && signal.signal === 'soc' && signal.of === bank)
     .flatMap((variable) => variable.limits)
     .filter((limit) => limit > 0 && limit < 1);
+
+/** The charge at which a thing is off and at which it is on, next to each other: every percent, and both sides of every limit. */
+function placesOf(space: Space, bank: Instance): [number, number][] {
+  const limits = limitsOf(space, bank);
   const steps = Array.from({ length: STEPS + 1 }, (_, step): [number, number] => [step / STEPS, step / STEPS]);
   return [
     ...limits.flatMap((limit): [number, number][] => [
@@ -335,15 +350,15 @@ const WITHIN_QUIET = 3600;
 export function quietFrom(space: Space, bank: Instance, within: number, outside: number): number | undefined {
   const { machine, target } = space;
   const runs = (state: ControlState): boolean => machine.phase(state, target.index) !== PHASE.off;
-  const limits = space.variables
-    .filter(({ signal }) => signal?.kind === 'of' && signal.of === bank && signal.signal === 'soc')
-    .flatMap((variable) => variable.limits.filter((limit) => limit > 0 && limit < 1))
-    .sort((a, b) => a - b);
-  const edges = [0, ...limits, 1];
+  const limits = limitsOf(space, bank);
+  const steps = Array.from({ length: STEPS + 1 }, (_, step) => step / STEPS);
+  const edges = [...new Set([...steps, ...limits])].sort((a, b) => a - b);
+  const rests = atRest(space);
+  const horizon = WITHIN_QUIET + longestDwell(space) + 1;
   const starts = (low: number, high: number, moment: number): boolean =>
     space
-      .within(socIs(bank, at((low + high) / 2)), 'unloaded', 'absent', 'lasting')
-      .every((world) => playUntil(space, space.rest(), world, moment, runs, WITHIN_QUIET) !== undefined);
+      .within(socIs(bank, at((low + high) / 2)), 'unloaded', 'absent', 'draining')
+      .every((world) => rests.every((state) => playUntil(space, state, world, moment, runs, horizon) !== undefined));
   for (let index = 0; index + 1 < edges.length; index += 1) {
     const [low, high] = [edges[index]!, edges[index + 1]!];
     if (starts(low, high, within)) return undefined;

@@ -20,9 +20,9 @@ export type Others = 'absent' | 'present';
 
 /**
  * `momentary`: what may be at any instant. `lasting`: what may stay so for hours. `full`: what stays when charging has come to its end.
- * `empty`: what stays when the loads have emptied the bank.
+ * `draining`: what is while the loads take their mean. `empty`: what stays when they have emptied the bank.
  */
-export type Lasting = 'momentary' | 'lasting' | 'full' | 'empty';
+export type Lasting = 'momentary' | 'lasting' | 'full' | 'draining' | 'empty';
 
 /** A figure of the plant, or the facts that lack for it. */
 export type Figure =
@@ -313,7 +313,7 @@ export class Plant {
       const high = Math.min(resting, habits.cutOff);
       return { low: Math.min(low, high), high };
     }
-    if (!isCharged) return { low, high: resting + mark };
+    if (!isCharged) return { low, high: span === 'draining' ? resting - resistance.low * load.value : resting + mark };
     if (isMissing(chargeMost) || isMissing(highest)) return { low, high: Infinity };
     const isHeld = soc.high >= habits.taperFrom || (habits.isLead && span === 'momentary');
     const pushed = resting + resistance.high * chargeMost.value + habits.rebound;

@@ -10,6 +10,10 @@ import { isInOrder, pairs, type RuleSet } from './rules.js';
 const signalsOf = (rule: Rule): string[] =>
   watchedBy(rule).flatMap(({ terms }) => terms.map(({ signal }) => signalKey(signal)));
 
+/** Voltage and current of a bank are known by wide bounds only: what can be at once within them may still never be. */
+const isBounded = (rules: readonly Rule[]): boolean =>
+  rules.some((rule) => signalsOf(rule).some((key) => key.startsWith('voltage(') || key.startsWith('current(')));
+
 /** The condition of a rule without a dwell, as it is written. */
 const conditionText = ({ text, dwell }: Rule): string | undefined =>
   dwell === 0 ? /^\w+\s+when\s+([\s\S]+)$/.exec(text)?.[1] : undefined;
@@ -36,7 +40,7 @@ export const rulesConflict = defineCheck({
     finds: 'A rule that switches on and one that switches off can hold at the same time.',
     guards:
       'The one that switches off wins: a set that should run stays off, or starts and stops again as soon as the other lets go.',
-    how: 'Every state the rules can come into is searched, without running time: the charge moves from one stretch between thresholds to the next, all other signals take any value their bounds allow, timers run down in any order (see language/CONTROL.md). Where the two rules watch the same signal the finding is an error; where they watch different ones the rule that switches off may be meant as a lock, and it is an information. Thresholds of one signal in the wrong order are told by `threshold-order`.',
+    how: 'Every state the rules can come into is searched, without running time: the charge moves from one stretch between thresholds to the next, all other signals take any value their bounds allow, timers run down in any order (see language/CONTROL.md). Where the two rules watch the same signal the finding is an error, or a warning if one of them also watches a voltage or current, which are known by wide bounds only; where they watch different ones the rule that switches off may be meant as a lock, and it is an information. Thresholds of one signal in the wrong order are told by `threshold-order`.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }
@@ -67,11 +71,12 @@ export const rulesConflict = defineCheck({
       if (isOutOfOrder(set, on, off)) continue;
       faulty.add(control.path);
       const isSame = signalsOf(on).some((key) => signalsOf(off).includes(key));
+      const severity = !isSame ? 'info' : isBounded([on, off]) ? 'warning' : 'error';
       yield {
         verdict: 'failed',
         subject: control.path,
         place: on.place,
-        ...(isSame ? {} : { severity: 'info' as const }),
+        severity,
         message: `${set.title}: \`${on.text}\` and \`${off.text}\` can hold at once, and then \`${off.verb}\` wins. ${shownText(fault)} ${isSame ? 'Write the two so that one of them ends before the other begins.' : `Where \`${off.verb}\` is meant as a lock, say so in the other rule with \`and not (…)\`.`}`,
         ...shownBy(found),
         fixes: apartFix(on, off),

@@ -1,0 +1,249 @@
+import { describe, expect, it } from 'vitest';
+import { analyseText, applyFix } from '../../helpers/analyse.js';
+import { found, hut } from './helpers.js';
+
+/** An inverter with a television behind it that takes 3 kW a fifth of the time, and a grid. */
+const MORE = `grid Mains { voltage: 230 V   rating: 16 A }
+  inverter Inv { rated: 5 kW   voltage: 230 V   efficiency: 93 % }
+  load Saw { power: 3 kW   duty: 20 %   voltage: 230 V }
+  run InvFeed: Bank -> Inv.dc { size: 35 mm2   length: 1 m }
+  run Panel: Inv.ac -> Saw { size: 2.5 mm2   length: 3 m }`;
+
+const messages = async (rules: string, check: string, more = MORE): Promise<string[]> =>
+  (await found(hut(rules, more), check)).map(({ message }) => message);
+
+const CLEAN = 'start when soc(Bank) < 40 % for 1 min   stop when soc(Bank) > 85 %';
+const SEARCHED = ['rules-conflict', 'rules-shadowed', 'rule-livelock', 'rule-latched', 'stop-unreachable'];
+
+describe('rules without a fault', () => {
+  it.each([
+    CLEAN,
+    `${CLEAN}   minimumRun: 45 min   minimumRest: 15 min   maximumRun: 10 h   warmUp: 2 min   coolDown: 3 min`,
+    'start when voltage(Bank) < 49.6 V for 3 min   stop when voltage(Bank) > 55.5 V for 20 min',
+    'start when soc(Bank) < 40 % or voltage(Bank) < 48 V for 1 min   stop when soc(Bank) > 85 % or voltage(Bank) > 55.8 V for 1 h',
+    'start when soc(Bank) < 40 %   stop when current(Bank) < 5 A and soc(Bank) > 60 % for 30 min',
+    'start when soc(Bank) < 90 % and hour >= 9 h and hour < 10 h   start when soc(Bank) < 30 %   stop when soc(Bank) > 95 %',
+    'start when not soc(Bank) >= 40 %   stop when not soc(Bank) <= 85 %',
+  ])('%s', async (rules) => {
+    const { findings, questions } = await analyseText(hut(rules, MORE, 'resistance: 8..16 mohm'));
+    const told = findings.filter(({ check }) => SEARCHED.includes(check));
+    expect(told.map(({ message }) => message)).toEqual([]);
+    expect(questions.filter(({ check }) => SEARCHED.includes(check)).map(({ missing }) => missing)).toEqual([]);
+  });
+});
+
+describe('rules-conflict', () => {
+  it('finds rules of any form that hold together, and says how it comes to that', async () => {
+    const [finding] = await found(
+      hut('start when not soc(Bank) > 60 %   stop when soc(Bank) > 50 % and hour >= 8 h', MORE),
+      'rules-conflict',
+    );
+    expect(finding?.severity).toBe('error');
+    expect(finding?.message).toContain('soc(Bank) falls: at 60 %');
+    expect(finding?.trace?.at(-1)?.state).toMatchObject({ 'soc(Bank)': 'at 60 %' });
+    expect(finding?.related.map(({ text }) => text)).toEqual(
+      expect.arrayContaining([expect.stringMatching(/^holds in step \d: /)]),
+    );
+  });
+
+  it('leaves rules alone that a third signal keeps apart', async () => {
+    const rules =
+      'start when soc(Bank) < 60 % and power(Mains) == 0 W   stop when soc(Bank) > 50 % and power(Mains) > 0 W';
+    expect(await messages(rules, 'rules-conflict')).toEqual([]);
+  });
+
+  it('knows that a bank is not at its charge voltage while it is empty', async () => {
+    const rules = 'start when soc(Bank) < 40 %   stop when voltage(Bank) > 55.5 V for 20 min';
+    // At 40 % it rests at 52.6 V; 60 A through 16 mΩ and 0.1 V a cell make 55.2 V, through 32 mΩ 56.1 V.
+    const bank = (ohms: string): string => hut(rules, MORE, `resistance: ${ohms}`);
+    expect(await found(bank('8..16 mohm'), 'rules-conflict')).toEqual([]);
+    expect(await found(bank('16..32 mohm'), 'rules-conflict')).toHaveLength(1);
+  });
+
+  it('takes a stop on another signal for a lock: an information, with a fix that ends it', async () => {
+    const text = hut(`start when soc(Bank) < 40 %   stop when soc(Bank) > 85 %   stop when power(Mains) > 0 W`, MORE);
+    const [finding] = await found(text, 'rules-conflict');
+    expect(finding?.severity).toBe('info');
+    const fixed = applyFix(text, finding!.fixes[0]!);
+    expect(fixed).toContain('start when soc(Bank) < 40 % and not (power(Mains) > 0 W)');
+    expect((await found(fixed, 'rules-conflict')).map(({ message }) => message)).toEqual([]);
+  });
+
+  it('leaves plain thresholds out of order to the check of their order', async () => {
+    const text = hut('start when soc(Bank) < 50 %   stop when soc(Bank) > 45 %', MORE);
+    expect(await found(text, 'rules-conflict')).toEqual([]);
+    expect(await found(text, 'threshold-order')).toHaveLength(1);
+  });
+
+  it('looks at every end of a limit that is a range', async () => {
+    const rules = (start: string): string => `start when soc(Bank) < ${start} and not power(Saw) > 1 W
+      stop when soc(Bank) > 50 % or soc(Bank) > 50 % and power(Saw) > 1 W`;
+    expect(await messages(rules('40..49 %'), 'rules-conflict')).toEqual([]);
+    expect(await messages(rules('40..52 %'), 'rules-conflict')).toHaveLength(1);
+  });
+
+  it('asks for the facts of a condition', async () => {
+    const { questions } = await analyseText(
+      hut('start when power(Inv) > 0.8 * Inv.surge   stop when power(Inv) < 1 kW', MORE),
+    );
+    expect(questions.filter(({ check }) => check === 'rules-conflict').map(({ missing }) => missing)).toEqual([
+      ['surge of Inv'],
+    ]);
+  });
+});
+
+describe('rules-shadowed', () => {
+  it.each([
+    ['start when soc(Bank) < 40 %   start when soc(Bank) < 30 %   stop when soc(Bank) > 85 %', ['soc(Bank) < 30 %']],
+    ['start when soc(Bank) < 40 %   stop when soc(Bank) > 85 %   stop when soc(Bank) > 95 %', ['soc(Bank) > 95 %']],
+    [`${CLEAN}   start when power(Saw) > 4 kW`, ['power(Saw) lies between 0 kW and 3 kW']],
+    [`${CLEAN}   start when soc(Bank) < 30 % and soc(Bank) > 60 %`, ['is never true']],
+    [
+      'start when soc(Bank) < 40 %   start when soc(Bank) < 20 %   stop when soc(Bank) > 85 %   quiet: 22:00..06:00',
+      ['soc(Bank) < 20 %'],
+    ],
+    [`${CLEAN}   start when power(Saw) > 2 kW for 5 min`, []],
+    [`${CLEAN}   start when voltage(Bank) < 48 V`, []],
+    ['start when soc(Bank) < 40 % for 1 h   start when soc(Bank) < 30 %   stop when soc(Bank) > 85 %', []],
+  ])('%s', async (rules, words) => {
+    const told = await messages(rules, 'rules-shadowed');
+    expect(told).toHaveLength(words.length);
+    words.forEach((word, index) => expect(told[index]).toContain(word));
+  });
+
+  it('looks at fallbacks too', async () => {
+    const rules = `${CLEAN}   without L { start when voltage(Bank) < 49 V   start when voltage(Bank) < 47 V   stop when voltage(Bank) > 55.5 V }`;
+    const [told] = await messages(rules, 'rules-shadowed', `${MORE} link L: Bank -> Rect { medium: can }`);
+    expect(told).toContain('Autostart without L: `start when voltage(Bank) < 47 V` can never act');
+  });
+});
+
+describe('rule-livelock', () => {
+  it('finds a set that never starts though the bank is empty', async () => {
+    const [told] = await messages(
+      'start when soc(Bank) < 40 % and power(Saw) > 1 kW   stop when soc(Bank) > 85 %',
+      'rule-livelock',
+    );
+    expect(told).toContain('never starts Genset though Bank is empty');
+    expect(told).toContain('power(Saw) below 1 kW');
+  });
+
+  it('finds a stop that holds an empty bank’s start back for ever', async () => {
+    const rules = 'start when soc(Bank) < 40 %   stop when soc(Bank) > 85 % or power(Mains) == 0 W';
+    expect((await messages(rules, 'rule-livelock'))[0]).toContain('never starts');
+  });
+
+  it('finds a rule that cannot come before a longer one', async () => {
+    const rules = 'start when soc(Bank) < 40 % for 10 min   stop when soc(Bank) < 90 % for 1 min';
+    expect((await messages(rules, 'rule-livelock'))[0]).toContain('never starts');
+  });
+
+  it('says how far quiet hours bring the bank down, and where to make an exception', async () => {
+    const text = hut(`${CLEAN}   quiet: 20:00..08:00`, MORE);
+    const [finding] = await found(text, 'rule-livelock');
+    // 512 W always and 3 kW for a fifth of the time behind 93 %: 10 A + 12.6 A at 51.2 V; in twelve hours 271 Ah of 280 Ah.
+    expect(finding?.message).toContain('from 20:00 to 08:00 the loads take 96.9 % of it');
+    expect(finding?.severity).toBe('warning');
+    const fixed = applyFix(text, finding!.fixes[0]!);
+    expect(fixed).toContain('quiet: 20:00..08:00 unless soc(Bank) < 20 %');
+    expect((await found(fixed, 'rule-livelock')).map(({ message }) => message)).toEqual([]);
+  });
+
+  it('counts the load of just those hours', async () => {
+    const night = (profile: string): string =>
+      hut(`${CLEAN}   quiet: 22:00..06:00`)
+        .replace('profile: always', `profile: { ${profile}: 100 % }`)
+        .replace('512 W', '2 kW');
+    expect(await found(night('08:00..20:00'), 'rule-livelock')).toEqual([]);
+    expect(await found(night('21:00..07:00'), 'rule-livelock')).toHaveLength(1);
+  });
+
+  it.each([
+    // 10 A for 11 h are 110 Ah, 39.3 % of 280 Ah; for 12 h 120 Ah, 42.9 %.
+    ['quiet: 20:00..07:00', 0],
+    ['quiet: 20:00..08:00', 1],
+  ])('%s against a bank that is at 40 %% at their beginning: %i', async (quiet, count) => {
+    expect(await found(hut(`${CLEAN}   ${quiet}`), 'rule-livelock')).toHaveLength(count);
+  });
+
+  it('finds rules on two signals that switch the set on and off in place', async () => {
+    const rules = 'start when power(Saw) > 2 kW   stop when soc(Bank) > 85 %';
+    const [told] = await messages(rules, 'rule-livelock');
+    expect(told).toContain('on and off for ever');
+    expect(await messages(`${rules}   minimumRun: 20 min`, 'rule-livelock')).toEqual([]);
+    expect(await messages(`${rules}   minimumRun: 1199 s`, 'rule-livelock')).toHaveLength(1);
+  });
+
+  it('takes the shortest run from the design', async () => {
+    const text = hut('start when power(Saw) > 2 kW   stop when soc(Bank) > 85 %   minimumRun: 20 min', MORE);
+    const wanting = text.replace('design D {', 'design D { leastRun: 30 min');
+    expect(await found(wanting, 'rule-livelock')).toHaveLength(1);
+  });
+});
+
+describe('rule-latched', () => {
+  it.each([
+    ['start when power(Mains) == 0 W for 10 s   stop when soc(Bank) > 90 % and power(Mains) == 0 W', 1],
+    ['start when power(Mains) == 0 W for 10 s   stop when power(Mains) > 0 W for 1 min', 0],
+    ['start when power(Mains) == 0 W for 10 s   stop when soc(Bank) > 90 %', 0],
+    [
+      'start when power(Mains) == 0 W for 10 s   stop when soc(Bank) > 90 % and power(Mains) == 0 W   maximumRun: 8 h',
+      0,
+    ],
+  ])('%s: %i', async (rules, count) => {
+    expect(await messages(rules, 'rule-latched')).toHaveLength(count);
+  });
+
+  it.each([
+    ['off when soc(Bank) < 25 %   on when soc(Bank) > 45 %', 0],
+    ['off when soc(Bank) < 25 %', 1],
+    ['off when soc(Bank) < 25 %   on when soc(Bank) > 45 % and soc(Bank) < 20 %', 1],
+    ['off when soc(Bank) < 25 %   on when soc(Bank) > 45 % and hour < 6 h', 0],
+  ])('a load: %s: %i', async (rules, count) => {
+    const text = hut(CLEAN, `control Shed of Fan { ${rules} }`);
+    expect(await found(text, 'rule-latched')).toHaveLength(count);
+  });
+});
+
+describe('stop-unreachable', () => {
+  it.each([
+    ['start when soc(Bank) < 40 %   stop when voltage(Bank) > 58 V or soc(Bank) > 100 %', 1],
+    ['start when soc(Bank) < 40 %   stop when voltage(Bank) > 58 V or soc(Bank) > 95 %', 0],
+    ['start when soc(Bank) < 40 %   stop when not voltage(Bank) < 57 V', 1],
+    ['start when soc(Bank) < 40 %   stop when not voltage(Bank) < 55 V', 0],
+    ['start when soc(Bank) < 40 %   stop when hour >= 12 h and soc(Bank) > 80 % or voltage(Bank) > 59 V', 0],
+  ])('of any form: %s: %i', async (rules, count) => {
+    expect(await messages(rules, 'stop-unreachable')).toHaveLength(count);
+  });
+
+  it('sees that the loads eat what the chargers give', async () => {
+    const eaten =
+      'load Kiln { power: 3.2 kW   supply: dc   profile: always }   run K: Bank -> Kiln { size: 70 mm2   length: 1 m }';
+    const rules = 'start when soc(Bank) < 40 %   stop when soc(Bank) > 85 % or voltage(Bank) > 57 V';
+    const [told] = await messages(rules, 'stop-unreachable', eaten);
+    expect(told).toContain('the loads take as much as its chargers give');
+  });
+});
+
+describe('the search', () => {
+  it('takes less than 100 ms for the rules of a large site, and nothing when only other text has changed', async () => {
+    const rules = `start when soc(Bank) < 40 % for 1 min   start when power(Saw) > 2 kW for 5 min   start when voltage(Bank) < 48 V for 30 s
+      stop when soc(Bank) > 85 % and power(Saw) < 1 kW   stop when voltage(Bank) > 55.8 V for 1 h
+      without L { start when voltage(Bank) < 49 V for 3 min   stop when voltage(Bank) > 55.5 V for 20 min }
+      minimumRun: 45 min   minimumRest: 15 min   maximumRun: 10 h   warmUp: 2 min   coolDown: 3 min   quiet: 22:00..06:30 unless soc(Bank) < 20 %`;
+    const more = `${MORE} link L: Bank -> Rect { medium: can }`;
+    const { analyseControls } = await import('../../../language/src/control/index.js');
+    const time = async (text: string): Promise<number> => {
+      const { context } = (await analyseText(text)).designs[0]!;
+      const fresh = { ...context };
+      const before = performance.now();
+      analyseControls(fresh);
+      return performance.now() - before;
+    };
+    await time(hut(CLEAN, more));
+    const first = hut(rules, more);
+    const { designs } = await analyseText(first);
+    expect(analyseControls(designs[0]!.context)[0]!.refused).toBeUndefined();
+    expect(await time(`// a remark\n${first}`)).toBeLessThan(20);
+  });
+});

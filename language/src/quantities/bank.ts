@@ -443,6 +443,8 @@ function arrayChargeCurrent(controller: Instance, bank: Instance, context: Quant
   );
 }
 
+const ENGINE_KINDS: readonly string[] = ['alternator', 'vehicle'];
+
 /** Whether a charger has its supply in a state. */
 export function isCharging(
   charger: Instance,
@@ -462,11 +464,12 @@ export function isCharging(
   }
   if (charger.kind === 'converter') {
     const node = context.graph.nodes.get(`${charger.name}.in`);
-    return node
-      ? [...context.graph.reach(node).values()].some(
-          ({ instance: each }) => each.kind === 'battery' || dcSources.includes(each),
-        )
-      : false;
+    const near = node ? [...context.graph.reach(node).values()].map((reached) => reached.instance) : [];
+    // A converter behind an engine charges while the engine runs: else it would only empty the starter battery.
+    const isActive = near.some((each) => dcSources.includes(each));
+    return near.some(({ kind }) => ENGINE_KINDS.includes(kind))
+      ? isActive
+      : isActive || near.some(({ kind }) => kind === 'battery');
   }
   return dcSources.includes(charger);
 }

@@ -12,7 +12,7 @@ import { dcSupply } from './direct-flows.js';
 import { highEnd, lowEnd } from './ends.js';
 import { Joints } from './network-joints.js';
 import { hotConductor, impedanceOf, reactanceOf, stretchesOf } from './network-stretches.js';
-import { type Way, isTree, otherEnd, wayFrom, wayTo } from './network-ways.js';
+import { Outward, type Way, isTree, otherEnd, wayFrom, wayTo } from './network-ways.js';
 import { systemOf } from './supply.js';
 import { sumOf, worstOfStates } from './worst.js';
 
@@ -283,35 +283,39 @@ function fromNetwork(thing: Instance, node: Node, drivers: readonly Driver[], co
   };
 }
 
-/** What chargers, arrays and converters add to a fault on the side of the banks: no more than their limits. */
-function electronicsOn(nodes: readonly Node[], context: QuantityContext): Derivation[] {
-  const added = new Map<Node, Derivation>();
-  for (const { state, circuit } of context.circuitStates)
-    for (const node of nodes) {
-      const supply = dcSupply(node, state, circuit, context);
-      if (supply?.kind !== 'known') continue;
-      const before = added.get(node);
-      if (!before || numberIn(supply.derivation, 'A') > numberIn(before, 'A'))
-        added.set(node, { ...supply.derivation, symbol: `I_${node.instance.name}` });
-    }
-  return [...added.values()].filter((each) => numberIn(each, 'A') > 0);
+/** What a node of a charger, array or converter can add to a fault: no more than its limit. */
+interface Supplier {
+  readonly node: Node;
+  readonly current: Derivation;
 }
 
-/** The nodes on the side of a thing from which the current of a way comes. */
-function sideOf(way: Way | undefined, node: Node, context: QuantityContext): Node[] {
-  const before = way?.nodes.at(-2);
-  if (!before) return [];
-  const seen = new Set<Node>([node, before]);
-  const queue = [before];
-  for (let at = queue.pop(); at; at = queue.pop())
-    for (const segment of context.graph.segmentsAt(at)) {
-      const other = otherEnd(segment, at);
-      if (seen.has(other)) continue;
-      seen.add(other);
-      queue.push(other);
+/** One island of direct current: what can add to the banks, and its wiring seen from its one bank. */
+interface Island {
+  readonly suppliers: readonly Supplier[];
+  outward?: Outward;
+}
+
+const islands = new WeakMap<ReadonlyMap<string, Node>, Island>();
+
+function islandOf(node: Node, context: QuantityContext): Island {
+  const nodes = context.graph.reach(node);
+  let island = islands.get(nodes);
+  if (!island) islands.set(nodes, (island = { suppliers: suppliersAmong(nodes.values(), context) }));
+  return island;
+}
+
+function suppliersAmong(nodes: Iterable<Node>, context: QuantityContext): Supplier[] {
+  const suppliers: Supplier[] = [];
+  for (const node of nodes) {
+    let largest: Derivation | undefined;
+    for (const { state, circuit } of context.circuitStates) {
+      const supply = dcSupply(node, state, circuit, context);
+      if (supply?.kind === 'known' && numberIn(supply.derivation, 'A') > (largest ? numberIn(largest, 'A') : 0))
+        largest = { ...supply.derivation, symbol: `I_${node.instance.name}` };
     }
-  seen.delete(node);
-  return [...seen];
+    if (largest) suppliers.push({ node, current: largest });
+  }
+  return suppliers;
 }
 
 const bankFaults = new WeakMap<QuantityContext, Map<Instance, FaultAt | undefined>>();
@@ -339,10 +343,12 @@ function findBankFault(thing: Instance, context: QuantityContext): FaultAt | und
     drivers.push(driver);
   }
   if (banks.length > 1 || !isTree(node, context)) return fromNetwork(thing, node, drivers, context);
-  const way = wayFrom(banks[0]!, node, context);
-  const { current, facts } = alongWay(drivers[0]!, thing, way, context);
-  const nodes = thing.kind === 'bus' ? [...context.graph.reach(node).values()] : sideOf(way, node, context);
-  const added = electronicsOn(nodes, context);
+  const island = islandOf(node, context);
+  const outward = (island.outward ??= new Outward(context.graph.nodesOf(banks[0]!)[0]!, context));
+  const { current, facts } = alongWay(drivers[0]!, thing, outward.wayTo(node), context);
+  const added = island.suppliers
+    .filter((each) => thing.kind === 'bus' || !outward.isBeyond(each.node, node))
+    .map((each) => each.current);
   const total = added.length === 0 ? current : sumOf(NAME, 'I_sc', 'A', [current, ...added]);
   return { result: known(total), facts, banks };
 }
@@ -732,7 +738,7 @@ export const faultAtThing = defineQuantity({
 /** Without a bank: no more than what arrays, chargers and converters can give. */
 function electronicFault(thing: Instance, context: QuantityContext): Result {
   const node = context.graph.nodesOf(thing)[0];
-  const added = node ? electronicsOn([...context.graph.reach(node).values()], context) : [];
+  const added = node ? islandOf(node, context).suppliers.map(({ current }) => current) : [];
   return added.length === 0
     ? refused(`neither a bank nor a charger or array feeds ${thing.name}`)
     : known(sumOf(NAME, 'I_sc', 'A', added, 'no bank: arrays and electronics give no more than their limits'));

@@ -76,4 +76,43 @@ export function isTree(start: Node, context: QuantityContext): boolean {
   return answer;
 }
 
+/** The wiring of an island without loops, seen from one of its nodes: the way to every other, and what lies beyond it. */
+export class Outward {
+  private readonly before = new Map<Node, { readonly node: Node; readonly run?: Run } | undefined>();
+  /** Positions at which the walk along the wiring enters and leaves each node. */
+  private readonly enters = new Map<Node, number>();
+  private readonly leaves = new Map<Node, number>();
+
+  constructor(start: Node, context: QuantityContext) {
+    this.before.set(start, undefined);
+    const stack = [start];
+    let position = 0;
+    while (stack.length > 0) {
+      const node = stack.at(-1)!;
+      if (this.enters.has(node)) {
+        stack.pop();
+        this.leaves.set(node, position);
+        continue;
+      }
+      this.enters.set(node, (position += 1));
+      for (const segment of context.graph.segmentsAt(node)) {
+        const other = otherEnd(segment, node);
+        if (this.before.has(other)) continue;
+        this.before.set(other, { node, run: segment.run });
+        stack.push(other);
+      }
+    }
+  }
+
+  wayTo(node: Node): Way {
+    return trace(node, this.before);
+  }
+
+  /** Whether the way to a node leads through another. */
+  isBeyond(node: Node, through: Node): boolean {
+    const at = this.enters.get(node)!;
+    return at >= this.enters.get(through)! && at <= this.leaves.get(through)!;
+  }
+}
+
 const trees = new WeakMap<ReadonlyMap<string, Node>, boolean>();

@@ -2,7 +2,7 @@ import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { classOf, highestDirectVoltage, isMissing, ratingOf, sufficientClasses } from './device-ratings.js';
@@ -19,13 +19,12 @@ function openers(context: DesignContext): { device: Instance; run: Run }[] {
   return [...seen].map(([device, run]) => ({ device, run }));
 }
 
-function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdict> {
-  const voltage = highestDirectVoltage(device, context);
-  if (isMissing(voltage)) return yield notChecked(device, { kind: 'missing', missing: voltage.missing });
-  const rating = ratingOf(device, 'dcVoltage', context);
-  const alternating = ratingOf(device, 'acVoltage', context);
-  const place = placeOf(device, device.properties.has('dcVoltage') ? 'dcVoltage' : 'class');
-  const volts = numberIn(voltage, 'V');
+/** Classes that stand the voltage and interrupt what flows there, as fixes; worked out only where something is wrong. */
+function otherClass(
+  device: Instance,
+  volts: number,
+  context: DesignContext,
+): { readonly fixes: readonly Fix[]; readonly todo: string } {
   const fault = bankFaultAt(device, context);
   const amperes = fault?.result.kind === 'known' ? numberIn(fault.result.derivation, 'A') : 0;
   const better = device.kind === 'switch' ? [] : sufficientClasses(device, volts, amperes, context);
@@ -39,12 +38,23 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     );
   });
   const todo = better[0] ? ` Class ${better[0].name} does.` : ' Take one that is rated for it.';
+  return { fixes, todo };
+}
+
+function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdict> {
+  const voltage = highestDirectVoltage(device, context);
+  if (isMissing(voltage)) return yield notChecked(device, { kind: 'missing', missing: voltage.missing });
+  const rating = ratingOf(device, 'dcVoltage', context);
+  const alternating = ratingOf(device, 'acVoltage', context);
+  const place = placeOf(device, device.properties.has('dcVoltage') ? 'dcVoltage' : 'class');
+  const volts = numberIn(voltage, 'V');
   if (!rating) {
     if (!alternating)
       return yield notChecked(device, {
         kind: 'missing',
         missing: [device.kind === 'switch' ? `dcVoltage of ${device.name}` : `class or dcVoltage of ${device.name}`],
       });
+    const { fixes, todo } = otherClass(device, volts, context);
     yield {
       verdict: 'failed',
       subject: device.path,
@@ -59,6 +69,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   if (numberIn(rating, 'V') >= volts * (1 - 1e-9)) return yield passed(device, numbers);
   const [highest, rated] = pairText(voltage, rating);
   const { severity } = softened(rating);
+  const { fixes, todo } = otherClass(device, volts, context);
   yield {
     verdict: 'failed',
     subject: device.path,

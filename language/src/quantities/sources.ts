@@ -412,6 +412,7 @@ export const tankTime = defineQuantity({
   kinds: ['generator'],
   doc: 'How long one tank lasts at the mean power it gives.',
   unit: 's',
+  isListedFor: (thing) => thing.properties.has('tank'),
   compute: (thing, context) => {
     const all = collect([context.fact(thing, 'tank'), context.quantity(thing, 'fuelRate')]);
     if (!all.ok) return all.result;

@@ -98,6 +98,32 @@ describe(ID, () => {
     expect(findingsOf(analysis, 'generator-overload')).toHaveLength(1);
   });
 
+  it('gives one leg of a split-phase set half of the surge, with what else stands on that leg', async () => {
+    const text = (factor: string, legs: string, kind = 'inverter'): string => `design D {
+  generator Genset { rated: 6 kW   surge: 8 kW   voltage: 120/240 V   waveform: ${kind}   neutralBond: bonded }
+  bus Panel {}
+  load Pump { power: 600 W   voltage: 120 V   legs: L1   startFactor: ${factor} }
+  load Heater { power: 1 kW   voltage: 120 V   legs: ${legs} }
+  run Cord: Genset -> Panel { size: 8 AWG   length: 5 m }
+  run Lines: Panel -> Pump, Heater { size: 12 AWG   length: 5 m }
+}
+`;
+    // 4 kW on a leg: 1 kW and 600 W · 5, or 600 W · 6.6 alone (3.96 kW).
+    expect(await findings(text('5', 'L1'))).toEqual([]);
+    const [finding] = await findings(text('5.1', 'L1'));
+    expect(finding?.message).toContain('4.06 kW on L1');
+    expect(finding?.message).toContain('4 kW for a few seconds on one leg');
+    expect(await findings(text('6.6', 'L2'))).toEqual([]);
+    expect(await findings(text('6.7', 'L2'))).toHaveLength(1);
+    // A heater across both legs takes half of its power from each.
+    expect(await findings(text('5.8', 'L1, L2').replace('1 kW   voltage: 120 V', '1 kW   voltage: 240 V'))).toEqual([]);
+    // Half of the alternator, 3 kVA, holds the leg: 3.06 kVA dip by 20.3 %.
+    const [dip] = await findings(text('5.1', 'L2', 'conventional'));
+    expect(dip?.message).toContain('leg L1 of Genset (3 kVA, half of the set');
+    expect(dip?.message).toContain('20.3 %');
+    expect(await findings(text('5', 'L2', 'conventional'))).toEqual([]);
+  });
+
   it('does not start motors that the grid carries, and names the state in which the set does', async () => {
     const text = (interlock: string): string => `design D {
   grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }

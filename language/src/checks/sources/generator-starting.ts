@@ -6,7 +6,8 @@ import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
 import { calculation } from '../../quantities/bank.js';
 import { demandByState } from '../../quantities/sources.js';
 import { startIncrement } from '../../quantities/starting.js';
-import { collect } from '../../quantities/worst.js';
+import { connect, type Leg, missingFrom, systemOf } from '../../quantities/supply.js';
+import { collect, sumOf } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
@@ -76,6 +77,62 @@ function* judgePower(set: Instance, loads: readonly Instance[], context: DesignC
   return [];
 }
 
+/** The one leg of a split-phase set a consumer stands on; undefined across both legs, and on other systems. */
+function legOf(consumer: Instance, set: Instance, context: DesignContext): Leg | undefined {
+  const system = systemOf(set);
+  if (system?.phases !== 'split') return undefined;
+  const connection = connect(consumer, system, context);
+  return missingFrom(connection) || connection.legs.length > 1 ? undefined : connection.legs[0];
+}
+
+/** The power of a start on one leg of a split-phase set, which gives half of its surge there; facts that are open otherwise. */
+function* judgeLeg(set: Instance, loads: readonly Instance[], context: DesignContext): Generator<Verdict, string[]> {
+  const usable = context.quantity(set, 'usablePower');
+  const surge = context.maybe(set, 'surge');
+  const rated = context.maybe(set, 'rated');
+  const starters = loads.filter((load) => legOf(load, set, context) && startIncrement(load, 'W', context));
+  if (starters.length === 0 || usable.kind !== 'known') return [];
+  let worst: { load: Instance; leg: Leg; power: Derivation } | undefined;
+  for (const { consumers, result } of demandByState('power', 'P', 'W', set, context)) {
+    if (result.kind !== 'known') continue;
+    for (const load of starters.filter((each) => consumers.includes(each))) {
+      const leg = legOf(load, set, context)!;
+      const increment = startIncrement(load, 'W', context);
+      if (increment?.kind !== 'known') continue;
+      const parts = consumers.flatMap((consumer, index) => {
+        const own = legOf(consumer, set, context);
+        const part = result.derivation.inputs[index]!;
+        if (own !== undefined && own !== leg) return [];
+        if (own === leg) return [part];
+        const half = derive(part.name, numberIn(part, 'W') / 2, 'W', { formula: 'P/2', inputs: [part] });
+        return [part.symbol ? { ...half, symbol: part.symbol } : half];
+      });
+      const power = sumOf(`power on leg ${leg} while a motor starts`, 'P_start', 'W', [...parts, increment.derivation]);
+      if (!worst || numberIn(power, 'W') > numberIn(worst.power, 'W')) worst = { load, leg, power };
+    }
+  }
+  if (!worst || numberIn(worst.power, 'W') <= (numberIn(usable.derivation, 'W') / 2) * (1 + 1e-9)) return [];
+  if (!surge || !rated) return [`surge of ${set.name}`];
+  const limit = derive(
+    'surge power of one leg at the site',
+    (numberIn(surge, 'W') * numberIn(usable.derivation, 'W')) / numberIn(rated, 'W') / 2,
+    'W',
+    { symbol: 'P_leg', formula: 'P_s·P_site/(2·P_r)', inputs: [surge, usable.derivation, rated] },
+  );
+  if (numberIn(worst.power, 'W') <= numberIn(limit, 'W') * (1 + 1e-9)) return [];
+  const { load, leg, power } = worst;
+  const [asked, given] = pairText(power, limit);
+  yield {
+    verdict: 'failed',
+    subject: set.path,
+    place: placeOf(set, 'surge'),
+    message: `${set.name} gives ${given} for a few seconds on one leg, half of its surge, and is asked for ${asked} on ${leg} while ${load.name} starts (${displayValue(context.maybe(load, 'startFactor')!)} times its running power). Move ${load.name} or what runs beside it to the other leg, take a soft starter, or a motor for both legs.`,
+    numbers: { demand: power, limit },
+    related: [{ place: load.place, text: `${load.name} starts here` }],
+  };
+  return [];
+}
+
 /** The dip of the voltage at the start of the largest motor; facts that are open otherwise. */
 function* judgeDip(set: Instance, loads: readonly Instance[], context: DesignContext): Generator<Verdict, string[]> {
   const waveform = context.maybe(set, 'waveform')?.value;
@@ -89,28 +146,36 @@ function* judgeDip(set: Instance, loads: readonly Instance[], context: DesignCon
   const facts = collect([...(powers.ok ? [] : [powers.result]), rating]);
   if (!facts.ok || !powers.ok || rating.kind !== 'known')
     return !facts.ok && facts.result.kind === 'missing' ? [...facts.result.missing] : [];
-  const index = powers.derivations.reduce(
-    (so, next, at) => (numberIn(next, 'VA') > numberIn(powers.derivations[so]!, 'VA') ? at : so),
-    0,
-  );
+  // On one leg of a split-phase set half of the alternator holds the voltage up.
+  const weight = (at: number): number =>
+    numberIn(powers.derivations[at]!, 'VA') * (legOf(starters[at]!, set, context) ? 2 : 1);
+  const index = powers.derivations.reduce((so, _, at) => (weight(at) > weight(so) ? at : so), 0);
   const starting = powers.derivations[index]!;
   const load = starters[index]!;
+  const leg = legOf(load, set, context);
+  const held = leg
+    ? derive(`apparent power of leg ${leg}`, numberIn(rating.derivation, 'VA') / 2, 'VA', {
+        symbol: 'S_leg',
+        formula: 'S_r/2',
+        inputs: [rating.derivation],
+      })
+    : rating.derivation;
   const reactance = context.maybe(set, 'reactance');
-  const dip = callFunction(calculation('voltageDip'), { starting, rating: rating.derivation, reactance });
+  const dip = callFunction(calculation('voltageDip'), { starting, rating: held, reactance });
   if (dip.kind !== 'known') return [];
   const most = numberIn(limit, '');
   if (numberIn(dip.derivation, '') <= most * (1 + 1e-9)) return [];
   if (waveform !== 'conventional') return [`waveform of ${set.name}`];
   const usual = generatorPractice('transient-reactance');
   const x = reactance ? numberIn(reactance, '') : usual.value;
-  const soft = (most * numberIn(rating.derivation, 'kVA')) / (x * (1 - most));
-  const larger = (numberIn(starting, 'kVA') * x * (1 - most)) / most;
+  const soft = (most * numberIn(held, 'kVA')) / (x * (1 - most));
+  const larger = ((leg ? 2 : 1) * numberIn(starting, 'kVA') * x * (1 - most)) / most;
   const [dips, allowed] = formatPair(quantity(numberIn(dip.derivation, '%'), '%'), quantity(most * 100, '%'));
   yield {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'apparent'),
-    message: `The voltage of ${set.name} (${displayValue(rating.derivation)}, transient reactance ${formatNumber(x)}${reactance ? '' : ', usual; not stated'}) dips by ${dips} when ${load.name} starts with ${displayValue(starting, 3)}; more than ${allowed} (${limit.origin === 'default' ? 'usual limit, from memory; set `dipLimit` if the loads take more' : 'as set by `dipLimit`'}) drops contactors out and restarts electronics. A soft starter that holds the start to ${formatNumber(Math.floor(soft * 100) / 100)} kVA, or a set of ${formatNumber(Math.ceil(larger * 10) / 10)} kVA, keeps within it.`,
+    message: `The voltage of ${leg ? `leg ${leg} of ` : ''}${set.name} (${displayValue(held)}${leg ? ', half of the set' : ''}, transient reactance ${formatNumber(x)}${reactance ? '' : ', usual; not stated'}) dips by ${dips} when ${load.name} starts with ${displayValue(starting, 3)}; more than ${allowed} (${limit.origin === 'default' ? 'usual limit, from memory; set `dipLimit` if the loads take more' : 'as set by `dipLimit`'}) drops contactors out and restarts electronics. A soft starter that holds the start to ${formatNumber(Math.floor(soft * 100) / 100)} kVA, or a set of ${formatNumber(Math.ceil(larger * 10) / 10)} kVA, keeps within it.`,
     numbers: { dip: dip.derivation, limit, starting },
     related: [{ place: load.place, text: `${load.name} starts here` }],
   };
@@ -125,7 +190,7 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   if (both.ok && numberIn(both.derivations[0]!, 'W') > numberIn(both.derivations[1]!, 'W') * (1 + 1e-9)) return;
   let failures = 0;
   const open: string[] = [];
-  for (const judge of [judgePower, judgeDip]) {
+  for (const judge of [judgePower, judgeLeg, judgeDip]) {
     const verdicts = judge(set, loads, context);
     for (let next = verdicts.next(); ; next = verdicts.next()) {
       if (next.done) {
@@ -152,7 +217,7 @@ export const generatorStarting = defineCheck({
   docs: {
     finds: 'A motor starts on a generator that cannot give the starting power, or whose voltage dips too far.',
     guards: 'The engine stalls, contactors drop out, chargers and electronics restart at every start of the pump.',
-    how: 'For each state in which the set runs, chargers and the loads that can run at the same time of the day, and the largest start on top of it (one piece, `startFactor` times its running power) are held against its running power, and where that is not enough against `surge`, both as the site leaves them. The dip at the start of the largest motor is S·X′d/(S_r + S·X′d) with the set’s `reactance` (0.25 where it is not stated, from memory), held against `dipLimit` of the design (20 % unless said, from memory); sets with an output stage are exempt from it. Loads that state no `startFactor` count as starting smoothly.',
+    how: 'For each state in which the set runs, chargers and the loads that can run at the same time of the day, and the largest start on top of it (one piece, `startFactor` times its running power) are held against its running power, and where that is not enough against `surge`, both as the site leaves them; a start on one leg of a split-phase set against half of them, with what else stands on that leg. The dip at the start of the largest motor is S·X′d/(S_r + S·X′d) with the set’s `reactance` (0.25 where it is not stated, from memory), held against `dipLimit` of the design (20 % unless said, from memory); sets with an output stage are exempt from it. Loads that state no `startFactor` count as starting smoothly.',
     sources: [
       {
         standard: 'voltage divider of transient reactance and motor at standstill',

@@ -68,6 +68,23 @@ describe(ID, () => {
     expect(findingsOf(await analysis('airFlow: 17.9 m3/h   gassingCurrent: 15 A'), ID)).toHaveLength(1);
   });
 
+  it('asks less where nothing charges above float', async () => {
+    // 24 · 2.23 V and 24 · 2.27 V: 0.05·24·500·5/1000 = 3 m³/h vented, 0.6 m³/h valve-regulated.
+    expect(await findings(room(vented('airFlow: 3 m3/h'), '53.52 V'))).toEqual([]);
+    expect(await findings(room(vented('airFlow: 2.9 m3/h'), '53.52 V'))).toHaveLength(1);
+    expect(await findings(room(vented('airFlow: 3 m3/h'), '53.6 V'))).toHaveLength(1);
+    expect(await findings(room(sealed('airFlow: 0.6 m3/h'), '54.48 V'))).toEqual([]);
+    expect(await findings(room(sealed('airFlow: 0.5 m3/h'), '54.48 V'))).toHaveLength(1);
+  });
+
+  it('asks for set points that are not stated, unless the air does for anything', async () => {
+    const silent = async (facts: string) => analyseText(room(vented(facts)).replace('absorb: 57.6 V', ''));
+    expect(askedBy(await silent('airFlow: 12 m3/h'), ID)).toEqual(['set points of Rect']);
+    expect(askedBy(await silent('airFlow: 120 m3/h'), ID)).toEqual([]);
+    const [finding] = findingsOf(await silent('airFlow: 11 m3/h'), ID);
+    expect(finding?.message).toContain('How high Rect charges is not stated: it may need more.');
+  });
+
   it('has no say on lithium, asks for air, and for the chemistry', async () => {
     const lithium = await analyseText(room(': Lfp48V280Ah', '56 V'));
     expect([...findingsOf(lithium, ID), ...askedBy(lithium, ID)]).toEqual([]);

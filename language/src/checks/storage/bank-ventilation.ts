@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chargersOf, setPointsOf } from '../../quantities/bank.js';
 import { collect, whenKnown } from '../../quantities/worst.js';
-import { gassingCurrentOf, ventilationOf } from '../../reference/energy/index.js';
+import { type ChargeMode, gassingCurrentOf, ventilationOf } from '../../reference/energy/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
@@ -15,11 +15,11 @@ import { banksOf, chemistryOf } from './shared.js';
 const cellOf = (bank: Instance, context: DesignContext): 'vented' | 'valveRegulated' =>
   chemistryOf(bank, context)?.name === 'flooded' ? 'vented' : 'valveRegulated';
 
-/** Current that makes gas in the bank: as its maker states it, else by the table, and whether the set points lie within the table. */
+/** Current that makes gas in the bank: as its maker states it, else by the table. */
 interface Gassing {
   readonly current: Derivation;
-  /** Set when a charger works above the cell voltage the table holds for. */
-  readonly above?: { readonly cell: Derivation; readonly table: Derivation };
+  /** Set when a charger works, or may work, above the cell voltage the table holds for: what would settle it, and why. */
+  readonly open?: { readonly missing: string; readonly why: string };
 }
 
 function ventilationFor(bank: Instance, current: Derivation, context: DesignContext): Result {
@@ -39,30 +39,44 @@ function gassingOf(bank: Instance, context: DesignContext): { ok: true; of: Gass
     });
     return { ok: true, of: { current } };
   }
-  const facts = collect([
-    whenKnown(context.quantity(bank, 'bankCapacity'), (capacity) =>
-      callFunction(findFunction('gassingCurrent')!, { capacity, cell: deriveFact('cell', cellOf(bank, context)) }),
-    ),
-    context.quantity(bank, 'cellCount'),
-  ]);
+  const facts = collect([context.quantity(bank, 'bankCapacity'), context.quantity(bank, 'cellCount')]);
   if (!facts.ok) return { ok: false, result: facts.result };
-  const [byTable, cells] = facts.derivations as [Derivation, Derivation];
+  const [capacity, cells] = facts.derivations as [Derivation, Derivation];
+  const points = chargersOf(bank, context).map((charger) => ({ charger, points: setPointsOf(charger, context) }));
+  const unsaid = points.find((each) => each.points.length === 0)?.charger;
+  const top = Math.max(0, ...points.flatMap((each) => each.points.map(({ point }) => numberIn(point, 'V'))));
+  const volts = top / numberIn(cells, '');
+  const cell = cellOf(bank, context);
+  const isWithin = (mode: ChargeMode): boolean => volts <= gassingCurrentOf(cell, mode).voltage * (1 + 1e-9);
+  const mode: ChargeMode = !unsaid && isWithin('float') ? 'float' : 'boost';
+  const byTable = callFunction(findFunction('gassingCurrent')!, {
+    capacity,
+    cell: deriveFact('cell', cell),
+    charge: deriveFact('charge', mode),
+  });
+  if (byTable.kind !== 'known') return { ok: false, result: byTable };
   // A charger that gives less than the table's current makes no more gas than it gives.
   const most = context.quantity(bank, 'chargeCurrent');
-  const current =
-    most.kind === 'known' && numberIn(most.derivation, 'A') < numberIn(byTable, 'A') ? most.derivation : byTable;
-  const points = chargersOf(bank, context).flatMap((charger) =>
-    setPointsOf(charger, context).map(({ point }) => point),
-  );
-  const top = points.reduce<Derivation | undefined>(
-    (so, next) => (!so || numberIn(next, 'V') > numberIn(so, 'V') ? next : so),
-    undefined,
-  );
-  const table = byTable.parts['voltage']!;
-  const volts = top && numberIn(top, 'V') / numberIn(cells, '');
-  if (!top || volts === undefined || volts <= numberIn(table, 'V') * (1 + 1e-9)) return { ok: true, of: { current } };
-  const cell = derive('highest cell voltage on charge', volts, 'V', { formula: 'U/n_c', inputs: [top, cells] });
-  return { ok: true, of: { current, above: { cell, table } } };
+  const isLess = most.kind === 'known' && numberIn(most.derivation, 'A') < numberIn(byTable.derivation, 'A');
+  const current = isLess ? most.derivation : byTable.derivation;
+  const end = formatNumber(gassingCurrentOf(cell, 'boost').voltage, 3);
+  if (!isWithin('boost'))
+    return {
+      ok: true,
+      of: {
+        current,
+        open: {
+          missing: `gassingCurrent of ${bank.name} at ${formatNumber(volts, 3)} V a cell (the table ends at ${end} V)`,
+          why: `It is charged above ${end} V a cell, up to which this current holds: it may need more.`,
+        },
+      },
+    };
+  if (!unsaid) return { ok: true, of: { current } };
+  const missing = unsaid.kind === 'solar' ? `gassingCurrent of ${bank.name}` : `set points of ${unsaid.name}`;
+  return {
+    ok: true,
+    of: { current, open: { missing, why: `How high ${unsaid.name} charges is not stated: it may need more.` } },
+  };
 }
 
 /** Air that reaches the bank: as led there, and what natural draught through its openings brings, in m³/h. */
@@ -107,7 +121,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   if (!row.gases) return yield passed(bank);
   const gassing = gassingOf(bank, context);
   if (!gassing.ok) return yield notChecked(bank, gassing.result);
-  const { current, above } = gassing.of;
+  const { current, open } = gassing.of;
   const needed = ventilationFor(bank, current, context);
   if (needed.kind !== 'known') return yield notChecked(bank, needed);
   const air = airAt(bank, context);
@@ -116,30 +130,25 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   const numbers = { needed: needed.derivation, air };
   const boost = gassingCurrentOf(cellOf(bank, context), 'boost');
   if (given < numberIn(needed.derivation, 'm3/h') * (1 - 1e-9)) {
-    const worst = above ? fullCurrentAir(bank, context) : needed;
+    const worst = open ? fullCurrentAir(bank, context) : needed;
     const asked = worst.kind === 'known' ? worst.derivation : needed.derivation;
     const opening = formatNumber(numberIn(needed.derivation.parts['opening']!, 'cm2'), 3);
     yield {
       verdict: 'failed',
       subject: bank.path,
       place: placeOf(bank, context.maybe(bank, 'opening') ? 'opening' : 'airFlow'),
-      message: `${bank.name} gives off ${formatNumber(numberIn(needed.derivation.parts['hydrogen']!, 'L/h'), 3)} L/h of hydrogen at the end of charge and needs ${cubic(needed.derivation)} of air (${formatNumber(numberIn(current, 'A'), 3)} A of gassing current; two openings of ${opening} cm2 each by natural draught), and gets ${cubic(air)}.${above ? ` It is charged above ${formatNumber(numberIn(above.table, 'V'), 3)} V a cell, up to which this current holds: it may need more.` : ''} ${fixesFor(bank, asked)[0]!.title}.`,
+      message: `${bank.name} gives off ${formatNumber(numberIn(needed.derivation.parts['hydrogen']!, 'L/h'), 3)} L/h of hydrogen at the end of charge and needs ${cubic(needed.derivation)} of air (${formatNumber(numberIn(current, 'A'), 3)} A of gassing current; two openings of ${opening} cm2 each by natural draught), and gets ${cubic(air)}.${open ? ` ${open.why}` : ''} ${fixesFor(bank, asked)[0]!.title}.`,
       numbers,
       fixes: fixesFor(bank, asked),
       sources: [boost.source],
     };
     return;
   }
-  if (!above) return yield passed(bank, numbers);
+  if (!open) return yield passed(bank, numbers);
   const full = fullCurrentAir(bank, context);
   if (full.kind === 'known' && given >= numberIn(full.derivation, 'm3/h') * (1 - 1e-9))
     return yield passed(bank, { needed: full.derivation, air });
-  yield notChecked(bank, {
-    kind: 'missing',
-    missing: [
-      `gassingCurrent of ${bank.name} at ${formatNumber(numberIn(above.cell, 'V'), 3)} V a cell (the table ends at ${formatNumber(numberIn(above.table, 'V'), 3)} V)`,
-    ],
-  });
+  yield notChecked(bank, { kind: 'missing', missing: [open.missing] });
 }
 
 /** Air for all the current its chargers can give: no bank makes more gas. */
@@ -156,7 +165,7 @@ export const bankVentilation = defineCheck({
   docs: {
     finds: 'A bank that gives off hydrogen gets less air than IEC 62485-2 asks for.',
     guards: 'An explosive mixture of hydrogen and air above the bank at the end of charge.',
-    how: 'Lead cells on boost charge make gas with 20 mA (vented) or 8 mA (valve-regulated) for each Ah, or with the `gassingCurrent` their maker states, never with more than all chargers give. 0.05 m³/h of air are needed for each cell and ampere. `airFlow` counts as stated, an `opening` of 28 cm² (each of two) brings 1 m³/h by natural draught. The table holds up to 2.40 V a cell; above that air for the full charge current passes, and anything between is not checked until the maker’s `gassingCurrent` is stated. Lithium gives off no hydrogen in normal use.',
+    how: 'Lead cells make gas with 20 mA (vented) or 8 mA (valve-regulated) for each Ah on boost charge, 5 and 1 mA where no set point lies above float (2.23 and 2.27 V a cell), or with the `gassingCurrent` their maker states, never with more than all chargers give. 0.05 m³/h of air are needed for each cell and ampere. `airFlow` counts as stated, an `opening` of 28 cm² (each of two) brings 1 m³/h by natural draught. The table holds up to 2.40 V a cell; above that air for the full charge current passes, and anything between is not checked until the maker’s `gassingCurrent` is stated. Lithium gives off no hydrogen in normal use.',
     sources: [
       { standard: 'IEC 62485-2', edition: 'EN 50272-2:2001 values', table: 'Table 1', provenance: 'published' },
     ],

@@ -36,6 +36,9 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   }
   const size = context.fact(run, 'size');
   if (size.kind !== 'known') return yield notChecked(run, size);
+  // As large as the lines is always enough, and the usual case (NEC 250.122(A), IEC 60364-5-54 Table 54.2).
+  if (context.system.basis.practice !== 'craft' && isEnough(earth, size.derivation))
+    return yield passed(run, { earth, needed: size.derivation });
   const needed = earthNeeded(run, { size: size.derivation, ratings: new Map(), added: 0 }, context);
   if (!needed)
     return yield notChecked(run, {

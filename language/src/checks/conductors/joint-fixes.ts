@@ -112,10 +112,10 @@ export function withEarth(
   const earth = earthFor(run, setup, context);
   if (earth === 'none') return undefined;
   const others = new Map<Run, ConductorSize>();
-  for (const other of context.system.runs) {
+  const dependents = [...setup.ratings.keys()].map((device) => dependentsOf(device, context));
+  for (const other of new Set(dependents.flatMap(({ standing, fed }) => [...standing, ...fed]))) {
     const own = context.maybe(other, 'size');
-    if (other === run || !own || ![...setup.ratings.keys()].some((device) => dependsOn(other, device, context)))
-      continue;
+    if (other === run || !own) continue;
     const isTooSmallNow = earthFor(other, { size: own, ratings: NO_RATINGS, added: 0 }, context) !== 'enough';
     const needed = isTooSmallNow ? 'enough' : earthFor(other, { size: own, ratings: setup.ratings, added: 0 }, context);
     if (needed === 'none') return undefined;
@@ -129,14 +129,39 @@ export function withEarth(
   };
 }
 
-/** Whether a device stands in a run, or before it where nothing else protects it. */
-const dependsOn = (run: Run, device: Instance, context: DesignContext): boolean =>
-  devicesOf(run).length > 0
-    ? devicesOf(run).some(({ instance }) => instance === device)
-    : (['near', 'far'] as const).some((end) => {
-        const feed = feedInto(run, end, context);
-        return feed.kind === 'limited' && feed.by.includes(device.name);
-      });
+/** The runs that a device stands in, and those without a device of their own that it protects from before. */
+interface Dependents {
+  readonly standing: readonly Run[];
+  readonly fed: readonly Run[];
+}
+
+const NO_DEPENDENTS: Dependents = { standing: [], fed: [] };
+const knownDependents = new WeakMap<DesignContext, ReadonlyMap<string, Dependents>>();
+
+/** The dependents of a device, found once for all devices of a design. */
+function dependentsOf(device: Instance, context: DesignContext): Dependents {
+  let all = knownDependents.get(context);
+  if (!all) knownDependents.set(context, (all = findDependents(context)));
+  return all.get(device.name) ?? NO_DEPENDENTS;
+}
+
+function findDependents(context: DesignContext): ReadonlyMap<string, Dependents> {
+  const all = new Map<string, { standing: Run[]; fed: Run[] }>();
+  const of = (name: string): { standing: Run[]; fed: Run[] } => {
+    let found = all.get(name);
+    if (!found) all.set(name, (found = { standing: [], fed: [] }));
+    return found;
+  };
+  for (const run of context.system.runs) {
+    const own = new Set(devicesOf(run).map(({ instance }) => instance.name));
+    for (const name of own) of(name).standing.push(run);
+    if (own.size > 0) continue;
+    const feeds = (['near', 'far'] as const).map((end) => feedInto(run, end, context));
+    const before = new Set(feeds.flatMap((feed) => (feed.kind === 'limited' ? feed.by : [])));
+    for (const name of before) of(name).fed.push(run);
+  }
+  return all;
+}
 
 /** Devices of a run that are too small for its load, with the next rating in which they are made, where nothing else forbids it. */
 function fittedRatings(run: Run, context: DesignContext): ReadonlyMap<Instance, number> {
@@ -176,8 +201,8 @@ function mostBefore(run: Run, context: DesignContext): number | undefined {
  * set behind it gives no more.
  */
 function mostBesidePlugs(device: Instance, context: DesignContext): number {
-  const stops = context.system.runs
-    .filter((run) => run.carries === 'ac' && devicesOf(run).some(({ instance }) => instance === device))
+  const stops = dependentsOf(device, context)
+    .standing.filter(({ carries }) => carries === 'ac')
     .flatMap((run) => [run.from, ...run.through, ...run.to].map(({ instance }) => instance));
   const ratings = stops.flatMap((instance) => {
     const plugs = ['outlet', 'plug'].map((property) => {
@@ -194,16 +219,16 @@ function mostBesidePlugs(device: Instance, context: DesignContext): number {
 function othersAllow(run: Run, device: Instance, rating: number, context: DesignContext): boolean {
   const present = context.maybe(device, 'rating');
   const grows = !present || rating > numberIn(present, 'A');
-  if (grows && rating > mostBesidePlugs(device, context) * (1 + 1e-9)) return false;
-  return context.system.runs.every((other) => {
-    if (other === run) return true;
-    const stands = devicesOf(other).some(({ instance }) => instance === device);
-    if (!grows) {
-      const least = stands ? leastRating(other, device, context) : undefined;
-      return least?.kind !== 'known' || rating >= numberIn(least.derivation, 'A') * (1 - 1e-9);
-    }
-    const depends = stands ? judgedDevices(other, context).includes(device) : dependsOn(other, device, context);
-    const most = depends ? mostBefore(other, context) : undefined;
+  const { standing, fed } = dependentsOf(device, context);
+  const others = standing.filter((other) => other !== run);
+  if (!grows)
+    return others.every((other) => {
+      const least = leastRating(other, device, context);
+      return least.kind !== 'known' || rating >= numberIn(least.derivation, 'A') * (1 - 1e-9);
+    });
+  if (rating > mostBesidePlugs(device, context) * (1 + 1e-9)) return false;
+  return [...others.filter((other) => judgedDevices(other, context).includes(device)), ...fed].every((other) => {
+    const most = mostBefore(other, context);
     return most === undefined || rating <= most * (1 + 1e-9);
   });
 }
@@ -224,8 +249,24 @@ export function proposeSize(run: Run, context: DesignContext, wish: Wish = {}): 
         if (!own || size.area > numberIn(own, 'mm2') * 1.001)
           yield { size, setup: { size: sizeOf(size.area), ratings: NO_RATINGS, added } };
   }
+  const kept = wish.accepts ? undefined : soundProposals(context, run);
+  if (kept?.has(added)) return kept.get(added);
   const found = firstSound(run, options, wish, context);
-  return found && withEarth(run, found.setup, found.size, context);
+  const proposal = found && withEarth(run, found.setup, found.size, context);
+  // What leaves nothing broken serves every finding of the run alike; what leaves something depends on the finding.
+  if (found && isSound(run, found.setup, context)) kept?.set(added, proposal);
+  return proposal;
+}
+
+const knownProposals = new WeakMap<DesignContext, Map<Run, Map<number, Proposal | undefined>>>();
+
+/** Sizes with all that goes with them that leave nothing broken on a run, by the rating that is added. */
+function soundProposals(context: DesignContext, run: Run): Map<number, Proposal | undefined> {
+  let ofRuns = knownProposals.get(context);
+  if (!ofRuns) knownProposals.set(context, (ofRuns = new Map()));
+  let proposals = ofRuns.get(run);
+  if (!proposals) ofRuns.set(run, (proposals = new Map()));
+  return proposals;
 }
 
 /**

@@ -14,7 +14,7 @@ import type { Run } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
 import { quantity } from '../../quantity/index.js';
 import { type Feed, feedInto, judgedDevices } from './feeding.js';
-import { type Setup, brokenBy, candidates, metalOf, ratingIn, sizeOf } from './sizing.js';
+import { type Setup, candidates, carriesLoad, metalOf, ratingIn, sizeOf } from './sizing.js';
 
 /** Rating of the device that opens when a line of the run touches earth: its own, else what lies before it. */
 function protectingRating(run: Run, setup: Setup, context: DesignContext): Result {
@@ -40,9 +40,6 @@ function heldTo({ current, by }: Extract<Feed, { kind: 'limited' }>, setup: Setu
   return change === 0 ? current : derive(current.name, numberIn(current, 'A') + change, 'A', { inputs: [current] });
 }
 
-/** Rules that decide the smallest line conductor that would do; voltage drop is a reason to take a larger one (NEC 250.122(B)). */
-const SIZE_RULES = new Set<string>(['run-ampacity', 'terminal-temperature', 'run-protection']);
-
 /** The smallest line conductor that would do in place of the one in a setup, which counts itself when nothing smaller does. */
 function smallestThatDoes(run: Run, setup: Setup, context: DesignContext): Derivation {
   const installed = numberIn(setup.size, 'mm2');
@@ -50,7 +47,7 @@ function smallestThatDoes(run: Run, setup: Setup, context: DesignContext): Deriv
   let least = setup.size;
   for (const { area, name } of smaller.reverse()) {
     const size = sizeOf(area);
-    for (const rule of brokenBy(run, { ...setup, size }, context)) if (SIZE_RULES.has(rule)) return least;
+    if (!carriesLoad(run, { ...setup, size }, context)) return least;
     least = { ...size, name: `smallest size that would do, ${name}` };
   }
   return least;

@@ -224,11 +224,7 @@ export function ratingIn(setup: Setup, device: Instance, context: DesignContext)
 /** The rules that a setup breaks, cheapest first. Facts that lack break none: nothing is proved by them. */
 export function* brokenBy(asBuilt: Run, setup: Setup, design: DesignContext): Generator<JointRule> {
   const { run, context } = asIf(asBuilt, setup.size, design);
-  const judged = judgeAmpacity(run, setup.size, context);
-  if (isJudgement(judged)) {
-    if (judged.broken) yield judged.broken.kind === 'terminal' ? 'terminal-temperature' : 'run-ampacity';
-    if (judged.terminal && judged.broken?.kind !== 'terminal') yield 'terminal-temperature';
-  } else if (judged.kind === 'refused') yield 'run-ampacity';
+  yield* brokenAmpacity(run, setup, context);
   yield* brokenDevices(run, setup, context);
   const plug = plugOfCord(run, context);
   const carries = ampacityAt(run, setup.size, context);
@@ -238,6 +234,25 @@ export function* brokenBy(asBuilt: Run, setup: Setup, design: DesignContext): Ge
   if (share && numberIn(share, '') > numberIn(dropLimit(run, context), '') * (1 + 1e-9)) yield 'voltage-drop';
   else if (wayDrops(run, setup.size, context).some(isTooMuch)) yield 'voltage-drop';
   if (heatOf(run, setup.size, context, asRatings(setup.ratings)).heated.length > 0) yield 'conductor-fault-heat';
+}
+
+function* brokenAmpacity(run: Run, { size }: Setup, context: DesignContext): Generator<JointRule> {
+  const judged = judgeAmpacity(run, size, context);
+  if (isJudgement(judged)) {
+    if (judged.broken) yield judged.broken.kind === 'terminal' ? 'terminal-temperature' : 'run-ampacity';
+    if (judged.terminal && judged.broken?.kind !== 'terminal') yield 'terminal-temperature';
+  } else if (judged.kind === 'refused') yield 'run-ampacity';
+}
+
+/**
+ * Whether conductors of a size carry the load and suit the device, drop, plug and fault heat aside: the minimum against which an increase
+ * counts (NEC 250.122(B)).
+ */
+export function carriesLoad(asBuilt: Run, setup: Setup, design: DesignContext): boolean {
+  const { run, context } = asIf(asBuilt, setup.size, design);
+  for (const _rule of brokenAmpacity(run, setup, context)) return false;
+  for (const rule of brokenDevices(run, setup, context)) if (rule === 'run-protection') return false;
+  return true;
 }
 
 function* brokenDevices(run: Run, setup: Setup, context: DesignContext): Generator<JointRule> {

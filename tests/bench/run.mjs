@@ -6,6 +6,7 @@ import path from 'node:path';
 import { root } from '../tools/steps.mjs';
 import { LanguageServerProcess } from './language-server-process.mjs';
 import { largeDesign } from './large-design.mjs';
+import { yearOfRidgeStation } from './year.mjs';
 
 const program = path.join(root, 'server/dist/wattwright.mjs');
 const server = path.join(root, 'extension/dist/server.cjs');
@@ -115,6 +116,13 @@ const check = await medianOf(9, () => nodeProcess(checkArguments));
 const ready = await medianOf(9, serverReady);
 const parse = await plainParse();
 const { open, early, whole, lines } = await keystrokes();
+const play = await yearOfRidgeStation();
+play();
+const year = await medianOf(5, async () => {
+  const begun = performance.now();
+  play();
+  return performance.now() - begun;
+});
 
 const measures = [
   { name: 'bare Node start', milliseconds: bare },
@@ -139,6 +147,13 @@ const measures = [
     name: `keystroke in ${lines} lines to all findings`,
     milliseconds: whole,
     ratio: whole / parse,
+    to: 'plain parse',
+  },
+  {
+    name: 'a year of the ridge station, minute by minute',
+    milliseconds: year,
+    limit: 1000,
+    ratio: year / parse,
     to: 'plain parse',
   },
 ];

@@ -1,6 +1,6 @@
 import type { Allotment } from './allotment.js';
 import { Bus } from './bus.js';
-import type { Configuration, Plan } from './plan.js';
+import type { Configuration, Plan, SignalPlan } from './plan.js';
 import { chargeShare, slopeOf, stretchAt } from './storage.js';
 import type { ScenarioEvent } from './types.js';
 
@@ -20,6 +20,40 @@ const BANK = {
   notEmpty: 7,
   count: 8,
 } as const;
+/** What a recorded value is. */
+const CODE = {
+  soc: 0,
+  bankVoltage: 1,
+  bankCurrent: 2,
+  bankPower: 3,
+  busVoltage: 4,
+  regulatorCurrent: 5,
+  regulatorPower: 6,
+  inverter: 7,
+  source: 8,
+  array: 9,
+  load: 10,
+} as const;
+
+function codeOf({ among, signal }: SignalPlan): number {
+  switch (among) {
+    case 'banks':
+      return { soc: CODE.soc, voltage: CODE.bankVoltage, current: CODE.bankCurrent, power: CODE.bankPower }[signal];
+    case 'buses':
+      return CODE.busVoltage;
+    case 'regulators':
+      return signal === 'current' ? CODE.regulatorCurrent : CODE.regulatorPower;
+    case 'inverters':
+      return CODE.inverter;
+    case 'sources':
+      return CODE.source;
+    case 'arrays':
+      return CODE.array;
+    case 'loads':
+      return CODE.load;
+  }
+}
+
 /** Shares of the capacity: so near its ends a bank counts as full or empty, and so far off no longer. */
 const AT_END = 1e-12;
 const OFF_END = 1e-6;
@@ -80,7 +114,24 @@ export class DirectSide {
   private readonly inverterLoad: Float64Array;
   private readonly sourcePower: Float64Array;
   private readonly taken: Float64Array;
+  /** Where regulators and banks stand on their buses. */
   private readonly place: Int32Array;
+  private readonly bankPlace: Int32Array;
+  private readonly busOfBank: readonly Bus[];
+  private readonly busOfRegulator: readonly Bus[];
+  /** Regulators that the sun rules. */
+  private readonly sunny: readonly number[];
+  /** What each recorded value is, and of which thing. */
+  private readonly codes: Int32Array;
+  private readonly places: Int32Array;
+  private readonly all: Int32Array;
+  private readonly watched: Int32Array;
+  /* What stands until something switches: W to loads, lost by converters before them, drawn by loads of each bus, and whether chargers
+     or converters make one bus hang on another. */
+  private toLoads = 0;
+  private lostByLoads = 0;
+  private readonly busLoad: Float64Array;
+  private isChained = false;
   private readonly firstInverter: number;
   private readonly firstBank: number;
   private readonly firstRegulator: number;
@@ -91,6 +142,17 @@ export class DirectSide {
     this.buses = Array.from({ length: plan.buses }, (_, bus) => busOf(plan, bus));
     this.place = new Int32Array(regulators.length);
     for (const bus of this.buses) bus.regulators.forEach((regulator, at) => (this.place[regulator] = at));
+    this.bankPlace = new Int32Array(banks.length);
+    for (const bus of this.buses) bus.banks.forEach((bank, at) => (this.bankPlace[bank] = at));
+    this.busOfBank = banks.map(({ bus }) => this.buses[bus]!);
+    this.busOfRegulator = regulators.map(({ bus }) => this.buses[bus]!);
+    this.sunny = regulators.flatMap(({ arrays: behind }, at) => (behind.length > 0 ? [at] : []));
+    this.codes = Int32Array.from(plan.signals, codeOf);
+    this.places = Int32Array.from(plan.signals, ({ index }) => index);
+    this.all = Int32Array.from(plan.signals, (_, at) => at);
+    const asked = new Set(plan.control.comparisons.flatMap((comparison) => [...comparison.signals]));
+    this.watched = this.all.filter((at) => asked.has(at));
+    this.busLoad = new Float64Array(plan.buses);
     this.isSourceLive = new Uint8Array(sources.length);
     this.isTurning = new Uint8Array(sources.length);
     this.isInverterOn = new Uint8Array(inverters.length);
@@ -174,6 +236,40 @@ export class DirectSide {
           ? this.behindLeads(at, Math.min(regulator.powerLimit, allotment.chargerInput[at]! * regulator.efficiency))
           : this.behindLeads(at, regulator.powerLimit);
     }
+    this.keepWhatStands();
+  }
+
+  /** Works out what does not follow from the charge of the banks, once for all steps until something switches. */
+  private keepWhatStands(): void {
+    const { plan, served, configuration } = this;
+    this.toLoads = 0;
+    this.lostByLoads = 0;
+    this.busLoad.fill(0);
+    for (let at = 0; at < plan.loads.length; at += 1) {
+      const { bus, upstream } = plan.loads[at]!;
+      this.toLoads += served[at]!;
+      if (bus < 0) continue;
+      this.lostByLoads += served[at]! * (upstream - 1);
+      this.busLoad[bus]! += served[at]! * upstream;
+    }
+    for (let at = 0; at < plan.signals.length; at += 1)
+      if (this.codes[at] === CODE.load) this.values[at] = served[plan.signals[at]!.index]!;
+    this.isChained =
+      plan.regulators.some(({ fromBus }) => fromBus >= 0) ||
+      configuration.chargerFeeder.some((feeder) => feeder >= plan.sources.length);
+    this.inverterExtra.fill(0);
+    this.busExtra.fill(0);
+    for (let at = 0; at < plan.buses; at += 1) this.buses[at]!.drawn = this.drawnFrom(at);
+    for (const bus of this.buses)
+      for (let place = 0; place < bus.banks.length; place += 1) {
+        const at = bus.banks[place]!;
+        const bank = plan.banks[at]!;
+        const isCutOff = !bank.resetsItself && (this.isOpenLow[at] || this.isOpenHigh[at]);
+        this.isBlocked[at] = !bank.takesCharge || this.isOpenHigh[at] || isCutOff ? 1 : 0;
+        bus.most[place] = this.isBlocked[at] ? 0 : Infinity;
+        bus.least[place] = !bank.givesCharge || this.isOpenLow[at] || isCutOff || this.isEmpty[at] ? 0 : -Infinity;
+        bus.asked[place] = bank.chargeLimit;
+      }
   }
 
   /** W that arrive at the bus of what a regulator gives at its terminals: less the loss in its leads, at the nominal voltage. */
@@ -188,15 +284,16 @@ export class DirectSide {
   takeSun(available: Float64Array): void {
     const { plan, arrayWatts } = this;
     arrayWatts.set(available);
-    for (let at = 0; at < plan.regulators.length; at += 1) {
+    for (let each = 0; each < this.sunny.length; each += 1) {
+      const at = this.sunny[each]!;
       const regulator = plan.regulators[at]!;
-      if (regulator.arrays.length === 0) continue;
       const bus = this.buses[regulator.bus]!;
       const place = this.place[at]!;
-      let [watts, amperes] = [0, 0];
-      for (const array of regulator.arrays) {
-        watts += arrayWatts[array]!;
-        amperes += this.arrayAmperes[array]!;
+      let watts = 0;
+      let amperes = 0;
+      for (let behind = 0; behind < regulator.arrays.length; behind += 1) {
+        watts += arrayWatts[regulator.arrays[behind]!]!;
+        amperes += this.arrayAmperes[regulator.arrays[behind]!]!;
       }
       const isLit = watts > 0;
       if (!isLit) this.isFloating[at] = 0;
@@ -214,24 +311,25 @@ export class DirectSide {
   solve(charge: Float64Array): void {
     const { plan, configuration } = this;
     this.chargerPower.fill(0);
-    this.inverterExtra.fill(0);
-    this.busExtra.fill(0);
+    if (this.isChained) {
+      this.inverterExtra.fill(0);
+      this.busExtra.fill(0);
+    }
     for (let order = 0; order < plan.buses; order += 1) {
       const at = configuration.busOrder[order]!;
       const bus = this.buses[at]!;
-      bus.drawn = this.drawnFrom(at);
+      if (this.isChained) bus.drawn = this.drawnFrom(at);
       for (let place = 0; place < bus.banks.length; place += 1) this.setBank(bus, place, charge);
       this.isSolved[at] = bus.solve() ? 1 : 0;
       this.passOn(bus);
     }
   }
 
+  /** W drawn from a bus by loads, inverters and converters. */
   private drawnFrom(at: number): number {
     const { plan, configuration } = this;
-    let drawn = this.busExtra[at]!;
-    if (!this.isBusDown[at])
-      for (let load = 0; load < plan.loads.length; load += 1)
-        if (plan.loads[load]!.bus === at) drawn += this.served[load]! * plan.loads[load]!.upstream;
+    // Loads on a bus that is down are not served.
+    let drawn = this.busExtra[at]! + this.busLoad[at]!;
     for (let index = 0; index < plan.inverters.length; index += 1) {
       const inverter = plan.inverters[index]!;
       if (inverter.bus !== at) continue;
@@ -265,18 +363,20 @@ export class DirectSide {
     this.rest[at] = curve.volts[on]! + slope * (soc - curve.soc[on]!);
     this.restSlope[at] = slope / capacity;
     bus.rest[place] = this.rest[at]!;
-    const isCutOff = !bank.resetsItself && (this.isOpenLow[at] || this.isOpenHigh[at]);
-    this.isBlocked[at] = !bank.takesCharge || this.isOpenHigh[at] || isCutOff ? 1 : 0;
+    // How much a bank takes follows from its charge only where it is full, or takes less and less.
+    if (this.isBlocked[at] || !(this.isFull[at] || bank.acceptance < Infinity)) return;
     const lost = (bank.selfDischarge * here) / chargeShare(bank, soc);
-    bus.most[place] = this.isBlocked[at]
-      ? 0
-      : this.isFull[at]
-        ? lost
-        : bank.acceptance < Infinity
-          ? (capacity - here) * bank.acceptance + lost
-          : Infinity;
-    bus.least[place] = !bank.givesCharge || this.isOpenLow[at] || isCutOff || this.isEmpty[at] ? 0 : -Infinity;
-    bus.asked[place] = bank.chargeLimit;
+    bus.most[place] = this.isFull[at] ? lost : (capacity - here) * bank.acceptance + lost;
+  }
+
+  /** Charge at the next point of a bank's curve from a charge on. */
+  pointAhead(at: number, charge: number, direction: number): number {
+    const { curve, capacity } = this.plan.banks[at]!;
+    const soc = charge / capacity;
+    let stretch = this.stretch[at]!;
+    // Most steps stay on one stretch.
+    if (!(soc > curve.soc[stretch]! && soc < curve.soc[stretch + 1]!)) stretch = stretchAt(curve, soc, direction);
+    return (direction > 0 ? curve.soc[stretch + 1]! : curve.soc[stretch]!) * capacity;
   }
 
   /** What regulators of a bus take from sources, inverters, arrays and other buses. */
@@ -338,14 +438,9 @@ export class DirectSide {
 
   /** Power of every flow of energy (W), fuel (m³/s) and current out of banks (A). */
   fillFlows(flows: Float64Array): void {
-    const { plan, served } = this;
+    const { plan } = this;
     flows.fill(0);
-    let toLoads = 0;
-    let lost = 0;
-    for (let at = 0; at < plan.loads.length; at += 1) {
-      toLoads += served[at]!;
-      if (plan.loads[at]!.bus >= 0) lost += served[at]! * (plan.loads[at]!.upstream - 1);
-    }
+    let lost = this.lostByLoads;
     this.taken.fill(0);
     this.sourcePower.fill(0);
     for (let at = 0; at < plan.inverters.length; at += 1)
@@ -369,7 +464,7 @@ export class DirectSide {
       fromSources += this.taken[at]!;
     }
     flows[FLOW.sources] = fromSources;
-    flows[FLOW.loads] = toLoads;
+    flows[FLOW.loads] = this.toLoads;
     flows[FLOW.lost] = lost;
   }
 
@@ -385,10 +480,12 @@ export class DirectSide {
       const input = (amperes * (volts + amperes * regulator.droop)) / regulator.efficiency;
       lost += input - amperes * volts;
       if (regulator.source >= 0) this.sourcePower[regulator.source]! += input;
+      const { arrays } = regulator;
       let available = 0;
-      for (const array of regulator.arrays) available += this.arrayWatts[array]!;
-      if (available > 0)
-        for (const array of regulator.arrays) this.taken[array]! += (input * this.arrayWatts[array]!) / available;
+      for (let behind = 0; behind < arrays.length; behind += 1) available += this.arrayWatts[arrays[behind]!]!;
+      if (available <= 0) continue;
+      for (let behind = 0; behind < arrays.length; behind += 1)
+        this.taken[arrays[behind]!]! += (input * this.arrayWatts[arrays[behind]!]!) / available;
     }
     const drawn = FLOW.first + 2 * plan.sources.length + plan.arrays.length;
     for (let place = 0; place < bus.banks.length; place += 1) {
@@ -408,45 +505,62 @@ export class DirectSide {
     return lost;
   }
 
+  /** Works out what is recorded. Powers of sources and arrays are those of the flows filled last. */
   fillValues(charge: Float64Array): void {
-    const { plan, values } = this;
-    for (let at = 0; at < plan.signals.length; at += 1) {
-      const { among, signal, index } = plan.signals[at]!;
-      values[at] = this.valueOf(among, signal, index, charge);
-    }
+    this.fill(charge, this.all);
   }
 
-  private valueOf(among: string, signal: string, index: number, charge: Float64Array): number {
-    const { plan } = this;
-    switch (among) {
-      case 'banks': {
-        const bank = plan.banks[index]!;
-        if (signal === 'soc') return charge[index]! / bank.capacity;
-        const bus = this.buses[bank.bus]!;
-        const place = bus.banks.indexOf(index);
-        if (signal === 'current') return bus.current[place]!;
-        const volts = this.bankVolts(bus, place);
-        return signal === 'voltage' ? volts : volts * bus.current[place]!;
+  /** Works out only what rules watch. */
+  fillWatched(charge: Float64Array): void {
+    this.fill(charge, this.watched);
+  }
+
+  private fill(charge: Float64Array, which: Int32Array): void {
+    const { plan, values, codes, places } = this;
+    for (let each = 0; each < which.length; each += 1) {
+      const at = which[each]!;
+      const index = places[at]!;
+      switch (codes[at]!) {
+        case CODE.soc:
+          values[at] = charge[index]! / plan.banks[index]!.capacity;
+          break;
+        case CODE.bankVoltage:
+          values[at] = this.bankVolts(this.busOfBank[index]!, this.bankPlace[index]!);
+          break;
+        case CODE.bankCurrent:
+          values[at] = this.busOfBank[index]!.current[this.bankPlace[index]!]!;
+          break;
+        case CODE.bankPower: {
+          const [bus, place] = [this.busOfBank[index]!, this.bankPlace[index]!];
+          values[at] = this.bankVolts(bus, place) * bus.current[place]!;
+          break;
+        }
+        case CODE.busVoltage:
+          values[at] = this.buses[index]!.voltage;
+          break;
+        case CODE.regulatorCurrent:
+          values[at] = this.busOfRegulator[index]!.given[this.place[index]!]!;
+          break;
+        case CODE.regulatorPower: {
+          const bus = this.busOfRegulator[index]!;
+          values[at] = bus.given[this.place[index]!]! * bus.voltage;
+          break;
+        }
+        case CODE.inverter:
+          values[at] =
+            this.isInverterOn[index] && !this.configuration.passes[index]
+              ? this.inverterLoad[index]! + this.inverterExtra[index]!
+              : 0;
+          break;
+        case CODE.source:
+          values[at] = this.sourcePower[index]!;
+          break;
+        case CODE.array:
+          values[at] = this.taken[index]!;
+          break;
+        // What loads get stands until something switches.
+        case CODE.load:
       }
-      case 'buses':
-        return this.buses[index]!.voltage;
-      case 'regulators': {
-        const bus = this.buses[plan.regulators[index]!.bus]!;
-        const amperes = bus.given[this.place[index]!]!;
-        return signal === 'current' ? amperes : amperes * bus.voltage;
-      }
-      case 'inverters':
-        return this.isInverterOn[index] && !this.configuration.passes[index]
-          ? this.inverterLoad[index]! + this.inverterExtra[index]!
-          : 0;
-      case 'sources':
-        return plan.sources[index]!.kind === 'direct'
-          ? this.sourcePower[index]!
-          : this.sourceLoad[index]! + this.chargerPower[index]!;
-      case 'arrays':
-        return this.taken[index]!;
-      default:
-        return this.served[index]!;
     }
   }
 

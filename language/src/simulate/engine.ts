@@ -1,12 +1,12 @@
 import type { ControlState } from '../control/index.js';
-import { comparisonTruth } from './comparison.js';
+import { Comparisons } from './comparison.js';
 import { DirectSide, FLOW } from './direct-side.js';
 import { Allotment } from './allotment.js';
 import type { Configuration, Plan } from './plan.js';
 import { Random } from './random.js';
 import { Recorder } from './recorder.js';
 import { DaySun, dailyClearness, isLeap } from './sun.js';
-import { storedEnergy, stretchAt } from './storage.js';
+import { storedEnergy } from './storage.js';
 import type { EnergyBalance, ScenarioEvent } from './types.js';
 
 const DAY = 86400;
@@ -21,6 +21,8 @@ const STEP_TOLERANCE = 1e-7;
 const ABSOLUTE_TOLERANCE = 1e-12;
 /** How far the middle of a step may lie off the straight line between its ends, over the capacity: what is recorded runs straight. */
 const BEND_TOLERANCE = 2e-5;
+/** Change of the rate over a step, λ·h, below which its middle need not be looked at. */
+const PLAIN = 0.05;
 /** What the energy books may be open by, over all energy that went through. */
 export const BALANCE_TOLERANCE = 1e-6;
 /** Rounds in which switching settles at one instant, and switchings within a second that count as chatter without end. */
@@ -94,6 +96,7 @@ export class Cancelled extends Error {}
  */
 export class Engine {
   private readonly direct: DirectSide;
+  private readonly comparisons: Comparisons;
   private readonly allotment: Allotment;
   private readonly sun: DaySun;
   private readonly clearness: Float64Array;
@@ -145,6 +148,9 @@ export class Engine {
   private hourOfEvents = 0;
   private eventsInHour = 0;
 
+  private gearDue = Infinity;
+  private isOtherSun = false;
+
   /* Work space of a step. */
   private readonly charge: Float64Array;
   private readonly next: Float64Array;
@@ -153,9 +159,11 @@ export class Engine {
   private readonly stiffness: Float64Array;
   private readonly rateMiddle: Float64Array;
   private readonly rateEnd: Float64Array;
-  private readonly flowStart: Float64Array;
+  private flowStart: Float64Array;
   private readonly flowMiddle: Float64Array;
-  private readonly flowEnd: Float64Array;
+  private flowEnd: Float64Array;
+  /** Whether the last step tried was so plain that its middle was not looked at. */
+  private isPlain = false;
   private readonly truthsEnd: Uint8Array;
   /** The bank whose curve has a point where the step is to end, and the charge there; −1 for none. */
   private kinkBank = -1;
@@ -167,6 +175,7 @@ export class Engine {
   ) {
     const { banks, sources, loads, regulators, arrays, links, control } = plan;
     this.direct = new DirectSide(plan);
+    this.comparisons = new Comparisons(control.comparisons);
     this.allotment = new Allotment(plan);
     this.sun = new DaySun(plan.sun, arrays, options.resolution);
     this.recorder = options.recorder ?? new Recorder(plan.signals.length);
@@ -248,7 +257,7 @@ export class Engine {
     let isChanged = true;
     while (this.time < plan.duration) {
       if (isChanged) this.settle();
-      else this.settleQuietly();
+      else this.settleQuietly(this.isOtherSun);
       if (this.steps % LOOK === 0) {
         if (options.cancelled?.()) throw new Cancelled();
         options.progress?.(this.time / plan.duration);
@@ -444,27 +453,45 @@ export class Engine {
       this.look();
       if (!this.switchControls() && !this.switchGear()) break;
     }
-    this.finishLook();
+    this.direct.fillRates(this.charge, this.rate, this.stiffness);
+    this.noteDue();
+    this.direct.fillValues(this.charge);
     this.recorder.push(this.time, this.direct.values);
   }
 
   /** After a step at whose end nothing switches: only the sun may be another. */
-  private settleQuietly(): void {
+  private settleQuietly(isOtherSun: boolean): void {
+    if (!isOtherSun) {
+      // The start of this step is the end of the one before.
+      this.direct.fillRates(this.charge, this.rate, this.stiffness);
+      [this.flowStart, this.flowEnd] = [this.flowEnd, this.flowStart];
+      return;
+    }
     this.look();
-    if (this.switchControls() || this.switchGear()) this.settle();
-    else this.finishLook();
+    if (!this.isAsAtEnd()) this.settle();
+    else this.direct.fillRates(this.charge, this.rate, this.stiffness);
   }
 
   private look(): void {
     this.direct.takeSun(this.available);
     this.direct.solve(this.charge);
-    this.direct.fillValues(this.charge);
+    this.direct.fillFlows(this.flowStart);
+    this.direct.fillWatched(this.charge);
     this.judge(this.truths, this.time);
   }
 
-  private finishLook(): void {
-    this.direct.fillRates(this.charge, this.rate, this.stiffness);
-    this.direct.fillFlows(this.flowStart);
+  /** When gear acts on what holds now, and chargers that have their supply are at full output. */
+  private noteDue(): void {
+    const { since, direct, supplySince } = this;
+    this.gearDue = Infinity;
+    for (let at = this.plan.control.comparisons.length; at < direct.conditions; at += 1) {
+      const due = since[at]! + direct.delays[at]!;
+      if (due < this.gearDue) this.gearDue = due;
+    }
+    for (let at = 0; at < supplySince.length; at += 1) {
+      const due = supplySince[at]! + this.plan.regulators[at]!.delay;
+      if (due > this.time + INSTANT && due < this.gearDue) this.gearDue = due;
+    }
   }
 
   private judge(truths: Uint8Array, time: number): void {
@@ -473,7 +500,7 @@ export class Engine {
     const width = this.plan.signals.length;
     values[width] = time - this.dayStart;
     values[width + 1] = this.day + 1;
-    for (let at = 0; at < comparisons.length; at += 1) truths[at] = comparisonTruth(comparisons[at]!, values);
+    this.comparisons.judge(values, truths);
     this.direct.fillConditions(truths, comparisons.length);
   }
 
@@ -545,15 +572,7 @@ export class Engine {
     if (this.edgePointer < this.edges.length && this.edges[this.edgePointer]!.time < next)
       next = this.edges[this.edgePointer]!.time;
     if (this.controlDue < next) next = this.controlDue;
-    const { since, direct, supplySince } = this;
-    for (let at = this.plan.control.comparisons.length; at < direct.conditions; at += 1) {
-      const due = since[at]! + direct.delays[at]!;
-      if (due < next) next = due;
-    }
-    for (let at = 0; at < supplySince.length; at += 1) {
-      const due = supplySince[at]! + this.plan.regulators[at]!.delay;
-      if (due > this.time + INSTANT && due < next) next = due;
-    }
+    if (this.gearDue < next) next = this.gearDue;
     const { sun } = this;
     if (sun.end > 0) {
       const slot = Math.floor((this.timeOfDay + INSTANT) / sun.slot) + 1;
@@ -584,6 +603,11 @@ export class Engine {
     return length;
   }
 
+  /** Whether what holds now held at the end of the step before. */
+  private isAsAtEnd(): boolean {
+    return this.isAsAtStart();
+  }
+
   private isAsAtStart(): boolean {
     for (let at = 0; at < this.truths.length; at += 1) if (this.truths[at] !== this.truthsEnd[at]) return false;
     return true;
@@ -612,10 +636,10 @@ export class Engine {
       const bank = this.plan.banks[at]!;
       const rate = this.rate[at]!;
       if (rate === 0) continue;
-      const { soc } = bank.curve;
-      const stretch = stretchAt(bank.curve, this.charge[at]! / bank.capacity, rate);
-      const target = (rate > 0 ? soc[stretch + 1]! : soc[stretch]!) * bank.capacity;
+      const target = this.direct.pointAhead(at, this.charge[at]!, rate);
       const way = target - this.charge[at]!;
+      // Most points are out of reach: while λ·h stays below a half, no charge moves more than e^½ times its rate says.
+      if (Math.abs(this.stiffness[at]! * length) < 0.5 && Math.abs(way) > 1.65 * Math.abs(rate) * length) continue;
       if (Math.abs(way) < 1e-9 * bank.capacity) continue;
       const stiffness = this.stiffness[at]!;
       const grown = 1 + (stiffness * way) / rate;
@@ -630,8 +654,41 @@ export class Engine {
 
   /** Works out the state after `length` s. Answers the error over what is tolerated. */
   private tryStep(length: number): number {
+    let stiffest = 0;
+    for (let at = 0; at < this.charge.length; at += 1) {
+      const z = Math.abs(this.stiffness[at]! * length);
+      if (z > stiffest) stiffest = z;
+    }
+    if (stiffest < PLAIN && this.tryPlain(length) <= 1) return 1;
+    return this.tryWithMiddle(length);
+  }
+
+  /** A step so short that its rate hardly changes: its ends alone tell all, by the trapezoid rule. */
+  private tryPlain(length: number): number {
+    const { charge, next, rate, stiffness, rateEnd } = this;
+    const { banks } = this.plan;
+    this.isPlain = true;
+    for (let at = 0; at < charge.length; at += 1)
+      next[at] = bounded(charge[at]! + length * phi(stiffness[at]! * length) * rate[at]!, banks[at]!.capacity);
+    this.finishStep();
+    let worst = 0;
+    for (let at = 0; at < charge.length; at += 1) {
+      const moved = next[at]! - charge[at]!;
+      const off = Math.abs(moved - (length / 2) * (rate[at]! + rateEnd[at]!));
+      const tolerated = STEP_TOLERANCE * Math.abs(moved) + ABSOLUTE_TOLERANCE * banks[at]!.capacity;
+      const error = off / tolerated;
+      if (error > worst) worst = error;
+      // The bend of an exponential between its ends.
+      const bend = Math.abs(stiffness[at]! * length * moved) / 8 / (BEND_TOLERANCE * banks[at]!.capacity);
+      if (bend > worst) worst = bend;
+    }
+    return worst;
+  }
+
+  private tryWithMiddle(length: number): number {
     const { direct, charge, next, middle, rate, stiffness, rateMiddle, rateEnd } = this;
     const { banks } = this.plan;
+    this.isPlain = false;
     for (let at = 0; at < charge.length; at += 1)
       middle[at] = bounded(
         charge[at]! + (length / 2) * phi((stiffness[at]! * length) / 2) * rate[at]!,
@@ -646,13 +703,7 @@ export class Engine {
       const rest = rateMiddle[at]! - rate[at]! - stiffness[at]! * (middle[at]! - charge[at]!);
       next[at] = bounded(charge[at]! + length * (phi(z) * rate[at]! + 2 * phi2(z) * rest), banks[at]!.capacity);
     }
-    // The step was made to end at a point of a curve: exactly there.
-    const { kinkBank, kink } = this;
-    if (kinkBank >= 0 && Math.abs(next[kinkBank]! - kink) < 1e-9 * banks[kinkBank]!.capacity) next[kinkBank] = kink;
-    direct.solve(next);
-    direct.fillRates(next, rateEnd);
-    direct.fillFlows(this.flowEnd);
-    direct.fillValues(next);
+    this.finishStep();
     let worst = 0;
     for (let at = 0; at < charge.length; at += 1) {
       const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);
@@ -664,11 +715,25 @@ export class Engine {
     return worst;
   }
 
+  /** Works out everything at the end of a step. */
+  private finishStep(): void {
+    const { direct, next, kinkBank, kink } = this;
+    // A step that was made to end at a point of a curve ends exactly there.
+    if (kinkBank >= 0 && Math.abs(next[kinkBank]! - kink) < 1e-9 * this.plan.banks[kinkBank]!.capacity)
+      next[kinkBank] = kink;
+    direct.solve(next);
+    direct.fillRates(next, this.rateEnd);
+    direct.fillFlows(this.flowEnd);
+    direct.fillValues(next);
+  }
+
   private add(length: number): void {
     const { sums, flowStart, flowMiddle, flowEnd, plan } = this;
-    const sixth = length / 6;
-    for (let at = 0; at < sums.length; at += 1)
-      sums[at]! += sixth * (flowStart[at]! + 4 * flowMiddle[at]! + flowEnd[at]!);
+    if (this.isPlain)
+      for (let at = 0; at < sums.length; at += 1) sums[at]! += (length / 2) * (flowStart[at]! + flowEnd[at]!);
+    else
+      for (let at = 0; at < sums.length; at += 1)
+        sums[at]! += (length / 6) * (flowStart[at]! + 4 * flowMiddle[at]! + flowEnd[at]!);
     for (let at = 0; at < plan.loads.length; at += 1) {
       const served = this.direct.served[at]!;
       this.served[at]! += served * length;
@@ -693,13 +758,9 @@ export class Engine {
       isChanged = true;
     }
     if (this.passEdges()) isChanged = true;
-    this.readSun();
-    if (this.time >= this.controlDue - INSTANT) isChanged = true;
-    for (let at = 0; at < this.truths.length && !isChanged; at += 1) isChanged = this.truths[at] !== this.truthsEnd[at];
-    for (let at = 0; at < this.supplySince.length && !isChanged; at += 1) {
-      const due = this.supplySince[at]! + this.plan.regulators[at]!.delay;
-      isChanged = Math.abs(due - this.time) <= INSTANT;
-    }
+    this.isOtherSun = this.readSun();
+    if (this.time >= this.controlDue - INSTANT || this.time >= this.gearDue - INSTANT) isChanged = true;
+    if (!isChanged && !this.isAsAtStart()) isChanged = true;
     this.refillTanks();
     return isChanged;
   }

@@ -3,8 +3,8 @@ import type { Scenario } from '../model/types.js';
 import { BooksOpen, Cancelled, EndlessSwitching, Engine } from './engine.js';
 import { prepare } from './prepare.js';
 import { Recorder } from './recorder.js';
-import { columnsOf, formatSpan, scenarioResult } from './result.js';
-import { type RunRecord, extremesOf, measureKey, measured, totalsOf } from './run-record.js';
+import { formatSpan, scenarioResult, seriesOf } from './result.js';
+import { type RunRecord, extremesNow, laterExtremes, measureKey, measured, totalsOf } from './run-record.js';
 import type { PlayOptions, Played, ScenarioEvent, Series } from './types.js';
 
 export * from './types.js';
@@ -42,7 +42,7 @@ export function* playingScenario(
   let recorder: Recorder | undefined;
   try {
     for (let run = 0; run < scenario.runs; run += 1) {
-      // The first run's series is kept; the others share one recorder.
+      // The series of the first run is kept; the others share one recorder.
       if (run < 2) recorder = new Recorder(plan.signals.length);
       const engine = new Engine(plan, {
         resolution: options.resolution ?? RESOLUTION,
@@ -57,17 +57,16 @@ export function* playingScenario(
       let piece = pieces.next();
       for (; !piece.done; piece = pieces.next()) yield (run + piece.value) / scenario.runs;
       const outcome = piece.value;
-      const { time } = outcome.recorder;
-      const extremes = plan.signals.map((_, at) => extremesOf(time, outcome.recorder.column(at)));
+      const recorded = outcome.recorder;
+      const extremes = run === 0 ? laterExtremes(recorded) : extremesNow(recorded, plan.signals.length);
       const totals = totalsOf(plan, outcome);
-      const recorded = { time, column: (at: number): Float64Array => outcome.recorder.column(at) };
       const asked = (options.measures ?? []).map(
         (measure) =>
           [measureKey(measure), measured(measure, { totals, extremes }, positionOf, recorded, plan.timeOfDay)] as const,
       );
       records.push({ totals, extremes, measured: new Map(asked) });
       if (run === 0) {
-        series = { time, columns: columnsOf(plan, recorded.column) };
+        series = seriesOf(plan, recorded);
         ({ events } = outcome);
       }
     }

@@ -3,7 +3,7 @@ import { signalKey } from '../model/conditions.js';
 import type { Scenario } from '../model/types.js';
 import { formatNumber, quantity, range } from '../quantity/index.js';
 import type { Plan } from './plan.js';
-import { type Measured, type RunRecord, measureKey, measured } from './run-record.js';
+import { type Measured, type Recorded, type RunRecord, measureKey, measured } from './run-record.js';
 import type { Column, Measure, ScenarioEvent, ScenarioResult, Series } from './types.js';
 import type { Signal } from '../model/conditions.js';
 
@@ -125,7 +125,12 @@ export interface PlayedRuns {
 /** The result of a scenario over the runs that were played. */
 export function scenarioResult(runs: PlayedRuns): ScenarioResult {
   const { scenario, plan, records, series } = runs;
-  const recorded = { time: series.time, column: (at: number): Float64Array => series.columns[at]!.values };
+  const recorded: Recorded = {
+    get time() {
+      return series.time;
+    },
+    column: (at) => series.columns[at]!.values,
+  };
   const valueIn = (record: RunRecord, measure: Measure, isFirst: boolean): Measured =>
     record.measured.get(measureKey(measure)) ??
     measured(measure, record, runs.positionOf, isFirst ? recorded : undefined, plan.timeOfDay);
@@ -217,12 +222,18 @@ function balanceInputs(measure: Measure, { totals }: RunRecord): { inputs?: read
 
 const COLUMN_UNITS = { soc: '1', voltage: 'V', current: 'A', power: 'W' } as const;
 
-/** The recorded columns with the things they are of. */
-export const columnsOf = (plan: Plan, column: (at: number) => Float64Array): Column[] =>
-  plan.signals.map(({ name, of, signal }, at) => ({
+/** What was recorded, with the things the columns are of. Values are taken out when they are asked for. */
+export const seriesOf = (plan: Plan, recorded: Recorded): Series => ({
+  get time() {
+    return recorded.time;
+  },
+  columns: plan.signals.map(({ name, of, signal }, at): Column => ({
     name,
     of,
     signal,
     unit: COLUMN_UNITS[signal],
-    values: column(at),
-  }));
+    get values() {
+      return recorded.column(at);
+    },
+  })),
+});

@@ -20,10 +20,16 @@ export interface Extremes {
 export type Measured =
   { readonly value: number; readonly time?: number } | { readonly never: string } | { readonly unknown: string };
 
+/** What was recorded of a run: times, and columns by position. */
+export interface Recorded {
+  readonly time: Float64Array;
+  readonly column: (at: number) => Float64Array;
+}
+
 /** What is kept of a run: its sums, the extremes of all that was recorded, and what was asked for beforehand. */
 export interface RunRecord {
   readonly totals: RunTotals;
-  readonly extremes: readonly Extremes[];
+  readonly extremes: (at: number) => Extremes;
   readonly measured: ReadonlyMap<string, Measured>;
 }
 
@@ -64,6 +70,22 @@ export function extremesOf(time: Float64Array, values: Float64Array): Extremes {
   return { min, minAt, max, maxAt, mean: span > 0 ? area / span : last, last };
 }
 
+/** Extremes of columns of a record that stays, each worked out when it is first asked for. */
+export function laterExtremes(recorded: Recorded): RunRecord['extremes'] {
+  const found = new Map<number, Extremes>();
+  return (at) => {
+    let extremes = found.get(at);
+    if (!extremes) found.set(at, (extremes = extremesOf(recorded.time, recorded.column(at))));
+    return extremes;
+  };
+}
+
+/** Extremes of all columns of a record that will be written over. */
+export function extremesNow(recorded: Recorded, width: number): RunRecord['extremes'] {
+  const found = Array.from({ length: width }, (_, at) => extremesOf(recorded.time, recorded.column(at)));
+  return (at) => found[at]!;
+}
+
 /** How long (s) a column is below a limit, straight between its points. */
 export function timeBelow(time: Float64Array, values: Float64Array, limit: number): number {
   let sum = 0;
@@ -102,7 +124,7 @@ export function measured(
   measure: Measure,
   record: Pick<RunRecord, 'totals' | 'extremes'>,
   positionOf: (signal: Signal) => number | undefined,
-  recorded: { readonly time: Float64Array; readonly column: (at: number) => Float64Array } | undefined,
+  recorded: Recorded | undefined,
   timeOfDay: number,
 ): Measured {
   switch (measure.what) {
@@ -112,7 +134,7 @@ export function measured(
     case 'last': {
       const at = positionOf(measure.signal);
       if (at === undefined) return unplayed(measure.signal);
-      const found = record.extremes[at]!;
+      const found = record.extremes(at);
       if (measure.what === 'min') return { value: found.min, time: found.minAt };
       if (measure.what === 'max') return { value: found.max, time: found.maxAt };
       return { value: found[measure.what] };
@@ -159,7 +181,7 @@ function total(measure: Extract<Measure, { of?: unknown }>, totals: RunTotals): 
 function firstTime(
   comparison: Comparison,
   positionOf: (signal: Signal) => number | undefined,
-  recorded: { readonly time: Float64Array; readonly column: (at: number) => Float64Array },
+  recorded: Recorded,
   timeOfDay: number,
 ): Measured {
   const { time } = recorded;

@@ -22,6 +22,12 @@ describe('editions of the wiring rules', () => {
     expect(inEdition(TABLE, { practice: 'iec', edition: '2009' })).toEqual(TABLE);
   });
 
+  it('names a section as the edition of the design does', () => {
+    expect(sectionIn('310.10(G)', { practice: 'nec', edition: '2017' })).toBe('310.10(H)');
+    expect(sectionIn('310.10(G)', { practice: 'nec', edition: '2023' })).toBe('310.10(G)');
+    expect(sectionIn('310.10(G)', { practice: 'nec' })).toBe('310.10(G)');
+  });
+
   it('adds the rules to a finding whose sources do not name them', () => {
     const craft: Source = { standard: 'ABYC E-11', table: 'E-11.10', provenance: 'published' };
     expect(sourcesUnder({ practice: 'nec', edition: '2020' }, [craft]).map(sourceText)).toEqual([

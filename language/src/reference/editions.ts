@@ -65,6 +65,10 @@ export function inEdition(source: Source, { practice, edition }: Rules): Source 
   return { ...source, edition, ...(table === undefined ? {} : { table }) };
 }
 
+/** A section of the NEC as the edition of a design calls it: `310.10(G)` is `310.10(H)` in 2017. */
+export const sectionIn = (section: string, { practice, edition }: Rules): string =>
+  (practice === 'nec' && edition !== undefined && editionsOf('nec').renamed[edition]?.[section]) || section;
+
 /**
  * The sources of a finding under the rules of a design: in its edition, and with the rules themselves where no source names them, so that
  * every finding says what it was judged by.

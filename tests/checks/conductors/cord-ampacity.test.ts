@@ -17,7 +17,7 @@ describe('cord-ampacity', () => {
     expect(await findings(set('size: 10 AWG   type: SOOW'))).toEqual([]);
     const [three] = await findings(set('size: 10 AWG   type: SOOW   conductors: 3'));
     expect(three?.severity).toBe('error');
-    expect(three?.message).toMatch(/outlet of Genset, L14-30, lets through 30 A.*may carry 25 A/);
+    expect(three?.message).toMatch(/^The outlet of Genset, L14-30, lets through 30 A.*may carry 25 A/);
     expect(three?.fixes[0]?.title).toBe('Change size of Cord to 8 AWG');
     const text = set('size: 12 AWG   type: SOOW');
     const [two] = await findings(text);

@@ -2,7 +2,7 @@ import { type Derivation, displayValue, numberIn } from '../../derivation/index.
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { type ConductorSize, formatNumber } from '../../quantity/index.js';
-import { ruleValue } from '../../reference/index.js';
+import { ruleValue, sectionIn } from '../../reference/index.js';
 import { defineCheck, type TextEdit, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
@@ -148,7 +148,7 @@ function* judgeSmallest(run: Run, isGrouped: boolean, context: DesignContext): G
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
-    message: `${run.name} runs ${count > 1 ? `${count} conductors in parallel` : 'beside another run between the same ends'} in ${displayValue(size.derivation)}; ${basisText(context.system.basis)} 310.10(G) allows conductors in parallel from 1/0 AWG upwards. Take ${advice ? `${advice}, or ` : ''}one conductor that carries the current alone.`,
+    message: `${run.name} runs ${count > 1 ? `${count} conductors in parallel` : 'beside another run between the same ends'} in ${displayValue(size.derivation)}; ${basisText(context.system.basis)} ${sectionIn('310.10(G)', context.system.basis)} allows conductors in parallel from 1/0 AWG upwards. Take ${advice ? `${advice}, or ` : ''}one conductor that carries the current alone.`,
     numbers,
     fixes,
   };

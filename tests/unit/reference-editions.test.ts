@@ -4,6 +4,7 @@ import {
   inEdition,
   newestEdition,
   ratingsUnder,
+  sectionIn,
   sourcesUnder,
 } from '../../language/src/reference/index.js';
 import { sourceText } from '../../language/src/index.js';

@@ -327,6 +327,29 @@ const invertersAt = (run: Run): Instance[] =>
       )
     : [];
 
+/** What stands between inverters that are joined and the first conductors that carry all of them. */
+const JOINING = new Set(['inverter', 'bus', 'breaker', 'fuse', 'switch']);
+
+/**
+ * The stand-alone sources behind a run: the inverter at its end, else the inverters of a side on which nothing but them, what joins them and
+ * the runs from them stands. NEC 710.15(B) counts the sum of their outputs.
+ */
+function sourcesBehind(run: Run, context: QuantityContext): readonly Instance[] {
+  const direct = invertersAt(run);
+  if (direct.length > 0 || run.carries !== 'ac') return direct;
+  const { near, far, loop } = context.graph.sides(run);
+  if (loop) return [];
+  const side = [near, far].find(
+    (nodes) =>
+      nodes.every(({ instance }) => JOINING.has(instance.kind)) &&
+      nodes
+        .flatMap((node) => context.graph.segmentsAt(node))
+        .every((segment) => segment.run === run || invertersAt(segment.run).length > 0) &&
+      nodes.filter(({ instance, terminal }) => instance.kind === 'inverter' && terminal.name === 'ac').length > 1,
+  );
+  return [...new Set((side ?? []).map(({ instance }) => instance).filter(({ kind }) => kind === 'inverter'))];
+}
+
 /** Rated output current of an inverter on each line. */
 function ratedOutput(inverter: Instance, context: QuantityContext): Result {
   const power = context.maybe(inverter, 'apparent') ?? context.maybe(inverter, 'rated');
@@ -352,7 +375,7 @@ export const standAloneCurrent = defineQuantity({
   isListedFor: (thing) => invertersAt(thing as Run).length > 0,
   compute: (thing, context) => {
     const run = thing as Run;
-    const inverters = invertersAt(run);
+    const inverters = sourcesBehind(run, context);
     if (inverters.length === 0) return missing(`an inverter at an end of ${run.name}`);
     if (context.system.basis.practice !== 'nec')
       return refused('sizing by the rated output is a rule of the NEC (710.15(B)) alone');

@@ -89,6 +89,32 @@ describe('run-ampacity', () => {
       expect(await findings(applyFix(output('10 AWG'), finding!.fixes[0]!))).toEqual([]);
     });
 
+    it('asks for the sum of inverters that are joined, before anything hangs on them', async () => {
+      const joined = (size: string, load = ''): string => `design Hut {
+  basis: nec 2023
+  battery Bank : Lfp48V280Ah
+  inverter A { rated: 3 kW   voltage: 120 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 46 V }
+  inverter B { rated: 3 kW   voltage: 120 V   efficiency: 92 %   dcVoltage: 44..60 V   cutOff: 46 V }
+  bus Join { rating: 100 A }
+  bus Panel { rating: 100 A }
+  load Lamp { power: 600 W }
+  run OutA: A.ac -> Join { size: 8 AWG   insulation: 75 degC   length: 1 m   earth: 8 AWG }
+  run OutB: B.ac -> Join { size: 8 AWG   insulation: 75 degC   length: 1 m   earth: 8 AWG }
+  run Out: Join -> Panel { size: ${size}   insulation: 75 degC   length: 2 m   earth: 8 AWG }
+  run Line: Panel -> Lamp { size: 14 AWG   insulation: 75 degC   length: 2 m   earth: 14 AWG }
+  ${load}
+}
+`;
+      // 2 · 3000 VA / 120 V = 50 A: 8 AWG at 75 °C; the 25 A of each need 10 AWG (35 A).
+      expect(await findings(joined('8 AWG'))).toEqual([]);
+      const [finding] = await findings(joined('10 AWG'));
+      expect(finding?.message).toMatch(/50 A, rated output of A and B/);
+      // A load beside the inverters takes its part before the run: what is connected decides then.
+      const beside =
+        'load Fan { power: 100 W }   run Aside: Join -> Fan { size: 14 AWG   length: 1 m   earth: 14 AWG }';
+      expect(await findings(joined('10 AWG', beside))).toEqual([]);
+    });
+
     it('asks for less where a device holds it to less, and only under nec', async () => {
       const held = output('10 AWG', '-> D').replace('rating: 60 A', 'rating: 30 A');
       expect(await findings(held)).toEqual([]);

@@ -213,13 +213,19 @@ function losses(
 ): Pick<InverterPlan, 'idle' | 'linear' | 'quadratic'> {
   const usual = inverterLossOf('highFrequency');
   const stated = context.maybe(instance, 'idle');
-  const idle = stated ? facts.of(stated, 'W') : usual.idle * rated;
+  const full = stated ? facts.of(stated, 'W') : usual.idle * rated;
+  const onTime = context.maybe(instance, 'onTime');
+  const idle = onTime ? (full * numberIn(onTime, 's')) / DAY : full;
+  if (onTime)
+    facts.assume(
+      `the draw of ${instance.name} without load counts with its mean over the day: its onTime is not played hour by hour`,
+    );
   if (!stated)
     facts.assume(
-      `${instance.name} is taken to draw ${Math.round(idle)} W without load (${usual.idle * 100} % of its rating, from memory)`,
+      `${instance.name} is taken to draw ${Math.round(full)} W without load (${usual.idle * 100} % of its rating, from memory)`,
     );
   const efficiency = facts.number(context.fact(instance, 'efficiency'), '');
-  const rest = Math.max(0, rated * (1 / efficiency - 1) - idle);
+  const rest = Math.max(0, rated * (1 / efficiency - 1) - full);
   const part = usual.linear / (usual.linear + usual.quadratic);
   return { idle, linear: (rest * part) / rated, quadratic: (rest * (1 - part)) / rated ** 2 };
 }

@@ -436,7 +436,8 @@ class Analysis {
       const hours = ((quiet.to - quiet.from + 86_400) % 86_400 || 86_400) / 3600;
       const taken = (load.value * hours) / capacity.value;
       const reserve = this.context.maybe(bank, 'reserve');
-      const floor = typeof reserve?.value === 'object' ? reserve.value.value : 0;
+      const kept = typeof reserve?.value === 'object' ? reserve.value.value : 0;
+      const floor = kept < from ? kept : 0;
       if (from - taken >= floor) continue;
       const state = space.rest();
       this.add(`quiet ${control.index} ${setOf(control, space)}`, {

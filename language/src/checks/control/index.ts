@@ -1,5 +1,9 @@
 import type { Check } from '../define.js';
+import { linkAddress } from './link-address.js';
+import { linkCable } from './link-cable.js';
+import { linkLoss } from './link-loss.js';
 import { linkProtocol } from './link-protocol.js';
+import { linkTermination } from './link-termination.js';
 import { noFallback } from './no-fallback.js';
 import { ruleLatched } from './rule-latched.js';
 import { ruleLivelock } from './rule-livelock.js';
@@ -23,4 +27,8 @@ export const controlChecks: readonly Check[] = [
   ruleLivelock,
   ruleLatched,
   linkProtocol,
+  linkAddress,
+  linkTermination,
+  linkCable,
+  linkLoss,
 ];

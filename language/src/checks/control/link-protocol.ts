@@ -1,20 +1,17 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, displayValue } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Link } from '../../model/types.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
-
-/** Links of these media carry messages; a dry contact speaks no protocol. */
-const SPEAKING = ['rs485', 'can', 'ethernet', 'wireless'];
+import { speaks } from './lines.js';
 
 /** A protocol without regard to case and spaces, a rate as its number: 0.5 Mbit/s is 500 kbit/s. */
 const comparable = ({ value }: Derivation): string | number =>
   typeof value === 'object' ? Number(value.value.toPrecision(9)) : String(value).trim().toLowerCase();
 
 function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
-  const medium = context.maybe(link, 'medium')?.value;
-  if (typeof medium === 'string' && !SPEAKING.includes(medium)) return;
+  if (!speaks(link, context)) return;
   for (const name of ['protocol', 'rate'] as const) {
     const said = [
       { title: `link ${link.name}`, thing: link, value: context.maybe(link, name) },
@@ -57,58 +54,15 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
   }
 }
 
-/**
- * Things that hang on one thing by links of one medium must differ in their addresses. Both ends of a single link may say the same one:
- * there it is often the address of the one, told to the other.
- */
-function* judgeAddresses(context: DesignContext): Generator<Verdict> {
-  const speaking = context.system.links.filter((link) => {
-    const medium = context.maybe(link, 'medium')?.value;
-    return typeof medium !== 'string' || SPEAKING.includes(medium);
-  });
-  for (const hub of context.system.instances) {
-    const far = speaking.flatMap((link) =>
-      link.from === hub ? [{ link, end: link.to }] : link.to === hub ? [{ link, end: link.from }] : [],
-    );
-    for (const [index, { link, end }] of far.entries()) {
-      const address = context.maybe(end, 'address');
-      const medium = context.maybe(link, 'medium')?.value;
-      const before =
-        address &&
-        far
-          .slice(0, index)
-          .find(
-            (other) =>
-              other.end !== end &&
-              context.maybe(other.link, 'medium')?.value === medium &&
-              sameAddress(address, context.maybe(other.end, 'address')),
-          );
-      if (!before) continue;
-      yield {
-        verdict: 'failed',
-        subject: link.path,
-        place: placeOf(end, 'address'),
-        message: `${before.end.name} and ${end.name} both have address ${displayValue(address)} on the line of ${hub.name} (${before.link.name}, ${link.name}): their messages cannot be told apart. Give one of them another address.`,
-        related: [{ place: placeOf(before.end, 'address'), text: `${before.end.name}: ${displayValue(address)}` }],
-        numbers: { address },
-      };
-    }
-  }
-}
-
-const sameAddress = (one: Derivation, other: Derivation | undefined): boolean =>
-  other !== undefined && numberIn(one, '') === numberIn(other, '');
-
 export const linkProtocol = defineCheck({
   id: 'link-protocol',
   group: 'control',
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds:
-      'The two ends of a communication link, or the link itself, name different protocols or bit rates, or two things on one line have one address.',
+    finds: 'The two ends of a communication link, or the link itself, name different protocols or bit rates.',
     guards: 'The link never comes up: the most frequent service call of battery systems.',
-    how: 'Protocol and rate are compared between both ends and the link, by their text; what an end does not state is asked for. Things that hang on one thing by links of one medium must differ in their addresses. A dry contact speaks no protocol.',
+    how: 'Protocol and rate are compared between both ends and the link, by their text; what an end does not state is asked for. A dry contact speaks no protocol.',
     sources: [
       {
         standard: 'service statistics of battery links',
@@ -131,6 +85,5 @@ export const linkProtocol = defineCheck({
   },
   judge: function* (context) {
     for (const link of context.system.links) yield* judgeLink(link, context);
-    yield* judgeAddresses(context);
   },
 });

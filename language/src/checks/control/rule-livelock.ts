@@ -33,8 +33,9 @@ function quiet(found: FoundFault<'quiet'>, context: DesignContext): Verdict {
   const reserve = bank && context.maybe(bank, 'reserve');
   // Halfway between where nothing may be left and where the rules start it by day, on a round number.
   const wanted = Math.max(STEP, Math.round((fault.to + fault.from) / 2 / STEP) * STEP);
+  const lost = control.fallbacks.find((each) => each.rules[0] === set.rules[0])?.link;
   const fixes: Fix[] =
-    property.place && property.inheritedFrom === undefined && wanted < fault.from && wanted > fault.to
+    !lost && property.place && property.inheritedFrom === undefined && wanted < fault.from && wanted > fault.to
       ? [
           propose(
             `Let it start below ${percent(wanted)} in quiet hours too`,
@@ -48,12 +49,17 @@ function quiet(found: FoundFault<'quiet'>, context: DesignContext): Verdict {
           ),
         ]
       : [];
+  const advice = lost
+    ? `An exception by state of charge is not heard without ${lost.name}: give the fallback quiet hours of its own with \`unless voltage(${fault.bank}) < …\`.`
+    : fixes.length > 0
+      ? `Write \`unless soc(${fault.bank}) < ${percent(wanted)}\`, or start earlier by day.`
+      : 'Start earlier by day, or make an exception.';
   return {
     verdict: 'failed',
     subject: control.path,
     place: property.place ?? control.place,
     severity: 'warning',
-    message: `${set.title} lets ${control.target.name} stay off at ${percent(fault.from)} of ${fault.bank} when quiet hours begin, and from ${clockText(hours.from)} to ${clockText(hours.to)} the loads take ${percent(fault.taken)} of it: the bank comes down to ${fault.to > 0 ? `its reserve of ${percent(fault.to)}${reserve ? ` (${displayValue(reserve)})` : ''}` : 'nothing'} before they end, with nothing else that charges. ${fixes.length > 0 ? `Write \`unless soc(${fault.bank}) < ${percent(wanted)}\`, or start earlier by day.` : 'Start earlier by day, or make an exception.'}`,
+    message: `${set.title} lets ${control.target.name} stay off at ${percent(fault.from)} of ${fault.bank} when quiet hours begin, and from ${clockText(hours.from)} to ${clockText(hours.to)} the loads take ${percent(fault.taken)} of it: the bank comes down to ${fault.to > 0 ? `its reserve of ${percent(fault.to)}${reserve ? ` (${displayValue(reserve)})` : ''}` : 'nothing'} before they end, with nothing else that charges. ${advice}`,
     ...shownBy(found),
     fixes,
   };

@@ -111,6 +111,18 @@ export const LINK: KindDefinition = {
     quantityOf('rate', 'bitRate', 'kbit/s', 'Bit rate on it.', { minimum: 0 }),
     quantityOf('address', 'ratio', '', 'Address of the far end.', { minimum: 0, maximum: 65535, whole: true }),
     quantityOf('terminators', 'ratio', '', 'Terminating resistors fitted.', { minimum: 0, maximum: 10, whole: true }),
+    textOf('line', 'Name of the line it is a stretch of, where several links make up one line.'),
+    wordOf(
+      'cable',
+      {
+        twisted: 'twisted pair',
+        screened: 'twisted pair with a screen',
+        plain: 'conductors side by side, such as loudspeaker or mains cable',
+      },
+      'Conductors it goes over.',
+    ),
+    flagOf('common', 'Whether a conductor for the common goes with the pair.'),
+    quantityOf('branch', 'length', 'm', 'Longest branch that hangs on it.', { minimum: 0 }),
     quantityOf('timeOut', 'time', 's', 'Silence after which the link counts as lost.', { minimum: 0 }),
     ...COMMON,
   ],

@@ -1,0 +1,90 @@
+import { carrierOf, watchedBy } from '../../control/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance, Link } from '../../model/types.js';
+import { banksAt } from '../../quantities/bank.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed, placeOf } from '../verdicts.js';
+import { speaks } from './lines.js';
+
+/** The charger and the bank at the ends of a link, where it joins these two. */
+function ends(link: Link, context: DesignContext): { charger: Instance; bank: Instance } | undefined {
+  const bank = [link.from, link.to].find(({ kind }) => kind === 'battery');
+  const charger = [link.from, link.to].find(({ kind }) => ['charger', 'chargeController', 'inverter'].includes(kind));
+  if (!bank || !charger) return undefined;
+  const isCharging = charger.kind !== 'inverter' || charger.properties.has('currentLimit');
+  const banks = banksAt(charger, context);
+  return isCharging && (banks.length === 0 || banks.includes(bank)) ? { charger, bank } : undefined;
+}
+
+/** What else is lost with a link: the rules that watch signals over it. */
+function rulesOver(link: Link, context: DesignContext): string[] {
+  return context.system.controls
+    .filter((control) =>
+      control.rules.some((rule) =>
+        watchedBy(rule).some(({ terms }) =>
+          terms.some(
+            ({ signal }) =>
+              signal.kind === 'of' && carrierOf(signal.signal, signal.of, control, context.system.links) === link,
+          ),
+        ),
+      ),
+    )
+    .map(({ name }) => name);
+}
+
+function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
+  const joined = ends(link, context);
+  if (!joined) return;
+  const { charger, bank } = joined;
+  const does = context.fact(charger, 'lostLink');
+  if (does.kind !== 'known') return yield notChecked(link, does);
+  if (does.derivation.value !== 'hold') return yield passed(link, { lostLink: does.derivation });
+  const rules = rulesOver(link, context);
+  yield {
+    verdict: 'failed',
+    subject: link.path,
+    place: placeOf(charger, 'lostLink'),
+    message: `When ${link.name} is lost, ${charger.name} charges on by the last limits ${bank.name} gave${rules.length > 0 ? `, and ${rules.join(' and ')} ${rules.length === 1 ? 'hears' : 'hear'} nothing of it` : ''}: what was allowed to an empty, warm bank is no longer right for a full or a cold one. Let it stop (\`lostLink: stop\`), or fall back to its own set points (\`lostLink: defaults\`) where these suit the bank.`,
+    numbers: { lostLink: does.derivation },
+    related: [{ place: link.place, text: `${link.name} carries the limits` }],
+    fixes: [
+      propose(`Let ${charger.name} stop when the link is lost`, [setProperty(charger, 'lostLink', 'stop')], true),
+    ],
+  };
+}
+
+export const linkLoss = defineCheck({
+  id: 'link-loss',
+  group: 'control',
+  severity: 'warning',
+  since: '0.2.0',
+  docs: {
+    finds: 'A charger goes on by the last limits it heard when the link to its bank is lost.',
+    guards: 'A full or cold bank that is charged as an empty, warm one.',
+    how: 'A link between a bank and what charges it: `lostLink` of the charger says what it does when the link is silent. To hold the last limits is a finding; its own set points are judged by `charge-voltage` and `charge-current`. The message names the rules that go blind with the link; whether they have a fallback is judged by `no-fallback`.',
+    sources: [
+      {
+        standard: 'article on inverter and battery communication',
+        table: 'three ways seen: open, hold, defaults',
+        provenance: 'published',
+      },
+      { standard: 'common practice, no source', provenance: 'common practice, no source' },
+    ],
+    failing: `design Hut {
+  charger Rect { absorb: 56 V   lostLink: hold }
+  battery Bank : Lfp48V280Ah
+  link BmsLink: Bank -> Rect { medium: can }
+}
+`,
+    passing: `design Hut {
+  charger Rect { absorb: 56 V   lostLink: stop }
+  battery Bank : Lfp48V280Ah
+  link BmsLink: Bank -> Rect { medium: can }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const link of context.system.links) if (speaks(link, context)) yield* judgeLink(link, context);
+  },
+});

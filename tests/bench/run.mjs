@@ -6,6 +6,7 @@ import path from 'node:path';
 import { root } from '../tools/steps.mjs';
 import { LanguageServerProcess } from './language-server-process.mjs';
 import { largeDesign } from './large-design.mjs';
+import { largeNetwork } from './large-network.mjs';
 import { yearOfRidgeStation } from './year.mjs';
 
 const program = path.join(root, 'server/dist/wattwright.mjs');
@@ -104,6 +105,24 @@ async function plainParse() {
   });
 }
 
+/** Nodes of the network that is solved: some thousands, as many as the largest design has terminals and conductors. */
+const NETWORK_NODES = 3000;
+
+/** Solving one alternating-current network with loops and constant-power loads, in a process that is already warm. */
+async function networkSolved() {
+  const { solveCircuit } = await import('../../language/out/solve/circuit.js');
+  const network = largeNetwork(NETWORK_NODES);
+  const once = () => {
+    if (!solveCircuit(network).solved) throw new Error('the network of the bench has no solution');
+  };
+  for (let warm = 0; warm < 3; warm++) once();
+  return medianOf(9, async () => {
+    const begun = performance.now();
+    once();
+    return performance.now() - begun;
+  });
+}
+
 const examples = path.join(root, 'examples');
 const example = readdirSync(examples, { withFileTypes: true }).find((entry) => entry.isDirectory());
 if (!example) throw new Error('there is no example to check');
@@ -115,6 +134,7 @@ const bare = await medianOf(9, () => nodeProcess(['-e', '0']));
 const check = await medianOf(9, () => nodeProcess(checkArguments));
 const ready = await medianOf(9, serverReady);
 const parse = await plainParse();
+const network = await networkSolved();
 const { open, early, whole, lines } = await keystrokes();
 const play = await yearOfRidgeStation();
 play();
@@ -135,6 +155,13 @@ const measures = [
   },
   { name: 'language server ready', milliseconds: ready, limit: 400, ratio: ready / bare, to: 'bare start' },
   { name: `plain parse of ${lines} lines`, milliseconds: parse },
+  {
+    name: `network of ${NETWORK_NODES} nodes solved`,
+    milliseconds: network,
+    limit: 500,
+    ratio: network / parse,
+    to: 'plain parse',
+  },
   { name: `opening ${lines} lines to all findings`, milliseconds: open, ratio: open / parse, to: 'plain parse' },
   {
     name: `keystroke in ${lines} lines to fast findings`,

@@ -170,6 +170,7 @@ class AlternatingNetwork {
       );
       return {
         ok: false,
+        ...(place ? { collapsesAt: place } : {}),
         result: refused(
           `what ${source.name} feeds has no steady state with ${this.stateTitle}: the loads ask for more than the cables can deliver at ${place?.instance.name ?? source.name}`,
         ),

@@ -31,7 +31,14 @@ export interface DirectSolution {
   readonly inputs: readonly Derivation[];
 }
 
-export type Solved<T> = { readonly ok: true; readonly solution: T } | { readonly ok: false; readonly result: Result };
+export type Solved<T> =
+  | { readonly ok: true; readonly solution: T }
+  | {
+      readonly ok: false;
+      readonly result: Result;
+      /** Where it gives way, for a network whose loads ask for more than can be delivered. */
+      readonly collapsesAt?: Node;
+    };
 
 /**
  * Ohms taken for a run that is the only way between its ends, when its facts lack and currents alone are asked: with one thing that
@@ -41,7 +48,7 @@ const ANY_RESISTANCE = 1e-3;
 
 const solutions = new WeakMap<ReadonlyMap<string, Node>, Map<string, Solved<DirectSolution>>>();
 
-/** Solves the direct-current network that a node belongs to, in a source state; once for each. */
+/** Solves the direct-current network that a node belongs to, in a source state; once for each. `starting` is a motor that is just switched on. */
 export function solveDirect(
   start: Node,
   state: SourceState,
@@ -49,13 +56,15 @@ export function solveDirect(
   context: QuantityContext,
   mode: DirectMode,
   counts?: (node: Node) => boolean,
+  starting?: Instance,
 ): Solved<DirectSolution> {
   const island = context.graph.reach(start);
-  const find = (): Solved<DirectSolution> => new DirectNetwork(island, state, circuit, context, mode, counts).solve();
+  const find = (): Solved<DirectSolution> =>
+    new DirectNetwork(island, state, circuit, context, mode, counts, starting).solve();
   if (counts) return find();
   let kept = solutions.get(island);
   if (!kept) solutions.set(island, (kept = new Map()));
-  const key = `${state.id} ${mode}`;
+  const key = `${state.id} ${mode} ${starting?.name ?? ''}`;
   let solved = kept.get(key);
   if (!solved) kept.set(key, (solved = find()));
   return solved;
@@ -85,6 +94,7 @@ class DirectNetwork {
     private readonly context: QuantityContext,
     private readonly mode: DirectMode,
     private readonly counts: (node: Node) => boolean = () => true,
+    private readonly starting?: Instance,
   ) {
     this.nodes = [...island.values()];
     this.isForVoltage = mode === 'power' || mode === 'surge';
@@ -125,6 +135,7 @@ class DirectNetwork {
       const place = this.nodes.find((node) => at(node) === solution.node);
       return {
         ok: false,
+        ...(place ? { collapsesAt: place } : {}),
         result: refused(
           `the network of ${this.name()} has no steady state with ${this.state.title}: what it feeds asks for more than the cables and the bank can deliver at ${place?.instance.name ?? this.name()}`,
         ),
@@ -232,6 +243,19 @@ class DirectNetwork {
           continue;
         }
         const { derivation } = result;
+        const surge = sign === 1 && node.instance === this.starting ? this.startingCurrent(node.instance) : undefined;
+        if (surge && surge.kind !== 'known') {
+          lacking.push(surge);
+          continue;
+        }
+        if (surge) {
+          flows.push({
+            node,
+            from: surge.derivation,
+            load: { kind: 'current', current: numberIn(surge.derivation, 'A') },
+          });
+          continue;
+        }
         const load =
           this.isForVoltage && sign === 1
             ? { kind: 'power' as const, active: numberIn(derivation, 'W') }
@@ -241,6 +265,27 @@ class DirectNetwork {
     }
     const all = collect(lacking);
     return all.ok ? { ok: true, solution: flows } : { ok: false, result: all.result };
+  }
+
+  /** A motor that starts is no constant power: it draws its starting factor times the current of its power at nominal voltage. */
+  private startingCurrent(load: Instance): Result {
+    const { context } = this;
+    const [bank] = this.nodes.filter(({ instance }) => instance.kind === 'battery');
+    const all = collect([
+      context.quantity(load, 'totalPower'),
+      context.fact(load, 'startFactor'),
+      bank ? context.quantity(bank.instance, 'bankVoltage') : missing(`a bank that feeds ${load.name}`),
+    ]);
+    if (!all.ok) return all.result;
+    const [power, factor, voltage] = all.derivations as [Derivation, Derivation, Derivation];
+    const watts = typeof power.value === 'object' ? power.value.high : 0;
+    return known(
+      derive(`starting current of ${load.name}`, (watts / numberIn(voltage, 'V')) * numberIn(factor, ''), 'A', {
+        symbol: 'I_start',
+        formula: 'k·P/U',
+        inputs: [factor, power, voltage],
+      }),
+    );
   }
 
   /** What a thing draws as power, whatever the voltage. */

@@ -1,5 +1,5 @@
 /** Quantities that need the whole network: voltages at the ends of runs and at terminals, and currents in runs of loops. */
-import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
@@ -204,23 +204,46 @@ export const voltageAtEnd = defineQuantity({
 
 /** The terminal at which a thing takes its supply. */
 function supplyNode(thing: Instance, context: QuantityContext): Node | undefined {
-  const terminal = thing.kind === 'inverter' ? 'dc' : thing.kind === 'charger' ? 'ac' : undefined;
+  const terminal = { inverter: 'dc', charger: 'ac', chargeController: 'dc', converter: 'in', transfer: 'out' }[
+    thing.kind
+  ];
   const nodes = context.graph.nodesOf(thing);
   return terminal ? nodes.find((node) => node.terminal.name === terminal) : nodes[0];
 }
 
-function terminalVoltages(thing: Instance, node: Node, context: QuantityContext, mode: DirectMode): InState[] {
+/** Gear and panels, which conduct: their voltage is that of the wiring, not of a consumer. */
+const isConducting = ({ kind }: Instance): boolean =>
+  ['bus', 'receptacle', 'transfer', 'switch', 'shunt', 'fuse', 'breaker'].includes(kind);
+
+const LEGS: readonly Leg[] = ['L1', 'L2', 'L3'];
+
+/** The lowest voltage to neutral of the legs that reach a node. */
+function wiringVoltage(node: Node, solution: AlternatingSolution): Seen | Result {
+  const seen = LEGS.map((leg) => alternating(node, [leg], solution)).filter(isSeen);
+  if (seen.length === 0) return missing(`a run that feeds ${node.instance.name}`);
+  return seen.reduce((so, next) => (next.volts < so.volts ? next : so));
+}
+
+function terminalVoltages(
+  thing: Instance,
+  node: Node,
+  context: QuantityContext,
+  mode: DirectMode,
+  starting?: Instance,
+): InState[] {
   const name = 'lowest terminal voltage';
   const isDirect = context.graph.segmentsAt(node).some(({ run }) => run.carries === 'dc');
   return context.circuitStates.flatMap(({ state, circuit }): InState[] => {
     if (isDirect) {
       if (thing.kind === 'inverter' && !circuit.inverting.has(thing)) return [];
-      const solved = solveDirect(node, state, circuit, context, mode);
+      const solved = solveDirect(node, state, circuit, context, mode, undefined, starting);
       return [{ state, result: asVoltage(name, direct(node, solved), METHOD) }];
     }
     return feedersAt(node, circuit).map((source): InState => {
       const solved = solveAlternating(source, state, circuit, context);
       if (!solved.ok) return { state, result: solved.result };
+      if (isConducting(thing))
+        return { state, result: asVoltage(name, wiringVoltage(node, solved.solution), AC_METHOD) };
       const connection = solved.solution.connections.get(thing);
       if (!connection || voltageAt(solved.solution, node, connection) === undefined)
         return { state, result: missing(`a run that feeds ${thing.name}`) };
@@ -229,34 +252,64 @@ function terminalVoltages(thing: Instance, node: Node, context: QuantityContext,
   });
 }
 
+/** The name under which the value of a state stands beside the governing one: `Genset-sun` for `Genset+sun`. */
+const partName = (id: string): string => id.replaceAll('+', '-');
+
+/** The lowest of all states, with that of each state beside it. */
+function lowestWithStates(name: string, results: readonly InState[]): Result {
+  const lowest = lowestOfStates(name, 'U', 'V', results);
+  if (lowest.kind !== 'known' || results.length < 2) return lowest;
+  const each: Record<string, Derivation> = {};
+  for (const { state, result } of results) {
+    if (result.kind !== 'known') continue;
+    const key = partName(state.id);
+    const before = each[key];
+    if (before && numberIn(before, 'V') <= numberIn(result.derivation, 'V')) continue;
+    each[key] = { ...result.derivation, name: `with ${state.title}`, parts: {} };
+  }
+  return known({ ...lowest.derivation, parts: { ...each, ...lowest.derivation.parts } });
+}
+
 export const terminalVoltage = defineQuantity({
   name: 'terminalVoltage',
-  kinds: ['load', 'inverter', 'charger'],
-  doc: 'Lowest voltage at the terminals in any source state, everything running (an inverter at its DC side); `.drop` and `.ratio` are the total drop from the source.',
+  kinds: [
+    ...['load', 'inverter', 'charger', 'chargeController', 'converter'],
+    ...['bus', 'receptacle', 'transfer', 'switch', 'shunt', 'fuse', 'breaker'],
+  ],
+  isListedFor: ({ kind }) => !['switch', 'shunt', 'fuse', 'breaker', 'transfer'].includes(kind),
+  doc: 'Lowest voltage at the terminals in any source state, everything running (an inverter at its DC side, gear between leg and neutral); `.drop` and `.ratio` are the total drop from the source, and every state stands beside it by its name: `.battery`, `.Genset-sun`.',
   unit: 'V',
   compute: (thing, context) => {
     const node = supplyNode(thing as Instance, context);
     const results = node ? terminalVoltages(thing as Instance, node, context, 'power') : [];
     return results.length === 0
       ? missing(`a supply of ${thing.name}`)
-      : lowestOfStates('lowest terminal voltage', 'U', 'V', results);
+      : lowestWithStates('lowest terminal voltage', results);
   },
 });
 
 export const surgeVoltage = defineQuantity({
   name: 'surgeVoltage',
-  kinds: ['inverter'],
-  doc: 'Voltage at the DC terminals at surge power, the bank at nominal voltage behind its highest resistance.',
+  kinds: ['inverter', 'load'],
+  isListedFor: (thing) => thing.kind === 'inverter' || thing.properties.has('startFactor'),
+  doc: 'Voltage at the DC terminals of an inverter at surge power, or of a direct-current motor while it starts (`startFactor`) and all else runs, the bank at nominal voltage behind its highest resistance.',
   unit: 'V',
   compute: (thing, context) => {
-    const inverter = thing as Instance;
-    const surge = context.fact(inverter, 'surge');
+    const consumer = thing as Instance;
+    const surge = context.fact(consumer, consumer.kind === 'inverter' ? 'surge' : 'startFactor');
     if (surge.kind !== 'known') return surge;
-    const node = supplyNode(inverter, context);
-    const results = node ? terminalVoltages(inverter, node, context, 'surge') : [];
+    const node = supplyNode(consumer, context);
+    const isDirect = node && context.graph.segmentsAt(node).some(({ run }) => run.carries === 'dc');
+    if (node && !isDirect)
+      return refused(`${consumer.name} starts on alternating current: the dip of its supply is another matter`);
+    const results = !node
+      ? []
+      : consumer.kind === 'inverter'
+        ? terminalVoltages(consumer, node, context, 'surge')
+        : terminalVoltages(consumer, node, context, 'power', consumer);
     return results.length === 0
-      ? missing(`a supply of ${inverter.name}`)
-      : lowestOfStates('terminal voltage at surge', 'U', 'V', results);
+      ? missing(`a supply of ${consumer.name}`)
+      : lowestWithStates('terminal voltage at surge', results);
   },
 });
 

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { type Circuit, solveCircuit } from '../../../language/src/solve/circuit.js';
+import { type Circuit, type Complex, solveCircuit } from '../../../language/src/solve/circuit.js';
+import { largeNetwork } from '../../bench/large-network.mjs';
 import reference from './ngspice.json' with { type: 'json' };
 import { NETWORKS, generateNetwork } from './networks.js';
 
@@ -88,5 +89,37 @@ describe('networks agree with closed forms', () => {
       loads: [],
     });
     expect(solution).toMatchObject({ solved: false, reason: 'singular' });
+  });
+});
+
+describe('a network of some thousand nodes', () => {
+  it('balances at every node and in power, within the rounding of doubles', () => {
+    const network = largeNetwork(3000) as Circuit;
+    const solution = solveCircuit(network);
+    if (!solution.solved) throw new Error('no solution');
+    const sums = Array.from({ length: network.nodes }, () => ({ re: 0, im: 0 }));
+    const leaves = (node: number, { re, im }: Complex, sign: 1 | -1): void => {
+      sums[node]!.re += sign * re;
+      sums[node]!.im += sign * im;
+    };
+    let losses = 0;
+    for (const [index, { from, to, resistance }] of network.branches.entries()) {
+      const current = solution.branchCurrents[index]!;
+      leaves(from, current, 1);
+      leaves(to, current, -1);
+      losses += (current.re ** 2 + current.im ** 2) * resistance;
+    }
+    for (const [index, { from, to }] of network.loads.entries()) {
+      leaves(from, solution.loadCurrents[index]!, 1);
+      leaves(to, solution.loadCurrents[index]!, -1);
+    }
+    const [source] = network.sources;
+    const given = solution.sourceCurrents[0]!;
+    leaves(source!.positive, given, -1);
+    leaves(source!.negative, given, 1);
+    for (const { re, im } of sums) expect(Math.hypot(re, im)).toBeLessThan(1e-6);
+    losses += (given.re ** 2 + given.im ** 2) * source!.resistance;
+    const drawn = network.loads.reduce((sum, load) => sum + (load.kind === 'power' ? load.active : 0), 0);
+    expect(Math.abs(230 * given.re - drawn - losses)).toBeLessThan(1e-6 * drawn);
   });
 });

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
 import { derivationOf, resultOf, valueOf } from '../../helpers/quantities.js';
 
 /** NEC Chapter 9 Table 8: 2 AWG stranded copper, 0.194 ohm per 1000 ft at 75 °C. */
@@ -6,6 +7,10 @@ const OHMS_2_AWG = 0.194 / 304.8;
 /** The same table: 6 AWG, 0.491 ohm; 12 AWG stranded, 1.98 ohm. */
 const OHMS_6_AWG = 0.491 / 304.8;
 const OHMS_12_AWG = 1.98 / 304.8;
+
+/** Volts at a constant power behind a resistance. */
+const behind = (emf: number, ohms: number, watts: number): number =>
+  emf / 2 + Math.sqrt((emf * emf) / 4 - watts * ohms);
 
 describe('paths in parallel', () => {
   const paths = (more = ''): string => `design D {
@@ -80,9 +85,6 @@ describe('two banks with leads of unequal length', () => {
 
 describe('voltages of a direct-current network', () => {
   // One load of constant power P behind a total resistance R: U = E/2 + √(E²/4 − P·R).
-  const behind = (emf: number, ohms: number, watts: number): number =>
-    emf / 2 + Math.sqrt((emf * emf) / 4 - watts * ohms);
-
   const one = (power: string, length = '5 m'): string => `design D {
   battery Bank { voltage: 24 V   protectionLow: 20 V   resistance: 5..10 mohm }
   load Winch { power: ${power}   supply: dc }
@@ -256,5 +258,86 @@ describe('alternating current', () => {
 `;
     const result = await resultOf(text, 'Heater', 'terminalVoltage');
     expect(result.kind === 'refused' && result.reason).toMatch(/how they share is open/);
+  });
+});
+
+describe('voltages of every state and of things that conduct', () => {
+  const house = `design House {
+  grid Mains { voltage: 230 V   tolerance: 0 %   rating: 63 A }
+  generator Genset { rated: 9 kW   voltage: 230 V   tolerance: 10 % }
+  transfer Ats { switches: phases   rating: 63 A }
+  bus Panel { rating: 63 A }
+  load Oven { power: 2.3 kW }
+  run FromMains: Mains -> Ats.normal { size: 6 AWG   length: 0 m }
+  run FromSet: Genset -> Ats.standby { size: 6 AWG   length: 0 m }
+  run Feed: Ats.out -> Panel { size: 6 AWG   length: 10 m }
+  run Line: Panel -> Oven { size: 12 AWG   length: 0 m }
+}
+`;
+
+  it('stand beside the lowest, by the name of the state', async () => {
+    const derivation = await derivationOf(house, 'Oven', 'terminalVoltage');
+    const { parts } = derivation;
+    // 10 A over 10 m of 6 AWG out and back lose 0.32 V of 230 V, and a little more of the 207 V of the set.
+    const drop = 20 * OHMS_6_AWG;
+    expect(numberIn(parts['Mains']!, 'V')).toBeCloseTo(behind(230, drop, 2300), 2);
+    expect(numberIn(parts['Genset']!, 'V')).toBeCloseTo(behind(207, drop, 2300), 2);
+    expect(numberIn(derivation, 'V')).toBeCloseTo(numberIn(parts['Genset']!, 'V'), 9);
+    expect(parts['battery']).toBeUndefined();
+  });
+
+  it('are known at panels and gear too', async () => {
+    const oven = await valueOf(house, 'Oven', 'terminalVoltage', 'V');
+    expect(await valueOf(house, 'Panel', 'terminalVoltage', 'V')).toBeCloseTo(oven as number, 9);
+    expect(await valueOf(house, 'Ats', 'terminalVoltage', 'V')).toBeCloseTo(207, 6);
+  });
+
+  it('of a split-phase panel are that of the more loaded leg, with the neutral that its unbalance drags along', async () => {
+    const text = `design House {
+  grid Mains { voltage: 120/240 V   tolerance: 0 %   rating: 60 A }
+  bus Panel { rating: 60 A }
+  load Left { power: 1200 W   legs: L1 }
+  run Feed: Mains -> Panel { size: 6 AWG   length: 10 m }
+  run Line: Panel -> Left { size: 12 AWG   length: 0 m }
+}
+`;
+    // Out over L1 and back over the neutral.
+    expect(await valueOf(text, 'Panel', 'terminalVoltage', 'V')).toBeCloseTo(behind(120, 20 * OHMS_6_AWG, 1200), 2);
+    // The same load on both legs: the neutral carries nothing, and only L1 loses.
+    const balanced = text.replace(
+      '  run Line',
+      '  load Right { power: 1200 W   legs: L2 }\n  run Other: Panel -> Right { size: 12 AWG   length: 0 m }\n  run Line',
+    );
+    expect(await valueOf(balanced, 'Panel', 'terminalVoltage', 'V')).toBeCloseTo(behind(120, 10 * OHMS_6_AWG, 1200), 2);
+  });
+});
+
+describe('a direct-current motor that starts', () => {
+  const van = (factor: string): string => `design Van {
+  battery Bank { voltage: 12 V   protectionLow: 10 V   resistance: 10 mohm }
+  bus Bar {}
+  load Winch { power: 240 W   supply: dc   ${factor} }
+  load Lamps { power: 0 W   supply: dc }
+  run Feed: Bank -> Bar { size: 6 AWG   length: 1 m }
+  run Line: Bar -> Winch { size: 6 AWG   length: 2 m }
+  run Other: Bar -> Lamps { size: 12 AWG   length: 1 m }
+}
+`;
+
+  it('drags its terminals down by its starting current, not by constant power', async () => {
+    // 5 · 240 W / 12 V = 100 A over 10 mohm and 3 m out and back.
+    const expected = 12 - 100 * (10e-3 + 6 * OHMS_6_AWG);
+    expect(await valueOf(van('startFactor: 5'), 'Winch', 'surgeVoltage', 'V')).toBeCloseTo(expected, 6);
+  });
+
+  it('needs its starting factor, and is no quantity of alternating current', async () => {
+    expect(await valueOf(van(''), 'Winch', 'surgeVoltage', 'V')).toBe('missing startFactor of Winch');
+    const ac = `design Hut {
+  grid Mains { voltage: 230 V   rating: 16 A }
+  load Pump { power: 500 W   startFactor: 5 }
+  run Line: Mains -> Pump { size: 2.5 mm2   length: 5 m }
+}
+`;
+    expect(await valueOf(ac, 'Pump', 'surgeVoltage', 'V')).toContain('starts on alternating current');
   });
 });

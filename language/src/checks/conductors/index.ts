@@ -30,6 +30,7 @@ import { switchRating } from './switch-rating.js';
 import { plugNeutral } from './plug-neutral.js';
 import { legBalance } from './leg-balance.js';
 import { groundFaultTrip } from './ground-fault-trip.js';
+import { voltageCollapse } from './voltage-collapse.js';
 
 export const conductorChecks: readonly Check[] = [
   unknownEdition,
@@ -63,4 +64,5 @@ export const conductorChecks: readonly Check[] = [
   plugNeutral,
   legBalance,
   groundFaultTrip,
+  voltageCollapse,
 ];

@@ -1,0 +1,152 @@
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Node } from '../../model/graph.js';
+import type { CircuitState, SourceState } from '../../model/network.js';
+import type { Run } from '../../model/types.js';
+import { solveAlternating } from '../../quantities/network-alternating.js';
+import { type Solved, solveDirect } from '../../quantities/network-direct.js';
+import { systemOf } from '../../quantities/supply.js';
+import { formatNumber } from '../../quantity/index.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { passed } from '../verdicts.js';
+import { PUBLISHED, sizeFix } from './shared.js';
+
+/**
+ * Share of nominal voltage that a cable or bank must at least seem to lose before a network is solved at all. Constant power has no steady
+ * state once the drop at nominal voltage is a quarter of it (E²/4R); several drops in series add up, so a tenth is looked at.
+ */
+const SUSPICIOUS = 0.1;
+
+/** Runs that lose much of their voltage, with the share. */
+function weakRuns(context: DesignContext): ReadonlyMap<Run, Derivation> {
+  const weak = new Map<Run, Derivation>();
+  for (const run of context.system.runs) {
+    const drop = context.quantity(run, 'voltageDrop');
+    const ratio = drop.kind === 'known' ? drop.derivation.parts['ratio'] : undefined;
+    if (ratio && numberIn(ratio, '') >= SUSPICIOUS) weak.set(run, ratio);
+  }
+  return weak;
+}
+
+/** Nodes of banks that lose much of their voltage inside at the current they are asked for. */
+function weakBanks(context: DesignContext): Node[] {
+  return context.system.instances.flatMap((bank) => {
+    if (bank.kind !== 'battery' || !bank.properties.has('resistance')) return [];
+    const node = context.graph.nodesOf(bank)[0]!;
+    const inner = context.quantity(bank, 'bankResistance');
+    const volts = context.quantity(bank, 'bankVoltage');
+    if (inner.kind !== 'known' || volts.kind !== 'known') return [];
+    const amperes = context.graph.segmentsAt(node).reduce((sum, { run }) => {
+      const current = context.quantity(run, 'current');
+      return current.kind === 'known' ? sum + numberIn(current.derivation, 'A') : sum;
+    }, 0);
+    const ohms = typeof inner.derivation.value === 'object' ? inner.derivation.value.high : 0;
+    return amperes * ohms >= SUSPICIOUS * numberIn(volts.derivation, 'V') ? [node] : [];
+  });
+}
+
+interface Collapse {
+  readonly at: Node;
+  readonly state: SourceState;
+  readonly isAtSurge: boolean;
+  readonly from: string;
+}
+
+const collapseOf = <T>(solved: Solved<T>): Node | undefined => (solved.ok ? undefined : solved.collapsesAt);
+
+function* directCollapses(nodes: readonly Node[], context: DesignContext): Generator<Collapse> {
+  const islands = new Map(nodes.map((node) => [context.graph.reach(node), node]));
+  for (const node of islands.values())
+    for (const { state, circuit } of context.circuitStates)
+      for (const mode of ['power', 'surge'] as const) {
+        const at = collapseOf(solveDirect(node, state, circuit, context, mode));
+        const bank = context.graph.joinedTo(node).find(({ kind }) => kind === 'battery');
+        if (at) yield { at, state, isAtSurge: mode === 'surge', from: bank?.name ?? node.instance.name };
+      }
+}
+
+function* alternatingCollapses(runs: Iterable<Run>, context: DesignContext): Generator<Collapse> {
+  const nodes = [...runs].map((run) => context.graph.nodeOf(run.from));
+  for (const { state, circuit } of context.circuitStates)
+    for (const source of feeding(nodes, circuit)) {
+      if (!systemOf(source)) continue;
+      const at = collapseOf(solveAlternating(source, state, circuit, context));
+      if (at) yield { at, state, isAtSurge: false, from: source.name };
+    }
+}
+
+const feeding = (nodes: readonly Node[], circuit: CircuitState) =>
+  new Set(nodes.flatMap((node) => [...(circuit.supply.get(node.key) ?? [])]));
+
+/** A larger size for the one weak run of a network; with several, none alone is sure to mend it. */
+function fixesFor(weak: readonly Run[], context: DesignContext): readonly Fix[] {
+  const [run, ...others] = weak;
+  return run && others.length === 0 ? sizeFix(run, context, { target: 'voltage-drop' }).fixes : [];
+}
+
+function failure(collapse: Collapse, weak: ReadonlyMap<Run, Derivation>, context: DesignContext): Verdict {
+  const { at, state, isAtSurge, from } = collapse;
+  const { instance } = at;
+  const carries = context.graph.segmentsAt(at)[0]?.run.carries;
+  const runs = [...weak.keys()].filter((run) => run.carries === carries);
+  const worst = runs.reduce<Run | undefined>(
+    (so, next) => (so && numberIn(weak.get(so)!, '') >= numberIn(weak.get(next)!, '') ? so : next),
+    undefined,
+  );
+  const fixes = fixesFor(runs, context);
+  const loses = worst
+    ? ` ${worst.name} alone would lose ${displayValue(weak.get(worst)!, 3)} of the nominal voltage.`
+    : ` The bank’s own resistance loses more than ${formatNumber(SUSPICIOUS * 100)} %.`;
+  const when = context.states.length > 1 ? `With ${state.title}, what` : 'What';
+  return {
+    verdict: 'failed',
+    subject: instance.path,
+    place: instance.place,
+    message: `${when} ${from} feeds asks for more${isAtSurge ? ' at surge' : ''} than its cables and their source can deliver at any voltage: at ${instance.name} the voltage gives way and nothing there runs.${loses} A load of constant power draws the more the less voltage it gets; beyond a quarter of U²/R nothing holds it. ${fixes[0]?.title ?? 'Take larger or shorter cables, a stronger bank, or less load'}.`,
+    numbers: worst ? { ratio: weak.get(worst)! } : {},
+    related: runs.map((run) => ({ place: run.place, text: `${run.name} loses much of the voltage` })),
+    fixes,
+  };
+}
+
+export const voltageCollapse = defineCheck({
+  id: 'voltage-collapse',
+  group: 'conductors',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds: 'Loads ask for more power than their cables and source can deliver at any voltage.',
+    guards: 'Converters that start, drag their supply down, drop out and start again, and never run.',
+    how: 'Where a run or the inside of a bank would lose a tenth of the nominal voltage or more, the network is solved in that source state: conductors with their resistance (and reactance) out and back, banks at nominal voltage behind their highest resistance, loads, chargers and inverters as constant power with their efficiency, inverters at surge too. A network without a solution is reported at the place where it gives way. A single load over one resistance gives way at P = U²/4R.',
+    sources: [PUBLISHED('maximum power transfer, P = U²/4R')],
+    failing: `design Barn {
+  battery Bank { voltage: 24 V   capacity: 200 Ah   chemistry: lfp   cells: 8   resistance: 5 mohm }
+  load Winch { power: 3 kW   supply: dc }
+  run Line: Bank -> Winch { size: 6 AWG   length: 20 m }
+}
+`,
+    passing: `design Barn {
+  battery Bank { voltage: 24 V   capacity: 200 Ah   chemistry: lfp   cells: 8   resistance: 5 mohm }
+  load Winch { power: 3 kW   supply: dc }
+  run Line: Bank -> Winch { size: 4/0 AWG   length: 5 m }
+}
+`,
+  },
+  judge: function* (context) {
+    const weak = weakRuns(context);
+    const direct = [...weak.keys()]
+      .filter(({ carries }) => carries === 'dc')
+      .map((run) => context.graph.nodeOf(run.from));
+    const alternating = [...weak.keys()].filter(({ carries }) => carries === 'ac');
+    const told = new Set<Node>();
+    for (const collapse of [
+      ...directCollapses([...direct, ...weakBanks(context)], context),
+      ...alternatingCollapses(alternating, context),
+    ]) {
+      if (told.has(collapse.at)) continue;
+      told.add(collapse.at);
+      yield failure(collapse, weak, context);
+    }
+    if (told.size === 0 && context.system.runs.length > 0) yield passed({ path: context.system.name });
+  },
+});

@@ -1,0 +1,72 @@
+import { describe, expect, it } from 'vitest';
+import { afterFix, analyseText, findingsOf } from '../../helpers/analyse.js';
+
+const ID = 'voltage-collapse';
+/** NEC Chapter 9 Table 8: 6 AWG stranded copper, 0.491 ohm per 1000 ft at 75 °C. */
+const OHMS_6_AWG = 0.491 / 304.8;
+const barn = (watts: number, more = '', length = 20): string => `design Barn {
+  battery Bank { voltage: 24 V   capacity: 200 Ah   protectionLow: 20 V   resistance: 5 mohm   ${more} }
+  load Winch { power: ${watts} W   supply: dc }
+  run Line: Bank -> Winch { size: 6 AWG   length: ${length} m }
+}
+`;
+const findings = async (text: string) => findingsOf(await analyseText(text), ID);
+
+describe(ID, () => {
+  // Maximum power transfer: P = U²/4R.
+  it('finds a load above U²/4R and passes it below', async () => {
+    const most = (24 * 24) / 4 / (5e-3 + 40 * OHMS_6_AWG);
+    expect(await findings(barn(Math.floor(most * 0.99)))).toEqual([]);
+    const [finding, ...others] = await findings(barn(Math.ceil(most * 1.01)));
+    expect(others).toEqual([]);
+    expect(finding?.severity).toBe('error');
+    expect(finding?.subject).toBe('Barn.Winch');
+    expect(finding?.message).toContain('at Winch the voltage gives way');
+    expect(finding?.message).toContain('Line alone would lose');
+  });
+
+  it('is mended by the size that is offered', async () => {
+    const strained = barn(4500, '', 10).replace('length: 10 m', 'length: 10 m   insulation: 90 degC');
+    const [finding] = await findings(strained);
+    expect(finding?.fixes).toHaveLength(1);
+    expect((await afterFix(strained, ID, finding!.fixes[0]!)).left).toEqual([]);
+  });
+
+  it('finds a bank that cannot deliver over the shortest cable', async () => {
+    // 24 V behind 200 mohm give at most 720 W.
+    expect(await findings(barn(700, '', 0).replace('5 mohm', '200 mohm'))).toEqual([]);
+    const [finding] = await findings(barn(740, '', 0).replace('5 mohm', '200 mohm'));
+    expect(finding?.message).toContain('The bank’s own resistance');
+  });
+
+  it('finds an inverter that gives way at surge only, with its efficiency counted', async () => {
+    const hut = (surge: string): string => `design Hut {
+  battery Bank { voltage: 24 V   capacity: 200 Ah   protectionLow: 20 V   resistance: 40 mohm }
+  inverter Inv { rated: 2 kW   surge: ${surge}   efficiency: 80 %   dcVoltage: 20..30 V   voltage: 230 V }
+  load Lamps { power: 100 W }
+  run Feed: Bank -> Inv.dc { size: 2/0 AWG   length: 0 m }
+  run Line: Inv.ac -> Lamps { size: 12 AWG   length: 1 m }
+}
+`;
+    // 24²/(4 · 40 mohm) = 3600 W into the inverter, 2880 W out of it.
+    expect(await findings(hut('2.85 kW'))).toEqual([]);
+    const [finding] = await findings(hut('2.9 kW'));
+    expect(finding?.message).toContain('asks for more at surge');
+  });
+
+  it('names the source and the state on the alternating side', async () => {
+    const camp = (length: string): string => `design Camp {
+  grid Mains { voltage: 120 V   rating: 20 A   tolerance: 0 % }
+  generator Genset { rated: 5 kW   voltage: 120 V   tolerance: 0 % }
+  transfer Ats { switches: phases   rating: 30 A }
+  load Heater { power: 1.8 kW }
+  run FromMains: Mains -> Ats.normal { size: 10 AWG   length: 5 m }
+  run FromSet: Genset -> Ats.standby { size: 16 AWG   length: ${length} }
+  run Line: Ats.out -> Heater { size: 12 AWG   length: 5 m }
+}
+`;
+    const [finding] = await findings(camp('120 m'));
+    expect(finding?.message).toContain('With Genset running, what Genset feeds');
+    expect(await findings(camp('20 m'))).toEqual([]);
+  });
+});

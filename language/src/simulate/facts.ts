@@ -30,6 +30,14 @@ export class Facts {
     return numberIn(derivation, unit);
   }
 
+  /** As `number`, for values without which nothing can be divided by: 0 is refused. */
+  aboveZero(result: Result, unit: string): number {
+    const value = this.number(result, unit);
+    if (value <= 0 && result.kind === 'known')
+      this.refused.add(`${result.derivation.name} must be more than 0 to be played`);
+    return value;
+  }
+
   lack(fact: string): number {
     this.missing.add(fact);
     return NaN;

@@ -38,7 +38,7 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
   if (tank && control >= 0) facts.assume(`the tank of ${source.name} is filled again whenever it is empty`);
   return {
     ...common,
-    rated: facts.number(ratedPower(source, context), 'W'),
+    rated: facts.aboveZero(ratedPower(source, context), 'W'),
     ...fuelCurve(source, preparation),
     tank: tank ? numberIn(tank, 'm3') : Infinity,
   };

@@ -15,6 +15,8 @@ import type { Buses } from './prepare-wiring.js';
 import { restCurve } from './storage.js';
 
 const SECONDS_PER_MONTH = 365.25 * 2 * 3600;
+/** Ohm. */
+const LEAST_RESISTANCE = 1e-6;
 /** Cell temperature of the figures, °C. */
 const REFERENCE_TEMPERATURE = 25;
 
@@ -65,7 +67,7 @@ export function bankPlan(
   }
   const temperature = temperatureOf(bank, scenario, context, facts);
   const cells = facts.number(context.quantity(bank, 'cellCount'), '');
-  const rated = 3600 * facts.number(context.quantity(bank, 'bankCapacity'), 'Ah');
+  const rated = 3600 * facts.aboveZero(context.quantity(bank, 'bankCapacity'), 'Ah');
   const count = (name: string): number => facts.number(context.fact(bank, name), '');
   const resistance = (facts.number(context.fact(bank, 'resistance'), 'ohm') * count('series')) / count('parallel');
   const start = initialOf(scenario, 'soc', bank);
@@ -106,7 +108,8 @@ export function bankPlan(
     bus: buses.of(bank, 'dc'),
     capacity,
     curve: restCurve(points, cells),
-    resistance,
+    // A bank without any resistance would hold its bus whatever is drawn.
+    resistance: Math.max(LEAST_RESISTANCE, resistance),
     leads: buses.leads(bank, 'dc'),
     efficiency: isLead ? timeModel('lead-charge-share').value : row.chargeEfficiency,
     efficiencyFull: isLead ? timeModel('lead-charge-share-full').value : row.chargeEfficiency,

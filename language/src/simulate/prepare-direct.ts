@@ -179,7 +179,7 @@ function setPoints(
 
 export function inverterPlan(instance: Instance, hasStarts: boolean, preparation: Preparation): InverterPlan {
   const { context, facts, buses, machine } = preparation;
-  const rated = facts.number(context.fact(instance, 'rated'), 'W');
+  const rated = facts.aboveZero(context.fact(instance, 'rated'), 'W');
   const apparent = context.maybe(instance, 'apparent');
   const surge = context.maybe(instance, 'surge');
   const system = systemOf(instance);

@@ -105,4 +105,20 @@ describe('plug-continuous', () => {
     expect(numberIn(finding!.numbers.limit!, 'A')).toBeCloseTo(12, 9);
     expect(await findings(text('plug: NEMA-5-20   outlet: TT-30').replace('40 A', '50 A'))).toEqual([]);
   });
+
+  it('warns only afloat where the plug was not made to the rule', async () => {
+    const boat = (outlet: string, volts: number): string => `design Boat {
+  basis: craft
+  grid Shore { voltage: ${volts} V   rating: 30 A   outlet: ${outlet} }
+  load Heater { power: ${volts * 25} W }
+  run Cord: Shore -> Heater { size: 10 AWG   type: STOW   length: 8 m }
+}
+`;
+    // 25 A for hours: 24 A is 80 % of a TT-30; 25.6 A of a 32 A pin-and-sleeve plug is not reached, 26 A is above it.
+    expect((await findings(boat('TT-30', 120)))[0]?.severity).toBe('error');
+    expect(await findings(boat('IEC-60309-32', 230))).toEqual([]);
+    const [finding] = await findings(boat('IEC-60309-32', 230).replace('power: 5750 W', 'power: 5980 W'));
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.message).toContain('kept afloat by common practice');
+  });
 });

@@ -15,12 +15,20 @@ import { PUBLISHED } from './shared.js';
 interface Limit {
   readonly current: Derivation;
   readonly title: string;
+  /** Whether the limit is of a plug made to North American standards, which the 80 % is a rule for. */
+  readonly isNorthAmerican: boolean;
 }
 
 function plugOf(owner: Instance, property: string): PartArgument | undefined {
   const value = owner.properties.get(property)?.value;
   return value?.type === 'part' ? partArgument(value.part) : undefined;
 }
+
+const isNorthAmerican = (owner: Instance, property: string): boolean => {
+  const value = owner.properties.get(property)?.value;
+  const practices = value?.type === 'part' ? value.part.properties.get('basis')?.value : undefined;
+  return practices?.type === 'words' && practices.words.includes('nec');
+};
 
 /** Whether a run meets a plug, a receptacle, or the outlet or breaker of a source. Breakers in other runs are judged by `protection-continuous`. */
 export const meetsPlug = (run: Run): boolean =>
@@ -43,12 +51,18 @@ function limitsOf(run: Run, context: DesignContext): Limit[] {
         inputs: [share, rating],
       }),
       title,
+      isNorthAmerican: false,
     });
   };
   const plug = (owner: Instance, property: string, title: string): void => {
     const part = plugOf(owner, property);
     const result = part && callFunction(calculation('plugContinuous'), { plug: part });
-    if (result?.kind === 'known') limits.push({ current: result.derivation, title: `${title} ${part!.name}` });
+    if (result?.kind === 'known')
+      limits.push({
+        current: result.derivation,
+        title: `${title} ${part!.name}`,
+        isNorthAmerican: isNorthAmerican(owner, property),
+      });
   };
   const stops = [run.from, ...run.through, ...run.to];
   for (const { instance } of stops) {
@@ -111,11 +125,19 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (excess <= 1e-9 * numberIn(smallest.current, 'A')) return yield passed(run, numbers);
   const [carried, allowed] = pairText(continuous.derivation, smallest.current);
   const fixes = fixesFor(run, continuous.derivation, numberIn(smallest.current, 'A'), context);
+  const { basis } = context.system;
+  // Afloat the rule is kept for plugs and breakers it was not made for: careful, but no error.
+  const isKept = basis.practice === 'craft' && !smallest.isNorthAmerican;
+  const rule =
+    basis.practice === 'craft'
+      ? `NEC 210.20(A), 210.21(B)${isKept ? ', kept afloat by common practice' : ''}`
+      : `${basisText(basis)} 210.20(A), 210.21(B)`;
   yield {
     verdict: 'failed',
     subject: run.path,
     place: run.place,
-    message: `${run.name} carries ${carried} for hours on end${continuous.derivation.governing ? `, ${continuous.derivation.governing}` : ''}; ${smallest.title} carries ${allowed} continuously (80 % of ${displayValue(smallest.current.inputs.at(-1) ?? smallest.current)}; ${basisText(context.system.basis)} 210.20(A), 210.21(B)).${fixes[0] ? ` ${fixes[0].title}.` : ' Use a larger plug and circuit, or shorten the load.'}`,
+    ...(isKept ? { severity: 'warning' as const } : {}),
+    message: `${run.name} carries ${carried} for hours on end${continuous.derivation.governing ? `, ${continuous.derivation.governing}` : ''}; ${smallest.title} carries ${allowed} continuously (80 % of ${displayValue(smallest.current.inputs.at(-1) ?? smallest.current)}; ${rule}).${fixes[0] ? ` ${fixes[0].title}.` : ' Use a larger plug and circuit, or shorten the load.'}`,
     numbers,
     fixes,
   };
@@ -130,7 +152,7 @@ export const plugContinuous = defineCheck({
     finds:
       'A plug, receptacle, inlet, or a breaker beside one, carries more than its continuous share for three hours or more.',
     guards: 'Contacts that run hot for hours soften, arc and melt; chargers are the longest loads there are.',
-    how: 'The continuous part of the design current of each AC run that meets a plug, a receptacle, or the outlet or breaker of its source is held against 80 % of the smallest of its breakers, receptacles, plugs and the outlet and breaker of its source (100 % for a breaker listed for that, or the share a plug states). Chargers count as continuous. The fix is the input limit to set; that of an inverter that passes its supply on holds its loads as well. Breakers in other runs are judged by `protection-continuous`. Under iec there is no 80 % rule and this check is silent.',
+    how: 'The continuous part of the design current of each AC run that meets a plug, a receptacle, or the outlet or breaker of its source is held against 80 % of the smallest of its breakers, receptacles, plugs and the outlet and breaker of its source (100 % for a breaker listed for that, or the share a plug states). Chargers count as continuous. The fix is the input limit to set; that of an inverter that passes its supply on holds its loads as well. Breakers in other runs are judged by `protection-continuous`. For craft the rule is kept for plugs that were not made for it and for breakers, as a warning. Under iec there is no 80 % rule and this check is silent.',
     sources: [PUBLISHED('NEC', '210.20(A), 210.21(B), 210.23', '2017-2023')],
     failing: `design Coach {
   grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30   neutralBond: bonded }

@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { judgedDevices } from './feeding.js';
 import { fixOf, proposeRating, proposeSize } from './joint-fixes.js';
 import { coordinationOf, leastRating } from './protection-need.js';
@@ -27,7 +27,7 @@ function judgeLoad(run: Run, device: Instance, context: DesignContext): Verdict 
     verdict: 'failed',
     subject: run.path,
     place: placeOf(device, 'rating'),
-    message: `${run.name} carries ${carried}${governing}, and ${device.name} is rated ${rated}: it opens in normal use (${basisText(context.system.basis)}-4-43 433.1: I_b ≤ I_n).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Lower the current, or run conductors in parallel.'}`,
+    message: `${run.name} carries ${carried}${governing}, and ${device.name} is rated ${rated}: it opens in normal use (IEC 60364-4-43 433.1: I_b ≤ I_n).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Lower the current, or run conductors in parallel.'}`,
     numbers,
     related: [{ place: run.place, text: `${run.name} carries ${carried}` }],
     fixes,
@@ -56,7 +56,7 @@ function judgeOperation(
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(restsOnMemory(ampacity) || restsOnMemory(operating) ? { severity: 'warning' as const } : {}),
-    message: `${device.name} (${displayValue(rating)}) surely opens at ${opens} within its conventional time, and the ${displayValue(size)} conductors of ${run.name} bear ${may}, 1.45 times the ${displayValue(ampacity)} they may carry${remark} (${basisText(context.system.basis)}-4-43 433.1: I_2 ≤ 1.45·I_z).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Take a smaller device and less load.'}`,
+    message: `${device.name} (${displayValue(rating)}) surely opens at ${opens} within its conventional time, and the ${displayValue(size)} conductors of ${run.name} bear ${may}, 1.45 times the ${displayValue(ampacity)} they may carry${remark} (IEC 60364-4-43 433.1: I_2 ≤ 1.45·I_z).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Take a smaller device and less load.'}`,
     numbers,
     related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${displayValue(rating)}` }],
     fixes,

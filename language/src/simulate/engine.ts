@@ -42,6 +42,8 @@ export interface EngineOptions {
   readonly cancelled?: () => boolean;
   readonly progress?: (share: number) => void;
   readonly recorder?: Recorder;
+  /** Longest step in s where nothing happens; 900 unless said. What happens must not depend on it. */
+  readonly longestStep?: number;
 }
 
 /** What a run leaves; sums in coherent SI by position in the plan. */
@@ -253,7 +255,8 @@ export class Engine {
     while (this.dayPointer < this.dayTimes.length && this.dayTimes[this.dayPointer]! <= plan.timeOfDay)
       this.dayPointer += 1;
     this.passEdges();
-    let tried = LONGEST_STEP;
+    const longest = options.longestStep ?? LONGEST_STEP;
+    let tried = longest;
     let isChanged = true;
     while (this.time < plan.duration) {
       if (isChanged) this.settle();
@@ -264,7 +267,7 @@ export class Engine {
         yield this.time / plan.duration;
       }
       const until = this.nextBreak();
-      tried = this.step(Math.min(2 * tried, LONGEST_STEP), until);
+      tried = this.step(Math.min(2 * tried, longest), until);
       isChanged = this.passBreaks();
     }
     this.settle();

@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { Plan } from '../../../language/src/simulate/plan.js';
 import { ideal, planOf, run, resultOf, small } from './designs.js';
@@ -66,6 +67,50 @@ describe('steps', () => {
       other.forEach((time, index) => expect(Math.abs(time - times[0]![index]!)).toBeLessThan(0.05));
     }
   });
+
+  test('bring the same events at the same times however long they may be', async () => {
+    const number = (min: number, max: number): fc.Arbitrary<number> =>
+      fc.double({ min, max, noNaN: true }).map((value) => Number(value.toPrecision(3)));
+    const design = fc
+      .record({
+        resistance: number(2, 60),
+        load: number(200, 4000),
+        share: number(10, 100),
+        charger: number(30, 200),
+        start: number(20, 50),
+        window: number(10, 40),
+        volts: number(50, 52),
+        soc: number(30, 95),
+      })
+      .map((d) =>
+        small({
+          bank: `resistance: ${d.resistance} mohm   capacity: 150 Ah`,
+          charger: `currentLimit: ${d.charger} A   maximumCurrent: 200 A   absorb: 56 V   float: 54 V`,
+          inverter: 'cutOff: 47 V   reconnect: 51 V',
+          load: `power: ${d.load} W   profile: { 00:00..06:00: ${d.share} %, 07:30..12:00: 100 %, 17:10..23:00: ${d.share} % }`,
+          rules: `control Start of Set {
+            start when soc(Bank) < ${d.start} % or voltage(Bank) < ${d.volts} V for 2 min
+            stop when soc(Bank) > ${d.start + d.window} %
+            warmUp: 1 min   coolDown: 2 min   minimumRun: 20 min   quiet: 22:00..06:30 unless soc(Bank) < 15 %
+          }`,
+          scenario: `duration: 3 d   soc(Bank): ${d.soc} %`,
+        }),
+      );
+    let seen = 0;
+    await fc.assert(
+      fc.asyncProperty(design, async (text) => {
+        const plan = await planOf(text);
+        const [long, short] = [900, 17].map((longestStep) => run(plan, { longestStep }));
+        seen += long!.events.length;
+        expect(long!.events.map(({ what, of }) => `${what} ${of}`)).toEqual(
+          short!.events.map(({ what, of }) => `${what} ${of}`),
+        );
+        long!.events.forEach(({ time }, row) => expect(Math.abs(time - short!.events[row]!.time)).toBeLessThan(0.05));
+      }),
+      { numRuns: 25, seed: 5 },
+    );
+    expect(seen).toBeGreaterThan(200);
+  }, 60_000);
 
   test('count no event twice where a threshold is touched and left again', async () => {
     const outcome = run(

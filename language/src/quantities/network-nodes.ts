@@ -1,10 +1,13 @@
-import { type Derivation, type Result, known, missing, numberIn, derive } from '../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { Node } from '../model/graph.js';
+import { flagIn } from '../model/kinds/index.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
 import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
+import { legCurrents } from './flow.js';
 import { solveDirect } from './network-direct.js';
+import { acrossGear } from './passage.js';
 import { collect, sumOf, worstOfStates } from './worst.js';
 
 /** What hangs on one stretch of run at a node, on the side away from it. */
@@ -125,5 +128,41 @@ export const meetingCurrent = defineQuantity({
         result: throughNode(node, state, circuit, context),
       })),
     );
+  },
+});
+
+/** Where the loads of a pass-through inverter hang: what its output reaches, through gear as it stands in a state. */
+function behindOutput(output: Node, circuit: CircuitState, context: QuantityContext): Node[] {
+  const seen = new Set<Node>();
+  const queue = [output];
+  for (let node = queue.pop(); node; node = queue.pop()) {
+    if (seen.has(node)) continue;
+    for (const reached of context.graph.reach(node).values()) {
+      seen.add(reached);
+      for (const other of acrossGear(reached, circuit, context)) if (!seen.has(other)) queue.push(other);
+    }
+  }
+  return [...seen];
+}
+
+export const transferCurrent = defineQuantity({
+  name: 'transferCurrent',
+  kinds: ['inverter'],
+  isListedFor: (thing) => flagIn(thing.properties, 'passThrough') === true,
+  doc: 'Largest current on a leg that its transfer relay passes from a supply to the loads behind it, in any source state; what its own charger takes does not go through the relay.',
+  unit: 'A',
+  compute: (thing, context) => {
+    const inverter = thing as Instance;
+    const output = context.graph.nodes.get(`${inverter.name}.ac`);
+    const results: InState[] = [];
+    for (const { state, circuit } of context.circuitStates) {
+      if (!output || !circuit.passing.has(inverter)) continue;
+      const nodes = behindOutput(output, circuit, context).filter(({ instance }) => instance !== inverter);
+      for (const source of circuit.supply.get(output.key) ?? [])
+        results.push({ state, result: legCurrents(nodes, source, context).result });
+    }
+    return results.length === 0
+      ? refused(`no supply is led to the input of ${thing.name} that it passes on`)
+      : worstOfStates('current through the transfer relay', 'I', 'A', results);
   },
 });

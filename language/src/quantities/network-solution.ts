@@ -11,7 +11,7 @@ import {
   solveAlternating,
   voltageAt,
 } from './network-alternating.js';
-import { meetingCurrent } from './network-nodes.js';
+import { meetingCurrent, transferCurrent } from './network-nodes.js';
 import { type DirectMode, type DirectSolution, type Solved, solveDirect } from './network-direct.js';
 import type { Leg } from './supply.js';
 import { lowestOfStates, worstOfStates } from './worst.js';
@@ -351,4 +351,11 @@ export const neutralCurrent = defineQuantity({
   },
 });
 
-export const networkQuantities = [voltageAtEnd, neutralCurrent, terminalVoltage, surgeVoltage, meetingCurrent];
+export const networkQuantities = [
+  voltageAtEnd,
+  neutralCurrent,
+  terminalVoltage,
+  surgeVoltage,
+  meetingCurrent,
+  transferCurrent,
+];

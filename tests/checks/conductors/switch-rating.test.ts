@@ -44,4 +44,32 @@ describe(ID, () => {
   it('asks for a rating', async () => {
     expect(askedBy(await analyseText(barn('switch Main {}')), ID)).toEqual(['rating of Main']);
   });
+
+  it('holds the transfer relay of an inverter against the loads behind it, in the states in which it passes a supply', async () => {
+    const camp = (relay: string, passes = 'yes'): string => `design Camp {
+  generator Genset { rated: 9 kW   voltage: 230 V   neutralBond: bonded }
+  inverter Inv { rated: 9 kW   voltage: 230 V   passThrough: ${passes}   ${relay}   neutralBond: switched   currentLimit: 40 A   absorb: 56 V }
+  battery Bank : Lfp48V280Ah
+  bus Panel { rating: 63 A }
+  load Oven { power: 4.6 kW }
+  load Pump { power: 2.3 kW }
+  run Cord: Genset -> Inv.input { size: 10 mm2   length: 10 m }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+  run Out: Inv.ac -> Panel { size: 10 mm2   length: 2 m }
+  run LineA: Panel -> Oven { size: 4 mm2   length: 10 m }
+  run LineB: Panel -> Pump { size: 2.5 mm2   length: 10 m }
+}
+`;
+    const found = async (text: string) => findingsOf(await analyseText(text), ID);
+    // 4.6 kW and 2.3 kW at 230 V are 30 A; what its charger takes does not pass the relay.
+    expect(await found(camp('transferRating: 30 A'))).toEqual([]);
+    const text = camp('transferRating: 29 A');
+    const [finding] = await found(text);
+    expect(finding?.subject).toBe('Camp.Inv');
+    expect(finding?.message).toContain('30 A go through the transfer relay of Inv');
+    expect(finding?.fixes[0]?.title).toContain('with a transfer rating of 30 A');
+    expect((await afterFix(text, ID, finding!.fixes[0]!)).left).toEqual([]);
+    expect(await found(camp('transferRating: 29 A', 'no'))).toEqual([]);
+    expect(askedBy(await analyseText(camp('')), ID)).toEqual(['transferRating of Inv']);
+  });
 });

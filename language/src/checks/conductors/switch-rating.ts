@@ -1,5 +1,5 @@
 import { defineCheck } from '../define.js';
-import { judgeRating } from './gear-rating.js';
+import { OF_RELAY, judgeRating } from './gear-rating.js';
 import { PUBLISHED } from './shared.js';
 
 const KINDS = new Set(['switch', 'transfer', 'shunt']);
@@ -10,9 +10,9 @@ export const switchRating = defineCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'A switch, transfer gear or shunt is rated below the current that goes through it.',
+    finds: 'A switch, transfer gear, shunt or transfer relay is rated below the current that goes through it.',
     guards: 'Contacts that run hot and weld shut: the switch that does not open when it must.',
-    how: 'The largest design current of the runs it stands in, over all source states; where several runs meet at it, what meets there as for `bus-rating`. What the gear can open or close under load is another matter and not judged. The fix is the next standard rating.',
+    how: 'The largest design current of the runs it stands in, over all source states; where several runs meet at it, what meets there as for `bus-rating`. An inverter that passes a supply through is held to its `transferRating` by the loads behind it, on the most loaded leg. What the gear can open or close under load is another matter and not judged. The fix is the next standard rating.',
     sources: [PUBLISHED('Kirchhoff’s current law'), PUBLISHED('NEC', '240.6(A)', '2017-2023')],
     failing: `design Barn {
   battery Bank : Lfp48V280Ah
@@ -32,5 +32,7 @@ export const switchRating = defineCheck({
   judge: function* (context) {
     for (const thing of context.system.instances)
       if (KINDS.has(thing.kind)) yield* judgeRating(thing, 'go through', context);
+    const passing = new Set(context.circuitStates.flatMap(({ circuit }) => [...circuit.passing]));
+    for (const inverter of passing) yield* judgeRating(inverter, 'go through the transfer relay of', context, OF_RELAY);
   },
 });

@@ -3,7 +3,8 @@ import type { Node } from '../model/graph.js';
 import { flagIn, wordIn } from '../model/kinds/index.js';
 import type { CircuitState } from '../model/network.js';
 import type { AcSystem, Instance, Run, Stop, Thing } from '../model/types.js';
-import { MatrixBuilder, type Factors, factorise, minimumDegreeOrder } from '../solve/sparse.js';
+import { NotFinite } from '../quantity/index.js';
+import { MatrixBuilder, type Factors, SingularMatrix, factorise, minimumDegreeOrder } from '../solve/sparse.js';
 import { clearingAt, hasCurve, letThroughAt } from './clearing.js';
 import { resistanceAt } from './conductor.js';
 import { type QuantityContext, defineQuantity } from './define.js';
@@ -327,8 +328,22 @@ const bankFaults = new WeakMap<QuantityContext, Map<Instance, FaultAt | undefine
 export function bankFaultAt(thing: Instance, context: QuantityContext): FaultAt | undefined {
   let kept = bankFaults.get(context);
   if (!kept) bankFaults.set(context, (kept = new Map()));
-  if (!kept.has(thing)) kept.set(thing, findBankFault(thing, context));
+  if (!kept.has(thing)) kept.set(thing, limitedFault(thing, context));
   return kept.get(thing);
+}
+
+/** A bank without resistance, or facts beyond all measure: no current can be named, which is said instead of thrown. */
+function limitedFault(thing: Instance, context: QuantityContext): FaultAt | undefined {
+  try {
+    return findBankFault(thing, context);
+  } catch (error) {
+    if (!(error instanceof SingularMatrix || error instanceof NotFinite)) throw error;
+    return {
+      result: refused(`nothing limits the fault at ${thing.name}: a bank has no resistance`),
+      facts: [],
+      banks: [],
+    };
+  }
 }
 
 function findBankFault(thing: Instance, context: QuantityContext): FaultAt | undefined {

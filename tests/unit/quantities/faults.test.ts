@@ -127,6 +127,29 @@ ${strings.map((name) => `  run String${name}: Bank${name} -> Fuse${name} @ 0.5 m
     expect(await valueOf(text, 'F1', 'faultCurrent', 'A')).toBeCloseTo(25, 9);
   });
 
+  it.each([
+    ['no resistance', 'shortCircuitCurrent: 1 kA   chargeLimit: 0 V'],
+    ['resistances beyond all measure', 'resistance: 1e-300 ohm   chargeLimit: 14 V'],
+    ['no fault current at all', 'shortCircuitCurrent: 0 A   chargeLimit: 14 V'],
+  ])('is refused or known, never thrown, for banks with %s', async (_name, facts) => {
+    const text = `design Van {
+  battery One { voltage: 12.8 V   ${facts} }
+  battery Two { voltage: 12.8 V   resistance: 1e300 ohm   chargeLimit: 14 V }
+  bus Bar {}
+  fuse F1 { rating: 100 A }
+  load Winch { power: 500 W   supply: dc }
+  run Left: One -> Bar { size: 2 AWG   length: 0 m }
+  run Right: Two -> Bar { size: 2 AWG   length: 1 m }
+  run Line: Bar -> F1 -> Winch { size: 2 AWG   length: 1 m }
+}
+`;
+    const result = await resultOf(text, 'F1', 'faultCurrent');
+    expect(['refused', 'missing', 'known']).toContain(result.kind);
+    if (result.kind === 'known') expect(Number.isFinite(numberIn(result.derivation, 'A'))).toBe(true);
+    const { findings } = await analyseText(text);
+    expect(findings.map(({ message }) => message).join()).not.toMatch(/NaN|Infinity/);
+  });
+
   it('agrees with a solution by hand elimination on random ladders of banks and cables', async () => {
     const length = fc.double({ min: 0.2, max: 8, noNaN: true }).map((value) => Number(value.toFixed(2)));
     const rungs = fc.array(fc.record({ along: length, down: length, bank: fc.boolean() }), {

@@ -373,33 +373,43 @@ export const standAloneCurrent = defineQuantity({
   doc: 'Current that the conductors at the output of a stand-alone inverter must be good for, whatever is connected: its rated output, or the device that holds it to less (NEC 710.15(B)).',
   unit: 'A',
   isListedFor: (thing) => invertersAt(thing as Run).length > 0,
-  compute: (thing, context) => {
-    const run = thing as Run;
-    const inverters = sourcesBehind(run, context);
-    if (inverters.length === 0) return missing(`an inverter at an end of ${run.name}`);
-    if (context.system.basis.practice !== 'nec')
-      return refused('sizing by the rated output is a rule of the NEC (710.15(B)) alone');
-    const all = collect(inverters.map((inverter) => ratedOutput(inverter, context)));
-    if (!all.ok) return all.result;
-    const output: Derivation = {
-      ...sumOf('rated output', 'I_out', 'A', all.derivations),
-      source: { standard: 'NEC', edition: '2017-2023', table: '710.15(B)', provenance: 'published' },
-      governing: `rated output of ${inverters.map(({ name }) => name).join(' and ')}`,
-    };
-    const held = devicesOf(run)
-      .flatMap(({ instance }) => context.maybe(instance, 'rating') ?? [])
-      .reduce((so, next) => (numberIn(next, 'A') < numberIn(so, 'A') ? next : so), output);
-    return known(
-      held === output
-        ? output
-        : derive('current the conductors must be good for', numberIn(held, 'A'), 'A', {
-            symbol: 'I_out',
-            formula: 'min(I_out, I_n)',
-            inputs: [output, held],
-            governing: `${output.governing}, held to ${displayValue(held)} by the device in the run`,
-          }),
-    );
-  },
+  compute: (thing, context) => standAloneWith(thing as Run, context),
 });
+
+/** `standAloneCurrent` as if devices had other ratings (A). */
+export function standAloneWith(
+  run: Run,
+  context: QuantityContext,
+  ratings: ReadonlyMap<Instance, number> = new Map(),
+): Result {
+  const ratingWith = (device: Instance): Derivation | undefined => {
+    const other = ratings.get(device);
+    return other === undefined ? context.maybe(device, 'rating') : derive(`rating of ${device.name}`, other, 'A');
+  };
+  const inverters = sourcesBehind(run, context);
+  if (inverters.length === 0) return missing(`an inverter at an end of ${run.name}`);
+  if (context.system.basis.practice !== 'nec')
+    return refused('sizing by the rated output is a rule of the NEC (710.15(B)) alone');
+  const all = collect(inverters.map((inverter) => ratedOutput(inverter, context)));
+  if (!all.ok) return all.result;
+  const output: Derivation = {
+    ...sumOf('rated output', 'I_out', 'A', all.derivations),
+    source: { standard: 'NEC', edition: '2017-2023', table: '710.15(B)', provenance: 'published' },
+    governing: `rated output of ${inverters.map(({ name }) => name).join(' and ')}`,
+  };
+  const held = devicesOf(run)
+    .flatMap(({ instance }) => ratingWith(instance) ?? [])
+    .reduce((so, next) => (numberIn(next, 'A') < numberIn(so, 'A') ? next : so), output);
+  return known(
+    held === output
+      ? output
+      : derive('current the conductors must be good for', numberIn(held, 'A'), 'A', {
+          symbol: 'I_out',
+          formula: 'min(I_out, I_n)',
+          inputs: [output, held],
+          governing: `${output.governing}, held to ${displayValue(held)} by the device in the run`,
+        }),
+  );
+}
 
 export const conductorQuantities = [ampacity, resistance, voltageDrop, protectionRating, standAloneCurrent];

@@ -13,7 +13,7 @@ import { flagIn } from '../../model/kinds/index.js';
 import type { Instance, Run } from '../../model/types.js';
 import { type ConductorSize, METRIC_SERIES, quantity, sameSize } from '../../quantity/index.js';
 import { calculation } from '../../quantities/bank.js';
-import { ampacityAt, conductorType, devicesOf, voltageDropAt } from '../../quantities/conductor.js';
+import { ampacityAt, conductorType, devicesOf, standAloneWith, voltageDropAt } from '../../quantities/conductor.js';
 import { acFlow } from '../../quantities/flow.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
 import { asRatings, heatOf } from './fault-heat.js';
@@ -67,14 +67,21 @@ const larger = (left: Derivation, right: Derivation | undefined): Derivation =>
  * Judges a run as if its conductors were of a size: corrected ampacity, terminal limit, and 125 % of continuous current before correction
  * (nec). Conductors that leave a stand-alone inverter must be good for its rated output, whatever is connected (NEC 710.15(B)).
  */
-export function judgeAmpacity(run: Run, size: Derivation, context: DesignContext): Result | AmpacityJudgement {
+export function judgeAmpacity(
+  run: Run,
+  size: Derivation,
+  context: DesignContext,
+  ratings?: ReadonlyMap<Instance, number>,
+): Result | AmpacityJudgement {
   const current = context.quantity(run, 'current');
   const required = context.quantity(run, 'requiredAmpacity');
   const ampacity = ampacityAt(run, size, context);
   if (current.kind !== 'known') return current;
   if (required.kind !== 'known') return required;
   if (ampacity.kind !== 'known') return ampacity;
-  const output = context.quantity(run, 'standAloneCurrent');
+  // What the sources give may be held to less by a device, which may get another rating.
+  const output =
+    ratings && ratings.size > 0 ? standAloneWith(run, context, ratings) : context.quantity(run, 'standAloneCurrent');
   const rated = output.kind === 'known' ? output.derivation : undefined;
   const carried = larger(current.derivation, rated);
   const demanded = larger(required.derivation, rated);
@@ -236,8 +243,8 @@ export function* brokenBy(asBuilt: Run, setup: Setup, design: DesignContext): Ge
   if (heatOf(run, setup.size, context, asRatings(setup.ratings)).heated.length > 0) yield 'conductor-fault-heat';
 }
 
-function* brokenAmpacity(run: Run, { size }: Setup, context: DesignContext): Generator<JointRule> {
-  const judged = judgeAmpacity(run, size, context);
+function* brokenAmpacity(run: Run, { size, ratings }: Setup, context: DesignContext): Generator<JointRule> {
+  const judged = judgeAmpacity(run, size, context, ratings);
   if (isJudgement(judged)) {
     if (judged.broken) yield judged.broken.kind === 'terminal' ? 'terminal-temperature' : 'run-ampacity';
     if (judged.terminal && judged.broken?.kind !== 'terminal') yield 'terminal-temperature';

@@ -9,7 +9,9 @@ import { systemOf } from '../../quantities/supply.js';
 import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { passed } from '../verdicts.js';
+import { withRuns } from './run-as-if.js';
 import { PUBLISHED, sizeFix } from './shared.js';
+import type { Setup } from './sizing.js';
 
 /**
  * Share of nominal voltage that a cable or bank must at least seem to lose before a network is solved at all. Constant power has no steady
@@ -78,10 +80,26 @@ function* alternatingCollapses(runs: Iterable<Run>, context: DesignContext): Gen
 const feeding = (nodes: readonly Node[], circuit: CircuitState) =>
   new Set(nodes.flatMap((node) => [...(circuit.supply.get(node.key) ?? [])]));
 
-/** A larger size for the one weak run of a network; with several, none alone is sure to mend it. */
+/** Every place where a network of the design gives way, in any state. */
+function* collapsesIn(context: DesignContext, weak: ReadonlyMap<Run, Derivation>): Generator<Collapse> {
+  const direct = [...weak.keys()]
+    .filter(({ carries }) => carries === 'dc')
+    .map((run) => context.graph.nodeOf(run.from));
+  const alternating = [...weak.keys()].filter(({ carries }) => carries === 'ac');
+  yield* directCollapses([...direct, ...weakBanks(context)], context);
+  yield* alternatingCollapses(alternating, context);
+}
+
+/** A larger size for the one weak run of a network, where nothing gives way with it; with several, none alone is sure to mend it. */
 function fixesFor(weak: readonly Run[], context: DesignContext): readonly Fix[] {
   const [run, ...others] = weak;
-  return run && others.length === 0 ? sizeFix(run, context, { target: 'voltage-drop' }).fixes : [];
+  if (!run || others.length > 0) return [];
+  const holds = ({ size }: Setup): boolean => {
+    const after = withRuns(new Map([[run, { size: numberIn(size, 'mm2') }]]), context).context;
+    for (const _collapse of collapsesIn(after, weakRuns(after))) return false;
+    return true;
+  };
+  return sizeFix(run, context, { target: 'voltage-drop', accepts: holds }).fixes;
 }
 
 function failure(collapse: Collapse, weak: ReadonlyMap<Run, Derivation>, context: DesignContext): Verdict {
@@ -134,15 +152,8 @@ export const voltageCollapse = defineCheck({
   },
   judge: function* (context) {
     const weak = weakRuns(context);
-    const direct = [...weak.keys()]
-      .filter(({ carries }) => carries === 'dc')
-      .map((run) => context.graph.nodeOf(run.from));
-    const alternating = [...weak.keys()].filter(({ carries }) => carries === 'ac');
     const told = new Set<Node>();
-    for (const collapse of [
-      ...directCollapses([...direct, ...weakBanks(context)], context),
-      ...alternatingCollapses(alternating, context),
-    ]) {
+    for (const collapse of collapsesIn(context, weak)) {
       if (told.has(collapse.at)) continue;
       told.add(collapse.at);
       yield failure(collapse, weak, context);

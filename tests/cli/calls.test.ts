@@ -25,15 +25,18 @@ describe('calls', () => {
     const { code, stdout } = await call(['--help']);
     expect(code).toBe(0);
     const listed = [...stdout.matchAll(/^ {2}([a-z]+) (?:\[|<)/gm)].map((match) => match[1]);
-    expect(listed).toEqual(['check', 'eval', 'calc', 'explain', 'fmt', 'new', 'lsp', 'help']);
+    expect(listed).toEqual(['check', 'eval', 'calc', 'simulate', 'explain', 'fmt', 'new', 'lsp', 'help']);
     expect(stdout).toContain('Examples:');
   });
 
-  test.each(['check', 'eval', 'calc', 'explain', 'fmt', 'new', 'lsp'])('%s --help has an example', async (command) => {
-    const { code, stdout } = await call([command, '--help']);
-    expect(code).toBe(0);
-    expect(stdout).toContain(`$ wattwright ${command}`);
-  });
+  test.each(['check', 'eval', 'calc', 'simulate', 'explain', 'fmt', 'new', 'lsp'])(
+    '%s --help has an example',
+    async (command) => {
+      const { code, stdout } = await call([command, '--help']);
+      expect(code).toBe(0);
+      expect(stdout).toContain(`$ wattwright ${command}`);
+    },
+  );
 
   test('an unknown command gets the nearest name', () => expectUnusable(['chekc'], /unknown command 'chekc'.*check/));
 

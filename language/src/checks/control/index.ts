@@ -9,6 +9,7 @@ import { ruleLatched } from './rule-latched.js';
 import { ruleLivelock } from './rule-livelock.js';
 import { rulesConflict } from './rules-conflict.js';
 import { rulesShadowed } from './rules-shadowed.js';
+import { shortRun } from './short-run.js';
 import { startOnSag } from './start-on-sag.js';
 import { stopUnreachable } from './stop-unreachable.js';
 import { thresholdGap } from './threshold-gap.js';
@@ -26,6 +27,7 @@ export const controlChecks: readonly Check[] = [
   rulesShadowed,
   ruleLivelock,
   ruleLatched,
+  shortRun,
   linkProtocol,
   linkAddress,
   linkTermination,

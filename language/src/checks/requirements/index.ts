@@ -1,4 +1,6 @@
 import type { Check } from '../define.js';
 import { requirementFailed } from './requirement-failed.js';
+import { scenarioUnfinished } from './scenario-unfinished.js';
+import { scenarioUnserved } from './scenario-unserved.js';
 
-export const requirementChecks: readonly Check[] = [requirementFailed];
+export const requirementChecks: readonly Check[] = [requirementFailed, scenarioUnserved, scenarioUnfinished];

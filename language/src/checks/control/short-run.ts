@@ -1,0 +1,147 @@
+import { secondsText } from '../../control/index.js';
+import { derive, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Scenario } from '../../model/types.js';
+import { formatQuantity, quantity } from '../../quantity/index.js';
+import { clockTime, type ScenarioResult } from '../../simulate/index.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { notChecked } from '../verdicts.js';
+
+const DAY = 86_400;
+
+/** `2027-01-10 06:30`. */
+const momentText = (result: ScenarioResult, seconds: number): string =>
+  clockTime(result, seconds).slice(0, 16).replace('T', ' ');
+
+/** A run of a generator in a played scenario, s from its start. Runs that the end of the scenario cuts off are none. */
+interface Run {
+  readonly from: number;
+  readonly to: number;
+}
+
+function runsOf(name: string, { events }: ScenarioResult): { runs: Run[]; starts: number[] } {
+  const runs: Run[] = [];
+  const starts: number[] = [];
+  let from: number | undefined;
+  let isCut = false;
+  for (const event of events) {
+    if (event.of !== name) continue;
+    // A set whose absence begins was not stopped by its rules.
+    if (event.what === 'lost') isCut = true;
+    if (event.what === 'start') {
+      from = event.time;
+      isCut = false;
+      starts.push(event.time);
+    }
+    if (event.what === 'stop' && from !== undefined) {
+      if (!isCut) runs.push({ from, to: event.time });
+      from = undefined;
+    }
+  }
+  return { runs, starts };
+}
+
+/** The most starts within any 24 h, and when these begin. */
+function mostInADay(starts: readonly number[]): { count: number; from: number } {
+  let most = { count: 0, from: 0 };
+  let last = 0;
+  for (const [first, from] of starts.entries()) {
+    while (last < starts.length && starts[last]! < from + DAY) last += 1;
+    if (last - first > most.count) most = { count: last - first, from };
+  }
+  return most;
+}
+
+function* judgePlay(context: DesignContext, scenario: Scenario, result: ScenarioResult): Generator<Verdict> {
+  const least = context.setting('leastRun');
+  const mostStarts = context.setting('mostStarts');
+  for (const thing of context.system.instances) {
+    const controls = context.system.controls.filter(({ target }) => target === thing);
+    if (thing.kind !== 'generator' || controls.length === 0) continue;
+    const { runs, starts } = runsOf(thing.name, result);
+    const [control] = controls;
+    const head = `In ${scenario.name} ${thing.name}`;
+    const short = runs.filter(({ from, to }) => least && to - from < numberIn(least, 's') * (1 - 1e-9));
+    const shortest = short.reduce<Run | undefined>(
+      (so, next) => (so && so.to - so.from <= next.to - next.from ? so : next),
+      undefined,
+    );
+    const daily = mostInADay(starts);
+    const isOften = mostStarts !== undefined && daily.count > numberIn(mostStarts, '') * (1 + 1e-9);
+    if (shortest && least) {
+      const length = shortest.to - shortest.from;
+      const span = formatQuantity(
+        length < 120 ? quantity(Math.round(length), 's') : quantity(Number((length / 60).toFixed(1)), 'min'),
+      );
+      yield {
+        verdict: 'failed',
+        subject: control!.path,
+        place: control!.place,
+        message: `${head} runs for only ${span} at ${momentText(result, shortest.from)}${short.length > 1 ? `, and ${short.length - 1} more runs are shorter than ${secondsText(numberIn(least, 's'))}` : ''}; a set wants ${secondsText(numberIn(least, 's'))} to get warm (common practice, no source; set by \`leastRun\`). Put start and stop further apart, or write \`minimumRun: ${secondsText(numberIn(least, 's'))}\`.`,
+        numbers: { run: derive('shortest run', shortest.to - shortest.from, 's'), least },
+        related: [{ place: scenario.place, text: 'played here' }],
+      };
+    }
+    if (isOften)
+      yield {
+        verdict: 'failed',
+        subject: control!.path,
+        place: control!.place,
+        message: `${head} starts ${daily.count} times within a day from ${momentText(result, daily.from)} on; ${numberIn(mostStarts, '')} are the most (common practice, no source; set by \`mostStarts\`). Put start and stop further apart, or let it rest longer.`,
+        numbers: { starts: derive('starts in a day', daily.count, ''), most: mostStarts },
+        related: [{ place: scenario.place, text: 'played here' }],
+      };
+    if (!shortest && !isOften) yield { verdict: 'passed', subject: control!.path };
+  }
+}
+
+export const shortRun = defineCheck({
+  id: 'short-run',
+  group: 'control',
+  severity: 'warning',
+  since: '0.2.0',
+  docs: {
+    finds: 'In a played scenario a generator runs for too short a time, or starts too often in a day.',
+    guards: 'A set that is worn out by starting, with water in its oil and soot in its exhaust.',
+    how: 'The first run of every scenario is looked at: each run of a generator that a control stopped must last `leastRun` (20 min unless set), and no 24 h may hold more than `mostStarts` starts (6 unless set); both common practice, no source.',
+    sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
+    failing: `design Hut {
+  generator Genset { rated: 5 kW   voltage: 230 V   fuel: diesel   tank: 60 L   powerFactor: 1 }
+  charger Rect { input: 180..264 V   currentLimit: 60 A   absorb: 56 V   float: 54 V   efficiency: 93 %   powerFactor: 0.98   remoteSense: yes }
+  battery Bank : Lfp48V280Ah
+  load Radio { power: 500 W   supply: dc   profile: always }
+  run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }
+  run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  run Line: Bank -> Radio { size: 10 mm2   length: 2 m }
+  control Autostart of Genset {
+    start when soc(Bank) < 40 %
+    stop when soc(Bank) > 43 %
+  }
+  scenario Dark { from: 2027-01-10   duration: 5 h   sun: none   soc(Bank): 42 % }
+}
+`,
+    passing: `design Hut {
+  generator Genset { rated: 5 kW   voltage: 230 V   fuel: diesel   tank: 60 L   powerFactor: 1 }
+  charger Rect { input: 180..264 V   currentLimit: 60 A   absorb: 56 V   float: 54 V   efficiency: 93 %   powerFactor: 0.98   remoteSense: yes }
+  battery Bank : Lfp48V280Ah
+  load Radio { power: 500 W   supply: dc   profile: always }
+  run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }
+  run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  run Line: Bank -> Radio { size: 10 mm2   length: 2 m }
+  control Autostart of Genset {
+    start when soc(Bank) < 40 %
+    stop when soc(Bank) > 80 %
+  }
+  scenario Dark { from: 2027-01-10   duration: 12 h   sun: none   soc(Bank): 42 % }
+}
+`,
+  },
+  judge: () => [],
+  judgePlayed: function* (context, scenario, played) {
+    if (played.kind === 'played') yield* judgePlay(context, scenario, played.result);
+    else if (played.kind === 'missing')
+      for (const control of context.system.controls)
+        if (control.target.kind === 'generator')
+          yield notChecked(control, { kind: 'missing', missing: played.missing });
+  },
+});

@@ -1,0 +1,68 @@
+import type { Scenario } from '../../model/types.js';
+import { clockTime, type ScenarioEvent, type ScenarioResult } from '../../simulate/index.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { notChecked } from '../verdicts.js';
+
+/** Banks whose protection has opened and not closed again when the scenario ends. */
+function leftOpen({ events }: ScenarioResult): ScenarioEvent[] {
+  const open = new Map<string, ScenarioEvent>();
+  for (const event of events) {
+    if (event.what === 'open') open.set(event.of, event);
+    if (event.what === 'close') open.delete(event.of);
+  }
+  return [...open.values()];
+}
+
+function judgePlay(scenario: Scenario, result: ScenarioResult): Verdict {
+  const open = leftOpen(result);
+  if (open.length === 0) return { verdict: 'passed', subject: scenario.path };
+  const told = open.map(
+    ({ of, time }) =>
+      `the protection of ${of} opens on ${clockTime(result, time).slice(0, 16).replace('T', ' at ')} and does not close again`,
+  );
+  return {
+    verdict: 'failed',
+    subject: scenario.path,
+    place: scenario.place,
+    message: `${scenario.name} does not go on to its end as it began: ${told.join(', ')}. Charge earlier or shed loads before the bank is empty.`,
+  };
+}
+
+export const scenarioUnfinished = defineCheck({
+  id: 'scenario-unfinished',
+  group: 'requirements',
+  severity: 'warning',
+  since: '0.2.0',
+  docs: {
+    finds: 'A scenario cannot be played, or on the way the protection of a bank opens and stays open.',
+    guards: 'Results that look whole and are not: after that moment the site is another one.',
+    how: 'The first run of the scenario is looked at: no bank’s protection may be open when it ends. A scenario that cannot be played says why. Tanks are taken as filled again in time; how long one lasts is judged by `generator-fuel`.',
+    sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
+    failing: `design Hut {
+  battery Bank : Lfp48V280Ah { reset: manual }
+  load Radio { power: 500 W   supply: dc   profile: always }
+  run Line: Bank -> Radio { size: 10 mm2   length: 2 m }
+  scenario Dark { from: 2027-01-10   duration: 2 d   sun: none   soc(Bank): 90 % }
+}
+`,
+    passing: `design Hut {
+  battery Bank : Lfp48V280Ah { reset: manual }
+  load Radio { power: 500 W   supply: dc   profile: always }
+  run Line: Bank -> Radio { size: 10 mm2   length: 2 m }
+  scenario Dark { from: 2027-01-10   duration: 1 d   sun: none   soc(Bank): 90 % }
+}
+`,
+  },
+  judge: () => [],
+  judgePlayed: function* (_context, scenario, played) {
+    if (played.kind === 'played') yield judgePlay(scenario, played.result);
+    if (played.kind === 'missing') yield notChecked(scenario, { kind: 'missing', missing: played.missing });
+    if (played.kind === 'refused')
+      yield {
+        verdict: 'failed',
+        subject: scenario.path,
+        place: scenario.place,
+        message: `${scenario.name} cannot be played: ${played.reason}.`,
+      };
+  },
+});

@@ -131,6 +131,7 @@ export class Engine {
   private readonly wanted: Float64Array;
   private readonly profile: Float64Array;
   private readonly stalled: Uint8Array;
+  private readonly wasOverload: Uint8Array;
   private readonly since: Float64Array;
   private readonly supplySince: Float64Array;
   private readonly tankLeft: Float64Array;
@@ -210,6 +211,7 @@ export class Engine {
     this.wanted = new Float64Array(loads.length);
     this.profile = new Float64Array(loads.length);
     this.stalled = new Uint8Array(loads.length);
+    this.wasOverload = new Uint8Array(loads.length);
     this.since = new Float64Array(this.direct.conditions).fill(Infinity);
     this.supplySince = new Float64Array(regulators.length).fill(Infinity);
     this.tankLeft = Float64Array.from(sources, ({ tank }) => tank);
@@ -370,6 +372,7 @@ export class Engine {
       this.canCarry(load, feeder),
     );
     this.startLoads();
+    this.noteOverloads();
     for (let at = 0; at < plan.loads.length; at += 1)
       direct.served[at] =
         plan.loads[at]!.bus >= 0
@@ -407,6 +410,15 @@ export class Engine {
       allotment.settle(this.configuration, this.wanted, this.direct.isInverterOn, (load, feeder) =>
         this.canCarry(load, feeder),
       );
+  }
+
+  /** Loads that begin to go without because what feeds them cannot give more. */
+  private noteOverloads(): void {
+    const { isOverload } = this.allotment;
+    for (let at = 0; at < isOverload.length; at += 1) {
+      if (isOverload[at] && !this.wasOverload[at]) this.note('overload', this.plan.loads[at]!.name);
+      this.wasOverload[at] = isOverload[at]!;
+    }
   }
 
   private refreshRegulators(): void {

@@ -292,6 +292,9 @@ describe('gear', () => {
     expect(energy.get('House')).toBe(0);
     expect(energy.get('Radio')).toBeCloseTo(300 * HOUR, 6);
     expect(unserved.get('House')).toBeCloseTo(1500 * HOUR, 6);
+    expect(result.events.filter(({ what }) => what === 'overload')).toEqual([
+      { time: 0, what: 'overload', of: 'House' },
+    ]);
   });
 
   test('a charger that stops without its link gives nothing while it is lost; others go on', async () => {

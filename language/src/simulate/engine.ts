@@ -6,23 +6,15 @@ import type { Configuration, Plan } from './plan.js';
 import { Random } from './random.js';
 import { Recorder } from './recorder.js';
 import { DaySun, dailyClearness, isLeap } from './sun.js';
+import { Stepper } from './stepper.js';
 import { storedEnergy } from './storage.js';
 import type { EnergyBalance, ScenarioEvent } from './types.js';
 
 const DAY = 86400;
 /** Events are found to this, in s: the step ends just behind them. */
 const INSTANT = 1e-6;
-/** Below this a step is taken whatever its error, in s: kinks of the currents lie inside. */
-const LEAST_STEP = 1e-3;
 /** Longest step where nothing happens, in s: so that curves look like curves. */
 const LONGEST_STEP = 900;
-/** Error of a step over what it moves, and over the capacity. */
-const STEP_TOLERANCE = 1e-7;
-const ABSOLUTE_TOLERANCE = 1e-12;
-/** How far the middle of a step may lie off the straight line between its ends, over the capacity: what is recorded runs straight. */
-const BEND_TOLERANCE = 2e-5;
-/** Change of the rate over a step, λ·h, below which its middle need not be looked at. */
-const PLAIN = 0.05;
 /** What the energy books may be open by, over all energy that went through. */
 export const BALANCE_TOLERANCE = 1e-6;
 /** Rounds in which switching settles at one instant, and switchings within a second that count as chatter without end. */
@@ -89,15 +81,11 @@ export class Cancelled extends Error {}
  * and where a watched value crosses its limit. Within a step everything that does not follow from the charge of the banks stands still,
  * so that the charge of a bank moves one way only and no value can cross a limit and come back unseen.
  *
- * A step of the charge q with dq/dt = f is exponential with λ = df/dq: half a step q + h/2·φ₁(λ·h/2)·f finds the middle, and the whole
- * step is q + h·(φ₁(z)·f + 2·φ₂(z)·r) with z = λ·h, φ₁ = (e^z − 1)/z, φ₂ = (e^z − 1 − z)/z² and r what f at the middle is beyond its
- * straight line: of third order, and exact where f is straight, as with constant current, and with constant voltage on a straight
- * stretch of the rest curve. Its error is what Simpson's rule over start, middle and end says otherwise; steps halve until it is
- * small. Energies are summed by the same rule, and the books of all energy must close, or the engine refuses its own result.
- * Source: exponential Runge-Kutta methods, Cox and Matthews 2002 (from memory).
+ * The books of all energy must close, or the engine refuses its own result. How the charge moves, see `Stepper`.
  */
 export class Engine {
   private readonly direct: DirectSide;
+  private readonly stepper: Stepper;
   private readonly comparisons: Comparisons;
   private readonly allotment: Allotment;
   private readonly sun: DaySun;
@@ -139,7 +127,6 @@ export class Engine {
   private configuration!: Configuration;
 
   /* Sums. */
-  private readonly sums: Float64Array;
   private readonly runTime: Float64Array;
   private readonly starts: Float64Array;
   private readonly served: Float64Array;
@@ -154,23 +141,7 @@ export class Engine {
   private gearDue = Infinity;
   private isOtherSun = false;
 
-  /* Work space of a step. */
-  private readonly charge: Float64Array;
-  private readonly next: Float64Array;
-  private readonly middle: Float64Array;
-  private readonly rate: Float64Array;
-  private readonly stiffness: Float64Array;
-  private readonly rateMiddle: Float64Array;
-  private readonly rateEnd: Float64Array;
-  private flowStart: Float64Array;
-  private readonly flowMiddle: Float64Array;
-  private flowEnd: Float64Array;
-  /** Whether the last step tried was so plain that its middle was not looked at. */
-  private isPlain = false;
   private readonly truthsEnd: Uint8Array;
-  /** The bank whose curve has a point where the step is to end, and the charge there; −1 for none. */
-  private kinkBank = -1;
-  private kink = 0;
 
   constructor(
     private readonly plan: Plan,
@@ -178,6 +149,7 @@ export class Engine {
   ) {
     const { banks, sources, loads, regulators, arrays, links, control } = plan;
     this.direct = new DirectSide(plan);
+    this.stepper = new Stepper(banks, this.direct);
     this.comparisons = new Comparisons(control.comparisons);
     this.allotment = new Allotment(plan);
     this.sun = new DaySun(plan.sun, arrays, options.resolution);
@@ -216,7 +188,6 @@ export class Engine {
     this.supplySince = new Float64Array(regulators.length).fill(Infinity);
     this.tankLeft = Float64Array.from(sources, ({ tank }) => tank);
 
-    this.sums = new Float64Array(this.direct.flows);
     this.runTime = new Float64Array(sources.length);
     this.starts = new Float64Array(sources.length);
     [this.served, this.unserved, this.shed] = [0, 1, 2].map(() => new Float64Array(loads.length)) as [
@@ -225,19 +196,6 @@ export class Engine {
       Float64Array,
     ];
     [this.curtailed, this.available] = [new Float64Array(arrays.length), new Float64Array(arrays.length)];
-
-    this.charge = Float64Array.from(banks, (bank) => bank.soc * bank.capacity);
-    const perBank = (): Float64Array => new Float64Array(banks.length);
-    [this.next, this.middle, this.rate, this.stiffness, this.rateMiddle, this.rateEnd] = [
-      perBank(),
-      perBank(),
-      perBank(),
-      perBank(),
-      perBank(),
-      perBank(),
-    ];
-    const perFlow = (): Float64Array => new Float64Array(this.direct.flows);
-    [this.flowStart, this.flowMiddle, this.flowEnd] = [perFlow(), perFlow(), perFlow()];
   }
 
   play(): Outcome {
@@ -277,7 +235,7 @@ export class Engine {
   }
 
   private stored(): number {
-    return this.plan.banks.reduce((sum, bank, at) => sum + storedEnergy(bank, this.charge[at]!), 0);
+    return this.plan.banks.reduce((sum, bank, at) => sum + storedEnergy(bank, this.stepper.charge[at]!), 0);
   }
 
   private get timeOfDay(): number {
@@ -468,9 +426,9 @@ export class Engine {
       this.look();
       if (!this.switchControls() && !this.switchGear()) break;
     }
-    this.direct.fillRates(this.charge, this.rate, this.stiffness);
+    this.stepper.begin();
     this.noteDue();
-    this.direct.fillValues(this.charge);
+    this.direct.fillValues(this.stepper.charge);
     this.recorder.push(this.time, this.direct.values);
   }
 
@@ -478,20 +436,18 @@ export class Engine {
   private settleQuietly(isOtherSun: boolean): void {
     if (!isOtherSun) {
       // The start of this step is the end of the one before.
-      this.direct.fillRates(this.charge, this.rate, this.stiffness);
-      [this.flowStart, this.flowEnd] = [this.flowEnd, this.flowStart];
+      this.stepper.beginAtEnd();
       return;
     }
     this.look();
-    if (!this.isAsAtEnd()) this.settle();
-    else this.direct.fillRates(this.charge, this.rate, this.stiffness);
+    if (this.isAsAtStart()) this.stepper.begin();
+    else this.settle();
   }
 
   private look(): void {
     this.direct.takeSun(this.available);
-    this.direct.solve(this.charge);
-    this.direct.fillFlows(this.flowStart);
-    this.direct.fillWatched(this.charge);
+    this.stepper.solveStart();
+    this.direct.fillWatched(this.stepper.charge);
     this.judge(this.truths, this.time);
   }
 
@@ -599,17 +555,10 @@ export class Engine {
 
   /** Takes one step of at most `most` s and not beyond `until`; answers its length. */
   private step(most: number, until: number): number {
-    let length = Math.min(most, until - this.time);
-    const { banks } = this.plan;
-    for (;;) {
-      length = this.toKink(length);
-      const error = this.tryStep(length);
-      if (error <= 1 || length <= LEAST_STEP) break;
-      length = Math.max(LEAST_STEP, length / 2);
-    }
+    let length = this.stepper.tryUpTo(Math.min(most, until - this.time));
     this.judge(this.truthsEnd, this.time + length);
     if (!this.isAsAtStart()) length = this.toEvent(length);
-    for (let at = 0; at < banks.length; at += 1) this.charge[at] = this.next[at]!;
+    this.stepper.take(length);
     this.add(length);
     const isUntil = this.time + length >= until - INSTANT / 2;
     this.time = isUntil ? until : this.time + length;
@@ -618,11 +567,7 @@ export class Engine {
     return length;
   }
 
-  /** Whether what holds now held at the end of the step before. */
-  private isAsAtEnd(): boolean {
-    return this.isAsAtStart();
-  }
-
+  /** Whether all that holds at the end of the last step held at its start; at the start of a step, whether it held at the end before. */
   private isAsAtStart(): boolean {
     for (let at = 0; at < this.truths.length; at += 1) if (this.truths[at] !== this.truthsEnd[at]) return false;
     return true;
@@ -633,122 +578,18 @@ export class Engine {
     let [low, high] = [0, length];
     while (high - low > INSTANT) {
       const middle = (low + high) / 2;
-      this.tryStep(middle);
+      this.stepper.tryStep(middle);
       this.judge(this.truthsEnd, this.time + middle);
       if (this.isAsAtStart()) low = middle;
       else high = middle;
     }
-    this.tryStep(high);
+    this.stepper.tryStep(high);
     this.judge(this.truthsEnd, this.time + high);
     return high;
   }
 
-  /** Shortens a step that would run over a point of a rest curve so that it ends there. */
-  private toKink(length: number): number {
-    let shortest = length;
-    this.kinkBank = -1;
-    for (let at = 0; at < this.charge.length; at += 1) {
-      const bank = this.plan.banks[at]!;
-      const rate = this.rate[at]!;
-      if (rate === 0) continue;
-      const target = this.direct.pointAhead(at, this.charge[at]!, rate);
-      const way = target - this.charge[at]!;
-      // Most points are out of reach: while λ·h stays below a half, no charge moves more than e^½ times its rate says.
-      if (Math.abs(this.stiffness[at]! * length) < 0.5 && Math.abs(way) > 1.65 * Math.abs(rate) * length) continue;
-      if (Math.abs(way) < 1e-9 * bank.capacity) continue;
-      const stiffness = this.stiffness[at]!;
-      const grown = 1 + (stiffness * way) / rate;
-      if (grown <= 0) continue;
-      const time = Math.abs(stiffness * way) < 1e-6 * Math.abs(rate) ? way / rate : Math.log(grown) / stiffness;
-      if (!(time > INSTANT && time < shortest)) continue;
-      shortest = time;
-      [this.kinkBank, this.kink] = [at, target];
-    }
-    return shortest;
-  }
-
-  /** Works out the state after `length` s. Answers the error over what is tolerated. */
-  private tryStep(length: number): number {
-    let stiffest = 0;
-    for (let at = 0; at < this.charge.length; at += 1) {
-      const z = Math.abs(this.stiffness[at]! * length);
-      if (z > stiffest) stiffest = z;
-    }
-    if (stiffest < PLAIN && this.tryPlain(length) <= 1) return 1;
-    return this.tryWithMiddle(length);
-  }
-
-  /** A step so short that its rate hardly changes: its ends alone tell all, by the trapezoid rule. */
-  private tryPlain(length: number): number {
-    const { charge, next, rate, stiffness, rateEnd } = this;
-    const { banks } = this.plan;
-    this.isPlain = true;
-    for (let at = 0; at < charge.length; at += 1)
-      next[at] = bounded(charge[at]! + length * phi(stiffness[at]! * length) * rate[at]!, banks[at]!.capacity);
-    this.finishStep();
-    let worst = 0;
-    for (let at = 0; at < charge.length; at += 1) {
-      const moved = next[at]! - charge[at]!;
-      const off = Math.abs(moved - (length / 2) * (rate[at]! + rateEnd[at]!));
-      const tolerated = STEP_TOLERANCE * Math.abs(moved) + ABSOLUTE_TOLERANCE * banks[at]!.capacity;
-      const error = off / tolerated;
-      if (error > worst) worst = error;
-      // The bend of an exponential between its ends.
-      const bend = Math.abs(stiffness[at]! * length * moved) / 8 / (BEND_TOLERANCE * banks[at]!.capacity);
-      if (bend > worst) worst = bend;
-    }
-    return worst;
-  }
-
-  private tryWithMiddle(length: number): number {
-    const { direct, charge, next, middle, rate, stiffness, rateMiddle, rateEnd } = this;
-    const { banks } = this.plan;
-    this.isPlain = false;
-    for (let at = 0; at < charge.length; at += 1)
-      middle[at] = bounded(
-        charge[at]! + (length / 2) * phi((stiffness[at]! * length) / 2) * rate[at]!,
-        banks[at]!.capacity,
-      );
-    direct.solve(middle);
-    direct.fillRates(middle, rateMiddle);
-    direct.fillFlows(this.flowMiddle);
-    for (let at = 0; at < charge.length; at += 1) {
-      const z = stiffness[at]! * length;
-      // What the straight line of the rate leaves out by the middle of the step, grown on to its end.
-      const rest = rateMiddle[at]! - rate[at]! - stiffness[at]! * (middle[at]! - charge[at]!);
-      next[at] = bounded(charge[at]! + length * (phi(z) * rate[at]! + 2 * phi2(z) * rest), banks[at]!.capacity);
-    }
-    this.finishStep();
-    let worst = 0;
-    for (let at = 0; at < charge.length; at += 1) {
-      const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);
-      const moved = next[at]! - charge[at]!;
-      const tolerated = STEP_TOLERANCE * Math.abs(moved) + ABSOLUTE_TOLERANCE * banks[at]!.capacity;
-      const bend = Math.abs(middle[at]! - (charge[at]! + next[at]!) / 2);
-      worst = Math.max(worst, Math.abs(moved - simpson) / tolerated, bend / (BEND_TOLERANCE * banks[at]!.capacity));
-    }
-    return worst;
-  }
-
-  /** Works out everything at the end of a step. */
-  private finishStep(): void {
-    const { direct, next, kinkBank, kink } = this;
-    // A step that was made to end at a point of a curve ends exactly there.
-    if (kinkBank >= 0 && Math.abs(next[kinkBank]! - kink) < 1e-9 * this.plan.banks[kinkBank]!.capacity)
-      next[kinkBank] = kink;
-    direct.solve(next);
-    direct.fillRates(next, this.rateEnd);
-    direct.fillFlows(this.flowEnd);
-    direct.fillValues(next);
-  }
-
   private add(length: number): void {
-    const { sums, flowStart, flowMiddle, flowEnd, plan } = this;
-    if (this.isPlain)
-      for (let at = 0; at < sums.length; at += 1) sums[at]! += (length / 2) * (flowStart[at]! + flowEnd[at]!);
-    else
-      for (let at = 0; at < sums.length; at += 1)
-        sums[at]! += (length / 6) * (flowStart[at]! + 4 * flowMiddle[at]! + flowEnd[at]!);
+    const { plan } = this;
     for (let at = 0; at < plan.loads.length; at += 1) {
       const served = this.direct.served[at]!;
       this.served[at]! += served * length;
@@ -823,7 +664,7 @@ export class Engine {
     const { sources } = this.plan;
     for (let at = 0; at < sources.length; at += 1) {
       if (this.tankLeft[at] === Infinity) continue;
-      const used = this.sums[this.direct.fuelFlow(at)]!;
+      const used = this.stepper.sums[this.direct.fuelFlow(at)]!;
       while (used > this.tankLeft[at]!) {
         this.tankLeft[at]! += sources[at]!.tank;
         this.note('out of fuel', sources[at]!.name);
@@ -832,7 +673,8 @@ export class Engine {
   }
 
   private outcome(before: number): Outcome {
-    const { plan, sums, direct } = this;
+    const { plan, direct } = this;
+    const { sums } = this.stepper;
     const stored = this.stored() - before;
     const [fromSources, toLoads, lost] = [sums[FLOW.sources]!, sums[FLOW.loads]!, sums[FLOW.lost]!];
     const residual = fromSources - toLoads - lost - stored;
@@ -861,15 +703,6 @@ export class Engine {
     };
   }
 }
-
-/** (e^z − 1)/z. */
-const phi = (z: number): number => (Math.abs(z) < 1e-9 ? 1 + z / 2 : Math.expm1(z) / z);
-
-/** (e^z − 1 − z)/z². */
-const phi2 = (z: number): number => (Math.abs(z) < 1e-4 ? 0.5 + z / 6 + (z * z) / 24 : (phi(z) - 1) / z);
-
-const bounded = (charge: number, capacity: number): number =>
-  charge <= 0 ? 0 : charge >= capacity ? capacity : charge;
 
 /** Beginnings and ends of outages and lost links in order; links count as lost to gear that listens to them after their time-out. */
 function edgesOf(plan: Plan, random: Random | undefined): Engine['edges'] {

@@ -1,0 +1,202 @@
+import type { DirectSide } from './direct-side.js';
+import type { BankPlan } from './plan.js';
+
+/** Below this a step is taken whatever its error, in s: kinks of the currents lie inside. */
+const LEAST_STEP = 1e-3;
+/** Error of a step over what it moves, and over the capacity. */
+const STEP_TOLERANCE = 1e-7;
+const ABSOLUTE_TOLERANCE = 1e-12;
+/** How far the middle of a step may lie off the straight line between its ends, over the capacity: what is recorded runs straight. */
+const BEND_TOLERANCE = 2e-5;
+/** Change of the rate over a step, λ·h, below which its middle need not be looked at. */
+const PLAIN = 0.05;
+/** Times closer than this are one, in s. */
+const INSTANT = 1e-6;
+
+/**
+ * Moves the charge of the banks.
+ *
+ * A step of the charge q with dq/dt = f is exponential with λ = df/dq: half a step q + h/2·φ₁(λ·h/2)·f finds the middle, and the whole
+ * step is q + h·(φ₁(z)·f + 2·φ₂(z)·r) with z = λ·h, φ₁ = (e^z − 1)/z, φ₂ = (e^z − 1 − z)/z² and r what f at the middle is beyond its
+ * straight line: of third order, and exact where f is straight, as with constant current, and with constant voltage on a straight
+ * stretch of the rest curve. Its error is what Simpson's rule over start, middle and end says otherwise; steps halve until it is
+ * small. Energies are summed by the same rule.
+ * Source: exponential Runge-Kutta methods, Cox and Matthews 2002 (from memory).
+ */
+export class Stepper {
+  /** C in each bank. */
+  readonly charge: Float64Array;
+  /** Sums of the flows of the direct side over time. */
+  readonly sums: Float64Array;
+  private readonly next: Float64Array;
+  private readonly middle: Float64Array;
+  private readonly rate: Float64Array;
+  private readonly stiffness: Float64Array;
+  private readonly rateMiddle: Float64Array;
+  private readonly rateEnd: Float64Array;
+  private flowStart: Float64Array;
+  private readonly flowMiddle: Float64Array;
+  private flowEnd: Float64Array;
+  /** Whether the last step tried was so plain that its middle was not looked at. */
+  private isPlain = false;
+  /** The bank whose curve has a point where the step is to end, and the charge there; −1 for none. */
+  private kinkBank = -1;
+  private kink = 0;
+
+  constructor(
+    private readonly banks: readonly BankPlan[],
+    private readonly direct: DirectSide,
+  ) {
+    this.charge = Float64Array.from(banks, (bank) => bank.soc * bank.capacity);
+    const perBank = (): Float64Array => new Float64Array(banks.length);
+    [this.next, this.middle, this.rate, this.stiffness] = [perBank(), perBank(), perBank(), perBank()];
+    [this.rateMiddle, this.rateEnd] = [perBank(), perBank()];
+    const perFlow = (): Float64Array => new Float64Array(direct.flows);
+    [this.flowStart, this.flowMiddle, this.flowEnd, this.sums] = [perFlow(), perFlow(), perFlow(), perFlow()];
+  }
+
+  /** Solves the direct side where the next step starts. */
+  solveStart(): void {
+    this.direct.solve(this.charge);
+    this.direct.fillFlows(this.flowStart);
+  }
+
+  /** Takes the rates where the next step starts, once it is solved and nothing switches any more. */
+  begin(): void {
+    this.direct.fillRates(this.charge, this.rate, this.stiffness);
+  }
+
+  /** Begins where the step before ended, all else being as it was. */
+  beginAtEnd(): void {
+    this.begin();
+    [this.flowStart, this.flowEnd] = [this.flowEnd, this.flowStart];
+  }
+
+  /** Tries steps of at most `most` s, shorter and shorter, until one is good enough; answers its length. */
+  tryUpTo(most: number): number {
+    let length = most;
+    for (;;) {
+      length = this.toKink(length);
+      const error = this.tryStep(length);
+      if (error <= 1 || length <= LEAST_STEP) return length;
+      length = Math.max(LEAST_STEP, length / 2);
+    }
+  }
+
+  /** Takes the step that was tried last. */
+  take(length: number): void {
+    const { charge, next, sums, flowStart, flowMiddle, flowEnd } = this;
+    for (let at = 0; at < charge.length; at += 1) charge[at] = next[at]!;
+    if (this.isPlain)
+      for (let at = 0; at < sums.length; at += 1) sums[at]! += (length / 2) * (flowStart[at]! + flowEnd[at]!);
+    else
+      for (let at = 0; at < sums.length; at += 1)
+        sums[at]! += (length / 6) * (flowStart[at]! + 4 * flowMiddle[at]! + flowEnd[at]!);
+  }
+
+  /** Shortens a step that would run over a point of a rest curve so that it ends there. */
+  private toKink(length: number): number {
+    let shortest = length;
+    this.kinkBank = -1;
+    for (let at = 0; at < this.charge.length; at += 1) {
+      const bank = this.banks[at]!;
+      const rate = this.rate[at]!;
+      if (rate === 0) continue;
+      const target = this.direct.pointAhead(at, this.charge[at]!, rate);
+      const way = target - this.charge[at]!;
+      // Most points are out of reach: while λ·h stays below a half, no charge moves more than e^½ times its rate says.
+      if (Math.abs(this.stiffness[at]! * length) < 0.5 && Math.abs(way) > 1.65 * Math.abs(rate) * length) continue;
+      if (Math.abs(way) < 1e-9 * bank.capacity) continue;
+      const stiffness = this.stiffness[at]!;
+      const grown = 1 + (stiffness * way) / rate;
+      if (grown <= 0) continue;
+      const time = Math.abs(stiffness * way) < 1e-6 * Math.abs(rate) ? way / rate : Math.log(grown) / stiffness;
+      if (!(time > INSTANT && time < shortest)) continue;
+      shortest = time;
+      [this.kinkBank, this.kink] = [at, target];
+    }
+    return shortest;
+  }
+
+  /** Works out the state after `length` s. Answers the error over what is tolerated. */
+  tryStep(length: number): number {
+    let stiffest = 0;
+    for (let at = 0; at < this.charge.length; at += 1) {
+      const z = Math.abs(this.stiffness[at]! * length);
+      if (z > stiffest) stiffest = z;
+    }
+    if (stiffest < PLAIN && this.tryPlain(length) <= 1) return 1;
+    return this.tryWithMiddle(length);
+  }
+
+  /** A step so short that its rate hardly changes: its ends alone tell all, by the trapezoid rule. */
+  private tryPlain(length: number): number {
+    const { banks, charge, next, rate, stiffness, rateEnd } = this;
+    this.isPlain = true;
+    for (let at = 0; at < charge.length; at += 1)
+      next[at] = bounded(charge[at]! + length * phi(stiffness[at]! * length) * rate[at]!, banks[at]!.capacity);
+    this.finishStep();
+    let worst = 0;
+    for (let at = 0; at < charge.length; at += 1) {
+      const moved = next[at]! - charge[at]!;
+      const off = Math.abs(moved - (length / 2) * (rate[at]! + rateEnd[at]!));
+      const tolerated = STEP_TOLERANCE * Math.abs(moved) + ABSOLUTE_TOLERANCE * banks[at]!.capacity;
+      const error = off / tolerated;
+      if (error > worst) worst = error;
+      // The bend of an exponential between its ends.
+      const bend = Math.abs(stiffness[at]! * length * moved) / 8 / (BEND_TOLERANCE * banks[at]!.capacity);
+      if (bend > worst) worst = bend;
+    }
+    return worst;
+  }
+
+  private tryWithMiddle(length: number): number {
+    const { banks, direct, charge, next, middle, rate, stiffness, rateMiddle, rateEnd } = this;
+    this.isPlain = false;
+    for (let at = 0; at < charge.length; at += 1)
+      middle[at] = bounded(
+        charge[at]! + (length / 2) * phi((stiffness[at]! * length) / 2) * rate[at]!,
+        banks[at]!.capacity,
+      );
+    direct.solve(middle);
+    direct.fillRates(middle, rateMiddle);
+    direct.fillFlows(this.flowMiddle);
+    for (let at = 0; at < charge.length; at += 1) {
+      const z = stiffness[at]! * length;
+      // What the straight line of the rate leaves out by the middle of the step, grown on to its end.
+      const rest = rateMiddle[at]! - rate[at]! - stiffness[at]! * (middle[at]! - charge[at]!);
+      next[at] = bounded(charge[at]! + length * (phi(z) * rate[at]! + 2 * phi2(z) * rest), banks[at]!.capacity);
+    }
+    this.finishStep();
+    let worst = 0;
+    for (let at = 0; at < charge.length; at += 1) {
+      const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);
+      const moved = next[at]! - charge[at]!;
+      const tolerated = STEP_TOLERANCE * Math.abs(moved) + ABSOLUTE_TOLERANCE * banks[at]!.capacity;
+      const bend = Math.abs(middle[at]! - (charge[at]! + next[at]!) / 2);
+      worst = Math.max(worst, Math.abs(moved - simpson) / tolerated, bend / (BEND_TOLERANCE * banks[at]!.capacity));
+    }
+    return worst;
+  }
+
+  /** Works out everything at the end of a step. */
+  private finishStep(): void {
+    const { direct, next, kinkBank, kink } = this;
+    // A step that was made to end at a point of a curve ends exactly there.
+    if (kinkBank >= 0 && Math.abs(next[kinkBank]! - kink) < 1e-9 * this.banks[kinkBank]!.capacity)
+      next[kinkBank] = kink;
+    direct.solve(next);
+    direct.fillRates(next, this.rateEnd);
+    direct.fillFlows(this.flowEnd);
+    direct.fillValues(next);
+  }
+}
+
+/** (e^z − 1)/z. */
+const phi = (z: number): number => (Math.abs(z) < 1e-9 ? 1 + z / 2 : Math.expm1(z) / z);
+
+/** (e^z − 1 − z)/z². */
+const phi2 = (z: number): number => (Math.abs(z) < 1e-4 ? 0.5 + z / 6 + (z * z) / 24 : (phi(z) - 1) / z);
+
+const bounded = (charge: number, capacity: number): number =>
+  charge <= 0 ? 0 : charge >= capacity ? capacity : charge;

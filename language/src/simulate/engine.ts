@@ -1,18 +1,16 @@
-import type { ControlState } from '../control/index.js';
 import { Comparisons } from './comparison.js';
 import { DirectSide, FLOW } from './direct-side.js';
 import { Allotment } from './allotment.js';
+import { Calendar, DAY, INSTANT } from './calendar.js';
+import { RuleRunner } from './rule-runner.js';
 import type { Configuration, Plan } from './plan.js';
 import { Random } from './random.js';
 import { Recorder } from './recorder.js';
-import { DaySun, dailyClearness, isLeap } from './sun.js';
+import { DaySun, dailyClearness } from './sun.js';
 import { Stepper } from './stepper.js';
 import { storedEnergy } from './storage.js';
 import type { EnergyBalance, ScenarioEvent } from './types.js';
 
-const DAY = 86400;
-/** Events are found to this, in s: the step ends just behind them. */
-const INSTANT = 1e-6;
 /** Longest step where nothing happens, in s: so that curves look like curves. */
 const LONGEST_STEP = 900;
 /** What the energy books may be open by, over all energy that went through. */
@@ -96,22 +94,11 @@ export class Engine {
 
   /* Time. */
   private time = 0;
-  private day = 0;
-  private dayStart: number;
-  private dayOfYear: number;
-  private year: number;
-  private readonly dayTimes: Float64Array;
-  private dayPointer = 0;
-  private readonly edges: { time: number; of: 'source' | 'link' | 'lost'; index: number; to: number }[];
-  private edgePointer = 0;
+  private readonly calendar: Calendar;
 
   /* State beside the charge of the banks. */
-  private control: ControlState;
-  private controlTime = 0;
-  private controlDue = Infinity;
+  private readonly rules: RuleRunner;
   private readonly truths: Uint8Array;
-  private readonly heldTruths: Uint8Array;
-  private readonly carries: Uint8Array;
   private readonly absentSource: Int32Array;
   private readonly absentLink: Int32Array;
   private readonly turning: Uint8Array;
@@ -155,27 +142,17 @@ export class Engine {
     this.sun = new DaySun(plan.sun, arrays, options.resolution);
     this.recorder = options.recorder ?? new Recorder(plan.signals.length);
     this.recorder.clear();
-    this.dayStart = -plan.timeOfDay;
-    this.dayOfYear = plan.dayOfYear;
-    this.year = plan.year;
     const days = Math.ceil((plan.timeOfDay + plan.duration) / DAY) + 1;
     const random = (stream: number): Random => new Random(options.seed, 2 * options.run + stream);
     this.clearness =
       plan.sun.mode === 'months'
         ? dailyClearness(plan.sun, plan.year, plan.dayOfYear, days, options.isRandom ? random(0) : undefined)
         : new Float64Array(days);
-    this.dayTimes = Float64Array.from(
-      [...new Set([0, ...loads.flatMap((load) => [...load.shareFrom])])]
-        .filter((time) => time < DAY)
-        .sort((a, b) => a - b),
-    );
-    this.edges = edgesOf(plan, options.isRandom ? random(1) : undefined);
+    this.calendar = new Calendar(plan, options.isRandom ? random(1) : undefined);
 
-    this.control = control.machine.initial();
+    this.rules = new RuleRunner(control);
     this.truths = new Uint8Array(this.direct.conditions);
-    this.heldTruths = new Uint8Array(control.comparisons.length);
     this.truthsEnd = new Uint8Array(this.direct.conditions);
-    this.carries = new Uint8Array(control.links.length).fill(1);
     this.absentSource = new Int32Array(sources.length);
     this.absentLink = new Int32Array(links.length);
     this.turning = new Uint8Array(sources.length);
@@ -212,8 +189,6 @@ export class Engine {
     const before = this.stored();
     this.fillSun();
     this.readProfiles();
-    while (this.dayPointer < this.dayTimes.length && this.dayTimes[this.dayPointer]! <= plan.timeOfDay)
-      this.dayPointer += 1;
     this.passEdges();
     const longest = options.longestStep ?? LONGEST_STEP;
     let tried = longest;
@@ -239,13 +214,14 @@ export class Engine {
   }
 
   private get timeOfDay(): number {
-    return this.time - this.dayStart;
+    return this.calendar.timeOfDay(this.time);
   }
 
   /* ---- what stands still within a step ---- */
 
   private fillSun(): void {
-    this.sun.fill(this.dayOfYear, this.clearness[this.day]!, this.dayStart);
+    const { dayOfYear, day, dayStart } = this.calendar;
+    this.sun.fill(dayOfYear, this.clearness[day]!, dayStart);
     this.readSun();
   }
 
@@ -276,15 +252,11 @@ export class Engine {
     }
   }
 
-  private isCommandedOn(target: number): boolean {
-    return target < 0 || this.plan.control.machine.isRunning(this.control, target);
-  }
-
   private isSourceLive(at: number): boolean {
     const source = this.plan.sources[at]!;
     if (this.absentSource[at]! > 0) return false;
     if (source.control < 0) return source.kind !== 'generator';
-    return this.plan.control.machine.isLoaded(this.control, source.control);
+    return this.rules.isLoaded(source.control);
   }
 
   /** Brings everything that follows from the discrete state into the two sides. */
@@ -300,7 +272,7 @@ export class Engine {
         source.kind === 'generator' &&
         this.absentSource[at] === 0 &&
         source.control >= 0 &&
-        plan.control.machine.isRunning(this.control, source.control);
+        this.rules.isRunning(source.control);
       if (source.kind === 'generator' && turns !== (this.turning[at] === 1)) {
         this.turning[at] = turns ? 1 : 0;
         if (turns) this.starts[at]! += 1;
@@ -320,12 +292,12 @@ export class Engine {
     for (let at = 0; at < plan.loads.length; at += 1) {
       const load = plan.loads[at]!;
       const asked = load.watts * this.profile[at]!;
-      const isOn = this.isCommandedOn(load.control);
+      const isOn = this.rules.isRunning(load.control);
       if (!isOn) this.stalled[at] = 2;
       this.wanted[at] = isOn ? asked : 0;
     }
     for (let at = 0; at < plan.inverters.length; at += 1)
-      direct.isInverterOn[at] = direct.inverterRuns[at] && this.isCommandedOn(plan.inverters[at]!.control) ? 1 : 0;
+      direct.isInverterOn[at] = direct.inverterRuns[at] && this.rules.isRunning(plan.inverters[at]!.control) ? 1 : 0;
     allotment.settle(this.configuration, this.wanted, direct.isInverterOn, (load, feeder) =>
       this.canCarry(load, feeder),
     );
@@ -398,7 +370,7 @@ export class Engine {
       }
       const isReady = this.supplySince[at]! + regulator.delay <= this.time + INSTANT;
       direct.isRegulatorOn[at] =
-        isReady && this.isCommandedOn(regulator.control) && !(isLinkLost && regulator.stopsWithoutLink) ? 1 : 0;
+        isReady && this.rules.isRunning(regulator.control) && !(isLinkLost && regulator.stopsWithoutLink) ? 1 : 0;
     }
   }
 
@@ -469,44 +441,21 @@ export class Engine {
     const { comparisons } = this.plan.control;
     const { values } = this.direct;
     const width = this.plan.signals.length;
-    values[width] = time - this.dayStart;
-    values[width + 1] = this.day + 1;
+    values[width] = this.calendar.timeOfDay(time);
+    values[width + 1] = this.calendar.day + 1;
     this.comparisons.judge(values, truths);
     this.direct.fillConditions(truths, comparisons.length);
   }
 
-  private inputs(truths: Uint8Array, time: number): Parameters<Plan['control']['machine']['step']>[1] {
-    let [day, timeOfDay] = [this.day + 1, time - this.dayStart];
-    // The machine was last told before midnight.
-    while (timeOfDay < 0) [day, timeOfDay] = [day - 1, timeOfDay + DAY];
-    return { truths, links: this.carries, day, timeOfDay };
-  }
-
-  /** Brings the rules up to now and tells them what holds now. Answers whether a command changed. */
+  /** Tells the rules what holds now. Answers whether a command changed. */
   private switchControls(): boolean {
-    const { machine, comparisons } = this.plan.control;
-    if (machine.targets.length === 0) return false;
-    const elapsed = this.time - this.controlTime;
-    let isNews = this.time >= this.controlDue - INSTANT;
-    for (let at = 0; at < comparisons.length && !isNews; at += 1) isNews = this.truths[at] !== this.heldTruths[at];
-    if (!isNews && this.controlDue !== Infinity) return false;
-    if (!isNews && this.steps > 0) return false;
-    const phases = machine.targets.map((_, target) => machine.phase(this.control, target));
-    if (elapsed > 0) machine.step(this.control, this.inputs(this.heldTruths, this.controlTime), elapsed);
-    this.controlTime = this.time;
-    for (let at = 0; at < comparisons.length; at += 1) this.heldTruths[at] = this.truths[at]!;
-    const now = this.inputs(this.heldTruths, this.time);
-    machine.step(this.control, now, 0);
-    this.controlDue = this.time + machine.nextTimer(this.control, now);
-    let isChanged = false;
-    for (let target = 0; target < phases.length; target += 1) {
-      const phase = machine.phase(this.control, target);
-      if (phase === phases[target]) continue;
-      isChanged = true;
-      const { kind, name } = machine.targets[target]!.target;
-      if (kind !== 'generator') this.note(machine.isRunning(this.control, target) ? 'restored' : 'shed', name);
+    const changed = this.rules.tell(this.truths, this.time, this.calendar);
+    const { targets } = this.plan.control.machine;
+    for (const target of changed) {
+      const { kind, name } = targets[target]!.target;
+      if (kind !== 'generator') this.note(this.rules.isRunning(target) ? 'restored' : 'shed', name);
     }
-    return isChanged;
+    return changed.length > 0;
   }
 
   /** Protections, cut-offs and charging stages whose time has come. Answers whether any switched. */
@@ -533,22 +482,14 @@ export class Engine {
 
   /** The next time at which something changes that does not follow from the charge. */
   private nextBreak(): number {
-    let next = this.plan.duration;
-    const midnight = this.dayStart + DAY;
-    if (midnight < next) next = midnight;
-    if (this.dayPointer < this.dayTimes.length) {
-      const profile = this.dayStart + this.dayTimes[this.dayPointer]!;
-      if (profile < next) next = profile;
-    }
-    if (this.edgePointer < this.edges.length && this.edges[this.edgePointer]!.time < next)
-      next = this.edges[this.edgePointer]!.time;
-    if (this.controlDue < next) next = this.controlDue;
+    let next = Math.min(this.plan.duration, this.calendar.nextChange());
+    if (this.rules.due < next) next = this.rules.due;
     if (this.gearDue < next) next = this.gearDue;
     const { sun } = this;
     if (sun.end > 0) {
       const slot = Math.floor((this.timeOfDay + INSTANT) / sun.slot) + 1;
-      if (slot > sun.first && slot <= sun.end) next = Math.min(next, this.dayStart + slot * sun.slot);
-      else if (slot <= sun.first) next = Math.min(next, this.dayStart + sun.first * sun.slot);
+      if (slot > sun.first && slot <= sun.end) next = Math.min(next, this.calendar.dayStart + slot * sun.slot);
+      else if (slot <= sun.first) next = Math.min(next, this.calendar.dayStart + sun.first * sun.slot);
     }
     return Math.max(next, this.time + INSTANT);
   }
@@ -604,60 +545,39 @@ export class Engine {
   /** Lets pass what changes at the time reached. Answers whether anything but the sun did. */
   private passBreaks(): boolean {
     let isChanged = false;
-    if (this.timeOfDay >= DAY - INSTANT) {
-      this.nextDay();
+    if (this.calendar.passMidnight(this.time)) {
+      this.fillSun();
       isChanged = true;
     }
-    while (this.dayPointer < this.dayTimes.length && this.timeOfDay >= this.dayTimes[this.dayPointer]! - INSTANT) {
-      this.dayPointer += 1;
+    if (this.calendar.passProfiles(this.time)) {
       this.readProfiles();
       isChanged = true;
     }
     if (this.passEdges()) isChanged = true;
     this.isOtherSun = this.readSun();
-    if (this.time >= this.controlDue - INSTANT || this.time >= this.gearDue - INSTANT) isChanged = true;
+    if (this.time >= this.rules.due - INSTANT || this.time >= this.gearDue - INSTANT) isChanged = true;
     if (!isChanged && !this.isAsAtStart()) isChanged = true;
     this.refillTanks();
     return isChanged;
   }
 
-  private nextDay(): void {
-    this.dayStart += DAY;
-    this.day += 1;
-    this.dayOfYear += 1;
-    if (this.dayOfYear > (isLeap(this.year) ? 366 : 365)) [this.year, this.dayOfYear] = [this.year + 1, 1];
-    this.dayPointer = 0;
-    this.fillSun();
-  }
-
   private passEdges(): boolean {
     let isChanged = false;
-    while (this.edgePointer < this.edges.length && this.edges[this.edgePointer]!.time <= this.time + INSTANT) {
-      const { of, index, to } = this.edges[this.edgePointer]!;
-      this.edgePointer += 1;
+    for (let edge = this.calendar.passEdge(this.time); edge; edge = this.calendar.passEdge(this.time)) {
+      const { of, index, by } = edge;
       isChanged = true;
       if (of === 'source') {
         const was = this.absentSource[index]!;
-        this.absentSource[index]! += to;
+        this.absentSource[index]! += by;
         if (was === 0 || this.absentSource[index] === 0)
-          this.note(to > 0 ? 'lost' : 'back', this.plan.sources[index]!.name);
-      } else if (of === 'lost') this.absentLink[index]! += to;
+          this.note(by > 0 ? 'lost' : 'back', this.plan.sources[index]!.name);
+      } else if (of === 'lost') this.absentLink[index]! += by;
       else {
-        this.note(to > 0 ? 'lost' : 'back', this.plan.links[index]!.name);
-        this.tellLinks(index, to);
+        this.note(by > 0 ? 'lost' : 'back', this.plan.links[index]!.name);
+        this.rules.tellLink(index, by < 0, this.time, this.calendar);
       }
     }
     return isChanged;
-  }
-
-  /** The rules hear of silence at once and count their own time-out; they must be brought up to now before. */
-  private tellLinks(index: number, to: number): void {
-    const { machine, links } = this.plan.control;
-    if (this.time > this.controlTime)
-      machine.step(this.control, this.inputs(this.heldTruths, this.controlTime), this.time - this.controlTime);
-    this.controlTime = this.time;
-    for (let at = 0; at < links.length; at += 1) if (links[at] === index) this.carries[at] = to > 0 ? 0 : 1;
-    this.controlDue = this.time;
   }
 
   private refillTanks(): void {
@@ -702,28 +622,4 @@ export class Engine {
       steps: this.steps,
     };
   }
-}
-
-/** Beginnings and ends of outages and lost links in order; links count as lost to gear that listens to them after their time-out. */
-function edgesOf(plan: Plan, random: Random | undefined): Engine['edges'] {
-  const edges: Engine['edges'] = [];
-  const add = (of: 'source' | 'link' | 'lost', index: number, from: number, to: number): void => {
-    if (from >= plan.duration || to <= from) return;
-    edges.push({ time: Math.max(0, from), of, index, to: 1 });
-    if (to < plan.duration) edges.push({ time: to, of, index, to: -1 });
-  };
-  for (const { of, index, from, to } of plan.spans) {
-    add(of, index, from, to);
-    if (of === 'link') add('lost', index, from + plan.links[index]!.timeOut, to);
-  }
-  if (random)
-    plan.sources.forEach(({ betweenOutages, outage }, index) => {
-      if (!(betweenOutages > 0) || !(outage > 0)) return;
-      for (let at = random.waiting(betweenOutages); at < plan.duration; at += random.waiting(betweenOutages)) {
-        const length = random.waiting(outage);
-        add('source', index, at, at + length);
-        at += length;
-      }
-    });
-  return edges.sort((a, b) => a.time - b.time);
 }

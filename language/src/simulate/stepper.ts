@@ -1,3 +1,4 @@
+import { INSTANT } from './calendar.js';
 import type { DirectSide } from './direct-side.js';
 import type { BankPlan } from './plan.js';
 
@@ -10,9 +11,6 @@ const ABSOLUTE_TOLERANCE = 1e-12;
 const BEND_TOLERANCE = 2e-5;
 /** Change of the rate over a step, λ·h, below which its middle need not be looked at. */
 const PLAIN = 0.05;
-/** Times closer than this are one, in s. */
-const INSTANT = 1e-6;
-
 /**
  * Moves the charge of the banks.
  *

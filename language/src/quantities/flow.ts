@@ -71,7 +71,7 @@ function dcRunCurrent(
       'A',
       context.circuitStates.map(({ state, circuit }) => ({
         state,
-        result: sharedCurrent(run, state, circuit, context, counts),
+        result: sharedCurrent(run, state, circuit, context, { key: symbol, counts }),
       })),
     );
   // Gear without branches splits nothing: the stretches on either side of it carry the same.
@@ -80,7 +80,7 @@ function dcRunCurrent(
   );
   const farNames = run.to.map((stop) => stop.instance.name).join(', ');
   const results: InState[] = context.circuitStates.map(({ state, circuit }) => {
-    const between = (): Result => sharedCurrent(run, state, circuit, context, counts);
+    const between = (): Result => sharedCurrent(run, state, circuit, context, { key: symbol, counts });
     const sides = cuts.flatMap((cut) => {
       const near = groups.slice(0, cut).flat();
       const far = groups.slice(cut).flat();

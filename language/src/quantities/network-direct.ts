@@ -46,6 +46,12 @@ export type Solved<T> =
  */
 const ANY_RESISTANCE = 1e-3;
 
+/** Which nodes draw and give; `key` names the choice, so that its solutions are kept. */
+export interface Counted {
+  readonly key: string;
+  readonly counts: (node: Node) => boolean;
+}
+
 const solutions = new WeakMap<ReadonlyMap<string, Node>, Map<string, Solved<DirectSolution>>>();
 
 /** Solves the direct-current network that a node belongs to, in a source state; once for each. `starting` is a motor that is just switched on. */
@@ -55,16 +61,15 @@ export function solveDirect(
   circuit: CircuitState,
   context: QuantityContext,
   mode: DirectMode,
-  counts?: (node: Node) => boolean,
+  counted?: Counted,
   starting?: Instance,
 ): Solved<DirectSolution> {
   const island = context.graph.reach(start);
   const find = (): Solved<DirectSolution> =>
-    new DirectNetwork(island, state, circuit, context, mode, counts, starting).solve();
-  if (counts) return find();
+    new DirectNetwork(island, state, circuit, context, mode, counted?.counts, starting).solve();
   let kept = solutions.get(island);
   if (!kept) solutions.set(island, (kept = new Map()));
-  const key = `${state.id} ${mode} ${starting?.name ?? ''}`;
+  const key = `${state.id} ${mode} ${starting?.name ?? ''} ${counted?.key ?? ''}`;
   let solved = kept.get(key);
   if (!solved) kept.set(key, (solved = find()));
   return solved;

@@ -143,6 +143,8 @@ function alongWay(
 
 /** The banks and cold cables of one direct-current network, ready to be short-circuited anywhere. */
 class BankNetwork {
+  /** Whether the size and length of every run are known; what lacks counts as no resistance. */
+  isComplete = true;
   private readonly joints = new Joints();
   private readonly wires: { readonly from: Node; readonly to: Node; readonly ohms: number }[] = [];
   private readonly factors: Factors;
@@ -191,7 +193,10 @@ class BankNetwork {
     if (stretches.ok && whole?.kind === 'known')
       for (const { from, to, share } of stretches.stretches)
         this.wires.push({ from, to, ohms: 2 * numberIn(whole.derivation, 'ohm') * share });
-    else for (const { from, to } of context.graph.segmentsOf(run)) this.wires.push({ from, to, ohms: 0 });
+    else {
+      this.isComplete = false;
+      for (const { from, to } of context.graph.segmentsOf(run)) this.wires.push({ from, to, ohms: 0 });
+    }
   }
 
   private point(node: Node): number {
@@ -264,12 +269,14 @@ function fromNetwork(thing: Instance, node: Node, drivers: readonly Driver[], co
   const unplaced = isUnplaced(thing, context);
   const amperes =
     thing.kind === 'bus' ? network.into(node).total : unplaced ? network.throughUnplaced(node) : network.through(node);
-  const facts = drivers.flatMap(({ bank }) => {
-    const way = wayFrom(bank, node, context);
-    return (way?.runs ?? []).flatMap((run) =>
-      (['size', 'length'] as const).flatMap((fact) => (context.maybe(run, fact) ? [] : [`${fact} of ${run.name}`])),
-    );
-  });
+  const facts = network.isComplete
+    ? []
+    : drivers.flatMap(({ bank }) => {
+        const way = wayFrom(bank, node, context);
+        return (way?.runs ?? []).flatMap((run) =>
+          (['size', 'length'] as const).flatMap((fact) => (context.maybe(run, fact) ? [] : [`${fact} of ${run.name}`])),
+        );
+      });
   return {
     result: known(
       derive(NAME, amperes, 'A', {

@@ -12,7 +12,7 @@ import {
   voltageAt,
 } from './network-alternating.js';
 import { meetingCurrent, transferCurrent } from './network-nodes.js';
-import { type DirectMode, type DirectSolution, type Solved, solveDirect } from './network-direct.js';
+import { type Counted, type DirectMode, type DirectSolution, type Solved, solveDirect } from './network-direct.js';
 import type { Leg } from './supply.js';
 import { lowestOfStates, worstOfStates } from './worst.js';
 
@@ -41,11 +41,11 @@ export function sharedCurrent(
   state: SourceState,
   circuit: CircuitState,
   context: QuantityContext,
-  counts?: (node: Node) => boolean,
+  counted?: Counted,
 ): Result {
   let worst: Derivation | undefined;
   for (const mode of CURRENT_MODES) {
-    const solved = solveDirect(context.graph.nodeOf(run.from), state, circuit, context, mode, counts);
+    const solved = solveDirect(context.graph.nodeOf(run.from), state, circuit, context, mode, counted);
     if (!solved.ok) return solved.result;
     const { solution } = solved;
     const amperes = solution.current(run);

@@ -127,6 +127,22 @@ ${strings.map((name) => `  run String${name}: Bank${name} -> Fuse${name} @ 0.5 m
     expect(await valueOf(text, 'F1', 'faultCurrent', 'A')).toBeCloseTo(25, 9);
   });
 
+  it('takes a cable that is not known as none, and says what would lower it', async () => {
+    const text = `design Van {
+  ${bank('One')}
+  ${bank('Two')}
+  bus Bar {}
+  load Winch { power: 500 W   supply: dc }
+  run Left: One -> Bar { size: 2 AWG }
+  run Right: Two -> Bar { size: 2 AWG   length: 1 m }
+  run Line: Bar -> Winch { size: 2 AWG   length: 1 m }
+}
+`;
+    const derivation = await derivationOf(text, 'Bar', 'faultCurrent');
+    expect(numberIn(derivation, 'A')).toBeCloseTo(7200 + 14.4 / (2e-3 + LOOP), -1);
+    expect(derivation.notes.join()).toContain('an upper bound: length of Left would lower it');
+  });
+
   it.each([
     ['no resistance', 'shortCircuitCurrent: 1 kA   chargeLimit: 0 V'],
     ['resistances beyond all measure', 'resistance: 1e-300 ohm   chargeLimit: 14 V'],

@@ -1,25 +1,12 @@
 import type { Allotment } from './allotment.js';
 import { Bus } from './bus.js';
+import { Gear } from './gear.js';
 import type { Configuration, Plan, SignalPlan } from './plan.js';
 import { chargeShare, slopeOf, stretchAt } from './storage.js';
-import type { ScenarioEvent } from './types.js';
 
 /** Positions of the sums in the flows; then by source its power and its fuel, by array what is taken, by bank the current out of it. */
 export const FLOW = { sources: 0, loads: 1, lost: 2, first: 3 } as const;
 
-/** Conditions watched for each inverter, bank, regulator and bus. */
-const INVERTER = { low: 0, high: 1, count: 2 } as const;
-const BANK = {
-  low: 0,
-  resetLow: 1,
-  high: 2,
-  resetHigh: 3,
-  full: 4,
-  notFull: 5,
-  empty: 6,
-  notEmpty: 7,
-  count: 8,
-} as const;
 /** What a recorded value is. */
 const CODE = {
   soc: 0,
@@ -54,15 +41,9 @@ function codeOf({ among, signal }: SignalPlan): number {
   }
 }
 
-/** Shares of the capacity: so near its ends a bank counts as full or empty, and so far off no longer. */
-const AT_END = 1e-12;
-const OFF_END = 1e-6;
-const REGULATOR = { tail: 0, again: 1, count: 2 } as const;
-const BUS = { down: 0, revive: 1, count: 2 } as const;
-
 /**
  * The direct-current side at an instant: the buses with their banks, regulators and inverters, and everything that follows from their
- * voltages: currents, rates, flows of energy, and the conditions on which gear switches.
+ * voltages: currents, rates and flows of energy.
  */
 export class DirectSide {
   readonly buses: readonly Bus[];
@@ -77,18 +58,9 @@ export class DirectSide {
   readonly served: Float64Array;
   readonly arrayAmperes: Float64Array;
 
-  /* Discrete state of gear. */
-  readonly inverterRuns: Uint8Array;
-  readonly isBusDown: Uint8Array;
-  readonly isFloating: Uint8Array;
-  private readonly isOpenLow: Uint8Array;
-  private readonly isOpenHigh: Uint8Array;
-  private readonly isFull: Uint8Array;
-  private readonly isEmpty: Uint8Array;
+  /** What gear has switched. */
+  readonly gear: Gear;
 
-  /** Number of conditions, those of the rules first, and how long each must hold before gear acts on it. */
-  readonly conditions: number;
-  readonly delays: Float64Array;
   readonly flows: number;
   /** What is recorded, and behind it the time of day and the day. */
   readonly values: Float64Array;
@@ -101,14 +73,14 @@ export class DirectSide {
   /** Rate at the start of the step: at a point of its curve a bank belongs to the stretch it goes towards. */
   private readonly heading: Float64Array;
   /** C each bank was last solved at. */
-  private readonly solvedAt: Float64Array;
+  readonly solvedAt: Float64Array;
   /** 1 while a bank is kept from taking charge (not: full, or taking no more). */
   private readonly isBlocked: Uint8Array;
-  private readonly isSolved: Uint8Array;
+  readonly isSolved: Uint8Array;
   /** W of alternating current chargers take from each source and inverter, and W out of each inverter's bus. */
   private readonly chargerPower: Float64Array;
   private readonly inverterExtra: Float64Array;
-  private readonly inverterInput: Float64Array;
+  readonly inverterInput: Float64Array;
   private readonly busExtra: Float64Array;
   private readonly sourceLoad: Float64Array;
   private readonly inverterLoad: Float64Array;
@@ -132,13 +104,10 @@ export class DirectSide {
   private lostByLoads = 0;
   private readonly busLoad: Float64Array;
   private isChained = false;
-  private readonly firstInverter: number;
-  private readonly firstBank: number;
-  private readonly firstRegulator: number;
-  private readonly firstBus: number;
 
   constructor(private readonly plan: Plan) {
     const { banks, regulators, inverters, sources, loads, arrays } = plan;
+    this.gear = new Gear(plan);
     this.buses = Array.from({ length: plan.buses }, (_, bus) => busOf(plan, bus));
     this.place = new Int32Array(regulators.length);
     for (const bus of this.buses) bus.regulators.forEach((regulator, at) => (this.place[regulator] = at));
@@ -156,20 +125,13 @@ export class DirectSide {
     this.isSourceLive = new Uint8Array(sources.length);
     this.isTurning = new Uint8Array(sources.length);
     this.isInverterOn = new Uint8Array(inverters.length);
-    this.inverterRuns = new Uint8Array(inverters.length).fill(1);
     this.isRegulatorOn = new Uint8Array(regulators.length);
     this.isLinked = new Uint8Array(regulators.length);
-    this.isFloating = new Uint8Array(regulators.length);
     this.served = new Float64Array(loads.length);
     this.arrayWatts = new Float64Array(arrays.length);
     this.arrayAmperes = new Float64Array(arrays.length);
-    this.isBusDown = new Uint8Array(plan.buses);
     this.isSolved = new Uint8Array(plan.buses).fill(1);
     this.busExtra = new Float64Array(plan.buses);
-    this.isOpenLow = new Uint8Array(banks.length);
-    this.isOpenHigh = new Uint8Array(banks.length);
-    this.isFull = Uint8Array.from(banks, ({ soc }) => (soc >= 1 - AT_END ? 1 : 0));
-    this.isEmpty = Uint8Array.from(banks, ({ soc }) => (soc <= AT_END ? 1 : 0));
     this.isBlocked = new Uint8Array(banks.length);
     this.heading = new Float64Array(banks.length);
     this.rest = new Float64Array(banks.length);
@@ -185,13 +147,6 @@ export class DirectSide {
     this.taken = new Float64Array(arrays.length);
     this.values = new Float64Array(plan.signals.length + 2);
 
-    this.firstInverter = plan.control.comparisons.length;
-    this.firstBank = this.firstInverter + INVERTER.count * inverters.length;
-    this.firstRegulator = this.firstBank + BANK.count * banks.length;
-    this.firstBus = this.firstRegulator + REGULATOR.count * regulators.length;
-    this.conditions = this.firstBus + BUS.count * plan.buses;
-    this.delays = new Float64Array(this.conditions);
-    this.setDelays();
     this.flows = FLOW.first + 2 * sources.length + arrays.length + banks.length;
   }
 
@@ -199,21 +154,6 @@ export class DirectSide {
   fuelFlow = (source: number): number => FLOW.first + 2 * source + 1;
   arrayFlow = (array: number): number => FLOW.first + 2 * this.plan.sources.length + array;
   drawnFlow = (bank: number): number => FLOW.first + 2 * this.plan.sources.length + this.plan.arrays.length + bank;
-
-  private setDelays(): void {
-    const { inverters, banks, regulators, delays, buses } = this.plan;
-    for (let at = 0; at < inverters.length; at += 1)
-      for (const which of [INVERTER.low, INVERTER.high])
-        this.delays[this.firstInverter + INVERTER.count * at + which] = inverters[at]!.delay;
-    for (let at = 0; at < banks.length; at += 1)
-      for (const which of [BANK.resetLow, BANK.resetHigh])
-        this.delays[this.firstBank + BANK.count * at + which] = delays.reset;
-    for (let at = 0; at < regulators.length; at += 1) {
-      this.delays[this.firstRegulator + REGULATOR.count * at + REGULATOR.tail] = delays.tail;
-      this.delays[this.firstRegulator + REGULATOR.count * at + REGULATOR.again] = delays.absorbAgain;
-    }
-    for (let bus = 0; bus < buses; bus += 1) this.delays[this.firstBus + BUS.count * bus + BUS.revive] = delays.reset;
-  }
 
   /* ---- what is set before a step ---- */
 
@@ -226,10 +166,10 @@ export class DirectSide {
       const regulator = plan.regulators[at]!;
       const bus = this.buses[regulator.bus]!;
       const place = this.place[at]!;
-      const isFed = regulator.fromBus < 0 || !this.isBusDown[regulator.fromBus];
+      const isFed = regulator.fromBus < 0 || !this.gear.isBusDown[regulator.fromBus];
       bus.isOn[place] = this.isRegulatorOn[at] && isFed ? 1 : 0;
       bus.isLinked[place] = this.isLinked[at]!;
-      bus.set[place] = this.isFloating[at] ? regulator.float : regulator.absorb;
+      bus.set[place] = this.gear.isFloating[at] ? regulator.float : regulator.absorb;
       bus.limit[place] = regulator.currentLimit;
       bus.power[place] =
         regulator.kind === 'charger'
@@ -264,10 +204,11 @@ export class DirectSide {
       for (let place = 0; place < bus.banks.length; place += 1) {
         const at = bus.banks[place]!;
         const bank = plan.banks[at]!;
-        const isCutOff = !bank.resetsItself && (this.isOpenLow[at] || this.isOpenHigh[at]);
-        this.isBlocked[at] = !bank.takesCharge || this.isOpenHigh[at] || isCutOff ? 1 : 0;
+        const isCutOff = !bank.resetsItself && (this.gear.isOpenLow[at] || this.gear.isOpenHigh[at]);
+        this.isBlocked[at] = !bank.takesCharge || this.gear.isOpenHigh[at] || isCutOff ? 1 : 0;
         bus.most[place] = this.isBlocked[at] ? 0 : Infinity;
-        bus.least[place] = !bank.givesCharge || this.isOpenLow[at] || isCutOff || this.isEmpty[at] ? 0 : -Infinity;
+        bus.least[place] =
+          !bank.givesCharge || this.gear.isOpenLow[at] || isCutOff || this.gear.isEmpty[at] ? 0 : -Infinity;
         bus.asked[place] = bank.chargeLimit;
       }
   }
@@ -296,9 +237,9 @@ export class DirectSide {
         amperes += this.arrayAmperes[regulator.arrays[behind]!]!;
       }
       const isLit = watts > 0;
-      if (!isLit) this.isFloating[at] = 0;
+      if (!isLit) this.gear.isFloating[at] = 0;
       bus.isOn[place] = isLit && this.isRegulatorOn[at] ? 1 : 0;
-      bus.set[place] = this.isFloating[at] ? regulator.float : regulator.absorb;
+      bus.set[place] = this.gear.isFloating[at] ? regulator.float : regulator.absorb;
       if (regulator.takesCurrent) bus.limit[place] = Math.min(regulator.currentLimit, amperes);
       // No controller gives more than its array, whatever the voltage it switches it to.
       bus.power[place] = this.behindLeads(at, Math.min(regulator.powerLimit, watts * regulator.efficiency));
@@ -364,9 +305,9 @@ export class DirectSide {
     this.restSlope[at] = slope / capacity;
     bus.rest[place] = this.rest[at]!;
     // How much a bank takes follows from its charge only where it is full, or takes less and less.
-    if (this.isBlocked[at] || !(this.isFull[at] || bank.acceptance < Infinity)) return;
+    if (this.isBlocked[at] || !(this.gear.isFull[at] || bank.acceptance < Infinity)) return;
     const lost = (bank.selfDischarge * here) / chargeShare(bank, soc);
-    bus.most[place] = this.isFull[at] ? lost : (capacity - here) * bank.acceptance + lost;
+    bus.most[place] = this.gear.isFull[at] ? lost : (capacity - here) * bank.acceptance + lost;
   }
 
   /** Charge at the next point of a bank's curve from a charge on. */
@@ -398,7 +339,7 @@ export class DirectSide {
   }
 
   /** Terminal voltage of a bank. */
-  private bankVolts(bus: Bus, place: number): number {
+  bankVolts(bus: Bus, place: number): number {
     const at = bus.banks[place]!;
     const bank = this.plan.banks[at]!;
     const amperes = bus.current[place]!;
@@ -563,119 +504,12 @@ export class DirectSide {
       }
     }
   }
-
-  /* ---- gear that switches ---- */
-
-  /** Which conditions of gear hold, behind those of the rules. */
-  fillConditions(truths: Uint8Array, first: number): void {
-    for (let at = first; at < truths.length; at += 1) truths[at] = 0;
-    const { plan } = this;
-    for (let at = 0; at < plan.inverters.length; at += 1) {
-      const inverter = plan.inverters[at]!;
-      const bus = this.buses[inverter.bus]!;
-      const to = this.firstInverter + INVERTER.count * at;
-      if (this.inverterRuns[at]) {
-        const amperes = this.inverterInput[at]! / plan.busVolts[inverter.bus]!;
-        const isInverting = this.isInverterOn[at] === 1 && !this.configuration.passes[at];
-        if (isInverting && bus.voltage - inverter.leads * amperes <= inverter.cutOff) truths[to + INVERTER.low] = 1;
-      } else if (bus.voltage >= inverter.reconnect && !this.isBusDown[inverter.bus]) truths[to + INVERTER.high] = 1;
-    }
-    for (let index = 0; index < this.buses.length; index += 1) {
-      const bus = this.buses[index]!;
-      this.fillBankConditions(bus, truths);
-      this.fillRegulatorConditions(bus, truths);
-      const to = this.firstBus + BUS.count * index;
-      if (!this.isBusDown[index]) {
-        if (!this.isSolved[index]) truths[to + BUS.down] = 1;
-      } else if (bus.banks.length > 0 && bus.voltage >= plan.banks[bus.banks[0]!]!.revive) truths[to + BUS.revive] = 1;
-    }
-  }
-
-  private fillBankConditions(bus: Bus, truths: Uint8Array): void {
-    for (let place = 0; place < bus.banks.length; place += 1) {
-      const at = bus.banks[place]!;
-      const bank = this.plan.banks[at]!;
-      const to = this.firstBank + BANK.count * at;
-      const soc = this.solvedAt[at]! / bank.capacity;
-      const amperes = bus.current[place]!;
-      if (this.isFull[at]) truths[to + BANK.notFull] = soc < 1 - OFF_END ? 1 : 0;
-      else if (soc >= 1 - AT_END && amperes > 0) truths[to + BANK.full] = 1;
-      if (this.isEmpty[at]) truths[to + BANK.notEmpty] = soc > OFF_END ? 1 : 0;
-      else if (soc <= AT_END && amperes <= 0) truths[to + BANK.empty] = 1;
-      const volts = this.bankVolts(bus, place);
-      if (!this.isOpenLow[at]) {
-        if (volts <= bank.protectionLow) truths[to + BANK.low] = 1;
-      } else if (bank.resetsItself && volts >= bank.resetLow) truths[to + BANK.resetLow] = 1;
-      if (!this.isOpenHigh[at]) {
-        if (volts >= bank.protectionHigh) truths[to + BANK.high] = 1;
-      } else if (bank.resetsItself && volts <= bank.resetHigh) truths[to + BANK.resetHigh] = 1;
-    }
-  }
-
-  private fillRegulatorConditions(bus: Bus, truths: Uint8Array): void {
-    for (let place = 0; place < bus.regulators.length; place += 1) {
-      const at = bus.regulators[place]!;
-      const regulator = this.plan.regulators[at]!;
-      if (!bus.isOn[place] || regulator.float >= regulator.absorb) continue;
-      const to = this.firstRegulator + REGULATOR.count * at;
-      if (this.isFloating[at]) {
-        if (bus.voltage < regulator.absorbAgain) truths[to + REGULATOR.again] = 1;
-        continue;
-      }
-      if (!bus.holds[place]) continue;
-      let amperes = bus.given[place]!;
-      let tail = 0;
-      if (regulator.seesBankCurrent) amperes = 0;
-      for (let bank = 0; bank < bus.banks.length; bank += 1) {
-        if (regulator.seesBankCurrent) amperes += bus.current[bank]!;
-        tail += this.plan.banks[bus.banks[bank]!]!.tail;
-      }
-      if (amperes <= tail) truths[to + REGULATOR.tail] = 1;
-    }
-  }
-
-  /** Lets gear act on a condition; answers what is to be noted, if anything. */
-  fire(condition: number): { readonly what?: ScenarioEvent['what']; readonly of: string } {
-    const { plan } = this;
-    if (condition < this.firstBank) {
-      const [at, which] = parted(condition - this.firstInverter, INVERTER.count);
-      this.inverterRuns[at] = which === INVERTER.high ? 1 : 0;
-      return { what: which === INVERTER.high ? 'restart' : 'trip', of: plan.inverters[at]!.name };
-    }
-    if (condition < this.firstRegulator) {
-      const [at, which] = parted(condition - this.firstBank, BANK.count);
-      if (which >= BANK.full) {
-        if (which <= BANK.notFull) this.isFull[at] = which === BANK.full ? 1 : 0;
-        else this.isEmpty[at] = which === BANK.empty ? 1 : 0;
-        return { of: plan.banks[at]!.name };
-      }
-      const isOpening = which === BANK.low || which === BANK.high;
-      if (which === BANK.low || which === BANK.resetLow) this.isOpenLow[at] = isOpening ? 1 : 0;
-      else this.isOpenHigh[at] = isOpening ? 1 : 0;
-      return { what: isOpening ? 'open' : 'close', of: plan.banks[at]!.name };
-    }
-    if (condition < this.firstBus) {
-      const [at, which] = parted(condition - this.firstRegulator, REGULATOR.count);
-      this.isFloating[at] = which === REGULATOR.tail ? 1 : 0;
-      return { of: plan.regulators[at]!.name };
-    }
-    const [at, which] = parted(condition - this.firstBus, BUS.count);
-    this.isBusDown[at] = which === BUS.down ? 1 : 0;
-    const names = [...this.buses[at]!.banks].map((bank) => plan.banks[bank]!.name).join(', ');
-    if (which === BUS.down)
-      plan.inverters.forEach((inverter, index) => {
-        if (inverter.bus === at) this.inverterRuns[index] = 0;
-      });
-    return { what: which === BUS.down ? 'trip' : 'restart', of: `the bus of ${names || 'no bank'}` };
-  }
 }
 
 /** Sets a short list to zero; for so few a loop is quicker than `fill`. */
 function clear(values: Float64Array): void {
   for (let at = 0; at < values.length; at += 1) values[at] = 0;
 }
-
-const parted = (index: number, count: number): [number, number] => [Math.floor(index / count), index % count];
 
 function busOf(plan: Plan, at: number): Bus {
   const positions = (things: readonly { readonly bus: number }[]): number[] =>

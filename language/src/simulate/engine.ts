@@ -151,8 +151,8 @@ export class Engine {
     this.calendar = new Calendar(plan, options.isRandom ? random(1) : undefined);
 
     this.rules = new RuleRunner(control);
-    this.truths = new Uint8Array(this.direct.conditions);
-    this.truthsEnd = new Uint8Array(this.direct.conditions);
+    this.truths = new Uint8Array(this.direct.gear.conditions);
+    this.truthsEnd = new Uint8Array(this.direct.gear.conditions);
     this.absentSource = new Int32Array(sources.length);
     this.absentLink = new Int32Array(links.length);
     this.turning = new Uint8Array(sources.length);
@@ -161,7 +161,7 @@ export class Engine {
     this.profile = new Float64Array(loads.length);
     this.stalled = new Uint8Array(loads.length);
     this.wasOverload = new Uint8Array(loads.length);
-    this.since = new Float64Array(this.direct.conditions).fill(Infinity);
+    this.since = new Float64Array(this.direct.gear.conditions).fill(Infinity);
     this.supplySince = new Float64Array(regulators.length).fill(Infinity);
     this.tankLeft = Float64Array.from(sources, ({ tank }) => tank);
 
@@ -297,7 +297,8 @@ export class Engine {
       this.wanted[at] = isOn ? asked : 0;
     }
     for (let at = 0; at < plan.inverters.length; at += 1)
-      direct.isInverterOn[at] = direct.inverterRuns[at] && this.rules.isRunning(plan.inverters[at]!.control) ? 1 : 0;
+      direct.isInverterOn[at] =
+        direct.gear.inverterRuns[at] && this.rules.isRunning(plan.inverters[at]!.control) ? 1 : 0;
     allotment.settle(this.configuration, this.wanted, direct.isInverterOn, (load, feeder) =>
       this.canCarry(load, feeder),
     );
@@ -306,7 +307,7 @@ export class Engine {
     for (let at = 0; at < plan.loads.length; at += 1)
       direct.served[at] =
         plan.loads[at]!.bus >= 0
-          ? direct.isBusDown[plan.loads[at]!.bus]
+          ? direct.gear.isBusDown[plan.loads[at]!.bus]
             ? 0
             : this.wanted[at]!
           : allotment.isServed[at]
@@ -366,7 +367,7 @@ export class Engine {
       if (!hasSupply) this.supplySince[at] = Infinity;
       else if (this.supplySince[at] === Infinity) {
         this.supplySince[at] = this.time;
-        if (regulator.kind === 'charger') direct.isFloating[at] = 0;
+        if (regulator.kind === 'charger') direct.gear.isFloating[at] = 0;
       }
       const isReady = this.supplySince[at]! + regulator.delay <= this.time + INSTANT;
       direct.isRegulatorOn[at] =
@@ -427,8 +428,8 @@ export class Engine {
   private noteDue(): void {
     const { since, direct, supplySince } = this;
     this.gearDue = Infinity;
-    for (let at = this.plan.control.comparisons.length; at < direct.conditions; at += 1) {
-      const due = since[at]! + direct.delays[at]!;
+    for (let at = this.plan.control.comparisons.length; at < direct.gear.conditions; at += 1) {
+      const due = since[at]! + direct.gear.delays[at]!;
       if (due < this.gearDue) this.gearDue = due;
     }
     for (let at = 0; at < supplySince.length; at += 1) {
@@ -438,13 +439,12 @@ export class Engine {
   }
 
   private judge(truths: Uint8Array, time: number): void {
-    const { comparisons } = this.plan.control;
     const { values } = this.direct;
     const width = this.plan.signals.length;
     values[width] = this.calendar.timeOfDay(time);
     values[width + 1] = this.calendar.day + 1;
     this.comparisons.judge(values, truths);
-    this.direct.fillConditions(truths, comparisons.length);
+    this.direct.gear.fillConditions(this.direct, truths);
   }
 
   /** Tells the rules what holds now. Answers whether a command changed. */
@@ -463,15 +463,15 @@ export class Engine {
     const { direct, since, truths } = this;
     const first = this.plan.control.comparisons.length;
     let isChanged = false;
-    for (let at = first; at < direct.conditions; at += 1) {
+    for (let at = first; at < direct.gear.conditions; at += 1) {
       if (!truths[at]) {
         since[at] = Infinity;
         continue;
       }
       if (since[at] === Infinity) since[at] = this.time;
-      if (since[at]! + direct.delays[at]! > this.time + INSTANT) continue;
+      if (since[at]! + direct.gear.delays[at]! > this.time + INSTANT) continue;
       since[at] = Infinity;
-      const { what, of } = direct.fire(at);
+      const { what, of } = direct.gear.fire(at);
       if (what) this.note(what, of);
       isChanged = true;
     }

@@ -1,0 +1,190 @@
+import type { Bus } from './bus.js';
+import type { Configuration, Plan } from './plan.js';
+import type { ScenarioEvent } from './types.js';
+
+/** Conditions watched for each inverter, bank, regulator and bus. */
+const INVERTER = { low: 0, high: 1, count: 2 } as const;
+const BANK = {
+  low: 0,
+  resetLow: 1,
+  high: 2,
+  resetHigh: 3,
+  full: 4,
+  notFull: 5,
+  empty: 6,
+  notEmpty: 7,
+  count: 8,
+} as const;
+/** Shares of the capacity: so near its ends a bank counts as full or empty, and so far off no longer. */
+const AT_END = 1e-12;
+const OFF_END = 1e-6;
+const REGULATOR = { tail: 0, again: 1, count: 2 } as const;
+const BUS = { down: 0, revive: 1, count: 2 } as const;
+
+/** What gear sees of the direct-current side. */
+interface Solution {
+  readonly buses: readonly Bus[];
+  readonly configuration: Configuration;
+  readonly isInverterOn: Uint8Array;
+  readonly isSolved: Uint8Array;
+  readonly inverterInput: Float64Array;
+  readonly solvedAt: Float64Array;
+  readonly bankVolts: (bus: Bus, place: number) => number;
+}
+
+/** Gear that switches by itself: cut-offs of inverters, protections and ends of banks, stages of chargers, buses that collapse. */
+export class Gear {
+  readonly inverterRuns: Uint8Array;
+  readonly isBusDown: Uint8Array;
+  readonly isFloating: Uint8Array;
+  readonly isOpenLow: Uint8Array;
+  readonly isOpenHigh: Uint8Array;
+  readonly isFull: Uint8Array;
+  readonly isEmpty: Uint8Array;
+
+  /** Number of conditions, those of the rules first, and how long each must hold before gear acts on it. */
+  readonly conditions: number;
+  readonly delays: Float64Array;
+  private readonly firstInverter: number;
+  private readonly firstBank: number;
+  private readonly firstRegulator: number;
+  private readonly firstBus: number;
+
+  constructor(private readonly plan: Plan) {
+    const { banks, inverters, regulators } = plan;
+    this.inverterRuns = new Uint8Array(inverters.length).fill(1);
+    this.isFloating = new Uint8Array(regulators.length);
+    this.isBusDown = new Uint8Array(plan.buses);
+    this.isOpenLow = new Uint8Array(banks.length);
+    this.isOpenHigh = new Uint8Array(banks.length);
+    this.isFull = Uint8Array.from(banks, ({ soc }) => (soc >= 1 - AT_END ? 1 : 0));
+    this.isEmpty = Uint8Array.from(banks, ({ soc }) => (soc <= AT_END ? 1 : 0));
+    this.firstInverter = plan.control.comparisons.length;
+    this.firstBank = this.firstInverter + INVERTER.count * inverters.length;
+    this.firstRegulator = this.firstBank + BANK.count * banks.length;
+    this.firstBus = this.firstRegulator + REGULATOR.count * regulators.length;
+    this.conditions = this.firstBus + BUS.count * plan.buses;
+    this.delays = new Float64Array(this.conditions);
+    this.setDelays();
+  }
+
+  private setDelays(): void {
+    const { inverters, banks, regulators, delays, buses } = this.plan;
+    for (let at = 0; at < inverters.length; at += 1)
+      for (const which of [INVERTER.low, INVERTER.high])
+        this.delays[this.firstInverter + INVERTER.count * at + which] = inverters[at]!.delay;
+    for (let at = 0; at < banks.length; at += 1)
+      for (const which of [BANK.resetLow, BANK.resetHigh])
+        this.delays[this.firstBank + BANK.count * at + which] = delays.reset;
+    for (let at = 0; at < regulators.length; at += 1) {
+      this.delays[this.firstRegulator + REGULATOR.count * at + REGULATOR.tail] = delays.tail;
+      this.delays[this.firstRegulator + REGULATOR.count * at + REGULATOR.again] = delays.absorbAgain;
+    }
+    for (let bus = 0; bus < buses; bus += 1) this.delays[this.firstBus + BUS.count * bus + BUS.revive] = delays.reset;
+  }
+
+  /** Which conditions of gear hold, behind those of the rules. */
+  fillConditions(direct: Solution, truths: Uint8Array): void {
+    for (let at = this.firstInverter; at < truths.length; at += 1) truths[at] = 0;
+    const { plan } = this;
+    for (let at = 0; at < plan.inverters.length; at += 1) {
+      const inverter = plan.inverters[at]!;
+      const bus = direct.buses[inverter.bus]!;
+      const to = this.firstInverter + INVERTER.count * at;
+      if (this.inverterRuns[at]) {
+        const amperes = direct.inverterInput[at]! / plan.busVolts[inverter.bus]!;
+        const isInverting = direct.isInverterOn[at] === 1 && !direct.configuration.passes[at];
+        if (isInverting && bus.voltage - inverter.leads * amperes <= inverter.cutOff) truths[to + INVERTER.low] = 1;
+      } else if (bus.voltage >= inverter.reconnect && !this.isBusDown[inverter.bus]) truths[to + INVERTER.high] = 1;
+    }
+    for (let index = 0; index < direct.buses.length; index += 1) {
+      const bus = direct.buses[index]!;
+      this.fillBankConditions(direct, bus, truths);
+      this.fillRegulatorConditions(bus, truths);
+      const to = this.firstBus + BUS.count * index;
+      if (!this.isBusDown[index]) {
+        if (!direct.isSolved[index]) truths[to + BUS.down] = 1;
+      } else if (bus.banks.length > 0 && bus.voltage >= plan.banks[bus.banks[0]!]!.revive) truths[to + BUS.revive] = 1;
+    }
+  }
+
+  private fillBankConditions(direct: Solution, bus: Bus, truths: Uint8Array): void {
+    for (let place = 0; place < bus.banks.length; place += 1) {
+      const at = bus.banks[place]!;
+      const bank = this.plan.banks[at]!;
+      const to = this.firstBank + BANK.count * at;
+      const soc = direct.solvedAt[at]! / bank.capacity;
+      const amperes = bus.current[place]!;
+      if (this.isFull[at]) truths[to + BANK.notFull] = soc < 1 - OFF_END ? 1 : 0;
+      else if (soc >= 1 - AT_END && amperes > 0) truths[to + BANK.full] = 1;
+      if (this.isEmpty[at]) truths[to + BANK.notEmpty] = soc > OFF_END ? 1 : 0;
+      else if (soc <= AT_END && amperes <= 0) truths[to + BANK.empty] = 1;
+      const volts = direct.bankVolts(bus, place);
+      if (!this.isOpenLow[at]) {
+        if (volts <= bank.protectionLow) truths[to + BANK.low] = 1;
+      } else if (bank.resetsItself && volts >= bank.resetLow) truths[to + BANK.resetLow] = 1;
+      if (!this.isOpenHigh[at]) {
+        if (volts >= bank.protectionHigh) truths[to + BANK.high] = 1;
+      } else if (bank.resetsItself && volts <= bank.resetHigh) truths[to + BANK.resetHigh] = 1;
+    }
+  }
+
+  private fillRegulatorConditions(bus: Bus, truths: Uint8Array): void {
+    for (let place = 0; place < bus.regulators.length; place += 1) {
+      const at = bus.regulators[place]!;
+      const regulator = this.plan.regulators[at]!;
+      if (!bus.isOn[place] || regulator.float >= regulator.absorb) continue;
+      const to = this.firstRegulator + REGULATOR.count * at;
+      if (this.isFloating[at]) {
+        if (bus.voltage < regulator.absorbAgain) truths[to + REGULATOR.again] = 1;
+        continue;
+      }
+      if (!bus.holds[place]) continue;
+      let amperes = bus.given[place]!;
+      let tail = 0;
+      if (regulator.seesBankCurrent) amperes = 0;
+      for (let bank = 0; bank < bus.banks.length; bank += 1) {
+        if (regulator.seesBankCurrent) amperes += bus.current[bank]!;
+        tail += this.plan.banks[bus.banks[bank]!]!.tail;
+      }
+      if (amperes <= tail) truths[to + REGULATOR.tail] = 1;
+    }
+  }
+
+  /** Lets gear act on a condition; answers what is to be noted, if anything. */
+  fire(condition: number): { readonly what?: ScenarioEvent['what']; readonly of: string } {
+    const { plan } = this;
+    if (condition < this.firstBank) {
+      const [at, which] = parted(condition - this.firstInverter, INVERTER.count);
+      this.inverterRuns[at] = which === INVERTER.high ? 1 : 0;
+      return { what: which === INVERTER.high ? 'restart' : 'trip', of: plan.inverters[at]!.name };
+    }
+    if (condition < this.firstRegulator) {
+      const [at, which] = parted(condition - this.firstBank, BANK.count);
+      if (which >= BANK.full) {
+        if (which <= BANK.notFull) this.isFull[at] = which === BANK.full ? 1 : 0;
+        else this.isEmpty[at] = which === BANK.empty ? 1 : 0;
+        return { of: plan.banks[at]!.name };
+      }
+      const isOpening = which === BANK.low || which === BANK.high;
+      if (which === BANK.low || which === BANK.resetLow) this.isOpenLow[at] = isOpening ? 1 : 0;
+      else this.isOpenHigh[at] = isOpening ? 1 : 0;
+      return { what: isOpening ? 'open' : 'close', of: plan.banks[at]!.name };
+    }
+    if (condition < this.firstBus) {
+      const [at, which] = parted(condition - this.firstRegulator, REGULATOR.count);
+      this.isFloating[at] = which === REGULATOR.tail ? 1 : 0;
+      return { of: plan.regulators[at]!.name };
+    }
+    const [at, which] = parted(condition - this.firstBus, BUS.count);
+    this.isBusDown[at] = which === BUS.down ? 1 : 0;
+    const names = plan.banks.flatMap(({ bus, name }) => (bus === at ? [name] : [])).join(', ');
+    if (which === BUS.down)
+      plan.inverters.forEach((inverter, index) => {
+        if (inverter.bus === at) this.inverterRuns[index] = 0;
+      });
+    return { what: which === BUS.down ? 'trip' : 'restart', of: `the bus of ${names || 'no bank'}` };
+  }
+}
+
+const parted = (index: number, count: number): [number, number] => [Math.floor(index / count), index % count];

@@ -91,6 +91,7 @@ export const SHORT_CYCLE = 10 * 60;
 
 /** Rules that hold together are kept as bits of a number. */
 const MOST_RULES = 30;
+const MOST_CONTROLS = 10;
 
 /** With more ranges in limits than this, only their ends all low and all high are looked at. */
 const MOST_CORNERS = 3;
@@ -210,7 +211,9 @@ class Analysis {
     // A rule that cannot be read is reported where it stands; without it the others tell nothing.
     if (this.machine.compiled.rules.some(({ test }) => !test)) return { faults: [], open: [] };
     if (this.machine.compiled.missing.length > 0) return { faults: [], open: [] };
-    if (this.machine.compiled.rules.length > MOST_RULES) return { faults: [], open: [], refused: TOO_MUCH };
+    const { rules, controls } = this.machine.compiled;
+    if (rules.length > MOST_RULES || controls.length > MOST_CONTROLS)
+      return { faults: [], open: [], refused: TOO_MUCH };
     for (const mode of this.modes())
       for (const limitOf of this.corners()) {
         const space = new Space(this.machine, this.target, mode, this.plant, limitOf);

@@ -132,21 +132,20 @@ export class ControlMachine {
     state[slot] = 0;
   }
 
-  /** A key that is the same for states that differ only in how far their timers have run. */
-  keyOf(state: ControlState): string {
-    let key = '';
-    for (let slot = 0; slot < state.length; slot += 1) {
-      const value = state[slot]!;
-      key += value === 0 ? '0' : value === Infinity ? 'i' : this.isTime(slot) ? 't' : String(value);
+  /**
+   * A number that is the same for states that differ only in how far their timers have run, as long as links, world and time are the same.
+   * For machines of at most thirty rules and ten controls of one target.
+   */
+  codeOf(state: ControlState): number {
+    let code = 0;
+    for (let slot = this.ruleAt + 1; slot < this.targetAt; slot += RULE_SLOTS)
+      code = code * 2 + (state[slot]! > 0 ? 1 : 0);
+    for (let slot = this.targetAt; slot < this.controlAt; slot += TARGET_SLOTS) {
+      code = code * 4 + state[slot]!;
+      for (let timer = slot + 1; timer < slot + TARGET_SLOTS; timer += 1) code = code * 2 + (state[timer]! > 0 ? 1 : 0);
     }
-    return key;
-  }
-
-  private isTime(slot: number): boolean {
-    if (slot < this.leafAt) return true;
-    if (slot < this.ruleAt) return false;
-    if (slot < this.targetAt) return (slot - this.ruleAt) % RULE_SLOTS === 1;
-    return slot < this.controlAt && (slot - this.targetAt) % TARGET_SLOTS !== 0;
+    for (let slot = this.controlAt; slot < this.size; slot += CONTROL_SLOTS) code = code * 2 + state[slot]!;
+    return code;
   }
 
   phase(state: ControlState, target: number): Phase {

@@ -9,47 +9,62 @@ export interface Span {
 
 export const EVERYTHING: Span = { low: -Infinity, high: Infinity };
 
+/** Values between two limits, or at one. */
+export interface Cell extends Span {
+  /** Whether the ends belong to it. */
+  readonly hasLow: boolean;
+  readonly hasHigh: boolean;
+}
+
 /**
- * Something that rules compare: one signal, or a sum of several. Its values are cut at the limits it is compared with. With n limits there
- * are 2n + 1 cells: cell 2k lies between two limits, cell 2k + 1 is the limit itself, so that `<` and `<=` differ where they do.
+ * Something that rules compare: one signal, or a sum of several. Its values are cut at the limits it is compared with. A limit stands with
+ * the values on that side of it on which all comparisons say the same, and by itself where `<` and `>` tell it from both.
  */
 export interface Variable {
   readonly key: string;
   /** The signal, where it is one. */
   readonly signal?: Signal;
   readonly limits: readonly number[];
+  /** In ascending order; together they hold every value once. */
+  readonly cells: readonly Cell[];
 }
 
-export const cellsOf = ({ limits }: Variable): number => 2 * limits.length + 1;
-
-/** The values of a cell. Cells between limits do not hold their ends. */
-export function spanOf({ limits }: Variable, cell: number): Span {
-  const at = cell >> 1;
-  if (cell % 2 === 1) return { low: limits[at]!, high: limits[at]! };
-  return { low: at === 0 ? -Infinity : limits[at - 1]!, high: at === limits.length ? Infinity : limits[at]! };
+/** Whether comparisons tell a limit from what lies below it, and from what lies above. */
+interface Sides {
+  fromBelow: boolean;
+  fromAbove: boolean;
 }
 
-/** Whether a cell holds a value of a span. */
-export function meets(variable: Variable, cell: number, span: Span): boolean {
-  const { low, high } = spanOf(variable, cell);
-  if (low === high) return span.low <= low && low <= span.high;
-  return span.low < high && span.high > low;
+function cellsBetween(limits: readonly number[], sides: ReadonlyMap<number, Sides>): Cell[] {
+  const cells: Cell[] = [];
+  let [low, hasLow] = [-Infinity, false];
+  for (const limit of limits) {
+    const { fromBelow, fromAbove } = sides.get(limit)!;
+    const staysBelow = !fromBelow;
+    cells.push({ low, hasLow, high: limit, hasHigh: staysBelow });
+    const isAlone = fromBelow && fromAbove;
+    if (isAlone) cells.push({ low: limit, hasLow: true, high: limit, hasHigh: true });
+    [low, hasLow] = [limit, fromBelow && !isAlone];
+  }
+  return [...cells, { low, hasLow, high: Infinity, hasHigh: false }];
+}
+
+export const cellsOf = ({ cells }: Variable): number => cells.length;
+
+/** The values of a cell. */
+export const spanOf = ({ cells }: Variable, cell: number): Cell => cells[cell]!;
+
+/** Whether a cell holds a value of a span, which has its ends. */
+export function meets({ cells }: Variable, cell: number, span: Span): boolean {
+  const { low, high, hasLow, hasHigh } = cells[cell]!;
+  const above = span.low < high || (hasHigh && span.low === high);
+  const below = span.high > low || (hasLow && span.high === low);
+  return above && below;
 }
 
 /** The cells that hold a value of a span, in order. */
 export const cellsWithin = (variable: Variable, span: Span): number[] =>
-  Array.from({ length: cellsOf(variable) }, (_, cell) => cell).filter((cell) => meets(variable, cell, span));
-
-/** The cell of a value. */
-export function cellAt({ limits }: Variable, value: number): number {
-  let cell = 0;
-  for (const limit of limits) {
-    if (value < limit) return cell;
-    if (value === limit) return cell + 1;
-    cell += 2;
-  }
-  return cell;
-}
+  variable.cells.flatMap((_, cell) => (meets(variable, cell, span) ? [cell] : []));
 
 const HOLDS: Readonly<Record<ComparisonSign, (side: number) => boolean>> = {
   '<': (side) => side < 0,
@@ -61,9 +76,18 @@ const HOLDS: Readonly<Record<ComparisonSign, (side: number) => boolean>> = {
 };
 
 /** Whether a comparison with a limit of the variable holds in a cell. It is the same for all values of a cell. */
-export function holdsIn(variable: Variable, cell: number, sign: ComparisonSign, limit: number): boolean {
-  const at = 2 * variable.limits.indexOf(limit) + 1;
-  return HOLDS[sign](Math.sign(cell - at));
+export function holdsIn({ cells }: Variable, cell: number, sign: ComparisonSign, limit: number): boolean {
+  const { low, high, hasLow, hasHigh } = cells[cell]!;
+  // A limit that shares its cell with others is not told from them by any comparison; those others decide.
+  const isAt = low === high && low === limit;
+  const side = isAt
+    ? 0
+    : high < limit || (high === limit && (low < limit || !hasHigh))
+      ? -1
+      : low > limit || (low === limit && (high > limit || !hasLow))
+        ? 1
+        : 0;
+  return HOLDS[sign](side);
 }
 
 /** A comparison as one of a variable: sums that differ by a factor are one variable. */
@@ -97,17 +121,29 @@ export function termOf({ terms, comparison, limit }: Comparison, value = limit.v
   };
 }
 
+/** What a comparison tells a limit from. */
+const TELLS: Readonly<Record<ComparisonSign, Sides>> = {
+  '<': { fromBelow: true, fromAbove: false },
+  '>=': { fromBelow: true, fromAbove: false },
+  '>': { fromBelow: false, fromAbove: true },
+  '<=': { fromBelow: false, fromAbove: true },
+  '==': { fromBelow: true, fromAbove: true },
+  '!=': { fromBelow: true, fromAbove: true },
+};
+
 /** The variables of comparisons, each with the limits it is compared with. */
 export function variablesOf(terms: readonly Term[]): Variable[] {
-  const found = new Map<string, { signal?: Signal; limits: Set<number> }>();
-  for (const { key, signal, limit } of terms) {
-    const known = found.get(key);
-    if (known) known.limits.add(limit);
-    else found.set(key, { ...(signal ? { signal } : {}), limits: new Set([limit]) });
+  const found = new Map<string, { signal?: Signal; sides: Map<number, Sides> }>();
+  for (const { key, signal, sign, limit } of terms) {
+    const known = found.get(key) ?? { ...(signal ? { signal } : {}), sides: new Map<number, Sides>() };
+    found.set(key, known);
+    const sides = known.sides.get(limit) ?? { fromBelow: false, fromAbove: false };
+    sides.fromBelow ||= TELLS[sign].fromBelow;
+    sides.fromAbove ||= TELLS[sign].fromAbove;
+    known.sides.set(limit, sides);
   }
-  return [...found].map(([key, { signal, limits }]) => ({
-    key,
-    ...(signal ? { signal } : {}),
-    limits: [...limits].sort((a, b) => a - b),
-  }));
+  return [...found].map(([key, { signal, sides }]) => {
+    const limits = [...sides.keys()].sort((a, b) => a - b);
+    return { key, ...(signal ? { signal } : {}), limits, cells: cellsBetween(limits, sides) };
+  });
 }

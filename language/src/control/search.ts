@@ -39,8 +39,8 @@ export interface Found {
   readonly isCut: boolean;
 }
 
-/** More states than this are not searched. */
-const MOST_NODES = 30_000;
+/** More states than this are not searched: they take about a tenth of a second. */
+const MOST_NODES = 6000;
 
 /** With more timers at once than this, only one at a time is let run down. */
 const MOST_TOGETHER = 4;
@@ -57,27 +57,28 @@ const MOST_TOGETHER = 4;
  * Links are heard or lost for good in one search; a search with a lost link begins with the thing doing anything.
  */
 export function search(space: Space): Found {
-  const seen = new Map<string, Node>();
+  const seen = space.worlds.map(() => space.moments.map(() => new Set<number>()));
   const queue: Node[] = [];
   const observer = new Observer(space);
+  const inputs = space.worlds.map((_, world) => space.moments.map((_moment, at) => space.inputs(world, at)));
   let isCut = false;
 
-  const visit = (node: Node): void => {
-    const key = `${node.world}|${node.moment}|${space.machine.keyOf(node.state)}`;
-    if (seen.has(key)) return;
-    if (seen.size >= MOST_NODES) {
+  const settle = (before: Node | undefined, world: number, moment: number, state: ControlState, cause: Cause): void => {
+    space.machine.settle(state, inputs[world]![moment]!);
+    const code = space.machine.codeOf(state);
+    const known = seen[world]![moment]!;
+    const isNew = !known.has(code);
+    if (isNew && queue.length >= MOST_NODES) {
       isCut = true;
       return;
     }
-    seen.set(key, node);
-    queue.push(node);
-  };
-  const settle = (before: Node | undefined, world: number, moment: number, state: ControlState, cause: Cause): void => {
-    const were = before?.state;
-    space.machine.settle(state, space.inputs(world, moment));
+    // A change is noted each time, since each has rules of its own behind it; a state only once.
+    if (!isNew && !(before && observer.isChange(before.state, state))) return;
     const node: Node = { world, moment, state, before, cause };
-    observer.observe(were, node);
-    visit(node);
+    observer.observe(before?.state, node);
+    if (!isNew) return;
+    known.add(code);
+    queue.push(node);
   };
   let at = 0;
   const exhaust = (): void => {
@@ -91,7 +92,7 @@ export function search(space: Space): Found {
     for (let moment = 0; moment < space.moments.length; moment += 1)
       settle(undefined, world, moment, state.slice(), { kind: 'start' });
   exhaust();
-  return { ...observer.found, nodes: seen.size, isCut };
+  return { ...observer.found, nodes: queue.length, isCut };
 }
 
 type Settle = (before: Node, world: number, moment: number, state: ControlState, cause: Cause) => void;
@@ -183,6 +184,13 @@ class Observer {
 
   get found(): Pick<Found, 'clashes' | 'acts' | 'everTrue' | 'phases'> {
     return { clashes: [...this.clashes.values()], acts: this.acts, everTrue: this.everTrue, phases: this.phases };
+  }
+
+  /** Whether a phase, or what a control asks for, has changed. */
+  isChange(before: ControlState, state: ControlState): boolean {
+    const { machine, target } = this.space;
+    if (machine.phase(before, target.index) !== machine.phase(state, target.index)) return true;
+    return target.controls.some((control) => machine.isLatched(before, control) !== machine.isLatched(state, control));
   }
 
   observe(before: ControlState | undefined, node: Node): void {

@@ -39,11 +39,13 @@ export class Teller {
 
   /** `below 40 %`, `between 40 % and 85 %`, `at 85 %`. */
   cell(variable: Variable, cell: number): string {
-    const { low, high } = spanOf(variable, cell);
+    const { low, high, hasLow, hasHigh } = spanOf(variable, cell);
     if (low === high) return `at ${this.limit(variable, low)}`;
     if (low === -Infinity && high === Infinity) return 'anywhere';
-    if (low === -Infinity) return `below ${this.limit(variable, high)}`;
-    if (high === Infinity) return `above ${this.limit(variable, low)}`;
+    if (low === -Infinity)
+      return hasHigh ? `at ${this.limit(variable, high)} or below` : `below ${this.limit(variable, high)}`;
+    if (high === Infinity)
+      return hasLow ? `at ${this.limit(variable, low)} or above` : `above ${this.limit(variable, low)}`;
     return `between ${this.limit(variable, low)} and ${this.limit(variable, high)}`;
   }
 
@@ -99,9 +101,8 @@ export class Teller {
     const [first, second] = [moved(before, node), moved(node, next)];
     if (first.length !== 1 || second.length !== 1 || first[0] !== second[0]) return false;
     const at = first[0]!;
-    return (
-      worlds[node.world]!.cells[at]! % 2 === 1 && worlds[next.world]!.cells[at] !== worlds[before.world]!.cells[at]
-    );
+    const { low, high } = spanOf(this.space.variables[at]!, worlds[node.world]!.cells[at]!);
+    return low === high && worlds[next.world]!.cells[at] !== worlds[before.world]!.cells[at];
   }
 
   private event(before: Node, node: Node): string {

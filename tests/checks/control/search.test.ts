@@ -39,8 +39,8 @@ describe('rules-conflict', () => {
       'rules-conflict',
     );
     expect(finding?.severity).toBe('error');
-    expect(finding?.message).toContain('soc(Bank) falls: at 60 %');
-    expect(finding?.trace?.at(-1)?.state).toMatchObject({ 'soc(Bank)': 'at 60 %' });
+    expect(finding?.message).toContain('soc(Bank) falls: between 50 % and 60 %');
+    expect(finding?.trace?.at(-1)?.state).toMatchObject({ 'soc(Bank)': 'between 50 % and 60 %' });
     expect(finding?.related.map(({ text }) => text)).toEqual(
       expect.arrayContaining([expect.stringMatching(/^holds in step \d: /)]),
     );
@@ -125,7 +125,7 @@ describe('rule-livelock', () => {
       'rule-livelock',
     );
     expect(told).toContain('never starts Genset though Bank is empty');
-    expect(told).toContain('power(Saw) below 1 kW');
+    expect(told).toContain('power(Saw) at 1 kW or below');
   });
 
   it('finds a stop that holds an empty bank’s start back for ever', async () => {
@@ -226,7 +226,7 @@ describe('stop-unreachable', () => {
 });
 
 describe('the search', () => {
-  it('takes less than 100 ms for the rules of a large site, and nothing when only other text has changed', async () => {
+  it('is not given up for the rules of a large site, and costs next to nothing when only other text has changed', async () => {
     const rules = `start when soc(Bank) < 40 % for 1 min   start when power(Saw) > 2 kW for 5 min   start when voltage(Bank) < 48 V for 30 s
       stop when soc(Bank) > 85 % and power(Saw) < 1 kW   stop when voltage(Bank) > 55.8 V for 1 h
       without L { start when voltage(Bank) < 49 V for 3 min   stop when voltage(Bank) > 55.5 V for 20 min }

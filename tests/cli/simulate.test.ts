@@ -68,6 +68,23 @@ describe('simulate', () => {
     expect(lacking.stdout).toContain('cannot be played: missing resistance of Bank');
   });
 
+  test('shows the middle of many runs, and where nine in ten of them lie', async () => {
+    const grid = `grid Mains { voltage: 230 V   rating: 16 A   betweenOutages: 12 h   outageTime: 4 h }
+  charger Rect { currentLimit: 20 A   maximumCurrent: 20 A   absorb: 28 V   efficiency: 90 %   powerFactor: 1   input: 180..264 V }
+  run MainsRun: Mains -> Rect.ac { }
+  run RectRun: Bank -> Rect.dc { }
+  ${NIGHT.replace('12 h ', '3 d ').replace('soc(Bank): 90 %', 'soc(Bank): 90 %   runs: 40   seed: 7')}`;
+    const { stdout, code } = await call(['simulate', 'cabin.watt', '-q'], { cwd: folder(cabin(grid)) });
+    expect(stdout).toContain('40 runs, seed 7');
+    expect(stdout).toMatch(/lowest charge +[\d.]+ % \([\d.]+ % to [\d.]+ % in nine of ten runs\)/);
+    expect(stdout).toContain('charge of Bank in the first run');
+    // A requirement must hold in every run; in the worst of these the bank comes down too far.
+    expect(stdout).toMatch(/fails Cabin in Night: min\(soc\(Bank\)\) >= 30 % \([\d.]+\.\.[\d.]+ % against 30 %\)/);
+    expect(code).toBe(1);
+    // What is the same in all runs is said once.
+    expect(stdout).toMatch(/Loads +got +[\d.]+ kWh\n/);
+  });
+
   test('JSON follows its published schema, in the units of the other outputs', async () => {
     const { code, stdout } = await call(['simulate', 'cabin.watt', '--format', 'json'], { cwd: folder(cabin(NIGHT)) });
     expect(code).toBe(0);

@@ -8,7 +8,7 @@ import { type RunRecord, extremesNow, laterExtremes, measureKey, measured, total
 import type { PlayOptions, Played, ScenarioEvent, Series } from './types.js';
 
 export * from './types.js';
-export { NEVER, formatSpan, measureTitle } from './result.js';
+export { NEVER, formatSpan, measureTitle, quantileOf } from './result.js';
 export { scenarioPlot } from './plot.js';
 export { type Stretch, clockTime, columnsOfSignal, csvRows, sampled, stretchesOf } from './series.js';
 

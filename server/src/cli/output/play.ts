@@ -8,6 +8,8 @@ import {
   displayValue,
   formatNumber,
   formatSpan,
+  numberIn,
+  quantileOf,
   sampled,
   stretchesOf,
 } from '@wattwright/language';
@@ -73,17 +75,29 @@ function resultLines(result: ScenarioResult, terminal: Terminal): string[] {
   ];
 }
 
-/** Lowest and highest of a figure over the runs, in a unit for people. */
+/** Share of the runs that lies below the lower and above the upper end that is shown. */
+const TAIL = 0.05;
+/** Fewer runs than this say nothing of their rare ends. */
+const RUNS_FOR_TAILS = 20;
+
+/** Several runs for people: the middle one and the span of nine in ten, else the whole span. `at` answers the value at a quantile. */
+function spanOf(runs: number, at: (quantile: number) => string): string {
+  const tail = runs >= RUNS_FOR_TAILS ? TAIL : 0;
+  const [low, high] = [at(tail), at(1 - tail)];
+  if (low === high) return low;
+  return tail > 0 ? `${at(0.5)} (${low} to ${high} in nine of ten runs)` : `${low} to ${high}`;
+}
+
+/** A figure over the runs, in a unit for people. */
 function over(totals: readonly RunTotals[], unit: string, value: (totals: RunTotals) => number | undefined): string {
-  const values = totals.map((each) => value(each) ?? 0);
-  const [low, high] = [Math.min(...values), Math.max(...values)];
+  const values = totals.map((each) => value(each) ?? 0).sort((a, b) => a - b);
   const shown = (each: number): string =>
     unit === 'span'
       ? formatSpan(each)
       : unit === 'L'
         ? `${formatNumber(each, 3)} L`
         : displayValue(derive('sum', each, unit));
-  return shown(low) === shown(high) ? shown(low) : `${shown(low)} to ${shown(high)}`;
+  return spanOf(values.length, (quantile) => shown(quantileOf(values, quantile)));
 }
 
 /** Name, what, value. */
@@ -95,12 +109,15 @@ function summaryRows(result: ScenarioResult): Row[] {
   const rows: Row[] = [];
   /** A state of charge in percent. */
   const charge = (measure: Parameters<ScenarioResult['measure']>[0]): string => {
+    const shown = (quantile: number): string => {
+      const found = result.measure(measure, quantile);
+      return found.kind === 'known' ? `${formatNumber(numberIn(found.derivation, '') * 100, 3)} %` : '';
+    };
+    if (totals.length > 1) return spanOf(totals.length, shown);
     const found = result.measure(measure);
-    if (found.kind !== 'known') return '';
-    const { derivation } = found;
-    const share = typeof derivation.value === 'object' ? `${formatNumber(derivation.value.low * 100, 3)} %` : '';
-    const most = typeof derivation.value === 'object' ? `${formatNumber(derivation.value.high * 100, 3)} %` : '';
-    return `${share === most ? share : `${share} to ${most}`}${derivation.governing && totals.length === 1 ? `, ${derivation.governing}` : ''}`;
+    return found.kind === 'known' && found.derivation.governing
+      ? `${shown(0)}, ${found.derivation.governing}`
+      : shown(0);
   };
   for (const { of } of columnsOfSignal(result, 'soc')) {
     const signal = { kind: 'of', signal: 'soc', of } as const;
@@ -157,7 +174,11 @@ function plotLines(result: ScenarioResult, { colors, width }: Terminal): string[
   const columns = Math.min(WIDEST, Math.max(20, width - LABEL - 4));
   const lines: string[] = [];
   for (const column of columnsOfSignal(result, 'soc').slice(0, 4))
-    lines.push(colors.dim(safeText(`charge of ${column.of.name}`)), ...bars(result, column, columns), '');
+    lines.push(
+      colors.dim(safeText(`charge of ${column.of.name}${result.totals.length > 1 ? ' in the first run' : ''}`)),
+      ...bars(result, column, columns),
+      '',
+    );
   const strip = (name: string, word: string, stretches: readonly { from: number; to: number }[]): void => {
     const cells = Array.from({ length: columns }, (_, at) => {
       const [from, to] = [(at / columns) * result.duration, ((at + 1) / columns) * result.duration];

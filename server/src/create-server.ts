@@ -1,5 +1,18 @@
-import { SyntaxModule, WattwrightGeneratedModule, WattwrightGeneratedSharedModule } from '@wattwright/language';
-import { type FileSystemProvider, type Module, type URI, DocumentState, inject } from 'langium';
+import {
+  SyntaxModule,
+  WattwrightGeneratedModule,
+  WattwrightGeneratedSharedModule,
+  isInside,
+} from '@wattwright/language';
+import {
+  type FileSystemProvider,
+  type LangiumDocument,
+  type Module,
+  type URI,
+  DocumentState,
+  UriUtils,
+  inject,
+} from 'langium';
 import {
   type DefaultSharedModuleContext,
   type LangiumSharedServices,
@@ -29,7 +42,7 @@ import {
   createDefaultSharedModule,
   WorkspaceState,
 } from 'langium/lsp';
-import type { Connection } from 'vscode-languageserver';
+import type { Connection, Diagnostic } from 'vscode-languageserver';
 import { DesignCodeActions } from './requests/code-actions.js';
 import { ServerCommands, addExplainRequest } from './requests/explain.js';
 import { DesignCompletion } from './requests/completion.js';
@@ -46,7 +59,7 @@ import { NameRename } from './requests/rename.js';
 import { DesignSemanticTokens } from './requests/semantic-tokens.js';
 import { FunctionSignatures } from './requests/signature-help.js';
 import { Analyses, type ServerServices, type WattwrightServices, today } from './workspace/analyses.js';
-import { DesignBuilder, VersionedDocumentFactory } from './workspace/builder.js';
+import { DesignBuilder, VersionedDocumentFactory, isParsed } from './workspace/builder.js';
 import { ReferenceIndex } from './workspace/reference-index.js';
 import { DesignUpdateHandler } from './workspace/update-handler.js';
 import { QuickStartServer } from './workspace/quick-start.js';
@@ -61,6 +74,8 @@ export interface ServerContext {
   readonly readsFiles: boolean;
   /** Whether `uri`, which lies in the folder `boundary` by its name, may be read for `use`. */
   readonly mayRead?: (boundary: URI, uri: URI) => boolean;
+  /** Text of a file that a design names beside itself, such as its weather; undefined when it cannot be read. */
+  readonly readText?: (uri: URI) => string | undefined;
   /** Today as `YYYY-MM-DD`; the local date when not given. */
   readonly today?: () => string;
 }
@@ -94,14 +109,29 @@ const sharedModule = (context: ServerContext): Module<LangiumSharedServices, Par
   },
 });
 
-function earlyPublisher(
+/** What the validator needs of the connection: showing findings outside of a build. */
+function publishers(
   { connection }: ServerContext,
   shared: LangiumSharedServices,
-): Pick<ValidatorContext, 'publishEarly'> {
-  return connection
-    ? { publishEarly: (document, diagnostics) => publishDiagnostics(connection, shared, document, diagnostics) }
-    : {};
+): Pick<ValidatorContext, 'publishEarly' | 'publishLate'> {
+  if (!connection) return {};
+  const publish = (document: LangiumDocument, diagnostics: Diagnostic[]): void =>
+    publishDiagnostics(connection, shared, document, diagnostics);
+  return { publishEarly: publish, publishLate: publish };
 }
+
+const isSettled = (shared: LangiumSharedServices, document: LangiumDocument): boolean =>
+  document.state >= DocumentState.Validated &&
+  shared.workspace.LangiumDocuments.getDocument(document.uri) === document &&
+  isParsed(shared, document);
+
+/** Files beside a design are read under the same conditions as those it draws in. */
+const textBeside =
+  ({ mayRead, readText }: ServerContext): NonNullable<ValidatorContext['textBeside']> =>
+  (design, boundary, file) => {
+    const uri = UriUtils.resolvePath(UriUtils.dirname(design), file);
+    return isInside(boundary, uri) && (mayRead?.(boundary, uri) ?? true) ? readText?.(uri) : undefined;
+  };
 
 const serverModule = (context: ServerContext): Module<WattwrightServices, PartialLangiumServices & ServerServices> => ({
   analysis: { Analyses: () => new Analyses() },
@@ -110,7 +140,10 @@ const serverModule = (context: ServerContext): Module<WattwrightServices, Partia
       new AnalysisValidator(services, {
         today: context.today ?? (() => today()),
         workspaceFolders: () => foldersOf(services.shared),
-        ...earlyPublisher(context, services.shared),
+        isOpen: (document) => services.shared.workspace.TextDocuments.get(document.uri) !== undefined,
+        isSettled: (document) => isSettled(services.shared, document),
+        textBeside: textBeside(context),
+        ...publishers(context, services.shared),
       }),
   },
   lsp: {

@@ -1,7 +1,7 @@
 import './runtime-fill.js';
 import { type URI } from 'langium';
 import { NodeFileSystem } from 'langium/node';
-import { realpathSync } from 'node:fs';
+import { readFileSync, realpathSync } from 'node:fs';
 import path from 'node:path';
 import { type Connection, ProposedFeatures, createConnection } from 'vscode-languageserver/node';
 import { today } from './cli/today.js';
@@ -18,9 +18,24 @@ function isReallyInside(folder: URI, file: URI): boolean {
   }
 }
 
+function readText(uri: URI): string | undefined {
+  if (uri.scheme !== 'file') return undefined;
+  try {
+    return readFileSync(uri.fsPath, 'utf8');
+  } catch {
+    return undefined;
+  }
+}
+
 /** Starts the language server on a connection, with the files of this machine. */
 export const startServer = (connection: Connection): Server =>
-  startWith(connection, { ...NodeFileSystem, readsFiles: true, mayRead: isReallyInside, today: () => today() });
+  startWith(connection, {
+    ...NodeFileSystem,
+    readsFiles: true,
+    mayRead: isReallyInside,
+    readText,
+    today: () => today(),
+  });
 
 /** Starts the language server on the connection the arguments name: `--stdio`, `--node-ipc`, `--socket=…` or `--pipe=…`. */
 export const startFromArguments = (): Server => startServer(createConnection(ProposedFeatures.all));

@@ -47,6 +47,13 @@ export class VersionedDocumentFactory extends DefaultLangiumDocumentFactory {
   }
 }
 
+/** Whether the tree of a document was made from the text that is open now. */
+export function isParsed({ workspace }: LangiumSharedCoreServices, document: LangiumDocument): boolean {
+  const text = isLibrary(document.uri) ? undefined : workspace.TextDocuments?.get(document.uri);
+  const factory = workspace.LangiumDocumentFactory as VersionedDocumentFactory;
+  return !text || factory.parsedVersion(document) === text.version;
+}
+
 export interface BuilderContext {
   readonly workspaceFolders: () => readonly URI[];
   /** A further condition on files that `use` may read, such as that no symbolic link leads out of the folder. */
@@ -209,8 +216,7 @@ export class DesignBuilder extends DefaultDocumentBuilder {
   }
 
   private isCurrent(document: LangiumDocument): boolean {
-    const text = isLibrary(document.uri) ? undefined : this.texts?.get(document.uri);
-    return !text || this.factory.parsedVersion(document) === text.version;
+    return isParsed(this.shared, document);
   }
 
   private nextChange(state: DocumentState, cancelToken: CancellationToken): Promise<void> {

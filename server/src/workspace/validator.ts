@@ -1,4 +1,4 @@
-import { type BegunAnalysis, type Finding, beginAnalysis, carriedFindings } from '@wattwright/language';
+import { type Analysis, type BegunAnalysis, type Finding, beginAnalysis, carriedFindings } from '@wattwright/language';
 import {
   type DocumentValidator,
   type LangiumDocument,
@@ -11,6 +11,7 @@ import { CancellationToken, type Diagnostic } from 'vscode-languageserver';
 import { diagnosticsOf, failureDiagnostic } from '../convert/to-lsp.js';
 import { type WattwrightServices, languageServices } from './analyses.js';
 import { boundaryOf, isLibrary } from './boundaries.js';
+import { ScenarioPlayer } from './scenario-player.js';
 
 export interface ValidatorContext {
   /** Today as `YYYY-MM-DD`; waivers and requirements may have a date. */
@@ -18,6 +19,13 @@ export interface ValidatorContext {
   readonly workspaceFolders: () => readonly URI[];
   /** Shows findings before the whole analysis is done; the final ones follow. */
   readonly publishEarly?: (document: LangiumDocument, diagnostics: Diagnostic[]) => void;
+  /** Shows findings of scenarios, which are played after everything else has been shown. */
+  readonly publishLate?: (document: LangiumDocument, diagnostics: Diagnostic[]) => void;
+  readonly isOpen?: (document: LangiumDocument) => boolean;
+  /** Whether nothing has happened to a document, or to what it uses, since it was judged. */
+  readonly isSettled?: (document: LangiumDocument) => boolean;
+  /** Text of a file beside a design; undefined when it may not or cannot be read. */
+  readonly textBeside?: (design: URI, boundary: URI, file: string) => string | undefined;
 }
 
 /** Texts of this length (characters, some 500 lines) take long enough that what is known early is shown early. */
@@ -26,12 +34,20 @@ const LONG_TEXT = 20_000;
 /** What was last found in a text besides what reading it finds. */
 interface Judged {
   readonly text: string;
+  readonly read: readonly Finding[];
   readonly findings: readonly Finding[];
 }
 
 /** Lets the analysis speak: it alone decides what is wrong with a file, syntax errors included. */
 export class AnalysisValidator implements DocumentValidator {
   private readonly judged = new WeakMap<LangiumDocument, Judged>();
+  private readonly player = new ScenarioPlayer({
+    isCurrent: (document, analysis) =>
+      this.services.analysis.Analyses.of(document) === analysis && (this.context.isSettled?.(document) ?? true),
+    isOpen: (document) => this.context.isOpen?.(document) ?? true,
+    finished: (document, analysis) => this.finished(document, analysis),
+    failed: (document, fault) => console.error(`The scenarios of ${document.uri.toString()} failed:`, fault),
+  });
 
   constructor(
     private readonly services: WattwrightServices,
@@ -47,19 +63,22 @@ export class AnalysisValidator implements DocumentValidator {
     await interruptAndCheck(cancelToken);
     const { Analyses } = this.services.analysis;
     try {
+      const workspace = boundaryOf(document.uri, this.context.workspaceFolders());
       const begun = beginAnalysis(document, languageServices(this.services), {
         today: this.context.today(),
-        workspace: boundaryOf(document.uri, this.context.workspaceFolders()),
+        workspace,
+        cache: this.player.cache,
+        weatherText: (file) => this.context.textBeside?.(document.uri, workspace, file),
       });
       const text = document.textDocument.getText();
       if (text.length >= LONG_TEXT && this.context.publishEarly) {
         this.context.publishEarly(document, this.early(document, begun));
         await interruptAndCheck(cancelToken);
       }
-      const analysis = begun.complete();
-      const read = new Set(begun.findings.map(key));
-      this.judged.set(document, { text, findings: analysis.findings.filter((each) => !read.has(key(each))) });
-      Analyses.keep(document, analysis);
+      const fast = begun.complete();
+      const analysis = fast.unplayed?.kept() ?? fast;
+      this.keep(document, analysis, begun.findings);
+      if (analysis.unplayed && this.context.publishLate) this.player.later(document, analysis);
       return diagnosticsOf(analysis);
     } catch (fault) {
       if (isOperationCancelled(fault)) throw fault;
@@ -68,6 +87,21 @@ export class AnalysisValidator implements DocumentValidator {
       Analyses.forget(document);
       return [failureDiagnostic(fault)];
     }
+  }
+
+  private keep(document: LangiumDocument, analysis: Analysis, read: readonly Finding[]): void {
+    const known = new Set(read.map(key));
+    const text = document.textDocument.getText();
+    this.judged.set(document, { text, read, findings: analysis.findings.filter((each) => !known.has(key(each))) });
+    this.services.analysis.Analyses.keep(document, analysis);
+  }
+
+  /** The scenarios of a document have been played: its findings are whole now. */
+  private finished(document: LangiumDocument, analysis: Analysis): void {
+    this.keep(document, analysis, this.judged.get(document)?.read ?? []);
+    const diagnostics = diagnosticsOf(analysis);
+    document.diagnostics = diagnostics;
+    this.context.publishLate?.(document, diagnostics);
   }
 
   /** What reading the text has found, and what was found before in the parts of it that have not changed. */

@@ -1,0 +1,106 @@
+import type { Diagnostic } from 'vscode-languageserver-protocol/node';
+import { writeFileSync } from 'node:fs';
+import { pathToFileURL } from 'node:url';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
+
+/** A hut of our own invention whose bank feeds 512 W day and night. */
+const hut = (scenario: string, name = 'Hut'): string => `design ${name} {
+  site { altitude: 0 m   ambient: 10..20 degC   latitude: 46 deg   longitude: 9 deg }
+  generator Genset { rated: 5 kW   voltage: 230 V   fuel: diesel   tank: 60 L
+    burn: { 25 %: 0.8 L/h, 50 %: 1.1 L/h, 75 %: 1.5 L/h, 100 %: 2 L/h } }
+  charger Rect { input: 180..264 V   currentLimit: 60 A   absorb: 56 V   float: 54 V   efficiency: 93 %
+    powerFactor: 0.98   remoteSense: yes }
+  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 280 Ah   resistance: 16 mohm }
+  load Fan { power: 512 W   supply: dc   profile: always }
+  run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }
+  run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  run Line: Bank -> Fan { size: 6 mm2   length: 2 m }
+  control Autostart of Genset { start when soc(Bank) < 40 % for 1 min   stop when soc(Bank) > 85 % }
+  scenario S { from: 2027-01-10   ${scenario} }
+}
+`;
+
+const SHORT = 'duration: 3 d   soc(Bank): 90 %   sun: none   require min(soc(Bank)) >= 45 %';
+/** Takes minutes to be played. */
+const LONG = 'duration: 36500 d   runs: 2   soc(Bank): 90 %   sun: none   require min(soc(Bank)) >= 45 %';
+
+const failed = (list: readonly Diagnostic[]): boolean => list.some(({ code }) => code === 'requirement-failed');
+
+let client: LanguageClient;
+const folder = temporaryFolder({});
+const uri = (name: string): string => pathToFileURL(`${folder}/${name}`).href;
+beforeAll(async () => {
+  client = await LanguageClient.start(folder);
+}, 60_000);
+afterAll(() => client.stop());
+
+describe('scenarios in the editor', () => {
+  it('are played behind the findings, and not again for an edit elsewhere', async () => {
+    const file = uri('short.watt');
+    await client.open(file, hut(SHORT));
+    const fast = await client.diagnostics(file);
+    expect(fast.length).toBeGreaterThan(0);
+    expect(failed(fast)).toBe(false);
+    const whole = await client.diagnosticsWhen(file, failed);
+    expect(whole.length).toBe(fast.length + 1);
+
+    // What was played counts at once where the text still means the same.
+    await client.change(file, `// A remark.\n${hut(SHORT)}`);
+    const again = await client.diagnostics(file);
+    expect(failed(again)).toBe(true);
+
+    // A change of the design plays it again.
+    await client.change(file, hut(SHORT).replace('capacity: 280 Ah', 'capacity: 281 Ah'));
+    expect(failed(await client.diagnostics(file))).toBe(false);
+    await client.diagnosticsWhen(file, failed);
+  }, 60_000);
+
+  it('that take long hold nothing up, and end with the text they belong to', async () => {
+    const file = uri('long.watt');
+    await client.open(file, hut(LONG));
+    await client.diagnostics(file);
+    // The play is under way now.
+    await new Promise((resolve) => setTimeout(resolve, 600));
+    for (const remark of ['one', 'two', 'three']) {
+      const began = performance.now();
+      await client.request('textDocument/hover', { textDocument: { uri: file }, position: { line: 3, character: 5 } });
+      await client.change(file, `// ${remark}\n${hut(LONG)}`);
+      await client.diagnostics(file, 5000);
+      expect(performance.now() - began).toBeLessThan(3000);
+    }
+    // A scenario that can be played in a moment does not wait for one that is no longer asked about.
+    await client.change(file, hut(SHORT));
+    await client.diagnosticsWhen(file, failed);
+  }, 60_000);
+
+  it('are no longer spoken of when their file is gone', async () => {
+    const file = uri('gone.watt');
+    await client.open(file, hut(LONG, 'Gone'));
+    await client.diagnostics(file);
+    await client.close(file);
+    await client.diagnosticsWhen(file, (list) => list.length === 0);
+    await new Promise((resolve) => setTimeout(resolve, 1000));
+    expect(await client.diagnosticsWhen(file, () => true)).toEqual([]);
+  }, 60_000);
+
+  it('read weather from a file beside the design, and from nowhere else', async () => {
+    writeFileSync(`${folder}/weather.csv`, 'nothing of use');
+    const scenario = (path: string): string =>
+      `duration: 1 d   soc(Bank): 90 %   weather: "${path}"   require min(soc(Bank)) >= 45 %`;
+    const array = `solar Array { power: 400 W   openCircuitVoltage: 37 V   shortCircuitCurrent: 13.8 A   maximumPowerVoltage: 31 V
+    series: 3   powerCoefficient: -0.35 %/K   noct: 44 degC   tilt: 30 deg   azimuth: 180 deg }
+  chargeController Tracker { currentLimit: 50 A   absorb: 56 V   float: 54 V   efficiency: 97 % }
+  run ArrayRun: Array -> Tracker.solar { size: 6 mm2   length: 10 m }
+  run TrackerRun: Tracker.dc -> Bank { size: 16 mm2   length: 1 m }
+  site { timeZone: "Europe/Zurich"   `;
+    const asked = async (name: string, path: string): Promise<string> => {
+      const file = uri(name);
+      await client.open(file, hut(scenario(path)).replace('site {', array));
+      const isJudged = ({ message }: Diagnostic): boolean => message.includes('holds up requirement-failed');
+      return (await client.diagnosticsWhen(file, (all) => all.some(isJudged))).find(isJudged)!.message;
+    };
+    expect(await asked('near.watt', 'weather.csv')).toContain('the weather file weather.csv cannot be used');
+    expect(await asked('far.watt', '../outside.csv')).toContain('missing the weather file ../outside.csv');
+  }, 60_000);
+});

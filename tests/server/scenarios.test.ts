@@ -25,6 +25,8 @@ const SHORT = 'duration: 3 d   soc(Bank): 90 %   sun: none   require min(soc(Ban
 /** Takes minutes to be played. */
 const LONG = 'duration: 36500 d   runs: 2   soc(Bank): 90 %   sun: none   require min(soc(Bank)) >= 45 %';
 
+const textOf = (message: Diagnostic['message']): string => (typeof message === 'string' ? message : message.value);
+
 const failed = (list: readonly Diagnostic[]): boolean => list.some(({ code }) => code === 'requirement-failed');
 
 let client: LanguageClient;
@@ -97,8 +99,8 @@ describe('scenarios in the editor', () => {
     const asked = async (name: string, path: string): Promise<string> => {
       const file = uri(name);
       await client.open(file, hut(scenario(path)).replace('site {', array));
-      const isJudged = ({ message }: Diagnostic): boolean => message.includes('holds up requirement-failed');
-      return (await client.diagnosticsWhen(file, (all) => all.some(isJudged))).find(isJudged)!.message;
+      const isJudged = ({ message }: Diagnostic): boolean => textOf(message).includes('holds up requirement-failed');
+      return textOf((await client.diagnosticsWhen(file, (all) => all.some(isJudged))).find(isJudged)!.message);
     };
     expect(await asked('near.watt', 'weather.csv')).toContain('the weather file weather.csv cannot be used');
     expect(await asked('far.watt', '../outside.csv')).toContain('missing the weather file ../outside.csv');

@@ -160,7 +160,7 @@ describe('requirements of a scenario', () => {
     ['p95(3 h) > 1 h', 'wrong-type', '3 h'],
     ['p95(2 * runTime(Genset)) > 1 h', 'wrong-type', '2 * runTime(Genset)'],
     ['runTime(Genset) > 1 kWh', 'wrong-dimension', 'runTime(Genset) > 1 kWh'],
-  ])('say what is wrong with their text, before anything is played: %s', async (requirement, check, place) => {
+  ])('say what is wrong with their text: %s', async (requirement, check, place) => {
     const text = hut(`require ${requirement}`);
     const analysis = await analyseText(text);
     const [found] = findingsOf(analysis, check);
@@ -169,7 +169,6 @@ describe('requirements of a scenario', () => {
     const told = analysis.findings.filter(({ check: id }) => ofText.includes(id)).map(({ check: id }) => id);
     expect([...new Set(told)]).toEqual([check]);
     expect(analysis.requirements[0]).toMatchObject({ isFaulty: true });
-    expect(analysis.scenarios).toEqual([]);
   });
 
   it('offer the numbers that a signal has', async () => {

@@ -146,7 +146,7 @@ export const linkAddress = defineCheck({
   id: 'link-address',
   group: 'control',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'Two things on one line have the same address, or a link speaks to an address that neither of its ends has.',
     guards: 'Two packs answer at once, or none does.',

@@ -118,7 +118,7 @@ export const linkCable = defineCheck({
   id: 'link-cable',
   group: 'control',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'A communication line is longer than its bit rate allows, not a twisted pair, without a common, or has long branches.',

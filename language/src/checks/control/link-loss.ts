@@ -58,7 +58,7 @@ export const linkLoss = defineCheck({
   id: 'link-loss',
   group: 'control',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A charger goes on by the last limits it heard when the link to its bank is lost.',
     guards: 'A full or cold bank that is charged as an empty, warm one.',

@@ -48,7 +48,7 @@ export const linkTermination = defineCheck({
   id: 'link-termination',
   group: 'control',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A TIA-485 or CAN line has not two terminating resistors.',
     guards:

@@ -6,7 +6,7 @@ export const ruleLatched = defineCheck({
   id: 'rule-latched',
   group: 'control',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'A set that was started does not stop once other sources are back, or a load that was switched off never comes on again.',

@@ -84,7 +84,7 @@ export const ruleLivelock = defineCheck({
   id: 'rule-livelock',
   group: 'control',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds:
       'The rules let a set stay off though the bank is empty, keep it off through quiet hours until the bank is empty, or switch it on and off for ever.',

@@ -35,7 +35,7 @@ export const rulesConflict = defineCheck({
   id: 'rules-conflict',
   group: 'control',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A rule that switches on and one that switches off can hold at the same time.',
     guards:

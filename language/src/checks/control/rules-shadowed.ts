@@ -34,7 +34,7 @@ export const rulesShadowed = defineCheck({
   id: 'rules-shadowed',
   group: 'control',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A rule can never act.',
     guards:

@@ -99,7 +99,7 @@ export const shortRun = defineCheck({
   id: 'short-run',
   group: 'control',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'In a played scenario a generator runs for too short a time, or starts too often in a day.',
     guards: 'A set that is worn out by starting, with water in its oil and soot in its exhaust.',

@@ -120,7 +120,7 @@ export const startOnSag = defineCheck({
   id: 'start-on-sag',
   group: 'control',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A rule starts on voltage without a dwell, and a load’s sag crosses its limit long before the bank is low.',
     guards: 'A generator that starts whenever the pump does.',

@@ -112,7 +112,7 @@ export const voltageOnFlatCurve = defineCheck({
   id: 'voltage-on-flat-curve',
   group: 'control',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A rule watches the voltage of a lithium bank where its curve is flat, and not its state of charge.',
     guards: 'A set that starts at 80 % with a load on and not at 20 % without one.',

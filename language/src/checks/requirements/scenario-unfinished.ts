@@ -32,7 +32,7 @@ export const scenarioUnfinished = defineCheck({
   id: 'scenario-unfinished',
   group: 'requirements',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A scenario cannot be played, or on the way the protection of a bank opens and stays open.',
     guards: 'Results that look whole and are not: after that moment the site is another one.',

@@ -40,7 +40,7 @@ export const scenarioUnserved = defineCheck({
   id: 'scenario-unserved',
   group: 'requirements',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'In a played scenario loads do not get the energy they want.',
     guards: 'A site that goes dark on the third day.',

@@ -42,7 +42,7 @@ export const alternatorDisconnect = defineCheck({
   id: 'alternator-disconnect',
   group: 'storage',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'Every bank on the bus of an alternator can open by itself while the alternator charges.',
     guards: 'Diodes, regulators and electronics that the surge of an alternator without load destroys.',

@@ -73,7 +73,7 @@ export const autonomy = defineCheck({
   id: 'autonomy',
   group: 'storage',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A bank carries its loads for less than the time its `autonomy` asks for.',
     guards: 'Loads that go dark, or a generator that must run, before the days without sun or grid are over.',

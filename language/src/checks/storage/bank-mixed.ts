@@ -85,7 +85,7 @@ export const bankMixed = defineCheck({
   id: 'bank-mixed',
   group: 'storage',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'Banks of unlike units stand in parallel on one bus.',
     guards: 'Cells that are overcharged or never filled, currents between the banks, early loss of the weaker one.',

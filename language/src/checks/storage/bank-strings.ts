@@ -146,7 +146,7 @@ export const bankStrings = defineCheck({
   id: 'bank-strings',
   group: 'storage',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'More strings stand in parallel than their maker or practice allows, or they share the current unevenly.',
     guards:

@@ -161,7 +161,7 @@ export const bankVentilation = defineCheck({
   id: 'bank-ventilation',
   group: 'storage',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A bank that gives off hydrogen gets less air than IEC 62485-2 asks for.',
     guards: 'An explosive mixture of hydrogen and air above the bank at the end of charge.',

@@ -79,7 +79,7 @@ export const cellTemperature = defineCheck({
   id: 'cell-temperature',
   group: 'storage',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'The cells of a bank get colder or hotter than its data sheet allows.',
     guards:

@@ -148,7 +148,7 @@ export const chargeCold = defineCheck({
   id: 'charge-cold',
   group: 'storage',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A bank can be charged while its cells are colder than they may be.',
     guards: 'Metallic lithium that plates out in cold cells and shorts them later, without any sign at first.',

@@ -96,7 +96,7 @@ export const dischargeRate = defineCheck({
   id: 'discharge-rate',
   group: 'storage',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'Everything that draws from a bank at once asks for more than its units give.',
     guards:

@@ -83,7 +83,7 @@ export const dwellingEnergy = defineCheck({
   id: 'dwelling-energy',
   group: 'storage',
   severity: 'warning',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'More energy is stored at a dwelling than the fire code allows in a unit or a place.',
     guards:

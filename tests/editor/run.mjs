@@ -267,7 +267,7 @@ async function personAtWork(label, name) {
 
     // The hover over the name of the run carries the worked calculation.
     const line = page.locator('.view-line', { hasText: /run\sFeed/ }).first();
-    const mark = await placeOfText(line, '14 AWG');
+    const mark = await placeOfText(line, 'AWG');
     await page.mouse.move(mark.x + mark.width / 2, mark.y + mark.height / 2);
     const hover = page.locator('.monaco-hover:visible').first();
     await hover.waitFor({ timeout: 20_000 });

@@ -35,6 +35,11 @@ export interface CircuitState {
   readonly state: SourceState;
   /** For each AC node that is live, by node key (`Panel.bar`), the things that feed it: sources, or inverters that invert. */
   readonly supply: ReadonlyMap<string, ReadonlySet<Instance>>;
+  /**
+   * AC nodes behind transfer gear that is fed from its load side while both its supplies are off: the gear stays where it stands, on one of
+   * them, and makes that supply live from behind. No current is reckoned there; it is a danger, not a feed.
+   */
+  readonly backfed: ReadonlyMap<string, ReadonlySet<Instance>>;
   /** Inverters that make alternating current from the bank in this state. */
   readonly inverting: ReadonlySet<Instance>;
   /** Inverters that pass a supply through in this state. */
@@ -132,7 +137,48 @@ export function circuitState(system: System, graph: Graph, state: SourceState): 
         [...(supply.get(`${inverter.name}.input`) ?? [])].some((feeder) => feeder !== inverter),
     ),
   );
-  return { state, supply, passing, inverting: new Set(inverters.filter((inverter) => !passing.has(inverter))) };
+  const backfed = backfedThroughTransfer(system, graph, supply);
+  return {
+    state,
+    supply,
+    backfed,
+    passing,
+    inverting: new Set(inverters.filter((inverter) => !passing.has(inverter))),
+  };
+}
+
+/** What is made live from the load side of transfer gear whose supplies are both off, gear after gear. */
+function backfedThroughTransfer(
+  system: System,
+  graph: Graph,
+  supply: ReadonlyMap<string, ReadonlySet<Instance>>,
+): ReadonlyMap<string, ReadonlySet<Instance>> {
+  const backfed = new Map<string, Set<Instance>>();
+  const waiting = system.instances.filter(({ kind }) => kind === 'transfer');
+  const feedersAt = (gear: Instance, terminal: string): readonly Instance[] => {
+    const key = `${gear.name}.${terminal}`;
+    return [...(supply.get(key) ?? []), ...(backfed.get(key) ?? [])];
+  };
+  for (let isChanged = true; isChanged;) {
+    isChanged = false;
+    for (const gear of waiting) {
+      // With a supply on one side the gear stands there, and what is on its load side meets that supply.
+      if (supply.get(`${gear.name}.normal`)?.size || supply.get(`${gear.name}.standby`)?.size) continue;
+      const feeders = feedersAt(gear, 'out');
+      for (const side of ['normal', 'standby']) {
+        const start = graph.nodes.get(`${gear.name}.${side}`);
+        const known = start && backfed.get(start.key);
+        if (!start || feeders.every((feeder) => known?.has(feeder))) continue;
+        isChanged = true;
+        for (const key of graph.reach(start).keys()) {
+          const set = backfed.get(key) ?? new Set();
+          for (const feeder of feeders) set.add(feeder);
+          backfed.set(key, set);
+        }
+      }
+    }
+  }
+  return backfed;
 }
 
 function sameSupply(

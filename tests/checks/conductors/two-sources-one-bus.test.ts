@@ -80,6 +80,59 @@ describe(ID, () => {
     expect(finding?.message).toContain('With battery alone, Inv feeds back into Genset while it is off');
   });
 
+  it('finds an inverter on the load side of transfer gear that makes the dead mains live', async () => {
+    // With the mains on, the inverter passes them through and only the mains feed the panel; in an outage it inverts, the gear still stands
+    // on its normal side, and the service drop is live.
+    const house = (inverterTo: string): string => `design House {
+  basis: nec 2023
+  grid Mains { voltage: 120/240 V   rating: 100 A   neutralBond: bonded }
+  generator Genset { rated: 6 kW   voltage: 120/240 V   neutralBond: floating }
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 6 kW   voltage: 120/240 V   passThrough: yes   neutralBond: floating }
+  transfer Ats { switches: phases   rating: 100 A }
+  bus Main {}
+  bus Panel {}
+  run Service: Mains -> Main { size: 2 AWG   length: 8 m }
+  run ToInv: Main -> Inv.input { size: 6 AWG   length: 2 m }
+  run ToAts: Main -> Ats.normal { size: 2 AWG   length: 2 m }
+  run FromSet: Genset -> Ats.standby { size: 10 AWG   length: 9 m }
+  run ToPanel: Ats.out -> Panel { size: 2 AWG   length: 2 m }
+  run FromInv: Inv.ac -> ${inverterTo} { size: 6 AWG   length: 2 m }
+  run Feed: Bank -> Inv.dc { size: 4/0 AWG   length: 1 m }
+}
+`;
+    const told = (await findings(house('Panel'))).map(({ subject, message }) => [subject, message.split(':')[0]]);
+    expect(told).toContainEqual(['House.Mains', 'With battery alone, Inv feeds back into Mains while it is off']);
+    expect(told).toContainEqual(['House.Ats', 'Inv and Genset can feed Ats at the same time (with Genset running)']);
+    expect(told).toHaveLength(2);
+    // A panel of the inverter's own is not behind the gear.
+    const apart = house('Own').replace('bus Main {}', 'bus Main {}   bus Own {}');
+    expect(await findings(apart)).toEqual([]);
+  });
+
+  it('finds backfeed through two pieces of transfer gear in series', async () => {
+    const text = `design House {
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 5 kW   voltage: 230 V   passThrough: yes   neutralBond: floating }
+  transfer First { switches: phases-and-neutral   rating: 63 A }
+  transfer Second { switches: phases-and-neutral   rating: 63 A }
+  bus Main {}
+  bus Panel {}
+  run Service: Mains -> Main { size: 16 mm2   length: 5 m }
+  run ToInv: Main -> Inv.input { size: 6 mm2   length: 2 m }
+  run ToFirst: Main -> First.normal { size: 16 mm2   length: 2 m }
+  run ToSecond: First.out -> Second.normal { size: 16 mm2   length: 2 m }
+  run ToPanel: Second.out -> Panel { size: 16 mm2   length: 2 m }
+  run Out: Inv.ac -> Panel { size: 6 mm2   length: 2 m }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+}
+`;
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('Inv feeds back into Mains while it is off');
+  });
+
   it('finds an inverter that feeds back into a shore cord', async () => {
     // No transfer gear: while the cord is out its pins are live. In the state with shore both meet, which is the same mistake.
     const text = `design Boat {

@@ -37,7 +37,8 @@ function backfeeds(context: DesignContext): { dead: Instance; feeder: Instance; 
   for (const { state, circuit } of context.circuitStates) {
     for (const source of context.system.instances) {
       if (!isAcSource(source) || state.acSources.includes(source)) continue;
-      for (const feeder of circuit.supply.get(`${source.name}.ac`) ?? []) {
+      const at = `${source.name}.ac`;
+      for (const feeder of [...(circuit.supply.get(at) ?? []), ...(circuit.backfed.get(at) ?? [])]) {
         const key = `${source.name} ${feeder.name}`;
         if (!found.has(key)) found.set(key, { dead: source, feeder, title: state.title });
       }
@@ -134,7 +135,7 @@ export const twoSourcesOneBus = defineCheck({
   docs: {
     finds: 'Two AC sources can feed the same conductor at once, or one feeds back into another that is off.',
     guards: 'Sources out of step destroy each other; a dead supply made live from behind kills people who work on it.',
-    how: 'In every source state it is followed what feeds each AC node, through busbars, transfer gear and pass-through inverters. A node with two feeders, or the terminals of a source that is off and live all the same, is an error; transfer gear without interlock can stand on both sides. Whether inverters keep in step is asked, not guessed: they do on legs of their own, or joined by a link.',
+    how: 'In every source state it is followed what feeds each AC node, through busbars, transfer gear and pass-through inverters. A node with two feeders, or the terminals of a source that is off and live all the same, is an error; transfer gear without interlock can stand on both sides, and gear fed from its load side while its supplies are off stays on one of them and makes it live. Whether inverters keep in step is asked, not guessed: they do on legs of their own, or joined by a link.',
     sources: [
       { standard: 'NEC', edition: '2017-2023', table: '702.5, 705.12', provenance: 'from memory' },
       { standard: 'IEC 60364-5-55', table: '551.6', provenance: 'from memory' },

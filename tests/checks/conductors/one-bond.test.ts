@@ -58,6 +58,40 @@ describe(`${ID}, service and set behind transfer gear`, () => {
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
+  // NEC 250.24(A)(5) (from memory): the bond belongs at the service, and a panel fed from it has none.
+  it.each([
+    ['Main', 'Sub'],
+    ['Sub', 'Main'],
+  ])(
+    'keeps the bond of the panel at the service, in whatever order the panels are written: %s, %s',
+    async (first, second) => {
+      const text = `design House {
+  grid Mains { voltage: 120/240 V   rating: 100 A   neutralBond: floating }
+  bus ${first} { rating: 100 A   neutralBond: bonded }
+  bus ${second} { rating: 100 A   neutralBond: bonded }
+  load Stove { power: 3 kW   voltage: 240 V }
+  run Feeder: Main -> Sub { size: 3 AWG   length: 3 m }
+  run Service: Mains -> Main { size: 3 AWG   length: 3 m }
+  run Line: Sub -> Stove { size: 10 AWG   length: 10 m }
+}
+`;
+      const [finding] = await findings(text);
+      expect(finding?.fixes.map(({ title }) => title)).toEqual(['Take the bond out of Sub']);
+      expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+    },
+  );
+
+  it('takes the bonds out of all panels behind the service at once', async () => {
+    const text = house('bonded', 'floating', 'switches: phases', 'neutralBond: bonded').replace(
+      'load Stove',
+      'bus Annex { neutralBond: bonded }\n  run ToAnnex: Panel -> Annex { size: 8 AWG   length: 9 m }\n  load Stove',
+    );
+    const [finding] = await findings(text);
+    expect(finding?.message).toContain('3 times');
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Take the bond out of Annex and Panel']);
+    expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
   it('asks what gear switches where that decides, and what the sources say', async () => {
     expect(askedBy(await analyseText(house('bonded', 'floating', '')), ID)).toEqual(['switches of Ats']);
     const silent = house('bonded', 'floating', 'switches: phases').replace('   neutralBond: floating', '');

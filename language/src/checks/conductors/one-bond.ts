@@ -17,9 +17,9 @@ const isPortable = (region: NeutralRegion): boolean =>
   region.sources.some((source) => source.kind === 'generator' || source.kind === 'vehicle') &&
   !region.nodes.some(({ instance }) => instance.kind === 'bus' || instance.kind === 'transfer');
 
-/** One change of the design: a property of a thing set to a word. */
+/** One change of the design: a property of things set to a word. */
 interface Change {
-  readonly instance: Instance;
+  readonly instances: readonly Instance[];
   readonly name: 'neutralBond' | 'switches';
   readonly word: string;
   readonly title: string;
@@ -28,7 +28,7 @@ interface Change {
 /** Whether a change leaves exactly one bond, or open facts, in every region of every state. */
 function mends(change: Change, context: DesignContext): boolean {
   const fact: NeutralFact = (instance, name) =>
-    instance === change.instance && name === change.name ? change.word : asStated(instance, name);
+    name === change.name && change.instances.includes(instance) ? change.word : asStated(instance, name);
   return context.circuitStates.every(({ circuit }) =>
     neutralRegions(circuit, context, fact).every(
       ({ bonds, unsaid }) => bonds.length === 1 || (bonds.length === 0 && unsaid.length > 0),
@@ -39,10 +39,49 @@ function mends(change: Change, context: DesignContext): boolean {
 function fixesFrom(changes: readonly Change[], context: DesignContext): Fix[] {
   return changes
     .filter((change) => mends(change, context))
-    .map(({ instance, name, word, title }, index) => propose(title, [setProperty(instance, name, word)], index === 0));
+    .map(({ instances, name, word, title }, index) =>
+      propose(
+        title,
+        instances.map((instance) => setProperty(instance, name, word)),
+        index === 0,
+      ),
+    );
 }
 
-function changesForTwo(region: NeutralRegion): Change[] {
+/** How many conductors and pieces of gear lie between the nearest service and each node of a region; none where no service feeds it. */
+function distancesFromService(region: NeutralRegion, context: DesignContext): ReadonlyMap<Instance, number> {
+  const distances = new Map<Instance, number>();
+  let ring = region.sources.filter(({ kind }) => kind === 'grid');
+  for (let distance = 0; ring.length > 0; distance += 1) {
+    for (const instance of ring) distances.set(instance, distance);
+    const next = ring.flatMap((instance) =>
+      context.graph
+        .nodesOf(instance)
+        .flatMap((node) => context.graph.segmentsAt(node).flatMap(({ from, to }) => [from, to])),
+    );
+    ring = [...new Set(next.map(({ instance }) => instance))].filter((instance) => !distances.has(instance));
+  }
+  return distances;
+}
+
+/** Panels whose bond is one too many, the furthest from the service first: the bond belongs at the service (NEC 250.24(A), IEC 60364-1). */
+function panelsTooMany(region: NeutralRegion, context: DesignContext): Instance[] {
+  const distances = distancesFromService(region, context);
+  const distance = (panel: Instance): number => distances.get(panel) ?? Infinity;
+  const panels = region.bonds.filter(({ kind }) => kind === 'bus').sort((a, b) => distance(b) - distance(a));
+  const isBondedElsewhere = panels.length < region.bonds.length;
+  const nearest = panels.at(-1);
+  // Without a service nothing says which panel is the first, so each may keep it.
+  return isBondedElsewhere ||
+    !nearest ||
+    distance(nearest) === Infinity ||
+    distance(panels.at(-2)!) === distance(nearest)
+    ? panels
+    : panels.slice(0, -1);
+}
+
+function changesForTwo(region: NeutralRegion, context: DesignContext): Change[] {
+  const panels = panelsTooMany(region, context);
   const transfers = [...new Set(region.nodes.map(({ instance }) => instance))].filter(
     ({ kind }) => kind === 'transfer',
   );
@@ -50,29 +89,23 @@ function changesForTwo(region: NeutralRegion): Change[] {
     ...region.bonds
       .filter(({ kind }) => kind === 'inverter')
       .map((instance): Change => ({
-        instance,
+        instances: [instance],
         name: 'neutralBond',
         word: 'switched',
         title: `Bond ${instance.name} only while it inverts`,
       })),
     ...transfers.map((instance): Change => ({
-      instance,
+      instances: [instance],
       name: 'switches',
       word: 'phases-and-neutral',
       title: `Let ${instance.name} switch the neutral too`,
     })),
-    ...region.bonds
-      .filter(({ kind }) => kind === 'bus')
-      .map((instance): Change => ({
-        instance,
-        name: 'neutralBond',
-        word: 'floating',
-        title: `Take the bond out of ${instance.name}`,
-      })),
+    ...panels.map((instance): Change => takeOut([instance])),
+    ...(panels.length > 1 ? [takeOut(panels)] : []),
     ...region.bonds
       .filter(({ kind }) => ['generator', 'vehicle', 'inverter'].includes(kind))
       .map((instance): Change => ({
-        instance,
+        instances: [instance],
         name: 'neutralBond',
         word: 'floating',
         title: `Float the neutral of ${instance.name} (only where its maker allows it)`,
@@ -80,9 +113,16 @@ function changesForTwo(region: NeutralRegion): Change[] {
   ];
 }
 
+const takeOut = (instances: readonly Instance[]): Change => ({
+  instances,
+  name: 'neutralBond',
+  word: 'floating',
+  title: `Take the bond out of ${named(instances)}`,
+});
+
 function changesForNone(region: NeutralRegion): Change[] {
   return region.sources.map((instance): Change => ({
-    instance,
+    instances: [instance],
     name: 'neutralBond',
     word: instance.kind === 'inverter' ? 'switched' : 'bonded',
     title: instance.kind === 'inverter' ? `Bond ${instance.name} while it inverts` : `Bond ${instance.name}`,
@@ -112,7 +152,7 @@ function judgeRegion(region: NeutralRegion, state: SourceState, context: DesignC
       fixes: fixesFrom(changesForNone(region), context),
     };
   }
-  const fixes = fixesFrom(changesForTwo(region), context);
+  const fixes = fixesFrom(changesForTwo(region, context), context);
   return {
     verdict: 'failed',
     subject: subject.path,

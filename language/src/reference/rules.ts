@@ -14,6 +14,8 @@ export type NecRule =
   | 'unmarkedBreakerInterrupt'
   | 'unmarkedFuseInterrupt'
   | 'parallelSmallest'
+  | 'bankDeviceDistance'
+  | 'bankDeviceDistanceEnclosed'
   | 'tapLength'
   | 'terminalDefault'
   | 'cordCircuit'
@@ -31,7 +33,7 @@ export type CraftRule =
   | 'largestShareOfAmpacity'
   | 'continuousFactor';
 
-export type IecRule = 'displacedDevice';
+export type IecRule = 'deviceDistance' | 'displacedDevice';
 
 interface RulesOf {
   readonly nec: NecRule;

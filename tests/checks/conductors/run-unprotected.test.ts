@@ -103,6 +103,47 @@ describe('run-unprotected', () => {
     expect(finding?.message).toMatch(/Main lets through 175 A and its 6 AWG conductors may have 70 A at most/);
   });
 
+  it('tells a bank without its fuse once, and not as a fuse too far along the runs behind it', async () => {
+    const hut = (first: string, accept = ''): string => `design Hut {
+  basis: nec 2023
+  battery One : Lfp48V280Ah
+  battery Two : Lfp48V280Ah
+  bus Bar {}
+  fuse FuseOne { class: T   rating: 200 A }
+  fuse FuseTwo { class: T   rating: 200 A }
+  fuse LineFuse { class: T   rating: 60 A }
+  load Heater { power: 2 kW   supply: dc }
+  run LeadOne: One -> ${first} Bar { size: 4/0 AWG   type: THWN-2   length: 1 m }
+  run LeadTwo: Two -> FuseTwo @ 100 mm -> Bar { size: 4/0 AWG   type: THWN-2   length: 1 m }
+  run Line: Bar -> LineFuse @ 1 m -> Heater { size: 4 AWG   type: THWN-2   length: 3 m }
+  ${accept}
+}
+`;
+    const told = async (text: string) => (await findings(text)).map(({ subject, severity }) => [subject, severity]);
+    expect(await told(hut(''))).toEqual([['Hut.LeadOne', 'error']]);
+    // With the fuse there, what the two let through is too much for the stretch before the fuse of the line.
+    expect(await told(hut('FuseOne @ 100 mm ->'))).toEqual([['Hut.Line', 'warning']]);
+    // A lead that is accepted without a device ends nothing: what it feeds without limit has to be judged.
+    expect(await told(hut('', 'accept run-unprotected on LeadOne because "fuse on the post"'))).toEqual([
+      ['Hut.LeadTwo', 'warning'],
+      ['Hut.Line', 'warning'],
+    ]);
+  });
+
+  it.each([
+    ['nec 2023', 'NEC 240.21(H)', '178 mm'],
+    ['iec', 'IEC 60364-4-43', '200 mm'],
+  ])('names no standard of small craft under %s', async (basis, rule, limit) => {
+    const text = van(basis, 'F1 @ 600 mm ->', '').replace(
+      '8 AWG   type: FineStranded90',
+      basis === 'iec' ? '10 mm2' : '8 AWG',
+    );
+    const [finding] = await findings(text);
+    expect(finding?.message).toContain(`The limit is ${limit} (common practice, no source: ${rule}`);
+    expect(finding?.message).not.toMatch(/ABYC|ISO/);
+    expect(finding?.severity).toBe('warning');
+  });
+
   it('adds up the devices of all strings that meet on a bus', async () => {
     const strings = `design Hut {
   battery One : Lfp48V100Ah

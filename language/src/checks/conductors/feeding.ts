@@ -318,33 +318,43 @@ export function distanceRule(run: Run, at: Stop, isMetric: boolean, context: Des
   const { practice } = context.system.basis;
   const [open, enclosed] = distances(practice, place, isMetric);
   const limit = isEnclosed ? enclosed : open;
-  const named = limit.source ? ruleName(limit.source) : 'common practice';
-  const thumb =
-    practice === 'nec' && place === 'bank'
-      ? ', a figure of small craft: NEC 240.21(H) says as close as practicable'
-      : '';
+  const named =
+    limit.source?.provenance === 'common practice, no source'
+      ? STANDARD_TEXT[practice]
+      : limit.source && ruleName(limit.source);
   return {
     limit,
-    text: `${named}, ${isEnclosed ? 'enclosed' : 'not enclosed'}${thumb}`,
-    isSoft: practice === 'nec' || limit.source?.provenance !== 'published',
+    text: `${named}, ${isEnclosed ? 'enclosed' : 'not enclosed'}`,
+    isSoft: limit.source?.provenance !== 'published',
     ...(isEnclosed ? {} : { enclosed }),
   };
 }
+
+/** What a standard says where it gives no distance. */
+const STANDARD_TEXT: Readonly<Record<string, string>> = {
+  nec: 'common practice, no source: NEC 240.21(H) says as close as practicable',
+  iec: 'common practice, no source: IEC 60364-4-43 says at the start of the conductor',
+};
 
 function distances(
   practice: string,
   place: Place,
   isMetric: boolean,
 ): readonly [open: Derivation, enclosed: Derivation] {
-  const craft = [
-    ruleValue('craft', 'protectionDistance'),
-    ruleValue('craft', place === 'bank' ? 'protectionDistanceAtBattery' : 'protectionDistanceEnclosed'),
-  ] as const;
-  if (practice === 'nec') return [craft[0], place === 'bank' ? craft[1] : ruleValue('nec', 'tapLength')];
-  const metric = [
-    ruleValue('craft', 'protectionDistanceMetric'),
-    ruleValue('craft', 'protectionDistanceMetricEnclosed'),
-  ] as const;
-  if (practice === 'craft') return isMetric ? metric : craft;
-  return [metric[0], ruleValue('iec', 'displacedDevice')];
+  switch (practice) {
+    case 'nec':
+      return [
+        ruleValue('nec', 'bankDeviceDistance'),
+        ruleValue('nec', place === 'bank' ? 'bankDeviceDistanceEnclosed' : 'tapLength'),
+      ];
+    case 'iec':
+      return [ruleValue('iec', 'deviceDistance'), ruleValue('iec', 'displacedDevice')];
+    default:
+      return isMetric
+        ? [ruleValue('craft', 'protectionDistanceMetric'), ruleValue('craft', 'protectionDistanceMetricEnclosed')]
+        : [
+            ruleValue('craft', 'protectionDistance'),
+            ruleValue('craft', place === 'bank' ? 'protectionDistanceAtBattery' : 'protectionDistanceEnclosed'),
+          ];
+  }
 }

@@ -8,7 +8,7 @@ import {
   numberIn,
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import type { Run, Stop } from '../../model/types.js';
+import type { Instance, Run, Stop } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
 import { ampacityAt } from '../../quantities/conductor.js';
 import { METRIC_SERIES, sameSize } from '../../quantity/index.js';
@@ -207,6 +207,31 @@ function tooFar(
   };
 }
 
+/** The ends at which a run is joined to a thing. */
+const endsAt = (run: Run, instance: Instance): End[] => [
+  ...(run.from.instance === instance ? (['near'] as const) : []),
+  ...(run.to.some((stop) => stop.instance === instance) ? (['far'] as const) : []),
+];
+
+/**
+ * Whether a run is fed without limit only because a bank's own conductors lack the device, which is told there. The distance of a device
+ * further down is judged once that one stands.
+ */
+function isToldAtTheBank(run: Run, stop: Stop, feed: Fed, context: DesignContext): boolean {
+  if (feed.kind !== 'unlimited' || feed.sources.includes(stop.instance)) return false;
+  const isTold = (lead: Run): boolean =>
+    context.maybe(lead, 'size') !== undefined &&
+    !context.system.accepts.some(
+      ({ check, subject }) => check === 'run-unprotected' && (subject ?? lead.name) === lead.name,
+    );
+  return feed.sources.every((bank) => {
+    const leads = context.system.runs.filter(
+      (other) => other !== run && endsAt(other, bank).some((end) => !firstDevice(other, end, context)),
+    );
+    return leads.length > 0 && leads.every(isTold);
+  });
+}
+
 function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdict> {
   const feed = feedInto(run, end, context);
   if (feed.kind === 'none') return;
@@ -241,6 +266,7 @@ function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdic
   const distance = device.distance.known;
   if (numberIn(distance, 'mm') <= numberIn(rule.limit, 'mm') * (1 + 1e-9))
     return yield passed(run, { distance, limit: rule.limit });
+  if (isToldAtTheBank(run, stop, feed, context)) return;
   yield tooFar(run, end, stop, feed, device, distance, rule, context);
 }
 
@@ -254,7 +280,7 @@ export const runUnprotected = defineCheck({
       'A run can be fed at an end where no device protects it, or the device stands further from that end than the practice allows.',
     guards:
       'A bank drives thousands of amperes into a chafed cable; without a device near it the cable burns over its whole length.',
-    how: 'For each end it is worked out what can be driven into the run there, in any state: through busbars, devices, transfer gear and passing inverters, branches that meet added up. Chargers, controllers, modules, alternators and inverters give no more than the design current and need no device at their end, as practice has it. A supply held by devices, a service or a set’s own breaker to what the conductors may have needs no other. A set without a breaker counts with 115 % of its rated current (NEC 445.13). Else a fuse or breaker must stand in the run, near that end: craft 178 mm, 1016 mm enclosed, 1829 mm enclosed at a battery (metric conductors 200 mm and 1.8 m); iec 200 mm, 3 m enclosed; nec the craft figures as a rule of thumb at a battery, and the 10 ft tap in a raceway elsewhere. Distances from memory or by rule of thumb make a warning. Both ends count where both can feed. AC circuits start at their device in a panel. A cranking conductor is exempt by craft practice: waive it with `accept`.',
+    how: 'For each end it is worked out what can be driven into the run there, in any state: through busbars, devices, transfer gear and passing inverters, branches that meet added up. Chargers, controllers, modules, alternators and inverters give no more than the design current and need no device at their end, as practice has it. A supply held by devices, a service or a set’s own breaker to what the conductors may have needs no other. A set without a breaker counts with 115 % of its rated current (NEC 445.13). Else a fuse or breaker must stand in the run, near that end: craft 178 mm, 1016 mm enclosed, 1829 mm enclosed at a battery (metric conductors 200 mm and 1.8 m); iec 200 mm by common practice, 3 m enclosed; nec 178 mm, and 1829 mm enclosed, by common practice at a battery, and the 10 ft tap in a raceway elsewhere. Distances from memory or by rule of thumb make a warning. Both ends count where both can feed. AC circuits start at their device in a panel. A cranking conductor is exempt by craft practice: waive it with `accept`.',
     sources: [
       PUBLISHED('ABYC E-11.10', 'from quotations'),
       MEMORY('ISO 10133'),

@@ -24,6 +24,14 @@ describe('cord-ampacity', () => {
     expect(await afterFix(text, 'cord-ampacity', two!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
+  it('counts the breaker of the set where it is smaller than the outlet', async () => {
+    // 12 AWG carries 25 A (the same table): enough behind a breaker of 20 A or 25 A, though the outlet is made for 30 A.
+    expect(await findings(set('size: 12 AWG   type: SOOW', '', 'nec 2023', 'L14-30', 20))).toEqual([]);
+    expect(await findings(set('size: 12 AWG   type: SOOW', '', 'nec 2023', 'L14-30', 25))).toEqual([]);
+    const [finding] = await findings(set('size: 14 AWG   type: SOOW', '', 'nec 2023', 'L14-30', 25));
+    expect(finding?.message).toMatch(/^The breaker of Genset lets through 25 A/);
+  });
+
   it('is told once: the outlet that feeds a cord without a device is not a second finding', async () => {
     const analysis = await analyseText(set('size: 12 AWG   type: SOOW'));
     expect(findingsOf(analysis, 'cord-ampacity')).toHaveLength(1);

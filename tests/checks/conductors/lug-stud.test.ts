@@ -41,6 +41,18 @@ describe(ID, () => {
     expect(await findings('stud: 0.3125 in', '', 'size: 6 AWG   lugHole: 8 mm')).toEqual([]);
   });
 
+  it('takes the stud of a converter for its bank cables, not for its lines', async () => {
+    const text = `design Shed {
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 5 kW   voltage: 230 V   stud: 8 mm }
+  load Saw { power: 2 kW }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m   lugHole: 10 mm }
+  run Line: Inv.ac -> Saw { size: 2.5 mm2   length: 5 m   lugHole: 5 mm }
+}
+`;
+    expect(findingsOf(await analyseText(text), ID).map(({ subject }) => subject)).toEqual(['Shed.Feed']);
+  });
+
   it('changes the lugs of the run where they fit nothing else, else those on the thing', async () => {
     const alone = shed('stud: 8 mm', '', 'size: 6 AWG   lugHole: 10 mm');
     const [first] = findingsOf(await analyseText(alone), ID);

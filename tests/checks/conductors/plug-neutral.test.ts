@@ -37,6 +37,12 @@ describe(ID, () => {
     expect(await findings('TT-30', 'voltage: 120 V   legs: L1')).toEqual([]);
   });
 
+  // NEMA WD 6: 10-30 has two lines and neutral without earth; new work takes 14-30.
+  it('proposes no plug without an earth contact', async () => {
+    const [finding] = await findings('NEMA-6-30', 'voltage: 120 V   legs: L1');
+    expect(finding?.fixes[0]?.title).toBe('Take NEMA-14-30 for Genset');
+  });
+
   it('changes all plugs of the run together', async () => {
     const text = camp('L6-30', 'voltage: 120 V   legs: L1', '120/240 V', 'L6-30');
     const found = findingsOf(await analyseText(text), ID);

@@ -16,13 +16,26 @@ export interface CordPlug {
 
 const SOURCES = ['generator', 'grid', 'vehicle'];
 
-function plugAt({ instance }: Stop): { title: string; rating: Derivation; isSupply: boolean } | undefined {
+const ownTitle = ({ kind, name }: Instance): string =>
+  kind === 'generator' ? `the breaker of ${name}` : `the service of ${name}`;
+
+function plugAt(
+  { instance }: Stop,
+  context: DesignContext,
+): { title: string; rating: Derivation; isSupply: boolean } | undefined {
   const plug = (owner: Instance, property: string, title: string, isSupply: boolean) => {
     const value = owner.properties.get(property)?.value;
     const rating = value?.type === 'part' ? partArgument(value.part).fact('rating') : undefined;
     return value?.type === 'part' && rating ? { title: `${title}, ${value.part.name},`, rating, isSupply } : undefined;
   };
-  if (SOURCES.includes(instance.kind)) return plug(instance, 'outlet', `the outlet of ${instance.name}`, true);
+  if (SOURCES.includes(instance.kind)) {
+    const outlet = plug(instance, 'outlet', `the outlet of ${instance.name}`, true);
+    const own = context.maybe(instance, instance.kind === 'generator' ? 'breaker' : 'rating');
+    // Behind a device of its own that is smaller than its outlet a source lets through what that device holds it to.
+    return outlet && own && numberIn(own, 'A') < numberIn(outlet.rating, 'A')
+      ? { title: ownTitle(instance), rating: own, isSupply: true }
+      : outlet;
+  }
   if (instance.kind === 'receptacle') return plug(instance, 'plug', `receptacle ${instance.name}`, true);
   return instance.kind === 'charger' ? plug(instance, 'plug', `the plug of ${instance.name}`, false) : undefined;
 }
@@ -33,7 +46,7 @@ function plugAt({ instance }: Stop): { title: string; rating: Derivation; isSupp
  */
 export function plugOfCord(run: Run, context: DesignContext): CordPlug | undefined {
   if (!conductorType(run).cord) return undefined;
-  const plugs = [run.from, ...run.through, ...run.to].flatMap((stop) => plugAt(stop) ?? []);
+  const plugs = [run.from, ...run.through, ...run.to].flatMap((stop) => plugAt(stop, context) ?? []);
   const amperes = (plug: { rating: Derivation }): number => numberIn(plug.rating, 'A');
   const supplies = plugs.filter(({ isSupply }) => isSupply).sort((a, b) => amperes(b) - amperes(a));
   const [chosen] = supplies.length > 0 ? supplies : plugs.sort((a, b) => amperes(a) - amperes(b));

@@ -7,7 +7,7 @@ import { defineCheck, type Fix, type TextEdit, type Verdict } from '../define.js
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { MEMORY } from './shared.js';
-import { type Termination, lugHoleAt, terminalKindOf, terminationsOf } from './terminations.js';
+import { type Termination, lugHoleAt, terminalKindOf, studsOf } from './terminations.js';
 
 /** `8 mm (M8 or 5/16 in)`. */
 const threadText = (thread: Derivation): string => {
@@ -22,7 +22,7 @@ const writtenThread = (instance: Instance, stud: Derivation): string =>
 /** The edits that make the lugs of a run fit one stud: of the run where they fit nothing else, else of the thing. */
 function lugEdit({ run, instance }: Termination, stud: Derivation, context: DesignContext): TextEdit {
   const text = writtenThread(instance, stud);
-  const others = terminationsOf(run).filter((each) => each.instance !== instance);
+  const others = studsOf(run).filter((each) => each.instance !== instance);
   const own = context.maybe(run, 'lugHole');
   const isNeeded =
     own !== undefined &&
@@ -108,7 +108,7 @@ function* judgeAt(at: Termination, context: DesignContext): Generator<Verdict> {
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const seen = new Set<Instance>();
-  for (const at of terminationsOf(run)) {
+  for (const at of studsOf(run)) {
     if (seen.has(at.instance)) continue;
     seen.add(at.instance);
     yield* judgeAt(at, context);

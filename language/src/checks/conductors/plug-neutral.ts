@@ -30,6 +30,11 @@ const hasNeutral = (part: Part): boolean | undefined => {
   return value?.type === 'flag' ? value.flag : undefined;
 };
 
+const isStated = (part: Part, contact: 'neutral' | 'earth' | 'locking'): boolean => {
+  const value = part.properties.get(contact)?.value;
+  return value?.type === 'flag' && value.flag;
+};
+
 /** Lines of a plug besides its neutral; undefined where it does not say. */
 function linesOf(part: Part): number | undefined {
   const phases = wordIn(part.properties, 'phases');
@@ -88,21 +93,20 @@ function needBehind(contact: Contact, run: Run, circuit: CircuitState, context: 
   return needs;
 }
 
-/** Plugs of the same practice and at least the same rating that have what is needed, the nearest first. */
+/** Plugs with an earth contact, of the same practice and at least the same rating, that have what is needed, the nearest first. */
 function matching({ part }: Contact, lines: number, context: DesignContext): Part | undefined {
   const practices = (each: Part): readonly string[] => {
     const value = each.properties.get('basis')?.value;
     return value?.type === 'words' ? value.words : [];
   };
-  const isLocking = (each: Part): boolean => {
-    const value = each.properties.get('locking')?.value;
-    return value?.type === 'flag' && value.flag;
-  };
+  const isLocking = (each: Part): boolean => isStated(each, 'locking');
   return [...context.parts('plug')]
     .filter(
       (each) =>
         linesOf(each) === lines &&
-        hasNeutral(each) === true &&
+        isStated(each, 'neutral') &&
+        // Old plugs with a neutral and no earth are not for new work.
+        isStated(each, 'earth') &&
         practices(each).some((practice) => practices(part).includes(practice)) &&
         numberOf(each, 'rating') >= numberOf(part, 'rating'),
     )

@@ -20,11 +20,20 @@ const isPlugged = ({ instance, terminal }: Stop): boolean =>
   instance.kind === 'receptacle' ||
   (instance.properties.has('plug') && (terminal === undefined || terminal.carries === 'ac'));
 
+/** Whether a run ends on a side of a converter that its studs are not on: those of an inverter are for its bank cables. */
+const isOtherSide = ({ instance, terminal }: Stop): boolean =>
+  terminal?.carries === 'ac' && instance.terminals.some(({ carries }) => carries === 'dc');
+
 /** Where a run is fastened, in order from its `from` end. */
 export const terminationsOf = (run: Run): Termination[] =>
   [run.from, ...run.through, ...run.to].flatMap((stop) =>
-    saysTerminals(stop.instance) && !isPlugged(stop) ? [{ run, stop, instance: stop.instance }] : [],
+    saysTerminals(stop.instance) && !isPlugged(stop) && !isOtherSide(stop)
+      ? [{ run, stop, instance: stop.instance }]
+      : [],
   );
+
+/** Where lugs of a run may sit on studs. */
+export const studsOf = (run: Run): Termination[] => terminationsOf(run).filter(({ stop }) => !isOtherSide(stop));
 
 /** How conductors are fastened to a thing: its own statement, that of its class, or a stud where it states one. */
 export function terminalKindOf(instance: Instance): string | undefined {

@@ -24,7 +24,13 @@ export const TERMINATION: readonly PropertyDefinition[] = [
     'fineStrand',
     'Whether its terminals are marked for fine-stranded conductors (class 5, 6, K, M), not for class B and C alone.',
   ),
-  quantityOf('stud', 'length', 'mm', 'Thread diameter of its studs: 8 mm for M8, 0.375 in for 3/8 in.', THREAD),
+  quantityOf(
+    'stud',
+    'length',
+    'mm',
+    'Thread diameter of its studs, of a converter those of its direct-current side: 8 mm for M8, 0.375 in for 3/8 in.',
+    THREAD,
+  ),
   quantityOf('studs', 'ratio', '', 'Studs of each pole; one where not said, on a busbar as many as it states.', {
     minimum: 1,
     maximum: 100,

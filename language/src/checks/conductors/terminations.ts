@@ -27,9 +27,7 @@ const isOtherSide = ({ instance, terminal }: Stop): boolean =>
 /** Where a run is fastened, in order from its `from` end. */
 export const terminationsOf = (run: Run): Termination[] =>
   [run.from, ...run.through, ...run.to].flatMap((stop) =>
-    saysTerminals(stop.instance) && !isPlugged(stop) && !isOtherSide(stop)
-      ? [{ run, stop, instance: stop.instance }]
-      : [],
+    saysTerminals(stop.instance) && !isPlugged(stop) ? [{ run, stop, instance: stop.instance }] : [],
   );
 
 /** Where lugs of a run may sit on studs. */

@@ -37,6 +37,7 @@ export { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/si
 export { nearest } from './model/nearest.js';
 export * from './quantities/index.js';
 export * from './quantities/design-functions.js';
+export { type ReadingResult } from './quantities/readings.js';
 export * from './simulate/index.js';
 export * from './checks/index.js';
 export * from './analyse/analyse.js';

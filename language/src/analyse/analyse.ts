@@ -7,6 +7,7 @@ import { type DesignValues, type LoweredDesign, type LoweredFile, lowerFile } fr
 import type { Problem } from '../model/problems.js';
 import type { System } from '../model/types.js';
 import { createContext } from '../quantities/context.js';
+import { readingResults } from '../quantities/readings.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { sourcesUnder } from '../reference/index.js';
 import type { Played } from '../simulate/index.js';
@@ -183,7 +184,9 @@ class FileAnalysis {
       }
     }
     findings.push(...waivers.findings(this.uri));
-    return { uri: this.uri, findings: sorted(unique(findings)), requirements, questions, designs, counts, scenarios };
+    const readings = designs.flatMap(({ context }) => readingResults(context));
+    const sortedFindings = sorted(unique(findings));
+    return { uri: this.uri, findings: sortedFindings, requirements, readings, questions, designs, counts, scenarios };
   }
 
   /** Requirements with the results of the scenarios that were played, and what checks say of these. */

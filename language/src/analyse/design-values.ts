@@ -5,6 +5,7 @@ import type { Thing } from '../model/types.js';
 import { finite } from '../quantities/context.js';
 import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
 import { quantitiesOf } from '../quantities/index.js';
+import { terminalQuantity, terminalQuantityNames } from '../quantities/terminals.js';
 
 /** Values of a design for its expressions. */
 export function designValues(context: DesignContext): DesignValues {
@@ -18,7 +19,7 @@ export function designValues(context: DesignContext): DesignValues {
     // `Rect.dc.current`: the last step names the quantity, the terminal before it the side.
     const direct = context.quantityNames(thing).includes(quantityName)
       ? quantityName
-      : TERMINAL_QUANTITIES[`${thing.kind}.${quantityName}`];
+      : terminalQuantity(thing.kind, quantityName);
     return direct ? fromResult(context.quantity(thing, direct)) : undefined;
   };
   return {
@@ -40,21 +41,10 @@ export function designValues(context: DesignContext): DesignValues {
   };
 }
 
-/** Quantities at a terminal: what the current or voltage at that side of a thing is called. */
-const TERMINAL_QUANTITIES: Readonly<Record<string, string>> = {
-  'charger.dc.current': 'outputCurrent',
-  'charger.ac.current': 'inputCurrent',
-  'inverter.dc.current': 'dcCurrent',
-  'inverter.input.current': 'inputCurrent',
-  'chargeController.dc.current': 'outputCurrent',
-};
-
 /** Names of everything that is computed for a kind, as expressions write them. */
 export const quantityNames = (kind: string): readonly string[] => [
   ...quantitiesOf(kind).map(({ name }) => name),
-  ...Object.keys(TERMINAL_QUANTITIES).flatMap((key) =>
-    key.startsWith(`${kind}.`) ? [key.slice(kind.length + 1)] : [],
-  ),
+  ...terminalQuantityNames(kind),
 ];
 
 /** A result as the value of an expression. */

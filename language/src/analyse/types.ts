@@ -3,6 +3,7 @@ import type { Derivation, Place, Result, Source } from '../derivation/index.js';
 import type { Expression } from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
 import type { Scenario, System } from '../model/types.js';
+import type { ReadingResult } from '../quantities/readings.js';
 import type { Played } from '../simulate/index.js';
 
 /** One finding, ready for any face: editor, command line, report. */
@@ -45,6 +46,8 @@ export interface Analysis {
   readonly uri: string;
   readonly findings: readonly Finding[];
   readonly requirements: readonly RequirementResult[];
+  /** What was measured on site, beside what the design predicts. */
+  readonly readings: readonly ReadingResult[];
   readonly questions: readonly OpenQuestion[];
   readonly designs: readonly AnalysedDesign[];
   /** How many checks passed, failed and were left open, over all subjects. */

@@ -297,6 +297,10 @@ export interface Accept {
 export interface Reading {
   /** Path without the design's name: `Rect.dc.current`. */
   readonly subject: string;
+  /** The thing it was taken at, its terminal where one is named, and what was measured: `Rect`, `dc`, `current`. */
+  readonly of: string;
+  readonly terminal?: string;
+  readonly what: string;
   readonly value: Quantity;
   readonly date?: string;
   readonly note?: string;

@@ -207,6 +207,7 @@ export const lowestVoltage = defineQuantity({
   kinds: ['battery'],
   doc: 'Lowest voltage at which the bank still delivers: its protection, by data sheet or by chemistry.',
   unit: 'V',
+  bound: 'least',
   compute: (thing, context) => {
     const stated = seriesTimes('protectionLow', 'lowest bank voltage', 'U_min', 'U_low')(instance(thing), context);
     return stated.kind === 'known'
@@ -322,6 +323,7 @@ export const highestVoltage = defineQuantity({
   kinds: ['battery'],
   doc: 'Highest voltage on the bank: the highest set point of its chargers, else the highest charge voltage of the bank.',
   unit: 'V',
+  bound: 'most',
   compute: (thing, context) => {
     const points = chargersOf(instance(thing), context).flatMap((charger) =>
       setPointsOf(charger, context).map(({ point }) => inTheCold(charger, point, instance(thing), context)),
@@ -378,6 +380,7 @@ export const chargeCurrent = defineQuantity({
   kinds: ['battery'],
   doc: 'Current of all chargers together at their set limits, in the source state where it is largest.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) =>
     worstOfStates(
       'charge current of all chargers',
@@ -480,6 +483,7 @@ export const faultCurrent = defineQuantity({
   kinds: ['battery'],
   doc: 'Prospective short-circuit current at the bank terminals, all strings together.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const parallel = context.fact(thing, 'parallel');
     const direct = context.maybe(thing, 'shortCircuitCurrent');

@@ -221,6 +221,7 @@ export const voltageDrop = defineQuantity({
   kinds: ['run'],
   doc: 'Voltage drop out and back at the design current (arrays: at maximum power); `.ratio` of the nominal voltage.',
   unit: 'V',
+  bound: 'most',
   compute: (thing, context) => {
     const run = thing as Run;
     return whenKnown(context.fact(run, 'size'), (size) => voltageDropAt(run, size, context));
@@ -372,6 +373,7 @@ export const standAloneCurrent = defineQuantity({
   kinds: ['run'],
   doc: 'Current that the conductors at the output of a stand-alone inverter must be good for, whatever is connected: its rated output, or the device that holds it to less (NEC 710.15(B)).',
   unit: 'A',
+  bound: 'most',
   isListedFor: (thing) => invertersAt(thing as Run).length > 0,
   compute: (thing, context) => standAloneWith(thing as Run, context),
 });

@@ -18,6 +18,7 @@ export const outputCurrent = defineQuantity({
   kinds: ['charger', 'inverter', 'chargeController', 'converter', 'wind', 'alternator', 'vehicle'],
   doc: 'Charging current at the DC side: the limit as set, else the most it can give.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const set = context.maybe(thing, 'currentLimit');
     if (thing.kind === 'inverter')
@@ -55,6 +56,7 @@ export const outputPower = defineQuantity({
   kinds: ['charger', 'inverter'],
   doc: 'Charging power at the limit as set and the highest charge voltage.',
   unit: 'W',
+  bound: 'most',
   compute: (thing, context) => {
     const all = collect([context.quantity(thing, 'outputCurrent'), chargeVoltage(instance(thing), context)]);
     if (!all.ok) return all.result;
@@ -105,6 +107,7 @@ export const inputPower = defineQuantity({
   kinds: ['charger', 'inverter'],
   doc: 'Active power a charger draws at its limit and the highest charge voltage.',
   unit: 'W',
+  bound: 'most',
   compute: (thing, context) => {
     const all = collect([context.quantity(thing, 'outputPower'), chargeEfficiency(instance(thing), context)]);
     return all.ok
@@ -118,6 +121,7 @@ export const inputApparentPower = defineQuantity({
   kinds: ['charger', 'inverter'],
   doc: 'Apparent power a charger draws, power factor and efficiency counted.',
   unit: 'VA',
+  bound: 'most',
   compute: (thing, context) => {
     const all = collect([context.quantity(thing, 'inputPower'), inputPowerFactor(instance(thing), context)]);
     if (!all.ok) return all.result;
@@ -244,6 +248,7 @@ export const inputCurrent = defineQuantity({
   kinds: ['charger', 'inverter'],
   doc: 'Input current of a charger at the highest charge voltage and the lowest supply voltage, in the worst source state.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const supplies = suppliesOf(instance(thing), thing.kind === 'inverter' ? 'input' : 'ac', context);
     if (supplies.length === 0) return missing(`a supply of ${thing.name}`);
@@ -285,6 +290,7 @@ export const dcCurrent = defineQuantity({
   kinds: ['inverter'],
   doc: 'Current drawn from the bank at rated power and the lowest voltage at which it runs: P/(η·U_min).',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) =>
     fromBank('rated', `DC current of ${thing.name}`, `I_${thing.name}`)(instance(thing), context),
 });
@@ -294,6 +300,7 @@ export const surgeCurrent = defineQuantity({
   kinds: ['inverter'],
   doc: 'Current drawn from the bank at surge power and the lowest voltage at which it runs.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) =>
     fromBank('surge', `surge current of ${thing.name}`, `I_${thing.name}`)(instance(thing), context),
 });
@@ -303,6 +310,7 @@ export const loadPower = defineQuantity({
   kinds: ['load'],
   doc: 'Power of all pieces together when running.',
   unit: 'W',
+  bound: 'most',
   compute: (thing, context) => {
     const all = collect([context.fact(thing, 'power'), context.fact(thing, 'count')]);
     if (!all.ok) return all.result;

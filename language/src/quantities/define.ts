@@ -14,6 +14,11 @@ export interface QuantityDefinition {
   readonly doc: string;
   /** Unit symbol in which machine-readable output gives it. */
   readonly unit: string;
+  /**
+   * Whether the value is the most (or the least) over all states and corners, so that on site less (or more) is measured as well; it is
+   * the value itself when not said.
+   */
+  readonly bound?: 'most' | 'least';
   /** Whether it is listed for this thing; for all of its kinds when not said. */
   readonly isListedFor?: (thing: Thing) => boolean;
   readonly compute: (thing: Thing, context: QuantityContext) => Result;

@@ -238,6 +238,7 @@ export const runCurrent = defineQuantity({
   kinds: ['run'],
   doc: 'Design current: the largest current in any source state, at the worst corner (DC from P/(η·U_min); chargers at highest charge voltage and lowest supply voltage).',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const run = thing as Run;
     if (run.carries === 'dc') return dcRunCurrent(run, context, 'design current', 'I_b', () => true);
@@ -252,6 +253,7 @@ export const runContinuous = defineQuantity({
   kinds: ['run'],
   doc: 'The part of the design current that lasts three hours or more.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const run = thing as Run;
     // Chargers, arrays and inverters can run for hours at their rating: on the DC side only loads can be short.
@@ -279,6 +281,7 @@ export const runRequired = defineQuantity({
   kinds: ['run'],
   doc: 'Ampacity the run must have before correction: 125 % of the continuous part plus the rest (nec), else the design current.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const run = thing as Run;
     const all = collect([context.quantity(run, 'current'), context.quantity(run, 'continuousCurrent')]);

@@ -740,6 +740,7 @@ export const faultAtThing = defineQuantity({
   kinds: ['fuse', 'breaker', 'switch', 'transfer', 'bus', 'receptacle', 'shunt'],
   doc: 'Largest prospective short-circuit current at it: banks full and warm, services and sets at their largest, cables cold; through a device that of the larger side, at a busbar that of all sides together.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const instance = thing as Instance;
     if (carriesOf(instance, context) === 'ac')
@@ -786,6 +787,7 @@ export const smallestFault = defineQuantity({
   kinds: ['fuse', 'breaker'],
   doc: 'Smallest short-circuit current it must clear: at the far end of its run, conductors hot, the bank empty and cold, the weakest service or set (`sustainedFault` of a set where stated). Runs in loops are left out.',
   unit: 'A',
+  bound: 'least',
   compute: (thing, context) => smallestOf(thing as Instance, context),
 });
 

@@ -111,6 +111,7 @@ export const meetingCurrent = defineQuantity({
   kinds: ['bus', 'switch', 'transfer', 'shunt', 'fuse', 'breaker'],
   doc: 'Largest current that goes through it in any source state: everything that draws, or everything that charges.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const nodes = context.graph.nodesOf(thing as Instance);
     const segments = nodes.flatMap((node) => context.graph.segmentsAt(node));
@@ -151,6 +152,7 @@ export const transferCurrent = defineQuantity({
   isListedFor: (thing) => flagIn(thing.properties, 'passThrough') === true,
   doc: 'Largest current on a leg that its transfer relay passes from a supply to the loads behind it, in any source state; what its own charger takes does not go through the relay.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const inverter = thing as Instance;
     const output = context.graph.nodes.get(`${inverter.name}.ac`);

@@ -192,6 +192,7 @@ export const voltageAtEnd = defineQuantity({
   kinds: ['run'],
   doc: 'Lowest voltage at the far end of the run in any source state, everything it feeds running: banks at nominal voltage behind their highest resistance, AC sources at the low end of their tolerance; `.drop` and `.ratio` against the source.',
   unit: 'V',
+  bound: 'least',
   compute: (thing, context) => {
     const run = thing as Run;
     if (run.carries === 'any') return missing(`whether ${run.name} carries AC or DC`);
@@ -279,6 +280,7 @@ export const terminalVoltage = defineQuantity({
   isListedFor: ({ kind }) => !['switch', 'shunt', 'fuse', 'breaker', 'transfer'].includes(kind),
   doc: 'Lowest voltage at the terminals in any source state, everything running (an inverter at its DC side, gear between leg and neutral); `.drop` and `.ratio` are the total drop from the source, and every state stands beside it by its name: `.battery`, `.Genset-sun`.',
   unit: 'V',
+  bound: 'least',
   compute: (thing, context) => {
     const node = supplyNode(thing as Instance, context);
     const results = node ? terminalVoltages(thing as Instance, node, context, 'power') : [];
@@ -294,6 +296,7 @@ export const surgeVoltage = defineQuantity({
   isListedFor: (thing) => thing.kind === 'inverter' || thing.properties.has('startFactor'),
   doc: 'Voltage at the DC terminals of an inverter at surge power, or of a direct-current motor while it starts (`startFactor`) and all else runs, the bank at nominal voltage behind its highest resistance.',
   unit: 'V',
+  bound: 'least',
   compute: (thing, context) => {
     const consumer = thing as Instance;
     const surge = context.fact(consumer, consumer.kind === 'inverter' ? 'surge' : 'startFactor');
@@ -318,6 +321,7 @@ export const neutralCurrent = defineQuantity({
   kinds: ['run'],
   doc: 'Current in the neutral of an AC run in the worst source state: the unbalance of its legs, all of the current on a single-phase supply; `.L1`, `.L2`, `.L3` are those of the legs.',
   unit: 'A',
+  bound: 'most',
   isListedFor: (thing) => thing.kind === 'run' && (thing as Run).carries === 'ac',
   compute: (thing, context) => {
     const run = thing as Run;

@@ -100,6 +100,7 @@ export const usablePower = defineQuantity({
   kinds: ['generator'],
   doc: 'Continuous power at the site, after altitude and temperature.',
   unit: 'W',
+  bound: 'most',
   compute: (thing, context) =>
     whenKnown(ratedPower(instance(thing), context), (rated) =>
       callFunction(calculation('usablePower'), { rated, ...siteArguments(instance(thing), context) }),
@@ -296,6 +297,7 @@ export const powerDemand = defineQuantity({
   kinds: ['generator', 'grid', 'vehicle'],
   doc: 'Active power of everything it can feed at once: chargers at their limits and the loads that may run at the same time of the day, in the worst state.',
   unit: 'W',
+  bound: 'most',
   compute: (thing, context) => demand('power demand', 'P', 'W')(instance(thing), context),
 });
 
@@ -304,6 +306,7 @@ export const apparentDemand = defineQuantity({
   kinds: ['generator', 'grid', 'vehicle'],
   doc: 'Apparent power of everything it can feed at once, power factors counted, in the worst state.',
   unit: 'VA',
+  bound: 'most',
   compute: (thing, context) => demand('apparent power demand', 'S', 'VA')(instance(thing), context),
 });
 
@@ -312,6 +315,7 @@ export const legDemand = defineQuantity({
   kinds: ['generator', 'grid', 'vehicle'],
   doc: 'Current on its most loaded leg at nominal voltage, everything it can feed at once, in the worst state.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const source = instance(thing);
     const results: InState[] = feedingOf(source, context).map(({ state, nodes, at }) => ({
@@ -327,6 +331,7 @@ export const continuousLegDemand = defineQuantity({
   kinds: ['generator', 'grid', 'vehicle'],
   doc: 'The part of the current on its most loaded leg that lasts three hours or more, at nominal voltage, in the worst state.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const source = instance(thing);
     const results: InState[] = feedingOf(source, context).map(({ state, nodes, at }) => ({
@@ -451,6 +456,7 @@ export const usableApparent = defineQuantity({
   kinds: ['generator'],
   doc: 'Apparent power its alternator gives at the site: cooling is worse above 1000 m and above 40 °C.',
   unit: 'VA',
+  bound: 'most',
   compute: (thing, context) =>
     whenKnown(context.quantity(thing, 'apparentRating'), (rating) => {
       const share = alternatorShare(context);
@@ -522,6 +528,7 @@ export const arrayCurrent = defineQuantity({
   kinds: ['solar'],
   doc: 'Largest current of the array: 125 % of its short-circuit current.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const all = collect([context.fact(thing, 'shortCircuitCurrent'), context.fact(thing, 'parallel')]);
     return all.ok
@@ -541,6 +548,7 @@ export const arrayVoltage = defineQuantity({
   kinds: ['solar'],
   doc: 'Voltage of the array at maximum power.',
   unit: 'V',
+  bound: 'most',
   compute: (thing, context) => {
     const all = collect([context.fact(thing, 'maximumPowerVoltage'), context.fact(thing, 'series')]);
     if (!all.ok) return all.result;
@@ -560,6 +568,7 @@ export const arrayPower = defineQuantity({
   kinds: ['solar'],
   doc: 'Power of the array at standard test conditions.',
   unit: 'W',
+  bound: 'most',
   compute: (thing, context) => {
     const all = collect([context.fact(thing, 'power'), context.fact(thing, 'series'), context.fact(thing, 'parallel')]);
     if (!all.ok) return all.result;

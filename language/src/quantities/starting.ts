@@ -34,6 +34,7 @@ export const startApparent = defineQuantity({
   kinds: ['load'],
   doc: 'Apparent power of one piece while it starts.',
   unit: 'VA',
+  bound: 'most',
   isListedFor: (thing) => thing.properties.has('startFactor'),
   compute: (thing, context) => {
     const all = collect([
@@ -84,6 +85,7 @@ export const generatorStart = defineQuantity({
   kinds: ['generator'],
   doc: 'Active power while the motor with the largest start comes on and everything else it feeds runs, in the worst state.',
   unit: 'W',
+  bound: 'most',
   compute: (thing, context) => {
     const results = demandByState('power', 'P', 'W', instance(thing), context).map(({ state, consumers, result }) => ({
       state,
@@ -166,6 +168,7 @@ export const loadDemand = defineQuantity({
   kinds: ['inverter'],
   doc: 'Active power of the loads it carries from the bank that can run at the same time of the day, in the worst state.',
   unit: 'W',
+  bound: 'most',
   compute: (thing, context) => carried('power of the loads', 'P', 'W', false)(instance(thing), context),
 });
 
@@ -174,6 +177,7 @@ export const loadApparent = defineQuantity({
   kinds: ['inverter'],
   doc: 'Apparent power of the loads it carries from the bank that can run at the same time of the day, in the worst state.',
   unit: 'VA',
+  bound: 'most',
   compute: (thing, context) => carried('apparent power of the loads', 'S', 'VA', false)(instance(thing), context),
 });
 
@@ -182,6 +186,7 @@ export const inverterStart = defineQuantity({
   kinds: ['inverter'],
   doc: 'Active power while the motor with the largest start comes on and the other loads it carries run, in the worst state.',
   unit: 'W',
+  bound: 'most',
   compute: (thing, context) => carried('power while a motor starts', 'P_start', 'W', true)(instance(thing), context),
 });
 

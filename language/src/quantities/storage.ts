@@ -59,6 +59,7 @@ export const dischargeCurrent = defineQuantity({
   kinds: ['battery'],
   doc: 'Current that inverters at rated power, DC loads and converters draw from the bus of the bank at once, in the source state where it is largest.',
   unit: 'A',
+  bound: 'most',
   compute: (thing, context) => {
     const nodes = context.graph.nodesOf(thing as Instance).flatMap((node) => [...context.graph.reach(node).values()]);
     return worstOfStates(

@@ -1,4 +1,12 @@
-import type { Analysis, Finding, OpenQuestion, Place, RequirementResult, Severity } from '@wattwright/language';
+import type {
+  Analysis,
+  Finding,
+  OpenQuestion,
+  Place,
+  ReadingResult,
+  RequirementResult,
+  Severity,
+} from '@wattwright/language';
 
 /** A fix that has been written. */
 export interface AppliedFix {
@@ -12,6 +20,7 @@ export interface CheckReport {
   readonly findings: readonly Finding[];
   readonly accepted: readonly Finding[];
   readonly requirements: readonly RequirementResult[];
+  readonly readings: readonly ReadingResult[];
   readonly questions: readonly OpenQuestion[];
   readonly files: number;
   readonly designs: number;
@@ -99,6 +108,13 @@ export function gather(
         .filter((requirement) => wanted === undefined || requirement.design === wanted)
         .sort((left, right) => byPlace(left.place, right.place) || compareText(left.design, right.design)),
       (requirement) => [placeKey(requirement.place), requirement.design].join('\n'),
+    ),
+    readings: once(
+      analyses
+        .flatMap((analysis) => analysis.readings)
+        .filter((each) => wanted === undefined || each.design === wanted)
+        .sort((left, right) => byPlace(left.reading.place, right.reading.place)),
+      (each) => placeKey(each.reading.place),
     ),
     questions: once(
       analyses

@@ -184,6 +184,13 @@ export const DESIGN: KindDefinition = {
         note: 'rule of thumb; common practice, no source. NEC 110.14(D) asks for the torque wherever a value is given',
       },
     ),
+    quantityOf(
+      'readingTolerance',
+      'ratio',
+      '%',
+      'Error of the instruments that readings were taken with, as share of what they show; else what is usual for hand-held ones.',
+      { minimum: 0, maximum: 0.5 },
+    ),
     quantityOf('lugsPerStud', 'ratio', '', 'Most lugs stacked on one stud.', {
       minimum: 1,
       maximum: 12,

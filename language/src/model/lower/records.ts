@@ -75,8 +75,13 @@ export class RecordReader {
         this.design.file.placeOf(node.subject, 'root'),
       );
     else this.checkReading(node.subject);
+    const steps = node.subject.steps ?? [];
+    const terminal = steps.length > 1 ? steps.slice(0, -1).join('.') : undefined;
     return {
       subject: textOf(node.subject),
+      of: node.subject.root?.$refText ?? '',
+      ...(terminal ? { terminal } : {}),
+      what: steps.at(-1) ?? '',
       value: value.derivation.value,
       ...(node.date ? { date: node.date } : {}),
       ...(node.note ? { note: node.note } : {}),

@@ -7,6 +7,7 @@ import {
   type Place,
   type Played,
   type Quantity,
+  type ReadingResult,
   type RequirementResult,
   type ScenarioResult,
   clockTime,
@@ -153,6 +154,23 @@ function requirementJson(requirement: RequirementResult): object {
   };
 }
 
+function readingJson({ design, reading, measured, low, high, tolerance, holds, undecided }: ReadingResult): object {
+  const why = undecided?.kind === 'missing' ? `missing ${undecided.missing.join(', ')}` : undecided?.reason;
+  return {
+    design,
+    subject: reading.subject,
+    ...(reading.date ? { date: reading.date } : {}),
+    ...(reading.note ? { note: reading.note } : {}),
+    holds: holds ?? null,
+    measured: valueJson(measured),
+    ...(low ? { low: derivationJson(low) } : {}),
+    ...(high ? { high: derivationJson(high) } : {}),
+    ...(tolerance ? { tolerance: valueJson(tolerance) } : {}),
+    ...(why ? { undecided: why } : {}),
+    ...placeJson(reading.place),
+  };
+}
+
 /** `check --format json`. Accepted findings are listed, carry `accepted` and count for nothing. */
 export function reportJson(report: CheckReport): object {
   return {
@@ -160,6 +178,7 @@ export function reportJson(report: CheckReport): object {
     tool: TOOL,
     findings: [...report.findings, ...report.accepted].map(findingJson),
     requirements: report.requirements.map(requirementJson),
+    readings: report.readings.map(readingJson),
     questions: report.questions.map(({ check, subject, place, missing }) => ({
       check,
       subject,

@@ -4,6 +4,7 @@ import {
   type Finding,
   type OpenQuestion,
   type Place,
+  type ReadingResult,
   type RequirementResult,
   type Severity,
   type WorkedLine,
@@ -194,6 +195,23 @@ export function prettyRequirement(requirement: RequirementResult, { terminal }: 
   return [`  ${outcome} ${safeText(text)}`];
 }
 
+function prettyReading(
+  { reading, measured, low, high, holds, undecided }: ReadingResult,
+  { terminal }: PrettyOptions,
+): string {
+  const { colors } = terminal;
+  const outcome =
+    holds === undefined ? colors.cyan('not checked') : holds ? colors.green('fits') : colors.red('is off');
+  const ends = [low, high].flatMap((end) => (end ? [sides(measured, end)[1]] : []));
+  const band =
+    low && high
+      ? `predicted ${[...new Set(ends)].join(' to ')}`
+      : ends[0] && `predicted at ${low ? 'least' : 'most'} ${ends[0]}`;
+  const why = undecided?.kind === 'missing' ? `missing ${undecided.missing.join(', ')}` : undecided?.reason;
+  const remarks = [reading.date, reading.note, why ?? band].filter(Boolean).join('; ');
+  return `  ${outcome} ${safeText(`${reading.subject} ${displayValue(measured)} (${remarks})`)}`;
+}
+
 function prettyQuestion({ subject, check, missing, place }: OpenQuestion): string {
   return `  ${safeText(placeText(place))} ${safeText(missing.join(', '))} (${safeText(subject)}, for ${check})`;
 }
@@ -236,6 +254,8 @@ export function prettyReport(whole: CheckReport, options: PrettyOptions): string
   if (!options.quiet) {
     if (report.requirements.length > 0)
       blocks.push([colors.bold('Requirements'), ...report.requirements.flatMap((r) => prettyRequirement(r, options))]);
+    if (report.readings.length > 0)
+      blocks.push([colors.bold('Readings'), ...report.readings.map((each) => prettyReading(each, options))]);
     const facts = missingFacts(report.questions);
     if (facts.length > 0 && options.questions)
       blocks.push([colors.bold('Open questions'), ...report.questions.map(prettyQuestion)]);

@@ -2,6 +2,7 @@ import {
   type Check,
   type Finding,
   type Place,
+  type ReadingResult,
   type RequirementResult,
   derive,
   deriveQuantity,
@@ -67,10 +68,27 @@ const requirement = (facts: Partial<RequirementResult>): RequirementResult => ({
   ...facts,
 });
 
+const reading = (facts: Partial<ReadingResult>): ReadingResult => ({
+  design: 'Hut',
+  reading: {
+    subject: 'Rect.dc.current',
+    of: 'Rect',
+    terminal: 'dc',
+    what: 'current',
+    value: quantity(66, 'A'),
+    date: '2026-09-14',
+    note: 'bank at 40 %',
+    place: at('Feed'),
+  },
+  measured: derive('measured Rect.dc.current', 66, 'A'),
+  ...facts,
+});
+
 const report = (facts: Partial<CheckReport>): CheckReport => ({
   findings: [],
   accepted: [],
   requirements: [],
+  readings: [],
   questions: [],
   files: 1,
   designs: 1,
@@ -133,6 +151,22 @@ describe('pretty output', () => {
     `);
   });
 
+  test('readings stand beside what was predicted', () => {
+    const volts = (value: number) => derive('voltage', value, 'V');
+    const text = pretty({
+      readings: [
+        reading({ holds: false, high: derive('output current', 60, 'A') }),
+        reading({ holds: true, measured: volts(53), low: volts(44.8), high: volts(58.4) }),
+        reading({ undecided: { kind: 'missing', missing: ['power of Fan'] } }),
+      ],
+    });
+    expect(text).toContain(
+      '  is off Rect.dc.current 66 A (2026-09-14; bank at 40 %; predicted at most 60 A)\n' +
+        '  fits Rect.dc.current 53 V (2026-09-14; bank at 40 %; predicted 44.8 V to 58.4 V)\n' +
+        '  not checked Rect.dc.current 66 A (2026-09-14; bank at 40 %; missing power of Fan)\n',
+    );
+  });
+
   test('open questions are counted with a hint, or listed when asked for', () => {
     expect(pretty({ questions, notChecked: 1 }).replace(/\s+/g, ' ')).toContain(
       '1 open question; `wattwright check --questions` lists them.',
@@ -185,6 +219,7 @@ describe('pretty output', () => {
           }),
         ],
         requirements: [requirement({ text: hostile, holds: false })],
+        readings: [],
         questions: [{ check: 'x', subject: hostile, place: at('Feed'), missing: [hostile] }],
         fixed: [{ file: hostile, check: 'x', title: hostile }],
       },
@@ -247,6 +282,10 @@ describe('JSON', () => {
               requirement({ holds: false, left: derive('current', 3.001, 'A'), right: derive('limit', 3, 'A') }),
               requirement({ undecided: 'missing voltage of Bank', scenario: 'Dark', reason: 'why' }),
             ],
+            readings: [
+              reading({ holds: false, high: derive('output current', 60, 'A'), tolerance: derive('error', 2, 'A') }),
+              reading({ undecided: { kind: 'missing', missing: ['power of Fan'] } }),
+            ],
             questions,
             fixed: [{ file: 'site.watt', check: 'x', title: 'y' }],
           }),
@@ -265,6 +304,10 @@ describe('JSON', () => {
         { accepted: { reason: 'inspected' } },
       ],
       requirements: [{ holds: false }, { holds: null, undecided: 'missing voltage of Bank' }],
+      readings: [
+        { subject: 'Rect.dc.current', holds: false, measured: { value: 66 }, high: { value: 60 }, date: '2026-09-14' },
+        { holds: null, undecided: 'missing power of Fan' },
+      ],
       summary: { warnings: 1, accepted: 1 },
     });
   });

@@ -18,6 +18,7 @@ const report = (finding: Finding): CheckReport => ({
   findings: [finding],
   accepted: [],
   requirements: [],
+  readings: [],
   questions: [],
   files: 1,
   designs: 1,

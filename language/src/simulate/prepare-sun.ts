@@ -105,7 +105,7 @@ function weatherOf(scenario: Scenario, facts: Facts, options: PlayOptions): SunP
 }
 
 /** Clearness index of each month, from the site. */
-function clearnessOf(context: DesignContext, facts: Facts): readonly number[] {
+export function clearnessOf(context: DesignContext, facts: Facts): readonly number[] {
   const stated = context.system.site.properties.get('clearness')?.value;
   if (stated?.type !== 'table') {
     facts.lack('clearness of the site');

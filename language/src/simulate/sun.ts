@@ -79,6 +79,17 @@ export function dailyClearness(
   return clearness;
 }
 
+/** Quantiles of the standard normal distribution at the middles of eleven equal parts. */
+const LIKELY = [-1.691, -1.097, -0.748, -0.473, -0.23, 0, 0.23, 0.473, 0.748, 1.097, 1.691] as const;
+
+/** Clearness of days of a month that are as likely as each other, with the month's mean: the spread with which a play varies its days. */
+export function likelyClearness(mean: number): Float64Array {
+  const spread = SPREAD * mean * Math.max(0, 1 - mean / MOST);
+  const days = Float64Array.from(LIKELY, (deviation) => mean + spread * deviation);
+  centre(days, mean);
+  return days;
+}
+
 /** Shifts the days of a month within their bounds until their mean is the given one. */
 function centre(days: Float64Array, mean: number): void {
   const [least, most] = [Math.min(LEAST, mean), Math.max(MOST, mean)];

@@ -1,4 +1,5 @@
 import type { Check } from '../define.js';
+import { energyDeficit } from './energy-deficit.js';
 import { readingOff } from './reading-off.js';
 import { requirementFailed } from './requirement-failed.js';
 import { scenarioUnfinished } from './scenario-unfinished.js';
@@ -8,5 +9,6 @@ export const requirementChecks: readonly Check[] = [
   requirementFailed,
   scenarioUnserved,
   scenarioUnfinished,
+  energyDeficit,
   readingOff,
 ];

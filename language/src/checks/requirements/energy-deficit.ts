@@ -1,0 +1,215 @@
+import { type Derivation, type Result, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { wordIn } from '../../model/kinds/index.js';
+import type { Instance, Scenario } from '../../model/types.js';
+import { chargersOf } from '../../quantities/bank.js';
+import { meanLoad } from '../../quantities/storage.js';
+import { collect, sumOf } from '../../quantities/worst.js';
+import { formatNumber } from '../../quantity/index.js';
+import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
+import { type Played, type ScenarioResult, columnsOfSignal, monthYields, sampled } from '../../simulate/index.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { arraysOf } from '../sources/arrays.js';
+import { busesOf, namesOf } from '../storage/shared.js';
+import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
+
+const DAY = 86400;
+
+/** The arrays that charge a bus, each with the controller it charges through. */
+function arraysAt(banks: readonly Instance[], context: DesignContext): { array: Instance; controller: Instance }[] {
+  const controllers = [...new Set(banks.flatMap((bank) => chargersOf(bank, context)))];
+  return controllers
+    .filter(({ kind }) => kind === 'chargeController')
+    .flatMap((controller) => arraysOf(controller, context).map((array) => ({ array, controller })));
+}
+
+/** What an array brings into a bank on the mean day of its poorest month, with every month beside it. */
+function broughtIn(array: Instance, controller: Instance, bank: Instance, context: DesignContext): Result {
+  const voltage = context.quantity(bank, 'bankVoltage');
+  if (voltage.kind !== 'known') return voltage;
+  // A switching controller ties the modules to the voltage of the bank and loses next to nothing itself.
+  if (wordIn(controller.properties, 'tracking') === 'pwm')
+    return monthYields(array, numberIn(voltage.derivation, 'V'), context);
+  const all = collect([monthYields(array, undefined, context), context.fact(controller, 'efficiency')]);
+  if (!all.ok) return all.result;
+  const [yields, efficiency] = all.derivations as [Derivation, Derivation];
+  const eta = numberIn(efficiency, '');
+  const through = (each: Derivation): Derivation =>
+    derive(`${each.name}, through ${controller.name}`, numberIn(each, 'Wh') * eta, 'Wh', {
+      symbol: `W_${array.name}`,
+      formula: 'W·η',
+      inputs: [each, efficiency],
+      ...(each.governing ? { governing: each.governing } : {}),
+    });
+  const parts = Object.fromEntries(Object.entries(yields.parts).map(([month, each]) => [month, through(each)]));
+  return { kind: 'known', derivation: { ...through(yields), parts } };
+}
+
+/** A day's balance of banks that only the sun charges, month by month. */
+function* judgeBus(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
+  const [bank] = banks as readonly [Instance, ...Instance[]];
+  const chargers = [...new Set(banks.flatMap((each) => chargersOf(each, context)))];
+  const arrays = arraysAt(banks, context);
+  // With a charger on a supply, an engine or the wind the days are not the sun's alone.
+  const isSunAlone = chargers.every(({ kind }) => kind === 'chargeController');
+  const isWindy = context.system.instances.some(({ kind }) => kind === 'wind');
+  if (arrays.length === 0 || !isSunAlone || isWindy) return;
+  const load = meanLoad(bank, context);
+  if (load.kind !== 'known') return yield notChecked(bank, load);
+  if (numberIn(load.derivation, 'A') <= 0) return;
+  const all = collect([
+    context.quantity(bank, 'bankVoltage'),
+    ...arrays.map(({ array, controller }) => broughtIn(array, controller, bank, context)),
+  ]);
+  if (!all.ok) return yield notChecked(bank, all.result);
+  const [voltage, ...yields] = all.derivations as [Derivation, ...Derivation[]];
+  const wanted = wantedOnADay(bank, load.derivation, voltage, context);
+  const months = Array.from({ length: 12 }, (_, month) =>
+    sumOf(
+      'what the sun brings on a day',
+      'W_sun',
+      'Wh',
+      yields.map((each) => each.parts[`month${month + 1}`]!),
+      yields[0]!.parts[`month${month + 1}`]!.governing,
+    ),
+  );
+  const short = months.filter((each) => numberIn(each, 'Wh') < numberIn(wanted, 'Wh') * (1 - 1e-9));
+  const poorest = months.reduce((so, next) => (numberIn(next, 'Wh') < numberIn(so, 'Wh') ? next : so));
+  if (short.length === 0) return yield passed(bank, { given: poorest, wanted });
+  const [given, asked] = pairText(poorest, wanted);
+  const arrayPowers = collect(arrays.map(({ array }) => context.quantity(array, 'arrayPower')));
+  const times = numberIn(wanted, 'Wh') / Math.max(numberIn(poorest, 'Wh'), 1e-9);
+  const more =
+    arrayPowers.ok && numberIn(poorest, 'Wh') > 0
+      ? derive(
+          'power of the modules that would do',
+          arrayPowers.derivations.reduce((sum, each) => sum + numberIn(each, 'W'), 0) * times,
+          'W',
+        )
+      : undefined;
+  const names = short.map(({ governing }) => governing);
+  const when = short.length === 12 ? 'in every month' : `in ${names.join(', ')}`;
+  yield {
+    verdict: 'failed',
+    subject: bank.path,
+    place: placeOf(arrays[0]!.array, 'power'),
+    message: `On a mean day in ${poorest.governing} the sun brings ${given} and the loads of ${namesOf(banks)} take ${asked}, losses of the charge counted: ${when} the balance of the day is below zero, and the bank sinks from day to day.${more ? ` Modules of ${displayValue(more, 3)} in the same place would do, or use less, or charge it from another source as well.` : ' Use less, or charge it from another source as well.'}`,
+    numbers: { given: poorest, wanted, ...(more ? { power: more } : {}) },
+    related: [{ place: bank.place, text: `${bank.name} is charged by the sun alone` }],
+  };
+}
+
+/** What must be brought in on a day: the mean load for 24 h at nominal voltage, over the charge efficiency of the chemistry. */
+function wantedOnADay(bank: Instance, load: Derivation, voltage: Derivation, context: DesignContext): Derivation {
+  const name = context.maybe(bank, 'chemistry')?.value;
+  const row = typeof name === 'string' ? chemistry(name) : undefined;
+  const efficiency = row
+    ? fromTable('charge efficiency', row.chargeEfficiency, '', chemistrySource(row.name, 'chargeEfficiency'), {
+        symbol: 'η',
+      })
+    : derive('charge efficiency', 1, '', { symbol: 'η', notes: ['chemistry not stated: no loss'] });
+  return derive(
+    'what the loads take on a day',
+    (numberIn(load, 'A') * numberIn(voltage, 'V') * 24) / numberIn(efficiency, ''),
+    'Wh',
+    { symbol: 'W_load', formula: 'I_load·U·24 h/η', inputs: [load, voltage, efficiency] },
+  );
+}
+
+/** Days from which a play shows a season, and not the dark days it was made for. */
+const SEASON = 14;
+/** Share of charge by which the mean must sink from third to third. Rules of thumb. */
+const SINKS = 0.03;
+
+function meanOf(values: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  for (let at = from; at < to; at += 1) sum += values[at]!;
+  return sum / (to - from);
+}
+
+/** Banks whose mean charge sinks from third to third of a play of some weeks. */
+function* judgePlay(scenario: Scenario, result: ScenarioResult, context: DesignContext): Generator<Verdict> {
+  const days = result.duration / DAY;
+  const unserved = result.measure({ what: 'unserved' });
+  // Where loads went without, the bank stopped sinking because it was empty: `scenario-unserved` tells that.
+  if (days < SEASON || (unserved.kind === 'known' && numberIn(unserved.derivation, 'Wh') > 1)) return;
+  for (const column of columnsOfSignal(result, 'soc')) {
+    const values = sampled(result.series, column.values, 3600, result.duration);
+    const third = Math.floor(values.length / 3);
+    const means = [0, 1, 2].map((part) => meanOf(values, part * third, (part + 1) * third)) as [number, number, number];
+    const [first, middle, last] = means;
+    const before = derive(`mean charge of ${column.of.name} in the first third`, first, '');
+    const after = derive(`mean charge of ${column.of.name} in the last third`, last, '');
+    if (first - middle < SINKS || middle - last < SINKS) {
+      yield passed(scenario, { before, after });
+      continue;
+    }
+    const perDay = (first - last) / ((days * 2) / 3);
+    const left = derive('time until it is empty', (last / perDay) * DAY, 's');
+    const energy = context.quantity(column.of, 'energy');
+    const lacks =
+      energy.kind === 'known'
+        ? derive('what lacks on a day', perDay * numberIn(energy.derivation, 'Wh'), 'Wh', {
+            formula: 'Δcharge·W_bank/days',
+            inputs: [before, after, energy.derivation],
+          })
+        : undefined;
+    const percent = (value: number): string => `${formatNumber(value * 100, 3)} %`;
+    yield {
+      verdict: 'failed',
+      subject: scenario.path,
+      place: scenario.place,
+      message: `In ${scenario.name} the charge of ${column.of.name} sinks from ${percent(first)} on average over the first third to ${percent(middle)} and ${percent(last)} over the last: ${lacks ? `${displayValue(lacks, 3)} lack on every day, and ` : ''}at this rate it is empty ${displayValue(left, 2)} later. Charge it more, or use less.`,
+      numbers: { before, after, ...(lacks ? { lacks } : {}) },
+      related: [{ place: column.of.place, text: `${column.of.name} is never filled again` }],
+    };
+  }
+}
+
+export const energyDeficit = defineCheck({
+  id: 'energy-deficit',
+  group: 'requirements',
+  severity: 'warning',
+  since: '0.1.0',
+  docs: {
+    finds:
+      'The loads take more in a day than the sun brings in some month, or a bank sinks from week to week of a play.',
+    guards: 'Systems that work in summer and are dead in December, and larger banks bought where modules lack.',
+    how: 'Without playing: for banks that only arrays charge, what these give on the mean day of each month (Klein’s mean days, the site’s `clearness` by month, tilted to their plane, hot modules and a share for dirt and mismatch counted, through the efficiency of the controller) against the mean load for 24 h over the charge efficiency of the chemistry. Any month below is told. Not checked without `clearness` and `latitude` of the site. Banks with another source are left to scenarios. In a played scenario of 14 days or more: a bank whose mean charge sinks by 3 points and more from the first to the middle and again to the last third (rules of thumb), unless loads go without, which `scenario-unserved` tells. Shorter plays are dark days on purpose, and their requirements say what they must yield.',
+    sources: [
+      { standard: 'Klein: mean days of the months; Erbs; Liu and Jordan; Hay and Davies', provenance: 'published' },
+      { standard: 'common practice, no source', provenance: 'common practice, no source' },
+    ],
+    failing: `design Relay {
+  site { latitude: 47 deg   longitude: 8 deg   altitude: 900 m   ambient: -10..25 degC
+    clearness: { 1: 0.38, 2: 0.44, 3: 0.46, 4: 0.47, 5: 0.48, 6: 0.50, 7: 0.53, 8: 0.52, 9: 0.50, 10: 0.43, 11: 0.36, 12: 0.33 } }
+  solar Array { power: 200 W   openCircuitVoltage: 24 V   shortCircuitCurrent: 11 A   tilt: 60 deg   azimuth: 180 deg }
+  chargeController Box { tracking: mppt   absorb: 14.2 V   efficiency: 96 %   maximumCurrent: 20 A }
+  battery Bank : Lfp12V200Ah
+  load Radio { power: 20 W   supply: dc   profile: always }
+  run Line: Array -> Box.solar { size: 6 mm2   length: 5 m }
+  run Out: Box.dc -> Bank { size: 10 mm2   length: 2 m }
+  run Feed: Bank -> Radio { size: 2.5 mm2   length: 2 m }
+}
+`,
+    passing: `design Relay {
+  site { latitude: 47 deg   longitude: 8 deg   altitude: 900 m   ambient: -10..25 degC
+    clearness: { 1: 0.38, 2: 0.44, 3: 0.46, 4: 0.47, 5: 0.48, 6: 0.50, 7: 0.53, 8: 0.52, 9: 0.50, 10: 0.43, 11: 0.36, 12: 0.33 } }
+  solar Array { power: 200 W   openCircuitVoltage: 24 V   shortCircuitCurrent: 11 A   tilt: 60 deg   azimuth: 180 deg }
+  chargeController Box { tracking: mppt   absorb: 14.2 V   efficiency: 96 %   maximumCurrent: 20 A }
+  battery Bank : Lfp12V200Ah
+  load Radio { power: 6 W   supply: dc   profile: always }
+  run Line: Array -> Box.solar { size: 6 mm2   length: 5 m }
+  run Out: Box.dc -> Bank { size: 10 mm2   length: 2 m }
+  run Feed: Bank -> Radio { size: 2.5 mm2   length: 2 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const banks of busesOf(context)) yield* judgeBus(banks, context);
+  },
+  judgePlayed: function* (context, scenario, played: Played) {
+    // What a play lacks is named by `scenario-unserved`.
+    if (played.kind === 'played') yield* judgePlay(scenario, played.result, context);
+  },
+});

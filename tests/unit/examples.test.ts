@@ -1,7 +1,15 @@
 import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { type Analysis, formatText, numberIn } from '@wattwright/language';
+import {
+  type Analysis,
+  type Derivation,
+  type Instance,
+  type Measure,
+  formatText,
+  numberIn,
+  scenarioPlot,
+} from '@wattwright/language';
 import { analyseText, createTestServices } from '../helpers/analyse.js';
 
 const examples = path.resolve(import.meta.dirname, '../../examples');
@@ -150,6 +158,83 @@ describe('the examples', () => {
     const litres = await left('mountain-hut', 'hut.watt', 'fuel(Genset)', 'L');
     expect(page('mountain-hut')).toContain(`${Math.round(hours)} hours in all, on ${Math.round(litres)} L`);
     expect(await left('mountain-hut', 'hut.watt', 'starts(Genset)', '')).toBe(2);
+  });
+
+  describe('off-grid-workshop', () => {
+    const page = read('off-grid-workshop', 'README.md').replace(/\s+/g, ' ');
+    let analysis: Analysis;
+    beforeAll(async () => {
+      analysis = await analyseExample('off-grid-workshop', 'workshop.watt');
+    });
+
+    it('has the faults that its README tells, and no others', () => {
+      const told = [...page.matchAll(/\| `([a-z-]+)` on `(\w+)` \|/g)].map(
+        ([, check, subject]) => `${check} ${subject}`,
+      );
+      const found = analysis.findings.filter(({ severity }) => severity !== 'info');
+      expect(found.map(({ subject }) => subject.split('.')[0])).not.toContain('Mended');
+      const names = found.map(({ check, subject }) => `${check} ${subject.split('.').at(-1)!}`);
+      expect([...new Set(names)].sort()).toEqual([...new Set(told)].sort());
+      expect(names.filter((name) => name.startsWith('stop-unreachable'))).toHaveLength(2);
+    });
+
+    it('is mended by the fix of its first finding, and by its variant', async () => {
+      const [fix] = analysis.findings.find(({ check }) => check === 'charge-below-load')!.fixes;
+      expect(fix!.title).toBe('Raise the limit of Rect to 55 A');
+      expect(page).toContain('raises it to 55 A, with which the bank fills again');
+      const text = read('off-grid-workshop', 'workshop.watt');
+      const raised = text.replace('currentLimit: 25 A', 'currentLimit: 55 A');
+      const mended = await analyseText({
+        'workshop.watt': raised,
+        'parts.watt': read('off-grid-workshop', 'parts.watt'),
+      });
+      expect(complaints(mended).filter((each) => !each.startsWith('requirement-failed'))).toEqual([]);
+      expect(analysis.requirements.filter(({ design }) => design === 'Mended').map(({ holds }) => holds)).toEqual([
+        true,
+        true,
+        true,
+      ]);
+    });
+
+    it('tells what comes of the week', () => {
+      const rows = new Map(
+        [...page.matchAll(/\| ([a-z ]+) \| ([\d.]+ ?[a-zA-Z%]*|nothing) \| ([\d.]+ ?[a-zA-Z%]*|nothing) \|/g)].map(
+          ([, name, before, after]) => [name, [before, after]] as const,
+        ),
+      );
+      const values = (
+        measure: (thing: (name: string) => Instance) => Measure,
+        show: (result: Derivation) => string,
+      ): string[] =>
+        ['Workshop', 'Mended'].map((name) => {
+          const { context } = analysis.designs.find(({ system }) => system.name === name)!;
+          const { played } = analysis.scenarios.find(({ design }) => design === name)!;
+          if (played.kind !== 'played') return played.kind;
+          const result = played.result.measure(measure((thing) => context.instance(thing)!));
+          return result.kind === 'known' ? show(result.derivation) : result.kind;
+        });
+      const set = (what: 'runTime' | 'starts' | 'fuel') => (thing: (name: string) => Instance) =>
+        ({ what, of: thing('Genset') }) as const;
+      const figure = (unit: string) => (result: Derivation) =>
+        `${Number(numberIn(result, unit).toPrecision(3))} ${unit}`.trim();
+      expect(rows.get('running time of the set')).toEqual(values(set('runTime'), figure('h')));
+      expect(rows.get('starts')).toEqual(values(set('starts'), figure('')));
+      expect(rows.get('fuel')).toEqual(values(set('fuel'), figure('L')));
+      const energy = values(() => ({ what: 'unserved' }), figure('kWh'));
+      expect(rows.get('loads went without')).toEqual(energy.map((each) => (each === '0 kWh' ? 'nothing' : each)));
+      const lowest = values(
+        (thing) => ({ what: 'min', signal: { kind: 'of', signal: 'soc', of: thing('Bank') } }),
+        figure('%'),
+      );
+      expect(rows.get('lowest charge')).toEqual(lowest);
+    });
+
+    it('draws the weeks as the files beside the page show', () => {
+      const plots = analysis.scenarios.map(({ played }) =>
+        played.kind === 'played' ? scenarioPlot(played.result) : '',
+      );
+      expect(plots).toEqual([read('off-grid-workshop', 'week.svg'), read('off-grid-workshop', 'week-mended.svg')]);
+    });
   });
 
   it.each(['house-backup', 'mountain-hut'])('%s leaves no question open', async (folder) => {

@@ -7,7 +7,8 @@ const MOST_TERMS = 6;
 
 /** What a side was worked out from: `capacity 280 Ah, current 60 A`, and the corner that governs. */
 function terms(side: Derivation): string {
-  const inputs = side.inputs.filter(({ value }) => typeof value === 'object');
+  // A number of the requirement itself is its own name.
+  const inputs = side.inputs.filter((each) => typeof each.value === 'object' && each.name !== displayValue(each));
   const from =
     inputs.length > 0 && inputs.length <= MOST_TERMS
       ? inputs.map((each) => `${each.name} ${displayValue(each)}`).join(', ')

@@ -36,6 +36,15 @@ describe('editions of the wiring rules', () => {
       'NEC (2020) basis of the design',
     ]);
     expect(sourcesUnder({ practice: 'craft' }, [craft])).toEqual([craft]);
+    const iec: Source = { standard: 'IEC 60364-4-43', table: '433.1', provenance: 'from memory' };
+    const nec: Source = { standard: 'NEC', edition: '2011-2023', table: '240.4', provenance: 'published' };
+    const product: Source = { standard: 'IEC 60898-1', provenance: 'published' };
+    // Each practice by itself: its own rules stand alone, beside standards of products.
+    expect(sourcesUnder({ practice: 'nec', edition: '2020' }, [nec, iec, product, craft]).map(sourceText)).toEqual([
+      'NEC (2020) 240.4',
+      'IEC 60898-1',
+    ]);
+    expect(sourcesUnder({ practice: 'iec' }, [nec, iec, product, craft])).toEqual([iec, product]);
     expect(sourceText(sourcesUnder({ practice: 'nec' }, [])[0]!)).toContain(newestEdition('nec'));
   });
 

@@ -305,6 +305,14 @@ export const runRequired = defineQuantity({
   },
 });
 
+/** Nominal voltage of the direct-current outlet of a vehicle. */
+function outletVoltage(vehicle: Instance): Result {
+  const system = systemOf(vehicle);
+  return system
+    ? known(derive('nominal voltage', system.lineToNeutral, 'V', { symbol: 'U', notes: [`outlet of ${vehicle.name}`] }))
+    : missing(`voltage of ${vehicle.name}`);
+}
+
 /** Nominal voltage of a run's circuit. */
 export const runVoltage = defineQuantity({
   name: 'nominalVoltage',
@@ -320,7 +328,9 @@ export const runVoltage = defineQuantity({
       const array = nodes.find((node) => node.instance.kind === 'solar')?.instance;
       if (array) return context.quantity(array, 'arrayVoltage');
       const output = nodes.find((node) => node.instance.kind === 'converter' && node.terminal.name === 'out')?.instance;
-      return output ? context.fact(output, 'output') : missing(`a bank for ${run.name}`);
+      if (output) return context.fact(output, 'output');
+      const vehicle = nodes.find((node) => node.instance.kind === 'vehicle')?.instance;
+      return vehicle ? outletVoltage(vehicle) : missing(`a bank for ${run.name}`);
     }
     const isLoop = context.graph.sides(run).loop;
     for (const { state, circuit } of context.circuitStates) {

@@ -71,11 +71,17 @@ export const sectionIn = (section: string, { practice, edition }: Rules): string
 
 /**
  * The sources of a finding under the rules of a design: in its edition, and with the rules themselves where no source names them, so that
- * every finding says what it was judged by.
+ * every finding says what it was judged by. Rules of other practices are left out where its own are among them.
  */
 export function sourcesUnder(rules: Rules, sources: readonly Source[]): readonly Source[] {
   const { name, standards } = editionsOf(rules.practice);
-  const named = sources.map((source) => inEdition(source, rules));
+  const foreign = editionsTable.rows
+    .filter(({ practice }) => practice !== rules.practice)
+    .flatMap((row) => row.standards);
+  // Where the design's own rules speak, those of another practice decide nothing.
+  const hasOwn = sources.some(({ standard }) => standards.includes(standard));
+  const own = hasOwn ? sources.filter(({ standard }) => !foreign.includes(standard)) : sources;
+  const named = own.map((source) => inEdition(source, rules));
   if (named.some(({ standard }) => standards.includes(standard))) return named;
   const edition = rules.edition ?? (rules.practice === 'nec' ? `newest stored, ${newestEdition('nec')}` : undefined);
   return [

@@ -183,7 +183,8 @@ export class Gear {
       plan.inverters.forEach((inverter, index) => {
         if (inverter.bus === at) this.inverterRuns[index] = 0;
       });
-    return { what: which === BUS.down ? 'trip' : 'restart', of: `the bus of ${names || 'no bank'}` };
+    // Without a bank nothing is cut off: the wiring of a source that is away is simply dead.
+    return names ? { what: which === BUS.down ? 'trip' : 'restart', of: `the bus of ${names}` } : { of: '' };
   }
 }
 

@@ -33,6 +33,23 @@ describe('device-voltage', () => {
     }
   });
 
+  it('takes the network of a vehicle at 1.25 times its nominal voltage', async () => {
+    const van = (fuse: string, voltage: string): string => `design Van {
+  vehicle Truck { supply: dc   ${voltage}   rating: 30 A }
+  converter Booster { input: 22..30 V   output: 14.1 V   currentLimit: 16 A   efficiency: 90 % }
+  battery House : Lfp12V200Ah
+  fuse D { rating: 30 A   dcVoltage: ${fuse} }
+  run Socket: Truck -> D -> Booster.in { size: 6 mm2   length: 2 m }
+  run Out: Booster.out -> House { size: 6 mm2   length: 1 m }
+}
+`;
+    // 24 V and an engine that charges: 30 V.
+    expect(await findings(van('32 V', 'voltage: 24 V'))).toEqual([]);
+    expect((await findings(van('28 V', 'voltage: 24 V')))[0]?.message).toMatch(/28 V.*30 V/);
+    const asked = (await analyseText(van('32 V', ''))).questions.filter(({ check }) => check === 'device-voltage');
+    expect(asked.flatMap(({ missing }) => missing)).toEqual(['voltage of Truck']);
+  });
+
   it('asks for the class or voltage that lacks', async () => {
     const analysis = await analyseText(hut('fuse D { rating: 80 A }', '56 V'));
     expect(analysis.questions.find(({ check }) => check === 'device-voltage')?.missing).toEqual([

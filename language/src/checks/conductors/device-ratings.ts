@@ -1,6 +1,7 @@
 import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Part } from '../../model/types.js';
+import { systemOf } from '../../quantities/supply.js';
 import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/device-class.js';
 
 export { classOf };
@@ -98,7 +99,10 @@ export function isMadeIn(device: Instance, amperes: number): boolean {
   return !made || (amperes >= made.low * (1 - 1e-9) && amperes <= made.high * (1 + 1e-9));
 }
 
-/** Highest direct voltage a device sees: that of the banks on its wiring, else of the array. */
+/** Highest over nominal voltage of the network of a vehicle while its engine charges: common practice, no source. */
+const ENGINE_RUNNING = 1.25;
+
+/** Highest direct voltage a device sees: that of the banks on its wiring, else of the array, else of a vehicle. */
 export function highestDirectVoltage(
   device: Instance,
   context: DesignContext,
@@ -123,6 +127,16 @@ export function highestDirectVoltage(
       'V',
       { formula: 'U_oc·n_s', inputs: [open.derivation, series.derivation], notes: ['at 25 °C; higher in the cold'] },
     );
+  }
+  const vehicle = reached.find(({ kind }) => kind === 'vehicle');
+  if (vehicle) {
+    const system = systemOf(vehicle);
+    return system
+      ? derive(`highest voltage of ${vehicle.name}`, ENGINE_RUNNING * system.lineToNeutral, 'V', {
+          formula: '1.25·U_nom',
+          notes: ['its engine running: 15 V in a network of 12 V; common practice, no source'],
+        })
+      : { missing: [`voltage of ${vehicle.name}`] };
   }
   return { missing: [`a bank or array for ${device.name}`] };
 }

@@ -36,7 +36,8 @@ export function terminalsOf(run: Run, context: QuantityContext): Derivation | un
     const stated = context.maybe(instance, 'terminals');
     return stated && stated.origin !== 'default' ? [stated] : [];
   });
-  const counted = [...(own && !(isDefault && context.system.basis.practice !== 'nec') ? [own] : []), ...gear];
+  // Of equals what is stated speaks, not what is taken for granted.
+  const counted = [...gear, ...(own && !(isDefault && context.system.basis.practice !== 'nec') ? [own] : [])];
   const [first, ...rest] = counted;
   return first && rest.reduce((so, next) => (numberIn(next, 'degC') < numberIn(so, 'degC') ? next : so), first);
 }

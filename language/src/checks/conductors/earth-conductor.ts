@@ -21,9 +21,11 @@ function reasonOf(needed: Derivation, run: Run, context: DesignContext): string 
   const row = isRaised ? listed : needed;
   const device = row.inputs.find(({ name }) => !['metal'].includes(name));
   const asked = `the device of ${device ? displayValue(device) : 'unknown rating'} that protects it asks for ${displayValue(row)} (${tableOf(row, context)})`;
-  if (!isRaised) return asked;
-  const least = growth.inputs.at(-1);
-  return `${asked}, and its line conductors were made ${size} where ${least ? sizeText(numberIn(least, 'mm2')) : 'a smaller size'} would do, so that it must grow with them to ${displayValue(needed)} (${basisText(context.system.basis)} 250.122(B))`;
+  const least = growth?.inputs.at(-1);
+  const wouldDo = least ? sizeText(numberIn(least, 'mm2')) : 'a smaller size';
+  // Lines of the smallest size that would do ask for nothing beyond the table.
+  if (!isRaised || wouldDo === size) return asked;
+  return `${asked}, and its line conductors were made ${size} where ${wouldDo} would do, so that it must grow with them to ${displayValue(needed)} (${basisText(context.system.basis)} 250.122(B))`;
 }
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {

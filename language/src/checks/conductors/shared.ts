@@ -12,9 +12,11 @@ export { restsOnMemory };
 export const softened = (limit: Derivation): { severity?: Severity; remark: string } =>
   restsOnMemory(limit) ? { severity: 'warning', remark: ' (table from memory)' } : { remark: '' };
 
-/** `NEC (2023) Table 310.16` in the edition of the design, when the derivation names one. */
+/** `NEC 2023 Table 310.16` in the edition of the design, when the derivation names one. */
 export const tableOf = (derivation: Derivation, context: DesignContext): string =>
-  derivation.source ? sourceText(inEdition(derivation.source, context.system.basis)) : '';
+  derivation.source
+    ? sourceText(inEdition(derivation.source, context.system.basis)).replace(/^NEC \(([^)]+)\)/, 'NEC $1')
+    : '';
 
 /** What was taken by default or assumed on the way to a value, for messages: `ambient 30 degC assumed; not stated`. */
 export function defaultsIn(derivation: Derivation, depth = 0): string[] {

@@ -5,7 +5,7 @@ import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { dropCurrent } from '../../quantities/conductor.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { defaultsText, eitherOf, PUBLISHED, sizeFix } from './shared.js';
+import { defaultsText, eitherOf, PUBLISHED, sizeFix, tableOf } from './shared.js';
 import { propose, setProperty } from '../fixes.js';
 import { dropLimit } from './sizing.js';
 import { type WayDrop, isTooMuch, wayDrops } from './way-drop.js';
@@ -47,7 +47,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const { fixes, advice } = sizeFix(run, context, { target: 'voltage-drop' });
   const stated =
     limit.origin === 'default'
-      ? `advised by ${limit.source ? (limit.source.table ?? limit.source.standard) : basisText(context.system.basis)}, not stated in the design`
+      ? `advised by ${tableOf(limit, context) || basisText(context.system.basis)}, not stated in the design`
       : 'stated in the design';
   const todo = advice
     ? `Use ${advice}, or keep the run under ${displayValue(longest, 3)}.`

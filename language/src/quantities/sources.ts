@@ -53,6 +53,14 @@ export function cleanShare(thing: Instance, context: QuantityContext): Result {
   );
 }
 
+/** Whether a consumer needs a clean wave: it says so, or names the distortion it accepts. Undefined when nothing is stated of a charger. */
+export function needsCleanWave(consumer: Instance, context: QuantityContext): boolean | undefined {
+  if (context.maybe(consumer, 'thdLimit')) return true;
+  if (consumer.kind !== 'charger' && consumer.kind !== 'inverter') return false;
+  const accepts = context.maybe(consumer, 'accepts')?.value;
+  return accepts === undefined ? undefined : accepts === 'sine';
+}
+
 /** What the set gives on its fuel of a rating for another fuel; undefined when the rating is for the fuel it runs on. */
 function fuelShare(thing: Instance, context: QuantityContext): Derivation | undefined {
   const isFuel = (word: unknown): word is Fuel =>

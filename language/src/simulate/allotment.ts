@@ -62,6 +62,8 @@ export class Allotment {
   private readonly budgets: readonly Budget[];
   private readonly passages: readonly Budget[];
   private readonly asked: readonly Budget[];
+  /** What each feeder gives while chargers draw on it. */
+  private readonly chargerLimits: readonly FeederLimits[];
 
   constructor(private readonly plan: Plan) {
     this.isServed = new Uint8Array(plan.loads.length);
@@ -76,6 +78,10 @@ export class Allotment {
     this.budgets = Array.from({ length: feeders }, () => new Budget());
     this.asked = Array.from({ length: feeders }, () => new Budget());
     this.passages = plan.inverters.map(() => new Budget());
+    this.chargerLimits = [
+      ...plan.sources.map(({ limits, chargerWatts }) => ({ ...limits, watts: Math.min(limits.watts, chargerWatts) })),
+      ...plan.inverters.map(({ limits }) => limits),
+    ];
   }
 
   private limitsOf(feeder: number): FeederLimits {
@@ -160,7 +166,12 @@ export class Allotment {
       const feeder = configuration.chargerFeeder[at]!;
       if (plan.regulators[at]!.kind !== 'charger' || feeder < 0) continue;
       const asked = this.asked[feeder]!;
-      const share = this.budgets[feeder]!.share(this.limitsOf(feeder), asked.watts, asked.voltAmperes, asked.amperes);
+      const share = this.budgets[feeder]!.share(
+        this.chargerLimits[feeder]!,
+        asked.watts,
+        asked.voltAmperes,
+        asked.amperes,
+      );
       this.chargerInput[at]! *= share;
     }
   }

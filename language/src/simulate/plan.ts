@@ -125,6 +125,8 @@ export interface SourcePlan {
   readonly name: string;
   readonly kind: 'generator' | 'grid' | 'vehicle' | 'direct';
   readonly limits: FeederLimits;
+  /** W up to which chargers are served: less than the limit where they need a cleaner wave than the set has above it. */
+  readonly chargerWatts: number;
   /** Fuel in m³/s at shares of rated power; empty for other sources. */
   readonly burnShare: Float64Array;
   readonly burnRate: Float64Array;

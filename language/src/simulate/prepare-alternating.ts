@@ -1,11 +1,11 @@
 import { callFunction } from '../calculate/index.js';
 import { burnAt } from '../calculate/sources/fuel.js';
-import { derive, numberIn } from '../derivation/index.js';
+import { derive, displayValue, numberIn } from '../derivation/index.js';
 import { circuitState, isAcSource } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { calculation } from '../quantities/bank.js';
 import { inputPowerFactor, loadsBehind } from '../quantities/converters.js';
-import { burnPoints, ratedPower } from '../quantities/sources.js';
+import { burnPoints, chargersFedBy, needsCleanWave, ratedPower } from '../quantities/sources.js';
 import { type Leg, connect, missingFrom, systemOf } from '../quantities/supply.js';
 import type { Configuration, FeederLimits, Plan, SourcePlan } from './plan.js';
 import type { Preparation } from './prepare-direct.js';
@@ -28,6 +28,7 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
     name: source.name,
     kind,
     limits: limitsOf(source, kind, preparation),
+    chargerWatts: cleanWatts(source, preparation),
     control,
     betweenOutages: source.kind === 'grid' ? seconds('betweenOutages') : 0,
     outage: source.kind === 'grid' ? seconds('outageTime') : 0,
@@ -67,6 +68,22 @@ function limitsOf(source: Instance, kind: SourcePlan['kind'], { context, facts }
   const rated = context.maybe(source, 'rated');
   if (legAmperes === Infinity && !rated) facts.lack(`rating of ${source.name}`);
   return { watts: rated ? numberIn(rated, 'W') : Infinity, voltAmperes: Infinity, legAmperes };
+}
+
+/** Power of a set above which its wave is too distorted for its chargers; without end where they take any wave or nothing is known of it. */
+function cleanWatts(source: Instance, { context, facts }: Preparation): number {
+  if (source.kind !== 'generator') return Infinity;
+  const sensitive = chargersFedBy(source, context).filter((charger) => needsCleanWave(charger, context));
+  const clean = context.quantity(source, 'cleanPower');
+  const usable = context.quantity(source, 'usablePower');
+  if (sensitive.length === 0 || clean.kind !== 'known' || usable.kind !== 'known') return Infinity;
+  const watts = numberIn(clean.derivation, 'W');
+  if (watts >= numberIn(usable.derivation, 'W')) return Infinity;
+  const names = sensitive.map(({ name }) => name).join(' and ');
+  facts.assume(
+    `${names} ${sensitive.length > 1 ? 'take' : 'takes'} only what leaves ${source.name} within ${displayValue(clean.derivation, 3)}, up to which its wave is clean`,
+  );
+  return watts;
 }
 
 /** Fuel by share of the rating, from the set's own figures, else from the table of its fuel. */

@@ -103,6 +103,24 @@ describe('a generator', () => {
     expect(valueAt(up, 'power(Set)', HOUR / 2)).toBeCloseTo(12_000 * 0.825, 0);
   });
 
+  test('gives chargers that need a clean wave no more than leaves it clean, loads first', async () => {
+    const text = (charger: string, more = ''): string =>
+      small({
+        charger: `currentLimit: 300 A   maximumCurrent: 300 A   powerFactor: 1   ${charger}`,
+        generator: 'waveform: conventional   thd: 9 %',
+        rules: 'control Start of Set { start when hour >= 0 h   stop when hour < 0 h }',
+        scenario: 'duration: 1 h   soc(Bank): 40 %',
+        more,
+      });
+    // 60 % of 12 kW by common practice; all of it for a charger that takes any wave.
+    const sensitive = await resultOf(text('accepts: sine'));
+    expect(valueAt(sensitive, 'power(Set)', HOUR / 2)).toBeCloseTo(0.6 * 12_000, 0);
+    expect(sensitive.assumptions.filter((each) => each.includes('up to which its wave is clean'))).toHaveLength(1);
+    const tolerant = await resultOf(text('accepts: any'));
+    expect(valueAt(tolerant, 'power(Set)', HOUR / 2)).toBeCloseTo(12_000, 0);
+    expect(tolerant.assumptions.filter((each) => each.includes('wave'))).toEqual([]);
+  });
+
   test('feeds a charger of poor power factor by its apparent power and its breaker', async () => {
     const given = async (charger: string, generator = ''): Promise<number> =>
       valueAt(

@@ -1,7 +1,7 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { cleanShare } from '../../quantities/sources.js';
+import { cleanShare, needsCleanWave } from '../../quantities/sources.js';
 import { fedBy } from '../../quantities/supply.js';
 import { collect } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
@@ -21,14 +21,6 @@ function consumersOf(set: Instance, context: DesignContext): Instance[] {
     }
   }
   return [...fed];
-}
-
-/** Whether a consumer needs a clean wave: it says so, or names the distortion it accepts. Undefined when nothing is stated of a charger. */
-function needsCleanWave(consumer: Instance, context: DesignContext): boolean | undefined {
-  if (context.maybe(consumer, 'thdLimit')) return true;
-  if (consumer.kind !== 'charger' && consumer.kind !== 'inverter') return false;
-  const accepts = context.maybe(consumer, 'accepts')?.value;
-  return accepts === undefined ? undefined : accepts === 'sine';
 }
 
 const percent = (share: Derivation): string => `${formatNumber(numberIn(share, '%'), 3)} %`;

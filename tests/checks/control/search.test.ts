@@ -32,6 +32,47 @@ describe('rules without a fault', () => {
   });
 });
 
+describe('rules-conflict of two controls', () => {
+  const two = (first: string, second: string, more = ''): string =>
+    hut(`${first} start when soc(Bank) < 40 %   stop when soc(Bank) > 85 %`, MORE).replace(
+      /\n}\n*$/,
+      `\n  control Second of Genset { ${second} start when voltage(Bank) < 49.6 V for 3 min   stop when voltage(Bank) > 55.5 V for 20 min }\n${more}}\n`,
+    );
+
+  it('asks whose word counts where neither has a priority, and the fix says', async () => {
+    const text = two('', '');
+    const [finding, ...others] = await found(text, 'rules-conflict');
+    expect(others).toEqual([]);
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.subject).toMatch(/\.Second$/);
+    expect(finding?.message).toMatch(
+      /none states a `priority`: Genset runs until the last that asked for it is content/,
+    );
+    expect(finding?.fixes.map(({ title }) => title)).toEqual([
+      expect.stringMatching(/^Give \w+ priority 1 and Second priority 2$/),
+    ]);
+    expect(await found(applyFix(text, finding!.fixes[0]!), 'rules-conflict')).toEqual([]);
+  });
+
+  it('takes ranks that differ, and finds two that are the same', async () => {
+    expect(await found(two('priority: 1', 'priority: 2'), 'rules-conflict')).toEqual([]);
+    expect(await found(two('priority: 1', ''), 'rules-conflict')).toEqual([]);
+    const text = two('priority: 3', 'priority: 3');
+    const [finding] = await found(text, 'rules-conflict');
+    expect(finding?.message).toContain('have the same priority 3');
+    expect(await found(applyFix(text, finding!.fixes[0]!), 'rules-conflict')).toEqual([]);
+  });
+
+  it('gives no rank that a third control has', async () => {
+    const third =
+      'control Third of Genset { priority: 1   start when hour > 9 h   stop when hour > 10 h and hour < 11 h }';
+    const equal = (await found(two('', '', third), 'rules-conflict')).filter(({ message }) =>
+      message.includes('priority'),
+    );
+    expect(equal[0]?.fixes[0]?.title).toMatch(/priority 2 and Second priority 3$/);
+  });
+});
+
 describe('rules-conflict', () => {
   it('finds rules of any form that hold together, and says how it comes to that', async () => {
     const [finding] = await found(

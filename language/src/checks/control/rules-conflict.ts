@@ -1,9 +1,10 @@
 import { watchedBy } from '../../control/index.js';
 import { signalKey } from '../../model/conditions.js';
-import type { Rule } from '../../model/types.js';
-import { defineCheck, type Fix } from '../define.js';
-import { propose } from '../fixes.js';
-import { passed } from '../verdicts.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Control, Rule } from '../../model/types.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { passed, placeOf } from '../verdicts.js';
 import { faultsOf, settledControls, shownBy, shownText, unsettled } from './faults.js';
 import { isInOrder, pairs, type RuleSet } from './rules.js';
 
@@ -31,16 +32,74 @@ function apartFix(on: Rule, off: Rule): Fix[] {
 const isOutOfOrder = (set: RuleSet, on: Rule, off: Rule): boolean =>
   pairs({ ...set, rules: [on, off] }).some((pair) => !isInOrder(pair));
 
+const rankOf = ({ properties }: Control): number | undefined => {
+  const value = properties.get('priority')?.value;
+  return value?.type === 'quantity' ? value.quantity.value : undefined;
+};
+
+/** Controls of one thing of which none goes before the other. */
+function equalsOf(context: DesignContext): (readonly Control[])[] {
+  const groups = new Map<string, Control[]>();
+  for (const control of context.system.controls) {
+    const key = `${control.target.name} ${rankOf(control)}`;
+    groups.set(key, [...(groups.get(key) ?? []), control]);
+  }
+  return [...groups.values()].filter((group) => group.length > 1);
+}
+
+/** Ranks in the order of the text, none of them that of another control of the same thing. */
+function rankFix(group: readonly Control[], context: DesignContext): Fix[] {
+  const taken = new Set(
+    context.system.controls.flatMap((each) =>
+      each.target === group[0]!.target && !group.includes(each) ? (rankOf(each) ?? []) : [],
+    ),
+  );
+  const free = Array.from({ length: group.length + taken.size }, (_, at) => at + 1).filter((rank) => !taken.has(rank));
+  const texts = group.map(({ name }, at) => `${name} priority ${free[at]}`);
+  return [
+    propose(
+      `Give ${texts.join(' and ')}`,
+      group.map((control, at) => setProperty(control, 'priority', `${free[at]}`)),
+      true,
+    ),
+  ];
+}
+
+/** Controls of one thing that may ask for opposites, where nothing says whose word counts. */
+function* judgeEquals(context: DesignContext): Generator<Verdict> {
+  for (const group of equalsOf(context)) {
+    const [first, ...others] = group as [Control, ...Control[]];
+    const names = group.map(({ name }) => name).join(' and ');
+    const { name, kind } = first.target;
+    const rank = rankOf(first);
+    const meanwhile =
+      kind === 'generator'
+        ? `${name} runs until the last that asked for it is content, and the stop of the other is not heard`
+        : `${name} stays off until the last that switched it off is content, and the other does not switch it on`;
+    const fixes = rankFix(group, context);
+    yield {
+      verdict: 'failed',
+      subject: others[0]!.path,
+      place: rank === undefined ? others[0]!.place : placeOf(others[0]!, 'priority'),
+      severity: 'warning',
+      message: `${names} command ${name}, and ${rank === undefined ? 'none states a `priority`' : `have the same priority ${rank}`}: ${meanwhile}. Say whose word counts, the lowest number first. ${fixes[0]!.title}.`,
+      related: [{ place: first.place, text: `${first.name} commands ${name} too` }],
+      fixes,
+    };
+  }
+}
+
 export const rulesConflict = defineCheck({
   id: 'rules-conflict',
   group: 'control',
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'A rule that switches on and one that switches off can hold at the same time.',
+    finds:
+      'A rule that switches on and one that switches off can hold at the same time, or two controls of one thing have the same rank.',
     guards:
       'The one that switches off wins: a set that should run stays off, or starts and stops again as soon as the other lets go.',
-    how: 'Every state the rules can come into is searched, without running time: the charge moves from one stretch between thresholds to the next, all other signals take any value their bounds allow, timers run down in any order (see language/CONTROL.md). Where the two rules watch the same signal the finding is an error, or a warning if one of them also watches a voltage or current, which are known by wide bounds only; where they watch different ones the rule that switches off may be meant as a lock, and it is an information. Thresholds of one signal in the wrong order are told by `threshold-order`.',
+    how: 'Every state the rules can come into is searched, without running time: the charge moves from one stretch between thresholds to the next, all other signals take any value their bounds allow, timers run down in any order (see language/CONTROL.md). Where the two rules watch the same signal the finding is an error, or a warning if one of them also watches a voltage or current, which are known by wide bounds only; where they watch different ones the rule that switches off may be meant as a lock, and it is an information. Thresholds of one signal in the wrong order are told by `threshold-order`. Two controls that command one thing need a `priority`: without it, or with the same, it is a warning.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }
@@ -83,6 +142,7 @@ export const rulesConflict = defineCheck({
       };
     }
     for (const control of settledControls(context)) if (!faulty.has(control.path)) yield passed(control);
+    yield* judgeEquals(context);
     yield* unsettled(context, ['clash']);
   },
 });

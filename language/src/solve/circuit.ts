@@ -16,7 +16,7 @@ export interface Complex {
 export interface Branch {
   readonly from: number;
   readonly to: number;
-  /** ohm, > 0 unless the reactance is not zero. */
+  /** ohm, 0 or more. */
   readonly resistance: number;
   /** ohm at the frequency of the network; 0 for direct current. */
   readonly reactance?: number;
@@ -81,8 +81,40 @@ const BALANCE_TOLERANCE = 1e-10;
 const ZERO: Complex = { re: 0, im: 0 };
 const magnitude = ({ re, im }: Complex): number => Math.hypot(re, im);
 
+/**
+ * Ohm below which the current of a branch is an unknown of its own: as the small difference of two node voltages over next to nothing it
+ * would be lost in rounding. Such a branch may have no resistance at all.
+ */
+const NEARLY_NOTHING = 1e-5;
+
 /** Solves a network by Newton's method on its node equations, starting from the network without its constant-power loads. */
 export function solveCircuit(circuit: Circuit): Solution {
+  const isThin = ({ resistance, reactance = 0 }: Branch): boolean => Math.hypot(resistance, reactance) < NEARLY_NOTHING;
+  if (!circuit.branches.some(isThin)) return solveNodes(circuit);
+  // A source of 0 V behind the same impedance is the same branch, and its current is solved for.
+  const thin = circuit.branches.filter(isThin);
+  const others = circuit.branches.filter((branch) => !isThin(branch));
+  const asSources = thin.map(({ from, to, ...impedance }) => ({
+    positive: to,
+    negative: from,
+    voltage: ZERO,
+    ...impedance,
+  }));
+  const solution = solveNodes({ ...circuit, branches: others, sources: [...circuit.sources, ...asSources] });
+  if (!solution.solved) return solution;
+  const count = circuit.sources.length;
+  const currents = new Map([
+    ...others.map((branch, at) => [branch, solution.branchCurrents[at]!] as const),
+    ...thin.map((branch, at) => [branch, solution.sourceCurrents[count + at]!] as const),
+  ]);
+  return {
+    ...solution,
+    sourceCurrents: solution.sourceCurrents.slice(0, count),
+    branchCurrents: circuit.branches.map((branch) => currents.get(branch)!),
+  };
+}
+
+function solveNodes(circuit: Circuit): Solution {
   const isDirect =
     circuit.branches.every(({ reactance }) => !reactance) &&
     circuit.sources.every(({ voltage, reactance }) => voltage.im === 0 && !reactance) &&

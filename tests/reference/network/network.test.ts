@@ -60,6 +60,78 @@ describe('networks agree with closed forms', () => {
     expect(solution).toMatchObject({ solved: false, reason: 'no-convergence', node: 2 });
   });
 
+  it.each([1e-4, 1e-6, 1e-8, 1e-12, 0])(
+    'a bar of %s ohm between two cables changes nothing and shares its current',
+    (bar) => {
+      // 6 kW over 5 mohm from 51.2 V, the bar in the middle of two halves: the closed form of the cable alone.
+      const circuit: Circuit = {
+        nodes: 4,
+        branches: [
+          { from: 1, to: 2, resistance: 0.0025 },
+          { from: 2, to: 3, resistance: bar },
+        ],
+        sources: [{ positive: 1, negative: 0, voltage: { re: 51.2, im: 0 }, resistance: 0.0025 }],
+        loads: [{ kind: 'power', from: 3, to: 0, active: 6000 }],
+      };
+      const solution = solveCircuit(circuit);
+      const total = 0.005 + bar;
+      const expected = (51.2 + Math.sqrt(51.2 ** 2 - 4 * total * 6000)) / 2;
+      if (!solution.solved) throw new Error(solution.reason);
+      expect(solution.voltages[3]!.re).toBeCloseTo(expected, 9);
+      for (const { re } of solution.branchCurrents) expect(re).toBeCloseTo(6000 / expected, 7);
+      expect(solution.sourceCurrents).toHaveLength(1);
+    },
+  );
+
+  it('two bars of next to nothing share as their conductances', () => {
+    const solution = solveCircuit({
+      nodes: 3,
+      branches: [
+        { from: 1, to: 2, resistance: 1e-7 },
+        { from: 2, to: 1, resistance: 2e-7 },
+      ],
+      sources: [{ positive: 1, negative: 0, voltage: { re: 12, im: 0 }, resistance: 0.001 }],
+      loads: [{ kind: 'current', from: 2, to: 0, current: 300 }],
+    });
+    if (!solution.solved) throw new Error(solution.reason);
+    expect(solution.branchCurrents.map(({ re }) => re)).toEqual([expect.closeTo(200, 6), expect.closeTo(-100, 6)]);
+  });
+
+  it('two bars without any resistance side by side share in no way that can be known', () => {
+    const solution = solveCircuit({
+      nodes: 3,
+      branches: [
+        { from: 1, to: 2, resistance: 0 },
+        { from: 1, to: 2, resistance: 0 },
+      ],
+      sources: [{ positive: 1, negative: 0, voltage: { re: 12, im: 0 }, resistance: 0.001 }],
+      loads: [{ kind: 'current', from: 2, to: 0, current: 300 }],
+    });
+    expect(solution).toMatchObject({ solved: false, reason: 'singular' });
+  });
+
+  it('bars of next to nothing leave generated networks as they are', () => {
+    for (let seed = 1; seed <= 25; seed += 1)
+      for (const alternating of [false, true]) {
+        const circuit = generateNetwork(seed, alternating);
+        const plain = solveCircuit(circuit);
+        // Every load moves to the far end of a bar.
+        const loads = circuit.loads.map((load, at) => ({ ...load, from: circuit.nodes + at }));
+        const bars = circuit.loads.map(({ from }, at) => ({ from, to: circuit.nodes + at, resistance: 1e-9 }));
+        const barred = solveCircuit({
+          ...circuit,
+          nodes: circuit.nodes + loads.length,
+          branches: [...circuit.branches, ...bars],
+          loads,
+        });
+        if (!plain.solved || !barred.solved) throw new Error(`network ${seed}`);
+        for (const [node, { re, im }] of plain.voltages.entries()) {
+          expect(barred.voltages[node]!.re).toBeCloseTo(re, 5);
+          expect(barred.voltages[node]!.im).toBeCloseTo(im, 5);
+        }
+      }
+  });
+
   it('four like batteries on a bar that is tapped at both ends do not share alike', () => {
     const links = [1, 2, 3].map((node) => ({ from: node, to: node + 1, resistance: 1 }));
     const solution = solveCircuit({

@@ -4,9 +4,6 @@ import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
 import path from 'node:path';
 import { installIfNeeded, root, run } from './tools/steps.mjs';
 
-// A log is read without a terminal's colours.
-if (!process.stdout.isTTY) process.env.NO_COLOR ??= '1';
-
 const results = path.join(root, 'out');
 const unitResults = path.join(results, 'vitest.json');
 const editorResults = path.join(root, 'out-editor/results.json');

@@ -5,8 +5,9 @@ import path from 'node:path';
 
 export const root = path.resolve(import.meta.dirname, '../..');
 
-/** The environment of every step: the project's own Node first, so that plain `node` means that one. */
+/** The environment of every step: the project's own Node first, so that plain `node` means that one; no colours in a log. */
 export const environment = {
+  ...(process.stdout.isTTY ? {} : { NO_COLOR: '1' }),
   ...process.env,
   PATH: [path.join(root, 'node_modules/.bin'), process.env.PATH].join(path.delimiter),
 };

@@ -75,6 +75,8 @@ export interface Part {
   readonly label?: string;
   readonly doc?: string;
   readonly library: boolean;
+  /** The part it extends. */
+  readonly base?: Part;
   readonly place: Place;
   readonly properties: ReadonlyMap<string, Property>;
 }

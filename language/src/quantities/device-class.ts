@@ -8,15 +8,26 @@ export function classOf(device: Instance): Part | undefined {
   return value?.type === 'part' ? value.part : undefined;
 }
 
+/** How many steps up the line of parts that extend each other a property is stated: 0 for the part itself. */
+function stepsTo(part: Part, property: string): number {
+  const origin = part.properties.get(property)?.inheritedFrom;
+  let steps = 0;
+  if (origin === undefined) return steps;
+  for (let at: Part | undefined = part; at && at.name !== origin; at = at.base) steps += 1;
+  return steps;
+}
+
 /**
- * Whether a class says that one of its values is from memory. A part that overrides such a value of the part it extends states a data
- * sheet of its own, unless it says `fromMemory` again.
+ * Whether a class says that one of its values is from memory, over any number of parts that extend each other. A part that overrides such
+ * a value states a data sheet of its own, unless it says `fromMemory` again.
  */
 export function isFromMemory(part: Part, property: string): boolean {
-  const listed = part.properties.get('fromMemory');
-  if (listed?.value.type !== 'words' || !listed.value.words.includes(property)) return false;
-  const isOwnValue = part.properties.get(property)?.inheritedFrom === undefined;
-  return listed.inheritedFrom === undefined || !isOwnValue;
+  const listed = part.properties.get('fromMemory')?.value;
+  return (
+    listed?.type === 'words' &&
+    listed.words.includes(property) &&
+    stepsTo(part, property) >= stepsTo(part, 'fromMemory')
+  );
 }
 
 /** Says of a value of a class where it comes from: memory, or the data sheet that the class is. */

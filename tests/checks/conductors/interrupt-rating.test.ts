@@ -141,6 +141,20 @@ design Van {
       expect((await findings(van(unsure, 'class: Own')))[0]?.severity).toBe('warning');
     });
 
+    it('knows over any number of parts that extend each other whether a value is from memory', async () => {
+      const own = `part deviceClass Own extends PostFuse58V { dcInterrupt: { 58 V: 3 kA } }
+part deviceClass Second extends Own { ratings: 30..400 A }
+part deviceClass Third extends Second { note: "painted red" }`;
+      for (const part of ['Own', 'Second', 'Third'])
+        expect((await findings(van(own, `class: ${part}`)))[0]?.severity, part).toBe('error');
+      const plain = own.replace('{ dcInterrupt: { 58 V: 3 kA } }', '{ note: "invented" }');
+      for (const part of ['Own', 'Second', 'Third'])
+        expect((await findings(van(plain, `class: ${part}`)))[0]?.severity, part).toBe('warning');
+      const unsure = own.replace('ratings: 30..400 A', 'fromMemory: dcInterrupt');
+      expect((await findings(van(unsure, 'class: Third')))[0]?.severity).toBe('warning');
+      expect((await findings(van(unsure, 'class: Own')))[0]?.severity).toBe('error');
+    });
+
     it('is judged at the direct voltage it stands on: the row of the next higher voltage', async () => {
       const own =
         'part deviceClass Own { device: fuse   dcVoltage: 80 V   dcInterrupt: { 32 V: 20 kA, 58 V: 16 kA, 80 V: 14 kA } }';

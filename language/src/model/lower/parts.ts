@@ -98,6 +98,7 @@ export class PartReader {
       ...(node.label ? { label: node.label } : {}),
       ...(doc ? { doc } : {}),
       library: isLibrary,
+      ...(base ? { base } : {}),
       place: this.file.placeOf(node, 'name'),
       properties: new Map([...inherited, ...own.properties]),
     };

@@ -190,4 +190,13 @@ variant V of D { A.count = 3 }`);
       'D.B',
     ]);
   });
+
+  it('lists a table of which one row is assumed', async () => {
+    const analysis = await analyseText(`design D {
+  generator Genset { rated: 5 kW   voltage: 230 V   burn: { 25 %: 0.8 L/h, 100 %: assumed 2 L/h } }
+}`);
+    const [finding, ...others] = findingsOf(analysis, 'assumed-fact');
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('burn of Genset is assumed to be { 25 %: 0.8 L/h, 100 %: assumed 2 L/h }');
+  });
 });

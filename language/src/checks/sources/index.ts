@@ -17,6 +17,7 @@ import { inverterCutoff } from './inverter-cutoff.js';
 import { inverterIdle } from './inverter-idle.js';
 import { inverterSurge } from './inverter-surge.js';
 import { precharge } from './precharge.js';
+import { settingRange } from './setting-range.js';
 import { shoreLimit } from './shore-limit.js';
 import { stringCurrent } from './string-current.js';
 import { stringVoltageWindow } from './string-voltage-window.js';
@@ -43,6 +44,7 @@ export const sourceChecks: readonly Check[] = [
   stringCurrent,
   stringVoltageWindow,
   arrayCurrent,
+  settingRange,
   shoreLimit,
   vehicleOutlet,
 ];

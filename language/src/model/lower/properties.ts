@@ -54,6 +54,11 @@ const THINGS = new Set([
 
 const INSTANCE_WORDS = new Set(INSTANCE_KINDS.map(({ kind }) => kind));
 
+/** Whether a value, or any row of a table, is assumed: then the whole of it is. */
+const isAssumed = (value: AstNode): boolean =>
+  value.$type === 'Assumed' ||
+  (value.$type === 'Table' && (value as ast.Table).rows.some((row) => row.value?.$type === 'Assumed'));
+
 /** Reads bodies: what is stated as `name: value`, typed. */
 export class PropertyReader {
   constructor(private readonly file: FileReader) {}
@@ -128,7 +133,7 @@ export class PropertyReader {
       properties.set(name, {
         name,
         value: result.value,
-        origin: value.$type === 'Assumed' ? 'assumed' : 'stated',
+        origin: isAssumed(value) ? 'assumed' : 'stated',
         place: more.length > 0 ? joined(this.file.place(value), this.file.place(more.at(-1)!)) : this.file.place(value),
         whole: this.file.place(whole),
         text: [inner, ...more].map(textOf).join(', '),

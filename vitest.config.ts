@@ -8,6 +8,7 @@ export default defineConfig({
   },
   test: {
     include: ['tests/**/*.test.ts'],
+    setupFiles: ['tests/helpers/clean-up.ts'],
     exclude: ['tests/editor/**', '**/node_modules/**'],
     // An analysis holds the whole design: a failed comparison shows where it differs, not all of it.
     diff: { truncateThreshold: 60, truncateAnnotation: '… and more', maxDepth: 5 },

@@ -1,10 +1,8 @@
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
-import { afterAll, describe, expect, test } from 'vitest';
-import { call, deleteTemporaryFolders, root, temporaryFolder } from './helpers/program.js';
+import { describe, expect, test } from 'vitest';
+import { call, root, temporaryFolder } from './helpers/program.js';
 import { againstSchema } from './helpers/schemas.js';
-
-afterAll(deleteTemporaryFolders);
 
 const HUT = `let spare = 25 %
 

@@ -1,10 +1,8 @@
 import { existsSync, readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
-import { afterAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { VERSION } from '../../server/src/version.js';
-import { call, deleteTemporaryFolders, root, temporaryFolder } from './helpers/program.js';
-
-afterAll(deleteTemporaryFolders);
+import { call, root, temporaryFolder } from './helpers/program.js';
 
 /** Every unusable call ends with 2, prints nothing to standard output and tells one line. */
 async function expectUnusable(args: readonly string[], message: RegExp, options = {}): Promise<void> {

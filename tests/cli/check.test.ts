@@ -1,14 +1,12 @@
 import { CHECKS, type Finding } from '@wattwright/language';
 import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
-import { afterAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { applyFixes, edited, fixUntilSettled } from '../../server/src/cli/commands/check.js';
 import { filesIn } from '../../server/src/cli/files.js';
 import type { Session } from '../../server/src/cli/session.js';
-import { call, deleteTemporaryFolders, root, temporaryFolder } from './helpers/program.js';
+import { call, root, temporaryFolder } from './helpers/program.js';
 import { againstSarif, againstSchema } from './helpers/schemas.js';
-
-afterAll(deleteTemporaryFolders);
 
 /** Two designs, each with one misspelt property. */
 const MISSPELT = `design North {

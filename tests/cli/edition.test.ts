@@ -1,9 +1,7 @@
 import type { Log } from 'sarif';
-import { afterAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { againstSarif, againstSchema } from './helpers/schemas.js';
-import { call, deleteTemporaryFolders, temporaryFolder } from './helpers/program.js';
-
-afterAll(deleteTemporaryFolders);
+import { call, temporaryFolder } from './helpers/program.js';
 
 const hut = (basis: string): string => `design Hut {
   basis: ${basis}

@@ -1,10 +1,8 @@
 import { chmodSync, mkdirSync, readFileSync, readdirSync, statSync, symlinkSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
-import { afterAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { filesIn, isReallyInside, workspaceOf, writeWhole } from '../../server/src/cli/files.js';
-import { call, deleteTemporaryFolders, temporaryFolder } from './helpers/program.js';
-
-afterAll(deleteTemporaryFolders);
+import { call, temporaryFolder } from './helpers/program.js';
 
 const found = (folder: string, under = '.'): string[] =>
   filesIn(path.join(folder, under))

@@ -1,8 +1,6 @@
 import { spawn } from 'node:child_process';
-import { afterAll, expect, test } from 'vitest';
-import { deleteTemporaryFolders, programFile, temporaryFolder } from './helpers/program.js';
-
-afterAll(deleteTemporaryFolders);
+import { expect, test } from 'vitest';
+import { programFile, temporaryFolder } from './helpers/program.js';
 
 const message = (content: object): string => {
   const text = JSON.stringify({ jsonrpc: '2.0', ...content });

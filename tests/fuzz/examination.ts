@@ -1,9 +1,8 @@
 import { build } from 'esbuild';
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { Worker } from 'node:worker_threads';
 import type { Answer, Question } from './examiner.js';
+import { temporaryFolder } from '../helpers/temporary-folders.js';
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
 
@@ -26,8 +25,7 @@ export const trials = (runs: number): { numRuns: number; seed: number; endOnFail
 let bundle: Promise<string> | undefined;
 
 async function bundleExaminer(): Promise<string> {
-  const folder = mkdtempSync(path.join(tmpdir(), 'wattwright-examiner-'));
-  const outfile = path.join(folder, 'examiner.mjs');
+  const outfile = path.join(temporaryFolder(), 'examiner.mjs');
   await build({
     bundle: true,
     platform: 'node',
@@ -41,7 +39,6 @@ async function bundleExaminer(): Promise<string> {
     },
     outfile,
   });
-  process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
   return outfile;
 }
 

@@ -1,7 +1,5 @@
 import { build } from 'esbuild';
 import { type ChildProcess, spawn } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync, mkdirSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import {
@@ -12,6 +10,7 @@ import {
   StreamMessageWriter,
   createProtocolConnection,
 } from 'vscode-languageserver-protocol/node';
+import { temporaryFolder } from './temporary-folders.js';
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
 let bundle: Promise<string> | undefined;
@@ -23,8 +22,7 @@ export function bundledServer(): Promise<string> {
 }
 
 async function bundleServer(): Promise<string> {
-  const folder = mkdtempSync(path.join(tmpdir(), 'wattwright-server-'));
-  const outfile = path.join(folder, 'server.cjs');
+  const outfile = path.join(temporaryFolder(), 'server.cjs');
   await build({
     bundle: true,
     platform: 'node',
@@ -35,20 +33,10 @@ async function bundleServer(): Promise<string> {
     alias: { '@wattwright/language': path.join(ROOT, 'language/src/index.ts') },
     outfile,
   });
-  process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
   return outfile;
 }
 
-/** Files of a workspace on the disk, gone when the test process ends. */
-export function temporaryFolder(files: Readonly<Record<string, string>> = {}): string {
-  const folder = mkdtempSync(path.join(tmpdir(), 'wattwright-workspace-'));
-  process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
-  for (const [name, text] of Object.entries(files)) {
-    mkdirSync(path.dirname(path.join(folder, name)), { recursive: true });
-    writeFileSync(path.join(folder, name), text);
-  }
-  return folder;
-}
+export { temporaryFolder };
 
 interface Published {
   readonly version: number | undefined;

@@ -1,10 +1,9 @@
 import { build } from 'esbuild';
 import { spawn } from 'node:child_process';
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { vi } from 'vitest';
 import { commandLineBundle } from '../../../server/build/command-line-bundle.mjs';
+import { temporaryFolder } from '../../helpers/temporary-folders.js';
 
 export const root = path.resolve(import.meta.dirname, '../../..');
 
@@ -23,23 +22,7 @@ export function programFile(): Promise<string> {
   return bundled;
 }
 
-const folders: string[] = [];
-
-/** An empty folder that is deleted when the tests of the file are over. */
-export function temporaryFolder(files: Readonly<Record<string, string>> = {}): string {
-  const folder = mkdtempSync(path.join(tmpdir(), 'wattwright-test-'));
-  folders.push(folder);
-  for (const [name, text] of Object.entries(files)) {
-    mkdirSync(path.dirname(path.join(folder, name)), { recursive: true });
-    writeFileSync(path.join(folder, name), text);
-  }
-  return folder;
-}
-
-export function deleteTemporaryFolders(): void {
-  for (const folder of folders.splice(0)) rmSync(folder, { recursive: true, force: true });
-  bundled = undefined;
-}
+export { temporaryFolder };
 
 export interface Outcome {
   readonly code: number | null;

@@ -25,6 +25,7 @@ import { strandTerminal } from './strand-terminal.js';
 import { lugStud } from './lug-stud.js';
 import { lugsStacked } from './lugs-stacked.js';
 import { torqueMissing } from './torque-missing.js';
+import { breakerPoles } from './breaker-poles.js';
 import { busRating } from './bus-rating.js';
 import { switchRating } from './switch-rating.js';
 import { plugNeutral } from './plug-neutral.js';
@@ -59,6 +60,7 @@ export const conductorChecks: readonly Check[] = [
   lugStud,
   lugsStacked,
   torqueMissing,
+  breakerPoles,
   busRating,
   switchRating,
   plugNeutral,

@@ -1,4 +1,4 @@
-import type { Diagnostic } from 'vscode-languageserver-protocol/node';
+import type { Diagnostic, Hover } from 'vscode-languageserver-protocol/node';
 import { writeFileSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -56,6 +56,42 @@ describe('scenarios in the editor', () => {
     await client.change(file, hut(SHORT).replace('capacity: 280 Ah', 'capacity: 281 Ah'));
     expect(failed(await client.diagnostics(file))).toBe(false);
     await client.diagnosticsWhen(file, failed);
+  }, 60_000);
+
+  it('tell under the cursor what came of them, of their requirements and of readings', async () => {
+    const file = uri('hover.watt');
+    const text = hut(SHORT).replace(
+      '  control Autostart',
+      `  require Feed.current <= 70 A
+  reading Bank.voltage 53 V on 2027-03-02
+  reading Bank.voltage 70 V on 2027-03-03
+  control Autostart`,
+    );
+    const hoverAt = async (mark: string): Promise<string> => {
+      const lines = text.slice(0, text.indexOf(mark) + 2).split('\n');
+      const position = { line: lines.length - 1, character: lines.at(-1)!.length };
+      const hover = await client.request<Hover | null>('textDocument/hover', {
+        textDocument: { uri: file },
+        position,
+      });
+      return hover ? (hover.contents as { value: string }).value : '';
+    };
+    await client.open(file, text);
+    await client.diagnostics(file);
+    expect(await hoverAt('require Feed.current')).toMatch(/Hut \*\*holds\*\*: 60 A against 70 A/);
+    expect(await hoverAt('reading Bank.voltage 53 V')).toMatch(/53 V \*\*fits\*\*: predicted \S+ V to \S+ V/);
+    expect(await hoverAt('reading Bank.voltage 70 V')).toMatch(/70 V \*\*is off\*\*: predicted/);
+    await client.diagnosticsWhen(file, failed);
+    expect(await hoverAt('require min(soc')).toMatch(/Hut in S \*\*fails\*\*: \S+ % against 45 %/);
+    for (const mark of ['scenario S', ' S {']) {
+      const outcome = await hoverAt(mark);
+      expect(outcome).toMatch(/\| Bank \| lowest charge \| \S+ %/);
+      expect(outcome).toMatch(/`min\(soc\(Bank\)\) >= 45 %` \*\*fails\*\*/);
+    }
+    // What is being played again is not told from before.
+    await client.change(file, text.replace('duration: 3 d', 'duration: 36500 d'));
+    await client.diagnostics(file);
+    expect(await hoverAt('scenario S')).toContain('Not played yet');
   }, 60_000);
 
   it('that take long hold nothing up, and end with the text they belong to', async () => {

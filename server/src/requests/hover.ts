@@ -27,6 +27,7 @@ import type { HoverProvider } from 'langium/lsp';
 import type { Hover, HoverParams } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
 import { otherUnits } from './conversions.js';
+import { outcomeOf } from './outcomes.js';
 import { type Spot, designOf, isThingNode, kindAround, kindOfNode, spotAt, thingOf } from './locate.js';
 import { BUILT_IN_FUNCTIONS, LANGUAGE_WORDS } from './words.js';
 import { placeText, restsOn, workedMarkdown } from './worked.js';
@@ -83,7 +84,8 @@ export class DesignHover implements HoverProvider {
     const declaration = declarationAt(spot);
     if (declaration) return this.declaration(declaration, analysis);
     const keyword = LANGUAGE_WORDS.get(spot.leaf.text);
-    return keyword === undefined ? undefined : { blocks: [`**${spot.leaf.text}**: ${keyword}`] };
+    if (keyword === undefined) return undefined;
+    return { blocks: [`**${spot.leaf.text}**: ${keyword}`, outcomeOf(node, spot.leaf.text, analysis)] };
   }
 
   private property(node: ast.Property, analysis: Analysis | undefined): Content | undefined {
@@ -178,6 +180,7 @@ export class DesignHover implements HoverProvider {
       ast.isPart(node) ? statedText(node) : undefined,
       ast.isLet(node) || ast.isProfileDeclaration(node) ? fencedText(node) : undefined,
     ];
+    if (ast.isScenario(node)) return { blocks: [...blocks, outcomeOf(node, 'scenario', analysis)] };
     if (!isThingNode(node)) return { blocks };
     const design = designOf(analysis, node);
     const thing = design && thingOf(design, node);

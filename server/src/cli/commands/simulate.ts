@@ -1,18 +1,10 @@
-import {
-  type Analysis,
-  type AnalysedDesign,
-  type PlayedScenario,
-  type RequirementResult,
-  type ScenarioResult,
-  csvRows,
-  scenarioPlot,
-} from '@wattwright/language';
+import { type Analysis, type AnalysedDesign, type ScenarioResult, csvRows, scenarioPlot } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
 import { shownPath, sourceFiles, writeWhole } from '../files.js';
 import { jsonText, playsJson } from '../output/json.js';
-import { prettyPlay } from '../output/play.js';
+import { type Play, prettyPlay } from '../output/play.js';
 import { prettyCaution } from '../output/pretty.js';
 import { safeText } from '../output/safe-text.js';
 import { type Terminal, terminalOf } from '../output/terminal.js';
@@ -33,11 +25,6 @@ export interface SimulateOptions {
   readonly stdinName: string;
   readonly today?: string;
   readonly color?: boolean;
-}
-
-/** A played scenario with what its requirements came to. */
-export interface Play extends PlayedScenario {
-  readonly requirements: readonly RequirementResult[];
 }
 
 /** `wattwright simulate`: exit code 1 when a requirement of a scenario fails or a scenario cannot be played. */

@@ -1,23 +1,25 @@
 import {
   type Column,
-  type RunTotals,
+  type PlayedScenario,
+  type RequirementResult,
   type ScenarioResult,
+  type SummaryRow,
   clockTime,
   columnsOfSignal,
-  derive,
-  displayValue,
-  formatNumber,
   formatSpan,
-  numberIn,
-  quantileOf,
   sampled,
   stretchesOf,
+  summaryRows,
 } from '@wattwright/language';
 import stringWidth from 'string-width';
-import type { Play } from '../commands/simulate.js';
 import { prettyRequirement, wrap } from './pretty.js';
 import { safeText } from './safe-text.js';
 import type { Terminal } from './terminal.js';
+
+/** A played scenario with what its requirements came to. */
+export interface Play extends PlayedScenario {
+  readonly requirements: readonly RequirementResult[];
+}
 
 /** Columns of a plot on a terminal of any width, and its rows. */
 const WIDEST = 72;
@@ -75,93 +77,7 @@ function resultLines(result: ScenarioResult, terminal: Terminal): string[] {
   ];
 }
 
-/** Share of the runs that lies below the lower and above the upper end that is shown. */
-const TAIL = 0.05;
-/** Fewer runs than this say nothing of their rare ends. */
-const RUNS_FOR_TAILS = 20;
-
-/** Several runs for people: the middle one and the span of nine in ten, else the whole span. `at` answers the value at a quantile. */
-function spanOf(runs: number, at: (quantile: number) => string): string {
-  const tail = runs >= RUNS_FOR_TAILS ? TAIL : 0;
-  const [low, high] = [at(tail), at(1 - tail)];
-  if (low === high) return low;
-  return tail > 0 ? `${at(0.5)} (${low} to ${high} in nine of ten runs)` : `${low} to ${high}`;
-}
-
-/** A figure over the runs, in a unit for people. */
-function over(totals: readonly RunTotals[], unit: string, value: (totals: RunTotals) => number | undefined): string {
-  const values = totals.map((each) => value(each) ?? 0).sort((a, b) => a - b);
-  const shown = (each: number): string =>
-    unit === 'span'
-      ? formatSpan(each)
-      : unit === 'L'
-        ? `${formatNumber(each, 3)} L`
-        : displayValue(derive('sum', each, unit));
-  return spanOf(values.length, (quantile) => shown(quantileOf(values, quantile)));
-}
-
-/** Name, what, value. */
-type Row = readonly [name: string, what: string, value: string];
-
-function summaryRows(result: ScenarioResult): Row[] {
-  const { totals } = result;
-  const [first] = totals;
-  const rows: Row[] = [];
-  /** A state of charge in percent. */
-  const charge = (measure: Parameters<ScenarioResult['measure']>[0]): string => {
-    const shown = (quantile: number): string => {
-      const found = result.measure(measure, quantile);
-      return found.kind === 'known' ? `${formatNumber(numberIn(found.derivation, '') * 100, 3)} %` : '';
-    };
-    if (totals.length > 1) return spanOf(totals.length, shown);
-    const found = result.measure(measure);
-    return found.kind === 'known' && found.derivation.governing
-      ? `${shown(0)}, ${found.derivation.governing}`
-      : shown(0);
-  };
-  for (const { of } of columnsOfSignal(result, 'soc')) {
-    const signal = { kind: 'of', signal: 'soc', of } as const;
-    rows.push(
-      [of.name, 'lowest charge', charge({ what: 'min', signal })],
-      ['', 'charge at the end', charge({ what: 'last', signal })],
-      ['', 'cycles', over(totals, '', ({ cycles }) => cycles.get(of.name))],
-    );
-  }
-  for (const name of first!.runTime.keys()) {
-    rows.push(
-      [name, 'running time', over(totals, 'span', ({ runTime }) => runTime.get(name))],
-      ['', 'starts', over(totals, '', ({ starts }) => starts.get(name))],
-      ['', 'fuel', over(totals, 'L', ({ fuel }) => (fuel.get(name) ?? 0) * 1000)],
-      ['', 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
-    );
-  }
-  for (const name of first!.curtailed.keys())
-    rows.push(
-      [name, 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
-      ['', 'nobody took', over(totals, 'Wh', ({ curtailed }) => (curtailed.get(name) ?? 0) / 3600)],
-    );
-  const all = (of: ReadonlyMap<string, number>): number =>
-    [...of.values()].reduce((sum, value) => sum + value, 0) / 3600;
-  rows.push(
-    [
-      'Loads',
-      'got',
-      over(
-        totals,
-        'Wh',
-        ({ energy, unserved }) => [...unserved.keys()].reduce((sum, name) => sum + (energy.get(name) ?? 0), 0) / 3600,
-      ),
-    ],
-    ['', 'did not get', over(totals, 'Wh', ({ unserved }) => all(unserved))],
-    ['', 'switched off by rules', over(totals, 'Wh', ({ shed }) => all(shed))],
-  );
-  for (const [name] of first!.unserved)
-    if (totals.some(({ unserved }) => (unserved.get(name) ?? 0) > 0))
-      rows.push([`  ${name}`, 'did not get', over(totals, 'Wh', ({ unserved }) => (unserved.get(name) ?? 0) / 3600)]);
-  return rows;
-}
-
-function table(rows: readonly Row[]): string[] {
+function table(rows: readonly SummaryRow[]): string[] {
   const widest = (at: 0 | 1): number => Math.max(...rows.map((row) => stringWidth(safeText(row[at]))));
   const [name, what] = [widest(0), widest(1)];
   const padded = (text: string, width: number): string => text + ' '.repeat(Math.max(0, width - stringWidth(text)));

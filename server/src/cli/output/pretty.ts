@@ -3,13 +3,15 @@ import {
   type Derivation,
   type Finding,
   type OpenQuestion,
+  type Outcome,
   type Place,
   type ReadingResult,
   type RequirementResult,
   type Severity,
   type WorkedLine,
   displayValue,
-  formatPair,
+  readingOutcome,
+  requirementOutcome,
   shownValue,
   sourceText,
   workedLines,
@@ -170,46 +172,24 @@ export function prettyFinding(finding: Finding, options: PrettyOptions): string[
   return lines;
 }
 
-/** Both sides of a requirement in one unit, with as many digits as tell them apart. */
-function sides(left: Derivation, right: Derivation): readonly [string, string] {
-  return typeof left.value === 'object' &&
-    typeof right.value === 'object' &&
-    left.value.dimension === right.value.dimension
-    ? formatPair(left.value, right.value)
-    : [displayValue(left), displayValue(right)];
-}
+const outcomeColor = (colors: Colors, { holds }: Outcome): ((text: string) => string) =>
+  holds === undefined ? colors.cyan : holds ? colors.green : colors.red;
 
 export function prettyRequirement(requirement: RequirementResult, { terminal }: PrettyOptions): string[] {
-  const { colors } = terminal;
-  const outcome =
-    requirement.holds === undefined
-      ? colors.cyan('not decided')
-      : requirement.holds
-        ? colors.green('holds')
-        : colors.red('fails');
+  const outcome = requirementOutcome(requirement);
   const scenario = requirement.scenario ? ` in ${requirement.scenario}` : '';
-  const { left, right } = requirement;
-  const values = left && right ? ` (${sides(left, right).join(' against ')})` : '';
-  const why = requirement.undecided ? `: ${requirement.undecided}` : '';
+  const values = outcome.values ? ` (${outcome.values})` : '';
+  const why = outcome.why ? `: ${outcome.why}` : '';
   const text = `${requirement.design}${scenario}: ${requirement.text}${values}${why}`;
-  return [`  ${outcome} ${safeText(text)}`];
+  return [`  ${outcomeColor(terminal.colors, outcome)(outcome.word)} ${safeText(text)}`];
 }
 
-function prettyReading(
-  { reading, measured, low, high, holds, undecided }: ReadingResult,
-  { terminal }: PrettyOptions,
-): string {
-  const { colors } = terminal;
-  const outcome =
-    holds === undefined ? colors.cyan('not checked') : holds ? colors.green('fits') : colors.red('is off');
-  const ends = [low, high].flatMap((end) => (end ? [sides(measured, end)[1]] : []));
-  const band =
-    low && high
-      ? `predicted ${[...new Set(ends)].join(' to ')}`
-      : ends[0] && `predicted at ${low ? 'least' : 'most'} ${ends[0]}`;
-  const why = undecided?.kind === 'missing' ? `missing ${undecided.missing.join(', ')}` : undecided?.reason;
-  const remarks = [reading.date, reading.note, why ?? band].filter(Boolean).join('; ');
-  return `  ${outcome} ${safeText(`${reading.subject} ${displayValue(measured)} (${remarks})`)}`;
+function prettyReading(result: ReadingResult, { terminal }: PrettyOptions): string {
+  const outcome = readingOutcome(result);
+  const { reading, measured } = result;
+  const remarks = [reading.date, reading.note, outcome.why ?? outcome.values].filter(Boolean).join('; ');
+  const text = `${reading.subject} ${displayValue(measured)} (${remarks})`;
+  return `  ${outcomeColor(terminal.colors, outcome)(outcome.word)} ${safeText(text)}`;
 }
 
 function prettyQuestion({ subject, check, missing, place }: OpenQuestion): string {

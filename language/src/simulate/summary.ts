@@ -1,0 +1,92 @@
+import { derive, displayValue, numberIn } from '../derivation/index.js';
+import { formatNumber } from '../quantity/index.js';
+import { formatSpan, quantileOf } from './result.js';
+import { columnsOfSignal } from './series.js';
+import type { RunTotals, ScenarioResult } from './types.js';
+
+/** Share of the runs that lies below the lower and above the upper end that is shown. */
+const TAIL = 0.05;
+/** Fewer runs than this say nothing of their rare ends. */
+const RUNS_FOR_TAILS = 20;
+
+/** Several runs for people: the middle one and the span of nine in ten, else the whole span. `at` answers the value at a quantile. */
+function spanOf(runs: number, at: (quantile: number) => string): string {
+  const tail = runs >= RUNS_FOR_TAILS ? TAIL : 0;
+  const [low, high] = [at(tail), at(1 - tail)];
+  if (low === high) return low;
+  return tail > 0 ? `${at(0.5)} (${low} to ${high} in nine of ten runs)` : `${low} to ${high}`;
+}
+
+/** A figure over the runs, in a unit for people. */
+function over(totals: readonly RunTotals[], unit: string, value: (totals: RunTotals) => number | undefined): string {
+  const values = totals.map((each) => value(each) ?? 0).sort((a, b) => a - b);
+  const shown = (each: number): string =>
+    unit === 'span'
+      ? formatSpan(each)
+      : unit === 'L'
+        ? `${formatNumber(each, 3)} L`
+        : displayValue(derive('sum', each, unit));
+  return spanOf(values.length, (quantile) => shown(quantileOf(values, quantile)));
+}
+
+/** A line of a summary: whose figure it is (empty: the name above it), what it is, and its value as people read it. */
+export type SummaryRow = readonly [name: string, what: string, value: string];
+
+/** What a played scenario came to, line by line: banks, sets, other supplies, loads. Several runs show their middle and their span. */
+export function summaryRows(result: ScenarioResult): SummaryRow[] {
+  const { totals } = result;
+  const [first] = totals;
+  const rows: SummaryRow[] = [];
+  /** A state of charge in percent. */
+  const charge = (measure: Parameters<ScenarioResult['measure']>[0]): string => {
+    const shown = (quantile: number): string => {
+      const found = result.measure(measure, quantile);
+      return found.kind === 'known' ? `${formatNumber(numberIn(found.derivation, '') * 100, 3)} %` : '';
+    };
+    if (totals.length > 1) return spanOf(totals.length, shown);
+    const found = result.measure(measure);
+    return found.kind === 'known' && found.derivation.governing
+      ? `${shown(0)}, ${found.derivation.governing}`
+      : shown(0);
+  };
+  for (const { of } of columnsOfSignal(result, 'soc')) {
+    const signal = { kind: 'of', signal: 'soc', of } as const;
+    rows.push(
+      [of.name, 'lowest charge', charge({ what: 'min', signal })],
+      ['', 'charge at the end', charge({ what: 'last', signal })],
+      ['', 'cycles', over(totals, '', ({ cycles }) => cycles.get(of.name))],
+    );
+  }
+  for (const name of first!.runTime.keys()) {
+    rows.push(
+      [name, 'running time', over(totals, 'span', ({ runTime }) => runTime.get(name))],
+      ['', 'starts', over(totals, '', ({ starts }) => starts.get(name))],
+      ['', 'fuel', over(totals, 'L', ({ fuel }) => (fuel.get(name) ?? 0) * 1000)],
+      ['', 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
+    );
+  }
+  for (const name of first!.curtailed.keys())
+    rows.push(
+      [name, 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
+      ['', 'nobody took', over(totals, 'Wh', ({ curtailed }) => (curtailed.get(name) ?? 0) / 3600)],
+    );
+  const all = (of: ReadonlyMap<string, number>): number =>
+    [...of.values()].reduce((sum, value) => sum + value, 0) / 3600;
+  rows.push(
+    [
+      'Loads',
+      'got',
+      over(
+        totals,
+        'Wh',
+        ({ energy, unserved }) => [...unserved.keys()].reduce((sum, name) => sum + (energy.get(name) ?? 0), 0) / 3600,
+      ),
+    ],
+    ['', 'did not get', over(totals, 'Wh', ({ unserved }) => all(unserved))],
+    ['', 'switched off by rules', over(totals, 'Wh', ({ shed }) => all(shed))],
+  );
+  for (const [name] of first!.unserved)
+    if (totals.some(({ unserved }) => (unserved.get(name) ?? 0) > 0))
+      rows.push([`  ${name}`, 'did not get', over(totals, 'Wh', ({ unserved }) => (unserved.get(name) ?? 0) / 3600)]);
+  return rows;
+}

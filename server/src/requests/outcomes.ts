@@ -1,0 +1,73 @@
+import {
+  type Analysis,
+  type Outcome,
+  type Place,
+  type PlayedScenario,
+  type ReadingResult,
+  type RequirementResult,
+  ast,
+  codeSpan as code,
+  displayValue,
+  formatSpan,
+  escapeMarkdown as plain,
+  readingOutcome,
+  requirementOutcome,
+  summaryRows,
+} from '@wattwright/language';
+import type { AstNode } from 'langium';
+
+/** What came of the requirement, reading or scenario that a keyword opens, as Markdown; a design with variants has one for each. */
+export function outcomeOf(node: AstNode, keyword: string, analysis: Analysis | undefined): string | undefined {
+  const written = node.$cstNode;
+  if (!analysis || !written) return undefined;
+  const isHere = ({ uri, offset, end }: Place): boolean =>
+    uri === analysis.uri && offset >= written.offset && end <= written.end;
+  if (keyword === 'require' && ast.isRequire(node))
+    return listed(analysis.requirements.filter(({ place }) => isHere(place)).map(requirementText));
+  if (keyword === 'reading' && ast.isReading(node))
+    return listed(analysis.readings.filter(({ reading }) => isHere(reading.place)).map(readingText));
+  if (keyword === 'scenario' && ast.isScenario(node)) return scenarioText(isHere, analysis);
+  return undefined;
+}
+
+const listed = (lines: readonly string[]): string | undefined =>
+  lines.length > 0 ? lines.map((line) => `- ${line}`).join('\n') : undefined;
+
+const outcomeText = ({ word, values, why }: Outcome): string =>
+  [`**${word}**`, values && plain(values), why && plain(why)].filter(Boolean).join(': ');
+
+const requirementText = (requirement: RequirementResult): string =>
+  `${plain(requirement.scenario ? `${requirement.design} in ${requirement.scenario}` : requirement.design)} ${outcomeText(requirementOutcome(requirement))}`;
+
+const readingText = (reading: ReadingResult): string =>
+  `${plain(reading.design)}: ${code(reading.reading.subject)} ${plain(displayValue(reading.measured))} ${outcomeText(readingOutcome(reading))}`;
+
+function scenarioText(isHere: (place: Place) => boolean, analysis: Analysis): string {
+  const plays = analysis.scenarios.filter(({ scenario }) => isHere(scenario.place));
+  if (plays.length === 0) return 'Not played yet.';
+  return plays.map((play) => playText(play, analysis)).join('\n\n');
+}
+
+function playText({ design, scenario, played }: PlayedScenario, { requirements }: Analysis): string {
+  const head = plain(`${design}.${scenario.name}`);
+  switch (played.kind) {
+    case 'missing':
+      return `${head} cannot be played: missing ${plain(played.missing.join(', '))}`;
+    case 'refused':
+      return `${head} cannot be played: ${plain(played.reason)}`;
+    case 'cancelled':
+      return `${head} was left off.`;
+  }
+  const { result } = played;
+  const rows = summaryRows(result).map(
+    ([thing, what, value]) => `| ${[thing.trim(), what, value].map(plain).join(' | ')} |`,
+  );
+  const own = requirements.filter((each) => each.design === design && each.scenario === scenario.name);
+  return [
+    `${head}, ${formatSpan(result.duration)}`,
+    ['| | | |', '| --- | --- | --- |', ...rows].join('\n'),
+    listed(own.map((each) => `${code(each.text)} ${outcomeText(requirementOutcome(each))}`)),
+  ]
+    .filter(Boolean)
+    .join('\n\n');
+}

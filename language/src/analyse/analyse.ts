@@ -2,7 +2,7 @@ import type { LangiumDocument } from 'langium';
 import { CHECKS, type Check, type NotChecked, type Verdict, findCheck } from '../checks/index.js';
 import type { Place } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
-import { asResult } from '../model/lower/evaluate.js';
+import { asResult } from '../model/lower/evaluated.js';
 import { type DesignValues, type LoweredDesign, type LoweredFile, lowerFile } from '../model/lower/lower.js';
 import type { Problem } from '../model/problems.js';
 import type { System } from '../model/types.js';

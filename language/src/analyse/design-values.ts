@@ -1,5 +1,5 @@
 import type { DesignContext } from '../model/context.js';
-import { type Evaluated, knownValue, pending } from '../model/lower/evaluate.js';
+import { type Evaluated, knownValue, pending } from '../model/lower/evaluated.js';
 import type { DesignValues } from '../model/lower/lower.js';
 import type { Thing } from '../model/types.js';
 import { finite } from '../quantities/context.js';

@@ -2,7 +2,7 @@ import { type AstNode, DocumentState, type LangiumDocument, URI } from 'langium'
 import { type Derivation, type Place, type Result, refused } from '../derivation/index.js';
 import type * as ast from '../grammar/generated/ast.js';
 import { isDesign, isFile, isLet, isVariant } from '../grammar/generated/ast.js';
-import { asResult } from '../model/lower/evaluate.js';
+import { asResult } from '../model/lower/evaluated.js';
 import { isExpressionNode } from '../model/lower/values.js';
 import { lowerFile } from '../model/lower/lower.js';
 import { placeOfNode } from '../model/lower/place.js';

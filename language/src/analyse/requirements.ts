@@ -1,7 +1,7 @@
 import type { AstNode } from 'langium';
 import type { RequirementResult } from '../checks/define.js';
 import type { Place } from '../derivation/index.js';
-import { isCondition } from '../model/lower/evaluate.js';
+import { isCondition } from '../model/lower/evaluated.js';
 import type { DesignValues, LoweredDesign } from '../model/lower/lower.js';
 import { placeOfNode } from '../model/lower/place.js';
 import type { Problem, ProblemFacts } from '../model/problems.js';

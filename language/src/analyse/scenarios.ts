@@ -11,7 +11,7 @@ import {
 } from '../quantity/index.js';
 import { propertyOf } from '../model/kinds/index.js';
 import type { DesignContext } from '../model/context.js';
-import { knownValue, pending } from '../model/lower/evaluate.js';
+import { knownValue, pending } from '../model/lower/evaluated.js';
 import type { DesignValues } from '../model/lower/lower.js';
 import type { Measure } from '../model/measures.js';
 import type { Scenario, System } from '../model/types.js';

@@ -13,13 +13,11 @@ import type { Graph } from '../model/graph.js';
 import type { Instance } from '../model/types.js';
 import { quantity } from '../quantity/index.js';
 import { chemistry, chemistrySource } from '../reference/energy/chemistries.js';
-import { type QuantityContext, defineQuantity } from './define.js';
+import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { highEnd, lowEnd } from './ends.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 export const calculation = (name: string): CalculationFunction => findFunction(name)!;
-
-const instance = (thing: unknown): Instance => thing as Instance;
 
 /** A product `factor · unit value` of a bank, with its derivation. */
 function scaled(

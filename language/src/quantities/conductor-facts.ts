@@ -1,6 +1,6 @@
 import type { GivenArgument } from '../calculate/index.js';
 import { deriveFact, numberIn } from '../derivation/index.js';
-import { partArgument } from '../model/lower/evaluate.js';
+import { partArgument } from '../model/lower/property-facts.js';
 import type { Run } from '../model/types.js';
 import type { QuantityContext } from './define.js';
 

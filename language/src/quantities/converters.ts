@@ -5,12 +5,10 @@ import type { Graph } from '../model/graph.js';
 import type { Instance } from '../model/types.js';
 import { CHARGER_CLASS_SOURCE, chargerClass } from '../reference/energy/sources.js';
 import { banksAt, calculation } from './bank.js';
-import { type QuantityContext, defineQuantity } from './define.js';
+import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { highEnd, lowEnd } from './ends.js';
 import { connect, legCurrentOf, lowestSupply, missingFrom, systemOf } from './supply.js';
 import { collect, whenKnown, worstOfStates } from './worst.js';
-
-const instance = (thing: unknown): Instance => thing as Instance;
 
 /** Output current of a charging device as set: its limit, else the most it can give. */
 export const outputCurrent = defineQuantity({

@@ -1,7 +1,7 @@
 import type { Derivation, Result } from '../derivation/index.js';
 import type { SourceState } from '../model/network.js';
 import type { DesignContext } from '../model/context.js';
-import type { Thing } from '../model/types.js';
+import type { Instance, Thing } from '../model/types.js';
 
 /** Quantities see what checks see. */
 export type QuantityContext = DesignContext;
@@ -23,6 +23,9 @@ export interface QuantityDefinition {
   readonly isListedFor?: (thing: Thing) => boolean;
   readonly compute: (thing: Thing, context: QuantityContext) => Result;
 }
+
+/** The thing as an instance, for quantities whose kinds are kinds of instances. */
+export const instance = (thing: Thing): Instance => thing as Instance;
 
 export const defineQuantity = (definition: QuantityDefinition): QuantityDefinition => definition;
 

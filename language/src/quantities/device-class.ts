@@ -1,5 +1,5 @@
 import { type Derivation, deriveQuantity, withFacts } from '../derivation/index.js';
-import { derivationOfProperty } from '../model/lower/evaluate.js';
+import { derivationOfProperty } from '../model/lower/property-facts.js';
 import type { Instance, Part, PropertyValue } from '../model/types.js';
 
 /** The class of a device as a part, when it states one. */

@@ -1,11 +1,14 @@
+import { arrayQuantities } from './array.js';
 import { bankQuantities } from './bank.js';
 import { conductorQuantities } from './conductor.js';
 import { converterQuantities } from './converters.js';
 import type { QuantityDefinition } from './define.js';
 import { flowQuantities } from './flow.js';
+import { fuelQuantities } from './generator-fuel.js';
+import { ratingQuantities } from './generator-rating.js';
 import { faultQuantities } from './network-faults.js';
 import { networkQuantities } from './network-solution.js';
-import { sourceQuantities } from './sources.js';
+import { demandQuantities } from './source-demand.js';
 import { startingQuantities } from './starting.js';
 import { storageQuantities } from './storage.js';
 
@@ -14,7 +17,10 @@ export const QUANTITIES: readonly QuantityDefinition[] = [
   ...bankQuantities,
   ...storageQuantities,
   ...converterQuantities,
-  ...sourceQuantities,
+  ...ratingQuantities,
+  ...demandQuantities,
+  ...fuelQuantities,
+  ...arrayQuantities,
   ...startingQuantities,
   ...flowQuantities,
   ...conductorQuantities,

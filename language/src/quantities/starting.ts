@@ -1,14 +1,12 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
 import type { SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
-import { type InState, type QuantityContext, defineQuantity } from './define.js';
+import { type InState, type QuantityContext, defineQuantity, instance } from './define.js';
 import { highEnd } from './ends.js';
-import { demandByState } from './sources.js';
+import { demandByState } from './source-demand.js';
 import { runningTogether } from './steady-load.js';
 import { fedBy } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
-
-const instance = (thing: unknown): Instance => thing as Instance;
 
 /** What one piece of a load takes more than when running, while it starts: P·(k − 1), or with its power factor in VA. Undefined for loads that state no start. */
 export function startIncrement(load: Instance, unit: 'W' | 'VA', context: QuantityContext): Result | undefined {

@@ -1,6 +1,6 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { partArgument } from '../../model/lower/evaluate.js';
+import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { conductorType } from '../../quantities/conductor.js';
 import { sameSize } from '../../quantity/index.js';

@@ -1,6 +1,6 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { partArgument } from '../../model/lower/evaluate.js';
+import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
 import type { ConductorSize } from '../../quantity/index.js';

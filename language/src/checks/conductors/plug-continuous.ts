@@ -1,7 +1,7 @@
 import { type PartArgument, callFunction } from '../../calculate/index.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { partArgument } from '../../model/lower/evaluate.js';
+import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
 import { loadsBehind } from '../../quantities/converters.js';

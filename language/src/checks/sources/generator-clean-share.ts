@@ -1,7 +1,7 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { cleanShare, needsCleanWave } from '../../quantities/sources.js';
+import { cleanShare, needsCleanWave } from '../../quantities/generator-rating.js';
 import { fedBy } from '../../quantities/supply.js';
 import { collect } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';

@@ -1,7 +1,7 @@
 import { type Derivation, type Result, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { chargersFedBy } from '../../quantities/sources.js';
+import { chargersFedBy } from '../../quantities/source-demand.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
 import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';

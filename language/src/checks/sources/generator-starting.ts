@@ -4,7 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
 import { calculation } from '../../quantities/bank.js';
-import { demandByState } from '../../quantities/sources.js';
+import { demandByState } from '../../quantities/source-demand.js';
 import { startIncrement } from '../../quantities/starting.js';
 import { connect, type Leg, missingFrom, systemOf } from '../../quantities/supply.js';
 import { collect, sumOf } from '../../quantities/worst.js';

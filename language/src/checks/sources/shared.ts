@@ -5,7 +5,7 @@ import type { Instance, Run } from '../../model/types.js';
 import { banksAt, chargersOf, isCharging } from '../../quantities/bank.js';
 import { chargeEfficiency, chargeVoltage, inputPowerFactor } from '../../quantities/converters.js';
 import { acFlow } from '../../quantities/flow.js';
-import { chargersFedBy } from '../../quantities/sources.js';
+import { chargersFedBy } from '../../quantities/source-demand.js';
 import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
 import { collect } from '../../quantities/worst.js';
 import type { Fix } from '../define.js';

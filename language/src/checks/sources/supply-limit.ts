@@ -2,7 +2,7 @@ import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { chargerInputOn, loadsBehind } from '../../quantities/converters.js';
-import { chargersFedBy } from '../../quantities/sources.js';
+import { chargersFedBy } from '../../quantities/source-demand.js';
 import { connect, fedBy, missingFrom, systemOf } from '../../quantities/supply.js';
 import type { Fix } from '../define.js';
 import { propose, setProperty } from '../fixes.js';

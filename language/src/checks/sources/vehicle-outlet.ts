@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import { isDcSource } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { dcDemand } from '../../quantities/direct-flows.js';
-import { chargersFedBy } from '../../quantities/sources.js';
+import { chargersFedBy } from '../../quantities/source-demand.js';
 import { collect, sumOf, worstOfStates } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';

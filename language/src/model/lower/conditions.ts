@@ -6,7 +6,7 @@ import type { Comparison, ComparisonSign, Condition, Signal, SignalTerm, StateSi
 import { comparisonsOf, signalKey } from '../conditions.js';
 import type { ProblemFacts } from '../problems.js';
 import type { Instance } from '../types.js';
-import type { Evaluated } from './evaluate.js';
+import type { Evaluated } from './evaluated.js';
 import { textOf } from './place.js';
 import { CLOCK_SIGNALS, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './signals.js';
 

@@ -8,15 +8,9 @@ import { kindOf, propertyOf } from '../kinds/index.js';
 import type { ProblemFacts } from '../problems.js';
 import { ConditionReader, type ConditionScope, type ReadCondition } from './conditions.js';
 import type { DesignReader } from './design-reader.js';
-import {
-  type Evaluated,
-  Evaluator,
-  type Surroundings,
-  derivationOfProperty,
-  knownValue,
-  ownEntry,
-  pending,
-} from './evaluate.js';
+import { Evaluator, type Surroundings, ownEntry } from './evaluate.js';
+import { type Evaluated, knownValue, pending } from './evaluated.js';
+import { derivationOfProperty } from './property-facts.js';
 import { unresolvedWord } from './file-names.js';
 import type { DesignValues, Named } from './lowered.js';
 import { MeasureReader } from './measures.js';

@@ -3,74 +3,27 @@ import {
   type CalculationFunction,
   FUNCTIONS,
   type GivenArgument,
-  type PartArgument,
   callFunction,
   findFunction,
 } from '../../calculate/index.js';
-import {
-  type Derivation,
-  type Place,
-  type Result,
-  deriveFact,
-  deriveQuantity,
-  derive,
-  displayValue,
-  known,
-  missing,
-  refused,
-  withFacts,
-} from '../../derivation/index.js';
+import { type Derivation, type Place, deriveFact, deriveQuantity, withFacts } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
 import {
-  DIMENSIONS,
   DimensionMismatch,
-  type Dimension,
   NotFinite,
   type Quantity,
-  add,
-  awgArea,
   compare,
   dimensionName,
-  divide,
-  divideDimensions,
   extreme,
-  findUnit,
   formatPair,
-  isRange,
-  multiply,
-  multiplyDimensions,
   negate,
-  parseGauge,
-  plusMinus,
-  power,
-  quantity,
-  raiseDimension,
-  range,
-  ratio,
-  siQuantity,
-  subtract,
-  unit,
 } from '../../quantity/index.js';
-import { splitLiteral } from '../../syntax/tokens.js';
 import type { ProblemFacts } from '../problems.js';
-import type { Part, Property } from '../types.js';
 import type { ReadCondition } from './conditions.js';
+import { type Evaluated, bad, dimensionOfValue, isCondition, knownValue, missingOf, pending } from './evaluated.js';
+import { readLiteral } from './literals.js';
+import { COMPARISONS, OPERATIONS, applyToOne, combineDimensions } from './operations.js';
 import { placeOfNode, placeOfProperty, textOf } from './place.js';
-
-/**
- * The value of an expression while it is worked out: known; pending because a fact is missing (its dimension is still checked); or
- * bad, in which case the problem has already been reported.
- */
-export type Evaluated =
-  | { readonly kind: 'known'; readonly derivation: Derivation }
-  | { readonly kind: 'part'; readonly part: PartArgument }
-  | { readonly kind: 'thing'; readonly name: string; readonly thingKind: string }
-  | {
-      readonly kind: 'pending';
-      readonly dimension: Dimension | 'condition' | undefined;
-      readonly missing: readonly string[];
-    }
-  | { readonly kind: 'bad'; readonly reason: string };
 
 /** What an expression can see besides literals and functions. */
 export interface Surroundings {
@@ -90,15 +43,6 @@ export interface Surroundings {
   /** Reads a condition on signals into a tree; only where controls can stand. */
   readonly readCondition?: (node: ast.Expression) => ReadCondition;
 }
-
-export const knownValue = (derivation: Derivation): Evaluated => ({ kind: 'known', derivation });
-export const pending = (dimension: Dimension | 'condition' | undefined, ...facts: readonly string[]): Evaluated => ({
-  kind: 'pending',
-  dimension,
-  // Each once: a value used twice would else double the list at every step.
-  missing: facts.length > 1 ? [...new Set(facts)] : facts,
-});
-const bad = (reason: string): Evaluated => ({ kind: 'bad', reason });
 
 /** Expressions nested deeper than this, through the values they rest on too, are refused, so that no text can exhaust the stack. */
 const DEEPEST = 400;
@@ -146,7 +90,7 @@ export class Evaluator {
       case 'TimeLiteral':
       case 'DateLiteral':
       case 'TextLiteral':
-        return this.literal(node);
+        return readLiteral(node, this.around);
       case 'SystemLiteral':
         return knownValue(deriveFact(textOf(node), textOf(node), { origin: 'stated', place: this.place(node) }));
       case 'Group':
@@ -166,80 +110,10 @@ export class Evaluator {
     }
   }
 
-  private literal(node: ast.Literal, sign: 1 | -1 = 1, adopt?: string): Evaluated {
-    const place = this.place(node);
-    const of = (q: Quantity): Evaluated => knownValue(deriveQuantity(textOf(node), q, { origin: 'stated', place }));
-    try {
-      switch (node.$type) {
-        case 'QuantityLiteral': {
-          const { number, unit: spelling } = splitLiteral(node.text ?? '');
-          const found = findUnit(spelling);
-          return found ? of(quantity(sign * number, found)) : bad(`unknown unit ${spelling}`);
-        }
-        case 'NumberLiteral':
-          return of(adopt ? quantity(sign * Number(node.text), adopt) : ratio(sign * Number(node.text)));
-        case 'SizeLiteral': {
-          const gauge = parseGauge((node.text ?? '').replace(/\s*AWG$/, ''));
-          if (gauge === undefined) {
-            this.around.report(node, {
-              code: 'value-out-of-range',
-              what: 'the wire gauge',
-              text: textOf(node),
-              reason: 'gauges go from 4/0 AWG to 40 AWG',
-            });
-            return bad('no such gauge');
-          }
-          return of(siQuantity(awgArea(gauge) / 1e6, DIMENSIONS.area));
-        }
-        case 'TimeLiteral': {
-          const [hours, minutes] = (node.text ?? '').split(':').map(Number) as [number, number];
-          if (hours > 24 || minutes > 59 || (hours === 24 && minutes > 0)) {
-            this.around.report(node, {
-              code: 'value-out-of-range',
-              what: 'the time of day',
-              text: textOf(node),
-              reason: 'times of day go from 00:00 to 24:00',
-            });
-            return bad('no time of day');
-          }
-          return of(siQuantity(hours * 3600 + minutes * 60, DIMENSIONS.time, unit('h')));
-        }
-        case 'DateLiteral': {
-          const text = node.text ?? '';
-          const date = new Date(`${text}T00:00:00Z`);
-          if (Number.isNaN(date.getTime()) || date.toISOString().slice(0, 10) !== text) {
-            this.around.report(node, {
-              code: 'value-out-of-range',
-              what: 'the date',
-              text,
-              reason: 'there is no such day',
-            });
-            return bad('no such day');
-          }
-          return knownValue(deriveFact(text, text, { origin: 'stated', place }));
-        }
-        case 'TextLiteral':
-          return knownValue(deriveFact('text', node.value ?? '', { origin: 'stated', place }));
-        default:
-          return bad('not a number');
-      }
-    } catch (error) {
-      if (error instanceof NotFinite) {
-        this.around.report(node, {
-          code: 'value-out-of-range',
-          what: 'the number',
-          text: textOf(node),
-          reason: 'it is too large to be a number',
-        });
-        return bad('too large');
-      }
-      throw error;
-    }
-  }
-
   private unary(node: ast.Unary): Evaluated {
     // A minus before a literal belongs to the number: -20 degC is twenty below zero, not minus 293 K.
-    if (node.operator === '-' && node.operand && isNumeric(node.operand)) return this.literal(node.operand, -1);
+    if (node.operator === '-' && node.operand && isNumeric(node.operand))
+      return readLiteral(node.operand, this.around, -1);
     const operand = this.evaluate(node.operand);
     if (node.operator === 'not') {
       if (operand.kind === 'known' && typeof operand.derivation.value === 'boolean') {
@@ -304,9 +178,9 @@ export class Evaluator {
       other.kind === 'known' && typeof other.derivation.value === 'object'
         ? other.derivation.value.unit?.symbol
         : undefined;
-    if (symbol && node?.$type === 'NumberLiteral') return this.literal(node, 1, symbol);
+    if (symbol && node?.$type === 'NumberLiteral') return readLiteral(node, this.around, 1, symbol);
     if (symbol && node?.$type === 'Unary' && node.operator === '-' && node.operand?.$type === 'NumberLiteral')
-      return this.literal(node.operand, -1, symbol);
+      return readLiteral(node.operand, this.around, -1, symbol);
     return this.evaluate(node);
   }
 
@@ -381,28 +255,28 @@ export class Evaluator {
       }
       return pending(combineDimensions(operator, a, b, right), ...facts);
     } catch (error) {
-      if (error instanceof DimensionMismatch) {
-        this.around.report(node, {
-          code: 'wrong-dimension',
-          what: error.operation,
-          expected: dimensionName(error.left),
-          found: dimensionName(error.right),
-          text: textOf(node),
-          proposals: [],
-        });
-        return bad(error.message);
-      }
-      if (error instanceof NotFinite) {
-        this.around.report(node, {
-          code: 'value-out-of-range',
-          what: 'the result',
-          text: textOf(node),
-          reason: error.message,
-        });
-        return bad(error.message);
-      }
-      throw error;
+      return this.notWorkedOut(node, 'the result', error);
     }
+  }
+
+  /** Reports what keeps quantities from being worked out: dimensions that do not go together, or a result that is no number. */
+  private notWorkedOut(node: ast.Expression, what: string, error: unknown): Evaluated {
+    if (error instanceof DimensionMismatch) {
+      this.around.report(node, {
+        code: 'wrong-dimension',
+        what: error.operation,
+        expected: dimensionName(error.left),
+        found: dimensionName(error.right),
+        text: textOf(node),
+        proposals: [],
+      });
+      return bad(error.message);
+    }
+    if (error instanceof NotFinite) {
+      this.around.report(node, { code: 'value-out-of-range', what, text: textOf(node), reason: error.message });
+      return bad(error.message);
+    }
+    throw error;
   }
 
   private path(node: ast.Path): Evaluated {
@@ -586,27 +460,7 @@ export class Evaluator {
         : extreme(name as 'min' | 'max', first, ...rest);
       return knownValue(deriveQuantity(textOf(node), result, { formula: `${name}(…)`, inputs }));
     } catch (error) {
-      if (error instanceof DimensionMismatch) {
-        this.around.report(node, {
-          code: 'wrong-dimension',
-          what: error.operation,
-          expected: dimensionName(error.left),
-          found: dimensionName(error.right),
-          text: textOf(node),
-          proposals: [],
-        });
-        return bad(error.message);
-      }
-      if (error instanceof NotFinite) {
-        this.around.report(node, {
-          code: 'value-out-of-range',
-          what: `\`${name}\``,
-          text: textOf(node),
-          reason: error.message,
-        });
-        return bad(error.message);
-      }
-      throw error;
+      return this.notWorkedOut(node, `\`${name}\``, error);
     }
   }
 }
@@ -614,19 +468,6 @@ export class Evaluator {
 /** An entry of a table by a name from the text, which may be one that every object has, such as `constructor`. */
 export const ownEntry = <T>(table: Readonly<Record<string, T>>, name: string): T | undefined =>
   Object.hasOwn(table, name) ? table[name] : undefined;
-
-const COMPARISONS = { '<': '<', '<=': '<=', '>': '>', '>=': '>=', '==': '==', '!=': '!=' } as const;
-
-const OPERATIONS = {
-  '+': add,
-  '-': subtract,
-  '*': multiply,
-  '/': divide,
-  '^': power,
-  '..': range,
-  '±': plusMinus,
-  '+/-': plusMinus,
-} as const satisfies Record<string, (left: Quantity, right: Quantity) => Quantity>;
 
 const isNumeric = (node: ast.Expression): node is ast.Literal =>
   ['QuantityLiteral', 'NumberLiteral'].includes(node.$type);
@@ -636,133 +477,3 @@ const bareWord = (node: ast.Expression): string | undefined =>
   node?.$type === 'Path' && (node.steps ?? []).length === 0 ? node.root?.$refText : undefined;
 
 const withValue = (derivation: Derivation, value: Quantity): Derivation => ({ ...withFacts(derivation, {}), value });
-
-const missingOf = (value: Evaluated): readonly string[] => (value.kind === 'pending' ? value.missing : []);
-
-function dimensionOfValue(value: Evaluated): Dimension | undefined {
-  if (value.kind === 'known' && typeof value.derivation.value === 'object') return value.derivation.value.dimension;
-  return value.kind === 'pending' && value.dimension !== 'condition' ? value.dimension : undefined;
-}
-
-function combineDimensions(
-  operator: ast.Arithmetic['operator'],
-  left: Dimension,
-  right: Dimension,
-  exponent: Evaluated,
-): Dimension | undefined {
-  switch (operator) {
-    case '*':
-      return multiplyDimensions(left, right);
-    case '/':
-      return divideDimensions(left, right);
-    case '^':
-      return exponent.kind === 'known' && typeof exponent.derivation.value === 'object'
-        ? raiseDimension(left, exponent.derivation.value.value)
-        : undefined;
-    case '±':
-    case '+/-':
-      return left;
-    case '+':
-      return add(siQuantity(0, left), siQuantity(0, right)).dimension;
-    case '-':
-      return subtract(siQuantity(0, left), siQuantity(0, right)).dimension;
-    default:
-      if (left !== right) throw new DimensionMismatch('combine', left, right);
-      return left;
-  }
-}
-
-/** Rounding works in the unit a quantity is written or shown in, so that ceil(12.3 A) is 13 A. */
-function applyToOne(name: 'abs' | 'sqrt' | 'round' | 'ceil' | 'floor', q: Quantity): Quantity {
-  if (name === 'sqrt') {
-    if (q.low < 0) throw new NotFinite('the square root of a negative value');
-    return power(q, ratio(0.5));
-  }
-  const step = q.unit ? q.unit.multiply / q.unit.divide : 1;
-  const offset = q.unit?.offset ?? 0;
-  const apply = (si: number): number =>
-    name === 'abs' ? Math.abs(si) : Math[name]((si - offset) / step) * step + offset;
-  if (!isRange(q)) return siQuantity(apply(q.value), q.dimension, q.unit);
-  const bounds = [
-    siQuantity(apply(q.low), q.dimension, q.unit),
-    siQuantity(apply(q.high), q.dimension, q.unit),
-  ] as const;
-  return name === 'abs' && q.low < 0 && q.high > 0
-    ? range(siQuantity(0, q.dimension, q.unit), extreme('max', ...bounds))
-    : range(bounds[0], bounds[1]);
-}
-
-/** Whether a value can stand where a condition belongs. What is bad has been reported already. */
-export const isCondition = (value: Evaluated): boolean =>
-  value.kind === 'bad' ||
-  (value.kind === 'known' && typeof value.derivation.value === 'boolean') ||
-  (value.kind === 'pending' && (value.dimension === 'condition' || value.dimension === undefined));
-
-/** An evaluated value as the result of a calculation. */
-export function asResult(value: Evaluated): Result {
-  switch (value.kind) {
-    case 'known':
-      return known(value.derivation);
-    case 'pending':
-      return missing(...value.missing);
-    case 'bad':
-      return refused(value.reason);
-    case 'part':
-      return refused(`${value.part.name} is a part, not a value`);
-    case 'thing':
-      return refused(`${value.name} is a ${value.thingKind}, not a value`);
-  }
-}
-
-/** A property's value as a derivation, so that calculations and findings can show where it stands. */
-export function derivationOfProperty(property: Property, subject: string): Derivation | undefined {
-  const { value } = property;
-  const notes = [
-    ...(property.origin === 'assumed' ? ['assumed'] : []),
-    ...(property.origin === 'default'
-      ? [`not stated: ${property.text} taken${property.note ? ` (${property.note})` : ''}`]
-      : []),
-    ...(property.inheritedFrom ? [`from part ${property.inheritedFrom}`] : []),
-  ];
-  const name = `${property.name} of ${subject}`;
-  const options = { origin: property.origin, notes, ...(property.place ? { place: property.place } : {}) } as const;
-  switch (value.type) {
-    case 'quantity':
-      return deriveQuantity(name, value.quantity, options);
-    case 'word':
-      return deriveFact(name, value.word, options);
-    case 'flag':
-      return deriveFact(name, value.flag, options);
-    case 'text':
-      return deriveFact(name, value.text, options);
-    case 'date':
-      return deriveFact(name, value.date, options);
-    case 'part':
-      return deriveFact(name, value.part.name, options);
-    case 'system':
-      return derive(name, value.system.lineToLine, 'V', { ...options, notes: [...notes, value.system.text] });
-    case 'words':
-      return deriveFact(name, value.words.join(', '), options);
-    default:
-      return undefined;
-  }
-}
-
-/** A part as an argument of a function. */
-export function partArgument(part: Part): PartArgument {
-  return {
-    kind: 'part',
-    partKind: part.kind,
-    name: part.name,
-    fact: (name) => {
-      const property = part.properties.get(name);
-      return property ? derivationOfProperty(property, part.name) : undefined;
-    },
-    table: (name) => {
-      const value = part.properties.get(name)?.value;
-      return value?.type === 'table' ? value.rows : undefined;
-    },
-  };
-}
-
-export { displayValue };

@@ -1,15 +1,9 @@
 import { type AstNode, AstUtils } from 'langium';
 import type * as ast from '../../grammar/generated/ast.js';
 import { kindOf, propertyOf } from '../kinds/index.js';
-import {
-  type Evaluated,
-  Evaluator,
-  type Surroundings,
-  derivationOfProperty,
-  knownValue,
-  partArgument,
-  pending,
-} from './evaluate.js';
+import { Evaluator, type Surroundings } from './evaluate.js';
+import { type Evaluated, knownValue, pending } from './evaluated.js';
+import { derivationOfProperty, partArgument } from './property-facts.js';
 import type { FileReader } from './file-reader.js';
 import { textOf } from './place.js';
 import { typeSignalCall } from './signals.js';

@@ -3,7 +3,8 @@ import type * as ast from '../../grammar/generated/ast.js';
 import type { VisibleDocuments } from '../../syntax/scope.js';
 import type { Problem } from '../problems.js';
 import type { Control, Instance, Link, Part, Requirement, Run, Scenario, System } from '../types.js';
-import type { Evaluated, Surroundings } from './evaluate.js';
+import type { Surroundings } from './evaluate.js';
+import type { Evaluated } from './evaluated.js';
 import type { ScenarioValues } from './measures.js';
 
 /** What the model needs of the language services. */

@@ -5,7 +5,7 @@ import type { Signal } from '../conditions.js';
 import { MEASURES, type Measure, type MeasureWord, quantileWord } from '../measures.js';
 import type { Instance } from '../types.js';
 import { ConditionReader, type ConditionScope, isBareShare, readSignal } from './conditions.js';
-import { type Evaluated, pending } from './evaluate.js';
+import { type Evaluated, pending } from './evaluated.js';
 import { textOf } from './place.js';
 import { CLOCK_SIGNALS, STATE_SIGNALS } from './signals.js';
 

@@ -1,7 +1,7 @@
 import type * as ast from '../../grammar/generated/ast.js';
 import { DIMENSIONS, type Dimension } from '../../quantity/index.js';
 import { MEASURES, quantileWord } from '../measures.js';
-import { type Evaluated, pending } from './evaluate.js';
+import { type Evaluated, pending } from './evaluated.js';
 
 /** Signals that control rules watch, with the dimension of each. They have a value only while time runs. */
 export const STATE_SIGNALS: ReadonlyMap<string, Dimension> = new Map([

@@ -20,7 +20,8 @@ import type { PropertyDefinition, PropertyType } from '../kinds/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type { AcSystem, Part, ProfileWindow, PropertyValue, TableRow } from '../types.js';
 import type { ReadCondition } from './conditions.js';
-import { type Evaluator, isCondition } from './evaluate.js';
+import { type Evaluator } from './evaluate.js';
+import { isCondition } from './evaluated.js';
 import { textOf } from './place.js';
 
 /** What typing a value needs from its surroundings. */

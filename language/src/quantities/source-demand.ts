@@ -1,0 +1,267 @@
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import type { Node } from '../model/graph.js';
+import type { SourceState } from '../model/network.js';
+import type { Instance } from '../model/types.js';
+import { inputPowerFactor, leftByLoads, loadsBehind } from './converters.js';
+import { type InState, type QuantityContext, defineQuantity, instance } from './define.js';
+import { continuousLegCurrent, legCurrents } from './flow.js';
+import { meanShare, runningTogether } from './steady-load.js';
+import { connect, fedBy, missingFrom, systemOf } from './supply.js';
+import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
+
+/** Consumers a source feeds in each state in which it runs, through transfer gear and pass-through inverters. */
+function consumersIn(thing: Instance, context: QuantityContext) {
+  return context.circuitStates
+    .filter(({ state }) => state.acSources.includes(thing))
+    .map(({ state, circuit }) => {
+      const consumers = fedBy(thing, circuit, context).filter(
+        ({ instance: each, terminal }) =>
+          each.kind === 'load' ||
+          (each.kind === 'charger' && terminal.name === 'ac') ||
+          (each.kind === 'inverter' && terminal.name === 'input' && each.properties.has('currentLimit')),
+      );
+      return { state, nodes: consumers, consumers: [...new Set(consumers.map(({ instance: each }) => each))] };
+    });
+}
+
+/** Which chargers a source feeds in any state. */
+export const chargersFedBy = (thing: Instance, context: QuantityContext): Instance[] => [
+  ...new Set(consumersIn(thing, context).flatMap(({ consumers }) => consumers.filter((each) => each.kind !== 'load'))),
+];
+
+/** What a charger takes from a source: its demand at its output limit, but no more than its input limit leaves beside the loads it passes. */
+function chargerDemand(
+  charger: Instance,
+  source: Instance,
+  unit: 'W' | 'VA',
+  passed: readonly Derivation[],
+  context: QuantityContext,
+): Result {
+  const unlimited = context.quantity(charger, unit === 'W' ? 'inputPower' : 'inputApparentPower');
+  const limit = context.maybe(charger, 'inputLimit');
+  const system = systemOf(source);
+  if (!limit || !system) return unlimited;
+  const connection = connect(charger, system, context);
+  const factor = unit === 'W' ? inputPowerFactor(charger, context) : undefined;
+  if (missingFrom(connection) || (factor && factor.kind !== 'known')) return unlimited;
+  const share = factor ? numberIn(factor.derivation, '') : 1;
+  // A leg limit counts on each leg; the supply is taken at nominal voltage, as sources are rated.
+  const bound = derive(
+    unit === 'W' ? 'input power' : 'apparent input power',
+    numberIn(limit, 'A') * numberIn(connection.voltage, 'V') * connection.factor * share,
+    unit,
+    {
+      symbol: unit === 'W' ? 'P' : 'S',
+      formula: `I_limit·U${connection.factor === 1 ? '' : '·√3'}${factor ? '·pf' : ''}`,
+      inputs: [limit, connection.voltage, ...(factor ? [factor.derivation] : [])],
+      governing: 'its input limit',
+    },
+  );
+  if (unlimited.kind === 'refused') return unlimited;
+  const most =
+    unlimited.kind === 'known' && numberIn(unlimited.derivation, unit) <= numberIn(bound, unit)
+      ? unlimited.derivation
+      : bound;
+  return known(passed.length > 0 ? leftByLoads(most, bound, passed, unit) : most);
+}
+
+/** What a load takes, in W or VA. */
+function loadDemand(load: Instance, unit: 'W' | 'VA', context: QuantityContext): Result {
+  if (unit === 'W') return context.quantity(load, 'totalPower');
+  const all = collect([context.quantity(load, 'totalPower'), context.fact(load, 'powerFactor')]);
+  if (!all.ok) return all.result;
+  const [power, factor] = all.derivations as [Derivation, Derivation];
+  return known(
+    derive(`apparent power of ${load.name}`, numberIn(power, 'W') / numberIn(factor, ''), 'VA', {
+      symbol: `S_${load.name}`,
+      formula: 'P/pf',
+      inputs: [power, factor],
+    }),
+  );
+}
+
+/** What a source feeds in one state at one time of the day: the chargers, and the loads that may run together then. */
+interface Feeding {
+  readonly state: SourceState;
+  readonly nodes: readonly Node[];
+  readonly consumers: readonly Instance[];
+  readonly at?: string;
+}
+
+// Power, apparent power and leg current of a source all ask for it.
+const knownFeeding = new WeakMap<QuantityContext['circuitStates'], Map<Instance, readonly Feeding[]>>();
+
+/** The states in which a source runs, each with the sets of loads that may run at the same time of the day. */
+function feedingOf(thing: Instance, context: QuantityContext): readonly Feeding[] {
+  let kept = knownFeeding.get(context.circuitStates);
+  if (!kept) knownFeeding.set(context.circuitStates, (kept = new Map()));
+  let feeding = kept.get(thing);
+  if (!feeding) kept.set(thing, (feeding = findFeeding(thing, context)));
+  return feeding;
+}
+
+function findFeeding(thing: Instance, context: QuantityContext): Feeding[] {
+  return consumersIn(thing, context).flatMap(({ state, nodes, consumers }) =>
+    runningTogether(consumers.filter(({ kind }) => kind === 'load')).map(({ loads, at }) => {
+      if (at === undefined) return { state, nodes, consumers };
+      const running = new Set(loads);
+      const isOn = (each: Instance): boolean => each.kind !== 'load' || running.has(each);
+      return {
+        state,
+        nodes: nodes.filter((node) => isOn(node.instance)),
+        consumers: consumers.filter(isOn),
+        at,
+      };
+    }),
+  );
+}
+
+/** A result with the time of the day at which it holds. */
+const atTime = (result: Result, at: string | undefined): Result =>
+  at === undefined
+    ? result
+    : whenKnown(result, (derivation) =>
+        known({ ...derivation, governing: [`at ${at}`, derivation.governing].filter(Boolean).join('; ') }),
+      );
+
+/** Active or apparent power of consumers that a source feeds at once; one input for each. */
+function demandOf(
+  name: string,
+  symbol: string,
+  unit: 'W' | 'VA',
+  consumers: readonly Instance[],
+  thing: Instance,
+  context: QuantityContext,
+): Result {
+  const byLoad = new Map(
+    consumers.filter(({ kind }) => kind === 'load').map((load) => [load, loadDemand(load, unit, context)] as const),
+  );
+  const parts = consumers.map((consumer): Result => {
+    const own = byLoad.get(consumer);
+    if (own) return own;
+    const passed = [...loadsBehind(consumer, context)].flatMap((load) => {
+      const result = byLoad.get(load);
+      return result?.kind === 'known' ? [result.derivation] : [];
+    });
+    return chargerDemand(consumer, thing, unit, passed, context);
+  });
+  const all = collect(parts);
+  if (!all.ok) return all.result;
+  const named = all.derivations.map((part, index) => ({
+    ...part,
+    symbol: `${symbol}_${consumers[index]!.name}`,
+    name: consumers[index]!.kind === 'load' ? part.name : `${part.name} of ${consumers[index]!.name}`,
+  }));
+  return known(sumOf(name, symbol, unit, named));
+}
+
+/** Active or apparent power of everything a source feeds at once, in each state in which it runs and at each time of the day that can govern. */
+export function demandByState(
+  name: string,
+  symbol: string,
+  unit: 'W' | 'VA',
+  thing: Instance,
+  context: QuantityContext,
+): (InState & { readonly consumers: readonly Instance[] })[] {
+  return feedingOf(thing, context).map(({ state, consumers, at }) => ({
+    state,
+    consumers,
+    result: atTime(demandOf(name, symbol, unit, consumers, thing, context), at),
+  }));
+}
+
+const demand =
+  (name: string, symbol: string, unit: 'W' | 'VA') =>
+  (thing: Instance, context: QuantityContext): Result => {
+    const results = demandByState(name, symbol, unit, thing, context);
+    return results.length === 0 ? missing(`what ${thing.name} feeds`) : worstOfStates(name, symbol, unit, results);
+  };
+
+const powerDemand = defineQuantity({
+  name: 'powerDemand',
+  kinds: ['generator', 'grid', 'vehicle'],
+  doc: 'Active power of everything it can feed at once: chargers at their limits and the loads that may run at the same time of the day, in the worst state.',
+  unit: 'W',
+  bound: 'most',
+  compute: (thing, context) => demand('power demand', 'P', 'W')(instance(thing), context),
+});
+
+const apparentDemand = defineQuantity({
+  name: 'apparentDemand',
+  kinds: ['generator', 'grid', 'vehicle'],
+  doc: 'Apparent power of everything it can feed at once, power factors counted, in the worst state.',
+  unit: 'VA',
+  bound: 'most',
+  compute: (thing, context) => demand('apparent power demand', 'S', 'VA')(instance(thing), context),
+});
+
+const legDemand = defineQuantity({
+  name: 'legDemand',
+  kinds: ['generator', 'grid', 'vehicle'],
+  doc: 'Current on its most loaded leg at nominal voltage, everything it can feed at once, in the worst state.',
+  unit: 'A',
+  bound: 'most',
+  compute: (thing, context) => {
+    const source = instance(thing);
+    const results: InState[] = feedingOf(source, context).map(({ state, nodes, at }) => ({
+      state,
+      result: atTime(legCurrents(nodes, source, context, 'nominal').result, at),
+    }));
+    return results.length === 0 ? missing(`what ${thing.name} feeds`) : worstOfStates('leg current', 'I', 'A', results);
+  },
+});
+
+const continuousLegDemand = defineQuantity({
+  name: 'continuousLegDemand',
+  kinds: ['generator', 'grid', 'vehicle'],
+  doc: 'The part of the current on its most loaded leg that lasts three hours or more, at nominal voltage, in the worst state.',
+  unit: 'A',
+  bound: 'most',
+  compute: (thing, context) => {
+    const source = instance(thing);
+    const results: InState[] = feedingOf(source, context).map(({ state, nodes, at }) => ({
+      state,
+      result: atTime(continuousLegCurrent(nodes, source, context, 'nominal'), at),
+    }));
+    return results.length === 0
+      ? missing(`what ${thing.name} feeds`)
+      : worstOfStates('continuous current', 'I_c', 'A', results);
+  },
+});
+
+const meanPower = defineQuantity({
+  name: 'meanPower',
+  kinds: ['generator'],
+  doc: 'Active power it gives on average while it charges: chargers at their limits, loads by profile and duty, in the worst state.',
+  unit: 'W',
+  compute: (thing, context) => {
+    // All loads, each by its share of the day, not only those that may run together.
+    const results: InState[] = consumersIn(instance(thing), context).map(({ state, consumers }) => ({
+      state,
+      result: whenKnown(demandOf('power', 'P', 'W', consumers, instance(thing), context), (sum) =>
+        known(
+          sumOf(
+            'mean power',
+            'P_m',
+            'W',
+            sum.inputs.map((part, index) => {
+              const consumer = consumers[index]!;
+              if (consumer.kind !== 'load') return part;
+              const share = meanShare(consumer, context);
+              return derive(`mean power of ${consumer.name}`, numberIn(part, 'W') * numberIn(share, ''), 'W', {
+                symbol: `P_${consumer.name}`,
+                formula: 'P·s',
+                inputs: [part, share],
+              });
+            }),
+          ),
+        ),
+      ),
+    }));
+    return results.length === 0
+      ? missing(`what ${thing.name} feeds`)
+      : worstOfStates('mean power', 'P_m', 'W', results);
+  },
+});
+
+export const demandQuantities = [powerDemand, apparentDemand, legDemand, continuousLegDemand, meanPower];

@@ -106,7 +106,8 @@ export function gather(
       analyses
         .flatMap((analysis) => analysis.requirements)
         .filter((requirement) => wanted === undefined || requirement.design === wanted)
-        .sort((left, right) => byPlace(left.place, right.place) || compareText(left.design, right.design)),
+        // The sort is stable: a design comes before its variants.
+        .sort((left, right) => byPlace(left.place, right.place)),
       (requirement) => [placeKey(requirement.place), requirement.design].join('\n'),
     ),
     readings: once(

@@ -38,6 +38,7 @@ export { nearest } from './model/nearest.js';
 export * from './quantities/index.js';
 export * from './quantities/design-functions.js';
 export { type ReadingResult } from './quantities/readings.js';
+export { type SetPoint, setPointsInOrder } from './quantities/set-points.js';
 export * from './simulate/index.js';
 export * from './checks/index.js';
 export * from './analyse/analyse.js';

@@ -147,6 +147,21 @@ design Own {
     expect((hover.contents as { value: string }).value).toContain('length');
   });
 
+  test('on a control gives all that acts on its bank in order', async () => {
+    const text = await askAt<Hover>(
+      'textDocument/hover',
+      `design Ordered {
+  generator Genset { rated: 5 kW   voltage: 230 V }
+  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   protectionLow: 44.8 V }
+  control Auto$0start of Genset { start when soc(Bank) < 40 %   stop when soc(Bank) > 80 %   start when voltage(Bank) < 50 V }
+}
+`,
+    );
+    const { value } = text.contents as { value: string };
+    expect(value).toMatch(/\| 50 V \| Autostart starts Genset below \|\n\| 44\.8 V \| the protection of Bank/);
+    expect(value).toMatch(/\| 80 % \| Autostart stops Genset above \|\n\| 40 % \| Autostart starts Genset below/);
+  });
+
   test('on nothing is nothing', async () => {
     expect(await hoverAt({ line: 1, character: 0 })).toBe('');
   });

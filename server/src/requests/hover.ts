@@ -30,6 +30,7 @@ import { otherUnits } from './conversions.js';
 import { outcomeOf } from './outcomes.js';
 import { type Spot, designOf, isThingNode, kindAround, kindOfNode, spotAt, thingOf } from './locate.js';
 import { BUILT_IN_FUNCTIONS, LANGUAGE_WORDS } from './words.js';
+import { setPointsMarkdown } from './set-points.js';
 import { placeText, restsOn, workedMarkdown } from './worked.js';
 
 /** A quantity of a thing by the name the language has for it. */
@@ -186,7 +187,8 @@ export class DesignHover implements HoverProvider {
     const thing = design && thingOf(design, node);
     if (!thing || !design) return { blocks: [...blocks, kind && kindOf(kind)?.doc] };
     const worked = this.worked(undefined, quantitiesOf(thing, design), analysis);
-    return { blocks: [...blocks, kind && kindOf(kind)?.doc, ...worked.blocks], works: worked.works === true };
+    const blocksOfValues = [...worked.blocks, setPointsMarkdown(thing, design)];
+    return { blocks: [...blocks, kind && kindOf(kind)?.doc, ...blocksOfValues], works: worked.works === true };
   }
 
   private docComment(node: AstNode): string | undefined {

@@ -28,6 +28,10 @@ describe('threshold-order', () => {
     );
     const [finding] = await found(text, 'threshold-order');
     expect(finding?.message).toMatch(/^Autostart without L:/);
+    // All that acts on the voltage of the bank, from high to low; 58.4 V are 3.65 V a cell (usual for the chemistry).
+    expect(finding?.related.at(-1)?.text).toBe(
+      'set points from high to low: 58.4 V Bank is charged at this at most, 56 V absorb of Rect, 55 V Autostart without L starts Genset below, 51 V Autostart without L stops Genset above, 44.8 V the protection of Bank opens on discharge',
+    );
   });
 
   it('speaks of loads in their own words: off below, on above', async () => {

@@ -3,8 +3,9 @@ import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance, Threshold } from '../../model/types.js';
 import { DIMENSIONS, formatPair, formatQuantity, inUnit, nearlyEqual } from '../../quantity/index.js';
 import { banksAt } from '../../quantities/bank.js';
+import { setPointsInOrder, setPointsText } from '../../quantities/set-points.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type RelatedPlace, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { isBelow, pairs, type RuleSet, ruleSets } from './rules.js';
@@ -46,6 +47,14 @@ function orderFix(low: Threshold, high: Threshold, context: DesignContext): Fix[
   ];
 }
 
+/** All that acts on the bank a threshold watches, in order, as a remark at the bank. */
+function inOrder({ signal, of }: Threshold, context: DesignContext): RelatedPlace[] {
+  if (of.kind !== 'battery' || (signal !== 'voltage' && signal !== 'soc')) return [];
+  const points = setPointsInOrder(of, signal, context);
+  // Two are those of the message itself.
+  return points.length > 2 ? [{ place: of.place, text: `set points from high to low: ${setPointsText(points)}` }] : [];
+}
+
 function* judgePairs(set: RuleSet, context: DesignContext): Generator<Verdict> {
   for (const { on, off, onRule } of pairs(set)) {
     const [low, high] = isBelow(on) ? [on, off] : [off, on];
@@ -66,7 +75,7 @@ function* judgePairs(set: RuleSet, context: DesignContext): Generator<Verdict> {
       place: on.limitPlace,
       message: `${set.title}: ${first} below ${lowText} and ${second} above ${highText} of ${on.signal}(${on.of.name}) are not in order: between the two both rules hold, and ${set.control.target.name} would be switched on and off at once. Put ${first} below ${second}.`,
       numbers,
-      related: [{ place: off.limitPlace, text: `${second} threshold` }],
+      related: [{ place: off.limitPlace, text: `${second} threshold` }, ...inOrder(on, context)],
       fixes: orderFix(low, high, context),
     };
   }
@@ -118,9 +127,10 @@ function* judgeVoltages(set: RuleSet, bank: Instance, context: DesignContext): G
       place: start.limitPlace,
       message: `${set.title} starts ${set.control.target.name} below ${startText} of ${bank.name}, and ${highest.name} lies at ${floorText}: the bank is off before the set is asked to start.${value === undefined ? '' : ` Start at ${value} V.`}`,
       numbers,
-      ...(highest.place
-        ? { related: [{ place: highest.place, text: `${highest.name}: ${displayValue(highest.value)}` }] }
-        : {}),
+      related: [
+        ...(highest.place ? [{ place: highest.place, text: `${highest.name}: ${displayValue(highest.value)}` }] : []),
+        ...inOrder(start, context),
+      ],
       fixes:
         value === undefined
           ? []

@@ -15,6 +15,7 @@ import { generatorStarting } from './generator-starting.js';
 import { inverterBankCurrent } from './inverter-bank-current.js';
 import { inverterCutoff } from './inverter-cutoff.js';
 import { inverterIdle } from './inverter-idle.js';
+import { inverterReconnect } from './inverter-reconnect.js';
 import { inverterSurge } from './inverter-surge.js';
 import { precharge } from './precharge.js';
 import { settingRange } from './setting-range.js';
@@ -38,6 +39,7 @@ export const sourceChecks: readonly Check[] = [
   inverterSurge,
   inverterIdle,
   inverterCutoff,
+  inverterReconnect,
   inverterBankCurrent,
   precharge,
   coldStringVoltage,

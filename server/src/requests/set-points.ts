@@ -1,0 +1,34 @@
+import {
+  type AnalysedDesign,
+  type Instance,
+  type Thing,
+  displayValue,
+  escapeMarkdown as plain,
+  setPointsInOrder,
+} from '@wattwright/language';
+
+const TITLES = { voltage: 'Voltages', soc: 'States of charge' } as const;
+
+/** The set points of a bank, or of the banks that a control watches, in order from high to low; undefined for all else. */
+export function setPointsMarkdown(thing: Thing, { system, context }: AnalysedDesign): string | undefined {
+  const tables = banksOf(thing, system.instances).flatMap((bank) =>
+    (['voltage', 'soc'] as const).flatMap((signal) => {
+      const points = setPointsInOrder(bank, signal, context);
+      if (points.length < 2) return [];
+      const rows = points.map(({ value, what }) => `| ${plain(displayValue(value))} | ${plain(what)} |`);
+      return [`${TITLES[signal]} of ${plain(bank.name)}, in order:\n\n| | |\n| ---: | --- |\n${rows.join('\n')}`];
+    }),
+  );
+  return tables.length > 0 ? tables.join('\n\n') : undefined;
+}
+
+function banksOf(thing: Thing, instances: readonly Instance[]): readonly Instance[] {
+  if (thing.kind === 'battery') return instances.filter((each) => each === thing);
+  if (!('target' in thing)) return [];
+  const watched = new Set(
+    [thing, ...thing.fallbacks].flatMap(({ rules }) =>
+      rules.flatMap(({ thresholds }) => thresholds.map(({ of }) => of)),
+    ),
+  );
+  return instances.filter((each) => each.kind === 'battery' && watched.has(each));
+}

@@ -4,6 +4,7 @@ import { conductorQuantities } from './conductor.js';
 import { converterQuantities } from './converters.js';
 import type { QuantityDefinition } from './define.js';
 import { flowQuantities } from './flow.js';
+import { generatorDayQuantities } from './generator-day.js';
 import { fuelQuantities } from './generator-fuel.js';
 import { ratingQuantities } from './generator-rating.js';
 import { faultQuantities } from './network-faults.js';
@@ -20,6 +21,7 @@ export const QUANTITIES: readonly QuantityDefinition[] = [
   ...ratingQuantities,
   ...demandQuantities,
   ...fuelQuantities,
+  ...generatorDayQuantities,
   ...arrayQuantities,
   ...startingQuantities,
   ...flowQuantities,

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { Plan } from '../../../language/src/simulate/plan.js';
+import { valueOf } from '../../helpers/quantities.js';
 import { ideal, planOf, run, small } from './designs.js';
 
 const HOUR = 3600;
@@ -53,6 +54,31 @@ describe('a bank between two thresholds', () => {
   test('draws the capacity times the swing in each cycle', async () => {
     const outcome = run(await plan('duration: 5.7408 h   soc(Bank): 90 %'));
     expect(outcome.drawn[0]! / (capacity * HOUR)).toBeCloseTo(0.6, 4);
+  });
+});
+
+describe('a year of days with nothing but the set', () => {
+  test('needs the hours and the fuel of the closed form', async () => {
+    const text = small({ scenario: 'duration: 365 d   soc(Bank): 60 %' });
+    const hours = await valueOf(text, 'Set', 'dailyRunTime', 'h');
+    const litres = await valueOf(text, 'Set', 'dailyFuel', 'L');
+    const made = await planOf(text);
+    const [bank, inverter, charger] = [made.banks[0]!, made.inverters[0]!, made.regulators[0]!];
+    // As the closed form has it: currents at the nominal voltage, the efficiency of the data sheet, the charge efficiency of the chemistry.
+    const plan: Plan = {
+      ...made,
+      banks: [{ ...ideal(bank, 51.2), efficiency: bank.efficiency, efficiencyFull: bank.efficiency }],
+      inverters: [{ ...inverter, idle: 0, linear: 1 / 0.92 - 1, quadratic: 0, leads: 0 }],
+      regulators: [{ ...charger, droop: 1e-9 }],
+    };
+    const outcome = run(plan);
+    // What the first and the last cycle leave over is a cycle of about 400 at most.
+    expect(outcome.runTime[0]! / HOUR / 365).toBeCloseTo(Number(hours), 1);
+    expect(Math.abs(outcome.runTime[0]! / HOUR / 365 / Number(hours) - 1)).toBeLessThan(0.005);
+    // The closed form takes the set at its most, 57.6 V; in the play the bank stays at 51.2 V, and the straight line of the fuel with it.
+    const most = 0.5 + (4 * (120 * 57.6)) / 0.93 / 12_000;
+    const here = 0.5 + (4 * (120 * 51.2)) / 0.93 / 12_000;
+    expect(Math.abs((outcome.fuel[0]! * 1000) / 365 / (Number(litres) * (here / most)) - 1)).toBeLessThan(0.005);
   });
 });
 

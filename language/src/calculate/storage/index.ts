@@ -3,6 +3,7 @@ import { bankEnergy } from './bank-energy.js';
 import { bankSize, leadTemperatureFactor } from './bank-size.js';
 import { chargeTime, netChargeCurrent } from './charge-time.js';
 import { compensatedVoltage } from './compensated-voltage.js';
+import { dailyRunTime } from './daily-run-time.js';
 import { lifeAt } from './life-at.js';
 import { coldChargeCurrent, openCircuitVoltage } from './open-circuit.js';
 import { peukertTime } from './peukert-time.js';
@@ -14,6 +15,7 @@ export const storageFunctions: readonly CalculationFunction[] = [
   bankEnergy,
   netChargeCurrent,
   chargeTime,
+  dailyRunTime,
   peukertTime,
   lifeAt,
   bankSize,

@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chargersOf } from '../../quantities/bank.js';
-import { loadIn } from '../../quantities/steady-load.js';
+import { dailyRunTimeFor } from '../../quantities/generator-day.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
@@ -88,46 +88,25 @@ function* judgeDay(
   const { allowed, quiet } = allowedOf(control);
   const hasSun = context.states.some(({ dcSources }) => dcSources.length > 0);
   const by = chargeBy(set, bank, context);
-  const alone = context.circuitStates.find(({ state }) => state.acSources.length === 0 && state.dcSources.length === 0);
-  if (!quiet || hasSun || !by || !alone || by.charge.kind !== 'known' || by.load.kind !== 'known') return false;
-  const resting = loadIn(bank, alone.circuit, context);
-  if (resting.kind !== 'known') return false;
-  const row = chemistryOf(bank, context);
-  const efficiency = row
-    ? fromTable('charge efficiency', row.chargeEfficiency, '', chemistrySource(row.name, 'chargeEfficiency'), {
-        symbol: 'η',
-      })
-    : derive('charge efficiency', 1, '', { symbol: 'η', notes: ['chemistry not stated: no loss'] });
-  const net = derive(
-    'current left for the bank',
-    numberIn(by.charge.derivation, 'A') - numberIn(by.load.derivation, 'A'),
-    'A',
-    {
-      symbol: 'I_net',
-      formula: 'I_chg − I_load',
-      inputs: [by.charge.derivation, by.load.derivation],
-    },
-  );
+  const result = dailyRunTimeFor(set, bank, context);
   // A bank that never fills is the matter of `charge-below-load`.
-  if (numberIn(net, 'A') <= 0) return false;
-  const drawn = numberIn(resting.derivation, 'A');
-  const needed = derive(
-    'running time in a day',
-    (DAY * drawn) / (numberIn(net, 'A') * numberIn(efficiency, '') + drawn),
-    's',
-    { symbol: 't', formula: '24 h·I_bank/(η·I_net + I_bank)', inputs: [resting.derivation, net, efficiency] },
-  );
+  if (!quiet || hasSun || !by || result?.kind !== 'known') return false;
+  const needed = result.derivation;
+  const [load, efficiency] = needed.inputs;
+  const { net } = needed.parts;
+  // Where nothing is drawn there is nothing to make up for.
+  if (!load || !efficiency || !net) return false;
   if (numberIn(needed, 's') <= numberIn(allowed, 's') * (1 + 1e-9)) return false;
   const [runs, may] = pairText(needed, allowed);
   // The current with which the day balances in the time that is left.
-  const balanced = (drawn * (DAY / numberIn(allowed, 's') - 1)) / numberIn(efficiency, '');
+  const balanced = (numberIn(load, 'A') * (DAY / numberIn(allowed, 's') - 1)) / numberIn(efficiency, '');
   const fixes = turnUp(bank, by.working, balanced - numberIn(net, 'A'), context);
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: control.properties.get('quiet')?.place ?? control.place,
-    message: `The loads take ${displayValue(resting.derivation, 3)} from ${bank.name} day and night on average; ${set.name} leaves it ${displayValue(net, 3)} while it runs and would have to run ${runs} a day, and the quiet hours of ${control.name} leave ${may}: it runs on into them, or the bank sinks a little every day.${fixes[0] ? ` ${fixes[0].title}.` : ' Raise the charge current, lower the loads or shorten the quiet hours.'}`,
-    numbers: { needed, limit: allowed, net, load: resting.derivation },
+    message: `The loads take ${displayValue(load, 3)} from ${bank.name} day and night on average; ${set.name} leaves it ${displayValue(net, 3)} while it runs and would have to run ${runs} a day, and the quiet hours of ${control.name} leave ${may}: it runs on into them, or the bank sinks a little every day.${fixes[0] ? ` ${fixes[0].title}.` : ' Raise the charge current, lower the loads or shorten the quiet hours.'}`,
+    numbers: { needed, limit: allowed, net, load },
     fixes,
     related: [{ place: bank.place, text: `${bank.name} is charged here` }],
   };
@@ -196,7 +175,7 @@ export const chargeTooSlow = defineCheck({
       'A charge takes longer than the quiet hours, the longest run or the day allow, or is below the floor of the chemistry.',
     guards:
       'A set that stops before its threshold, is heard in the quiet hours, or cannot make up in the day what the loads took in the night.',
-    how: 'The time from the start to the stop threshold on state of charge is worked out with the set alone, chargers at what they really give, loads by profile and duty (`chargeTime`), and held against `maximumRun` and against what `quiet` leaves of a day: quiet hours keep a set from starting, and one that still runs when they begin is heard in them. Without sun or wind the set must also make up in that time what the loads take in a whole day: 24 h·I_bank/(η·I_net + I_bank). A lead-acid bank that only sun, wind or an engine charges needs 5 % of its capacity an hour at least (common practice, no source); with AC chargers `charge-below-load` asks for that, loads counted. Whether the tank lasts is judged by `generator-fuel`.',
+    how: 'The time from the start to the stop threshold on state of charge is worked out with the set alone, chargers at what they really give, loads by profile and duty (`chargeTime`), and held against `maximumRun` and against what `quiet` leaves of a day: quiet hours keep a set from starting, and one that still runs when they begin is heard in them. Without sun or wind the set must also make up in that time what the loads take in a whole day: 24 h·I_load/(I_load + η·I_net) (`dailyRunTime`). A lead-acid bank that only sun, wind or an engine charges needs 5 % of its capacity an hour at least (common practice, no source); with AC chargers `charge-below-load` asks for that, loads counted. Whether the tank lasts is judged by `generator-fuel`.',
     sources: [{ standard: 'charger sizing formula H = k·C/(A − L)', provenance: 'published' }, PRACTICE],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

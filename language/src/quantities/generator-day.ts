@@ -1,0 +1,91 @@
+import { callFunction } from '../calculate/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import type { CircuitState } from '../model/network.js';
+import type { Instance } from '../model/types.js';
+import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
+import { calculation, chargersOf, isCharging } from './bank.js';
+import { type QuantityContext, defineQuantity, instance } from './define.js';
+import { deliveredIn, loadIn } from './steady-load.js';
+import { meanLoad } from './storage.js';
+import { collect, sumOf, whenKnown } from './worst.js';
+
+/** The state in which a set runs and nothing else gives: no mains, no sun. */
+const aloneWith = (set: Instance, context: QuantityContext): CircuitState | undefined =>
+  context.circuitStates.find(
+    ({ state }) => state.acSources.length === 1 && state.acSources[0] === set && state.dcSources.length === 0,
+  )?.circuit;
+
+/** Time in a day a set must run, with no other source, to make up for what the loads of a bank draw; undefined where it does not charge it. */
+export function dailyRunTimeFor(set: Instance, bank: Instance, context: QuantityContext): Result | undefined {
+  const circuit = aloneWith(set, context);
+  const chargers = circuit
+    ? chargersOf(bank, context).filter((charger) => isCharging(charger, context, [], circuit.supply))
+    : [];
+  if (!circuit || chargers.length === 0) return undefined;
+  const facts = collect([
+    meanLoad(bank, context),
+    loadIn(bank, circuit, context),
+    ...chargers.map((charger) => deliveredIn(charger, bank, circuit, context)),
+  ]);
+  if (!facts.ok) return facts.result;
+  const [load, loadRunning, ...given] = facts.derivations as [Derivation, Derivation, ...Derivation[]];
+  const limit = context.quantity(bank, 'chargeCurrentLimit');
+  const chemistry = context.maybe(bank, 'chemistry');
+  const isListed = (CHEMISTRY_NAMES as readonly unknown[]).includes(chemistry?.value);
+  return callFunction(calculation('dailyRunTime'), {
+    charger: sumOf('charge current of all chargers', 'I_chg', 'A', given),
+    load: { ...load, symbol: 'I_load' },
+    loadRunning: { ...loadRunning, name: `${loadRunning.name} while it runs`, symbol: 'I_run' },
+    ...(limit.kind === 'known' ? { limit: limit.derivation } : {}),
+    ...(isListed ? { chemistry } : {}),
+  });
+}
+
+function runTimeOf(set: Instance, context: QuantityContext): Result {
+  const times = context.system.instances
+    .filter(({ kind }) => kind === 'battery')
+    .flatMap((bank) => {
+      const time = dailyRunTimeFor(set, bank, context);
+      return time ? [{ bank, time }] : [];
+    });
+  if (times.length === 0) return missing(`a charger that ${set.name} feeds`);
+  const all = collect(times.map(({ time }) => time));
+  if (!all.ok) return all.result;
+  const seconds = (each: Derivation): number => numberIn(each, 's');
+  const longest = all.derivations.reduce((so, next) => (seconds(next) > seconds(so) ? next : so));
+  const { bank } = times[all.derivations.indexOf(longest)]!;
+  return known({
+    ...longest,
+    governing: [`${bank.name}, without sun, mains or vehicle`, longest.governing].filter(Boolean).join('; '),
+  });
+}
+
+const dailyRunTime = defineQuantity({
+  name: 'dailyRunTime',
+  kinds: ['generator'],
+  doc: 'Time it must run in a day for the loads, with no other source: what its chargers leave for the bank while it runs makes up for what is drawn while it rests.',
+  unit: 's',
+  compute: (thing, context) => runTimeOf(instance(thing), context),
+});
+
+const dailyFuel = defineQuantity({
+  name: 'dailyFuel',
+  kinds: ['generator'],
+  doc: 'Fuel it burns in a day for the loads, with no other source, at the mean power it gives while it charges. Warm-up and cool-down come on top.',
+  unit: 'L',
+  compute: (thing, context) =>
+    whenKnown(context.quantity(thing, 'dailyRunTime'), (time) =>
+      whenKnown(context.quantity(thing, 'fuelRate'), (rate) =>
+        known(
+          derive('fuel in a day', numberIn(rate, 'L/h') * numberIn(time, 'h'), 'L', {
+            symbol: 'V',
+            formula: 'F·t',
+            inputs: [rate, time],
+            ...(time.governing ? { governing: time.governing } : {}),
+          }),
+        ),
+      ),
+    ),
+});
+
+export const generatorDayQuantities = [dailyRunTime, dailyFuel];

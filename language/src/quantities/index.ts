@@ -7,7 +7,7 @@ import { flowQuantities } from './flow.js';
 import { generatorDayQuantities } from './generator-day.js';
 import { fuelQuantities } from './generator-fuel.js';
 import { ratingQuantities } from './generator-rating.js';
-import { faultQuantities } from './network-faults.js';
+import { faultQuantities } from './faults.js';
 import { networkQuantities } from './network-solution.js';
 import { demandQuantities } from './source-demand.js';
 import { startingQuantities } from './starting.js';

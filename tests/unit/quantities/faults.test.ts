@@ -326,6 +326,69 @@ describe('smallest fault', () => {
     expect(await valueOf(text, 'F1', 'smallestFault', 'A')).toBeCloseTo(10 / (5e-3 + 8 * 0.6365e-3), -0.5);
   });
 
+  // 2 AWG at 75 °C: 2 · 0.6365 mohm out and back over each metre.
+  const HOT = 2 * 0.6365e-3;
+  const ring = (second: string): string => `design Van {
+  ${bank('Bank')}
+  bus Near {}
+  bus Far {}
+  fuse F1 { rating: 100 A }
+  fuse F2 { rating: 100 A }
+  load Winch { power: 500 W   supply: dc }
+  run Feed: Bank -> Near { size: 2 AWG   length: 1 m }
+  run One: Near -> F1 @ 0.1 m -> Far { size: 2 AWG   length: 4 m }
+  ${second}
+  run Line: Far -> Winch { size: 2 AWG   length: 1 m }
+}
+`;
+
+  it('is the share of its own cable where cables in parallel lead to the fault', async () => {
+    // By hand: 4 m and 6 m in parallel are 2.4 m; the longer one carries 40 % of what 10 V drive through 2 mohm and 3.4 m.
+    const text = ring('run Two: Near -> F2 @ 0.1 m -> Far { size: 2 AWG   length: 6 m }');
+    const all = 10 / (2e-3 + 3.4 * HOT);
+    expect(await valueOf(text, 'F1', 'smallestFault', 'A')).toBeCloseTo(0.6 * all, -0.5);
+    expect(await valueOf(text, 'F2', 'smallestFault', 'A')).toBeCloseTo(0.4 * all, -0.5);
+    const derivation = await derivationOf(text, 'F2', 'smallestFault');
+    expect(derivation.formula).toBe('s·U/(Z_source + Z_ways)');
+  });
+
+  it('counts the current that comes the other way round a ring', async () => {
+    // Near – 4 m – Far – 2 m – Middle – 6 m – Near. F2 stands in the run from Middle to Near, at its Middle end.
+    const text = ring(`bus Middle {}
+  run Two: Far -> Middle { size: 2 AWG   length: 2 m }
+  run Three: Middle -> F2 @ 0.1 m -> Near { size: 2 AWG   length: 6 m }`);
+    // A fault at Middle: 6 m one way, 6 m the other; 3 m together.
+    const middle = 10 / (2e-3 + (1 + 3) * HOT) / 2;
+    expect(await valueOf(text, 'F2', 'smallestFault', 'A')).toBeCloseTo(middle, -0.5);
+    // A fault at Far: 4 m against 8 m, together 32/12 m, of which One carries two thirds.
+    const far = (10 / (2e-3 + (1 + 32 / 12) * HOT)) * (2 / 3);
+    expect(await valueOf(text, 'F1', 'smallestFault', 'A')).toBeCloseTo(far, -0.5);
+  });
+
+  it('divides alternating current by impedance, and asks for the place of gear that joins ways', async () => {
+    const text = (second: string): string => `design Hut {
+  basis: iec
+  grid Mains { voltage: 230 V   rating: 63 A   faultCurrent: 1 kA }
+  bus Board {}
+  breaker B1 { rating: 16 A }
+  breaker B2 { rating: 16 A }
+  load Lamps { power: 1 kW }
+  run Feed: Mains -> Board { size: 10 mm2   length: 0 m }
+  run One: Board -> B1 -> Lamps { size: 2.5 mm2   length: 20 m }
+  ${second}
+}
+`;
+    const alone = (await valueOf(text(''), 'B1', 'smallestFault', 'A')) as number;
+    const pair = text('run Two: Board -> B2 -> Lamps { size: 2.5 mm2   length: 20 m }');
+    // 230 V over 0.23 ohm and one cable; with two alike half of it goes over half the cable: 115/(0.23 + Z/2).
+    const cable = 230 / alone - 0.23;
+    expect(await valueOf(pair, 'B2', 'smallestFault', 'A')).toBeCloseTo(115 / (0.23 + cable / 2), 6);
+    const unplaced = text(
+      'fuse F3 { rating: 10 A }   run Two: Board -> B2 -> F3 -> Lamps { size: 2.5 mm2   length: 20 m }   run Tap: F3 -> Board { size: 2.5 mm2   length: 3 m }',
+    );
+    expect(await valueOf(unplaced, 'B1', 'smallestFault', 'A')).toBe('missing distance of F3 in Two');
+  });
+
   it('is what a set sustains where that is stated', async () => {
     const text = (sustained: string): string => `design Hut {
   generator Genset { rated: 4.6 kW   apparent: 4.6 kVA   voltage: 230 V   reactance: 0.2   ${sustained} }

@@ -39,6 +39,25 @@ describe('earth-conductor', () => {
     expect(await afterFix(text('10 AWG'), 'earth-conductor', finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
+  it('counts the device before a run that has none of its own among what the lines must suit', async () => {
+    // 100 A before 3 AWG: 4 AWG (85 A, next size up 90 A) would not do, though 4 kW ask for far less: no increase.
+    const feeder = (earth: string): string => `design Hut {
+  grid Mains { voltage: 240 V   rating: 400 A   neutralBond: bonded }
+  breaker Main { rating: 100 A }
+  breaker B1 { rating: 20 A }
+  bus Entry {}
+  bus Panel {}
+  load Heater { power: 4 kW   continuous: no }
+  run Service: Mains -> Main -> Entry { size: 3 AWG   type: THHN   length: 2 m   earth: 3 AWG }
+  run Feeder: Entry -> Panel { size: 3 AWG   type: THHN   length: 2 m   earth: ${earth} }
+  run Line: Panel -> B1 -> Heater { size: 12 AWG   type: THHN   length: 2 m   earth: 12 AWG }
+}
+`;
+    expect(await findings(feeder('8 AWG'))).toEqual([]);
+    const [finding] = await findings(feeder('10 AWG'));
+    expect(finding?.fixes[0]?.title).toBe('Change earth of Feeder to 8 AWG');
+  });
+
   // 250.122(B), 2017 and later: what ambient and bundling ask for is no increase.
   it('counts the corrections of the conductors before it speaks of an increase', async () => {
     // 8 AWG, 90 °C, at 45 °C with nine conductors: 55 A · 0.87 · 0.7 = 33.5 A, too little for 40 A; 6 AWG: 75 A · 0.609 = 45.7 A.

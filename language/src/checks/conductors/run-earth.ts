@@ -12,9 +12,11 @@ import {
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
+import { ampacityAt } from '../../quantities/conductor.js';
 import { quantity } from '../../quantity/index.js';
 import { type Feed, feedInto, judgedDevices } from './feeding.js';
-import { type Setup, candidates, carriesLoad, metalOf, ratingIn, sizeOf } from './sizing.js';
+import { asIf } from './run-as-if.js';
+import { type Setup, candidates, carriesLoad, largestDevice, metalOf, ratingIn, sizeOf } from './sizing.js';
 
 /** Rating of the device that opens when a line of the run touches earth: its own, else what lies before it. */
 function protectingRating(run: Run, setup: Setup, context: DesignContext): Result {
@@ -40,14 +42,23 @@ function heldTo({ current, by }: Extract<Feed, { kind: 'limited' }>, setup: Setu
   return change === 0 ? current : derive(current.name, numberIn(current, 'A') + change, 'A', { inputs: [current] });
 }
 
+/** Whether a device of a rating, in the run or before it, may protect conductors of a size. */
+function suitsDevice(asBuilt: Run, size: Derivation, rating: Derivation, design: DesignContext): boolean {
+  const { run, context } = asIf(asBuilt, size, design);
+  const ampacity = ampacityAt(run, size, context);
+  if (ampacity.kind !== 'known') return false;
+  const largest = largestDevice(run, ampacity.derivation, size, context);
+  return largest.kind === 'known' && numberIn(largest.derivation, 'A') >= numberIn(rating, 'A') * (1 - 1e-9);
+}
+
 /** The smallest line conductor that would do in place of the one in a setup, which counts itself when nothing smaller does. */
-function smallestThatDoes(run: Run, setup: Setup, context: DesignContext): Derivation {
+function smallestThatDoes(run: Run, setup: Setup, rating: Derivation, context: DesignContext): Derivation {
   const installed = numberIn(setup.size, 'mm2');
   const smaller = candidates(run, context).filter(({ area }) => area < installed * 0.999);
   let least = setup.size;
   for (const { area, name } of smaller.reverse()) {
     const size = sizeOf(area);
-    if (!carriesLoad(run, { ...setup, size }, context)) return least;
+    if (!carriesLoad(run, { ...setup, size }, context) || !suitsDevice(run, size, rating, context)) return least;
     least = { ...size, name: `smallest size that would do, ${name}` };
   }
   return least;
@@ -68,7 +79,7 @@ export function earthNeeded(run: Run, setup: Setup, context: DesignContext): Res
   return callFunction(calculation('earthConductor'), {
     ...given,
     rating: rating.derivation,
-    minimum: smallestThatDoes(run, setup, context),
+    minimum: smallestThatDoes(run, setup, rating.derivation, context),
   });
 }
 

@@ -31,6 +31,7 @@ import { switchRating } from './switch-rating.js';
 import { plugNeutral } from './plug-neutral.js';
 import { legBalance } from './leg-balance.js';
 import { groundFaultTrip } from './ground-fault-trip.js';
+import { socketResidualCurrent } from './socket-residual-current.js';
 import { voltageCollapse } from './voltage-collapse.js';
 
 export const conductorChecks: readonly Check[] = [
@@ -66,5 +67,6 @@ export const conductorChecks: readonly Check[] = [
   plugNeutral,
   legBalance,
   groundFaultTrip,
+  socketResidualCurrent,
   voltageCollapse,
 ];

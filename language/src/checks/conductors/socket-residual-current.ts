@@ -1,0 +1,115 @@
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Node } from '../../model/graph.js';
+import { flagIn } from '../../model/kinds/index.js';
+import type { Instance } from '../../model/types.js';
+import { wayTo } from '../../quantities/network-ways.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, passed } from '../verdicts.js';
+import { MEMORY } from './shared.js';
+
+/** Sockets up to this rating are used by ordinary persons, A (IEC 60364-4-41 411.3.3, from memory). */
+const LARGEST = 32;
+
+/** Kinds that can open on residual current. */
+const canOpen = ({ kind }: Instance): boolean => kind === 'breaker' || kind === 'receptacle' || kind === 'generator';
+
+/** The nodes of sockets that people plug things into: alternating current ends there. */
+function sockets(context: DesignContext): Node[] {
+  return context.system.instances
+    .filter(({ kind }) => kind === 'receptacle')
+    .flatMap((socket) => {
+      const [node] = context.graph.nodesOf(socket);
+      const segments = node ? context.graph.segmentsAt(node) : [];
+      const isEnd = segments.length > 0 && segments.every(({ run }) => run.to.some((stop) => stop.instance === socket));
+      return node && isEnd && segments.some(({ run }) => run.carries === 'ac') ? [node] : [];
+    });
+}
+
+/** Rating of a socket: its own, else that of its configuration. */
+function ratingOf(socket: Instance, context: DesignContext): Derivation | undefined {
+  const own = context.maybe(socket, 'rating');
+  const plug = socket.properties.get('plug')?.value;
+  const rated = plug?.type === 'part' ? plug.part.properties.get('rating')?.value : undefined;
+  if (own || rated?.type !== 'quantity') return own;
+  return derive('rating of the plug', rated.quantity.value, 'A', { symbol: 'I_n' });
+}
+
+function* judgeSocket(node: Node, context: DesignContext): Generator<Verdict> {
+  const socket = node.instance;
+  const rating = ratingOf(socket, context);
+  if (rating && numberIn(rating, 'A') > LARGEST) return;
+  const unsaid = new Set<Instance>();
+  for (const { state, circuit } of context.circuitStates)
+    for (const source of circuit.supply.get(node.key) ?? []) {
+      const start = context.graph.nodes.get(`${source.name}.ac`);
+      const way = start && wayTo(start, node, circuit, context);
+      if (!way) continue;
+      const devices = [...new Set(way.nodes.map(({ instance }) => instance))].filter(canOpen);
+      if (devices.some(({ properties }) => flagIn(properties, 'groundFault') === true)) continue;
+      // Sockets and sets have such protection only where it is said.
+      const open = devices.filter(
+        ({ kind, properties }) => kind === 'breaker' && flagIn(properties, 'groundFault') === undefined,
+      );
+      if (open.length > 0) {
+        for (const each of open) unsaid.add(each);
+        continue;
+      }
+      const nearest = devices.filter(({ kind }) => kind === 'breaker').at(-1);
+      yield {
+        verdict: 'failed',
+        subject: socket.path,
+        place: socket.place,
+        message: `${context.states.length > 1 ? `With ${state.title}, n` : 'N'}othing between ${source.name} and ${socket.name}${rating ? ` (${displayValue(rating)})` : ''} opens on residual current: whoever touches a live frame or a damaged cable plugged in there stays on the current. Sockets up to 32 A ask for 30 mA protection (IEC 60364-4-41 411.3.3, from memory).${nearest ? ` Take ${nearest.name} with residual-current protection.` : ''}`,
+        ...(rating ? { numbers: { rating } } : {}),
+        related: nearest ? [{ place: nearest.place, text: `${nearest.name} protects the socket` }] : [],
+        fixes: nearest
+          ? [
+              propose(
+                `Take ${nearest.name} with residual-current protection`,
+                [setProperty(nearest, 'groundFault', 'yes')],
+                true,
+              ),
+            ]
+          : [],
+      };
+      return;
+    }
+  if (unsaid.size > 0)
+    yield notChecked(socket, { kind: 'missing', missing: [...unsaid].map(({ name }) => `groundFault of ${name}`) });
+  else yield passed(socket);
+}
+
+export const socketResidualCurrent = defineCheck({
+  id: 'socket-residual-current',
+  group: 'conductors',
+  severity: 'warning',
+  since: '0.1.0',
+  docs: {
+    finds: 'A socket has no residual-current protection in a source state in which it is live.',
+    guards: 'A shock from a damaged cable or appliance that no fuse or breaker ends, since too little current flows.',
+    how: 'iec only: for every source state the way from each source to a socket outlet up to 32 A (a receptacle at which a run of alternating current ends) is followed; a breaker, the receptacle itself or the set on it must state `groundFault: yes` (IEC 60364-4-41 411.3.3, from memory). Breakers that state nothing are asked about. Sockets for one stated piece of equipment may be exempt: waive the finding with `accept`. The other practices ask by place (bathrooms, outdoors), which designs do not state.',
+    sources: [MEMORY('IEC 60364-4-41', '411.3.3')],
+    failing: `design Hut {
+  basis: iec
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  breaker B1 { rating: 16 A   groundFault: no }
+  receptacle Socket { rating: 16 A }
+  run Line: Mains -> B1 -> Socket { size: 2.5 mm2   length: 10 m }
+}
+`,
+    passing: `design Hut {
+  basis: iec
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  breaker B1 { rating: 16 A   groundFault: yes }
+  receptacle Socket { rating: 16 A }
+  run Line: Mains -> B1 -> Socket { size: 2.5 mm2   length: 10 m }
+}
+`,
+  },
+  judge: function* (context) {
+    if (context.system.basis.practice !== 'iec') return;
+    for (const node of sockets(context)) yield* judgeSocket(node, context);
+  },
+});

@@ -1,8 +1,32 @@
 import { callFunction } from '../calculate/index.js';
-import { type Derivation, derive, known, numberIn } from '../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
 import { calculation } from './bank.js';
-import { defineQuantity } from './define.js';
+import type { Instance } from '../model/types.js';
+import { type QuantityContext, defineQuantity, instance } from './define.js';
+import { lowEnd } from './ends.js';
 import { collect, whenKnown } from './worst.js';
+
+/** A number of modules in series. */
+export const moduleCount = (modules: number): Derivation => derive('modules in series', modules, '', { symbol: 'n_s' });
+
+export const siteAmbient = (context: QuantityContext): Result => {
+  const ambient = context.siteFact('ambient');
+  return ambient ? known(ambient) : missing('ambient of the site');
+};
+
+/** Open-circuit voltage of `modules` of an array in series at the lowest temperature of the site. */
+export function coldOpenVoltage(array: Instance, modules: number, context: QuantityContext): Result {
+  const all = collect([context.fact(array, 'openCircuitVoltage'), siteAmbient(context)]);
+  if (!all.ok) return all.result;
+  const [voltage, ambient] = all.derivations as [Derivation, Derivation];
+  const coefficient = context.maybe(array, 'voltageCoefficient');
+  return callFunction(calculation('coldVoltage'), {
+    voltage,
+    series: moduleCount(modules),
+    coefficient,
+    temperature: lowEnd(ambient),
+  });
+}
 
 const arrayCurrent = defineQuantity({
   name: 'arrayCurrent',
@@ -44,6 +68,18 @@ const arrayVoltage = defineQuantity({
   },
 });
 
+const coldVoltage = defineQuantity({
+  name: 'coldVoltage',
+  kinds: ['solar'],
+  doc: 'Open-circuit voltage of a string at the lowest temperature of the site: by its coefficient, else by the table of the NEC.',
+  unit: 'V',
+  bound: 'most',
+  compute: (thing, context) =>
+    whenKnown(context.fact(thing, 'series'), (series) =>
+      coldOpenVoltage(instance(thing), numberIn(series, ''), context),
+    ),
+});
+
 const arrayPower = defineQuantity({
   name: 'arrayPower',
   kinds: ['solar'],
@@ -64,4 +100,4 @@ const arrayPower = defineQuantity({
   },
 });
 
-export const arrayQuantities = [arrayCurrent, arrayVoltage, arrayPower];
+export const arrayQuantities = [arrayCurrent, arrayVoltage, coldVoltage, arrayPower];

@@ -50,6 +50,25 @@ describe('device-voltage', () => {
     expect(asked.flatMap(({ missing }) => missing)).toEqual(['voltage of Truck']);
   });
 
+  it('counts the open-circuit voltage of an array on a cold morning', async () => {
+    const roof = (site: string, rating: string): string => `design Roof {
+  ${site}
+  solar Array { power: 400 W   openCircuitVoltage: 46 V   shortCircuitCurrent: 11 A   series: 3   voltageCoefficient: -0.3 %/K }
+  fuse D { rating: 20 A   dcVoltage: ${rating} }
+  chargeController Tracker { maximumVoltage: 250 V   currentLimit: 30 A   absorb: 56 V   float: 54 V }
+  run String: Array -> D -> Tracker.solar { size: 10 AWG   type: PV-Wire   length: 10 m }
+}
+`;
+    // 3 · 46 V = 138 V at 25 °C; at −20 °C 138 V · (1 + 0.003 · 45) = 156.6 V.
+    const cold = 'site { ambient: -20..30 degC }';
+    expect(await findings(roof(cold, '160 V'))).toEqual([]);
+    expect((await findings(roof(cold, '150 V')))[0]?.message).toMatch(/150 V.*157 V.*open-circuit on a cold morning/);
+    // Without a lowest temperature 130 V are too little at 25 °C already, and 150 V cannot be told.
+    expect((await findings(roof('', '130 V')))[0]?.message).toContain('at 25 °C already');
+    const asked = (await analyseText(roof('', '150 V'))).questions.filter(({ check }) => check === 'device-voltage');
+    expect(asked.flatMap(({ missing }) => missing)).toEqual(['ambient of the site']);
+  });
+
   it('asks for the class or voltage that lacks', async () => {
     const analysis = await analyseText(hut('fuse D { rating: 80 A }', '56 V'));
     expect(analysis.questions.find(({ check }) => check === 'device-voltage')?.missing).toEqual([

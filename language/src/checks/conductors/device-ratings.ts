@@ -1,5 +1,6 @@
-import { type Derivation, derive, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, known, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
+import type { Node } from '../../model/graph.js';
 import type { Instance, Part } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply.js';
 import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/device-class.js';
@@ -102,45 +103,71 @@ export function isMadeIn(device: Instance, amperes: number): boolean {
 /** Highest over nominal voltage of the network of a vehicle while its engine charges: common practice, no source. */
 const ENGINE_RUNNING = 1.25;
 
-/** Highest direct voltage a device sees: that of the banks on its wiring, else of the array, else of a vehicle. */
-export function highestDirectVoltage(
-  device: Instance,
-  context: DesignContext,
-): Derivation | { readonly missing: readonly string[] } {
-  const node = context.graph.nodesOf(device)[0];
+/** The highest direct voltage somewhere, as far as it is known. */
+export interface HighestVoltage {
+  readonly voltage: Derivation;
+  /** What it is, in words that follow the value: `, the charge voltage, not the nominal one`. */
+  readonly what: string;
+  /** Facts that may raise it. */
+  readonly lacking: readonly string[];
+}
+
+type Highest = HighestVoltage | { readonly missing: readonly string[] };
+
+/** Highest direct voltage a device sees: that of the banks on its wiring, else of the array in the cold, else of a vehicle. */
+export const highestDirectVoltage = (device: Instance, context: DesignContext): Highest =>
+  highestVoltageAt(context.graph.nodesOf(device)[0], device.name, context);
+
+/** The same at a node; `name` says for what, where nothing is known. */
+export function highestVoltageAt(node: Node | undefined, name: string, context: DesignContext): Highest {
   const reached = node ? context.graph.joinedTo(node) : [];
   const bank = reached.find(({ kind }) => kind === 'battery');
-  if (bank) {
-    const voltage = context.quantity(bank, 'highestVoltage');
-    return voltage.kind === 'known'
-      ? voltage.derivation
-      : { missing: voltage.kind === 'missing' ? voltage.missing : [voltage.reason] };
-  }
+  if (bank) return asHighest(context.quantity(bank, 'highestVoltage'), ', the charge voltage, not the nominal one');
   const array = reached.find(({ kind }) => kind === 'solar');
-  if (array) {
-    const open = context.fact(array, 'openCircuitVoltage');
-    const series = context.fact(array, 'series');
-    if (open.kind !== 'known' || series.kind !== 'known') return { missing: [`openCircuitVoltage of ${array.name}`] };
-    return derive(
-      'open-circuit voltage of the array',
-      numberIn(open.derivation, 'V') * numberIn(series.derivation, ''),
-      'V',
-      { formula: 'U_oc·n_s', inputs: [open.derivation, series.derivation], notes: ['at 25 °C; higher in the cold'] },
-    );
-  }
+  if (array) return highestOfArray(array, context);
   const vehicle = reached.find(({ kind }) => kind === 'vehicle');
   if (vehicle) {
     const system = systemOf(vehicle);
     return system
-      ? derive(`highest voltage of ${vehicle.name}`, ENGINE_RUNNING * system.lineToNeutral, 'V', {
-          formula: '1.25·U_nom',
-          notes: ['its engine running: 15 V in a network of 12 V; common practice, no source'],
-        })
+      ? asHighest(
+          known(
+            derive(`highest voltage of ${vehicle.name}`, ENGINE_RUNNING * system.lineToNeutral, 'V', {
+              formula: '1.25·U_nom',
+              notes: ['its engine running: 15 V in a network of 12 V; common practice, no source'],
+            }),
+          ),
+          ' while the engine runs',
+        )
       : { missing: [`voltage of ${vehicle.name}`] };
   }
-  return { missing: [`a bank or array for ${device.name}`] };
+  return { missing: [`a bank or array for ${name}`] };
 }
 
-export const isMissing = (
-  outcome: Derivation | { readonly missing: readonly string[] },
-): outcome is { readonly missing: readonly string[] } => 'missing' in outcome;
+function asHighest(result: Result, what: string): Highest {
+  switch (result.kind) {
+    case 'known':
+      return { voltage: result.derivation, what, lacking: [] };
+    case 'missing':
+      return { missing: result.missing };
+    case 'refused':
+      return { missing: [result.reason] };
+  }
+}
+
+/** In the cold; at 25 °C, with what lacks, where the lowest temperature is not known. */
+function highestOfArray(array: Instance, context: DesignContext): Highest {
+  const cold = context.quantity(array, 'coldVoltage');
+  if (cold.kind !== 'missing') return asHighest(cold, ', open-circuit on a cold morning');
+  const open = context.fact(array, 'openCircuitVoltage');
+  const series = context.fact(array, 'series');
+  if (open.kind !== 'known' || series.kind !== 'known') return { missing: cold.missing };
+  const voltage = derive(
+    'open-circuit voltage of the array',
+    numberIn(open.derivation, 'V') * numberIn(series.derivation, ''),
+    'V',
+    { formula: 'U_oc·n_s', inputs: [open.derivation, series.derivation], notes: ['at 25 °C; higher in the cold'] },
+  );
+  return { voltage, what: ', open-circuit, at 25 °C already', lacking: cold.missing };
+}
+
+export const isMissing = (outcome: Highest): outcome is { readonly missing: readonly string[] } => 'missing' in outcome;

@@ -42,8 +42,9 @@ function otherClass(
 }
 
 function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdict> {
-  const voltage = highestDirectVoltage(device, context);
-  if (isMissing(voltage)) return yield notChecked(device, { kind: 'missing', missing: voltage.missing });
+  const highest = highestDirectVoltage(device, context);
+  if (isMissing(highest)) return yield notChecked(device, { kind: 'missing', missing: highest.missing });
+  const { voltage, what, lacking } = highest;
   const rating = ratingOf(device, 'dcVoltage', context);
   const alternating = ratingOf(device, 'acVoltage', context);
   const place = placeOf(device, device.properties.has('dcVoltage') ? 'dcVoltage' : 'class');
@@ -66,8 +67,11 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     return;
   }
   const numbers = { voltage, limit: rating };
-  if (numberIn(rating, 'V') >= volts * (1 - 1e-9)) return yield passed(device, numbers);
-  const [highest, rated] = pairText(voltage, rating);
+  if (numberIn(rating, 'V') >= volts * (1 - 1e-9))
+    return yield lacking.length > 0
+      ? notChecked(device, { kind: 'missing', missing: lacking })
+      : passed(device, numbers);
+  const [seen, rated] = pairText(voltage, rating);
   const { severity } = softened(rating);
   const { fixes, todo } = otherClass(device, volts, context);
   yield {
@@ -75,7 +79,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     subject: device.path,
     place,
     ...(severity ? { severity } : {}),
-    message: `${device.name} is rated for ${rated} DC${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} and sees up to ${highest}${voltage.governing ? ` (${voltage.governing})` : ''}, the charge voltage, not the nominal one: it may not open the arc (${basisText(context.system.basis)}).${todo}`,
+    message: `${device.name} is rated for ${rated} DC${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} and sees up to ${seen}${voltage.governing ? ` (${voltage.governing})` : ''}${what}: it may not open the arc (${basisText(context.system.basis)}).${todo}`,
     numbers,
     fixes,
   };
@@ -112,7 +116,7 @@ export const deviceVoltage = defineCheck({
       'A fuse, breaker or switch stands on a higher direct voltage than it is rated for, or is rated for alternating current only.',
     guards:
       'A direct-current arc has no zero to go out at: a 32 V fuse or an AC breaker on a 48 V bank keeps burning after it opened.',
-    how: 'The direct-voltage rating, its own or that of its class, is held against the highest voltage of its circuit: the highest charger set point of the bank, or the open-circuit voltage of the array. On the AC side the rating is held against the line voltage.',
+    how: 'The direct-voltage rating, its own or that of its class, is held against the highest voltage of its circuit: the highest charger set point of the bank, or the open-circuit voltage of the array at the lowest temperature of the site (what passes at 25 °C is not checked without it). On the AC side the rating is held against the line voltage.',
     sources: [MEMORY('NEC', '240.60, 404, 690.9, 706.31'), MEMORY('IEC 60947-2')],
     failing: `design Van {
   battery Bank : Lfp48V280Ah

@@ -25,6 +25,7 @@ import { strandTerminal } from './strand-terminal.js';
 import { lugStud } from './lug-stud.js';
 import { lugsStacked } from './lugs-stacked.js';
 import { torqueMissing } from './torque-missing.js';
+import { conductorTypeCheck } from './conductor-type.js';
 import { breakerPoles } from './breaker-poles.js';
 import { busRating } from './bus-rating.js';
 import { switchRating } from './switch-rating.js';
@@ -61,6 +62,7 @@ export const conductorChecks: readonly Check[] = [
   lugStud,
   lugsStacked,
   torqueMissing,
+  conductorTypeCheck,
   breakerPoles,
   busRating,
   switchRating,

@@ -22,8 +22,9 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   const fault = bankFaultAt(device, context);
   if (!fault) return;
   if (fault.result.kind !== 'known') return yield notChecked(device, fault.result);
-  const voltage = highestDirectVoltage(device, context);
-  if (isMissing(voltage)) return yield notChecked(device, { kind: 'missing', missing: voltage.missing });
+  const highest = highestDirectVoltage(device, context);
+  if (isMissing(highest)) return yield notChecked(device, { kind: 'missing', missing: highest.missing });
+  const { voltage } = highest;
   const volts = numberIn(voltage, 'V');
   // A device without a direct-voltage rating has no interrupt rating on direct current: `device-voltage` says so.
   if (!ratingOf(device, 'dcVoltage', context) && ratingOf(device, 'acVoltage', context)) return;

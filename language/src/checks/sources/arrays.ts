@@ -6,6 +6,7 @@ import { calculation } from '../../quantities/bank.js';
 import { chargeVoltage } from '../../quantities/converters.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { collect, whenKnown } from '../../quantities/worst.js';
+import { coldOpenVoltage, moduleCount, siteAmbient } from '../../quantities/array.js';
 import { modulePracticeFact } from '../../reference/energy/sources.js';
 
 /** The charge controllers an array is joined to. */
@@ -22,27 +23,6 @@ export function arraysOf(controller: Instance, context: DesignContext): Instance
   const node = context.graph.nodes.get(`${controller.name}.solar`);
   const joined = new Set(node ? context.graph.joinedTo(node) : []);
   return context.system.instances.filter((each) => each.kind === 'solar' && joined.has(each));
-}
-
-const count = (modules: number): Derivation => derive('modules in series', modules, '', { symbol: 'n_s' });
-
-const siteAmbient = (context: DesignContext): Result => {
-  const ambient = context.siteFact('ambient');
-  return ambient ? known(ambient) : missing('ambient of the site');
-};
-
-/** Open-circuit voltage of `modules` of an array in series at the lowest temperature of the site. */
-export function coldOpenVoltage(array: Instance, modules: number, context: DesignContext): Result {
-  const all = collect([context.fact(array, 'openCircuitVoltage'), siteAmbient(context)]);
-  if (!all.ok) return all.result;
-  const [voltage, ambient] = all.derivations as [Derivation, Derivation];
-  const coefficient = context.maybe(array, 'voltageCoefficient');
-  return callFunction(calculation('coldVoltage'), {
-    voltage,
-    series: count(modules),
-    coefficient,
-    temperature: lowEnd(ambient),
-  });
 }
 
 /** Change of the voltage at maximum power with temperature: that of the power, which is a little stronger than that of the open circuit. */
@@ -67,7 +47,7 @@ function operatingVoltage(
     derive(name, numberIn(voltage, 'V') * modules * Math.max(0, factor), 'V', {
       symbol: 'U_mp',
       formula: 'U_mp·n_s·(1 + γ·(T − 25 °C))',
-      inputs: [voltage, count(modules), coefficient, temperature],
+      inputs: [voltage, moduleCount(modules), coefficient, temperature],
       notes: ['the coefficient of the power stands for that of the voltage at maximum power'],
     }),
   );

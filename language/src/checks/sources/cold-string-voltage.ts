@@ -1,11 +1,12 @@
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
+import { coldOpenVoltage } from '../../quantities/array.js';
 import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { coldOpenVoltage, controllersOf, fittingSeries } from './arrays.js';
+import { controllersOf, fittingSeries } from './arrays.js';
 import { PRACTICE } from './shared.js';
 
 function fixesFor(array: Instance, controller: Instance, context: DesignContext): { fixes: Fix[]; most: number } {

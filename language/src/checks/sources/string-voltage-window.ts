@@ -2,19 +2,12 @@ import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
+import { coldOpenVoltage } from '../../quantities/array.js';
 import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import {
-  coldOpenVoltage,
-  coldOperatingVoltage,
-  controllersOf,
-  fittingSeries,
-  hotCells,
-  hotVoltage,
-  neededVoltage,
-} from './arrays.js';
+import { coldOperatingVoltage, controllersOf, fittingSeries, hotCells, hotVoltage, neededVoltage } from './arrays.js';
 import { PRACTICE } from './shared.js';
 
 const modulesText = (count: number): string => `${count} module${count === 1 ? '' : 's'}`;

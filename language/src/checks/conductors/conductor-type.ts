@@ -1,0 +1,116 @@
+import { type Derivation, derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { flagIn } from '../../model/kinds/index.js';
+import type { Part, Run } from '../../model/types.js';
+import { systemOf } from '../../quantities/supply.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { highestVoltageAt, isMissing } from './device-ratings.js';
+import { MEMORY } from './shared.js';
+
+/** Wiring up to this voltage follows rules of its own in vehicles and craft, V: NEC 551.10, 552.10 (from memory). */
+const LOW_VOLTAGE = 30;
+
+const typeOf = (run: Run): Part | undefined => {
+  const value = run.properties.get('type')?.value;
+  return value?.type === 'part' ? value.part : undefined;
+};
+
+/** The highest voltage on a run in any source state; what lacks to know it. */
+function voltageOn(run: Run, context: DesignContext): { voltage?: Derivation; lacking: readonly string[] } {
+  const node = context.graph.nodeOf(run.from);
+  if (run.carries !== 'ac') {
+    const highest = highestVoltageAt(node, run.name, context);
+    return isMissing(highest) ? { lacking: highest.missing } : highest;
+  }
+  const systems = context.circuitStates.flatMap(({ circuit }) =>
+    [...(circuit.supply.get(node.key) ?? [])].flatMap((source) => systemOf(source) ?? []),
+  );
+  const volts = systems.map(({ phases, lineToLine, lineToNeutral }) =>
+    phases === 'single' ? lineToNeutral : lineToLine,
+  );
+  if (volts.length === 0) return { lacking: [`voltage of what feeds ${run.name}`] };
+  const [system] = systems;
+  return {
+    voltage: derive('highest supply voltage', Math.max(...volts), 'V', { symbol: 'U', notes: [system!.text] }),
+    lacking: [],
+  };
+}
+
+/** Whether the data of a type say that they are from memory: what rests on them is at most a warning. */
+const isFromMemory = (type: Part): boolean => {
+  const sheet = type.properties.get('dataSheet')?.value;
+  return sheet?.type === 'text' && sheet.text.includes('from memory');
+};
+
+function* judgeVoltage(run: Run, type: Part, context: DesignContext): Generator<Verdict> {
+  const rated = type.properties.get('voltage')?.value;
+  if (rated?.type !== 'quantity') return;
+  const { voltage, lacking } = voltageOn(run, context);
+  const limit = deriveQuantity(`rated voltage of ${type.name}`, rated.quantity);
+  if (voltage && numberIn(voltage, 'V') > numberIn(limit, 'V') * (1 + 1e-9)) {
+    const [seen, allowed] = pairText(voltage, limit);
+    yield {
+      verdict: 'failed',
+      subject: run.path,
+      place: placeOf(run, 'type'),
+      ...(isFromMemory(type) ? { severity: 'warning' as const } : {}),
+      message: `The insulation of ${type.name} is rated for ${allowed}${isFromMemory(type) ? ' (from memory: read its marking)' : ''}, and ${run.name} stands on up to ${seen}. Take a type for that voltage.`,
+      numbers: { voltage, limit },
+    };
+    return;
+  }
+  if (lacking.length > 0) return yield notChecked(run, { kind: 'missing', missing: lacking });
+  yield passed(run, { limit });
+}
+
+/** Types that the practice knows only inside equipment, vehicles and craft. */
+function* judgeUse(run: Run, type: Part, context: DesignContext): Generator<Verdict> {
+  if (context.system.basis.practice !== 'nec' || flagIn(type.properties, 'buildingWire') !== false) return;
+  const { voltage } = voltageOn(run, context);
+  if (run.carries !== 'ac' && (!voltage || numberIn(voltage, 'V') <= LOW_VOLTAGE)) return;
+  yield {
+    verdict: 'failed',
+    subject: run.path,
+    place: placeOf(run, 'type'),
+    severity: 'warning',
+    message: `${type.name} is no wiring type of the NEC, and ${run.name}${voltage ? `, at ${displayValue(voltage)},` : ''} is fixed wiring: an inspector will not pass it (${basisText(context.system.basis)} 310.10, 110.3(B); welding cable only by Article 630). Take a cable that is marked as building wire too, such as fine-stranded RHW-2 (FineStranded90).`,
+    ...(voltage ? { numbers: { voltage } } : {}),
+  };
+}
+
+export const conductorTypeCheck = defineCheck({
+  id: 'conductor-type',
+  group: 'conductors',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds:
+      'A conductor stands on a higher voltage than its insulation is rated for, or is of a type that is not made for fixed wiring.',
+    guards: 'Insulation that breaks down, and an installation that no inspector passes.',
+    how: 'The rated voltage of the type is held against the highest voltage of the run: the highest charge voltage, the open-circuit voltage of the array at the lowest temperature, the line voltage of the supply; a rating from memory makes a warning. Under nec, types that state `buildingWire: no`, such as welding cable, are a warning on alternating current and above 30 V; below that vehicles and craft have rules of their own (from memory).',
+    sources: [MEMORY('NEC', '310.10, 110.3(B), 630')],
+    failing: `design Barn {
+  battery Bank : Lfp48V280Ah
+  fuse F1 { class: T   rating: 60 A }
+  load Heater { power: 1 kW   supply: dc }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: WeldingCable   length: 2 m }
+}
+`,
+    passing: `design Barn {
+  battery Bank : Lfp48V280Ah
+  fuse F1 { class: T   rating: 60 A }
+  load Heater { power: 1 kW   supply: dc }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: FineStranded90   length: 2 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const run of context.system.runs) {
+      const type = typeOf(run);
+      if (!type) continue;
+      yield* judgeVoltage(run, type, context);
+      yield* judgeUse(run, type, context);
+    }
+  },
+});

@@ -1,7 +1,10 @@
 import type { Derivation } from '../derivation/index.js';
 import { flagIn, wordIn } from './kinds/index.js';
 import { type Graph, type Node } from './graph.js';
-import type { Carries, Instance, Run, System } from './types.js';
+import type { AcSystem, Carries, Instance, Run, System } from './types.js';
+
+/** Voltage by which rules and plays know a supply, V: between lines, where there are several. */
+export const nominalVolts = ({ lineToLine }: AcSystem): number => lineToLine;
 
 /**
  * A state of the sources: which AC sources feed, whether the sun or other DC sources charge, or the battery alone carries the loads.

@@ -20,6 +20,7 @@ const CODE = {
   source: 8,
   array: 9,
   load: 10,
+  supply: 11,
 } as const;
 
 function codeOf({ among, signal }: SignalPlan): number {
@@ -34,6 +35,8 @@ function codeOf({ among, signal }: SignalPlan): number {
       return CODE.inverter;
     case 'sources':
       return CODE.source;
+    case 'supplies':
+      return CODE.supply;
     case 'arrays':
       return CODE.array;
     case 'loads':
@@ -499,6 +502,12 @@ export class DirectSide {
         case CODE.array:
           values[at] = this.taken[index]!;
           break;
+        case CODE.supply: {
+          const { kind, volts } = plan.sources[index]!;
+          // A set makes voltage as soon as it turns, before it is loaded.
+          values[at] = (kind === 'generator' ? this.isTurning : this.isSourceLive)[index] ? volts : 0;
+          break;
+        }
         // What loads get stands until something switches.
         case CODE.load:
       }

@@ -124,6 +124,8 @@ export interface FeederLimits {
 export interface SourcePlan {
   readonly name: string;
   readonly kind: 'generator' | 'grid' | 'vehicle' | 'direct';
+  /** V that rules see while it makes voltage, between lines; NaN where it is not stated. */
+  readonly volts: number;
   readonly limits: FeederLimits;
   /** W up to which chargers are served: less than the limit where they need a cleaner wave than the set has above it. */
   readonly chargerWatts: number;
@@ -184,7 +186,7 @@ export interface SignalPlan {
   readonly of: Instance;
   readonly signal: 'soc' | 'voltage' | 'current' | 'power';
   /** What it is of, and the position there. */
-  readonly among: 'banks' | 'buses' | 'regulators' | 'inverters' | 'sources' | 'arrays' | 'loads';
+  readonly among: 'banks' | 'buses' | 'regulators' | 'inverters' | 'sources' | 'supplies' | 'arrays' | 'loads';
   readonly index: number;
 }
 

@@ -1,7 +1,7 @@
 import { callFunction } from '../calculate/index.js';
 import { burnAt } from '../calculate/sources/fuel.js';
 import { derive, displayValue, numberIn } from '../derivation/index.js';
-import { circuitState, isAcSource } from '../model/network.js';
+import { circuitState, isAcSource, nominalVolts } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { calculation } from '../quantities/bank.js';
 import { inputPowerFactor, loadsBehind } from '../quantities/converters.js';
@@ -21,6 +21,7 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
   const { context, facts, machine } = preparation;
   const control = machine.targetOf(source);
   const kind = isAcSource(source) ? (source.kind as 'generator' | 'grid' | 'vehicle') : 'direct';
+  const system = systemOf(source);
   const seconds = (name: string): number => {
     const stated = context.maybe(source, name);
     return stated ? numberIn(stated, 's') : 0;
@@ -29,6 +30,7 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
   const common = {
     name: source.name,
     kind,
+    volts: system && kind !== 'direct' ? nominalVolts(system) : NaN,
     limits: limitsOf(source, kind, preparation),
     chargerWatts: cleanWatts(source, preparation),
     control,

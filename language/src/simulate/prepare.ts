@@ -5,7 +5,7 @@ import type { DesignContext } from '../model/context.js';
 import type { Instance, Link, Scenario } from '../model/types.js';
 import { timeModel } from '../reference/energy/index.js';
 import { Facts } from './facts.js';
-import type { BankPlan, ComparisonPlan, Plan, SignalPlan, SpanPlan } from './plan.js';
+import type { BankPlan, ComparisonPlan, Plan, SignalPlan, SourcePlan, SpanPlan } from './plan.js';
 import { type Members, configurationOf, sourcePlan } from './prepare-alternating.js';
 import { bankPlan } from './prepare-banks.js';
 import { type Preparation, inverterPlan, loadPlan, regulatorPlans } from './prepare-direct.js';
@@ -83,7 +83,7 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
   }
   noteUnfed(loads, loadPlans, configuration, direct, facts);
 
-  const signals = new Signals(members, at, buses);
+  const signals = new Signals(members, at, buses, sources, facts);
   const comparisons = machine.comparisons.map((comparison) => signals.comparison(comparison, known, facts));
   checkInitial(scenario, facts);
   if (facts.missing.size > 0) return { kind: 'missing', missing: [...facts.missing] };
@@ -195,12 +195,16 @@ function checkInitial(scenario: Scenario, facts: Facts): void {
 class Signals {
   readonly list: SignalPlan[] = [];
   private readonly positions = new Map<string, number>();
+  private readonly sources: readonly Instance[];
 
   constructor(
     members: Members,
     private readonly at: { readonly banks: readonly Instance[]; readonly arrays: readonly Instance[] },
     private readonly buses: Buses,
+    private readonly supplies: readonly SourcePlan[],
+    private readonly facts: Facts,
   ) {
+    this.sources = members.sources;
     at.banks.forEach((bank, index) => {
       for (const signal of ['soc', 'voltage', 'current'] as const) this.add(bank, signal, 'banks', index);
     });
@@ -236,6 +240,13 @@ class Signals {
     const bank = this.at.banks.indexOf(signal.of);
     if (bank >= 0 && signal.signal === 'power') return this.add(signal.of, 'power', 'banks', bank);
     if (signal.signal !== 'voltage') return undefined;
+    const source = this.sources.indexOf(signal.of);
+    const supply = this.supplies[source];
+    if (supply && supply.kind !== 'direct') {
+      if (Number.isNaN(supply.volts)) this.facts.lack(`voltage of ${supply.name}`);
+      this.facts.assume(`voltage(${supply.name}) is its nominal voltage while it is there, else 0 V`);
+      return this.add(signal.of, 'voltage', 'supplies', source);
+    }
     const bus = this.buses.ofAny(signal.of);
     return bus >= 0 ? this.add(signal.of, 'voltage', 'buses', bus) : undefined;
   }
@@ -252,7 +263,7 @@ class Signals {
         else facts.refused.add(`${signalKey(signal)} is not played: only banks have a temperature`);
       } else {
         const at = this.take(signal);
-        if (at === undefined) facts.refused.add(`${signalKey(signal)} is not played`);
+        if (at === undefined) facts.refused.add(notPlayed(signal));
         else watched.push({ at, factor });
       }
     }
@@ -271,6 +282,10 @@ class Signals {
     };
   }
 }
+
+/** Why there is no value of a signal. */
+const notPlayed = (signal: Signal & { kind: 'of' }): string =>
+  `${signalKey(signal)} is not played${signal.signal === 'voltage' ? ': banks, direct-current buses and supplies have one' : ''}`;
 
 interface DraftComparison {
   readonly watched: readonly { readonly at: number | 'hour' | 'day'; readonly factor: number }[];

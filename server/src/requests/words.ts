@@ -34,6 +34,10 @@ export const BUILT_IN_FUNCTIONS: ReadonlyMap<string, string> = new Map([
   ['min', 'The least of its arguments, or the least a signal reaches in a scenario.'],
   ['max', 'The greatest of its arguments, or the greatest a signal reaches in a scenario.'],
   ['abs', 'The value without its sign.'],
+  [
+    'lost',
+    'In rules: whether a supply of alternating current is away. In a scenario: the span in which a supply or a link is lost.',
+  ],
   ['sqrt', 'The square root; halves the exponents of the unit.'],
   ['round', 'The nearest whole number.'],
   ['ceil', 'The next whole number upward.'],

@@ -18,9 +18,12 @@ const design = (rules: string, more = ''): string => `design D {
   inverter Inv { rated: 4 kW }
   inverter Bare { }
   load Pump { power: 500 W }
+  grid Mains { voltage: 230 V }
+  grid Unknown { }
   link Wire: A -> Genset { medium: rs485 }
   run Feed: A -> Inv.dc { size: 35 mm2   length: 1 m }
   let low = 30 %
+  let isDown = lost(Mains)
   let surplus = power(Inv) - power(Bare)
   let empty = soc(A) < low or soc(B) < low
   ${more}
@@ -55,6 +58,9 @@ describe('conditions of rules', () => {
   it.each([
     ['soc(A) < 40 %', 'soc(A) < 40 %'],
     ['40 % > soc(A)', 'soc(A) < 40 %'],
+    ['lost(Mains)', 'voltage(Mains) < 115 V'],
+    ['not lost(Mains) and soc(A) < 40 %', 'all(not(voltage(Mains) < 115 V), soc(A) < 40 %)'],
+    ['isDown', 'voltage(Mains) < 115 V'],
     ['40 % <= soc(A)', 'soc(A) >= 40 %'],
     ['power(Inv) > 0.8 * Inv.rated', 'power(Inv) > 3.2 kW'],
     ['2 * power(Inv) > 4 kW', 'power(Inv) > 2 kW'],
@@ -110,6 +116,7 @@ describe('conditions of rules', () => {
     expect(faults(analysis)).toEqual([]);
     expect(rule.condition).toBeUndefined();
     expect(rule.missing).toEqual(['rated of Bare', 'protectionLow of A']);
+    expect((await ruleOf('lost(Unknown)')).rule.missing).toEqual(['voltage of Unknown']);
   });
 
   it.each([
@@ -123,6 +130,9 @@ describe('conditions of rules', () => {
     ['A.capacity > 100 Ah', 'A.capacity > 100 Ah'],
     ['soc(A) > soc(A)', 'soc(A) > soc(A)'],
     ['soc(Genset) < 20 %', 'Genset'],
+    ['lost(Wire)', 'Wire'],
+    ['lost(Pump)', 'Pump'],
+    ['lost(Mains, Genset)', 'Genset'],
     ['current(Feed) > 100 A', 'Feed'],
     ['power(Inv) > 0.8 * Genset.usablePower', 'Genset.usablePower'],
     ['power(Inv) * (0.5 .. 0.6) > 2 kW', '(0.5 .. 0.6)'],

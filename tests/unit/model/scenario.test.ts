@@ -116,6 +116,8 @@ describe('scenarios', () => {
     ['lost(Mains): -1 h .. 6 h', 'value-out-of-range', '-1 h .. 6 h'],
     ['lost(Mains): 6 V .. 7 V', 'wrong-type', '6 V .. 7 V'],
     ['lost(Mains): 6 h .. 30 h, 29 h .. 31 h', 'value-out-of-range', '29 h .. 31 h'],
+    ['require soc(Pump) > 40 %', 'wrong-type', 'soc(Pump)'],
+    ['require lost(Mains)', 'wrong-type', 'lost(Mains)'],
     ['profile(Bank): always', 'wrong-type', 'Bank'],
     ['profile(Pump): sometimes', 'unknown-name', 'sometimes'],
     ['profile(Pump): always   profile(Pump): always', 'duplicate-name', 'profile(Pump)'],

@@ -34,6 +34,66 @@ design Shore {
 }
 `;
 
+describe('a set that stands in for the grid', () => {
+  const standby = (start: string, stop: string): string => `
+design Standby {
+  site { altitude: 0 m   ambient: 20 degC   latitude: 45 deg   longitude: 15 deg }
+  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 200 Ah   resistance: 12 mohm   cellTemperature: 25 degC }
+  grid Mains { voltage: 120/240 V   rating: 30 A }
+  generator Set { rated: 6 kW   apparent: 6 kVA   voltage: 120/240 V   fuel: diesel   powerFactor: 1 }
+  transfer Ats { }
+  charger Rect { currentLimit: 40 A   maximumCurrent: 40 A   absorb: 56 V   float: 54 V   efficiency: 93 %   powerFactor: 1   input: 180..264 V }
+  load Fan { power: 500 W   supply: dc   profile: always }
+  run MainsRun: Mains -> Ats.normal { }
+  run SetRun: Set -> Ats.standby { }
+  run Out: Ats.out -> Rect.ac { }
+  run Feed: Rect.dc -> Bank { }
+  run Line: Bank -> Fan { }
+  control Standby of Set { start when ${start}   stop when ${stop} }
+  scenario Play { from: 2027-01-10   duration: 2 d   soc(Bank): 80 %   lost(Mains): 6 h .. 30 h }
+}
+`;
+
+  test.each([
+    ['lost(Mains) for 30 s', 'not lost(Mains) for 5 min'],
+    ['voltage(Mains) < 200 V for 30 s', 'voltage(Mains) > 200 V for 5 min'],
+  ])('starts by `%s` and stops by `%s`, on the second', async (start, stop) => {
+    const { events, assumptions } = await resultOf(standby(start, stop));
+    const own = events.filter(({ of }) => of === 'Set').map(({ what, time }) => [what, time]);
+    expect(own).toEqual([
+      ['start', 6 * HOUR + 30],
+      ['loaded', 6 * HOUR + 30],
+      ['stop', 30 * HOUR + 300],
+    ]);
+    expect(assumptions).toContain('voltage(Mains) is its nominal voltage while it is there, else 0 V');
+  });
+
+  test('makes voltage as soon as it turns, before it is loaded', async () => {
+    const text = standby('lost(Mains)', 'not lost(Mains)').replace(
+      'control Standby of Set {',
+      'control Warm of Fan { off when voltage(Set) > 200 V   on when voltage(Set) < 200 V }\n  control Standby of Set { warmUp: 2 min  ',
+    );
+    const { events } = await resultOf(text);
+    const at = (what: string, of: string): number[] =>
+      events.filter((each) => each.what === what && each.of === of).map(({ time }) => time);
+    expect(at('shed', 'Fan')).toEqual(at('start', 'Set'));
+    expect(at('loaded', 'Set')[0]! - at('start', 'Set')[0]!).toBe(120);
+  });
+
+  test('cannot be played by a voltage that is not stated, or where there is none', async () => {
+    const unknown = standby('voltage(Mains) < 200 V', 'voltage(Mains) > 200 V').replace(
+      'voltage: 120/240 V   rating',
+      'rating',
+    );
+    expect(await playText(unknown)).toMatchObject({ kind: 'missing' });
+    const board = standby('voltage(Ats) < 200 V', 'voltage(Ats) > 220 V');
+    expect(await playText(board)).toMatchObject({
+      kind: 'refused',
+      reason: expect.stringContaining('voltage(Ats) is not played: banks, direct-current buses and supplies have one'),
+    });
+  });
+});
+
 describe('a grid', () => {
   test('carries the loads and charges with what its current leaves', async () => {
     const result = await resultOf(shore('', 'duration: 6 h   soc(Bank): 50 %'));

@@ -28,6 +28,8 @@ function voltageGap(pair: Pair, context: DesignContext): Derivation | { missing:
 
 function* judgePair(set: RuleSet, pair: Pair, context: DesignContext): Generator<Verdict> {
   const { on, off } = pair;
+  // Only the voltage of a bank moves with what the rule switches.
+  if (on.signal === 'voltage' && on.of.kind !== 'battery') return;
   const [low, high] = isBelow(on) ? [on, off] : [off, on];
   const spread = high.limit.low - low.limit.high;
   // Thresholds out of order are the matter of `threshold-order`.

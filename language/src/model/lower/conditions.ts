@@ -5,10 +5,11 @@ import { DIMENSIONS, type Dimension, type Quantity, type Unit, isRange, siQuanti
 import type { Comparison, ComparisonSign, Condition, Signal, SignalTerm, StateSignal } from '../conditions.js';
 import { comparisonsOf, signalKey } from '../conditions.js';
 import type { ProblemFacts } from '../problems.js';
+import { nominalVolts } from '../network.js';
 import type { Instance } from '../types.js';
 import type { Evaluated } from './evaluated.js';
 import { textOf } from './place.js';
-import { CLOCK_SIGNALS, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './signals.js';
+import { CLOCK_SIGNALS, LOST, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './signals.js';
 
 /** What reading a condition needs to know of the design around it. */
 export interface ConditionScope {
@@ -105,6 +106,8 @@ export class ConditionReader {
       }
       case 'Arithmetic':
         return SIGNS.includes(node.operator) ? this.comparison(node) : this.wrong(node);
+      case 'Call':
+        return node.function === LOST ? this.lost(node) : this.wrong(node);
       case 'Path': {
         const value = this.named(node);
         if (!value || !this.watches(value)) return this.wrong(node);
@@ -113,6 +116,40 @@ export class ConditionReader {
       default:
         return this.wrong(node);
     }
+  }
+
+  /** `lost(Mains)`: the voltage of a supply is below half of its nominal value. */
+  private lost(node: ast.Call): Condition | undefined {
+    const [argument, second] = node.arguments ?? [];
+    const path = argument?.value;
+    const what = `the argument of \`${LOST}\``;
+    const thing = path?.$type === 'Path' && (path.steps ?? []).length === 0 ? this.scope.thing(path) : undefined;
+    if (second) return this.wrong(second.value ?? node, 'the only one', what);
+    if (thing?.kind === 'link')
+      return this.wrong(
+        path,
+        `a supply (what holds while a link is lost stands in \`without ${thing.name} { … }\`)`,
+        what,
+      );
+    const voltage = thing && 'terminals' in thing ? (thing as Instance).properties.get('voltage') : undefined;
+    if (!thing || !('terminals' in thing) || !SUPPLIES.includes(thing.kind))
+      return this.wrong(
+        path ?? node,
+        'a grid, generator or vehicle of this design that gives alternating current',
+        what,
+      );
+    if (voltage?.value.type !== 'system') {
+      this.missing.add(`voltage of ${thing.name}`);
+      return undefined;
+    }
+    return {
+      type: 'comparison',
+      terms: [{ factor: 1, signal: { kind: 'of', signal: 'voltage', of: thing as Instance } }],
+      comparison: '<',
+      limit: siQuantity(nominalVolts(voltage.value.system) / 2, DIMENSIONS.voltage),
+      place: this.scope.place(node),
+      limitPlace: this.scope.place(node),
+    };
   }
 
   private joined(node: ast.Logic): Condition | undefined {
@@ -299,7 +336,7 @@ export class ConditionReader {
         return this.watches(node.left) || this.watches(node.right);
       case 'Call':
         return (
-          ((STATE_SIGNALS.has(node.function) || SCENARIO_RESULTS.has(node.function)) &&
+          ((STATE_SIGNALS.has(node.function) || SCENARIO_RESULTS.has(node.function) || node.function === LOST) &&
             this.scope.evaluate(node).kind === 'pending') ||
           (node.arguments ?? []).some((argument) => this.watches(argument.value))
         );
@@ -328,6 +365,9 @@ export class ConditionReader {
     return undefined;
   }
 }
+
+/** Kinds that supply alternating current. */
+const SUPPLIES: readonly string[] = ['grid', 'generator', 'vehicle'];
 
 /** The signal that a call such as `soc(Bank)` names, or what is wrong with it. */
 export function readSignal(

@@ -7,7 +7,7 @@ import type { Instance } from '../types.js';
 import { ConditionReader, type ConditionScope, isBareShare, readSignal } from './conditions.js';
 import { type Evaluated, pending } from './evaluated.js';
 import { textOf } from './place.js';
-import { CLOCK_SIGNALS, STATE_SIGNALS } from './signals.js';
+import { CLOCK_SIGNALS, LOST, STATE_SIGNALS } from './signals.js';
 
 /** What a played scenario answers, or what is noted of it before it is played. */
 export interface ScenarioValues {
@@ -40,6 +40,16 @@ export class MeasureReader {
   /** The value of a call within a requirement of a scenario; undefined when it asks nothing of the scenario. */
   call(call: ast.Call, given: readonly Argument[]): Evaluated | undefined {
     const name = call.function ?? '';
+    if (name === LOST) {
+      this.scope.report(call, {
+        code: 'wrong-type',
+        what: 'what a scenario is asked for',
+        expected: 'numbers of the whole time; whether a supply is away only rules can ask',
+        text: textOf(call),
+        proposals: [],
+      });
+      return BAD;
+    }
     if (STATE_SIGNALS.has(name) && given[0]?.value.kind === 'thing') {
       this.left.add(call);
       return pending(STATE_SIGNALS.get(name), overTime(textOf(call)));

@@ -12,6 +12,9 @@ export const STATE_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
   ['temperature', DIMENSIONS.temperature],
 ]);
 
+/** The condition that a supply of alternating current is away: `lost(Mains)`. */
+export const LOST = 'lost';
+
 /** What a played scenario yields, by the word that asks for it; undefined dimensions are those of the signal. */
 export const SCENARIO_RESULTS: ReadonlyMap<string, Dimension> = new Map(
   [...MEASURES.values()].flatMap(({ what, dimension, takes }) =>
@@ -39,7 +42,7 @@ export function typeSignalCall(call: ast.Call, given: readonly { value: Evaluate
   // `p95(runTime(Genset))` is of the dimension of what it is taken of, as are `mean` and `last`.
   if (quantileWord(name) !== undefined || name === 'mean' || name === 'last')
     return given[0]?.value.kind === 'pending' || given[0]?.value.kind === 'bad' ? given[0].value : undefined;
-  const dimension = STATE_SIGNALS.get(name) ?? SCENARIO_RESULTS.get(name);
+  const dimension = name === LOST ? 'condition' : (STATE_SIGNALS.get(name) ?? SCENARIO_RESULTS.get(name));
   if (!dimension) return undefined;
   // `voltage` and the like are also names of ordinary values; as a call they need a thing.
   const first = given[0]?.value;

@@ -42,6 +42,17 @@ describe('simulate', () => {
     expect(stdout).not.toContain('Large');
   });
 
+  test('plays the scenario that is asked for and no other', async () => {
+    // A century of minutes would take far longer than the test may.
+    const endless =
+      'scenario Century { from: 2027-01-10   duration: 36500 d   runs: 2   soc(Bank): 90 %   require min(soc(Bank)) >= 0 % }';
+    const cwd = folder(cabin(`${endless}\n  ${NIGHT}`));
+    const { code, stdout } = await call(['simulate', 'cabin.watt', '--scenario', 'Night'], { cwd });
+    expect(code).toBe(0);
+    expect(stdout).toContain('Cabin.Night');
+    expect(stdout).not.toContain('Century');
+  });
+
   test('quiet leaves out cautions and assumptions', async () => {
     const { stdout } = await call(['simulate', 'cabin.watt', '-q'], { cwd: folder(cabin(NIGHT)) });
     expect(stdout).not.toContain('local codes');

@@ -126,7 +126,7 @@ class FileAnalysis {
     const analysis = this.assembled(new Map());
     return count === 0
       ? analysis
-      : { ...analysis, unplayed: { count, kept: () => this.kept(), play: () => this.play(count) } };
+      : { ...analysis, unplayed: { count, kept: () => this.kept(), play: (isAsked) => this.play(isAsked) } };
   }
 
   private kept(): Analysis | undefined {
@@ -140,9 +140,12 @@ class FileAnalysis {
     return this.assembled(plays);
   }
 
-  private *play(count: number): Generator<number, Analysis> {
+  private *play(isAsked: (design: string, scenario: string) => boolean = () => true): Generator<number, Analysis> {
+    const asked = this.designs
+      .flatMap(({ tasks }) => tasks)
+      .filter(({ system, scenario }) => isAsked(system.name, scenario.name));
     const plays = new Map<PlayTask, Played>();
-    for (const task of this.designs.flatMap(({ tasks }) => tasks)) {
+    for (const task of asked) {
       const shares = playing(task, this.options, this.options.cache);
       for (;;) {
         const step = shares.next();
@@ -150,7 +153,7 @@ class FileAnalysis {
           plays.set(task, step.value);
           break;
         }
-        yield (plays.size + step.value) / count;
+        yield (plays.size + step.value) / asked.length;
       }
     }
     return this.assembled(plays);

@@ -71,9 +71,9 @@ export interface UnplayedScenarios {
   readonly kept: () => Analysis | undefined;
   /**
    * Plays them one after the other. Yields now and then with the share that is done (0 to 1), so that its caller can do other things
-   * in between, or leave off for good. Gives the whole analysis at the end.
+   * in between, or leave off for good. Gives the whole analysis at the end. With `isAsked` only some are played; the others go on waiting.
    */
-  readonly play: () => Generator<number, Analysis>;
+  readonly play: (isAsked?: (design: string, scenario: string) => boolean) => Generator<number, Analysis>;
 }
 
 export type { RequirementResult };

@@ -151,6 +151,6 @@ export const MEASURES: ReadonlyMap<string, MeasureWord> = new Map(words.map((wor
 
 /** The share of `p95`: a quantile over the runs of a scenario; undefined for any other word. */
 export function quantileWord(word: string): number | undefined {
-  const match = /^p([1-9]\d?)$/.exec(word);
+  const match = /^p(0?[1-9]|[1-9]\d)$/.exec(word);
   return match ? Number(match[1]) / 100 : undefined;
 }

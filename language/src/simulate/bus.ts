@@ -43,6 +43,7 @@ export class Bus {
   private readonly bankForm: Uint8Array;
   private readonly regulatorForm: Uint8Array;
   private readonly edges: Float64Array;
+  private isFallen = false;
   private conductance = 0;
   private net = 0;
 
@@ -74,6 +75,10 @@ export class Bus {
 
   /** Finds the voltage and the currents. Answers whether there is a voltage at which everything gets what it draws. */
   solve(): boolean {
+    if (this.banks.length === 0 && !this.isAnyOn()) {
+      this.fall();
+      return false;
+    }
     // Most steps keep the forms of the step before: one quadratic, and a look whether the forms still hold.
     let voltage = this.voltage > 0 ? this.root() : 0;
     if (!(voltage > 0) || !this.keepsForms(voltage)) voltage = this.search();
@@ -81,9 +86,15 @@ export class Bus {
       this.fall();
       return false;
     }
+    this.isFallen = false;
     this.voltage = voltage;
     this.share(voltage);
     return true;
+  }
+
+  private isAnyOn(): boolean {
+    for (let at = 0; at < this.isOn.length; at += 1) if (this.isOn[at]) return true;
+    return false;
   }
 
   /** Whether a bank takes all it can. */
@@ -93,6 +104,8 @@ export class Bus {
 
   /** Nothing holds the bus: no current flows, and no charge. */
   private fall(): void {
+    if (this.isFallen) return;
+    this.isFallen = true;
     this.voltage = 0;
     this.current.fill(0);
     this.slope.fill(0);

@@ -202,7 +202,7 @@ export class Engine {
         yield this.time / plan.duration;
       }
       const until = this.nextBreak();
-      tried = this.step(Math.min(2 * tried, longest), until);
+      tried = this.step(Math.min(this.stepper.growth * tried, longest), until);
       isChanged = this.passBreaks();
     }
     this.settle();

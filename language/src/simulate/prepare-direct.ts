@@ -216,7 +216,7 @@ function losses(
   const full = stated ? facts.of(stated, 'W') : usual.idle * rated;
   const onTime = context.maybe(instance, 'onTime');
   const idle = onTime ? (full * numberIn(onTime, 's')) / DAY : full;
-  if (onTime)
+  if (onTime && numberIn(onTime, 's') < DAY)
     facts.assume(
       `the draw of ${instance.name} without load counts with its mean over the day: its onTime is not played hour by hour`,
     );

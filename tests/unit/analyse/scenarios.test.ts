@@ -109,6 +109,13 @@ describe('requirements of a scenario', () => {
     expect(analysis.requirements.map(({ holds }) => holds)).toEqual([true, true, true]);
   });
 
+  it('may ask for quantiles of words of their own, by two digits too', async () => {
+    const analysis = await analyseText(
+      hut('require p95(unserved) == 0 kWh   require p05(runTime(Genset)) <= p50(runTime(Genset))'),
+    );
+    expect(analysis.requirements.map(({ holds }) => holds)).toEqual([true, true]);
+  });
+
   it('may use values of the design, and `let`', async () => {
     const analysis = await analyseText(
       hut(

@@ -4,7 +4,7 @@ import { BALANCE_TOLERANCE } from '../../../language/src/simulate/engine.js';
 import { playText } from './designs.js';
 
 const number = (min: number, max: number): fc.Arbitrary<number> =>
-  fc.double({ min, max, noNaN: true }).map((value) => Number(value.toPrecision(4)));
+  fc.double({ min, max, noNaN: true }).map((value) => Number(value.toFixed(4)));
 
 /** Small designs of every kind of gear, with facts from all over their range. */
 const design = fc

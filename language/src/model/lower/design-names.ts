@@ -191,7 +191,8 @@ export class DesignNames {
     const known = this.design.around.designFunctionNames.includes(name);
     const [first] = given;
     const word = first && known ? unresolvedWord(first.node) : undefined;
-    if (first && word !== undefined) {
+    // Some results of a scenario are words of their own: p95(unserved).
+    if (first && word !== undefined && !PLAIN_SIGNALS.has(word)) {
       const candidates = [...this.design.around.names()];
       this.design.around.report(first.node, {
         code: 'unknown-name',

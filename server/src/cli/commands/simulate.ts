@@ -1,5 +1,4 @@
 import { type Analysis, type AnalysedDesign, type ScenarioResult, csvRows, scenarioPlot } from '@wattwright/language';
-import type { LangiumDocument } from 'langium';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
 import { shownPath, sourceFiles, writeWhole } from '../files.js';
@@ -32,11 +31,14 @@ export async function simulate(file: string, options: SimulateOptions): Promise<
   const session = await Session.open(await sourceFiles([file], options.stdinName));
   const day = options.today ?? today();
   const progress = new Progress(process.stderr);
-  const analyses = session.documents.map((document) => playAll(session, document, day, progress));
+  const before = session.documents.map((document) => session.analyse(document, day, 'leave'));
+  const isAsked = asked(
+    before.flatMap(({ designs }) => designs),
+    options,
+  );
+  const analyses = before.map((analysis) => playOf(analysis, isAsked, progress));
   progress.end();
-  const designs = analyses.flatMap((analysis) => analysis.designs);
-  requireDesign(designs, options);
-  const plays = chosen(analyses, designs, options);
+  const plays = playsOf(analyses, isAsked);
   if (plays.length === 0) throw new CallError(nothingToPlay(session, file));
   await writeFiles(plays, options);
   const terminal = terminalOf(options.color);
@@ -49,10 +51,26 @@ export async function simulate(file: string, options: SimulateOptions): Promise<
   return isAllWell ? EXIT.clean : EXIT.findings;
 }
 
-function playAll(session: Session, document: LangiumDocument, day: string, progress: Progress): Analysis {
-  const analysis = session.analyse(document, day, 'leave');
+type Asked = (design: string, scenario: string) => boolean;
+
+/** Which scenarios the call asks for: those of designs, unless a variant is named. Refuses names that are not there. */
+function asked(designs: readonly AnalysedDesign[], { scenario, design, variant }: SimulateOptions): Asked {
+  requireDesign(designs, { ...(design ? { design } : {}), ...(variant ? { variant } : {}) });
+  const named = variant ?? design;
+  const systems = designs
+    .map(({ system }) => system)
+    .filter(({ name, variant: of }) => (named === undefined ? of === undefined : name === named));
+  const names = new Set(systems.map(({ name }) => name));
+  if (scenario !== undefined)
+    requireName('scenario', scenario, [
+      ...new Set(systems.flatMap(({ scenarios }) => scenarios.map(({ name }) => name))),
+    ]);
+  return (of, name) => names.has(of) && (scenario === undefined || name === scenario);
+}
+
+function playOf(analysis: Analysis, isAsked: Asked, progress: Progress): Analysis {
   if (!analysis.unplayed) return analysis;
-  const plays = analysis.unplayed.play();
+  const plays = analysis.unplayed.play(isAsked);
   for (;;) {
     const step = plays.next();
     if (step.done) return step.value;
@@ -60,16 +78,10 @@ function playAll(session: Session, document: LangiumDocument, day: string, progr
   }
 }
 
-function chosen(
-  analyses: readonly Analysis[],
-  designs: readonly AnalysedDesign[],
-  { scenario, design, variant }: SimulateOptions,
-): Play[] {
-  const named = variant ?? design;
-  const own = new Set(designs.filter(({ system }) => system.variant === undefined).map(({ system }) => system.name));
-  const plays = analyses.flatMap((analysis) =>
+function playsOf(analyses: readonly Analysis[], isAsked: Asked): Play[] {
+  return analyses.flatMap((analysis) =>
     analysis.scenarios
-      .filter((play) => (named === undefined ? own.has(play.design) : play.design === named))
+      .filter(({ design, scenario }) => isAsked(design, scenario.name))
       .map((play) => ({
         ...play,
         requirements: analysis.requirements.filter(
@@ -77,9 +89,6 @@ function chosen(
         ),
       })),
   );
-  if (scenario === undefined) return plays;
-  requireName('scenario', scenario, [...new Set(plays.map((play) => play.scenario.name))]);
-  return plays.filter((play) => play.scenario.name === scenario);
 }
 
 function nothingToPlay(session: Session, file: string): string {

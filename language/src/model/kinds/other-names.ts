@@ -51,6 +51,11 @@ const OF_KIND: Readonly<Record<string, Readonly<Record<string, readonly string[]
     voltage: ['volts', 'output'],
     faultCurrent: ['shortCircuitCurrent', 'faultLevel', 'prospectiveCurrent', 'pscc', 'availableFaultCurrent'],
   },
+  vehicle: {
+    rating: ['currentLimit', 'maximumCurrent', 'limit'],
+    rated: ['power', 'maximumPower'],
+    nominalVoltage: ['batteryVoltage', 'dcVoltage'],
+  },
   solar: {
     power: ['rated', 'peakPower', 'pmax', 'watts', 'stc', 'modulePower'],
     openCircuitVoltage: ['voc'],
@@ -103,6 +108,7 @@ const OF_KIND: Readonly<Record<string, Readonly<Record<string, readonly string[]
     reserve: ['minimumSoc', 'depthOfDischarge', 'dod', 'usable'],
     shortCircuitCurrent: ['faultCurrent', 'isc'],
     heater: ['heated', 'heating'],
+    capacityTime: ['hours', 'hourRate', 'rateTime', 'dischargeTime'],
   },
   load: {
     power: ['watts', 'rated', 'load', 'consumption', 'demand', 'ratedPower'],
@@ -116,13 +122,18 @@ const OF_KIND: Readonly<Record<string, Readonly<Record<string, readonly string[]
   },
   bus: { dcVoltage: ['volts', 'maximumVoltage'] },
   fuse: { dcVoltage: ['voltage', 'volts', 'voltageRating'] },
+  receptacle: { groundFault: ['gfci', 'rcd'] },
   breaker: {
     dcVoltage: ['voltage', 'volts', 'voltageRating'],
     curve: ['characteristic', 'tripCurve'],
     groundFault: ['gfci', 'rcd'],
   },
   switch: { dcVoltage: ['voltage', 'volts', 'voltageRating'] },
-  transfer: { switches: ['poles', 'switchesNeutral'], operation: ['mode', 'type', 'automatic'] },
+  transfer: {
+    switches: ['poles', 'switchesNeutral'],
+    acVoltage: ['voltage', 'volts'],
+    operation: ['mode', 'type', 'automatic'],
+  },
   run: {
     size: ['gauge', 'awg', 'area', 'crossSection', 'conductor', 'wire', 'cable'],
     type: ['cable', 'cableType', 'wireType', 'conductorType', 'cord'],

@@ -54,7 +54,6 @@ const OF_KIND: Readonly<Record<string, Readonly<Record<string, readonly string[]
   vehicle: {
     rating: ['currentLimit', 'maximumCurrent', 'limit'],
     rated: ['power', 'maximumPower'],
-    nominalVoltage: ['batteryVoltage', 'dcVoltage'],
   },
   solar: {
     power: ['rated', 'peakPower', 'pmax', 'watts', 'stc', 'modulePower'],

@@ -140,8 +140,11 @@ function faultOverOneWay(
   size: Derivation | undefined,
   context: QuantityContext,
 ): Result | undefined {
+  const own = context.maybe(run, 'size');
+  if (size && (!own || Math.abs(numberIn(size, 'mm2') / numberIn(own, 'mm2') - 1) > 1e-6))
+    return refused(`how the current divides if ${run.name} had another size is not worked out`);
   const share = faultShareOf(start, end, run, circuit, context, (each) => {
-    const loop = hotLoop(each, each === run ? size : undefined, context);
+    const loop = hotLoop(each, undefined, context);
     return 'r' in loop ? { resistance: numberIn(loop.r, 'ohm'), reactance: loop.x } : loop;
   });
   if (!share || 'kind' in share) return share;

@@ -352,6 +352,45 @@ describe('smallest fault', () => {
     expect(derivation.formula).toBe('s·U/(Z_source + Z_ways)');
   });
 
+  it('divides among any number of cables as their conductances do', async () => {
+    await fc.assert(
+      fc.asyncProperty(fc.array(fc.integer({ min: 1, max: 40 }), { minLength: 2, maxLength: 8 }), async (lengths) => {
+        const text = `design Van {
+  ${bank('Bank')}
+  bus Far {}
+  load Winch { power: 500 W   supply: dc }
+${lengths.map((length, at) => `  fuse F${at} { rating: 100 A }\n  run W${at}: Bank -> F${at} @ 0.1 m -> Far { size: 2 AWG   length: ${length} m }`).join('\n')}
+  run Line: Far -> Winch { size: 2 AWG   length: 1 m }
+}
+`;
+        const whole = lengths.reduce((sum, length) => sum + 1 / length, 0);
+        const all = 10 / (2e-3 + HOT / whole);
+        for (const [at, length] of lengths.entries()) {
+          const share = (await valueOf(text, `F${at}`, 'smallestFault', 'A')) as number;
+          expect(share / (all / length / whole)).toBeCloseTo(1, 4);
+        }
+      }),
+      { numRuns: 12, seed: 5 },
+    );
+  });
+
+  it('is worked out for hundreds of runs that hang together', async () => {
+    const count = 150;
+    const buses = Array.from({ length: count }, (_, at) => `bus B${at} {}   fuse F${at} { rating: 100 A }`);
+    const chain = buses
+      .slice(1)
+      .map((_, at) => `run X${at}: B${at} -> F${at} @ 0.1 m -> B${at + 1} { size: 2 AWG   length: 1 m }`);
+    const jumps = buses.slice(2).map((_, at) => `run Y${at}: B${at} -> B${at + 2} { size: 2 AWG   length: 1 m }`);
+    const text = `design Mesh { ${bank('Bank')}\n ${[...buses, ...chain, ...jumps].join('\n ')}\n run Feed: Bank -> B0 { size: 2 AWG   length: 1 m } }`;
+    const { system, context } = (await analyseText(text)).designs[0]!;
+    const known = system.instances
+      .filter(({ kind }) => kind === 'fuse')
+      .map((fuse) => context.quantity(fuse, 'smallestFault'))
+      .filter(({ kind }) => kind === 'known');
+    // The last fuse stands in no run.
+    expect(known).toHaveLength(count - 1);
+  });
+
   it('counts the current that comes the other way round a ring', async () => {
     // Near – 4 m – Far – 2 m – Middle – 6 m – Near. F2 stands in the run from Middle to Near, at its Middle end.
     const text = ring(`bus Middle {}
@@ -382,7 +421,7 @@ describe('smallest fault', () => {
     const pair = text('run Two: Board -> B2 -> Lamps { size: 2.5 mm2   length: 20 m }');
     // 230 V over 0.23 ohm and one cable; with two alike half of it goes over half the cable: 115/(0.23 + Z/2).
     const cable = 230 / alone - 0.23;
-    expect(await valueOf(pair, 'B2', 'smallestFault', 'A')).toBeCloseTo(115 / (0.23 + cable / 2), 6);
+    expect(await valueOf(pair, 'B2', 'smallestFault', 'A')).toBeCloseTo(115 / (0.23 + cable / 2), 4);
     const unplaced = text(
       'fuse F3 { rating: 10 A }   run Two: Board -> B2 -> F3 -> Lamps { size: 2.5 mm2   length: 20 m }   run Tap: F3 -> Board { size: 2.5 mm2   length: 3 m }',
     );

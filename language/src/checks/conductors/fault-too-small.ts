@@ -40,6 +40,8 @@ function smallerRating(run: Run, { device }: Judged, fault: FarFault, context: D
 
 /** The smallest size, sound in all else, at which the fault is large enough for one of its devices, with the ratings that go with the size. */
 function largerSize(run: Run, context: DesignContext): Fix[] {
+  // In a loop the size of one run changes what all the others carry.
+  if (context.graph.sides(run).loop) return [];
   const opens = (device: Instance, setup: Setup, current: Derivation): boolean => {
     const rating = ratingIn(setup, device, context);
     if (!rating) return false;

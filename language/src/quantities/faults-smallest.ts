@@ -2,6 +2,7 @@ import { type Derivation, type Result, derive, known, missing, numberIn, refused
 import type { Node } from '../model/graph.js';
 import type { CircuitState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
+import { sameSize } from '../quantity/index.js';
 import { resistanceAt } from './conductor.js';
 import type { QuantityContext } from './define.js';
 import { highEnd, lowEnd } from './ends.js';
@@ -141,7 +142,7 @@ function faultOverOneWay(
   context: QuantityContext,
 ): Result | undefined {
   const own = context.maybe(run, 'size');
-  if (size && (!own || Math.abs(numberIn(size, 'mm2') / numberIn(own, 'mm2') - 1) > 1e-6))
+  if (size && !(own && sameSize(numberIn(size, 'mm2'), numberIn(own, 'mm2'))))
     return refused(`how the current divides if ${run.name} had another size is not worked out`);
   const share = faultShareOf(start, end, run, circuit, context, (each) => {
     const loop = hotLoop(each, undefined, context);

@@ -1,6 +1,5 @@
 import { callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
-import type { CircuitState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
 import { calculation, chargersOf, isCharging } from './bank.js';
@@ -9,31 +8,39 @@ import { deliveredIn, loadIn } from './steady-load.js';
 import { meanLoad } from './storage.js';
 import { collect, sumOf, whenKnown } from './worst.js';
 
-/** The state in which a set runs and nothing else gives: no mains, no sun. */
-const aloneWith = (set: Instance, context: QuantityContext): CircuitState | undefined =>
-  context.circuitStates.find(
+/** What the chargers give and the loads take while one set alone charges a bank; undefined where it charges nothing. */
+export function chargeBy(
+  set: Instance,
+  bank: Instance,
+  context: QuantityContext,
+): { readonly charge: Result; readonly load: Result; readonly working: readonly Instance[] } | undefined {
+  const alone = context.circuitStates.find(
     ({ state }) => state.acSources.length === 1 && state.acSources[0] === set && state.dcSources.length === 0,
-  )?.circuit;
+  );
+  if (!alone) return undefined;
+  const working = chargersOf(bank, context).filter((charger) =>
+    isCharging(charger, context, alone.state.dcSources, alone.circuit.supply),
+  );
+  if (working.length === 0) return undefined;
+  const all = collect(working.map((charger) => deliveredIn(charger, bank, alone.circuit, context)));
+  const charge: Result = all.ok
+    ? { kind: 'known', derivation: sumOf('charger output', 'I_chg', 'A', all.derivations) }
+    : all.result;
+  return { charge, load: loadIn(bank, alone.circuit, context), working };
+}
 
 /** Time in a day a set must run, with no other source, to make up for what the loads of a bank draw; undefined where it does not charge it. */
 export function dailyRunTimeFor(set: Instance, bank: Instance, context: QuantityContext): Result | undefined {
-  const circuit = aloneWith(set, context);
-  const chargers = circuit
-    ? chargersOf(bank, context).filter((charger) => isCharging(charger, context, [], circuit.supply))
-    : [];
-  if (!circuit || chargers.length === 0) return undefined;
-  const facts = collect([
-    meanLoad(bank, context),
-    loadIn(bank, circuit, context),
-    ...chargers.map((charger) => deliveredIn(charger, bank, circuit, context)),
-  ]);
+  const by = chargeBy(set, bank, context);
+  if (!by) return undefined;
+  const facts = collect([meanLoad(bank, context), by.load, by.charge]);
   if (!facts.ok) return facts.result;
-  const [load, loadRunning, ...given] = facts.derivations as [Derivation, Derivation, ...Derivation[]];
+  const [load, loadRunning, charger] = facts.derivations as [Derivation, Derivation, Derivation];
   const limit = context.quantity(bank, 'chargeCurrentLimit');
   const chemistry = context.maybe(bank, 'chemistry');
   const isListed = (CHEMISTRY_NAMES as readonly unknown[]).includes(chemistry?.value);
   return callFunction(calculation('dailyRunTime'), {
-    charger: sumOf('charge current of all chargers', 'I_chg', 'A', given),
+    charger,
     load: { ...load, symbol: 'I_load' },
     loadRunning: { ...loadRunning, name: `${loadRunning.name} while it runs`, symbol: 'I_run' },
     ...(limit.kind === 'known' ? { limit: limit.derivation } : {}),

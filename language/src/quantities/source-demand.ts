@@ -66,7 +66,7 @@ function chargerDemand(
 }
 
 /** What a load takes, in W or VA. */
-function loadDemand(load: Instance, unit: 'W' | 'VA', context: QuantityContext): Result {
+export function demandOfLoad(load: Instance, unit: 'W' | 'VA', context: QuantityContext): Result {
   if (unit === 'W') return context.quantity(load, 'totalPower');
   const all = collect([context.quantity(load, 'totalPower'), context.fact(load, 'powerFactor')]);
   if (!all.ok) return all.result;
@@ -134,7 +134,7 @@ function demandOf(
   context: QuantityContext,
 ): Result {
   const byLoad = new Map(
-    consumers.filter(({ kind }) => kind === 'load').map((load) => [load, loadDemand(load, unit, context)] as const),
+    consumers.filter(({ kind }) => kind === 'load').map((load) => [load, demandOfLoad(load, unit, context)] as const),
   );
   const parts = consumers.map((consumer): Result => {
     const own = byLoad.get(consumer);

@@ -3,7 +3,7 @@ import type { SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { type InState, type QuantityContext, defineQuantity, instance } from './define.js';
 import { highEnd } from './ends.js';
-import { demandByState } from './source-demand.js';
+import { demandByState, demandOfLoad } from './source-demand.js';
 import { runningTogether } from './steady-load.js';
 import { fedBy } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
@@ -124,23 +124,8 @@ export function carriedBy(inverter: Instance, context: QuantityContext): Carried
 
 /** What loads take together, one input for each. */
 function running(loads: readonly Instance[], unit: 'W' | 'VA', context: QuantityContext): Result {
-  const all = collect(
-    loads.map((load) => (unit === 'W' ? context.quantity(load, 'totalPower') : apparentOf(load, context))),
-  );
+  const all = collect(loads.map((load) => demandOfLoad(load, unit, context)));
   return all.ok ? known(sumOf('power of the loads', unit === 'W' ? 'P' : 'S', unit, all.derivations)) : all.result;
-}
-
-function apparentOf(load: Instance, context: QuantityContext): Result {
-  const all = collect([context.quantity(load, 'totalPower'), context.fact(load, 'powerFactor')]);
-  if (!all.ok) return all.result;
-  const [power, factor] = all.derivations as [Derivation, Derivation];
-  return known(
-    derive(`apparent power of ${load.name}`, numberIn(power, 'W') / numberIn(factor, ''), 'VA', {
-      symbol: `S_${load.name}`,
-      formula: 'P/pf',
-      inputs: [power, factor],
-    }),
-  );
 }
 
 /** The largest over the day and the states of what an inverter carries, alone or with the largest start. */

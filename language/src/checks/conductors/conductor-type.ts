@@ -1,6 +1,7 @@
 import { type Derivation, derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { flagIn } from '../../model/kinds/index.js';
+import { nominalVolts } from '../../model/network.js';
 import type { Part, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply.js';
 import { defineCheck, type Verdict } from '../define.js';
@@ -17,7 +18,12 @@ const typeOf = (run: Run): Part | undefined => {
 };
 
 /** The highest voltage on a run in any source state; what lacks to know it. */
-function voltageOn(run: Run, context: DesignContext): { voltage?: Derivation; lacking: readonly string[] } {
+interface OnRun {
+  readonly voltage?: Derivation;
+  readonly lacking: readonly string[];
+}
+
+function voltageOn(run: Run, context: DesignContext): OnRun {
   const node = context.graph.nodeOf(run.from);
   if (run.carries !== 'ac') {
     const highest = highestVoltageAt(node, run.name, context);
@@ -26,13 +32,13 @@ function voltageOn(run: Run, context: DesignContext): { voltage?: Derivation; la
   const systems = context.circuitStates.flatMap(({ circuit }) =>
     [...(circuit.supply.get(node.key) ?? [])].flatMap((source) => systemOf(source) ?? []),
   );
-  const volts = systems.map(({ phases, lineToLine, lineToNeutral }) =>
-    phases === 'single' ? lineToNeutral : lineToLine,
-  );
-  if (volts.length === 0) return { lacking: [`voltage of what feeds ${run.name}`] };
+  if (systems.length === 0) return { lacking: [`voltage of what feeds ${run.name}`] };
   const [system] = systems;
   return {
-    voltage: derive('highest supply voltage', Math.max(...volts), 'V', { symbol: 'U', notes: [system!.text] }),
+    voltage: derive('highest supply voltage', Math.max(...systems.map(nominalVolts)), 'V', {
+      symbol: 'U',
+      notes: [system!.text],
+    }),
     lacking: [],
   };
 }
@@ -43,10 +49,9 @@ const isFromMemory = (type: Part): boolean => {
   return sheet?.type === 'text' && sheet.text.includes('from memory');
 };
 
-function* judgeVoltage(run: Run, type: Part, context: DesignContext): Generator<Verdict> {
+function* judgeVoltage(run: Run, type: Part, { voltage, lacking }: OnRun): Generator<Verdict> {
   const rated = type.properties.get('voltage')?.value;
   if (rated?.type !== 'quantity') return;
-  const { voltage, lacking } = voltageOn(run, context);
   const limit = deriveQuantity(`rated voltage of ${type.name}`, rated.quantity);
   if (voltage && numberIn(voltage, 'V') > numberIn(limit, 'V') * (1 + 1e-9)) {
     const [seen, allowed] = pairText(voltage, limit);
@@ -65,9 +70,8 @@ function* judgeVoltage(run: Run, type: Part, context: DesignContext): Generator<
 }
 
 /** Types that the practice knows only inside equipment, vehicles and craft. */
-function* judgeUse(run: Run, type: Part, context: DesignContext): Generator<Verdict> {
+function* judgeUse(run: Run, type: Part, { voltage }: OnRun, context: DesignContext): Generator<Verdict> {
   if (context.system.basis.practice !== 'nec' || flagIn(type.properties, 'buildingWire') !== false) return;
-  const { voltage } = voltageOn(run, context);
   if (run.carries !== 'ac' && (!voltage || numberIn(voltage, 'V') <= LOW_VOLTAGE)) return;
   yield {
     verdict: 'failed',
@@ -109,8 +113,9 @@ export const conductorTypeCheck = defineCheck({
     for (const run of context.system.runs) {
       const type = typeOf(run);
       if (!type) continue;
-      yield* judgeVoltage(run, type, context);
-      yield* judgeUse(run, type, context);
+      const onRun = voltageOn(run, context);
+      yield* judgeVoltage(run, type, onRun);
+      yield* judgeUse(run, type, onRun, context);
     }
   },
 });

@@ -2,9 +2,9 @@ import { callFunction } from '../../calculate/index.js';
 import { type Derivation, type Result, deriveQuantity, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance } from '../../model/types.js';
-import { calculation, chargersOf, isCharging } from '../../quantities/bank.js';
-import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
-import { collect, sumOf } from '../../quantities/worst.js';
+import { calculation } from '../../quantities/bank.js';
+import { chargeBy } from '../../quantities/generator-day.js';
+import { collect } from '../../quantities/worst.js';
 import { CHEMISTRY_NAMES } from '../../reference/energy/chemistries.js';
 import { isBelow, pairs } from '../control/rules.js';
 
@@ -16,27 +16,6 @@ export interface ChargeRun {
   readonly to: Derivation;
   /** Time the charge takes with this set alone, loads running by profile and duty. */
   readonly time: Result;
-}
-
-/** What the chargers give and the loads take while one set alone charges a bank; undefined where it charges nothing. */
-export function chargeBy(
-  set: Instance,
-  bank: Instance,
-  context: DesignContext,
-): { readonly charge: Result; readonly load: Result; readonly working: readonly Instance[] } | undefined {
-  const alone = context.circuitStates.find(
-    ({ state }) => state.acSources.length === 1 && state.acSources[0] === set && state.dcSources.length === 0,
-  );
-  if (!alone) return undefined;
-  const working = chargersOf(bank, context).filter((charger) =>
-    isCharging(charger, context, alone.state.dcSources, alone.circuit.supply),
-  );
-  if (working.length === 0) return undefined;
-  const all = collect(working.map((charger) => deliveredIn(charger, bank, alone.circuit, context)));
-  const charge: Result = all.ok
-    ? { kind: 'known', derivation: sumOf('charger output', 'I_chg', 'A', all.derivations) }
-    : all.result;
-  return { charge, load: loadIn(bank, alone.circuit, context), working };
 }
 
 /** Time a set alone needs to charge a bank between two states of charge. */

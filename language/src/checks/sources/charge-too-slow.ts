@@ -3,12 +3,12 @@ import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chargersOf } from '../../quantities/bank.js';
-import { dailyRunTimeFor } from '../../quantities/generator-day.js';
+import { chargeBy, dailyRunTimeFor } from '../../quantities/generator-day.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
-import { chargeBy, type ChargeRun, chargeRuns } from './charge-run.js';
+import { type ChargeRun, chargeRuns } from './charge-run.js';
 import { PRACTICE, turnUp } from './shared.js';
 
 const DAY = 86400;

@@ -54,8 +54,9 @@ export async function simulate(file: string, options: SimulateOptions): Promise<
 type Asked = (design: string, scenario: string) => boolean;
 
 /** Which scenarios the call asks for: those of designs, unless a variant is named. Refuses names that are not there. */
-function asked(designs: readonly AnalysedDesign[], { scenario, design, variant }: SimulateOptions): Asked {
-  requireDesign(designs, { ...(design ? { design } : {}), ...(variant ? { variant } : {}) });
+function asked(designs: readonly AnalysedDesign[], options: SimulateOptions): Asked {
+  requireDesign(designs, options);
+  const { scenario, design, variant } = options;
   const named = variant ?? design;
   const systems = designs
     .map(({ system }) => system)

@@ -7,6 +7,9 @@ export default defineConfig({
     alias: { '@wattwright/language': path.resolve(import.meta.dirname, 'language/src/index.ts') },
   },
   test: {
+    // A test that hangs is stopped; how fast a machine is, is no matter of the tests.
+    testTimeout: 300_000,
+    hookTimeout: 300_000,
     include: ['tests/**/*.test.ts'],
     setupFiles: ['tests/helpers/clean-up.ts'],
     exclude: ['tests/editor/**', '**/node_modules/**'],

@@ -32,7 +32,9 @@ export {
   type PropertyType,
   kindOf,
   propertyOf,
-} from './model/kinds/index.js';
+  usualTerminals,
+} from './equipment/index.js';
+export type { QuantityName } from './model/quantity-names.js';
 export { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/signals.js';
 export { nearest } from './model/nearest.js';
 export * from './quantities/index.js';

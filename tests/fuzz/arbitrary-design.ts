@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { INSTANCE_KINDS, type PropertyDefinition, kindOf } from '../../language/src/index.js';
+import { INSTANCE_KINDS, type PropertyDefinition, kindOf, usualTerminals } from '../../language/src/index.js';
 
 /*
  * Random designs that are right as texts: every name is declared once and known, every value has the type of its property and lies
@@ -141,7 +141,7 @@ interface Thing {
 
 /** Terminals that every thing of a kind has, whatever it states. */
 const TERMINALS: Readonly<Record<string, readonly string[]>> = Object.fromEntries(
-  INSTANCE_KINDS.map(({ kind, terminals }) => [kind, terminals(new Map()).map(({ name }) => name)]),
+  INSTANCE_KINDS.map((definition) => [definition.kind, usualTerminals(definition).map(({ name }) => name)]),
 );
 
 const KINDS = INSTANCE_KINDS.map(({ kind }) => kind);

@@ -14,11 +14,22 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   grammar: [],
   library: [],
   syntax: ['grammar', 'library', 'quantity'],
-  model: ['quantity', 'derivation', 'reference', 'calculate', 'grammar', 'syntax'],
-  quantities: ['quantity', 'derivation', 'reference', 'calculate', 'solve', 'model'],
-  control: ['quantity', 'derivation', 'reference', 'model', 'quantities'],
-  simulate: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities', 'control'],
-  checks: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'quantities', 'control', 'simulate'],
+  equipment: ['quantity', 'derivation'],
+  model: ['quantity', 'derivation', 'reference', 'calculate', 'grammar', 'syntax', 'equipment'],
+  quantities: ['quantity', 'derivation', 'reference', 'calculate', 'solve', 'model', 'equipment'],
+  control: ['quantity', 'derivation', 'reference', 'model', 'equipment', 'quantities'],
+  simulate: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'equipment', 'quantities', 'control'],
+  checks: [
+    'quantity',
+    'derivation',
+    'reference',
+    'calculate',
+    'model',
+    'equipment',
+    'quantities',
+    'control',
+    'simulate',
+  ],
 };
 
 /** Folders above the checks put everything together and may import all the rest. */

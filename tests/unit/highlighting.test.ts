@@ -4,7 +4,7 @@ import path from 'node:path';
 import oniguruma from 'vscode-oniguruma';
 import textmate, { type IGrammar } from 'vscode-textmate';
 import { beforeAll, describe, expect, test } from 'vitest';
-import { INSTANCE_KINDS } from '../../language/src/model/kinds/index.js';
+import { INSTANCE_KINDS } from '../../language/src/equipment/index.js';
 import { UNITS } from '../../language/src/quantity/units.js';
 
 const root = path.resolve(import.meta.dirname, '../..');

@@ -12,12 +12,7 @@ import {
   findUnit,
 } from '@wattwright/language';
 import { libraryFiles } from '../../language/src/library/generated/library.js';
-import {
-  CATALOGUE_KINDS,
-  INSTANCE_KINDS,
-  type PropertyType,
-  propertyOf,
-} from '../../language/src/model/kinds/index.js';
+import { CATALOGUE_KINDS, INSTANCE_KINDS, type PropertyType, propertyOf } from '../../language/src/equipment/index.js';
 
 const kinds = new Set([...INSTANCE_KINDS, ...CATALOGUE_KINDS].map(({ kind }) => kind));
 let documents: LangiumDocument[] = [];

@@ -17,9 +17,8 @@ export function designValues(context: DesignContext): DesignValues {
     const thing = things.get(name);
     if (!thing) return undefined;
     // `Rect.dc.current`: the last step names the quantity, the terminal before it the side.
-    const direct = context.quantityNames(thing).includes(quantityName)
-      ? quantityName
-      : terminalQuantity(thing.kind, quantityName);
+    const direct =
+      context.quantityNames(thing).find((each) => each === quantityName) ?? terminalQuantity(thing.kind, quantityName);
     return direct ? fromResult(context.quantity(thing, direct)) : undefined;
   };
   return {

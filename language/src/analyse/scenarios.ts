@@ -9,7 +9,7 @@ import {
   siQuantity,
   unit,
 } from '../quantity/index.js';
-import { propertyOf } from '../model/kinds/index.js';
+import { propertyOf } from '../equipment/index.js';
 import type { DesignContext } from '../model/context.js';
 import { knownValue, pending } from '../model/lower/evaluated.js';
 import type { DesignValues } from '../model/lower/lower.js';

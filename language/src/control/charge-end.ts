@@ -1,9 +1,9 @@
 import { type Derivation, type Result, derive, known, numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
-import { flagIn } from '../model/kinds/index.js';
 import type { Instance, Run } from '../model/types.js';
 import { resistanceAt } from '../quantities/conductor.js';
 import { collect, sumOf, whenKnown } from '../quantities/worst.js';
+import { flagIn } from '../model/stated-facts.js';
 
 /** Voltage a run loses at the tail of a charge. The current there is small; a tenth of the charger’s current is taken (common practice, no source). */
 const TAIL_SHARE = 0.1;

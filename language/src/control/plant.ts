@@ -2,7 +2,6 @@ import { type Derivation, type Result, numberIn } from '../derivation/index.js';
 import type { Signal } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
 import type { CircuitState, SourceState } from '../model/network.js';
-import { isAcSource, isDcSource } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { chargersOf, isCharging } from '../quantities/bank.js';
 import { deliveredIn, fullShare, loadIn, meanShare, shareWithin } from '../quantities/steady-load.js';
@@ -11,6 +10,7 @@ import { chemistry as chemistryNamed, openCircuitCurve } from '../reference/ener
 import type { Span } from './cells.js';
 import { EVERYTHING } from './cells.js';
 import { reachedVoltage } from './charge-end.js';
+import { isAcSource, isDcSource } from '../model/roles.js';
 
 /** Whether the commanded set carries the chargers. */
 export type Running = 'loaded' | 'unloaded';

@@ -1,3 +1,4 @@
+import type { Reason } from './reason.js';
 import { type Quantity, formatQuantity, inUnit, quantity, reportUnit, unit as unitNamed } from '../quantity/index.js';
 
 /** A stretch of a source text. Lines and characters count from 0, characters in UTF-16 units; `offset` and `end` are positions in the text. */
@@ -50,6 +51,8 @@ export interface Derivation {
   readonly source?: Source;
   /** Which corner of the ranges, source state or rule decided. */
   readonly governing?: string;
+  /** Which bound of a device decided, as data. */
+  readonly reason?: Reason;
   readonly notes: readonly string[];
   /** Named results beside the main one: `.ratio` of a voltage drop. */
   readonly parts: Readonly<Record<string, Derivation>>;
@@ -63,6 +66,7 @@ export interface DerivationOptions {
   inputs?: readonly Derivation[];
   source?: Source;
   governing?: string;
+  reason?: Reason;
   notes?: readonly string[];
   parts?: Readonly<Record<string, Derivation>>;
   origin?: Origin;
@@ -85,6 +89,7 @@ function build(name: string, value: DerivedValue, unit: string, options: Derivat
   if (options.formula) derivation.formula = options.formula;
   if (options.source) derivation.source = options.source;
   if (options.governing) derivation.governing = options.governing;
+  if (options.reason) derivation.reason = options.reason;
   if (options.place) derivation.place = options.place;
   return Object.freeze(derivation);
 }

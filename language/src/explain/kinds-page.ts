@@ -1,5 +1,6 @@
-import type { KindDefinition, PropertyDefinition, PropertyType } from '../model/kinds/index.js';
-import { COMMON } from '../model/kinds/index.js';
+import { usualTerminals } from '../equipment/index.js';
+import type { KindDefinition, PropertyDefinition, PropertyType } from '../equipment/index.js';
+import { COMMON } from '../equipment/index.js';
 import { DIMENSIONS, type DimensionName, dimensionName, formatQuantity, quantity } from '../quantity/index.js';
 import { code, page, table } from './markdown.js';
 
@@ -79,8 +80,8 @@ const propertyTable = (properties: readonly PropertyDefinition[]): string =>
 
 /** The documentation of one kind, as Markdown; the facts every kind may carry are left out. */
 export function kindMarkdown(definition: KindDefinition, heading = '#'): string {
-  const own = definition.properties.filter((property) => !COMMON.includes(property));
-  const terminals = definition.terminals(new Map());
+  const own = definition.properties.filter((property) => !(COMMON as readonly PropertyDefinition[]).includes(property));
+  const terminals = usualTerminals(definition);
   return [
     `${heading} ${definition.kind}`,
     definition.doc,

@@ -1,6 +1,6 @@
 import { FUNCTIONS } from '../calculate/index.js';
 import { CHECKS } from '../checks/index.js';
-import { ALL_KINDS } from '../model/kinds/index.js';
+import { ALL_KINDS } from '../equipment/index.js';
 import { UNITS } from '../quantity/index.js';
 import { checksPage } from './checks-page.js';
 import { functionsPage } from './functions-page.js';

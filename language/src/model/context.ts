@@ -1,3 +1,5 @@
+import type { QuantityName } from './quantity-names.js';
+import type { PropertyName } from '../equipment/index.js';
 import type { Derivation, Result } from '../derivation/index.js';
 import type { Graph } from './graph.js';
 import type { CircuitState, RunCircuit, SourceState } from './network.js';
@@ -24,13 +26,13 @@ export interface DesignContext {
    * A computed quantity of a thing by name, such as `current` of a run or `usablePower` of a generator (the list is in
    * quantities/index.ts). Unknown names are refused.
    */
-  readonly quantity: (thing: Thing, name: string) => Result;
+  readonly quantity: (thing: Thing, name: QuantityName) => Result;
   /** The names of the quantities that exist for a thing. */
-  readonly quantityNames: (thing: Thing) => readonly string[];
+  readonly quantityNames: (thing: Thing) => readonly QuantityName[];
   /** A property as a known value, or `missing` with a name a designer understands: `length of Feed`. */
-  readonly fact: (thing: Thing, property: string) => Result;
+  readonly fact: (thing: Thing, property: PropertyName) => Result;
   /** A property's derivation when it is there. */
-  readonly maybe: (thing: Thing, property: string) => Derivation | undefined;
+  readonly maybe: (thing: Thing, property: PropertyName) => Derivation | undefined;
   /** A property of the site when it is stated. */
   readonly siteFact: (property: string) => Derivation | undefined;
   /** A setting of the design, such as `dcDropLimit`, when it is stated or has a default. */

@@ -1,4 +1,5 @@
-import type { Instance, Run, Stop, System, Terminal } from './types.js';
+import type { Instance, Run, Stop, System } from './types.js';
+import type { Terminal } from '../equipment/index.js';
 
 /** One electrical node: a terminal of an instance. Gear in series is one node, since it conducts. */
 export interface Node {

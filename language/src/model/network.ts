@@ -1,7 +1,18 @@
 import type { Derivation } from '../derivation/index.js';
-import { flagIn, wordIn } from './kinds/index.js';
 import { type Graph, type Node } from './graph.js';
-import type { AcSystem, Carries, Instance, Run, System } from './types.js';
+import {
+  faultSourcesOf,
+  invertingOf,
+  isAcSource,
+  isDcSource,
+  isInverter,
+  isStarted,
+  passingOf,
+  sourceOf,
+} from './roles.js';
+import type { AcSystem, Instance, Run, System } from './types.js';
+import { flagIn } from './stated-facts.js';
+import type { Carries } from '../equipment/index.js';
 
 /** Voltage by which rules and plays know a supply, V: between lines, where there are several. */
 export const nominalVolts = ({ lineToLine }: AcSystem): number => lineToLine;
@@ -49,17 +60,8 @@ export interface CircuitState {
   readonly passing: ReadonlySet<Instance>;
 }
 
-export const isAcSource = (instance: Instance): boolean =>
-  instance.kind === 'generator' ||
-  instance.kind === 'grid' ||
-  (instance.kind === 'vehicle' && wordIn(instance.properties, 'supply') !== 'dc');
-
-export const isDcSource = (instance: Instance): boolean =>
-  ['solar', 'wind', 'alternator'].includes(instance.kind) ||
-  (instance.kind === 'vehicle' && wordIn(instance.properties, 'supply') === 'dc');
-
 const sourceTitle = (instance: Instance): string =>
-  instance.kind === 'generator' ? `${instance.name} running` : `${instance.name} connected`;
+  isStarted(instance) ? `${instance.name} running` : `${instance.name} connected`;
 
 /**
  * The states a design can be in: the battery alone, each AC source by itself, all AC sources at once where there are several, and each
@@ -108,38 +110,18 @@ export function circuitState(system: System, graph: Graph, state: SourceState): 
         next.set(reached.key, set);
       }
     };
-    for (const source of state.acSources) give(node(source, 'ac'), [source]);
+    for (const source of state.acSources) give(node(source, sourceOf(source)!.at), [source]);
     for (const instance of system.instances) {
-      if (instance.kind === 'transfer') {
-        const normal = before.get(`${instance.name}.normal`);
-        const standby = before.get(`${instance.name}.standby`);
-        // Without a supply on its normal side the gear goes over to standby; without an interlock it can stand on both.
-        const chosen =
-          flagIn(instance.properties, 'interlock') === false
-            ? new Set([...(normal ?? []), ...(standby ?? [])])
-            : normal && normal.size > 0
-              ? normal
-              : standby;
-        if (chosen) give(node(instance, 'out'), chosen);
-      }
-      if (instance.kind === 'inverter') {
-        // Its own output led back to its input is no supply.
-        const input = [...(before.get(`${instance.name}.input`) ?? [])].filter((feeder) => feeder !== instance);
-        const passes = flagIn(instance.properties, 'passThrough') && input.length > 0;
-        give(node(instance, 'ac'), passes ? input : [instance]);
-      }
+      const passed = passedOn(instance, before);
+      const inverts = invertingOf(instance);
+      if (passed) give(node(instance, passed.to), passed.feeders);
+      else if (inverts) give(node(instance, inverts.to), [instance]);
     }
     supply = next;
     if (sameSupply(before, next) && round > 0) break;
   }
-  const inverters = system.instances.filter((instance) => instance.kind === 'inverter');
-  const passing = new Set(
-    inverters.filter(
-      (inverter) =>
-        flagIn(inverter.properties, 'passThrough') &&
-        [...(supply.get(`${inverter.name}.input`) ?? [])].some((feeder) => feeder !== inverter),
-    ),
-  );
+  const inverters = system.instances.filter(isInverter);
+  const passing = new Set(inverters.filter((inverter) => passedOn(inverter, supply)));
   const backfed = backfedThroughTransfer(system, graph, supply);
   return {
     state,
@@ -150,6 +132,26 @@ export function circuitState(system: System, graph: Graph, state: SourceState): 
   };
 }
 
+/** The terminal to which a thing passes its supply on, and the feeders it passes; undefined while it passes none. */
+function passedOn(
+  instance: Instance,
+  supply: ReadonlyMap<string, ReadonlySet<Instance>>,
+): { readonly to: string; readonly feeders: readonly Instance[] } | undefined {
+  const passes = passingOf(instance);
+  if (!passes) return undefined;
+  // Its own output led back to its input is no supply.
+  const feedersAt = (terminal: string): Instance[] =>
+    [...(supply.get(`${instance.name}.${terminal}`) ?? [])].filter((feeder) => feeder !== instance);
+  // Without a supply on its first side gear goes over to the next; without an interlock it can stand on all of them.
+  const isInterlocked = passes.interlock === undefined || flagIn(instance.properties, passes.interlock) !== false;
+  const sides = passes.from.map(feedersAt).filter((feeders) => feeders.length > 0);
+  const feeders = isInterlocked ? (sides[0] ?? []) : [...new Set(sides.flat())];
+  return feeders.length > 0 ? { to: passes.to, feeders } : undefined;
+}
+
+/** Gear that stands on one of several supplies. */
+const choosesSupply = (instance: Instance): boolean => passingOf(instance)?.how === 'one';
+
 /** What is made live from the load side of transfer gear whose supplies are both off, gear after gear. */
 function backfedThroughTransfer(
   system: System,
@@ -157,7 +159,7 @@ function backfedThroughTransfer(
   supply: ReadonlyMap<string, ReadonlySet<Instance>>,
 ): ReadonlyMap<string, ReadonlySet<Instance>> {
   const backfed = new Map<string, Set<Instance>>();
-  const waiting = system.instances.filter(({ kind }) => kind === 'transfer');
+  const waiting = system.instances.filter(choosesSupply);
   const feedersAt = (gear: Instance, terminal: string): readonly Instance[] => {
     const key = `${gear.name}.${terminal}`;
     return [...(supply.get(key) ?? []), ...(backfed.get(key) ?? [])];
@@ -166,9 +168,10 @@ function backfedThroughTransfer(
     isChanged = false;
     for (const gear of waiting) {
       // With a supply on one side the gear stands there, and what is on its load side meets that supply.
-      if (supply.get(`${gear.name}.normal`)?.size || supply.get(`${gear.name}.standby`)?.size) continue;
-      const feeders = feedersAt(gear, 'out');
-      for (const side of ['normal', 'standby']) {
+      const { from, to } = passingOf(gear)!;
+      if (from.some((side) => supply.get(`${gear.name}.${side}`)?.size)) continue;
+      const feeders = feedersAt(gear, to);
+      for (const side of from) {
         const start = graph.nodes.get(`${gear.name}.${side}`);
         const known = start && backfed.get(start.key);
         if (!start || feeders.every((feeder) => known?.has(feeder))) continue;
@@ -197,15 +200,8 @@ function sameSupply(
 }
 
 /** Things that can drive a fault current into a conductor. Inverters feed only their AC side, chargers only their DC side. */
-export function canFeed(node: Node): boolean {
-  const { kind } = node.instance;
-  if (kind === 'battery') return true;
-  if (['generator', 'grid', 'solar', 'wind', 'alternator', 'vehicle'].includes(kind)) return true;
-  if (kind === 'inverter')
-    return node.terminal.name === 'ac' || (node.terminal.name === 'dc' && node.instance.properties.has('currentLimit'));
-  if (kind === 'charger' || kind === 'chargeController') return node.terminal.name === 'dc';
-  return kind === 'converter' && node.terminal.name === 'out';
-}
+export const canFeed = ({ instance, terminal }: Node): boolean =>
+  faultSourcesOf(instance).some(({ at }) => at === terminal.name);
 
 export function runCircuit(graph: Graph, run: Run): RunCircuit {
   const { near, far, loop } = graph.sides(run);

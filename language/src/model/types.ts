@@ -1,3 +1,4 @@
+import type { Carries, InstanceKind, Terminal } from '../equipment/index.js';
 import type { Derivation, Place } from '../derivation/index.js';
 import type { Quantity } from '../quantity/index.js';
 import type { Condition, Signal } from './conditions.js';
@@ -87,19 +88,9 @@ export interface Hole {
   readonly place: Place;
 }
 
-/** What a terminal carries. */
-export type Carries = 'ac' | 'dc' | 'any';
-
-export interface Terminal {
-  readonly name: string;
-  readonly carries: Carries;
-  /** Whether power can leave, enter, or both. */
-  readonly direction: 'out' | 'in' | 'both';
-}
-
 /** One thing placed in a design. */
 export interface Instance {
-  readonly kind: string;
+  readonly kind: InstanceKind;
   readonly name: string;
   /** `RidgeStation.Genset`. */
   readonly path: string;

@@ -1,3 +1,5 @@
+import { chargingOf } from '../model/roles.js';
+import type { PropertyName } from '../equipment/index.js';
 import { callFunction, findFunction, type CalculationFunction } from '../calculate/index.js';
 import {
   type Derivation,
@@ -50,14 +52,14 @@ function scaled(
 }
 
 const seriesTimes =
-  (property: string, name: string, symbol: string, baseSymbol: string) =>
+  (property: PropertyName, name: string, symbol: string, baseSymbol: string) =>
   (thing: Instance, context: QuantityContext): Result =>
     whenKnown(context.fact(thing, property), (base) =>
       whenKnown(context.fact(thing, 'series'), (count) => scaled(name, symbol, 'V', base, count, baseSymbol, 'n_s')),
     );
 
 const parallelTimes =
-  (property: string, name: string, symbol: string, unit: string, baseSymbol: string) =>
+  (property: PropertyName, name: string, symbol: string, unit: string, baseSymbol: string) =>
   (thing: Instance, context: QuantityContext): Result =>
     whenKnown(context.fact(thing, property), (base) =>
       whenKnown(context.fact(thing, 'parallel'), (count) => scaled(name, symbol, unit, base, count, baseSymbol, 'n_p')),
@@ -281,13 +283,7 @@ function findBanks(thing: Instance, context: QuantityContext): Instance[] {
 
 /** The set points at which a charging device holds its output, with the names of the properties that state them. */
 export function setPointsOf(charger: Instance, context: QuantityContext): { name: string; point: Derivation }[] {
-  const names =
-    charger.kind === 'alternator' || charger.kind === 'wind'
-      ? ['voltage']
-      : charger.kind === 'converter'
-        ? ['output']
-        : ['absorb', 'float', 'equalise'];
-  return names.flatMap((name) => {
+  return (chargingOf(charger)?.setPoints ?? []).flatMap((name) => {
     const point = context.maybe(charger, name);
     return point ? [{ name, point: highEnd(point) }] : [];
   });

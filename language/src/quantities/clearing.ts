@@ -10,11 +10,11 @@ import {
   refused,
 } from '../derivation/index.js';
 import type { Instance } from '../model/types.js';
-import { wordIn } from '../model/kinds/index.js';
 import { DIMENSIONS } from '../quantity/index.js';
 import { iecBreakerTrip, iecFuseGates, iecFuseTimes, sourceOf } from '../reference/index.js';
 import type { QuantityContext } from './define.js';
 import { type StatedTable, deviceTable, rowValue } from './device-class.js';
+import { wordIn } from '../model/stated-facts.js';
 
 /** A point of a time-current curve: at this current the device has opened after this time at the latest. */
 interface Point {

@@ -1,7 +1,7 @@
 import { type Result, known, missing, refused } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { Graph } from '../model/graph.js';
-import { kindOf, propertyOf } from '../model/kinds/index.js';
+import { kindOf, propertyOf } from '../equipment/index.js';
 import { derivationOfProperty } from '../model/lower/property-facts.js';
 import { type RunCircuit, circuitState, runCircuit, sourceStates } from '../model/network.js';
 import type { Part, Property, Run, System, Thing } from '../model/types.js';

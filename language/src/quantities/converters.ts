@@ -1,6 +1,6 @@
+import type { PropertyName } from '../equipment/index.js';
 import { callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../derivation/index.js';
-import { flagIn } from '../model/kinds/index.js';
 import type { Graph } from '../model/graph.js';
 import type { Instance } from '../model/types.js';
 import { CHARGER_CLASS_SOURCE, chargerClass } from '../reference/energy/sources.js';
@@ -9,6 +9,7 @@ import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { highEnd, lowEnd } from './ends.js';
 import { connect, legCurrentOf, lowestSupply, missingFrom, systemOf } from './supply.js';
 import { collect, whenKnown, worstOfStates } from './worst.js';
+import { flagIn } from '../model/stated-facts.js';
 
 /** Output current of a charging device as set: its limit, else the most it can give. */
 export const outputCurrent = defineQuantity({
@@ -40,7 +41,7 @@ export const outputCurrent = defineQuantity({
 
 /** Highest voltage a charger works at: its highest set point, else the highest voltage of its bank. */
 export function chargeVoltage(thing: Instance, context: QuantityContext): Result {
-  const points = ['absorb', 'equalise', 'float'].flatMap((name) => context.maybe(thing, name) ?? []);
+  const points = (['absorb', 'equalise', 'float'] as const).flatMap((name) => context.maybe(thing, name) ?? []);
   if (points.length > 0) {
     const top = points.reduce((so, next) => (numberIn(next, 'V') > numberIn(so, 'V') ? next : so));
     return known({ ...highEnd(top), symbol: 'U_max' });
@@ -271,7 +272,7 @@ export const lowestInverterVoltage = (thing: Instance, context: QuantityContext)
 };
 
 const fromBank =
-  (power: string, name: string, symbol: string) =>
+  (power: PropertyName, name: string, symbol: string) =>
   (thing: Instance, context: QuantityContext): Result => {
     const rated = context.fact(thing, power);
     const all = collect([rated, lowestInverterVoltage(thing, context), context.fact(thing, 'efficiency')]);

@@ -1,3 +1,5 @@
+import type { KindName } from '../equipment/index.js';
+import type { QuantityName } from '../model/quantity-names.js';
 import type { Derivation, Result } from '../derivation/index.js';
 import type { SourceState } from '../model/network.js';
 import type { DesignContext } from '../model/context.js';
@@ -8,8 +10,8 @@ export type QuantityContext = DesignContext;
 
 /** One computed quantity of a kind: a function of the language with the design's values filled in. */
 export interface QuantityDefinition {
-  readonly name: string;
-  readonly kinds: readonly string[];
+  readonly name: QuantityName;
+  readonly kinds: readonly KindName[];
   /** One sentence for hovers and the reference page. */
   readonly doc: string;
   /** Unit symbol in which machine-readable output gives it. */

@@ -1,9 +1,9 @@
-import { flagIn, wordIn } from '../model/kinds/index.js';
 import type { Node } from '../model/graph.js';
 import type { Instance, Run, Stop } from '../model/types.js';
 import { type Derivation, derive, numberIn } from '../derivation/index.js';
 import type { QuantityContext } from './define.js';
 import type { Way } from './network-ways.js';
+import { flagIn, wordIn } from '../model/stated-facts.js';
 
 /** Cold conductors give the largest fault current. */
 export const COLD = derive('conductor temperature', 20, 'degC', { notes: ['cold conductor: largest fault current'] });

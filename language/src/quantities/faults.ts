@@ -1,5 +1,4 @@
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
-import { wordIn } from '../model/kinds/index.js';
 import type { Instance, Run, Thing } from '../model/types.js';
 import { clearingAt, hasCurve, letThroughAt } from './clearing.js';
 import { type QuantityContext, defineQuantity } from './define.js';
@@ -7,6 +6,7 @@ import { classOf } from './device-class.js';
 import { alternatingFaultAt } from './faults-alternating.js';
 import { bankFaultAt, electronicFault } from './faults-direct.js';
 import { farFaults } from './faults-smallest.js';
+import { wordIn } from '../model/stated-facts.js';
 
 const runsAt = (thing: Instance, context: QuantityContext): Run[] => [
   ...new Set(context.graph.nodesOf(thing).flatMap((node) => context.graph.segmentsAt(node).map(({ run }) => run))),

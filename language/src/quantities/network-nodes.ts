@@ -1,6 +1,5 @@
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { Node } from '../model/graph.js';
-import { flagIn } from '../model/kinds/index.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
@@ -9,6 +8,7 @@ import { legCurrents } from './flow.js';
 import { solveDirect } from './network-direct.js';
 import { acrossGear } from './passage.js';
 import { collect, sumOf, worstOfStates } from './worst.js';
+import { flagIn } from '../model/stated-facts.js';
 
 /** What hangs on one stretch of run at a node, on the side away from it. */
 interface Branch {

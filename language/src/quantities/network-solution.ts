@@ -1,4 +1,5 @@
 /** Quantities that need the whole network: voltages at the ends of runs and at terminals, and currents in runs of loops. */
+import { chargingOf, drawsOf, passingOf } from '../model/roles.js';
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
@@ -205,11 +206,10 @@ export const voltageAtEnd = defineQuantity({
 
 /** The terminal at which a thing takes its supply. */
 function supplyNode(thing: Instance, context: QuantityContext): Node | undefined {
-  const terminal = { inverter: 'dc', charger: 'ac', chargeController: 'dc', converter: 'in', transfer: 'out' }[
-    thing.kind
-  ];
+  // What only charges from an array is known by the bus it charges, and what passes a supply on by where it passes it to.
+  const terminal = drawsOf(thing)[0]?.at ?? chargingOf(thing)?.at ?? passingOf(thing)?.to;
   const nodes = context.graph.nodesOf(thing);
-  return terminal ? nodes.find((node) => node.terminal.name === terminal) : nodes[0];
+  return terminal === undefined ? nodes[0] : nodes.find((node) => node.terminal.name === terminal);
 }
 
 /** Gear and panels, which conduct: their voltage is that of the wiring, not of a consumer. */
@@ -274,8 +274,8 @@ function lowestWithStates(name: string, results: readonly InState[]): Result {
 export const terminalVoltage = defineQuantity({
   name: 'terminalVoltage',
   kinds: [
-    ...['load', 'inverter', 'charger', 'chargeController', 'converter'],
-    ...['bus', 'receptacle', 'transfer', 'switch', 'shunt', 'fuse', 'breaker'],
+    ...(['load', 'inverter', 'charger', 'chargeController', 'converter'] as const),
+    ...(['bus', 'receptacle', 'transfer', 'switch', 'shunt', 'fuse', 'breaker'] as const),
   ],
   isListedFor: ({ kind }) => !['switch', 'shunt', 'fuse', 'breaker', 'transfer'].includes(kind),
   doc: 'Lowest voltage at the terminals in any source state, everything running (an inverter at its DC side, gear between leg and neutral); `.drop` and `.ratio` are the total drop from the source, and every state stands beside it by its name: `.battery`, `.Genset-sun`.',

@@ -1,3 +1,5 @@
+import { isPropertyName } from '../equipment/index.js';
+import type { QuantityName } from '../model/quantity-names.js';
 import { type Derivation, type Result, derive, deriveQuantity, numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Node } from '../model/graph.js';
@@ -124,7 +126,7 @@ function predictedBand(thing: Thing, { terminal, what }: Reading, context: Desig
   const signal = isInstance(thing) ? signalBand(thing, terminal, what, context) : undefined;
   if (signal) return signal;
   const written = terminal ? `${terminal}.${what}` : what;
-  const stated = terminal ? undefined : context.maybe(thing, what);
+  const stated = terminal || !isPropertyName(thing.kind, what) ? undefined : context.maybe(thing, what);
   if (stated && typeof stated.value === 'object') return { low: lowEnd(stated), high: highEnd(stated) };
   const name = terminalQuantity(thing.kind, written) ?? (terminal ? undefined : what);
   const definition = name === undefined ? undefined : findQuantity(thing.kind, name);
@@ -190,12 +192,12 @@ function currentAt(thing: Instance, terminal: string, context: DesignContext): P
 }
 
 /** What a thing draws or gives at most, by its kind and side. */
-const POWERS: Readonly<Record<string, string>> = {
+const POWERS: Readonly<Record<string, QuantityName>> = {
   charger: 'inputPower',
   'charger.ac': 'inputPower',
   'charger.dc': 'outputPower',
-  inverter: 'totalPower',
-  'inverter.ac': 'totalPower',
+  inverter: 'loadDemand',
+  'inverter.ac': 'loadDemand',
   generator: 'powerDemand',
   'generator.ac': 'powerDemand',
   solar: 'arrayPower',

@@ -1,3 +1,5 @@
+import type { QuantityName } from '../model/quantity-names.js';
+import type { PropertyName } from '../equipment/index.js';
 import { type Derivation, deriveQuantity, displayValue } from '../derivation/index.js';
 import type { Control, Instance, Rule } from '../model/types.js';
 import { banksAt, chargersOf, setPointsOf } from './bank.js';
@@ -26,7 +28,7 @@ export function setPointsInOrder(bank: Instance, signal: 'voltage' | 'soc', cont
 }
 
 function ofTheBank(bank: Instance, context: QuantityContext): SetPoint[] {
-  const known = (name: string, what: string): SetPoint[] => {
+  const known = (name: QuantityName, what: string): SetPoint[] => {
     const result = context.quantity(bank, name);
     return result.kind === 'known' ? [{ what, value: result.derivation }] : [];
   };
@@ -44,7 +46,7 @@ function ofConverters(bank: Instance, context: QuantityContext): SetPoint[] {
   const inverters = context.system.instances
     .filter((each) => each.kind === 'inverter' && banksAt(each, context).includes(bank))
     .flatMap((inverter) => {
-      const stated = (name: string, what: string): SetPoint[] => {
+      const stated = (name: PropertyName, what: string): SetPoint[] => {
         const value = context.maybe(inverter, name);
         return value ? [{ what: `${inverter.name} ${what}`, value }] : [];
       };

@@ -1,7 +1,8 @@
+import type { PropertyName } from '../equipment/index.js';
 import { callFunction } from '../calculate/index.js';
 import { burnAt } from '../calculate/sources/fuel.js';
 import { derive, displayValue, numberIn } from '../derivation/index.js';
-import { circuitState, isAcSource, nominalVolts } from '../model/network.js';
+import { circuitState, nominalVolts } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { calculation } from '../quantities/bank.js';
 import { inputPowerFactor, loadsBehind } from '../quantities/converters.js';
@@ -11,6 +12,7 @@ import { chargersFedBy } from '../quantities/source-demand.js';
 import { type Leg, connect, missingFrom, systemOf } from '../quantities/supply.js';
 import type { Configuration, FeederLimits, Plan, SourcePlan } from './plan.js';
 import type { Preparation } from './prepare-direct.js';
+import { isAcSource } from '../model/roles.js';
 
 const LEGS: readonly Leg[] = ['L1', 'L2', 'L3'];
 const LITRES_PER_HOUR = 1e-3 / 3600;
@@ -22,7 +24,7 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
   const control = machine.targetOf(source);
   const kind = isAcSource(source) ? (source.kind as 'generator' | 'grid' | 'vehicle') : 'direct';
   const system = systemOf(source);
-  const seconds = (name: string): number => {
+  const seconds = (name: PropertyName): number => {
     const stated = context.maybe(source, name);
     return stated ? numberIn(stated, 's') : 0;
   };
@@ -54,7 +56,7 @@ function limitsOf(source: Instance, kind: SourcePlan['kind'], { context, facts }
   const outlet = source.properties.get('outlet')?.value;
   const plug = outlet?.type === 'part' ? outlet.part.properties.get('rating')?.value : undefined;
   const plugAmperes = plug?.type === 'quantity' ? plug.quantity.value : Infinity;
-  const amperes = (name: string): number => {
+  const amperes = (name: PropertyName): number => {
     const stated = context.maybe(source, name);
     return stated ? numberIn(stated, 'A') : Infinity;
   };
@@ -212,7 +214,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     chargerLegs.set(legs, 3 * at);
     const perWatt = Math.max(...legs);
     const limit = Math.min(
-      ...['inputLimit', 'maximumInputCurrent'].map((name) => {
+      ...(['inputLimit', 'maximumInputCurrent'] as const).map((name) => {
         const stated = context.maybe(charger, name);
         return stated ? numberIn(stated, 'A') : Infinity;
       }),
@@ -222,7 +224,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
 
   const passageAmperes = Float64Array.from(inverters, (inverter) =>
     Math.min(
-      ...['inputLimit', 'transferRating'].map((name) => {
+      ...(['inputLimit', 'transferRating'] as const).map((name) => {
         const stated = context.maybe(inverter, name);
         return stated ? numberIn(stated, 'A') : Infinity;
       }),

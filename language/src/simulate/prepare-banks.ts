@@ -1,3 +1,4 @@
+import type { PropertyName } from '../equipment/index.js';
 import { type Derivation, numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Scenario } from '../model/types.js';
@@ -68,14 +69,14 @@ export function bankPlan(
   const temperature = temperatureOf(bank, scenario, context, facts);
   const cells = facts.number(context.quantity(bank, 'cellCount'), '');
   const rated = 3600 * facts.aboveZero(context.quantity(bank, 'bankCapacity'), 'Ah');
-  const count = (name: string): number => facts.number(context.fact(bank, name), '');
+  const count = (name: PropertyName): number => facts.number(context.fact(bank, name), '');
   const resistance = (facts.number(context.fact(bank, 'resistance'), 'ohm') * count('series')) / count('parallel');
   const start = initialOf(scenario, 'soc', bank);
   const soc = start ? facts.of(start, '') : facts.lack(`soc(${bank.name}) of ${scenario.name}`);
   const capacity = rated * capacityShare(row.family, temperature, facts, bank.name);
   const isLead = row.family === 'lead';
 
-  const span = (name: string, usual: { from: number; to: number }): { low: number; high: number } => {
+  const span = (name: PropertyName, usual: { from: number; to: number }): { low: number; high: number } => {
     const stated = context.maybe(bank, name)?.value;
     return typeof stated === 'object' ? stated : { low: usual.from, high: usual.to };
   };
@@ -154,7 +155,7 @@ function protectionOf(
 ): Pick<BankPlan, 'protectionLow' | 'resetLow' | 'protectionHigh' | 'resetHigh'> {
   const series = context.maybe(bank, 'series');
   const times = series ? numberIn(series, '') : 1;
-  const volts = (name: string): number | undefined => {
+  const volts = (name: PropertyName): number | undefined => {
     const stated = context.maybe(bank, name);
     return stated && numberIn(stated, 'V') * times;
   };

@@ -1,3 +1,4 @@
+import type { PropertyName } from '../equipment/index.js';
 import { type Derivation, known, numberIn } from '../derivation/index.js';
 import type { ControlMachine } from '../control/index.js';
 import type { DesignContext } from '../model/context.js';
@@ -155,7 +156,7 @@ function setPoints(
     float: volts,
     absorbAgain: 0,
   });
-  const value = (name: string): number | undefined => {
+  const value = (name: PropertyName): number | undefined => {
     const stated = context.maybe(instance, name);
     return stated && facts.of(stated, 'V');
   };

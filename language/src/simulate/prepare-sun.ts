@@ -1,3 +1,4 @@
+import type { PropertyName } from '../equipment/index.js';
 import { numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Scenario } from '../model/types.js';
@@ -18,7 +19,7 @@ const DAY = 86400;
 export function arrayPlan(array: Instance, mode: SunPlan['mode'], context: DesignContext, facts: Facts): ArrayPlan {
   if (mode === 'none')
     return { name: array.name, watts: 0, amperes: 0, powerCoefficient: 0, warming: 0, tilt: 0, azimuth: 180 };
-  const value = (name: string, unit: string): number => facts.number(context.fact(array, name), unit);
+  const value = (name: PropertyName, unit: string): number => facts.number(context.fact(array, name), unit);
   const coefficient = context.maybe(array, 'powerCoefficient');
   const usual = MODULE_COEFFICIENTS.rows.find(({ type }) => type === 'monocrystalline')!.power.from;
   if (!coefficient)

@@ -22,6 +22,7 @@ import {
   kindOf,
   parameterTakes,
   propertyOf,
+  usualTerminals,
   propertyTakes,
   unitsOf,
 } from '@wattwright/language';
@@ -238,7 +239,7 @@ export class DesignCompletion implements CompletionProvider {
     if (!kind || !definition) return [];
     const analysed = this.services.analysis.Analyses.of(document)?.designs;
     const known = analysed?.flatMap(({ system }) => system.instances).find((instance) => instance.name === name);
-    const terminals = (known?.terminals ?? definition.terminals(new Map())).map((terminal) => ({
+    const terminals = (known?.terminals ?? usualTerminals(definition)).map((terminal) => ({
       label: terminal.name,
       kind: CompletionItemKind.Interface,
       detail: terminal.carries === 'any' ? 'AC or DC' : terminal.carries.toUpperCase(),

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { ALL_KINDS, kindOf } from '../../../language/src/model/kinds/index.js';
-import { OTHER_NAMES, propertiesMeant } from '../../../language/src/model/kinds/other-names.js';
+import { ALL_KINDS, kindOf } from '../../../language/src/equipment/index.js';
+import { OTHER_NAMES, propertiesMeant } from '../../../language/src/equipment/other-names.js';
 import { analyseText } from '../../helpers/analyse.js';
 
 const propertiesOf = (kind: string): string[] => kindOf(kind)!.properties.map(({ name }) => name);

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { type Analysis, type Result, numberIn } from '../../../language/src/index.js';
+import { type Analysis, type QuantityName, type Result, numberIn } from '../../../language/src/index.js';
 import { analyseText } from '../../helpers/analyse.js';
 
 /** A quantity of a run or instance by name, as a number in `unit`, or what kept it from being known. */
-function valueOf(analysis: Analysis, name: string, quantity: string, unit: string): number | string {
+function valueOf(analysis: Analysis, name: string, quantity: QuantityName, unit: string): number | string {
   const { system, context } = analysis.designs[0]!;
   const thing = [...system.runs, ...system.instances].find((each) => each.name === name)!;
   const result: Result = context.quantity(thing, quantity);
@@ -11,7 +11,7 @@ function valueOf(analysis: Analysis, name: string, quantity: string, unit: strin
   return result.kind === 'missing' ? `missing ${result.missing.join(', ')}` : `refused ${result.reason}`;
 }
 
-const amperes = async (text: string, name: string, quantity = 'current'): Promise<number | string> =>
+const amperes = async (text: string, name: string, quantity: QuantityName = 'current'): Promise<number | string> =>
   valueOf(await analyseText(text), name, quantity, 'A');
 
 const inverter = (facts: string, cells: string): string => `design D {

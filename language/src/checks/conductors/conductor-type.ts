@@ -1,6 +1,5 @@
 import { type Derivation, derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { flagIn } from '../../model/kinds/index.js';
 import { nominalVolts } from '../../model/network.js';
 import type { Part, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply.js';
@@ -8,6 +7,7 @@ import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { highestVoltageAt, isMissing } from './device-ratings.js';
 import { MEMORY } from './shared.js';
+import { flagIn } from '../../model/stated-facts.js';
 
 /** Wiring up to this voltage follows rules of its own in vehicles and craft, V: NEC 551.10, 552.10 (from memory). */
 const LOW_VOLTAGE = 30;

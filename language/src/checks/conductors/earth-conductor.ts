@@ -1,6 +1,5 @@
 import { type Derivation, displayValue } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { flagIn } from '../../model/kinds/index.js';
 import type { Run } from '../../model/types.js';
 import { conductorType } from '../../quantities/conductor.js';
 import { sizeText } from '../../quantity/index.js';
@@ -10,6 +9,7 @@ import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { fixOf, proposeEarth } from './joint-fixes.js';
 import { earthNeeded, isEnough } from './run-earth.js';
 import { MEMORY, PUBLISHED, tableOf } from './shared.js';
+import { flagIn } from '../../model/stated-facts.js';
 
 /** Why the practice asks for an earth conductor of this size, in words. */
 function reasonOf(needed: Derivation, run: Run, context: DesignContext): string {

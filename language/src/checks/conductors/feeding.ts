@@ -2,10 +2,10 @@ import { type Derivation, type Source, derive, missing, numberIn } from '../../d
 import type { DesignContext } from '../../model/context.js';
 import type { Node, Segment } from '../../model/graph.js';
 import { canFeed } from '../../model/network.js';
-import { flagIn, wordIn } from '../../model/kinds/index.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { sumOf } from '../../quantities/worst.js';
 import { ruleValue } from '../../reference/index.js';
+import { flagIn, wordIn } from '../../model/stated-facts.js';
 
 export type End = 'near' | 'far';
 

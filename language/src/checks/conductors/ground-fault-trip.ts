@@ -1,6 +1,5 @@
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
-import { flagIn } from '../../model/kinds/index.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
@@ -8,6 +7,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { type NeutralFact, asStated, bonding, joinedInside } from './neutral.js';
 import { MEMORY, PUBLISHED } from './shared.js';
+import { flagIn } from '../../model/stated-facts.js';
 
 /** What lies on one side of an earth-fault device along the neutral. */
 interface Side {

@@ -1,8 +1,9 @@
 import type { DesignContext } from '../../model/context.js';
-import { wordIn } from '../../model/kinds/index.js';
 import type { Node } from '../../model/graph.js';
-import { type CircuitState, type SourceState, isAcSource } from '../../model/network.js';
+import { type CircuitState, type SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
+import { wordIn } from '../../model/stated-facts.js';
+import { isAcSource } from '../../model/roles.js';
 
 /** Things that can join neutral and earth, or lack the fact whether they do. */
 export interface NeutralRegion {

@@ -1,5 +1,4 @@
 import type { DesignContext } from '../../model/context.js';
-import { wordIn } from '../../model/kinds/index.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Part, Run } from '../../model/types.js';
 import { acFlow } from '../../quantities/flow.js';
@@ -8,6 +7,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { passed, placeOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
+import { wordIn } from '../../model/stated-facts.js';
 
 /** A plug or receptacle in the path of a run. */
 interface Contact {

@@ -9,7 +9,6 @@ import {
   numberIn,
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { flagIn } from '../../model/kinds/index.js';
 import type { Instance, Run } from '../../model/types.js';
 import { type ConductorSize, METRIC_SERIES, quantity, sameSize } from '../../quantity/index.js';
 import { calculation } from '../../quantities/bank.js';
@@ -22,6 +21,7 @@ import { coordinationOf, leastRating } from './protection-need.js';
 import { plugOfCord } from './cord-plug.js';
 import { asIf } from './run-as-if.js';
 import { isTooMuch, wayDrops } from './way-drop.js';
+import { flagIn } from '../../model/stated-facts.js';
 
 /** A conductor area as a derivation. */
 export const sizeOf = (area: number): Derivation =>

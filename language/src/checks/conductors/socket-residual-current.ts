@@ -1,13 +1,13 @@
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
-import { flagIn } from '../../model/kinds/index.js';
 import type { Instance } from '../../model/types.js';
 import { wayTo } from '../../quantities/network-ways.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { MEMORY } from './shared.js';
+import { flagIn } from '../../model/stated-facts.js';
 
 /** Sockets up to this rating are used by ordinary persons, A (IEC 60364-4-41 411.3.3, from memory). */
 const LARGEST = 32;

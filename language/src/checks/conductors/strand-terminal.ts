@@ -1,12 +1,12 @@
 import { deriveFact } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { flagIn, wordIn } from '../../model/kinds/index.js';
 import type { Instance, Run } from '../../model/types.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { terminalKindOf, terminationsOf } from './terminations.js';
+import { flagIn, wordIn } from '../../model/stated-facts.js';
 
 /** The stranding of the conductors of a run, by its type. */
 function strandOf(run: Run): string | undefined {

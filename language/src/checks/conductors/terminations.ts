@@ -1,8 +1,9 @@
 import type { Derivation } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { kindOf, wordIn } from '../../model/kinds/index.js';
+import { kindOf } from '../../equipment/index.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { classOf } from './device-ratings.js';
+import { wordIn } from '../../model/stated-facts.js';
 
 /** Terminals that hold conductors of a run: gear, banks and converters; not what is connected by a plug. */
 export interface Termination {

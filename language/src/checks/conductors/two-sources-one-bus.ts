@@ -1,10 +1,10 @@
 import type { DesignContext } from '../../model/context.js';
-import { isAcSource } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
-import { flagIn } from '../../model/kinds/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed } from '../verdicts.js';
+import { flagIn } from '../../model/stated-facts.js';
+import { isAcSource } from '../../model/roles.js';
 
 interface Meeting {
   readonly at: Instance;

@@ -103,7 +103,7 @@ function moved(
     if (up <= HIGHEST_STATE) return { which: 'upper', text: `${Math.ceil(percent(up))} %` };
     return down > 0 ? { which: 'lower', text: `${Math.floor(percent(down))} %` } : undefined;
   }
-  const edge = (name: string): number | undefined => {
+  const edge = (name: 'highestVoltage' | 'lowestVoltage'): number | undefined => {
     const result = context.quantity(on.of, name);
     return result.kind === 'known' ? numberIn(result.derivation, 'V') : undefined;
   };

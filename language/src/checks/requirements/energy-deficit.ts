@@ -1,6 +1,5 @@
 import { type Derivation, type Result, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { wordIn } from '../../model/kinds/index.js';
 import type { Instance, Scenario } from '../../model/types.js';
 import { chargersOf } from '../../quantities/bank.js';
 import { meanLoad } from '../../quantities/storage.js';
@@ -12,6 +11,7 @@ import { defineCheck, type Verdict } from '../define.js';
 import { arraysOf } from '../sources/arrays.js';
 import { busesOf, namesOf } from '../storage/shared.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { wordIn } from '../../model/stated-facts.js';
 
 const DAY = 86400;
 

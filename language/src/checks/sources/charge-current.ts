@@ -1,6 +1,6 @@
 import { type Derivation, derive, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { kindOf } from '../../model/kinds/index.js';
+import { kindOf } from '../../equipment/index.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chargersOf } from '../../quantities/bank.js';

@@ -1,3 +1,4 @@
+import { chargingOf } from '../../model/roles.js';
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -33,7 +34,7 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
   const count = context.quantity(bank, 'cellCount');
   const points = setPointsOf(charger, context);
   if (points.length === 0) {
-    const name = { alternator: 'voltage', converter: 'output' }[charger.kind] ?? 'absorb';
+    const name = chargingOf(charger)?.setPoints[0] ?? 'absorb';
     return yield notChecked(charger, { kind: 'missing', missing: [`${name} of ${charger.name}`] });
   }
   if (limit.kind !== 'known') return yield notChecked(charger, limit);

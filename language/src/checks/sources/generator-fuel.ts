@@ -37,7 +37,7 @@ function planOf(set: Instance, context: DesignContext): Plan | undefined {
   );
   if (charges.length > 0) return longest(charges);
   const controls = context.system.controls.filter(({ target }) => target === set);
-  for (const property of ['maximumRun', 'minimumRun']) {
+  for (const property of ['maximumRun', 'minimumRun'] as const) {
     const plans = controls.flatMap((control) => {
       const time = context.maybe(control, property);
       return time ? [{ time, why: `\`${property}\` of ${control.name}`, owner: control, property }] : [];

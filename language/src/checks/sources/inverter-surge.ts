@@ -1,3 +1,4 @@
+import type { PropertyName } from '../../equipment/index.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -26,7 +27,7 @@ function groupsOf(
 const names = (things: readonly Instance[]): string => things.map(({ name }) => name).join(' and ');
 
 /** A rating of all inverters of a group together; the facts that lack otherwise. */
-function together(inverters: readonly Instance[], property: string, unit: string, context: DesignContext) {
+function together(inverters: readonly Instance[], property: PropertyName, unit: string, context: DesignContext) {
   const all = collect(inverters.map((inverter) => context.fact(inverter, property)));
   if (!all.ok) return all;
   const [first] = all.derivations;

@@ -1,3 +1,4 @@
+import type { PropertyName } from '../../equipment/index.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -8,8 +9,8 @@ import { pairText, passed, placeOf } from '../verdicts.js';
 
 /** A setting, and the property of the data sheet that bounds it: from above, or on either side where that is a range. */
 interface Bound {
-  readonly setting: string;
-  readonly by: string;
+  readonly setting: PropertyName;
+  readonly by: PropertyName;
   readonly unit: 'A' | 'V';
   readonly isWindow?: boolean;
 }
@@ -17,8 +18,12 @@ interface Bound {
 const BOUNDS: readonly Bound[] = [
   { setting: 'currentLimit', by: 'maximumCurrent', unit: 'A' },
   { setting: 'inputLimit', by: 'maximumInputCurrent', unit: 'A' },
-  ...['absorb', 'float', 'equalise'].map((setting) => ({ setting, by: 'output', unit: 'V', isWindow: true }) as const),
-  ...['cutOff', 'reconnect'].map((setting) => ({ setting, by: 'dcVoltage', unit: 'V', isWindow: true }) as const),
+  ...(['absorb', 'float', 'equalise'] as const).map(
+    (setting) => ({ setting, by: 'output', unit: 'V', isWindow: true }) as const,
+  ),
+  ...(['cutOff', 'reconnect'] as const).map(
+    (setting) => ({ setting, by: 'dcVoltage', unit: 'V', isWindow: true }) as const,
+  ),
 ];
 
 /** The end of what the device can be set to that a setting lies beyond; undefined inside. */

@@ -1,3 +1,4 @@
+import type { PropertyName } from '../../equipment/index.js';
 import { type Derivation, type Source, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
@@ -60,7 +61,7 @@ const leadsTo = (start: Node, key: string, run: Run, context: DesignContext): bo
 /** What limits the current between a source and a charger: devices, receptacles and plugs in the path, the outlet and breaker of the source. */
 export function pathLimits(charger: Instance, source: Instance, terminal: string, context: DesignContext): PathLimit[] {
   const limits: PathLimit[] = [];
-  const add = (owner: Instance, property: string, title: string): void => {
+  const add = (owner: Instance, property: PropertyName, title: string): void => {
     const current = context.maybe(owner, property);
     if (current) limits.push({ current, title });
   };

@@ -1,6 +1,5 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { isDcSource } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { dcDemand } from '../../quantities/direct-flows.js';
 import { chargersFedBy } from '../../quantities/source-demand.js';
@@ -10,6 +9,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, inputPerAmpere, PRACTICE, roundDown, termsOf, turnDown } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
+import { isDcSource } from '../../model/roles.js';
 
 const short = (name: string): string => name.replace(/^((input )?(power|current)|apparent power) of /, '');
 
@@ -28,10 +28,12 @@ function powerFixes(vehicle: Instance, demand: Derivation, excess: number, conte
 
 function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator<Verdict> {
   if (!feedsAnything(vehicle, context)) return;
-  const limits = [
-    { property: 'rating', unit: 'A', demand: 'legDemand' },
-    { property: 'rated', unit: 'W', demand: 'powerDemand' },
-  ].flatMap((each) => {
+  const limits = (
+    [
+      { property: 'rating', unit: 'A', demand: 'legDemand' },
+      { property: 'rated', unit: 'W', demand: 'powerDemand' },
+    ] as const
+  ).flatMap((each) => {
     const limit = context.maybe(vehicle, each.property);
     return limit ? [{ ...each, limit }] : [];
   });

@@ -7,7 +7,7 @@ import { PRACTICE, chemistryOf, namesOf } from './shared.js';
 
 /** Whether a bank has protection that can open by itself; undefined when its facts do not say. */
 function canOpen(bank: Instance, context: DesignContext): boolean | undefined {
-  if (['protectionHigh', 'protectionLow', 'reset'].some((fact) => context.maybe(bank, fact))) return true;
+  if ((['protectionHigh', 'protectionLow', 'reset'] as const).some((fact) => context.maybe(bank, fact))) return true;
   const row = chemistryOf(bank, context);
   return row && row.family === 'lithium';
 }

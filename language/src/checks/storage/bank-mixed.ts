@@ -55,7 +55,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   });
   if (odd.length === 0) {
     const lacking = banks.flatMap((bank) =>
-      ['chemistry', 'capacity', 'voltage'].flatMap((fact) =>
+      (['chemistry', 'capacity', 'voltage'] as const).flatMap((fact) =>
         context.maybe(bank, fact) ? [] : [`${fact} of ${bank.name}`],
       ),
     );

@@ -1,6 +1,5 @@
 import { type Derivation, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { flagIn, wordIn } from '../../model/kinds/index.js';
 import type { Instance } from '../../model/types.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { callFunction, findFunction } from '../../calculate/index.js';
@@ -8,6 +7,7 @@ import { type BankLocation, BANK_LOCATIONS, DWELLING_STORAGE, dwellingLimitAt } 
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { banksOf, namesOf } from './shared.js';
+import { flagIn, wordIn } from '../../model/stated-facts.js';
 
 const PLACES: Readonly<Record<BankLocation, string>> = {
   living: 'in a room people live or sleep in',

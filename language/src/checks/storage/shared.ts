@@ -85,7 +85,7 @@ export function moreStrings(banks: readonly Instance[], times: number, context: 
 
 /** The standard fuse for 125 % of what one of so many strings carries (the rule of the NEC, common practice elsewhere), A. */
 function stringFuse(bank: Instance, strings: number, takeOff: string, context: DesignContext): number | undefined {
-  const currents = ['chargeCurrent', 'dischargeCurrent'].flatMap((name) => {
+  const currents = (['chargeCurrent', 'dischargeCurrent'] as const).flatMap((name) => {
     const result = context.quantity(bank, name);
     return result.kind === 'known' ? [numberIn(result.derivation, 'A')] : [];
   });

@@ -1,8 +1,8 @@
 import type { DesignContext } from '../../model/context.js';
-import { isAcSource, isDcSource } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { type Check, defineCheck, type Verdict } from '../define.js';
 import { LANGUAGE } from './sources.js';
+import { isAcSource, isDcSource } from '../../model/roles.js';
 
 /** Whether anything on the direct-current wiring of a load can feed it. */
 function isFedDirectly(load: Instance, context: DesignContext): boolean {

@@ -1,11 +1,11 @@
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { flagIn } from '../../model/kinds/index.js';
 import type { Instance, Part, Run, Stop } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
 import { type Check, defineCheck, type Failed, type Verdict } from '../define.js';
 import { placeOf, passed } from '../verdicts.js';
+import { flagIn } from '../../model/stated-facts.js';
 
 const SPOKEN = { ac: 'alternating current', dc: 'direct current' } as const;
 

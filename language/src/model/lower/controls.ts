@@ -1,6 +1,6 @@
 import type * as ast from '../../grammar/generated/ast.js';
 import { DIMENSIONS } from '../../quantity/index.js';
-import { kindOf } from '../kinds/index.js';
+import { kindOf } from '../../equipment/index.js';
 import type { Control, Instance, Link, Rule, Threshold } from '../types.js';
 import { isBareShare } from './conditions.js';
 import type { DesignReader } from './design-reader.js';

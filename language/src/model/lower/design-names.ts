@@ -4,7 +4,7 @@ import { findFunction } from '../../calculate/index.js';
 import type { Place } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
 import { DIMENSIONS } from '../../quantity/index.js';
-import { kindOf, propertyOf } from '../kinds/index.js';
+import { kindOf, propertyOf } from '../../equipment/index.js';
 import type { ProblemFacts } from '../problems.js';
 import { ConditionReader, type ConditionScope, type ReadCondition } from './conditions.js';
 import type { DesignReader } from './design-reader.js';

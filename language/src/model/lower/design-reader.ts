@@ -1,7 +1,8 @@
 import { type AstNode, AstUtils } from 'langium';
 import type { Place } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
-import { INSTANCE_KINDS, type KindDefinition, kindOf, propertyOf } from '../kinds/index.js';
+import { INSTANCE_KINDS, type KindDefinition, kindOf, propertyOf } from '../../equipment/index.js';
+import { statedFacts } from '../stated-facts.js';
 import type { ProblemFacts } from '../problems.js';
 import type { Basis, Hole, Instance, Link, Part, Practice, Property, Requirement, Site, System } from '../types.js';
 import { ControlReader } from './controls.js';
@@ -18,7 +19,9 @@ import { readScenario } from './scenario.js';
 import { typeValue } from './values.js';
 import { article, nameOf } from './wording.js';
 
-const instanceKinds = new Map(INSTANCE_KINDS.map((definition) => [definition.kind, definition]));
+const instanceKinds = new Map<string, (typeof INSTANCE_KINDS)[number]>(
+  INSTANCE_KINDS.map((definition) => [definition.kind, definition]),
+);
 
 /** Reads one design, or a variant of it: the base with some values replaced. */
 export class DesignReader {
@@ -222,7 +225,7 @@ export class DesignReader {
     );
     const doc = this.file.comment(node);
     const instance: Instance = {
-      kind: node.kind,
+      kind: definition.kind,
       name: nameOf(node),
       path,
       ...(node.label ? { label: node.label } : {}),
@@ -230,7 +233,7 @@ export class DesignReader {
       ...(part ? { part } : {}),
       properties,
       holes,
-      terminals: definition.terminals(properties),
+      terminals: definition.terminals(statedFacts(properties)),
       place: this.file.placeOf(node, 'name'),
       whole: this.file.place(node),
       insert: insertionInto(node, node.body),

@@ -1,6 +1,6 @@
 import { type AstNode, AstUtils } from 'langium';
 import type * as ast from '../../grammar/generated/ast.js';
-import { kindOf, propertyOf } from '../kinds/index.js';
+import { kindOf, propertyOf } from '../../equipment/index.js';
 import { Evaluator, type Surroundings } from './evaluate.js';
 import { type Evaluated, knownValue, pending } from './evaluated.js';
 import { derivationOfProperty, partArgument } from './property-facts.js';

@@ -1,7 +1,7 @@
 import { type AstNode, AstUtils } from 'langium';
 import type * as ast from '../../grammar/generated/ast.js';
 import { LIBRARY_SCHEME } from '../../syntax/scope.js';
-import { CATALOGUE_KINDS, INSTANCE_KINDS } from '../kinds/index.js';
+import { CATALOGUE_KINDS, INSTANCE_KINDS } from '../../equipment/index.js';
 import type { Part } from '../types.js';
 import type { FileReader } from './file-reader.js';
 import { nameOf } from './wording.js';

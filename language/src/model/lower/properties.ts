@@ -7,7 +7,7 @@ import {
   type PropertyDefinition,
   propertiesMeant,
   propertyOf,
-} from '../kinds/index.js';
+} from '../../equipment/index.js';
 import type { Hole, Property } from '../types.js';
 import { Evaluator, type Surroundings } from './evaluate.js';
 import type { FileReader } from './file-reader.js';
@@ -52,7 +52,7 @@ const THINGS = new Set([
   'variant',
 ]);
 
-const INSTANCE_WORDS = new Set(INSTANCE_KINDS.map(({ kind }) => kind));
+const INSTANCE_WORDS: ReadonlySet<string> = new Set(INSTANCE_KINDS.map(({ kind }) => kind));
 
 /** Whether a value, or any row of a table, is assumed: then the whole of it is. */
 const isAssumed = (value: AstNode): boolean =>

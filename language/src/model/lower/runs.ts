@@ -1,7 +1,7 @@
 import { DIMENSIONS } from '../../quantity/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
-import { kindOf } from '../kinds/index.js';
-import type { Carries, Instance, Run, Stop, Terminal } from '../types.js';
+import { kindOf, type Carries, type Terminal } from '../../equipment/index.js';
+import type { Instance, Run, Stop } from '../types.js';
 import type { DesignReader } from './design-reader.js';
 import { Evaluator } from './evaluate.js';
 import { insertionInto } from './insertion.js';

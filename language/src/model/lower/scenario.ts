@@ -4,7 +4,7 @@ import type * as ast from '../../grammar/generated/ast.js';
 import { DIMENSIONS, dimensionName, formatQuantity } from '../../quantity/index.js';
 import type { Signal, StateSignal } from '../conditions.js';
 import { signalKey } from '../conditions.js';
-import { kindOf, propertyOf, wordIn } from '../kinds/index.js';
+import { kindOf, propertyOf } from '../../equipment/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type { Absence, InitialValue, Instance, Link, Property, Scenario, ScenarioProfile } from '../types.js';
 import { isBareShare } from './conditions.js';
@@ -15,6 +15,7 @@ import { textOf } from './place.js';
 import { nameOf } from './wording.js';
 import { STATE_SIGNALS } from './signals.js';
 import { type TypedValue, isExpressionNode, typeValue, type ValueContext } from './values.js';
+import { wordIn } from '../stated-facts.js';
 
 /** Words that stand before a thing in a scenario and are no signals. */
 export const SCENARIO_WORDS: ReadonlyMap<string, string> = new Map([

@@ -16,7 +16,7 @@ import {
   unitsOf,
 } from '../../quantity/index.js';
 import { splitLiteral } from '../../syntax/tokens.js';
-import type { PropertyDefinition, PropertyType } from '../kinds/index.js';
+import type { PropertyDefinition, PropertyType } from '../../equipment/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type { AcSystem, Part, ProfileWindow, PropertyValue, TableRow } from '../types.js';
 import type { ReadCondition } from './conditions.js';

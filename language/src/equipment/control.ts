@@ -1,6 +1,6 @@
 import { type KindDefinition, flagOf, quantityOf, quietOf, tableOf, textOf, wordOf } from './define.js';
 
-export const CONTROL: KindDefinition = {
+export const CONTROL = {
   kind: 'control',
   group: 'control',
   doc: 'Rules that start and stop a generator, or switch a load or charger.',
@@ -21,10 +21,9 @@ export const CONTROL: KindDefinition = {
     }),
     textOf('note', 'A remark that shows in hovers and reports.'),
   ],
-  terminals: () => [],
-};
+} as const satisfies KindDefinition;
 
-export const SITE: KindDefinition = {
+export const SITE = {
   kind: 'site',
   group: 'design',
   doc: 'Where the system stands.',
@@ -49,10 +48,9 @@ export const SITE: KindDefinition = {
     flagOf('dwelling', 'Whether it is a one- or two-family house, where fire codes limit the energy stored.'),
     textOf('note', 'A remark that shows in hovers and reports.'),
   ],
-  terminals: () => [],
-};
+} as const satisfies KindDefinition;
 
-export const DESIGN: KindDefinition = {
+export const DESIGN = {
   kind: 'design',
   group: 'design',
   doc: 'One power system.',
@@ -209,10 +207,9 @@ export const DESIGN: KindDefinition = {
     textOf('customer', 'Who it is for.'),
     textOf('author', 'Who designed it.'),
   ],
-  terminals: () => [],
-};
+} as const satisfies KindDefinition;
 
-export const SCENARIO: KindDefinition = {
+export const SCENARIO = {
   kind: 'scenario',
   group: 'design',
   doc: 'A time span to be played.',
@@ -243,5 +240,4 @@ export const SCENARIO: KindDefinition = {
     textOf('note', 'A remark.'),
     wordOf('sun', { none: 'no sun', clear: 'clear sky', months: 'monthly means' }, 'Sun during the scenario.'),
   ],
-  terminals: () => [],
-};
+} as const satisfies KindDefinition;

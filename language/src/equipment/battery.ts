@@ -1,7 +1,8 @@
-import { COMMON, type KindDefinition, flagOf, quantityOf, terminal, textOf, wordOf } from './define.js';
+import { none } from './capabilities.js';
+import { flagOf, quantityOf, textOf, wordOf, COMMON, defineDevice } from './define.js';
 import { TERMINATION } from './terminations.js';
 
-export const BATTERY: KindDefinition = {
+export const BATTERY = defineDevice({
   kind: 'battery',
   group: 'storage',
   doc: 'A battery bank: units in series make a string, strings stand in parallel. Voltages, capacity, resistance and limits are those of one unit.',
@@ -147,5 +148,16 @@ export const BATTERY: KindDefinition = {
     ...TERMINATION,
     ...COMMON,
   ],
-  terminals: () => [terminal('dc', 'dc', 'both')],
-};
+  terminals: { dc: { carries: 'dc', direction: 'both' } },
+  capabilities: {
+    source: none,
+    charges: none,
+    inverts: none,
+    passes: none,
+    stores: { at: 'dc' },
+    draws: none,
+    drivesFault: [{ at: 'dc', as: 'bank' }],
+    conducts: none,
+    commanded: none,
+  },
+});

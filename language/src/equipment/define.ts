@@ -1,5 +1,6 @@
-import type { DimensionName } from '../../quantity/index.js';
-import type { Property, Terminal } from '../types.js';
+import type { DimensionName } from '../quantity/index.js';
+import type { Capabilities } from './capabilities.js';
+import { type Carries, isMet, type OnlyIf, type StatedFacts, type Terminal } from './terminal.js';
 
 /** A word a property may have, with what it means. */
 export interface AllowedWord {
@@ -39,8 +40,8 @@ export type PropertyType =
   | { readonly type: 'profile' }
   | { readonly type: 'quiet' };
 
-export interface PropertyDefinition {
-  readonly name: string;
+export interface PropertyDefinition<N extends string = string> {
+  readonly name: N;
   readonly type: PropertyType;
   /** One sentence for hovers and the reference page. */
   readonly doc: string;
@@ -54,9 +55,69 @@ export interface KindDefinition {
     'source' | 'converter' | 'storage' | 'gear' | 'load' | 'catalogue' | 'connection' | 'control' | 'design';
   readonly doc: string;
   readonly properties: readonly PropertyDefinition[];
-  /** Terminals, which may depend on the properties (a pass-through inverter has an input). Empty for catalogue kinds. */
-  readonly terminals: (properties: ReadonlyMap<string, Property>) => readonly Terminal[];
 }
+
+/** A kind of thing that is placed in a design. */
+export interface DeviceDefinition<K extends string = string> extends KindDefinition {
+  readonly kind: K;
+  /** Its terminals in order, which may depend on what it states (a pass-through inverter has an input). */
+  readonly terminals: (facts: StatedFacts) => readonly Terminal[];
+  readonly capabilities: Capabilities;
+}
+
+/** One terminal as a kind declares it; `carries` may hang on what the thing says. */
+interface TerminalShape<P extends string> {
+  readonly carries: Carries | { readonly word: P };
+  readonly direction: Terminal['direction'];
+  readonly if?: OnlyIf<P>;
+}
+
+/**
+ * Declares a kind: its facts, its terminals, and what it can do. A capability that is not answered, a misspelt property and a terminal
+ * that it does not have do not compile.
+ */
+export function defineDevice<
+  const K extends string,
+  const D extends readonly PropertyDefinition[],
+  const T extends string,
+>(declared: {
+  readonly kind: K;
+  readonly group: 'source' | 'converter' | 'storage' | 'gear' | 'load';
+  readonly doc: string;
+  readonly properties: D;
+  readonly terminals: Readonly<Record<T, TerminalShape<NoInfer<D>[number]['name']>>>;
+  readonly capabilities: Capabilities<NoInfer<D>[number]['name'], NoInfer<T>>;
+}): {
+  readonly kind: K;
+  readonly group: KindDefinition['group'];
+  readonly doc: string;
+  readonly properties: D;
+  readonly terminals: DeviceDefinition['terminals'];
+  readonly capabilities: Capabilities;
+} {
+  const shapes = Object.entries<TerminalShape<string>>(declared.terminals);
+  return {
+    ...declared,
+    terminals: (facts) =>
+      shapes.flatMap(([name, { carries, direction, if: condition }]) =>
+        isMet(condition, facts)
+          ? [{ name, carries: typeof carries === 'string' ? carries : carriedBy(facts.word(carries.word)), direction }]
+          : [],
+      ),
+  };
+}
+
+/** What holds of a thing of a kind that states nothing: the documented defaults. */
+export const defaultFacts = (properties: readonly PropertyDefinition[]): StatedFacts => {
+  const written = new Map(properties.flatMap(({ name, default: usual }) => (usual ? [[name, usual.text]] : [])));
+  return {
+    has: (name) => written.has(name),
+    word: (name) => written.get(name),
+    flag: (name) => (written.has(name) ? written.get(name) === 'yes' : undefined),
+  };
+};
+
+const carriedBy = (word: string | undefined): Carries => (word === 'ac' || word === 'dc' ? word : 'any');
 
 type Limits = {
   minimum?: number;
@@ -68,12 +129,12 @@ type Limits = {
   note?: string;
 };
 
-const define = (
-  name: string,
+const define = <const N extends string>(
+  name: N,
   type: PropertyType,
   doc: string,
   limits: Pick<Limits, 'default' | 'note'> = {},
-): PropertyDefinition => ({
+): PropertyDefinition<N> => ({
   name,
   type,
   doc,
@@ -83,13 +144,13 @@ const define = (
 });
 
 /** A property that takes a quantity. */
-export function quantityOf(
-  name: string,
+export function quantityOf<const N extends string>(
+  name: N,
   dimension: DimensionName | readonly DimensionName[],
   unit: string,
   doc: string,
   limits: Limits = {},
-): PropertyDefinition {
+): PropertyDefinition<N> {
   const { default: _default, note: _note, ...bounds } = limits;
   return define(
     name,
@@ -100,12 +161,12 @@ export function quantityOf(
 }
 
 /** A property that takes one of a few words, given as `word: meaning`. */
-export function wordOf(
-  name: string,
+export function wordOf<const N extends string>(
+  name: N,
   words: Readonly<Record<string, string>>,
   doc: string,
   limits: Pick<Limits, 'default' | 'note'> = {},
-): PropertyDefinition {
+): PropertyDefinition<N> {
   return define(
     name,
     { type: 'word', words: Object.entries(words).map(([word, meaning]) => ({ word, doc: meaning })) },
@@ -114,7 +175,11 @@ export function wordOf(
   );
 }
 
-export function wordsOf(name: string, words: Readonly<Record<string, string>>, doc: string): PropertyDefinition {
+export function wordsOf<const N extends string>(
+  name: N,
+  words: Readonly<Record<string, string>>,
+  doc: string,
+): PropertyDefinition<N> {
   return define(
     name,
     { type: 'words', words: Object.entries(words).map(([word, meaning]) => ({ word, doc: meaning })) },
@@ -122,28 +187,32 @@ export function wordsOf(name: string, words: Readonly<Record<string, string>>, d
   );
 }
 
-export const flagOf = (name: string, doc: string, limits: Pick<Limits, 'default' | 'note'> = {}): PropertyDefinition =>
-  define(name, { type: 'flag' }, doc, limits);
-export const textOf = (name: string, doc: string): PropertyDefinition => define(name, { type: 'text' }, doc);
-export const systemOf = (
-  name: string,
+export const flagOf = <const N extends string>(
+  name: N,
   doc: string,
   limits: Pick<Limits, 'default' | 'note'> = {},
-): PropertyDefinition => define(name, { type: 'system' }, doc, limits);
-export const partOf = (
-  name: string,
+): PropertyDefinition<N> => define(name, { type: 'flag' }, doc, limits);
+export const textOf = <const N extends string>(name: N, doc: string): PropertyDefinition<N> =>
+  define(name, { type: 'text' }, doc);
+export const systemOf = <const N extends string>(
+  name: N,
+  doc: string,
+  limits: Pick<Limits, 'default' | 'note'> = {},
+): PropertyDefinition<N> => define(name, { type: 'system' }, doc, limits);
+export const partOf = <const N extends string>(
+  name: N,
   kinds: readonly string[],
   doc: string,
   limits: Pick<Limits, 'default' | 'note'> = {},
-): PropertyDefinition => define(name, { type: 'part', kinds }, doc, limits);
-export const tableOf = (
-  name: string,
+): PropertyDefinition<N> => define(name, { type: 'part', kinds }, doc, limits);
+export const tableOf = <const N extends string>(
+  name: N,
   key: DimensionName | readonly DimensionName[],
   keyUnit: string,
   value: DimensionName | readonly DimensionName[],
   valueUnit: string,
   doc: string,
-): PropertyDefinition =>
+): PropertyDefinition<N> =>
   define(
     name,
     {
@@ -155,33 +224,18 @@ export const tableOf = (
     },
     doc,
   );
-export const profileOf = (
-  name: string,
+export const profileOf = <const N extends string>(
+  name: N,
   doc: string,
   limits: Pick<Limits, 'default' | 'note'> = {},
-): PropertyDefinition => define(name, { type: 'profile' }, doc, limits);
-export const quietOf = (name: string, doc: string): PropertyDefinition => define(name, { type: 'quiet' }, doc);
+): PropertyDefinition<N> => define(name, { type: 'profile' }, doc, limits);
+export const quietOf = <const N extends string>(name: N, doc: string): PropertyDefinition<N> =>
+  define(name, { type: 'quiet' }, doc);
 
 /** Facts that every part and instance may carry. */
-export const COMMON: readonly PropertyDefinition[] = [
+export const COMMON = [
   define('price', { type: 'money' }, 'Price of one piece, in an ISO 4217 currency; never converted.'),
   quantityOf('mass', 'mass', 'kg', 'Mass of one piece.', { minimum: 0 }),
   textOf('note', 'A remark that shows in hovers and reports.'),
   textOf('dataSheet', 'Where the data come from: document, revision, page.'),
 ];
-
-export const terminal = (name: string, carries: Terminal['carries'], direction: Terminal['direction']): Terminal => ({
-  name,
-  carries,
-  direction,
-});
-
-export const wordIn = (properties: ReadonlyMap<string, Property>, name: string): string | undefined => {
-  const value = properties.get(name)?.value;
-  return value?.type === 'word' ? value.word : undefined;
-};
-
-export const flagIn = (properties: ReadonlyMap<string, Property>, name: string): boolean | undefined => {
-  const value = properties.get(name)?.value;
-  return value?.type === 'flag' ? value.flag : undefined;
-};

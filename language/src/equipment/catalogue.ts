@@ -1,9 +1,7 @@
 import { COMMON, type KindDefinition, flagOf, quantityOf, tableOf, wordOf, wordsOf } from './define.js';
 import { CLEARING, terminalKind } from './terminations.js';
 
-const none: KindDefinition['terminals'] = () => [];
-
-export const CONDUCTOR: KindDefinition = {
+export const CONDUCTOR = {
   kind: 'conductor',
   group: 'catalogue',
   doc: 'A conductor type: insulation, metal and stranding.',
@@ -59,10 +57,9 @@ export const CONDUCTOR: KindDefinition = {
     ),
     ...COMMON,
   ],
-  terminals: none,
-};
+} as const satisfies KindDefinition;
 
-export const CORD: KindDefinition = {
+export const CORD = {
   kind: 'cord',
   group: 'catalogue',
   doc: 'A flexible cord or portable cable type.',
@@ -84,10 +81,9 @@ export const CORD: KindDefinition = {
     ),
     flagOf('extraHardUsage', 'Whether it is listed for extra-hard usage.'),
   ],
-  terminals: none,
-};
+} as const satisfies KindDefinition;
 
-export const PLUG: KindDefinition = {
+export const PLUG = {
   kind: 'plug',
   group: 'catalogue',
   doc: 'A plug and receptacle configuration.',
@@ -109,10 +105,9 @@ export const PLUG: KindDefinition = {
     wordsOf('basis', { nec: 'North America', iec: 'IEC', craft: 'shore power' }, 'Practices it belongs to.'),
     ...COMMON,
   ],
-  terminals: none,
-};
+} as const satisfies KindDefinition;
 
-export const DEVICE_CLASS: KindDefinition = {
+export const DEVICE_CLASS = {
   kind: 'deviceClass',
   group: 'catalogue',
   doc: 'A class or style of fuse or circuit breaker with its ratings.',
@@ -151,5 +146,4 @@ export const DEVICE_CLASS: KindDefinition = {
     ),
     ...COMMON,
   ],
-  terminals: none,
-};
+} as const satisfies KindDefinition;

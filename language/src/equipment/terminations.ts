@@ -1,4 +1,4 @@
-import { type PropertyDefinition, flagOf, quantityOf, tableOf, wordOf } from './define.js';
+import { flagOf, quantityOf, tableOf, wordOf } from './define.js';
 
 /** How conductors can be fastened to a thing; also a fact of a class of devices. */
 export const terminalKind = wordOf(
@@ -15,10 +15,10 @@ export const terminalKind = wordOf(
 /** Thread diameter of a stud, and of the stud a lug is made for. mm, 3 to 24. */
 const THREAD = { minimum: 3, maximum: 24 } as const;
 
-export const lugHole = (doc: string): PropertyDefinition => quantityOf('lugHole', 'length', 'mm', doc, THREAD);
+export const lugHole = (doc: string) => quantityOf('lugHole', 'length', 'mm', doc, THREAD);
 
 /** What a thing says about the terminals of its conductors. */
-export const TERMINATION: readonly PropertyDefinition[] = [
+export const TERMINATION = [
   terminalKind,
   flagOf(
     'fineStrand',
@@ -43,7 +43,7 @@ export const TERMINATION: readonly PropertyDefinition[] = [
 ];
 
 /** What a device says about how fast it opens; also facts of a class of devices. */
-export const CLEARING: readonly PropertyDefinition[] = [
+export const CLEARING = [
   tableOf(
     'openingTimes',
     ['ratio', 'current'],

@@ -1,17 +1,8 @@
-import {
-  COMMON,
-  type KindDefinition,
-  flagOf,
-  profileOf,
-  quantityOf,
-  systemOf,
-  terminal,
-  wordOf,
-  wordsOf,
-} from './define.js';
-import { LEGS } from './sources.js';
+import { none } from './capabilities.js';
+import { flagOf, profileOf, quantityOf, systemOf, wordOf, wordsOf, COMMON, defineDevice } from './define.js';
+import { LEGS } from './legs.js';
 
-export const LOAD: KindDefinition = {
+export const LOAD = defineDevice({
   kind: 'load',
   group: 'load',
   doc: 'Something that uses power.',
@@ -63,8 +54,16 @@ export const LOAD: KindDefinition = {
     ),
     ...COMMON,
   ],
-  terminals: (properties) => {
-    const value = properties.get('supply')?.value;
-    return [terminal('line', value?.type === 'word' ? (value.word as 'ac' | 'dc') : 'any', 'in')];
+  terminals: { line: { carries: { word: 'supply' }, direction: 'in' } },
+  capabilities: {
+    source: none,
+    charges: none,
+    inverts: none,
+    passes: none,
+    stores: none,
+    draws: [{ at: 'line', to: 'use' }],
+    drivesFault: none,
+    conducts: none,
+    commanded: 'switched',
   },
-};
+});

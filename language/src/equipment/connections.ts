@@ -1,8 +1,8 @@
 import { COMMON, type KindDefinition, flagOf, partOf, quantityOf, textOf, wordOf, wordsOf } from './define.js';
-import { LEGS } from './sources.js';
+import { LEGS } from './legs.js';
 import { lugHole } from './terminations.js';
 
-export const RUN: KindDefinition = {
+export const RUN = {
   kind: 'run',
   group: 'connection',
   doc: 'The conductors of one path, from its source end through gear in series to one or more far ends.',
@@ -87,10 +87,9 @@ export const RUN: KindDefinition = {
     textOf('label', 'Marking on the conductor.'),
     ...COMMON,
   ],
-  terminals: () => [],
-};
+} as const satisfies KindDefinition;
 
-export const LINK: KindDefinition = {
+export const LINK = {
   kind: 'link',
   group: 'connection',
   doc: 'A communication line or start contact between two things.',
@@ -126,5 +125,4 @@ export const LINK: KindDefinition = {
     quantityOf('timeOut', 'time', 's', 'Silence after which the link counts as lost.', { minimum: 0 }),
     ...COMMON,
   ],
-  terminals: () => [],
-};
+} as const satisfies KindDefinition;

@@ -1,0 +1,44 @@
+import { none } from './capabilities.js';
+import { flagOf, partOf, quantityOf, wordOf, COMMON, defineDevice } from './define.js';
+import { rating, dcVoltage, acVoltage, interruptRating, terminals } from './gear-facts.js';
+import { CLEARING, TERMINATION } from './terminations.js';
+
+export const BREAKER = defineDevice({
+  kind: 'breaker',
+  group: 'gear',
+  doc: 'A circuit breaker.',
+  properties: [
+    partOf('class', ['deviceClass'], 'Breaker class or style.'),
+    rating,
+    dcVoltage,
+    acVoltage,
+    interruptRating,
+    wordOf(
+      'curve',
+      { B: 'magnetic trip at 3 to 5 times rating', C: '5 to 10 times', D: '10 to 20 times' },
+      'Trip curve (IEC 60898-1).',
+    ),
+    ...CLEARING,
+    quantityOf('poles', 'ratio', '', 'Poles that open together.', { minimum: 1, maximum: 4, whole: true }),
+    flagOf('fullRating', 'Whether it is listed to carry 100 % of its rating continuously.', {
+      default: 'no',
+      note: 'NEC 210.20(A), 215.3: 80 % unless listed for 100 %',
+    }),
+    flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
+    terminals,
+    ...TERMINATION,
+    ...COMMON,
+  ],
+  terminals: { line: { carries: 'any', direction: 'both' } },
+  capabilities: {
+    source: none,
+    charges: none,
+    inverts: none,
+    passes: none,
+    stores: none,
+    draws: none,
+    drivesFault: none,
+    conducts: { as: 'device' },
+    commanded: none,
+  },
+});

@@ -1,0 +1,106 @@
+import type { OnlyIf } from './terminal.js';
+
+/** "It does not do that": an answer as good as any, but one that has to be given. */
+export const none = 'none';
+export type OrNone<T> = T | typeof none;
+
+/** Where the energy of a source comes from. */
+export type EnergyFrom = 'fuel' | 'utility' | 'vehicle' | 'sun' | 'wind' | 'water' | 'engine';
+
+/** A source of energy of its own: what the source states of a design switch on and off. */
+export interface Source<P extends string = string, T extends string = string> {
+  readonly at: T;
+  readonly carries: 'ac' | 'dc';
+  readonly from: EnergyFrom;
+  readonly if?: OnlyIf<P>;
+}
+
+/** Pushes current into a direct-current bus and so charges what stores there. */
+export interface Charger<P extends string = string, T extends string = string> {
+  readonly at: T;
+  readonly if?: OnlyIf<P>;
+  /** Where it takes its power: an alternating supply, an array, another bus, or itself. */
+  readonly supply:
+    | { readonly kind: 'alternating'; readonly at: T }
+    | { readonly kind: 'array'; readonly at: T }
+    | { readonly kind: 'bus'; readonly at: T }
+    | { readonly kind: 'own' };
+  /** Properties that state voltages it holds, the first the one it charges with; none for what holds no voltage. */
+  readonly setPoints: readonly P[];
+  /** Its voltage follows the bank's: it states no set point because it has none (an array wired to the bus). */
+  readonly isUnregulated?: true;
+  readonly bounds: ChargerBounds<P>;
+}
+
+/** The properties that bound what a charger gives, by what they bound. What is not named does not bound it. */
+export interface ChargerBounds<P extends string = string> {
+  /** Output current as set, and by data sheet. */
+  readonly setting?: P;
+  readonly rating?: P;
+  readonly power?: P;
+  /** Input current as set, and by data sheet. */
+  readonly inputSetting?: P;
+  readonly inputRating?: P;
+  readonly efficiency?: P;
+  readonly powerFactor?: P;
+  readonly temperatureCompensation?: P;
+}
+
+/** Makes alternating current out of direct current. */
+export interface Inverts<T extends string = string> {
+  readonly from: T;
+  readonly to: T;
+}
+
+/** Passes a supply on from one terminal to another. */
+export interface Passes<P extends string = string, T extends string = string> {
+  readonly from: readonly T[];
+  readonly to: T;
+  readonly if?: OnlyIf<P>;
+  /** `one`: gear that stands on one of its supplies, the first that is live. `relay`: a relay that closes while its supply is there. */
+  readonly how: 'one' | 'relay';
+  /** Property that says that it cannot stand on several supplies at once; it can where that says no. */
+  readonly interlock?: P;
+}
+
+/** Takes power at a terminal. */
+export interface Draws<P extends string = string, T extends string = string> {
+  readonly at: T;
+  readonly if?: OnlyIf<P>;
+  /** For its own use, to charge, to invert, to convert to another direct voltage. */
+  readonly to: 'use' | 'charge' | 'invert' | 'convert';
+}
+
+/** What drives current into a short circuit at a terminal. */
+export interface FaultSource<P extends string = string, T extends string = string> {
+  readonly at: T;
+  readonly if?: OnlyIf<P>;
+  /**
+   * `bank`: cells, bounded by their resistance. `set`: an alternator. `service`: a network behind its service device. `electronics`: power
+   * electronics or modules that give little more than their rating.
+   */
+  readonly as: 'bank' | 'set' | 'service' | 'electronics';
+}
+
+/** Gear in the path of conductors. */
+export interface Conducts {
+  /** `joint`: where runs meet. `device`: opens on overcurrent. `switch`, `connection`, `measuring`: in series, opens nothing by itself. */
+  readonly as: 'joint' | 'device' | 'switch' | 'connection' | 'measuring';
+}
+
+/**
+ * What a kind of thing can do. Every kind answers every question: the rest of the program asks these and not for the name of a kind, so a
+ * new kind counts everywhere as soon as it has answered.
+ */
+export interface Capabilities<P extends string = string, T extends string = string> {
+  readonly source: OrNone<readonly Source<P, T>[]>;
+  readonly charges: OrNone<Charger<P, T>>;
+  readonly inverts: OrNone<Inverts<T>>;
+  readonly passes: OrNone<Passes<P, T>>;
+  readonly stores: OrNone<{ readonly at: T }>;
+  readonly draws: OrNone<readonly Draws<P, T>[]>;
+  readonly drivesFault: OrNone<readonly FaultSource<P, T>[]>;
+  readonly conducts: OrNone<Conducts>;
+  /** How a control commands it: as a set that is started and stopped, or as a thing that is switched on and off. */
+  readonly commanded: OrNone<'started' | 'switched'>;
+}

@@ -1,0 +1,57 @@
+import { quantityOf, textOf, wordOf, wordsOf } from './define.js';
+import { LEGS } from './legs.js';
+
+/* Facts that several converters state. */
+
+export const efficiency = quantityOf('efficiency', 'ratio', '%', 'Output power over input power at full load.', {
+  minimum: 0.3,
+  maximum: 1,
+});
+
+export const legs = wordsOf(
+  'legs',
+  LEGS,
+  'The legs or phases it is connected to; one leg and neutral when its voltage is that of one leg, else all.',
+);
+
+export const protocol = textOf('protocol', 'Protocol it speaks on its communication port.');
+
+export const rate = quantityOf('rate', 'bitRate', 'kbit/s', 'Bit rate of its communication port.', { minimum: 0 });
+
+export const address = quantityOf('address', 'ratio', '', 'Its address on the link.', {
+  minimum: 0,
+  maximum: 65535,
+  whole: true,
+});
+
+export const setPoints = [
+  quantityOf('absorb', 'voltage', 'V', 'Absorption (constant-voltage) set point.', { minimum: 0 }),
+  quantityOf('float', 'voltage', 'V', 'Float set point.', { minimum: 0 }),
+  quantityOf('equalise', 'voltage', 'V', 'Equalising set point, when equalising is enabled.', { minimum: 0 }),
+  quantityOf(
+    'temperatureCompensation',
+    'voltagePerTemperature',
+    'mV/K',
+    'Change of the set points with temperature, for the whole bank (negative or zero).',
+    { minimum: -1000, maximum: 0 },
+  ),
+];
+
+export const lostLink = wordOf(
+  'lostLink',
+  {
+    stop: 'stops charging or inverting',
+    hold: 'holds the last limits received',
+    defaults: 'falls back to its own set points',
+  },
+  'What it does when its link is lost.',
+);
+
+export const acceptance = [
+  quantityOf('thdLimit', 'ratio', '%', 'Highest distortion of the supply it accepts.', { minimum: 0, maximum: 1 }),
+  wordOf(
+    'accepts',
+    { any: 'any waveform a generator makes', sine: 'needs a clean sine' },
+    'Which supply waveform it accepts.',
+  ),
+];

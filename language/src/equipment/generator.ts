@@ -1,0 +1,118 @@
+import { none } from './capabilities.js';
+import { flagOf, partOf, quantityOf, systemOf, tableOf, wordOf, COMMON, defineDevice } from './define.js';
+import { neutralBond, legs, tolerance, frequency } from './source-facts.js';
+
+export const GENERATOR = defineDevice({
+  kind: 'generator',
+  group: 'source',
+  doc: 'A generating set: engine with alternator, or with an inverter output stage.',
+  properties: [
+    quantityOf(
+      'rated',
+      'power',
+      'W',
+      'Continuous (running) active power at reference conditions, not the starting figure.',
+      { minimum: 0, flavour: 'active' },
+    ),
+    quantityOf('apparent', 'power', 'VA', 'Continuous apparent power of the alternator.', {
+      minimum: 0,
+      flavour: 'apparent',
+    }),
+    quantityOf('surge', 'power', 'W', 'Power for motor starting, a few seconds.', { minimum: 0, flavour: 'active' }),
+    systemOf('voltage', 'Nominal voltage or system, such as 230 V, 120/240 V or three 400 V.'),
+    tolerance,
+    frequency,
+    wordOf(
+      'waveform',
+      { conventional: 'alternator feeds the outlet directly', inverter: 'an output stage forms the wave' },
+      'How the alternating voltage is made.',
+    ),
+    quantityOf('thd', 'ratio', '%', 'Total harmonic distortion of the voltage.', { minimum: 0, maximum: 1 }),
+    quantityOf(
+      'cleanShare',
+      'ratio',
+      '%',
+      'Share of rated power up to which the waveform stays clean under rectifier load. When not stated: 60 % for a conventional alternator (common practice, no source), 100 % for an inverter type.',
+      { minimum: 0, maximum: 1 },
+    ),
+    quantityOf('powerFactor', 'ratio', '', 'Rated power factor of the alternator.', { minimum: 0.1, maximum: 1 }),
+    wordOf(
+      'fuel',
+      { petrol: 'petrol (gasoline)', diesel: 'diesel fuel', propane: 'propane (LPG)', naturalGas: 'natural gas' },
+      'Fuel it runs on.',
+    ),
+    wordOf(
+      'ratedFuel',
+      { petrol: 'petrol (gasoline)', diesel: 'diesel fuel', propane: 'propane (LPG)', naturalGas: 'natural gas' },
+      'Fuel for which the rating holds, when that is not the fuel it runs on.',
+    ),
+    quantityOf('tank', 'volume', 'L', 'Usable fuel in the tank.', { minimum: 0 }),
+    quantityOf('plannedRun', 'time', 'h', 'How long it is to run between two fillings of its tank.', { minimum: 0 }),
+    quantityOf(
+      'vaporisation',
+      'flow',
+      'L/h',
+      'Gas its cylinders or tank give off in the cold, as litres of liquid in an hour (propane; by the supplier’s table for their size, filling and the lowest temperature).',
+      { minimum: 0 },
+    ),
+    tableOf('burn', ['ratio', 'power'], '%', 'flow', 'L/h', 'Fuel burnt at shares of rated power.'),
+    partOf('outlet', ['plug'], 'The receptacle through which it is loaded.'),
+    quantityOf('breaker', 'current', 'A', 'Rating of the breaker built into the set.', { minimum: 0 }),
+    flagOf('integralProtection', 'Whether the set limits or interrupts its own overcurrent at its terminals.'),
+    wordOf(
+      'remoteStart',
+      {
+        none: 'started by hand only',
+        'two-wire': 'runs while a contact is closed',
+        'three-wire': 'separate start and stop contacts',
+        bus: 'by message over a link',
+      },
+      'How it can be started from afar.',
+    ),
+    neutralBond,
+    flagOf('groundFault', 'Whether its receptacles open on earth-fault (residual) current.'),
+    legs,
+    quantityOf('altitudeDerate', 'ratio', '%', 'Power lost per 305 m (1000 ft) above sea level.', {
+      minimum: 0,
+      maximum: 0.2,
+    }),
+    quantityOf('temperatureDerate', 'ratio', '%', 'Power lost per 5.6 K (10 °F) above 25 °C.', {
+      minimum: 0,
+      maximum: 0.2,
+    }),
+    quantityOf('reactance', 'ratio', '', 'Transient reactance per unit, for motor starting and fault current.', {
+      minimum: 0.02,
+      maximum: 1,
+    }),
+    quantityOf(
+      'droop',
+      'ratio',
+      '%',
+      'How far the frequency falls from no load to full load, of nominal; half of it lies above nominal and half below.',
+      { minimum: 0, maximum: 0.2 },
+    ),
+    quantityOf(
+      'sustainedFault',
+      'ratio',
+      '%',
+      'Current it drives into a lasting short circuit, of its rated current; without it the transient reactance counts for small faults too.',
+      { minimum: 0, maximum: 10 },
+    ),
+    quantityOf('noise', 'soundLevel', 'dBA', 'Sound pressure level at 7 m.'),
+    quantityOf('warmUp', 'time', 'min', 'Running without load before loading.', { minimum: 0 }),
+    quantityOf('coolDown', 'time', 'min', 'Running without load before stopping.', { minimum: 0 }),
+    ...COMMON,
+  ],
+  terminals: { ac: { carries: 'ac', direction: 'out' } },
+  capabilities: {
+    source: [{ at: 'ac', carries: 'ac', from: 'fuel' }],
+    charges: none,
+    inverts: none,
+    passes: none,
+    stores: none,
+    draws: none,
+    drivesFault: [{ at: 'ac', as: 'set' }],
+    conducts: none,
+    commanded: 'started',
+  },
+});

@@ -1,0 +1,93 @@
+import { ALTERNATOR } from './alternator.js';
+import { BATTERY } from './battery.js';
+import { BREAKER } from './breaker.js';
+import { BUS } from './bus.js';
+import type { Capabilities } from './capabilities.js';
+import { CONDUCTOR, CORD, DEVICE_CLASS, PLUG } from './catalogue.js';
+import { CHARGE_CONTROLLER } from './charge-controller.js';
+import { CHARGER } from './charger.js';
+import { LINK, RUN } from './connections.js';
+import { CONTROL, DESIGN, SCENARIO, SITE } from './control.js';
+import { CONVERTER } from './converter.js';
+import { defaultFacts, type DeviceDefinition, type KindDefinition, type PropertyDefinition } from './define.js';
+import { FUSE } from './fuse.js';
+import { GENERATOR } from './generator.js';
+import { GRID } from './grid.js';
+import { INVERTER } from './inverter.js';
+import { LOAD } from './load.js';
+import { RECEPTACLE } from './receptacle.js';
+import { SHUNT } from './shunt.js';
+import { SOLAR } from './solar.js';
+import { SWITCH } from './switch.js';
+import type { Terminal } from './terminal.js';
+import { TRANSFER } from './transfer.js';
+import { VEHICLE } from './vehicle.js';
+import { WIND } from './wind.js';
+
+/** Kinds that can be placed in a design. */
+const INSTANCES = [
+  GENERATOR,
+  GRID,
+  SOLAR,
+  WIND,
+  ALTERNATOR,
+  VEHICLE,
+  CHARGER,
+  INVERTER,
+  CHARGE_CONTROLLER,
+  CONVERTER,
+  BATTERY,
+  BUS,
+  FUSE,
+  BREAKER,
+  SWITCH,
+  TRANSFER,
+  RECEPTACLE,
+  SHUNT,
+  LOAD,
+] as const;
+
+/** Kinds that only parts can be: catalogue data that properties refer to. */
+const CATALOGUE = [CONDUCTOR, CORD, PLUG, DEVICE_CLASS] as const;
+export const CATALOGUE_KINDS: readonly KindDefinition[] = CATALOGUE;
+
+/** Everything that has a property catalogue. */
+const ALL = [...INSTANCES, ...CATALOGUE, RUN, LINK, CONTROL, SITE, DESIGN, SCENARIO] as const;
+export const ALL_KINDS: readonly KindDefinition[] = ALL;
+export type InstanceKind = (typeof INSTANCES)[number]['kind'];
+export const INSTANCE_KINDS: readonly DeviceDefinition<InstanceKind>[] = INSTANCES;
+export type AnyKind = (typeof ALL)[number];
+export type KindName = AnyKind['kind'];
+export type PropertyName = AnyKind['properties'][number]['name'];
+
+const byKind = new Map(ALL_KINDS.map((definition) => [definition.kind, definition]));
+const byProperty = new Map(
+  ALL_KINDS.map((definition) => [
+    definition.kind,
+    new Map(definition.properties.map((property) => [property.name, property])),
+  ]),
+);
+
+const devices = new Map<string, DeviceDefinition>(INSTANCE_KINDS.map((definition) => [definition.kind, definition]));
+
+/** What a kind of thing can do, in terms of the names of its properties: `defineDevice` has checked that it has them. */
+export const capabilitiesOf = (kind: InstanceKind): Capabilities<PropertyName> =>
+  devices.get(kind)!.capabilities as Capabilities<PropertyName>;
+
+/** Whether a word of the text is a property of a kind. */
+export const isPropertyName = (kind: string, word: string): word is PropertyName =>
+  propertyOf(kind, word) !== undefined;
+
+/** The terminals of a thing of a kind that states nothing; none for kinds that are not placed. */
+export const usualTerminals = ({ kind, properties }: KindDefinition): readonly Terminal[] =>
+  INSTANCE_KINDS.find((device) => device.kind === kind)?.terminals(defaultFacts(properties)) ?? [];
+
+export const kindOf = (kind: string): KindDefinition | undefined => byKind.get(kind);
+export const propertyOf = (kind: string, name: string): PropertyDefinition | undefined =>
+  byProperty.get(kind)?.get(name);
+
+export * from './define.js';
+export { propertiesMeant } from './other-names.js';
+export * from './capabilities.js';
+export { LEGS } from './legs.js';
+export * from './terminal.js';

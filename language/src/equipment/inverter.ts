@@ -1,0 +1,106 @@
+import { none } from './capabilities.js';
+import { flagOf, quantityOf, systemOf, wordOf, COMMON, defineDevice } from './define.js';
+import { efficiency, legs, protocol, rate, address, setPoints, lostLink, acceptance } from './converter-facts.js';
+import { TERMINATION } from './terminations.js';
+
+export const INVERTER = defineDevice({
+  kind: 'inverter',
+  group: 'converter',
+  doc: 'A DC-to-AC inverter that carries the loads from the bank; it may pass a supply through and have a charger built in.',
+  properties: [
+    quantityOf('rated', 'power', 'W', 'Continuous active power.', { minimum: 0, flavour: 'active' }),
+    quantityOf('apparent', 'power', 'VA', 'Continuous apparent power.', { minimum: 0, flavour: 'apparent' }),
+    quantityOf('surge', 'power', 'W', 'Surge power.', { minimum: 0, flavour: 'active' }),
+    quantityOf('surgeTime', 'time', 's', 'How long it gives surge power.', { minimum: 0 }),
+    systemOf('voltage', 'Output voltage or system.'),
+    quantityOf('tolerance', 'ratio', '%', 'How far the output voltage may stray from nominal.', {
+      minimum: 0,
+      maximum: 0.5,
+      default: '2 %',
+      note: 'regulated output; common practice, no source',
+    }),
+    quantityOf('frequency', 'frequency', 'Hz', 'Output frequency.', { minimum: 40, maximum: 70 }),
+    wordOf('waveform', { sine: 'sine wave', modified: 'stepped wave' }, 'Waveform of the output.'),
+    quantityOf('dcVoltage', 'voltage', 'V', 'Window of battery voltage it runs in.', { minimum: 0, ranges: true }),
+    quantityOf('cutOff', 'voltage', 'V', 'Low-voltage cut-off as set.', { minimum: 0 }),
+    quantityOf('reconnect', 'voltage', 'V', 'Voltage at which it starts again after a cut-off.', { minimum: 0 }),
+    efficiency,
+    quantityOf('idle', 'power', 'W', 'Draw without load.', { minimum: 0, flavour: 'active' }),
+    quantityOf('onTime', 'time', 'h', 'Hours of the day in which it is switched on.', {
+      minimum: 0,
+      maximum: 24,
+      default: '24 h',
+      note: 'not stated: on all day',
+    }),
+    flagOf('passThrough', 'Whether it passes a supply at its input through to its output.', {
+      default: 'no',
+      note: 'an inverter without transfer',
+    }),
+    quantityOf('transferRating', 'current', 'A', 'Current its transfer relay passes.', { minimum: 0 }),
+    wordOf(
+      'neutralBond',
+      { bonded: 'always bonded inside', floating: 'never bonded inside', switched: 'bonded only while inverting' },
+      'How the output neutral is bonded to the frame.',
+    ),
+    quantityOf('inputCapacitance', 'capacitance', 'mF', 'Capacitance at the DC input.', { minimum: 0 }),
+    flagOf('precharge', 'Whether the input capacitance is charged through a resistor before the contactor closes.'),
+    quantityOf(
+      'currentLimit',
+      'current',
+      'A',
+      'Charging current limit of the built-in charger; states that there is one.',
+      { minimum: 0 },
+    ),
+    quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', { minimum: 0 }),
+    ...setPoints,
+    quantityOf('chargeEfficiency', 'ratio', '%', 'Efficiency of the built-in charger.', { minimum: 0.3, maximum: 1 }),
+    quantityOf('powerFactor', 'ratio', '', 'Input power factor of the built-in charger.', { minimum: 0.3, maximum: 1 }),
+    quantityOf('input', 'voltage', 'V', 'Window of supply voltage it accepts.', { minimum: 0, ranges: true }),
+    ...acceptance,
+    legs,
+    protocol,
+    rate,
+    address,
+    lostLink,
+    ...TERMINATION,
+    ...COMMON,
+  ],
+  terminals: {
+    dc: { carries: 'dc', direction: 'both' },
+    ac: { carries: 'ac', direction: 'out' },
+    input: {
+      carries: 'ac',
+      direction: 'in',
+      if: { any: [{ says: 'passThrough' }, { states: 'currentLimit' }] },
+    },
+  },
+  capabilities: {
+    source: none,
+    charges: {
+      at: 'dc',
+      if: { states: 'currentLimit' },
+      supply: { kind: 'alternating', at: 'input' },
+      setPoints: ['absorb', 'float', 'equalise'],
+      bounds: {
+        setting: 'currentLimit',
+        inputSetting: 'inputLimit',
+        efficiency: 'chargeEfficiency',
+        powerFactor: 'powerFactor',
+        temperatureCompensation: 'temperatureCompensation',
+      },
+    },
+    inverts: { from: 'dc', to: 'ac' },
+    passes: { from: ['input'], to: 'ac', if: { says: 'passThrough' }, how: 'relay' },
+    stores: none,
+    draws: [
+      { at: 'dc', to: 'invert' },
+      { at: 'input', to: 'charge', if: { states: 'currentLimit' } },
+    ],
+    drivesFault: [
+      { at: 'ac', as: 'electronics' },
+      { at: 'dc', as: 'electronics', if: { states: 'currentLimit' } },
+    ],
+    conducts: none,
+    commanded: 'switched',
+  },
+});

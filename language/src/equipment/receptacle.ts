@@ -1,0 +1,31 @@
+import { none } from './capabilities.js';
+import { flagOf, partOf, wordsOf, COMMON, defineDevice } from './define.js';
+import { rating, terminals } from './gear-facts.js';
+import { LEGS } from './legs.js';
+
+export const RECEPTACLE = defineDevice({
+  kind: 'receptacle',
+  group: 'gear',
+  doc: 'A receptacle, inlet or plug connection; an adapter, where it has an outlet of another configuration.',
+  properties: [
+    partOf('plug', ['plug'], 'Its configuration; of an adapter, that of its plug, on the side of the source.'),
+    partOf('outlet', ['plug'], 'Of an adapter: the configuration of its outlet, on the side of what is fed.'),
+    rating,
+    flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
+    wordsOf('legs', LEGS, 'The legs it is connected to.'),
+    terminals,
+    ...COMMON,
+  ],
+  terminals: { line: { carries: 'any', direction: 'both' } },
+  capabilities: {
+    source: none,
+    charges: none,
+    inverts: none,
+    passes: none,
+    stores: none,
+    draws: none,
+    drivesFault: none,
+    conducts: { as: 'connection' },
+    commanded: none,
+  },
+});

@@ -1,0 +1,31 @@
+import { none } from './capabilities.js';
+import { flagOf, COMMON, defineDevice } from './define.js';
+import { rating, dcVoltage, acVoltage, terminals } from './gear-facts.js';
+import { TERMINATION } from './terminations.js';
+
+export const SWITCH = defineDevice({
+  kind: 'switch',
+  group: 'gear',
+  doc: 'A switch or disconnector.',
+  properties: [
+    rating,
+    dcVoltage,
+    acVoltage,
+    flagOf('loadBreak', 'Whether it may be opened under load.'),
+    terminals,
+    ...TERMINATION,
+    ...COMMON,
+  ],
+  terminals: { line: { carries: 'any', direction: 'both' } },
+  capabilities: {
+    source: none,
+    charges: none,
+    inverts: none,
+    passes: none,
+    stores: none,
+    draws: none,
+    drivesFault: none,
+    conducts: { as: 'switch' },
+    commanded: none,
+  },
+});

@@ -1,0 +1,26 @@
+import { none } from './capabilities.js';
+import { quantityOf, COMMON, defineDevice } from './define.js';
+
+export const WIND = defineDevice({
+  kind: 'wind',
+  group: 'source',
+  doc: 'A wind turbine with its own rectifier, delivering direct current.',
+  properties: [
+    quantityOf('rated', 'power', 'W', 'Rated power.', { minimum: 0, flavour: 'active' }),
+    quantityOf('voltage', 'voltage', 'V', 'Output voltage, with its range.', { minimum: 0, ranges: true }),
+    quantityOf('currentLimit', 'current', 'A', 'Highest output current.', { minimum: 0 }),
+    ...COMMON,
+  ],
+  terminals: { dc: { carries: 'dc', direction: 'out' } },
+  capabilities: {
+    source: [{ at: 'dc', carries: 'dc', from: 'wind' }],
+    charges: { at: 'dc', supply: { kind: 'own' }, setPoints: ['voltage'], bounds: { setting: 'currentLimit' } },
+    inverts: none,
+    passes: none,
+    stores: none,
+    draws: none,
+    drivesFault: [{ at: 'dc', as: 'electronics' }],
+    conducts: none,
+    commanded: none,
+  },
+});

@@ -5,6 +5,16 @@ import type { Graph } from './graph.js';
 import type { CircuitState, RunCircuit, SourceState } from './network.js';
 import type { Instance, Part, Run, System, Thing } from './types.js';
 
+/** A question whose answers a design keeps: keys of type `K`, answers of type `V`. Compared by identity. */
+export interface Query<K, V> {
+  /** For reading in a debugger. */
+  readonly title: string;
+  /** Never set: it carries the types. */
+  readonly types?: readonly [K, V];
+}
+
+export const query = <K, V>(title: string): Query<K, V> => ({ title });
+
 /**
  * A design with its calculations: what checks, hovers, `calc` and requirements read. Every quantity is worked out at most once and
  * carries its derivation.
@@ -37,6 +47,11 @@ export interface DesignContext {
   readonly siteFact: (property: string) => Derivation | undefined;
   /** A setting of the design, such as `dcDropLimit`, when it is stated or has a default. */
   readonly setting: (property: string) => Derivation | undefined;
+  /**
+   * What is worked out once for this design and kept with it: the answer to a query for a key, made when it is first asked for. A query
+   * is one object for the whole program; answers live and end with the design.
+   */
+  readonly kept: <K, V>(query: Query<K, V>, key: K, make: () => V) => V;
   readonly instance: (name: string) => Instance | undefined;
   /** The parts of a kind that this design can use, those of the standard library included, in the order of their texts. */
   readonly parts: (kind: string) => readonly Part[];

@@ -1,5 +1,5 @@
 import { type Result, known, missing, refused } from '../derivation/index.js';
-import type { DesignContext } from '../model/context.js';
+import type { DesignContext, Query } from '../model/context.js';
 import { Graph } from '../model/graph.js';
 import { kindOf, propertyOf } from '../equipment/index.js';
 import { derivationOfProperty } from '../model/lower/property-facts.js';
@@ -40,6 +40,7 @@ export function createContext(system: System, today: string, parts: (kind: strin
   const busy = new Set<string>();
 
   const facts = new Map<ReadonlyMap<string, Property>, Map<string, Result>>();
+  const answers = new Map<object, Map<unknown, unknown>>();
   const partsByKind = new Map<string, readonly Part[]>();
 
   const factOf = (properties: ReadonlyMap<string, Property>, name: string, owner: string): Result =>
@@ -99,6 +100,10 @@ export function createContext(system: System, today: string, parts: (kind: strin
     setting: (name) => {
       const result = factOf(system.settings, name, system.name);
       return result.kind === 'known' ? result.derivation : undefined;
+    },
+    kept: <K, V>(asked: Query<K, V>, key: K, make: () => V): V => {
+      const own = inner(answers, asked) as Map<K, { readonly answer: V }>;
+      return once(own, key, () => ({ answer: make() })).answer;
     },
     instance: (name) => byName.get(name),
     parts: (kind) => once(partsByKind, kind, () => parts(kind)),

@@ -1,4 +1,4 @@
-import { Constant, Leaf, Least, Named, Pair, type Term } from './term.js';
+import { Constant, Leaf, type Least, Named, Pair, type Term } from './term.js';
 
 /** An interval of plain SI numbers. */
 export interface Interval {

@@ -1,4 +1,4 @@
-import { Constant, Leaf, Least, Named, type Operation, Pair, type Term } from './term.js';
+import { Constant, Leaf, type Least, Named, type Operation, Pair, type Term } from './term.js';
 
 /** Plain SI numbers of facts; NaN where one is not stated. */
 export type NumberOf = (leaf: Leaf) => number;

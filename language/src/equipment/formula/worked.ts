@@ -1,7 +1,7 @@
 import { type Derivation, type Result, derive, known, missing } from '../../derivation/index.js';
 import { fromSi, unit as unitNamed } from '../../quantity/index.js';
 import { evaluate } from './fast.js';
-import { type Bound, Constant, Leaf, Least, Named, Pair, type Term } from './term.js';
+import { type Bound, Constant, Leaf, type Least, Named, Pair, type Term } from './term.js';
 
 /** Facts at the point wanted; undefined where one is not stated. */
 export type FactOf = (leaf: Leaf) => Derivation | undefined;

@@ -1,7 +1,6 @@
 import { comparisonsOf, signalsOf } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance } from '../model/types.js';
-import { chargersOf } from '../quantities/bank.js';
 import { isRange } from '../quantity/index.js';
 import { ControlMachine, PHASE } from './automaton.js';
 import { isWithin } from './clock.js';
@@ -21,6 +20,7 @@ import { isMissing, loadWithin, Plant } from './plant.js';
 import { type Found, type Node, search, wayTo } from './search.js';
 import { conditionsOf, type LimitOf, type Mode, Space } from './space.js';
 import { Teller, type TraceStep } from './trace.js';
+import { chargersOf } from '../quantities/joined.js';
 
 /** A fault of rules. Controls, sets and rules are given by their index in the machine, so that a fault knows no place of the text. */
 export type Fault = { readonly control: number; readonly set: number; readonly trace: readonly TraceStep[] } & (

@@ -3,14 +3,15 @@ import type { Signal } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
-import { chargersOf, isCharging } from '../quantities/bank.js';
-import { deliveredIn, fullShare, loadIn, meanShare, shareWithin } from '../quantities/steady-load.js';
+import { deliveredIn, loadIn } from '../quantities/steady-load.js';
 import { collect, sumOf } from '../quantities/worst.js';
 import { chemistry as chemistryNamed, openCircuitCurve } from '../reference/energy/chemistries.js';
 import type { Span } from './cells.js';
 import { EVERYTHING } from './cells.js';
 import { reachedVoltage } from './charge-end.js';
 import { isAcSource, isDcSource } from '../model/roles.js';
+import { chargersOf, isCharging } from '../quantities/joined.js';
+import { fullShare, meanShare, shareWithin } from '../quantities/steady-share.js';
 
 /** Whether the commanded set carries the chargers. */
 export type Running = 'loaded' | 'unloaded';

@@ -11,12 +11,12 @@ import {
   missing,
   numberIn,
 } from '../derivation/index.js';
-import type { Graph } from '../model/graph.js';
 import type { Instance } from '../model/types.js';
 import { quantity } from '../quantity/index.js';
 import { chemistry, chemistrySource } from '../reference/energy/chemistries.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
-import { highEnd, lowEnd } from './ends.js';
+import { chargersOf, modulesBehind, workingChargers } from './joined.js';
+import { type Around, chargerOutput, heldVoltage, setPointsOf } from './plant/chargers.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 export const calculation = (name: string): CalculationFunction => findFunction(name)!;
@@ -244,73 +244,6 @@ export const chargeVoltageLimit = defineQuantity({
   },
 });
 
-/** What charges a bank: chargers (built-in ones too), charge controllers, DC-to-DC converters, and DC sources joined to it directly. */
-export function chargersOf(thing: Instance, context: QuantityContext): Instance[] {
-  const nodes = context.graph.nodesOf(thing).flatMap((node) => [...context.graph.reach(node).values()]);
-  const found = nodes.filter(({ instance: each, terminal }) => {
-    if (each.kind === 'charger' || each.kind === 'chargeController') return terminal.name === 'dc';
-    if (each.kind === 'inverter') return terminal.name === 'dc' && each.properties.has('currentLimit');
-    return (
-      ['solar', 'wind', 'alternator'].includes(each.kind) ||
-      (each.kind === 'vehicle' && terminal.carries === 'dc') ||
-      (each.kind === 'converter' && terminal.name === 'out')
-    );
-  });
-  const chargers = new Set(found.map(({ instance: each }) => each));
-  // In the order of the design, so that sums and messages read like it.
-  return chargers.size < 2 ? [...chargers] : context.system.instances.filter((each) => chargers.has(each));
-}
-
-// Every run asks for the bank of every load: without keeping the answers, the work would grow with the cube of the design.
-const knownBanks = new WeakMap<Graph, Map<Instance, readonly Instance[]>>();
-
-/** The banks whose DC node is joined to a node of a thing. */
-export function banksAt(thing: Instance, context: QuantityContext): readonly Instance[] {
-  let banksOf = knownBanks.get(context.graph);
-  if (!banksOf) knownBanks.set(context.graph, (banksOf = new Map()));
-  let banks = banksOf.get(thing);
-  if (!banks) banksOf.set(thing, (banks = findBanks(thing, context)));
-  return banks;
-}
-
-function findBanks(thing: Instance, context: QuantityContext): Instance[] {
-  const starts = context.graph
-    .nodesOf(thing)
-    .filter(({ terminal }) => terminal.carries !== 'ac' && terminal.name !== 'solar');
-  const banks = starts.flatMap((node) => context.graph.joinedTo(node).filter(({ kind }) => kind === 'battery'));
-  return [...new Set(banks)];
-}
-
-/** The set points at which a charging device holds its output, with the names of the properties that state them. */
-export function setPointsOf(charger: Instance, context: QuantityContext): { name: string; point: Derivation }[] {
-  return (chargingOf(charger)?.setPoints ?? []).flatMap((name) => {
-    const point = context.maybe(charger, name);
-    return point ? [{ name, point: highEnd(point) }] : [];
-  });
-}
-
-/** A set point as it stands at the lowest cell temperature, where a charger raises its voltage in the cold. */
-function inTheCold(charger: Instance, point: Derivation, bank: Instance, context: QuantityContext): Derivation {
-  const coefficient = context.maybe(charger, 'temperatureCompensation');
-  const cells = context.maybe(bank, 'cellTemperature');
-  if (!coefficient || !cells || typeof cells.value !== 'object' || cells.value.low >= COMPENSATION_REFERENCE)
-    return point;
-  const coldest = lowEnd(cells);
-  return derive(
-    `${point.name} in the cold`,
-    numberIn(point, 'V') + numberIn(coefficient, 'V/K') * (numberIn(coldest, 'degC') - COMPENSATION_REFERENCE),
-    'V',
-    {
-      formula: 'U + k·(T_min − 25 °C)',
-      inputs: [point, coefficient, coldest],
-      governing: 'raised by temperature compensation at the lowest cell temperature',
-    },
-  );
-}
-
-/** Cell temperature at which set points hold, °C: common practice, no source; some makers say 20 °C. */
-const COMPENSATION_REFERENCE = 25;
-
 /** Highest voltage on the bank's bus: the highest set point of any charger, else what the bank accepts. */
 export const highestVoltage = defineQuantity({
   name: 'highestVoltage',
@@ -319,8 +252,14 @@ export const highestVoltage = defineQuantity({
   unit: 'V',
   bound: 'most',
   compute: (thing, context) => {
+    const cells = context.maybe(thing, 'cellTemperature');
     const points = chargersOf(instance(thing), context).flatMap((charger) =>
-      setPointsOf(charger, context).map(({ point }) => inTheCold(charger, point, instance(thing), context)),
+      setPointsOf(charger, context).map(({ point }) => {
+        const held = heldVoltage(charger, point, cells, context, 'most');
+        return held === point || numberIn(held, 'V') <= numberIn(point, 'V')
+          ? point
+          : { ...held, governing: 'raised by temperature compensation at the lowest cell temperature' };
+      }),
     );
     if (points.length === 0)
       return whenKnown(context.quantity(thing, 'chargeVoltageLimit'), (limit) =>
@@ -381,94 +320,68 @@ export const chargeCurrent = defineQuantity({
       'I_chg',
       'A',
       context.circuitStates.map(({ state, circuit }) => {
-        const working = chargersOf(instance(thing), context).filter((charger) =>
-          isCharging(charger, context, state.dcSources, circuit.supply),
-        );
+        const working = workingChargers(instance(thing), state, circuit, context);
         const all = collect(working.map((charger) => chargingCurrent(charger, instance(thing), context)));
         return { state, result: all.ok ? known(sumOf('charge current', 'I_chg', 'A', all.derivations)) : all.result };
       }),
     ),
 });
 
-/** Most that a charging device can push into a bank: its limit, for a charge controller no more than the modules behind it give. */
+/** Most that a charging device can push into a bank: within its limits, for a charge controller no more than the modules behind it give. */
 export function chargingCurrent(charger: Instance, bank: Instance, context: QuantityContext): Result {
-  if (charger.kind === 'solar')
+  if (chargingOf(charger)?.isUnregulated)
     return whenKnown(context.quantity(charger, 'arrayCurrent'), (current) =>
       known({ ...current, name: `output current of ${charger.name}` }),
     );
   const own = context.quantity(charger, 'outputCurrent');
-  if (charger.kind !== 'chargeController') return own;
-  const array = arrayChargeCurrent(charger, bank, context);
-  if (array.kind !== 'known') return own;
-  if (own.kind === 'refused') return own;
-  return own.kind === 'known' && numberIn(own.derivation, 'A') <= numberIn(array.derivation, 'A') ? own : array;
+  const around = modulesAround(charger, bank, context);
+  if (!around) return own;
+  const withModules = chargerOutput(charger, context, around, 'most');
+  if (withModules.kind !== 'known') return own;
+  return known({
+    ...withModules.derivation,
+    name: `output current of ${charger.name}`,
+    symbol: `I_${charger.name}`,
+  });
 }
 
-/** Current the modules behind a charge controller give into a bank at standard test conditions. */
-function arrayChargeCurrent(controller: Instance, bank: Instance, context: QuantityContext): Result {
-  const start = context.graph.nodes.get(`${controller.name}.solar`);
-  const arrays = start
-    ? [...context.graph.reach(start).values()].map((node) => node.instance).filter(({ kind }) => kind === 'solar')
-    : [];
-  if (arrays.length === 0) return missing(`an array for ${controller.name}`);
-  const options = {
-    symbol: `I_${controller.name}`,
-    governing: 'all that its modules give at standard test conditions',
+/** What the modules behind a charge controller give into a bank at standard test conditions, at its nominal voltage; undefined without any. */
+function modulesAround(controller: Instance, bank: Instance, context: QuantityContext): Around | undefined {
+  const modules = modulesBehind(controller, context);
+  if (modules.length === 0) return undefined;
+  const sum = (name: string, symbol: string, unit: string, parts: readonly Result[]): Derivation | undefined => {
+    const all = collect(parts);
+    return all.ok ? sumOf(name, symbol, unit, all.derivations) : undefined;
   };
-  const name = `output current of ${controller.name}`;
   if (context.maybe(controller, 'tracking')?.value === 'pwm') {
-    const all = collect(
-      arrays.flatMap((array) => [context.fact(array, 'shortCircuitCurrent'), context.fact(array, 'parallel')]),
+    const moduleCurrent = sum(
+      'current of the modules',
+      'I_modules',
+      'A',
+      modules.map((each) =>
+        whenKnown(context.fact(each, 'shortCircuitCurrent'), (current) =>
+          whenKnown(context.fact(each, 'parallel'), (strings) =>
+            known(
+              derive(`current of ${each.name}`, numberIn(current, 'A') * numberIn(strings, ''), 'A', {
+                symbol: `I_${each.name}`,
+                formula: 'I_sc·n_p',
+                inputs: [current, strings],
+              }),
+            ),
+          ),
+        ),
+      ),
     );
-    if (!all.ok) return all.result;
-    const total = arrays.reduce(
-      (sum, _, index) =>
-        sum + numberIn(all.derivations[2 * index]!, 'A') * numberIn(all.derivations[2 * index + 1]!, ''),
-      0,
-    );
-    return known(derive(name, total, 'A', { ...options, formula: 'I_sc·n_p', inputs: all.derivations }));
+    return moduleCurrent && { moduleCurrent };
   }
-  const all = collect([
-    context.quantity(bank, 'bankVoltage'),
-    ...arrays.map((array) => context.quantity(array, 'arrayPower')),
-  ]);
-  if (!all.ok) return all.result;
-  const [voltage, ...powers] = all.derivations as [Derivation, ...Derivation[]];
-  const total = powers.reduce((sum, power) => sum + numberIn(power, 'W'), 0);
-  return known(
-    derive(name, total / numberIn(voltage, 'V'), 'A', { ...options, formula: 'P/U_nom', inputs: [...powers, voltage] }),
+  const volts = context.quantity(bank, 'bankVoltage');
+  const modulePower = sum(
+    'power of the modules',
+    'P_modules',
+    'W',
+    modules.map((each) => context.quantity(each, 'arrayPower')),
   );
-}
-
-const ENGINE_KINDS: readonly string[] = ['alternator', 'vehicle'];
-
-/** Whether a charger has its supply in a state. */
-export function isCharging(
-  charger: Instance,
-  context: QuantityContext,
-  dcSources: readonly Instance[],
-  supply: ReadonlyMap<string, ReadonlySet<Instance>>,
-): boolean {
-  if (charger.kind === 'charger') return (supply.get(`${charger.name}.ac`)?.size ?? 0) > 0;
-  // Its own output led back to its input charges nothing.
-  if (charger.kind === 'inverter')
-    return [...(supply.get(`${charger.name}.input`) ?? [])].some((feeder) => feeder !== charger);
-  if (charger.kind === 'chargeController') {
-    const node = context.graph.nodes.get(`${charger.name}.solar`);
-    return node
-      ? [...context.graph.reach(node).values()].some((reached) => dcSources.includes(reached.instance))
-      : false;
-  }
-  if (charger.kind === 'converter') {
-    const node = context.graph.nodes.get(`${charger.name}.in`);
-    const near = node ? [...context.graph.reach(node).values()].map((reached) => reached.instance) : [];
-    // A converter behind an engine charges while the engine runs: else it would only empty the starter battery.
-    const isActive = near.some((each) => dcSources.includes(each));
-    return near.some(({ kind }) => ENGINE_KINDS.includes(kind))
-      ? isActive
-      : isActive || near.some(({ kind }) => kind === 'battery');
-  }
-  return dcSources.includes(charger);
+  return modulePower && volts.kind === 'known' ? { modulePower, volts: volts.derivation } : undefined;
 }
 
 /** Prospective short-circuit current at the terminals of the bank: warm, full and new cells. */

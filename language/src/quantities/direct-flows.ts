@@ -2,10 +2,10 @@ import { type Derivation, type Result, derive, known, missing, numberIn } from '
 import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
-import { isCharging } from './bank.js';
-import { dcLoadCurrent } from './converters.js';
 import type { QuantityContext } from './define.js';
 import { collect } from './worst.js';
+import { isCharging } from './joined.js';
+import { dcLoadCurrent } from './loads.js';
 
 /** Things that take or give whatever the rest of the network does: a bank, and the array side of a charge controller. */
 export const isUnlimited = ({ instance, terminal }: Node): boolean =>

@@ -4,13 +4,15 @@ import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { callFunction } from '../calculate/index.js';
 import { calculation } from './bank.js';
-import { chargerInputOn, leftByLoads, loadCurrentOn, loadsBehind } from './converters.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
 import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
 import { sharedAlternatingCurrent, sharedCurrent, sharedNominalVoltage } from './network-solution.js';
 import { acrossGear } from './passage.js';
 import { type Leg, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
+import { chargerInputOn } from './chargers.js';
+import { leftByLoads, loadsBehind } from './passed-loads.js';
+import { loadCurrentOn } from './loads.js';
 
 /** What hangs on one side of a run. What it draws and gives is worked out only where it counts. */
 interface SideShares {

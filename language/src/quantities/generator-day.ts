@@ -2,11 +2,12 @@ import { callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
 import type { Instance } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
-import { calculation, chargersOf, isCharging } from './bank.js';
+import { calculation } from './bank.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { deliveredIn, loadIn } from './steady-load.js';
 import { meanLoad } from './storage.js';
 import { collect, sumOf, whenKnown } from './worst.js';
+import { chargersOf, isCharging } from './joined.js';
 
 /** What the chargers give and the loads take while one set alone charges a bank; undefined where it charges nothing. */
 export function chargeBy(

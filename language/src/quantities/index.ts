@@ -1,7 +1,9 @@
 import { arrayQuantities } from './array.js';
 import { bankQuantities } from './bank.js';
 import { conductorQuantities } from './conductor.js';
-import { converterQuantities } from './converters.js';
+import { chargerQuantities } from './chargers.js';
+import { inverterQuantities } from './inverters.js';
+import { loadQuantities } from './loads.js';
 import type { QuantityDefinition } from './define.js';
 import { flowQuantities } from './flow.js';
 import { generatorDayQuantities } from './generator-day.js';
@@ -17,7 +19,9 @@ import { storageQuantities } from './storage.js';
 export const QUANTITIES: readonly QuantityDefinition[] = [
   ...bankQuantities,
   ...storageQuantities,
-  ...converterQuantities,
+  ...chargerQuantities,
+  ...inverterQuantities,
+  ...loadQuantities,
   ...ratingQuantities,
   ...demandQuantities,
   ...fuelQuantities,

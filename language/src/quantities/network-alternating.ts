@@ -3,7 +3,6 @@ import type { Graph, Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { AcSystem, Instance, Run } from '../model/types.js';
 import { type Branch, type Complex, type Load, type Source, solveCircuit } from '../solve/circuit.js';
-import { chargerInputOn, inputPowerFactor, leftByLoads, loadsBehind } from './converters.js';
 import type { QuantityContext } from './define.js';
 import { Joints } from './network-joints.js';
 import type { Solved } from './network-direct.js';
@@ -11,6 +10,9 @@ import { impedanceOf, stretchesOf } from './network-stretches.js';
 import { acrossGear } from './passage.js';
 import { type Connection, type Leg, connect, legCurrentOf, lowestSupply, missingFrom, systemOf } from './supply.js';
 import { collect } from './worst.js';
+import { chargerInputOn } from './chargers.js';
+import { inputPowerFactor } from './plant/chargers.js';
+import { leftByLoads, loadsBehind } from './passed-loads.js';
 
 /** A conductor of a run: a leg or phase, or the neutral. */
 export type Conductor = Leg | 'N';

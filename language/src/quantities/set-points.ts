@@ -2,8 +2,9 @@ import type { QuantityName } from '../model/quantity-names.js';
 import type { PropertyName } from '../equipment/index.js';
 import { type Derivation, deriveQuantity, displayValue } from '../derivation/index.js';
 import type { Control, Instance, Rule } from '../model/types.js';
-import { banksAt, chargersOf, setPointsOf } from './bank.js';
 import type { QuantityContext } from './define.js';
+import { banksAt, chargersOf } from './joined.js';
+import { setPointsOf } from './plant/chargers.js';
 
 /** A value at which something acts on a bank. */
 export interface SetPoint {

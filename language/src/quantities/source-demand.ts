@@ -1,13 +1,18 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import { query } from '../model/context.js';
 import type { Node } from '../model/graph.js';
 import type { SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
-import { inputPowerFactor, leftByLoads, loadsBehind } from './converters.js';
 import { type InState, type QuantityContext, defineQuantity, instance } from './define.js';
 import { continuousLegCurrent, legCurrents } from './flow.js';
-import { meanShare, runningTogether } from './steady-load.js';
-import { connect, fedBy, missingFrom, systemOf } from './supply.js';
+import { fedBy } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
+import { chargingOf } from '../model/roles.js';
+import { apparentInput, inputPowerOn } from './chargers.js';
+import { inputPowerFactor } from './plant/chargers.js';
+import { supplyAround } from './plant/feeders.js';
+import { leftByLoads, loadsBehind } from './passed-loads.js';
+import { meanShare, runningTogether } from './steady-share.js';
 
 /** Consumers a source feeds in each state in which it runs, through transfer gear and pass-through inverters. */
 function consumersIn(thing: Instance, context: QuantityContext) {
@@ -29,7 +34,7 @@ export const chargersFedBy = (thing: Instance, context: QuantityContext): Instan
   ...new Set(consumersIn(thing, context).flatMap(({ consumers }) => consumers.filter((each) => each.kind !== 'load'))),
 ];
 
-/** What a charger takes from a source: its demand at its output limit, but no more than its input limit leaves beside the loads it passes. */
+/** What a charger takes from a source within its own bounds, but no more than its input limit leaves beside the loads it passes on. */
 function chargerDemand(
   charger: Instance,
   source: Instance,
@@ -37,32 +42,36 @@ function chargerDemand(
   passed: readonly Derivation[],
   context: QuantityContext,
 ): Result {
-  const unlimited = context.quantity(charger, unit === 'W' ? 'inputPower' : 'inputApparentPower');
-  const limit = context.maybe(charger, 'inputLimit');
-  const system = systemOf(source);
-  if (!limit || !system) return unlimited;
-  const connection = connect(charger, system, context);
-  const factor = unit === 'W' ? inputPowerFactor(charger, context) : undefined;
-  if (missingFrom(connection) || (factor && factor.kind !== 'known')) return unlimited;
-  const share = factor ? numberIn(factor.derivation, '') : 1;
+  const power = inputPowerOn(charger, source, context);
+  const most = unit === 'W' || power.kind === 'refused' ? power : apparentInput(charger, power, context);
+  const property = chargingOf(charger)?.bounds.inputSetting;
+  const limit = property && context.maybe(charger, property);
+  if (!limit || passed.length === 0 || most.kind !== 'known') return most;
+  const around = supplyAround(charger, source, context);
+  const factor = inputPowerFactor(charger, context);
+  if ('missing' in around || factor.kind !== 'known') return most;
   // A leg limit counts on each leg; the supply is taken at nominal voltage, as sources are rated.
-  const bound = derive(
-    unit === 'W' ? 'input power' : 'apparent input power',
-    numberIn(limit, 'A') * numberIn(connection.voltage, 'V') * connection.factor * share,
-    unit,
+  const apparent = derive(
+    'apparent input power',
+    numberIn(limit, 'A') * numberIn(around.supplyVolts, 'V') * numberIn(around.lines, ''),
+    'VA',
     {
-      symbol: unit === 'W' ? 'P' : 'S',
-      formula: `I_limit·U${connection.factor === 1 ? '' : '·√3'}${factor ? '·pf' : ''}`,
-      inputs: [limit, connection.voltage, ...(factor ? [factor.derivation] : [])],
+      symbol: 'S',
+      formula: 'I_limit·U·k',
+      inputs: [limit, around.supplyVolts, around.lines],
       governing: 'its input limit',
     },
   );
-  if (unlimited.kind === 'refused') return unlimited;
-  const most =
-    unlimited.kind === 'known' && numberIn(unlimited.derivation, unit) <= numberIn(bound, unit)
-      ? unlimited.derivation
-      : bound;
-  return known(passed.length > 0 ? leftByLoads(most, bound, passed, unit) : most);
+  const bound =
+    unit === 'VA'
+      ? apparent
+      : derive('input power', numberIn(apparent, 'VA') * numberIn(factor.derivation, ''), 'W', {
+          symbol: 'P',
+          formula: 'S·pf',
+          inputs: [apparent, factor.derivation],
+          governing: 'its input limit',
+        });
+  return known(leftByLoads(most.derivation, bound, passed, unit));
 }
 
 /** What a load takes, in W or VA. */
@@ -89,16 +98,11 @@ interface Feeding {
 }
 
 // Power, apparent power and leg current of a source all ask for it.
-const knownFeeding = new WeakMap<QuantityContext['circuitStates'], Map<Instance, readonly Feeding[]>>();
+const FEEDING = query<Instance, readonly Feeding[]>('what a source feeds, by state and time of the day');
 
 /** The states in which a source runs, each with the sets of loads that may run at the same time of the day. */
-function feedingOf(thing: Instance, context: QuantityContext): readonly Feeding[] {
-  let kept = knownFeeding.get(context.circuitStates);
-  if (!kept) knownFeeding.set(context.circuitStates, (kept = new Map()));
-  let feeding = kept.get(thing);
-  if (!feeding) kept.set(thing, (feeding = findFeeding(thing, context)));
-  return feeding;
-}
+const feedingOf = (thing: Instance, context: QuantityContext): readonly Feeding[] =>
+  context.kept(FEEDING, thing, () => findFeeding(thing, context));
 
 function findFeeding(thing: Instance, context: QuantityContext): Feeding[] {
   return consumersIn(thing, context).flatMap(({ state, nodes, consumers }) =>

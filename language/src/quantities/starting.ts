@@ -4,9 +4,9 @@ import type { Instance } from '../model/types.js';
 import { type InState, type QuantityContext, defineQuantity, instance } from './define.js';
 import { highEnd } from './ends.js';
 import { demandByState, demandOfLoad } from './source-demand.js';
-import { runningTogether } from './steady-load.js';
 import { fedBy } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
+import { runningTogether } from './steady-share.js';
 
 /** What one piece of a load takes more than when running, while it starts: P·(k − 1), or with its power factor in VA. Undefined for loads that state no start. */
 export function startIncrement(load: Instance, unit: 'W' | 'VA', context: QuantityContext): Result | undefined {

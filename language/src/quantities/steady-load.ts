@@ -2,115 +2,18 @@ import { type Derivation, type Result, derive, known, missing, numberIn } from '
 import type { DesignContext } from '../model/context.js';
 import type { CircuitState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
-import { chargersOf, chargingCurrent, isCharging } from './bank.js';
-import { chargeEfficiency, chargeVoltage, inputPowerFactor, leftByLoads, loadsBehind } from './converters.js';
-import { lowEnd } from './ends.js';
-import { connect, missingFrom, systemOf } from './supply.js';
-import { collect, sumOf, worstOfStates } from './worst.js';
-
-const DAY = 86400;
-
-/** Mean share of the day a load runs: from its profile and duty; 1 for a continuous load without a profile. */
-export function meanShare(load: Instance, context: DesignContext): Derivation {
-  const profile = load.properties.get('profile')?.value;
-  const duty = context.maybe(load, 'duty');
-  const byProfile =
-    profile?.type === 'profile'
-      ? profile.windows.reduce((sum, window) => sum + ((window.to - window.from) / DAY) * window.share.value, 0)
-      : 1;
-  const share = byProfile * (duty ? numberIn(duty, '') : 1);
-  const notes = profile || duty ? [] : ['no profile or duty is stated: taken as running all the time'];
-  return derive(`mean share of ${load.name}`, share, '', { symbol: 's', notes, ...(duty ? { inputs: [duty] } : {}) });
-}
-
-/** Share of the day an inverter is switched on. */
-export function onShare(inverter: Instance, context: DesignContext): Derivation {
-  const hours = context.maybe(inverter, 'onTime');
-  return derive(`share of the day ${inverter.name} is on`, hours ? numberIn(hours, 's') / DAY : 1, '', {
-    symbol: 's',
-    ...(hours ? { formula: 't_on/24 h', inputs: [hours] } : {}),
-  });
-}
-
-/** Whether a load may run at a time of the day in seconds: by its profile, else always. */
-function runsAt(load: Instance, seconds: number): boolean {
-  const profile = load.properties.get('profile')?.value;
-  if (profile?.type !== 'profile') return true;
-  const isIn = (from: number, to: number): boolean =>
-    (seconds >= from && seconds < to) || (seconds + DAY >= from && seconds + DAY < to);
-  return profile.windows.some((window) => window.share.value > 0 && isIn(window.from, window.to));
-}
-
-const runsAlways = (load: Instance): boolean => {
-  const profile = load.properties.get('profile')?.value;
-  return (
-    profile?.type !== 'profile' || profile.windows.some(({ from, to, share }) => to - from >= DAY && share.value > 0)
-  );
-};
-
-/** Loads that may run at the same time of the day. `at` says when, as `06:30`; undefined where all of them always may. */
-export interface Together {
-  readonly loads: readonly Instance[];
-  readonly at?: string;
-}
-
-const clock = (seconds: number): string =>
-  `${String(Math.floor(seconds / 3600)).padStart(2, '0')}:${String(Math.floor((seconds % 3600) / 60)).padStart(2, '0')}`;
-
-/** More sets than this are not told apart: all loads then count at once. */
-const MOST_SETS = 24;
-
-/**
- * The sets of loads that may run at the same time of the day by their profiles, none of them inside another. What runs together can only
- * grow where a window begins. A load counts with all of its power in its windows: a share of power there is most often a share of time.
- */
-export function runningTogether(loads: readonly Instance[]): readonly Together[] {
-  if (loads.every(runsAlways)) return [{ loads }];
-  const starts = loads.flatMap((load) => {
-    const profile = load.properties.get('profile')?.value;
-    return profile?.type === 'profile' ? profile.windows.map(({ from }) => from % DAY) : [];
-  });
-  const times = [...new Set([0, ...starts])].sort((a, b) => a - b);
-  const sets: { readonly running: ReadonlySet<Instance>; readonly at: string }[] = [];
-  for (const seconds of times) {
-    const running = new Set(loads.filter((load) => runsAt(load, seconds)));
-    const isInside = (inner: ReadonlySet<Instance>, outer: ReadonlySet<Instance>): boolean =>
-      inner.size <= outer.size && [...inner].every((load) => outer.has(load));
-    if (sets.some((each) => isInside(running, each.running))) continue;
-    for (let index = sets.length - 1; index >= 0; index -= 1)
-      if (isInside(sets[index]!.running, running)) sets.splice(index, 1);
-    sets.push({ running, at: clock(seconds) });
-    if (sets.length > MOST_SETS) return [{ loads }];
-  }
-  return sets.map(({ running, at }) => ({ loads: loads.filter((load) => running.has(load)), at }));
-}
-
-/** All of a load’s power, for the most that all loads take at once. */
-export const fullShare = (load: Instance): Derivation =>
-  derive(`share of ${load.name}`, 1, '', { symbol: 's', notes: ['running at full power'] });
-
-/** Mean share of some hours of the day (s after midnight, `to` may lie behind midnight) a load runs: from its profile and duty. */
-export function shareWithin(from: number, to: number): typeof meanShare {
-  const until = to > from ? to : to + DAY;
-  return (load, context) => {
-    const profile = load.properties.get('profile')?.value;
-    const duty = context.maybe(load, 'duty');
-    const overlap = (start: number, end: number): number =>
-      [-DAY, 0, DAY].reduce(
-        (sum, shift) => sum + Math.max(0, Math.min(end + shift, until) - Math.max(start + shift, from)),
-        0,
-      );
-    const byProfile =
-      profile?.type === 'profile'
-        ? profile.windows.reduce((sum, window) => sum + overlap(window.from, window.to) * window.share.value, 0) /
-          (until - from)
-        : 1;
-    return derive(`mean share of ${load.name}`, byProfile * (duty ? numberIn(duty, '') : 1), '', {
-      symbol: 's',
-      ...(duty ? { inputs: [duty] } : {}),
-    });
-  };
-}
+import { chargingOf, drawsOf, isBank, isLoad } from '../model/roles.js';
+import { chargingCurrent } from './bank.js';
+import { chargeVoltage, feederIn } from './chargers.js';
+import { feedOf } from './feeding.js';
+import { workingChargers } from './joined.js';
+import { loadsBehind } from './passed-loads.js';
+import { type Around, chargeEfficiency, chargerOutput } from './plant/chargers.js';
+import { supplyAround } from './plant/feeders.js';
+import { inverterInput } from './plant/inverters.js';
+import { fullShare, meanShare } from './steady-share.js';
+import { leftOfSupply } from './supply-left.js';
+import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 /**
  * DC current that the loads of a bank take, in a state: on average while its chargers work, or with another share of the time at which each
@@ -122,138 +25,166 @@ export function loadIn(
   context: DesignContext,
   shareOf: typeof meanShare = meanShare,
 ): Result {
-  const voltageResult = context.quantity(bank, 'bankVoltage');
+  const voltage = context.quantity(bank, 'bankVoltage');
+  if (voltage.kind !== 'known') return voltage;
   const reached = [...new Set(context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()]))];
   const parts: Result[] = [];
-  const mean = (load: Instance, efficiency: Derivation | undefined): Result => {
-    const all = collect([context.quantity(load, 'totalPower'), voltageResult]);
-    if (!all.ok) return all.result;
-    const [power, voltage] = all.derivations as [Derivation, Derivation];
-    const share = shareOf(load, context);
-    const eta = efficiency ? numberIn(efficiency, '') : 1;
-    return known(
-      derive(
-        shareOf === fullShare ? `current of ${load.name}` : `mean current of ${load.name}`,
-        (numberIn(power, 'W') * numberIn(share, '')) / (eta * numberIn(voltage, 'V')),
-        'A',
-        {
-          symbol: `I_${load.name}`,
-          formula: efficiency ? 'P·s/(η·U_nom)' : 'P·s/U_nom',
-          inputs: [power, share, voltage, ...(efficiency ? [efficiency] : [])],
-        },
-      ),
-    );
-  };
-  for (const { instance, terminal } of reached) {
-    if (instance.kind === 'load') parts.push(mean(instance, undefined));
-    if (instance.kind === 'converter' && terminal.name === 'in') parts.push(...converterParts(instance, context, mean));
-    if (instance.kind === 'inverter' && terminal.name === 'dc' && circuit.inverting.has(instance))
-      parts.push(...inverterParts(instance, circuit, context, mean, voltageResult));
-  }
+  for (const { instance, terminal } of reached)
+    for (const { at, to } of drawsOf(instance)) {
+      if (at !== terminal.name) continue;
+      if (to === 'use') parts.push(taken(instance, powerOf(instance, shareOf, context), voltage.derivation));
+      if (to === 'convert') parts.push(...converterParts(instance, shareOf, voltage.derivation, context));
+      if (to === 'invert' && circuit.inverting.has(instance))
+        parts.push(inverterPart(instance, circuit, shareOf, voltage.derivation, context));
+    }
   const all = collect(parts);
   const name = shareOf === fullShare ? 'current of all loads' : 'steady load current';
   return all.ok ? known(sumOf(name, 'I_load', 'A', all.derivations)) : all.result;
 }
 
+/** The loads that draw on a bank in a state, through inverters and converters too. */
+export function loadsIn(bank: Instance, circuit: CircuitState, context: DesignContext): Instance[] {
+  const reached = context.graph.nodesOf(bank).flatMap((node) => [...context.graph.joinedTo(node)]);
+  return [
+    ...new Set(
+      reached.flatMap((each) => {
+        if (isLoad(each)) return [each];
+        if (circuit.inverting.has(each)) return feedOf(each, circuit, context).map(({ load }) => load);
+        const behind = behindConverter(each, context);
+        return behind.some(isBank) ? [] : behind.filter(isLoad);
+      }),
+    ),
+  ];
+}
+
+/** What a converter feeds at its output; empty for other things. */
+function behindConverter(thing: Instance, context: DesignContext): readonly Instance[] {
+  const charging = chargingOf(thing);
+  const out = charging?.supply.kind === 'bus' ? context.graph.nodes.get(`${thing.name}.${charging.at}`) : undefined;
+  return out ? context.graph.joinedTo(out) : [];
+}
+
+/** Current that a power takes at the nominal voltage of the bank. */
+const taken = (thing: Instance, power: Result, voltage: Derivation): Result =>
+  whenKnown(power, (watts) =>
+    known(
+      derive(`current of ${thing.name}`, numberIn(watts, 'W') / numberIn(voltage, 'V'), 'A', {
+        symbol: `I_${thing.name}`,
+        formula: 'P/U_nom',
+        inputs: [{ ...watts, symbol: 'P' }, voltage],
+      }),
+    ),
+  );
+
+/** Power of a load, by the share of the time at which it runs. */
+const powerOf = (load: Instance, shareOf: typeof meanShare, context: DesignContext): Result =>
+  whenKnown(context.quantity(load, 'totalPower'), (power) => {
+    const share = shareOf(load, context);
+    return known(
+      derive(
+        shareOf === fullShare ? `power of ${load.name}` : `mean power of ${load.name}`,
+        numberIn(power, 'W') * numberIn(share, ''),
+        'W',
+        { symbol: `P_${load.name}`, formula: 'P·s', inputs: [power, share] },
+      ),
+    );
+  });
+
 /** The loads behind a DC-to-DC converter; a bank behind it charges and is no load. */
 function converterParts(
   converter: Instance,
+  shareOf: typeof meanShare,
+  voltage: Derivation,
   context: DesignContext,
-  mean: (load: Instance, efficiency: Derivation | undefined) => Result,
 ): Result[] {
-  const out = context.graph.nodes.get(`${converter.name}.out`);
-  const fed = out ? [...context.graph.reach(out).values()].map((node) => node.instance) : [];
-  const loads = [...new Set(fed.filter(({ kind }) => kind === 'load'))];
-  if (loads.length === 0 || fed.some(({ kind }) => kind === 'battery')) return [];
-  const efficiency = context.maybe(converter, 'efficiency');
-  if (!efficiency) return [missing(`efficiency of ${converter.name}`)];
-  return loads.map((load) => mean(load, lowEnd(efficiency)));
+  const fed = behindConverter(converter, context);
+  const loads = fed.filter(isLoad);
+  if (loads.length === 0 || fed.some(isBank)) return [];
+  return loads.map((load) => {
+    const all = collect([powerOf(load, shareOf, context), chargeEfficiency(converter, context)]);
+    if (!all.ok) return all.result;
+    const [power, efficiency] = all.derivations as [Derivation, Derivation];
+    const input = derive(
+      `power of ${load.name} before ${converter.name}`,
+      numberIn(power, 'W') / numberIn(efficiency, ''),
+      'W',
+      { symbol: `P_${load.name}`, formula: 'P/η', inputs: [power, efficiency] },
+    );
+    return taken(load, known(input), voltage);
+  });
 }
 
-function inverterParts(
+/** What an inverter takes for its share of the loads it feeds, its own losses included. */
+function inverterPart(
   inverter: Instance,
   circuit: CircuitState,
+  shareOf: typeof meanShare,
+  voltage: Derivation,
   context: DesignContext,
-  mean: (load: Instance, efficiency: Derivation | undefined) => Result,
-  voltageResult: Result,
-): Result[] {
-  const parts: Result[] = [];
-  const efficiency = context.maybe(inverter, 'efficiency');
-  const loads = new Set<Instance>();
-  for (const [key, feeders] of circuit.supply) {
-    const node = feeders.has(inverter) ? context.graph.nodes.get(key) : undefined;
-    if (node?.instance.kind === 'load') loads.add(node.instance);
-  }
-  if (loads.size > 0 && !efficiency) parts.push(missing(`efficiency of ${inverter.name}`));
-  else for (const load of loads) parts.push(mean(load, efficiency && lowEnd(efficiency)));
-  const idle = context.maybe(inverter, 'idle');
-  if (idle && voltageResult.kind === 'known') {
-    const share = onShare(inverter, context);
-    const always = numberIn(share, '') === 1;
-    parts.push(
-      known(
-        derive(
-          `idle current of ${inverter.name}`,
-          (numberIn(idle, 'W') * numberIn(share, '')) / numberIn(voltageResult.derivation, 'V'),
-          'A',
-          {
-            symbol: `I_0_${inverter.name}`,
-            formula: always ? 'P_0/U_nom' : 'P_0·s/U_nom',
-            inputs: [idle, ...(always ? [] : [share]), voltageResult.derivation],
-          },
-        ),
+): Result {
+  const parts = collect(
+    feedOf(inverter, circuit, context).map(({ load, share }) =>
+      whenKnown(powerOf(load, shareOf, context), (power) =>
+        share === 1
+          ? known(power)
+          : known(
+              derive(`${power.name}, its share of ${inverter.name}`, numberIn(power, 'W') * share, 'W', {
+                symbol: `P_${load.name}`,
+                formula: 'P·a',
+                inputs: [
+                  power,
+                  derive('share of this inverter', share, '', {
+                    symbol: 'a',
+                    notes: ['shared by rating among the inverters that feed it'],
+                  }),
+                ],
+              }),
+            ),
       ),
-    );
-  }
-  return parts;
+    ),
+  );
+  if (!parts.ok) return parts.result;
+  const output = sumOf(`output of ${inverter.name}`, 'P', 'W', parts.derivations);
+  return taken(inverter, inverterInput(inverter, output, context), voltage);
+}
+
+/** What stands around a charger in a state, as far as it bounds what it gives: its supply, what it passes on, and what others leave of the supply. */
+function aroundIn(
+  charger: Instance,
+  circuit: CircuitState,
+  context: DesignContext,
+): { readonly ok: true; readonly around: Around } | { readonly ok: false; readonly result: Result } {
+  const feeder = feederIn(charger, circuit);
+  if (!feeder) return { ok: true, around: {} };
+  const connection = supplyAround(charger, feeder, context);
+  if ('missing' in connection) return { ok: false, result: missing(connection.missing) };
+  const loads = circuit.passing.has(charger) ? [...loadsBehind(charger, context)] : [];
+  const passed = collect(loads.map((load) => powerOf(load, meanShare, context)));
+  if (!passed.ok) return { ok: false, result: passed.result };
+  const left = leftOfSupply(charger, feeder, circuit, context);
+  return {
+    ok: true,
+    around: {
+      ...connection,
+      ...(loads.length > 0 ? { passed: sumOf('loads it passes on', 'P_passed', 'W', passed.derivations) } : {}),
+      ...(left ? { supplyPower: left } : {}),
+    },
+  };
 }
 
 /**
- * What a charger really gives a bank in a state: its limit, but no more than its input limit lets through beside the loads it passes
- * on (by their mean power), at its highest charge voltage.
+ * What a charger really gives a bank in a state: the least of its bounds, those of its input and of its supply included, beside the loads
+ * it passes on (by their mean power), at its highest charge voltage.
  */
 export function deliveredIn(charger: Instance, bank: Instance, circuit: CircuitState, context: DesignContext): Result {
-  const most = chargingCurrent(charger, bank, context);
-  const limit = context.maybe(charger, 'inputLimit');
-  const terminal = charger.kind === 'inverter' ? 'input' : 'ac';
-  const [source] = circuit.supply.get(`${charger.name}.${terminal}`) ?? [];
-  const system = source && systemOf(source);
-  if (!limit || most.kind !== 'known') return most;
-  if (!system) return source ? missing(`voltage of ${source.name}`) : most;
-  const connection = connect(charger, system, context);
-  if (missingFrom(connection)) return missing(connection.missing);
-  const loads = circuit.passing.has(charger) ? [...loadsBehind(charger, context)] : [];
-  const facts = collect([
-    chargeEfficiency(charger, context),
-    inputPowerFactor(charger, context),
-    chargeVoltage(charger, context),
-    ...loads.map((load) => context.quantity(load, 'totalPower')),
-  ]);
-  if (!facts.ok) return facts.result;
-  const [efficiency, factor, voltage, ...powers] = facts.derivations as [Derivation, Derivation, Derivation];
-  const bound = derive(
-    'input power',
-    connection.factor * numberIn(limit, 'A') * numberIn(connection.voltage, 'V') * numberIn(factor, ''),
-    'W',
-    { symbol: 'P', formula: 'I_limit·U·pf', inputs: [limit, connection.voltage, factor], governing: 'its input limit' },
-  );
-  const passed = (powers as Derivation[]).map((power, index) => {
-    const share = meanShare(loads[index]!, context);
-    return derive(`mean power of ${loads[index]!.name}`, numberIn(power, 'W') * numberIn(share, ''), 'W', {
-      formula: 'P·s',
-      inputs: [power, share],
-    });
-  });
-  const left = leftByLoads(bound, bound, passed, 'W');
-  const current = (numberIn(left, 'W') * numberIn(efficiency, '')) / numberIn(voltage, 'V');
-  if (numberIn(most.derivation, 'A') <= current) return most;
-  return known(
-    derive(`output current of ${charger.name}`, current, 'A', {
-      symbol: `I_${charger.name}`,
-      formula: 'P·η/U_max',
-      inputs: [left, efficiency, voltage],
-      governing: left.governing ?? 'its input limit',
-    }),
+  const supply = chargingOf(charger)?.supply.kind;
+  if (supply !== 'alternating') return chargingCurrent(charger, bank, context);
+  const found = aroundIn(charger, circuit, context);
+  if (!found.ok) return found.result;
+  const voltage = chargeVoltage(charger, context);
+  const around = voltage.kind === 'known' ? { ...found.around, volts: voltage.derivation } : found.around;
+  return whenKnown(chargerOutput(charger, context, around, 'least'), (current) =>
+    known({ ...current, name: `output current of ${charger.name}`, symbol: `I_${charger.name}` }),
   );
 }
 
@@ -271,9 +202,7 @@ export function bestBalance(bank: Instance, context: DesignContext): Result | Ba
   let best: Balance | undefined;
   const left = ({ charge, load }: Balance): number => numberIn(charge, 'A') - numberIn(load, 'A');
   for (const { state, circuit } of context.circuitStates) {
-    const working = chargersOf(bank, context).filter((charger) =>
-      isCharging(charger, context, state.dcSources, circuit.supply),
-    );
+    const working = workingChargers(bank, state, circuit, context);
     if (working.length === 0) continue;
     const given = collect(working.map((charger) => deliveredIn(charger, bank, circuit, context)));
     const load = loadIn(bank, circuit, context);
@@ -291,8 +220,8 @@ export function bestBalance(bank: Instance, context: DesignContext): Result | Ba
 
 /** Mean current the loads take from a bank's bus while it is charged, in the charging state where it is largest. */
 export function steadyLoadCurrent(bank: Instance, context: DesignContext): Result {
-  const charging = context.circuitStates.filter(({ state, circuit }) =>
-    chargersOf(bank, context).some((charger) => isCharging(charger, context, state.dcSources, circuit.supply)),
+  const charging = context.circuitStates.filter(
+    ({ state, circuit }) => workingChargers(bank, state, circuit, context).length > 0,
   );
   if (charging.length === 0) return missing(`a charger of ${bank.name}`);
   return worstOfStates(

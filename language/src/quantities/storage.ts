@@ -15,12 +15,13 @@ import type { Instance } from '../model/types.js';
 import { formatNumber } from '../quantity/index.js';
 import { leadCapacityAt, lithiumCapacityAt } from '../reference/energy/index.js';
 import { chemistry } from '../reference/energy/chemistries.js';
-import { banksAt, calculation } from './bank.js';
+import { calculation } from './bank.js';
 import { type QuantityContext, defineQuantity } from './define.js';
 import { dcDemand } from './direct-flows.js';
 import { lowEnd } from './ends.js';
 import { loadIn } from './steady-load.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
+import { banksAt } from './joined.js';
 
 /** Resistance of one string of a bank: its units in series. */
 export function stringResistance(bank: Instance, context: QuantityContext): Result {

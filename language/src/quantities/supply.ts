@@ -1,4 +1,5 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import { query } from '../model/context.js';
 import type { Node } from '../model/graph.js';
 import type { CircuitState } from '../model/network.js';
 import type { AcSystem, Instance, PropertyValue } from '../model/types.js';
@@ -128,22 +129,22 @@ export const knownOr = (derivation: Derivation | undefined, fact: string): Resul
   derivation ? known(derivation) : missing(fact);
 
 // Every source and inverter is asked several times what it feeds: sorting the supply once for all keeps that from growing with the square.
-const knownFed = new WeakMap<CircuitState, Map<Instance, Node[]>>();
+const FED = query<CircuitState, ReadonlyMap<Instance, Node[]>>('nodes by what feeds them');
 
 /** The nodes that a source, or an inverter that inverts, feeds in a state, in the order of the network. */
-export function fedBy(feeder: Instance, circuit: CircuitState, context: QuantityContext): readonly Node[] {
-  let fed = knownFed.get(circuit);
-  if (!fed) {
-    knownFed.set(circuit, (fed = new Map()));
-    for (const [key, feeders] of circuit.supply) {
-      const node = context.graph.nodes.get(key);
-      if (!node) continue;
-      for (const each of feeders) {
-        const nodes = fed.get(each);
-        if (nodes) nodes.push(node);
-        else fed.set(each, [node]);
-      }
+export const fedBy = (feeder: Instance, circuit: CircuitState, context: QuantityContext): readonly Node[] =>
+  context.kept(FED, circuit, () => sortByFeeder(circuit, context)).get(feeder) ?? [];
+
+function sortByFeeder(circuit: CircuitState, context: QuantityContext): ReadonlyMap<Instance, Node[]> {
+  const fed = new Map<Instance, Node[]>();
+  for (const [key, feeders] of circuit.supply) {
+    const node = context.graph.nodes.get(key);
+    if (!node) continue;
+    for (const each of feeders) {
+      const nodes = fed.get(each);
+      if (nodes) nodes.push(node);
+      else fed.set(each, [node]);
     }
   }
-  return fed.get(feeder) ?? [];
+  return fed;
 }

@@ -1,47 +1,8 @@
-import type { Configuration, FeederLimits, Plan } from './plan.js';
+import { Budget, type FeederLimits, LEGS } from '../solve/budget.js';
+import type { Configuration, Plan } from './plan.js';
 
-const LEGS = 3;
 /** What counts as within a limit in spite of rounding. */
 const SLACK = 1 + 1e-9;
-
-/** What a feeder has given away of its limits. */
-class Budget {
-  watts = 0;
-  voltAmperes = 0;
-  readonly amperes = new Float64Array(LEGS);
-
-  clear(): void {
-    this.watts = 0;
-    this.voltAmperes = 0;
-    this.amperes.fill(0);
-  }
-
-  fits(limits: FeederLimits, watts: number, voltAmperes: number, legs: Float64Array, at: number): boolean {
-    if (this.watts + watts > limits.watts * SLACK) return false;
-    if (this.voltAmperes + voltAmperes > limits.voltAmperes * SLACK) return false;
-    for (let leg = 0; leg < LEGS; leg += 1)
-      if (this.amperes[leg]! + watts * legs[LEGS * at + leg]! > limits.legAmperes * SLACK) return false;
-    return true;
-  }
-
-  take(watts: number, voltAmperes: number, legs: Float64Array, at: number): void {
-    this.watts += watts;
-    this.voltAmperes += voltAmperes;
-    for (let leg = 0; leg < LEGS; leg += 1) this.amperes[leg]! += watts * legs[LEGS * at + leg]!;
-  }
-
-  /** The share of a demand, 0 to 1, that still fits. */
-  share(limits: FeederLimits, watts: number, voltAmperes: number, amperes: Float64Array): number {
-    let share = 1;
-    const cut = (left: number, asked: number): void => {
-      if (asked > 0 && left < asked * share) share = Math.max(0, left / asked);
-    };
-    cut(limits.watts - this.watts, watts);
-    cut(limits.voltAmperes - this.voltAmperes, voltAmperes);
-    for (let leg = 0; leg < LEGS; leg += 1) cut(limits.legAmperes - this.amperes[leg]!, amperes[leg]!);
-    return share;
-  }
-}
 
 /**
  * The alternating-current side at an instant: which loads are served, and how much power is left for each charger. Loads come first, by
@@ -165,13 +126,7 @@ export class Allotment {
     for (let at = 0; at < plan.regulators.length; at += 1) {
       const feeder = configuration.chargerFeeder[at]!;
       if (plan.regulators[at]!.kind !== 'charger' || feeder < 0) continue;
-      const asked = this.asked[feeder]!;
-      const share = this.budgets[feeder]!.share(
-        this.chargerLimits[feeder]!,
-        asked.watts,
-        asked.voltAmperes,
-        asked.amperes,
-      );
+      const share = this.budgets[feeder]!.share(this.chargerLimits[feeder]!, this.asked[feeder]!);
       this.chargerInput[at]! *= share;
     }
   }

@@ -1,8 +1,8 @@
 import type { Allotment } from './allotment.js';
-import { Bus } from './bus.js';
+import { Bus } from '../solve/bus.js';
 import { Gear } from './gear.js';
 import type { Configuration, Plan, SignalPlan } from './plan.js';
-import { chargeShare, slopeOf, stretchAt } from './storage.js';
+import { chargeShare, slopeOf, stretchAt } from '../equipment/bank-curve.js';
 
 /** Positions of the sums in the flows; then by source its power and its fuel, by array what is taken, by bank the current out of it. */
 export const FLOW = { sources: 0, loads: 1, lost: 2, first: 3 } as const;

@@ -8,7 +8,7 @@ import { Random } from './random.js';
 import { Recorder } from './recorder.js';
 import { DaySun, dailyClearness } from './sun.js';
 import { Stepper } from './stepper.js';
-import { storedEnergy } from './storage.js';
+import { storedEnergy } from '../equipment/bank-curve.js';
 import type { EnergyBalance, ScenarioEvent } from './types.js';
 
 /** Longest step where nothing happens, in s: so that curves look like curves. */

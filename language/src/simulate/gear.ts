@@ -1,4 +1,4 @@
-import type { Bus } from './bus.js';
+import type { Bus } from '../solve/bus.js';
 import type { Configuration, Plan } from './plan.js';
 import type { ScenarioEvent } from './types.js';
 

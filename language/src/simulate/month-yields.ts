@@ -2,7 +2,7 @@ import { type Derivation, type Result, derive, known, missing, numberIn, refused
 import type { DesignContext } from '../model/context.js';
 import type { Instance } from '../model/types.js';
 import { MEAN_DAYS, solarModel, solarSource } from '../reference/energy/index.js';
-import { Facts } from './facts.js';
+import { Facts } from '../quantities/plant/facts.js';
 import { arrayPlan, clearnessOf } from './prepare-sun.js';
 import { DaySun, likelyClearness } from './sun.js';
 

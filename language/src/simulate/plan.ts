@@ -1,3 +1,7 @@
+import type { BankNumbers } from '../quantities/plant/banks.js';
+import type { InverterNumbers } from '../quantities/plant/inverters.js';
+import type { RegulatorNumbers } from '../quantities/plant/regulators.js';
+import type { FeederLimits } from '../solve/budget.js';
 import type { ControlMachine } from '../control/index.js';
 import type { Instance } from '../model/types.js';
 import type { ComparisonSign } from '../model/conditions.js';
@@ -7,118 +11,32 @@ import type { ComparisonSign } from '../model/conditions.js';
  * `prepare` makes it from a design; nothing here knows units, text or derivations.
  */
 
-/** Rest voltage by state of charge with the energy under it. Points ascend from 0 to 1. */
-export interface RestCurve {
-  readonly soc: Float64Array;
-  /** V of the whole bank. */
-  readonly volts: Float64Array;
-  /** J per coulomb of capacity from empty to each point: the integral of the rest voltage over state of charge. */
-  readonly energy: Float64Array;
-}
-
-export interface BankPlan {
-  readonly name: string;
-  readonly bus: number;
-  /** C at the temperature of the play. */
-  readonly capacity: number;
-  readonly curve: RestCurve;
-  /** Of the bank itself, and of its leads to the bus; ohm, their sum above 0. */
-  readonly resistance: number;
-  readonly leads: number;
-  /** Coulombs stored for each that goes in: up to `knee` (state of charge) `efficiency`, from there falling straight to `efficiencyFull` at 1. */
-  readonly efficiency: number;
-  readonly efficiencyFull: number;
-  readonly knee: number;
-  /** Charge current taken per missing coulomb (1/s); infinite for cells that take what they are given. */
-  readonly acceptance: number;
-  /** A that chargers with a link to it keep to; infinite when none is known. */
-  readonly chargeLimit: number;
-  /** Charge and discharge possible at the temperature of the play. */
-  readonly takesCharge: boolean;
-  readonly givesCharge: boolean;
-  /** Share of its charge it loses by itself in a second. */
-  readonly selfDischarge: number;
-  /** Rate effect: discharge above `ratedCurrent` draws (I/ratedCurrent)^(peukert − 1) as much. */
-  readonly peukert: number;
-  readonly ratedCurrent: number;
-  /** V at its terminals at which the protection opens and closes again; infinite or 0 where there is none. */
-  readonly protectionLow: number;
-  readonly resetLow: number;
-  readonly protectionHigh: number;
-  readonly resetHigh: number;
-  /** Whether the protection closes again by itself. */
-  readonly resetsItself: boolean;
-  /** A into the bank below which absorption ends. */
-  readonly tail: number;
-  /** V above which a bus that collapsed takes loads again. */
-  readonly revive: number;
-  readonly temperature: number;
+/** A bank as it starts a play. */
+export interface BankPlan extends BankNumbers {
   readonly soc: number;
 }
 
-/** Anything that pushes current into a direct-current bus. */
-export interface RegulatorPlan {
-  readonly name: string;
-  readonly kind: 'charger' | 'controller' | 'source' | 'converter';
-  readonly bus: number;
-  /** A and W at its direct-current side; infinite where only the other bounds. */
-  readonly currentLimit: number;
-  readonly powerLimit: number;
-  /** V it holds first and afterwards; infinite for an unregulated source. */
-  readonly absorb: number;
-  readonly float: number;
-  /** V below which it absorbs again. */
-  readonly absorbAgain: number;
-  /** Ohm between where it measures and the bus, more than 0. */
-  readonly droop: number;
-  /** Output over input. */
-  readonly efficiency: number;
-  /** s from when it has its supply to when it counts as at full output. */
-  readonly delay: number;
-  readonly powerFactor: number;
+/** Anything that pushes current into a direct-current bus, with where else it stands in the plan. */
+export interface RegulatorPlan extends RegulatorNumbers {
   /** Arrays behind it. */
   readonly arrays: Int32Array;
-  /** Current source (switching controller or array joined to the bus): takes the array's current instead of its power. */
-  readonly takesCurrent: boolean;
-  /** Bus it draws from; −1 when it draws from none. */
-  readonly fromBus: number;
   /** Source (in `sources`) that must be there for it to give, for direct-current sources; −1 when there is none. */
   readonly source: number;
   /** Inverter it is built into; −1 when it stands alone. */
   readonly inverter: number;
   /** Link over which the bank limits its current; −1 when there is none. */
   readonly link: number;
-  readonly stopsWithoutLink: boolean;
   /** Target of the control machine that it is; −1: always on. */
   readonly control: number;
-  /** Whether absorption ends by the current of the bank (known over the link) instead of its own. */
-  readonly seesBankCurrent: boolean;
 }
 
-export interface InverterPlan {
-  readonly name: string;
-  readonly bus: number;
+export interface InverterPlan extends InverterNumbers {
   readonly limits: FeederLimits;
   /** W; how long it can be given does not count. */
   readonly surge: number;
-  /** Loss: idle W + linear · P + quadratic · P². */
-  readonly idle: number;
-  readonly linear: number;
-  readonly quadratic: number;
-  readonly cutOff: number;
-  readonly reconnect: number;
   readonly delay: number;
-  /** Ohm of its leads. */
-  readonly leads: number;
   /** Target of the control machine that it is; −1: always on. */
   readonly control: number;
-}
-
-export interface FeederLimits {
-  readonly watts: number;
-  readonly voltAmperes: number;
-  /** A on each leg. */
-  readonly legAmperes: number;
 }
 
 export interface SourcePlan {

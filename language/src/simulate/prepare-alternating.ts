@@ -1,20 +1,21 @@
 import type { PropertyName } from '../equipment/index.js';
 import { callFunction } from '../calculate/index.js';
 import { burnAt } from '../calculate/sources/fuel.js';
-import { derive, displayValue, numberIn } from '../derivation/index.js';
+import { derive, numberIn } from '../derivation/index.js';
 import { circuitState, nominalVolts } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { calculation } from '../quantities/bank.js';
-import { inputPowerFactor, loadsBehind } from '../quantities/converters.js';
 import { burnPoints } from '../quantities/generator-fuel.js';
-import { needsCleanWave, ratedPower } from '../quantities/generator-rating.js';
+import { ratedPower } from '../quantities/generator-rating.js';
 import { chargersFedBy } from '../quantities/source-demand.js';
-import { type Leg, connect, missingFrom, systemOf } from '../quantities/supply.js';
-import type { Configuration, FeederLimits, Plan, SourcePlan } from './plan.js';
+import { cleanWatts, inputWatts, legsPerWatt, sourceLimits } from '../quantities/plant/feeders.js';
+import { systemOf } from '../quantities/supply.js';
+import type { Configuration, Plan, SourcePlan } from './plan.js';
 import type { Preparation } from './prepare-direct.js';
-import { isAcSource } from '../model/roles.js';
+import { chargingOf, isAcSource } from '../model/roles.js';
+import { inputPowerFactor } from '../quantities/plant/chargers.js';
+import { loadsBehind } from '../quantities/passed-loads.js';
 
-const LEGS: readonly Leg[] = ['L1', 'L2', 'L3'];
 const LITRES_PER_HOUR = 1e-3 / 3600;
 /** Loads at which the fuel curve is read, besides a set's own burn figures; a straight line runs between them. */
 const FUEL_SHARES = [0, 0.25, 0.5, 0.75, 1] as const;
@@ -33,8 +34,8 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
     name: source.name,
     kind,
     volts: system && kind !== 'direct' ? nominalVolts(system) : NaN,
-    limits: limitsOf(source, kind, preparation),
-    chargerWatts: cleanWatts(source, preparation),
+    limits: sourceLimits(source, context, facts),
+    chargerWatts: cleanWatts(source, chargersFedBy(source, context), context, facts),
     control,
     betweenOutages: source.kind === 'grid' ? seconds('betweenOutages') : 0,
     outage: source.kind === 'grid' ? seconds('outageTime') : 0,
@@ -49,47 +50,6 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
     ...fuelCurve(source, preparation),
     tank: tank ? numberIn(tank, 'm3') : Infinity,
   };
-}
-
-function limitsOf(source: Instance, kind: SourcePlan['kind'], { context, facts }: Preparation): FeederLimits {
-  if (kind === 'direct') return { watts: Infinity, voltAmperes: Infinity, legAmperes: Infinity };
-  const outlet = source.properties.get('outlet')?.value;
-  const plug = outlet?.type === 'part' ? outlet.part.properties.get('rating')?.value : undefined;
-  const plugAmperes = plug?.type === 'quantity' ? plug.quantity.value : Infinity;
-  const amperes = (name: PropertyName): number => {
-    const stated = context.maybe(source, name);
-    return stated ? numberIn(stated, 'A') : Infinity;
-  };
-  if (kind === 'generator')
-    return {
-      watts: facts.number(context.quantity(source, 'usablePower'), 'W'),
-      voltAmperes: facts.number(context.quantity(source, 'usableApparent'), 'VA'),
-      legAmperes: Math.min(
-        facts.number(context.quantity(source, 'ratedCurrent'), 'A'),
-        amperes('breaker'),
-        plugAmperes,
-      ),
-    };
-  const legAmperes = Math.min(amperes('rating'), plugAmperes);
-  const rated = context.maybe(source, 'rated');
-  if (legAmperes === Infinity && !rated) facts.lack(`rating of ${source.name}`);
-  return { watts: rated ? numberIn(rated, 'W') : Infinity, voltAmperes: Infinity, legAmperes };
-}
-
-/** Power of a set above which its wave is too distorted for its chargers; without end where they take any wave or nothing is known of it. */
-function cleanWatts(source: Instance, { context, facts }: Preparation): number {
-  if (source.kind !== 'generator') return Infinity;
-  const sensitive = chargersFedBy(source, context).filter((charger) => needsCleanWave(charger, context));
-  const clean = context.quantity(source, 'cleanPower');
-  const usable = context.quantity(source, 'usablePower');
-  if (sensitive.length === 0 || clean.kind !== 'known' || usable.kind !== 'known') return Infinity;
-  const watts = numberIn(clean.derivation, 'W');
-  if (watts >= numberIn(usable.derivation, 'W')) return Infinity;
-  const names = sensitive.map(({ name }) => name).join(' and ');
-  facts.assume(
-    `${names} ${sensitive.length > 1 ? 'take' : 'takes'} only what leaves ${source.name} within ${displayValue(clean.derivation, 3)}, up to which its wave is clean`,
-  );
-  return watts;
 }
 
 /** Fuel by share of the rating, from the set's own figures, else from the table of its fuel. */
@@ -136,23 +96,6 @@ function cornerOf(
 
 /* ---- who feeds what ---- */
 
-/** A per W on each of three legs of something that takes alternating current from a feeder. */
-function legsOf(consumer: Instance, feeder: Instance, powerFactor: number, preparation: Preparation): number[] {
-  const { context, facts } = preparation;
-  const system = systemOf(feeder);
-  if (!system) {
-    facts.lack(`voltage of ${feeder.name}`);
-    return [0, 0, 0];
-  }
-  const connection = connect(consumer, system, context);
-  if (missingFrom(connection)) {
-    facts.lack(connection.missing);
-    return [0, 0, 0];
-  }
-  const perWatt = 1 / (connection.factor * numberIn(connection.voltage, 'V') * powerFactor);
-  return LEGS.map((leg) => (connection.legs.includes(leg) ? perWatt : 0));
-}
-
 export interface Members {
   readonly sources: readonly Instance[];
   readonly inverters: readonly Instance[];
@@ -193,7 +136,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     loadFeeder[at] = positionOf(feeder);
     if (!feeder) return;
     loadPassage[at] = behind.findIndex((set) => set.has(load));
-    loadLegs.set(legsOf(load, feeder, plans.loads[at]!.powerFactor, preparation), 3 * at);
+    loadLegs.set(legsPerWatt(load, feeder, plans.loads[at]!.powerFactor, context, facts), 3 * at);
   });
 
   const chargerFeeder = new Int32Array(regulators.length).fill(-1);
@@ -201,7 +144,8 @@ export function configurationOf(live: number, members: Members, preparation: Pre
   const chargerMost = new Float64Array(regulators.length);
   regulators.forEach((charger, at) => {
     if (plans.regulators[at]!.kind !== 'charger') return;
-    const feeder = feederAt(`${charger.name}.${charger.kind === 'inverter' ? 'input' : 'ac'}`, charger);
+    const supply = chargingOf(charger)!.supply;
+    const feeder = supply.kind === 'alternating' ? feederAt(`${charger.name}.${supply.at}`, charger) : undefined;
     if (!feeder) return;
     const inverter = inverters.indexOf(feeder);
     if (inverter >= 0 && plans.inverters[inverter]!.bus === plans.regulators[at]!.bus) {
@@ -210,16 +154,15 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     }
     chargerFeeder[at] = positionOf(feeder);
     const found = inputPowerFactor(charger, context);
-    const legs = legsOf(charger, feeder, found.kind === 'known' ? numberIn(found.derivation, '') : 1, preparation);
-    chargerLegs.set(legs, 3 * at);
-    const perWatt = Math.max(...legs);
-    const limit = Math.min(
-      ...(['inputLimit', 'maximumInputCurrent'] as const).map((name) => {
-        const stated = context.maybe(charger, name);
-        return stated ? numberIn(stated, 'A') : Infinity;
-      }),
+    const legs = legsPerWatt(
+      charger,
+      feeder,
+      found.kind === 'known' ? numberIn(found.derivation, '') : 1,
+      context,
+      facts,
     );
-    chargerMost[at] = limit === Infinity || perWatt === 0 ? Infinity : limit / perWatt;
+    chargerLegs.set(legs, 3 * at);
+    chargerMost[at] = inputWatts(charger, feeder, context, facts);
   });
 
   const passageAmperes = Float64Array.from(inverters, (inverter) =>
@@ -236,7 +179,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
   });
   const passageLegs = new Float64Array(3 * inverters.length);
   passageSource.forEach((source, at) => {
-    if (source >= 0) passageLegs.set(legsOf(inverters[at]!, sources[source]!, 1, preparation), 3 * at);
+    if (source >= 0) passageLegs.set(legsPerWatt(inverters[at]!, sources[source]!, 1, context, facts), 3 * at);
   });
   const busOrder = orderOfBuses(members, chargerFeeder, sources.length);
   return {

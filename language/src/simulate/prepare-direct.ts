@@ -1,17 +1,16 @@
-import type { PropertyName } from '../equipment/index.js';
-import { type Derivation, known, numberIn } from '../derivation/index.js';
+import { numberIn } from '../derivation/index.js';
 import type { ControlMachine } from '../control/index.js';
 import type { DesignContext } from '../model/context.js';
+import { chargingOf, isInverter, sourceOf } from '../model/roles.js';
 import type { Instance, ProfileWindow, Scenario } from '../model/types.js';
-import { chargeEfficiency, inputPowerFactor } from '../quantities/converters.js';
-import { systemOf } from '../quantities/supply.js';
-import { chemistry, inverterLossOf, timeModel } from '../reference/energy/index.js';
-import type { Facts } from './facts.js';
+import type { Facts } from '../quantities/plant/facts.js';
+import { inverterLimits } from '../quantities/plant/feeders.js';
+import { inverterNumbers } from '../quantities/plant/inverters.js';
+import { modulesOf, regulatorNumbers } from '../quantities/plant/regulators.js';
+import type { Buses } from '../quantities/plant/wiring.js';
+import { timeModel } from '../reference/energy/index.js';
 import type { BankPlan, InverterPlan, LoadPlan, RegulatorPlan } from './plan.js';
-import type { Buses } from './prepare-wiring.js';
 
-/** Ohm taken where a charger measures at the bank, or no lead is known: so little that it changes nothing. */
-const NO_DROOP = 1e-5;
 const DAY = 86400;
 /** Rank of loads that state none: they go first. */
 const LAST_PRIORITY = 100;
@@ -37,228 +36,49 @@ export interface Preparation {
 
 /** The regulators of a design with the things that they are. */
 export function regulatorPlans(preparation: Preparation): { plan: RegulatorPlan; of: Instance }[] {
-  const { context, facts, buses } = preparation;
+  const { context, facts } = preparation;
   return context.system.instances.flatMap((instance) => {
-    switch (instance.kind) {
-      case 'charger':
-      case 'chargeController':
-        return regulator(instance, 'dc', preparation);
-      case 'inverter':
-        return instance.properties.has('currentLimit') ? regulator(instance, 'dc', preparation) : [];
-      case 'converter':
-        return feedsBank(instance, preparation) ? regulator(instance, 'out', preparation) : [];
-      case 'alternator':
-        return regulator(instance, 'dc', preparation);
-      case 'vehicle':
-        return instance.terminals[0]?.carries === 'dc' ? regulator(instance, 'dc', preparation) : [];
-      case 'solar':
-        // An array wired to the bus itself; one behind a charge controller belongs to that.
-        return buses.of(instance, 'dc') >= 0 ? regulator(instance, 'dc', preparation) : [];
-      case 'wind':
-        facts.assume(`${instance.name} is taken to give nothing: there are no wind data`);
-        return [];
-      default:
-        return [];
+    if (sourceOf(instance)?.from === 'wind') {
+      facts.assume(`${instance.name} is taken to give nothing: there are no wind data`);
+      return [];
     }
+    const plan = regulatorPlan(instance, preparation);
+    return plan ? [{ plan, of: instance }] : [];
   });
 }
 
-function feedsBank(converter: Instance, { buses }: Preparation): boolean {
-  const bus = buses.of(converter, 'out');
-  return bus >= 0 && buses.things(bus).some(({ kind }) => kind === 'battery');
-}
-
-function regulator(
-  instance: Instance,
-  terminal: string,
-  preparation: Preparation,
-): { plan: RegulatorPlan; of: Instance }[] {
-  const { context, facts, buses, at, machine } = preparation;
-  const bus = buses.of(instance, terminal);
-  if (bus < 0) return [];
-  const isController = instance.kind === 'chargeController';
-  const isCharger = instance.kind === 'charger' || instance.kind === 'inverter';
-  const isArray = instance.kind === 'solar';
-  const points = setPoints(instance, bus, preparation);
-  const arrays = isArray ? [instance] : isController ? arraysOf(instance, preparation) : [];
-  const takesCurrent = isArray || context.maybe(instance, 'tracking')?.value === 'pwm';
-  if (isController && arrays.length === 0) return [];
-  const power = context.maybe(instance, 'maximumPower');
+function regulatorPlan(instance: Instance, preparation: Preparation): RegulatorPlan | undefined {
+  const { context, facts, buses, at, machine, banks } = preparation;
+  const charging = chargingOf(instance);
+  if (!charging) return undefined;
   const link = at.links.findIndex(
     ({ from, to }) => [from, to].includes(instance) && [from, to].some((end) => at.banks.includes(end)),
   );
-  const ramp = context.maybe(instance, 'ramp');
-  if (ramp) facts.assume(`the ramp of ${instance.name} counts as a wait of half its time`);
-  const plan: RegulatorPlan = {
-    name: instance.name,
-    kind: isCharger ? 'charger' : isController ? 'controller' : instance.kind === 'converter' ? 'converter' : 'source',
-    bus,
-    currentLimit:
-      isArray || (isController && !hasCurrentLimit(instance, context))
-        ? Infinity
-        : facts.number(context.quantity(instance, 'outputCurrent'), 'A'),
-    powerLimit: power ? numberIn(power, 'W') : Infinity,
-    ...points,
-    droop: Math.max(
-      NO_DROOP,
-      context.maybe(instance, 'remoteSense')?.value === true ? 0 : buses.leads(instance, terminal),
-    ),
-    efficiency: efficiencyOf(instance, takesCurrent, preparation),
-    delay: ramp ? numberIn(ramp, 's') / 2 : 0,
-    powerFactor: isCharger ? facts.number(inputPowerFactor(instance, context), '') : 1,
-    arrays: Int32Array.from(arrays, (array) => at.arrays.indexOf(array)),
-    takesCurrent,
-    fromBus: instance.kind === 'converter' ? buses.of(instance, 'in') : -1,
+  const bank = banks.find((each) => each.bus === buses.of(instance, charging.at));
+  const numbers = regulatorNumbers(instance, bank?.temperature, link >= 0, context, buses, facts);
+  if (!numbers) return undefined;
+  const isBuiltIn = isInverter(instance);
+  return {
+    ...numbers,
+    arrays: Int32Array.from(modulesOf(instance, context), (array) => at.arrays.indexOf(array)),
     source: at.sources.indexOf(instance),
-    inverter: instance.kind === 'inverter' ? at.inverters.indexOf(instance) : -1,
+    inverter: isBuiltIn ? at.inverters.indexOf(instance) : -1,
     link,
-    stopsWithoutLink: context.maybe(instance, 'lostLink')?.value === 'stop',
-    seesBankCurrent: link >= 0,
-    control: instance.kind === 'inverter' ? -1 : machine.targetOf(instance),
+    control: isBuiltIn ? -1 : machine.targetOf(instance),
   };
-  return [{ plan, of: instance }];
-}
-
-const hasCurrentLimit = (instance: Instance, context: DesignContext): boolean =>
-  context.maybe(instance, 'currentLimit') !== undefined || context.maybe(instance, 'maximumCurrent') !== undefined;
-
-function efficiencyOf(instance: Instance, takesCurrent: boolean, { context, facts }: Preparation): number {
-  switch (instance.kind) {
-    case 'charger':
-    case 'inverter':
-      return facts.number(chargeEfficiency(instance, context), '');
-    case 'converter':
-      return facts.number(context.fact(instance, 'efficiency'), '');
-    case 'chargeController': {
-      // A controller that only switches the array through loses next to nothing.
-      const stated = context.maybe(instance, 'efficiency');
-      return !stated && takesCurrent ? 1 : facts.number(context.fact(instance, 'efficiency'), '');
-    }
-    default:
-      return 1;
-  }
-}
-
-/** The arrays on the solar side of a charge controller. */
-function arraysOf(controller: Instance, { context }: Preparation): Instance[] {
-  const node = context.graph.nodes.get(`${controller.name}.solar`);
-  return node ? context.graph.joinedTo(node).filter(({ kind }) => kind === 'solar') : [];
-}
-
-/** V that a regulator holds, temperature compensation counted. */
-function setPoints(
-  instance: Instance,
-  bus: number,
-  { context, facts, banks }: Preparation,
-): Pick<RegulatorPlan, 'absorb' | 'float' | 'absorbAgain'> {
-  const held = (volts: number): Pick<RegulatorPlan, 'absorb' | 'float' | 'absorbAgain'> => ({
-    absorb: volts,
-    float: volts,
-    absorbAgain: 0,
-  });
-  const value = (name: PropertyName): number | undefined => {
-    const stated = context.maybe(instance, name);
-    return stated && facts.of(stated, 'V');
-  };
-  if (instance.kind === 'solar') return held(1e6);
-  if (instance.kind === 'alternator') return held(value('voltage') ?? facts.lack(`voltage of ${instance.name}`));
-  if (instance.kind === 'vehicle')
-    return held(systemOf(instance)?.lineToNeutral ?? facts.lack(`voltage of ${instance.name}`));
-  if (instance.kind === 'converter') return held(value('output') ?? facts.lack(`output of ${instance.name}`));
-  const [absorb, float] = [value('absorb'), value('float')];
-  if (absorb === undefined && float === undefined) return held(facts.lack(`absorb of ${instance.name}`));
-  const coefficient = context.maybe(instance, 'temperatureCompensation');
-  const bank = banks.find((each) => each.bus === bus);
-  const shift = coefficient && bank ? numberIn(coefficient, 'V/K') * (bank.temperature - 25) : 0;
-  const first = (absorb ?? float!) + shift;
-  const last = (float ?? absorb!) + shift;
-  if (float === undefined) facts.assume(`${instance.name} holds its absorption voltage: no float is stated`);
-  return { absorb: first, float: Math.min(first, last), absorbAgain: last * timeModel('absorb-again-share').value };
 }
 
 /* ---- inverters ---- */
 
 export function inverterPlan(instance: Instance, hasStarts: boolean, preparation: Preparation): InverterPlan {
   const { context, facts, buses, machine } = preparation;
-  const rated = facts.aboveZero(context.fact(instance, 'rated'), 'W');
-  const apparent = context.maybe(instance, 'apparent');
   const surge = context.maybe(instance, 'surge');
-  const system = systemOf(instance);
-  const voltAmperes = apparent ? numberIn(apparent, 'VA') : rated;
-  if (!apparent) facts.assume(`the apparent power of ${instance.name} is taken as its rated power`);
-  const lines = system && system.phases !== 'single' ? (system.phases === 'three' ? Math.sqrt(3) : 1) : 0;
-  const bus = buses.of(instance, 'dc');
-  if (bus < 0) facts.lack(`what feeds ${instance.name}`);
   return {
-    name: instance.name,
-    bus,
-    limits: {
-      watts: rated,
-      voltAmperes,
-      legAmperes: system && lines > 0 ? voltAmperes / (lines * system.lineToLine) : Infinity,
-    },
+    ...inverterNumbers(instance, context, buses, facts),
+    limits: inverterLimits(instance, context, facts),
     surge: surge ? numberIn(surge, 'W') : hasStarts ? facts.lack(`surge of ${instance.name}`) : Infinity,
-    ...losses(instance, rated, preparation),
-    ...thresholds(instance, bus, preparation),
     delay: timeModel('cut-off-hold').value,
-    leads: buses.leads(instance, 'dc'),
     control: machine.targetOf(instance),
-  };
-}
-
-/** Loss by output: idle as stated or usual, and the rest at full load from the efficiency, parted as in the usual curve. */
-function losses(
-  instance: Instance,
-  rated: number,
-  { context, facts }: Preparation,
-): Pick<InverterPlan, 'idle' | 'linear' | 'quadratic'> {
-  const usual = inverterLossOf('highFrequency');
-  const stated = context.maybe(instance, 'idle');
-  const full = stated ? facts.of(stated, 'W') : usual.idle * rated;
-  const onTime = context.maybe(instance, 'onTime');
-  const idle = onTime ? (full * numberIn(onTime, 's')) / DAY : full;
-  if (onTime && numberIn(onTime, 's') < DAY)
-    facts.assume(
-      `the draw of ${instance.name} without load counts with its mean over the day: its onTime is not played hour by hour`,
-    );
-  if (!stated)
-    facts.assume(
-      `${instance.name} is taken to draw ${Math.round(full)} W without load (${usual.idle * 100} % of its rating, from memory)`,
-    );
-  const efficiency = facts.number(context.fact(instance, 'efficiency'), '');
-  const rest = Math.max(0, rated * (1 / efficiency - 1) - full);
-  const part = usual.linear / (usual.linear + usual.quadratic);
-  return { idle, linear: (rest * part) / rated, quadratic: (rest * (1 - part)) / rated ** 2 };
-}
-
-function thresholds(
-  instance: Instance,
-  bus: number,
-  { context, facts, at, banks }: Preparation,
-): Pick<InverterPlan, 'cutOff' | 'reconnect'> {
-  const volts = (derivation: Derivation | undefined): number | undefined =>
-    derivation && facts.number(known(derivation), 'V');
-  const bank = at.banks[banks.findIndex((each) => each.bus === bus)];
-  const word = bank && context.maybe(bank, 'chemistry')?.value;
-  const row = typeof word === 'string' ? chemistry(word) : undefined;
-  const cells = bank ? facts.number(context.quantity(bank, 'cellCount'), '') : 0;
-  const window = context.maybe(instance, 'dcVoltage')?.value;
-  const bottom = typeof window === 'object' ? window.low : undefined;
-  const usualCutOff = bottom ?? (row ? row.cutOff.from * cells : 0);
-  const cutOff = volts(context.maybe(instance, 'cutOff'));
-  const reconnect = volts(context.maybe(instance, 'reconnect'));
-  const usualReconnect = row ? row.reconnect.from * cells : (cutOff ?? usualCutOff) * 1.05;
-  if (cutOff === undefined)
-    facts.assume(
-      `${instance.name} is taken to cut off at ${Number(usualCutOff.toPrecision(4))} V: no cutOff is stated`,
-    );
-  if (reconnect === undefined)
-    facts.assume(
-      `${instance.name} is taken to start again at ${Number(usualReconnect.toPrecision(4))} V: no reconnect is stated`,
-    );
-  return {
-    cutOff: cutOff ?? usualCutOff,
-    reconnect: Math.max(cutOff ?? usualCutOff, reconnect ?? usualReconnect),
   };
 }
 

@@ -3,7 +3,7 @@ import { numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Scenario } from '../model/types.js';
 import { MODULE_COEFFICIENTS, solarModel } from '../reference/energy/index.js';
-import type { Facts } from './facts.js';
+import type { Facts } from '../quantities/plant/facts.js';
 import type { ArrayPlan, SunPlan } from './plan.js';
 import type { PlayOptions } from './types.js';
 import { readWeather } from './weather-file.js';

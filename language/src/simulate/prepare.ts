@@ -4,13 +4,13 @@ import { type Comparison, type Signal, signalKey } from '../model/conditions.js'
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Link, Scenario } from '../model/types.js';
 import { timeModel } from '../reference/energy/index.js';
-import { Facts } from './facts.js';
+import { Facts } from '../quantities/plant/facts.js';
 import type { BankPlan, ComparisonPlan, Plan, SignalPlan, SourcePlan, SpanPlan } from './plan.js';
 import { type Members, configurationOf, sourcePlan } from './prepare-alternating.js';
 import { bankPlan } from './prepare-banks.js';
 import { type Preparation, inverterPlan, loadPlan, regulatorPlans } from './prepare-direct.js';
 import { arrayPlan, sunPlan } from './prepare-sun.js';
-import { Buses } from './prepare-wiring.js';
+import { Buses } from '../quantities/plant/wiring.js';
 import { between, isLeap } from './sun.js';
 import type { PlayOptions } from './types.js';
 

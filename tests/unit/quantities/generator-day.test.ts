@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { inverterInput } from '../../helpers/inverter-input.js';
 import { derivationOf, valueOf } from '../../helpers/quantities.js';
 
 /** A set that charges a bank with 60 A and carries, while it runs, the loads behind the inverter that passes its supply on. */
@@ -23,18 +24,22 @@ const hut = (more: string, passThrough = 'no'): string => `design D {
 }
 `;
 
+/** A that the house takes at 50 V, and both loads together. */
+const house = inverterInput(400, { rated: 3000, efficiency: 0.8 }) / 50;
+const both = house + 2;
+
 describe('hours of a set in a day', () => {
   it('make up with what is left while it runs for what is drawn while it rests', async () => {
-    // House 400 W/(0.8 · 50 V) = 10 A, Fan 2 A: 24 h · 12/(12 + 48) = 4.8 h; no chemistry is stated, so no charge is lost.
+    // House 9.5 A and Fan 2 A while it rests and while it runs; no chemistry is stated, so no charge is lost.
     const text = hut('').replace('run Pass: Ac -> Inv.input', '');
-    expect(await valueOf(text, 'Genset', 'dailyRunTime', 'h')).toBeCloseTo(4.8, 9);
+    expect(await valueOf(text, 'Genset', 'dailyRunTime', 'h')).toBeCloseTo((24 * both) / 60, 9);
     // 60 A at 56 V: 3.36 kW, 56 % of the rating: 0.5 + 2 · 0.56 = 1.62 L/h.
-    expect(await valueOf(text, 'Genset', 'dailyFuel', 'L')).toBeCloseTo(4.8 * 1.62, 9);
+    expect(await valueOf(text, 'Genset', 'dailyFuel', 'L')).toBeCloseTo(((24 * both) / 60) * 1.62, 9);
   });
 
   it('count loads that the set carries itself while it runs only while it rests', async () => {
-    // 24 h · 12/(12 + 58), as only the fan draws on the bus then.
-    expect(await valueOf(hut('', 'yes'), 'Genset', 'dailyRunTime', 'h')).toBeCloseTo((24 * 12) / 70, 9);
+    // Only the fan draws on the bus while the set runs.
+    expect(await valueOf(hut('', 'yes'), 'Genset', 'dailyRunTime', 'h')).toBeCloseTo((24 * both) / (both + 58), 9);
   });
 
   it('lose a share of the charge by chemistry, and keep to what the bank accepts', async () => {
@@ -46,14 +51,14 @@ describe('hours of a set in a day', () => {
     const efficiency = time.inputs.find(({ name }) => name === 'charge efficiency')!;
     const stored = (efficiency.value as { value: number }).value;
     expect(stored).toBeLessThan(1);
-    expect((time.value as { value: number }).value / 3600).toBeCloseTo((24 * 12) / (12 + stored * 30), 9);
+    expect((time.value as { value: number }).value / 3600).toBeCloseTo((24 * both) / (both + stored * 30), 9);
     expect(time.governing).toBe('Bank, without sun, mains or vehicle; the bank’s own charge limit');
   });
 
   it('are not worked out where the loads take all that the chargers give, or nothing is charged', async () => {
-    const eaten = hut('').replace('currentLimit: 60 A', 'currentLimit: 12 A').replace('run Pass: Ac -> Inv.input', '');
+    const eaten = hut('').replace('currentLimit: 60 A', 'currentLimit: 11 A').replace('run Pass: Ac -> Inv.input', '');
     expect(await valueOf(eaten, 'Genset', 'dailyRunTime', 'h')).toBe(
-      'refused the loads take 12 A and the chargers give 12 A: the bank never fills',
+      'refused the loads take 11.47 A and the chargers give 11 A: the bank never fills',
     );
     const idle = hut('').replace('run In: Ac -> Rect.ac', '');
     expect(await valueOf(idle, 'Genset', 'dailyFuel', 'L')).toBe('missing a charger that Genset feeds');

@@ -64,11 +64,11 @@ describe('a year of days with nothing but the set', () => {
     const litres = await valueOf(text, 'Set', 'dailyFuel', 'L');
     const made = await planOf(text);
     const [bank, inverter, charger] = [made.banks[0]!, made.inverters[0]!, made.regulators[0]!];
-    // As the closed form has it: currents at the nominal voltage, the efficiency of the data sheet, the charge efficiency of the chemistry.
+    // As the closed form has it: currents at the nominal voltage, the charge efficiency of the chemistry.
     const plan: Plan = {
       ...made,
       banks: [{ ...ideal(bank, 51.2), efficiency: bank.efficiency, efficiencyFull: bank.efficiency }],
-      inverters: [{ ...inverter, idle: 0, linear: 1 / 0.92 - 1, quadratic: 0, leads: 0 }],
+      inverters: [{ ...inverter, leads: 0 }],
       regulators: [{ ...charger, droop: 1e-9 }],
     };
     const outcome = run(plan);

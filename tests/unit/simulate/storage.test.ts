@@ -2,7 +2,13 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { openCircuitCurve } from '../../../language/src/reference/energy/index.js';
 import type { BankPlan } from '../../../language/src/simulate/plan.js';
-import { chargeShare, restCurve, slopeOf, storedEnergy, stretchAt } from '../../../language/src/simulate/storage.js';
+import {
+  chargeShare,
+  restCurve,
+  slopeOf,
+  storedEnergy,
+  stretchAt,
+} from '../../../language/src/equipment/bank-curve.js';
 
 const points = openCircuitCurve('lfp')!.points;
 const curve = restCurve(points, 16);

@@ -11,7 +11,6 @@ import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
-import { loadCurrentOn } from '../../quantities/converters.js';
 import { legCurrents } from '../../quantities/flow.js';
 import { type Leg, connect, missingFrom, systemOf } from '../../quantities/supply.js';
 import { collect, sumOf } from '../../quantities/worst.js';
@@ -20,6 +19,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE } from '../sources/shared.js';
+import { loadCurrentOn } from '../../quantities/loads.js';
 
 /** Current a source gives on each leg; undefined for things that are no source of several legs. */
 function perLegRating(source: Instance, context: DesignContext): Result | undefined {

@@ -4,13 +4,13 @@ import type { DesignContext } from '../../model/context.js';
 import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
-import { loadsBehind } from '../../quantities/converters.js';
 import { acFlow } from '../../quantities/flow.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, pairText } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
+import { loadsBehind } from '../../quantities/passed-loads.js';
 
 interface Limit {
   readonly current: Derivation;

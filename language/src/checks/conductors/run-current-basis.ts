@@ -1,11 +1,11 @@
 import { derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { lowestInverterVoltage } from '../../quantities/converters.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { MEMORY } from './shared.js';
+import { lowestInverterVoltage } from '../../quantities/inverters.js';
 
 /** The inverter a run ends in, when its current is that inverter's. */
 const inverterOf = (run: Run): Instance | undefined =>

@@ -1,11 +1,11 @@
 import { carrierOf, watchedBy } from '../../control/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Link } from '../../model/types.js';
-import { banksAt } from '../../quantities/bank.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { speaks } from './lines.js';
+import { banksAt } from '../../quantities/joined.js';
 
 /** The charger and the bank at the ends of a link, where it joins these two. */
 function ends(link: Link, context: DesignContext): { charger: Instance; bank: Instance } | undefined {

@@ -1,7 +1,6 @@
 import { type Derivation, type Result, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Scenario } from '../../model/types.js';
-import { chargersOf } from '../../quantities/bank.js';
 import { meanLoad } from '../../quantities/storage.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
@@ -12,6 +11,7 @@ import { arraysOf } from '../sources/arrays.js';
 import { busesOf, namesOf } from '../storage/shared.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { wordIn } from '../../model/stated-facts.js';
+import { chargersOf } from '../../quantities/joined.js';
 
 const DAY = 86400;
 

@@ -1,7 +1,6 @@
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { banksAt } from '../../quantities/bank.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { necSourceFactor } from '../../reference/energy/sources.js';
 import { defineCheck, type Verdict } from '../define.js';
@@ -9,6 +8,7 @@ import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { arraysOf, controllersOf } from './arrays.js';
 import { PRACTICE } from './shared.js';
 import { fewerStrings } from './string-current.js';
+import { banksAt } from '../../quantities/joined.js';
 
 const names = (arrays: readonly Instance[]): string => arrays.map(({ name }) => name).join(' and ');
 

@@ -3,11 +3,11 @@ import { type Derivation, type Result, derive, fromTable, known, missing, number
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
-import { chargeVoltage } from '../../quantities/converters.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { collect, whenKnown } from '../../quantities/worst.js';
 import { coldOpenVoltage, moduleCount, siteAmbient } from '../../quantities/array.js';
 import { modulePracticeFact } from '../../reference/energy/sources.js';
+import { chargeVoltage } from '../../quantities/chargers.js';
 
 /** The charge controllers an array is joined to. */
 export function controllersOf(array: Instance, context: DesignContext): Instance[] {

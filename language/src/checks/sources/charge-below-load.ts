@@ -1,32 +1,37 @@
-import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type BoundKind, type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { chargersOf, isCharging } from '../../quantities/bank.js';
-import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
+import { deliveredIn, loadIn, loadsIn } from '../../quantities/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { leastCurrent, PRACTICE, turnUp } from './shared.js';
+import { chargersOf, isCharging } from '../../quantities/joined.js';
+
+/** Bounds that hold a charger below its output limit. */
+const HELD_BACK: ReadonlySet<BoundKind> = new Set(['power', 'inputSetting', 'inputRating', 'supply', 'nothingLeft']);
 
 /** Why chargers give less than their output limit. */
 function limitedBy(currents: readonly Derivation[]): string {
   const reasons = [
-    ...new Set(currents.flatMap(({ governing }) => (governing?.startsWith('its input') ? [governing] : []))),
+    ...new Set(
+      currents.flatMap(({ governing, reason }) =>
+        reason && governing && HELD_BACK.has(reason.kind) ? [governing] : [],
+      ),
+    ),
   ];
   return reasons.length > 0 ? ` (held by ${reasons.join(' and ')})` : '';
 }
 
 /** Loads of which neither profile nor duty is stated, and that therefore count as running all the time. */
-function alwaysOn(load: Derivation): string {
-  const names = load.inputs.flatMap((input) =>
-    input.inputs.some(({ notes }) => notes.some((note) => note.startsWith('no profile or duty')))
-      ? [input.name.replace(/^mean current of /, '')]
-      : [],
-  );
+function alwaysOn(loads: readonly Instance[]): string {
+  const names = loads.filter(({ properties }) => !properties.has('profile') && !properties.has('duty'));
   return names.length === 0
     ? ''
-    : `; no profile or duty is stated for ${names.join(', ')}, which ${names.length === 1 ? 'counts' : 'count'} as always on`;
+    : `; no profile or duty is stated for ${namesOf(names)}, which ${names.length === 1 ? 'counts' : 'count'} as always on`;
 }
+
+const namesOf = (things: readonly Instance[]): string => things.map(({ name }) => name).join(', ');
 
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
   for (const { state, circuit } of context.circuitStates) {
@@ -65,10 +70,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     const names = working.map(({ name }) => name).join(' and ');
     const wanted = (least ? numberIn(least, 'A') : 0) - left;
     const fixes = turnUp(bank, working, wanted, context);
-    const terms = load.derivation.inputs
-      .filter((input) => numberIn(input, 'A') > 0)
-      .map((input) => input.name.replace(/^(mean|idle) current of /, ''))
-      .join(', ');
+    const loads = loadsIn(bank, circuit, context);
     const verdictText =
       left > 0
         ? `only ${least ? pairText(net, least)[0] : ''} are left for the bank, less than ${least ? pairText(net, least)[1] : ''} (5 % of its capacity an hour, a rule of thumb), and it takes more than 20 hours to fill`
@@ -80,7 +82,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       subject: bank.path,
       place: working[0] ? placeOf(working[0], 'currentLimit') : bank.place,
       ...(left > 0 ? { severity: 'warning' as const } : {}),
-      message: `With ${state.title}, ${names} ${working.length === 1 ? 'gives' : 'give'} ${given}${limitedBy(all.derivations)} and the loads take ${taken} on average (${terms || 'none'}${alwaysOn(load.derivation)}), so ${verdictText}.${fixes[0] ? ` ${fixes[0].title}.` : ' Add a charger, shed loads while charging, or let the source carry the loads itself.'}`,
+      message: `With ${state.title}, ${names} ${working.length === 1 ? 'gives' : 'give'} ${given}${limitedBy(all.derivations)} and the loads take ${taken} on average (${namesOf(loads) || 'none'}${alwaysOn(loads)}), so ${verdictText}.${fixes[0] ? ` ${fixes[0].title}.` : ' Add a charger, shed loads while charging, or let the source carry the loads itself.'}`,
       numbers: { ...numbers, ...(least ? { least } : {}) },
       fixes,
       related: [{ place: bank.place, text: `${bank.name} is charged here` }],
@@ -97,7 +99,7 @@ export const chargeBelowLoad = defineCheck({
   docs: {
     finds: 'The loads eat the chargers’ output: too little or nothing is left for the bank.',
     guards: 'The generator runs for ever, because the bank never reaches the threshold that stops it.',
-    how: 'For each AC source by itself the output of the chargers it feeds is compared with the mean current the loads take from the bus meanwhile (power by profile and duty at nominal voltage, inverter and converter efficiency and idle draw counted). A charger gives no more than its input limit lets through. Nothing left is an error; less than 5 % of capacity an hour is a warning (a rule of thumb).',
+    how: 'For each AC source by itself the output of the chargers it feeds is compared with the mean current the loads take from the bus meanwhile (power by profile and duty at nominal voltage, losses of inverters and converters and their idle draw counted). A charger gives no more than its limits of output and input, and what its supply has left beside the loads, let through. Nothing left is an error; less than 5 % of capacity an hour is a warning (a rule of thumb).',
     sources: [{ standard: 'charger sizing formula A = k·C/H + L', provenance: 'published' }, PRACTICE],
     failing: `design Workshop {
   generator Genset { rated: 5 kW   voltage: 230 V }

@@ -3,11 +3,11 @@ import type { DesignContext } from '../../model/context.js';
 import { kindOf } from '../../equipment/index.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { chargersOf } from '../../quantities/bank.js';
 import { chemistry, chemistrySource, lithiumChargeRateAt } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, termsOf, turnDown } from './shared.js';
+import { chargersOf } from '../../quantities/joined.js';
 
 interface Limit {
   readonly current: Derivation;

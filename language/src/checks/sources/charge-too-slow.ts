@@ -2,7 +2,6 @@ import { type Derivation, derive, displayValue, fromTable, numberIn } from '../.
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { chargersOf } from '../../quantities/bank.js';
 import { chargeBy, dailyRunTimeFor } from '../../quantities/generator-day.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
@@ -10,6 +9,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { type ChargeRun, chargeRuns } from './charge-run.js';
 import { PRACTICE, turnUp } from './shared.js';
+import { chargersOf } from '../../quantities/joined.js';
 
 const DAY = 86400;
 

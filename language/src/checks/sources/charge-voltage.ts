@@ -2,13 +2,15 @@ import { chargingOf } from '../../model/roles.js';
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { cellVoltage, chargersOf, setPointsOf } from '../../quantities/bank.js';
+import { cellVoltage } from '../../quantities/bank.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Failed, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE, roundDown } from './shared.js';
+import { chargersOf } from '../../quantities/joined.js';
+import { setPointsOf } from '../../quantities/plant/chargers.js';
 
 /** A set point this near the protection trips it by tolerance and imbalance: 0.05 V a cell (common practice, no source). */
 const CLEARANCE_PER_CELL = 0.05;

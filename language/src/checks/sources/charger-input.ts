@@ -1,13 +1,14 @@
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { chargeEfficiency, chargerInputOn, chargeVoltage, inputPowerFactor } from '../../quantities/converters.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { inputTerminal, pathLimits, PRACTICE, roundDown, sourcesOf, turnDown } from './shared.js';
+import { chargerInputOn, chargeVoltage } from '../../quantities/chargers.js';
+import { chargeEfficiency, inputPowerFactor } from '../../quantities/plant/chargers.js';
 
 function limitFixes(charger: Instance, current: Derivation, most: number, context: DesignContext): Fix[] {
   const output = context.quantity(charger, 'outputPower');

@@ -5,8 +5,7 @@ import type { CircuitState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { callFunction } from '../../calculate/index.js';
-import { banksAt, calculation, cellVoltage } from '../../quantities/bank.js';
-import { lowestInverterVoltage } from '../../quantities/converters.js';
+import { calculation, cellVoltage } from '../../quantities/bank.js';
 import { dcDemand } from '../../quantities/direct-flows.js';
 import { lowEnd } from '../../quantities/ends.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../../quantities/worst.js';
@@ -14,6 +13,8 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, roundUp, termsOf } from './shared.js';
+import { banksAt } from '../../quantities/joined.js';
+import { lowestInverterVoltage } from '../../quantities/inverters.js';
 
 /** What is joined to a bank, in the order of the design, so that sums and messages read like it. */
 function nodesOf(bank: Instance, context: DesignContext): Node[] {

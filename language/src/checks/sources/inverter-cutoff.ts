@@ -1,12 +1,13 @@
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { banksAt, cellVoltage } from '../../quantities/bank.js';
+import { cellVoltage } from '../../quantities/bank.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
+import { banksAt } from '../../quantities/joined.js';
 
 /** The cut-off stands this far above the protection, so that sag and tolerance do not open it first: 0.05 V a cell (common practice, no source). */
 const CLEARANCE_PER_CELL = 0.05;

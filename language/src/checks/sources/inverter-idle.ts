@@ -2,15 +2,15 @@ import { type Derivation, type Result, derive, displayValue, known, numberIn } f
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { banksAt } from '../../quantities/bank.js';
 import { lowEnd } from '../../quantities/ends.js';
-import { meanShare } from '../../quantities/steady-load.js';
 import { carriedBy } from '../../quantities/starting.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
+import { banksAt } from '../../quantities/joined.js';
+import { meanShare } from '../../quantities/steady-share.js';
 
 const HOURS = 24;
 

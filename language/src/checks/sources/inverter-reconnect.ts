@@ -1,13 +1,13 @@
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { banksAt, chargersOf } from '../../quantities/bank.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
+import { banksAt, chargersOf } from '../../quantities/joined.js';
 
 /** Kept free below the charge voltage and above the rebound, in V a cell: tolerances of both devices (common practice, no source). */
 const CLEARANCE_PER_CELL = 0.05;

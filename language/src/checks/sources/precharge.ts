@@ -2,12 +2,12 @@ import { derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { banksAt } from '../../quantities/bank.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
+import { banksAt } from '../../quantities/joined.js';
 
 /** A capacitor is charged for practical purposes after five time constants. */
 const TIME_CONSTANTS = 5;

@@ -3,14 +3,15 @@ import { type Derivation, type Source, derive, displayValue, numberIn } from '..
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
-import { banksAt, chargersOf, isCharging } from '../../quantities/bank.js';
-import { chargeEfficiency, chargeVoltage, inputPowerFactor } from '../../quantities/converters.js';
 import { acFlow } from '../../quantities/flow.js';
 import { chargersFedBy } from '../../quantities/source-demand.js';
 import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
 import { collect } from '../../quantities/worst.js';
 import type { Fix } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
+import { banksAt, chargersOf, isCharging } from '../../quantities/joined.js';
+import { chargeVoltage } from '../../quantities/chargers.js';
+import { chargeEfficiency, inputPowerFactor } from '../../quantities/plant/chargers.js';
 
 export const PRACTICE: Source = { standard: 'common practice, no source', provenance: 'common practice, no source' };
 

@@ -1,12 +1,13 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { chargerInputOn, loadsBehind } from '../../quantities/converters.js';
 import { chargersFedBy } from '../../quantities/source-demand.js';
 import { connect, fedBy, missingFrom, systemOf } from '../../quantities/supply.js';
 import type { Fix } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { type Burden, inputPerAmpere, roundDown, turnDown } from './shared.js';
+import { chargerInputOn } from '../../quantities/chargers.js';
+import { loadsBehind } from '../../quantities/passed-loads.js';
 
 const partOf = (sum: Derivation, each: Instance): number => {
   const part = sum.inputs.find(({ symbol }) => symbol === `I_${each.name}`);

@@ -1,9 +1,9 @@
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { banksAt } from '../../quantities/bank.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, chemistryOf, namesOf } from './shared.js';
+import { banksAt } from '../../quantities/joined.js';
 
 /** Whether a bank has protection that can open by itself; undefined when its facts do not say. */
 function canOpen(bank: Instance, context: DesignContext): boolean | undefined {

@@ -3,13 +3,14 @@ import { type Derivation, type Result, derive, deriveFact, known, numberIn } fro
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { chargersOf, setPointsOf } from '../../quantities/bank.js';
 import { collect, whenKnown } from '../../quantities/worst.js';
 import { type ChargeMode, gassingCurrentOf, ventilationOf } from '../../reference/energy/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { banksOf, chemistryOf } from './shared.js';
+import { chargersOf } from '../../quantities/joined.js';
+import { setPointsOf } from '../../quantities/plant/chargers.js';
 
 /** The kind of cell in the table of IEC 62485-2. */
 const cellOf = (bank: Instance, context: DesignContext): 'vented' | 'valveRegulated' =>

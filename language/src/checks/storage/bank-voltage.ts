@@ -1,11 +1,11 @@
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { banksAt } from '../../quantities/bank.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Failed, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { banksAt } from '../../quantities/joined.js';
 
 /** A charge set point this far from nominal belongs to another series count: lithium charges at 1.08 to 1.17, lead at 1.13 to 1.35 times nominal. */
 const SET_POINT_RATIO = { from: 0.95, to: 1.35 };

@@ -1,11 +1,11 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { chargersOf } from '../../quantities/bank.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { banksOf } from './shared.js';
+import { chargersOf } from '../../quantities/joined.js';
 
 /** One end of a span that cells may have, with what they must not do beyond it. */
 interface Bound {

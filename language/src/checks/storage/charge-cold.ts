@@ -3,7 +3,6 @@ import type { Condition } from '../../model/conditions.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber, inUnit } from '../../quantity/index.js';
-import { chargersOf, isCharging } from '../../quantities/bank.js';
 import { lowEnd } from '../../quantities/ends.js';
 import { chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Severity, type Verdict } from '../define.js';
@@ -11,6 +10,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { banksOf, chemistryOf, namesOf } from './shared.js';
 import { wordIn } from '../../model/stated-facts.js';
+import { chargersOf, isCharging } from '../../quantities/joined.js';
 
 /** The lowest temperature at which a bank may be charged: by its data sheet, else by its chemistry. */
 interface Floor {

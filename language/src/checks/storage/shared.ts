@@ -2,12 +2,12 @@ import { callFunction, findFunction } from '../../calculate/index.js';
 import { type Source, derive, deriveFact, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { banksAt } from '../../quantities/bank.js';
 import { stringResistance } from '../../quantities/storage.js';
 import { ruleValue, standardRatings } from '../../reference/index.js';
 import { type Chemistry, chemistry } from '../../reference/energy/chemistries.js';
 import type { Fix } from '../define.js';
 import { propose, setProperties } from '../fixes.js';
+import { banksAt } from '../../quantities/joined.js';
 
 export const PRACTICE: Source = { standard: 'common practice, no source', provenance: 'common practice, no source' };
 

@@ -39,7 +39,7 @@ export abstract class Term {
     return new Pair('atLeast', alike(this, other), this, other);
   }
   /** A step worth showing: it becomes a derivation of its own. */
-  named(name: string, symbol: string, unit: string): Term {
+  named(name: string, symbol: string, unit: string): Named {
     return new Named(this, name, symbol, unit);
   }
 }

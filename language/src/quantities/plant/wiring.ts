@@ -1,7 +1,7 @@
-import type { DesignContext } from '../model/context.js';
-import type { Node } from '../model/graph.js';
-import type { Instance, Run } from '../model/types.js';
-import { impedanceOf } from '../quantities/network-stretches.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Node } from '../../model/graph.js';
+import type { Instance, Run } from '../../model/types.js';
+import { impedanceOf } from '../network-stretches.js';
 import type { Facts } from './facts.js';
 
 type Island = ReadonlyMap<string, Node>;

@@ -1,5 +1,5 @@
-import { type Derivation, type Result, numberIn } from '../derivation/index.js';
-import { formatQuantity } from '../quantity/index.js';
+import { type Derivation, type Result, numberIn } from '../../derivation/index.js';
+import { formatQuantity } from '../../quantity/index.js';
 
 /** Gathers what a play rests on: numbers as they are known, the names of those that lack, and what was taken without being stated. */
 export class Facts {

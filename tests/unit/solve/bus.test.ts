@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { Bus } from '../../../language/src/simulate/bus.js';
+import { Bus } from '../../../language/src/solve/bus.js';
 
 interface Given {
   readonly banks: readonly { rest: number; resistance: number; most?: number; least?: number; asked?: number }[];

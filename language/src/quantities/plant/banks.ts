@@ -1,0 +1,193 @@
+import { numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import {
+  chemistry,
+  leadTemperatureFactor,
+  lithiumCapacityAt,
+  lithiumChargeRateAt,
+  openCircuitCurve,
+  timeModel,
+} from '../../reference/energy/index.js';
+import type { Facts } from './facts.js';
+import { type ChargeShare, type RestCurve, restCurve } from '../../equipment/bank-curve.js';
+import type { PropertyName } from '../../equipment/index.js';
+import type { Buses } from './wiring.js';
+
+const SECONDS_PER_MONTH = 365.25 * 2 * 3600;
+/** Ohm. */
+const LEAST_RESISTANCE = 1e-6;
+/** Cell temperature of the figures, °C. */
+export const REFERENCE_TEMPERATURE = 25;
+
+/** A bank as plain numbers in coherent SI, at one temperature of its cells. Nothing that changes while it works stands here. */
+export interface BankNumbers extends ChargeShare {
+  readonly name: string;
+  readonly bus: number;
+  /** C at that temperature. */
+  readonly capacity: number;
+  readonly curve: RestCurve;
+  /** Of the bank itself, and of its leads to the bus; ohm, their sum above 0. */
+  readonly resistance: number;
+  readonly leads: number;
+  /** Charge current taken per missing coulomb (1/s); infinite for cells that take what they are given. */
+  readonly acceptance: number;
+  /** A that chargers with a link to it keep to; infinite when none is known. */
+  readonly chargeLimit: number;
+  /** Charge and discharge possible at that temperature. */
+  readonly takesCharge: boolean;
+  readonly givesCharge: boolean;
+  /** Share of its charge it loses by itself in a second. */
+  readonly selfDischarge: number;
+  /** Rate effect: discharge above `ratedCurrent` draws (I/ratedCurrent)^(peukert − 1) as much. */
+  readonly peukert: number;
+  readonly ratedCurrent: number;
+  /** V at its terminals at which the protection opens and closes again; infinite or 0 where there is none. */
+  readonly protectionLow: number;
+  readonly resetLow: number;
+  readonly protectionHigh: number;
+  readonly resetHigh: number;
+  /** Whether the protection closes again by itself. */
+  readonly resetsItself: boolean;
+  /** A into the bank below which absorption ends. */
+  readonly tail: number;
+  /** V above which a bus that collapsed takes loads again. */
+  readonly revive: number;
+  /** °C of its cells. */
+  readonly temperature: number;
+}
+
+/** Share of the rated capacity at a temperature. */
+function capacityShare(family: 'lithium' | 'lead', temperature: number, facts: Facts, name: string): number {
+  if (family === 'lithium') {
+    const held = Math.min(45, Math.max(-20, temperature));
+    const found = lithiumCapacityAt(held);
+    if (held !== temperature) facts.assume(`the capacity of ${name} is taken as at ${held} °C, where the table ends`);
+    return found?.capacity ?? 1;
+  }
+  const held = Math.min(51.6, Math.max(-3.8, temperature));
+  const found = leadTemperatureFactor(held);
+  if (held !== temperature) facts.assume(`the capacity of ${name} is taken as at ${held} °C, where the table ends`);
+  return found ? Math.min(1, 1 / found.factor) : 1;
+}
+
+/** A bank as numbers with its cells at a temperature (°C). Facts that lack are noted; the numbers are then of no use. */
+export function bankNumbers(
+  bank: Instance,
+  temperature: number,
+  context: DesignContext,
+  buses: Buses,
+  facts: Facts,
+): BankNumbers | undefined {
+  const word = context.maybe(bank, 'chemistry')?.value;
+  const row = typeof word === 'string' ? chemistry(word) : undefined;
+  const points = row && openCircuitCurve(row.name)?.points;
+  if (!row || !points) {
+    facts.lack(`chemistry of ${bank.name}`);
+    return undefined;
+  }
+  const cells = facts.number(context.quantity(bank, 'cellCount'), '');
+  const rated = 3600 * facts.aboveZero(context.quantity(bank, 'bankCapacity'), 'Ah');
+  const count = (name: PropertyName): number => facts.number(context.fact(bank, name), '');
+  const resistance = (facts.number(context.fact(bank, 'resistance'), 'ohm') * count('series')) / count('parallel');
+  const capacity = rated * capacityShare(row.family, temperature, facts, bank.name);
+  const isLead = row.family === 'lead';
+
+  const span = (name: PropertyName, usual: { from: number; to: number }): { low: number; high: number } => {
+    const stated = context.maybe(bank, name)?.value;
+    return typeof stated === 'object' ? stated : { low: usual.from, high: usual.to };
+  };
+  const charge = span('chargeTemperature', row.chargeTemperature);
+  const discharge = span('dischargeTemperature', row.dischargeTemperature);
+  const isHeated = context.maybe(bank, 'heater')?.value === true;
+  const takesCharge = temperature <= charge.high && (temperature >= charge.low || isHeated);
+  if (!takesCharge)
+    facts.assume(
+      `${bank.name} takes no charge: its cells are at ${temperature} °C, outside ${charge.low} to ${charge.high} °C`,
+    );
+
+  const protection = protectionOf(bank, cells, row, context, facts);
+  const peukert = context.maybe(bank, 'peukert');
+  if (isLead && !peukert)
+    facts.assume(
+      `${bank.name} states no exponent of the rate effect (peukert): its capacity is taken as the same at every current`,
+    );
+  const hours = context.maybe(bank, 'capacityTime');
+  const hasRateEffect = isLead && peukert !== undefined && numberIn(peukert, '') > 1;
+  if (hasRateEffect && !hours) facts.lack(`capacityTime of ${bank.name}`);
+
+  const month = timeModel(`self-discharge-${row.name}`).value;
+  const doubling = timeModel('self-discharge-doubling').value;
+  facts.assume(
+    `${bank.name} loses ${formatShare(month)} of its charge in a month at 25 °C, twice that for each ${doubling} K above (from memory)`,
+  );
+  return {
+    name: bank.name,
+    bus: buses.of(bank, 'dc'),
+    capacity,
+    curve: restCurve(points, cells),
+    // A bank without any resistance would hold its bus whatever is drawn.
+    resistance: Math.max(LEAST_RESISTANCE, resistance),
+    leads: buses.leads(bank, 'dc'),
+    efficiency: isLead ? timeModel('lead-charge-share').value : row.chargeEfficiency,
+    efficiencyFull: isLead ? timeModel('lead-charge-share-full').value : row.chargeEfficiency,
+    knee: isLead ? timeModel('lead-charge-knee').value : 1,
+    acceptance: isLead ? timeModel('lead-acceptance').value / 3600 : Infinity,
+    chargeLimit: chargeLimitOf(bank, row.name, temperature, capacity, context),
+    takesCharge,
+    givesCharge: temperature >= discharge.low && temperature <= discharge.high,
+    selfDischarge: (month / SECONDS_PER_MONTH) * 2 ** ((temperature - REFERENCE_TEMPERATURE) / doubling),
+    peukert: hasRateEffect ? numberIn(peukert, '') : 1,
+    ratedCurrent: hasRateEffect && hours ? rated / numberIn(hours, 's') : Infinity,
+    ...protection,
+    resetsItself: context.maybe(bank, 'reset')?.value !== 'manual',
+    tail: row.tail * (rated / 3600),
+    revive: row.reconnect.from * cells,
+    temperature,
+  };
+}
+
+/** A that a bank asks of chargers it has a link to: its data sheet, for lithium iron phosphate also by temperature. */
+function chargeLimitOf(
+  bank: Instance,
+  name: string,
+  temperature: number,
+  capacity: number,
+  context: DesignContext,
+): number {
+  const stated = context.quantity(bank, 'chargeCurrentLimit');
+  const limit = stated.kind === 'known' ? numberIn(stated.derivation, 'A') : Infinity;
+  if (name !== 'lfp') return limit;
+  const { rate } = lithiumChargeRateAt(temperature);
+  return rate > 0 ? Math.min(limit, (rate * capacity) / 3600) : limit;
+}
+
+function protectionOf(
+  bank: Instance,
+  cells: number,
+  row: { readonly protection: { from: number; to: number } | null; readonly reconnect: { from: number } },
+  context: DesignContext,
+  facts: Facts,
+): Pick<BankNumbers, 'protectionLow' | 'resetLow' | 'protectionHigh' | 'resetHigh'> {
+  const series = context.maybe(bank, 'series');
+  const times = series ? numberIn(series, '') : 1;
+  const volts = (name: PropertyName): number | undefined => {
+    const stated = context.maybe(bank, name);
+    return stated && numberIn(stated, 'V') * times;
+  };
+  const low = volts('protectionLow') ?? (row.protection ? row.protection.from * cells : 0);
+  const high = volts('protectionHigh') ?? (row.protection ? row.protection.to * cells : Infinity);
+  if (row.protection && volts('protectionLow') === undefined)
+    facts.assume(
+      `the protection of ${bank.name} is taken to open at ${formatVolts(low)} on discharge and ${formatVolts(high)} on charge, as usual for its chemistry`,
+    );
+  return {
+    protectionLow: low,
+    resetLow: Math.max(low, row.reconnect.from * cells),
+    protectionHigh: high,
+    resetHigh: high * timeModel('protection-high-reset-share').value,
+  };
+}
+
+const formatShare = (share: number): string => `${Number((share * 100).toPrecision(3))} %`;
+const formatVolts = (volts: number): string => `${Number(volts.toPrecision(4))} V`;

@@ -1,0 +1,142 @@
+import { CURRENT_LIMIT, POWER_LIMIT } from '../../equipment/charging.js';
+import { numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { chargingOf, isBank } from '../../model/roles.js';
+import type { Instance } from '../../model/types.js';
+import { timeModel } from '../../reference/energy/index.js';
+import { modulesBehind } from '../joined.js';
+import { chargeEfficiency, chargerNumber, heldVolts, inputPowerFactor, setPointsOf } from './chargers.js';
+import type { Facts } from './facts.js';
+import type { Buses } from './wiring.js';
+
+/** Ohm taken where a charger measures at the bank, or no lead is known: so little that it changes nothing. */
+const NO_DROOP = 1e-5;
+/** V that no bus reaches: held by what is not regulated. */
+const UNREGULATED = 1e6;
+
+/** Anything that pushes current into a direct-current bus, as plain numbers in coherent SI. */
+export interface RegulatorNumbers {
+  readonly name: string;
+  readonly kind: 'charger' | 'controller' | 'source' | 'converter';
+  readonly bus: number;
+  /** A and W at its direct-current side; infinite where only the other bounds. */
+  readonly currentLimit: number;
+  readonly powerLimit: number;
+  /** V it holds first and afterwards. */
+  readonly absorb: number;
+  readonly float: number;
+  /** V below which it absorbs again. */
+  readonly absorbAgain: number;
+  /** Ohm between where it measures and the bus, more than 0. */
+  readonly droop: number;
+  /** Output over input. */
+  readonly efficiency: number;
+  /** s from when it has its supply to when it counts as at full output. */
+  readonly delay: number;
+  readonly powerFactor: number;
+  /** Current source (switching controller or array joined to the bus): takes the array's current instead of its power. */
+  readonly takesCurrent: boolean;
+  /** Bus it draws from; −1 when it draws from none. */
+  readonly fromBus: number;
+  readonly stopsWithoutLink: boolean;
+  /** Whether absorption ends by the current of the bank (known over the link) instead of its own. */
+  readonly seesBankCurrent: boolean;
+}
+
+/** Whether a thing feeds a bank on a bus of its own: a converter that feeds loads alone charges nothing. */
+function feedsBank(instance: Instance, terminal: string, buses: Buses): boolean {
+  const bus = buses.of(instance, terminal);
+  return bus >= 0 && buses.things(bus).some(isBank);
+}
+
+/** The modules whose power a charger gives on: itself, where it is an array wired to the bus. */
+export function modulesOf(charger: Instance, context: DesignContext): readonly Instance[] {
+  return chargingOf(charger)?.isUnregulated ? [charger] : modulesBehind(charger, context);
+}
+
+/** A charger as numbers, with the cells of its bank at °C; undefined where it charges nothing. Facts that lack are noted. */
+export function regulatorNumbers(
+  charger: Instance,
+  celsius: number | undefined,
+  isLinked: boolean,
+  context: DesignContext,
+  buses: Buses,
+  facts: Facts,
+): RegulatorNumbers | undefined {
+  const charging = chargingOf(charger);
+  if (!charging) return undefined;
+  const { supply, at } = charging;
+  const bus = buses.of(charger, at);
+  if (bus < 0) return undefined;
+  if (supply.kind === 'bus' && !feedsBank(charger, at, buses)) return undefined;
+  if (supply.kind === 'array' && modulesBehind(charger, context).length === 0) return undefined;
+  const takesCurrent = charging.isUnregulated === true || context.maybe(charger, 'tracking')?.value === 'pwm';
+  const ramp = context.maybe(charger, 'ramp');
+  if (ramp) facts.assume(`the ramp of ${charger.name} counts as a wait of half its time`);
+  const isConverting = supply.kind !== 'own';
+  return {
+    name: charger.name,
+    kind:
+      supply.kind === 'alternating'
+        ? 'charger'
+        : supply.kind === 'array'
+          ? 'controller'
+          : supply.kind === 'bus'
+            ? 'converter'
+            : 'source',
+    bus,
+    ...limitsOf(charger, modulesOf(charger, context).length > 0, context, facts),
+    ...setPoints(charger, celsius, context, facts),
+    droop: Math.max(NO_DROOP, context.maybe(charger, 'remoteSense')?.value === true ? 0 : buses.leads(charger, at)),
+    efficiency: isConverting ? facts.number(chargeEfficiency(charger, context), '') : 1,
+    delay: ramp ? numberIn(ramp, 's') / 2 : 0,
+    powerFactor: supply.kind === 'alternating' ? facts.number(inputPowerFactor(charger, context), '') : 1,
+    takesCurrent,
+    fromBus: supply.kind === 'bus' ? buses.of(charger, supply.at) : -1,
+    stopsWithoutLink: context.maybe(charger, 'lostLink')?.value === 'stop',
+    seesBankCurrent: isLinked,
+  };
+}
+
+/** A and W at its direct-current side that its own facts let it give. What its supply bounds comes with the supply. */
+function limitsOf(
+  charger: Instance,
+  hasModules: boolean,
+  context: DesignContext,
+  facts: Facts,
+): Pick<RegulatorNumbers, 'currentLimit' | 'powerLimit'> {
+  const currentLimit = chargerNumber(CURRENT_LIMIT, charger, context, {}).value;
+  const powerLimit = chargerNumber(POWER_LIMIT, charger, context, {}).value;
+  // What lacks is told as it is where somebody asks for its output. Modules bound it by themselves.
+  if (currentLimit === Infinity && powerLimit === Infinity && !hasModules)
+    facts.number(context.quantity(charger, 'outputCurrent'), 'A');
+  return { currentLimit, powerLimit };
+}
+
+/** V that a regulator holds with the cells of its bank at °C; as they are set where there is no bank. */
+function setPoints(
+  charger: Instance,
+  celsius: number | undefined,
+  context: DesignContext,
+  facts: Facts,
+): Pick<RegulatorNumbers, 'absorb' | 'float' | 'absorbAgain'> {
+  if (chargingOf(charger)?.isUnregulated) return { absorb: UNREGULATED, float: UNREGULATED, absorbAgain: 0 };
+  const points = new Map(
+    setPointsOf(charger, context).map(({ name, point }) => {
+      const volts = facts.of(point, 'V');
+      return [name, celsius === undefined ? volts : heldVolts(charger, volts, celsius, context)];
+    }),
+  );
+  const [first] = points.values();
+  if (first === undefined) {
+    facts.lack(`${chargingOf(charger)?.setPoints[0] ?? 'absorb'} of ${charger.name}`);
+    return { absorb: NaN, float: NaN, absorbAgain: 0 };
+  }
+  const float = points.get('float');
+  const absorb = points.get('absorb') ?? float ?? first;
+  // What has one set point alone holds it.
+  if (!chargingOf(charger)!.setPoints.includes('float')) return { absorb, float: absorb, absorbAgain: 0 };
+  if (float === undefined) facts.assume(`${charger.name} holds its absorption voltage: no float is stated`);
+  const last = float ?? absorb;
+  return { absorb, float: Math.min(absorb, last), absorbAgain: last * timeModel('absorb-again-share').value };
+}

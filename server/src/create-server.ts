@@ -60,6 +60,7 @@ import { DesignSemanticTokens } from './requests/semantic-tokens.js';
 import { FunctionSignatures } from './requests/signature-help.js';
 import { Analyses, type ServerServices, type WattwrightServices, today } from './workspace/analyses.js';
 import { DesignBuilder, VersionedDocumentFactory, isParsed } from './workspace/builder.js';
+import { MeantDescriptions, MeantReferences } from './workspace/meant-references.js';
 import { ReferenceIndex } from './workspace/reference-index.js';
 import { DesignUpdateHandler } from './workspace/update-handler.js';
 import { QuickStartServer } from './workspace/quick-start.js';
@@ -135,6 +136,8 @@ const textBeside =
 
 const serverModule = (context: ServerContext): Module<WattwrightServices, PartialLangiumServices & ServerServices> => ({
   analysis: { Analyses: () => new Analyses() },
+  references: { References: (services) => new MeantReferences(services) },
+  workspace: { ReferenceDescriptionProvider: (services) => new MeantDescriptions(services) },
   validation: {
     DocumentValidator: (services) =>
       new AnalysisValidator(services, {

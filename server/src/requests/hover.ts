@@ -8,6 +8,7 @@ import {
   type Property,
   type PropertyDefinition,
   type Thing,
+  VisibleDocuments,
   ast,
   checkMarkdown,
   docText,
@@ -18,6 +19,7 @@ import {
   functionMarkdown,
   functionSignature,
   kindOf,
+  meantBy,
   propertyOf,
   propertyTakes,
   shownValue,
@@ -55,7 +57,11 @@ export class DesignHover implements HoverProvider {
   /** The first worked calculation of a session carries the cautions. */
   private cautioned = false;
 
-  constructor(private readonly services: WattwrightServices) {}
+  private readonly visible: VisibleDocuments;
+
+  constructor(private readonly services: WattwrightServices) {
+    this.visible = new VisibleDocuments(services.shared.workspace.LangiumDocuments);
+  }
 
   getHoverContent(document: LangiumDocument, { position }: HoverParams): Hover | undefined {
     const spot = spotAt(document, document.textDocument.offsetAt(position));
@@ -145,7 +151,7 @@ export class DesignHover implements HoverProvider {
   }
 
   private path(node: ast.Path, spot: Spot, analysis: Analysis | undefined): Content | undefined {
-    const target = node.root?.ref;
+    const target = meantBy(node, this.visible);
     if (spot.feature === 'root') {
       if (target) return this.declaration(target, analysis);
       return wordContent(node);

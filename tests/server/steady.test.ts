@@ -73,6 +73,27 @@ describe('files that are opened at once with texts that differ from the disk', (
   });
 });
 
+test('a file keeps its findings when another is opened in the very moment they are ready', async () => {
+  const { client, server } = await start(temporaryFolder({ 'parts.watt': PART }));
+  await client.workspaceRead();
+  const [first, second] = ['untitled:first', 'untitled:second'];
+  const { DocumentValidator } = server.wattwright.validation;
+  const validate = DocumentValidator.validateDocument.bind(DocumentValidator);
+  vi.spyOn(DocumentValidator, 'validateDocument').mockImplementation(async (document, ...more) => {
+    const found = await validate(document, ...more);
+    if (document.uri.toString() === first && !server.shared.workspace.TextDocuments.get(second)) {
+      void client.open(second, design('NoSuchPart'));
+      // The build under way is cancelled as soon as the text has arrived.
+      while (!server.shared.workspace.TextDocuments.get(second)) await pause(1);
+      await pause(5);
+    }
+    return found;
+  });
+  await client.open(first, design('NoSuchPart'));
+  expect(codes(await client.diagnostics(second))).toContain(FAULTY);
+  expect(codes(await client.diagnostics(first))).toContain(FAULTY);
+});
+
 describe('half characters and other texts that are no names of files', () => {
   test('do not end the server, whatever is done with them', async () => {
     const folder = temporaryFolder({ 'd.watt': '' });

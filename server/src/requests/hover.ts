@@ -11,9 +11,11 @@ import {
   VisibleDocuments,
   ast,
   checkMarkdown,
+  commentMarkdown,
   docText,
   codeSpan as code,
   escapeMarkdown as plain,
+  fenced,
   findCheck,
   findFunction,
   functionMarkdown,
@@ -198,7 +200,8 @@ export class DesignHover implements HoverProvider {
   }
 
   private docComment(node: AstNode): string | undefined {
-    return docText(this.services.documentation.CommentProvider.getComment(node));
+    const text = docText(this.services.documentation.CommentProvider.getComment(node));
+    return text === undefined ? undefined : commentMarkdown(text);
   }
 
   /** The values of a thing in one line each, and the first worked out. */
@@ -303,10 +306,10 @@ function wordContent(node: ast.Path): Content | undefined {
 /** The properties a part states, as written. */
 function statedText(node: ast.Part): string | undefined {
   const lines = (node.body?.properties ?? []).map((property) => property.$cstNode?.text ?? '');
-  return lines.length > 0 ? `\`\`\`watt\n${lines.join('\n')}\n\`\`\`` : undefined;
+  return lines.length > 0 ? fenced(lines.join('\n'), 'watt') : undefined;
 }
 
 function fencedText(node: AstNode): string | undefined {
   const text = node.$cstNode?.text;
-  return text && `\`\`\`watt\n${text}\n\`\`\``;
+  return text && fenced(text, 'watt');
 }

@@ -46,13 +46,16 @@ export class ScenarioPlayer {
   }
 
   private async run(): Promise<void> {
-    for (let next = this.next(); this.waiting.size > 0; next = this.next()) {
-      if (next) {
-        this.stretch(...next);
-        await pause(0);
-      } else await pause(QUIET / 3);
+    try {
+      for (let next = this.next(); this.waiting.size > 0; next = this.next()) {
+        if (next) {
+          this.stretch(...next);
+          await pause(0);
+        } else await pause(QUIET / 3);
+      }
+    } finally {
+      this.isRunning = false;
     }
-    this.isRunning = false;
   }
 
   /** Whose turn it is: an open document before others, the one that has waited longest first. */

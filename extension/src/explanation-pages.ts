@@ -20,7 +20,7 @@ export class ExplanationPages implements vscode.TextDocumentContentProvider, vsc
       command: EXPLAIN_COMMAND,
       arguments: [check],
     });
-    return typeof answer === 'string' ? answer : `There is no documentation for \`${check}\`.`;
+    return typeof answer === 'string' ? answer : `There is no documentation for \`${check.replace(/[^\w-]/g, '')}\`.`;
   }
 
   async show(check: string): Promise<void> {

@@ -1,6 +1,14 @@
 import * as vscode from 'vscode';
-import { type BaseLanguageClient, type LanguageClientOptions, State } from 'vscode-languageclient';
+import {
+  type BaseLanguageClient,
+  CloseAction,
+  ErrorAction,
+  type ErrorHandler,
+  type LanguageClientOptions,
+  State,
+} from 'vscode-languageclient';
 import { ExplanationPages } from './explanation-pages.js';
+import { Restarts } from './restarts.js';
 
 /** What `activate` hands to other extensions and to the tests. */
 export interface WattwrightApi {
@@ -18,7 +26,37 @@ export function clientOptions(context: vscode.ExtensionContext): LanguageClientO
     documentSelector: [{ language: LANGUAGE }],
     synchronize: { fileEvents: watcher },
     outputChannelName: 'Wattwright',
+    errorHandler: restartingHandler(),
   };
+}
+
+/** Starts a server that has ended again; the client then opens for it what is open in the editor, as it is there. */
+function restartingHandler(): ErrorHandler {
+  const restarts = new Restarts();
+  return {
+    // A message that got lost is no reason to give up a server that still runs; when it has ended, that is told apart.
+    error: (_error, _message, count) => ({
+      action: count !== undefined && count <= 3 ? ErrorAction.Continue : ErrorAction.Shutdown,
+    }),
+    closed: () => {
+      const { restart, tell } = restarts.ended(Date.now());
+      if (tell && restart)
+        void vscode.window.showWarningMessage(
+          'The Wattwright language server ended unexpectedly and was started again. Its output says more.',
+        );
+      if (!restart) void offerRestart();
+      return { action: restart ? CloseAction.Restart : CloseAction.DoNotRestart, handled: true };
+    },
+  };
+}
+
+async function offerRestart(): Promise<void> {
+  const again = 'Start it again';
+  const chosen = await vscode.window.showErrorMessage(
+    'The Wattwright language server ended several times within three minutes and stays off. Designs are not checked now. Its output says more.',
+    again,
+  );
+  if (chosen === again) await vscode.commands.executeCommand('wattwright.restartServer');
 }
 
 /** Commands, the status item and the explanation pages: everything that is not the language server's own work. */

@@ -47,6 +47,7 @@ export * from './analyse/analyse.js';
 export * from './analyse/carry.js';
 export { ScenarioCache } from './analyse/scenarios.js';
 export * from './analyse/evaluate-text.js';
+export * from './analyse/meaning.js';
 export * from './analyse/safe-fixes.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';

@@ -3,16 +3,9 @@ import {
   WattwrightGeneratedModule,
   WattwrightGeneratedSharedModule,
   isInside,
+  resolveBeside,
 } from '@wattwright/language';
-import {
-  type FileSystemProvider,
-  type LangiumDocument,
-  type Module,
-  type URI,
-  DocumentState,
-  UriUtils,
-  inject,
-} from 'langium';
+import { type FileSystemProvider, type LangiumDocument, type Module, type URI, DocumentState, inject } from 'langium';
 import {
   type DefaultSharedModuleContext,
   type LangiumSharedServices,
@@ -27,6 +20,7 @@ import {
   addDocumentSymbolHandler,
   addDocumentUpdateHandler,
   addExecuteCommandHandler,
+  addFileOperationHandler,
   addFindReferencesHandler,
   addFoldingRangeHandler,
   addFormattingHandler,
@@ -51,6 +45,7 @@ import { UseLinks } from './requests/document-links.js';
 import { DesignSymbols, DesignWorkspaceSymbols, ThingKinds } from './requests/symbols.js';
 import { DesignFolding } from './requests/folding.js';
 import { DesignFormatter } from './requests/formatting.js';
+import { guarded } from './requests/guard.js';
 import { DesignHover } from './requests/hover.js';
 import { CurrentHints } from './requests/inlay-hints.js';
 import { LibraryPages } from './requests/library-pages.js';
@@ -59,7 +54,10 @@ import { NameRename } from './requests/rename.js';
 import { DesignSemanticTokens } from './requests/semantic-tokens.js';
 import { FunctionSignatures } from './requests/signature-help.js';
 import { Analyses, type ServerServices, type WattwrightServices, today } from './workspace/analyses.js';
-import { DesignBuilder, VersionedDocumentFactory, isParsed } from './workspace/builder.js';
+import { type BuilderContext, DesignBuilder, VersionedDocumentFactory, isParsed } from './workspace/builder.js';
+import { MovedFiles } from './workspace/file-operations.js';
+import { FaultLog } from './workspace/fault-log.js';
+import { MeantDescriptions, MeantReferences } from './workspace/meant-references.js';
 import { ReferenceIndex } from './workspace/reference-index.js';
 import { DesignUpdateHandler } from './workspace/update-handler.js';
 import { QuickStartServer } from './workspace/quick-start.js';
@@ -83,15 +81,21 @@ export interface ServerContext {
 export interface Server {
   readonly shared: LangiumSharedServices;
   readonly wattwright: WattwrightServices;
+  /** Where faults of the tool itself are told. */
+  readonly faults: FaultLog;
 }
 
 const foldersOf = (shared: LangiumSharedServices): readonly URI[] =>
   (shared.workspace.WorkspaceManager as LibraryFirstWorkspace).folderUris;
 
-const sharedModule = (context: ServerContext): Module<LangiumSharedServices, PartialLangiumSharedServices> => ({
+const sharedModule = (
+  context: ServerContext,
+  failed: BuilderContext['failed'],
+): Module<LangiumSharedServices, PartialLangiumSharedServices> => ({
   lsp: {
-    DocumentUpdateHandler: (services) => new DesignUpdateHandler(services, context.readsFiles),
+    DocumentUpdateHandler: (services) => new DesignUpdateHandler(services, context.readsFiles, failed),
     ExecuteCommandHandler: () => new ServerCommands(),
+    FileOperationHandler: (services) => new MovedFiles(services),
     LanguageServer: (services) => new QuickStartServer(services),
     NodeKindProvider: () => new ThingKinds(),
     TextDocumentContentProvider: () => new LibraryPages(),
@@ -102,10 +106,11 @@ const sharedModule = (context: ServerContext): Module<LangiumSharedServices, Par
       new DesignBuilder(services, {
         workspaceFolders: () => foldersOf(services),
         mayRead: context.mayRead ?? (() => true),
+        failed,
       }),
     IndexManager: (services) => new ReferenceIndex(services),
     LangiumDocumentFactory: (services) => new VersionedDocumentFactory(services),
-    WorkspaceManager: (services) => new LibraryFirstWorkspace(services),
+    WorkspaceManager: (services) => new LibraryFirstWorkspace(services, failed),
   },
 });
 
@@ -129,12 +134,17 @@ const isSettled = (shared: LangiumSharedServices, document: LangiumDocument): bo
 const textBeside =
   ({ mayRead, readText }: ServerContext): NonNullable<ValidatorContext['textBeside']> =>
   (design, boundary, file) => {
-    const uri = UriUtils.resolvePath(UriUtils.dirname(design), file);
-    return isInside(boundary, uri) && (mayRead?.(boundary, uri) ?? true) ? readText?.(uri) : undefined;
+    const uri = resolveBeside(design, file);
+    return uri && isInside(boundary, uri) && (mayRead?.(boundary, uri) ?? true) ? readText?.(uri) : undefined;
   };
 
-const serverModule = (context: ServerContext): Module<WattwrightServices, PartialLangiumServices & ServerServices> => ({
+const serverModule = (
+  context: ServerContext,
+  failed: BuilderContext['failed'],
+): Module<WattwrightServices, PartialLangiumServices & ServerServices> => ({
   analysis: { Analyses: () => new Analyses() },
+  references: { References: (services) => new MeantReferences(services) },
+  workspace: { ReferenceDescriptionProvider: (services) => new MeantDescriptions(services) },
   validation: {
     DocumentValidator: (services) =>
       new AnalysisValidator(services, {
@@ -143,6 +153,7 @@ const serverModule = (context: ServerContext): Module<WattwrightServices, Partia
         isOpen: (document) => services.shared.workspace.TextDocuments.get(document.uri) !== undefined,
         isSettled: (document) => isSettled(services.shared, document),
         textBeside: textBeside(context),
+        failed,
         ...publishers(context, services.shared),
       }),
   },
@@ -165,33 +176,45 @@ const serverModule = (context: ServerContext): Module<WattwrightServices, Partia
 
 /** The services of a language server, wired and not yet listening. */
 export function createServer(context: ServerContext): Server {
+  const faults = new FaultLog((text) =>
+    context.connection ? context.connection.console.error(text) : console.error(text),
+  );
   const sharedContext: DefaultSharedModuleContext = {
     fileSystemProvider: context.fileSystemProvider,
     ...(context.connection ? { connection: context.connection } : {}),
   };
+  const failed: BuilderContext['failed'] = (during, fault, document) => {
+    const version = document && shared.workspace.TextDocuments.get(document.uri)?.version;
+    faults.tell(during, fault, {
+      ...(document ? { uri: document.uri.toString() } : {}),
+      ...(version === undefined ? {} : { version }),
+    });
+  };
   const shared = inject(
     createDefaultSharedModule(sharedContext),
     WattwrightGeneratedSharedModule,
-    sharedModule(context),
+    sharedModule(context, failed),
   );
   const wattwright = inject(
     createDefaultModule({ shared }),
     WattwrightGeneratedModule,
     SyntaxModule,
-    serverModule(context),
+    serverModule(context, failed),
   );
   shared.ServiceRegistry.register(wattwright);
-  return { shared, wattwright };
+  return { shared, wattwright, faults };
 }
 
 /**
  * Connects a server to its editor and listens. Each request says how far the document must have been worked on before it is answered;
  * none starts work of its own.
  */
-export function startServer(connection: Connection, context: Omit<ServerContext, 'connection'>): Server {
-  const server = createServer({ ...context, connection });
+export function startServer(given: Connection, context: Omit<ServerContext, 'connection'>): Server {
+  const server = createServer({ ...context, connection: given });
   const { shared } = server;
+  const connection = guarded(given, server.faults, () => shared);
   addDocumentUpdateHandler(connection, shared);
+  addFileOperationHandler(connection, shared);
   addDiagnosticsPublisher(connection, shared);
   addHoverHandler(connection, shared, DocumentState.Validated);
   addCodeActionHandler(connection, shared, DocumentState.Validated);
@@ -216,16 +239,16 @@ export function startServer(connection: Connection, context: Omit<ServerContext,
   connection.onInitialize((parameters) => shared.lsp.LanguageServer.initialize(parameters));
   connection.onInitialized((parameters) => {
     shared.lsp.LanguageServer.initialized(parameters);
-    watchFolders(connection, shared);
+    watchFolders(connection, server);
   });
   shared.workspace.TextDocuments.listen(connection);
   connection.listen();
   return server;
 }
 
-function watchFolders(connection: Connection, shared: LangiumSharedServices): void {
+function watchFolders(connection: Connection, { shared, faults }: Server): void {
   connection.workspace.onDidChangeWorkspaceFolders(({ added, removed }) => {
     const workspace = shared.workspace.WorkspaceManager as LibraryFirstWorkspace;
-    workspace.changeFolders(added, removed).catch((fault: unknown) => console.error('A folder was not read:', fault));
+    workspace.changeFolders(added, removed).catch((fault: unknown) => faults.tell('a change of folders', fault));
   });
 }

@@ -38,4 +38,9 @@ export const startServer = (connection: Connection): Server =>
   });
 
 /** Starts the language server on the connection the arguments name: `--stdio`, `--node-ipc`, `--socket=…` or `--pipe=…`. */
-export const startFromArguments = (): Server => startServer(createConnection(ProposedFeatures.all));
+export function startFromArguments(): Server {
+  const server = startServer(createConnection(ProposedFeatures.all));
+  // Work that nobody waits for and that fails would end the process; what it was for is lost, the rest goes on.
+  process.on('unhandledRejection', (fault) => server.faults.tell('work in the background', fault));
+  return server;
+}

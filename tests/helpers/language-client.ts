@@ -1,6 +1,7 @@
 import { build } from 'esbuild';
 import { type ChildProcess, spawn } from 'node:child_process';
 import path from 'node:path';
+import { PassThrough } from 'node:stream';
 import { pathToFileURL } from 'node:url';
 import {
   type Diagnostic,
@@ -10,6 +11,9 @@ import {
   StreamMessageWriter,
   createProtocolConnection,
 } from 'vscode-languageserver-protocol/node';
+import { ProposedFeatures, createConnection } from 'vscode-languageserver/node';
+import type { Server } from '../../server/src/create-server.js';
+import { startServer } from '../../server/src/main-node.js';
 import { temporaryFolder } from './temporary-folders.js';
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
@@ -51,9 +55,12 @@ export class LanguageClient {
   readonly errors: string[] = [];
   capabilities: InitializeResult['capabilities'] = {};
 
+  /** What the server has written to the log of the editor. */
+  readonly log: string[] = [];
+
   private constructor(
-    readonly process: ChildProcess,
     readonly connection: ProtocolConnection,
+    readonly process?: ChildProcess,
   ) {
     connection.onNotification('textDocument/publishDiagnostics', (params: unknown) => {
       const { uri, version, diagnostics } = params as { uri: string; version?: number; diagnostics: Diagnostic[] };
@@ -63,7 +70,10 @@ export class LanguageClient {
       for (const wake of [...this.waiting]) wake();
     });
     connection.onRequest('client/registerCapability', () => null);
-    process.stderr?.on('data', (data: Buffer) => this.errors.push(data.toString()));
+    connection.onNotification('window/logMessage', ({ message }: { message: string }) => {
+      this.log.push(message);
+    });
+    process?.stderr?.on('data', (data: Buffer) => this.errors.push(data.toString()));
   }
 
   static async start(folder?: string, environment: Readonly<Record<string, string>> = {}): Promise<LanguageClient> {
@@ -75,18 +85,35 @@ export class LanguageClient {
       new StreamMessageReader(server.stdout),
       new StreamMessageWriter(server.stdin),
     );
-    const client = new LanguageClient(server, connection);
-    connection.listen();
+    const client = new LanguageClient(connection, server);
+    await client.initialize(folder);
+    await client.notify('initialized', {});
+    return client;
+  }
+
+  /** A server within this process, so that a test can lay hands on it. `initialized` is left to the test. */
+  static async startWithin(folder?: string): Promise<{ client: LanguageClient; server: Server }> {
+    const [up, down] = [new PassThrough(), new PassThrough()];
+    const server = startServer(
+      createConnection(ProposedFeatures.all, new StreamMessageReader(up), new StreamMessageWriter(down)),
+    );
+    const client = new LanguageClient(
+      createProtocolConnection(new StreamMessageReader(down), new StreamMessageWriter(up)),
+    );
+    await client.initialize(folder);
+    return { client, server };
+  }
+
+  private async initialize(folder: string | undefined): Promise<void> {
+    this.connection.listen();
     const uri = folder && pathToFileURL(folder).href;
-    const result: InitializeResult = await connection.sendRequest('initialize', {
+    const result: InitializeResult = await this.connection.sendRequest('initialize', {
       processId: process.pid,
       rootUri: uri ?? null,
       workspaceFolders: uri ? [{ uri, name: 'workspace' }] : null,
-      capabilities: {},
+      capabilities: { workspace: { workspaceFolders: true } },
     });
-    client.capabilities = result.capabilities;
-    await connection.sendNotification('initialized', {});
-    return client;
+    this.capabilities = result.capabilities;
   }
 
   request<T = unknown>(method: string, params: unknown): Promise<T> {
@@ -99,6 +126,8 @@ export class LanguageClient {
 
   open(uri: string, text: string): Promise<void> {
     this.versions.set(uri, 1);
+    // What was told of an earlier text of this file is no answer to this one.
+    this.published.delete(uri);
     return this.notify('textDocument/didOpen', {
       textDocument: { uri, languageId: 'wattwright', version: 1, text },
     });
@@ -154,8 +183,18 @@ export class LanguageClient {
     });
   }
 
+  /** Waits until every file of the workspace has been read: requests about the whole of it do. */
+  async workspaceRead(): Promise<void> {
+    await this.request('workspace/symbol', { query: 'nothing has this name' });
+  }
+
+  /** Ends the server, and gives its exit code; one within this process is only told to shut down. */
   async stop(): Promise<number | null> {
-    const ended = new Promise<number | null>((resolve) => this.process.once('exit', resolve));
+    if (!this.process) {
+      await this.request('shutdown', undefined);
+      return 0;
+    }
+    const ended = new Promise<number | null>((resolve) => this.process!.once('exit', resolve));
     await this.request('shutdown', undefined);
     await this.notify('exit', undefined);
     return ended;

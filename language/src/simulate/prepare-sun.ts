@@ -149,16 +149,15 @@ export function offsetOf(zone: string, date: string): number | undefined {
     const noon = new Date(`${date}T12:00:00Z`);
     const parts = new Intl.DateTimeFormat('en-GB', {
       timeZone: zone,
-      year: 'numeric',
-      month: '2-digit',
       day: '2-digit',
       hour: '2-digit',
       minute: '2-digit',
       hourCycle: 'h23',
     }).formatToParts(noon);
-    const part = (type: string): string => parts.find((each) => each.type === type)?.value ?? '0';
-    const local = Date.parse(`${part('year')}-${part('month')}-${part('day')}T${part('hour')}:${part('minute')}:00Z`);
-    return (local - noon.getTime()) / 3_600_000;
+    const part = (type: string): number => Number(parts.find((each) => each.type === type)?.value);
+    // No zone is a day away: the day alone tells whether it is tomorrow there. Years before 1000 are written in other ways.
+    const days = part('day') === noon.getUTCDate() ? 0 : 1;
+    return days * 24 + part('hour') + part('minute') / 60 - 12;
   } catch (error) {
     if (error instanceof RangeError) return undefined;
     throw error;

@@ -53,6 +53,16 @@ function declarationsIn(file: File): Names {
   return names;
 }
 
+/** Where a path leads that is relative to a file. Undefined when no address can be made of it, such as of half a character. */
+export function resolveBeside(from: URI, path: string): URI | undefined {
+  if (/\p{Surrogate}/u.test(path)) return undefined;
+  try {
+    return UriUtils.resolvePath(UriUtils.dirname(from), path);
+  } catch {
+    return undefined;
+  }
+}
+
 /** Where a `use` path leads, relative to the file that says it. Undefined when the path is not a relative path of this kind. */
 export function resolveUse(from: URI, path: string): URI | undefined {
   if (
@@ -63,7 +73,7 @@ export function resolveUse(from: URI, path: string): URI | undefined {
     path.includes('\0')
   )
     return undefined;
-  return UriUtils.resolvePath(UriUtils.dirname(from), path);
+  return resolveBeside(from, path);
 }
 
 /** The library files carry this scheme, so that they can never be mistaken for a user's file. */

@@ -10,6 +10,7 @@ import {
   type TextEdit,
   type WorkspaceEdit,
 } from 'vscode-languageserver';
+import { messageOf } from '../workspace/fault-log.js';
 import type { TextDocument } from 'vscode-languageserver-textdocument';
 
 /*
@@ -70,12 +71,15 @@ export function diagnosticOf(finding: Finding): Diagnostic {
 }
 
 /** Stands at the beginning of a file whose analysis broke off, so that nobody takes it for a file without findings. */
-export const failureDiagnostic = (fault: unknown): Diagnostic => ({
+export const failureDiagnostic = (
+  fault: unknown,
+  lost = 'Nothing was checked: the analysis broke off',
+): Diagnostic => ({
   range: { start: { line: 0, character: 0 }, end: { line: 0, character: 1 } },
   severity: DiagnosticSeverity.Error,
   code: 'analysis-failed',
   source: SOURCE,
-  message: `Nothing was checked: the analysis broke off (${fault instanceof Error ? fault.message : String(fault)}). This is a fault of the tool, not of the design.`,
+  message: `${lost} (${messageOf(fault)}). This is a fault of the tool, not of the design.`,
 });
 
 /** The edit a fix makes, over all files it touches. */

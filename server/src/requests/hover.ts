@@ -8,16 +8,20 @@ import {
   type Property,
   type PropertyDefinition,
   type Thing,
+  VisibleDocuments,
   ast,
   checkMarkdown,
+  commentMarkdown,
   docText,
   codeSpan as code,
   escapeMarkdown as plain,
+  fenced,
   findCheck,
   findFunction,
   functionMarkdown,
   functionSignature,
   kindOf,
+  meantBy,
   propertyOf,
   propertyTakes,
   shownValue,
@@ -55,7 +59,11 @@ export class DesignHover implements HoverProvider {
   /** The first worked calculation of a session carries the cautions. */
   private cautioned = false;
 
-  constructor(private readonly services: WattwrightServices) {}
+  private readonly visible: VisibleDocuments;
+
+  constructor(private readonly services: WattwrightServices) {
+    this.visible = new VisibleDocuments(services.shared.workspace.LangiumDocuments);
+  }
 
   getHoverContent(document: LangiumDocument, { position }: HoverParams): Hover | undefined {
     const spot = spotAt(document, document.textDocument.offsetAt(position));
@@ -145,7 +153,7 @@ export class DesignHover implements HoverProvider {
   }
 
   private path(node: ast.Path, spot: Spot, analysis: Analysis | undefined): Content | undefined {
-    const target = node.root?.ref;
+    const target = meantBy(node, this.visible);
     if (spot.feature === 'root') {
       if (target) return this.declaration(target, analysis);
       return wordContent(node);
@@ -192,7 +200,8 @@ export class DesignHover implements HoverProvider {
   }
 
   private docComment(node: AstNode): string | undefined {
-    return docText(this.services.documentation.CommentProvider.getComment(node));
+    const text = docText(this.services.documentation.CommentProvider.getComment(node));
+    return text === undefined ? undefined : commentMarkdown(text);
   }
 
   /** The values of a thing in one line each, and the first worked out. */
@@ -297,10 +306,10 @@ function wordContent(node: ast.Path): Content | undefined {
 /** The properties a part states, as written. */
 function statedText(node: ast.Part): string | undefined {
   const lines = (node.body?.properties ?? []).map((property) => property.$cstNode?.text ?? '');
-  return lines.length > 0 ? `\`\`\`watt\n${lines.join('\n')}\n\`\`\`` : undefined;
+  return lines.length > 0 ? fenced(lines.join('\n'), 'watt') : undefined;
 }
 
 function fencedText(node: AstNode): string | undefined {
   const text = node.$cstNode?.text;
-  return text && `\`\`\`watt\n${text}\n\`\`\``;
+  return text && fenced(text, 'watt');
 }

@@ -17,29 +17,7 @@ export function spotAt(document: LangiumDocument, offset: number): Spot | undefi
   return any && { leaf: any, node: any.astNode, feature: GrammarUtils.findAssignment(any)?.feature };
 }
 
-/** The kind whose properties a body, a control or a design holds; undefined where there are none. */
-export function kindAround(node: AstNode | undefined): string | undefined {
-  for (let at = node; at; at = at.$container) {
-    if (ast.isInstance(at) || ast.isPart(at)) return at.kind;
-    if (ast.isRun(at)) return 'run';
-    if (ast.isLink(at)) return 'link';
-    if (ast.isSite(at)) return 'site';
-    if (ast.isControl(at)) return 'control';
-    if (ast.isScenario(at)) return 'scenario';
-    if (ast.isDesign(at)) return 'design';
-  }
-  return undefined;
-}
-
-/** The kind of a thing by its declaration. */
-export function kindOfNode(node: AstNode): string | undefined {
-  if (ast.isInstance(node) || ast.isPart(node)) return node.kind;
-  if (ast.isRun(node)) return 'run';
-  if (ast.isLink(node)) return 'link';
-  if (ast.isControl(node)) return 'control';
-  if (ast.isDesign(node)) return 'design';
-  return ast.isScenario(node) ? 'scenario' : undefined;
-}
+export { kindAround, kindOfNode } from '@wattwright/language';
 
 export type ThingNode = ast.Instance | ast.Run | ast.Link | ast.Control;
 

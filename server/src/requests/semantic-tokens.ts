@@ -1,4 +1,4 @@
-import { ast, findFunction, kindOf } from '@wattwright/language';
+import { ast, findFunction, isPlainWord, kindOf } from '@wattwright/language';
 import { type AstNode, type CstNode, GrammarUtils } from 'langium';
 import { AbstractSemanticTokenProvider, type SemanticTokenAcceptor } from 'langium/lsp';
 import { SemanticTokenModifiers, SemanticTokenTypes } from 'vscode-languageserver';
@@ -68,7 +68,7 @@ const libraryModifier = (name: string | undefined): string | undefined =>
     : undefined;
 
 function pathType(node: ast.Path): string {
-  const target = node.root?.ref;
+  const target = isPlainWord(node) ? undefined : node.root?.ref;
   if (!target) return kindAround(node) ? SemanticTokenTypes.enumMember : SemanticTokenTypes.variable;
   if (ast.isPart(target)) return SemanticTokenTypes.class;
   return ast.isDesign(target) ? SemanticTokenTypes.namespace : SemanticTokenTypes.variable;

@@ -6,14 +6,17 @@ import {
   DefaultLangiumDocumentFactory,
   Deferred,
   DocumentState,
+  Emitter,
   type LangiumDocument,
   type LangiumSharedCoreServices,
+  type MaybePromise,
   OperationCancelled,
   type TextDocumentProvider,
   URI,
   isOperationCancelled,
 } from 'langium';
-import { type CancellationToken, LSPErrorCodes, ResponseError } from 'vscode-languageserver';
+import { CancellationToken, LSPErrorCodes, ResponseError } from 'vscode-languageserver';
+import { failureDiagnostic } from '../convert/to-lsp.js';
 import { boundaryOf, isLibrary, mayUse } from './boundaries.js';
 
 /** Remembers which version of an open text a tree was made from. */
@@ -58,6 +61,16 @@ export interface BuilderContext {
   readonly workspaceFolders: () => readonly URI[];
   /** A further condition on files that `use` may read, such as that no symbolic link leads out of the folder. */
   readonly mayRead: (boundary: URI, uri: URI) => boolean;
+  /** Tells of a fault of the tool itself. */
+  readonly failed: (during: string, fault: unknown, document?: LangiumDocument) => void;
+}
+
+/** A step of the work on a document that broke off. */
+interface BrokenStep {
+  readonly step: string;
+  readonly fault: unknown;
+  /** Of the open text it was about. */
+  readonly version: number | undefined;
 }
 
 /**
@@ -69,6 +82,10 @@ export class DesignBuilder extends DefaultDocumentBuilder {
   private readonly texts: TextDocumentProvider | undefined;
   private unfinished: Deferred<void> | undefined = new Deferred();
   private readonly lastUses = new WeakMap<LangiumDocument, ReadonlySet<string>>();
+  private readonly broken = new WeakMap<LangiumDocument, BrokenStep>();
+  /** Why the last update broke off as a whole; requests that wait for it are refused. */
+  private failure: { readonly fault: unknown } | undefined;
+  private readonly onFailure = new Emitter<void>();
   private reached: { changed: Set<string>; uris: ReadonlySet<string> } | undefined;
 
   constructor(
@@ -81,7 +98,11 @@ export class DesignBuilder extends DefaultDocumentBuilder {
   }
 
   override async update(changed: URI[], deleted: URI[], cancelToken?: CancellationToken): Promise<void> {
-    await this.tracked(() => super.update(changed, deleted, cancelToken));
+    // What is open in an editor lives on there when its folder goes from the disk.
+    const open = deleted.flatMap((uri) =>
+      this.langiumDocuments.getDocuments(uri).flatMap((each) => (this.texts?.get(each.uri) ? [each.uri] : [])),
+    );
+    await this.tracked(() => super.update([...changed, ...open], deleted, cancelToken));
   }
 
   override async build(...parameters: Parameters<DefaultDocumentBuilder['build']>): Promise<void> {
@@ -91,14 +112,54 @@ export class DesignBuilder extends DefaultDocumentBuilder {
   /** Until this has ended without being cancelled, some documents are unfinished. A cancelled build is always followed by another. */
   private async tracked(work: () => Promise<void>): Promise<void> {
     this.unfinished ??= new Deferred();
+    this.failure = undefined;
     try {
       await work();
     } catch (fault) {
       if (isOperationCancelled(fault)) throw fault;
+      this.failure = { fault };
+      this.onFailure.fire();
       this.finished();
       throw fault;
     }
     this.finished();
+  }
+
+  /** A document that fails, at whatever step, does not hold up the others, and says so among its findings. */
+  protected override runCancelable(
+    documents: LangiumDocument[],
+    targetState: DocumentState,
+    cancelToken: CancellationToken,
+    callback: (document: LangiumDocument) => MaybePromise<unknown>,
+  ): Promise<void> {
+    const step = DocumentState[targetState];
+    return super.runCancelable(documents, targetState, cancelToken, (document) =>
+      this.guarded(document, step, () => callback(document)),
+    );
+  }
+
+  private async guarded(document: LangiumDocument, step: string, work: () => MaybePromise<unknown>): Promise<void> {
+    if (this.broken.get(document)?.step === step) this.broken.delete(document);
+    try {
+      await work();
+    } catch (fault) {
+      if (isOperationCancelled(fault)) throw fault;
+      this.broken.set(document, { step, fault, version: this.texts?.get(document.uri)?.version });
+      this.context.failed(`the step "${step}"`, fault, document);
+    }
+    const broken = this.broken.get(document);
+    if (broken && step === DocumentState[DocumentState.Validated])
+      document.diagnostics = [failureDiagnostic(broken.fault)];
+  }
+
+  /** What is finished is told, also when its build is cancelled at that moment: nothing would build it again and tell it later. */
+  protected override notifyDocumentPhase(
+    document: LangiumDocument,
+    targetState: DocumentState,
+    cancelToken: CancellationToken,
+  ): Promise<void> {
+    const isLast = targetState === DocumentState.Validated;
+    return super.notifyDocumentPhase(document, targetState, isLast ? CancellationToken.None : cancelToken);
   }
 
   private finished(): void {
@@ -172,8 +233,10 @@ export class DesignBuilder extends DefaultDocumentBuilder {
         this.factory.update(document, cancelToken),
       );
       for (const document of found) {
-        await this.loadUsed(document);
-        for (const target of this.newlyUsed(document)) complete.add(target);
+        await this.guarded(document, 'reading what it uses', async () => {
+          await this.loadUsed(document);
+          for (const target of this.newlyUsed(document)) complete.add(target);
+        });
         for (const used of visible.used(document)) if (used.state < DocumentState.Validated) complete.add(used);
       }
     }
@@ -211,8 +274,18 @@ export class DesignBuilder extends DefaultDocumentBuilder {
       if (!document && !this.texts?.get(uri))
         throw new ResponseError(LSPErrorCodes.RequestFailed, `${uri.toString()} is not known`);
       if (document && document.state >= state && this.isCurrent(document)) return uri;
+      if (this.failure || (document && this.isUnreadable(document)))
+        throw new ResponseError(LSPErrorCodes.RequestFailed, `${uri.toString()} could not be read: see the log`);
       await this.nextChange(state, cancelToken);
     }
+  }
+
+  /** Whether the text that is open now could not be made a tree of: waiting for it would never end. */
+  private isUnreadable(document: LangiumDocument): boolean {
+    const broken = this.broken.get(document);
+    return (
+      broken !== undefined && !this.isCurrent(document) && broken.version === this.texts?.get(document.uri)?.version
+    );
   }
 
   private isCurrent(document: LangiumDocument): boolean {
@@ -230,6 +303,7 @@ export class DesignBuilder extends DefaultDocumentBuilder {
         // Since references are resolved on demand, a document goes from its names straight to its findings.
         this.onDocumentPhase(DocumentState.Validated, () => settle(resolve)),
         this.onUpdate(() => settle(resolve)),
+        this.onFailure.event(() => settle(resolve)),
         cancelToken.onCancellationRequested(() => settle(() => reject(OperationCancelled))),
       ];
     });

@@ -1,10 +1,4 @@
-import {
-  DefaultIndexManager,
-  type LangiumDocument,
-  type LangiumDocuments,
-  type LangiumSharedCoreServices,
-  type URI,
-} from 'langium';
+import { DefaultIndexManager, type LangiumDocuments, type LangiumSharedCoreServices, type URI } from 'langium';
 import { CancellationToken } from 'vscode-languageserver';
 
 /**
@@ -23,13 +17,8 @@ export class ReferenceIndex extends DefaultIndexManager {
   async complete(only?: URI, cancelToken: CancellationToken = CancellationToken.None): Promise<void> {
     const documents = only ? [this.all().getDocument(only)] : this.all().all.toArray();
     for (const document of documents) {
-      if (document && !this.referenceIndex.has(document.uri.toString())) await this.list(document, cancelToken);
+      if (document && !this.referenceIndex.has(document.uri.toString()))
+        await this.updateReferences(document, cancelToken);
     }
-  }
-
-  private async list(document: LangiumDocument, cancelToken: CancellationToken): Promise<void> {
-    const { Linker } = this.serviceRegistry.getServices(document.uri).references;
-    await Linker.link(document, cancelToken);
-    await this.updateReferences(document, cancelToken);
   }
 }

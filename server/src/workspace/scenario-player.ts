@@ -17,13 +17,21 @@ export interface PlayerContext {
   readonly failed: (document: LangiumDocument, fault: unknown) => void;
 }
 
+/** A document whose scenarios are to be played, or are being played. */
+interface Waiting {
+  readonly analysis: Analysis;
+  /** When its turn may come first. */
+  readonly from: number;
+  plays?: ReturnType<NonNullable<Analysis['unplayed']>['play']>;
+}
+
 /**
  * Plays scenarios behind the findings: in short stretches, so that every request and edit is answered in between, and only as long as the
- * text they belong to is the one that is open.
+ * text they belong to is the one that is open. Documents take turns, so that a long play of one does not hold up those of the others.
  */
 export class ScenarioPlayer {
   readonly cache = new ScenarioCache();
-  private readonly waiting = new Map<LangiumDocument, Analysis>();
+  private readonly waiting = new Map<LangiumDocument, Waiting>();
   private isRunning = false;
 
   constructor(private readonly context: PlayerContext) {}
@@ -31,46 +39,48 @@ export class ScenarioPlayer {
   /** Plays the scenarios of an analysis in a while. A later analysis of the same document takes its place. */
   later(document: LangiumDocument, analysis: Analysis): void {
     this.waiting.delete(document);
-    this.waiting.set(document, analysis);
+    this.waiting.set(document, { analysis, from: performance.now() + QUIET });
     if (this.isRunning) return;
     this.isRunning = true;
     void this.run();
   }
 
   private async run(): Promise<void> {
-    for (;;) {
-      await pause(QUIET);
-      const next = this.next();
-      if (!next) break;
-      const [document, analysis] = next;
-      this.waiting.delete(document);
-      try {
-        const whole = await this.play(document, analysis);
-        if (whole) this.context.finished(document, whole);
-      } catch (fault) {
-        this.context.failed(document, fault);
+    try {
+      for (let next = this.next(); this.waiting.size > 0; next = this.next()) {
+        if (next) {
+          this.stretch(...next);
+          await pause(0);
+        } else await pause(QUIET / 3);
       }
+    } finally {
+      this.isRunning = false;
     }
-    this.isRunning = false;
   }
 
-  private next(): readonly [LangiumDocument, Analysis] | undefined {
-    for (const [document, analysis] of this.waiting)
-      if (!this.context.isCurrent(document, analysis)) this.waiting.delete(document);
-    const all = [...this.waiting];
-    return all.find(([document]) => this.context.isOpen(document)) ?? all[0];
+  /** Whose turn it is: an open document before others, the one that has waited longest first. */
+  private next(): readonly [LangiumDocument, Waiting] | undefined {
+    const due = [...this.waiting].filter(([document, { analysis, from }]) => {
+      if (from > performance.now()) return false;
+      // Asked when the turn has come: an analysis is handed over before its document counts as finished.
+      if (this.context.isCurrent(document, analysis)) return true;
+      this.waiting.delete(document);
+      return false;
+    });
+    return due.find(([document]) => this.context.isOpen(document)) ?? due[0];
   }
 
-  private async play(document: LangiumDocument, analysis: Analysis): Promise<Analysis | undefined> {
-    const plays = analysis.unplayed?.play();
-    if (!plays) return undefined;
-    for (let began = performance.now(); ;) {
-      const step = plays.next();
-      if (step.done) return step.value;
-      if (performance.now() - began < STRETCH) continue;
-      await pause(0);
-      if (!this.context.isCurrent(document, analysis)) return undefined;
-      began = performance.now();
+  private stretch(document: LangiumDocument, entry: Waiting): void {
+    this.waiting.delete(document);
+    try {
+      const plays = (entry.plays ??= entry.analysis.unplayed?.play());
+      for (const began = performance.now(); plays && performance.now() - began < STRETCH;) {
+        const step = plays.next();
+        if (step.done) return this.context.finished(document, step.value);
+      }
+      if (plays) this.waiting.set(document, entry);
+    } catch (fault) {
+      this.context.failed(document, fault);
     }
   }
 }

@@ -1,25 +1,43 @@
-import { type FileSystemProvider, type TextDocumentProvider, URI } from 'langium';
+import { type FileSystemProvider, type LangiumDocuments, type TextDocumentProvider, URI } from 'langium';
 import { DefaultDocumentUpdateHandler, type LangiumSharedServices } from 'langium/lsp';
-import type { DidChangeWatchedFilesParams, FileSystemWatcher, TextDocumentChangeEvent } from 'vscode-languageserver';
+import {
+  type DidChangeWatchedFilesParams,
+  FileChangeType,
+  type FileSystemWatcher,
+  type TextDocumentChangeEvent,
+  WatchKind,
+} from 'vscode-languageserver';
 import type { TextDocument } from 'vscode-languageserver-textdocument';
+import { isAddress } from '../requests/guard.js';
 import { DESIGN_FILE, isLibrary } from './boundaries.js';
 
 /** Brings edits, closed editors and changed files to the builder. */
 export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
   private readonly files: FileSystemProvider;
   private readonly texts: TextDocumentProvider | undefined;
+  private readonly documents: LangiumDocuments;
 
   constructor(
     services: LangiumSharedServices,
     private readonly readsFiles: boolean,
+    private readonly failed: (during: string, fault: unknown) => void,
   ) {
     super(services);
+    this.documents = services.workspace.LangiumDocuments;
     this.files = services.workspace.FileSystemProvider;
     this.texts = services.workspace.TextDocuments;
   }
 
   protected override getWatchers(): FileSystemWatcher[] {
-    return [{ globPattern: `**/*${DESIGN_FILE}` }];
+    // A folder that goes is told of by its own name alone.
+    return [{ globPattern: `**/*${DESIGN_FILE}` }, { globPattern: '**/*', kind: WatchKind.Delete }];
+  }
+
+  /** Whatever a text does to the builder, the process goes on. */
+  protected override fireDocumentUpdate(changed: URI[], deleted: URI[]): void {
+    this.workspaceManager.ready
+      .then(() => this.workspaceLock.write((token) => this.documentBuilder.update(changed, deleted, token)))
+      .catch((fault: unknown) => this.failed('an update', fault));
   }
 
   override didChangeContent(change: TextDocumentChangeEvent<TextDocument>): void {
@@ -49,7 +67,25 @@ export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
 
   override didChangeWatchedFiles(params: DidChangeWatchedFilesParams): void {
     // A file that is open in an editor has the text of the editor, whatever happens on the disk.
-    const changes = params.changes.filter(({ uri }) => !this.texts?.get(URI.parse(uri)));
+    const changes = params.changes.filter(
+      ({ uri, type }) => isAddress(uri) && !this.texts?.get(URI.parse(uri)) && this.concerns(URI.parse(uri), type),
+    );
     if (changes.length > 0 && this.readsFiles) super.didChangeWatchedFiles({ changes });
+  }
+
+  /** Files or whole folders are elsewhere now, or nowhere. What is open keeps the text of the editor until that closes it. */
+  filesMoved(come: readonly URI[], gone: readonly URI[]): void {
+    if (!this.readsFiles) return;
+    const isOpen = (uri: URI): boolean => this.texts?.get(uri) !== undefined;
+    this.fireDocumentUpdate(
+      come.filter((uri) => !isOpen(uri)),
+      gone.filter((uri) => !isOpen(uri)),
+    );
+  }
+
+  /** Whether a file is a design, or a folder that held one. */
+  private concerns(uri: URI, type: FileChangeType): boolean {
+    if (type !== FileChangeType.Deleted) return uri.path.endsWith(DESIGN_FILE);
+    return this.documents.getDocuments(uri).length > 0;
   }
 }

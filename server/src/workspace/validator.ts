@@ -24,6 +24,8 @@ export interface ValidatorContext {
   readonly isOpen?: (document: LangiumDocument) => boolean;
   /** Whether nothing has happened to a document, or to what it uses, since it was judged. */
   readonly isSettled?: (document: LangiumDocument) => boolean;
+  /** Tells of a fault of the tool itself. */
+  readonly failed?: (during: string, fault: unknown, document: LangiumDocument) => void;
   /** Text of a file beside a design; undefined when it may not or cannot be read. */
   readonly textBeside?: (design: URI, boundary: URI, file: string) => string | undefined;
 }
@@ -46,7 +48,7 @@ export class AnalysisValidator implements DocumentValidator {
       this.services.analysis.Analyses.of(document) === analysis && (this.context.isSettled?.(document) ?? true),
     isOpen: (document) => this.context.isOpen?.(document) ?? true,
     finished: (document, analysis) => this.finished(document, analysis),
-    failed: (document, fault) => console.error(`The scenarios of ${document.uri.toString()} failed:`, fault),
+    failed: (document, fault) => this.broke('playing the scenarios', document, fault),
   });
 
   constructor(
@@ -83,7 +85,7 @@ export class AnalysisValidator implements DocumentValidator {
     } catch (fault) {
       if (isOperationCancelled(fault)) throw fault;
       // A fault of the analysis must neither end the server nor look like a design without findings.
-      console.error(`The analysis of ${document.uri.toString()} failed:`, fault);
+      this.context.failed?.('the analysis', fault, document);
       Analyses.forget(document);
       return [failureDiagnostic(fault)];
     }
@@ -102,6 +104,14 @@ export class AnalysisValidator implements DocumentValidator {
     const diagnostics = diagnosticsOf(analysis);
     document.diagnostics = diagnostics;
     this.context.publishLate?.(document, diagnostics);
+  }
+
+  /** Scenarios that broke off must not look like scenarios that were met. */
+  private broke(during: string, document: LangiumDocument, fault: unknown): void {
+    this.context.failed?.(during, fault, document);
+    const lost = failureDiagnostic(fault, 'The scenarios were not played to their end');
+    document.diagnostics = [...(document.diagnostics ?? []), lost];
+    this.context.publishLate?.(document, document.diagnostics);
   }
 
   /** What reading the text has found, and what was found before in the parts of it that have not changed. */

@@ -206,6 +206,11 @@ describe('plain numbers of a design', () => {
     expect(offsetOf('Europe/Zurich', '2027-07-10')).toBe(2);
     expect(offsetOf('Asia/Kolkata', '2027-07-10')).toBe(5.5);
     expect(offsetOf('America/Denver', '2027-01-10')).toBe(-7);
+    // Zones of the tz database at the ends of the day: +14 h and -11 h.
+    expect(offsetOf('Pacific/Kiritimati', '2027-01-31')).toBe(14);
+    expect(offsetOf('Pacific/Pago_Pago', '2027-01-31')).toBe(-11);
+    // Years that are written with fewer than four digits, or before the era, are years all the same.
+    for (const date of ['0000-01-01', '0001-01-01', '9999-12-31']) expect(offsetOf('UTC', date)).toBe(0);
     expect(offsetOf('Europe/Nowhere', '2027-01-10')).toBeUndefined();
   });
 });

@@ -1,7 +1,15 @@
 import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
 
-const short = (step: string): string => decodeURIComponent(step.split('/').at(-1) ?? step);
+/** The name of a file in an address, or of a part. */
+function short(step: string): string {
+  const last = step.split('/').at(-1) ?? step;
+  try {
+    return decodeURIComponent(last);
+  } catch {
+    return last;
+  }
+}
 
 export const importLoop = defineTextCheck({
   id: 'import-loop',

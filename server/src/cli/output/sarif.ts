@@ -14,7 +14,10 @@ const levelOf = (severity: Severity): 'error' | 'warning' | 'note' => (severity 
 /** Text of a design must not become a link in a viewer: SARIF reads `[text](target)` in messages as one (section 3.11.6). */
 const plain = (text: string): string => text.replaceAll('](', '] (');
 
-const artifactUri = (uri: string): string => encodeURI(fileName(uri)).replace(/[?#]/g, encodeURIComponent);
+/** Half a character cannot stand in an address. */
+const wellFormed = (text: string): string => text.replace(/\p{Surrogate}/gu, '\ufffd');
+
+const artifactUri = (uri: string): string => encodeURI(wellFormed(fileName(uri))).replace(/[?#]/g, encodeURIComponent);
 
 const regionOf = (place: Place): Region => ({
   startLine: place.line + 1,

@@ -1,7 +1,7 @@
 import type { AstNode } from 'langium';
 import { findFunction } from '../calculate/index.js';
 import * as ast from '../grammar/generated/ast.js';
-import { type PropertyType, propertyOf } from '../model/kinds/index.js';
+import { type PropertyType, propertyOf } from '../equipment/index.js';
 import { PLAIN_SIGNALS } from '../model/lower/signals.js';
 import type { VisibleDocuments } from '../syntax/scope.js';
 

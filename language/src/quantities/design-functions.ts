@@ -1,10 +1,15 @@
 import { callFunction } from '../calculate/index.js';
-import { type Derivation, type Result, missing, refused } from '../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Thing } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
+import { isBank } from '../model/roles.js';
+import { formatNumber } from '../quantity/index.js';
 import { calculation } from './bank.js';
+import { groupCapacity, groupChargeLimit } from './bank-group.js';
+import { chargeMarch } from './charge-march.js';
 import { type Balance, bestBalance } from './steady-load.js';
+import { whenKnown } from './worst.js';
 
 /** A function of the language whose first argument is a thing of the design; the rest of the facts come from the design. */
 export interface DesignFunction {
@@ -34,32 +39,82 @@ function inBestState(bank: Instance, context: DesignContext, use: (balance: Bala
   return 'kind' in balance ? balance : use(balance);
 }
 
+/** The charge of the banks of a bus in the best state, followed along the state of charge; by rule of thumb where facts of a bank lack. */
+function timeInBestState(
+  bank: Instance,
+  from: Derivation,
+  to: Derivation,
+  capacity: Derivation,
+  { charge, load, state, circuit }: Balance,
+  context: DesignContext,
+): Result {
+  const limit = groupChargeLimit(bank, context);
+  const byRule = (): Result => {
+    const chemistry = context.maybe(bank, 'chemistry');
+    const isListed = (CHEMISTRY_NAMES as readonly unknown[]).includes(chemistry?.value);
+    return callFunction(calculation('chargeTime'), {
+      capacity,
+      from,
+      to,
+      current: charge,
+      load,
+      ...(limit.kind === 'known' ? { limit: limit.derivation } : {}),
+      ...(isListed ? { chemistry } : {}),
+    });
+  };
+  const [first, last] = [numberIn(from, ''), numberIn(to, '')];
+  const voltage = context.quantity(bank, 'bankVoltage');
+  if (last <= first || voltage.kind !== 'known' || numberIn(charge, 'A') <= numberIn(load, 'A')) return byRule();
+  const drawn = numberIn(load, 'A') * numberIn(voltage.derivation, 'V');
+  const found = chargeMarch(bank, first, last, drawn, state, circuit, context);
+  // Facts without which voltages are not known: what charges is then bounded by currents alone.
+  if ('missing' in found) return byRule();
+  const { time, steady, tapering, charge: put, celsius, reached } = found;
+  if (time === Infinity)
+    return refused(
+      `the charge ends at ${formatNumber(reached * 100, 3)} %: the chargers hold their voltage, and nothing flows into the bank any more`,
+      'to',
+    );
+  const net = derive('charge current of the bank at the start', found.first, 'A', {
+    symbol: 'I',
+    formula: 'I_charger − I_load, no more than the bank takes',
+    inputs: [charge, load, ...(limit.kind === 'known' ? [limit.derivation] : [])],
+  });
+  const amount = derive('charge to put in', put / 3600, 'Ah', {
+    symbol: 'Q',
+    formula: '∫ C/η ds',
+    inputs: [capacity, from, to],
+  });
+  const constantCurrent = derive('time at the current and power of the chargers', steady, 's', { symbol: 't_1' });
+  const falling = derive('time at falling current', tapering, 's', { symbol: 't_2' });
+  return known(
+    derive('charge time', time, 's', {
+      symbol: 't',
+      formula: '∫ C/(η·I(s)) ds',
+      inputs: [net, amount, constantCurrent, falling],
+      governing: charge.governing ?? `with ${state.title}`,
+      notes: [
+        `followed along the state of charge with the cells at ${formatNumber(celsius, 3)} °C, resistances at the upper end of their range`,
+      ],
+      parts: { net, charge: amount, constantCurrent, tapering: falling },
+    }),
+  );
+}
+
 const chargeTimeOf: DesignFunction = {
   name: 'chargeTime',
   signature: 'chargeTime(Bank, from, to)',
-  doc: 'Time to charge a bank from one state of charge to another, in the source state in which most is left for it: what its chargers give within their input limits, less the mean current of the loads.',
+  doc: 'Time to charge the banks of a bus from one state of charge to another, in the source state in which most is left for them: what the chargers give within their limits of output and input and what their supply has left, less the mean current of the loads, until their voltage is reached at the bank, resistances and cables counted.',
   compute: (thing, given, context) => {
-    if (thing.kind !== 'battery') return refused(`chargeTime takes a battery; ${thing.name} is a ${thing.kind}`);
+    const bank = thing as Instance;
+    if (!('terminals' in thing) || !isBank(bank))
+      return refused(`chargeTime takes a battery; ${thing.name} is a ${thing.kind}`);
     const from = argument(given, 0, 'from');
     const to = argument(given, 1, 'to');
     if (!from || !to)
       return refused('chargeTime needs the states of charge `from` and `to`, as in chargeTime(Bank, 20 %, 90 %)');
-    const capacity = context.quantity(thing, 'bankCapacity');
-    if (capacity.kind !== 'known') return capacity;
-    const limit = context.quantity(thing, 'chargeCurrentLimit');
-    const chemistry = context.maybe(thing, 'chemistry');
-    const isListed =
-      typeof chemistry?.value === 'string' && (CHEMISTRY_NAMES as readonly string[]).includes(chemistry.value);
-    return inBestState(thing as Instance, context, ({ charge, load }) =>
-      callFunction(calculation('chargeTime'), {
-        capacity: capacity.derivation,
-        from,
-        to,
-        current: charge,
-        load,
-        ...(limit.kind === 'known' ? { limit: limit.derivation } : {}),
-        ...(isListed ? { chemistry } : {}),
-      }),
+    return whenKnown(groupCapacity(bank, context), (capacity) =>
+      inBestState(bank, context, (balance) => timeInBestState(bank, from, to, capacity, balance, context)),
     );
   },
 };
@@ -67,9 +122,10 @@ const chargeTimeOf: DesignFunction = {
 const netChargeCurrentOf: DesignFunction = {
   name: 'netChargeCurrent',
   signature: 'netChargeCurrent(Bank)',
-  doc: 'Current left for a bank in the source state in which that is most: what its chargers give within their input limits, less the mean current of the loads.',
+  doc: 'Current left for a bank in the source state in which that is most: what its chargers give within their limits, less the mean current of the loads.',
   compute: (thing, _given, context) => {
-    if (thing.kind !== 'battery') return refused(`netChargeCurrent takes a battery; ${thing.name} is a ${thing.kind}`);
+    if (!('terminals' in thing) || !isBank(thing))
+      return refused(`netChargeCurrent takes a battery; ${thing.name} is a ${thing.kind}`);
     return inBestState(thing as Instance, context, ({ charge, load }) =>
       callFunction(calculation('netChargeCurrent'), { charger: charge, load }),
     );

@@ -13,30 +13,44 @@ export function legsMade(feeder: Instance): readonly Leg[] {
   return phases === 'three' ? ['L1', 'L2', 'L3'] : phases === 'split' ? ['L1', 'L2'] : ['L1'];
 }
 
+/** One leg of a load, or all of it: its fraction of the power, and the feeders that share it with their weights. */
+export interface FeedPart {
+  readonly fraction: number;
+  readonly among: readonly { readonly feeder: Instance; readonly weight: number }[];
+}
+
 /**
- * The part of a load that one of several feeders carries. Feeders that make only other legs carry none of it; on each of its legs those
- * that make it share by rating, equally where a rating lacks.
+ * How several feeders carry a load together. Feeders that make only other legs carry none of it; on each of its legs those that make it share
+ * by rating, equally where a rating lacks.
  */
-export function shareOf(
-  feeder: Instance,
-  load: Instance,
-  feeders: readonly Instance[],
-  context: DesignContext,
-): number {
-  if (feeders.length < 2) return 1;
+export function feedParts(load: Instance, feeders: readonly Instance[], context: DesignContext): readonly FeedPart[] {
+  if (feeders.length < 2) return feeders.map((feeder) => ({ fraction: 1, among: [{ feeder, weight: 1 }] }));
   const legs = legsOfLoad(load, feeders, context);
   const able = legs.map((leg) => feeders.filter((each) => legsMade(each).includes(leg)));
   // Where no feeder says that it makes a leg of the load, all of them are taken to.
   const groups = able.every((group) => group.length === 0) ? [feeders] : able.filter((group) => group.length > 0);
-  const part = (group: readonly Instance[]): number => {
-    if (!group.includes(feeder)) return 0;
+  return groups.map((group) => {
     const ratings = group.map((each) => context.maybe(each, 'rated'));
-    const total = ratings.reduce((sum, rating) => sum + (rating ? numberIn(rating, 'W') : NaN), 0);
-    const own = ratings[group.indexOf(feeder)];
-    return own && total > 0 ? numberIn(own, 'W') / total : 1 / group.length;
-  };
-  return groups.reduce((sum, group) => sum + part(group), 0) / groups.length;
+    const isRated = ratings.every((rating) => rating !== undefined && numberIn(rating, 'W') > 0);
+    return {
+      fraction: 1 / groups.length,
+      among: group.map((feeder, at) => ({ feeder, weight: isRated ? numberIn(ratings[at]!, 'W') : 1 })),
+    };
+  });
 }
+
+/** The part of a load that one of several feeders carries while all of them run. */
+export const shareOf = (
+  feeder: Instance,
+  load: Instance,
+  feeders: readonly Instance[],
+  context: DesignContext,
+): number =>
+  feedParts(load, feeders, context).reduce((sum, { fraction, among }) => {
+    const total = among.reduce((all, { weight }) => all + weight, 0);
+    const own = among.find((each) => each.feeder === feeder);
+    return own ? sum + (fraction * own.weight) / total : sum;
+  }, 0);
 
 /** The legs of a load on the system that its feeders make together. */
 function legsOfLoad(load: Instance, feeders: readonly Instance[], context: DesignContext): readonly Leg[] {

@@ -3,6 +3,7 @@ import { type Derivation, type Result, derive, known, missing, numberIn } from '
 import type { Instance } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
 import { calculation } from './bank.js';
+import { groupChargeLimit } from './bank-group.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { deliveredIn, loadIn } from './steady-load.js';
 import { meanLoad } from './storage.js';
@@ -37,7 +38,7 @@ export function dailyRunTimeFor(set: Instance, bank: Instance, context: Quantity
   const facts = collect([meanLoad(bank, context), by.load, by.charge]);
   if (!facts.ok) return facts.result;
   const [load, loadRunning, charger] = facts.derivations as [Derivation, Derivation, Derivation];
-  const limit = context.quantity(bank, 'chargeCurrentLimit');
+  const limit = groupChargeLimit(bank, context);
   const chemistry = context.maybe(bank, 'chemistry');
   const isListed = (CHEMISTRY_NAMES as readonly unknown[]).includes(chemistry?.value);
   return callFunction(calculation('dailyRunTime'), {

@@ -1,18 +1,16 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
-import type { CircuitState } from '../model/network.js';
+import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { chargingOf, drawsOf, isBank, isLoad } from '../model/roles.js';
 import { chargingCurrent } from './bank.js';
-import { chargeVoltage, feederIn } from './chargers.js';
+import { chargeVoltage } from './chargers.js';
+import { chargingAround } from './charging-around.js';
 import { feedOf } from './feeding.js';
 import { workingChargers } from './joined.js';
-import { loadsBehind } from './passed-loads.js';
-import { type Around, chargeEfficiency, chargerOutput } from './plant/chargers.js';
-import { supplyAround } from './plant/feeders.js';
+import { chargeEfficiency, chargerOutput } from './plant/chargers.js';
 import { inverterInput } from './plant/inverters.js';
-import { fullShare, meanShare } from './steady-share.js';
-import { leftOfSupply } from './supply-left.js';
+import { fullShare, meanShare, powerOf } from './steady-share.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 /**
@@ -76,20 +74,6 @@ const taken = (thing: Instance, power: Result, voltage: Derivation): Result =>
     ),
   );
 
-/** Power of a load, by the share of the time at which it runs. */
-const powerOf = (load: Instance, shareOf: typeof meanShare, context: DesignContext): Result =>
-  whenKnown(context.quantity(load, 'totalPower'), (power) => {
-    const share = shareOf(load, context);
-    return known(
-      derive(
-        shareOf === fullShare ? `power of ${load.name}` : `mean power of ${load.name}`,
-        numberIn(power, 'W') * numberIn(share, ''),
-        'W',
-        { symbol: `P_${load.name}`, formula: 'P·s', inputs: [power, share] },
-      ),
-    );
-  });
-
 /** The loads behind a DC-to-DC converter; a bank behind it charges and is no load. */
 function converterParts(
   converter: Instance,
@@ -148,30 +132,6 @@ function inverterPart(
   return taken(inverter, inverterInput(inverter, output, context), voltage);
 }
 
-/** What stands around a charger in a state, as far as it bounds what it gives: its supply, what it passes on, and what others leave of the supply. */
-function aroundIn(
-  charger: Instance,
-  circuit: CircuitState,
-  context: DesignContext,
-): { readonly ok: true; readonly around: Around } | { readonly ok: false; readonly result: Result } {
-  const feeder = feederIn(charger, circuit);
-  if (!feeder) return { ok: true, around: {} };
-  const connection = supplyAround(charger, feeder, context);
-  if ('missing' in connection) return { ok: false, result: missing(connection.missing) };
-  const loads = circuit.passing.has(charger) ? [...loadsBehind(charger, context)] : [];
-  const passed = collect(loads.map((load) => powerOf(load, meanShare, context)));
-  if (!passed.ok) return { ok: false, result: passed.result };
-  const left = leftOfSupply(charger, feeder, circuit, context);
-  return {
-    ok: true,
-    around: {
-      ...connection,
-      ...(loads.length > 0 ? { passed: sumOf('loads it passes on', 'P_passed', 'W', passed.derivations) } : {}),
-      ...(left ? { supplyPower: left } : {}),
-    },
-  };
-}
-
 /**
  * What a charger really gives a bank in a state: the least of its bounds, those of its input and of its supply included, beside the loads
  * it passes on (by their mean power), at its highest charge voltage.
@@ -179,7 +139,7 @@ function aroundIn(
 export function deliveredIn(charger: Instance, bank: Instance, circuit: CircuitState, context: DesignContext): Result {
   const supply = chargingOf(charger)?.supply.kind;
   if (supply !== 'alternating') return chargingCurrent(charger, bank, context);
-  const found = aroundIn(charger, circuit, context);
+  const found = chargingAround(charger, circuit, context);
   if (!found.ok) return found.result;
   const voltage = chargeVoltage(charger, context);
   const around = voltage.kind === 'known' ? { ...found.around, volts: voltage.derivation } : found.around;
@@ -192,6 +152,8 @@ export function deliveredIn(charger: Instance, bank: Instance, circuit: CircuitS
 export interface Balance {
   readonly charge: Derivation;
   readonly load: Derivation;
+  readonly state: SourceState;
+  readonly circuit: CircuitState;
 }
 
 /**
@@ -212,6 +174,8 @@ export function bestBalance(bank: Instance, context: DesignContext): Result | Ba
     const balance = {
       charge: { ...sumOf('charge current of all chargers', 'I_chg', 'A', given.derivations), governing },
       load: { ...load.derivation, governing },
+      state,
+      circuit,
     };
     if (!best || left(balance) > left(best)) best = balance;
   }

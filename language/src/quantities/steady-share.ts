@@ -1,7 +1,8 @@
 /** The share of the time at which loads run: by their profiles and duties. */
-import { type Derivation, derive, numberIn } from '../derivation/index.js';
+import { type Derivation, type Result, derive, known, numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance } from '../model/types.js';
+import { whenKnown } from './worst.js';
 
 const DAY = 86400;
 
@@ -97,3 +98,17 @@ export function shareWithin(from: number, to: number): typeof meanShare {
     });
   };
 }
+
+/** Power of a load, by the share of the time at which it runs. */
+export const powerOf = (load: Instance, shareOf: typeof meanShare, context: DesignContext): Result =>
+  whenKnown(context.quantity(load, 'totalPower'), (power) => {
+    const share = shareOf(load, context);
+    return known(
+      derive(
+        shareOf === fullShare ? `power of ${load.name}` : `mean power of ${load.name}`,
+        numberIn(power, 'W') * numberIn(share, ''),
+        'W',
+        { symbol: `P_${load.name}`, formula: 'P·s', inputs: [power, share] },
+      ),
+    );
+  });

@@ -1,5 +1,5 @@
 import { Budget, type FeederLimits, LEGS } from '../solve/budget.js';
-import type { Configuration, Plan } from './plan.js';
+import type { Configuration, FeedPlan, Plan } from './plan.js';
 
 /** What counts as within a limit in spite of rounding. */
 const SLACK = 1 + 1e-9;
@@ -19,6 +19,9 @@ export class Allotment {
   readonly inverterLoad: Float64Array;
   /** W of alternating current each charger may take. */
   readonly chargerInput: Float64Array;
+  /** Who carries the load that is looked at: entries of the feed plan, and W. */
+  private readonly partEntry: Int32Array;
+  private readonly partWatts: Float64Array;
   private readonly order: Int32Array;
   private readonly budgets: readonly Budget[];
   private readonly passages: readonly Budget[];
@@ -36,6 +39,8 @@ export class Allotment {
       plan.loads.map((_, at) => at).sort((a, b) => plan.loads[a]!.priority - plan.loads[b]!.priority || a - b),
     );
     const feeders = plan.sources.length + plan.inverters.length;
+    this.partEntry = new Int32Array(3 * feeders);
+    this.partWatts = new Float64Array(3 * feeders);
     this.budgets = Array.from({ length: feeders }, () => new Budget());
     this.asked = Array.from({ length: feeders }, () => new Budget());
     this.passages = plan.inverters.map(() => new Budget());
@@ -74,33 +79,77 @@ export class Allotment {
       isOverload[load] = 0;
       const watts = wanted[load]!;
       if (plain.bus >= 0 || watts <= 0) continue;
-      const feeder = configuration.loadFeeder[load]!;
-      if (feeder < 0 || !canCarry(load, feeder)) continue;
-      const budget = this.budgets[feeder]!;
-      const voltAmperes = watts / plain.powerFactor;
-      const passage = configuration.loadPassage[load]!;
-      const fits =
-        budget.fits(this.limitsOf(feeder), watts, voltAmperes, configuration.loadLegs, load) &&
-        (passage < 0 ||
-          this.passages[passage]!.fits(
-            passageLimits(configuration.passageAmperes[passage]!),
-            watts,
-            voltAmperes,
-            configuration.loadLegs,
-            load,
-          ));
-      if (!fits) {
+      const parts = this.partsOf(configuration.feeds, load, watts, canCarry);
+      if (parts === 0) continue;
+      if (!this.fits(configuration, load, watts, parts)) {
         isOverload[load] = 1;
         continue;
       }
-      budget.take(watts, voltAmperes, configuration.loadLegs, load);
-      if (passage >= 0) this.passages[passage]!.take(watts, voltAmperes, configuration.loadLegs, load);
+      this.take(configuration, load, watts, parts);
       isServed[load] = 1;
     }
     for (let at = 0; at < plan.sources.length; at += 1) this.sourceLoad[at] = this.budgets[at]!.watts;
     for (let at = 0; at < plan.inverters.length; at += 1)
       this.inverterLoad[at] = this.budgets[plan.sources.length + at]!.watts;
     this.settleChargers(configuration);
+  }
+
+  /** Finds who carries how much of a load; answers how many do, 0 where a part of it has no feeder that runs. */
+  private partsOf(
+    feeds: FeedPlan,
+    load: number,
+    watts: number,
+    canCarry: (load: number, feeder: number) => boolean,
+  ): number {
+    const { partEntry, partWatts } = this;
+    const end = feeds.start[load + 1]!;
+    let count = 0;
+    for (let first = feeds.start[load]!; first < end;) {
+      let next = first;
+      let weight = 0;
+      for (; next < end && feeds.group[next] === feeds.group[first]; next += 1)
+        if (canCarry(load, feeds.feeder[next]!)) weight += feeds.weight[next]!;
+      if (weight === 0) return 0;
+      for (let entry = first; entry < next; entry += 1) {
+        if (!canCarry(load, feeds.feeder[entry]!)) continue;
+        partEntry[count] = entry;
+        partWatts[count] = (watts * feeds.fraction[entry]! * feeds.weight[entry]!) / weight;
+        count += 1;
+      }
+      first = next;
+    }
+    return count;
+  }
+
+  /** Whether all who carry a load can give it their parts, and the relay it comes through can pass it. */
+  private fits(
+    { feeds, loadPassage, passageAmperes }: Configuration,
+    load: number,
+    watts: number,
+    parts: number,
+  ): boolean {
+    const { powerFactor } = this.plan.loads[load]!;
+    for (let part = 0; part < parts; part += 1) {
+      const entry = this.partEntry[part]!;
+      const own = this.partWatts[part]!;
+      const feeder = feeds.feeder[entry]!;
+      if (!this.budgets[feeder]!.fits(this.limitsOf(feeder), own, own / powerFactor, feeds.legs, entry)) return false;
+    }
+    const passage = loadPassage[load]!;
+    if (passage < 0) return true;
+    const limits = passageLimits(passageAmperes[passage]!);
+    return this.passages[passage]!.fits(limits, watts, watts / powerFactor, feeds.legs, this.partEntry[0]!);
+  }
+
+  private take({ feeds, loadPassage }: Configuration, load: number, watts: number, parts: number): void {
+    const { powerFactor } = this.plan.loads[load]!;
+    for (let part = 0; part < parts; part += 1) {
+      const entry = this.partEntry[part]!;
+      const own = this.partWatts[part]!;
+      this.budgets[feeds.feeder[entry]!]!.take(own, own / powerFactor, feeds.legs, entry);
+    }
+    const passage = loadPassage[load]!;
+    if (passage >= 0) this.passages[passage]!.take(watts, watts / powerFactor, feeds.legs, this.partEntry[0]!);
   }
 
   private settleChargers(configuration: Configuration): void {
@@ -131,12 +180,20 @@ export class Allotment {
     }
   }
 
-  /** Whether a feeder could also give `watts` more for the start of a load, up to its surge. */
-  carriesStart(feeder: number, watts: number): boolean {
+  /** Whether what feeds a load could also give `watts` more for its start, up to the surge of each inverter. */
+  carriesStart(
+    { feeds }: Configuration,
+    load: number,
+    watts: number,
+    canCarry: (load: number, feeder: number) => boolean,
+  ): boolean {
     const { sources, inverters } = this.plan;
-    if (feeder < sources.length) return true;
-    const inverter = inverters[feeder - sources.length]!;
-    return this.inverterLoad[feeder - sources.length]! + watts <= inverter.surge * SLACK;
+    const parts = this.partsOf(feeds, load, watts, canCarry);
+    for (let part = 0; part < parts; part += 1) {
+      const at = feeds.feeder[this.partEntry[part]!]! - sources.length;
+      if (at >= 0 && this.inverterLoad[at]! + this.partWatts[part]! > inverters[at]!.surge * SLACK) return false;
+    }
+    return true;
   }
 }
 

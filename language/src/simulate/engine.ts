@@ -332,7 +332,10 @@ export class Engine {
       this.stalled[at] = 0;
       const load = plan.loads[at]!;
       const more = this.wanted[at]! * (load.startFactor - 1);
-      if (more <= 0 || allotment.carriesStart(this.configuration.loadFeeder[at]!, more)) continue;
+      const carries = allotment.carriesStart(this.configuration, at, more, (each, feeder) =>
+        this.canCarry(each, feeder),
+      );
+      if (more <= 0 || carries) continue;
       this.stalled[at] = 1;
       this.note('stalled', load.name);
       isAny = true;

@@ -125,12 +125,25 @@ export interface ControlPlan {
   readonly links: Int32Array;
 }
 
+/**
+ * Feeders of loads, one entry for each that carries a part of a load. Entries of one `group` share its fraction of the load by weight, as far
+ * as they run; a load is served only while each of its groups has a feeder that runs.
+ */
+export interface FeedPlan {
+  readonly start: Int32Array;
+  /** A source's position, or `sources.length` + an inverter's position. */
+  readonly feeder: Int32Array;
+  readonly group: Int32Array;
+  readonly fraction: Float64Array;
+  readonly weight: Float64Array;
+  /** A per W of its part on each of three legs, three numbers for each entry. */
+  readonly legs: Float64Array;
+}
+
 /** Who feeds what while certain alternating-current sources are live. */
 export interface Configuration {
-  /** For each load: −1 none, a source's position, or `sources.length` + an inverter's position. */
-  readonly loadFeeder: Int32Array;
-  /** A per W on each of three legs, three numbers for each load. */
-  readonly loadLegs: Float64Array;
+  /** What feeds each load, by part: a load is fed by the parts from `start[load]` on, before those of the next. */
+  readonly feeds: FeedPlan;
   /** Inverter whose transfer each load is passed through; −1 when none. */
   readonly loadPassage: Int32Array;
   /** The same for regulators that are chargers. */

@@ -8,9 +8,10 @@ import { calculation } from '../quantities/bank.js';
 import { burnPoints } from '../quantities/generator-fuel.js';
 import { ratedPower } from '../quantities/generator-rating.js';
 import { chargersFedBy } from '../quantities/source-demand.js';
+import { feedParts } from '../quantities/feeding.js';
 import { cleanWatts, inputWatts, legsPerWatt, sourceLimits } from '../quantities/plant/feeders.js';
 import { systemOf } from '../quantities/supply.js';
-import type { Configuration, Plan, SourcePlan } from './plan.js';
+import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
 import type { Preparation } from './prepare-direct.js';
 import { chargingOf, isAcSource } from '../model/roles.js';
 import { inputPowerFactor } from '../quantities/plant/chargers.js';
@@ -127,16 +128,24 @@ export function configurationOf(live: number, members: Members, preparation: Pre
   const passes = Uint8Array.from(inverters, (inverter) => (circuit.passing.has(inverter) ? 1 : 0));
   const behind = inverters.map((inverter, at) => (passes[at] ? loadsBehind(inverter, context) : new Set<Instance>()));
 
-  const loadFeeder = new Int32Array(loads.length).fill(-1);
   const loadPassage = new Int32Array(loads.length).fill(-1);
-  const loadLegs = new Float64Array(3 * loads.length);
-  loads.forEach((load, at) => {
-    if (plans.loads[at]!.bus >= 0) return;
-    const feeder = feederAt(`${load.name}.${load.terminals[0]!.name}`);
-    loadFeeder[at] = positionOf(feeder);
-    if (!feeder) return;
+  const parts = loads.map((load, at) => {
+    if (plans.loads[at]!.bus >= 0) return [];
+    const key = `${load.name}.${load.terminals[0]!.name}`;
+    const feeder = feederAt(key);
+    if (!feeder) return [];
     loadPassage[at] = behind.findIndex((set) => set.has(load));
-    loadLegs.set(legsPerWatt(load, feeder, plans.loads[at]!.powerFactor, context, facts), 3 * at);
+    // Inverters carry a load together; a source that is there carries it alone.
+    const together = sources.includes(feeder) ? [feeder] : [...(circuit.supply.get(key) ?? [])];
+    return feedParts(load, together, context).flatMap(({ fraction, among }, group) =>
+      among.map(({ feeder: each, weight }) => ({
+        feeder: positionOf(each),
+        group,
+        fraction,
+        weight,
+        legs: legsPerWatt(load, each, plans.loads[at]!.powerFactor, context, facts),
+      })),
+    );
   });
 
   const chargerFeeder = new Int32Array(regulators.length).fill(-1);
@@ -183,8 +192,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
   });
   const busOrder = orderOfBuses(members, chargerFeeder, sources.length);
   return {
-    loadFeeder,
-    loadLegs,
+    feeds: feedPlan(parts),
     loadPassage,
     chargerFeeder,
     chargerLegs,
@@ -194,6 +202,28 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     passageSource,
     passageLegs,
     busOrder,
+  };
+}
+
+interface FeedEntry {
+  readonly feeder: number;
+  readonly group: number;
+  readonly fraction: number;
+  readonly weight: number;
+  readonly legs: readonly number[];
+}
+
+function feedPlan(parts: readonly (readonly FeedEntry[])[]): FeedPlan {
+  const all = parts.flat();
+  const start = new Int32Array(parts.length + 1);
+  parts.forEach((each, at) => (start[at + 1] = start[at]! + each.length));
+  return {
+    start,
+    feeder: Int32Array.from(all, ({ feeder }) => feeder),
+    group: Int32Array.from(all, ({ group }) => group),
+    fraction: Float64Array.from(all, ({ fraction }) => fraction),
+    weight: Float64Array.from(all, ({ weight }) => weight),
+    legs: Float64Array.from(all.flatMap(({ legs }) => legs)),
   };
 }
 

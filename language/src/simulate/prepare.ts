@@ -5,7 +5,7 @@ import type { DesignContext } from '../model/context.js';
 import type { Instance, Link, Scenario } from '../model/types.js';
 import { timeModel } from '../reference/energy/index.js';
 import { Facts } from '../quantities/plant/facts.js';
-import type { BankPlan, ComparisonPlan, Plan, SignalPlan, SourcePlan, SpanPlan } from './plan.js';
+import type { BankPlan, ComparisonPlan, Configuration, Plan, SignalPlan, SourcePlan, SpanPlan } from './plan.js';
 import { type Members, configurationOf, sourcePlan } from './prepare-alternating.js';
 import { bankPlan } from './prepare-banks.js';
 import { type Preparation, inverterPlan, loadPlan, regulatorPlans } from './prepare-direct.js';
@@ -173,15 +173,18 @@ function spansOf(
 function noteUnfed(
   loads: readonly Instance[],
   plans: Plan['loads'],
-  configuration: (live: number) => { readonly loadFeeder: Int32Array },
+  configuration: (live: number) => Pick<Configuration, 'feeds'>,
   all: number,
   facts: Facts,
 ): void {
   if (facts.missing.size > 0) return;
   loads.forEach((load, at) => {
     if (plans[at]!.bus >= 0) return;
-    if (configuration(0).loadFeeder[at]! < 0 && configuration(all).loadFeeder[at]! < 0)
-      facts.assume(`nothing feeds ${load.name}: all it wants counts as unserved`);
+    const isFed = (live: number): boolean => {
+      const { start } = configuration(live).feeds;
+      return start[at + 1]! > start[at]!;
+    };
+    if (!isFed(0) && !isFed(all)) facts.assume(`nothing feeds ${load.name}: all it wants counts as unserved`);
   });
 }
 

@@ -7,6 +7,7 @@ import { chemistry, chemistrySource, lithiumChargeRateAt } from '../../reference
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, termsOf, turnDown } from './shared.js';
+import { currentInto } from '../../quantities/bank-group.js';
 import { chargersOf } from '../../quantities/joined.js';
 
 interface Limit {
@@ -76,8 +77,8 @@ function coldLimit(bank: Instance, context: DesignContext): Limit | string | und
   };
 }
 
-function fixesFor(bank: Instance, total: Derivation, limit: Derivation, context: DesignContext): Fix[] {
-  const excess = numberIn(total, 'A') - numberIn(limit, 'A');
+function fixesFor(bank: Instance, total: Derivation, most: number, context: DesignContext): Fix[] {
+  const excess = numberIn(total, 'A') - most;
   const chargers = chargersOf(bank, context)
     .filter(({ kind }) => kindOf(kind)?.properties.some(({ name }) => name === 'currentLimit'))
     .map((charger) => {
@@ -90,7 +91,9 @@ function fixesFor(bank: Instance, total: Derivation, limit: Derivation, context:
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
   const chargers = chargersOf(bank, context);
   if (chargers.length === 0) return;
-  const total = context.quantity(bank, 'chargeCurrent');
+  const all = context.quantity(bank, 'chargeCurrent');
+  if (all.kind !== 'known') return yield notChecked(bank, all);
+  const total = currentInto(bank, all.derivation, context);
   if (total.kind !== 'known') return yield notChecked(bank, total);
   const stated = context.quantity(bank, 'chargeCurrentLimit');
   const managed = isManaged(bank, chargers, context);
@@ -114,16 +117,19 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   }
   const [sum, allowed] = pairText(total.derivation, broken.current);
   const terms =
-    termsOf(total.derivation, (name) => name.replace(/^output current of /, '')) ||
-    total.derivation.inputs.map(({ name }) => name.replace(/^output current of /, '')).join(' and ');
+    termsOf(all.derivation, (name) => name.replace(/^output current of /, '')) ||
+    all.derivation.inputs.map(({ name }) => name.replace(/^output current of /, '')).join(' and ');
+  const share = numberIn(total.derivation, 'A') / numberIn(all.derivation, 'A');
+  const parted =
+    share < 1 ? `, of which ${formatNumber(share * 100, 2)} % go into it beside the other banks of its bus` : '';
   const link = managed ? ' The link lowers it only while it lives; the limits as set should not need it.' : '';
-  const fixes = fixesFor(bank, total.derivation, broken.current, context);
+  const fixes = fixesFor(bank, all.derivation, numberIn(broken.current, 'A') / share, context);
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: bank.place,
     ...(broken.firm ? {} : { severity: 'warning' as const }),
-    message: `${bank.name} can be charged with ${sum}${governedBy(total.derivation)} (${terms}), and takes ${allowed} (${broken.why}).${link}${fixes[0] ? ` ${fixes[0].title}.` : ' Lower the limits of the chargers together, or add strings.'}`,
+    message: `${bank.name} can be charged with ${sum}${governedBy(total.derivation)} (${terms}${parted}), and takes ${allowed} (${broken.why}).${link}${fixes[0] ? ` ${fixes[0].title}.` : ' Lower the limits of the chargers together, or add strings.'}`,
     numbers: { current: total.derivation, limit: broken.current },
     fixes,
     related: chargers.map((charger) => ({ place: charger.place, text: `${charger.name} charges ${bank.name}` })),

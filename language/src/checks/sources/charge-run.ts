@@ -1,3 +1,4 @@
+import { groupCapacity, groupChargeLimit } from '../../quantities/bank-group.js';
 import { callFunction } from '../../calculate/index.js';
 import { type Derivation, type Result, deriveQuantity, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -28,10 +29,10 @@ export function chargeTimeBy(
 ): Result | undefined {
   const by = chargeBy(set, bank, context);
   if (!by) return undefined;
-  const all = collect([context.quantity(bank, 'bankCapacity'), by.charge, by.load]);
+  const all = collect([groupCapacity(bank, context), by.charge, by.load]);
   if (!all.ok) return all.result;
   const [capacity, current, load] = all.derivations as [Derivation, Derivation, Derivation];
-  const limit = context.quantity(bank, 'chargeCurrentLimit');
+  const limit = groupChargeLimit(bank, context);
   const chemistry = context.maybe(bank, 'chemistry');
   const isListed =
     typeof chemistry?.value === 'string' && (CHEMISTRY_NAMES as readonly string[]).includes(chemistry.value);

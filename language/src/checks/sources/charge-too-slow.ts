@@ -1,3 +1,4 @@
+import { groupCapacity } from '../../quantities/bank-group.js';
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance } from '../../model/types.js';
@@ -120,7 +121,7 @@ function* judgeFloor(bank: Instance, context: DesignContext): Generator<Verdict>
   if (row?.chargeRate.least === null || chargers.length === 0) return;
   if (chargers.some(({ kind }) => kind === 'charger' || kind === 'inverter')) return;
   if (!row) return yield notChecked(bank, { kind: 'missing', missing: [`chemistry of ${bank.name}`] });
-  const capacity = context.quantity(bank, 'bankCapacity');
+  const capacity = groupCapacity(bank, context);
   const current = context.quantity(bank, 'chargeCurrent');
   if (capacity.kind !== 'known') return yield notChecked(bank, capacity);
   if (current.kind !== 'known') return yield notChecked(bank, current);

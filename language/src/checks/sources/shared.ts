@@ -1,3 +1,4 @@
+import { groupCapacity, groupChargeLimit } from '../../quantities/bank-group.js';
 import type { PropertyName } from '../../equipment/index.js';
 import { type Derivation, type Source, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -9,7 +10,7 @@ import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
 import { collect } from '../../quantities/worst.js';
 import type { Fix } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { banksAt, chargersOf, isCharging } from '../../quantities/joined.js';
+import { banksAt, chargersOf, isCharging, modulesBehind } from '../../quantities/joined.js';
 import { chargeVoltage } from '../../quantities/chargers.js';
 import { chargeEfficiency, inputPowerFactor } from '../../quantities/plant/chargers.js';
 
@@ -108,7 +109,7 @@ const LEAST_RATE = 0.05;
 
 /** Current that must be left for the bank: 5 % of its capacity an hour. */
 export function leastCurrent(bank: Instance, context: DesignContext): Derivation | undefined {
-  const capacity = context.quantity(bank, 'bankCapacity');
+  const capacity = groupCapacity(bank, context);
   if (capacity.kind !== 'known') return undefined;
   const share = derive('least charge rate', LEAST_RATE, 'C', {
     symbol: 'r',
@@ -211,14 +212,18 @@ export function turnDown(
 
 /** Output limits higher by `shortBy` A, where charger, bank and generator take them. */
 export function turnUp(bank: Instance, working: readonly Instance[], shortBy: number, context: DesignContext): Fix[] {
-  const limit = context.quantity(bank, 'chargeCurrentLimit');
+  const limit = groupChargeLimit(bank, context);
   const total = context.quantity(bank, 'chargeCurrent');
   return working
     .flatMap((charger) => {
       const now = context.quantity(charger, 'outputCurrent');
       const most = context.maybe(charger, 'maximumCurrent');
-      // A charger held by its input limit or by its modules does not give more for a higher output limit.
-      if (now.kind !== 'known' || charger.kind === 'chargeController' || context.maybe(charger, 'inputLimit'))
+      // A charger held by another bound than its setting does not give more for a higher one.
+      if (
+        now.kind !== 'known' ||
+        now.derivation.reason?.kind !== 'setting' ||
+        modulesBehind(charger, context).length > 0
+      )
         return [];
       const amperes = roundUp(numberIn(now.derivation, 'A') + shortBy, 5);
       const more = amperes - numberIn(now.derivation, 'A');

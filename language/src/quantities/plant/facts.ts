@@ -1,8 +1,12 @@
 import { type Derivation, type Result, numberIn } from '../../derivation/index.js';
+import { highEnd } from '../ends.js';
 import { formatQuantity } from '../../quantity/index.js';
 
 /** Gathers what a play rests on: numbers as they are known, the names of those that lack, and what was taken without being stated. */
 export class Facts {
+  /** `at`: where in its range a fact counts, at its middle unless its unfavourable end is the high one. */
+  constructor(private readonly at: 'middle' | 'high' = 'middle') {}
+
   readonly missing = new Set<string>();
   readonly refused = new Set<string>();
   readonly assumptions = new Set<string>();
@@ -23,6 +27,7 @@ export class Facts {
   /** The number of a derivation in `unit`; the middle of a range, which is noted. */
   of(derivation: Derivation, unit: string): number {
     const { value } = derivation;
+    if (this.at === 'high') return numberIn(highEnd(derivation), unit);
     if (typeof value === 'object' && value.low !== value.high)
       this.assume(
         `${derivation.name} is taken at the middle of its range, ${formatQuantity({ ...value, low: value.value, high: value.value })}`,

@@ -1,4 +1,4 @@
-import type { DesignContext } from '../../model/context.js';
+import { type DesignContext, query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
 import { impedanceOf } from '../network-stretches.js';
@@ -106,3 +106,9 @@ export class Buses {
     return found;
   }
 }
+
+const BUSES = query<'all', Buses>('direct-current buses of a design');
+
+/** The buses of a design, made once. Runs without resistance are noted where they are first asked for. */
+export const busesOf = (context: DesignContext, facts: Facts): Buses =>
+  context.kept(BUSES, 'all', () => new Buses(context, facts));

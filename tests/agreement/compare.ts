@@ -1,4 +1,5 @@
-import { columnOf } from './answers.js';
+import { NotPlayed, columnOf } from './answers.js';
+import { balanceOf } from './balance.js';
 import {
   CLOSED_FORM,
   type Class,
@@ -22,23 +23,46 @@ import {
   timeCarried,
   timeToCharge,
 } from './plays.js';
-import { balanceOf } from './balance.js';
+import { feeding, grouping, moves } from './variants.js';
 
 const MINUTE = 60;
 
-/** All comparisons of one design that its own plays can decide. */
+/** All comparisons of one design. */
 export async function comparisonsOf(draft: Draft): Promise<Comparison[]> {
-  const charge = await chargePlay(draft, [...runQuestions(draft), ...voltageQuestions(draft)]);
-  const dark = await darkPlay(draft, [...runQuestions(draft), ...voltageQuestions(draft)]);
+  const { seed } = draft;
+  const questions = [...runQuestions(draft), ...voltageQuestions(draft)];
   return [
-    ...chargeComparisons(charge),
-    compared('autonomy', dark, 'AskAutonomy', timeCarried(dark), 'low', CLOSED_FORM, 'autonomyTime in min', MINUTE),
-    ...runComparisons(charge, dark),
-    ...voltageComparisons(charge, dark),
-    ...balanceOf(charge),
-    ...balanceOf(dark),
-    ...(ofKind(draft, 'generator').length > 0 ? setComparisons(await setPlay(draft)) : []),
+    ...(await attempted(seed, async () => {
+      const charge = await chargePlay(draft, questions);
+      const dark = await darkPlay(draft, questions);
+      return [
+        ...chargeComparisons(charge),
+        compared('autonomy', dark, 'AskAutonomy', timeCarried(dark), 'low', CLOSED_FORM, 'autonomyTime in min', MINUTE),
+        ...runComparisons(charge, dark),
+        ...voltageComparisons(charge, dark),
+        ...balanceOf(charge),
+        ...balanceOf(dark),
+        ...(await attempted(seed, () => moves(charge, dark))),
+      ];
+    })),
+    ...(ofKind(draft, 'generator').length > 0
+      ? await attempted(seed, async () => setComparisons(await setPlay(draft)))
+      : []),
+    ...(await grouping(draft)),
+    ...(await feeding(draft)),
   ];
+}
+
+/** What comes of plays; a play that the engine gives up is a disagreement of its own. */
+async function attempted(seed: number, compare: () => Promise<Comparison[]>): Promise<Comparison[]> {
+  const what = 'the engine plays what it is given';
+  try {
+    const found = await compare();
+    return [...found, { of: 'play', seed, what, text: '' }];
+  } catch (error) {
+    if (!(error instanceof NotPlayed)) throw error;
+    return [{ of: 'play', seed, what, fault: error.reason, text: error.text }];
+  }
 }
 
 function compared(
@@ -87,7 +111,7 @@ const withRun = (draft: Draft): string[] =>
   // How several banks share is known only where their cables are.
   [
     ...(ofKind(draft, 'battery').length === 1 || draft.hasCables ? ofKind(draft, 'battery') : []),
-    ...ofKind(draft, 'charger', 'alternator', 'converter', 'inverter'),
+    ...ofKind(draft, 'charger', 'alternator', 'converter', 'chargeController', 'inverter'),
   ]
     .map(({ name }) => name)
     .filter((name) => hasRun(draft, `${name}Run`));
@@ -110,7 +134,9 @@ function largest({ draft, played }: DraftPlay, name: string): number {
 const isPassing = (draft: Draft, name: string): boolean => hasRun(draft, `${name}In`);
 
 function runComparisons(charge: DraftPlay, dark: DraftPlay): Comparison[] {
-  const chargers = ofKind(charge.draft, 'charger', 'alternator', 'converter').map(({ name }) => name);
+  const chargers = ofKind(charge.draft, 'charger', 'alternator', 'converter', 'chargeController').map(
+    ({ name }) => name,
+  );
   return withRun(charge.draft).map((name) => {
     const most = Math.max(largest(charge, name), largest(dark, name));
     // A charger gives all it can in a play; what draws is rated for more than it draws there.

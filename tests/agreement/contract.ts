@@ -2,6 +2,7 @@ import type { Answer } from './answers.js';
 
 /** What is compared. Each has its own test, and its own line in the report. */
 export const CLASSES = [
+  'play',
   'charge time',
   'net charge',
   'autonomy',

@@ -39,6 +39,9 @@ export interface Question {
 
 export const amount = (value: number, unit: string): Amount => ({ value: Number(value.toPrecision(3)), unit });
 
+/** Kinds that charge a bank, or may. */
+export const CHARGERS = ['charger', 'inverter', 'alternator', 'converter', 'chargeController'] as const;
+
 export const ofKind = ({ things }: Draft, ...kinds: readonly string[]): Thing[] =>
   things.filter(({ kind }) => kinds.includes(kind));
 
@@ -56,8 +59,8 @@ const written = (facts: Facts): string =>
 /** The text of a draft, with what is asked of it, its rules and the scenario in which it is played. */
 export function textOf(draft: Draft, questions: readonly Question[], rules: string, scenario: string): string {
   const lines = [
-    // The air is as warm as the figures of sets and cells hold for, so that nothing is derated that the play does not derate.
-    'site { altitude: 0 m   ambient: 25 degC   latitude: 0 deg   longitude: 0 deg }',
+    // The sun is up all day and night in June. The air is as warm as the figures of sets and cells hold for, so that nothing is derated that the play does not derate.
+    'site { altitude: 0 m   ambient: 25 degC   latitude: 89 deg   longitude: 0 deg }',
     ...draft.things.map(({ kind, name, facts }) => `${kind} ${name} { ${written(facts)} }`),
     ...draft.runs.map(({ name, path, facts }) => `run ${name}: ${path} { ${written(facts)} }`),
     ...draft.links,

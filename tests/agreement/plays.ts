@@ -22,6 +22,8 @@ const startAt = (draft: Draft, soc: number): string =>
   bankNames(draft)
     .map((name) => `soc(${name}): ${soc} %`)
     .join('   ');
+const hasSun = (draft: Draft): boolean => ofKind(draft, 'solar').length > 0;
+const noSun = (draft: Draft): string => (hasSun(draft) ? 'sun: none   ' : '');
 const isSet = (draft: Draft): boolean => ofKind(draft, 'generator').length > 0;
 
 const sumOf = (draft: Draft, kind: string, of: (thing: Thing) => number): number =>
@@ -54,8 +56,9 @@ export function chargePlay(draft: Draft, more: readonly Question[] = []): Promis
     { name: 'AskNet', expression: 'netChargeCurrent(A)', unit: 'A' },
     ...more,
   ];
-  const rules = isSet(draft) ? `control Start of ${SET} { start when soc(A) < 100 %   stop when soc(A) >= 100 % }` : '';
-  return played(draft, questions, rules, `duration: ${CHARGE_DAYS} d   ${startAt(draft, from)}`);
+  const rules = isSet(draft) ? `control Start of ${SET} { start when soc(A) < 50 %   stop when soc(A) >= 100 % }` : '';
+  const sun = hasSun(draft) ? 'weather: "full-sun.csv"   ' : '';
+  return played(draft, questions, rules, `${sun}duration: ${CHARGE_DAYS} d   ${startAt(draft, from)}`);
 }
 
 /** All sources lost, all banks full at the start. */
@@ -65,7 +68,7 @@ export function darkPlay(draft: Draft, more: readonly Question[] = []): Promise<
   const hours = Math.ceil(1 + (1.1 * energyOf(draft)) / sumOf(draft, 'load', (load) => stated(load, 'power')!));
   const lost = sources.map(({ name }) => `lost(${name}): 0 h .. ${hours} h`).join('   ');
   const questions = [{ name: 'AskAutonomy', expression: 'A.autonomyTime', unit: 's' }, ...more];
-  return played(draft, questions, '', `duration: ${hours} h   ${startAt(draft, 100)}   ${lost}`);
+  return played(draft, questions, '', `${noSun(draft)}duration: ${hours} h   ${startAt(draft, 100)}   ${lost}`);
 }
 
 /** The set alone carries the loads of days: all other sources are lost, and a rule starts it. */
@@ -78,7 +81,7 @@ export function setPlay(draft: Draft): Promise<DraftPlay> {
   ];
   // Between charges at which any bank takes all the current there is.
   const rules = `control Start of ${SET} { start when soc(A) < 40 %   stop when soc(A) > 70 % }`;
-  return played(draft, questions, rules, `duration: ${SET_DAYS} d   ${startAt(draft, 60)}   ${lost}`);
+  return played(draft, questions, rules, `${noSun(draft)}duration: ${SET_DAYS} d   ${startAt(draft, 60)}   ${lost}`);
 }
 
 /** Charge of all banks of the one bus over their capacity, at every instant. */

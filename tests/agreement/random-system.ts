@@ -96,7 +96,7 @@ function addBanks(making: Making, current: number): void {
   const { dice, chemistry, cells } = making;
   const count = dice.pick([1, 1, 2, 2, 3, 4]);
   const types = count > 1 && dice.chance(0.4) ? 2 : 1;
-  const temperature = dice.pick([25, 25, 25, 10, 35]);
+  const temperature = dice.pick([25, 25, 25, 25, 25, 10, 10, 35, 35, -5]);
   const total = current / dice.between(...chemistry.rate);
   const sizes = Array.from({ length: types }, () => dice.between(0.6, 1.4));
   const reserve = amount(dice.pick([10, 20, 30, 50]), '%');
@@ -151,12 +151,14 @@ function addChargers(making: Making): number {
   making.add('bus', 'Bar', {});
   for (let index = 0; index < count; index += 1) {
     const amperes = dice.between(15, 90);
-    const kind = dice.pick(['charger', 'charger', 'charger', 'inverter', 'alternator', 'converter']);
+    const kind = dice.pick(['charger', 'charger', 'charger', 'inverter', 'alternator', 'converter', 'controller']);
     const name = `Charge${index + 1}`;
     const given =
       kind === 'alternator' || kind === 'converter'
         ? addDirectCharger(making, kind, name, amperes)
-        : addAlternatingCharger(making, kind === 'inverter' && index === 0, name, amperes, inputVolts);
+        : kind === 'controller'
+          ? addController(making, name, amperes)
+          : addAlternatingCharger(making, kind === 'inverter' && index === 0, name, amperes, inputVolts);
     if (kind === 'charger' || kind === 'inverter') alternating += given * making.cells * making.chemistry.absorb[1];
     current += given;
   }
@@ -238,6 +240,37 @@ function addDirectCharger(making: Making, kind: 'alternator' | 'converter', name
   making.run(`${name}In`, `${name}Car -> ${name}.in`, [25, 35, 50]);
   making.run(`${name}Run`, `${name}.out -> Bar`, [16, 25]);
   return Math.min(limit, (rating.value * 12.8 * efficiency) / volts.value);
+}
+
+/** A charge controller with an array that gives more than the controller passes on, or less. */
+function addController(making: Making, name: string, amperes: number): number {
+  const { dice, cells, chemistry } = making;
+  const watts = amperes * cells * chemistry.absorb[1] * dice.pick([0.5, 0.8, 2, 3]);
+  const modules = dice.whole(1, 3);
+  const efficiency = dice.between(93, 98);
+  making.add('solar', `${name}Sun`, {
+    power: amount(watts / modules, 'W'),
+    openCircuitVoltage: amount(1.2 * making.volts * 1.6, 'V'),
+    maximumPowerVoltage: amount(making.volts * 1.6, 'V'),
+    shortCircuitCurrent: amount((1.07 * watts) / modules / (making.volts * 1.6), 'A'),
+    maximumPowerCurrent: amount(watts / modules / (making.volts * 1.6), 'A'),
+    ...(modules > 1 ? { parallel: amount(modules, '') } : {}),
+    // At the sun at which modules are rated they give what they are rated for, whatever the air.
+    powerCoefficient: amount(0, '%/K'),
+    voltageCoefficient: amount(-0.3, '%/K'),
+    noct: amount(45, 'degC'),
+    tilt: amount(0, 'deg'),
+    azimuth: amount(180, 'deg'),
+  });
+  making.add('chargeController', name, {
+    tracking: 'mppt',
+    currentLimit: amount(amperes, 'A'),
+    efficiency: amount(efficiency, '%'),
+    ...making.setPoints(),
+  });
+  making.run(`${name}In`, `${name}Sun -> ${name}.solar`, [6, 10]);
+  making.run(`${name}Run`, `${name}.dc -> Bar`, [25, 35]);
+  return Math.min(amperes, (watts * efficiency) / 100 / cells / chemistry.absorb[1]);
 }
 
 /** The one source of alternating current: strong enough most of the time, in every fourth design not. */

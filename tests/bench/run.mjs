@@ -4,7 +4,7 @@ import { spawn, spawnSync } from 'node:child_process';
 import { existsSync, readdirSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { root } from '../tools/steps.mjs';
-import { agreementReport } from './agreement.mjs';
+import { agreementReport, searchReport } from './agreement.mjs';
 import { LanguageServerProcess } from './language-server-process.mjs';
 import { largeDesign } from './large-design.mjs';
 import { largeNetwork } from './large-network.mjs';
@@ -19,7 +19,7 @@ for (const file of [program, server]) {
   }
 }
 
-/** Designs over which closed forms and plays are compared. */
+/** Designs over which closed forms and plays are compared, and sites over which the search of rules and plays are. */
 const AGREEMENT_SEEDS = 200;
 
 const median = (/** @type {number[]} */ values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
@@ -195,6 +195,8 @@ for (const { name, milliseconds, limit, ratio, to } of measures) {
 }
 console.log(`\nclosed forms against plays of ${AGREEMENT_SEEDS} generated designs`);
 console.log(await agreementReport(AGREEMENT_SEEDS, 1));
+console.log(`\nthe search of rules against plays of ${AGREEMENT_SEEDS} generated sites`);
+console.log(await searchReport(AGREEMENT_SEEDS, 1));
 const target = process.argv.indexOf('--json');
 if (target > 0)
   writeFileSync(process.argv[target + 1], `${JSON.stringify({ node: process.version, measures }, undefined, 2)}\n`);

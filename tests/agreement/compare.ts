@@ -10,12 +10,14 @@ import {
   judged,
   shown,
 } from './contract.js';
-import { type Draft, type Question, ofKind } from './draft.js';
+import { CHARGERS, type Draft, type Question, ofKind, stated } from './draft.js';
 import {
   type DraftPlay,
   answerTo,
+  busVolts,
   chargePlay,
   darkPlay,
+  endOfService,
   groupCharge,
   meanCharge,
   perDay,
@@ -23,6 +25,7 @@ import {
   timeCarried,
   timeToCharge,
 } from './plays.js';
+import { SET } from './random-system.js';
 import { feeding, grouping, moves } from './variants.js';
 
 const MINUTE = 60;
@@ -117,32 +120,75 @@ const withRun = (draft: Draft): string[] =>
     .filter((name) => hasRun(draft, `${name}Run`));
 
 const runQuestions = (draft: Draft): Question[] =>
-  withRun(draft).map((name) => ({ name: `Ask${name}Run`, expression: `${name}Run.current`, unit: 'A' }));
+  [
+    ...withRun(draft).map((name) => `${name}Run`),
+    ...ofKind(draft, 'charger').map(({ name }) => `${name}In`),
+    ...(hasRun(draft, 'SetRun') ? ['SetRun'] : []),
+  ].map((run) => ({ name: `Ask${run}`, expression: `${run}.current`, unit: 'A' }));
 
 /** The largest current (A) that flowed to or from a thing; of an inverter at least what it gave over the voltage of the bank. */
-function largest({ draft, played }: DraftPlay, name: string): number {
+function largest(of: DraftPlay, name: string): number {
+  const { draft, played } = of;
   const has = (signal: string): boolean => played.series.columns.some((each) => each.name === `${signal}(${name})`);
-  const volts = columnOf(played, 'voltage(A)');
+  const volts = busVolts(of);
+  const more = (value: number): number => (value > most ? value : most);
   let most = 0;
-  if (has('current')) for (const value of columnOf(played, `current(${name})`)) most = Math.max(most, Math.abs(value));
+  if (has('current')) for (const value of columnOf(played, `current(${name})`)) most = more(Math.abs(value));
   if (ofKind(draft, 'inverter').some((each) => each.name === name) && !isPassing(draft, name))
-    columnOf(played, `power(${name})`).forEach((value, at) => (most = Math.max(most, value / volts[at]!)));
+    columnOf(played, `power(${name})`).forEach((value, at) => (most = more(value / volts(at))));
   return most;
 }
 
 /** Whether an inverter may pass its supply on, so that what it gives does not come from the bank. */
 const isPassing = (draft: Draft, name: string): boolean => hasRun(draft, `${name}In`);
 
+/**
+ * Where a charger gives all it can in a play: alone, without a link over which the bank allows less, without cables that end its bulk charge
+ * early, into cells that take charge, and with its loads carried to the end. Elsewhere a run is made for more than a play shows.
+ */
+function givesAll(charge: DraftPlay): boolean {
+  const { draft } = charge;
+  const chargers = ofKind(draft, ...CHARGERS).filter(
+    (each) => each.name !== 'Down' && (each.kind !== 'inverter' || stated(each, 'currentLimit') !== undefined),
+  );
+  const isWarm = stated(ofKind(draft, 'battery')[0]!, 'cellTemperature')! >= 0;
+  return (
+    chargers.length === 1 && draft.links.length === 0 && !draft.hasCables && isWarm && endOfService(charge) === Infinity
+  );
+}
+
 function runComparisons(charge: DraftPlay, dark: DraftPlay): Comparison[] {
+  const ofChargers = givesAll(charge) ? CLOSED_FORM : ENOUGH;
   const chargers = ofKind(charge.draft, 'charger', 'alternator', 'converter', 'chargeController').map(
     ({ name }) => name,
   );
-  return withRun(charge.draft).map((name) => {
-    const most = Math.max(largest(charge, name), largest(dark, name));
-    // A charger gives all it can in a play; what draws is rated for more than it draws there.
-    const tolerance = chargers.includes(name) ? CLOSED_FORM : ENOUGH;
-    return compared('run current', charge, `Ask${name}Run`, most, 'high', tolerance, `${name}Run.current in A`);
+  return [
+    ...inputComparisons(charge, ofChargers),
+    ...withRun(charge.draft).map((name) => {
+      const most = Math.max(largest(charge, name), largest(dark, name));
+      const tolerance = chargers.includes(name) ? ofChargers : ENOUGH;
+      return compared('run current', charge, `Ask${name}Run`, most, 'high', tolerance, `${name}Run.current in A`);
+    }),
+  ];
+}
+
+/** What chargers take from their supply, worked out backward from what they gave, and what the source gave in all. */
+function inputComparisons(charge: DraftPlay, tolerance: Tolerance): Comparison[] {
+  const { draft, played } = charge;
+  const [set] = ofKind(draft, 'generator', 'grid', 'vehicle').filter(({ name }) => name === SET);
+  if (!set) return [];
+  const supply = parseFloat(set.facts['voltage'] as string);
+  const volts = busVolts(charge);
+  const most = (values: Float64Array): number => values.reduce((so, next) => (next > so ? next : so), 0);
+  const inputs = ofKind(draft, 'charger').map((charger) => {
+    const watts = most(columnOf(played, `current(${charger.name})`).map((amperes, at) => amperes * volts(at)));
+    const amperes = watts / (stated(charger, 'efficiency')! / 100) / stated(charger, 'powerFactor')! / supply;
+    const title = `${charger.name}In.current in A`;
+    return compared('run current', charge, `Ask${charger.name}In`, amperes, 'high', tolerance, title);
   });
+  // At a power factor of 1 at best.
+  const given = most(columnOf(played, `power(${SET})`)) / supply;
+  return [...inputs, compared('run current', charge, 'AskSetRun', given, 'high', ENOUGH, 'SetRun.current in A')];
 }
 
 /* ---- voltages ---- */

@@ -60,6 +60,8 @@ export function judged(
   if (played === Infinity && cautious === 'high')
     return value < Infinity ? 'the closed form gives a time, the play never gets there' : undefined;
   if (value === played) return undefined;
+  // Nothing left is nothing, however much is lacking.
+  if (cautious === 'low' && value <= 0) return played > 0 ? 'the closed form leaves nothing, the play does' : undefined;
   const over = cautious === 'high' ? value / played : played / value;
   if (!(over >= 1 - less)) return `less cautious than the play by a factor of ${(1 / over).toPrecision(3)}`;
   return over > 1 + more ? `more cautious than the play by a factor of ${over.toPrecision(3)}` : undefined;

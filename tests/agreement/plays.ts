@@ -94,15 +94,35 @@ export function groupCharge({ draft, played: of }: DraftPlay): (at: number) => n
   return (at) => banks.reduce((sum, { capacity, soc }) => sum + capacity * soc[at]!, 0) / total;
 }
 
-/** Time (s) in which the banks of a draft were charged over its span. */
-export const timeToCharge = (of: DraftPlay): number =>
-  timeOf(of.played, groupCharge(of), chargeSpan(of.draft).to / 100, true);
+/** What ends the service of loads: an inverter or a bus that gives up, a protection that opens, a source that is asked for too much. */
+const ENDS: readonly string[] = ['trip', 'open', 'overload', 'shed'];
+/** When the loads were first left without, s; infinite when they never were. */
+export const endOfService = ({ played: { events } }: DraftPlay): number =>
+  events.find(({ what }) => ENDS.includes(what))?.time ?? Infinity;
+
+/** Time (s) in which the banks of a draft were charged over its span; infinite too where loads had to go for it. */
+export function timeToCharge(of: DraftPlay): number {
+  const time = timeOf(of.played, groupCharge(of), chargeSpan(of.draft).to / 100, true);
+  return endOfService(of) < time ? Infinity : time;
+}
+
+/**
+ * Voltage (V) of the bus of a play without cables, and nearly so with them: that of a bank with a current. A bank that takes or gives nothing
+ * may be cut off, so that its voltage is its own; NaN where all are.
+ */
+export function busVolts({ draft, played: of }: DraftPlay): (at: number) => number {
+  const banks = ofKind(draft, 'battery').map(({ name }) => ({
+    volts: columnOf(of, `voltage(${name})`),
+    amperes: columnOf(of, `current(${name})`),
+  }));
+  return (at) => banks.find(({ amperes }) => amperes[at] !== 0)?.volts[at] ?? NaN;
+}
 
 /** Mean current (A) into all banks over the first tenth of the span, where chargers give what they can; 0 where nothing is gained. */
 export function meanCharge(of: DraftPlay): number {
   const { from, to } = chargeSpan(of.draft);
   const until = timeOf(of.played, groupCharge(of), (from + (to - from) / 10) / 100, true);
-  if (until === Infinity) return 0;
+  if (until === Infinity || endOfService(of) < until) return 0;
   const columns = bankNames(of.draft).map((name) => columnOf(of.played, `current(${name})`));
   const sum = (at: number): number => columns.reduce((so, column) => so + column[at]!, 0);
   const { time } = of.played.series;
@@ -118,8 +138,7 @@ export function meanCharge(of: DraftPlay): number {
 /** How long (s) the loads were carried before the banks were down to their reserve, or a load went without. */
 export function timeCarried(of: DraftPlay): number {
   const reserve = stated(ofKind(of.draft, 'battery')[0]!, 'reserve')! / 100;
-  const ended = of.played.events.find(({ what }) => ['trip', 'open', 'overload', 'shed'].includes(what));
-  return Math.min(timeOf(of.played, groupCharge(of), reserve, false), ended?.time ?? Infinity);
+  return Math.min(timeOf(of.played, groupCharge(of), reserve, false), endOfService(of));
 }
 
 /** Running time and fuel in a day, over whole cycles from start to start; undefined where there were not two. */

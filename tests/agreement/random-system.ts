@@ -312,17 +312,39 @@ const inverterFacts = (making: Making, rated: number, voltage: string): Facts =>
   };
 };
 
-/** Adds loads that take from a twentieth to a third of what the chargers give: behind inverters, on the bus, or both. */
+/**
+ * Adds loads behind inverters, on the bus, or both. They take from a twentieth to a third of what the chargers give, so that an error of the
+ * chargers is not blown up in what is left for the banks; in some designs they take more than all of it.
+ */
 function addLoads(making: Making, current: number): void {
   const { dice, things } = making;
-  const watts = current * making.volts * dice.between(0.05, 0.33);
+  const watts = current * making.volts * (dice.chance(0.06) ? dice.between(1.3, 2) : dice.between(0.05, 0.33));
   const builtIn = things.find(({ kind }) => kind === 'inverter');
   const share = dice.pick([0, 0.5, 1, 1]);
   if (share < 1) {
-    making.add('load', 'Direct', { power: amount(watts * (1 - share), 'W'), supply: 'dc', profile: 'always' });
-    making.run('DirectRun', 'Bar -> Direct', [10, 16]);
+    const load = { power: amount(watts * (1 - share), 'W'), supply: 'dc', profile: 'always' };
+    if (making.volts > 20 && dice.chance(0.2)) addStepDown(making, load);
+    else {
+      making.add('load', 'Direct', load);
+      making.run('DirectRun', 'Bar -> Direct', [10, 16]);
+    }
   }
   if (share > 0) addInverters(making, watts * share, builtIn?.name);
+}
+
+/** A load of 12 V behind a converter. */
+function addStepDown(making: Making, load: Facts): void {
+  const { dice, cells, chemistry } = making;
+  const watts = load['power'] as Amount;
+  making.add('converter', 'Down', {
+    input: `${(cells * chemistry.nominal * 0.85).toFixed(1)}..${(cells * chemistry.absorb[1] * 1.05).toFixed(1)} V`,
+    output: amount(12.5, 'V'),
+    currentLimit: amount((watts.value / 12.5) * dice.between(1.1, 2), 'A'),
+    efficiency: amount(dice.between(85, 95), '%'),
+  });
+  making.add('load', 'Small', load);
+  making.run('DownIn', 'Bar -> Down.in', [10, 16]);
+  making.run('DownOut', 'Down.out -> Small', [10, 16]);
 }
 
 function addInverters(making: Making, watts: number, builtIn: string | undefined): void {

@@ -57,7 +57,7 @@ class Making {
     this.things.push({ kind, name, facts });
   }
 
-  /** A run that carries no more than its few amperes wants no cable where the design has none. */
+  /** A run of one of some sizes, or one of which neither size nor length is stated. */
   run(name: string, path: string, size: readonly number[]): void {
     const facts: Facts = this.hasCables
       ? { size: amount(this.dice.pick(size), 'mm2'), length: amount(this.dice.between(0.5, 3), 'm') }

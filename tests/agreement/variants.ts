@@ -4,7 +4,6 @@ import { type Class, type Comparison, movesAlike, shown, unlike } from './contra
 import {
   CHARGERS,
   type Draft,
-  type Facts,
   type Question,
   type Thing,
   amount,
@@ -55,13 +54,16 @@ function changesOf(things: readonly Thing[], facts: readonly (readonly [string, 
 }
 
 function withChange(draft: Draft, { of, fact, factor }: Change): Draft {
-  const { unit } = of.facts[fact] as { readonly unit: string };
-  const next: Facts = { [fact]: amount(stated(of, fact)! * factor, unit) };
-  // Banks of one type stay of one type.
+  // Of banks all are changed, so that those of one type stay so.
   const alike = of.kind === 'battery' ? ofKind(draft, 'battery') : [of];
-  return alike
-    .filter((each) => stated(each, fact) !== undefined)
-    .reduce((so, { name }) => changed(so, name, (facts) => ({ ...facts, ...next })), draft);
+  return alike.reduce(
+    (so, { name }) =>
+      changed(so, name, (facts) => {
+        const before = facts[fact];
+        return typeof before === 'object' ? { ...facts, [fact]: amount(before.value * factor, before.unit) } : facts;
+      }),
+    draft,
+  );
 }
 
 const ratio = (after: Answer, before: Answer): number =>
@@ -97,7 +99,7 @@ export async function moves(charge: DraftPlay, dark: DraftPlay): Promise<Compari
   const dice = new Dice(draft.seed + 2e6);
   const supplying = ofKind(draft, ...CHARGERS, 'generator', 'grid', 'vehicle');
   const charging = changesOf([...supplying.filter(isCharging), ...ofKind(draft, 'battery')], CHARGING);
-  const carrying = changesOf([...ofKind(draft, 'load', 'battery', 'inverter')], CARRYING);
+  const carrying = changesOf(ofKind(draft, 'load', 'battery', 'inverter'), CARRYING);
   const [one, other] = [dice.pick(charging), dice.pick(carrying)];
   const charged = await chargePlay(withChange(draft, one));
   const carried = await darkPlay(withChange(draft, other));
@@ -107,7 +109,8 @@ export async function moves(charge: DraftPlay, dark: DraftPlay): Promise<Compari
   ];
 }
 
-const isCharging = (thing: Thing): boolean => thing.kind !== 'inverter' || stated(thing, 'currentLimit') !== undefined;
+const isCharging = (thing: Thing): boolean =>
+  thing.name !== 'Down' && (thing.kind !== 'inverter' || stated(thing, 'currentLimit') !== undefined);
 
 /* ---- two writings of one design ---- */
 

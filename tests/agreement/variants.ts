@@ -1,17 +1,7 @@
 import { Dice } from '../helpers/random.js';
 import { type Answer, answersOf } from './answers.js';
 import { type Class, type Comparison, movesAlike, shown, unlike } from './contract.js';
-import {
-  CHARGERS,
-  type Draft,
-  type Question,
-  type Thing,
-  amount,
-  changed,
-  ofKind,
-  stated,
-  textOf,
-} from './draft.js';
+import { CHARGERS, type Draft, type Question, type Thing, amount, changed, ofKind, stated, textOf } from './draft.js';
 import { type DraftPlay, answerTo, chargePlay, chargeSpan, darkPlay, timeCarried, timeToCharge } from './plays.js';
 import { SET } from './random-system.js';
 

@@ -19,7 +19,7 @@ const STILL_DISAGREEING: Readonly<Partial<Record<Class, number>>> = {
   fuel: 6,
   'run current': 2,
   moves: 5,
-  grouping: 25,
+  grouping: 24,
   feeding: 17,
 };
 

@@ -71,8 +71,9 @@ export function judged(
 export function unlike(one: Answer, other: Answer): string | undefined {
   if ('none' in one || 'none' in other)
     return 'none' in one === 'none' in other ? undefined : 'only one of the two has an answer';
-  const [low, high] = [Math.min(one.value, other.value), Math.max(one.value, other.value)];
-  return high > low * (1 + SAME) ? `they differ by a factor of ${(high / low).toPrecision(3)}` : undefined;
+  const off =
+    Math.abs(one.value - other.value) / Math.max(Math.abs(one.value), Math.abs(other.value), Number.MIN_VALUE);
+  return off > SAME ? `they differ by ${(100 * off).toPrecision(3)} % of the larger` : undefined;
 }
 
 /** A change that is felt, and one that is not left out: as factors. */

@@ -1,9 +1,10 @@
 // `npm run bench`: how long a person waits, as medians and as ratios to a bare Node start and to a plain parse, so that numbers
-// of different machines can be compared. `--json FILE` also writes them down. Build first.
+// of different machines can be compared, and how often closed forms and plays disagree. `--json FILE` also writes the times down. Build first.
 import { spawn, spawnSync } from 'node:child_process';
 import { existsSync, readdirSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { root } from '../tools/steps.mjs';
+import { agreementReport, searchReport } from './agreement.mjs';
 import { LanguageServerProcess } from './language-server-process.mjs';
 import { largeDesign } from './large-design.mjs';
 import { largeNetwork } from './large-network.mjs';
@@ -17,6 +18,9 @@ for (const file of [program, server]) {
     process.exit(2);
   }
 }
+
+/** Designs over which closed forms and plays are compared, and sites over which the search of rules and plays are. */
+const AGREEMENT_SEEDS = 200;
 
 const median = (/** @type {number[]} */ values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
 
@@ -189,6 +193,10 @@ for (const { name, milliseconds, limit, ratio, to } of measures) {
   const against = ratio === undefined ? '' : `${ratio.toFixed(1)} × ${to}`;
   console.log(`${name.padEnd(50)} ${milliseconds.toFixed(1).padStart(8)} ms   ${against.padEnd(22)} ${aim}`);
 }
+console.log(`\nclosed forms against plays of ${AGREEMENT_SEEDS} generated designs`);
+console.log(await agreementReport(AGREEMENT_SEEDS, 1));
+console.log(`\nthe search of rules against plays of ${AGREEMENT_SEEDS} generated sites`);
+console.log(await searchReport(AGREEMENT_SEEDS, 1));
 const target = process.argv.indexOf('--json');
 if (target > 0)
   writeFileSync(process.argv[target + 1], `${JSON.stringify({ node: process.version, measures }, undefined, 2)}\n`);

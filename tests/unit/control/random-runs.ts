@@ -10,17 +10,6 @@ import { signalKey } from '../../../language/src/model/conditions.js';
 import type { System } from '../../../language/src/model/types.js';
 import { openCircuitVoltage } from '../../../language/src/reference/energy/index.js';
 
-/** A small generator of random numbers (mulberry32, public domain), so that every run can be repeated. */
-export function random(seed: number): () => number {
-  let state = seed >>> 0;
-  return () => {
-    state = (state + 0x6d2b79f5) >>> 0;
-    let mixed = Math.imul(state ^ (state >>> 15), 1 | state);
-    mixed = (mixed + Math.imul(mixed ^ (mixed >>> 7), 61 | mixed)) ^ mixed;
-    return ((mixed ^ (mixed >>> 14)) >>> 0) / 4294967296;
-  };
-}
-
 /** The site of every random rule set: one load of 512 W that runs 60 % of the time, a 60 A charger on the set, a 20 A one on the grid. */
 export const siteOf = (controls: string): string => `design D {
   generator Genset { rated: 5 kW   voltage: 230 V }

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { analyseControls, DAY, isWithin, PHASE, type TargetAnalysis } from '../../../language/src/control/index.js';
 import { analyseText } from '../../helpers/analyse.js';
-import { random, randomControl, randomCourse, RandomRun, siteOf } from './random-runs.js';
+import { random } from '../../helpers/random.js';
+import { randomControl, randomCourse, RandomRun, siteOf } from './random-runs.js';
 
 /*
  * What the search calls free of a fault must be free of it in every run. The runs know nothing of the search: charge and voltage are worked

@@ -1,0 +1,101 @@
+import type { Dice } from '../helpers/random.js';
+import { randomControl } from '../unit/control/random-runs.js';
+
+/** Mean share of the time for which the one load runs, and what it takes then, W. */
+export const LOAD_SHARE = 0.6;
+export const LOAD_WATTS = 512;
+
+/**
+ * A site for rules: one load, a set with a charger, a grid with another, in some a link that carries the charge of the bank, in some an array.
+ * The names are those that random rules use.
+ */
+export function ruleSite(dice: Dice): string {
+  const isLead = dice.chance(0.25);
+  const isHot = isLead && dice.chance(0.3);
+  const hasLink = dice.chance(0.3);
+  const hasArray = dice.chance(0.15);
+  const cells = isLead ? 24 : 16;
+  const absorb = isLead ? dice.pick([57, 57.6, 58.4]) : dice.pick([55, 56, 56.8]);
+  const float = isLead ? 54.4 : dice.pick([53.8, 54.4]);
+  // Some sets charge fast, some hardly more than the load takes, some less.
+  const current = dice.pick([60, 60, 60, 20, 10, 5]);
+  const parts = [
+    'generator Genset { rated: 5 kW   apparent: 5 kVA   powerFactor: 1   voltage: 230 V   fuel: diesel   burn: { 0 %: 0.5 L/h, 100 %: 2 L/h } }',
+    'grid Mains { voltage: 230 V   rating: 16 A }',
+    `charger Rect { input: 180..264 V   currentLimit: ${current} A   absorb: ${absorb} V ${
+      dice.chance(0.5) ? `  float: ${float} V ` : ''
+    }  efficiency: 93 %   powerFactor: 0.98   ${dice.chance(0.5) ? 'remoteSense: yes' : ''}   ${isHot ? 'temperatureCompensation: -96 mV/K' : ''} }`,
+    'charger Shore { input: 180..264 V   currentLimit: 20 A   absorb: 55 V   efficiency: 93 %   powerFactor: 0.98   remoteSense: yes }',
+    `battery Bank { chemistry: ${isLead ? 'agm' : 'lfp'}   voltage: ${isLead ? 48 : 51.2} V   cells: ${cells}   capacity: 100 Ah   resistance: 16..32 mohm   reserve: 5 %   cellTemperature: ${isHot ? 40 : 25} degC }`,
+    `load Fan { power: ${LOAD_WATTS} W   supply: dc   duty: ${100 * LOAD_SHARE} % }`,
+    'run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }',
+    'run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }',
+    'run Post: Mains -> Shore.ac { size: 4 mm2   length: 10 m }',
+    'run Aft: Shore.dc -> Bank { size: 25 mm2   length: 2 m }',
+    'run Line: Bank -> Fan { size: 6 mm2   length: 2 m }',
+    ...(hasLink ? ['link BmsLink: Bank -> Genset { medium: can   timeOut: 30 s }'] : []),
+    ...(hasArray
+      ? [
+          'solar Array { power: 1 kW   openCircuitVoltage: 100 V   maximumPowerVoltage: 82 V   shortCircuitCurrent: 13 A   maximumPowerCurrent: 12.2 A   powerCoefficient: -0.3 %/K   voltageCoefficient: -0.3 %/K   noct: 45 degC   tilt: 30 deg   azimuth: 180 deg }',
+          'chargeController Sun { tracking: mppt   currentLimit: 20 A   efficiency: 97 %   absorb: 55 V }',
+          'run Roof: Array -> Sun.solar { size: 6 mm2   length: 5 m }',
+          'run Deck: Sun.dc -> Bank { size: 10 mm2   length: 2 m }',
+        ]
+      : []),
+  ];
+  const months = Array.from({ length: 12 }, (_, month) => `${month + 1}: 0.45`).join(', ');
+  return `design D {
+  site { altitude: 0 m   ambient: 20 degC   latitude: 45 deg   longitude: 15 deg   timeZone: "Etc/GMT-1"   clearness: { ${months} } }
+  ${parts.join('\n  ')}
+  ${rules(dice, hasLink, absorb)}
+  scenario Play { from: 2027-03-10   duration: 1 d   soc(Bank): 50 %   ${hasArray ? 'sun: months' : ''} }
+}
+`;
+}
+
+const chance = (dice: Dice) => (): number => dice.between(0, 1);
+
+/** One control, in some with a fallback for the lost link, or two of which one may have priority. */
+function rules(dice: Dice, hasLink: boolean, absorb: number): string {
+  const control = (): string => (dice.chance(0.5) ? carefulControl(dice, absorb) : randomControl(chance(dice)));
+  const first = control();
+  const fallback = hasLink && dice.chance(0.7) ? `without BmsLink { ${dice.pick(FALLBACKS)} }` : '';
+  const one = fallback === '' ? first : first.replace(/\}$/, `${fallback}\n}`);
+  if (!dice.chance(0.12)) return one;
+  const second = control().replace('control Autostart', 'control Second');
+  return `${one}\n  ${second.replace(/\}$/, `${dice.pick(['', 'priority: 1'])}\n}`)}`;
+}
+
+const FALLBACKS: readonly string[] = [
+  'start when voltage(Bank) < 50.4 V for 3 min   stop when voltage(Bank) > 54.6 V for 20 min',
+  'start when voltage(Bank) < 48 V for 10 min   stop when voltage(Bank) > 53 V for 1 h   maximumRun: 6 h',
+  'start when voltage(Bank) < 46 V   maximumRun: 4 h',
+];
+
+/** Rules as somebody writes them who knows what they are for: started when little is left, stopped when the bank is charged. */
+function carefulControl(dice: Dice, absorb: number): string {
+  const low = dice.pick([20, 30, 40]);
+  const high = dice.pick([70, 80, 90, 95]);
+  const below = (by: number): string => (absorb - by).toFixed(1);
+  const dwell = (...of: readonly string[]): string => ` for ${dice.pick(of)}`;
+  const starts = [
+    `start when soc(Bank) < ${low} %${dice.chance(0.5) ? dwell('1 min', '10 min') : ''}`,
+    `start when voltage(Bank) < ${dice.pick([48, 50, 50.8])} V${dwell('1 min', '3 min', '10 min')}`,
+  ];
+  const stops = [
+    `stop when soc(Bank) > ${high} %`,
+    `stop when voltage(Bank) > ${below(dice.pick([0.2, 0.5, 0.8, 1.5]))} V${dwell('5 min', '20 min', '1 h', '12 h')}`,
+    `stop when current(Bank) < ${dice.pick([2, 4])} A and voltage(Bank) > ${below(0.5)} V${dwell('10 min', '30 min')}`,
+  ];
+  const lines = [
+    dice.pick(starts),
+    dice.pick(stops),
+    dice.pick(['', '', stops[0]!]),
+    dice.pick(['', 'minimumRun: 45 min', 'minimumRun: 12 h']),
+    dice.pick(['', '', 'minimumRest: 15 min']),
+    dice.pick(['', '', 'maximumRun: 8 h', 'maximumRun: 6 h']),
+    dice.pick(['', '', 'warmUp: 2 min   coolDown: 3 min']),
+    dice.pick(['', '', '', 'quiet: 22:00..06:30', 'quiet: 22:00..06:30 unless soc(Bank) < 15 %']),
+  ];
+  return `control Autostart of Genset {\n${lines.filter((line, at) => line !== '' && lines.indexOf(line) === at).join('\n')}\n}`;
+}

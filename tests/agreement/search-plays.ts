@@ -1,0 +1,309 @@
+import type { Dice } from '../helpers/random.js';
+import {
+  type CompiledRule,
+  type ControlInputs,
+  ControlMachine,
+  type ControlState,
+  DAY,
+  isWithin,
+  PHASE,
+  type Phase,
+} from '../../language/src/control/index.js';
+import type { AnalysedDesign } from '../../language/src/index.js';
+import { Engine, EndlessSwitching } from '../../language/src/simulate/engine.js';
+import type { Plan, SpanPlan } from '../../language/src/simulate/plan.js';
+import { prepare } from '../../language/src/simulate/prepare.js';
+import { LOAD_SHARE, LOAD_WATTS } from './random-rules.js';
+
+/*
+ * Rules on the real engine: what a play shows of the faults that the search of the rules looks for. The machine of the rules is the engine's
+ * own; it is only watched.
+ */
+
+/** An instant at which the machine took in what it is told. */
+interface Instant {
+  readonly time: number;
+  readonly was: Phase;
+  readonly is: Phase;
+  /** Rules that held, by control: those that start and those that stop. */
+  readonly held: readonly { readonly on: readonly CompiledRule[]; readonly off: readonly CompiledRule[] }[];
+  readonly isTrue: readonly number[];
+}
+
+/** The machine of the rules, with somebody who looks on. */
+class WatchedMachine extends ControlMachine {
+  watch: ((was: Phase, state: ControlState, inputs: ControlInputs) => void) | undefined;
+
+  override settle(state: ControlState, inputs: ControlInputs): void {
+    const was = this.phase(state, 0);
+    super.settle(state, inputs);
+    this.watch?.(was, state, inputs);
+  }
+}
+
+export type ShownKind = 'clash' | 'starved' | 'endless' | 'latched' | 'quiet' | 'chatter';
+
+/** What a play showed. */
+export interface Shown {
+  /** So plainly that rules which are called free of it are wrongly called so. */
+  readonly kinds: ReadonlyMap<ShownKind, string>;
+  /** At least as much as an accusation means. */
+  readonly hinted: ReadonlySet<ShownKind>;
+  /** Sets of rules, by index, that switched the set on or off together. */
+  readonly acted: readonly (readonly number[])[];
+  /** Rules whose condition was true some time. */
+  readonly everTrue: ReadonlySet<number>;
+  /** Whether the engine gave up because rules switch without end. */
+  readonly isEndlessSwitching: boolean;
+}
+
+/** The plan of a site, to be played with other courses. */
+export function rulePlan({ context, system }: AnalysedDesign): Plan {
+  const prepared = prepare(context, system.scenarios[0]!, {});
+  if (prepared.kind !== 'ready') throw new Error(JSON.stringify(prepared));
+  return prepared.plan;
+}
+
+/** Days: grid and link come and go, then all is steady without the grid, then with it. */
+const MIXED = 2;
+const ALONE = 7;
+const TOGETHER = 5;
+/** A run longer than this is one that does not end, an empty bank without a set for longer than this one that is left. */
+const ENDLESS_DAYS = 3;
+const STARVED_DAYS = 2;
+/** Runs shorter than this, so many in a row and with the charge all but still, chatter. */
+const LEAST_RUN = 20 * 60;
+const MOST_SHORT_RUNS = 6;
+const STILL = 0.01;
+/** So many short runs in a row are what an accusation of chatter means, whatever the charge does. */
+const HINTED_RUNS = 3;
+/** Charge at and below which the bank gives no more, and the reserve of the sites. */
+const EMPTY = 0.01;
+const RESERVE = 0.05;
+
+interface Course {
+  readonly plan: Plan;
+  readonly soc: (time: number) => number;
+  /** From when on all is steady without the grid, and from when on with it, s. */
+  readonly alone: number;
+  readonly together: number;
+}
+
+/** A plan with a random start, loads that change by the hour, and a grid and a link that are lost and come back. */
+function course(plan: Plan, dice: Dice): Omit<Course, 'soc'> {
+  const alone = MIXED * DAY;
+  const together = alone + ALONE * DAY;
+  const duration = together + TOGETHER * DAY;
+  const mains = plan.sources.findIndex(({ name }) => name === 'Mains');
+  const spans: SpanPlan[] = [{ of: 'source', index: mains, from: alone, to: together }];
+  const come = (of: SpanPlan['of'], index: number): void => {
+    for (let time = 0; time < alone;) {
+      const to = Math.min(alone, time + dice.between(600, 8 * 3600));
+      if (dice.chance(0.6)) spans.push({ of, index, from: time, to });
+      time = to + 60;
+    }
+  };
+  come('source', mains);
+  if (plan.links.length > 0) {
+    come('link', 0);
+    // Without a fallback a link that stays lost is told of elsewhere, and the rules count as heard.
+    const hasFallback = plan.control.machine.compiled.controls.every(({ sets }) => sets.length > 1);
+    if (hasFallback && dice.chance(0.5)) spans.push({ of: 'link', index: 0, from: alone, to: duration });
+  }
+  const half = dice.between(0, DAY / 2);
+  const share = dice.between(0.2, 1);
+  const [bank] = plan.banks;
+  return {
+    alone,
+    together,
+    plan: {
+      ...plan,
+      duration,
+      spans,
+      timeOfDay: dice.between(0, DAY),
+      banks: [{ ...bank!, soc: dice.between(0, 1), resistance: dice.between(0.016, 0.032) }],
+      loads: plan.loads.map((load) => ({
+        ...load,
+        watts: LOAD_WATTS,
+        shareFrom: Float64Array.of(0, half, half + DAY / 2),
+        share: Float64Array.of(2 * LOAD_SHARE - share, share, 2 * LOAD_SHARE - share),
+      })),
+    },
+  };
+}
+
+/** Plays a plan once over a random course, and tells what it showed. */
+export function playRules(plan: Plan, dice: Dice): Shown {
+  const way = course(plan, dice);
+  const { compiled } = plan.control.machine;
+  const machine = new WatchedMachine(compiled);
+  const instants: Instant[] = [];
+  machine.watch = (was, state, inputs) => instants.push(instantOf(machine, way.plan, was, state, inputs));
+  const engine = new Engine(
+    { ...way.plan, control: { ...way.plan.control, machine } },
+    { resolution: 900, seed: dice.whole(1, 1e6), run: 0, isRandom: true },
+  );
+  let soc: ((time: number) => number) | undefined;
+  try {
+    const { recorder } = engine.play();
+    soc = socOf(plan, recorder.time, (at) => recorder.column(at));
+  } catch (error) {
+    if (!(error instanceof EndlessSwitching)) throw error;
+  }
+  const findings = new Findings();
+  if (soc) look(instants, { ...way, soc }, findings);
+  return {
+    kinds: findings.kinds,
+    hinted: findings.hinted,
+    acted: instants.flatMap((instant) => {
+      const rules = actingAt(instant).map(({ index }) => index);
+      return rules.length > 0 ? [rules] : [];
+    }),
+    everTrue: new Set(instants.flatMap(({ isTrue }) => isTrue)),
+    isEndlessSwitching: soc === undefined,
+  };
+}
+
+/** The rules by which the set was switched at an instant; none where it was not. */
+function actingAt({ was, is, held }: Instant): readonly CompiledRule[] {
+  const side = was === PHASE.off && is !== PHASE.off ? 'on' : was === PHASE.on && is !== PHASE.on ? 'off' : undefined;
+  return side ? held.flatMap((each) => each[side]) : [];
+}
+
+class Findings {
+  readonly kinds = new Map<ShownKind, string>();
+  readonly hinted = new Set<ShownKind>();
+
+  show(kind: ShownKind, what: string): void {
+    this.hinted.add(kind);
+    if (!this.kinds.has(kind)) this.kinds.set(kind, what);
+  }
+}
+
+function instantOf(
+  machine: ControlMachine,
+  plan: Plan,
+  was: Phase,
+  state: ControlState,
+  { day, timeOfDay }: ControlInputs,
+): Instant {
+  const { controls, rules } = machine.compiled;
+  return {
+    time: (day - 1) * DAY + timeOfDay - plan.timeOfDay,
+    was,
+    is: machine.phase(state, 0),
+    held: controls.map((control) => {
+      const set = machine.setInForce(state, control);
+      const holding = (of: readonly CompiledRule[]): CompiledRule[] => of.filter((rule) => machine.holds(state, rule));
+      return { on: holding(set.on), off: holding(set.off) };
+    }),
+    isTrue: rules.filter((rule) => machine.isTrue(state, rule)).map(({ index }) => index),
+  };
+}
+
+/** The charge of the bank at any time, from what was recorded. */
+function socOf(plan: Plan, time: Float64Array, column: (at: number) => Float64Array): (time: number) => number {
+  const values = column(plan.signals.findIndex(({ name }) => name === 'soc(Bank)'));
+  return (wanted) => {
+    let [low, high] = [0, time.length - 1];
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (time[middle]! < wanted) low = middle + 1;
+      else high = middle;
+    }
+    return values[low]!;
+  };
+}
+
+/** A stretch in which the set did one thing, with the rules that began and ended it. */
+interface Stretch {
+  readonly from: number;
+  readonly to: number;
+  readonly runs: boolean;
+  readonly on: readonly CompiledRule[];
+  readonly off: readonly CompiledRule[];
+}
+
+function stretchesOf(instants: readonly Instant[], duration: number): Stretch[] {
+  const found: Stretch[] = [];
+  let [from, runs] = [0, false];
+  let on: readonly CompiledRule[] = [];
+  for (const instant of instants) {
+    const turns = instant.is === PHASE.on || instant.is === PHASE.starting;
+    if (turns === runs) continue;
+    const acting = actingAt(instant);
+    if (instant.time > from) found.push({ from, to: instant.time, runs, on, off: runs ? acting : [] });
+    [from, runs, on] = [instant.time, turns, turns ? acting : []];
+  }
+  return [...found, { from, to: duration, runs, on, off: [] }];
+}
+
+function look(instants: readonly Instant[], way: Course, found: Findings): void {
+  const { plan, alone, together } = way;
+  const clash = instants.find(({ held }) => held.some(({ on, off }) => on.length > 0 && off.length > 0));
+  if (clash) found.show('clash', `both hold after ${hours(clash.time)}`);
+  const sets = plan.control.machine.compiled.controls.flatMap((control) => control.sets);
+  const longest = 3 * Math.max(0, ...sets.flatMap(({ rules }) => rules.map(({ dwell }) => dwell)));
+  const stretches = stretchesOf(instants, plan.duration);
+  for (const { from, to, runs } of stretches) {
+    const within = (low: number, high: number): number => Math.min(to, high) - Math.max(from, low);
+    if (runs && within(alone, together) > ENDLESS_DAYS * DAY + longest)
+      found.show('endless', `runs from ${hours(from)} on`);
+    if (runs && within(together, plan.duration) > ENDLESS_DAYS * DAY + longest)
+      found.show('latched', `runs from ${hours(from)} on with the grid there`);
+    if (!runs) lookForEmpty(Math.max(from, alone), Math.min(to, together), STARVED_DAYS * DAY + longest, way, found);
+  }
+  lookForChatter(stretches, way, found);
+}
+
+const hours = (seconds: number): string => `${(seconds / 3600).toFixed(1)} h`;
+
+/** An empty bank without a set for days, or in quiet hours. */
+function lookForEmpty(from: number, to: number, longest: number, { plan, soc }: Course, found: Findings): void {
+  const quiet = plan.control.machine.compiled.controls[0]!.sets[0]!.quiet;
+  let since: number | undefined;
+  for (let time = from; time < to; time += 600) {
+    const charge = soc(time);
+    const isQuiet = quiet && isWithin(quiet, (plan.timeOfDay + time) % DAY);
+    if (isQuiet && charge <= RESERVE) found.hinted.add('quiet');
+    if (charge > EMPTY) since = undefined;
+    else since ??= time;
+    if (since === undefined) continue;
+    if (time - since > DAY) found.hinted.add('starved');
+    if (time - since > longest) found.show('starved', `empty and off from ${hours(since)} on`);
+    // Rests and dwells pass; the hours themselves do not.
+    if (isQuiet && time - since > 3600 + longest - STARVED_DAYS * DAY)
+      found.show('quiet', `empty and off at ${hours(time)}`);
+  }
+}
+
+/** Runs that follow one another without the charge moving. Two rules of one control on one signal are judged by the gap between them. */
+function lookForChatter(stretches: readonly Stretch[], { plan, alone, together, soc }: Course, found: Findings): void {
+  const controlOf = (rule: CompiledRule): number =>
+    plan.control.machine.compiled.controls.findIndex(({ sets }) => sets.some(({ rules }) => rules.includes(rule)));
+  const isPair = ({ on, off }: Stretch): boolean =>
+    on.some((one) =>
+      off.some(
+        (other) =>
+          controlOf(one) === controlOf(other) &&
+          one.rule.thresholds.some((a) => other.rule.thresholds.some((b) => a.signal === b.signal)),
+      ),
+    );
+  let [still, short] = [0, 0];
+  let [low, high] = [1, 0];
+  for (const stretch of stretches) {
+    const { from, to, runs } = stretch;
+    if (!runs) continue;
+    const isShort = to - from < LEAST_RUN && to < plan.duration;
+    short = isShort ? short + 1 : 0;
+    if (short >= HINTED_RUNS) found.hinted.add('chatter');
+    const [before, after] = [soc(from), soc(to)];
+    if (from < alone || to > together || !isShort || isPair(stretch) || Math.abs(after - before) >= STILL) {
+      [still, low, high] = [0, 1, 0];
+      continue;
+    }
+    [low, high] = [Math.min(low, before, after), Math.max(high, before, after)];
+    still = high - low < STILL ? still + 1 : 0;
+    if (still >= MOST_SHORT_RUNS) found.show('chatter', `${still} short runs until ${hours(to)}`);
+  }
+}

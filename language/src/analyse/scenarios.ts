@@ -159,7 +159,8 @@ function contentFor(
   measures: readonly Measure[],
   { weatherText }: Pick<PlayOptions, 'weatherText'>,
 ): string {
-  const weather = scenario.weather === undefined ? '' : (weatherText?.(scenario.weather) ?? '');
+  const beside = scenario.weather === undefined ? '' : (weatherText?.(scenario.weather) ?? '');
+  const weather = typeof beside === 'object' ? beside.unread : beside;
   // Of several runs only what was asked for is kept.
   const asked = scenario.runs > 1 ? contentText(measures) : '';
   return `${contentOf(system, scenario)}\n${asked}\n${weather}`;

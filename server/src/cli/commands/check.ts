@@ -1,7 +1,7 @@
 import { CHECKS, type ChosenFix, type Finding, type Severity, safeFixes } from '@wattwright/language';
 import { performance } from 'node:perf_hooks';
 import { CallError, EXIT } from '../call-error.js';
-import { type SourceFile, shownPath, sourceFiles, writeWhole } from '../files.js';
+import { type SourceFile, shownPath, sourceFiles } from '../files.js';
 import { jsonText, reportJson } from '../output/json.js';
 import { prettyReport } from '../output/pretty.js';
 import { reportSarif } from '../output/sarif.js';
@@ -10,6 +10,7 @@ import { type AppliedFix, type CheckReport, type Selection, gather, reaches } fr
 import { requireDesign } from '../selection.js';
 import { Session, countSyntaxErrors, fileName, hasSyntaxErrors, pathOf } from '../session.js';
 import { today } from '../today.js';
+import { writeWhole } from '../write-whole.js';
 
 export interface CheckOptions {
   readonly format: 'pretty' | 'json' | 'sarif';
@@ -30,7 +31,7 @@ const MOST_ROUNDS = 8;
 /** `wattwright check`. */
 export async function check(paths: readonly string[], options: CheckOptions): Promise<number> {
   const began = performance.now();
-  const files = await sourceFiles(paths, options.stdinName);
+  const files = await sourceFiles(paths, { standardInputName: options.stdinName });
   if (options.fix && files.some((file) => file.isStandardInput))
     throw new CallError('--fix cannot change standard input; name the file instead');
   const day = options.today ?? today();

@@ -1,7 +1,7 @@
 import { type Analysis, type AnalysedDesign, type ScenarioResult, csvRows, scenarioPlot } from '@wattwright/language';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
-import { shownPath, sourceFiles, writeWhole } from '../files.js';
+import { shownPath, sourceFiles } from '../files.js';
 import { jsonText, playsJson } from '../output/json.js';
 import { type Play, prettyPlay } from '../output/play.js';
 import { prettyCaution } from '../output/pretty.js';
@@ -10,6 +10,7 @@ import { type Terminal, terminalOf } from '../output/terminal.js';
 import { requireDesign, requireName } from '../selection.js';
 import { Session, hasSyntaxErrors } from '../session.js';
 import { today } from '../today.js';
+import { writeWhole } from '../write-whole.js';
 
 export interface SimulateOptions {
   readonly format: 'pretty' | 'json';
@@ -28,7 +29,7 @@ export interface SimulateOptions {
 
 /** `wattwright simulate`: exit code 1 when a requirement of a scenario fails or a scenario cannot be played. */
 export async function simulate(file: string, options: SimulateOptions): Promise<number> {
-  const session = await Session.open(await sourceFiles([file], options.stdinName));
+  const session = await Session.open(await sourceFiles([file], { standardInputName: options.stdinName }));
   const day = options.today ?? today();
   const progress = new Progress(process.stderr);
   const before = session.documents.map((document) => session.analyse(document, day, 'leave'));

@@ -9,6 +9,9 @@ export default defineConfig({
   test: {
     include: ['tests/**/*.test.ts'],
     setupFiles: ['tests/helpers/clean-up.ts'],
+    // Ends what hangs and judges no time: far above what any test needs on a busy machine.
+    testTimeout: 600_000,
+    hookTimeout: 600_000,
     exclude: ['tests/editor/**', '**/node_modules/**'],
     // An analysis holds the whole design: a failed comparison shows where it differs, not all of it.
     diff: { truncateThreshold: 60, truncateAnnotation: '… and more', maxDepth: 5 },

@@ -242,6 +242,7 @@ describe('fixes', () => {
     path: path.join(root, name),
     text,
     isStandardInput: false,
+    within: root,
   });
   const fix = (title: string, ...edits: [name: string, start: number, end: number, text: string][]): never =>
     ({
@@ -277,8 +278,8 @@ describe('fixes', () => {
       .filter(({ check }) => check === 'unknown-name')
       .map((one) => ({ ...one, fixes: one.fixes.map((each) => ({ ...each, safe: true })) }));
 
-  const inFolder = (cwd: string): { path: string; text: string; isStandardInput: false }[] =>
-    filesIn(cwd).map((name) => ({ path: name, text: readFileSync(name, 'utf8'), isStandardInput: false }));
+  const inFolder = (cwd: string): Parameters<typeof applyFixes>[0] =>
+    filesIn(cwd).map((name) => ({ path: name, text: readFileSync(name, 'utf8'), isStandardInput: false, within: cwd }));
 
   test('safe fixes are written, said, and leave nothing to do', async () => {
     const cwd = temporaryFolder({ 'site.watt': MISSPELT, 'other.watt': 'design Other {}\n' });

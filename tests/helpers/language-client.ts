@@ -13,6 +13,8 @@ import {
 import { temporaryFolder } from './temporary-folders.js';
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
+/** Ends the wait for what never comes; judges no time. In ms. */
+const PATIENCE = 300_000;
 let bundle: Promise<string> | undefined;
 
 /** Bundles the server from source, once per test process, as the extension ships it. */
@@ -117,7 +119,7 @@ export class LanguageClient {
   }
 
   /** The findings of the text as it is now. */
-  async diagnostics(uri: string, milliseconds = 15_000): Promise<readonly Diagnostic[]> {
+  async diagnostics(uri: string, milliseconds = PATIENCE): Promise<readonly Diagnostic[]> {
     const version = this.versions.get(uri);
     const found = await this.until(
       () => this.published.get(uri)?.findLast((each) => version === undefined || each.version === version),
@@ -133,7 +135,7 @@ export class LanguageClient {
     wanted: (diagnostics: readonly Diagnostic[]) => boolean,
   ): Promise<readonly Diagnostic[]> {
     const last = (): readonly Diagnostic[] | undefined => this.published.get(uri)?.at(-1)?.diagnostics;
-    return this.until(() => (last() && wanted(last()!) ? last() : undefined), `the wanted findings of ${uri}`, 15_000);
+    return this.until(() => (last() && wanted(last()!) ? last() : undefined), `the wanted findings of ${uri}`, PATIENCE);
   }
 
   private until<T>(find: () => T | undefined, what: string, milliseconds: number): Promise<T> {

@@ -20,6 +20,7 @@ export type Problem = { readonly place: Place; readonly subject: string } & (
   | { readonly code: 'duplicate-name'; readonly name: string; readonly what: string; readonly first: Place }
   | { readonly code: 'unused-part'; readonly name: string; readonly whole: Place }
   | { readonly code: 'import-loop'; readonly chain: readonly string[] }
+  | { readonly code: 'extends-loop'; readonly chain: readonly string[] }
   | {
       readonly code: 'import-outside';
       readonly path: string;

@@ -122,5 +122,9 @@ export type Played =
   | { readonly kind: 'played'; readonly result: ScenarioResult }
   /** Facts that lack, each named as a designer understands it: `resistance of Bank`. */
   | { readonly kind: 'missing'; readonly missing: readonly string[] }
-  | { readonly kind: 'refused'; readonly reason: string }
+  | {
+      readonly kind: 'refused';
+      readonly reason: string;
+      /** Whether what is wrong stands in its text and is found there. */ readonly isFaulty?: boolean;
+    }
   | { readonly kind: 'cancelled' };

@@ -1,14 +1,10 @@
 import { build } from 'esbuild';
 import { spawn } from 'node:child_process';
 import path from 'node:path';
-import { vi } from 'vitest';
 import { commandLineBundle } from '../../../server/build/command-line-bundle.mjs';
 import { temporaryFolder } from '../../helpers/temporary-folders.js';
 
 export const root = path.resolve(import.meta.dirname, '../../..');
-
-// Each call starts a process of its own, and other tests run beside it.
-vi.setConfig({ testTimeout: 30_000 });
 
 let bundled: Promise<string> | undefined;
 

@@ -7,7 +7,7 @@ export const importOutside = defineTextCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'A `use` leads out of the folders that may be read, or is no relative path.',
+    finds: 'A `use` or a weather file leads out of the folders that may be read, or is no relative path.',
     guards:
       'A design must be complete in its repository, and checking a foreign one must not read files elsewhere on the machine.',
     how: 'Paths are relative to the file that says them, with `/`. In an editor they may not leave the workspace folder; on the command line not the working folder and the folders that were named. A link that leads outside counts as outside.',

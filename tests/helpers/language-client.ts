@@ -135,7 +135,11 @@ export class LanguageClient {
     wanted: (diagnostics: readonly Diagnostic[]) => boolean,
   ): Promise<readonly Diagnostic[]> {
     const last = (): readonly Diagnostic[] | undefined => this.published.get(uri)?.at(-1)?.diagnostics;
-    return this.until(() => (last() && wanted(last()!) ? last() : undefined), `the wanted findings of ${uri}`, PATIENCE);
+    return this.until(
+      () => (last() && wanted(last()!) ? last() : undefined),
+      `the wanted findings of ${uri}`,
+      PATIENCE,
+    );
   }
 
   private until<T>(find: () => T | undefined, what: string, milliseconds: number): Promise<T> {

@@ -99,8 +99,12 @@ function tellOtherNames(absolute: string, others: number): void {
 
 async function writeIrregular(absolute: string, text: string, before: Stats, what: string): Promise<void> {
   const ours = fstatSync(1);
-  const isOwnOutput = before.dev === ours.dev && before.ino === ours.ino;
-  if (!isOwnOutput && !before.isCharacterDevice())
+  // What is our own output already may be a socket, which cannot be opened anew.
+  if (before.dev === ours.dev && before.ino === ours.ino) {
+    process.stdout.write(text);
+    return;
+  }
+  if (!before.isCharacterDevice())
     throw new CallError(`cannot write ${shownPath(absolute)}: it is ${what}; name a regular file`);
   let handle: FileHandle | undefined;
   try {

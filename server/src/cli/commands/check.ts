@@ -20,6 +20,7 @@ export interface CheckOptions {
   readonly variant?: string;
   readonly questions?: boolean;
   readonly quiet?: boolean;
+  readonly timing?: boolean;
   readonly stdinName: string;
   readonly today?: string;
   readonly color?: boolean;
@@ -47,7 +48,7 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
   const report = gather(analyses, selection, {
     elsewhere: syntaxFindings(session, day),
     fixed,
-    milliseconds: Math.round(performance.now() - began),
+    ...(options.timing ? { milliseconds: Math.round(performance.now() - began) } : {}),
   });
   process.stdout.write(written(report, session, options));
   return reaches(report.findings, options.failOn) ? EXIT.findings : EXIT.clean;

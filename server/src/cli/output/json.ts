@@ -195,7 +195,7 @@ export function reportJson(report: CheckReport): object {
       accepted: report.accepted.length,
       passed: report.passed,
       notChecked: report.notChecked,
-      ms: report.milliseconds,
+      ...(report.milliseconds === undefined ? {} : { ms: report.milliseconds }),
     },
   };
 }

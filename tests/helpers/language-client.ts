@@ -6,6 +6,7 @@ import {
   type Diagnostic,
   type InitializeResult,
   type ProtocolConnection,
+  type Range,
   StreamMessageReader,
   StreamMessageWriter,
   createProtocolConnection,
@@ -111,6 +112,14 @@ export class LanguageClient {
     const version = (this.versions.get(uri) ?? 1) + 1;
     this.versions.set(uri, version);
     return this.notify('textDocument/didChange', { textDocument: { uri, version }, contentChanges: [{ text }] });
+  }
+
+  /** Replaces a stretch of the text. */
+  edit(uri: string, range: Range, text: string): Promise<void> {
+    const version = (this.versions.get(uri) ?? 1) + 1;
+    this.versions.set(uri, version);
+    const contentChanges = [{ range, text }];
+    return this.notify('textDocument/didChange', { textDocument: { uri, version }, contentChanges });
   }
 
   close(uri: string): Promise<void> {

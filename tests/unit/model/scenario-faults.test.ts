@@ -78,6 +78,7 @@ describe('a scenario whose text is wrong is not played', () => {
     ['step: 1 min', '`step` is no property of a scenario.'],
     ['sun: bright', '`bright` is no value of'],
     ['weather: ""', 'is no relative path'],
+    ['weather: "\ud83d.csv"', 'is no relative path'],
     ['weather: "/etc/sun.csv"', '`/etc/sun.csv` is no relative path'],
     ['weather: "https://example.org/sun.csv"', 'is no relative path'],
     ['weather: "../../sun.csv"', '`../../sun.csv` lies outside the workspace folder'],

@@ -7,6 +7,7 @@ import {
   type Quantity,
   dimensionName,
   findUnit,
+  formatPercent,
   formatQuantity,
   inUnit,
   isRange,
@@ -158,7 +159,7 @@ function typedQuantity(
   const reason = impossible(q) ?? outOfRange(q, type);
   // `duty: 40` is forty times the whole; the percent sign lacks.
   if (reason && type.unit === '%' && node.$type === 'NumberLiteral' && !outOfRange(quantity(q.value, '%'), type)) {
-    const found = `${Number((q.value * 100).toPrecision(9))} %`;
+    const found = formatPercent(q.value);
     around.report(node, {
       code: 'wrong-dimension',
       what,

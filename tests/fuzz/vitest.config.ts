@@ -1,0 +1,15 @@
+import path from 'node:path';
+import { defineConfig } from 'vitest/config';
+
+/** For `npm run fuzz` alone: the long run is no part of the suite. */
+export default defineConfig({
+  root: path.resolve(import.meta.dirname, '../..'),
+  resolve: { alias: { '@wattwright/language': path.resolve(import.meta.dirname, '../../language/src/index.ts') } },
+  test: {
+    include: ['tests/fuzz/run/*.fuzz.ts'],
+    setupFiles: ['tests/helpers/clean-up.ts'],
+    testTimeout: 24 * 3_600_000,
+    // A process of its own, since calls change the working folder.
+    pool: 'forks',
+  },
+});

@@ -22,11 +22,11 @@ export async function tryProtocol(steps: readonly Step[]): Promise<string[]> {
   client.connection.onRequest('workspace/configuration', () => []);
   const open = new Set<number>();
   const answers: Promise<void>[] = [];
-  const ask = (method: string, params: unknown, isSound: boolean): void => {
+  const ask = (method: string, params: unknown, isSound: () => boolean): void => {
     const answer = client.request(method, params).then(
       () => undefined,
       (error: unknown) => {
-        if (isSound && error instanceof ResponseError && error.code === INTERNAL_ERROR)
+        if (isSound() && error instanceof ResponseError && error.code === INTERNAL_ERROR)
           faults.push(`${method}: ${error.message}`);
       },
     );
@@ -50,10 +50,10 @@ export async function tryProtocol(steps: readonly Step[]): Promise<string[]> {
       case 'touch':
         return client.notify('workspace/didChangeWatchedFiles', { changes: [{ uri: uri(step.file), type: 2 }] });
       case 'ask':
-        // Of a file that nobody has open there may be nothing to say.
-        return ask(step.method, paramsOf(step, uri(step.file)), open.has(step.file));
+        // Of a file that nobody has open, or that is closed before the answer, there may be nothing to say.
+        return ask(step.method, paramsOf(step, uri(step.file)), () => open.has(step.file));
       case 'nonsense':
-        return ask(step.method, step.params, false);
+        return ask(step.method, step.params, () => false);
     }
   };
   for (const step of steps) {

@@ -4,7 +4,7 @@ import { defineTextCheck } from './problem-check.js';
 export const extendsLoop = defineTextCheck({
   id: 'extends-loop',
   severity: 'error',
-  since: '0.2.0',
+  since: '0.1.0',
   docs: {
     finds: 'A part extends itself, alone or through others.',
     guards: 'What is inherited would depend on where one starts to read.',

@@ -270,6 +270,14 @@ describe('fixes', () => {
     expect(applied.map((chosen) => chosen.fix.title)).toEqual(['one', 'two']);
   });
 
+  test('what a fix writes ends its lines as the file does', () => {
+    const { files } = applyFixes(
+      [file('a.watt', 'one\r\ntwo\r\n'), file('b.watt', 'one\ntwo\n')],
+      [fix('line', ['a.watt', 5, 5, 'new\n'], ['b.watt', 4, 4, 'new\r\n'])],
+    );
+    expect(files.map(({ text }) => text)).toEqual(['one\r\nnew\r\ntwo\r\n', 'one\nnew\ntwo\n']);
+  });
+
   /** Findings as analysed, with every fix of misspelt names called safe, so that there is something to apply. */
   const namesAreSafe = (session: Session): readonly Finding[] =>
     session.documents

@@ -18,7 +18,7 @@ const editCase: fc.Arbitrary<Case> = fc
 const soup = fc
   .array(
     fc.oneof(
-      { weight: 12, arbitrary: fc.constantFrom(...TABLE_WORDS) },
+      { weight: 12, arbitrary: fc.constantFrom(...TABLE_WORDS, '"\ud83d"', '\udc00') },
       { weight: 2, arbitrary: fc.constantFrom('Bank', 'Lamp', 'Feed', 'Hut', ' ', '\n') },
       { weight: 1, arbitrary: fc.string({ unit: 'binary', maxLength: 6 }) },
     ),
@@ -192,7 +192,10 @@ const documentText = fc.oneof(
   { weight: 3, arbitrary: smallDesign },
   { weight: 1, arbitrary: fc.constantFrom(...EXAMPLES).map(({ text }) => text) },
   { weight: 1, arbitrary: anyText },
-  { weight: 1, arbitrary: fc.constantFrom('use "f1.watt"\nuse "f2.watt"\n', 'use "f0.watt"\n', '') },
+  {
+    weight: 1,
+    arbitrary: fc.constantFrom('use "f1.watt"\nuse "f2.watt"\n', 'use "f0.watt"\n', 'use "\ud83d.watt"\n', ''),
+  },
 );
 const step: fc.Arbitrary<Step> = fc.oneof(
   {

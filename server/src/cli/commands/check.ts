@@ -1,4 +1,4 @@
-import { CHECKS, type ChosenFix, type Finding, type Severity, safeFixes } from '@wattwright/language';
+import { CHECKS, type ChosenFix, type Finding, type Severity, lineEndOf, safeFixes } from '@wattwright/language';
 import { performance } from 'node:perf_hooks';
 import { CallError, EXIT } from '../call-error.js';
 import { type SourceFile, shownPath, sourceFiles } from '../files.js';
@@ -98,6 +98,12 @@ export function edited(text: string, edits: readonly Edit[]): string {
   return out + text.slice(at);
 }
 
+/** What a fix writes ends its lines as the file does. */
+const inLinesOf = (file: string, edits: readonly Edit[]): Edit[] => {
+  const lineEnd = lineEndOf(file);
+  return edits.map((edit) => ({ ...edit, text: edit.text.replace(/\r?\n/g, lineEnd) }));
+};
+
 /**
  * Applies fixes that do not collide with each other; a fix is applied with all its edits or not at all, and only when it stays
  * within the files that were asked for.
@@ -119,7 +125,7 @@ export function applyFixes(
     applied.push(chosen);
   }
   return {
-    files: files.map((file) => ({ ...file, text: edited(file.text, edits.get(file.path)!) })),
+    files: files.map((file) => ({ ...file, text: edited(file.text, inLinesOf(file.text, edits.get(file.path)!)) })),
     applied,
   };
 }

@@ -49,13 +49,18 @@ describe('bytes that are not UTF-8', () => {
   });
 
   test('a file that is drawn in is told at its `use`, weather at its scenario', async () => {
-    const cwd = temporaryFolder({ 'site.watt': `use "parts.watt"\n${SITE}`, 'parts.watt': '', 'sun.csv': '' });
+    const cwd = temporaryFolder({
+      'site.watt': `use "parts.watt"\n${SITE}`,
+      'hut.watt': SITE,
+      'parts.watt': '',
+      'sun.csv': '',
+    });
     for (const name of ['parts.watt', 'sun.csv']) writeFileSync(path.join(cwd, name), LATIN);
     const { stdout } = await call(['check', 'site.watt', '--format', 'json'], { cwd });
     expect(messages(stdout)).toContain(
       `The file \`parts.watt\` cannot be read: it is not UTF-8 text: byte 0xFC at offset ${OFFSET}, in line 2; save it as UTF-8.`,
     );
-    const played = await call(['simulate', 'site.watt'], { cwd });
+    const played = await call(['simulate', 'hut.watt'], { cwd });
     expect(played.stdout.replace(/\s+/g, ' ')).toContain(
       'the weather file sun.csv cannot be read: it is not UTF-8 text',
     );

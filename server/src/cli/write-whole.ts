@@ -119,7 +119,13 @@ async function writeIrregular(absolute: string, text: string, before: Stats, wha
 
 /** Removes what killed calls have left in a folder. */
 function sweep(folder: string): void {
-  for (const name of readdirSync(folder)) {
+  let names: string[] = [];
+  try {
+    names = readdirSync(folder);
+  } catch {
+    // A folder may be written to without being shown.
+  }
+  for (const name of names) {
     const process = LEFT_BEHIND.exec(name)?.[1];
     if (process === undefined || isRunning(Number(process))) continue;
     try {

@@ -8,7 +8,8 @@ export default defineConfig({
   test: {
     include: ['tests/fuzz/run/*.fuzz.ts'],
     setupFiles: ['tests/helpers/clean-up.ts'],
-    testTimeout: 24 * 3_600_000,
+    // A day: the run ends by itself when its time is spent.
+    testTimeout: 86_400_000,
     // A process of its own, since calls change the working folder.
     pool: 'forks',
   },

@@ -7,11 +7,11 @@ export default defineConfig({
     alias: { '@wattwright/language': path.resolve(import.meta.dirname, 'language/src/index.ts') },
   },
   test: {
-    // A test that hangs is stopped; how fast a machine is, is no matter of the tests.
-    testTimeout: 300_000,
-    hookTimeout: 300_000,
     include: ['tests/**/*.test.ts'],
     setupFiles: ['tests/helpers/clean-up.ts'],
+    // Ends what hangs and judges no time: far above what any test needs on a busy machine.
+    testTimeout: 600_000,
+    hookTimeout: 600_000,
     exclude: ['tests/editor/**', '**/node_modules/**'],
     // An analysis holds the whole design: a failed comparison shows where it differs, not all of it.
     diff: { truncateThreshold: 60, truncateAnnotation: '… and more', maxDepth: 5 },

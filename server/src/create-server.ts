@@ -2,6 +2,7 @@ import {
   SyntaxModule,
   WattwrightGeneratedModule,
   WattwrightGeneratedSharedModule,
+  type UnreadText,
   isInside,
   resolveBeside,
 } from '@wattwright/language';
@@ -73,7 +74,9 @@ export interface ServerContext {
   /** Whether `uri`, which lies in the folder `boundary` by its name, may be read for `use`. */
   readonly mayRead?: (boundary: URI, uri: URI) => boolean;
   /** Text of a file that a design names beside itself, such as its weather; undefined when it cannot be read. */
-  readonly readText?: (uri: URI) => string | undefined;
+  readonly readText?: (uri: URI) => string | UnreadText | undefined;
+  /** Why a file of a workspace folder that is there cannot be read, in words that follow on its name. */
+  readonly whyUnread?: (folder: URI, uri: URI) => string | undefined;
   /** Today as `YYYY-MM-DD`; the local date when not given. */
   readonly today?: () => string;
 }
@@ -154,6 +157,7 @@ const serverModule = (
         isSettled: (document) => isSettled(services.shared, document),
         textBeside: textBeside(context),
         failed,
+        ...(context.whyUnread ? { whyUnread: context.whyUnread } : {}),
         ...publishers(context, services.shared),
       }),
   },

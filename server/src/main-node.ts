@@ -1,39 +1,28 @@
 import './runtime-fill.js';
 import { type URI } from 'langium';
-import { NodeFileSystem } from 'langium/node';
-import { readFileSync, realpathSync } from 'node:fs';
-import path from 'node:path';
+import { existsSync } from 'node:fs';
 import { type Connection, ProposedFeatures, createConnection } from 'vscode-languageserver/node';
 import { today } from './cli/today.js';
 import { type Server, startServer as startWith } from './create-server.js';
+import { CarefulFileSystem } from './files/careful-file-system.js';
+import { isReallyInside } from './files/inside.js';
+import { textBeside, unreadBecause } from './files/text-beside.js';
 
-/** Whether a file lies in a folder also when symbolic links are followed. */
-function isReallyInside(folder: URI, file: URI): boolean {
-  if (file.scheme !== 'file') return true;
-  try {
-    const relative = path.relative(realpathSync(folder.fsPath), realpathSync(file.fsPath));
-    return relative !== '' && !relative.startsWith('..') && !path.isAbsolute(relative);
-  } catch {
-    return false;
-  }
-}
-
-function readText(uri: URI): string | undefined {
-  if (uri.scheme !== 'file') return undefined;
-  try {
-    return readFileSync(uri.fsPath, 'utf8');
-  } catch {
-    return undefined;
-  }
+/** Why a file of a workspace folder that is there cannot be read. What a link leads to elsewhere is not even looked at. */
+function whyUnread(folder: URI, file: URI): string | undefined {
+  if (file.scheme !== 'file') return undefined;
+  if (isReallyInside(folder.fsPath, file.fsPath)) return unreadBecause(file.fsPath);
+  return existsSync(file.fsPath) ? 'is a link that leads out of the workspace folder' : undefined;
 }
 
 /** Starts the language server on a connection, with the files of this machine. */
 export const startServer = (connection: Connection): Server =>
   startWith(connection, {
-    ...NodeFileSystem,
+    ...CarefulFileSystem,
     readsFiles: true,
-    mayRead: isReallyInside,
-    readText,
+    mayRead: (folder, file) => file.scheme !== 'file' || isReallyInside(folder.fsPath, file.fsPath),
+    readText: (uri) => (uri.scheme === 'file' ? textBeside(uri.fsPath) : undefined),
+    whyUnread,
     today: () => today(),
   });
 

@@ -11,6 +11,8 @@ import {
 } from '@wattwright/language';
 import { describe, expect, test } from 'vitest';
 import picocolors from 'picocolors';
+import path from 'node:path';
+import { pathToFileURL } from 'node:url';
 import { derivationJson, jsonText, reportJson } from '../../server/src/cli/output/json.js';
 import { prettyReport, sourceExcerpt, wrap } from '../../server/src/cli/output/pretty.js';
 import { safeText } from '../../server/src/cli/output/safe-text.js';
@@ -95,7 +97,6 @@ const report = (facts: Partial<CheckReport>): CheckReport => ({
   passed: 0,
   notChecked: 0,
   fixed: [],
-  milliseconds: 12,
   ...facts,
 });
 
@@ -425,6 +426,21 @@ describe('SARIF', () => {
     expect(run!.results![3]!.suppressions).toEqual([
       { kind: 'inSource', status: 'accepted', justification: 'inspected' },
     ]);
+  });
+
+  test('a file outside the working folder is given by its whole address, one inside relative to that folder', () => {
+    const uriOf = (file: string): unknown => {
+      const place = { ...at('14 AWG'), uri: pathToFileURL(path.resolve(file)).href };
+      const log = reportSarif(report({ findings: [finding({ place })] }), [check]);
+      return log.runs[0]!.results![0]!.locations![0]!.physicalLocation!.artifactLocation;
+    };
+    const outside = path.resolve('..', 'else where', 'a#b.watt');
+    expect(uriOf(outside)).toEqual({ uri: pathToFileURL(outside).href });
+    expect(uriOf(path.resolve('..site.watt'))).toEqual({ uri: '..site.watt', uriBaseId: '%SRCROOT%' });
+    expect(uriOf('a b/ü#1?.watt')).toEqual({ uri: 'a%20b/%C3%BC%231%3F.watt', uriBaseId: '%SRCROOT%' });
+    expect(uriOf('c:d.watt')).toEqual({ uri: './c:d.watt', uriBaseId: '%SRCROOT%' });
+    for (const each of ['../x.watt', 'a.watt'])
+      expect(new URL((uriOf(each) as { uri: string }).uri, 'file:///base/').pathname).not.toContain('..');
   });
 
   test('fingerprints tell findings on one thing apart and do not change with lines', () => {

@@ -42,6 +42,45 @@ describe('simulate', () => {
     expect(stdout).not.toContain('Large');
   });
 
+  test.each([
+    ['lost(Mains): 30 h .. 6 h', 'its first value is above its second'],
+    ['runs: -3', 'it cannot be below 1'],
+    ['runs: 1e9', 'it cannot be above 100000'],
+    ['duration: 0 d', 'it must be above zero'],
+    ['duration: -5 d', 'it cannot be negative'],
+    ['temperature(Bank): -300 degC', 'it is below absolute zero'],
+  ])('does not play a scenario with an error, and says so: %s', async (statement, message) => {
+    const text = statement.startsWith('duration')
+      ? NIGHT.replace('duration: 12 h', statement)
+      : NIGHT.replace('soc(Bank)', `${statement}   soc(Bank)`);
+    const cwd = folder(cabin(`grid Mains { }\n  ${text}\n  ${WEEK}`));
+    const { code, stdout } = await call(['simulate', 'cabin.watt', '--scenario', 'Night', '-q'], { cwd });
+    expect(code).toBe(1);
+    const plain = stdout.replace(/\s+/g, ' ');
+    expect(plain).toMatch(
+      /Cabin\.Night: One night cannot be played: its text has errors, the first at cabin\.watt:1\d:\d+: /,
+    );
+    expect(plain).toContain(message);
+    expect(plain).not.toMatch(/holds|fails/);
+    expect(plain).toContain('not decided Cabin in Night: min(soc(Bank)) >= 30 %');
+  });
+
+  test('does not play a design whose text has errors, nor its variants; its neighbours it does', async () => {
+    const other = cabin(NIGHT)
+      .replace('design Cabin', 'design Other')
+      .replace(/variant.*/, '');
+    const cwd = folder(`${cabin(NIGHT).replace('idle: 10 W', 'idle: -10 W')}${other}`);
+    const { code, stdout } = await call(['simulate', 'cabin.watt', '--format', 'json'], { cwd });
+    expect(code).toBe(1);
+    const { scenarios } = JSON.parse(stdout) as { scenarios: { design: string; reason?: string; runs?: unknown }[] };
+    expect(scenarios).toMatchObject([
+      { design: 'Cabin', reason: expect.stringMatching(/^its text has errors, the first at cabin\.watt:6:/) as string },
+      { design: 'Other', runs: [{}] },
+    ]);
+    expect(scenarios[0]!.runs).toBeUndefined();
+    expect((await call(['simulate', 'cabin.watt', '--variant', 'Large'], { cwd })).code).toBe(1);
+  });
+
   test('plays the scenario that is asked for and no other', async () => {
     // A century of minutes would take far longer than the test may.
     const endless =

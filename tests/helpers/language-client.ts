@@ -7,6 +7,7 @@ import {
   type Diagnostic,
   type InitializeResult,
   type ProtocolConnection,
+  type Range,
   StreamMessageReader,
   StreamMessageWriter,
   createProtocolConnection,
@@ -17,6 +18,8 @@ import { startServer } from '../../server/src/main-node.js';
 import { temporaryFolder } from './temporary-folders.js';
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
+/** Ends the wait for what never comes; judges no time. In ms. */
+const PATIENCE = 300_000;
 let bundle: Promise<string> | undefined;
 
 /** Bundles the server from source, once per test process, as the extension ships it. */
@@ -140,13 +143,21 @@ export class LanguageClient {
     return this.notify('textDocument/didChange', { textDocument: { uri, version }, contentChanges: [{ text }] });
   }
 
+  /** Replaces a stretch of the text. */
+  edit(uri: string, range: Range, text: string): Promise<void> {
+    const version = (this.versions.get(uri) ?? 1) + 1;
+    this.versions.set(uri, version);
+    const contentChanges = [{ range, text }];
+    return this.notify('textDocument/didChange', { textDocument: { uri, version }, contentChanges });
+  }
+
   close(uri: string): Promise<void> {
     this.versions.delete(uri);
     return this.notify('textDocument/didClose', { textDocument: { uri } });
   }
 
   /** The findings of the text as it is now. */
-  async diagnostics(uri: string, milliseconds = 15_000): Promise<readonly Diagnostic[]> {
+  async diagnostics(uri: string, milliseconds = PATIENCE): Promise<readonly Diagnostic[]> {
     const version = this.versions.get(uri);
     const found = await this.until(
       () => this.published.get(uri)?.findLast((each) => version === undefined || each.version === version),
@@ -162,7 +173,11 @@ export class LanguageClient {
     wanted: (diagnostics: readonly Diagnostic[]) => boolean,
   ): Promise<readonly Diagnostic[]> {
     const last = (): readonly Diagnostic[] | undefined => this.published.get(uri)?.at(-1)?.diagnostics;
-    return this.until(() => (last() && wanted(last()!) ? last() : undefined), `the wanted findings of ${uri}`, 15_000);
+    return this.until(
+      () => (last() && wanted(last()!) ? last() : undefined),
+      `the wanted findings of ${uri}`,
+      PATIENCE,
+    );
   }
 
   private until<T>(find: () => T | undefined, what: string, milliseconds: number): Promise<T> {

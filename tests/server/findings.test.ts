@@ -3,7 +3,7 @@ import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { URI } from 'langium';
 import { NodeFileSystem } from 'langium/node';
-import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { CodeAction, Diagnostic, TextEdit } from 'vscode-languageserver-protocol';
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { CHECKS, addLibrary, analyse, createLanguageServices, findCheck, loadUsed } from '../../language/src/index.js';
@@ -11,7 +11,6 @@ import { type Announced, parseFixture } from '../helpers/fixture.js';
 import { LanguageClient } from '../helpers/language-client.js';
 
 // Every test talks to a process of its own or waits for one; slow machines need room.
-vi.setConfig({ testTimeout: 30_000, hookTimeout: 30_000 });
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
 // Waivers have dates: the day is fixed, as reproducible-builds.org asks.

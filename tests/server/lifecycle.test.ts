@@ -1,11 +1,10 @@
 import { rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import type { Diagnostic } from 'vscode-languageserver-protocol';
 import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
 
 // Every test talks to a process of its own or waits for one; slow machines need room.
-vi.setConfig({ testTimeout: 30_000, hookTimeout: 30_000 });
 
 const running: LanguageClient[] = [];
 

@@ -1,5 +1,5 @@
 import { pathToFileURL } from 'node:url';
-import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type {
   CompletionItem,
   DocumentLink,
@@ -20,7 +20,6 @@ import { type Position, withCursor } from '../helpers/fixture.js';
 import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
 
 // Every test talks to a process of its own or waits for one; slow machines need room.
-vi.setConfig({ testTimeout: 30_000, hookTimeout: 30_000 });
 
 /** A bank and a charger of our own invention. */
 const PARTS = `/** Pack of the hut. Invented. */

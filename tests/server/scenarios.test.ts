@@ -34,7 +34,7 @@ const folder = temporaryFolder({});
 const uri = (name: string): string => pathToFileURL(`${folder}/${name}`).href;
 beforeAll(async () => {
   client = await LanguageClient.start(folder);
-}, 60_000);
+});
 afterAll(() => client.stop());
 
 describe('scenarios in the editor', () => {
@@ -56,7 +56,7 @@ describe('scenarios in the editor', () => {
     await client.change(file, hut(SHORT).replace('capacity: 280 Ah', 'capacity: 281 Ah'));
     expect(failed(await client.diagnostics(file))).toBe(false);
     await client.diagnosticsWhen(file, failed);
-  }, 60_000);
+  });
 
   it('tell under the cursor what came of them, of their requirements and of readings', async () => {
     const file = uri('hover.watt');
@@ -92,7 +92,7 @@ describe('scenarios in the editor', () => {
     await client.change(file, text.replace('duration: 3 d', 'duration: 36500 d'));
     await client.diagnostics(file);
     expect(await hoverAt('scenario S')).toContain('Not played yet');
-  }, 60_000);
+  });
 
   it('that take long hold nothing up, and end with the text they belong to', async () => {
     const file = uri('long.watt');
@@ -101,16 +101,15 @@ describe('scenarios in the editor', () => {
     // The play is under way now.
     await new Promise((resolve) => setTimeout(resolve, 600));
     for (const remark of ['one', 'two', 'three']) {
-      const began = performance.now();
       await client.request('textDocument/hover', { textDocument: { uri: file }, position: { line: 3, character: 5 } });
       await client.change(file, `// ${remark}\n${hut(LONG)}`);
-      await client.diagnostics(file, 5000);
-      expect(performance.now() - began).toBeLessThan(3000);
+      // Findings of the text have come, and what only the play shows has not.
+      expect((await client.diagnostics(file)).some(({ code }) => code === 'requirement-failed')).toBe(false);
     }
     // A scenario that can be played in a moment does not wait for one that is no longer asked about.
     await client.change(file, hut(SHORT));
     await client.diagnosticsWhen(file, failed);
-  }, 60_000);
+  });
 
   it('are no longer spoken of when their file is gone', async () => {
     const file = uri('gone.watt');
@@ -120,7 +119,7 @@ describe('scenarios in the editor', () => {
     await client.diagnosticsWhen(file, (list) => list.length === 0);
     await new Promise((resolve) => setTimeout(resolve, 1000));
     expect(await client.diagnosticsWhen(file, () => true)).toEqual([]);
-  }, 60_000);
+  });
 
   it('read weather from a file beside the design, and from nowhere else', async () => {
     writeFileSync(`${folder}/weather.csv`, 'nothing of use');
@@ -135,10 +134,11 @@ describe('scenarios in the editor', () => {
     const asked = async (name: string, path: string): Promise<string> => {
       const file = uri(name);
       await client.open(file, hut(scenario(path)).replace('site {', array));
-      const isJudged = ({ message }: Diagnostic): boolean => textOf(message).includes('holds up requirement-failed');
-      return textOf((await client.diagnosticsWhen(file, (all) => all.some(isJudged))).find(isJudged)!.message);
+      const isMeant = ({ message }: Diagnostic): boolean =>
+        textOf(message).includes('holds up requirement-failed') || textOf(message).includes('lies outside');
+      return textOf((await client.diagnosticsWhen(file, (all) => all.some(isMeant))).find(isMeant)!.message);
     };
     expect(await asked('near.watt', 'weather.csv')).toContain('the weather file weather.csv cannot be used');
-    expect(await asked('far.watt', '../outside.csv')).toContain('missing the weather file ../outside.csv');
-  }, 60_000);
+    expect(await asked('far.watt', '../outside.csv')).toContain('`../outside.csv` lies outside the workspace folder');
+  });
 });

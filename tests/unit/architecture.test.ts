@@ -18,7 +18,17 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   model: ['quantity', 'derivation', 'reference', 'calculate', 'grammar', 'syntax', 'equipment'],
   quantities: ['quantity', 'derivation', 'reference', 'calculate', 'solve', 'model', 'equipment'],
   control: ['quantity', 'derivation', 'reference', 'model', 'equipment', 'quantities'],
-  simulate: ['quantity', 'derivation', 'reference', 'calculate', 'model', 'equipment', 'quantities', 'control'],
+  simulate: [
+    'solve',
+    'quantity',
+    'derivation',
+    'reference',
+    'calculate',
+    'model',
+    'equipment',
+    'quantities',
+    'control',
+  ],
   checks: [
     'quantity',
     'derivation',

@@ -16,6 +16,7 @@ import { designValues } from './design-values.js';
 import { finding, sorted, unique, wordProblems } from './findings.js';
 import { judgeRequirement } from './requirements.js';
 import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing } from './scenarios.js';
+import { asStated } from './stated.js';
 import { type AnalyseOptions, loweringServices } from './surroundings.js';
 import type { Analysis, AnalysedDesign, Finding, OpenQuestion, PlayedScenario, RequirementResult } from './types.js';
 import { Waivers } from './waivers.js';
@@ -114,9 +115,13 @@ class FileAnalysis {
       read: [...this.read.filter((each) => isOf(system, each)), ...wordProblems(reported)],
       requirements,
       judged: judge(context, (check) => check.judge(context, requirements)),
-      tasks: system.scenarios
-        .filter(isLookedAt)
-        .map((scenario) => ({ context, system, scenario, measures: asked.get(scenario.name)?.measures ?? [] })),
+      tasks: system.scenarios.filter(isLookedAt).map((scenario) => ({
+        context,
+        system,
+        scenario,
+        measures: asked.get(scenario.name)?.measures ?? [],
+        isFaulty: scenario.isFaulty || requirements.some((each) => each.scenario === scenario.name && each.isFaulty),
+      })),
     };
   }
 
@@ -234,7 +239,7 @@ function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verd
       for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') findings.push(underRules(check, finding(check, verdict), context.system));
         else if (verdict.verdict === 'passed') passed += 1;
-        else questions.push(question(check, verdict));
+        else questions.push(question(check, verdict, context.system));
       }
     } catch (error) {
       if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;
@@ -252,11 +257,11 @@ const UNDER_RULES: ReadonlySet<string> = new Set(['conductors', 'sources', 'stor
 const underRules = (check: Check, found: Finding, { basis }: System): Finding =>
   UNDER_RULES.has(check.group) ? { ...found, sources: sourcesUnder(basis, found.sources) } : found;
 
-const question = (check: Check, { subject, place, missing, isRefused }: NotChecked): OpenQuestion => ({
+const question = (check: Check, { subject, place, missing, isRefused }: NotChecked, system: System): OpenQuestion => ({
   check: check.id,
   subject,
   place,
-  missing: [...new Set(missing)],
+  missing: asStated(system, [...new Set(missing)]),
   ...(isRefused ? { isRefused } : {}),
 });
 

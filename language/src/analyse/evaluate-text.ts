@@ -11,7 +11,7 @@ import { createContext } from '../quantities/context.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
 import { wordProblems } from './findings.js';
-import { loweringServices } from './surroundings.js';
+import { type Reach, loweringServices } from './surroundings.js';
 import type { Finding } from './types.js';
 
 export interface EvaluateOptions {
@@ -23,6 +23,8 @@ export interface EvaluateOptions {
   readonly today?: string;
   /** The folder that `use` must not leave; the file's own folder when not given. */
   readonly workspace?: URI;
+  /** Decides instead of `workspace`. */
+  readonly reach?: Reach;
 }
 
 export interface EvaluatedText {
@@ -88,6 +90,7 @@ export function evaluateText(
     loweringServices(document, services, {
       today: options.today ?? '',
       ...(options.workspace ? { workspace: options.workspace } : {}),
+      ...(options.reach ? { reach: options.reach } : {}),
     }),
   );
   const member = standIn(document.parseResult.value as ast.File);

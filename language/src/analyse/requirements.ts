@@ -6,6 +6,7 @@ import type { DesignValues, LoweredDesign } from '../model/lower/lower.js';
 import { placeOfNode } from '../model/lower/place.js';
 import type { Problem, ProblemFacts } from '../model/problems.js';
 import type { Requirement } from '../model/types.js';
+import { asStated } from './stated.js';
 import { isPast } from './waivers.js';
 
 /** What lacks for a requirement of a scenario until that has been played. */
@@ -48,7 +49,7 @@ export function judgeRequirement(
   if (value.kind === 'pending') {
     if (value.missing.includes(NOT_PLAYED))
       return { ...common, undecided: 'its scenario has not been played', isWaiting: true };
-    const facts = [...new Set(value.missing)];
+    const facts = asStated(system, [...new Set(value.missing)]);
     return { ...common, undecided: `missing ${facts.join(', ')}`, missing: facts };
   }
   if (value.kind === 'bad') return { ...common, undecided: value.reason };

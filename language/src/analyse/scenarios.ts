@@ -19,6 +19,7 @@ import { type PlayOptions, type Played, NEVER, playingScenario } from '../simula
 import { contentOf, contentText } from './content.js';
 import { fromResult } from './design-values.js';
 import { NOT_PLAYED } from './requirements.js';
+import { asStated } from './stated.js';
 
 /** Time that a scenario may cover, all its runs together, before it is left to be played by itself; in s. */
 const MOST_TIME = 250 * 365.25 * 86400;
@@ -108,19 +109,25 @@ function afterTheEnd(reason: string, duration: number): Derivation {
   return deriveQuantity(name!, range(end, latest), { governing: 'not within the scenario', notes: [reason] });
 }
 
+/** A scenario whose text is wrong is not played: what came of it would be of another one than is meant. */
+const FAULTY: Played = { kind: 'refused', reason: 'its text has errors', isFaulty: true };
+
 export interface PlayTask {
   readonly context: DesignContext;
   readonly system: System;
   readonly scenario: Scenario;
   readonly measures: readonly Measure[];
+  /** Whether its text or that of one of its requirements is wrong. */
+  readonly isFaulty: boolean;
 }
 
 /** Plays a scenario, or takes its result from the cache. Yields the share that is done. */
 export function* playing(
-  { context, system, scenario, measures }: PlayTask,
+  { context, system, scenario, measures, isFaulty }: PlayTask,
   options: Pick<PlayOptions, 'weatherText' | 'cancelled'>,
   cache: ScenarioCache | undefined,
 ): Generator<number, Played> {
+  if (isFaulty) return FAULTY;
   const content = cache && contentFor(system, scenario, measures, options);
   const kept = content === undefined ? undefined : cache?.get(content);
   if (kept) return kept;
@@ -131,7 +138,8 @@ export function* playing(
     return { kind: 'refused', reason: `its runs cover ${years} years in all; ${most} are played here at most` };
   }
   yield 0;
-  const played = yield* finitely(playingScenario(context, scenario, { ...options, measures }));
+  const outcome = yield* finitely(playingScenario(context, scenario, { ...options, measures }));
+  const played = outcome.kind === 'missing' ? { ...outcome, missing: asStated(system, outcome.missing) } : outcome;
   if (content !== undefined) cache?.keep(content, played);
   return played;
 }
@@ -148,10 +156,10 @@ function* finitely(pieces: Generator<number, Played>): Generator<number, Played>
 
 /** The result of a scenario as far as it is known without playing. */
 export const keptPlay = (
-  { system, scenario, measures }: PlayTask,
+  { system, scenario, measures, isFaulty }: PlayTask,
   options: Pick<PlayOptions, 'weatherText'>,
   cache: ScenarioCache,
-): Played | undefined => cache.get(contentFor(system, scenario, measures, options));
+): Played | undefined => (isFaulty ? FAULTY : cache.get(contentFor(system, scenario, measures, options)));
 
 function contentFor(
   system: System,
@@ -159,7 +167,8 @@ function contentFor(
   measures: readonly Measure[],
   { weatherText }: Pick<PlayOptions, 'weatherText'>,
 ): string {
-  const weather = scenario.weather === undefined ? '' : (weatherText?.(scenario.weather) ?? '');
+  const beside = scenario.weather === undefined ? '' : (weatherText?.(scenario.weather) ?? '');
+  const weather = typeof beside === 'object' ? beside.unread : beside;
   // Of several runs only what was asked for is kept.
   const asked = scenario.runs > 1 ? contentText(measures) : '';
   return `${contentOf(system, scenario)}\n${asked}\n${weather}`;

@@ -1,23 +1,35 @@
 import { type LangiumDocument, type URI, UriUtils } from 'langium';
 import type * as ast from '../grammar/generated/ast.js';
 import type { LoweringServices } from '../model/lower/lower.js';
+import type { UnreadText } from '../simulate/index.js';
 import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
 import type { ScenarioCache } from './scenarios.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { quantityNames } from './design-values.js';
 import { LIBRARY_SCHEME, VisibleDocuments, resolveUse } from '../syntax/scope.js';
 
+/** Which files a file may draw in, where that is more than the folder `workspace`. */
+export interface Reach {
+  readonly mayUse: (from: URI, to: URI) => boolean;
+  /** What allows a file that may not be drawn in, as the finding puts it: `name its folder as well`. */
+  readonly howToAllow: (to: URI) => string;
+}
+
 export interface AnalyseOptions {
   /** Today as `YYYY-MM-DD`; decides about waivers and requirements with a date. */
   readonly today: string;
   /** The folder that `use` must not leave; the file's own folder when not given. */
   readonly workspace?: URI;
+  /** Decides instead of `workspace`. */
+  readonly reach?: Reach;
+  /** Why a file that may be drawn in could not be read, in words that follow on its name; undefined where it is not there. */
+  readonly whyUnread?: (uri: URI) => string | undefined;
   /** Whether scenarios are played: `play` (unless said), or `leave` where their requirements are not asked about. */
   readonly scenarios?: 'play' | 'leave';
   /** Results of scenarios played before. */
   readonly cache?: ScenarioCache;
   /** Text of a weather file by the path that a scenario gives, which is relative to the design's file. */
-  readonly weatherText?: (path: string) => string | undefined;
+  readonly weatherText?: (path: string) => string | UnreadText | undefined;
 }
 
 /** What reading a file needs of the language services. */
@@ -30,10 +42,17 @@ export function loweringServices(
   const comments = services.wattwright.documentation.CommentProvider;
   const visible = new VisibleDocuments(LangiumDocuments);
   const folder = options.workspace ?? UriUtils.dirname(document.uri);
+  const { reach } = options;
   return {
     visible,
-    mayUse: (_from, to) => isInside(folder, to),
-    isLoaded: (uri) => LangiumDocuments.hasDocument(uri),
+    mayUse: (from, to) => (reach ? reach.mayUse(from, to) : isInside(folder, to)),
+    howToAllow: (to) => reach?.howToAllow(to),
+    whyUnread: (uri) => options.whyUnread?.(uri),
+    // A file that could not be read counts as empty where others are worked on, so an empty one is asked about.
+    isLoaded: (uri) => {
+      const loaded = LangiumDocuments.getDocument(uri);
+      return loaded !== undefined && (loaded.textDocument.getText() !== '' || !options.whyUnread?.(uri));
+    },
     comment: (node) => docText(comments.getComment(node)),
     quantityNames,
     designFunctions: [...DESIGN_FUNCTIONS.keys()],

@@ -214,14 +214,21 @@ export const SCENARIO = {
   group: 'design',
   doc: 'A time span to be played.',
   properties: [
-    { name: 'from', type: { type: 'date' }, doc: 'First day.' },
+    // The formulas for the position of the sun hold for this span to a fraction of a degree.
+    { name: 'from', type: { type: 'date', first: '1900-01-01', last: '2199-12-31' }, doc: 'First day.' },
     quantityOf('at', 'time', 'h', 'Time of day at which it starts: `at: 18:00`.', {
       minimum: 0,
       maximum: 24,
+      ranges: false,
       default: '0 h',
       note: 'midnight unless said',
     }),
-    quantityOf('duration', 'time', 'd', 'How long it lasts.', { minimum: 0, maximum: 36525 }),
+    quantityOf('duration', 'time', 'd', 'How long it lasts.', {
+      minimum: 0,
+      maximum: 36525,
+      aboveZero: true,
+      ranges: false,
+    }),
     quantityOf('runs', 'ratio', '', 'Number of runs with random weather and outages.', {
       minimum: 1,
       maximum: 100000,

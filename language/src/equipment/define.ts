@@ -17,7 +17,9 @@ export type PropertyType =
       readonly minimum?: number;
       readonly maximum?: number;
       readonly whole?: boolean;
-      /** Whether a range makes sense here. */
+      /** Whether zero is no value. */
+      readonly aboveZero?: boolean;
+      /** Whether a range makes sense here; `false` refuses one. */
       readonly ranges?: boolean;
       /** Active power is written in W, apparent power in VA. */
       readonly flavour?: 'active' | 'apparent';
@@ -26,7 +28,12 @@ export type PropertyType =
   | { readonly type: 'words'; readonly words: readonly AllowedWord[] }
   | { readonly type: 'flag' }
   | { readonly type: 'text' }
-  | { readonly type: 'date' }
+  | {
+      readonly type: 'date';
+      /** First and last day that make sense, as `YYYY-MM-DD`. */
+      readonly first?: string;
+      readonly last?: string;
+    }
   | { readonly type: 'money' }
   | { readonly type: 'system' }
   | { readonly type: 'part'; readonly kinds: readonly string[] }
@@ -123,6 +130,7 @@ type Limits = {
   minimum?: number;
   maximum?: number;
   whole?: boolean;
+  aboveZero?: boolean;
   ranges?: boolean;
   flavour?: 'active' | 'apparent';
   default?: string;

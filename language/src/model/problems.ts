@@ -20,7 +20,14 @@ export type Problem = { readonly place: Place; readonly subject: string } & (
   | { readonly code: 'duplicate-name'; readonly name: string; readonly what: string; readonly first: Place }
   | { readonly code: 'unused-part'; readonly name: string; readonly whole: Place }
   | { readonly code: 'import-loop'; readonly chain: readonly string[] }
-  | { readonly code: 'import-outside'; readonly path: string; readonly reason: 'outside' | 'not-relative' }
+  | { readonly code: 'extends-loop'; readonly chain: readonly string[] }
+  | {
+      readonly code: 'import-outside';
+      readonly path: string;
+      readonly reason: 'outside' | 'not-relative';
+      /** What would allow it. */
+      readonly mend?: string;
+    }
   | {
       readonly code: 'wrong-dimension';
       /** What it is for: `capacity` of a battery, or the operation. */

@@ -80,6 +80,8 @@ export interface Part {
   readonly base?: Part;
   readonly place: Place;
   readonly properties: ReadonlyMap<string, Property>;
+  /** Properties that it or a base states, but wrongly, so that they have no value. */
+  readonly wrong: readonly string[];
 }
 
 /** A hole `?`: a property the tool is asked to work out. */
@@ -244,6 +246,8 @@ export interface Scenario {
   readonly weather?: string;
   /** Facts that lack for what the scenario states itself: `capacity of Bank`. */
   readonly missing: readonly string[];
+  /** Whether something in its text is wrong: it is not played then, since it would not be the one that is meant. */
+  readonly isFaulty: boolean;
   readonly place: Place;
 }
 
@@ -342,6 +346,8 @@ export interface System {
   readonly requirements: readonly Requirement[];
   readonly accepts: readonly Accept[];
   readonly readings: readonly Reading[];
+  /** Facts that are stated, but wrongly, by the names under which they lack: `capacity of Bank`. */
+  readonly wrongFacts: ReadonlySet<string>;
   /** Place of the design's name. */
   readonly place: Place;
   readonly whole: Place;

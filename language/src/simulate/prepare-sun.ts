@@ -92,6 +92,10 @@ function weatherOf(scenario: Scenario, facts: Facts, options: PlayOptions): SunP
     facts.lack(`the weather file ${path}`);
     return undefined;
   }
+  if (typeof text === 'object') {
+    facts.refused.add(`the weather file ${path} cannot be read: it ${text.unread}`);
+    return undefined;
+  }
   const { date } = scenario.start;
   if (date === undefined) return undefined;
   const read = readWeather(text, { date, timeOfDay: scenario.start.timeOfDay });

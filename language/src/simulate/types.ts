@@ -4,6 +4,11 @@ import type { Instance, Scenario } from '../model/types.js';
 
 export type { Measure } from '../model/measures.js';
 
+/** A file beside the design that is there and could not be read: why, in words that follow on its name. */
+export interface UnreadText {
+  readonly unread: string;
+}
+
 /** How a scenario is played. Nothing here changes what a design means; only how finely it is looked at, and who may stop it. */
 export interface PlayOptions {
   /** Asked now and then; the play ends as soon as it answers true. */
@@ -13,7 +18,7 @@ export interface PlayOptions {
   /** Longest step, and the interval at which sun and series are taken, in s; 60 unless said. Events are found to the microsecond at any. */
   readonly resolution?: number;
   /** Text of a weather file by the path that the scenario gives; undefined when there is none. */
-  readonly weatherText?: (path: string) => string | undefined;
+  readonly weatherText?: (path: string) => string | UnreadText | undefined;
   /**
    * What will be asked of a scenario of several runs besides the totals and extremes that are always kept. The series of all but the first
    * run are not kept, so times below a limit and first times must be asked for beforehand.
@@ -117,5 +122,9 @@ export type Played =
   | { readonly kind: 'played'; readonly result: ScenarioResult }
   /** Facts that lack, each named as a designer understands it: `resistance of Bank`. */
   | { readonly kind: 'missing'; readonly missing: readonly string[] }
-  | { readonly kind: 'refused'; readonly reason: string }
+  | {
+      readonly kind: 'refused';
+      readonly reason: string;
+      /** Whether what is wrong stands in its text and is found there. */ readonly isFaulty?: boolean;
+    }
   | { readonly kind: 'cancelled' };

@@ -62,7 +62,8 @@ type ParserServices = { readonly parser: Pick<LangiumCoreServices['parser'], 'La
 
 /**
  * Lays a text out. Pure and idempotent; tokens and comments stay the same but for the spaces within a quantity, at the ends of comment
- * lines and before their leading stars. Line ends become `\n`. A text with syntax errors comes back unchanged.
+ * lines and before their leading stars. A byte-order mark stays, and all line ends become what most of them are. A text with syntax
+ * errors comes back unchanged.
  */
 export function formatText(text: string, services: ParserServices): FormatResult {
   const { value, lexerErrors, parserErrors } = services.parser.LangiumParser.parse(text);
@@ -75,6 +76,14 @@ export function formatText(text: string, services: ParserServices): FormatResult
   if (!sameItems(items, itemsOf(formatted, services))) return unchanged;
   return { kind: 'formatted', text: formatted, edits };
 }
+
+/** What ends the lines of a text: `\r\n` where most of them end so, else `\n`. */
+export function lineEndOf(text: string): '\n' | '\r\n' {
+  const windows = text.split('\r\n').length - 1;
+  return windows > text.split('\n').length - 1 - windows ? '\r\n' : '\n';
+}
+
+const BYTE_ORDER_MARK = '\uFEFF';
 
 /** `text` with edits that are in order and do not overlap. */
 export function applyEdits(text: string, edits: readonly LayoutEdit[]): string {
@@ -231,10 +240,12 @@ class Layout {
 
   edits(): LayoutEdit[] {
     const edits: LayoutEdit[] = [];
-    const replace = (offset: number, end: number, text: string): void => {
+    const lineEnd = lineEndOf(this.text);
+    const replace = (offset: number, end: number, layout: string): void => {
+      const text = layout.replaceAll('\n', lineEnd);
       if (this.text.slice(offset, end) !== text) edits.push({ offset, end, text });
     };
-    let previousEnd = 0;
+    let previousEnd = this.text.startsWith(BYTE_ORDER_MARK) ? BYTE_ORDER_MARK.length : 0;
     this.items.forEach((item, index) => {
       if (item.type === '}') this.closeBlock();
       const gap = this.gapBefore(index);

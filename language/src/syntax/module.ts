@@ -75,7 +75,7 @@ const MOST_USED_FILES = 1000;
 export async function loadUsed(
   shared: LangiumSharedCoreServices,
   documents: readonly LangiumDocument[],
-  mayRead: (uri: URI) => boolean,
+  mayRead: (uri: URI, from: URI) => boolean,
 ): Promise<LangiumDocument[]> {
   const { LangiumDocuments } = shared.workspace;
   const loaded: LangiumDocument[] = [];
@@ -84,7 +84,8 @@ export async function loadUsed(
     const file = next.parseResult.value as { uses?: readonly { path?: string }[] };
     for (const use of file.uses ?? []) {
       const uri = typeof use.path === 'string' ? resolveUse(next.uri, use.path) : undefined;
-      if (!uri || LangiumDocuments.hasDocument(uri) || !mayRead(uri) || loaded.length >= MOST_USED_FILES) continue;
+      if (!uri || LangiumDocuments.hasDocument(uri) || !mayRead(uri, next.uri) || loaded.length >= MOST_USED_FILES)
+        continue;
       try {
         const document = await LangiumDocuments.getOrCreateDocument(uri);
         loaded.push(document);

@@ -70,7 +70,9 @@ export function resolveUse(from: URI, path: string): URI | undefined {
     /^[a-z][a-z0-9+.-]*:/i.test(path) ||
     path.startsWith('/') ||
     path.includes('\\') ||
-    path.includes('\0')
+    path.includes('\0') ||
+    // Half of a surrogate pair, which no address can hold.
+    /[\uD800-\uDFFF]/u.test(path)
   )
     return undefined;
   return resolveBeside(from, path);

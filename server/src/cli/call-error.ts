@@ -25,6 +25,19 @@ export function reason(error: unknown): string {
       return 'a part of the path is not a folder';
     case 'ENOSPC':
       return 'the disk is full';
+    case 'EIO':
+      return 'the device reports a fault';
+    case 'EPIPE':
+      return 'its reader has gone';
+    case 'EFBIG':
+    case 'EDQUOT':
+      return 'no more may be written there';
+    case 'ELOOP':
+      return 'its links lead in a circle';
+    case 'ENAMETOOLONG':
+      return 'the name is too long';
+    case 'ENXIO':
+      return 'it is no regular file';
     case 'EROFS':
       return 'the disk is read-only';
     default:

@@ -1,8 +1,10 @@
 import ignore, { type Ignore } from 'ignore';
-import { type Dirent, existsSync, readFileSync, readdirSync, realpathSync, statSync } from 'node:fs';
-import { chmod, open, realpath, rename, stat, unlink } from 'node:fs/promises';
+import { type Dirent, existsSync, readdirSync, statSync } from 'node:fs';
 import path from 'node:path';
+import { isReallyInside } from '../files/inside.js';
+import { Unreadable, decoded, irregular, readBytes, readText as readRegular } from '../files/read-text.js';
 import { CallError, reason } from './call-error.js';
+import { safeText } from './output/safe-text.js';
 
 /** Ending of a design file. */
 export const DESIGN_FILE = '.watt';
@@ -13,6 +15,8 @@ export interface SourceFile {
   readonly path: string;
   readonly text: string;
   readonly isStandardInput: boolean;
+  /** The folder that was named and that it was found in; its own folder where it was named itself. */
+  readonly within: string;
 }
 
 const hasGlob = (text: string): boolean => /[*?[{]/.test(text);
@@ -32,7 +36,7 @@ interface Rules {
 function rulesOf(folder: string): Rules | undefined {
   const file = path.join(folder, '.gitignore');
   try {
-    return { folder, rules: ignore().add(readFileSync(file, 'utf8')) };
+    return { folder, rules: ignore().add(readRegular(file)) };
   } catch {
     return undefined;
   }
@@ -72,7 +76,7 @@ function isIgnored(absolute: string, isFolder: boolean, rules: readonly Rules[])
 
 const NEVER_ENTERED = new Set(['node_modules', '.git']);
 
-function walk(folder: string, rules: readonly Rules[], found: string[]): void {
+function walk(folder: string, rules: readonly Rules[], visit: (file: string, isLink: boolean) => void): void {
   const own = rulesOf(folder);
   const here = own ? [...rules, own] : rules;
   let entries: Dirent[];
@@ -86,9 +90,9 @@ function walk(folder: string, rules: readonly Rules[], found: string[]): void {
     // Links to folders are not followed, so that a walk always ends.
     if (entry.isDirectory()) {
       if (!NEVER_ENTERED.has(entry.name) && !entry.name.startsWith('.') && !isIgnored(absolute, true, here))
-        walk(absolute, here, found);
+        walk(absolute, here, visit);
     } else if (entry.name.endsWith(DESIGN_FILE) && isFile(entry, absolute) && !isIgnored(absolute, false, here)) {
-      found.push(absolute);
+      visit(absolute, entry.isSymbolicLink());
     }
   }
 }
@@ -102,14 +106,28 @@ function isFile(entry: Dirent, absolute: string): boolean {
   }
 }
 
-/** Every design file of a folder, ignored ones left out. */
-export function filesIn(folder: string): string[] {
+/** Every design file of a folder, ignored ones left out, and links that lead out of it, which are told to `leftOut`. */
+export function filesIn(folder: string, leftOut: (link: string) => void = () => undefined): string[] {
   const found: string[] = [];
-  walk(folder, rulesAbove(folder), found);
+  walk(folder, rulesAbove(folder), (file, isLink) => {
+    if (isLink && !isReallyInside(folder, file)) leftOut(file);
+    else found.push(file);
+  });
   return found;
 }
 
-async function expand(asked: string, cwd: string): Promise<string[]> {
+const tellLeftOut = (link: string): void => {
+  process.stderr.write(
+    `wattwright: ${safeText(shownPath(link))} leads out of the folder that was named and is left out; name it to read it\n`,
+  );
+};
+
+/** A file to read, with the folder that was named and that it was found in. */
+type Found = Pick<SourceFile, 'path' | 'within'>;
+
+const alone = (file: string): Found => ({ path: file, within: path.dirname(file) });
+
+async function expand(asked: string, cwd: string): Promise<Found[]> {
   const absolute = path.resolve(cwd, asked);
   let stats;
   try {
@@ -121,108 +139,72 @@ async function expand(asked: string, cwd: string): Promise<string[]> {
     const matches = await glob(asked, { cwd, absolute: true, ignore: ['**/node_modules/**'] });
     const designs = matches.filter((match) => match.endsWith(DESIGN_FILE)).map((match) => path.normalize(match));
     if (designs.length === 0) throw new CallError(`no ${DESIGN_FILE} file matches ${asked}; check the pattern`);
-    return designs;
+    return designs.map(alone);
   }
   if (stats.isDirectory()) {
-    const designs = filesIn(absolute);
+    const designs = filesIn(absolute, tellLeftOut);
     if (designs.length === 0) {
       const folder = asked === '.' ? 'this folder' : asked;
       throw new CallError(
         `there is no ${DESIGN_FILE} file in ${folder}; name a file, or start a design with \`wattwright new DIR\``,
       );
     }
-    return designs;
+    return designs.map((file) => ({ path: file, within: absolute }));
   }
   if (!asked.endsWith(DESIGN_FILE))
     throw new CallError(`${asked} is not a ${DESIGN_FILE} file; name a design file or a folder`);
-  return [absolute];
+  const what = irregular(stats);
+  if (what) throw new CallError(`${asked} is ${what}; only regular files are read`);
+  return [alone(absolute)];
 }
 
 function readStandardInput(): string {
   try {
-    return readFileSync(0, 'utf8');
+    return decoded(readBytes(0));
   } catch (error) {
+    if (error instanceof Unreadable) throw new CallError(`standard input ${error.message}`);
     throw new CallError(`cannot read standard input: ${reason(error)}`);
   }
 }
 
 export function readText(absolute: string): string {
   try {
-    return readFileSync(absolute, 'utf8');
+    return readRegular(absolute);
   } catch (error) {
+    if (error instanceof Unreadable) throw new CallError(`${shownPath(absolute)} ${error.message}`);
     throw new CallError(`cannot read ${shownPath(absolute)}: ${reason(error)}`);
   }
+}
+
+export interface SourceOptions {
+  /** File name that stands for standard input. */
+  readonly standardInputName?: string;
+  /** Whether standard input may be empty: nothing is laid out as nothing, but checks clean only by mistake. */
+  readonly mayBeEmpty?: boolean;
+  readonly cwd?: string;
 }
 
 /** The files named by PATH arguments, sorted by path, each once. `-` is standard input. */
 export async function sourceFiles(
   asked: readonly string[],
-  standardInputName = 'stdin.watt',
-  cwd = process.cwd(),
+  { standardInputName = 'stdin.watt', mayBeEmpty = false, cwd = process.cwd() }: SourceOptions = {},
 ): Promise<SourceFile[]> {
-  const paths = new Set<string>();
+  const found = new Map<string, Found>();
   for (const one of asked.length > 0 ? asked : ['.']) {
-    if (one !== '-') for (const found of await expand(one, cwd)) paths.add(found);
-  }
-  const files = [...paths].sort().map((file) => ({ path: file, text: readText(file), isStandardInput: false }));
-  if (!asked.includes('-')) return files;
-  const named = path.resolve(cwd, standardInputName);
-  return [
-    { path: named, text: readStandardInput(), isStandardInput: true },
-    ...files.filter((file) => file.path !== named),
-  ];
-}
-
-/**
- * The folder a design may draw files from with `use`: its repository, else the working folder when the file lies in it, else the
- * folder of the file.
- */
-export function workspaceOf(file: string, cwd = process.cwd()): string {
-  const folder = path.dirname(file);
-  const repository = repositoryOf(folder);
-  if (repository) return repository;
-  return isInside(cwd, file) ? cwd : folder;
-}
-
-export function isInside(folder: string, file: string): boolean {
-  const relative = path.relative(folder, file);
-  return relative !== '' && !relative.startsWith(`..${path.sep}`) && relative !== '..' && !path.isAbsolute(relative);
-}
-
-/** Whether a file lies inside a folder once links are followed. What cannot be followed to its end lies nowhere. */
-export function isReallyInside(folder: string, file: string): boolean {
-  if (!isInside(folder, file)) return false;
-  try {
-    return isInside(realpathSync(folder), realpathSync(file));
-  } catch {
-    return false;
-  }
-}
-
-/** Writes a file whole or not at all: the text goes to a file beside it, which then takes its place. */
-export async function writeWhole(absolute: string, text: string): Promise<void> {
-  let target = absolute;
-  let mode: number | undefined;
-  try {
-    // A link stays a link: what it leads to is replaced.
-    target = await realpath(absolute);
-    mode = (await stat(target)).mode & 0o7777;
-  } catch {
-    // A new file.
-  }
-  const beside = path.join(path.dirname(target), `.${path.basename(target)}.${process.pid}.new`);
-  try {
-    const handle = await open(beside, 'wx');
-    try {
-      await handle.writeFile(text, 'utf8');
-      await handle.sync();
-    } finally {
-      await handle.close();
+    if (one === '-') continue;
+    // Found in several folders that were named, it counts with the widest.
+    for (const each of await expand(one, cwd)) {
+      const before = found.get(each.path);
+      if (!before || each.within.length < before.within.length) found.set(each.path, each);
     }
-    if (mode !== undefined) await chmod(beside, mode);
-    await rename(beside, target);
-  } catch (error) {
-    await unlink(beside).catch(() => undefined);
-    throw new CallError(`cannot write ${shownPath(absolute)}: ${reason(error)}; the file is as it was`);
   }
+  const files = [...found.values()]
+    .sort((left, right) => (left.path < right.path ? -1 : 1))
+    .map((file) => ({ ...file, text: readText(file.path), isStandardInput: false }));
+  if (!asked.includes('-')) return files;
+  const text = readStandardInput();
+  if (text.trim() === '' && !mayBeEmpty)
+    throw new CallError('standard input is empty; pipe a design into it, or name a file');
+  const named = path.resolve(cwd, standardInputName);
+  return [{ ...alone(named), text, isStandardInput: true }, ...files.filter((file) => file.path !== named)];
 }

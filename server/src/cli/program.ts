@@ -76,6 +76,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .option('--variant <name>', 'only this variant')
     .option('--questions', 'list the facts that are missing, not only their number')
     .option('-q, --quiet', 'findings and nothing else')
+    .option('--timing', 'say how long it took, which makes the output differ from run to run')
     .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
     .option('--today <date>', 'judge dates as of this day instead of today', isDate)
     .addHelpText(

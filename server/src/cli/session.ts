@@ -5,6 +5,7 @@ import {
   type EvaluatedText,
   type LanguageServices,
   type Place,
+  type Reach as AnalysisReach,
   addLibrary,
   analyse,
   createLanguageServices,
@@ -12,27 +13,33 @@ import {
   loadUsed,
 } from '@wattwright/language';
 import { type LangiumDocument, URI } from 'langium';
-import { NodeFileSystem } from 'langium/node';
-import { readFileSync } from 'node:fs';
 import path from 'node:path';
-import { DESIGN_FILE, type SourceFile, isReallyInside, shownPath, workspaceOf } from './files.js';
+import { CarefulFileSystem } from '../files/careful-file-system.js';
+import { Reach } from '../files/reach.js';
+import { unreadBecause, textBeside } from '../files/text-beside.js';
+import { DESIGN_FILE, type SourceFile, shownPath } from './files.js';
 
 /** Parsed and linked design files, ready to be analysed. */
 export class Session {
-  private readonly services: LanguageServices = createLanguageServices(NodeFileSystem);
+  private readonly services: LanguageServices = createLanguageServices(CarefulFileSystem);
 
   private constructor(
     /** The files that were asked for. */
     readonly documents: readonly LangiumDocument[],
     /** The files those draw in through `use`. */
     readonly used: readonly LangiumDocument[],
+    private readonly reach: Reach,
   ) {}
 
   /** Reads the files, what they draw in through `use`, and the standard library. */
   static async open(files: readonly SourceFile[]): Promise<Session> {
     const documents: LangiumDocument[] = [];
     const used: LangiumDocument[] = [];
-    const session = new Session(documents, used);
+    const reach = new Reach(
+      process.cwd(),
+      files.map(({ within }) => within),
+    );
+    const session = new Session(documents, used, reach);
     const { shared } = session.services;
     const { LangiumDocuments, LangiumDocumentFactory, DocumentBuilder } = shared.workspace;
     const library = addLibrary(shared);
@@ -41,31 +48,41 @@ export class Session {
       LangiumDocuments.addDocument(document);
       documents.push(document);
     }
-    const workspaces = [...new Set(files.map((file) => workspaceOf(file.path)))];
-    const mayRead = (uri: URI): boolean =>
-      uri.scheme === 'file' &&
-      uri.fsPath.endsWith(DESIGN_FILE) &&
-      workspaces.some((workspace) => isReallyInside(workspace, uri.fsPath));
-    used.push(...(await loadUsed(shared, documents, mayRead)));
+    used.push(...(await loadUsed(shared, documents, (to, from) => session.mayRead(from, to))));
     await DocumentBuilder.build([...library, ...documents, ...used], { validation: false });
     return session;
   }
 
   /** Works out an expression, within the design of a document where one is given. */
   evaluate(expression: string, options: EvaluateOptions): EvaluatedText {
-    const folder = options.document && URI.file(workspaceOf(options.document.uri.fsPath));
-    return evaluateText(expression, this.services, { ...options, ...(folder ? { workspace: folder } : {}) });
+    return evaluateText(expression, this.services, { ...options, reach: this.analysisReach });
   }
+
+  private mayRead(from: URI, to: URI): boolean {
+    return to.scheme === 'file' && to.fsPath.endsWith(DESIGN_FILE) && this.reach.allows(from.fsPath, to.fsPath);
+  }
+
+  private readonly analysisReach: AnalysisReach = {
+    mayUse: (from, to) => to.scheme === 'file' && this.reach.allows(from.fsPath, to.fsPath),
+    howToAllow: (to) => `name \`${this.reach.folderToName(to.fsPath)}\` on the command line as well`,
+  };
 
   /** Scenarios are played only where somebody asks about their requirements. */
   analyse(document: LangiumDocument, today: string, scenarios: 'play' | 'leave' = 'leave'): Analysis {
-    const workspace = workspaceOf(document.uri.fsPath);
+    const design = document.uri.fsPath;
     return analyse(document, this.services, {
       today,
-      workspace: URI.file(workspace),
+      reach: this.analysisReach,
+      whyUnread: (uri) => unreadBecause(uri.fsPath),
       scenarios,
-      weatherText: (file) => besideText(workspace, document.uri.fsPath, file),
+      weatherText: (file) => this.weatherText(design, path.resolve(path.dirname(design), file)),
     });
+  }
+
+  private weatherText(design: string, file: string): ReturnType<typeof textBeside> {
+    if (this.reach.allows(design, file)) return textBeside(file);
+    const folder = this.reach.folderToName(file);
+    return { unread: `lies outside the folders that may be read; name \`${folder}\` on the command line as well` };
   }
 
   /** The text a place lies in; undefined when it was not read. */
@@ -75,17 +92,6 @@ export class Session {
     return LangiumDocuments.hasDocument(parsed)
       ? LangiumDocuments.getDocument(parsed)?.textDocument.getText()
       : undefined;
-  }
-}
-
-/** The text of a file that a design names by its path beside itself; undefined when it cannot be read or lies outside the workspace. */
-function besideText(workspace: string, design: string, file: string): string | undefined {
-  const absolute = path.resolve(path.dirname(design), file);
-  if (!isReallyInside(workspace, absolute)) return undefined;
-  try {
-    return readFileSync(absolute, 'utf8');
-  } catch {
-    return undefined;
   }
 }
 

@@ -82,6 +82,15 @@ export const failureDiagnostic = (
   message: `${lost} (${messageOf(fault)}). This is a fault of the tool, not of the design.`,
 });
 
+/** Stands at the beginning of a file that could not be read. `why` follows on its name: `is not UTF-8 text …`. */
+export const unreadDiagnostic = (why: string): Diagnostic => ({
+  range: { start: { line: 0, character: 0 }, end: { line: 0, character: 1 } },
+  severity: DiagnosticSeverity.Error,
+  code: 'file-unread',
+  source: SOURCE,
+  message: `Nothing was checked: this file ${why}.`,
+});
+
 /** The edit a fix makes, over all files it touches. */
 export function workspaceEditOf(edits: Fix['edits']): WorkspaceEdit {
   const changes: Record<string, TextEdit[]> = {};

@@ -1,4 +1,11 @@
-import { type Analysis, type BegunAnalysis, type Finding, beginAnalysis, carriedFindings } from '@wattwright/language';
+import {
+  type Analysis,
+  type BegunAnalysis,
+  type Finding,
+  type UnreadText,
+  beginAnalysis,
+  carriedFindings,
+} from '@wattwright/language';
 import {
   type DocumentValidator,
   type LangiumDocument,
@@ -8,7 +15,7 @@ import {
   isOperationCancelled,
 } from 'langium';
 import { CancellationToken, type Diagnostic } from 'vscode-languageserver';
-import { diagnosticsOf, failureDiagnostic } from '../convert/to-lsp.js';
+import { diagnosticsOf, failureDiagnostic, unreadDiagnostic } from '../convert/to-lsp.js';
 import { type WattwrightServices, languageServices } from './analyses.js';
 import { boundaryOf, isLibrary } from './boundaries.js';
 import { ScenarioPlayer } from './scenario-player.js';
@@ -27,7 +34,9 @@ export interface ValidatorContext {
   /** Tells of a fault of the tool itself. */
   readonly failed?: (during: string, fault: unknown, document: LangiumDocument) => void;
   /** Text of a file beside a design; undefined when it may not or cannot be read. */
-  readonly textBeside?: (design: URI, boundary: URI, file: string) => string | undefined;
+  readonly textBeside?: (design: URI, boundary: URI, file: string) => string | UnreadText | undefined;
+  /** Why a file that is there cannot be read, in words that follow on its name. */
+  readonly whyUnread?: (boundary: URI, uri: URI) => string | undefined;
 }
 
 /** Texts of this length (characters, some 500 lines) take long enough that what is known early is shown early. */
@@ -66,9 +75,12 @@ export class AnalysisValidator implements DocumentValidator {
     const { Analyses } = this.services.analysis;
     try {
       const workspace = boundaryOf(document.uri, this.context.workspaceFolders());
+      const unread = this.whyEmpty(document, workspace);
+      if (unread !== undefined) return [unreadDiagnostic(unread)];
       const begun = beginAnalysis(document, languageServices(this.services), {
         today: this.context.today(),
         workspace,
+        whyUnread: (uri) => this.context.whyUnread?.(workspace, uri),
         cache: this.player.cache,
         weatherText: (file) => this.context.textBeside?.(document.uri, workspace, file),
       });
@@ -89,6 +101,12 @@ export class AnalysisValidator implements DocumentValidator {
       Analyses.forget(document);
       return [failureDiagnostic(fault)];
     }
+  }
+
+  /** Why a file that no editor has open is empty to us: it could not be read. A file that is empty gives no reason. */
+  private whyEmpty(document: LangiumDocument, workspace: URI): string | undefined {
+    if (document.textDocument.getText() !== '' || (this.context.isOpen?.(document) ?? true)) return undefined;
+    return this.context.whyUnread?.(workspace, document.uri);
   }
 
   private keep(document: LangiumDocument, analysis: Analysis, read: readonly Finding[]): void {

@@ -1,14 +1,10 @@
 import { build } from 'esbuild';
 import { spawn } from 'node:child_process';
 import path from 'node:path';
-import { vi } from 'vitest';
 import { commandLineBundle } from '../../../server/build/command-line-bundle.mjs';
 import { temporaryFolder } from '../../helpers/temporary-folders.js';
 
 export const root = path.resolve(import.meta.dirname, '../../..');
-
-// Each call starts a process of its own, and other tests run beside it.
-vi.setConfig({ testTimeout: 30_000 });
 
 let bundled: Promise<string> | undefined;
 
@@ -32,7 +28,7 @@ export interface Outcome {
 
 export interface CallOptions {
   readonly cwd?: string;
-  readonly input?: string;
+  readonly input?: string | Buffer;
   readonly environment?: Readonly<Record<string, string>>;
   /** Another Node than the one that runs the tests. */
   readonly node?: string;
@@ -49,6 +45,8 @@ export async function call(args: readonly string[], options: CallOptions = {}): 
   let [stdout, stderr] = ['', ''];
   child.stdout.setEncoding('utf8').on('data', (text: string) => (stdout += text));
   child.stderr.setEncoding('utf8').on('data', (text: string) => (stderr += text));
+  // A program that ends before it has read everything closes the pipe.
+  child.stdin.on('error', () => undefined);
   child.stdin.end(options.input ?? '');
   return new Promise((resolve, reject) => {
     child.on('error', reject);

@@ -154,17 +154,29 @@ describe('the machine', () => {
     expect([...set.state]).toEqual([...before]);
   });
 
-  test('takes a step in less than 5 µs', async () => {
+  test('looks at each comparison a few times a step, however long it has run and however long a step is', async () => {
     const set = new Bench(await machineFor(textOf({ ...CALM, start: 40, stop: 80, quiet: true })));
-    const [low, high] = [set.set({ 'soc(Bank)': 0.3 }).inputs, set.set({ 'soc(Bank)': 0.9 }).inputs];
-    const steps = 200_000;
+    let looks = 0;
+    const counted = (soc: number): Bench['inputs'] => {
+      const { truths, ...rest } = set.set({ 'soc(Bank)': soc }).inputs;
+      const get = (target: readonly number[], key: string | symbol): unknown => {
+        if (typeof key === 'string' && /^\d+$/.test(key)) looks += 1;
+        return Reflect.get(target, key) as unknown;
+      };
+      return { ...rest, truths: new Proxy(truths, { get }) };
+    };
+    const [low, high] = [counted(0.3), counted(0.9)];
     const state = set.machine.initial();
-    const times = [1, 2, 3].map(() => {
-      const before = performance.now();
-      for (let step = 0; step < steps; step += 1) set.machine.step(state, step % 7 < 3 ? low : high, 60);
-      return performance.now() - before;
-    });
-    expect((Math.min(...times) / steps) * 1000).toBeLessThan(5);
+    const looksIn = (steps: number, seconds: number): number => {
+      const before = looks;
+      for (let step = 0; step < steps; step += 1) set.machine.step(state, step % 7 < 3 ? low : high, seconds);
+      return looks - before;
+    };
+    const [early, late, long] = [looksIn(7_000, 60), looksIn(7_000, 60), looksIn(7_000, 600)];
+    expect(early).toBeGreaterThan(0);
+    expect(early / 7_000 / set.machine.comparisons.length).toBeLessThanOrEqual(4);
+    expect(late).toBeLessThanOrEqual(early * 1.01);
+    expect(long).toBeLessThanOrEqual(early * 1.01);
   });
 });
 

@@ -101,7 +101,7 @@ design D { battery Bank : C }`);
     ['extend each other', 'part load A extends B { power: 1 W }\npart load B extends A { power: 1 W }'],
   ])('that %s are said once', async (_, text) => {
     expect(errors(await analyseText(`${text}\ndesign D { load L : A }`))).toEqual([
-      expect.stringContaining('import-loop'),
+      expect.stringContaining('extends-loop'),
     ]);
   });
 

@@ -57,7 +57,8 @@ export const scenarioUnfinished = defineCheck({
   judgePlayed: function* (_context, scenario, played) {
     if (played.kind === 'played') yield judgePlay(scenario, played.result);
     if (played.kind === 'missing') yield notChecked(scenario, { kind: 'missing', missing: played.missing });
-    if (played.kind === 'refused')
+    // What is wrong with its text has been said where it stands.
+    if (played.kind === 'refused' && !played.isFaulty)
       yield {
         verdict: 'failed',
         subject: scenario.path,

@@ -16,15 +16,16 @@ export const importLoop = defineTextCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'Files use each other in a circle, or a part extends itself through others.',
-    guards: 'What is inherited or drawn in would depend on where one starts to read.',
-    how: 'From every `use` the files it leads to are followed, and from every `extends` the parts; a way back to the start is an error, and the way is shown.',
+    finds: 'Files use each other in a circle.',
+    guards: 'What is drawn in would depend on where one starts to read.',
+    how: 'From every `use` the files it leads to are followed; a way back to the start is an error, and the way is shown.',
     sources: [LANGUAGE],
-    failing: `part load Lamp extends Bulb { power: 40 W }
-part load Bulb extends Lamp { power: 60 W }
+    failing: `// in the file design.watt
+use "design.watt"
+part load Lamp { power: 40 W }
 `,
-    passing: `part load Lamp { power: 40 W }
-part load Bulb extends Lamp { power: 60 W }
+    passing: `// in the file design.watt
+part load Lamp { power: 40 W }
 `,
   },
   word: ({ chain }) => ({

@@ -7,10 +7,10 @@ export const importOutside = defineTextCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'A `use` leads out of the workspace folder, or is no relative path.',
+    finds: 'A `use` or a weather file leads out of the folders that may be read, or is no relative path.',
     guards:
       'A design must be complete in its repository, and checking a foreign one must not read files elsewhere on the machine.',
-    how: 'Paths are relative to the file that says them, with `/`, and may not leave the workspace folder.',
+    how: 'Paths are relative to the file that says them, with `/`. In an editor they may not leave the workspace folder; on the command line not the working folder and the folders that were named. A link that leads outside counts as outside.',
     sources: [LANGUAGE],
     failing: `use "/etc/parts.watt"
 design Hut {}
@@ -18,10 +18,12 @@ design Hut {}
     passing: `design Hut {}
 `,
   },
-  word: ({ path, reason }) => ({
+  word: ({ path, reason, mend }) => ({
     message:
       reason === 'outside'
-        ? `${quoted(path)} lies outside the workspace folder; copy the file into it.`
+        ? mend === undefined
+          ? `${quoted(path)} lies outside the workspace folder; copy the file into it.`
+          : `${quoted(path)} lies outside the folders that may be read; ${mend}, or copy the file into one of them.`
         : `${quoted(path)} is no relative path; write it relative to this file, with \`/\`, as in \`use "../parts/stock.watt"\`.`,
   }),
 });

@@ -3,6 +3,7 @@ import { expiredAccept, unusedAccept } from './accepts.js';
 import { assumedFact } from './assumed-fact.js';
 import { deadEnd } from './dead-end.js';
 import { duplicateName } from './duplicate-name.js';
+import { extendsLoop } from './extends-loop.js';
 import { importLoop } from './import-loop.js';
 import { importOutside } from './import-outside.js';
 import { missingFact } from './missing-fact.js';
@@ -22,6 +23,7 @@ export const textChecks: readonly Check[] = [
   duplicateName,
   unusedPart,
   importLoop,
+  extendsLoop,
   importOutside,
   wrongDimension,
   wrongType,

@@ -26,7 +26,11 @@ export const unknownName = defineTextCheck({
   word: ({ name, wanted, candidates: all, meant = [], hint, place }) => {
     const candidates = [...new Set(all)];
     if (wanted === 'file') {
-      return { message: `The file ${quoted(name)} cannot be read; \`use\` takes a path relative to this file.` };
+      const message =
+        hint === undefined
+          ? `The file ${quoted(name)} cannot be read; \`use\` takes a path relative to this file.`
+          : `The file ${quoted(name)} cannot be read: it ${hint}.`;
+      return { message };
     }
     // Where a thing has several terminals the name is right and only lacks its terminal.
     const isIncomplete = hint !== undefined;

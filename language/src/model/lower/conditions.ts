@@ -1,7 +1,15 @@
 import { type AstNode, AstUtils } from 'langium';
 import type { Place } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
-import { DIMENSIONS, type Dimension, type Quantity, type Unit, isRange, siQuantity } from '../../quantity/index.js';
+import {
+  DIMENSIONS,
+  type Dimension,
+  type Quantity,
+  type Unit,
+  formatPercent,
+  isRange,
+  siQuantity,
+} from '../../quantity/index.js';
 import type { Comparison, ComparisonSign, Condition, Signal, SignalTerm, StateSignal } from '../conditions.js';
 import { comparisonsOf, signalKey } from '../conditions.js';
 import type { ProblemFacts } from '../problems.js';
@@ -440,7 +448,7 @@ export function isBareShare(
     code: 'wrong-dimension',
     what: 'the limit of a state of charge',
     expected: 'a share from 0 % to 100 %',
-    found: `${Number((value * 100).toPrecision(9))} %`,
+    found: formatPercent(value),
     text,
     proposals: !unit && value <= 100 && /^[\d.]+$/.test(text) ? [`${text} %`] : [],
   });

@@ -32,6 +32,8 @@ export class DesignReader {
   readonly overrides: ReadonlyMap<string, ReadonlyMap<string, ast.Override>>;
   /** Facts that lack for a property that is stated, by `kind name.property`. */
   readonly unsetFacts = new Map<string, readonly string[]>();
+  /** Facts that are stated, but wrongly: `capacity of Bank`. */
+  private readonly wrongFacts = new Set<string>();
   readonly names: DesignNames;
 
   constructor(
@@ -107,6 +109,7 @@ export class DesignReader {
       requirements,
       accepts: of('Accept').map((node) => records.accept(node)),
       readings: of('Reading').flatMap((node) => records.reading(node) ?? []),
+      wrongFacts: this.wrongFacts,
       place: this.variant ? this.file.placeOf(this.variant, 'name') : this.file.placeOf(this.node, 'name'),
       whole: this.file.place(this.variant ?? this.node),
       insert: insertionInDesign(this.node),
@@ -128,16 +131,17 @@ export class DesignReader {
     path: string,
     overrides?: ReadonlyMap<string, ast.Override>,
     part?: Part,
-  ): { properties: Map<string, Property>; holes: Hole[] } {
+  ): { properties: Map<string, Property>; holes: Hole[]; isFaulty: boolean } {
     const around = this.names.conditionsAround(path);
     const stated = this.file.statements.properties(definition, body, owner, around, overrides, path);
     for (const { name, missing } of stated.unset) this.unsetFacts.set(`${owner}.${name}`, missing);
+    for (const name of [...(part?.wrong ?? []), ...stated.wrong]) this.wrongFacts.add(`${name} of ${nameIn(owner)}`);
     const properties = new Map(defaultsOf(definition));
     for (const [name, property] of part?.properties ?? [])
       properties.set(name, { ...property, inheritedFrom: property.inheritedFrom ?? part!.name });
     for (const hole of stated.holes) properties.delete(hole.property);
     for (const [name, property] of stated.properties) properties.set(name, property);
-    return { properties, holes: stated.holes };
+    return { properties, holes: stated.holes, isFaulty: stated.isFaulty };
   }
 
   private site(nodes: readonly ast.Site[]): Site {
@@ -279,3 +283,6 @@ export class DesignReader {
     return this.file.parts.part(target, true);
   }
 }
+
+/** The name under which facts of an owner lack: `Bank` for `battery Bank`, and `the site` as it is. */
+const nameIn = (owner: string): string => (owner === 'the site' ? owner : owner.slice(owner.indexOf(' ') + 1));

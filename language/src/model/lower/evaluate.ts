@@ -235,6 +235,16 @@ export class Evaluator {
             }),
           );
         }
+        const turned = whyNoSpan(operator, a, b);
+        if (turned !== undefined) {
+          this.around.report(node, {
+            code: 'value-out-of-range',
+            what: 'the range',
+            text: textOf(node),
+            reason: turned,
+          });
+          return bad(turned);
+        }
         const result = OPERATIONS[operator as keyof typeof OPERATIONS](a, b);
         const origin = operator === '..' || operator === '±' || operator === '+/-' ? 'stated' : 'computed';
         return knownValue(
@@ -471,6 +481,14 @@ export const ownEntry = <T>(table: Readonly<Record<string, T>>, name: string): T
 
 const isNumeric = (node: ast.Expression): node is ast.Literal =>
   ['QuantityLiteral', 'NumberLiteral'].includes(node.$type);
+
+/** What keeps two values from being a range; undefined where nothing does. */
+function whyNoSpan(operator: string, left: Quantity, right: Quantity): string | undefined {
+  if (left.dimension === right.dimension && operator === '..' && left.value > right.value)
+    return 'its first value is above its second; write the lower one first';
+  if ((operator === '±' || operator === '+/-') && right.value < 0) return 'what stands behind ± cannot be negative';
+  return undefined;
+}
 
 /** The word an argument consists of; undefined for anything else. */
 const bareWord = (node: ast.Expression): string | undefined =>

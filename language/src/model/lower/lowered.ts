@@ -12,6 +12,10 @@ export interface LoweringServices {
   readonly visible: VisibleDocuments;
   /** Whether a file may be read: inside the workspace folder. */
   readonly mayUse: (from: URI, to: URI) => boolean;
+  /** What would allow a file that may not be read; undefined where nothing but copying it does. */
+  readonly howToAllow: (to: URI) => string | undefined;
+  /** Why a file that may be read was not, where it is there. */
+  readonly whyUnread: (uri: URI) => string | undefined;
   readonly isLoaded: (uri: URI) => boolean;
   /** The doc comment before a node, without its marks. */
   readonly comment: (node: AstNode) => string | undefined;

@@ -53,12 +53,7 @@ export class PartReader {
     if (kept) return kept;
     const known = this.parts.get(node);
     if (known === 'busy') {
-      this.file.report(
-        node,
-        { code: 'import-loop', chain: [node.name, node.base?.$refText ?? '', node.name] },
-        '',
-        this.file.placeOf(node, 'base'),
-      );
+      this.file.report(node, { code: 'extends-loop', chain: basesOf(node) }, '', this.file.placeOf(node, 'base'));
       return undefined;
     }
     if (known) return known;
@@ -101,6 +96,7 @@ export class PartReader {
       ...(base ? { base } : {}),
       place: this.file.placeOf(node, 'name'),
       properties: new Map([...inherited, ...own.properties]),
+      wrong: [...new Set([...(base?.wrong ?? []), ...own.wrong])].filter((name) => !own.properties.has(name)),
     };
     this.parts.set(node, part);
     if (isLibrary) libraryParts.set(node, part);
@@ -164,4 +160,16 @@ export class PartReader {
   use(part: ast.Part | undefined): void {
     if (part) this.usedParts.add(part);
   }
+}
+
+/** The names of a part and those it extends, up to the first that comes again. */
+function basesOf(node: ast.Part): string[] {
+  const seen = new Set<ast.Part>();
+  const chain: string[] = [];
+  for (let at: ast.Part | undefined = node; at; at = at.base?.ref) {
+    chain.push(nameOf(at));
+    if (seen.has(at)) break;
+    seen.add(at);
+  }
+  return chain;
 }

@@ -59,6 +59,18 @@ const isAssumed = (value: AstNode): boolean =>
   value.$type === 'Assumed' ||
   (value.$type === 'Table' && (value as ast.Table).rows.some((row) => row.value?.$type === 'Assumed'));
 
+/** What a body states. */
+export interface StatedProperties {
+  readonly properties: Map<string, Property>;
+  readonly holes: Hole[];
+  /** Properties that rest on facts that lack. */
+  readonly unset: readonly { readonly name: string; readonly missing: readonly string[] }[];
+  /** Properties whose values are wrong, which has been reported. */
+  readonly wrong: readonly string[];
+  /** Whether anything in it is wrong. */
+  readonly isFaulty: boolean;
+}
+
 /** Reads bodies: what is stated as `name: value`, typed. */
 export class PropertyReader {
   constructor(private readonly file: FileReader) {}
@@ -83,15 +95,18 @@ export class PropertyReader {
     around: Surroundings,
     overrides: ReadonlyMap<string, ast.Override> | undefined,
     subject = '',
-  ): { properties: Map<string, Property>; holes: Hole[]; unset: { name: string; missing: readonly string[] }[] } {
+  ): StatedProperties {
     const nodes = body === undefined ? [] : 'length' in body ? body : (body.properties ?? []);
     const properties = new Map<string, Property>();
     const holes: Hole[] = [];
     const unset: { name: string; missing: readonly string[] }[] = [];
-    const context = this.valueContext(
-      { ...around, report: (node, facts, at) => this.file.report(node, facts, subject, at) },
-      undefined,
-    );
+    const wrong: string[] = [];
+    let isFaulty = false;
+    const report: Surroundings['report'] = (node, facts, at) => {
+      isFaulty = true;
+      this.file.report(node, facts, subject, at);
+    };
+    const context = this.valueContext({ ...around, report }, undefined);
     const seen = new Map<string, ast.Property>();
 
     const take = (
@@ -104,7 +119,7 @@ export class PropertyReader {
       const property = propertyOf(definition.kind, name);
       if (!property) {
         const names = definition.properties.map((each) => each.name);
-        this.file.report(
+        report(
           whole,
           {
             code: 'unknown-name',
@@ -113,7 +128,6 @@ export class PropertyReader {
             candidates: names,
             meant: propertiesMeant(definition.kind, name, names),
           },
-          subject,
           nameAt,
         );
         return;
@@ -128,6 +142,10 @@ export class PropertyReader {
       if (!inner) return;
       const result = typeValue(inner, more, property, owner, context);
       if (result.kind === 'missing') unset.push({ name, missing: result.missing });
+      if (result.kind === 'wrong') {
+        isFaulty = true;
+        wrong.push(name);
+      }
       if (result.kind !== 'typed') return;
       const note = this.file.comment(whole);
       properties.set(name, {
@@ -150,23 +168,28 @@ export class PropertyReader {
       }
       const before = seen.get(node.name);
       if (before) {
-        this.file.report(
+        report(
           node,
           { code: 'duplicate-name', name: node.name, what: 'property', first: this.file.placeOf(before, 'name') },
-          subject,
           this.file.placeOf(node, 'name'),
         );
         continue;
       }
       seen.set(node.name, node);
       const property = propertyOf(definition.kind, node.name);
-      if (property && this.isUnknownUnit(node, nodes[index + 1], property, subject)) continue;
-      if (property && this.hasComma(node, property, subject)) continue;
+      if (
+        property &&
+        (this.isUnknownUnit(node, nodes[index + 1], property, subject) || this.hasComma(node, property, subject))
+      ) {
+        isFaulty = true;
+        wrong.push(node.name);
+        continue;
+      }
       take(node.name, node.value, node.more ?? [], node, this.file.placeOf(node, 'name'));
     }
     for (const [name, override] of overrides ?? [])
       take(name, override.value, override.more ?? [], override, this.file.placeOfStep(override.subject, 0));
-    return { properties, holes, unset };
+    return { properties, holes, unset, wrong, isFaulty };
   }
 
   /** Whether a property has its colon; without it the parser has said so already. */

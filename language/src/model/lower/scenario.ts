@@ -1,7 +1,8 @@
 import type { AstNode } from 'langium';
 import type { Derivation, Place } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
-import { DIMENSIONS, dimensionName, formatQuantity } from '../../quantity/index.js';
+import { DIMENSIONS, type Quantity, dimensionName, formatQuantity, isRange, siQuantity } from '../../quantity/index.js';
+import { resolveUse } from '../../syntax/scope.js';
 import type { Signal, StateSignal } from '../conditions.js';
 import { signalKey } from '../conditions.js';
 import { kindOf, propertyOf } from '../../equipment/index.js';
@@ -14,7 +15,7 @@ import { type Evaluated } from './evaluated.js';
 import { textOf } from './place.js';
 import { nameOf } from './wording.js';
 import { STATE_SIGNALS } from './signals.js';
-import { type TypedValue, isExpressionNode, typeValue, type ValueContext } from './values.js';
+import { type TypedValue, type ValueContext, impossible, isExpressionNode, typeValue } from './values.js';
 import { wordIn } from '../stated-facts.js';
 
 /** Words that stand before a thing in a scenario and are no signals. */
@@ -37,6 +38,21 @@ export interface ScenarioScope {
   /** Names of things of some kinds, for proposals. */
   readonly names: (kinds: readonly string[]) => readonly string[];
   readonly values: ValueContext;
+  /** How long the scenario lasts, in s, where that is known. */
+  readonly duration: number | undefined;
+}
+
+/** Coldest and hottest at which the tables of the chemistries are of any use, in °C; common practice, no source. */
+const COLDEST = -60;
+const HOTTEST = 120;
+
+/** What keeps a value from being one that a thing can start from; undefined where nothing does. */
+function whyNoStart(signal: string, q: Quantity): string | undefined {
+  if (isRange(q)) return 'a scenario starts from one value, not from a range';
+  if (signal === 'soc' && (q.low < 0 || q.high > 1)) return 'a state of charge goes from 0 % to 100 %';
+  if (signal === 'temperature' && (q.low < COLDEST || q.high > HOTTEST))
+    return impossible(q) ?? `a bank is played from ${COLDEST} degC to ${HOTTEST} degC`;
+  return impossible(q);
 }
 
 /** What the members of a scenario say besides its properties and requirements. */
@@ -191,13 +207,10 @@ export class ScenarioReader {
     }
     const q = given.derivation.value;
     if (isSoc && isBareShare(inner, q, this.scope.report)) return;
-    if (isSoc && q.low < 0) {
-      this.scope.report(inner, {
-        code: 'value-out-of-range',
-        what: `the start value of ${textOf(target)}`,
-        text: textOf(inner),
-        reason: 'a state of charge goes from 0 % to 100 %',
-      });
+    const reason = whyNoStart(target.function, q);
+    if (reason !== undefined) {
+      const what = `the start value of ${textOf(target)}`;
+      this.scope.report(inner, { code: 'value-out-of-range', what, text: textOf(inner), reason });
       return;
     }
     if (this.isTwice(member, signalKey(signal))) return;
@@ -245,12 +258,21 @@ export class ScenarioReader {
     }
     const q = value.kind === 'known' && typeof value.derivation.value === 'object' ? value.derivation.value : undefined;
     if (q?.dimension !== DIMENSIONS.time) return this.wrong(node, what, expected);
-    if (q.low < 0 || q.low === q.high) {
-      const reason = q.low < 0 ? 'it begins before the scenario' : 'it has no length';
+    const reason = impossible(q) ?? this.whyNoAbsence(q);
+    if (reason !== undefined) {
       this.scope.report(node, { code: 'value-out-of-range', what, text: formatQuantity(q), reason });
       return undefined;
     }
     return { from: q.low, to: q.high };
+  }
+
+  private whyNoAbsence({ low, high }: Quantity): string | undefined {
+    const { duration } = this.scope;
+    if (low < 0) return 'it begins before the scenario';
+    if (low === high) return 'it has no length';
+    if (duration !== undefined && low >= duration)
+      return `it begins after the scenario has ended, ${formatQuantity(siQuantity(duration, DIMENSIONS.time))} after its start`;
+    return undefined;
   }
 
   private profile(member: ast.InitialValue, target: ast.Call): void {
@@ -268,12 +290,31 @@ export class ScenarioReader {
   }
 }
 
+/** A weather file stands beside the design as a part file does, and within the same folders. */
+function checkWeather(
+  design: DesignReader,
+  weather: Property | undefined,
+  node: ast.Scenario,
+  report: Surroundings['report'],
+): void {
+  if (weather?.value.type !== 'text' || !weather.place) return;
+  const { text } = weather.value;
+  const { document, services } = design.file;
+  const target = resolveUse(document.uri, text);
+  if (!target) report(node, { code: 'import-outside', path: text, reason: 'not-relative' }, weather.place);
+  else if (!services.mayUse(document.uri, target)) {
+    const mend = services.howToAllow(target);
+    const facts = mend === undefined ? {} : { mend };
+    report(node, { code: 'import-outside', path: text, reason: 'outside', ...facts }, weather.place);
+  }
+}
+
 /** Reads a scenario. */
 export function readScenario(design: DesignReader, node: ast.Scenario): Scenario {
   const path = `${design.name}.${nameOf(node)}`;
   const members = node.members ?? [];
   const owner = `scenario ${nameOf(node)}`;
-  const { properties, holes } = design.read(
+  const { properties, holes, ...read } = design.read(
     kindOf('scenario')!,
     members.filter((member): member is ast.Property => member.$type === 'Property'),
     owner,
@@ -283,7 +324,11 @@ export function readScenario(design: DesignReader, node: ast.Scenario): Scenario
   const unset = (kindOf('scenario')?.properties ?? []).flatMap(
     ({ name }) => design.unsetFacts.get(`${owner}.${name}`) ?? [],
   );
-  const report: Surroundings['report'] = (at, facts, place) => design.report(at, facts, path, place);
+  let { isFaulty } = read;
+  const report: Surroundings['report'] = (at, facts, place) => {
+    isFaulty = true;
+    design.report(at, facts, path, place);
+  };
   const evaluator = new Evaluator({ ...design.around, report });
   const { missing, ...stated } = new ScenarioReader({
     evaluate: (each) => evaluator.evaluate(each),
@@ -295,7 +340,9 @@ export function readScenario(design: DesignReader, node: ast.Scenario): Scenario
         .filter(({ kind }) => kinds.length === 0 || kinds.includes(kind))
         .map(({ name }) => name),
     values: design.file.statements.valueContext({ ...design.around, report }, undefined),
+    duration: numberIn(properties, 'duration'),
   }).read(members.filter((member): member is ast.InitialValue => member.$type === 'InitialValue'));
+  checkWeather(design, properties.get('weather'), node, report);
   const scenario: Scenario = {
     kind: 'scenario',
     name: nameOf(node),
@@ -306,6 +353,7 @@ export function readScenario(design: DesignReader, node: ast.Scenario): Scenario
     ...scenarioSetting(properties),
     ...stated,
     missing: [...new Set([...unset, ...missing])],
+    isFaulty,
     place: design.file.placeOf(node, 'name'),
   };
   design.things.set(node, scenario);

@@ -11,9 +11,27 @@ export function checkUses(scope: FileScope, file: ast.File): void {
     if (!target) {
       scope.report(use, { code: 'import-outside', path: use.path, reason: 'not-relative' }, '', at);
     } else if (!scope.services.mayUse(scope.document.uri, target)) {
-      scope.report(use, { code: 'import-outside', path: use.path, reason: 'outside' }, '', at);
+      const mend = scope.services.howToAllow(target);
+      scope.report(
+        use,
+        { code: 'import-outside', path: use.path, reason: 'outside', ...(mend === undefined ? {} : { mend }) },
+        '',
+        at,
+      );
     } else if (!scope.services.isLoaded(target)) {
-      scope.report(use, { code: 'unknown-name', name: use.path, wanted: 'file', candidates: [] }, '', at);
+      const hint = scope.services.whyUnread(target);
+      scope.report(
+        use,
+        {
+          code: 'unknown-name',
+          name: use.path,
+          wanted: 'file',
+          candidates: [],
+          ...(hint === undefined ? {} : { hint }),
+        },
+        '',
+        at,
+      );
     } else {
       const chain = loopFrom(scope, target.toString(), [scope.uri]);
       if (chain) scope.report(use, { code: 'import-loop', chain }, '', at);

@@ -7,6 +7,7 @@ import {
   type Quantity,
   dimensionName,
   findUnit,
+  formatPercent,
   formatQuantity,
   inUnit,
   isRange,
@@ -155,10 +156,10 @@ function typedQuantity(
     });
     return WRONG;
   }
-  const reason = outOfRange(q, type);
+  const reason = impossible(q) ?? outOfRange(q, type);
   // `duty: 40` is forty times the whole; the percent sign lacks.
   if (reason && type.unit === '%' && node.$type === 'NumberLiteral' && !outOfRange(quantity(q.value, '%'), type)) {
-    const found = `${Number((q.value * 100).toPrecision(9))} %`;
+    const found = formatPercent(q.value);
     around.report(node, {
       code: 'wrong-dimension',
       what,
@@ -176,6 +177,18 @@ function typedQuantity(
   return typed({ type: 'quantity', quantity: q });
 }
 
+/** Absolute zero in °C. Source: BIPM SI Brochure, 9th edition, section 2.3.1 (the kelvin). */
+const ABSOLUTE_ZERO = -273.15;
+/** No number of a system of any size comes near this, in coherent SI: far above the ohms of insulation and the A²s of a fault. */
+const LARGEST = 1e18;
+
+/** What makes a value one that nothing can have, whatever it is of; undefined where nothing does. */
+export function impossible(q: Quantity): string | undefined {
+  if (q.dimension === DIMENSIONS.temperature && q.low < ABSOLUTE_ZERO - 1e-9) return 'it is below absolute zero';
+  if (Math.max(Math.abs(q.low), Math.abs(q.high)) > LARGEST) return 'it is beyond anything that is built or measured';
+  return undefined;
+}
+
 function outOfRange(q: Quantity, type: Extract<PropertyType, { type: 'quantity' }>): string | undefined {
   // Bounds of ratios are plain numbers even where the unit shown is percent.
   const of = (number: number): Quantity =>
@@ -183,6 +196,8 @@ function outOfRange(q: Quantity, type: Extract<PropertyType, { type: 'quantity' 
   if (q.dimension !== DIMENSIONS[type.dimensions[0]!]) return undefined;
   if (type.minimum !== undefined && q.low < of(type.minimum).value)
     return type.minimum === 0 ? 'it cannot be negative' : `it cannot be below ${formatQuantity(of(type.minimum))}`;
+  if (type.aboveZero && q.low <= 0) return 'it must be above zero';
+  if (type.ranges === false && isRange(q)) return 'it must be one value, not a range';
   if (type.maximum !== undefined && q.high > of(type.maximum).value * (1 + 1e-12))
     return `it cannot be above ${formatQuantity(of(type.maximum))}`;
   if (type.whole && (isRange(q) || !Number.isInteger(inUnit(q, type.unit)))) return 'it must be a whole number';
@@ -252,6 +267,11 @@ function typedSystem(node: ast.Value, what: string, around: ValueContext): Typed
     if (value.kind === 'pending') return { kind: 'missing', missing: value.missing };
     if (value.kind === 'known' && typeof value.derivation.value === 'object') {
       const q = value.derivation.value;
+      const reason = impossible(q);
+      if (q.dimension === DIMENSIONS.voltage && reason !== undefined) {
+        around.report(node, { code: 'value-out-of-range', what, text, reason });
+        return WRONG;
+      }
       if (q.dimension === DIMENSIONS.voltage && q.low > 0)
         return typed({ type: 'system', system: parseSystem(text, q)! });
       if (q.dimension === DIMENSIONS.voltage) {
@@ -286,15 +306,11 @@ function quantityIn(
   symbol: string,
   what: string,
   around: ValueContext,
+  limits: { readonly minimum?: number } = {},
 ): Quantity | undefined {
-  const definition: PropertyDefinition = { name: what, type: { type: 'quantity', dimensions, unit: symbol }, doc: '' };
-  const result = typedQuantity(
-    node,
-    definition,
-    definition.type as Extract<PropertyType, { type: 'quantity' }>,
-    'this table',
-    around,
-  );
+  const type: PropertyType = { type: 'quantity', dimensions, unit: symbol, ...limits };
+  const definition: PropertyDefinition = { name: what, type, doc: '' };
+  const result = typedQuantity(node, definition, type, 'this table', around);
   return result.kind === 'typed' && result.value.type === 'quantity' ? result.value.quantity : undefined;
 }
 
@@ -349,7 +365,7 @@ function profileWindows(table: ast.Table, what: string, around: ValueContext): P
         ? [timeOf(row.key.left, around), timeOf(row.key.right, around)]
         : [];
     const inner = row.value?.$type === 'Assumed' ? row.value.value : row.value;
-    const share = inner && quantityIn(inner, ['ratio'], '%', 'share of power', around);
+    const share = inner && quantityIn(inner, ['ratio'], '%', 'share of power', around, { minimum: 0 });
     if (from === undefined || to === undefined) {
       if (row.key)
         around.report(row.key, {
@@ -514,8 +530,14 @@ export function typeValue(
       return WRONG;
     case 'date': {
       const value = node.$type === 'DateLiteral' ? around.evaluator.evaluate(node) : undefined;
-      if (value?.kind === 'known' && typeof value.derivation.value === 'string')
-        return typed({ type: 'date', date: value.derivation.value });
+      if (value?.kind === 'known' && typeof value.derivation.value === 'string') {
+        const date = value.derivation.value;
+        const { first = date, last = date } = type;
+        if (date >= first && date <= last) return typed({ type: 'date', date });
+        const reason = `days from ${first} to ${last} can be played`;
+        around.report(node, { code: 'value-out-of-range', what, text: date, reason });
+        return WRONG;
+      }
       if (!value)
         around.report(node, {
           code: 'wrong-type',
@@ -534,8 +556,12 @@ export function typeValue(
         value?.kind === 'known' &&
         typeof value.derivation.value === 'object' &&
         isMoney(value.derivation.value.dimension)
-      )
-        return typed({ type: 'quantity', quantity: value.derivation.value });
+      ) {
+        const reason = impossible(value.derivation.value);
+        if (reason === undefined) return typed({ type: 'quantity', quantity: value.derivation.value });
+        around.report(node, { code: 'value-out-of-range', what, text: textOf(node), reason });
+        return WRONG;
+      }
       around.report(node, {
         code: 'wrong-type',
         what,

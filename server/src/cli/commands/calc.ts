@@ -28,7 +28,7 @@ interface Computed {
 
 /** `wattwright calc`. */
 export async function calc(file: string, options: CalcOptions): Promise<number> {
-  const session = await Session.open(await sourceFiles([file], options.stdinName));
+  const session = await Session.open(await sourceFiles([file], { standardInputName: options.stdinName }));
   const day = options.today ?? today();
   const designs = session.documents.flatMap((document) => session.analyse(document, day).designs);
   requireDesign(designs, options);

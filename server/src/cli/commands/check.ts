@@ -1,7 +1,7 @@
-import { CHECKS, type ChosenFix, type Finding, type Severity, safeFixes } from '@wattwright/language';
+import { CHECKS, type ChosenFix, type Finding, type Severity, lineEndOf, safeFixes } from '@wattwright/language';
 import { performance } from 'node:perf_hooks';
 import { CallError, EXIT } from '../call-error.js';
-import { type SourceFile, shownPath, sourceFiles, writeWhole } from '../files.js';
+import { type SourceFile, shownPath, sourceFiles } from '../files.js';
 import { jsonText, reportJson } from '../output/json.js';
 import { prettyReport } from '../output/pretty.js';
 import { reportSarif } from '../output/sarif.js';
@@ -10,6 +10,7 @@ import { type AppliedFix, type CheckReport, type Selection, gather, reaches } fr
 import { requireDesign } from '../selection.js';
 import { Session, countSyntaxErrors, fileName, hasSyntaxErrors, pathOf } from '../session.js';
 import { today } from '../today.js';
+import { writeWhole } from '../write-whole.js';
 
 export interface CheckOptions {
   readonly format: 'pretty' | 'json' | 'sarif';
@@ -19,6 +20,7 @@ export interface CheckOptions {
   readonly variant?: string;
   readonly questions?: boolean;
   readonly quiet?: boolean;
+  readonly timing?: boolean;
   readonly stdinName: string;
   readonly today?: string;
   readonly color?: boolean;
@@ -30,7 +32,7 @@ const MOST_ROUNDS = 8;
 /** `wattwright check`. */
 export async function check(paths: readonly string[], options: CheckOptions): Promise<number> {
   const began = performance.now();
-  const files = await sourceFiles(paths, options.stdinName);
+  const files = await sourceFiles(paths, { standardInputName: options.stdinName });
   if (options.fix && files.some((file) => file.isStandardInput))
     throw new CallError('--fix cannot change standard input; name the file instead');
   const day = options.today ?? today();
@@ -46,7 +48,7 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
   const report = gather(analyses, selection, {
     elsewhere: syntaxFindings(session, day),
     fixed,
-    milliseconds: Math.round(performance.now() - began),
+    ...(options.timing ? { milliseconds: Math.round(performance.now() - began) } : {}),
   });
   process.stdout.write(written(report, session, options));
   return reaches(report.findings, options.failOn) ? EXIT.findings : EXIT.clean;
@@ -96,6 +98,12 @@ export function edited(text: string, edits: readonly Edit[]): string {
   return out + text.slice(at);
 }
 
+/** What a fix writes ends its lines as the file does. */
+const inLinesOf = (file: string, edits: readonly Edit[]): Edit[] => {
+  const lineEnd = lineEndOf(file);
+  return edits.map((edit) => ({ ...edit, text: edit.text.replace(/\r?\n/g, lineEnd) }));
+};
+
 /**
  * Applies fixes that do not collide with each other; a fix is applied with all its edits or not at all, and only when it stays
  * within the files that were asked for.
@@ -117,7 +125,7 @@ export function applyFixes(
     applied.push(chosen);
   }
   return {
-    files: files.map((file) => ({ ...file, text: edited(file.text, edits.get(file.path)!) })),
+    files: files.map((file) => ({ ...file, text: edited(file.text, inLinesOf(file.text, edits.get(file.path)!)) })),
     applied,
   };
 }

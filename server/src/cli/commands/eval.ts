@@ -19,7 +19,8 @@ export interface EvalOptions {
 export async function evaluate(expression: string, options: EvalOptions): Promise<number> {
   if (options.design !== undefined && options.in === undefined)
     throw new CallError('--design needs --in FILE, the file the design is in');
-  const files = options.in === undefined ? [] : await sourceFiles([options.in], options.stdinName);
+  const files =
+    options.in === undefined ? [] : await sourceFiles([options.in], { standardInputName: options.stdinName });
   if (files.length > 1) throw new CallError('--in takes one design file; name the file, not its folder');
   const result = await evaluateExpression(expression, {
     today: today(),

@@ -1,8 +1,9 @@
 import { createLanguageServices, formatText } from '@wattwright/language';
 import { EmptyFileSystem } from 'langium';
 import { EXIT } from '../call-error.js';
-import { shownPath, sourceFiles, writeWhole } from '../files.js';
+import { shownPath, sourceFiles } from '../files.js';
 import { safeText } from '../output/safe-text.js';
+import { writeWhole } from '../write-whole.js';
 
 export interface FormatOptions {
   readonly check?: boolean;
@@ -12,7 +13,7 @@ export interface FormatOptions {
 
 /** `wattwright fmt`. A file with syntax errors is left as it is and makes the exit code 2. */
 export async function formatFiles(paths: readonly string[], options: FormatOptions): Promise<number> {
-  const files = await sourceFiles(paths, options.stdinName);
+  const files = await sourceFiles(paths, { standardInputName: options.stdinName, mayBeEmpty: true });
   const services = createLanguageServices(EmptyFileSystem).wattwright;
   let code: number = EXIT.clean;
   for (const file of files) {

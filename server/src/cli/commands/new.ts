@@ -1,9 +1,10 @@
 import { mkdir, readdir } from 'node:fs/promises';
 import path from 'node:path';
 import { CallError, EXIT, reason } from '../call-error.js';
-import { shownPath, writeWhole } from '../files.js';
+import { shownPath } from '../files.js';
 import { safeText } from '../output/safe-text.js';
 import { STARTER_FILES } from '../starter.js';
+import { writeWhole } from '../write-whole.js';
 
 /** `wattwright new`: a small design that checks clean, in a new or empty folder. */
 export async function writeStarter(asked: string): Promise<number> {

@@ -1,15 +1,26 @@
-import { type Analysis, type AnalysedDesign, type ScenarioResult, csvRows, scenarioPlot } from '@wattwright/language';
+import {
+  type Analysis,
+  type AnalysedDesign,
+  CHECKS,
+  type Finding,
+  type Played,
+  type ScenarioResult,
+  type System,
+  csvRows,
+  scenarioPlot,
+} from '@wattwright/language';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
-import { shownPath, sourceFiles, writeWhole } from '../files.js';
+import { shownPath, sourceFiles } from '../files.js';
 import { jsonText, playsJson } from '../output/json.js';
 import { type Play, prettyPlay } from '../output/play.js';
 import { prettyCaution } from '../output/pretty.js';
 import { safeText } from '../output/safe-text.js';
 import { type Terminal, terminalOf } from '../output/terminal.js';
 import { requireDesign, requireName } from '../selection.js';
-import { Session, hasSyntaxErrors } from '../session.js';
+import { Session, hasSyntaxErrors, placeText } from '../session.js';
 import { today } from '../today.js';
+import { writeWhole } from '../write-whole.js';
 
 export interface SimulateOptions {
   readonly format: 'pretty' | 'json';
@@ -28,7 +39,7 @@ export interface SimulateOptions {
 
 /** `wattwright simulate`: exit code 1 when a requirement of a scenario fails or a scenario cannot be played. */
 export async function simulate(file: string, options: SimulateOptions): Promise<number> {
-  const session = await Session.open(await sourceFiles([file], options.stdinName));
+  const session = await Session.open(await sourceFiles([file], { standardInputName: options.stdinName }));
   const day = options.today ?? today();
   const progress = new Progress(process.stderr);
   const before = session.documents.map((document) => session.analyse(document, day, 'leave'));
@@ -36,9 +47,8 @@ export async function simulate(file: string, options: SimulateOptions): Promise<
     before.flatMap(({ designs }) => designs),
     options,
   );
-  const analyses = before.map((analysis) => playOf(analysis, isAsked, progress));
+  const plays = before.flatMap((analysis) => playsOf(analysis, isAsked, progress));
   progress.end();
-  const plays = playsOf(analyses, isAsked);
   if (plays.length === 0) throw new CallError(nothingToPlay(session, file));
   await writeFiles(plays, options);
   const terminal = terminalOf(options.color);
@@ -79,18 +89,44 @@ function playOf(analysis: Analysis, isAsked: Asked, progress: Progress): Analysi
   }
 }
 
-function playsOf(analyses: readonly Analysis[], isAsked: Asked): Play[] {
-  return analyses.flatMap((analysis) =>
-    analysis.scenarios
-      .filter(({ design, scenario }) => isAsked(design, scenario.name))
-      .map((play) => ({
-        ...play,
-        requirements: analysis.requirements.filter(
-          (requirement) => requirement.design === play.design && requirement.scenario === play.scenario.name,
-        ),
-      })),
+/** The scenarios that are asked for, played; but none of a design whose text has errors, since it is not the design that is meant. */
+function playsOf(before: Analysis, isAsked: Asked, progress: Progress): Play[] {
+  const faults = new Map(before.designs.map(({ system }) => [system.name, firstFault(before, system)]));
+  const analysis = playOf(before, (design, name) => isAsked(design, name) && !faults.get(design), progress);
+  return analysis.designs.flatMap(({ system }) =>
+    system.scenarios
+      .filter((scenario) => isAsked(system.name, scenario.name))
+      .map((scenario): Play => {
+        const fault = faults.get(system.name);
+        const refused: Played = {
+          kind: 'refused',
+          reason: fault
+            ? `its text has errors, the first at ${placeText(fault.place)}: ${fault.message}`
+            : 'it was left off',
+        };
+        const found = analysis.scenarios.find((play) => play.design === system.name && play.scenario === scenario);
+        return {
+          design: system.name,
+          scenario,
+          played: fault || !found ? refused : found.played,
+          requirements: analysis.requirements.filter(
+            (requirement) => requirement.design === system.name && requirement.scenario === scenario.name,
+          ),
+        };
+      }),
   );
 }
+
+const TEXT_CHECKS: ReadonlySet<string> = new Set(CHECKS.filter(({ group }) => group === 'text').map(({ id }) => id));
+
+/** The first error in the text of a design, or in the file around it. What a variant takes over is told of its base. */
+const firstFault = ({ findings }: Analysis, { name, variant }: System): Finding | undefined =>
+  findings.find(
+    ({ check, severity, subject }) =>
+      severity === 'error' &&
+      TEXT_CHECKS.has(check) &&
+      (subject === '' || variant !== undefined || subject === name || subject.startsWith(`${name}.`)),
+  );
 
 function nothingToPlay(session: Session, file: string): string {
   if (session.documents.some(hasSyntaxErrors))

@@ -24,16 +24,16 @@ import {
 import { VERSION } from '../../version.js';
 import { type CheckReport, countOf } from '../report.js';
 import { fileName } from '../session.js';
+import { UNSAFE } from './safe-text.js';
 
 /** Version of the shape of every JSON output; see server/schemas. */
 const SCHEMA = 1;
 const TOOL = { name: 'wattwright', version: VERSION };
 
-/** Control characters that JSON lets through but a terminal acts on are escaped as well. */
+/** Characters that JSON lets through but a terminal acts on are escaped as well; the line ends of its layout stay. */
 export const jsonText = (value: unknown): string =>
-  `${JSON.stringify(value, undefined, 2).replace(
-    /[\u007f-\u009f\u2028\u2029]/g,
-    (character) => `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`,
+  `${JSON.stringify(value, undefined, 2).replace(UNSAFE, (character) =>
+    character === '\n' ? character : `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`,
   )}\n`;
 
 const position = (line: number, character: number): { line: number; column: number } => ({
@@ -195,7 +195,7 @@ export function reportJson(report: CheckReport): object {
       accepted: report.accepted.length,
       passed: report.passed,
       notChecked: report.notChecked,
-      ms: report.milliseconds,
+      ...(report.milliseconds === undefined ? {} : { ms: report.milliseconds }),
     },
   };
 }

@@ -217,7 +217,8 @@ function summary(report: CheckReport, { terminal }: PrettyOptions): string {
     counted('info', 'note', 'notes'),
   ];
   if (report.accepted.length > 0) parts.push(`${report.accepted.length} accepted`);
-  return `${plural(report.designs, 'design')} in ${plural(report.files, 'file')}: ${parts.join(', ')}`;
+  const took = report.milliseconds === undefined ? '' : `; ${report.milliseconds} ms`;
+  return `${plural(report.designs, 'design')} in ${plural(report.files, 'file')}: ${parts.join(', ')}${took}`;
 }
 
 /** The output of `check` for people. */

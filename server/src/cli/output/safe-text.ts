@@ -2,7 +2,7 @@
 // separators, and the marks that reorder or hide text (Unicode 15, general categories Cc, Zl, Zp and Cf of bidirectional and
 // invisible formatting).
 // eslint-disable-next-line no-control-regex -- control characters are what is looked for
-const UNSAFE = /[\u0000-\u001f\u007f-\u009f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]/g;
+export const UNSAFE = /[\u0000-\u001f\u007f-\u009f\u061c\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]/g;
 
 const spelled = (character: string): string => `\\u{${character.codePointAt(0)!.toString(16)}}`;
 

@@ -1,6 +1,9 @@
 import { type Check, type Finding, type Place, type Severity, checkMarkdown, sourceText } from '@wattwright/language';
+import { URI } from 'langium';
 import { createHash } from 'node:crypto';
-import type { Fix as SarifFix, Location, Log, Region, ReportingDescriptor, Result } from 'sarif';
+import { pathToFileURL } from 'node:url';
+import type { ArtifactLocation, Fix as SarifFix, Location, Log, Region, ReportingDescriptor, Result } from 'sarif';
+import { isInside } from '../../files/inside.js';
 import { VERSION } from '../../version.js';
 import type { CheckReport } from '../report.js';
 import { fileName } from '../session.js';
@@ -14,10 +17,20 @@ const levelOf = (severity: Severity): 'error' | 'warning' | 'note' => (severity 
 /** Text of a design must not become a link in a viewer: SARIF reads `[text](target)` in messages as one (section 3.11.6). */
 const plain = (text: string): string => text.replaceAll('](', '] (');
 
-/** Half a character cannot stand in an address. */
-const wellFormed = (text: string): string => text.replace(/\p{Surrogate}/gu, '\ufffd');
-
-const artifactUri = (uri: string): string => encodeURI(wellFormed(fileName(uri))).replace(/[?#]/g, encodeURIComponent);
+/**
+ * Files in the working folder are relative to it, so that a log can be read elsewhere. Others are given by their whole address: a
+ * relative one may not lead out of its base (section 3.14.14).
+ */
+function artifact(uri: string): ArtifactLocation {
+  const parsed = URI.parse(uri);
+  if (parsed.scheme === 'file' && isInside(process.cwd(), parsed.fsPath)) {
+    // Through bytes, so that half of a surrogate pair, which no address can hold, becomes U+FFFD.
+    const relative = encodeURI(Buffer.from(fileName(uri)).toString()).replace(/[?#]/g, encodeURIComponent);
+    // A colon in the first step would read as a scheme (RFC 3986, section 4.2).
+    return { uri: /^[^/]*:/.test(relative) ? `./${relative}` : relative, uriBaseId: BASE };
+  }
+  return { uri: parsed.scheme === 'file' ? pathToFileURL(parsed.fsPath).href : parsed.toString() };
+}
 
 const regionOf = (place: Place): Region => ({
   startLine: place.line + 1,
@@ -27,7 +40,7 @@ const regionOf = (place: Place): Region => ({
 });
 
 const physical = (place: Place): Location['physicalLocation'] => ({
-  artifactLocation: { uri: artifactUri(place.uri), uriBaseId: BASE },
+  artifactLocation: artifact(place.uri),
   region: regionOf(place),
 });
 
@@ -51,7 +64,7 @@ function fixOf({ title, edits }: Finding['fixes'][number]): SarifFix {
   return {
     description: { text: plain(title) },
     artifactChanges: uris.map((uri) => ({
-      artifactLocation: { uri: artifactUri(uri), uriBaseId: BASE },
+      artifactLocation: artifact(uri),
       replacements: edits
         .filter((edit) => edit.place.uri === uri)
         .map((edit) => ({ deletedRegion: regionOf(edit.place), insertedContent: { text: edit.text } })),

@@ -23,6 +23,7 @@ export const QUANTITY_NAMES = [
   'continuousCurrent',
   'continuousLegDemand',
   'current',
+  'currentWithOneOut',
   'dailyEnergy',
   'dailyFuel',
   'dailyRunTime',

@@ -4,19 +4,24 @@ import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { type Branch, type Load, type Solution, type Source, solveCircuit } from '../solve/circuit.js';
+import { isBank } from '../model/roles.js';
 import { calculation } from './bank.js';
+import type { BankCase } from './bank-cases.js';
 import type { QuantityContext } from './define.js';
 import { dcDemand, dcSupply } from './direct-flows.js';
 import { highEnd, lowEnd } from './ends.js';
+import { feedOf } from './feeding.js';
 import { Joints } from './network-joints.js';
 import { type Stretch, impedanceOf, stretchesOf } from './network-stretches.js';
-import { collect } from './worst.js';
+import { inverterInput } from './plant/inverters.js';
+import { collect, sumOf, whenKnown } from './worst.js';
 
 /**
  * What is switched on: `demand` everything that draws, at its design current; `supply` everything that charges, at its limit; `both`;
- * `power` what draws as constant power and what charges at its limit, for voltages; `surge` the same with inverters at surge power.
+ * `power` what draws as constant power and what charges at its limit, for voltages, with inverters at their rating; `surge` the same with
+ * inverters at surge power, `stated` with what their loads ask for.
  */
-export type DirectMode = 'demand' | 'supply' | 'both' | 'power' | 'surge';
+export type DirectMode = 'demand' | 'supply' | 'both' | 'power' | 'surge' | 'stated';
 
 export interface DirectSolution {
   /** Volts between the poles at a node. */
@@ -54,22 +59,32 @@ export interface Counted {
 
 const solutions = new WeakMap<ReadonlyMap<string, Node>, Map<string, Solved<DirectSolution>>>();
 
-/** Solves the direct-current network that a node belongs to, in a source state; once for each. `starting` is a motor that is just switched on. */
+/** What else a network is solved with. */
+export interface DirectOptions {
+  readonly counted?: Counted | undefined;
+  /** A motor that is just switched on. */
+  readonly starting?: Instance | undefined;
+  /** How the banks stand: for currents all at the low end of their resistance, for voltages at the high end, unless said. */
+  readonly banks?: BankCase;
+  /** Share of its rating that every inverter gives in mode `power`; all of it unless said. */
+  readonly share?: number;
+}
+
+/** Solves the direct-current network that a node belongs to, in a source state; once for each. */
 export function solveDirect(
   start: Node,
   state: SourceState,
   circuit: CircuitState,
   context: QuantityContext,
   mode: DirectMode,
-  counted?: Counted,
-  starting?: Instance,
+  options: DirectOptions = {},
 ): Solved<DirectSolution> {
   const island = context.graph.reach(start);
-  const find = (): Solved<DirectSolution> =>
-    new DirectNetwork(island, state, circuit, context, mode, counted?.counts, starting).solve();
+  const find = (): Solved<DirectSolution> => new DirectNetwork(island, state, circuit, context, mode, options).solve();
   let kept = solutions.get(island);
   if (!kept) solutions.set(island, (kept = new Map()));
-  const key = `${state.id} ${mode} ${starting?.name ?? ''} ${counted?.key ?? ''}`;
+  const { counted, starting, banks, share } = options;
+  const key = [state.id, mode, starting?.name, counted?.key, banks?.key, share].join(' ');
   let solved = kept.get(key);
   if (!solved) kept.set(key, (solved = find()));
   return solved;
@@ -98,11 +113,10 @@ class DirectNetwork {
     private readonly circuit: CircuitState,
     private readonly context: QuantityContext,
     private readonly mode: DirectMode,
-    private readonly counts: (node: Node) => boolean = () => true,
-    private readonly starting?: Instance,
+    private readonly options: DirectOptions,
   ) {
     this.nodes = [...island.values()];
-    this.isForVoltage = mode === 'power' || mode === 'surge';
+    this.isForVoltage = mode === 'power' || mode === 'surge' || mode === 'stated';
   }
 
   solve(): Solved<DirectSolution> {
@@ -127,7 +141,7 @@ class DirectNetwork {
       positive: at(node),
       negative: 0,
       voltage: { re: volts.kind === 'known' ? numberIn(volts.derivation, 'V') : 0, im: 0 },
-      resistance: ohms !== 0 && ohms.kind === 'known' ? this.ohmsOf(ohms.derivation) : 0,
+      resistance: ohms !== 0 && ohms.kind === 'known' ? this.ohmsOf(node.instance, ohms.derivation) : 0,
     }));
     if (sharesNode(sources))
       return {
@@ -172,17 +186,18 @@ class DirectNetwork {
     return this.nodes[0]!.instance.name;
   }
 
-  /** A cold and aged bank sags most; a warm and new one shares most unevenly over cables that differ. */
-  private ohmsOf(derivation: Derivation): number {
+  /** A cold and aged bank sags most; warm and new ones share most unevenly over cables that differ, unless a case says how they stand. */
+  private ohmsOf(bank: Instance, derivation: Derivation): number {
     const { value } = derivation;
     if (typeof value !== 'object') return 0;
-    return this.isForVoltage ? value.high : value.low;
+    const { banks } = this.options;
+    return (banks ? banks.high.has(bank) : this.isForVoltage) ? value.high : value.low;
   }
 
   /** Banks behind their resistance; without a bank the output of a converter, or the array input of a charge controller. */
   private holders(): Holder[] {
     const { context } = this;
-    const banks = this.nodes.filter(({ instance }) => instance.kind === 'battery');
+    const banks = this.nodes.filter(({ instance }) => isBank(instance) && instance !== this.options.banks?.out);
     const isSharing = banks.length > 1 || this.isForVoltage;
     if (banks.length > 0)
       return banks.map((node) => ({
@@ -230,11 +245,12 @@ class DirectNetwork {
 
   /** What draws and what gives, at its node. */
   private flows(holding: ReadonlySet<Node>): Solved<readonly Flow[]> {
-    const { state, circuit, context, mode } = this;
+    const { state, circuit, context, mode, options } = this;
     const flows: Flow[] = [];
     const lacking: Result[] = [];
     for (const node of this.nodes) {
-      if (holding.has(node) || !this.counts(node)) continue;
+      if (holding.has(node) || node.instance === options.banks?.out || options.counted?.counts(node) === false)
+        continue;
       const demand =
         mode === 'supply' ? undefined : this.isForVoltage ? this.power(node) : dcDemand(node, circuit, context);
       const supply = mode === 'demand' ? undefined : dcSupply(node, state, circuit, context);
@@ -248,7 +264,8 @@ class DirectNetwork {
           continue;
         }
         const { derivation } = result;
-        const surge = sign === 1 && node.instance === this.starting ? this.startingCurrent(node.instance) : undefined;
+        const surge =
+          sign === 1 && node.instance === options.starting ? this.startingCurrent(node.instance) : undefined;
         if (surge && surge.kind !== 'known') {
           lacking.push(surge);
           continue;
@@ -299,11 +316,14 @@ class DirectNetwork {
     const { instance, terminal } = node;
     if (instance.kind === 'load') return context.quantity(instance, 'totalPower');
     if (instance.kind === 'inverter' && terminal.name === 'dc' && circuit.inverting.has(instance))
-      return inverterPower(
-        instance,
-        this.mode === 'surge' && instance.properties.has('surge') ? 'surge' : 'rated',
-        context,
-      );
+      return this.mode === 'stated'
+        ? statedPower(instance, circuit, context)
+        : inverterPower(
+            instance,
+            this.mode === 'surge' && instance.properties.has('surge') ? 'surge' : 'rated',
+            this.options.share ?? 1,
+            context,
+          );
     return instance.kind === 'converter' && terminal.name === 'in' ? converterPower(instance, context) : undefined;
   }
 }
@@ -329,12 +349,37 @@ function inflowAt(
   return sum;
 }
 
-/** Power an inverter draws from the bank at an output of `property`: P/η. */
-function inverterPower(inverter: Instance, property: 'rated' | 'surge', context: QuantityContext): Result {
+/** Power an inverter draws from the bank at a share of an output of `property`: P/η. */
+function inverterPower(
+  inverter: Instance,
+  property: 'rated' | 'surge',
+  share: number,
+  context: QuantityContext,
+): Result {
   const all = collect([context.fact(inverter, property), context.fact(inverter, 'efficiency')]);
   if (!all.ok) return all.result;
-  const [output, efficiency] = [all.derivations[0]!, lowEnd(all.derivations[1]!)];
+  const [whole, efficiency] = [all.derivations[0]!, lowEnd(all.derivations[1]!)];
+  const output =
+    share === 1
+      ? whole
+      : derive('output', numberIn(whole, 'W') * share, 'W', { symbol: 'P', formula: 's·P_r', inputs: [whole] });
   return callFunction(calculation('inputPower'), { output, efficiency });
+}
+
+/** Power an inverter draws from the bank while all its stated loads run, its own loss included. */
+function statedPower(inverter: Instance, circuit: CircuitState, context: QuantityContext): Result {
+  const parts = feedOf(inverter, circuit, context).map(({ load, share }) =>
+    whenKnown(context.quantity(load, 'totalPower'), (power) =>
+      known(
+        share === 1
+          ? power
+          : derive(`share of ${load.name}`, numberIn(power, 'W') * share, 'W', { formula: 'a·P', inputs: [power] }),
+      ),
+    ),
+  );
+  const all = collect(parts);
+  if (!all.ok) return all.result;
+  return inverterInput(inverter, sumOf(`output of ${inverter.name}`, 'P', 'W', all.derivations), context);
 }
 
 /** Power a DC-to-DC converter draws at its full output: U·I/η. */

@@ -2,6 +2,7 @@ import { type Derivation, type Result, derive, known, missing, numberIn, refused
 import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
+import { bankCases, banksOn } from './bank-cases.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
 import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
 import { legCurrents } from './flow.js';
@@ -78,11 +79,14 @@ function throughNode(node: Node, state: SourceState, circuit: CircuitState, cont
 /** The same where banks on several sides, or loops, share the current by resistance. */
 function throughSolved(node: Node, state: SourceState, circuit: CircuitState, context: QuantityContext): Result {
   let worst: Derivation | undefined;
-  for (const mode of ['demand', 'supply', 'both'] as const) {
-    const solved = solveDirect(node, state, circuit, context, mode);
+  const cases = bankCases(banksOn(node, context), context);
+  for (const [mode, banks] of (['demand', 'supply', 'both'] as const).flatMap((mode) =>
+    cases.map((each) => [mode, each] as const),
+  )) {
+    const solved = solveDirect(node, state, circuit, context, mode, { banks });
     if (!solved.ok) return solved.result;
     const amperes = solved.solution.through(node);
-    if (worst && amperes <= numberIn(worst, 'A')) continue;
+    if (worst && amperes <= numberIn(worst, 'A') * (1 + 1e-9)) continue;
     worst = derive(NAME, amperes, 'A', {
       symbol: 'I',
       formula: 'sum of what flows in, in the solved network',

@@ -1,9 +1,10 @@
 /** Quantities that need the whole network: voltages at the ends of runs and at terminals, and currents in runs of loops. */
-import { chargingOf, drawsOf, passingOf } from '../model/roles.js';
+import { chargingOf, drawsOf, isBank, passingOf } from '../model/roles.js';
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
+import { type BankCase, bankCases, banksOn } from './bank-cases.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
 import {
   type AlternatingSolution,
@@ -15,7 +16,8 @@ import {
 import { meetingCurrent, transferCurrent } from './network-nodes.js';
 import { type Counted, type DirectMode, type DirectSolution, type Solved, solveDirect } from './network-direct.js';
 import type { Leg } from './supply.js';
-import { lowestOfStates, worstOfStates } from './worst.js';
+import { chemistry } from '../reference/energy/chemistries.js';
+import { collect, lowestOfStates, sumOf, worstOfStates } from './worst.js';
 
 const METHOD =
   'solved as a network: resistances out and back, constant power, banks at nominal voltage behind their resistance';
@@ -31,11 +33,13 @@ const MODE_TEXT: Readonly<Record<DirectMode, string>> = {
   both: 'everything draws and charges',
   power: 'everything runs',
   surge: 'inverters give their surge power',
+  stated: 'all stated loads run',
 };
 
 /**
  * Current of a direct-current run that is one of several paths, or that lies between banks: the network shares the current by its
- * resistances. The largest of what it carries when everything draws, when everything charges, and when all do.
+ * resistances. The largest of what it carries when everything draws, when everything charges, and when all do, with each bank at either
+ * end of its resistance; with one bank out where one is given.
  */
 export function sharedCurrent(
   run: Run,
@@ -43,24 +47,36 @@ export function sharedCurrent(
   circuit: CircuitState,
   context: QuantityContext,
   counted?: Counted,
+  out?: Instance,
 ): Result {
+  const node = context.graph.nodeOf(run.from);
+  const cases = bankCases(banksOn(node, context), context, out);
   let worst: Derivation | undefined;
-  for (const mode of CURRENT_MODES) {
-    const solved = solveDirect(context.graph.nodeOf(run.from), state, circuit, context, mode, counted);
-    if (!solved.ok) return solved.result;
-    const { solution } = solved;
-    const amperes = solution.current(run);
-    if (amperes === undefined) return missing(`length of ${run.name}`);
-    if (worst && Math.abs(amperes) <= numberIn(worst, 'A')) continue;
-    worst = derive('share of the current', Math.abs(amperes), 'A', {
-      symbol: 'I',
-      formula: 'U/R of the run in the solved network',
-      inputs: solution.inputs,
-      governing: MODE_TEXT[mode],
-      notes: ['shared by resistance with the other paths and banks'],
-    });
-  }
+  for (const mode of CURRENT_MODES)
+    for (const each of cases) {
+      const solved = solveDirect(node, state, circuit, context, mode, { counted, banks: each });
+      if (!solved.ok) return solved.result;
+      const { solution } = solved;
+      const amperes = solution.current(run);
+      if (amperes === undefined) return missing(`length of ${run.name}`);
+      if (worst && Math.abs(amperes) <= numberIn(worst, 'A') * (1 + 1e-9)) continue;
+      worst = derive('share of the current', Math.abs(amperes), 'A', {
+        symbol: 'I',
+        formula: 'U/R of the run in the solved network',
+        inputs: solution.inputs,
+        governing: [MODE_TEXT[mode], bankText(each, cases.length > 1)].filter(Boolean).join('; '),
+        notes: ['shared by resistance with the other paths and banks'],
+      });
+    }
   return known(worst!);
+}
+
+/** How the banks stand, in words. */
+function bankText({ high, out }: BankCase, isMixed: boolean): string {
+  const aged = [...high].map(({ name }) => name).join(', ');
+  return [isMixed && aged ? `${aged} at the high end of its resistance` : '', out ? `${out.name} out` : '']
+    .filter(Boolean)
+    .join('; ');
 }
 
 /** The sources and inverters that feed a node in a state. */
@@ -237,7 +253,7 @@ function terminalVoltages(
   return context.circuitStates.flatMap(({ state, circuit }): InState[] => {
     if (isDirect) {
       if (thing.kind === 'inverter' && !circuit.inverting.has(thing)) return [];
-      const solved = solveDirect(node, state, circuit, context, mode, undefined, starting);
+      const solved = solveDirect(node, state, circuit, context, mode, { starting });
       return [{ state, result: asVoltage(name, direct(node, solved), METHOD) }];
     }
     return feedersAt(node, circuit).map((source): InState => {
@@ -355,7 +371,49 @@ export const neutralCurrent = defineQuantity({
   },
 });
 
+export const currentWithOneOut = defineQuantity({
+  name: 'currentWithOneOut',
+  kinds: ['run'],
+  doc: 'Current of a direct-current run in a network of several banks with one of them out, by its protection or for service, in the worst case; what leads to banks alone carries at most what these can give or take where their electronics open above it.',
+  unit: 'A',
+  bound: 'most',
+  // Most designs have one bank: there it would only ever be missing.
+  isListedFor: () => false,
+  compute: (thing, context) => {
+    const run = thing as Run;
+    const banks = run.carries === 'dc' ? banksOn(context.graph.nodeOf(run.from), context) : [];
+    if (banks.length < 2) return missing(`a second bank on the bus of ${run.name}`);
+    const results = context.circuitStates.flatMap(({ state, circuit }) =>
+      banks.map((out): InState => ({ state, result: sharedCurrent(run, state, circuit, context, undefined, out) })),
+    );
+    const worst = worstOfStates('current with one bank out', 'I', 'A', results);
+    const limit = electronicLimit(run, context);
+    if (worst.kind !== 'known' || !limit || numberIn(limit, 'A') >= numberIn(worst.derivation, 'A')) return worst;
+    return known({ ...limit, name: 'current with one bank out', symbol: 'I', inputs: [worst.derivation] });
+  },
+});
+
+/** The most that the banks on one side of a run give or take before their electronics open; undefined where it leads to more than banks. */
+function electronicLimit(run: Run, context: QuantityContext): Derivation | undefined {
+  const { near, far } = context.graph.sides(run);
+  for (const side of [near, far]) {
+    const things = side.map(({ instance }) => instance).filter((each) => !isConducting(each));
+    const limits = things.map((each) => (isBank(each) ? bankLimit(each, context) : undefined));
+    if (limits.length > 0 && limits.every((each) => each !== undefined))
+      return sumOf('what their electronics allow', 'I_max', 'A', limits);
+  }
+  return undefined;
+}
+
+function bankLimit(bank: Instance, context: QuantityContext): Derivation | undefined {
+  const name = context.maybe(bank, 'chemistry')?.value;
+  const both = collect([context.quantity(bank, 'dischargeCurrentLimit'), context.quantity(bank, 'chargeCurrentLimit')]);
+  if (typeof name !== 'string' || !chemistry(name)?.protection || !both.ok) return undefined;
+  return both.derivations.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so));
+}
+
 export const networkQuantities = [
+  currentWithOneOut,
   voltageAtEnd,
   neutralCurrent,
   terminalVoltage,

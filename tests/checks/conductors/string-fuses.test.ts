@@ -26,20 +26,64 @@ describe('string-fuses of banks', () => {
     expect((await findings(bank('parallel: 3')))[0]?.severity).toBe('error');
   });
 
-  it('adds the next rating from 125 % of the share of one string', async () => {
-    // The lowest bank voltage is 40 V (16 cells of 2.5 V): 4400 W are 110 A, 36.7 A a string, 45.8 A with 125 %.
-    const text = bank('parallel: 3');
+  it('adds a rating that carries 125 % of the share of one string, and holds with one string out', async () => {
+    // The lowest bank voltage is 40 V (16 cells of 2.5 V): 4400 W are 110 A, 36.7 A a string, 45.8 A with 125 %; of two strings each 55 A.
+    const text = bank('parallel: 3   takeOff: busbar');
     const [finding] = await findings(text);
     expect(numberIn(finding!.numbers.current!, 'A')).toBeCloseTo(110 / 3, 6);
-    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Add a fuse of 50 A for each string of Bank']);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Add a fuse of 60 A for each string of Bank']);
     expect((await afterFix(text, 'string-fuses', finding!.fixes[0]!)).left).toEqual([]);
   });
 
-  it('finds fuses that open in normal use', async () => {
-    expect(await findings(bank('parallel: 3   stringFuse: 37 A'))).toEqual([]);
-    const [finding] = await findings(bank('parallel: 3   stringFuse: 35 A'));
-    expect(finding?.message).toContain('36.7 A');
-    expect(finding?.fixes[0]?.title).toBe('Take a fuse of 50 A for each string of Bank');
+  it('counts with one string out no more than a unit with electronics gives', async () => {
+    // Two strings: 55 A each, 68.75 A with 125 %; alone one would carry 110 A, and its protection opens above 100 A.
+    const [finding] = await findings(bank('parallel: 2   takeOff: busbar'));
+    expect(finding?.fixes[0]?.title).toBe('Add a fuse of 100 A for each string of Bank');
+  });
+
+  it('finds fuses that open in normal use, and warns of those that open once another string is out', async () => {
+    expect(await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 55 A'))).toEqual([]);
+    const [small] = await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 35 A'));
+    expect(small?.severity).toBe('error');
+    expect(small?.message).toContain('36.7 A');
+    expect(small?.fixes[0]?.title).toBe('Take a fuse of 60 A for each string of Bank');
+    const [alone] = await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 50 A'));
+    expect(alone?.severity).toBe('warning');
+    expect(alone?.message).toContain('With one string of Bank out');
+    expect(numberIn(alone!.numbers.oneOut!, 'A')).toBeCloseTo(55, 6);
+  });
+
+  it('proposes no rating where a fact lacks that could make it too small', async () => {
+    const hut = (efficiency: string, facts: string): string => `design Hut {
+  battery Bank : Lfp48V100Ah { parallel: 3   takeOff: busbar   ${facts} }
+  inverter Inv { rated: 4.4 kW   voltage: 230 V   dcVoltage: 44..60 V   cutOff: 44 V   ${efficiency} }
+  solar Array { power: 400 W   maximumPowerVoltage: 31 V   maximumPowerCurrent: 13 A   shortCircuitCurrent: 14 A }
+  chargeController Tracker { maximumCurrent: 10 A   absorb: 56 V   efficiency: 97 %   tracking: mppt }
+  run Sun: Array -> Tracker.solar { length: 5 m }
+  run Charge: Tracker.dc -> Bank { length: 1 m }
+  run Feed: Bank -> Inv.dc { length: 1 m }
+}
+`;
+    // Known is what the sun gives: 10 A at most. With 100 % the inverter takes 4400 W / 44 V = 100 A, 33.3 A a string, 50 A of two.
+    const [open] = await findings(hut('', ''));
+    expect(open?.fixes).toEqual([]);
+    expect(open?.message).toContain('rests on efficiency of Inv');
+    const [known] = await findings(hut('efficiency: 100 %', ''));
+    expect(known?.fixes.map(({ title }) => title)).toEqual(['Add a fuse of 50 A for each string of Bank']);
+    // A fuse that is there passes on no less either, and is wrong where already the known part is above it.
+    const stated = await analyseText(hut('', 'stringFuse: 10 A'));
+    expect(findingsOf(stated, 'string-fuses')).toEqual([]);
+    expect(askedBy(stated, 'string-fuses')).toEqual(['efficiency of Inv']);
+    expect((await findings(hut('', 'stringFuse: 2 A')))[0]?.fixes).toEqual([]);
+  });
+
+  it('proposes no rating where it is not said how evenly the strings share', async () => {
+    const [finding] = await findings(bank('parallel: 3'));
+    expect(finding?.fixes).toEqual([]);
+    expect(finding?.message).toContain('takeOff of Bank');
+    expect(askedBy(await analyseText(bank('parallel: 3   stringFuse: 60 A')), 'string-fuses')).toEqual([
+      'takeOff of Bank',
+    ]);
   });
 
   it('lets the design say from how many strings it counts', async () => {

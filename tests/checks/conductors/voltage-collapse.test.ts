@@ -54,6 +54,23 @@ describe(ID, () => {
     expect(finding?.message).toContain('asks for more at surge');
   });
 
+  it('warns, with the output that holds, where the stated loads run and only the rating does not', async () => {
+    const hut = (watts: number): string => `design Hut {
+  battery Bank { voltage: 24 V   capacity: 200 Ah   protectionLow: 20 V   resistance: 81 mohm }
+  inverter Inv { rated: 3 kW   idle: 0 W   efficiency: 80 %   dcVoltage: 20..30 V   voltage: 230 V }
+  load Lamps { power: ${watts} W }
+  run Feed: Bank -> Inv.dc { size: 2/0 AWG   length: 0 m }
+  run Line: Inv.ac -> Lamps { size: 12 AWG   length: 1 m }
+}
+`;
+    // 24²/(4 · 81 mohm) = 1778 W into the inverter, 1422 W out of it at 80 %: 47 % of its rating, in whole percent.
+    const [finding] = await findings(hut(60));
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.message).toContain('Inv gives 1.41 kW of its 3 kW');
+    // At 2 kW out it takes more than 1778 W whatever its loss: an error.
+    expect((await findings(hut(2000)))[0]?.severity).toBe('error');
+  });
+
   it('names the source and the state on the alternating side', async () => {
     const camp = (length: string): string => `design Camp {
   grid Mains { voltage: 120 V   rating: 20 A   tolerance: 0 % }

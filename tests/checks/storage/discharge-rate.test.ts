@@ -29,8 +29,8 @@ describe(`${ID}: the limit of the data sheet`, () => {
     expect(finding?.severity).toBe('error');
     expect(finding?.message).toContain('100.1 A');
     expect(finding?.message).toContain('gives 100 A by `maximumDischarge`');
-    // Half of 100.1 A, and a quarter more: 62.6 A.
-    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel, each with a fuse of 70 A']);
+    // Half of 100.1 A, and a quarter more: 62.6 A; alone one gives 100 A at most.
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel, each with a fuse of 100 A']);
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
@@ -111,7 +111,7 @@ describe(`${ID}: the rate effect of lead`, () => {
     const text = lead(16.7);
     expect(await findings(text.replace('design D {', 'design D {\n  rateShare: 65 %'))).toEqual([]);
     const [finding] = await findings(text);
-    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel, each with a fuse of 15 A']);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel, each with a fuse of 20 A']);
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 

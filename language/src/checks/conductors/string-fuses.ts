@@ -7,6 +7,9 @@ import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { isProtective } from './feeding.js';
 import { MEMORY, PUBLISHED } from './shared.js';
+import { collect } from '../../quantities/worst.js';
+import { isBank, sourceOf } from '../../model/roles.js';
+import { type FoundLoad, isStringLoad, stringLoad, stringRating } from '../storage/string-load.js';
 
 const asAmperes = (name: string, value: number, formula: string, inputs: readonly Derivation[]): Derivation =>
   derive(name, value, 'A', { formula, inputs });
@@ -26,60 +29,64 @@ const setFuse = (owner: Instance, rating: number | undefined, verb: string): Fix
         ),
       ];
 
-/** What one string of a bank carries at most: the larger of charge and discharge current, by its share of the whole. */
-function stringCurrent(bank: Instance, strings: Derivation, context: DesignContext): Derivation | undefined {
-  const currents = (['chargeCurrent', 'dischargeCurrent'] as const).flatMap((name) => {
-    const result = context.quantity(bank, name);
-    return result.kind === 'known' ? [result.derivation] : [];
-  });
-  const [first, ...rest] = currents;
-  if (!first) return undefined;
-  const whole = rest.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so), first);
-  const share = context.quantity(bank, 'stringShare');
-  const uneven = share.kind === 'known' ? numberIn(share.derivation, '') : 1;
-  return asAmperes('current of one string', (numberIn(whole, 'A') * uneven) / numberIn(strings, ''), 'I·s/n', [
-    whole,
-    strings,
-    ...(share.kind === 'known' ? [share.derivation] : []),
-  ]);
-}
-
 function judgeBank(bank: Instance, context: DesignContext): Verdict | undefined {
-  const strings = context.maybe(bank, 'parallel');
+  const counted = context.fact(bank, 'parallel');
+  if (counted.kind !== 'known') return notChecked(bank, counted);
+  const strings = counted.derivation;
   const from = context.setting('stringFusesFrom');
-  if (!strings || numberIn(strings, '') < 2) return undefined;
   const count = numberIn(strings, '');
-  const current = stringCurrent(bank, strings, context);
+  if (count < 2) return undefined;
+  const takeOff = context.maybe(bank, 'takeOff')?.value;
+  const load = stringLoad(bank, count, typeof takeOff === 'string' ? takeOff : undefined, context);
+  const current = isStringLoad(load) ? load.shared : load.atLeast;
   const fuse = context.maybe(bank, 'stringFuse');
   const numbers = { strings, ...(from ? { from } : {}), ...(current ? { current } : {}), ...(fuse ? { fuse } : {}) };
-  // Fuses are chosen for 125 % of what they carry for hours: a rule of the NEC, common practice elsewhere.
-  const factor = numberIn(ruleValue('nec', 'continuousFactor'), '');
-  const rating = current && ratingFrom(factor * numberIn(current, 'A'), context);
-  if (fuse) {
-    if (!current) return notChecked(bank, context.quantity(bank, 'dischargeCurrent'));
-    if (numberIn(fuse, 'A') >= numberIn(current, 'A') * (1 - 1e-9)) return passed(bank, numbers);
-    const [rated, carried] = pairText(fuse, current);
-    const fixes = setFuse(bank, rating, 'Take');
-    return {
-      verdict: 'failed',
-      subject: bank.path,
-      place: placeOf(bank, 'stringFuse'),
-      message: `Each string of ${bank.name} carries up to ${carried}, and its fuse is rated ${rated}: one opens, then the others in turn.${fixes[0] ? ` ${fixes[0].title}.` : ''}`,
-      numbers,
-      fixes,
-    };
-  }
+  const rating = isStringLoad(load) ? stringRating(load, context) : undefined;
+  if (fuse) return judgeFuse(bank, fuse, load, rating, numbers);
   if (from && count < numberIn(from, '')) return passed(bank, numbers);
   const fixes = setFuse(bank, rating, 'Add');
   const others = count - 1;
+  const lacking = !isStringLoad(load) && load.lacking.kind === 'missing' ? load.lacking.missing : [];
   return {
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, 'parallel'),
     ...(count < 3 ? { severity: 'warning' as const } : {}),
-    message: `${displayValue(strings)} strings of ${bank.name} stand in parallel, and none is said to have a fuse of its own (\`stringFuse\`): a cell that fails, or a lead that chafes, in one of them is fed by the other ${others === 1 ? 'one' : others} through leads that no device protects (common practice; ABYC E-11 asks for a device at each battery of larger banks, from quotations).${fixes[0] ? ` ${fixes[0].title}, or state the one inside its units.` : ' Add one for each string, or state the one inside its units.'}`,
+    message: `${displayValue(strings)} strings of ${bank.name} stand in parallel, and none is said to have a fuse of its own (\`stringFuse\`): a cell that fails, or a lead that chafes, in one of them is fed by the other ${others === 1 ? 'one' : others} through leads that no device protects (common practice; ABYC E-11 asks for a device at each battery of larger banks, from quotations).${fixes[0] ? ` ${fixes[0].title}, or state the one inside its units.` : ` Add one for each string, or state the one inside its units.${lacking.length > 0 ? ` Its rating rests on ${lacking.join(', ')}, not stated.` : ''}`}`,
     numbers,
     fixes,
+  };
+}
+
+/** A fuse that is stated against what its string carries, with all of them at work and with one out. */
+function judgeFuse(
+  bank: Instance,
+  fuse: Derivation,
+  load: FoundLoad,
+  rating: number | undefined,
+  numbers: Record<string, Derivation>,
+): Verdict {
+  const fixes = setFuse(bank, rating, 'Take');
+  const failed = { verdict: 'failed', subject: bank.path, place: placeOf(bank, 'stringFuse'), fixes } as const;
+  const todo = fixes[0] ? ` ${fixes[0].title}.` : '';
+  const holds = (current: Derivation): boolean => numberIn(fuse, 'A') >= numberIn(current, 'A') * (1 - 1e-9);
+  const current = isStringLoad(load) ? load.shared : load.atLeast;
+  if (current && !holds(current)) {
+    const [rated, carried] = pairText(fuse, current);
+    return {
+      ...failed,
+      message: `Each string of ${bank.name} carries up to ${carried}, and its fuse is rated ${rated}: one opens, then the others in turn.${todo}`,
+      numbers,
+    };
+  }
+  if (!isStringLoad(load)) return notChecked(bank, load.lacking);
+  if (holds(load.oneOut)) return passed(bank, numbers);
+  const [rated, carried] = pairText(fuse, load.oneOut);
+  return {
+    ...failed,
+    severity: 'warning',
+    message: `With one string of ${bank.name} out, by its protection or for service, each of the others carries up to ${carried}, and its fuse is rated ${rated}: the others open in turn, and the bank is gone with one string.${todo}`,
+    numbers: { ...numbers, oneOut: load.oneOut },
   };
 }
 
@@ -90,8 +97,8 @@ interface Strings {
   readonly isFused: boolean;
 }
 
-function stringsOf(array: Instance, context: DesignContext): Strings {
-  const count = numberIn(context.maybe(array, 'parallel')!, '');
+function stringsOf(array: Instance, parallel: Derivation, context: DesignContext): Strings {
+  const count = numberIn(parallel, '');
   const ownRuns = context.system.runs.filter((run) => [run.from, ...run.to].some(({ instance }) => instance === array));
   const isByRun =
     count === 1 &&
@@ -104,7 +111,9 @@ const sunFactor = (context: DesignContext): number =>
   context.system.basis.practice === 'nec' ? numberIn(ruleValue('nec', 'continuousFactor'), '') : 1;
 
 function* judgeArrays(arrays: readonly Instance[], context: DesignContext): Generator<Verdict> {
-  const all = arrays.map((array) => stringsOf(array, context));
+  const counts = collect(arrays.map((array) => context.fact(array, 'parallel')));
+  if (!counts.ok) return yield notChecked(arrays[0]!, counts.result);
+  const all = arrays.map((array, index) => stringsOf(array, counts.derivations[index]!, context));
   const total = all.reduce((sum, { count }) => sum + count, 0);
   if (total < 2) return;
   for (const { array, isFused } of all) {
@@ -185,6 +194,8 @@ function judgeString(
   };
 }
 
+const isArray = (instance: Instance): boolean => sourceOf(instance)?.from === 'sun';
+
 export const stringFuses = defineCheck({
   id: 'string-fuses',
   group: 'conductors',
@@ -195,7 +206,7 @@ export const stringFuses = defineCheck({
       'Battery or module strings stand in parallel without a fuse of their own, or with one that does not suit them.',
     guards:
       'A failed string that its neighbours feed with all they have, through leads and cells that no device protects.',
-    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current; the fix is the next standard rating from 125 % of that. Arrays: strings of all arrays that meet on one circuit are counted; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), and must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A fuse in the run of an array of one string counts as its own.',
+    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out (at most what a unit with electronics gives); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Arrays: strings of all arrays that meet on one circuit are counted; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), and must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A fuse in the run of an array of one string counts as its own.',
     sources: [
       MEMORY('NEC', '690.9(A), (B)'),
       PUBLISHED('NEC', '690.8(A)(1)', '2017-2023'),
@@ -203,14 +214,14 @@ export const stringFuses = defineCheck({
       PUBLISHED('ABYC E-11', 'from quotations'),
     ],
     failing: `design Cabin {
-  battery Bank : Lfp48V100Ah { parallel: 3 }
+  battery Bank : Lfp48V100Ah { parallel: 3   takeOff: busbar }
   load Heater { power: 3 kW   supply: dc }
   fuse Main { class: T   rating: 125 A }
   run Line: Bank -> Main @ 150 mm -> Heater { size: 2 AWG   type: THHN   length: 2 m }
 }
 `,
     passing: `design Cabin {
-  battery Bank : Lfp48V100Ah { parallel: 3   stringFuse: 50 A }
+  battery Bank : Lfp48V100Ah { parallel: 3   takeOff: busbar   stringFuse: 50 A }
   load Heater { power: 3 kW   supply: dc }
   fuse Main { class: T   rating: 125 A }
   run Line: Bank -> Main @ 150 mm -> Heater { size: 2 AWG   type: THHN   length: 2 m }
@@ -220,13 +231,13 @@ export const stringFuses = defineCheck({
   judge: function* (context) {
     const seen = new Set<Instance>();
     for (const instance of context.system.instances) {
-      if (instance.kind === 'battery') {
+      if (isBank(instance)) {
         const verdict = judgeBank(instance, context);
         if (verdict) yield verdict;
       }
-      if (instance.kind !== 'solar' || seen.has(instance)) continue;
+      if (!isArray(instance) || seen.has(instance)) continue;
       const joined = context.graph.nodesOf(instance).flatMap((node) => context.graph.joinedTo(node));
-      const arrays = [...new Set([instance, ...joined.filter(({ kind }) => kind === 'solar')])];
+      const arrays = [...new Set([instance, ...joined.filter(isArray)])];
       for (const array of arrays) seen.add(array);
       yield* judgeArrays(arrays, context);
     }

@@ -1,14 +1,15 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
+import { invertingOf, isBank } from '../../model/roles.js';
 import type { Run } from '../../model/types.js';
 import { solveAlternating } from '../../quantities/network-alternating.js';
 import { type Solved, solveDirect } from '../../quantities/network-direct.js';
 import { systemOf } from '../../quantities/supply.js';
 import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { passed } from '../verdicts.js';
+import { pairText, passed } from '../verdicts.js';
 import { withRuns } from './run-as-if.js';
 import { PUBLISHED, sizeFix } from './shared.js';
 import type { Setup } from './sizing.js';
@@ -33,7 +34,7 @@ function weakRuns(context: DesignContext): ReadonlyMap<Run, Derivation> {
 /** Nodes of banks that lose much of their voltage inside at the current they are asked for. */
 function weakBanks(context: DesignContext): Node[] {
   return context.system.instances.flatMap((bank) => {
-    if (bank.kind !== 'battery' || !bank.properties.has('resistance')) return [];
+    if (!isBank(bank) || !bank.properties.has('resistance')) return [];
     const node = context.graph.nodesOf(bank)[0]!;
     const inner = context.quantity(bank, 'bankResistance');
     const volts = context.quantity(bank, 'bankVoltage');
@@ -47,11 +48,16 @@ function weakBanks(context: DesignContext): Node[] {
   });
 }
 
+/** What is asked of a network: all stated loads, the ratings of its inverters, or their surge. */
+type Asked = 'stated' | 'power' | 'surge';
+
 interface Collapse {
   readonly at: Node;
   readonly state: SourceState;
-  readonly isAtSurge: boolean;
+  readonly asked: Asked;
   readonly from: string;
+  /** Share of their ratings that its inverters still give together; with `power` only. */
+  readonly share?: number;
 }
 
 const collapseOf = <T>(solved: Solved<T>): Node | undefined => (solved.ok ? undefined : solved.collapsesAt);
@@ -60,11 +66,26 @@ function* directCollapses(nodes: readonly Node[], context: DesignContext): Gener
   const islands = new Map(nodes.map((node) => [context.graph.reach(node), node]));
   for (const node of islands.values())
     for (const { state, circuit } of context.circuitStates)
-      for (const mode of ['power', 'surge'] as const) {
-        const at = collapseOf(solveDirect(node, state, circuit, context, mode));
-        const bank = context.graph.joinedTo(node).find(({ kind }) => kind === 'battery');
-        if (at) yield { at, state, isAtSurge: mode === 'surge', from: bank?.name ?? node.instance.name };
+      for (const asked of ['stated', 'power', 'surge'] as const) {
+        const at = collapseOf(solveDirect(node, state, circuit, context, asked));
+        if (!at) continue;
+        const bank = context.graph.joinedTo(node).find(isBank);
+        const share = asked === 'power' ? { share: holdingShare(node, state, circuit, context) } : {};
+        yield { at, state, asked, from: bank?.name ?? node.instance.name, ...share };
+        // What gives way for less gives way for more.
+        break;
       }
+}
+
+/** The share of their ratings, in whole percent, that inverters give together before the network gives way. */
+function holdingShare(node: Node, state: SourceState, circuit: CircuitState, context: DesignContext): number {
+  let [holds, fails] = [0, 100];
+  while (fails - holds > 1) {
+    const percent = Math.floor((holds + fails) / 2);
+    if (collapseOf(solveDirect(node, state, circuit, context, 'power', { share: percent / 100 }))) fails = percent;
+    else holds = percent;
+  }
+  return holds / 100;
 }
 
 function* alternatingCollapses(runs: Iterable<Run>, context: DesignContext): Generator<Collapse> {
@@ -73,7 +94,7 @@ function* alternatingCollapses(runs: Iterable<Run>, context: DesignContext): Gen
     for (const source of feeding(nodes, circuit)) {
       if (!systemOf(source)) continue;
       const at = collapseOf(solveAlternating(source, state, circuit, context));
-      if (at) yield { at, state, isAtSurge: false, from: source.name };
+      if (at) yield { at, state, asked: 'stated', from: source.name };
     }
 }
 
@@ -103,7 +124,7 @@ function fixesFor(weak: readonly Run[], context: DesignContext): readonly Fix[] 
 }
 
 function failure(collapse: Collapse, weak: ReadonlyMap<Run, Derivation>, context: DesignContext): Verdict {
-  const { at, state, isAtSurge, from } = collapse;
+  const { at, state, asked, from, share } = collapse;
   const { instance } = at;
   const carries = context.graph.segmentsAt(at)[0]?.run.carries;
   const runs = [...weak.keys()].filter((run) => run.carries === carries);
@@ -116,15 +137,38 @@ function failure(collapse: Collapse, weak: ReadonlyMap<Run, Derivation>, context
     ? ` ${worst.name} alone would lose ${displayValue(weak.get(worst)!, 3)} of the nominal voltage.`
     : ` The bank’s own resistance loses more than ${formatNumber(SUSPICIOUS * 100)} %.`;
   const when = context.states.length > 1 ? `With ${state.title}, what` : 'What';
+  const rated = asked === 'power' ? heldPower(at, share ?? 0, context) : '';
+  const cause =
+    asked === 'stated'
+      ? `${from} feeds asks for more than`
+      : asked === 'power'
+        ? `${from} feeds asks for more at the ratings of its inverters than`
+        : `${from} feeds asks for more at surge than`;
   return {
     verdict: 'failed',
     subject: instance.path,
     place: instance.place,
-    message: `${when} ${from} feeds asks for more${isAtSurge ? ' at surge' : ''} than its cables and their source can deliver at any voltage: at ${instance.name} the voltage gives way and nothing there runs.${loses} A load of constant power draws the more the less voltage it gets; beyond a quarter of U²/R nothing holds it. ${fixes[0]?.title ?? 'Take larger or shorter cables, a stronger bank, or less load'}.`,
+    // The stated loads run: only what may be plugged in, or a start, brings it down.
+    ...(asked === 'stated' ? {} : { severity: 'warning' as const }),
+    message: `${when} ${cause} its cables and their source can deliver at any voltage: at ${instance.name} the voltage gives way and nothing there runs.${rated}${loses} A load of constant power draws the more the less voltage it gets; beyond a quarter of U²/R nothing holds it. ${fixes[0]?.title ?? 'Take larger or shorter cables, a stronger bank, or less load'}.`,
     numbers: worst ? { ratio: weak.get(worst)! } : {},
     related: runs.map((run) => ({ place: run.place, text: `${run.name} loses much of the voltage` })),
     fixes,
   };
+}
+
+/** At which output the inverters of a network still hold, in words. */
+function heldPower(at: Node, share: number, context: DesignContext): string {
+  const inverters = [...context.graph.reach(at).values()].flatMap(({ instance, terminal }) => {
+    const rated = invertingOf(instance)?.from === terminal.name ? context.maybe(instance, 'rated') : undefined;
+    return rated ? [{ instance, rated }] : [];
+  });
+  const each = inverters.map(({ instance, rated }) => {
+    const most = derive('output that holds', numberIn(rated, 'W') * share, 'W');
+    const [holds, whole] = pairText(most, rated);
+    return `${instance.name} gives ${holds} of its ${whole}`;
+  });
+  return ` The stated loads run; it holds up to where ${each.join(' and ')}.`;
 }
 
 export const voltageCollapse = defineCheck({
@@ -135,7 +179,7 @@ export const voltageCollapse = defineCheck({
   docs: {
     finds: 'Loads ask for more power than their cables and source can deliver at any voltage.',
     guards: 'Converters that start, drag their supply down, drop out and start again, and never run.',
-    how: 'Where a run or the inside of a bank would lose a tenth of the nominal voltage or more, the network is solved in that source state: conductors with their resistance (and reactance) out and back, banks at nominal voltage behind their highest resistance, loads, chargers and inverters as constant power with their efficiency, inverters at surge too. A network without a solution is reported at the place where it gives way. A single load over one resistance gives way at P = U²/4R.',
+    how: 'Where a run or the inside of a bank would lose a tenth of the nominal voltage or more, the network is solved in that source state: conductors with their resistance (and reactance) out and back, banks at nominal voltage behind their highest resistance, loads and chargers as constant power, inverters first with what their stated loads ask for: an error; then at their rating and at surge: a warning, with the output at which it still holds. A network without a solution is reported at the place where it gives way. A single load over one resistance gives way at P = U²/4R.',
     sources: [PUBLISHED('maximum power transfer, P = U²/4R')],
     failing: `design Barn {
   battery Bank { voltage: 24 V   capacity: 200 Ah   chemistry: lfp   cells: 8   resistance: 5 mohm }

@@ -1,4 +1,4 @@
-import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
@@ -7,21 +7,25 @@ import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
-import { PRACTICE, busesOf, namesOf, shareWith } from './shared.js';
+import { PRACTICE, busesOf, namesOf } from './shared.js';
+import { shareWith } from './string-load.js';
 
 const percent = (ratio: number): string => `${formatNumber(ratio * 100, 3)} %`;
 
 /** Strings of all banks of a bus together against the number their makers or practice allow. */
 function* judgeNumber(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
   const [first] = banks as readonly [Instance, ...Instance[]];
-  const strings = banks.reduce((sum, bank) => sum + numberIn(context.maybe(bank, 'parallel')!, ''), 0);
+  const counts = collect(banks.map((bank) => context.fact(bank, 'parallel')));
+  if (!counts.ok) return yield notChecked(first, counts.result);
+  const strings = counts.derivations.reduce((sum, count) => sum + numberIn(count, ''), 0);
   if (strings < 2) return;
   const stated = banks.flatMap((bank) => context.maybe(bank, 'maximumParallel') ?? []);
   const least = stated.reduce<Derivation | undefined>(
     (so, next) => (!so || numberIn(next, '') < numberIn(so, '') ? next : so),
     undefined,
   );
-  const limit = least ?? context.setting('mostStrings')!;
+  const limit = least ?? context.setting('mostStrings');
+  if (!limit) return yield notChecked(first, missing(`maximumParallel of ${first.name}`));
   const total = derive('strings in parallel', strings, '', { symbol: 'n_p' });
   if (strings <= numberIn(limit, '')) return yield passed(first, { strings: total, limit });
   yield {
@@ -42,7 +46,9 @@ const BETTER = {
 
 /** Shares of the strings of one bank from the network of its strings and links. */
 function* judgeRow(bank: Instance, most: number, setting: Derivation, context: DesignContext): Generator<Verdict> {
-  if (numberIn(context.maybe(bank, 'parallel')!, '') < 2) return;
+  const count = context.maybe(bank, 'parallel');
+  // A number that lacks is asked for where strings are counted.
+  if (!count || numberIn(count, '') < 2) return;
   const share = context.quantity(bank, 'stringShare');
   if (share.kind !== 'known') return yield notChecked(bank, share, placeOf(bank, 'parallel'));
   const ratio = numberIn(share.derivation, '');
@@ -51,12 +57,12 @@ function* judgeRow(bank: Instance, most: number, setting: Derivation, context: D
     .filter(([name]) => name.startsWith('string'))
     .map(([, part]) => numberIn(part, ''));
   const listed = strings.length <= 8 ? `: ${strings.map((each) => percent(each)).join(', ')} of the whole` : '';
-  const tooMuch = overload(bank, ratio, context);
+  const tooMuch = overload(bank, numberIn(count, ''), ratio, context);
   const fixes = (['diagonal', 'busbar'] as const)
     .filter(
       (takeOff) =>
         context.maybe(bank, 'takeOff')?.value !== takeOff &&
-        shareWith(bank, numberIn(context.maybe(bank, 'parallel')!, ''), takeOff, context) <= most,
+        shareWith(bank, numberIn(count, ''), takeOff, context) <= most,
     )
     .map((takeOff, index): Fix =>
       propose(`${BETTER[takeOff]} (takeOff: ${takeOff})`, [setProperty(bank, 'takeOff', takeOff)], index === 0),
@@ -73,8 +79,7 @@ function* judgeRow(bank: Instance, most: number, setting: Derivation, context: D
 }
 
 /** What the busiest string carries where that is more than one unit may, though all together are strong enough. */
-function overload(bank: Instance, ratio: number, context: DesignContext): string {
-  const strings = numberIn(context.maybe(bank, 'parallel')!, '');
+function overload(bank: Instance, strings: number, ratio: number, context: DesignContext): string {
   for (const [quantity, property, verb] of [
     ['dischargeCurrent', 'maximumDischarge', 'gives'],
     ['chargeCurrent', 'maximumCharge', 'is charged with'],
@@ -135,9 +140,10 @@ function* judgeBanks(
 }
 
 function* judgeBus(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
-  const setting = context.setting('stringExcess')!;
-  const most = 1 + numberIn(setting, '');
   yield* judgeNumber(banks, context);
+  const setting = context.setting('stringExcess');
+  if (!setting) return yield notChecked(banks[0]!, missing(`stringExcess of ${context.system.name}`));
+  const most = 1 + numberIn(setting, '');
   for (const bank of banks) yield* judgeRow(bank, most, setting, context);
   if (banks.length > 1) yield* judgeBanks(banks, most, setting, context);
 }

@@ -1,13 +1,11 @@
-import { callFunction, findFunction } from '../../calculate/index.js';
-import { type Source, derive, deriveFact, numberIn } from '../../derivation/index.js';
+import { type Source, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { stringResistance } from '../../quantities/storage.js';
-import { ruleValue, standardRatings } from '../../reference/index.js';
 import { type Chemistry, chemistry } from '../../reference/energy/chemistries.js';
 import type { Fix } from '../define.js';
 import { propose, setProperties } from '../fixes.js';
 import { banksAt } from '../../quantities/joined.js';
+import { isStringLoad, shareWith, stringLoad, stringRating } from './string-load.js';
 
 export const PRACTICE: Source = { standard: 'common practice, no source', provenance: 'common practice, no source' };
 
@@ -41,21 +39,6 @@ export const namesOf = (things: readonly { readonly name: string }[]): string =>
         .map(({ name }) => name)
         .join(', ')} and ${things.at(-1)!.name}`;
 
-/** Current of the busiest string over the mean, were the strings taken off so and as many; infinite where facts lack. */
-export function shareWith(bank: Instance, strings: number, takeOff: string, context: DesignContext): number {
-  if (takeOff === 'busbar' || strings < 2) return 1;
-  const jumper = context.maybe(bank, 'jumper');
-  const string = stringResistance(bank, context);
-  if (!jumper || string.kind !== 'known') return Infinity;
-  const result = callFunction(findFunction('stringShare')!, {
-    strings: derive('strings', strings, ''),
-    string: string.derivation,
-    jumper,
-    takeOff: deriveFact('takeOff', takeOff),
-  });
-  return result.kind === 'known' ? numberIn(result.derivation, '') : Infinity;
-}
-
 /**
  * The proposal of `times` as many strings for the only bank of a bus, with what goes with it: a take-off that shares evenly, and a fuse
  * for each string. None where maker or practice allow no so many.
@@ -72,9 +55,9 @@ export function moreStrings(banks: readonly Instance[], times: number, context: 
   const isEven =
     typeof stated === 'string' && shareWith(bank, count, stated, context) <= 1 + (excess ? numberIn(excess, '') : 0);
   const takeOff = isEven ? undefined : 'busbar';
-  const fuse = context.maybe(bank, 'stringFuse')
-    ? undefined
-    : stringFuse(bank, count, takeOff ?? String(stated), context);
+  const fuse = context.maybe(bank, 'stringFuse') ? undefined : fuseFor(bank, count, takeOff ?? String(stated), context);
+  // A fuse that rests on a fact that lacks could be too small, and strings without one are no proposal.
+  if (fuse === 'unknown') return [];
   const edits = setProperties(bank, {
     parallel: String(count),
     ...(takeOff ? { takeOff } : {}),
@@ -83,13 +66,8 @@ export function moreStrings(banks: readonly Instance[], times: number, context: 
   return [propose(`Put ${count} strings in parallel${fuse ? `, each with a fuse of ${fuse} A` : ''}`, edits, true)];
 }
 
-/** The standard fuse for 125 % of what one of so many strings carries (the rule of the NEC, common practice elsewhere), A. */
-function stringFuse(bank: Instance, strings: number, takeOff: string, context: DesignContext): number | undefined {
-  const currents = (['chargeCurrent', 'dischargeCurrent'] as const).flatMap((name) => {
-    const result = context.quantity(bank, name);
-    return result.kind === 'known' ? [numberIn(result.derivation, 'A')] : [];
-  });
-  const factor = numberIn(ruleValue('nec', 'continuousFactor'), '');
-  const amperes = (Math.max(0, ...currents) * shareWith(bank, strings, takeOff, context) * factor) / strings;
-  return standardRatings(context.system.basis.practice).find((rating) => rating >= amperes * (1 - 1e-9));
+/** The fuse for one of so many strings, A. */
+function fuseFor(bank: Instance, strings: number, takeOff: string, context: DesignContext): number | 'unknown' {
+  const load = stringLoad(bank, strings, takeOff, context);
+  return (isStringLoad(load) ? stringRating(load, context) : undefined) ?? 'unknown';
 }

@@ -1,4 +1,4 @@
-import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
@@ -66,7 +66,8 @@ function* judgeRate(bank: Instance, context: DesignContext): Generator<Verdict> 
   const [capacity, time, exponent, load] = all.derivations as [Derivation, Derivation, Derivation, Derivation];
   const rated = numberIn(capacity, 'Ah') / numberIn(time, 'h');
   const amperes = numberIn(load, 'A');
-  const least = context.setting('rateShare')!;
+  const least = context.setting('rateShare');
+  if (!least) return yield notChecked(bank, missing(`rateShare of ${context.system.name}`));
   const ratio = amperes <= rated ? 1 : (amperes / rated) ** (1 - numberIn(exponent, ''));
   const share = derive('share of the capacity at this rate', ratio, '', {
     symbol: 's',

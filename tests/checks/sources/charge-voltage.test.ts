@@ -157,4 +157,110 @@ describe(ID, () => {
     const open = own('chemistry: agm   voltage: 12 V   cells: 6   series: 4');
     expect(askedBy(await analyseText(hut('absorb: 57.6 V', open)), ID)).toEqual(['cellTemperature of Bank']);
   });
+
+  describe('of several banks on one bus', () => {
+    const pair = (charger: string, first: string, second: string): string => `design D {
+  charger Rect { currentLimit: 20 A   efficiency: 93 %   ${charger} }
+  ${first}
+  ${second}
+  bus Bar {}
+  run Feed: Rect.dc -> Bar { size: 16 mm2   length: 1 m }
+  run A: One -> Bar { size: 16 mm2   length: 1 m }
+  run B: Two -> Bar { size: 16 mm2   length: 1 m }
+}
+`;
+    const AGM =
+      'battery One { chemistry: agm   voltage: 12 V   cells: 6   series: 4   chargeLimit: 14.7 V   cellTemperature: 20..25 degC }';
+    const LITHIUM =
+      'battery Two { chemistry: lfp   voltage: 51.2 V   cells: 16   chargeLimit: 57.6 V   cellTemperature: 20..25 degC }';
+
+    it('proposes the set point that suits every bank', async () => {
+      // AGM: 24 · 2.35 V = 56.4 V at least, 58.8 V at most; lithium: 16 · 3.55 V = 56.8 V as usual, 57.6 V at most.
+      for (const absorb of ['59.6 V', '58.4 V', '56 V']) {
+        const text = pair(`absorb: ${absorb}   float: 54 V`, AGM, LITHIUM);
+        const titles = (await findings(text)).flatMap(({ fixes }) => fixes.map(({ title }) => title));
+        expect(new Set(titles)).toEqual(new Set(['Set absorb of Rect to 56.8 V']));
+        await mends(text);
+      }
+    });
+
+    it('says so where none does, and proposes none', async () => {
+      // 15 cells take 15 · 3.55 V = 53.2 V, below the 56.4 V that the AGM needs.
+      const fifteen = LITHIUM.replace('51.2 V', '48 V').replace('cells: 16', 'cells: 15').replace('57.6 V', '54 V');
+      const all = await findings(pair('absorb: 56 V', AGM, fifteen));
+      expect(all.flatMap(({ fixes }) => fixes)).toEqual([]);
+      expect(all[0]?.message).toContain('No one voltage suits One and Two');
+    });
+
+    it('proposes none where a fact lacks by which it could harm the other', async () => {
+      const all = await findings(pair('absorb: 59.6 V', AGM, LITHIUM.replace('chemistry: lfp   ', '')));
+      expect(all.length).toBeGreaterThan(0);
+      expect(all.flatMap(({ fixes }) => fixes)).toEqual([]);
+    });
+
+    it('proposes no compensation that suits one of them only', async () => {
+      const cold = AGM.replace('20..25 degC', '-10..25 degC');
+      const uncompensated = await findings(pair('absorb: 56.8 V   float: 54 V', cold, LITHIUM));
+      expect(uncompensated.map(({ message }) => message).join()).toContain('never full in the cold');
+      expect(uncompensated.flatMap(({ fixes }) => fixes)).toEqual([]);
+      const compensated = await findings(
+        pair('absorb: 56.8 V   float: 54 V   temperatureCompensation: -96 mV/K', AGM, LITHIUM),
+      );
+      expect(compensated).toHaveLength(1);
+      expect(compensated[0]?.fixes).toEqual([]);
+    });
+  });
+
+  describe('of float', () => {
+    const kept = (chemistry: string, cells: number, volts: number, points: string): string =>
+      hut(
+        points,
+        own(`chemistry: ${chemistry}   voltage: ${volts} V   cells: ${cells}   cellTemperature: 20..25 degC`),
+      );
+
+    it('is an error above absorption', async () => {
+      const text = kept('lfp', 4, 12.8, 'absorb: 14.2 V   float: 14.4 V');
+      const [finding, ...others] = await findings(text);
+      expect(others).toEqual([]);
+      expect(finding?.severity).toBe('error');
+      expect(finding?.message).toContain('above its absorption (14.2 V)');
+      await mends(text);
+    });
+
+    it('is a warning above the usual figure of the chemistry, which is from memory', async () => {
+      // Gel 2.28 V, AGM 2.28 V, flooded 2.25 V, lithium iron phosphate 3.40 V a cell, 0.02 V more allowed.
+      for (const [chemistry, cells, volts, most] of [
+        ['gel', 6, 12, 13.8],
+        ['agm', 6, 12, 13.8],
+        ['flooded', 6, 12, 13.62],
+        ['lfp', 4, 12.8, 13.68],
+      ] as const) {
+        const absorb = chemistry === 'gel' ? '14.2 V' : chemistry === 'lfp' ? '14.1 V' : '14.4 V';
+        expect(await messages(kept(chemistry, cells, volts, `absorb: ${absorb}   float: ${most} V`))).toEqual([]);
+        const text = kept(chemistry, cells, volts, `absorb: ${absorb}   float: ${(most + 0.05).toFixed(2)} V`);
+        const [finding, ...others] = await findings(text);
+        expect(others).toEqual([]);
+        expect(finding?.severity).toBe('warning');
+        await mends(text);
+      }
+      expect((await findings(kept('gel', 6, 12, 'absorb: 14.1 V   float: 14.1 V')))[0]?.severity).toBe('warning');
+    });
+
+    it('is a warning at absorption voltage on lithium, whatever its sort', async () => {
+      expect((await messages(kept('lfp', 4, 12.8, 'absorb: 14.2 V   float: 14.2 V')))[0]).toContain('they age');
+      // Seven cells of 4.10 V; they are not floated as a rule, and no float voltage is proposed.
+      const [finding] = await findings(kept('nmc', 7, 25.2, 'absorb: 28.7 V   float: 28.7 V'));
+      expect(finding?.message).toContain('they age');
+      expect(finding?.fixes).toEqual([]);
+    });
+
+    it('is a warning below the rest voltage of full lead cells', async () => {
+      // AGM rests at 2.165 V a cell: 12.99 V.
+      expect(await messages(kept('agm', 6, 12, 'absorb: 14.4 V   float: 13 V'))).toEqual([]);
+      const text = kept('agm', 6, 12, 'absorb: 14.4 V   float: 12.9 V');
+      expect((await messages(text))[0]).toContain('rests when full');
+      await mends(text);
+      expect(await messages(kept('lfp', 4, 12.8, 'absorb: 14.1 V   float: 13 V'))).toEqual([]);
+    });
+  });
 });

@@ -1,34 +1,20 @@
-import { chargingOf } from '../../model/roles.js';
+import { chargingOf, isBank } from '../../model/roles.js';
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { cellVoltage } from '../../quantities/bank.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Failed, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
+import { namesOf } from '../storage/shared.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { PRACTICE, roundDown } from './shared.js';
-import { chargersOf } from '../../quantities/joined.js';
+import { CLEARANCE_PER_CELL, FLOAT_SPREAD, cellsOf, floatOf, setPointOf, suitable, suitsAll } from './bus-set-point.js';
+import { PRACTICE } from './shared.js';
+import { banksAt, chargersOf } from '../../quantities/joined.js';
 import { setPointsOf } from '../../quantities/plant/chargers.js';
 
-/** A set point this near the protection trips it by tolerance and imbalance: 0.05 V a cell (common practice, no source). */
-const CLEARANCE_PER_CELL = 0.05;
 /** A set point further from nominal than this means another series count; that is the matter of `bank-voltage`. */
 const PLAUSIBLE = { from: 0.95, to: 1.35 };
-
-/** A set point that suits the bank: the upper end of the chemistry's window, below what limits it. */
-function suitable(bank: Instance, name: string, ceiling: number, context: DesignContext): number | undefined {
-  if (name === 'float') {
-    const float = cellVoltage(bank, context, 'float', 'U', 'floatMax');
-    return float.kind === 'known' ? roundDown(Math.min(numberIn(float.derivation, 'V'), ceiling), 0.1) : undefined;
-  }
-  const low = cellVoltage(bank, context, 'absorption', 'U', 'absorbMin');
-  const high = cellVoltage(bank, context, 'absorption', 'U', 'absorbMax');
-  if (low.kind !== 'known' || high.kind !== 'known') return undefined;
-  const value = roundDown(Math.min(numberIn(high.derivation, 'V'), ceiling), 0.1);
-  return value >= numberIn(low.derivation, 'V') * 0.98 ? value : undefined;
-}
 
 function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext): Generator<Verdict> {
   const nominal = context.quantity(bank, 'bankVoltage');
@@ -46,10 +32,6 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
 
   const protection = context.quantity(bank, 'protectionVoltage');
   const clearance = count.kind === 'known' ? CLEARANCE_PER_CELL * numberIn(count.derivation, '') : 0;
-  const ceiling = Math.min(
-    numberIn(limit.derivation, 'V'),
-    protection.kind === 'known' ? numberIn(protection.derivation, 'V') - clearance : Infinity,
-  );
   const row = chemistryOf(bank, context);
   // A limit read from a table of usual figures that is from memory can only warn.
   const isFirm =
@@ -86,8 +68,15 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
   let sound = true;
   for (const { name, point } of points) {
     const volts = numberIn(point, 'V');
-    const value = name === 'equalise' ? roundDown(ceiling, 0.1) : suitable(bank, name, ceiling, context);
-    const todo = value === undefined ? '' : ` Set it to ${value} V.`;
+    const found = suitable(charger, name, context);
+    const value = typeof found === 'number' ? found : undefined;
+    const todo =
+      value !== undefined
+        ? ` Set it to ${value} V.`
+        : found === 'none' && banksAt(charger, context).length > 1
+          ? ` No one voltage suits ${namesOf(banksAt(charger, context))}: give them chargers of their own.`
+          : '';
+    const badFloat = name === 'float' ? judgeFloat(charger, bank, point, context) : undefined;
     if (name === 'equalise' && row?.equaliseAllowed === 'never') {
       sound = false;
       yield {
@@ -122,6 +111,9 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
         { point, protection: protection.derivation, limit: trip },
         value,
       );
+    } else if (badFloat) {
+      sound = false;
+      yield fail(name, `${badFloat.message}${todo}`, badFloat.numbers, value, badFloat.severity);
     } else if (
       name === 'absorb' &&
       row &&
@@ -148,9 +140,9 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
     sound = false;
     yield fail(
       'temperatureCompensation',
-      `${charger.name} changes its set points by ${displayValue(compensation)}, and ${bank.name} is ${row.title}, which is charged at the same voltage at every temperature. Set it to 0 mV/K.`,
+      `${charger.name} changes its set points by ${displayValue(compensation)}, and ${bank.name} is ${row.title}, which is charged at the same voltage at every temperature. ${suitsAll(charger, bank, context) ? 'Set it to 0 mV/K.' : 'What suits the others does not suit it: give it a charger of its own.'}`,
       { compensation },
-      '0 mV/K',
+      suitsAll(charger, bank, context) ? '0 mV/K' : undefined,
     );
   }
   const lead = leadCompensation(charger, bank, compensation, context);
@@ -163,13 +155,71 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
     const { setting, furthest, shift } = lead;
     yield fail(
       'temperatureCompensation',
-      `${charger.name} charges ${bank.name} (${row!.title}) at the same voltage at ${displayValue(furthest)} as at 25 degC, and that is ${displayValue(shift, 2)} a cell beside what the cells want then (from memory; more than ${UNCOMPENSATED} V a cell is found): ${numberIn(furthest, 'degC') < COMPENSATION_REFERENCE ? 'they are never full in the cold' : 'they gas and dry out in the heat'}. Set temperatureCompensation to ${setting}.`,
+      `${charger.name} charges ${bank.name} (${row!.title}) at the same voltage at ${displayValue(furthest)} as at 25 degC, and that is ${displayValue(shift, 2)} a cell beside what the cells want then (from memory; more than ${UNCOMPENSATED} V a cell is found): ${numberIn(furthest, 'degC') < COMPENSATION_REFERENCE ? 'they are never full in the cold' : 'they gas and dry out in the heat'}. ${suitsAll(charger, bank, context) ? `Set temperatureCompensation to ${setting}.` : 'What suits the others does not suit it: give it a charger of its own.'}`,
       { temperature: furthest, shift },
-      setting,
+      suitsAll(charger, bank, context) ? setting : undefined,
       'warning',
     );
   }
   if (sound) yield passed(charger, { limit: limit.derivation });
+}
+
+interface BadFloat {
+  readonly message: string;
+  readonly numbers: Record<string, Derivation>;
+  readonly severity?: 'warning';
+}
+
+/** What is wrong with the voltage at which a charger keeps a full bank, for days on end. */
+function judgeFloat(
+  charger: Instance,
+  bank: Instance,
+  point: Derivation,
+  context: DesignContext,
+): BadFloat | undefined {
+  const absorb = setPointOf(charger, 'absorb', context);
+  const cells = cellsOf(bank, context);
+  const volts = numberIn(point, 'V');
+  if (absorb && volts > numberIn(absorb, 'V') * (1 + 1e-9)) {
+    // It is the charger's own contradiction, told once.
+    if (banksAt(charger, context)[0] !== bank) return undefined;
+    const [set, above] = pairText(point, absorb);
+    return {
+      message: `float of ${charger.name} is ${set}, above its absorption (${above}): a full bank is kept at more than it was charged with.`,
+      numbers: { point, absorb },
+    };
+  }
+  if (!cells) return undefined;
+  const { row, count } = cells;
+  const usual = floatOf(cells);
+  const figure = (name: string, perCell: number): Derivation =>
+    derive(name, perCell * count, 'V', {
+      formula: 'U_cell·n_c',
+      inputs: [
+        fromTable(name, perCell, 'V', chemistrySource(row.name, 'float'), { symbol: 'U_cell' }),
+        derive('cells in series', count, '', { symbol: 'n_c' }),
+      ],
+    });
+  if (volts > (usual.most + FLOAT_SPREAD) * count * (1 + 1e-9)) {
+    const most = figure('usual float voltage at most', usual.most);
+    const [set, kept] = pairText(point, most);
+    const harm = row.family === 'lithium' ? 'kept full at a high voltage they age' : 'they gas, dry out and corrode';
+    return {
+      message: `float of ${charger.name} is ${set}, and ${bank.name} (${row.title}, ${count} cells in series) is kept at ${kept} at most (from memory; the data sheet goes first): ${harm}.`,
+      numbers: { point, limit: most },
+      severity: 'warning',
+    };
+  }
+  if (volts < usual.least * count * (1 - 1e-9)) {
+    const rest = figure('rest voltage when full', usual.least);
+    const [set, least] = pairText(point, rest);
+    return {
+      message: `float of ${charger.name} is ${set}, below the ${least} at which ${bank.name} (${row.title}) rests when full: its self-discharge is not made up, and it sulphates.`,
+      numbers: { point, limit: rest },
+      severity: 'warning',
+    };
+  }
+  return undefined;
 }
 
 /** Lead-acid set points may stay this far beside what the cells want, V a cell (common practice, no source). */
@@ -237,7 +287,7 @@ export const chargeVoltage = defineCheck({
     finds: 'A charger’s set points do not suit the chemistry, the cell count or the protection of its bank.',
     guards:
       'Overcharged cells, a protection that opens at the end of every charge, a bank that is never full, lithium cells equalised or compensated like lead.',
-    how: 'Each set point is held against the highest charge voltage of the bank (`chargeLimit` of a unit times the series count, else the chemistry’s figure per cell), against the voltage at which its protection opens less 0.05 V a cell (common practice, no source), and absorption against the least the chemistry needs (a warning). Regulated alternators and converters that charge count with the upper end of their output voltage. Lithium and gel are never equalised, lithium is not temperature-compensated; a lead-acid bank whose cells get so cold or hot that its set points would be more than 0.1 V a cell beside what they want (usual coefficients from memory) needs compensation, or it is a warning. A limit from a table that is from memory gives a warning only.',
+    how: 'Each set point is held against the highest charge voltage of the bank (`chargeLimit` of a unit times the series count, else the chemistry’s figure per cell), against the voltage at which its protection opens less 0.05 V a cell (common practice, no source), and absorption against the least the chemistry needs (a warning). Float above absorption is an error; above the usual float voltage of the chemistry (from memory, 0.02 V a cell allowed) or, for lead, below the rest voltage of full cells it is a warning. A set point is proposed only where it suits every bank that the charger charges. Regulated alternators and converters that charge count with the upper end of their output voltage. Lithium and gel are never equalised, lithium is not temperature-compensated; a lead-acid bank whose cells get so cold or hot that its set points would be more than 0.1 V a cell beside what they want (usual coefficients from memory) needs compensation, or it is a warning. A limit from a table that is from memory gives a warning only.',
     sources: [
       {
         standard: 'published lithium cell charts',
@@ -266,7 +316,7 @@ export const chargeVoltage = defineCheck({
   },
   judge: function* (context) {
     for (const bank of context.system.instances) {
-      if (bank.kind !== 'battery') continue;
+      if (!isBank(bank)) continue;
       for (const charger of chargersOf(bank, context))
         // Turbines, vehicles and modules joined directly state no set point of their own.
         if (!['wind', 'vehicle', 'solar'].includes(charger.kind)) yield* judgeCharger(charger, bank, context);

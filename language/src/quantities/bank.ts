@@ -201,6 +201,15 @@ export const bankResistance = defineQuantity({
   },
 });
 
+/** Whether electronics of a bank open where it is discharged too deeply: as stated, else as usual for its chemistry. */
+export function isProtected(bank: Instance, context: QuantityContext): boolean {
+  const word = context.maybe(bank, 'chemistry')?.value;
+  return (
+    context.maybe(bank, 'protectionLow') !== undefined ||
+    (typeof word === 'string' && (chemistry(word)?.protection ?? null) !== null)
+  );
+}
+
 /** Lowest voltage the bank is worked at: where its own protection opens, or the lowest cut-off of its chemistry. */
 export const lowestVoltage = defineQuantity({
   name: 'lowestVoltage',

@@ -3,6 +3,7 @@ import type { PropertyName } from '../equipment/index.js';
 import { type Derivation, deriveQuantity, displayValue } from '../derivation/index.js';
 import type { Control, Instance, Rule } from '../model/types.js';
 import type { QuantityContext } from './define.js';
+import { isProtected } from './bank.js';
 import { banksAt, chargersOf } from './joined.js';
 import { setPointsOf } from './plant/chargers.js';
 
@@ -36,7 +37,12 @@ function ofTheBank(bank: Instance, context: QuantityContext): SetPoint[] {
   return [
     ...known('protectionVoltage', `the protection of ${bank.name} opens on charge`),
     ...known('chargeVoltageLimit', `${bank.name} is charged at this at most`),
-    ...known('lowestVoltage', `the protection of ${bank.name} opens on discharge`),
+    ...known(
+      'lowestVoltage',
+      isProtected(bank, context)
+        ? `the protection of ${bank.name} opens on discharge`
+        : `${bank.name} is not discharged below this`,
+    ),
   ];
 }
 

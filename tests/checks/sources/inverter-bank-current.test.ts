@@ -25,8 +25,10 @@ describe(ID, () => {
     expect(finding?.message).toContain('100 A');
     expect(finding?.message).toContain('99 A continuously');
     expect(numberIn(finding!.numbers['current']!, 'A')).toBeCloseTo(100, 9);
-    // Two strings carry it; three still do with one of them out.
-    expect(finding?.fixes[0]?.title).toBe('Give Bank 3 strings, which hold with one of them out');
+    // Two strings carry it; three still do with one of them out: 33.3 A each, 41.7 A with 125 %, and 50 A with one out.
+    expect(finding?.fixes[0]?.title).toBe(
+      'Give Bank 3 strings, which hold with one of them out, each with a fuse of 50 A',
+    );
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toMatchObject({ left: [] });
   });
 
@@ -78,7 +80,7 @@ describe(ID, () => {
     expect(finding?.severity).toBe('warning');
     expect(finding?.message).toContain('With one of the 2 strings of Bank out');
     expect(finding?.message).toContain('50 A');
-    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Give Bank 3 strings']);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Give Bank 3 strings, each with a fuse of 50 A']);
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toMatchObject({ left: [] });
   });
 

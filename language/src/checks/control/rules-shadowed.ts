@@ -6,8 +6,14 @@ import { defineCheck } from '../define.js';
 import { passed } from '../verdicts.js';
 import { faultsOf, settledControls, shownBy, unsettled } from './faults.js';
 
+/** What a comparison watches, with its bounds in words, and whether these rule the comparison out. */
+interface Bounds {
+  readonly text: string;
+  readonly isRuledOut: boolean;
+}
+
 /** `power(Inv) lies between 0 W and 3 kW`: the bounds of what a comparison watches, where there are any. */
-function boundsText({ terms, limit }: Comparison, plant: Plant): string[] {
+function boundsOf({ terms, limit, comparison }: Comparison, plant: Plant): Bounds[] {
   const [term] = terms;
   if (terms.length !== 1) return [];
   const signal: Signal = term!.signal;
@@ -20,14 +26,22 @@ function boundsText({ terms, limit }: Comparison, plant: Plant): string[] {
   const [low, high] = [Math.min(...spans.map((span) => span.low)), Math.max(...spans.map((span) => span.high))];
   if (low === -Infinity && high === Infinity) return [];
   const name = `${signal.signal}(${signal.of.name})`;
-  if (high === Infinity) return [`${name} is at least ${text(low)}`];
-  if (low === -Infinity) return [`${name} is at most ${text(high)}`];
-  return [`${name} lies between ${text(low)} and ${text(high)}`];
+  const words =
+    high === Infinity
+      ? `is at least ${text(low)}`
+      : low === -Infinity
+        ? `is at most ${text(high)}`
+        : `lies between ${text(low)} and ${text(high)}`;
+  const isAbove = comparison === '>' || comparison === '>=';
+  return [{ text: `${name} ${words}`, isRuledOut: isAbove ? high <= limit.value : low >= limit.value }];
 }
 
-const because = (rule: Rule, plant: Plant): string => {
-  const bounds = [...new Set(watchedBy(rule).flatMap((comparison) => boundsText(comparison, plant)))];
-  return bounds.length > 0 ? ` (${bounds.join(', ')})` : '';
+/** Why a rule is never true: the bounds that rule it out, or that nothing in these rules brings about what lies within them. */
+const neverTrue = (rule: Rule, plant: Plant): string => {
+  const all = watchedBy(rule).flatMap((comparison) => boundsOf(comparison, plant));
+  const ruledOut = [...new Set(all.flatMap(({ text, isRuledOut }) => (isRuledOut ? [text] : [])))];
+  if (ruledOut.length > 0) return `it is never true (${ruledOut.join(', ')})`;
+  return all.length > 0 ? 'it is never true, since nothing that these rules do brings it about' : 'it is never true';
 };
 
 export const rulesShadowed = defineCheck({
@@ -76,7 +90,7 @@ export const rulesShadowed = defineCheck({
       const by = fault.by === undefined ? undefined : rule(fault.by).rule;
       const why =
         fault.why === 'false'
-          ? `it is never true${because(own.rule, analysis.plant)}`
+          ? neverTrue(own.rule, analysis.plant)
           : by
             ? `\`${by.text}\` holds whenever it does`
             : fault.why === 'covered'

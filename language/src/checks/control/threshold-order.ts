@@ -8,6 +8,7 @@ import { defineCheck, type Fix, type RelatedPlace, type Verdict } from '../defin
 import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { isBelow, pairs, type RuleSet, ruleSets } from './rules.js';
+import { isProtected } from '../../quantities/bank.js';
 import { banksAt } from '../../quantities/joined.js';
 
 const PRACTICE = { standard: 'common practice, no source', provenance: 'common practice, no source' } as const;
@@ -83,6 +84,8 @@ function* judgePairs(set: RuleSet, context: DesignContext): Generator<Verdict> {
 
 interface Mark {
   readonly name: string;
+  /** What has happened below it. */
+  readonly thenWhat: string;
   readonly value: Derivation;
   readonly place?: Threshold['place'];
 }
@@ -101,13 +104,30 @@ function* judgeVoltages(set: RuleSet, bank: Instance, context: DesignContext): G
         ? context.maybe(instance, 'cutOff')
         : undefined;
     return value
-      ? [{ name: `the cut-off of ${instance.name}`, value, ...(value.place ? { place: value.place } : {}) }]
+      ? [
+          {
+            name: `the cut-off of ${instance.name}`,
+            thenWhat: 'the inverter is off',
+            value,
+            ...(value.place ? { place: value.place } : {}),
+          },
+        ]
       : [];
   });
   const lowest = context.quantity(bank, 'lowestVoltage');
   const floor: Mark[] = [
     ...cutOffs,
-    ...(lowest.kind === 'known' ? [{ name: `the protection of ${bank.name}`, value: lowest.derivation }] : []),
+    ...(lowest.kind === 'known'
+      ? [
+          isProtected(bank, context)
+            ? { name: `the protection of ${bank.name}`, value: lowest.derivation, thenWhat: 'the bank is off' }
+            : {
+                name: `the lowest voltage of ${bank.name}`,
+                value: lowest.derivation,
+                thenWhat: 'its cells are discharged too deeply',
+              },
+        ]
+      : []),
   ];
   if (floor.length === 0)
     return yield notChecked(set.control, { kind: 'missing', missing: [`protectionLow of ${bank.name}`] });
@@ -125,7 +145,7 @@ function* judgeVoltages(set: RuleSet, bank: Instance, context: DesignContext): G
       verdict: 'failed',
       subject: set.control.path,
       place: start.limitPlace,
-      message: `${set.title} starts ${set.control.target.name} below ${startText} of ${bank.name}, and ${highest.name} lies at ${floorText}: the bank is off before the set is asked to start.${value === undefined ? '' : ` Start at ${value} V.`}`,
+      message: `${set.title} starts ${set.control.target.name} below ${startText} of ${bank.name}, and ${highest.name} lies at ${floorText}: ${highest.thenWhat} before ${set.control.target.name} is asked to start.${value === undefined ? '' : ` Start at ${value} V.`}`,
       numbers,
       related: [
         ...(highest.place ? [{ place: highest.place, text: `${highest.name}: ${displayValue(highest.value)}` }] : []),
@@ -169,7 +189,7 @@ export const thresholdOrder = defineCheck({
       'A start threshold does not lie below its stop threshold, or a voltage start lies below the cut-off or protection of the bank.',
     guards:
       'A set that starts and stops at once, or one that is asked to start when the bank has already switched everything off.',
-    how: 'Start and stop on the same signal must be in order, in the rules and in every fallback. Voltages must stand in the order protection of the bank, inverter cut-off, start, stop; whether stop can be reached is judged by `stop-unreachable`.',
+    how: 'Start and stop on the same signal must be in order, in the rules and in every fallback. Voltages must stand in the order protection of the bank (the lowest voltage of cells without one), inverter cut-off, start, stop; whether stop can be reached is judged by `stop-unreachable`.',
     sources: [PRACTICE],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

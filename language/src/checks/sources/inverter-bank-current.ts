@@ -14,6 +14,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, roundUp, termsOf } from './shared.js';
 import { banksAt } from '../../quantities/joined.js';
+import { stringsFix } from '../storage/shared.js';
 import { lowestInverterVoltage } from '../../quantities/inverters.js';
 
 /** What is joined to a bank, in the order of the design, so that sums and messages read like it. */
@@ -84,6 +85,8 @@ function cutOffFix(bank: Instance, current: Derivation, most: number, context: D
     ({ instance, terminal }) => instance.kind === 'inverter' && terminal.name === 'dc',
   );
   const nominal = context.quantity(bank, 'bankVoltage');
+  // Another bank on the bus has a usual cut-off of its own, and shares the current.
+  if (banksBeside(bank, context).length > 1) return [];
   if (!only || others.length > 0 || current.inputs.length !== 1 || nominal.kind !== 'known') return [];
   const inverter = only.instance;
   const cutOff = lowestInverterVoltage(inverter, context);
@@ -135,13 +138,7 @@ function* judgeLimit(
   const terms = termsOf(current, short) || current.inputs.map(({ name }) => short(name)).join(' and ');
   const fixes = [
     ...(wanted <= MOST_STRINGS
-      ? [
-          propose(
-            `Give ${bank.name} ${wanted} strings, which hold with one of them out`,
-            [setProperty(bank, 'parallel', String(wanted))],
-            true,
-          ),
-        ]
+      ? stringsFix(bank, wanted, `Give ${bank.name} ${wanted} strings, which hold with one of them out`, context)
       : []),
     ...(isPeak ? [] : cutOffFix(bank, current, numberIn(limit, 'A'), context)),
   ];
@@ -180,7 +177,7 @@ function* judgeOneOut(
     place: placeOf(bank, 'parallel'),
     message: `With one of the ${formatNumber(strings)} strings of ${bank.name} out, the others give ${given} and up to ${asked} can be drawn (${termsOf(current, short) || current.inputs.map(({ name }) => short(name)).join(' and ')}): one after the other opens. ${wanted} strings hold with one out; else limit the loads then.`,
     numbers: { current, limit: left },
-    fixes: [propose(`Give ${bank.name} ${wanted} strings`, [setProperty(bank, 'parallel', String(wanted))], true)],
+    fixes: stringsFix(bank, wanted, `Give ${bank.name} ${wanted} strings`, context),
   };
   return true;
 }

@@ -1,43 +1,63 @@
-import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { cellVoltage } from '../../quantities/bank.js';
-import { chemistry } from '../../reference/energy/chemistries.js';
+import { cellVoltage, isProtected as hasProtection } from '../../quantities/bank.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
 import { banksAt } from '../../quantities/joined.js';
+import { collect } from '../../quantities/worst.js';
+import { isInverter } from '../../model/roles.js';
 
 /** The cut-off stands this far above the protection, so that sag and tolerance do not open it first: 0.05 V a cell (common practice, no source). */
 const CLEARANCE_PER_CELL = 0.05;
 
-/** A cut-off that works: above the protection, and at least the usual figure of the chemistry. */
-function suitable(bank: Instance, floor: number, context: DesignContext): number {
-  const usual = cellVoltage(bank, context, 'cut-off', 'U', 'cutOff');
-  return roundUp(Math.max(floor, usual.kind === 'known' ? numberIn(usual.derivation, 'V') : 0), 0.1);
+/** Where the cut-off for a bank must at least lie, and what that rests on; what lacks for it. */
+interface Floor {
+  readonly lowest: Derivation;
+  readonly count: Derivation;
+  readonly isProtected: boolean;
+  readonly least: Derivation;
+}
+
+function floorOf(bank: Instance, context: DesignContext): Floor | { readonly lacking: Result } {
+  const all = collect([context.quantity(bank, 'lowestVoltage'), context.quantity(bank, 'cellCount')]);
+  if (!all.ok) return { lacking: all.result };
+  const [lowest, count] = all.derivations as [Derivation, Derivation];
+  // Lead-acid units have no protection of their own: their lowest voltage is what the cells stand, with nothing to keep clear of.
+  const isProtected = hasProtection(bank, context);
+  const clearance = isProtected ? CLEARANCE_PER_CELL * numberIn(count, '') : 0;
+  const least = derive('lowest cut-off', numberIn(lowest, 'V') + clearance, 'V', {
+    symbol: 'U_off',
+    formula: isProtected ? 'U_min + 0.05 V·n_c' : 'U_min',
+    inputs: [lowest, ...(isProtected ? [count] : [])],
+  });
+  return { lowest, count, isProtected, least };
+}
+
+/** A cut-off that suits every bank of an inverter: above each protection, and at least each usual figure; undefined where a fact lacks. */
+function suitable(inverter: Instance, context: DesignContext): number | undefined {
+  const each = banksAt(inverter, context).map((bank) => {
+    const floor = floorOf(bank, context);
+    const usual = cellVoltage(bank, context, 'cut-off', 'U', 'cutOff');
+    return 'lacking' in floor
+      ? undefined
+      : Math.max(numberIn(floor.least, 'V'), usual.kind === 'known' ? numberIn(usual.derivation, 'V') : 0);
+  });
+  return each.includes(undefined) ? undefined : roundUp(Math.max(...(each as number[])), 0.1);
 }
 
 function* judgePair(inverter: Instance, bank: Instance, context: DesignContext): Generator<Verdict> {
   const cutOff = context.maybe(inverter, 'cutOff');
   if (!cutOff) return yield notChecked(inverter, { kind: 'missing', missing: [`cutOff of ${inverter.name}`] });
-  const lowest = context.quantity(bank, 'lowestVoltage');
-  const count = context.quantity(bank, 'cellCount');
-  if (lowest.kind !== 'known') return yield notChecked(inverter, lowest);
-  if (count.kind !== 'known') return yield notChecked(inverter, count);
+  const found = floorOf(bank, context);
+  if ('lacking' in found) return yield notChecked(inverter, found.lacking);
+  const { lowest, count, isProtected, least: floor } = found;
   // A fact of the trade's usual figures, not of this bank, can only be a warning.
   const isStated = bank.properties.has('protectionLow');
-  const word = context.maybe(bank, 'chemistry')?.value;
-  // Lead-acid units have no protection of their own: their lowest voltage is what the cells stand, with nothing to keep clear of.
-  const isProtected = isStated || (typeof word === 'string' && chemistry(word)?.protection !== null);
-  const perCell = CLEARANCE_PER_CELL * numberIn(count.derivation, '');
-  const clearance = isProtected ? perCell : 0;
-  const floor: Derivation = derive('lowest cut-off', numberIn(lowest.derivation, 'V') + clearance, 'V', {
-    symbol: 'U_off',
-    formula: isProtected ? 'U_min + 0.05 V·n_c' : 'U_min',
-    inputs: [lowest.derivation, ...(isProtected ? [count.derivation] : [])],
-  });
-  const numbers = { cutOff, protection: lowest.derivation, least: floor };
+  const perCell = CLEARANCE_PER_CELL * numberIn(count, '');
+  const numbers = { cutOff, protection: lowest, least: floor };
   const reconnect = context.maybe(inverter, 'reconnect');
   if (reconnect && numberIn(reconnect, 'V') <= numberIn(cutOff, 'V')) {
     const value = roundUp(numberIn(cutOff, 'V') + 4 * perCell, 0.1);
@@ -58,18 +78,19 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
     return;
   }
   if (numberIn(cutOff, 'V') >= numberIn(floor, 'V') * (1 - 1e-9)) return yield passed(inverter, numbers);
-  const value = suitable(bank, numberIn(floor, 'V'), context);
-  const below = numberIn(cutOff, 'V') <= numberIn(lowest.derivation, 'V');
-  const [off, opens] = pairText(cutOff, lowest.derivation);
-  const raised = reconnect && numberIn(reconnect, 'V') <= value;
+  const value = suitable(inverter, context);
+  const below = numberIn(cutOff, 'V') <= numberIn(lowest, 'V');
+  const [off, opens] = pairText(cutOff, lowest);
+  const raised = reconnect && value !== undefined && numberIn(reconnect, 'V') <= value;
+  const todo = value === undefined ? '' : ` Set cutOff to ${value} V.`;
   yield {
     verdict: 'failed',
     subject: inverter.path,
     place: placeOf(inverter, 'cutOff'),
     severity: isStated && below ? 'error' : 'warning',
     message: isProtected
-      ? `${inverter.name} cuts off at ${off}, and the protection of ${bank.name} opens at ${opens}${isStated ? '' : ' (usual for its chemistry; not stated)'}: ${below ? 'the bank disconnects first, everything goes dark, and it may not come back by itself' : 'less than 0.05 V a cell lies between them, so load sag opens the protection first'}. Set cutOff to ${value} V.`
-      : `${inverter.name} cuts off at ${off}; below ${opens} the cells of ${bank.name} are discharged too deeply (usual for its chemistry; \`protectionLow\` is not stated). Set cutOff to ${value} V.`,
+      ? `${inverter.name} cuts off at ${off}, and the protection of ${bank.name} opens at ${opens}${isStated ? '' : ' (usual for its chemistry; not stated)'}: ${below ? 'the bank disconnects first, everything goes dark, and it may not come back by itself' : 'less than 0.05 V a cell lies between them, so load sag opens the protection first'}.${todo}`
+      : `${inverter.name} cuts off at ${off}; below ${opens} the cells of ${bank.name} are discharged too deeply (usual for its chemistry; \`protectionLow\` is not stated).${todo}`,
     numbers,
     related: [
       {
@@ -77,16 +98,19 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
         text: isProtected ? `${bank.name} opens at ${opens}` : `${bank.name} is not discharged below ${opens}`,
       },
     ],
-    fixes: [
-      propose(
-        `Set cutOff of ${inverter.name} to ${value} V`,
-        [
-          setProperty(inverter, 'cutOff', `${value} V`),
-          ...(raised ? [setProperty(inverter, 'reconnect', `${roundUp(value + 4 * perCell, 0.1)} V`)] : []),
-        ],
-        true,
-      ),
-    ],
+    fixes:
+      value === undefined
+        ? []
+        : [
+            propose(
+              `Set cutOff of ${inverter.name} to ${value} V`,
+              [
+                setProperty(inverter, 'cutOff', `${value} V`),
+                ...(raised ? [setProperty(inverter, 'reconnect', `${roundUp(value + 4 * perCell, 0.1)} V`)] : []),
+              ],
+              true,
+            ),
+          ],
   };
 }
 
@@ -117,7 +141,7 @@ export const inverterCutoff = defineCheck({
   },
   judge: function* (context) {
     for (const inverter of context.system.instances) {
-      if (inverter.kind !== 'inverter') continue;
+      if (!isInverter(inverter)) continue;
       for (const bank of banksAt(inverter, context)) yield* judgePair(inverter, bank, context);
     }
   },

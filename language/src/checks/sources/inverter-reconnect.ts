@@ -31,10 +31,24 @@ function reboundOf(resistance: Derivation, load: Derivation, cutOff: Derivation,
   });
 }
 
-/** A voltage at which it can come back and stays on; undefined where there is none below the charge voltage. */
-function reconnectFix(inverter: Instance, least: number, most: number): { value: number; fix: Fix } | undefined {
+/** The most a reconnection may be for a bank; undefined where that is not known. */
+function mostFor(bank: Instance, context: DesignContext): number | undefined {
+  if (chargersOf(bank, context).length === 0) return Infinity;
+  const both = collect([context.quantity(bank, 'highestVoltage'), context.quantity(bank, 'cellCount')]);
+  if (!both.ok) return undefined;
+  const [highest, count] = both.derivations as [Derivation, Derivation];
+  return numberIn(highest, 'V') - CLEARANCE_PER_CELL * numberIn(count, '');
+}
+
+/** A voltage at which it can come back and stays on; undefined where there is none below the charge voltage of each of its banks. */
+function reconnectFix(
+  inverter: Instance,
+  least: number,
+  context: DesignContext,
+): { value: number; fix: Fix } | undefined {
   const value = roundUp(least, 0.1);
-  if (value > most) return undefined;
+  const mosts = banksAt(inverter, context).map((bank) => mostFor(bank, context));
+  if (mosts.some((most) => most === undefined || value > most + 1e-9)) return undefined;
   const title = `Set reconnect of ${inverter.name} to ${value} V`;
   return { value, fix: propose(title, [setProperty(inverter, 'reconnect', `${value} V`)], true) };
 }
@@ -52,8 +66,18 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
   const highest = context.quantity(bank, 'highestVoltage');
   if (isCharged && highest.kind !== 'known') return yield notChecked(inverter, highest);
   const most = isCharged && highest.kind === 'known' ? numberIn(highest.derivation, 'V') - clearance : Infinity;
+  const all = collect([
+    context.quantity(bank, 'bankResistance'),
+    context.quantity(inverter, 'loadDemand'),
+    context.fact(inverter, 'efficiency'),
+  ]);
+  const [resistance, load, efficiency] = (all.ok ? all.derivations : []) as [Derivation, Derivation, Derivation];
+  const rebound = all.ok ? reboundOf(resistance, load, cutOff, efficiency) : undefined;
   if (isCharged && highest.kind === 'known' && on > most + 1e-9) {
-    const remedy = reconnectFix(inverter, Math.min(off + USUAL_PER_CELL * cells, most), most);
+    // Where the rebound is not known a lower voltage could be too low.
+    const usual =
+      rebound && Math.max(Math.min(off + USUAL_PER_CELL * cells, most - 0.1), off + numberIn(rebound, 'V') + clearance);
+    const remedy = usual === undefined ? undefined : reconnectFix(inverter, usual, context);
     const [comesBack, reached] = pairText(reconnect, highest.derivation);
     yield {
       verdict: 'failed',
@@ -66,21 +90,18 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
     };
     return;
   }
-  const all = collect([
-    context.quantity(bank, 'bankResistance'),
-    context.quantity(inverter, 'loadDemand'),
-    context.fact(inverter, 'efficiency'),
-  ]);
-  if (!all.ok) return yield notChecked(inverter, all.result);
-  const [resistance, load, efficiency] = all.derivations as [Derivation, Derivation, Derivation];
-  const rebound = reboundOf(resistance, load, cutOff, efficiency);
+  if (!all.ok || !rebound) return yield notChecked(inverter, all.ok ? highest : all.result);
   const least = derive('lowest reconnection', off + numberIn(rebound, 'V'), 'V', {
     formula: 'U_off + ΔU',
     inputs: [cutOff, rebound],
   });
   const numbers = { reconnect, least };
   if (on > numberIn(least, 'V') * (1 - 1e-9)) return yield passed(inverter, numbers);
-  const remedy = reconnectFix(inverter, Math.max(off + USUAL_PER_CELL * cells, numberIn(least, 'V') + clearance), most);
+  const remedy = reconnectFix(
+    inverter,
+    Math.max(off + USUAL_PER_CELL * cells, numberIn(least, 'V') + clearance),
+    context,
+  );
   const [comesBack, needs] = pairText(reconnect, least);
   yield {
     verdict: 'failed',

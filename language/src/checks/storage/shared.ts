@@ -50,20 +50,24 @@ export function moreStrings(banks: readonly Instance[], times: number, context: 
   if (banks.length !== 1 || !now || !most) return [];
   const count = Math.ceil(numberIn(now, '') * times - 1e-9);
   if (count > numberIn(most, '')) return [];
+  return stringsFix(bank, count, `Put ${count} strings in parallel`, context);
+}
+
+/** The proposal of so many strings with what goes with them; none where a fact lacks without which their fuses could be too small. */
+export function stringsFix(bank: Instance, count: number, title: string, context: DesignContext): Fix[] {
   const stated = context.maybe(bank, 'takeOff')?.value;
   const excess = context.setting('stringExcess');
   const isEven =
     typeof stated === 'string' && shareWith(bank, count, stated, context) <= 1 + (excess ? numberIn(excess, '') : 0);
   const takeOff = isEven ? undefined : 'busbar';
   const fuse = context.maybe(bank, 'stringFuse') ? undefined : fuseFor(bank, count, takeOff ?? String(stated), context);
-  // A fuse that rests on a fact that lacks could be too small, and strings without one are no proposal.
   if (fuse === 'unknown') return [];
   const edits = setProperties(bank, {
     parallel: String(count),
     ...(takeOff ? { takeOff } : {}),
     ...(fuse ? { stringFuse: `${fuse} A` } : {}),
   });
-  return [propose(`Put ${count} strings in parallel${fuse ? `, each with a fuse of ${fuse} A` : ''}`, edits, true)];
+  return [propose(`${title}${fuse ? `, each with a fuse of ${fuse} A` : ''}`, edits, true)];
 }
 
 /** The fuse for one of so many strings, A. */

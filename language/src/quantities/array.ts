@@ -1,10 +1,43 @@
 import { callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
 import { calculation } from './bank.js';
+import type { PropertyName } from '../equipment/index.js';
 import type { Instance } from '../model/types.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { lowEnd } from './ends.js';
 import { collect, whenKnown } from './worst.js';
+
+/** Power of a module against voltage times current at maximum power: figures of data sheets are rounded by so much. */
+export const POWER_SPREAD = 0.05;
+
+/** One of two facts of a module of which the first cannot be less than the second: the larger, where it is told that they contradict. */
+function largerOf(array: Instance, first: PropertyName, second: PropertyName, context: QuantityContext): Result {
+  return whenKnown(context.fact(array, first), (own) => {
+    const other = context.maybe(array, second);
+    const isLess =
+      other && typeof own.value === 'object' && typeof other.value === 'object' && own.value.value < other.value.value;
+    return known(isLess ? { ...other, governing: `more than its ${first}` } : own);
+  });
+}
+
+/** Power of one module: as stated, or voltage times current at maximum power where that is less by more than rounding. */
+function modulePower(array: Instance, context: QuantityContext): Result {
+  return whenKnown(context.fact(array, 'power'), (power) => {
+    const volts = context.maybe(array, 'maximumPowerVoltage');
+    const amperes = context.maybe(array, 'maximumPowerCurrent');
+    if (!volts || !amperes) return known(power);
+    const product = numberIn(volts, 'V') * numberIn(amperes, 'A');
+    if (product >= numberIn(power, 'W') * (1 - POWER_SPREAD)) return known(power);
+    return known(
+      derive('power of one module', product, 'W', {
+        symbol: 'P_module',
+        formula: 'U_mp·I_mp',
+        inputs: [volts, amperes, power],
+        governing: 'less than its stated power',
+      }),
+    );
+  });
+}
 
 /** A number of modules in series. */
 export const moduleCount = (modules: number): Derivation => derive('modules in series', modules, '', { symbol: 'n_s' });
@@ -16,7 +49,7 @@ export const siteAmbient = (context: QuantityContext): Result => {
 
 /** Open-circuit voltage of `modules` of an array in series at the lowest temperature of the site. */
 export function coldOpenVoltage(array: Instance, modules: number, context: QuantityContext): Result {
-  const all = collect([context.fact(array, 'openCircuitVoltage'), siteAmbient(context)]);
+  const all = collect([largerOf(array, 'openCircuitVoltage', 'maximumPowerVoltage', context), siteAmbient(context)]);
   if (!all.ok) return all.result;
   const [voltage, ambient] = all.derivations as [Derivation, Derivation];
   const coefficient = context.maybe(array, 'voltageCoefficient');
@@ -35,7 +68,10 @@ const arrayCurrent = defineQuantity({
   unit: 'A',
   bound: 'most',
   compute: (thing, context) => {
-    const all = collect([context.fact(thing, 'shortCircuitCurrent'), context.fact(thing, 'parallel')]);
+    const all = collect([
+      largerOf(instance(thing), 'shortCircuitCurrent', 'maximumPowerCurrent', context),
+      context.fact(thing, 'parallel'),
+    ]);
     return all.ok
       ? whenKnown(
           callFunction(calculation('moduleCurrent'), {
@@ -87,7 +123,11 @@ const arrayPower = defineQuantity({
   unit: 'W',
   bound: 'most',
   compute: (thing, context) => {
-    const all = collect([context.fact(thing, 'power'), context.fact(thing, 'series'), context.fact(thing, 'parallel')]);
+    const all = collect([
+      modulePower(instance(thing), context),
+      context.fact(thing, 'series'),
+      context.fact(thing, 'parallel'),
+    ]);
     if (!all.ok) return all.result;
     const [module, series, parallel] = all.derivations as [Derivation, Derivation, Derivation];
     return known(

@@ -342,11 +342,13 @@ export function chargingCurrent(charger: Instance, bank: Instance, context: Quan
     return whenKnown(context.quantity(charger, 'arrayCurrent'), (current) =>
       known({ ...current, name: `output current of ${charger.name}` }),
     );
-  const own = context.quantity(charger, 'outputCurrent');
-  const around = modulesAround(charger, bank, context);
-  if (!around) return own;
-  const withModules = chargerOutput(charger, context, around, 'most');
-  if (withModules.kind !== 'known') return own;
+  const modules = modulesBehind(charger, context);
+  if (modules.length === 0) return context.quantity(charger, 'outputCurrent');
+  // What a controller could pass is not what its modules give: without their facts nothing is known of them.
+  const found = modulesAround(charger, modules, bank, context);
+  if (!found.ok) return found.result;
+  const withModules = chargerOutput(charger, context, found.around, 'most');
+  if (withModules.kind !== 'known') return withModules;
   return known({
     ...withModules.derivation,
     name: `output current of ${charger.name}`,
@@ -354,19 +356,15 @@ export function chargingCurrent(charger: Instance, bank: Instance, context: Quan
   });
 }
 
-/** What the modules behind a charge controller give into a bank at standard test conditions, at its nominal voltage; undefined without any. */
-function modulesAround(controller: Instance, bank: Instance, context: QuantityContext): Around | undefined {
-  const modules = modulesBehind(controller, context);
-  if (modules.length === 0) return undefined;
-  const sum = (name: string, symbol: string, unit: string, parts: readonly Result[]): Derivation | undefined => {
-    const all = collect(parts);
-    return all.ok ? sumOf(name, symbol, unit, all.derivations) : undefined;
-  };
+/** What the modules behind a charge controller give into a bank at standard test conditions, at its nominal voltage. */
+function modulesAround(
+  controller: Instance,
+  modules: readonly Instance[],
+  bank: Instance,
+  context: QuantityContext,
+): { readonly ok: true; readonly around: Around } | { readonly ok: false; readonly result: Result } {
   if (context.maybe(controller, 'tracking')?.value === 'pwm') {
-    const moduleCurrent = sum(
-      'current of the modules',
-      'I_modules',
-      'A',
+    const currents = collect(
       modules.map((each) =>
         whenKnown(context.fact(each, 'shortCircuitCurrent'), (current) =>
           whenKnown(context.fact(each, 'parallel'), (strings) =>
@@ -381,16 +379,20 @@ function modulesAround(controller: Instance, bank: Instance, context: QuantityCo
         ),
       ),
     );
-    return moduleCurrent && { moduleCurrent };
+    return currents.ok
+      ? {
+          ok: true,
+          around: { moduleCurrent: sumOf('current of the modules', 'I_modules', 'A', currents.derivations) },
+        }
+      : currents;
   }
-  const volts = context.quantity(bank, 'bankVoltage');
-  const modulePower = sum(
-    'power of the modules',
-    'P_modules',
-    'W',
-    modules.map((each) => context.quantity(each, 'arrayPower')),
-  );
-  return modulePower && volts.kind === 'known' ? { modulePower, volts: volts.derivation } : undefined;
+  const all = collect([
+    context.quantity(bank, 'bankVoltage'),
+    ...modules.map((each) => context.quantity(each, 'arrayPower')),
+  ]);
+  if (!all.ok) return all;
+  const [volts, ...powers] = all.derivations as [Derivation, ...Derivation[]];
+  return { ok: true, around: { modulePower: sumOf('power of the modules', 'P_modules', 'W', powers), volts } };
 }
 
 /** Prospective short-circuit current at the terminals of the bank: warm, full and new cells. */

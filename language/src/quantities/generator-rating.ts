@@ -70,19 +70,31 @@ function siteArguments(thing: Instance, context: QuantityContext): Record<string
   };
 }
 
-/** Rated active power: as stated, else apparent power times the power factor where both are stated. */
+/** Ratings on plates are rounded by so much. */
+const ROUNDING = 1.02;
+
+/**
+ * Rated active power: as stated, else apparent power times the power factor where both are stated. Where the two contradict each other, which
+ * `contradicting-facts` tells, the smaller counts.
+ */
 export function ratedPower(thing: Instance, context: QuantityContext): Result {
   const stated = context.fact(thing, 'rated');
   const apparent = context.maybe(thing, 'apparent');
   const factor = context.maybe(thing, 'powerFactor');
-  if (stated.kind === 'known' || !apparent || !factor) return stated;
-  return known(
-    derive('rated power', numberIn(apparent, 'VA') * numberIn(factor, ''), 'W', {
-      symbol: 'P_r',
-      formula: 'S_r·pf',
-      inputs: [apparent, factor],
-    }),
-  );
+  if (!apparent || (!factor && stated.kind !== 'known')) return stated;
+  const active = derive('rated power', numberIn(apparent, 'VA') * (factor ? numberIn(factor, '') : 1), 'W', {
+    symbol: 'P_r',
+    formula: factor ? 'S_r·pf' : 'S_r',
+    inputs: [apparent, ...(factor ? [factor] : [])],
+  });
+  if (stated.kind !== 'known') return known(active);
+  return numberIn(stated.derivation, 'W') > numberIn(active, 'W') * ROUNDING
+    ? known({
+        ...active,
+        governing: 'less than what is stated as rated',
+        inputs: [...active.inputs, stated.derivation],
+      })
+    : stated;
 }
 
 const usablePower = defineQuantity({

@@ -1,3 +1,4 @@
+import type { Result } from '../derivation/index.js';
 import type { BankNumbers } from '../quantities/plant/banks.js';
 import type { InverterNumbers } from '../quantities/plant/inverters.js';
 import type { RegulatorNumbers } from '../quantities/plant/regulators.js';
@@ -50,6 +51,8 @@ export interface SourcePlan {
   /** Fuel in m³/s at shares of rated power; empty for other sources. */
   readonly burnShare: Float64Array;
   readonly burnRate: Float64Array;
+  /** Why the fuel of a set is not known; its curve is empty then. */
+  readonly fuelUnknown?: Result;
   readonly rated: number;
   /** m³; infinite when not stated. */
   readonly tank: number;

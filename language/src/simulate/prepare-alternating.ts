@@ -1,7 +1,7 @@
 import type { PropertyName } from '../equipment/index.js';
 import { callFunction } from '../calculate/index.js';
 import { burnAt } from '../calculate/sources/fuel.js';
-import { derive, numberIn } from '../derivation/index.js';
+import { type Result, derive, missing, numberIn } from '../derivation/index.js';
 import { circuitState, nominalVolts } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { calculation } from '../quantities/bank.js';
@@ -11,6 +11,7 @@ import { chargersFedBy } from '../quantities/source-demand.js';
 import { feedParts } from '../quantities/feeding.js';
 import { cleanWatts, inputWatts, legsPerWatt, sourceLimits } from '../quantities/plant/feeders.js';
 import { systemOf } from '../quantities/supply.js';
+import { collect } from '../quantities/worst.js';
 import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
 import type { Preparation } from './prepare-direct.js';
 import { chargingOf, isAcSource } from '../model/roles.js';
@@ -43,20 +44,30 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
   } as const;
   if (kind !== 'generator') return { ...common, ...none };
   if (control < 0) facts.assume(`${source.name} stays off: no control starts it`);
-  const tank = context.maybe(source, 'tank');
+  const curve = fuelCurve(source, context);
+  const tank = curve.fuelUnknown ? undefined : context.maybe(source, 'tank');
   if (tank && control >= 0) facts.assume(`the tank of ${source.name} is filled again whenever it is empty`);
+  if (curve.fuelUnknown && control >= 0)
+    facts.assume(`what ${source.name} burns is not known, and its tank is taken never to be empty`);
   return {
     ...common,
     rated: facts.aboveZero(ratedPower(source, context), 'W'),
-    ...fuelCurve(source, preparation),
+    ...curve,
     tank: tank ? numberIn(tank, 'm3') : Infinity,
   };
 }
 
-/** Fuel by share of the rating, from the set's own figures, else from the table of its fuel. */
-function fuelCurve(source: Instance, { context, facts }: Preparation): Pick<SourcePlan, 'burnShare' | 'burnRate'> {
+type FuelCurve = Pick<SourcePlan, 'burnShare' | 'burnRate' | 'fuelUnknown'>;
+
+/**
+ * Fuel by share of the rating, from the set's own figures, else from the table of its fuel. A set whose fuel is not known is played all the
+ * same: nothing else rests on it.
+ */
+function fuelCurve(source: Instance, context: Preparation['context']): FuelCurve {
+  const none = { burnShare: new Float64Array(0), burnRate: new Float64Array(0) };
   const found = ratedPower(source, context);
-  if (found.kind !== 'known') return { burnShare: new Float64Array(0), burnRate: new Float64Array(0) };
+  // Without a rating nothing is played at all, which is told with the rating.
+  if (found.kind !== 'known') return { ...none, fuelUnknown: found };
   const rated = found.derivation;
   const own = burnPoints(source, rated);
   const last = own ? Math.max(...own.map(({ load }) => load)) : 1;
@@ -64,24 +75,22 @@ function fuelCurve(source: Instance, { context, facts }: Preparation): Pick<Sour
     .filter((share) => share <= last)
     .sort((a, b) => a - b);
   const fuel = context.maybe(source, 'fuel');
-  if (!own && !fuel) facts.lack(`burn or fuel of ${source.name}`);
-  const rateAt = (share: number): number => {
-    if (!own && !fuel) return NaN;
+  if (!own && !fuel) return { ...none, fuelUnknown: missing(`burn or fuel of ${source.name}`) };
+  const rateAt = (share: number): Result => {
     const load = derive('load share', share, '');
-    return facts.number(
-      own
-        ? burnAt(own, load)
-        : callFunction(calculation('fuelRate'), { rated, load, fuel, waveform: context.maybe(source, 'waveform') }),
-      'L/h',
-    );
+    return own
+      ? burnAt(own, load)
+      : callFunction(calculation('fuelRate'), { rated, load, fuel, waveform: context.maybe(source, 'waveform') });
   };
   // Below its first figure a set burns half of that at least, which makes a corner of its own in the curve.
   const first = own && own.length > 1 ? [...own].sort((a, b) => a.load - b.load) : undefined;
   const corner = first ? cornerOf(first[0]!, first[1]!) : undefined;
   const all = corner !== undefined ? [...shares, corner].sort((a, b) => a - b) : shares;
+  const rates = collect(all.map(rateAt));
+  if (!rates.ok) return { ...none, fuelUnknown: rates.result };
   return {
     burnShare: Float64Array.from(all),
-    burnRate: Float64Array.from(all, (share) => rateAt(share) * LITRES_PER_HOUR),
+    burnRate: Float64Array.from(rates.derivations, (rate) => numberIn(rate, 'L/h') * LITRES_PER_HOUR),
   };
 }
 

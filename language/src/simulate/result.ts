@@ -3,7 +3,7 @@ import { signalKey } from '../model/conditions.js';
 import type { Scenario } from '../model/types.js';
 import { formatNumber, quantity, range } from '../quantity/index.js';
 import type { Plan } from './plan.js';
-import { type Measured, type Recorded, type RunRecord, measureKey, measured } from './run-record.js';
+import { type Measured, type Recorded, type RunRecord, measureKey, measured, unknownFuel } from './run-record.js';
 import type { Column, Measure, ScenarioEvent, ScenarioResult, Series } from './types.js';
 import type { Signal } from '../model/conditions.js';
 
@@ -145,6 +145,8 @@ export function scenarioResult(runs: PlayedRuns): ScenarioResult {
     measure: (measure, quantile) => {
       const temperature = temperatureOf(measure, plan);
       if (temperature) return known(temperature);
+      const unknown = measure.what === 'fuel' ? unknownFuel(plan, measure.of.name) : undefined;
+      if (unknown) return unknown;
       const values = records.map((record, at) => valueIn(record, measure, at === 0));
       return measureResult(measure, values, quantile, runs);
     },

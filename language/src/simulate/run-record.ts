@@ -1,3 +1,4 @@
+import type { Result } from '../derivation/index.js';
 import type { Comparison, Signal } from '../model/conditions.js';
 import { comparisonHolds, signalKey } from '../model/conditions.js';
 import type { Outcome } from './engine.js';
@@ -33,6 +34,10 @@ export interface RunRecord {
   readonly measured: ReadonlyMap<string, Measured>;
 }
 
+/** Why the fuel of a set is not known; undefined where it is. */
+export const unknownFuel = (plan: Plan, name: string): Result | undefined =>
+  plan.sources.find((source) => source.name === name)?.fuelUnknown;
+
 export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
   const by = <T extends { readonly name: string }>(things: readonly T[], values: Float64Array): Map<string, number> =>
     new Map(things.map(({ name }, at) => [name, values[at]!]));
@@ -42,7 +47,7 @@ export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
   return {
     runTime: ofGenerators(outcome.runTime),
     starts: ofGenerators(outcome.starts),
-    fuel: ofGenerators(outcome.fuel),
+    fuel: new Map([...ofGenerators(outcome.fuel)].filter(([name]) => !unknownFuel(plan, name))),
     cycles: new Map(plan.banks.map(({ name, capacity }, at) => [name, outcome.drawn[at]! / capacity])),
     unserved: by(plan.loads, outcome.unserved),
     shed: by(plan.loads, outcome.shed),

@@ -61,7 +61,7 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
     rows.push(
       [name, 'running time', over(totals, 'span', ({ runTime }) => runTime.get(name))],
       ['', 'starts', over(totals, '', ({ starts }) => starts.get(name))],
-      ['', 'fuel', over(totals, 'L', ({ fuel }) => (fuel.get(name) ?? 0) * 1000)],
+      ['', 'fuel', first!.fuel.has(name) ? over(totals, 'L', ({ fuel }) => (fuel.get(name) ?? 0) * 1000) : 'not known'],
       ['', 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
     );
   }

@@ -80,7 +80,7 @@ export interface EnergyBalance {
 export interface RunTotals {
   readonly runTime: ReadonlyMap<string, number>;
   readonly starts: ReadonlyMap<string, number>;
-  /** m³. */
+  /** m³; without the sets whose fuel is not known. */
   readonly fuel: ReadonlyMap<string, number>;
   readonly cycles: ReadonlyMap<string, number>;
   /** J, by load. */

@@ -23,7 +23,9 @@ describe(ID, () => {
 
   it('agrees with the published example: 18 modules stay below 1000 V, 19 do not', async () => {
     expect(await findings(hut(site, module(18), 'maximumVoltage: 1000 V'))).toEqual([]);
-    const text = hut(site, module(19), 'maximumVoltage: 1000 V');
+    const text = hut(site, `${module(19)}   maximumPowerVoltage: 41 V`, 'maximumVoltage: 1000 V');
+    // Where it is not known how low the string works in the heat, fewer modules could be too few.
+    expect((await findings(hut(site, module(19), 'maximumVoltage: 1000 V')))[0]?.fixes).toEqual([]);
     const [finding] = await findings(text);
     expect(finding?.severity).toBe('error');
     expect(numberIn(finding!.numbers['voltage']!, 'V')).toBeCloseTo(19 * 53.658, 6);
@@ -76,5 +78,16 @@ describe(ID, () => {
     const analysis = await analyseText(direct);
     expect(findingsOf(analysis, ID)).toEqual([]);
     expect(askedBy(analysis, ID)).toEqual([]);
+  });
+
+  it('says where the number of modules is not stated, and asks for it where one module cannot have the power', async () => {
+    const text = (power: string): string =>
+      hut(site, 'openCircuitVoltage: 160 V   voltageCoefficient: -0.28 %/K').replace('power: 550 W', power);
+    expect((await findings(text('power: 550 W')))[0]?.message).toContain('(series 1 of Array taken; not stated)');
+    const large = await analyseText(text('power: 4.8 kW'));
+    expect(findingsOf(large, ID)).toEqual([]);
+    expect(askedBy(large, ID)).toEqual(['series of Array']);
+    expect(askedBy(large, 'string-current')).toEqual(['parallel of Array']);
+    expect(askedBy(await analyseText(text('power: 4.8 kW   series: 12')), ID)).toEqual([]);
   });
 });

@@ -188,9 +188,19 @@ describe('charge current of a bank', () => {
 
   it('knows what the modules give where the controller is silent, and asks where both are', async () => {
     expect(await valueOf(sun('', modules), 'Bank', 'chargeCurrent', 'A')).toBeCloseTo(71.25, 9);
-    expect(await valueOf(sun('', 'parallel: 2'), 'Bank', 'chargeCurrent', 'A')).toBe(
-      'missing currentLimit or maximumCurrent of Mppt',
+    expect(await valueOf(sun('', 'parallel: 2'), 'Bank', 'chargeCurrent', 'A')).toBe('missing power of Array');
+  });
+
+  it('never takes what a controller could pass for what modules give', async () => {
+    const limit = 'maximumCurrent: 40 A';
+    expect(await valueOf(sun(limit, 'shortCircuitCurrent: 10 A'), 'Bank', 'chargeCurrent', 'A')).toBe(
+      'missing power of Array',
     );
+    expect(await valueOf(sun(`${limit}   tracking: pwm`, 'power: 480 W'), 'Bank', 'chargeCurrent', 'A')).toBe(
+      'missing shortCircuitCurrent of Array',
+    );
+    // 480 W over 25.6 V is 18.75 A, with the charger 58.75 A.
+    expect(await valueOf(sun(limit, 'power: 480 W'), 'Bank', 'chargeCurrent', 'A')).toBeCloseTo(58.75, 9);
   });
 
   it('passes the short-circuit current of modules through a controller that only switches', async () => {

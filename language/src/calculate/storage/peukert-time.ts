@@ -27,7 +27,7 @@ export const peukertTime = defineFunction({
   result: 'time in s; `.charge` given in that time and its `.share` of the rated capacity',
   worst: 'low',
   validity:
-    'Lead-acid at constant current and temperature. The charge that is left is still there at a lower current. Not for C/I^k, which mixes units.',
+    'Lead-acid at constant current and temperature, from the rated current upward; below it the rated capacity counts, never more. The charge that is left is still there at a lower current. Not for C/I^k, which mixes units.',
   sources: ['battery-monitor manual p. 27: table of 78 cells and two examples'],
   examples: [
     {
@@ -47,6 +47,11 @@ export const peukertTime = defineFunction({
       gives: '20 h',
       source: 'definition: the rated current lasts the rated time at any exponent',
     },
+    {
+      call: 'peukertTime(capacity: 100 Ah, hours: 20 h, exponent: 1.25, current: 0.1 A).charge',
+      gives: '100 Ah',
+      source: 'a battery gives no more than it holds: 100 Ah at 0.1 A, where the bare equation gives 266 Ah',
+    },
   ],
   compute: ({ capacity, hours, exponent, current }) => {
     const rated = numberIn(capacity, 'Ah') / numberIn(hours, 'h');
@@ -55,7 +60,12 @@ export const peukertTime = defineFunction({
       formula: 'C/H',
       inputs: [capacity, hours],
     });
-    const lasts = numberIn(hours, 'h') * (rated / numberIn(current, 'A')) ** numberIn(exponent, '');
+    const amperes = numberIn(current, 'A');
+    // The equation holds near the rated current and above; carried on below, it would give more than there is in the cells.
+    const isSlow = amperes < rated * (1 - 1e-12);
+    const lasts = isSlow
+      ? numberIn(capacity, 'Ah') / amperes
+      : numberIn(hours, 'h') * (rated / amperes) ** numberIn(exponent, '');
     const given = lasts * numberIn(current, 'A');
     const charge = derive('charge given', given, 'Ah', { symbol: 'Q', formula: 'I·t', inputs: [current] });
     const share = derive('share of the rated capacity', given / numberIn(capacity, 'Ah'), '1', {
@@ -65,9 +75,16 @@ export const peukertTime = defineFunction({
     return known(
       derive('discharge time', lasts * 3600, 's', {
         symbol: 't',
-        formula: 'H·(I_r/I)^k',
-        inputs: [capacity, hours, exponent, current, ratedCurrent],
+        formula: isSlow ? 'C/I' : 'H·(I_r/I)^k',
+        inputs: isSlow ? [capacity, current, ratedCurrent] : [capacity, hours, exponent, current, ratedCurrent],
         source: PEUKERT,
+        ...(isSlow
+          ? {
+              notes: [
+                'below the rated current: no more than the rated capacity is counted, since the equation would give more than the cells hold',
+              ],
+            }
+          : {}),
         parts: { charge, share },
       }),
     );

@@ -5,7 +5,7 @@ import { collect, sumOf } from '../../quantities/worst.js';
 import { necSourceFactor } from '../../reference/energy/sources.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { arraysOf, controllersOf } from './arrays.js';
+import { countLacking, takenText, arraysOf, controllersOf } from './arrays.js';
 import { PRACTICE } from './shared.js';
 import { fewerStrings } from './string-current.js';
 import { banksAt } from '../../quantities/joined.js';
@@ -19,7 +19,9 @@ function* judgeSwitching(
   limit: Derivation,
   context: DesignContext,
 ): Generator<Verdict> {
-  const all = collect(arrays.map((array) => context.quantity(array, 'arrayCurrent')));
+  const all = collect(
+    arrays.map((array) => countLacking(array, 'parallel', context) ?? context.quantity(array, 'arrayCurrent')),
+  );
   if (!all.ok) return yield notChecked(controller, all.result);
   const strong = sumOf('largest array current', 'I_max', 'A', all.derivations);
   const standard = numberIn(strong, 'A') / necSourceFactor('module-maximum-current').factor;
@@ -32,7 +34,7 @@ function* judgeSwitching(
     subject: controller.path,
     ...(standard > numberIn(limit, 'A') * (1 + 1e-9) ? {} : { severity: 'warning' as const }),
     place: placeOf(controller, 'maximumCurrent'),
-    message: `${controller.name} switches ${names(arrays)} straight onto the bank and carries all of its current, up to ${gives} in strong sun; it is made for ${takes}. ${fixes[0] ? `${fixes[0].title}, or take` : 'Take'} a controller for ${gives}.`,
+    message: `${controller.name} switches ${names(arrays)} straight onto the bank and carries all of its current, up to ${gives} in strong sun${arrays.map((array) => takenText(array, 'parallel', context)).join('')}; it is made for ${takes}. ${fixes[0] ? `${fixes[0].title}, or take` : 'Take'} a controller for ${gives}.`,
     numbers,
     fixes,
   };

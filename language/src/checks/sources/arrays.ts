@@ -25,6 +25,26 @@ export function arraysOf(controller: Instance, context: DesignContext): Instance
   return context.system.instances.filter((each) => each.kind === 'solar' && joined.has(each));
 }
 
+/** No module is made with more power than this (common practice, no source): a larger figure is that of several, W. */
+const LARGEST_MODULE = 800;
+
+/** A number of modules or strings that nobody stated, so that it counts as 1. */
+const isTaken = (array: Instance, name: 'series' | 'parallel', context: DesignContext): boolean =>
+  context.maybe(array, name)?.origin === 'default';
+
+/** ` (series 1 taken; not stated)`: for messages that rest on a number of modules or strings; empty where it is stated. */
+export const takenText = (array: Instance, name: 'series' | 'parallel', context: DesignContext): string =>
+  isTaken(array, name, context) ? ` (${name} 1 of ${array.name} taken; not stated)` : '';
+
+/** What is asked for where the power of an array shows that it is not the one module for which it is taken. */
+export function countLacking(array: Instance, name: 'series' | 'parallel', context: DesignContext): Result | undefined {
+  const power = context.maybe(array, 'power');
+  const isSeveral = power !== undefined && numberIn(power, 'W') > LARGEST_MODULE;
+  return isSeveral && isTaken(array, 'series', context) && isTaken(array, 'parallel', context)
+    ? missing(`${name} of ${array.name}`)
+    : undefined;
+}
+
 /** Change of the voltage at maximum power with temperature: that of the power, which is a little stronger than that of the open circuit. */
 function operatingCoefficient(array: Instance, context: DesignContext): Result {
   const own = context.maybe(array, 'powerCoefficient') ?? context.maybe(array, 'voltageCoefficient');

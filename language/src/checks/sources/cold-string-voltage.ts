@@ -6,13 +6,13 @@ import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { controllersOf, fittingSeries } from './arrays.js';
+import { countLacking, takenText, controllersOf, fittingSeries } from './arrays.js';
 import { PRACTICE } from './shared.js';
 
 function fixesFor(array: Instance, controller: Instance, context: DesignContext): { fixes: Fix[]; most: number } {
   const { least, most = 0 } = fittingSeries(array, controller, context);
   // A string too short to charge in the heat is no remedy.
-  const fits = most >= 1 && (least === undefined || least <= most);
+  const fits = most >= 1 && least !== undefined && least <= most;
   return {
     most,
     fixes: fits
@@ -28,7 +28,7 @@ function fixesFor(array: Instance, controller: Instance, context: DesignContext)
 }
 
 function* judgePair(array: Instance, controller: Instance, context: DesignContext): Generator<Verdict> {
-  const series = context.fact(array, 'series');
+  const series = countLacking(array, 'series', context) ?? context.fact(array, 'series');
   const highest = context.fact(controller, 'maximumVoltage');
   const modules = series.kind === 'known' ? numberIn(series.derivation, '') : 1;
   const voltage = coldOpenVoltage(array, modules, context);
@@ -49,7 +49,7 @@ function* judgePair(array: Instance, controller: Instance, context: DesignContex
     subject: array.path,
     ...(byTable ? { severity: 'warning' as const } : {}),
     place: placeOf(array, 'series'),
-    message: `A string of ${modules} module${modules === 1 ? '' : 's'} of ${array.name} rises to ${rises} at ${coldest}${module ? ` (${displayValue(module)} each at 25 degC, ${byTable ? 'by NEC Table 690.7(A), from memory, since no `voltageCoefficient` is stated' : 'by its `voltageCoefficient`'})` : ''}, and ${controller.name} survives ${most}: it is destroyed on the first clear cold morning. ${fixes[0] ? `${fixes[0].title}.` : fewer >= 1 ? `${fewer} in series would be few enough, but too few to charge in the heat; take a controller for a higher voltage.` : 'Take a controller for a higher voltage.'}`,
+    message: `A string of ${modules} module${modules === 1 ? '' : 's'} of ${array.name}${takenText(array, 'series', context)} rises to ${rises} at ${coldest}${module ? ` (${displayValue(module)} each at 25 degC, ${byTable ? 'by NEC Table 690.7(A), from memory, since no `voltageCoefficient` is stated' : 'by its `voltageCoefficient`'})` : ''}, and ${controller.name} survives ${most}: it is destroyed on the first clear cold morning. ${fixes[0] ? `${fixes[0].title}.` : fewer >= 1 ? `${fewer} in series would be few enough, but too few to charge in the heat; take a controller for a higher voltage.` : 'Take a controller for a higher voltage.'}`,
     numbers,
     fixes,
     related: [{ place: placeOf(controller, 'maximumVoltage'), text: `${controller.name} survives ${most}` }],

@@ -11,6 +11,7 @@ import { generatorAltitude } from './generator-altitude.js';
 import { generatorCleanShare } from './generator-clean-share.js';
 import { generatorFuel } from './generator-fuel.js';
 import { generatorOverload } from './generator-overload.js';
+import { contradictingFacts } from './contradicting-facts.js';
 import { generatorStarting } from './generator-starting.js';
 import { inverterBankCurrent } from './inverter-bank-current.js';
 import { inverterCutoff } from './inverter-cutoff.js';
@@ -29,6 +30,7 @@ export const sourceChecks: readonly Check[] = [
   generatorCleanShare,
   generatorAltitude,
   generatorStarting,
+  contradictingFacts,
   generatorFuel,
   chargerInput,
   chargerWindow,

@@ -6,7 +6,7 @@ import { necSourceFactor } from '../../reference/energy/sources.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { arraysOf } from './arrays.js';
+import { countLacking, takenText, arraysOf } from './arrays.js';
 
 /** Fewer strings in parallel, where one array alone is on the controller. */
 export function fewerStrings(arrays: readonly Instance[], total: number, most: number, context: DesignContext): Fix[] {
@@ -30,7 +30,7 @@ function* judgeController(controller: Instance, context: DesignContext): Generat
   if (arrays.length === 0) return;
   const all = collect([
     context.fact(controller, 'maximumInputCurrent'),
-    ...arrays.map((array) => context.quantity(array, 'arrayCurrent')),
+    ...arrays.map((array) => countLacking(array, 'parallel', context) ?? context.quantity(array, 'arrayCurrent')),
   ]);
   if (!all.ok) return yield notChecked(controller, all.result);
   const [limit, ...currents] = all.derivations as [Derivation, ...Derivation[]];
@@ -51,7 +51,7 @@ function* judgeController(controller: Instance, context: DesignContext): Generat
     subject: controller.path,
     ...(isFirm ? {} : { severity: 'warning' as const }),
     place: placeOf(controller, 'maximumInputCurrent'),
-    message: `${arrays.map(({ name }) => name).join(' and ')} can drive ${gives} into ${controller.name} (125 % of the ${displayValue(standard)} short-circuit current, for strong sun), and it takes ${takes}${isFirm ? '' : '; at standard test conditions it is just within that'}. ${fixes[0] ? `${fixes[0].title}, or take` : 'Put fewer strings on it, or take'} a controller for ${displayValue(strong)}.`,
+    message: `${arrays.map(({ name }) => name).join(' and ')} can drive ${gives} into ${controller.name} (125 % of the ${displayValue(standard)} short-circuit current, for strong sun)${arrays.map((array) => takenText(array, 'parallel', context)).join('')}, and it takes ${takes}${isFirm ? '' : '; at standard test conditions it is just within that'}. ${fixes[0] ? `${fixes[0].title}, or take` : 'Put fewer strings on it, or take'} a controller for ${displayValue(strong)}.`,
     numbers,
     fixes,
     related: arrays.map((array) => ({ place: array.place, text: `${array.name} stands here` })),

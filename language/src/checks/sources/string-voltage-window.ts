@@ -7,7 +7,16 @@ import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { coldOperatingVoltage, controllersOf, fittingSeries, hotCells, hotVoltage, neededVoltage } from './arrays.js';
+import {
+  countLacking,
+  takenText,
+  coldOperatingVoltage,
+  controllersOf,
+  fittingSeries,
+  hotCells,
+  hotVoltage,
+  neededVoltage,
+} from './arrays.js';
 import { PRACTICE } from './shared.js';
 
 const modulesText = (count: number): string => `${count} module${count === 1 ? '' : 's'}`;
@@ -49,7 +58,7 @@ function* judgeCold(
     subject: array.path,
     severity: 'warning',
     place: placeOf(array, 'series'),
-    message: `A string of ${modulesText(modules)} of ${array.name} works at ${displayValue(cold.derivation)} in the cold, above the window of ${controller.name} (${displayValue(window)}): it charges with less, or not at all, until the modules are warm. ${fixes[0] ? `${fixes[0].title}.` : 'Take a controller with a wider window.'}`,
+    message: `A string of ${modulesText(modules)} of ${array.name}${takenText(array, 'series', context)} works at ${displayValue(cold.derivation)} in the cold, above the window of ${controller.name} (${displayValue(window)}): it charges with less, or not at all, until the modules are warm. ${fixes[0] ? `${fixes[0].title}.` : 'Take a controller with a wider window.'}`,
     numbers: { voltage: cold.derivation, window },
     fixes,
   };
@@ -57,7 +66,7 @@ function* judgeCold(
 }
 
 function* judgePair(array: Instance, controller: Instance, context: DesignContext): Generator<Verdict> {
-  const series = context.fact(array, 'series');
+  const series = countLacking(array, 'series', context) ?? context.fact(array, 'series');
   const modules = series.kind === 'known' ? numberIn(series.derivation, '') : 1;
   const hot = hotVoltage(array, modules, context);
   const needed = neededVoltage(controller, context);
@@ -86,7 +95,7 @@ function* judgePair(array: Instance, controller: Instance, context: DesignContex
     subject: array.path,
     ...(isFirm ? {} : { severity: 'warning' as const }),
     place: placeOf(array, 'series'),
-    message: `A string of ${modulesText(modules)} of ${array.name} works at ${gives} in the heat${cells.kind === 'known' ? ` (cells at ${displayValue(cells.derivation, 3)}${assumed.length > 0 ? `, ${assumed.join(', ')}` : ''})` : ''}, and ${controller.name} needs ${asks} (${needed.needed.name}): the bank is not charged fully on hot days. ${fixes[0] ? `${fixes[0].title}.` : `Take ${least !== undefined ? `a controller that takes ${modulesText(least)} in series` : 'another controller'}, or modules of a higher voltage.`}`,
+    message: `A string of ${modulesText(modules)} of ${array.name}${takenText(array, 'series', context)} works at ${gives} in the heat${cells.kind === 'known' ? ` (cells at ${displayValue(cells.derivation, 3)}${assumed.length > 0 ? `, ${assumed.join(', ')}` : ''})` : ''}, and ${controller.name} needs ${asks} (${needed.needed.name}): the bank is not charged fully on hot days. ${fixes[0] ? `${fixes[0].title}.` : `Take ${least !== undefined ? `a controller that takes ${modulesText(least)} in series` : 'another controller'}, or modules of a higher voltage.`}`,
     numbers: { ...numbers, bare: needed.bare },
     fixes,
     related: [

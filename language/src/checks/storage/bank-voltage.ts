@@ -1,7 +1,7 @@
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
+import { type Chemistry, chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Failed, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
@@ -205,13 +205,31 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   };
 }
 
+/** A unit whose cells are not counted, and whose voltage no whole number of them makes. */
+function judgeUncounted(bank: Instance, row: Chemistry, unit: Derivation): Failed | undefined {
+  const quotient = numberIn(unit, 'V') / row.nominal;
+  const counts = [...new Set([Math.max(1, Math.floor(quotient)), Math.max(1, Math.ceil(quotient))])];
+  if (counts.some((count) => Math.abs(quotient / count - 1) <= CELL_TOLERANCE)) return undefined;
+  const cell = fromTable('nominal cell voltage', row.nominal, 'V', chemistrySource(row.name, 'nominal'));
+  const made = counts.map((count) => displayValue(derive('unit voltage', count * row.nominal, 'V')));
+  return {
+    verdict: 'failed',
+    subject: bank.path,
+    severity: 'warning',
+    place: placeOf(bank, 'voltage'),
+    message: `A unit of ${bank.name} is said to have ${displayValue(unit)}, and no whole number of cells of ${row.title} (${displayValue(cell)} each, from memory) makes that: the next are ${made.join(' and ')}. State \`cells\`, or put its voltage right.`,
+    numbers: { voltage: unit, cell },
+  };
+}
+
 /** Whether the unit's own voltage disagrees with its cells and chemistry. */
 function judgeUnit(bank: Instance, context: DesignContext): Failed | undefined {
   const cells = context.maybe(bank, 'cells');
   const unit = context.maybe(bank, 'voltage');
   const name = context.maybe(bank, 'chemistry')?.value;
   const row = typeof name === 'string' ? chemistry(name) : undefined;
-  if (!cells || !row || !unit) return undefined;
+  if (!row || !unit) return undefined;
+  if (!cells) return judgeUncounted(bank, row, unit);
   const expected = derive('nominal voltage by cells', numberIn(cells, '') * row.nominal, 'V', {
     symbol: 'U',
     formula: 'U_cell·cells',
@@ -251,7 +269,7 @@ export const bankVoltage = defineCheck({
   docs: {
     finds: 'The series count of a bank does not make the voltage that the things on its bus work at.',
     guards: 'Inverters that do not start or are destroyed, chargers that never reach, or overcharge, the bank.',
-    how: 'Nominal unit voltage times the series count is held against the voltage windows of inverters and converters, the voltage of DC loads (15 % either way), the output range and absorption set point of chargers (which lie 0.95 to 1.35 times above nominal for every usual chemistry) and other banks on the same bus; the highest charge voltage against the top of inverter windows; the unit’s own voltage against its cells and chemistry.',
+    how: 'Nominal unit voltage times the series count is held against the voltage windows of inverters and converters, the voltage of DC loads (15 % either way), the output range and absorption set point of chargers (which lie 0.95 to 1.35 times above nominal for every usual chemistry) and other banks on the same bus; the highest charge voltage against the top of inverter windows; the unit’s own voltage against its cells and chemistry, or, where `cells` is not stated, against any whole number of them (a warning).',
     sources: [
       { standard: 'cell voltages by chemistry', provenance: 'from memory' },
       { standard: 'common practice, no source', provenance: 'common practice, no source' },

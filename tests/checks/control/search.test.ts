@@ -289,3 +289,28 @@ describe('the search', () => {
     expect(other.faults).not.toBe(first.faults);
   });
 });
+
+describe('why a rule is never true', () => {
+  it('names bounds only where they rule its limit out', async () => {
+    // The set never starts, so that nothing charges: 28.4 V lies within what the bank could have, and 20 V below all of it.
+    const text = `design D {
+  generator Genset { rated: 5 kW   voltage: 230 V }
+  charger Rect { input: 180..264 V   currentLimit: 20 A   absorb: 28.8 V   float: 27 V   efficiency: 93 %   powerFactor: 0.98 }
+  battery Bank { chemistry: flooded   voltage: 24 V   cells: 12   capacity: 200 Ah   cellTemperature: 20..25 degC   resistance: 5..10 mohm }
+  load Lamp { power: 100 W   supply: dc   profile: always }
+  run In: Genset -> Rect.ac { size: 4 mm2   length: 5 m }
+  run Feed: Rect.dc -> Bank { size: 16 mm2   length: 1 m }
+  run Out: Bank -> Lamp { size: 16 mm2   length: 1 m }
+  control Autostart of Genset { start when voltage(Bank) < 20 V   stop when voltage(Bank) > 28.4 V for 20 min   stop when soc(Bank) > 95 % }
+}
+`;
+    const messages = (await found(text, 'rules-shadowed')).map(({ message }) => message);
+    const [start, stop] = [
+      messages.find((each) => each.includes('< 20 V')),
+      messages.find((each) => each.includes('> 28.4 V')),
+    ];
+    expect(start).toContain('voltage(Bank) lies between');
+    expect(stop).toContain('nothing that these rules do brings it about');
+    expect(stop).not.toContain('lies between');
+  });
+});

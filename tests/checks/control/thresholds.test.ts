@@ -21,6 +21,19 @@ describe('threshold-order', () => {
     expect(await found(hut(rules), 'threshold-gap')).toEqual([]);
   });
 
+  it('names a protection only where there is one', async () => {
+    const rules = 'start when voltage(Bank) < 20 V   stop when voltage(Bank) > 28 V for 5 min';
+    const lead = hut(rules).replace(
+      /battery Bank \{[^}]*\}/,
+      'battery Bank { chemistry: flooded   voltage: 12 V   cells: 6   series: 2   capacity: 200 Ah }',
+    );
+    const [finding] = await found(lead, 'threshold-order');
+    // Twelve cells of 1.75 V (from memory).
+    expect(finding?.message).toContain('the lowest voltage of Bank lies at 21 V: its cells are discharged too deeply');
+    expect(finding?.message).not.toContain('protection');
+    expect(JSON.stringify(finding?.related)).not.toContain('protection');
+  });
+
   it('looks at the fallback too', async () => {
     const text = hut(
       'start when soc(Bank) < 40 %   stop when soc(Bank) > 80 %   without L { start when voltage(Bank) < 55 V   stop when voltage(Bank) > 51 V }',

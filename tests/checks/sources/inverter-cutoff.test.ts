@@ -89,4 +89,19 @@ describe(ID, () => {
     );
     expect(await findings(text)).toEqual([]);
   });
+
+  it('proposes a cut-off that suits every bank on the bus, and none where a fact of one lacks', async () => {
+    // Sixteen cells with their protection at 40 V, and 24 lead cells of 1.75 V: 42 V; lithium is cut off at 16 · 2.8 V = 44.8 V as usual.
+    const pair = (second: string): string =>
+      hut(
+        'cutOff: 39 V',
+        `battery Bank : Lfp48V280Ah\n  ${second}\n  run Beside: Bank -> Other { size: 35 mm2   length: 1 m }`,
+      );
+    const titles = async (second: string): Promise<Set<string>> =>
+      new Set((await findings(pair(second))).flatMap(({ fixes }) => fixes.map(({ title }) => title)));
+    expect(await titles('battery Other : Agm12V200Ah { series: 4 }')).toEqual(new Set(['Set cutOff of Inv to 44.8 V']));
+    const high = 'battery Other { chemistry: lfp   voltage: 51.2 V   cells: 16   protectionLow: 46 V }';
+    expect(await titles(high)).toEqual(new Set(['Set cutOff of Inv to 46.8 V']));
+    expect(await titles('battery Other { voltage: 51.2 V }')).toEqual(new Set());
+  });
 });

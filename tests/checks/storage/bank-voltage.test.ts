@@ -144,4 +144,14 @@ describe(ID, () => {
       'voltage of Bank',
     ]);
   });
+
+  it('warns of a unit that no whole number of cells makes, though none is stated', async () => {
+    const told = async (facts: string): Promise<string[]> =>
+      (await findings(`design D {\n  battery Bank { ${facts} }\n}\n`)).map(({ severity }) => severity);
+    expect(await told('chemistry: flooded   voltage: 3 V')).toEqual(['warning']);
+    expect(await told('chemistry: lfp   voltage: 8 V')).toEqual(['warning']);
+    for (const volts of [2, 6, 12, 24]) expect(await told(`chemistry: agm   voltage: ${volts} V`)).toEqual([]);
+    for (const volts of [3.2, 12, 12.8, 24, 25.6, 36, 48, 51.2])
+      expect(await told(`chemistry: lfp   voltage: ${volts} V`)).toEqual([]);
+  });
 });

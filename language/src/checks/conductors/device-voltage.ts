@@ -26,8 +26,10 @@ function otherClass(
   context: DesignContext,
 ): { readonly fixes: readonly Fix[]; readonly todo: string } {
   const fault = bankFaultAt(device, context);
+  // A class that stands the voltage and may burst in a short circuit is no remedy.
+  const isOpen = fault !== undefined && fault.result.kind !== 'known';
   const amperes = fault?.result.kind === 'known' ? numberIn(fault.result.derivation, 'A') : 0;
-  const better = device.kind === 'switch' ? [] : sufficientClasses(device, volts, amperes, context);
+  const better = device.kind === 'switch' || isOpen ? [] : sufficientClasses(device, volts, amperes, context);
   const own = device.properties.get('dcVoltage');
   const fixes = better.slice(0, 2).map((part, index) => {
     const withdraw = own?.whole && own.inheritedFrom === undefined ? [{ place: own.whole, text: '' }] : [];

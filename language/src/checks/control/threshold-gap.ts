@@ -110,8 +110,9 @@ function moved(
   const tenths = (volts: number, round: 'ceil' | 'floor'): number => Math[round](Number((volts * 10).toFixed(6))) / 10;
   const up = tenths(inUnit(low.limit, 'V') + least, 'ceil');
   const down = tenths(inUnit(high.limit, 'V') - least, 'floor');
-  if (up < (edge('highestVoltage') ?? Infinity)) return { which: 'upper', text: `${up} V` };
-  return down > (edge('lowestVoltage') ?? 0) ? { which: 'lower', text: `${down} V` } : undefined;
+  const [highest, lowest] = [edge('highestVoltage'), edge('lowestVoltage')];
+  if (highest !== undefined && up < highest) return { which: 'upper', text: `${up} V` };
+  return lowest !== undefined && down > lowest ? { which: 'lower', text: `${down} V` } : undefined;
 }
 
 /** States of charge above this are only counted after a long absorption. Common practice, no source. */

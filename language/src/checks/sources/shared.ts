@@ -148,7 +148,9 @@ function keepsCharging(limits: ReadonlyMap<Instance, number>, context: DesignCon
         isCharging(each, context, state.dcSources, circuit.supply),
       );
       const load = loadIn(bank, circuit, context);
-      if (!working.some((each) => limits.has(each)) || load.kind !== 'known') return true;
+      if (!working.some((each) => limits.has(each))) return true;
+      // What the loads take is not known: then it is not known either whether anything is left.
+      if (load.kind !== 'known') return false;
       const given = working.map((each) => {
         const current = deliveredIn(each, bank, circuit, context);
         const amperes = current.kind === 'known' ? numberIn(current.derivation, 'A') : 0;
@@ -156,7 +158,7 @@ function keepsCharging(limits: ReadonlyMap<Instance, number>, context: DesignCon
       });
       const left = given.reduce((sum, each) => sum + each, 0) - numberIn(load.derivation, 'A');
       const least = leastCurrent(bank, context);
-      return left > 0 && (!least || left >= numberIn(least, 'A'));
+      return left > 0 && least !== undefined && left >= numberIn(least, 'A');
     }),
   );
 }
@@ -210,7 +212,7 @@ export function turnDown(
   return usable.length > 1 && works(together) ? [fix(together, true)] : [];
 }
 
-/** Output limits higher by `shortBy` A, where charger, bank and generator take them. */
+/** Output limits higher by `shortBy` A, where charger, bank and generator are known to take them. */
 export function turnUp(bank: Instance, working: readonly Instance[], shortBy: number, context: DesignContext): Fix[] {
   const limit = groupChargeLimit(bank, context);
   const total = context.quantity(bank, 'chargeCurrent');
@@ -229,8 +231,8 @@ export function turnUp(bank: Instance, working: readonly Instance[], shortBy: nu
       const more = amperes - numberIn(now.derivation, 'A');
       if (most && amperes > numberIn(most, 'A')) return [];
       if (
-        limit.kind === 'known' &&
-        total.kind === 'known' &&
+        limit.kind !== 'known' ||
+        total.kind !== 'known' ||
         numberIn(total.derivation, 'A') + more > numberIn(limit.derivation, 'A')
       )
         return [];
@@ -252,7 +254,7 @@ function isFed(charger: Instance, more: number, context: DesignContext): boolean
     .filter((source) => source.kind === 'generator' && chargersFedBy(source, context).includes(charger))
     .every((source) => {
       const both = collect([context.quantity(source, 'powerDemand'), context.quantity(source, 'usablePower')]);
-      if (!both.ok || !perAmpere) return true;
+      if (!both.ok || !perAmpere) return false;
       const [demand, usable] = both.derivations as [Derivation, Derivation];
       return numberIn(demand, 'W') + more * perAmpere.W <= numberIn(usable, 'W');
     });

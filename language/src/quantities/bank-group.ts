@@ -3,8 +3,9 @@
  * resistances say.
  */
 import { type Derivation, type Result, derive, known, numberIn } from '../derivation/index.js';
-import { type DesignContext, query } from '../model/context.js';
+import { type DesignContext, type Query, query } from '../model/context.js';
 import type { Instance } from '../model/types.js';
+import { highEnd, lowEnd } from './ends.js';
 import { banksAt } from './joined.js';
 import { Facts } from './plant/facts.js';
 import { busesOf } from './plant/wiring.js';
@@ -33,17 +34,25 @@ export function groupCapacity(bank: Instance, context: DesignContext): Result {
     : all.result;
 }
 
-const SHARES = query<Instance, Result>('share of a bank in the current of its bus');
+/** How the resistances of banks are taken: at the middle of their ranges, or where one bank gets most: its own least, the others at most. */
+type Resistances = 'middle' | 'worst';
+
+const SHARES: Readonly<Record<Resistances, Query<Instance, Result>>> = {
+  middle: query('share of a bank in the current of its bus'),
+  worst: query('most that one bank gets of the current of its bus'),
+};
 
 /**
  * Share of the current of a bus that goes into (or comes out of) one of its banks: by the conductance of each with its leads; by capacity
- * where a resistance is not known.
+ * where a resistance is not known. A new bank beside an aged one gets the `worst` of it.
  */
-export const bankShare = (bank: Instance, context: DesignContext): Result =>
-  context.kept(SHARES, bank, () => {
+export const bankShare = (bank: Instance, context: DesignContext, at: Resistances = 'middle'): Result =>
+  context.kept(SHARES[at], bank, () => {
     const banks = groupOf(bank, context);
     if (banks.length === 1) return known(derive(`share of ${bank.name}`, 1, '', { symbol: 'a' }));
-    const conductances = banks.map((each) => conductanceOf(each, context));
+    const conductances = banks.map((each) =>
+      conductanceOf(each, context, at === 'middle' ? 'middle' : each === bank ? 'low' : 'high'),
+    );
     if (conductances.every((each) => each !== undefined)) {
       const sum = conductances.reduce((total, each) => total + each!, 0);
       const own = conductances[banks.indexOf(bank)]!;
@@ -51,8 +60,8 @@ export const bankShare = (bank: Instance, context: DesignContext): Result =>
         derive(`share of ${bank.name}`, own / sum, '', {
           symbol: 'a',
           formula: '(1/R)/Σ(1/R)',
-          inputs: banks.map((each, at) =>
-            derive(`resistance of ${each.name} with its leads`, 1 / conductances[at]!, 'ohm', {
+          inputs: banks.map((each, index) =>
+            derive(`resistance of ${each.name} with its leads`, 1 / conductances[index]!, 'ohm', {
               symbol: `R_${each.name}`,
             }),
           ),
@@ -74,18 +83,20 @@ export const bankShare = (bank: Instance, context: DesignContext): Result =>
   });
 
 /** Siemens of a bank with its leads; undefined where its resistance is not known. */
-function conductanceOf(bank: Instance, context: DesignContext): number | undefined {
+function conductanceOf(bank: Instance, context: DesignContext, end: 'low' | 'middle' | 'high'): number | undefined {
   const found = context.quantity(bank, 'bankResistance');
   if (found.kind !== 'known') return undefined;
-  const ohms = numberIn(found.derivation, 'ohm') + busesOf(context, new Facts()).leads(bank, 'dc');
+  const { derivation } = found;
+  const taken = end === 'low' ? lowEnd(derivation) : end === 'high' ? highEnd(derivation) : derivation;
+  const ohms = numberIn(taken, 'ohm') + busesOf(context, new Facts()).leads(bank, 'dc');
   return ohms > 0 ? 1 / ohms : undefined;
 }
 
-/** Current that goes into one bank of what charges its bus. */
+/** The most that goes into one bank of what charges its bus. */
 export const currentInto = (bank: Instance, total: Derivation, context: DesignContext): Result =>
   groupOf(bank, context).length === 1
     ? known(total)
-    : whenKnown(bankShare(bank, context), (share) =>
+    : whenKnown(bankShare(bank, context, 'worst'), (share) =>
         known({
           ...derive(`charge current into ${bank.name}`, numberIn(total, 'A') * numberIn(share, ''), 'A', {
             symbol: 'I_chg',
@@ -97,12 +108,12 @@ export const currentInto = (bank: Instance, total: Derivation, context: DesignCo
       );
 
 /** Most that all banks of a bus may be charged with together, so that none of them gets more than it takes. */
-export function groupChargeLimit(bank: Instance, context: DesignContext): Result {
+export function groupChargeLimit(bank: Instance, context: DesignContext, at: Resistances = 'middle'): Result {
   const banks = groupOf(bank, context);
   if (banks.length === 1) return context.quantity(bank, 'chargeCurrentLimit');
   const limits = banks.map((each) =>
     whenKnown(context.quantity(each, 'chargeCurrentLimit'), (limit) =>
-      whenKnown(bankShare(each, context), (share) =>
+      whenKnown(bankShare(each, context, at), (share) =>
         known(
           derive(`most on the bus for ${each.name}`, numberIn(limit, 'A') / numberIn(share, ''), 'A', {
             symbol: `I_${each.name}`,

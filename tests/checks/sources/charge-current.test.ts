@@ -122,4 +122,26 @@ describe(ID, () => {
     expect(finding?.subject).toBe('D.Start');
     expect(finding?.message).toContain('50 A');
   });
+
+  it('counts with the most that one of several banks gets: a new one beside an aged one', async () => {
+    // 40 A into 10..30 mohm twice: 40 A · 30/(10 + 30) = 30 A, the leads next to nothing.
+    const pair = (limit: string): string => `design D {
+  charger Rect { currentLimit: 40 A   absorb: 28 V   efficiency: 93 % }
+  grid Mains { voltage: 230 V   rating: 16 A }
+  battery A { voltage: 25.6 V   chemistry: lfp   cells: 8   capacity: 200 Ah   resistance: 10..30 mohm   cellTemperature: 20..25 degC   maximumCharge: ${limit} }
+  battery B { voltage: 25.6 V   chemistry: lfp   cells: 8   capacity: 200 Ah   resistance: 10..30 mohm   cellTemperature: 20..25 degC   maximumCharge: ${limit} }
+  bus Bar {}
+  run In: Mains -> Rect.ac { size: 4 mm2   length: 1 m }
+  run Charge: Rect.dc -> Bar { size: 25 mm2   length: 1 mm }
+  run One: A -> Bar { size: 25 mm2   length: 1 mm }
+  run Two: B -> Bar { size: 25 mm2   length: 1 mm }
+}
+`;
+    const subjects = async (limit: string): Promise<string[]> =>
+      findingsOf(await analyseText(pair(limit)), ID).map(({ subject }) => subject);
+    expect(await subjects('30.5 A')).toEqual([]);
+    expect(await subjects('29.5 A')).toEqual(['D.A', 'D.B']);
+    const [finding] = findingsOf(await analyseText(pair('29.5 A')), ID);
+    for (const fix of finding!.fixes) expect((await afterFix(pair('29.5 A'), ID, fix)).left).toEqual([]);
+  });
 });

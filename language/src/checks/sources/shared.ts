@@ -214,7 +214,7 @@ export function turnDown(
 
 /** Output limits higher by `shortBy` A, where charger, bank and generator are known to take them. */
 export function turnUp(bank: Instance, working: readonly Instance[], shortBy: number, context: DesignContext): Fix[] {
-  const limit = groupChargeLimit(bank, context);
+  const limit = groupChargeLimit(bank, context, 'worst');
   const total = context.quantity(bank, 'chargeCurrent');
   return working
     .flatMap((charger) => {

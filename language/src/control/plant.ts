@@ -3,6 +3,7 @@ import type { Signal } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
+import { groupCapacity, groupResistance } from '../quantities/bank-group.js';
 import { deliveredIn, loadIn } from '../quantities/steady-load.js';
 import { collect, sumOf } from '../quantities/worst.js';
 import { chemistry as chemistryNamed, openCircuitCurve } from '../reference/energy/chemistries.js';
@@ -166,11 +167,7 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
   const count = figure(context.quantity(bank, 'cellCount'), '', `cells of ${bank.name}`);
   const chemistry = context.maybe(bank, 'chemistry')?.value;
   const curve = typeof chemistry === 'string' ? openCircuitCurve(chemistry) : undefined;
-  const ohms = context.quantity(bank, 'bankResistance');
-  const resistance =
-    ohms.kind === 'known' && typeof ohms.derivation.value === 'object'
-      ? { low: ohms.derivation.value.low, high: ohms.derivation.value.high }
-      : undefined;
+  const resistance = groupResistance(bank, context);
   const rest =
     curve && !isMissing(count) ? curve.points.map(([soc, volts]) => [soc, volts * count.value] as const) : undefined;
   const loadMost = load(alone, fullShare);
@@ -182,7 +179,7 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
   ];
   return {
     bank,
-    capacity: figure(context.quantity(bank, 'bankCapacity'), 'Ah', `capacity of ${bank.name}`),
+    capacity: figure(groupCapacity(bank, context), 'Ah', `capacity of ${bank.name}`),
     rest,
     resistance,
     habits: typeof chemistry === 'string' && !isMissing(count) ? habitsOf(chemistry, count.value) : undefined,

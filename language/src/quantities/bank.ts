@@ -17,6 +17,10 @@ import { chemistry, chemistrySource } from '../reference/energy/chemistries.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { chargersOf, modulesBehind, workingChargers } from './joined.js';
 import { type Around, chargerOutput, heldVoltage, setPointsOf } from './plant/chargers.js';
+import { Facts } from './plant/facts.js';
+import { MODULES_KEEP, modulesKeep } from './plant/modules.js';
+import { busSupply } from './plant/regulators.js';
+import { busesOf } from './plant/wiring.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 export const calculation = (name: string): CalculationFunction => findFunction(name)!;
@@ -327,14 +331,22 @@ export const chargeCurrent = defineQuantity({
     ),
 });
 
-/** Most that a charging device can push into a bank: within its limits, for a charge controller no more than the modules behind it give. */
-export function chargingCurrent(charger: Instance, bank: Instance, context: QuantityContext): Result {
+/**
+ * Current a charging device pushes into a bank: the most, or what is left with soiling and mismatch of its modules for the least. A charge
+ * controller gives no more than the modules behind it.
+ */
+export function chargingCurrent(
+  charger: Instance,
+  bank: Instance,
+  context: QuantityContext,
+  wanted: 'least' | 'most' = 'most',
+): Result {
   if (chargingOf(charger)?.isUnregulated)
     return whenKnown(context.quantity(charger, 'arrayCurrent'), (current) =>
       known({ ...current, name: `output current of ${charger.name}` }),
     );
   const own = context.quantity(charger, 'outputCurrent');
-  const around = modulesAround(charger, bank, context);
+  const around = modulesAround(charger, bank, context, wanted) ?? supplyAroundConverter(charger, bank, context, wanted);
   if (!around) return own;
   const withModules = chargerOutput(charger, context, around, 'most');
   if (withModules.kind !== 'known') return own;
@@ -345,8 +357,37 @@ export function chargingCurrent(charger: Instance, bank: Instance, context: Quan
   });
 }
 
+/** What the sources before a converter can give it, where the least that it charges with is wanted. */
+function supplyAroundConverter(
+  converter: Instance,
+  bank: Instance,
+  context: QuantityContext,
+  wanted: 'least' | 'most',
+): Around | undefined {
+  const watts = wanted === 'least' ? busSupply(converter, context, busesOf(context, new Facts())) : undefined;
+  const volts = context.quantity(bank, 'highestVoltage');
+  if (watts === undefined || volts.kind !== 'known') return undefined;
+  const supplyPower = derive(`what the sources before ${converter.name} give`, watts, 'W', { symbol: 'P_supply' });
+  return { supplyPower, volts: volts.derivation };
+}
+
+/** What soiling and mismatch leave of the output of modules, where the least is wanted. */
+const kept = (output: Derivation, unit: 'A' | 'W', wanted: 'least' | 'most'): Derivation =>
+  wanted === 'most'
+    ? output
+    : derive(output.name, numberIn(output, unit) * MODULES_KEEP, unit, {
+        ...(output.symbol ? { symbol: output.symbol } : {}),
+        formula: `${output.symbol ?? 'P'}·k_a`,
+        inputs: [output, modulesKeep],
+      });
+
 /** What the modules behind a charge controller give into a bank at standard test conditions, at its nominal voltage; undefined without any. */
-function modulesAround(controller: Instance, bank: Instance, context: QuantityContext): Around | undefined {
+function modulesAround(
+  controller: Instance,
+  bank: Instance,
+  context: QuantityContext,
+  wanted: 'least' | 'most',
+): Around | undefined {
   const modules = modulesBehind(controller, context);
   if (modules.length === 0) return undefined;
   const sum = (name: string, symbol: string, unit: string, parts: readonly Result[]): Derivation | undefined => {
@@ -372,7 +413,7 @@ function modulesAround(controller: Instance, bank: Instance, context: QuantityCo
         ),
       ),
     );
-    return moduleCurrent && { moduleCurrent };
+    return moduleCurrent && { moduleCurrent: kept(moduleCurrent, 'A', wanted) };
   }
   const volts = context.quantity(bank, 'bankVoltage');
   const modulePower = sum(
@@ -381,7 +422,9 @@ function modulesAround(controller: Instance, bank: Instance, context: QuantityCo
     'W',
     modules.map((each) => context.quantity(each, 'arrayPower')),
   );
-  return modulePower && volts.kind === 'known' ? { modulePower, volts: volts.derivation } : undefined;
+  return modulePower && volts.kind === 'known'
+    ? { modulePower: kept(modulePower, 'W', wanted), volts: volts.derivation }
+    : undefined;
 }
 
 /** Prospective short-circuit current at the terminals of the bank: warm, full and new cells. */

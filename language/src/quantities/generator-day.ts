@@ -3,7 +3,7 @@ import { type Derivation, type Result, derive, known, missing, numberIn } from '
 import type { Instance } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
 import { calculation } from './bank.js';
-import { groupChargeLimit } from './bank-group.js';
+import { groupChargeLimit, isLinked } from './bank-group.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { deliveredIn, loadIn } from './steady-load.js';
 import { meanLoad } from './storage.js';
@@ -38,14 +38,17 @@ export function dailyRunTimeFor(set: Instance, bank: Instance, context: Quantity
   const facts = collect([meanLoad(bank, context), by.load, by.charge]);
   if (!facts.ok) return facts.result;
   const [load, loadRunning, charger] = facts.derivations as [Derivation, Derivation, Derivation];
-  const limit = groupChargeLimit(bank, context);
+  // What a bank takes bounds its charge where its chargers hear it; else they give what they are set to.
+  const limit = by.working.every((charger) => isLinked(charger, bank, context))
+    ? groupChargeLimit(bank, context)
+    : undefined;
   const chemistry = context.maybe(bank, 'chemistry');
   const isListed = (CHEMISTRY_NAMES as readonly unknown[]).includes(chemistry?.value);
   return callFunction(calculation('dailyRunTime'), {
     charger,
     load: { ...load, symbol: 'I_load' },
     loadRunning: { ...loadRunning, name: `${loadRunning.name} while it runs`, symbol: 'I_run' },
-    ...(limit.kind === 'known' ? { limit: limit.derivation } : {}),
+    ...(limit?.kind === 'known' ? { limit: limit.derivation } : {}),
     ...(isListed ? { chemistry } : {}),
   });
 }

@@ -262,9 +262,21 @@ const meanPower = defineQuantity({
         ),
       ),
     }));
-    return results.length === 0
-      ? missing(`what ${thing.name} feeds`)
-      : worstOfStates('mean power', 'P_m', 'W', results);
+    if (results.length === 0) return missing(`what ${thing.name} feeds`);
+    return whenKnown(worstOfStates('mean power', 'P_m', 'W', results), (power) => {
+      const usable = context.quantity(thing, 'usablePower');
+      if (usable.kind !== 'known' || numberIn(usable.derivation, 'W') >= numberIn(power, 'W')) return known(power);
+      // Its chargers take what it has left: it gives no more than it can.
+      return known(
+        derive('mean power', numberIn(usable.derivation, 'W'), 'W', {
+          symbol: 'P_m',
+          formula: 'min(P, P_usable)',
+          inputs: [power, usable.derivation],
+          ...(power.governing ? { governing: power.governing } : {}),
+          notes: ['all that it can give: its chargers ask for more'],
+        }),
+      );
+    });
   },
 });
 

@@ -138,7 +138,7 @@ function inverterPart(
  */
 export function deliveredIn(charger: Instance, bank: Instance, circuit: CircuitState, context: DesignContext): Result {
   const supply = chargingOf(charger)?.supply.kind;
-  if (supply !== 'alternating') return chargingCurrent(charger, bank, context);
+  if (supply !== 'alternating') return chargingCurrent(charger, bank, context, 'least');
   const found = chargingAround(charger, circuit, context);
   if (!found.ok) return found.result;
   const voltage = chargeVoltage(charger, context);

@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Control, Rule, Threshold } from '../../model/types.js';
 import { inUnit } from '../../quantity/index.js';
 import { reachedVoltage } from '../../control/index.js';
-import { loadIn } from '../../quantities/steady-load.js';
+import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
@@ -72,7 +72,7 @@ function* judgeCharge(set: RuleSet, stop: Threshold, context: DesignContext): Ge
       isCharging(charger, context, state.dcSources, circuit.supply),
     );
     if (working.length === 0) continue;
-    const all = collect(working.map((charger) => context.quantity(charger, 'outputCurrent')));
+    const all = collect(working.map((charger) => deliveredIn(charger, bank, circuit, context)));
     const load = loadIn(bank, circuit, context);
     if (!all.ok) return yield notChecked(set.control, all.result);
     if (load.kind !== 'known') return yield notChecked(set.control, load);

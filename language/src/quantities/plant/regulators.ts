@@ -11,6 +11,8 @@ import type { Buses } from './wiring.js';
 
 /** Ohm taken where a charger measures at the bank, or no lead is known: so little that it changes nothing. */
 const NO_DROOP = 1e-5;
+/** Share of what its sources give that a converter takes of them, so that they hold their voltage. */
+const HELD_UP = 0.99;
 /** V that no bus reaches: held by what is not regulated. */
 const UNREGULATED = 1e6;
 
@@ -85,7 +87,7 @@ export function regulatorNumbers(
             ? 'converter'
             : 'source',
     bus,
-    ...limitsOf(charger, modulesOf(charger, context).length > 0, context, facts),
+    ...limitsOf(charger, modulesOf(charger, context).length > 0, context, buses, facts),
     ...setPoints(charger, celsius, context, facts),
     droop: Math.max(NO_DROOP, context.maybe(charger, 'remoteSense')?.value === true ? 0 : buses.leads(charger, at)),
     efficiency: isConverting ? facts.number(chargeEfficiency(charger, context), '') : 1,
@@ -98,11 +100,36 @@ export function regulatorNumbers(
   };
 }
 
+/**
+ * W that the sources of a bus without a bank can give a converter on it: a socket or alternator that is asked for more sags, and the
+ * converter gives less. Undefined where a bank holds the bus, or the sources are not bounded.
+ */
+export function busSupply(converter: Instance, context: DesignContext, buses: Buses): number | undefined {
+  const supply = chargingOf(converter)?.supply;
+  if (supply?.kind !== 'bus') return undefined;
+  const bus = buses.of(converter, supply.at);
+  if (bus < 0) return undefined;
+  const things = buses.things(bus);
+  if (things.some(isBank)) return undefined;
+  const sources = things.filter((each) => chargingOf(each)?.supply.kind === 'own');
+  const watts = sources.map((each) => {
+    const volts = setPointsOf(each, context)[0]?.point;
+    if (!volts) return Infinity;
+    const amperes = chargerNumber(CURRENT_LIMIT, each, context, {}).value;
+    const own = chargerNumber(POWER_LIMIT, each, context, {}).value;
+    const held = numberIn(volts, 'V') - amperes * buses.leads(each, chargingOf(each)!.at);
+    return Math.min(own, amperes * Math.max(0, held));
+  });
+  const sum = watts.reduce((so, each) => so + each, 0);
+  return sources.length === 0 || sum === Infinity ? undefined : sum * HELD_UP;
+}
+
 /** A and W at its direct-current side that its own facts let it give. What its supply bounds comes with the supply. */
 function limitsOf(
   charger: Instance,
   hasModules: boolean,
   context: DesignContext,
+  buses: Buses,
   facts: Facts,
 ): Pick<RegulatorNumbers, 'currentLimit' | 'powerLimit'> {
   const currentLimit = chargerNumber(CURRENT_LIMIT, charger, context, {}).value;
@@ -110,7 +137,10 @@ function limitsOf(
   // What lacks is told as it is where somebody asks for its output. Modules bound it by themselves.
   if (currentLimit === Infinity && powerLimit === Infinity && !hasModules)
     facts.number(context.quantity(charger, 'outputCurrent'), 'A');
-  return { currentLimit, powerLimit };
+  const supply = busSupply(charger, context, buses);
+  if (supply === undefined) return { currentLimit, powerLimit };
+  const efficiency = facts.number(chargeEfficiency(charger, context), '');
+  return { currentLimit, powerLimit: Math.min(powerLimit, supply * efficiency) };
 }
 
 /** V that a regulator holds with the cells of its bank at °C; as they are set where there is no bank. */

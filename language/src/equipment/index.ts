@@ -19,6 +19,7 @@ import { RECEPTACLE } from './receptacle.js';
 import { SHUNT } from './shunt.js';
 import { SOLAR } from './solar.js';
 import { SWITCH } from './switch.js';
+import type { KindQuestion } from './questions.js';
 import type { Terminal } from './terminal.js';
 import { TRANSFER } from './transfer.js';
 import { VEHICLE } from './vehicle.js';
@@ -74,6 +75,10 @@ const devices = new Map<string, DeviceDefinition>(INSTANCE_KINDS.map((definition
 export const capabilitiesOf = (kind: InstanceKind): Capabilities<PropertyName> =>
   devices.get(kind)!.capabilities as Capabilities<PropertyName>;
 
+/** The kinds for which a question about what they may do is answered with yes, in the order in which they are declared. */
+export const kindsThat = (...questions: readonly KindQuestion[]): readonly InstanceKind[] =>
+  INSTANCE_KINDS.flatMap(({ kind, capabilities }) => (questions.some((asks) => asks(capabilities)) ? [kind] : []));
+
 /** Whether a word of the text is a property of a kind. */
 export const isPropertyName = (kind: string, word: string): word is PropertyName =>
   propertyOf(kind, word) !== undefined;
@@ -89,5 +94,6 @@ export const propertyOf = (kind: string, name: string): PropertyDefinition | und
 export * from './define.js';
 export { propertiesMeant } from './other-names.js';
 export * from './capabilities.js';
+export * from './questions.js';
 export { LEGS } from './legs.js';
 export * from './terminal.js';

@@ -30,7 +30,7 @@ export const BUS = defineDevice({
     draws: none,
     drivesFault: none,
     conducts: { as: 'joint' },
-    bondsNeutral: { at: 'bar', word: 'neutralBond', unsaid: 'floating' },
+    bondsNeutral: { word: 'neutralBond', unsaid: 'floating' },
     opensOnResidual: none,
     commanded: none,
   },

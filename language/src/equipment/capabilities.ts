@@ -91,9 +91,10 @@ export type Conducts =
   | { readonly as: 'joint' | 'switch' | 'connection' | 'measuring' }
   | { readonly as: 'device'; readonly opensBy: 'melting' | 'tripping' };
 
-/** Can join neutral to earth at a terminal, as the word of a property says; what it means when nothing is said. */
+/** Can join neutral to earth, as the word of a property says; what it means when nothing is said. */
 export interface BondsNeutral<P extends string = string, T extends string = string> {
-  readonly at: T;
+  /** The terminal at which it does, where others of its terminals have a neutral too. */
+  readonly at?: T;
   readonly word: P;
   readonly unsaid: 'open' | 'floating';
 }

@@ -113,7 +113,7 @@ export const GENERATOR = defineDevice({
     draws: none,
     drivesFault: [{ at: 'ac', as: 'set' }],
     conducts: none,
-    bondsNeutral: { at: 'ac', word: 'neutralBond', unsaid: 'open' },
+    bondsNeutral: { word: 'neutralBond', unsaid: 'open' },
     opensOnResidual: { says: 'groundFault', unsaid: 'no' },
     commanded: 'started',
   },

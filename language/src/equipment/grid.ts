@@ -41,7 +41,7 @@ export const GRID = defineDevice({
     draws: none,
     drivesFault: [{ at: 'ac', as: 'service', current: 'faultCurrent' }],
     conducts: none,
-    bondsNeutral: { at: 'ac', word: 'neutralBond', unsaid: 'open' },
+    bondsNeutral: { word: 'neutralBond', unsaid: 'open' },
     opensOnResidual: none,
     commanded: none,
   },

@@ -59,7 +59,7 @@ export const VEHICLE = defineDevice({
       { at: 'ac', as: 'service', current: none, if: { word: 'supply', is: 'ac' } },
     ],
     conducts: none,
-    bondsNeutral: { at: 'ac', word: 'neutralBond', unsaid: 'open' },
+    bondsNeutral: { word: 'neutralBond', unsaid: 'open' },
     opensOnResidual: none,
     commanded: none,
   },

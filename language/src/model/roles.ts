@@ -111,6 +111,10 @@ export const isBusCharger = (instance: Instance): boolean => chargingOf(instance
 /** Charges by itself: a source that gives direct current. */
 export const isOwnCharger = (instance: Instance): boolean => chargingOf(instance)?.supply.kind === 'own';
 
+/** Takes alternating current, or may: to use it, to charge with it, or to pass it on while it inverts else. */
+export const isAcConsumer = (instance: Instance): boolean =>
+  isLoad(instance) || isInverter(instance) || isAcCharger(instance);
+
 /** Whether it opens by itself on overcurrent. */
 export const isDevice = (instance: Instance): boolean => conductingOf(instance)?.as === 'device';
 const opensBy = (instance: Instance, how: 'melting' | 'tripping'): boolean => {

@@ -7,6 +7,7 @@ import { lowestInverterVoltage } from '../../quantities/converters.js';
 import { sumOf } from '../../quantities/worst.js';
 import { wayFrom } from './faults.js';
 import { flagIn } from '../../model/stated-facts.js';
+import { isInverter, isPlainCharger } from '../../model/roles.js';
 
 /** What is lost between a bank and the converter at the end of a run, over every run of the way, against what may be lost. */
 export interface WayDrop {
@@ -111,8 +112,8 @@ function chargeDrop(run: Run, size: Derivation, charger: Instance, context: Desi
 export function wayDrops(run: Run, size: Derivation, context: DesignContext): WayDrop[] {
   if (run.carries !== 'dc') return [];
   return [...new Set(ends(run))].flatMap((instance) => {
-    if (instance.kind === 'inverter') return surgeDrop(run, size, instance, context) ?? [];
-    return instance.kind === 'charger' ? (chargeDrop(run, size, instance, context) ?? []) : [];
+    if (isInverter(instance)) return surgeDrop(run, size, instance, context) ?? [];
+    return isPlainCharger(instance) ? (chargeDrop(run, size, instance, context) ?? []) : [];
   });
 }
 

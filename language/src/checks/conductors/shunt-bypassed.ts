@@ -4,7 +4,16 @@ import type { Instance, Run, Stop } from '../../model/types.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, replace } from '../fixes.js';
 import { passed } from '../verdicts.js';
-import { chargesAt, chargingOf, isBank, isBusCharger, isLoad, isShunt, takesToInvert, isVehicle } from '../../model/roles.js';
+import {
+  chargesAt,
+  chargingOf,
+  isBank,
+  isBusCharger,
+  isLoad,
+  isShunt,
+  takesToInvert,
+  isVehicle,
+} from '../../model/roles.js';
 
 /** Things that draw from a bank or charge it, at the terminal where they do. */
 const usesBank = (node: Node): boolean =>

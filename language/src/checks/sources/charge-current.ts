@@ -8,6 +8,7 @@ import { chemistry, chemistrySource, lithiumChargeRateAt } from '../../reference
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, termsOf, turnDown } from './shared.js';
+import { isBank } from '../../model/roles.js';
 
 interface Limit {
   readonly current: Derivation;
@@ -180,7 +181,6 @@ export const chargeCurrent = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances)
-      if (instance.kind === 'battery') yield* judgeBank(instance, context);
+    for (const instance of context.system.instances) if (isBank(instance)) yield* judgeBank(instance, context);
   },
 });

@@ -8,6 +8,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { inputTerminal, pathLimits, PRACTICE, roundDown, sourcesOf, turnDown } from './shared.js';
+import { isAcCharger } from '../../model/roles.js';
 
 function limitFixes(charger: Instance, current: Derivation, most: number, context: DesignContext): Fix[] {
   const output = context.quantity(charger, 'outputPower');
@@ -138,8 +139,7 @@ export const chargerInput = defineCheck({
   },
   judge: function* (context) {
     for (const instance of context.system.instances) {
-      if (instance.kind === 'charger' || (instance.kind === 'inverter' && instance.properties.has('currentLimit')))
-        yield* judgeCharger(instance, context);
+      if (isAcCharger(instance)) yield* judgeCharger(instance, context);
     }
   },
 });

@@ -26,6 +26,5 @@ export const mayConduct: KindQuestion = ({ conducts }) => conducts !== none;
 export const mayProtect: KindQuestion = ({ conducts }) => conducts !== none && conducts.as === 'device';
 /** Gear whose ends are runs that meet or go on in it, unlike what is plugged. */
 export const mayBeWired: KindQuestion = ({ conducts }) => conducts !== none && conducts.as !== 'connection';
-export const mayBeStarted: KindQuestion = ({ commanded }) => commanded === 'started';
 /** Has a relay that passes a supply on while it is there. */
 export const mayPassByRelay: KindQuestion = ({ passes }) => passes !== none && passes.how === 'relay';

@@ -62,7 +62,7 @@ export const faultSourcesOf = (instance: Instance): readonly FaultSource<Propert
   (given(capabilities(instance).drivesFault) ?? []).filter((each) => holds(each, instance));
 
 /** What it is in the path of conductors. */
-export const conductingOf = (instance: Instance): Conducts | undefined => given(capabilities(instance).conducts);
+const conductingOf = (instance: Instance): Conducts | undefined => given(capabilities(instance).conducts);
 
 /** Where and by what word it bonds neutral to earth. */
 export const bondingOf = (instance: Instance): BondsNeutral<PropertyName> | undefined =>
@@ -171,6 +171,10 @@ export const alternatingOutputOf = (instance: Instance): string | undefined => {
   const source = sourceOf(instance);
   return source?.carries === 'ac' ? source.at : invertingOf(instance)?.to;
 };
+
+/** The terminal at which a thing works with a bank: where it takes what it inverts, or charges. */
+export const directSideOf = (instance: Instance): string | undefined =>
+  invertingOf(instance)?.from ?? chargingOf(instance)?.at;
 
 /** The supply on which passing gear stands, given which of its terminals are live: the first live one, else the last. */
 export const chosenSide = ({ from }: Passes, isLive: (terminal: string) => boolean): string =>

@@ -7,7 +7,7 @@ import { lowestInverterVoltage } from '../../quantities/converters.js';
 import { sumOf } from '../../quantities/worst.js';
 import { wayFrom } from './faults.js';
 import { flagIn } from '../../model/stated-facts.js';
-import { isInverter, isPlainCharger } from '../../model/roles.js';
+import { isInverter, isPlainCharger, directSideOf } from '../../model/roles.js';
 
 /** What is lost between a bank and the converter at the end of a run, over every run of the way, against what may be lost. */
 export interface WayDrop {
@@ -30,7 +30,7 @@ function wayResistance(
   converter: Instance,
   context: DesignContext,
 ): Derivation | undefined {
-  const node = context.graph.nodes.get(`${converter.name}.dc`);
+  const node = context.graph.nodes.get(`${converter.name}.${directSideOf(converter)}`);
   const way = node && wayFrom(bank, node, context);
   // With several ways the current divides; what each carries is not known here.
   if (!way?.runs.includes(run) || way.runs.some((each) => context.circuit(each).loop)) return undefined;

@@ -1,6 +1,5 @@
 import { type Derivation, derive, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { kindOf } from '../../equipment/index.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chargersOf } from '../../quantities/bank.js';
@@ -8,7 +7,7 @@ import { chemistry, chemistrySource, lithiumChargeRateAt } from '../../reference
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, termsOf, turnDown } from './shared.js';
-import { isBank } from '../../model/roles.js';
+import { isBank, chargingOf } from '../../model/roles.js';
 
 interface Limit {
   readonly current: Derivation;
@@ -80,7 +79,7 @@ function coldLimit(bank: Instance, context: DesignContext): Limit | string | und
 function fixesFor(bank: Instance, total: Derivation, limit: Derivation, context: DesignContext): Fix[] {
   const excess = numberIn(total, 'A') - numberIn(limit, 'A');
   const chargers = chargersOf(bank, context)
-    .filter(({ kind }) => kindOf(kind)?.properties.some(({ name }) => name === 'currentLimit'))
+    .filter((charger) => chargingOf(charger)?.bounds.setting !== undefined)
     .map((charger) => {
       const part = total.inputs.find(({ name }) => name === `output current of ${charger.name}`);
       return { charger, burdens: part ? [{ share: numberIn(part, 'A'), perAmpere: 1, excess }] : [] };

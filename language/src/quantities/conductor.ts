@@ -29,6 +29,7 @@ import {
   isInverter,
   isJoint,
   isSwitch,
+  isVehicle,
 } from '../model/roles.js';
 import { query } from '../model/context.js';
 
@@ -278,7 +279,7 @@ export function dropCurrent(run: Run, context: QuantityContext): Result {
   const arrays = joined.filter(isArray);
   // What holds a voltage of its own beside the array: then the array does not work alone.
   const isHolding = (each: Instance): boolean =>
-    isBank(each) || isInverter(each) || isAcCharger(each) || (isDcSource(each) && !isArray(each));
+    isBank(each) || isInverter(each) || isAcCharger(each) || isVehicle(each) || (isDcSource(each) && !isArray(each));
   const { near, far, loop } = context.graph.sides(run);
   if (arrays.length === 0 || loop || joined.some(isHolding)) return design;
   const [left, right] = [near, far].map((side) =>

@@ -5,6 +5,7 @@ import type { Instance } from '../model/types.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { lowEnd } from './ends.js';
 import { collect, whenKnown } from './worst.js';
+import { mayTakeSun } from '../equipment/index.js';
 
 /** A number of modules in series. */
 export const moduleCount = (modules: number): Derivation => derive('modules in series', modules, '', { symbol: 'n_s' });
@@ -30,7 +31,7 @@ export function coldOpenVoltage(array: Instance, modules: number, context: Quant
 
 const arrayCurrent = defineQuantity({
   name: 'arrayCurrent',
-  kinds: ['solar'],
+  of: [mayTakeSun],
   doc: 'Largest current of the array: 125 % of its short-circuit current.',
   unit: 'A',
   bound: 'most',
@@ -50,7 +51,7 @@ const arrayCurrent = defineQuantity({
 
 const arrayVoltage = defineQuantity({
   name: 'arrayVoltage',
-  kinds: ['solar'],
+  of: [mayTakeSun],
   doc: 'Voltage of the array at maximum power.',
   unit: 'V',
   bound: 'most',
@@ -70,7 +71,7 @@ const arrayVoltage = defineQuantity({
 
 const coldVoltage = defineQuantity({
   name: 'coldVoltage',
-  kinds: ['solar'],
+  of: [mayTakeSun],
   doc: 'Open-circuit voltage of a string at the lowest temperature of the site: by its coefficient, else by the table of the NEC.',
   unit: 'V',
   bound: 'most',
@@ -82,7 +83,7 @@ const coldVoltage = defineQuantity({
 
 const arrayPower = defineQuantity({
   name: 'arrayPower',
-  kinds: ['solar'],
+  of: [mayTakeSun],
   doc: 'Power of the array at standard test conditions.',
   unit: 'W',
   bound: 'most',

@@ -1,3 +1,4 @@
+import { mayStore } from '../equipment/index.js';
 import { chargingOf } from '../model/roles.js';
 import type { PropertyName } from '../equipment/index.js';
 import { callFunction, findFunction, type CalculationFunction } from '../calculate/index.js';
@@ -72,7 +73,7 @@ const parallelTimes =
 /** Cells in series in the whole bank. */
 export const cells = defineQuantity({
   name: 'cellCount',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Cells in series in the bank.',
   unit: '1',
   compute: (thing, context) =>
@@ -154,7 +155,7 @@ export function cellVoltage(
 
 export const bankVoltage = defineQuantity({
   name: 'bankVoltage',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Nominal voltage of the bank.',
   unit: 'V',
   compute: (thing, context) =>
@@ -163,7 +164,7 @@ export const bankVoltage = defineQuantity({
 
 export const bankCapacity = defineQuantity({
   name: 'bankCapacity',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Rated capacity of the bank.',
   unit: 'Ah',
   compute: (thing, context) =>
@@ -172,7 +173,7 @@ export const bankCapacity = defineQuantity({
 
 export const bankEnergy = defineQuantity({
   name: 'energy',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Rated energy of the bank.',
   unit: 'Wh',
   compute: (thing, context) => {
@@ -193,7 +194,7 @@ export const bankEnergy = defineQuantity({
 
 export const bankResistance = defineQuantity({
   name: 'bankResistance',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Internal resistance of the bank.',
   unit: 'ohm',
   compute: (thing, context) => {
@@ -208,7 +209,7 @@ export const bankResistance = defineQuantity({
 /** Lowest voltage the bank is worked at: where its own protection opens, or the lowest cut-off of its chemistry. */
 export const lowestVoltage = defineQuantity({
   name: 'lowestVoltage',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Lowest voltage at which the bank still delivers: its protection, by data sheet or by chemistry.',
   unit: 'V',
   bound: 'least',
@@ -222,7 +223,7 @@ export const lowestVoltage = defineQuantity({
 
 export const protectionHigh = defineQuantity({
   name: 'protectionVoltage',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Voltage at which the protection of the bank opens on charge.',
   unit: 'V',
   compute: (thing, context) =>
@@ -237,7 +238,7 @@ export const protectionHigh = defineQuantity({
 /** Highest charge voltage the bank accepts: by data sheet, else by chemistry. */
 export const chargeVoltageLimit = defineQuantity({
   name: 'chargeVoltageLimit',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Highest charge voltage the bank accepts, by data sheet or by chemistry.',
   unit: 'V',
   compute: (thing, context) => {
@@ -251,7 +252,7 @@ export const chargeVoltageLimit = defineQuantity({
 /** Highest voltage on the bank's bus: the highest set point of any charger, else what the bank accepts. */
 export const highestVoltage = defineQuantity({
   name: 'highestVoltage',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Highest voltage on the bank: the highest set point of its chargers, else the highest charge voltage of the bank.',
   unit: 'V',
   bound: 'most',
@@ -283,7 +284,7 @@ export const highestVoltage = defineQuantity({
 
 export const chargeCurrentLimit = defineQuantity({
   name: 'chargeCurrentLimit',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Highest continuous charge current of the bank, all strings together.',
   unit: 'A',
   compute: (thing, context) =>
@@ -298,7 +299,7 @@ export const chargeCurrentLimit = defineQuantity({
 
 export const dischargeCurrentLimit = defineQuantity({
   name: 'dischargeCurrentLimit',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Highest continuous discharge current of the bank, all strings together.',
   unit: 'A',
   compute: (thing, context) =>
@@ -314,7 +315,7 @@ export const dischargeCurrentLimit = defineQuantity({
 /** Current of all chargers that can charge the bank at once, in the worst state. */
 export const chargeCurrent = defineQuantity({
   name: 'chargeCurrent',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Current of all chargers together at their set limits, in the source state where it is largest.',
   unit: 'A',
   bound: 'most',
@@ -430,7 +431,7 @@ function modulesAround(
 /** Prospective short-circuit current at the terminals of the bank: warm, full and new cells. */
 export const faultCurrent = defineQuantity({
   name: 'faultCurrent',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Prospective short-circuit current at the bank terminals, all strings together.',
   unit: 'A',
   bound: 'most',

@@ -8,6 +8,8 @@ import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { deliveredIn, loadIn } from './steady-load.js';
 import { meanLoad } from './storage.js';
 import { collect, sumOf, whenKnown } from './worst.js';
+import { mayBurnFuel } from '../equipment/index.js';
+import { isBank } from '../model/roles.js';
 import { chargersOf, isCharging } from './joined.js';
 
 /** What the chargers give and the loads take while one set alone charges a bank; undefined where it charges nothing. */
@@ -54,12 +56,10 @@ export function dailyRunTimeFor(set: Instance, bank: Instance, context: Quantity
 }
 
 function runTimeOf(set: Instance, context: QuantityContext): Result {
-  const times = context.system.instances
-    .filter(({ kind }) => kind === 'battery')
-    .flatMap((bank) => {
-      const time = dailyRunTimeFor(set, bank, context);
-      return time ? [{ bank, time }] : [];
-    });
+  const times = context.system.instances.filter(isBank).flatMap((bank) => {
+    const time = dailyRunTimeFor(set, bank, context);
+    return time ? [{ bank, time }] : [];
+  });
   if (times.length === 0) return missing(`a charger that ${set.name} feeds`);
   const all = collect(times.map(({ time }) => time));
   if (!all.ok) return all.result;
@@ -74,7 +74,7 @@ function runTimeOf(set: Instance, context: QuantityContext): Result {
 
 const dailyRunTime = defineQuantity({
   name: 'dailyRunTime',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Time it must run in a day for the loads, with no other source: what its chargers leave for the bank while it runs makes up for what is drawn while it rests.',
   unit: 's',
   compute: (thing, context) => runTimeOf(instance(thing), context),
@@ -82,7 +82,7 @@ const dailyRunTime = defineQuantity({
 
 const dailyFuel = defineQuantity({
   name: 'dailyFuel',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Fuel it burns in a day for the loads, with no other source, at the mean power it gives while it charges. Warm-up and cool-down come on top.',
   unit: 'L',
   compute: (thing, context) =>

@@ -11,6 +11,17 @@ import { highEnd, lowEnd } from './ends.js';
 import { Joints } from './network-joints.js';
 import { type Stretch, impedanceOf, stretchesOf } from './network-stretches.js';
 import { collect } from './worst.js';
+import {
+  chargesAt,
+  isArray,
+  isBank,
+  isBusCharger,
+  isLoad,
+  takesArray,
+  takesToConvert,
+  takesToInvert,
+} from '../model/roles.js';
+import { query } from '../model/context.js';
 
 /**
  * What is switched on: `demand` everything that draws, at its design current; `supply` everything that charges, at its limit; `both`;
@@ -52,7 +63,8 @@ export interface Counted {
   readonly counts: (node: Node) => boolean;
 }
 
-const solutions = new WeakMap<ReadonlyMap<string, Node>, Map<string, Solved<DirectSolution>>>();
+/** The solutions of an island, by state and by what is counted. */
+const SOLUTIONS = query<ReadonlyMap<string, Node>, Map<string, Solved<DirectSolution>>>('direct-current networks');
 
 /** Solves the direct-current network that a node belongs to, in a source state; once for each. `starting` is a motor that is just switched on. */
 export function solveDirect(
@@ -67,8 +79,7 @@ export function solveDirect(
   const island = context.graph.reach(start);
   const find = (): Solved<DirectSolution> =>
     new DirectNetwork(island, state, circuit, context, mode, counted?.counts, starting).solve();
-  let kept = solutions.get(island);
-  if (!kept) solutions.set(island, (kept = new Map()));
+  const kept = context.kept(SOLUTIONS, island, () => new Map());
   const key = `${state.id} ${mode} ${starting?.name ?? ''} ${counted?.key ?? ''}`;
   let solved = kept.get(key);
   if (!solved) kept.set(key, (solved = find()));
@@ -182,7 +193,7 @@ class DirectNetwork {
   /** Banks behind their resistance; without a bank the output of a converter, or the array input of a charge controller. */
   private holders(): Holder[] {
     const { context } = this;
-    const banks = this.nodes.filter(({ instance }) => instance.kind === 'battery');
+    const banks = this.nodes.filter(({ instance }) => isBank(instance));
     const isSharing = banks.length > 1 || this.isForVoltage;
     if (banks.length > 0)
       return banks.map((node) => ({
@@ -190,14 +201,10 @@ class DirectNetwork {
         volts: context.quantity(node.instance, 'bankVoltage'),
         ohms: isSharing ? context.quantity(node.instance, 'bankResistance') : 0,
       }));
-    const output = this.nodes.find(
-      ({ instance, terminal }) => instance.kind === 'converter' && terminal.name === 'out',
-    );
+    const output = this.nodes.find((node) => isBusCharger(node.instance) && chargesAt(node));
     if (output) return [{ node: output, volts: context.fact(output.instance, 'output'), ohms: 0 }];
-    const input = this.nodes.find(
-      ({ instance, terminal }) => instance.kind === 'chargeController' && terminal.name === 'solar',
-    );
-    const array = this.nodes.find(({ instance }) => instance.kind === 'solar');
+    const input = this.nodes.find(takesArray);
+    const array = this.nodes.find(({ instance }) => isArray(instance));
     return input && array ? [{ node: input, volts: context.quantity(array.instance, 'arrayVoltage'), ohms: 0 }] : [];
   }
 
@@ -275,7 +282,7 @@ class DirectNetwork {
   /** A motor that starts is no constant power: it draws its starting factor times the current of its power at nominal voltage. */
   private startingCurrent(load: Instance): Result {
     const { context } = this;
-    const [bank] = this.nodes.filter(({ instance }) => instance.kind === 'battery');
+    const [bank] = this.nodes.filter(({ instance }) => isBank(instance));
     const all = collect([
       context.quantity(load, 'totalPower'),
       context.fact(load, 'startFactor'),
@@ -296,15 +303,15 @@ class DirectNetwork {
   /** What a thing draws as power, whatever the voltage. */
   private power(node: Node): Result | undefined {
     const { circuit, context } = this;
-    const { instance, terminal } = node;
-    if (instance.kind === 'load') return context.quantity(instance, 'totalPower');
-    if (instance.kind === 'inverter' && terminal.name === 'dc' && circuit.inverting.has(instance))
+    const { instance } = node;
+    if (isLoad(instance)) return context.quantity(instance, 'totalPower');
+    if (takesToInvert(node) && circuit.inverting.has(instance))
       return inverterPower(
         instance,
         this.mode === 'surge' && instance.properties.has('surge') ? 'surge' : 'rated',
         context,
       );
-    return instance.kind === 'converter' && terminal.name === 'in' ? converterPower(instance, context) : undefined;
+    return takesToConvert(node) ? converterPower(instance, context) : undefined;
   }
 }
 

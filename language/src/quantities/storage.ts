@@ -1,4 +1,5 @@
 /** What a bank is asked to give, and how long it lasts. */
+import { mayStore } from '../equipment/index.js';
 import { callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
@@ -28,7 +29,7 @@ export function stringResistance(bank: Instance, context: QuantityContext): Resu
 
 export const stringShare = defineQuantity({
   name: 'stringShare',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Current of the busiest string over the mean of all, from the resistances of strings and links; `.string1` … are the shares.',
   unit: '1',
   isListedFor: (thing) => thing.properties.has('takeOff'),
@@ -48,7 +49,7 @@ export const stringShare = defineQuantity({
 /** Current of everything that draws from a bus of banks at once, in one state. */
 export const dischargeCurrent = defineQuantity({
   name: 'dischargeCurrent',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Current that inverters at rated power, DC loads and converters draw from the bus of the bank at once, in the source state where it is largest.',
   unit: 'A',
   bound: 'most',
@@ -144,7 +145,7 @@ export function timeFor(bank: Instance, charge: Derivation, load: Derivation): R
 
 export const autonomyTime = defineQuantity({
   name: 'autonomyTime',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Time the banks on a bus carry their loads without any charge: new, from full down to their reserve, at their lowest cell temperature.',
   unit: 'h',
   compute: (thing, context) => {

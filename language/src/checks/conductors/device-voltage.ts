@@ -8,13 +8,14 @@ import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js
 import { classOf, highestDirectVoltage, isMissing, ratingOf, sufficientClasses } from './device-ratings.js';
 import { bankFaultAt } from './faults.js';
 import { MEMORY, softened } from './shared.js';
+import { isDevice, isSwitch } from '../../model/roles.js';
 
 /** Devices and switches that must open a circuit. */
 function openers(context: DesignContext): { device: Instance; run: Run }[] {
   const seen = new Map<Instance, Run>();
   for (const run of context.system.runs) {
     for (const { instance } of [run.from, ...run.through, ...run.to])
-      if (['fuse', 'breaker', 'switch'].includes(instance.kind) && !seen.has(instance)) seen.set(instance, run);
+      if ((isDevice(instance) || isSwitch(instance)) && !seen.has(instance)) seen.set(instance, run);
   }
   return [...seen].map(([device, run]) => ({ device, run }));
 }
@@ -27,7 +28,7 @@ function otherClass(
 ): { readonly fixes: readonly Fix[]; readonly todo: string } {
   const fault = bankFaultAt(device, context);
   const amperes = fault?.result.kind === 'known' ? numberIn(fault.result.derivation, 'A') : 0;
-  const better = device.kind === 'switch' ? [] : sufficientClasses(device, volts, amperes, context);
+  const better = isSwitch(device) ? [] : sufficientClasses(device, volts, amperes, context);
   const own = device.properties.get('dcVoltage');
   const fixes = better.slice(0, 2).map((part, index) => {
     const withdraw = own?.whole && own.inheritedFrom === undefined ? [{ place: own.whole, text: '' }] : [];
@@ -53,7 +54,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     if (!alternating)
       return yield notChecked(device, {
         kind: 'missing',
-        missing: [device.kind === 'switch' ? `dcVoltage of ${device.name}` : `class or dcVoltage of ${device.name}`],
+        missing: [isSwitch(device) ? `dcVoltage of ${device.name}` : `class or dcVoltage of ${device.name}`],
       });
     const { fixes, todo } = otherClass(device, volts, context);
     yield {

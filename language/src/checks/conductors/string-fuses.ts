@@ -5,8 +5,8 @@ import { ruleValue, standardRatings } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
-import { isProtective } from './feeding.js';
 import { MEMORY, PUBLISHED } from './shared.js';
+import { isArray, isBank, isDevice } from '../../model/roles.js';
 
 const asAmperes = (name: string, value: number, formula: string, inputs: readonly Derivation[]): Derivation =>
   derive(name, value, 'A', { formula, inputs });
@@ -95,7 +95,7 @@ function stringsOf(array: Instance, context: DesignContext): Strings {
   const ownRuns = context.system.runs.filter((run) => [run.from, ...run.to].some(({ instance }) => instance === array));
   const isByRun =
     count === 1 &&
-    ownRuns.some((run) => [run.from, ...run.through, ...run.to].some(({ instance }) => isProtective(instance)));
+    ownRuns.some((run) => [run.from, ...run.through, ...run.to].some(({ instance }) => isDevice(instance)));
   return { array, count, isFused: context.maybe(array, 'stringFuse') !== undefined || isByRun };
 }
 
@@ -220,13 +220,13 @@ export const stringFuses = defineCheck({
   judge: function* (context) {
     const seen = new Set<Instance>();
     for (const instance of context.system.instances) {
-      if (instance.kind === 'battery') {
+      if (isBank(instance)) {
         const verdict = judgeBank(instance, context);
         if (verdict) yield verdict;
       }
-      if (instance.kind !== 'solar' || seen.has(instance)) continue;
+      if (!isArray(instance) || seen.has(instance)) continue;
       const joined = context.graph.nodesOf(instance).flatMap((node) => context.graph.joinedTo(node));
-      const arrays = [...new Set([instance, ...joined.filter(({ kind }) => kind === 'solar')])];
+      const arrays = [...new Set([instance, ...joined.filter(isArray)])];
       for (const array of arrays) seen.add(array);
       yield* judgeArrays(arrays, context);
     }

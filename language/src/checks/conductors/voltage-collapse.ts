@@ -12,6 +12,7 @@ import { passed } from '../verdicts.js';
 import { withRuns } from './run-as-if.js';
 import { PUBLISHED, sizeFix } from './shared.js';
 import type { Setup } from './sizing.js';
+import { isBank } from '../../model/roles.js';
 
 /**
  * Share of nominal voltage that a cable or bank must at least seem to lose before a network is solved at all. Constant power has no steady
@@ -33,7 +34,7 @@ function weakRuns(context: DesignContext): ReadonlyMap<Run, Derivation> {
 /** Nodes of banks that lose much of their voltage inside at the current they are asked for. */
 function weakBanks(context: DesignContext): Node[] {
   return context.system.instances.flatMap((bank) => {
-    if (bank.kind !== 'battery' || !bank.properties.has('resistance')) return [];
+    if (!isBank(bank) || !bank.properties.has('resistance')) return [];
     const node = context.graph.nodesOf(bank)[0]!;
     const inner = context.quantity(bank, 'bankResistance');
     const volts = context.quantity(bank, 'bankVoltage');
@@ -62,7 +63,7 @@ function* directCollapses(nodes: readonly Node[], context: DesignContext): Gener
     for (const { state, circuit } of context.circuitStates)
       for (const mode of ['power', 'surge'] as const) {
         const at = collapseOf(solveDirect(node, state, circuit, context, mode));
-        const bank = context.graph.joinedTo(node).find(({ kind }) => kind === 'battery');
+        const bank = context.graph.joinedTo(node).find(isBank);
         if (at) yield { at, state, isAtSurge: mode === 'surge', from: bank?.name ?? node.instance.name };
       }
 }

@@ -11,6 +11,7 @@ import { notChecked, pairText, passed } from '../verdicts.js';
 import { type FoundFault, faultsOf, shownBy, shownText, unsettled } from './faults.js';
 import { isBelow, type RuleSet, ruleSets, switchesOn } from './rules.js';
 import { flagIn } from '../../model/stated-facts.js';
+import { isAcCharger, isBank, isStarted } from '../../model/roles.js';
 import { chargersOf, isCharging } from '../../quantities/joined.js';
 
 /** A stop voltage must lie this far below the charge voltage, so that tolerances do not keep it out of reach: 0.01 V a cell (common practice, no source). */
@@ -18,7 +19,7 @@ const CLEARANCE_PER_CELL = 0.01;
 
 function* judgeVoltage(set: RuleSet, stop: Threshold, context: DesignContext): Generator<Verdict> {
   const bank = stop.of;
-  const chargers = chargersOf(bank, context).filter(({ kind }) => kind === 'charger' || kind === 'inverter');
+  const chargers = chargersOf(bank, context).filter(isAcCharger);
   if (chargers.length === 0) return;
   const reached = chargers.map((charger) => reachedVoltage(charger, bank, context));
   const all = collect(reached);
@@ -157,7 +158,7 @@ export const stopUnreachable = defineCheck({
     const endless = [...faultsOf(context, ['endless'])];
     const asked = new Set<string>();
     for (const control of context.system.controls) {
-      if (control.target.kind !== 'generator') continue;
+      if (!isStarted(control.target)) continue;
       const noStop = [...judgeAnyStop(control, context)];
       yield* noStop;
       for (const [index, set] of ruleSets(control).entries()) {
@@ -166,7 +167,7 @@ export const stopUnreachable = defineCheck({
         for (const rule of set.rules.filter(({ verb }: Rule) => verb === 'stop')) {
           // With `or`, one condition that can be met is enough; such rules are left to the search.
           if (rule.joined === 'or' || rule.joined === 'other') continue;
-          for (const threshold of rule.thresholds.filter((each) => !isBelow(each) && each.of.kind === 'battery')) {
+          for (const threshold of rule.thresholds.filter((each) => !isBelow(each) && isBank(each.of))) {
             const verdicts = [
               ...(threshold.signal === 'voltage' ? judgeVoltage(set, threshold, context) : []),
               ...(threshold.signal === 'soc' ? judgeCharge(set, threshold, context) : []),

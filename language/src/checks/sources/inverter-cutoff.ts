@@ -7,6 +7,7 @@ import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
+import { isInverter } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 
 /** The cut-off stands this far above the protection, so that sag and tolerance do not open it first: 0.05 V a cell (common practice, no source). */
@@ -117,7 +118,7 @@ export const inverterCutoff = defineCheck({
   },
   judge: function* (context) {
     for (const inverter of context.system.instances) {
-      if (inverter.kind !== 'inverter') continue;
+      if (!isInverter(inverter)) continue;
       for (const bank of banksAt(inverter, context)) yield* judgePair(inverter, bank, context);
     }
   },

@@ -9,6 +9,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { coldOperatingVoltage, controllersOf, fittingSeries, hotCells, hotVoltage, neededVoltage } from './arrays.js';
 import { PRACTICE } from './shared.js';
+import { isArray } from '../../model/roles.js';
 
 const modulesText = (count: number): string => `${count} module${count === 1 ? '' : 's'}`;
 
@@ -127,7 +128,7 @@ export const stringVoltageWindow = defineCheck({
   },
   judge: function* (context) {
     for (const array of context.system.instances)
-      if (array.kind === 'solar')
+      if (isArray(array))
         for (const controller of controllersOf(array, context)) yield* judgePair(array, controller, context);
   },
 });

@@ -1,7 +1,8 @@
+import { type Charger } from '../../equipment/index.js';
 import { CURRENT_LIMIT, POWER_LIMIT } from '../../equipment/charging.js';
 import { numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { chargingOf, isBank } from '../../model/roles.js';
+import { chargingOf, isBank, inputBusOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { timeModel } from '../../reference/energy/index.js';
 import { modulesBehind } from '../joined.js';
@@ -19,7 +20,8 @@ const UNREGULATED = 1e6;
 /** Anything that pushes current into a direct-current bus, as plain numbers in coherent SI. */
 export interface RegulatorNumbers {
   readonly name: string;
-  readonly kind: 'charger' | 'controller' | 'source' | 'converter';
+  /** Where it takes its power. */
+  readonly supply: Charger['supply']['kind'];
   readonly bus: number;
   /** A and W at its direct-current side; infinite where only the other bounds. */
   readonly currentLimit: number;
@@ -70,22 +72,16 @@ export function regulatorNumbers(
   const { supply, at } = charging;
   const bus = buses.of(charger, at);
   if (bus < 0) return undefined;
-  if (supply.kind === 'bus' && !feedsBank(charger, at, buses)) return undefined;
+  if (inputBusOf(charger) !== undefined && !feedsBank(charger, at, buses)) return undefined;
   if (supply.kind === 'array' && modulesBehind(charger, context).length === 0) return undefined;
   const takesCurrent = charging.isUnregulated === true || context.maybe(charger, 'tracking')?.value === 'pwm';
   const ramp = context.maybe(charger, 'ramp');
   if (ramp) facts.assume(`the ramp of ${charger.name} counts as a wait of half its time`);
   const isConverting = supply.kind !== 'own';
+  const input = inputBusOf(charger);
   return {
     name: charger.name,
-    kind:
-      supply.kind === 'alternating'
-        ? 'charger'
-        : supply.kind === 'array'
-          ? 'controller'
-          : supply.kind === 'bus'
-            ? 'converter'
-            : 'source',
+    supply: supply.kind,
     bus,
     ...limitsOf(charger, modulesOf(charger, context).length > 0, context, buses, facts),
     ...setPoints(charger, celsius, context, facts),
@@ -94,7 +90,7 @@ export function regulatorNumbers(
     delay: ramp ? numberIn(ramp, 's') / 2 : 0,
     powerFactor: supply.kind === 'alternating' ? facts.number(inputPowerFactor(charger, context), '') : 1,
     takesCurrent,
-    fromBus: supply.kind === 'bus' ? buses.of(charger, supply.at) : -1,
+    fromBus: input === undefined ? -1 : buses.of(charger, input),
     stopsWithoutLink: context.maybe(charger, 'lostLink')?.value === 'stop',
     seesBankCurrent: isLinked,
   };
@@ -105,9 +101,9 @@ export function regulatorNumbers(
  * converter gives less. Undefined where a bank holds the bus, or the sources are not bounded.
  */
 export function busSupply(converter: Instance, context: DesignContext, buses: Buses): number | undefined {
-  const supply = chargingOf(converter)?.supply;
-  if (supply?.kind !== 'bus') return undefined;
-  const bus = buses.of(converter, supply.at);
+  const input = inputBusOf(converter);
+  if (input === undefined) return undefined;
+  const bus = buses.of(converter, input);
   if (bus < 0) return undefined;
   const things = buses.things(bus);
   if (things.some(isBank)) return undefined;

@@ -1,5 +1,6 @@
 import js from '@eslint/js';
 import tseslint from 'typescript-eslint';
+import { KIND_NAMES } from './eslint.kinds.js';
 
 export default tseslint.config(
   {
@@ -49,6 +50,13 @@ export default tseslint.config(
         },
       ],
     },
+  },
+  {
+    // Invariant: outside equipment/ nothing asks for the name of a kind where it means what the thing can do. What stands below equipment/
+    // knows no things, and its words are those of published tables.
+    files: ['language/src/**/*.ts', 'server/src/**/*.ts', 'extension/src/**/*.ts'],
+    ignores: ['language/src/{equipment,calculate,reference,quantity,derivation,solve}/**'],
+    rules: { 'no-restricted-syntax': ['error', ...KIND_NAMES] },
   },
   {
     files: ['**/*.cjs'],

@@ -22,6 +22,7 @@ export {
 } from './model/conditions.js';
 export * from './model/graph.js';
 export * from './model/network.js';
+export { isBank } from './model/roles.js';
 export {
   ALL_KINDS,
   CATALOGUE_KINDS,

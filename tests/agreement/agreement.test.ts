@@ -28,7 +28,7 @@ describe('closed forms and plays of generated designs', () => {
 
   beforeAll(async () => {
     comparisons = await compareSeeds(SEEDS);
-  }, 300_000);
+  });
 
   const classOf = (of: Class): { readonly count: number; readonly faults: readonly Comparison[] } => {
     const { comparisons: count, faults } = tallies(comparisons).find((each) => each.of === of)!;

@@ -20,7 +20,7 @@ describe('what the search says of random rules', () => {
   beforeAll(async () => {
     cases = await ruleCases(SITES, PLAYS);
     tallies = ruleTallies(cases);
-  }, 300_000);
+  });
 
   const holds = (title: string, kind: string, least: number): void => {
     test(title, () => {

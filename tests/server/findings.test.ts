@@ -33,7 +33,10 @@ interface Opened {
 }
 
 async function opened(text: string): Promise<Opened> {
-  const uri = `untitled:Fixture-${(fresh += 1)}`;
+  fresh += 1;
+  // An example that leads back to itself names the file it stands in.
+  const [, name] = /^\/\/ in the file (\S+)\n/.exec(text) ?? [];
+  const uri = name === undefined ? `untitled:Fixture-${fresh}` : `file:///fixtures/${fresh}/${name}`;
   await client.open(uri, text);
   return { uri, diagnostics: await client.diagnostics(uri) };
 }

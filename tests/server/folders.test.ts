@@ -1,10 +1,9 @@
 import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import { pathToFileURL } from 'node:url';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, describe, expect, test } from 'vitest';
 import type { Diagnostic, WorkspaceSymbol } from 'vscode-languageserver-protocol/node';
 import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
 
-vi.setConfig({ testTimeout: 60_000, hookTimeout: 30_000 });
 
 const running: LanguageClient[] = [];
 afterEach(async () => {

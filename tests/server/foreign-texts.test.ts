@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { type Token, lexer } from 'marked';
-import { describe, expect, test, vi } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { codeSpan, commentMarkdown, escapeMarkdown, fenced } from '../../language/src/index.js';
 import { folderInServer } from '../helpers/server-in-process.js';
 
@@ -9,7 +9,6 @@ import { folderInServer } from '../helpers/server-in-process.js';
  * The reader of Markdown here is the one that editors of this family use.
  */
 
-vi.setConfig({ testTimeout: 120_000 });
 
 /** Everything active in a text: images, links and HTML, as a reader of Markdown finds them. */
 function active(markdown: string): string[] {

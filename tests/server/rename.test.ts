@@ -1,14 +1,13 @@
 import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import { AstUtils, GrammarUtils, type LangiumDocument } from 'langium';
-import { describe, expect, test, vi } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { WorkspaceEdit } from 'vscode-languageserver';
 import { TextDocument } from 'vscode-languageserver-textdocument';
 import { ast } from '../../language/src/index.js';
 import { type Folder, folderInServer } from '../helpers/server-in-process.js';
 
 // Each test analyses a design many times over.
-vi.setConfig({ testTimeout: 120_000 });
 
 /** Every kind of name, each spoken of in every kind of place. Invented. */
 const PARTS = `/** Invented. */

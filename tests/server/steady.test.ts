@@ -10,7 +10,6 @@ import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
  * and faults of its own.
  */
 
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 30_000 });
 
 const running: LanguageClient[] = [];
 afterEach(async () => {

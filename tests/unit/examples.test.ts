@@ -206,10 +206,10 @@ describe('the examples', () => {
 
     it('is mended by the fix of its first finding, and by its variant', async () => {
       const [fix] = analysis.findings.find(({ check }) => check === 'charge-below-load')!.fixes;
-      expect(fix!.title).toBe('Raise the limit of Rect to 55 A');
-      expect(page).toContain('raises it to 55 A, with which the bank fills again');
+      expect(fix!.title).toBe('Raise the limit of Rect to 50 A');
+      expect(page).toContain('raises it to 50 A, with which the bank fills again');
       const text = read('off-grid-workshop', 'workshop.watt');
-      const raised = text.replace('currentLimit: 25 A', 'currentLimit: 55 A');
+      const raised = text.replace('currentLimit: 25 A', 'currentLimit: 50 A');
       const mended = await analyseText({
         'workshop.watt': raised,
         'parts.watt': read('off-grid-workshop', 'parts.watt'),

@@ -1,5 +1,5 @@
 import { comparisonsOf, signalsOf } from '../model/conditions.js';
-import type { DesignContext } from '../model/context.js';
+import { type DesignContext, query } from '../model/context.js';
 import type { Instance } from '../model/types.js';
 import { isRange } from '../quantity/index.js';
 import { ControlMachine, PHASE } from './automaton.js';
@@ -20,6 +20,7 @@ import { isMissing, loadWithin, Plant } from './plant.js';
 import { type Found, type Node, search, wayTo } from './search.js';
 import { conditionsOf, type LimitOf, type Mode, Space } from './space.js';
 import { Teller, type TraceStep } from './trace.js';
+import { isBank } from '../model/roles.js';
 import { chargersOf } from '../quantities/joined.js';
 
 /** A fault of rules. Controls, sets and rules are given by their index in the machine, so that a fault knows no place of the text. */
@@ -100,16 +101,14 @@ const MOST_CORNERS = 3;
 const MOST_KEPT = 60;
 const kept = new Map<string, Raw>();
 
-const analyses = new WeakMap<DesignContext, readonly TargetAnalysis[]>();
+const ANALYSES = query<DesignContext, readonly TargetAnalysis[]>('rules of every commanded thing, searched');
 
 /** The rules of every commanded thing of a design, searched. */
 export function analyseControls(context: DesignContext): readonly TargetAnalysis[] {
-  const known = analyses.get(context);
-  if (known) return known;
-  const targets = [...new Set(context.system.controls.map(({ target }) => target))];
-  const found = targets.map((target) => analyseTarget(target, context));
-  analyses.set(context, found);
-  return found;
+  return context.kept(ANALYSES, context, () => {
+    const targets = [...new Set(context.system.controls.map(({ target }) => target))];
+    return targets.map((target) => analyseTarget(target, context));
+  });
 }
 
 function analyseTarget(target: Instance, context: DesignContext): TargetAnalysis {
@@ -118,7 +117,7 @@ function analyseTarget(target: Instance, context: DesignContext): TargetAnalysis
   const compiled = machine.targets[0]!;
   const conditions = compiled.controls.flatMap((control) => control.sets.flatMap((set) => conditionsOf(control, set)));
   const watched = conditions.flatMap(signalsOf).flatMap((signal) => (signal.kind === 'of' ? [signal.of] : []));
-  const banks = [...new Set(watched.filter(({ kind }) => kind === 'battery'))];
+  const banks = [...new Set(watched.filter(isBank))];
   const plant = new Plant(target, banks, context);
   const key = signature(machine, plant, context);
   let raw = kept.get(key);

@@ -1,4 +1,6 @@
-import { type Derivation, type Result, derive, known, numberIn } from '../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import { chargingOf } from '../model/roles.js';
+import { heldVoltage, setPointsOf } from '../quantities/plant/chargers.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Run } from '../model/types.js';
 import { resistanceAt } from '../quantities/conductor.js';
@@ -49,10 +51,14 @@ function dropIn(run: Run, current: Derivation, context: DesignContext): Result {
   );
 }
 
-/** Voltage a bank reaches under a charger: its absorption set point less the drop of the cable, unless it senses at the bank. */
+/** Voltage a bank reaches under a charger: its absorption set point with the cells at their warmest, less the drop of the cable unless it senses at the bank. */
 export function reachedVoltage(charger: Instance, bank: Instance, context: DesignContext): Result {
-  const absorb = context.fact(charger, 'absorb');
-  if (absorb.kind !== 'known' || flagIn(charger.properties, 'remoteSense')) return absorb;
+  const point = setPointsOf(charger, context).find(({ name }) => name === chargingOf(charger)?.setPoints[0])?.point;
+  if (!point) return missing(`${chargingOf(charger)?.setPoints[0] ?? 'absorb'} of ${charger.name}`);
+  // Warm cells lower the set point of a charger that follows their temperature.
+  const held = heldVoltage(charger, point, context.maybe(bank, 'cellTemperature'), context, 'least');
+  const absorb = known(held);
+  if (flagIn(charger.properties, 'remoteSense')) return absorb;
   const current = context.quantity(charger, 'outputCurrent');
   const runs = runsBetween(charger, bank, context);
   if (!runs || current.kind !== 'known') return absorb;
@@ -60,10 +66,10 @@ export function reachedVoltage(charger: Instance, bank: Instance, context: Desig
   if (!drops.ok) return drops.result;
   const lost = sumOf('voltage lost in the cable', 'ΔU', 'V', drops.derivations);
   return known(
-    derive('voltage at the bank', numberIn(absorb.derivation, 'V') - numberIn(lost, 'V'), 'V', {
+    derive('voltage at the bank', numberIn(held, 'V') - numberIn(lost, 'V'), 'V', {
       symbol: 'U',
       formula: 'U_absorb − ΔU',
-      inputs: [absorb.derivation, lost],
+      inputs: [held, lost],
     }),
   );
 }

@@ -2,6 +2,7 @@ import { type Comparison, type Condition, comparisonsOf, signalKey } from '../mo
 import type { Control, Fallback, Instance, Link, Property, Rule, System } from '../model/types.js';
 import { carrierOfSignal } from './carriers.js';
 import { isOfClock, type Hours } from './clock.js';
+import { isStarted } from '../model/roles.js';
 
 /** A comparison as one control sees it: its place among the inputs, and the links its signals come over. */
 export interface Leaf {
@@ -152,7 +153,7 @@ class Compiler {
       fallback?.properties.get(name) ?? control.properties.get(name);
     const seconds = (name: string, otherwise: number): number => numberOf(property(name)) ?? otherwise;
     const ofTarget = (name: string): number => numberOf(control.target.properties.get(name)) ?? 0;
-    const isSet = control.target.kind === 'generator';
+    const isSet = isStarted(control.target);
     const quiet = property('quiet')?.value;
     for (const fact of (quiet?.type === 'quiet' && quiet.missing) || []) this.facts.add(fact);
     return {
@@ -197,7 +198,7 @@ export function compileControls(system: Pick<System, 'controls' | 'links'>): Com
   const controls = system.controls.map((control, index) => compiler.control(control, index));
   const targets = [...new Set(system.controls.map(({ target }) => target))].map((target, index): CompiledTarget => {
     const own = controls.filter(({ control }) => control.target === target);
-    return { target, index, restsOff: target.kind === 'generator', controls: own, ranks: byRank(own) };
+    return { target, index, restsOff: isStarted(target), controls: own, ranks: byRank(own) };
   });
   return {
     comparisons: compiler.comparisons,

@@ -5,6 +5,7 @@ import { DAY } from './clock.js';
 import type { CompiledControl, CompiledRule } from './compile.js';
 import { type BankPlant, isMissing, type Lasting, type Others, type Running } from './plant.js';
 import { type Space, WHOLE } from './space.js';
+import { isBank, isInverter, isLoad, sourceOf } from '../model/roles.js';
 
 /** What keeps on for ever: the world that lasts, and what is known of it. */
 export interface Ending {
@@ -78,14 +79,13 @@ export function playUntil(
   return { seconds, state };
 }
 
+/** Things whose signals the model of a search bounds: what stores, brings in, inverts or uses energy. */
+const isBounded = (thing: Instance): boolean =>
+  isBank(thing) || isLoad(thing) || isInverter(thing) || sourceOf(thing) !== undefined;
+
 /** Signals that nothing in the model bounds: whatever they are, a rule is given the benefit of it. */
 const isFree = ({ signal }: Variable): boolean =>
-  !signal ||
-  (signal.kind === 'of' &&
-    (signal.signal === 'temperature' ||
-      !['battery', 'load', 'inverter', 'generator', 'grid', 'vehicle', 'solar', 'wind', 'alternator'].includes(
-        signal.of.kind,
-      )));
+  !signal || (signal.kind === 'of' && (signal.signal === 'temperature' || !isBounded(signal.of)));
 
 /** The worlds of a situation, in groups that differ only in signals a rule is given the benefit of. */
 function groups(space: Space, situation: Situation, free: (variable: Variable) => boolean): number[][] {

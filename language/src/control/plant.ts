@@ -3,13 +3,14 @@ import type { Signal } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
+import { groupCapacity, groupResistance } from '../quantities/bank-group.js';
 import { deliveredIn, loadIn } from '../quantities/steady-load.js';
 import { collect, sumOf } from '../quantities/worst.js';
 import { chemistry as chemistryNamed, openCircuitCurve } from '../reference/energy/chemistries.js';
 import type { Span } from './cells.js';
 import { EVERYTHING } from './cells.js';
 import { reachedVoltage } from './charge-end.js';
-import { isAcSource, isDcSource } from '../model/roles.js';
+import { isAcSource, isDcSource, isAcCharger, isInverter, isLoad } from '../model/roles.js';
 import { chargersOf, isCharging } from '../quantities/joined.js';
 import { fullShare, meanShare, shareWithin } from '../quantities/steady-share.js';
 
@@ -142,11 +143,7 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
           'A',
           `currentLimit of ${own[0]!.name}`,
         );
-  const reached = collect(
-    own
-      .filter(({ kind }) => kind === 'charger' || kind === 'inverter')
-      .map((each) => reachedVoltage(each, bank, context)),
-  );
+  const reached = collect(own.filter(isAcCharger).map((each) => reachedVoltage(each, bank, context)));
   const highestHeld = reached.ok
     ? reached.derivations.reduce<Derivation | undefined>(
         (so, next) => (so && numberIn(so, 'V') >= numberIn(next, 'V') ? so : next),
@@ -166,11 +163,7 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
   const count = figure(context.quantity(bank, 'cellCount'), '', `cells of ${bank.name}`);
   const chemistry = context.maybe(bank, 'chemistry')?.value;
   const curve = typeof chemistry === 'string' ? openCircuitCurve(chemistry) : undefined;
-  const ohms = context.quantity(bank, 'bankResistance');
-  const resistance =
-    ohms.kind === 'known' && typeof ohms.derivation.value === 'object'
-      ? { low: ohms.derivation.value.low, high: ohms.derivation.value.high }
-      : undefined;
+  const resistance = groupResistance(bank, context);
   const rest =
     curve && !isMissing(count) ? curve.points.map(([soc, volts]) => [soc, volts * count.value] as const) : undefined;
   const loadMost = load(alone, fullShare);
@@ -182,7 +175,7 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
   ];
   return {
     bank,
-    capacity: figure(context.quantity(bank, 'bankCapacity'), 'Ah', `capacity of ${bank.name}`),
+    capacity: figure(groupCapacity(bank, context), 'Ah', `capacity of ${bank.name}`),
     rest,
     resistance,
     habits: typeof chemistry === 'string' && !isMissing(count) ? habitsOf(chemistry, count.value) : undefined,
@@ -245,7 +238,7 @@ export class Plant {
     }
     if (bank && signal.signal === 'current')
       return [bank.loadMost, bank.chargeMost].flatMap((each) => (isMissing(each) ? each.missing : []));
-    if (signal.signal === 'power' && ['load', 'inverter'].includes(signal.of.kind)) {
+    if (signal.signal === 'power' && (isLoad(signal.of) || isInverter(signal.of))) {
       const { most } = this.power(signal.of);
       return isMissing(most) ? most.missing : [];
     }
@@ -265,9 +258,9 @@ export class Plant {
         : this.amperes(bank, name, running, others, span);
     if (of === this.target) return this.own(name, running);
     if (isAcSource(of) || isDcSource(of)) return others === 'absent' ? { low: 0, high: 0 } : SOMETHING;
-    if (name === 'power' && (of.kind === 'load' || of.kind === 'inverter')) {
+    if (name === 'power' && (isLoad(of) || isInverter(of))) {
       const { most, mean } = this.power(of);
-      const bound = span === 'momentary' || of.kind === 'load' ? most : mean;
+      const bound = span === 'momentary' || isLoad(of) ? most : mean;
       return { low: 0, high: isMissing(bound) ? Infinity : bound.value };
     }
     return name === 'voltage' ? EVERYTHING : SOMETHING;
@@ -326,17 +319,16 @@ export class Plant {
     const known = this.powers.get(thing);
     if (known) return known;
     const { alone } = statesOf(this.target, this.context);
-    const loads =
-      thing.kind === 'load'
-        ? [thing]
-        : [
-            ...new Set(
-              [...(alone?.supply ?? [])].flatMap(([key, feeders]) => {
-                const node = feeders.has(thing) ? this.context.graph.nodes.get(key) : undefined;
-                return node?.instance.kind === 'load' ? [node.instance] : [];
-              }),
-            ),
-          ];
+    const loads = isLoad(thing)
+      ? [thing]
+      : [
+          ...new Set(
+            [...(alone?.supply ?? [])].flatMap(([key, feeders]) => {
+              const node = feeders.has(thing) ? this.context.graph.nodes.get(key) : undefined;
+              return node && isLoad(node.instance) ? [node.instance] : [];
+            }),
+          ),
+        ];
     const powers = loads.map((load) => figure(this.context.quantity(load, 'totalPower'), 'W', `power of ${load.name}`));
     const missing = powers.flatMap((each) => (isMissing(each) ? each.missing : []));
     const sum = (share: typeof meanShare): Figure =>

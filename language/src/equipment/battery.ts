@@ -158,6 +158,8 @@ export const BATTERY = defineDevice({
     draws: none,
     drivesFault: [{ at: 'dc', as: 'bank' }],
     conducts: none,
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: none,
   },
 });

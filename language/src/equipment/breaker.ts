@@ -38,7 +38,9 @@ export const BREAKER = defineDevice({
     stores: none,
     draws: none,
     drivesFault: none,
-    conducts: { as: 'device' },
+    conducts: { as: 'device', opensBy: 'tripping' },
+    bondsNeutral: none,
+    opensOnResidual: { says: 'groundFault', unsaid: 'open' },
     commanded: none,
   },
 });

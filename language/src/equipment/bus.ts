@@ -30,6 +30,8 @@ export const BUS = defineDevice({
     draws: none,
     drivesFault: none,
     conducts: { as: 'joint' },
+    bondsNeutral: { word: 'neutralBond', unsaid: 'floating' },
+    opensOnResidual: none,
     commanded: none,
   },
 });

@@ -13,6 +13,8 @@ export interface Source<P extends string = string, T extends string = string> {
   readonly carries: 'ac' | 'dc';
   readonly from: EnergyFrom;
   readonly if?: OnlyIf<P>;
+  /** The device that holds its current at its own terminals: a breaker built into it, or that of the service behind its outlet. */
+  readonly heldBy: OrNone<{ readonly rating: P; readonly as: 'breaker' | 'service' }>;
 }
 
 /** Pushes current into a direct-current bus and so charges what stores there. */
@@ -71,21 +73,36 @@ export interface Draws<P extends string = string, T extends string = string> {
   readonly to: 'use' | 'charge' | 'invert' | 'convert';
 }
 
-/** What drives current into a short circuit at a terminal. */
-export interface FaultSource<P extends string = string, T extends string = string> {
+/**
+ * What drives current into a short circuit at a terminal. `bank`: cells, bounded by their resistance. `set`: an alternator. `service`: a
+ * network behind its service device, with the property that states its fault current. `electronics`: power electronics or modules that give
+ * little more than their rating.
+ */
+export type FaultSource<P extends string = string, T extends string = string> = {
   readonly at: T;
   readonly if?: OnlyIf<P>;
-  /**
-   * `bank`: cells, bounded by their resistance. `set`: an alternator. `service`: a network behind its service device. `electronics`: power
-   * electronics or modules that give little more than their rating.
-   */
-  readonly as: 'bank' | 'set' | 'service' | 'electronics';
+} & ({ readonly as: 'bank' | 'set' | 'electronics' } | { readonly as: 'service'; readonly current: OrNone<P> });
+
+/**
+ * Gear in the path of conductors. `joint`: where runs meet. `device`: opens on overcurrent, by melting or by tripping. `switch`,
+ * `connection` (what is plugged), `measuring`: in series, opens nothing by itself.
+ */
+export type Conducts =
+  | { readonly as: 'joint' | 'switch' | 'connection' | 'measuring' }
+  | { readonly as: 'device'; readonly opensBy: 'melting' | 'tripping' };
+
+/** Can join neutral to earth, as the word of a property says; what it means when nothing is said. */
+export interface BondsNeutral<P extends string = string, T extends string = string> {
+  /** The terminal at which it does, where others of its terminals have a neutral too. */
+  readonly at?: T;
+  readonly word: P;
+  readonly unsaid: 'open' | 'floating';
 }
 
-/** Gear in the path of conductors. */
-export interface Conducts {
-  /** `joint`: where runs meet. `device`: opens on overcurrent. `switch`, `connection`, `measuring`: in series, opens nothing by itself. */
-  readonly as: 'joint' | 'device' | 'switch' | 'connection' | 'measuring';
+/** Can open on residual (earth-fault) current, as a property says; what it means when nothing is said. */
+export interface OpensOnResidual<P extends string = string> {
+  readonly says: P;
+  readonly unsaid: 'open' | 'no';
 }
 
 /**
@@ -101,6 +118,8 @@ export interface Capabilities<P extends string = string, T extends string = stri
   readonly draws: OrNone<readonly Draws<P, T>[]>;
   readonly drivesFault: OrNone<readonly FaultSource<P, T>[]>;
   readonly conducts: OrNone<Conducts>;
+  readonly bondsNeutral: OrNone<BondsNeutral<P, T>>;
+  readonly opensOnResidual: OrNone<OpensOnResidual<P>>;
   /** How a control commands it: as a set that is started and stopped, or as a thing that is switched on and off. */
   readonly commanded: OrNone<'started' | 'switched'>;
 }

@@ -47,6 +47,8 @@ export const CHARGE_CONTROLLER = defineDevice({
     draws: none,
     drivesFault: [{ at: 'dc', as: 'electronics' }],
     conducts: none,
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: 'switched',
   },
 });

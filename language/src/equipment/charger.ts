@@ -66,6 +66,8 @@ export const CHARGER = defineDevice({
     draws: [{ at: 'ac', to: 'charge' }],
     drivesFault: [{ at: 'dc', as: 'electronics' }],
     conducts: none,
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: 'switched',
   },
 });

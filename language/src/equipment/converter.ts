@@ -31,6 +31,8 @@ export const CONVERTER = defineDevice({
     draws: [{ at: 'in', to: 'convert' }],
     drivesFault: [{ at: 'out', as: 'electronics' }],
     conducts: none,
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: 'switched',
   },
 });

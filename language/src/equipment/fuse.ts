@@ -27,7 +27,9 @@ export const FUSE = defineDevice({
     stores: none,
     draws: none,
     drivesFault: none,
-    conducts: { as: 'device' },
+    conducts: { as: 'device', opensBy: 'melting' },
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: none,
   },
 });

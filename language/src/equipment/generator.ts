@@ -105,7 +105,7 @@ export const GENERATOR = defineDevice({
   ],
   terminals: { ac: { carries: 'ac', direction: 'out' } },
   capabilities: {
-    source: [{ at: 'ac', carries: 'ac', from: 'fuel' }],
+    source: [{ at: 'ac', carries: 'ac', from: 'fuel', heldBy: { rating: 'breaker', as: 'breaker' } }],
     charges: none,
     inverts: none,
     passes: none,
@@ -113,6 +113,8 @@ export const GENERATOR = defineDevice({
     draws: none,
     drivesFault: [{ at: 'ac', as: 'set' }],
     conducts: none,
+    bondsNeutral: { word: 'neutralBond', unsaid: 'open' },
+    opensOnResidual: { says: 'groundFault', unsaid: 'no' },
     commanded: 'started',
   },
 });

@@ -33,14 +33,16 @@ export const GRID = defineDevice({
   ],
   terminals: { ac: { carries: 'ac', direction: 'out' } },
   capabilities: {
-    source: [{ at: 'ac', carries: 'ac', from: 'utility' }],
+    source: [{ at: 'ac', carries: 'ac', from: 'utility', heldBy: { rating: 'rating', as: 'service' } }],
     charges: none,
     inverts: none,
     passes: none,
     stores: none,
     draws: none,
-    drivesFault: [{ at: 'ac', as: 'service' }],
+    drivesFault: [{ at: 'ac', as: 'service', current: 'faultCurrent' }],
     conducts: none,
+    bondsNeutral: { word: 'neutralBond', unsaid: 'open' },
+    opensOnResidual: none,
     commanded: none,
   },
 });

@@ -2,7 +2,7 @@ import { ALTERNATOR } from './alternator.js';
 import { BATTERY } from './battery.js';
 import { BREAKER } from './breaker.js';
 import { BUS } from './bus.js';
-import type { Capabilities } from './capabilities.js';
+import { type Capabilities, none } from './capabilities.js';
 import { CONDUCTOR, CORD, DEVICE_CLASS, PLUG } from './catalogue.js';
 import { CHARGE_CONTROLLER } from './charge-controller.js';
 import { CHARGER } from './charger.js';
@@ -19,6 +19,7 @@ import { RECEPTACLE } from './receptacle.js';
 import { SHUNT } from './shunt.js';
 import { SOLAR } from './solar.js';
 import { SWITCH } from './switch.js';
+import type { KindQuestion } from './questions.js';
 import type { Terminal } from './terminal.js';
 import { TRANSFER } from './transfer.js';
 import { VEHICLE } from './vehicle.js';
@@ -70,9 +71,31 @@ const byProperty = new Map(
 
 const devices = new Map<string, DeviceDefinition>(INSTANCE_KINDS.map((definition) => [definition.kind, definition]));
 
-/** What a kind of thing can do, in terms of the names of its properties: `defineDevice` has checked that it has them. */
-export const capabilitiesOf = (kind: InstanceKind): Capabilities<PropertyName> =>
-  devices.get(kind)!.capabilities as Capabilities<PropertyName>;
+/** What can do nothing: a run or link of which a rule names a signal. */
+const NOTHING: Capabilities<PropertyName> = {
+  source: none,
+  charges: none,
+  inverts: none,
+  passes: none,
+  stores: none,
+  draws: none,
+  drivesFault: none,
+  conducts: none,
+  bondsNeutral: none,
+  opensOnResidual: none,
+  commanded: none,
+};
+
+/**
+ * What a kind of thing can do, in terms of the names of its properties: `defineDevice` has checked that it has them. Kinds that are not
+ * placed in a design can do nothing.
+ */
+export const capabilitiesOf = (kind: string): Capabilities<PropertyName> =>
+  (devices.get(kind)?.capabilities as Capabilities<PropertyName> | undefined) ?? NOTHING;
+
+/** The kinds for which a question about what they may do is answered with yes, in the order in which they are declared. */
+export const kindsThat = (...questions: readonly KindQuestion[]): readonly InstanceKind[] =>
+  INSTANCE_KINDS.flatMap(({ kind, capabilities }) => (questions.some((asks) => asks(capabilities)) ? [kind] : []));
 
 /** Whether a word of the text is a property of a kind. */
 export const isPropertyName = (kind: string, word: string): word is PropertyName =>
@@ -89,5 +112,6 @@ export const propertyOf = (kind: string, name: string): PropertyDefinition | und
 export * from './define.js';
 export { propertiesMeant } from './other-names.js';
 export * from './capabilities.js';
+export * from './questions.js';
 export { LEGS } from './legs.js';
 export * from './terminal.js';

@@ -101,6 +101,8 @@ export const INVERTER = defineDevice({
       { at: 'dc', as: 'electronics', if: { states: 'currentLimit' } },
     ],
     conducts: none,
+    bondsNeutral: { at: 'ac', word: 'neutralBond', unsaid: 'open' },
+    opensOnResidual: none,
     commanded: 'switched',
   },
 });

@@ -64,6 +64,8 @@ export const LOAD = defineDevice({
     draws: [{ at: 'line', to: 'use' }],
     drivesFault: none,
     conducts: none,
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: 'switched',
   },
 });

@@ -26,6 +26,8 @@ export const RECEPTACLE = defineDevice({
     draws: none,
     drivesFault: none,
     conducts: { as: 'connection' },
+    bondsNeutral: none,
+    opensOnResidual: { says: 'groundFault', unsaid: 'no' },
     commanded: none,
   },
 });

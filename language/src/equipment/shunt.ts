@@ -23,6 +23,8 @@ export const SHUNT = defineDevice({
     draws: none,
     drivesFault: none,
     conducts: { as: 'measuring' },
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: none,
   },
 });

@@ -68,7 +68,7 @@ export const SOLAR = defineDevice({
   ],
   terminals: { dc: { carries: 'dc', direction: 'out' } },
   capabilities: {
-    source: [{ at: 'dc', carries: 'dc', from: 'sun' }],
+    source: [{ at: 'dc', carries: 'dc', from: 'sun', heldBy: none }],
     charges: { at: 'dc', supply: { kind: 'own' }, setPoints: [], isUnregulated: true, bounds: {} },
     inverts: none,
     passes: none,
@@ -76,6 +76,8 @@ export const SOLAR = defineDevice({
     draws: none,
     drivesFault: [{ at: 'dc', as: 'electronics' }],
     conducts: none,
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: none,
   },
 });

@@ -26,6 +26,8 @@ export const SWITCH = defineDevice({
     draws: none,
     drivesFault: none,
     conducts: { as: 'switch' },
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: none,
   },
 });

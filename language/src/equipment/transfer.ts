@@ -41,6 +41,8 @@ export const TRANSFER = defineDevice({
     draws: none,
     drivesFault: none,
     conducts: { as: 'switch' },
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: none,
   },
 });

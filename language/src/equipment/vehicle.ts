@@ -28,8 +28,20 @@ export const VEHICLE = defineDevice({
   },
   capabilities: {
     source: [
-      { at: 'dc', carries: 'dc', from: 'vehicle', if: { word: 'supply', is: 'dc' } },
-      { at: 'ac', carries: 'ac', from: 'vehicle', if: { word: 'supply', is: 'ac' } },
+      {
+        at: 'dc',
+        carries: 'dc',
+        from: 'vehicle',
+        heldBy: { rating: 'rating', as: 'service' },
+        if: { word: 'supply', is: 'dc' },
+      },
+      {
+        at: 'ac',
+        carries: 'ac',
+        from: 'vehicle',
+        heldBy: { rating: 'rating', as: 'service' },
+        if: { word: 'supply', is: 'ac' },
+      },
     ],
     charges: {
       at: 'dc',
@@ -43,10 +55,12 @@ export const VEHICLE = defineDevice({
     stores: none,
     draws: none,
     drivesFault: [
-      { at: 'dc', as: 'service', if: { word: 'supply', is: 'dc' } },
-      { at: 'ac', as: 'service', if: { word: 'supply', is: 'ac' } },
+      { at: 'dc', as: 'service', current: none, if: { word: 'supply', is: 'dc' } },
+      { at: 'ac', as: 'service', current: none, if: { word: 'supply', is: 'ac' } },
     ],
     conducts: none,
+    bondsNeutral: { word: 'neutralBond', unsaid: 'open' },
+    opensOnResidual: none,
     commanded: none,
   },
 });

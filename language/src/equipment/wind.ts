@@ -13,7 +13,7 @@ export const WIND = defineDevice({
   ],
   terminals: { dc: { carries: 'dc', direction: 'out' } },
   capabilities: {
-    source: [{ at: 'dc', carries: 'dc', from: 'wind' }],
+    source: [{ at: 'dc', carries: 'dc', from: 'wind', heldBy: none }],
     charges: { at: 'dc', supply: { kind: 'own' }, setPoints: ['voltage'], bounds: { setting: 'currentLimit' } },
     inverts: none,
     passes: none,
@@ -21,6 +21,8 @@ export const WIND = defineDevice({
     draws: none,
     drivesFault: [{ at: 'dc', as: 'electronics' }],
     conducts: none,
+    bondsNeutral: none,
+    opensOnResidual: none,
     commanded: none,
   },
 });

@@ -1,6 +1,7 @@
 import { DIMENSIONS, type Dimension } from '../quantity/index.js';
 import type { Comparison, Signal } from './conditions.js';
 import type { Instance } from './types.js';
+import { kindsThat, mayBurnFuel, maySupply, mayStore, mayUse, mayTakeSun } from '../equipment/index.js';
 
 /** Something a played scenario is asked for. */
 export type Measure =
@@ -34,64 +35,64 @@ export interface MeasureWord {
   readonly doc: string;
 }
 
-const GENERATOR = ['generator'];
+const SETS = kindsThat(mayBurnFuel);
 /** Things that bring energy into a system. */
-export const SOURCE_KINDS: readonly string[] = ['generator', 'grid', 'solar', 'wind', 'alternator', 'vehicle'];
+export const SOURCE_KINDS = kindsThat(maySupply);
 
 const words: readonly MeasureWord[] = [
   {
     what: 'runTime',
     takes: 'thing',
-    kinds: GENERATOR,
+    kinds: SETS,
     dimension: DIMENSIONS.time,
     doc: 'Time for which the engine of a generator turns: `runTime(Genset)`.',
   },
   {
     what: 'starts',
     takes: 'thing',
-    kinds: GENERATOR,
+    kinds: SETS,
     dimension: DIMENSIONS.ratio,
     doc: 'How often a generator starts: `starts(Genset)`.',
   },
   {
     what: 'fuel',
     takes: 'thing',
-    kinds: GENERATOR,
+    kinds: SETS,
     dimension: DIMENSIONS.volume,
     doc: 'Fuel a generator burns: `fuel(Genset)`.',
   },
   {
     what: 'cycles',
     takes: 'thing',
-    kinds: ['battery'],
+    kinds: kindsThat(mayStore),
     dimension: DIMENSIONS.ratio,
     doc: 'Charge drawn from a bank over its capacity: `cycles(Bank)`.',
   },
   {
     what: 'unserved',
     takes: 'thing or nothing',
-    kinds: ['load'],
+    kinds: kindsThat(mayUse),
     dimension: DIMENSIONS.energy,
     doc: 'Energy that loads wanted by their profiles and did not get: `unserved`, or of one load `unserved(Pump)`.',
   },
   {
     what: 'shed',
     takes: 'thing or nothing',
-    kinds: ['load'],
+    kinds: kindsThat(mayUse),
     dimension: DIMENSIONS.energy,
     doc: 'Energy that loads did not get because a control switched them off: `shed`, or of one load `shed(Pump)`.',
   },
   {
     what: 'curtailed',
     takes: 'thing or nothing',
-    kinds: ['solar'],
+    kinds: kindsThat(mayTakeSun),
     dimension: DIMENSIONS.energy,
     doc: 'Energy that arrays could have given and nobody took: `curtailed`, or of one array `curtailed(Array)`.',
   },
   {
     what: 'energy',
     takes: 'thing',
-    kinds: [...SOURCE_KINDS, 'load'],
+    kinds: kindsThat(maySupply, mayUse),
     dimension: DIMENSIONS.energy,
     doc: 'Energy a source gave or a load got: `energy(Genset)`.',
   },

@@ -6,6 +6,7 @@ import type { Instance } from '../model/types.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { lowEnd } from './ends.js';
 import { collect, whenKnown } from './worst.js';
+import { mayTakeSun } from '../equipment/index.js';
 
 /** Power of a module against voltage times current at maximum power: figures of data sheets are rounded by so much. */
 export const POWER_SPREAD = 0.05;
@@ -63,7 +64,7 @@ export function coldOpenVoltage(array: Instance, modules: number, context: Quant
 
 const arrayCurrent = defineQuantity({
   name: 'arrayCurrent',
-  kinds: ['solar'],
+  of: [mayTakeSun],
   doc: 'Largest current of the array: 125 % of its short-circuit current.',
   unit: 'A',
   bound: 'most',
@@ -86,7 +87,7 @@ const arrayCurrent = defineQuantity({
 
 const arrayVoltage = defineQuantity({
   name: 'arrayVoltage',
-  kinds: ['solar'],
+  of: [mayTakeSun],
   doc: 'Voltage of the array at maximum power.',
   unit: 'V',
   bound: 'most',
@@ -106,7 +107,7 @@ const arrayVoltage = defineQuantity({
 
 const coldVoltage = defineQuantity({
   name: 'coldVoltage',
-  kinds: ['solar'],
+  of: [mayTakeSun],
   doc: 'Open-circuit voltage of a string at the lowest temperature of the site: by its coefficient, else by the table of the NEC.',
   unit: 'V',
   bound: 'most',
@@ -118,7 +119,7 @@ const coldVoltage = defineQuantity({
 
 const arrayPower = defineQuantity({
   name: 'arrayPower',
-  kinds: ['solar'],
+  of: [mayTakeSun],
   doc: 'Power of the array at standard test conditions.',
   unit: 'W',
   bound: 'most',

@@ -34,6 +34,14 @@ export function groupCapacity(bank: Instance, context: DesignContext): Result {
     : all.result;
 }
 
+/** Whether a charger hears one of the banks of a bus over a link, and so keeps to what they take. */
+export const isLinked = (charger: Instance, bank: Instance, context: DesignContext): boolean => {
+  const group = groupOf(bank, context);
+  return context.system.links.some(
+    ({ from, to }) => [from, to].includes(charger) && group.some((each) => [from, to].includes(each)),
+  );
+};
+
 /** How the resistances of banks are taken: at the middle of their ranges, or where one bank gets most: its own least, the others at most. */
 type Resistances = 'middle' | 'worst';
 
@@ -90,6 +98,22 @@ function conductanceOf(bank: Instance, context: DesignContext, end: 'low' | 'mid
   const taken = end === 'low' ? lowEnd(derivation) : end === 'high' ? highEnd(derivation) : derivation;
   const ohms = numberIn(taken, 'ohm') + busesOf(context, new Facts()).leads(bank, 'dc');
   return ohms > 0 ? 1 / ohms : undefined;
+}
+
+/** Ohm between the cells of all banks of a bus and the bus, over the ranges of their resistances; undefined where one is not known. */
+export function groupResistance(
+  bank: Instance,
+  context: DesignContext,
+): { readonly low: number; readonly high: number } | undefined {
+  let [most, least] = [0, 0];
+  for (const each of groupOf(bank, context)) {
+    const found = context.quantity(each, 'bankResistance');
+    const value = found.kind === 'known' ? found.derivation.value : undefined;
+    if (typeof value !== 'object') return undefined;
+    most += 1 / value.low;
+    least += 1 / value.high;
+  }
+  return { low: 1 / most, high: 1 / least };
 }
 
 /** The most that goes into one bank of what charges its bus. */

@@ -1,3 +1,4 @@
+import { mayStore } from '../equipment/index.js';
 import { chargingOf } from '../model/roles.js';
 import type { PropertyName } from '../equipment/index.js';
 import { callFunction, findFunction, type CalculationFunction } from '../calculate/index.js';
@@ -17,6 +18,10 @@ import { chemistry, chemistrySource } from '../reference/energy/chemistries.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { chargersOf, modulesBehind, workingChargers } from './joined.js';
 import { type Around, chargerOutput, heldVoltage, setPointsOf } from './plant/chargers.js';
+import { Facts } from './plant/facts.js';
+import { MODULES_KEEP, modulesKeep } from './plant/modules.js';
+import { busSupply } from './plant/regulators.js';
+import { busesOf } from './plant/wiring.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 
 export const calculation = (name: string): CalculationFunction => findFunction(name)!;
@@ -68,7 +73,7 @@ const parallelTimes =
 /** Cells in series in the whole bank. */
 export const cells = defineQuantity({
   name: 'cellCount',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Cells in series in the bank.',
   unit: '1',
   compute: (thing, context) =>
@@ -150,7 +155,7 @@ export function cellVoltage(
 
 export const bankVoltage = defineQuantity({
   name: 'bankVoltage',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Nominal voltage of the bank.',
   unit: 'V',
   compute: (thing, context) =>
@@ -159,7 +164,7 @@ export const bankVoltage = defineQuantity({
 
 export const bankCapacity = defineQuantity({
   name: 'bankCapacity',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Rated capacity of the bank.',
   unit: 'Ah',
   compute: (thing, context) =>
@@ -168,7 +173,7 @@ export const bankCapacity = defineQuantity({
 
 export const bankEnergy = defineQuantity({
   name: 'energy',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Rated energy of the bank.',
   unit: 'Wh',
   compute: (thing, context) => {
@@ -189,7 +194,7 @@ export const bankEnergy = defineQuantity({
 
 export const bankResistance = defineQuantity({
   name: 'bankResistance',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Internal resistance of the bank.',
   unit: 'ohm',
   compute: (thing, context) => {
@@ -213,7 +218,7 @@ export function isProtected(bank: Instance, context: QuantityContext): boolean {
 /** Lowest voltage the bank is worked at: where its own protection opens, or the lowest cut-off of its chemistry. */
 export const lowestVoltage = defineQuantity({
   name: 'lowestVoltage',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Lowest voltage at which the bank still delivers: its protection, by data sheet or by chemistry.',
   unit: 'V',
   bound: 'least',
@@ -227,7 +232,7 @@ export const lowestVoltage = defineQuantity({
 
 export const protectionHigh = defineQuantity({
   name: 'protectionVoltage',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Voltage at which the protection of the bank opens on charge.',
   unit: 'V',
   compute: (thing, context) =>
@@ -242,7 +247,7 @@ export const protectionHigh = defineQuantity({
 /** Highest charge voltage the bank accepts: by data sheet, else by chemistry. */
 export const chargeVoltageLimit = defineQuantity({
   name: 'chargeVoltageLimit',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Highest charge voltage the bank accepts, by data sheet or by chemistry.',
   unit: 'V',
   compute: (thing, context) => {
@@ -256,7 +261,7 @@ export const chargeVoltageLimit = defineQuantity({
 /** Highest voltage on the bank's bus: the highest set point of any charger, else what the bank accepts. */
 export const highestVoltage = defineQuantity({
   name: 'highestVoltage',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Highest voltage on the bank: the highest set point of its chargers, else the highest charge voltage of the bank.',
   unit: 'V',
   bound: 'most',
@@ -288,7 +293,7 @@ export const highestVoltage = defineQuantity({
 
 export const chargeCurrentLimit = defineQuantity({
   name: 'chargeCurrentLimit',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Highest continuous charge current of the bank, all strings together.',
   unit: 'A',
   compute: (thing, context) =>
@@ -303,7 +308,7 @@ export const chargeCurrentLimit = defineQuantity({
 
 export const dischargeCurrentLimit = defineQuantity({
   name: 'dischargeCurrentLimit',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Highest continuous discharge current of the bank, all strings together.',
   unit: 'A',
   compute: (thing, context) =>
@@ -319,7 +324,7 @@ export const dischargeCurrentLimit = defineQuantity({
 /** Current of all chargers that can charge the bank at once, in the worst state. */
 export const chargeCurrent = defineQuantity({
   name: 'chargeCurrent',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Current of all chargers together at their set limits, in the source state where it is largest.',
   unit: 'A',
   bound: 'most',
@@ -336,19 +341,29 @@ export const chargeCurrent = defineQuantity({
     ),
 });
 
-/** Most that a charging device can push into a bank: within its limits, for a charge controller no more than the modules behind it give. */
-export function chargingCurrent(charger: Instance, bank: Instance, context: QuantityContext): Result {
+/**
+ * Current a charging device pushes into a bank: the most, or what is left with soiling and mismatch of its modules for the least. A charge
+ * controller gives no more than the modules behind it.
+ */
+export function chargingCurrent(
+  charger: Instance,
+  bank: Instance,
+  context: QuantityContext,
+  wanted: 'least' | 'most' = 'most',
+): Result {
   if (chargingOf(charger)?.isUnregulated)
     return whenKnown(context.quantity(charger, 'arrayCurrent'), (current) =>
       known({ ...current, name: `output current of ${charger.name}` }),
     );
   const modules = modulesBehind(charger, context);
-  if (modules.length === 0) return context.quantity(charger, 'outputCurrent');
   // What a controller could pass is not what its modules give: without their facts nothing is known of them.
-  const found = modulesAround(charger, modules, bank, context);
-  if (!found.ok) return found.result;
-  const withModules = chargerOutput(charger, context, found.around, 'most');
-  if (withModules.kind !== 'known') return withModules;
+  const found = modules.length > 0 ? modulesAround(charger, modules, bank, context, wanted) : undefined;
+  if (found && !found.ok) return found.result;
+  const own = context.quantity(charger, 'outputCurrent');
+  const around = found ? found.around : supplyAroundConverter(charger, bank, context, wanted);
+  if (!around) return own;
+  const withModules = chargerOutput(charger, context, around, 'most');
+  if (withModules.kind !== 'known') return found ? withModules : own;
   return known({
     ...withModules.derivation,
     name: `output current of ${charger.name}`,
@@ -356,12 +371,37 @@ export function chargingCurrent(charger: Instance, bank: Instance, context: Quan
   });
 }
 
+/** What the sources before a converter can give it, where the least that it charges with is wanted. */
+function supplyAroundConverter(
+  converter: Instance,
+  bank: Instance,
+  context: QuantityContext,
+  wanted: 'least' | 'most',
+): Around | undefined {
+  const watts = wanted === 'least' ? busSupply(converter, context, busesOf(context, new Facts())) : undefined;
+  const volts = context.quantity(bank, 'highestVoltage');
+  if (watts === undefined || volts.kind !== 'known') return undefined;
+  const supplyPower = derive(`what the sources before ${converter.name} give`, watts, 'W', { symbol: 'P_supply' });
+  return { supplyPower, volts: volts.derivation };
+}
+
+/** What soiling and mismatch leave of the output of modules, where the least is wanted. */
+const kept = (output: Derivation, unit: 'A' | 'W', wanted: 'least' | 'most'): Derivation =>
+  wanted === 'most'
+    ? output
+    : derive(output.name, numberIn(output, unit) * MODULES_KEEP, unit, {
+        ...(output.symbol ? { symbol: output.symbol } : {}),
+        formula: `${output.symbol ?? 'P'}·k_a`,
+        inputs: [output, modulesKeep],
+      });
+
 /** What the modules behind a charge controller give into a bank at standard test conditions, at its nominal voltage. */
 function modulesAround(
   controller: Instance,
   modules: readonly Instance[],
   bank: Instance,
   context: QuantityContext,
+  wanted: 'least' | 'most',
 ): { readonly ok: true; readonly around: Around } | { readonly ok: false; readonly result: Result } {
   if (context.maybe(controller, 'tracking')?.value === 'pwm') {
     const currents = collect(
@@ -382,7 +422,9 @@ function modulesAround(
     return currents.ok
       ? {
           ok: true,
-          around: { moduleCurrent: sumOf('current of the modules', 'I_modules', 'A', currents.derivations) },
+          around: {
+            moduleCurrent: kept(sumOf('current of the modules', 'I_modules', 'A', currents.derivations), 'A', wanted),
+          },
         }
       : currents;
   }
@@ -392,13 +434,16 @@ function modulesAround(
   ]);
   if (!all.ok) return all;
   const [volts, ...powers] = all.derivations as [Derivation, ...Derivation[]];
-  return { ok: true, around: { modulePower: sumOf('power of the modules', 'P_modules', 'W', powers), volts } };
+  return {
+    ok: true,
+    around: { modulePower: kept(sumOf('power of the modules', 'P_modules', 'W', powers), 'W', wanted), volts },
+  };
 }
 
 /** Prospective short-circuit current at the terminals of the bank: warm, full and new cells. */
 export const faultCurrent = defineQuantity({
   name: 'faultCurrent',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Prospective short-circuit current at the bank terminals, all strings together.',
   unit: 'A',
   bound: 'most',

@@ -9,12 +9,13 @@ import type { DesignContext } from '../model/context.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { Bus } from '../solve/bus.js';
-import { groupOf } from './bank-group.js';
+import { groupOf, isLinked } from './bank-group.js';
 import { chargingAround } from './charging-around.js';
 import { workingChargers } from './joined.js';
 import { type BankNumbers, REFERENCE_TEMPERATURE, bankNumbers } from './plant/banks.js';
 import { chargerNumber } from './plant/chargers.js';
 import { Facts } from './plant/facts.js';
+import { MODULES_KEEP } from './plant/modules.js';
 import { type RegulatorNumbers, modulesOf, regulatorNumbers } from './plant/regulators.js';
 import { busesOf } from './plant/wiring.js';
 
@@ -22,6 +23,11 @@ import { busesOf } from './plant/wiring.js';
 const STEPS = 240;
 /** Below this share of the capacity an hour a charge counts as at an end. */
 const STANDSTILL = 1e-5;
+
+/** Why a charge cannot be followed: facts that lack, or none at all that the cells allow. */
+export type NotFollowed = { readonly missing: readonly string[] } | { readonly refused: string };
+
+const tooColdOrHot = (bank: Instance): string => `${bank.name} takes no charge at any of its \`cellTemperature\``;
 
 export interface March {
   /** s; infinite where the charge never comes so far. */
@@ -75,11 +81,13 @@ function heldTo(
   let amperes = numbers.currentLimit;
   const modules = modulesOf(charger, context);
   for (const [at, each] of modules.entries()) {
-    const power = facts.number(context.quantity(each, 'arrayPower'), 'W') * numbers.efficiency;
+    const power = facts.number(context.quantity(each, 'arrayPower'), 'W') * MODULES_KEEP * numbers.efficiency;
     watts = Math.min(watts, power + (at > 0 ? watts : 0));
     if (!numbers.takesCurrent) continue;
     const own =
-      facts.number(context.fact(each, 'shortCircuitCurrent'), 'A') * facts.number(context.fact(each, 'parallel'), '');
+      MODULES_KEEP *
+      facts.number(context.fact(each, 'shortCircuitCurrent'), 'A') *
+      facts.number(context.fact(each, 'parallel'), '');
     amperes = Math.min(numbers.currentLimit, own + (at > 0 ? amperes : 0));
   }
   return { watts, amperes };
@@ -98,12 +106,8 @@ function settingOf(
   const buses = busesOf(context, facts);
   const group = groupOf(bank, context);
   const banks = group.flatMap((each) => bankNumbers(each, celsius, context, buses, facts) ?? []);
-  const isLinked = (charger: Instance): boolean =>
-    context.system.links.some(
-      ({ from, to }) => [from, to].includes(charger) && group.some((each) => [from, to].includes(each)),
-    );
   const working = workingChargers(bank, state, circuit, context).flatMap((charger) => {
-    const numbers = regulatorNumbers(charger, celsius, isLinked(charger), context, buses, facts);
+    const numbers = regulatorNumbers(charger, celsius, isLinked(charger, bank, context), context, buses, facts);
     return numbers ? [{ charger, numbers, held: heldTo(charger, numbers, circuit, context, facts) }] : [];
   });
   if (facts.missing.size > 0 || facts.refused.size > 0 || banks.length < group.length) return undefined;
@@ -119,7 +123,7 @@ function settingOf(
   const volts = restVolts(banks[0]!.curve, 0.5);
   working.forEach(({ charger, numbers, held }, at) => {
     bus.isOn[at] = 1;
-    bus.isLinked[at] = isLinked(charger) ? 1 : 0;
+    bus.isLinked[at] = isLinked(charger, bank, context) ? 1 : 0;
     bus.limit[at] = held.amperes;
     // What its leads lose, at nominal voltage, as in a play.
     const amperes = held.watts / volts;
@@ -176,6 +180,28 @@ function march(setting: Setting, from: number, to: number): March {
   return { time: steady + tapering, steady, tapering, charge, reached, first };
 }
 
+/** A into the banks of a bus at half charge, with the loads drawing W: least over the temperatures of their cells; or what lacks for it. */
+export function chargeNow(
+  bank: Instance,
+  drawn: number,
+  state: SourceState,
+  circuit: CircuitState,
+  context: DesignContext,
+): { readonly amperes: number } | { readonly missing: readonly string[] } {
+  const lacking = new Set<string>();
+  let least: number | undefined;
+  for (const celsius of temperaturesOf(bank, context)) {
+    const facts = new Facts('high');
+    const setting = settingOf(bank, drawn, celsius, state, circuit, context, facts);
+    for (const fact of facts.missing) lacking.add(fact);
+    if (!setting) continue;
+    setting.bus.least.fill(-Infinity);
+    const amperes = setting.banks.some(({ takesCharge }) => !takesCharge) ? 0 : settle(setting, 0.5).amperes;
+    if (least === undefined || amperes < least) least = amperes;
+  }
+  return least === undefined ? { missing: [...lacking] } : { amperes: least };
+}
+
 /** The slowest charge of the banks of a bus over the temperatures of their cells, with the loads drawing W; or what lacks for it. */
 export function chargeMarch(
   bank: Instance,
@@ -185,7 +211,7 @@ export function chargeMarch(
   state: SourceState,
   circuit: CircuitState,
   context: DesignContext,
-): (March & { readonly celsius: number }) | { readonly missing: readonly string[] } {
+): (March & { readonly celsius: number }) | NotFollowed {
   const lacking = new Set<string>();
   let slowest: (March & { readonly celsius: number }) | undefined;
   let isRefused = false;
@@ -203,7 +229,5 @@ export function chargeMarch(
     if (!slowest || found.time > slowest.time) slowest = { ...found, celsius };
   }
   if (slowest) return slowest;
-  if (lacking.size === 0 && isRefused)
-    return { missing: [`cell temperatures of ${bank.name} at which it may be charged`] };
-  return { missing: [...lacking] };
+  return lacking.size === 0 && isRefused ? { refused: tooColdOrHot(bank) } : { missing: [...lacking] };
 }

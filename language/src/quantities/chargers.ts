@@ -1,4 +1,5 @@
 /** What chargers give and take: readings of the formulas of `equipment/charging.ts` in the states of a design. */
+import { mayChargeFromAlternating, mayChargeWithin } from '../equipment/index.js';
 import { callFunction } from '../calculate/index.js';
 import {
   type Derivation,
@@ -116,7 +117,7 @@ function mostOfFeeders(
 /** Output current of a charging device as set: the least of its limits where they let it give most. */
 const outputCurrent = defineQuantity({
   name: 'outputCurrent',
-  kinds: ['charger', 'inverter', 'chargeController', 'converter', 'wind', 'alternator', 'vehicle'],
+  of: [mayChargeWithin],
   doc: 'Most current it gives at its DC side: the least of its limits of output and input, as set and by data sheet, at the lowest voltage of its bank and the highest of its supply.',
   unit: 'A',
   bound: 'most',
@@ -175,7 +176,7 @@ function outputPowerOn(charger: Instance, feeder: Instance | undefined | 'any', 
 
 const outputPower = defineQuantity({
   name: 'outputPower',
-  kinds: ['charger', 'inverter'],
+  of: [mayChargeFromAlternating],
   doc: 'Charging power at the highest charge voltage, within all its limits.',
   unit: 'W',
   bound: 'most',
@@ -198,7 +199,7 @@ export function inputPowerOn(charger: Instance, feeder: Instance | 'any', contex
 
 const inputPower = defineQuantity({
   name: 'inputPower',
-  kinds: ['charger', 'inverter'],
+  of: [mayChargeFromAlternating],
   doc: 'Active power a charger draws at its limits and the highest charge voltage.',
   unit: 'W',
   bound: 'most',
@@ -223,7 +224,7 @@ export function apparentInput(charger: Instance, input: Result, context: Quantit
 
 const inputApparentPower = defineQuantity({
   name: 'inputApparentPower',
-  kinds: ['charger', 'inverter'],
+  of: [mayChargeFromAlternating],
   doc: 'Apparent power a charger draws, power factor and efficiency counted.',
   unit: 'VA',
   bound: 'most',
@@ -299,7 +300,7 @@ function suppliesOf(thing: Instance, context: QuantityContext) {
 
 const inputCurrent = defineQuantity({
   name: 'inputCurrent',
-  kinds: ['charger', 'inverter'],
+  of: [mayChargeFromAlternating],
   doc: 'Input current of a charger at the highest charge voltage and the lowest supply voltage, in the worst source state.',
   unit: 'A',
   bound: 'most',

@@ -15,6 +15,7 @@ import { iecBreakerTrip, iecFuseGates, iecFuseTimes, sourceOf } from '../referen
 import type { QuantityContext } from './define.js';
 import { type StatedTable, deviceTable, rowValue } from './device-class.js';
 import { wordIn } from '../model/stated-facts.js';
+import { isBreaker, isFuse } from '../model/roles.js';
 
 /** A point of a time-current curve: at this current the device has opened after this time at the latest. */
 interface Point {
@@ -116,14 +117,14 @@ function pointsOf(
     const points = statedPoints(table, rating, device);
     return points.length > 0 ? { ok: true, points } : none;
   }
-  if (device.kind === 'breaker') {
+  if (isBreaker(device)) {
     const curve = wordIn(device.properties, 'curve');
     if (curve === undefined)
       return context.system.basis.practice === 'iec' ? { ok: false, result: missing(`curve of ${device.name}`) } : none;
     const found = breakerPoint(rating, curve, isDirect);
     return found ? { ok: true, points: [found] } : none;
   }
-  if (device.kind !== 'fuse' || speedOf(device) !== 'general') return none;
+  if (!isFuse(device) || speedOf(device) !== 'general') return none;
   const points = fusePoints(numberIn(rating, 'A'));
   return points.length > 0 ? { ok: true, points } : none;
 }
@@ -131,9 +132,9 @@ function pointsOf(
 /** Whether time-current data exist for a device, or would if it stated its curve. */
 export function hasCurve(device: Instance, context: QuantityContext): boolean {
   if (deviceTable(device, 'openingTimes')) return true;
-  if (device.kind === 'breaker')
+  if (isBreaker(device))
     return wordIn(device.properties, 'curve') !== undefined || context.system.basis.practice === 'iec';
-  return device.kind === 'fuse' && speedOf(device) === 'general';
+  return isFuse(device) && speedOf(device) === 'general';
 }
 
 /** Current that opens a device within a time (s) at the latest, from its published curve; refused where there are no data. */

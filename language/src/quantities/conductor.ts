@@ -16,9 +16,22 @@ import { calculation } from './bank.js';
 import { conductorFacts, conductorType, parallelOf } from './conductor-facts.js';
 import { highEnd } from './ends.js';
 import { type QuantityContext, defineQuantity } from './define.js';
-import { acFlow, isDevice } from './flow.js';
+import { acFlow } from './flow.js';
 import { systemOf } from './supply.js';
 import { collect, sumOf, whenKnown } from './worst.js';
+import {
+  givesInverted,
+  isAcCharger,
+  isArray,
+  isBank,
+  isDcSource,
+  isDevice,
+  isInverter,
+  isJoint,
+  isSwitch,
+  isVehicle,
+} from '../model/roles.js';
+import { query } from '../model/context.js';
 
 export { conductorType } from './conductor-facts.js';
 
@@ -102,18 +115,17 @@ export const ampacity = defineQuantity({
   },
 });
 
-/** Ampacities by the size they were asked for; a size stated in a design is one object, which several checks ask about. */
-const ampacities = new WeakMap<
-  Derivation,
-  { readonly run: Run; readonly context: QuantityContext; readonly result: Result }
->();
+/**
+ * Ampacities of a run by the size they were asked for; a size stated in a design is one object, which several checks ask about. Sizes that
+ * are tried out are not held on to.
+ */
+const AMPACITIES = query<Run, WeakMap<Derivation, Result>>('ampacities of a run');
 
 /** Ampacity of a run as if its conductors were of another size. */
 export function ampacityAt(run: Run, size: Derivation, context: QuantityContext): Result {
-  const kept = ampacities.get(size);
-  if (kept && kept.run === run && kept.context === context) return kept.result;
-  const result = findAmpacity(run, size, context);
-  ampacities.set(size, { run, context, result });
+  const kept = context.kept(AMPACITIES, run, () => new WeakMap());
+  let result = kept.get(size);
+  if (!result) kept.set(size, (result = findAmpacity(run, size, context)));
   return result;
 }
 
@@ -264,10 +276,12 @@ export function voltageDropAt(run: Run, size: Derivation, context: QuantityConte
 export function dropCurrent(run: Run, context: QuantityContext): Result {
   const design = context.quantity(run, 'current');
   const joined = run.carries === 'dc' ? context.graph.joinedTo(context.graph.nodeOf(run.from)) : [];
-  const arrays = joined.filter(({ kind }) => kind === 'solar');
-  const feeders = ['battery', 'wind', 'alternator', 'vehicle', 'charger', 'inverter'];
+  const arrays = joined.filter(isArray);
+  // What holds a voltage of its own beside the array: then the array does not work alone.
+  const isHolding = (each: Instance): boolean =>
+    isBank(each) || isInverter(each) || isAcCharger(each) || isVehicle(each) || (isDcSource(each) && !isArray(each));
   const { near, far, loop } = context.graph.sides(run);
-  if (arrays.length === 0 || loop || joined.some(({ kind }) => feeders.includes(kind))) return design;
+  if (arrays.length === 0 || loop || joined.some(isHolding)) return design;
   const [left, right] = [near, far].map((side) =>
     collect(
       arrays
@@ -323,14 +337,10 @@ export const protectionRating = defineQuantity({
 
 /** The inverters whose output terminal is an end of a run. */
 const invertersAt = (run: Run): Instance[] =>
-  run.carries === 'ac'
-    ? [run.from, ...run.to].flatMap(({ instance, terminal }) =>
-        instance.kind === 'inverter' && terminal?.name === 'ac' ? [instance] : [],
-      )
-    : [];
+  run.carries === 'ac' ? [run.from, ...run.to].flatMap((stop) => (givesInverted(stop) ? [stop.instance] : [])) : [];
 
 /** What stands between inverters that are joined and the first conductors that carry all of them. */
-const JOINING = new Set(['inverter', 'bus', 'breaker', 'fuse', 'switch']);
+const isJoining = (each: Instance): boolean => isInverter(each) || isJoint(each) || isDevice(each) || isSwitch(each);
 
 /**
  * The stand-alone sources behind a run: the inverter at its end, else the inverters of a side on which nothing but them, what joins them and
@@ -343,13 +353,13 @@ function sourcesBehind(run: Run, context: QuantityContext): readonly Instance[] 
   if (loop) return [];
   const side = [near, far].find(
     (nodes) =>
-      nodes.every(({ instance }) => JOINING.has(instance.kind)) &&
+      nodes.every(({ instance }) => isJoining(instance)) &&
       nodes
         .flatMap((node) => context.graph.segmentsAt(node))
         .every((segment) => segment.run === run || invertersAt(segment.run).length > 0) &&
-      nodes.filter(({ instance, terminal }) => instance.kind === 'inverter' && terminal.name === 'ac').length > 1,
+      nodes.filter(givesInverted).length > 1,
   );
-  return [...new Set((side ?? []).map(({ instance }) => instance).filter(({ kind }) => kind === 'inverter'))];
+  return [...new Set((side ?? []).map(({ instance }) => instance).filter(isInverter))];
 }
 
 /** Rated output current of an inverter on each line. */

@@ -1,4 +1,4 @@
-import type { KindName } from '../equipment/index.js';
+import { type KindName, type KindQuestion, kindsThat } from '../equipment/index.js';
 import type { QuantityName } from '../model/quantity-names.js';
 import type { Derivation, Result } from '../derivation/index.js';
 import type { SourceState } from '../model/network.js';
@@ -29,7 +29,15 @@ export interface QuantityDefinition {
 /** The thing as an instance, for quantities whose kinds are kinds of instances. */
 export const instance = (thing: Thing): Instance => thing as Instance;
 
-export const defineQuantity = (definition: QuantityDefinition): QuantityDefinition => definition;
+/** A quantity says whose it is: of kinds by name where no instance is meant (`run`), else of every kind that may do what one of `of` asks. */
+type DeclaredQuantity = Omit<QuantityDefinition, 'kinds'> &
+  ({ readonly kinds: readonly KindName[] } | { readonly of: readonly KindQuestion[] });
+
+export function defineQuantity(declared: DeclaredQuantity): QuantityDefinition {
+  if ('kinds' in declared) return declared;
+  const { of, ...rest } = declared;
+  return { ...rest, kinds: kindsThat(...of) };
+}
 
 /** The unfavourable one of several known values of one quantity, one for each state; what is missing if any lacks a fact. */
 export interface InState {

@@ -7,7 +7,7 @@ import { isBank } from '../model/roles.js';
 import { formatNumber } from '../quantity/index.js';
 import { calculation } from './bank.js';
 import { groupCapacity, groupChargeLimit } from './bank-group.js';
-import { chargeMarch } from './charge-march.js';
+import { chargeMarch, chargeNow } from './charge-march.js';
 import { type Balance, bestBalance } from './steady-load.js';
 import { whenKnown } from './worst.js';
 
@@ -69,6 +69,7 @@ function timeInBestState(
   const found = chargeMarch(bank, first, last, drawn, state, circuit, context);
   // Facts without which voltages are not known: what charges is then bounded by currents alone.
   if ('missing' in found) return byRule();
+  if ('refused' in found) return refused(found.refused, 'cellTemperature');
   const { time, steady, tapering, charge: put, celsius, reached } = found;
   if (time === Infinity)
     return refused(
@@ -119,6 +120,27 @@ const chargeTimeOf: DesignFunction = {
   },
 };
 
+/** What is left for the banks of a bus in a state: what their network and limits let them take of it at half charge, where their facts are known. */
+function netIn(bank: Instance, { charge, load, state, circuit }: Balance, context: DesignContext): Result {
+  const net = callFunction(calculation('netChargeCurrent'), { charger: charge, load });
+  const voltage = context.quantity(bank, 'bankVoltage');
+  if (net.kind !== 'known' || voltage.kind !== 'known') return net;
+  const drawn = numberIn(load, 'A') * numberIn(voltage.derivation, 'V');
+  const found = chargeNow(bank, drawn, state, circuit, context);
+  if ('missing' in found || found.amperes >= numberIn(net.derivation, 'A')) return net;
+  return known(
+    derive(net.derivation.name, found.amperes, 'A', {
+      symbol: 'I_net',
+      formula: 'min(I_charger − I_load, what the banks take)',
+      inputs: [charge, load],
+      governing: charge.governing ?? `with ${state.title}`,
+      notes: [
+        'at half charge, with the limits that the bank sends over its link, its voltages and the drop of its cables',
+      ],
+    }),
+  );
+}
+
 const netChargeCurrentOf: DesignFunction = {
   name: 'netChargeCurrent',
   signature: 'netChargeCurrent(Bank)',
@@ -126,9 +148,8 @@ const netChargeCurrentOf: DesignFunction = {
   compute: (thing, _given, context) => {
     if (!('terminals' in thing) || !isBank(thing))
       return refused(`netChargeCurrent takes a battery; ${thing.name} is a ${thing.kind}`);
-    return inBestState(thing as Instance, context, ({ charge, load }) =>
-      callFunction(calculation('netChargeCurrent'), { charger: charge, load }),
-    );
+    const bank = thing as Instance;
+    return inBestState(bank, context, (balance) => netIn(bank, balance, context));
   },
 };
 

@@ -4,58 +4,45 @@ import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import type { QuantityContext } from './define.js';
 import { collect } from './worst.js';
+import { chargesAt, chargingOf, isBank, isLoad, takesArray, takesToConvert, takesToInvert } from '../model/roles.js';
 import { isCharging } from './joined.js';
 import { dcLoadCurrent } from './loads.js';
 
 /** Things that take or give whatever the rest of the network does: a bank, and the array side of a charge controller. */
 export const isUnlimited = ({ instance, terminal }: Node): boolean =>
-  instance.kind === 'battery' || (instance.kind === 'chargeController' && terminal.name === 'solar');
+  isBank(instance) || takesArray({ instance, terminal });
 
 /** Current that one thing can draw from the DC network in a state; undefined when it draws none, or is unlimited. */
-export function dcDemand(
-  { instance, terminal }: Node,
-  circuit: CircuitState,
-  context: QuantityContext,
-): Result | undefined {
-  switch (instance.kind) {
-    case 'inverter':
-      return terminal.name === 'dc' && circuit.inverting.has(instance)
-        ? context.quantity(instance, 'dcCurrent')
-        : undefined;
-    case 'load':
-      return dcLoadCurrent(instance, context);
-    case 'converter':
-      return terminal.name === 'in' ? converterInput(instance, context) : undefined;
-    default:
-      return undefined;
-  }
+export function dcDemand(node: Node, circuit: CircuitState, context: QuantityContext): Result | undefined {
+  const { instance } = node;
+  if (takesToInvert(node)) return circuit.inverting.has(instance) ? context.quantity(instance, 'dcCurrent') : undefined;
+  if (isLoad(instance)) return dcLoadCurrent(instance, context);
+  return takesToConvert(node) ? converterInput(instance, context) : undefined;
 }
 
 /** Current that one thing can push into the DC network in a state; undefined when it gives none, or is unlimited. */
 export function dcSupply(
-  { instance, terminal }: Node,
+  node: Node,
   state: SourceState,
   circuit: CircuitState,
   context: QuantityContext,
 ): Result | undefined {
-  switch (instance.kind) {
-    case 'solar':
-      return state.dcSources.includes(instance) ? context.quantity(instance, 'arrayCurrent') : undefined;
-    case 'charger':
-    case 'chargeController':
-    case 'inverter':
-      return terminal.name === 'dc' &&
-        (instance.kind !== 'inverter' || instance.properties.has('currentLimit')) &&
-        isCharging(instance, context, state.dcSources, circuit.supply)
+  const { instance } = node;
+  const charges = chargesAt(node) ? chargingOf(instance) : undefined;
+  switch (charges?.supply.kind) {
+    case 'own':
+      // Modules follow any voltage: what they give is their own current, not one they are set to.
+      return state.dcSources.includes(instance)
+        ? context.quantity(instance, charges!.isUnregulated ? 'arrayCurrent' : 'outputCurrent')
+        : undefined;
+    case 'alternating':
+    case 'array':
+      return isCharging(instance, context, state.dcSources, circuit.supply)
         ? context.quantity(instance, 'outputCurrent')
         : undefined;
-    case 'converter':
-      return terminal.name === 'out' ? context.quantity(instance, 'outputCurrent') : undefined;
-    case 'wind':
-    case 'alternator':
-    case 'vehicle':
-      return state.dcSources.includes(instance) ? context.quantity(instance, 'outputCurrent') : undefined;
-    default:
+    case 'bus':
+      return context.quantity(instance, 'outputCurrent');
+    case undefined:
       return undefined;
   }
 }

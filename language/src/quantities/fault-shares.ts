@@ -8,6 +8,7 @@ import { Joints } from './network-joints.js';
 import { stretchesOf } from './network-stretches.js';
 import { otherEnd } from './network-ways.js';
 import { acrossGear } from './passage.js';
+import { query } from '../model/context.js';
 
 /** Impedance of a whole run out and back, in ohm. */
 export interface LoopOhms {
@@ -141,7 +142,9 @@ class WaysFrom {
   }
 }
 
-const known = new WeakMap<CircuitState, Map<Node, WaysFrom | Result>>();
+const WAYS = query<CircuitState, Map<Node, WaysFrom | Result>>(
+  'ways of fault currents in a state, by where they start',
+);
 
 function waysFrom(
   start: Node,
@@ -149,8 +152,7 @@ function waysFrom(
   context: QuantityContext,
   ohmsOf: (run: Run) => Result | LoopOhms,
 ): WaysFrom | Result {
-  let kept = known.get(circuit);
-  if (!kept) known.set(circuit, (kept = new Map()));
+  const kept = context.kept(WAYS, circuit, () => new Map());
   let ways = kept.get(start);
   if (!ways) kept.set(start, (ways = findWays(start, circuit, context, ohmsOf)));
   return ways;

@@ -4,6 +4,7 @@ import { type Derivation, derive, numberIn } from '../derivation/index.js';
 import type { QuantityContext } from './define.js';
 import type { Way } from './network-ways.js';
 import { flagIn, wordIn } from '../model/stated-facts.js';
+import { faultSourcesOf, isSet } from '../model/roles.js';
 
 /** Cold conductors give the largest fault current. */
 export const COLD = derive('conductor temperature', 20, 'degC', { notes: ['cold conductor: largest fault current'] });
@@ -35,6 +36,6 @@ export function entryOf(run: Run, way: Way): Node {
 
 /** Whether a source is electronic, or protects itself: it shuts down at a short circuit and drives no lasting current into it. */
 export const isElectronic = (source: Instance): boolean =>
-  source.kind === 'inverter' ||
+  faultSourcesOf(source).some(({ as }) => as === 'electronics') ||
   flagIn(source.properties, 'integralProtection') === true ||
-  (source.kind === 'generator' && wordIn(source.properties, 'waveform') === 'inverter');
+  (isSet(source) && wordIn(source.properties, 'waveform') === 'inverter');

@@ -10,6 +10,9 @@ import { reactanceOf } from './network-stretches.js';
 import { type Way, wayTo } from './network-ways.js';
 import { systemOf } from './supply.js';
 import { worstOfStates } from './worst.js';
+import { alternatingOutputOf, faultSourcesOf } from '../model/roles.js';
+import { query } from '../model/context.js';
+import { none } from '../equipment/index.js';
 
 /** Impedance in ohm. */
 interface Ohms {
@@ -50,13 +53,14 @@ function largestOf(source: Instance, system: AcSystem, context: QuantityContext)
       inputs: [volts, ...inputs],
     }),
   });
-  if (source.kind === 'grid') {
-    const stated = context.fact(source, 'faultCurrent');
+  const drives = faultSourcesOf(source).find(({ at }) => at === alternatingOutputOf(source));
+  if (drives?.as === 'service' && drives.current !== none) {
+    const stated = context.fact(source, drives.current);
     if (stated.kind !== 'known') return stated;
     const fault = highEnd(stated.derivation);
     return behind(numberIn(fault, 'A'), 'U/I_sc', [fault], false);
   }
-  if (source.kind === 'generator') {
+  if (drives?.as === 'set') {
     const rated = context.quantity(source, 'ratedCurrent');
     if (rated.kind !== 'known') return rated;
     const reactance = context.maybe(source, 'reactance') ?? LEAST_REACTANCE;
@@ -109,7 +113,7 @@ function sourceFaultAt(
   if (!system) return missing(`voltage of ${source.name}`);
   const drive = largestOf(source, system, context);
   if (!isSource(drive)) return drive;
-  const start = context.graph.nodes.get(`${source.name}.ac`);
+  const start = context.graph.nodes.get(`${source.name}.${alternatingOutputOf(source)}`);
   const way = start && wayTo(start, node, circuit, context);
   const runs = way?.runs ?? [];
   // A fault of all three phases flows out only; any other out and back.
@@ -146,14 +150,11 @@ function sourceFaultAt(
   );
 }
 
-const alternatingFaults = new WeakMap<QuantityContext, Map<Instance, Result | undefined>>();
+const ALTERNATING_FAULTS = query<Instance, Result | undefined>('largest fault current of the AC sources at a thing');
 
 /** Largest prospective short-circuit current of the AC sources at a thing, with the cables before it; undefined where only electronics feed it. */
 export function alternatingFaultAt(thing: Instance, context: QuantityContext): Result | undefined {
-  let kept = alternatingFaults.get(context);
-  if (!kept) alternatingFaults.set(context, (kept = new Map()));
-  if (!kept.has(thing)) kept.set(thing, findAlternatingFault(thing, context));
-  return kept.get(thing);
+  return context.kept(ALTERNATING_FAULTS, thing, () => findAlternatingFault(thing, context));
 }
 
 function findAlternatingFault(thing: Instance, context: QuantityContext): Result | undefined {

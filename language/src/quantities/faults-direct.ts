@@ -11,6 +11,8 @@ import { Joints } from './network-joints.js';
 import { stretchesOf } from './network-stretches.js';
 import { Outward, type Way, isTree, otherEnd, wayFrom } from './network-ways.js';
 import { sumOf } from './worst.js';
+import { isBank, isJoint } from '../model/roles.js';
+import { query } from '../model/context.js';
 
 /** Largest prospective short-circuit current that banks drive through a thing, cables cold. */
 export interface FaultAt {
@@ -211,13 +213,11 @@ class BankNetwork {
   }
 }
 
-const networks = new WeakMap<ReadonlyMap<string, Node>, BankNetwork>();
+const NETWORKS = query<ReadonlyMap<string, Node>, BankNetwork>('banks and cold cables of an island');
 
 function bankNetwork(node: Node, drivers: readonly Driver[], context: QuantityContext): BankNetwork {
   const island = context.graph.reach(node);
-  let network = networks.get(island);
-  if (!network) networks.set(island, (network = new BankNetwork([...island.values()], drivers, context)));
-  return network;
+  return context.kept(NETWORKS, island, () => new BankNetwork([...island.values()], drivers, context));
 }
 
 const isUnplaced = (thing: Instance, context: QuantityContext): Run | undefined =>
@@ -230,8 +230,11 @@ const isUnplaced = (thing: Instance, context: QuantityContext): Run | undefined 
 function fromNetwork(thing: Instance, node: Node, drivers: readonly Driver[], context: QuantityContext): FaultAt {
   const network = bankNetwork(node, drivers, context);
   const unplaced = isUnplaced(thing, context);
-  const amperes =
-    thing.kind === 'bus' ? network.into(node).total : unplaced ? network.throughUnplaced(node) : network.through(node);
+  const amperes = isJoint(thing)
+    ? network.into(node).total
+    : unplaced
+      ? network.throughUnplaced(node)
+      : network.through(node);
   const facts = network.isComplete
     ? []
     : drivers.flatMap(({ bank }) => {
@@ -266,13 +269,11 @@ interface Island {
   outward?: Outward;
 }
 
-const islands = new WeakMap<ReadonlyMap<string, Node>, Island>();
+const ISLANDS = query<ReadonlyMap<string, Node>, Island>('what adds to the banks of an island');
 
 function islandOf(node: Node, context: QuantityContext): Island {
   const nodes = context.graph.reach(node);
-  let island = islands.get(nodes);
-  if (!island) islands.set(nodes, (island = { suppliers: suppliersAmong(nodes.values(), context) }));
-  return island;
+  return context.kept(ISLANDS, nodes, () => ({ suppliers: suppliersAmong(nodes.values(), context) }));
 }
 
 function suppliersAmong(nodes: Iterable<Node>, context: QuantityContext): Supplier[] {
@@ -289,17 +290,14 @@ function suppliersAmong(nodes: Iterable<Node>, context: QuantityContext): Suppli
   return suppliers;
 }
 
-const bankFaults = new WeakMap<QuantityContext, Map<Instance, FaultAt | undefined>>();
+const BANK_FAULTS = query<Instance, FaultAt | undefined>('largest fault current of the banks at a thing');
 
 /**
  * The largest fault current through a thing is that of the banks on the other side of it, with what chargers add there; on a busbar all
  * sides together. One bank without loops is worked along its cables, all else as a network.
  */
 export function bankFaultAt(thing: Instance, context: QuantityContext): FaultAt | undefined {
-  let kept = bankFaults.get(context);
-  if (!kept) bankFaults.set(context, (kept = new Map()));
-  if (!kept.has(thing)) kept.set(thing, limitedFault(thing, context));
-  return kept.get(thing);
+  return context.kept(BANK_FAULTS, thing, () => limitedFault(thing, context));
 }
 
 /** A bank without resistance, or facts beyond all measure: no current can be named, which is said instead of thrown. */
@@ -319,7 +317,7 @@ function limitedFault(thing: Instance, context: QuantityContext): FaultAt | unde
 function findBankFault(thing: Instance, context: QuantityContext): FaultAt | undefined {
   const node = context.graph.nodesOf(thing)[0];
   if (!node) return undefined;
-  const banks = context.graph.joinedTo(node).filter(({ kind }) => kind === 'battery');
+  const banks = context.graph.joinedTo(node).filter(isBank);
   if (banks.length === 0) return undefined;
   const drivers: Driver[] = [];
   for (const bank of banks) {
@@ -332,7 +330,7 @@ function findBankFault(thing: Instance, context: QuantityContext): FaultAt | und
   const outward = (island.outward ??= new Outward(context.graph.nodesOf(banks[0]!)[0]!, context));
   const { current, facts } = alongWay(drivers[0]!, thing, outward.wayTo(node), context);
   const added = island.suppliers
-    .filter((each) => thing.kind === 'bus' || !outward.isBeyond(each.node, node))
+    .filter((each) => isJoint(thing) || !outward.isBeyond(each.node, node))
     .map((each) => each.current);
   const total = added.length === 0 ? current : sumOf(LARGEST, 'I_sc', 'A', [current, ...added]);
   return { result: known(total), facts, banks };

@@ -11,8 +11,8 @@ import { isElectronic } from './fault-ways.js';
 import { hotConductor, impedanceOf } from './network-stretches.js';
 import { wayTo } from './network-ways.js';
 import { systemOf } from './supply.js';
-
-const isProtective = ({ kind }: Instance): boolean => kind === 'fuse' || kind === 'breaker';
+import { alternatingOutputOf, faultSourcesOf, isBank, isDevice, storingOf } from '../model/roles.js';
+import { none } from '../equipment/index.js';
 
 /** The smallest fault current at an end of a run, and what drives it. */
 export interface FarFault {
@@ -60,7 +60,7 @@ interface WeakDrive {
 }
 
 function weakDriveOf(source: Instance, context: QuantityContext): Result | WeakDrive {
-  if (source.kind === 'battery') {
+  if (isBank(source)) {
     const volts = context.quantity(source, 'lowestVoltage');
     const inner = context.quantity(source, 'bankResistance');
     if (volts.kind !== 'known') return volts;
@@ -78,13 +78,14 @@ function weakDriveOf(source: Instance, context: QuantityContext): Result | WeakD
       inputs: [volts, ...inputs],
     }),
   });
-  if (source.kind === 'grid') {
-    const stated = context.fact(source, 'faultCurrent');
+  const drives = faultSourcesOf(source).find(({ at }) => at === alternatingOutputOf(source));
+  if (drives?.as === 'service' && drives.current !== none) {
+    const stated = context.fact(source, drives.current);
     if (stated.kind !== 'known') return stated;
     const fault = lowEnd(stated.derivation);
     return behind(numberIn(fault, 'A'), 'U_0/I_sc', [fault]);
   }
-  if (source.kind === 'generator') {
+  if (drives?.as === 'set') {
     const rated = context.quantity(source, 'ratedCurrent');
     if (rated.kind !== 'known') return rated;
     const sustained = context.maybe(source, 'sustainedFault');
@@ -179,10 +180,10 @@ export function farFaults(
   const open: Result[] = [];
   const { near, far, loop } = context.graph.sides(run);
   const inRun = (stops: readonly { instance: Instance }[]): Instance[] =>
-    stops.map(({ instance }) => instance).filter((each) => isProtective(each) && counts(each));
+    stops.map(({ instance }) => instance).filter((each) => isDevice(each) && counts(each));
   const consider = (
     source: Instance,
-    terminal: string,
+    terminal: string | undefined,
     end: Node,
     circuit: CircuitState,
     devices: readonly Instance[],
@@ -215,18 +216,19 @@ export function farFaults(
     if (run.carries === 'ac') {
       if (towardsFar.length > 0)
         for (const source of circuit.supply.get(nearEnd.key) ?? [])
-          for (const end of farEnds) consider(source, 'ac', end, circuit, towardsFar);
+          for (const end of farEnds) consider(source, alternatingOutputOf(source), end, circuit, towardsFar);
       // In a loop current comes from the far end too.
       if (loop && towardsNear.length > 0)
         for (const source of circuit.supply.get(nearEnd.key) ?? [])
-          consider(source, 'ac', nearEnd, circuit, towardsNear);
+          consider(source, alternatingOutputOf(source), nearEnd, circuit, towardsNear);
       continue;
     }
-    const banks = (nodes: readonly Node[]): Instance[] =>
-      nodes.map(({ instance }) => instance).filter(({ kind }) => kind === 'battery');
+    const banks = (nodes: readonly Node[]): Instance[] => nodes.map(({ instance }) => instance).filter(isBank);
     if (towardsFar.length > 0)
-      for (const bank of banks(near)) for (const end of farEnds) consider(bank, 'dc', end, circuit, towardsFar);
-    if (towardsNear.length > 0) for (const bank of banks(far)) consider(bank, 'dc', nearEnd, circuit, towardsNear);
+      for (const bank of banks(near))
+        for (const end of farEnds) consider(bank, storingOf(bank)!.at, end, circuit, towardsFar);
+    if (towardsNear.length > 0)
+      for (const bank of banks(far)) consider(bank, storingOf(bank)!.at, nearEnd, circuit, towardsNear);
     // The banks and cables of a direct-current network are the same in every state.
     break;
   }

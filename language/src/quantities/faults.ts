@@ -1,12 +1,14 @@
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { Instance, Run, Thing } from '../model/types.js';
 import { clearingAt, hasCurve, letThroughAt } from './clearing.js';
-import { type QuantityContext, defineQuantity } from './define.js';
+import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { classOf } from './device-class.js';
 import { alternatingFaultAt } from './faults-alternating.js';
 import { bankFaultAt, electronicFault } from './faults-direct.js';
 import { farFaults } from './faults-smallest.js';
 import { wordIn } from '../model/stated-facts.js';
+import { isDevice } from '../model/roles.js';
+import { mayConduct, mayProtect } from '../equipment/index.js';
 
 const runsAt = (thing: Instance, context: QuantityContext): Run[] => [
   ...new Set(context.graph.nodesOf(thing).flatMap((node) => context.graph.segmentsAt(node).map(({ run }) => run))),
@@ -20,7 +22,7 @@ const carriesOf = (thing: Instance, context: QuantityContext): 'ac' | 'dc' | und
 
 const faultAtThing = defineQuantity({
   name: 'faultCurrent',
-  kinds: ['fuse', 'breaker', 'switch', 'transfer', 'bus', 'receptacle', 'shunt'],
+  of: [mayConduct],
   doc: 'Largest prospective short-circuit current at it: banks full and warm, services and sets at their largest, cables cold; through a device that of the larger side, at a busbar that of all sides together.',
   unit: 'A',
   bound: 'most',
@@ -58,7 +60,7 @@ function smallestOf(device: Instance, context: QuantityContext): Result {
 
 const smallestFault = defineQuantity({
   name: 'smallestFault',
-  kinds: ['fuse', 'breaker'],
+  of: [mayProtect],
   doc: 'Smallest short-circuit current it must clear: at the far end of its run, conductors hot, the bank empty and cold, the weakest service or set (`sustainedFault` of a set where stated). Where several ways lead to the fault, the share that arrives over its own run.',
   unit: 'A',
   bound: 'least',
@@ -83,8 +85,8 @@ function timeAt(device: Instance, fault: Result, context: QuantityContext): Resu
 
 /** Whether a device or its class says how it opens; `calc` lists no times for the others. */
 const saysHowItOpens = (thing: Thing): boolean => {
-  if (thing.kind !== 'fuse' && thing.kind !== 'breaker') return false;
-  const device = thing as Instance;
+  const device = instance(thing);
+  if (!isDevice(device)) return false;
   const part = classOf(device);
   const has = (name: string): boolean => device.properties.has(name) || part?.properties.has(name) === true;
   return (
@@ -94,7 +96,7 @@ const saysHowItOpens = (thing: Thing): boolean => {
 
 const clearingTime = defineQuantity({
   name: 'clearingTime',
-  kinds: ['fuse', 'breaker'],
+  of: [mayProtect],
   isListedFor: saysHowItOpens,
   doc: 'Longest time in which it opens at the smallest fault it must clear, from its time-current curve (`openingTimes`, `curve`, or the gates of gG fuses); `.atLargest` at the largest fault. Not known without a curve.',
   unit: 's',
@@ -117,7 +119,7 @@ const clearingTime = defineQuantity({
 
 const letThrough = defineQuantity({
   name: 'faultLetThrough',
-  kinds: ['fuse', 'breaker'],
+  of: [mayProtect],
   isListedFor: saysHowItOpens,
   doc: 'I²t that flows at the largest fault until it has opened: from its `letThrough` table, else from the time of its curve.',
   unit: 'A2s',

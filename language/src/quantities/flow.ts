@@ -10,6 +10,17 @@ import { sharedAlternatingCurrent, sharedCurrent, sharedNominalVoltage } from '.
 import { acrossGear } from './passage.js';
 import { type Leg, systemOf } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
+import {
+  chargesAt,
+  isArray,
+  isBank,
+  isBusCharger,
+  isDevice,
+  isLoad,
+  isVehicle,
+  passingOf,
+  takesToCharge,
+} from '../model/roles.js';
 import { chargerInputOn } from './chargers.js';
 import { leftByLoads, loadsBehind } from './passed-loads.js';
 import { loadCurrentOn } from './loads.js';
@@ -23,7 +34,7 @@ interface SideShares {
 
 /** Whether what a node draws or gives can last three hours: everything but loads that say they do not. */
 const lastsLong = ({ instance }: Node, context: QuantityContext): boolean =>
-  instance.kind !== 'load' || context.maybe(instance, 'continuous')?.value !== false;
+  !isLoad(instance) || context.maybe(instance, 'continuous')?.value !== false;
 
 function shares(
   nodes: readonly Node[],
@@ -100,8 +111,6 @@ function dcRunCurrent(
   return worstOfStates(name, symbol, 'A', results);
 }
 
-export const isDevice = ({ kind }: Instance): boolean => kind === 'fuse' || kind === 'breaker';
-
 /** Nodes beyond a run on its demand side, through transfer gear and pass-through inverters as they stand in a state. */
 function beyond(start: readonly Node[], run: Run, circuit: CircuitState, context: QuantityContext): Map<string, Node> {
   const seen = new Map<string, Node>();
@@ -129,16 +138,11 @@ export function legCurrents(
   const perLeg = new Map<Leg, Derivation[]>();
   const facts: string[] = [];
   const consumers = new Set<Instance>();
-  for (const { instance, terminal } of nodes) {
-    const isCharger =
-      (instance.kind === 'charger' && terminal.name === 'ac') ||
-      (instance.kind === 'inverter' && terminal.name === 'input' && instance.properties.has('currentLimit'));
-    if (instance.kind === 'load' || isCharger) consumers.add(instance);
-  }
+  for (const node of nodes) if (isLoad(node.instance) || takesToCharge(node)) consumers.add(node.instance);
   const loadParts = new Map<Instance, { readonly part: Derivation; readonly legs: readonly Leg[] }>();
   // Loads first: what they take of an input limit is known when the chargers come.
-  for (const instance of [...consumers].sort((a, b) => Number(a.kind !== 'load') - Number(b.kind !== 'load'))) {
-    const isCharger = instance.kind !== 'load';
+  for (const instance of [...consumers].sort((a, b) => Number(!isLoad(a)) - Number(!isLoad(b)))) {
+    const isCharger = !isLoad(instance);
     const { result, legs } = isCharger
       ? chargerInputOn(instance, source, context, at)
       : loadCurrentOn(instance, source, context);
@@ -215,8 +219,8 @@ export function acFlow(
 /** Whether supply enters a region at this node from elsewhere: the outgoing side of transfer gear or of a passing inverter. */
 function isFedThrough({ instance, terminal, key }: Node, circuit: CircuitState): boolean {
   if ((circuit.supply.get(key)?.size ?? 0) === 0) return false;
-  if (instance.kind === 'transfer') return terminal.name === 'out';
-  return instance.kind === 'inverter' && terminal.name === 'ac' && circuit.passing.has(instance);
+  const passes = passingOf(instance);
+  return passes !== undefined && terminal.name === passes.to && (passes.how === 'one' || circuit.passing.has(instance));
 }
 
 function acRunCurrent(run: Run, context: QuantityContext): Result {
@@ -325,13 +329,13 @@ export const runVoltage = defineQuantity({
     const run = thing as Run;
     if (run.carries === 'dc') {
       const nodes = [...context.graph.reach(context.graph.nodeOf(run.from)).values()];
-      const bank = nodes.find((node) => node.instance.kind === 'battery')?.instance;
+      const bank = nodes.find((node) => isBank(node.instance))?.instance;
       if (bank) return context.quantity(bank, 'bankVoltage');
-      const array = nodes.find((node) => node.instance.kind === 'solar')?.instance;
+      const array = nodes.find((node) => isArray(node.instance))?.instance;
       if (array) return context.quantity(array, 'arrayVoltage');
-      const output = nodes.find((node) => node.instance.kind === 'converter' && node.terminal.name === 'out')?.instance;
+      const output = nodes.find((node) => isBusCharger(node.instance) && chargesAt(node))?.instance;
       if (output) return context.fact(output, 'output');
-      const vehicle = nodes.find((node) => node.instance.kind === 'vehicle')?.instance;
+      const vehicle = nodes.find((node) => isVehicle(node.instance))?.instance;
       return vehicle ? outletVoltage(vehicle) : missing(`a bank for ${run.name}`);
     }
     const isLoop = context.graph.sides(run).loop;

@@ -3,11 +3,13 @@ import { type Derivation, type Result, derive, known, missing, numberIn } from '
 import type { Instance } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
 import { calculation } from './bank.js';
-import { groupChargeLimit } from './bank-group.js';
+import { groupChargeLimit, isLinked } from './bank-group.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { deliveredIn, loadIn } from './steady-load.js';
 import { meanLoad } from './storage.js';
 import { collect, sumOf, whenKnown } from './worst.js';
+import { mayBurnFuel } from '../equipment/index.js';
+import { isBank } from '../model/roles.js';
 import { chargersOf, isCharging } from './joined.js';
 
 /** What the chargers give and the loads take while one set alone charges a bank; undefined where it charges nothing. */
@@ -38,25 +40,26 @@ export function dailyRunTimeFor(set: Instance, bank: Instance, context: Quantity
   const facts = collect([meanLoad(bank, context), by.load, by.charge]);
   if (!facts.ok) return facts.result;
   const [load, loadRunning, charger] = facts.derivations as [Derivation, Derivation, Derivation];
-  const limit = groupChargeLimit(bank, context);
+  // What a bank takes bounds its charge where its chargers hear it; else they give what they are set to.
+  const limit = by.working.every((charger) => isLinked(charger, bank, context))
+    ? groupChargeLimit(bank, context)
+    : undefined;
   const chemistry = context.maybe(bank, 'chemistry');
   const isListed = (CHEMISTRY_NAMES as readonly unknown[]).includes(chemistry?.value);
   return callFunction(calculation('dailyRunTime'), {
     charger,
     load: { ...load, symbol: 'I_load' },
     loadRunning: { ...loadRunning, name: `${loadRunning.name} while it runs`, symbol: 'I_run' },
-    ...(limit.kind === 'known' ? { limit: limit.derivation } : {}),
+    ...(limit?.kind === 'known' ? { limit: limit.derivation } : {}),
     ...(isListed ? { chemistry } : {}),
   });
 }
 
 function runTimeOf(set: Instance, context: QuantityContext): Result {
-  const times = context.system.instances
-    .filter(({ kind }) => kind === 'battery')
-    .flatMap((bank) => {
-      const time = dailyRunTimeFor(set, bank, context);
-      return time ? [{ bank, time }] : [];
-    });
+  const times = context.system.instances.filter(isBank).flatMap((bank) => {
+    const time = dailyRunTimeFor(set, bank, context);
+    return time ? [{ bank, time }] : [];
+  });
   if (times.length === 0) return missing(`a charger that ${set.name} feeds`);
   const all = collect(times.map(({ time }) => time));
   if (!all.ok) return all.result;
@@ -71,7 +74,7 @@ function runTimeOf(set: Instance, context: QuantityContext): Result {
 
 const dailyRunTime = defineQuantity({
   name: 'dailyRunTime',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Time it must run in a day for the loads, with no other source: what its chargers leave for the bank while it runs makes up for what is drawn while it rests.',
   unit: 's',
   compute: (thing, context) => runTimeOf(instance(thing), context),
@@ -79,7 +82,7 @@ const dailyRunTime = defineQuantity({
 
 const dailyFuel = defineQuantity({
   name: 'dailyFuel',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Fuel it burns in a day for the loads, with no other source, at the mean power it gives while it charges. Warm-up and cool-down come on top.',
   unit: 'L',
   compute: (thing, context) =>

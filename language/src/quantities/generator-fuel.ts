@@ -7,6 +7,7 @@ import { calculation } from './bank.js';
 import { defineQuantity, instance } from './define.js';
 import { ratedPower } from './generator-rating.js';
 import { collect } from './worst.js';
+import { mayBurnFuel } from '../equipment/index.js';
 
 /** The burn figures of a set as shares of its rating and L/h; undefined when it states none. */
 export function burnPoints(thing: Instance, rated: Derivation): BurnPoint[] | undefined {
@@ -20,7 +21,7 @@ export function burnPoints(thing: Instance, rated: Derivation): BurnPoint[] | un
 
 const fuelRate = defineQuantity({
   name: 'fuelRate',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Fuel it burns at the mean power it gives, by its burn figures, else by the table of its fuel.',
   unit: 'L/h',
   compute: (thing, context) => {
@@ -43,7 +44,7 @@ const fuelRate = defineQuantity({
 
 const tankTime = defineQuantity({
   name: 'tankTime',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'How long one tank lasts at the mean power it gives.',
   unit: 's',
   isListedFor: (thing) => thing.properties.has('tank'),

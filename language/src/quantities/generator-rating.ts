@@ -13,6 +13,8 @@ import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { highEnd } from './ends.js';
 import { systemOf } from './supply.js';
 import { collect, whenKnown } from './worst.js';
+import { mayBurnFuel } from '../equipment/index.js';
+import { isAcCharger } from '../model/roles.js';
 
 /** Share of rated power up to which the waveform stays clean: as stated, else by kind of set. */
 export function cleanShare(thing: Instance, context: QuantityContext): Result {
@@ -38,7 +40,7 @@ export function cleanShare(thing: Instance, context: QuantityContext): Result {
 /** Whether a consumer needs a clean wave: it says so, or names the distortion it accepts. Undefined when nothing is stated of a charger. */
 export function needsCleanWave(consumer: Instance, context: QuantityContext): boolean | undefined {
   if (context.maybe(consumer, 'thdLimit')) return true;
-  if (consumer.kind !== 'charger' && consumer.kind !== 'inverter') return false;
+  if (!isAcCharger(consumer)) return false;
   const accepts = context.maybe(consumer, 'accepts')?.value;
   return accepts === undefined ? undefined : accepts === 'sine';
 }
@@ -99,7 +101,7 @@ export function ratedPower(thing: Instance, context: QuantityContext): Result {
 
 const usablePower = defineQuantity({
   name: 'usablePower',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Continuous power at the site, after altitude and temperature.',
   unit: 'W',
   bound: 'most',
@@ -111,7 +113,7 @@ const usablePower = defineQuantity({
 
 const cleanPower = defineQuantity({
   name: 'cleanPower',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Power up to which the waveform stays clean under rectifier load, at the site.',
   unit: 'W',
   compute: (thing, context) => {
@@ -146,7 +148,7 @@ function alternatorShare(context: QuantityContext): Derivation {
 
 const usableApparent = defineQuantity({
   name: 'usableApparent',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Apparent power its alternator gives at the site: cooling is worse above 1000 m and above 40 °C.',
   unit: 'VA',
   bound: 'most',
@@ -166,7 +168,7 @@ const usableApparent = defineQuantity({
 /** Apparent power of the set: as stated, else rated power over its rated power factor (0.8 three-phase, 1 single-phase, unless stated). */
 const apparentRating = defineQuantity({
   name: 'apparentRating',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Apparent power of the alternator: as stated, else rated power over its power factor (0.8 for three phases, 1 else, unless stated).',
   unit: 'VA',
   compute: (thing, context) => {
@@ -196,7 +198,7 @@ const apparentRating = defineQuantity({
 /** Rated current of a source per leg. */
 const ratedCurrent = defineQuantity({
   name: 'ratedCurrent',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Rated current on each leg, from its apparent power and voltage.',
   unit: 'A',
   compute: (thing, context) => {

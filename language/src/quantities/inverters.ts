@@ -1,3 +1,4 @@
+import { mayInvert } from '../equipment/index.js';
 import { callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, known, missing } from '../derivation/index.js';
 import type { PropertyName } from '../equipment/index.js';
@@ -34,7 +35,7 @@ const fromBank =
 
 export const dcCurrent = defineQuantity({
   name: 'dcCurrent',
-  kinds: ['inverter'],
+  of: [mayInvert],
   doc: 'Current drawn from the bank at rated power and the lowest voltage at which it runs: P/(η·U_min).',
   unit: 'A',
   bound: 'most',
@@ -44,7 +45,7 @@ export const dcCurrent = defineQuantity({
 
 export const surgeCurrent = defineQuantity({
   name: 'surgeCurrent',
-  kinds: ['inverter'],
+  of: [mayInvert],
   doc: 'Current drawn from the bank at surge power and the lowest voltage at which it runs.',
   unit: 'A',
   bound: 'most',

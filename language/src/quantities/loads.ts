@@ -1,6 +1,7 @@
+import { mayUse } from '../equipment/index.js';
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
 import { query } from '../model/context.js';
-import { chargingOf } from '../model/roles.js';
+import { chargingOf, isBusCharger } from '../model/roles.js';
 import type { Instance } from '../model/types.js';
 import { type QuantityContext, defineQuantity } from './define.js';
 import { highEnd, lowEnd } from './ends.js';
@@ -10,7 +11,7 @@ import { collect, whenKnown } from './worst.js';
 
 export const loadPower = defineQuantity({
   name: 'totalPower',
-  kinds: ['load'],
+  of: [mayUse],
   doc: 'Power of all pieces together when running.',
   unit: 'W',
   bound: 'most',
@@ -34,7 +35,7 @@ const DAY = 86400;
 
 export const dailyEnergy = defineQuantity({
   name: 'dailyEnergy',
-  kinds: ['load'],
+  of: [mayUse],
   doc: 'Energy used in a day by its profile and duty.',
   unit: 'Wh',
   compute: (thing, context) => {
@@ -87,8 +88,7 @@ function lowestBusVoltage(thing: Instance, context: QuantityContext): Result {
   if (bank) return context.quantity(bank, 'lowestVoltage');
   const nodes = context.graph.nodesOf(thing).flatMap((node) => [...context.graph.reach(node).values()]);
   const feeder = nodes.find(({ instance: each, terminal }) => {
-    const charging = chargingOf(each);
-    return charging?.supply.kind === 'bus' && charging.at === terminal.name;
+    return isBusCharger(each) && chargingOf(each)?.at === terminal.name;
   });
   if (!feeder) return missing(`a bank for ${thing.name}`);
   return whenKnown(context.fact(feeder.instance, 'output'), (output) =>

@@ -1,5 +1,5 @@
 import { type Derivation, type Result, derive, missing, numberIn, refused } from '../derivation/index.js';
-import type { Graph, Node } from '../model/graph.js';
+import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { AcSystem, Instance, Run } from '../model/types.js';
 import { type Branch, type Complex, type Load, type Source, solveCircuit } from '../solve/circuit.js';
@@ -10,6 +10,8 @@ import { impedanceOf, stretchesOf } from './network-stretches.js';
 import { acrossGear } from './passage.js';
 import { type Connection, type Leg, connect, legCurrentOf, lowestSupply, missingFrom, systemOf } from './supply.js';
 import { collect } from './worst.js';
+import { alternatingOutputOf, isLoad, takesToCharge } from '../model/roles.js';
+import { query } from '../model/context.js';
 import { chargerInputOn } from './chargers.js';
 import { inputPowerFactor } from './plant/chargers.js';
 import { leftByLoads, loadsBehind } from './passed-loads.js';
@@ -44,7 +46,8 @@ function phasor(system: AcSystem, index: number, volts: number): Complex {
   return { re: volts * Math.cos(angle), im: system.phases === 'three' ? volts * Math.sin(angle) : 0 };
 }
 
-const solutions = new WeakMap<Graph, Map<string, Solved<AlternatingSolution>>>();
+/** The solutions of what a source feeds, by state. */
+const SOLUTIONS = query<Instance, Map<SourceState, Solved<AlternatingSolution>>>('alternating-current networks');
 
 /**
  * Solves what an AC source or inverter feeds in a source state, with the neutral as a conductor of its own; once for each. Every load
@@ -56,11 +59,9 @@ export function solveAlternating(
   circuit: CircuitState,
   context: QuantityContext,
 ): Solved<AlternatingSolution> {
-  let kept = solutions.get(context.graph);
-  if (!kept) solutions.set(context.graph, (kept = new Map()));
-  const key = `${state.id} ${source.name}`;
-  let solved = kept.get(key);
-  if (!solved) kept.set(key, (solved = new AlternatingNetwork(source, circuit, context, state.title).solve()));
+  const kept = context.kept(SOLUTIONS, source, () => new Map());
+  let solved = kept.get(state);
+  if (!solved) kept.set(state, (solved = new AlternatingNetwork(source, circuit, context, state.title).solve()));
   return solved;
 }
 
@@ -86,7 +87,7 @@ class AlternatingNetwork {
   ) {
     const nodes = new Set<Node>();
     const passages: [Node, Node][] = [];
-    const start = context.graph.nodes.get(`${source.name}.ac`);
+    const start = context.graph.nodes.get(`${source.name}.${alternatingOutputOf(source)}`);
     const queue = start ? [start] : [];
     for (let next = queue.pop(); next; next = queue.pop()) {
       if (nodes.has(next)) continue;
@@ -105,7 +106,7 @@ class AlternatingNetwork {
   solve(): Solved<AlternatingSolution> {
     const { source, context } = this;
     const system = systemOf(source);
-    const start = context.graph.nodes.get(`${source.name}.ac`);
+    const start = context.graph.nodes.get(`${source.name}.${alternatingOutputOf(source)}`);
     if (!system || !start) return { ok: false, result: missing(`voltage of ${source.name}`) };
     const others = [...this.nodes].flatMap((node) => [...(this.circuit.supply.get(node.key) ?? [])]);
     const other = others.find((feeder) => feeder !== source);
@@ -268,16 +269,12 @@ class AlternatingNetwork {
     const consumers: Consumer[] = [];
     const lacking: Result[] = [];
     const currents = new Map<Instance, Derivation>();
-    const nodes = [...this.nodes].sort(
-      (a, b) => Number(a.instance.kind !== 'load') - Number(b.instance.kind !== 'load'),
-    );
+    const nodes = [...this.nodes].sort((a, b) => Number(!isLoad(a.instance)) - Number(!isLoad(b.instance)));
     const system = systemOf(source)!;
     for (const node of nodes) {
-      const { instance, terminal } = node;
-      const isCharger =
-        (instance.kind === 'charger' && terminal.name === 'ac') ||
-        (instance.kind === 'inverter' && terminal.name === 'input' && instance.properties.has('currentLimit'));
-      if (instance.kind !== 'load' && !isCharger) continue;
+      const { instance } = node;
+      const isCharger = takesToCharge(node);
+      if (!isLoad(instance) && !isCharger) continue;
       const connection = connect(instance, system, context);
       if (missingFrom(connection)) {
         lacking.push(missing(connection.missing));

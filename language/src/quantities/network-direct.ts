@@ -4,7 +4,6 @@ import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { type Branch, type Load, type Solution, type Source, solveCircuit } from '../solve/circuit.js';
-import { isBank } from '../model/roles.js';
 import { calculation } from './bank.js';
 import type { BankCase } from './bank-cases.js';
 import type { QuantityContext } from './define.js';
@@ -15,6 +14,17 @@ import { Joints } from './network-joints.js';
 import { type Stretch, impedanceOf, stretchesOf } from './network-stretches.js';
 import { inverterInput } from './plant/inverters.js';
 import { collect, sumOf, whenKnown } from './worst.js';
+import {
+  chargesAt,
+  isArray,
+  isBank,
+  isBusCharger,
+  isLoad,
+  takesArray,
+  takesToConvert,
+  takesToInvert,
+} from '../model/roles.js';
+import { query } from '../model/context.js';
 
 /**
  * What is switched on: `demand` everything that draws, at its design current; `supply` everything that charges, at its limit; `both`;
@@ -57,7 +67,8 @@ export interface Counted {
   readonly counts: (node: Node) => boolean;
 }
 
-const solutions = new WeakMap<ReadonlyMap<string, Node>, Map<string, Solved<DirectSolution>>>();
+/** The solutions of an island, by state and by what is counted. */
+const SOLUTIONS = query<ReadonlyMap<string, Node>, Map<string, Solved<DirectSolution>>>('direct-current networks');
 
 /** What else a network is solved with. */
 export interface DirectOptions {
@@ -81,8 +92,7 @@ export function solveDirect(
 ): Solved<DirectSolution> {
   const island = context.graph.reach(start);
   const find = (): Solved<DirectSolution> => new DirectNetwork(island, state, circuit, context, mode, options).solve();
-  let kept = solutions.get(island);
-  if (!kept) solutions.set(island, (kept = new Map()));
+  const kept = context.kept(SOLUTIONS, island, () => new Map());
   const { counted, starting, banks, share } = options;
   const key = [state.id, mode, starting?.name, counted?.key, banks?.key, share].join(' ');
   let solved = kept.get(key);
@@ -205,14 +215,10 @@ class DirectNetwork {
         volts: context.quantity(node.instance, 'bankVoltage'),
         ohms: isSharing ? context.quantity(node.instance, 'bankResistance') : 0,
       }));
-    const output = this.nodes.find(
-      ({ instance, terminal }) => instance.kind === 'converter' && terminal.name === 'out',
-    );
+    const output = this.nodes.find((node) => isBusCharger(node.instance) && chargesAt(node));
     if (output) return [{ node: output, volts: context.fact(output.instance, 'output'), ohms: 0 }];
-    const input = this.nodes.find(
-      ({ instance, terminal }) => instance.kind === 'chargeController' && terminal.name === 'solar',
-    );
-    const array = this.nodes.find(({ instance }) => instance.kind === 'solar');
+    const input = this.nodes.find(takesArray);
+    const array = this.nodes.find(({ instance }) => isArray(instance));
     return input && array ? [{ node: input, volts: context.quantity(array.instance, 'arrayVoltage'), ohms: 0 }] : [];
   }
 
@@ -292,7 +298,7 @@ class DirectNetwork {
   /** A motor that starts is no constant power: it draws its starting factor times the current of its power at nominal voltage. */
   private startingCurrent(load: Instance): Result {
     const { context } = this;
-    const [bank] = this.nodes.filter(({ instance }) => instance.kind === 'battery');
+    const [bank] = this.nodes.filter(({ instance }) => isBank(instance));
     const all = collect([
       context.quantity(load, 'totalPower'),
       context.fact(load, 'startFactor'),
@@ -313,9 +319,9 @@ class DirectNetwork {
   /** What a thing draws as power, whatever the voltage. */
   private power(node: Node): Result | undefined {
     const { circuit, context } = this;
-    const { instance, terminal } = node;
-    if (instance.kind === 'load') return context.quantity(instance, 'totalPower');
-    if (instance.kind === 'inverter' && terminal.name === 'dc' && circuit.inverting.has(instance))
+    const { instance } = node;
+    if (isLoad(instance)) return context.quantity(instance, 'totalPower');
+    if (takesToInvert(node) && circuit.inverting.has(instance))
       return this.mode === 'stated'
         ? statedPower(instance, circuit, context)
         : inverterPower(
@@ -324,7 +330,7 @@ class DirectNetwork {
             this.options.share ?? 1,
             context,
           );
-    return instance.kind === 'converter' && terminal.name === 'in' ? converterPower(instance, context) : undefined;
+    return takesToConvert(node) ? converterPower(instance, context) : undefined;
   }
 }
 

@@ -3,13 +3,14 @@ import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { bankCases, banksOn } from './bank-cases.js';
-import { type InState, type QuantityContext, defineQuantity } from './define.js';
+import { type InState, type QuantityContext, defineQuantity, instance } from './define.js';
 import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
 import { legCurrents } from './flow.js';
 import { solveDirect } from './network-direct.js';
 import { acrossGear } from './passage.js';
 import { collect, sumOf, worstOfStates } from './worst.js';
-import { flagIn } from '../model/stated-facts.js';
+import { passingOf } from '../model/roles.js';
+import { mayBeWired, mayPassByRelay } from '../equipment/index.js';
 
 /** What hangs on one stretch of run at a node, on the side away from it. */
 interface Branch {
@@ -112,7 +113,7 @@ function largestRun(runs: readonly Run[], context: QuantityContext): Result {
 
 export const meetingCurrent = defineQuantity({
   name: 'current',
-  kinds: ['bus', 'switch', 'transfer', 'shunt', 'fuse', 'breaker'],
+  of: [mayBeWired],
   doc: 'Largest current that goes through it in any source state: everything that draws, or everything that charges.',
   unit: 'A',
   bound: 'most',
@@ -152,14 +153,15 @@ function behindOutput(output: Node, circuit: CircuitState, context: QuantityCont
 
 export const transferCurrent = defineQuantity({
   name: 'transferCurrent',
-  kinds: ['inverter'],
-  isListedFor: (thing) => flagIn(thing.properties, 'passThrough') === true,
+  of: [mayPassByRelay],
+  isListedFor: (thing) => passingOf(instance(thing)) !== undefined,
   doc: 'Largest current on a leg that its transfer relay passes from a supply to the loads behind it, in any source state; what its own charger takes does not go through the relay.',
   unit: 'A',
   bound: 'most',
   compute: (thing, context) => {
     const inverter = thing as Instance;
-    const output = context.graph.nodes.get(`${inverter.name}.ac`);
+    const passes = passingOf(inverter);
+    const output = passes && context.graph.nodes.get(`${inverter.name}.${passes.to}`);
     const results: InState[] = [];
     for (const { state, circuit } of context.circuitStates) {
       if (!output || !circuit.passing.has(inverter)) continue;

@@ -1,11 +1,11 @@
 /** Quantities that need the whole network: voltages at the ends of runs and at terminals, and currents in runs of loops. */
-import { chargingOf, drawsOf, isBank, passingOf } from '../model/roles.js';
+import { chargingOf, drawsOf, isBank, isConnection, isGear, isInverter, isJoint, passingOf } from '../model/roles.js';
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { type BankCase, bankCases, banksOn } from './bank-cases.js';
-import { type InState, type QuantityContext, defineQuantity } from './define.js';
+import { type InState, type QuantityContext, defineQuantity, instance } from './define.js';
 import {
   type AlternatingSolution,
   type Conductor,
@@ -17,6 +17,7 @@ import { meetingCurrent, transferCurrent } from './network-nodes.js';
 import { type Counted, type DirectMode, type DirectSolution, type Solved, solveDirect } from './network-direct.js';
 import type { Leg } from './supply.js';
 import { chemistry } from '../reference/energy/chemistries.js';
+import { mayConduct, mayDraw, mayInvert, mayRegulate, mayUse } from '../equipment/index.js';
 import { collect, lowestOfStates, sumOf, worstOfStates } from './worst.js';
 
 const METHOD =
@@ -228,10 +229,6 @@ function supplyNode(thing: Instance, context: QuantityContext): Node | undefined
   return terminal === undefined ? nodes[0] : nodes.find((node) => node.terminal.name === terminal);
 }
 
-/** Gear and panels, which conduct: their voltage is that of the wiring, not of a consumer. */
-const isConducting = ({ kind }: Instance): boolean =>
-  ['bus', 'receptacle', 'transfer', 'switch', 'shunt', 'fuse', 'breaker'].includes(kind);
-
 const LEGS: readonly Leg[] = ['L1', 'L2', 'L3'];
 
 /** The lowest voltage to neutral of the legs that reach a node. */
@@ -252,15 +249,15 @@ function terminalVoltages(
   const isDirect = context.graph.segmentsAt(node).some(({ run }) => run.carries === 'dc');
   return context.circuitStates.flatMap(({ state, circuit }): InState[] => {
     if (isDirect) {
-      if (thing.kind === 'inverter' && !circuit.inverting.has(thing)) return [];
+      if (isInverter(thing) && !circuit.inverting.has(thing)) return [];
       const solved = solveDirect(node, state, circuit, context, mode, { starting });
       return [{ state, result: asVoltage(name, direct(node, solved), METHOD) }];
     }
     return feedersAt(node, circuit).map((source): InState => {
       const solved = solveAlternating(source, state, circuit, context);
       if (!solved.ok) return { state, result: solved.result };
-      if (isConducting(thing))
-        return { state, result: asVoltage(name, wiringVoltage(node, solved.solution), AC_METHOD) };
+      // The voltage of gear is that of the wiring, not of a consumer.
+      if (isGear(thing)) return { state, result: asVoltage(name, wiringVoltage(node, solved.solution), AC_METHOD) };
       const connection = solved.solution.connections.get(thing);
       if (!connection || voltageAt(solved.solution, node, connection) === undefined)
         return { state, result: missing(`a run that feeds ${thing.name}`) };
@@ -289,11 +286,9 @@ function lowestWithStates(name: string, results: readonly InState[]): Result {
 
 export const terminalVoltage = defineQuantity({
   name: 'terminalVoltage',
-  kinds: [
-    ...(['load', 'inverter', 'charger', 'chargeController', 'converter'] as const),
-    ...(['bus', 'receptacle', 'transfer', 'switch', 'shunt', 'fuse', 'breaker'] as const),
-  ],
-  isListedFor: ({ kind }) => !['switch', 'shunt', 'fuse', 'breaker', 'transfer'].includes(kind),
+  of: [mayDraw, mayRegulate, mayConduct],
+  // In gear that stands in the path of a run it is that of the run.
+  isListedFor: (thing) => !isGear(instance(thing)) || isJoint(instance(thing)) || isConnection(instance(thing)),
   doc: 'Lowest voltage at the terminals in any source state, everything running (an inverter at its DC side, gear between leg and neutral); `.drop` and `.ratio` are the total drop from the source, and every state stands beside it by its name: `.battery`, `.Genset-sun`.',
   unit: 'V',
   bound: 'least',
@@ -308,14 +303,14 @@ export const terminalVoltage = defineQuantity({
 
 export const surgeVoltage = defineQuantity({
   name: 'surgeVoltage',
-  kinds: ['inverter', 'load'],
-  isListedFor: (thing) => thing.kind === 'inverter' || thing.properties.has('startFactor'),
+  of: [mayInvert, mayUse],
+  isListedFor: (thing) => isInverter(instance(thing)) || thing.properties.has('startFactor'),
   doc: 'Voltage at the DC terminals of an inverter at surge power, or of a direct-current motor while it starts (`startFactor`) and all else runs, the bank at nominal voltage behind its highest resistance.',
   unit: 'V',
   bound: 'least',
   compute: (thing, context) => {
     const consumer = thing as Instance;
-    const surge = context.fact(consumer, consumer.kind === 'inverter' ? 'surge' : 'startFactor');
+    const surge = context.fact(consumer, isInverter(consumer) ? 'surge' : 'startFactor');
     if (surge.kind !== 'known') return surge;
     const node = supplyNode(consumer, context);
     const isDirect = node && context.graph.segmentsAt(node).some(({ run }) => run.carries === 'dc');
@@ -323,7 +318,7 @@ export const surgeVoltage = defineQuantity({
       return refused(`${consumer.name} starts on alternating current: the dip of its supply is another matter`);
     const results = !node
       ? []
-      : consumer.kind === 'inverter'
+      : isInverter(consumer)
         ? terminalVoltages(consumer, node, context, 'surge')
         : terminalVoltages(consumer, node, context, 'power', consumer);
     return results.length === 0
@@ -397,7 +392,7 @@ export const currentWithOneOut = defineQuantity({
 function electronicLimit(run: Run, context: QuantityContext): Derivation | undefined {
   const { near, far } = context.graph.sides(run);
   for (const side of [near, far]) {
-    const things = side.map(({ instance }) => instance).filter((each) => !isConducting(each));
+    const things = side.map(({ instance }) => instance).filter((each) => !isGear(each));
     const limits = things.map((each) => (isBank(each) ? bankLimit(each, context) : undefined));
     if (limits.length > 0 && limits.every((each) => each !== undefined))
       return sumOf('what their electronics allow', 'I_max', 'A', limits);

@@ -3,6 +3,7 @@ import type { CircuitState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import type { QuantityContext } from './define.js';
 import { acrossGear } from './passage.js';
+import { query } from '../model/context.js';
 
 /** A way through the wiring from one node to another: the runs passed, in order, and every node on it. */
 export interface Way {
@@ -64,16 +65,16 @@ export const wayFrom = (source: Instance, target: Node, context: QuantityContext
 export const wayTo = (start: Node, target: Node, circuit: CircuitState, context: QuantityContext): Way | undefined =>
   shortest([start], target, context, undefined, (node) => acrossGear(node, circuit, context));
 
+const TREES = query<ReadonlyMap<string, Node>, boolean>('whether an island has no loops');
+
 /** Whether the wiring that a node belongs to has no two ways between any two of its points; worked out once. */
 export function isTree(start: Node, context: QuantityContext): boolean {
   const island = context.graph.reach(start);
-  let answer = trees.get(island);
-  if (answer === undefined) {
+  return context.kept(TREES, island, () => {
     let ends = 0;
     for (const node of island.values()) ends += context.graph.segmentsAt(node).length;
-    trees.set(island, (answer = ends / 2 === island.size - 1));
-  }
-  return answer;
+    return ends / 2 === island.size - 1;
+  });
 }
 
 /** The wiring of an island without loops, seen from one of its nodes: the way to every other, and what lies beyond it. */
@@ -114,5 +115,3 @@ export class Outward {
     return at >= this.enters.get(through)! && at <= this.leaves.get(through)!;
   }
 }
-
-const trees = new WeakMap<ReadonlyMap<string, Node>, boolean>();

@@ -9,6 +9,18 @@ import { highEnd, lowEnd } from './ends.js';
 import { findQuantity } from './index.js';
 import { systemOf } from './supply.js';
 import { terminalQuantity } from './terminals.js';
+import {
+  chargingOf,
+  drawsOf,
+  invertingOf,
+  isAcCharger,
+  isArray,
+  isBank,
+  isInverter,
+  isLoad,
+  isSet,
+  sourceOf,
+} from '../model/roles.js';
 
 /** A measurement on site beside what the design predicts for it. */
 export interface ReadingResult {
@@ -155,7 +167,7 @@ function signalBand(
     case 'temperature':
       return temperatureBand(thing, context);
     case 'current':
-      if (thing.kind === 'battery') return bankCurrent(thing, context);
+      if (isBank(thing)) return bankCurrent(thing, context);
       return terminal !== undefined && !terminalQuantity(thing.kind, `${terminal}.current`)
         ? currentAt(thing, terminal, context)
         : undefined;
@@ -191,21 +203,23 @@ function currentAt(thing: Instance, terminal: string, context: DesignContext): P
   return atMost(context.quantity(only satisfies Run, 'current'));
 }
 
-/** What a thing draws or gives at most, by its kind and side. */
-const POWERS: Readonly<Record<string, QuantityName>> = {
-  charger: 'inputPower',
-  'charger.ac': 'inputPower',
-  'charger.dc': 'outputPower',
-  inverter: 'loadDemand',
-  'inverter.ac': 'loadDemand',
-  generator: 'powerDemand',
-  'generator.ac': 'powerDemand',
-  solar: 'arrayPower',
-};
+/** What a thing draws or gives at most, by what it does at a terminal, or as a whole. */
+function powerAt(thing: Instance, terminal: string | undefined): QuantityName | undefined {
+  const isAt = (at: string | undefined): boolean => terminal === undefined || terminal === at;
+  if (isInverter(thing)) return isAt(invertingOf(thing)!.to) ? 'loadDemand' : undefined;
+  if (isAcCharger(thing))
+    return terminal !== undefined && terminal === chargingOf(thing)?.at
+      ? 'outputPower'
+      : drawsOf(thing).some(({ at }) => isAt(at))
+        ? 'inputPower'
+        : undefined;
+  if (isSet(thing)) return isAt(sourceOf(thing)!.at) ? 'powerDemand' : undefined;
+  return isArray(thing) && terminal === undefined ? 'arrayPower' : undefined;
+}
 
 function powerBand(thing: Instance, terminal: string | undefined, context: DesignContext): Predicted | undefined {
-  if (thing.kind === 'load') return atMost(context.fact(thing, 'power'));
-  const name = POWERS[terminal ? `${thing.kind}.${terminal}` : thing.kind];
+  if (isLoad(thing)) return atMost(context.fact(thing, 'power'));
+  const name = powerAt(thing, terminal);
   return name === undefined ? undefined : atMost(context.quantity(thing, name));
 }
 
@@ -225,8 +239,8 @@ function voltageBand(thing: Instance, terminal: string | undefined, context: Des
 /** Between the lowest and the highest voltage of the banks on this wiring, less what its runs lose; up to the cold open circuit at modules. */
 function directVoltage(node: Node, context: DesignContext): Predicted | undefined {
   const joined = context.graph.joinedTo(node);
-  const banks = joined.filter(({ kind }) => kind === 'battery');
-  const array = joined.find(({ kind }) => kind === 'solar');
+  const banks = joined.filter(isBank);
+  const array = joined.find(isArray);
   if (banks.length === 0) return array && atMost(context.quantity(array, 'arrayVoltage'));
   const lows = banks.map((bank) => context.quantity(bank, 'lowestVoltage'));
   const highs = banks.map((bank) => context.quantity(bank, 'highestVoltage'));
@@ -241,7 +255,7 @@ function directVoltage(node: Node, context: DesignContext): Predicted | undefine
 
 /** The lowest voltage of a bank less what is lost on the way to a node. */
 function lessTheDrop(least: Derivation, { instance }: Node, context: DesignContext): Derivation {
-  if (instance.kind === 'battery') return least;
+  if (isBank(instance)) return least;
   const end = context.quantity(instance, 'terminalVoltage');
   const drop = end.kind === 'known' ? end.derivation.parts['drop'] : undefined;
   if (!drop || numberIn(drop, 'V') <= 0) return least;

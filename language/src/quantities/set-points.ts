@@ -1,3 +1,4 @@
+import { isInverter } from '../model/roles.js';
 import type { QuantityName } from '../model/quantity-names.js';
 import type { PropertyName } from '../equipment/index.js';
 import { type Derivation, deriveQuantity, displayValue } from '../derivation/index.js';
@@ -51,7 +52,7 @@ function ofConverters(bank: Instance, context: QuantityContext): SetPoint[] {
     setPointsOf(charger, context).map(({ name, point }) => ({ what: `${name} of ${charger.name}`, value: point })),
   );
   const inverters = context.system.instances
-    .filter((each) => each.kind === 'inverter' && banksAt(each, context).includes(bank))
+    .filter((each) => isInverter(each) && banksAt(each, context).includes(bank))
     .flatMap((inverter) => {
       const stated = (name: PropertyName, what: string): SetPoint[] => {
         const value = context.maybe(inverter, name);

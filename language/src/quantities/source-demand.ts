@@ -1,3 +1,4 @@
+import { maySupplyAlternating, mayBurnFuel } from '../equipment/index.js';
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
 import { query } from '../model/context.js';
 import type { Node } from '../model/graph.js';
@@ -7,7 +8,7 @@ import { type InState, type QuantityContext, defineQuantity, instance } from './
 import { continuousLegCurrent, legCurrents } from './flow.js';
 import { fedBy } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
-import { chargingOf } from '../model/roles.js';
+import { chargingOf, isLoad, takesToCharge } from '../model/roles.js';
 import { apparentInput, inputPowerOn } from './chargers.js';
 import { inputPowerFactor } from './plant/chargers.js';
 import { supplyAround } from './plant/feeders.js';
@@ -19,19 +20,14 @@ function consumersIn(thing: Instance, context: QuantityContext) {
   return context.circuitStates
     .filter(({ state }) => state.acSources.includes(thing))
     .map(({ state, circuit }) => {
-      const consumers = fedBy(thing, circuit, context).filter(
-        ({ instance: each, terminal }) =>
-          each.kind === 'load' ||
-          (each.kind === 'charger' && terminal.name === 'ac') ||
-          (each.kind === 'inverter' && terminal.name === 'input' && each.properties.has('currentLimit')),
-      );
+      const consumers = fedBy(thing, circuit, context).filter((node) => isLoad(node.instance) || takesToCharge(node));
       return { state, nodes: consumers, consumers: [...new Set(consumers.map(({ instance: each }) => each))] };
     });
 }
 
 /** Which chargers a source feeds in any state. */
 export const chargersFedBy = (thing: Instance, context: QuantityContext): Instance[] => [
-  ...new Set(consumersIn(thing, context).flatMap(({ consumers }) => consumers.filter((each) => each.kind !== 'load'))),
+  ...new Set(consumersIn(thing, context).flatMap(({ consumers }) => consumers.filter((each) => !isLoad(each)))),
 ];
 
 /** What a charger takes from a source within its own bounds, but no more than its input limit leaves beside the loads it passes on. */
@@ -106,10 +102,10 @@ const feedingOf = (thing: Instance, context: QuantityContext): readonly Feeding[
 
 function findFeeding(thing: Instance, context: QuantityContext): Feeding[] {
   return consumersIn(thing, context).flatMap(({ state, nodes, consumers }) =>
-    runningTogether(consumers.filter(({ kind }) => kind === 'load')).map(({ loads, at }) => {
+    runningTogether(consumers.filter(isLoad)).map(({ loads, at }) => {
       if (at === undefined) return { state, nodes, consumers };
       const running = new Set(loads);
-      const isOn = (each: Instance): boolean => each.kind !== 'load' || running.has(each);
+      const isOn = (each: Instance): boolean => !isLoad(each) || running.has(each);
       return {
         state,
         nodes: nodes.filter((node) => isOn(node.instance)),
@@ -137,9 +133,7 @@ function demandOf(
   thing: Instance,
   context: QuantityContext,
 ): Result {
-  const byLoad = new Map(
-    consumers.filter(({ kind }) => kind === 'load').map((load) => [load, demandOfLoad(load, unit, context)] as const),
-  );
+  const byLoad = new Map(consumers.filter(isLoad).map((load) => [load, demandOfLoad(load, unit, context)] as const));
   const parts = consumers.map((consumer): Result => {
     const own = byLoad.get(consumer);
     if (own) return own;
@@ -154,7 +148,7 @@ function demandOf(
   const named = all.derivations.map((part, index) => ({
     ...part,
     symbol: `${symbol}_${consumers[index]!.name}`,
-    name: consumers[index]!.kind === 'load' ? part.name : `${part.name} of ${consumers[index]!.name}`,
+    name: isLoad(consumers[index]!) ? part.name : `${part.name} of ${consumers[index]!.name}`,
   }));
   return known(sumOf(name, symbol, unit, named));
 }
@@ -183,7 +177,7 @@ const demand =
 
 const powerDemand = defineQuantity({
   name: 'powerDemand',
-  kinds: ['generator', 'grid', 'vehicle'],
+  of: [maySupplyAlternating],
   doc: 'Active power of everything it can feed at once: chargers at their limits and the loads that may run at the same time of the day, in the worst state.',
   unit: 'W',
   bound: 'most',
@@ -192,7 +186,7 @@ const powerDemand = defineQuantity({
 
 const apparentDemand = defineQuantity({
   name: 'apparentDemand',
-  kinds: ['generator', 'grid', 'vehicle'],
+  of: [maySupplyAlternating],
   doc: 'Apparent power of everything it can feed at once, power factors counted, in the worst state.',
   unit: 'VA',
   bound: 'most',
@@ -201,7 +195,7 @@ const apparentDemand = defineQuantity({
 
 const legDemand = defineQuantity({
   name: 'legDemand',
-  kinds: ['generator', 'grid', 'vehicle'],
+  of: [maySupplyAlternating],
   doc: 'Current on its most loaded leg at nominal voltage, everything it can feed at once, in the worst state.',
   unit: 'A',
   bound: 'most',
@@ -217,7 +211,7 @@ const legDemand = defineQuantity({
 
 const continuousLegDemand = defineQuantity({
   name: 'continuousLegDemand',
-  kinds: ['generator', 'grid', 'vehicle'],
+  of: [maySupplyAlternating],
   doc: 'The part of the current on its most loaded leg that lasts three hours or more, at nominal voltage, in the worst state.',
   unit: 'A',
   bound: 'most',
@@ -235,7 +229,7 @@ const continuousLegDemand = defineQuantity({
 
 const meanPower = defineQuantity({
   name: 'meanPower',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Active power it gives on average while it charges: chargers at their limits, loads by profile and duty, in the worst state.',
   unit: 'W',
   compute: (thing, context) => {
@@ -250,7 +244,7 @@ const meanPower = defineQuantity({
             'W',
             sum.inputs.map((part, index) => {
               const consumer = consumers[index]!;
-              if (consumer.kind !== 'load') return part;
+              if (!isLoad(consumer)) return part;
               const share = meanShare(consumer, context);
               return derive(`mean power of ${consumer.name}`, numberIn(part, 'W') * numberIn(share, ''), 'W', {
                 symbol: `P_${consumer.name}`,
@@ -262,9 +256,21 @@ const meanPower = defineQuantity({
         ),
       ),
     }));
-    return results.length === 0
-      ? missing(`what ${thing.name} feeds`)
-      : worstOfStates('mean power', 'P_m', 'W', results);
+    if (results.length === 0) return missing(`what ${thing.name} feeds`);
+    return whenKnown(worstOfStates('mean power', 'P_m', 'W', results), (power) => {
+      const usable = context.quantity(thing, 'usablePower');
+      if (usable.kind !== 'known' || numberIn(usable.derivation, 'W') >= numberIn(power, 'W')) return known(power);
+      // Its chargers take what it has left: it gives no more than it can.
+      return known(
+        derive('mean power', numberIn(usable.derivation, 'W'), 'W', {
+          symbol: 'P_m',
+          formula: 'min(P, P_usable)',
+          inputs: [power, usable.derivation],
+          ...(power.governing ? { governing: power.governing } : {}),
+          notes: ['all that it can give: its chargers ask for more'],
+        }),
+      );
+    });
   },
 });
 

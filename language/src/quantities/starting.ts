@@ -6,6 +6,8 @@ import { highEnd } from './ends.js';
 import { demandByState, demandOfLoad } from './source-demand.js';
 import { fedBy } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
+import { mayBurnFuel, mayInvert, mayUse } from '../equipment/index.js';
+import { isInverter, isLoad } from '../model/roles.js';
 import { runningTogether } from './steady-share.js';
 
 /** What one piece of a load takes more than when running, while it starts: P·(k − 1), or with its power factor in VA. Undefined for loads that state no start. */
@@ -29,7 +31,7 @@ export function startIncrement(load: Instance, unit: 'W' | 'VA', context: Quanti
 /** Apparent power of one piece of a load at standstill: P·k/pf. */
 export const startApparent = defineQuantity({
   name: 'startApparent',
-  kinds: ['load'],
+  of: [mayUse],
   doc: 'Apparent power of one piece while it starts.',
   unit: 'VA',
   bound: 'most',
@@ -80,21 +82,14 @@ function withStart(
 
 export const generatorStart = defineQuantity({
   name: 'startDemand',
-  kinds: ['generator'],
+  of: [mayBurnFuel],
   doc: 'Active power while the motor with the largest start comes on and everything else it feeds runs, in the worst state.',
   unit: 'W',
   bound: 'most',
   compute: (thing, context) => {
     const results = demandByState('power', 'P', 'W', instance(thing), context).map(({ state, consumers, result }) => ({
       state,
-      result: whenKnown(result, (sum) =>
-        withStart(
-          sum,
-          consumers.filter(({ kind }) => kind === 'load'),
-          'W',
-          context,
-        ),
-      ),
+      result: whenKnown(result, (sum) => withStart(sum, consumers.filter(isLoad), 'W', context)),
     }));
     return results.length === 0
       ? missing(`what ${thing.name} feeds`)
@@ -113,11 +108,11 @@ export interface Carried {
 export function carriedBy(inverter: Instance, context: QuantityContext): Carried[] {
   return context.circuitStates.flatMap(({ state, circuit }) => {
     if (!circuit.inverting.has(inverter)) return [];
-    const nodes = fedBy(inverter, circuit, context).filter((node) => node.instance.kind === 'load');
+    const nodes = fedBy(inverter, circuit, context).filter((node) => isLoad(node.instance));
     const loads = new Set(nodes.map((node) => node.instance));
     const inverters = new Set(nodes.flatMap(({ key }) => [...(circuit.supply.get(key) ?? [])]));
     inverters.add(inverter);
-    const alone = [...inverters].every(({ kind }) => kind === 'inverter');
+    const alone = [...inverters].every(isInverter);
     return loads.size > 0 && alone ? [{ state, loads: [...loads], inverters: [...inverters] }] : [];
   });
 }
@@ -148,7 +143,7 @@ const carried =
 
 export const loadDemand = defineQuantity({
   name: 'loadDemand',
-  kinds: ['inverter'],
+  of: [mayInvert],
   doc: 'Active power of the loads it carries from the bank that can run at the same time of the day, in the worst state.',
   unit: 'W',
   bound: 'most',
@@ -157,7 +152,7 @@ export const loadDemand = defineQuantity({
 
 export const loadApparent = defineQuantity({
   name: 'loadApparent',
-  kinds: ['inverter'],
+  of: [mayInvert],
   doc: 'Apparent power of the loads it carries from the bank that can run at the same time of the day, in the worst state.',
   unit: 'VA',
   bound: 'most',
@@ -166,7 +161,7 @@ export const loadApparent = defineQuantity({
 
 export const inverterStart = defineQuantity({
   name: 'startDemand',
-  kinds: ['inverter'],
+  of: [mayInvert],
   doc: 'Active power while the motor with the largest start comes on and the other loads it carries run, in the worst state.',
   unit: 'W',
   bound: 'most',

@@ -2,7 +2,7 @@ import { type Derivation, type Result, derive, known, missing, numberIn } from '
 import type { DesignContext } from '../model/context.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
-import { chargingOf, drawsOf, isBank, isLoad } from '../model/roles.js';
+import { chargingOf, drawsOf, isBank, isLoad, isBusCharger } from '../model/roles.js';
 import { chargingCurrent } from './bank.js';
 import { chargeVoltage } from './chargers.js';
 import { chargingAround } from './charging-around.js';
@@ -57,8 +57,7 @@ export function loadsIn(bank: Instance, circuit: CircuitState, context: DesignCo
 
 /** What a converter feeds at its output; empty for other things. */
 function behindConverter(thing: Instance, context: DesignContext): readonly Instance[] {
-  const charging = chargingOf(thing);
-  const out = charging?.supply.kind === 'bus' ? context.graph.nodes.get(`${thing.name}.${charging.at}`) : undefined;
+  const out = isBusCharger(thing) ? context.graph.nodes.get(`${thing.name}.${chargingOf(thing)!.at}`) : undefined;
   return out ? context.graph.joinedTo(out) : [];
 }
 
@@ -138,7 +137,7 @@ function inverterPart(
  */
 export function deliveredIn(charger: Instance, bank: Instance, circuit: CircuitState, context: DesignContext): Result {
   const supply = chargingOf(charger)?.supply.kind;
-  if (supply !== 'alternating') return chargingCurrent(charger, bank, context);
+  if (supply !== 'alternating') return chargingCurrent(charger, bank, context, 'least');
   const found = chargingAround(charger, circuit, context);
   if (!found.ok) return found.result;
   const voltage = chargeVoltage(charger, context);

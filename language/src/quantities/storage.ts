@@ -1,24 +1,16 @@
 /** What a bank is asked to give, and how long it lasts. */
+import { mayStore } from '../equipment/index.js';
 import { callFunction } from '../calculate/index.js';
-import {
-  type Derivation,
-  type Result,
-  derive,
-  fromTable,
-  known,
-  missing,
-  numberIn,
-  refused,
-} from '../derivation/index.js';
+import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance } from '../model/types.js';
 import { formatNumber } from '../quantity/index.js';
-import { leadCapacityAt, lithiumCapacityAt } from '../reference/energy/index.js';
 import { chemistry } from '../reference/energy/chemistries.js';
 import { calculation } from './bank.js';
 import { type QuantityContext, defineQuantity } from './define.js';
 import { dcDemand } from './direct-flows.js';
 import { lowEnd } from './ends.js';
+import { capacityShareAt } from './plant/capacity.js';
 import { loadIn } from './steady-load.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 import { banksAt } from './joined.js';
@@ -37,7 +29,7 @@ export function stringResistance(bank: Instance, context: QuantityContext): Resu
 
 export const stringShare = defineQuantity({
   name: 'stringShare',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Current of the busiest string over the mean of all, from the resistances of strings and links; `.string1` … are the shares.',
   unit: '1',
   isListedFor: (thing) => thing.properties.has('takeOff'),
@@ -57,7 +49,7 @@ export const stringShare = defineQuantity({
 /** Current of everything that draws from a bus of banks at once, in one state. */
 export const dischargeCurrent = defineQuantity({
   name: 'dischargeCurrent',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Current that inverters at rated power, DC loads and converters draw from the bus of the bank at once, in the source state where it is largest.',
   unit: 'A',
   bound: 'most',
@@ -78,9 +70,6 @@ export const dischargeCurrent = defineQuantity({
   },
 });
 
-/** Hours of the slowest discharge in the table of lead capacities. */
-const SLOWEST = 20;
-
 /** Share of its rated capacity a bank gives at its lowest cell temperature; never more than all of it. */
 export function capacityInTheCold(bank: Instance, context: DesignContext): Result {
   const name = context.maybe(bank, 'chemistry')?.value;
@@ -90,22 +79,20 @@ export function capacityInTheCold(bank: Instance, context: DesignContext): Resul
   return whenKnown(cells, (stated) => {
     const coldest = lowEnd(stated);
     const celsius = numberIn(coldest, 'degC');
-    const reference = 25;
-    const found =
-      celsius >= reference
-        ? undefined
-        : row.family === 'lead'
-          ? leadCapacityAt(celsius, SLOWEST)
-          : row.name === 'lfp'
-            ? lithiumCapacityAt(celsius)
-            : undefined;
-    if (!found && celsius < reference)
-      return refused(`there are no figures for the capacity of ${row.title} at ${formatNumber(celsius)} °C`);
-    const options = { symbol: 'k_T', inputs: [coldest], governing: `cells at ${formatNumber(celsius)} °C` };
+    const { share, source, heldAt } = capacityShareAt(row.family, celsius);
+    const options = {
+      symbol: 'k_T',
+      inputs: [coldest],
+      governing: `cells at ${formatNumber(celsius)} °C`,
+      notes: [
+        ...(heldAt === undefined ? [] : [`as at ${formatNumber(heldAt)} °C, where the table ends`]),
+        ...(row.name === 'nmc' && source ? ['figures of lithium iron phosphate'] : []),
+      ],
+    };
     return known(
-      found
-        ? fromTable('capacity in the cold', Math.min(1, found.capacity), '', found.source, options)
-        : derive('capacity in the cold', 1, '', options),
+      source
+        ? fromTable('capacity in the cold', share, '', source, options)
+        : derive('capacity in the cold', share, '', options),
     );
   });
 }
@@ -158,7 +145,7 @@ export function timeFor(bank: Instance, charge: Derivation, load: Derivation): R
 
 export const autonomyTime = defineQuantity({
   name: 'autonomyTime',
-  kinds: ['battery'],
+  of: [mayStore],
   doc: 'Time the banks on a bus carry their loads without any charge: new, from full down to their reserve, at their lowest cell temperature.',
   unit: 'h',
   compute: (thing, context) => {

@@ -1,3 +1,4 @@
+import { isLoad } from '../model/roles.js';
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
 import { query } from '../model/context.js';
 import type { Node } from '../model/graph.js';
@@ -76,7 +77,7 @@ export function connect(
   const window = context.maybe(consumer, 'input')?.value;
   if (typeof window === 'object')
     return window.high >= system.lineToLine * 0.95 ? acrossTwo(['L1', 'L2']) : onOne(['L1']);
-  if (consumer.kind === 'load') return onOne(['L1']);
+  if (isLoad(consumer)) return onOne(['L1']);
   return { missing: `input or legs of ${consumer.name}` };
 }
 

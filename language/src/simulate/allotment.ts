@@ -1,3 +1,4 @@
+import { isFedByAlternating } from './plan-questions.js';
 import { Budget, type FeederLimits, LEGS } from '../solve/budget.js';
 import type { Configuration, FeedPlan, Plan } from './plan.js';
 
@@ -158,7 +159,7 @@ export class Allotment {
       const charger = plan.regulators[at]!;
       this.chargerInput[at] = 0;
       const feeder = configuration.chargerFeeder[at]!;
-      if (charger.kind !== 'charger' || feeder < 0) continue;
+      if (!isFedByAlternating(charger) || feeder < 0) continue;
       let most = configuration.chargerMost[at]!;
       // A charger built into an inverter that passes loads on gets what they leave of the input.
       if (charger.inverter >= 0 && configuration.passes[charger.inverter])
@@ -174,7 +175,7 @@ export class Allotment {
     }
     for (let at = 0; at < plan.regulators.length; at += 1) {
       const feeder = configuration.chargerFeeder[at]!;
-      if (plan.regulators[at]!.kind !== 'charger' || feeder < 0) continue;
+      if (!isFedByAlternating(plan.regulators[at]!) || feeder < 0) continue;
       const share = this.budgets[feeder]!.share(this.chargerLimits[feeder]!, this.asked[feeder]!);
       this.chargerInput[at]! *= share;
     }

@@ -2,6 +2,7 @@ import type { Allotment } from './allotment.js';
 import { Bus } from '../solve/bus.js';
 import { Gear } from './gear.js';
 import type { Configuration, Plan, SignalPlan } from './plan.js';
+import { isFedByAlternating, isSetPlan } from './plan-questions.js';
 import { chargeShare, slopeOf, stretchAt } from '../equipment/bank-curve.js';
 
 /** Positions of the sums in the flows; then by source its power and its fuel, by array what is taken, by bank the current out of it. */
@@ -174,10 +175,9 @@ export class DirectSide {
       bus.isLinked[place] = this.isLinked[at]!;
       bus.set[place] = this.gear.isFloating[at] ? regulator.float : regulator.absorb;
       bus.limit[place] = regulator.currentLimit;
-      bus.power[place] =
-        regulator.kind === 'charger'
-          ? this.behindLeads(at, Math.min(regulator.powerLimit, allotment.chargerInput[at]! * regulator.efficiency))
-          : this.behindLeads(at, regulator.powerLimit);
+      bus.power[place] = isFedByAlternating(regulator)
+        ? this.behindLeads(at, Math.min(regulator.powerLimit, allotment.chargerInput[at]! * regulator.efficiency))
+        : this.behindLeads(at, regulator.powerLimit);
     }
     this.keepWhatStands();
   }
@@ -332,7 +332,7 @@ export class DirectSide {
       const regulator = plan.regulators[at]!;
       const amperes = bus.given[place]!;
       const input = (amperes * (volts + amperes * regulator.droop)) / regulator.efficiency;
-      if (regulator.kind === 'charger') {
+      if (isFedByAlternating(regulator)) {
         const feeder = configuration.chargerFeeder[at]!;
         if (feeder < 0) continue;
         if (feeder < plan.sources.length) this.chargerPower[feeder]! += input;
@@ -503,9 +503,9 @@ export class DirectSide {
           values[at] = this.taken[index]!;
           break;
         case CODE.supply: {
-          const { kind, volts } = plan.sources[index]!;
+          const source = plan.sources[index]!;
           // A set makes voltage as soon as it turns, before it is loaded.
-          values[at] = (kind === 'generator' ? this.isTurning : this.isSourceLive)[index] ? volts : 0;
+          values[at] = (isSetPlan(source) ? this.isTurning : this.isSourceLive)[index] ? source.volts : 0;
           break;
         }
         // What loads get stands until something switches.

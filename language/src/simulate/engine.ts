@@ -10,6 +10,7 @@ import { DaySun, dailyClearness } from './sun.js';
 import { Stepper } from './stepper.js';
 import { storedEnergy } from '../equipment/bank-curve.js';
 import type { EnergyBalance, ScenarioEvent } from './types.js';
+import { isFedByAlternating, isSetPlan } from './plan-questions.js';
 
 /** Longest step where nothing happens, in s: so that curves look like curves. */
 const LONGEST_STEP = 900;
@@ -255,7 +256,7 @@ export class Engine {
   private isSourceLive(at: number): boolean {
     const source = this.plan.sources[at]!;
     if (this.absentSource[at]! > 0) return false;
-    if (source.control < 0) return source.kind !== 'generator';
+    if (source.control < 0) return !isSetPlan(source);
     return this.rules.isLoaded(source.control);
   }
 
@@ -269,16 +270,13 @@ export class Engine {
       direct.isSourceLive[at] = isLive ? 1 : 0;
       if (isLive && source.kind !== 'direct') live |= 1 << at;
       const turns =
-        source.kind === 'generator' &&
-        this.absentSource[at] === 0 &&
-        source.control >= 0 &&
-        this.rules.isRunning(source.control);
-      if (source.kind === 'generator' && turns !== (this.turning[at] === 1)) {
+        isSetPlan(source) && this.absentSource[at] === 0 && source.control >= 0 && this.rules.isRunning(source.control);
+      if (isSetPlan(source) && turns !== (this.turning[at] === 1)) {
         this.turning[at] = turns ? 1 : 0;
         if (turns) this.starts[at]! += 1;
         this.note(turns ? 'start' : 'stop', source.name);
       }
-      if (source.kind === 'generator' && isLive && this.wasLive[at] === 0) this.note('loaded', source.name);
+      if (isSetPlan(source) && isLive && this.wasLive[at] === 0) this.note('loaded', source.name);
       this.wasLive[at] = isLive ? 1 : 0;
       direct.isTurning[at] = this.turning[at]!;
     }
@@ -361,16 +359,15 @@ export class Engine {
       const regulator = plan.regulators[at]!;
       const isLinkLost = regulator.link >= 0 && this.absentLink[regulator.link]! > 0;
       direct.isLinked[at] = regulator.link >= 0 && !isLinkLost ? 1 : 0;
-      const hasSupply =
-        regulator.kind === 'charger'
-          ? this.hasFeeder(at)
-          : regulator.source >= 0
-            ? direct.isSourceLive[regulator.source] === 1
-            : true;
+      const hasSupply = isFedByAlternating(regulator)
+        ? this.hasFeeder(at)
+        : regulator.source >= 0
+          ? direct.isSourceLive[regulator.source] === 1
+          : true;
       if (!hasSupply) this.supplySince[at] = Infinity;
       else if (this.supplySince[at] === Infinity) {
         this.supplySince[at] = this.time;
-        if (regulator.kind === 'charger') direct.gear.isFloating[at] = 0;
+        if (isFedByAlternating(regulator)) direct.gear.isFloating[at] = 0;
       }
       const isReady = this.supplySince[at]! + regulator.delay <= this.time + INSTANT;
       direct.isRegulatorOn[at] =
@@ -455,8 +452,8 @@ export class Engine {
     const changed = this.rules.tell(this.truths, this.time, this.calendar);
     const { targets } = this.plan.control.machine;
     for (const target of changed) {
-      const { kind, name } = targets[target]!.target;
-      if (kind !== 'generator') this.note(this.rules.isRunning(target) ? 'restored' : 'shed', name);
+      const { target: thing, restsOff } = targets[target]!;
+      if (!restsOff) this.note(this.rules.isRunning(target) ? 'restored' : 'shed', thing.name);
     }
     return changed.length > 0;
   }

@@ -42,7 +42,8 @@ export interface InverterPlan extends InverterNumbers {
 
 export interface SourcePlan {
   readonly name: string;
-  readonly kind: 'generator' | 'grid' | 'vehicle' | 'direct';
+  /** `set`: started and stopped, burning fuel. `supply`: there or not. `direct`: a source of direct current. */
+  readonly kind: 'set' | 'supply' | 'direct';
   /** V that rules see while it makes voltage, between lines; NaN where it is not stated. */
   readonly volts: number;
   readonly limits: FeederLimits;

@@ -1,6 +1,7 @@
 import { formatNumber } from '../quantity/index.js';
 import { clockTime, columnsOfSignal, midnights, stretchesOf } from './series.js';
 import type { Column, ScenarioResult } from './types.js';
+import { isInverter, isLoad, sourceOf } from '../model/roles.js';
 
 const WIDTH = 960;
 const LEFT = 66;
@@ -77,11 +78,9 @@ export function scenarioPlot(result: ScenarioResult): string {
   const x = (time: number): number => LEFT + (PLOT * time) / duration;
   const banks = columnsOfSignal(result, 'soc');
   const powers = columnsOfSignal(result, 'power').filter(
-    ({ of, values }) =>
-      !['charger', 'chargeController', 'converter', 'load', 'battery'].includes(of.kind) &&
-      values.some((value) => value > 0),
+    ({ of, values }) => (sourceOf(of) !== undefined || isInverter(of)) && values.some((value) => value > 0),
   );
-  const loads = totalOf(columnsOfSignal(result, 'power').filter(({ of }) => of.kind === 'load'));
+  const loads = totalOf(columnsOfSignal(result, 'power').filter(({ of }) => isLoad(of)));
   const most = roundTop(Math.max(1, ...powers.map(({ values }) => highest(values)), loads ? highest(loads) : 0));
   const panels: Panel[] = [
     {

@@ -1,3 +1,4 @@
+import { isFedByAlternating } from './plan-questions.js';
 import type { PropertyName } from '../equipment/index.js';
 import { callFunction } from '../calculate/index.js';
 import { burnAt } from '../calculate/sources/fuel.js';
@@ -14,7 +15,7 @@ import { systemOf } from '../quantities/supply.js';
 import { collect } from '../quantities/worst.js';
 import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
 import type { Preparation } from './prepare-direct.js';
-import { chargingOf, isAcSource } from '../model/roles.js';
+import { chargingOf, isAcSource, isService, isSet } from '../model/roles.js';
 import { inputPowerFactor } from '../quantities/plant/chargers.js';
 import { loadsBehind } from '../quantities/passed-loads.js';
 
@@ -25,7 +26,7 @@ const FUEL_SHARES = [0, 0.25, 0.5, 0.75, 1] as const;
 export function sourcePlan(source: Instance, preparation: Preparation): SourcePlan {
   const { context, facts, machine } = preparation;
   const control = machine.targetOf(source);
-  const kind = isAcSource(source) ? (source.kind as 'generator' | 'grid' | 'vehicle') : 'direct';
+  const kind = isAcSource(source) ? (isSet(source) ? 'set' : 'supply') : 'direct';
   const system = systemOf(source);
   const seconds = (name: PropertyName): number => {
     const stated = context.maybe(source, name);
@@ -39,10 +40,10 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
     limits: sourceLimits(source, context, facts),
     chargerWatts: cleanWatts(source, chargersFedBy(source, context), context, facts),
     control,
-    betweenOutages: source.kind === 'grid' ? seconds('betweenOutages') : 0,
-    outage: source.kind === 'grid' ? seconds('outageTime') : 0,
+    betweenOutages: isService(source) ? seconds('betweenOutages') : 0,
+    outage: isService(source) ? seconds('outageTime') : 0,
   } as const;
-  if (kind !== 'generator') return { ...common, ...none };
+  if (kind !== 'set') return { ...common, ...none };
   if (control < 0) facts.assume(`${source.name} stays off: no control starts it`);
   const curve = fuelCurve(source, context);
   const tank = curve.fuelUnknown ? undefined : context.maybe(source, 'tank');
@@ -161,7 +162,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
   const chargerLegs = new Float64Array(3 * regulators.length);
   const chargerMost = new Float64Array(regulators.length);
   regulators.forEach((charger, at) => {
-    if (plans.regulators[at]!.kind !== 'charger') return;
+    if (!isFedByAlternating(plans.regulators[at]!)) return;
     const supply = chargingOf(charger)!.supply;
     const feeder = supply.kind === 'alternating' ? feederAt(`${charger.name}.${supply.at}`, charger) : undefined;
     if (!feeder) return;

@@ -1,7 +1,8 @@
+import { chargeEfficiency } from '../quantities/plant/chargers.js';
 import { numberIn } from '../derivation/index.js';
 import type { ControlMachine } from '../control/index.js';
 import type { DesignContext } from '../model/context.js';
-import { chargingOf, isInverter, sourceOf } from '../model/roles.js';
+import { chargingOf, isInverter, sourceOf, isBank, isBusCharger, inputBusOf } from '../model/roles.js';
 import type { Instance, ProfileWindow, Scenario } from '../model/types.js';
 import type { Facts } from '../quantities/plant/facts.js';
 import { inverterLimits } from '../quantities/plant/feeders.js';
@@ -115,20 +116,18 @@ function supplyOf(instance: Instance, preparation: Preparation): { bus: number; 
   const direct = buses.ofAny(instance);
   const isDirect =
     direct >= 0 &&
-    buses
-      .things(direct)
-      .some(({ kind }) => ['battery', 'charger', 'chargeController', 'inverter', 'alternator'].includes(kind));
+    buses.things(direct).some((each) => isBank(each) || isInverter(each) || (chargingOf(each) && !isBusCharger(each)));
   if (isDirect) return { bus: direct, upstream: 1 };
   const node = context.graph.nodesOf(instance)[0];
   const converter = node
     ? context.graph.joinedTo(node).find((each) => {
-        const out = context.graph.nodes.get(`${each.name}.out`);
-        return each.kind === 'converter' && out && context.graph.reach(node).has(out.key);
+        const out = context.graph.nodes.get(`${each.name}.${chargingOf(each)?.at}`);
+        return isBusCharger(each) && out !== undefined && context.graph.reach(node).has(out.key);
       })
     : undefined;
   if (!converter) return { bus: direct, upstream: 1 };
-  const efficiency = facts.number(context.fact(converter, 'efficiency'), '');
-  return { bus: buses.of(converter, 'in'), upstream: 1 / efficiency };
+  const efficiency = facts.number(chargeEfficiency(converter, context), '');
+  return { bus: buses.of(converter, inputBusOf(converter)!), upstream: 1 / efficiency };
 }
 
 /** Share of its power by time of day: windows that overlap add up. */

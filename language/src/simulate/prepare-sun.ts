@@ -4,12 +4,12 @@ import type { DesignContext } from '../model/context.js';
 import type { Instance, Scenario } from '../model/types.js';
 import { MODULE_COEFFICIENTS, solarModel } from '../reference/energy/index.js';
 import type { Facts } from '../quantities/plant/facts.js';
+import { MODULES_KEEP } from '../quantities/plant/modules.js';
 import type { ArrayPlan, SunPlan } from './plan.js';
 import type { PlayOptions } from './types.js';
 import { readWeather } from './weather-file.js';
 
 const [TEST_AIR, TEST_IRRADIANCE] = solarModel('nominal-operating-test') as [number, number];
-const [KEPT] = solarModel('array-losses') as [number];
 /** °C of a usual module on an open rack where its data sheet figure is not stated: common practice, no source. */
 const USUAL_NOCT = 45;
 const MONTHS = 12;
@@ -29,13 +29,13 @@ export function arrayPlan(array: Instance, mode: SunPlan['mode'], context: Desig
     facts.assume(
       `the cells of ${array.name} are taken to reach ${USUAL_NOCT} °C in the test of IEC 61215: no noct is stated`,
     );
-  facts.assume(`${array.name} gives ${KEPT * 100} % of what its modules would clean and matched (from memory)`);
+  facts.assume(`${array.name} gives ${MODULES_KEEP * 100} % of what its modules would clean and matched (from memory)`);
   const current = context.maybe(array, 'shortCircuitCurrent');
   const parallel = context.maybe(array, 'parallel');
   return {
     name: array.name,
-    watts: facts.number(context.quantity(array, 'arrayPower'), 'W') * KEPT,
-    amperes: current ? numberIn(current, 'A') * (parallel ? numberIn(parallel, '') : 1) * KEPT : 0,
+    watts: facts.number(context.quantity(array, 'arrayPower'), 'W') * MODULES_KEEP,
+    amperes: current ? numberIn(current, 'A') * (parallel ? numberIn(parallel, '') : 1) * MODULES_KEEP : 0,
     powerCoefficient: coefficient ? numberIn(coefficient, '%/K') / 100 : usual / 100,
     warming: ((noct ? numberIn(noct, 'degC') : USUAL_NOCT) - TEST_AIR) / TEST_IRRADIANCE,
     tilt: value('tilt', 'deg'),

@@ -13,8 +13,8 @@ import { arrayPlan, sunPlan } from './prepare-sun.js';
 import { Buses } from '../quantities/plant/wiring.js';
 import { between, isLeap } from './sun.js';
 import type { PlayOptions } from './types.js';
+import { isArray, isBank, isInverter, isLoad, sourceOf } from '../model/roles.js';
 
-const SOURCES = ['generator', 'grid', 'vehicle', 'alternator'];
 const DAY = 86400;
 
 export type Prepared =
@@ -28,6 +28,12 @@ export type Prepared =
   | { readonly kind: 'missing'; readonly missing: readonly string[] }
   | { readonly kind: 'refused'; readonly reason: string };
 
+/** Sources that are there or lost as a whole; arrays and turbines follow the weather, which is played by itself. */
+const isPlayedSource = (instance: Instance): boolean => {
+  const from = sourceOf(instance)?.from;
+  return from !== undefined && from !== 'sun' && from !== 'wind';
+};
+
 /** Makes plain numbers of a design and a scenario, or says which facts lack. */
 export function prepare(context: DesignContext, scenario: Scenario, options: PlayOptions): Prepared {
   const facts = new Facts();
@@ -35,14 +41,12 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
   const { start, duration } = scenario;
   if (start.date === undefined) facts.lack(`from of ${scenario.name}`);
   if (duration === undefined) facts.lack(`duration of ${scenario.name}`);
-  const ofKind = (...kinds: readonly string[]): Instance[] =>
-    system.instances.filter(({ kind }) => kinds.includes(kind));
   const buses = new Buses(context, facts);
   const at = {
-    sources: ofKind(...SOURCES),
-    inverters: ofKind('inverter'),
-    arrays: ofKind('solar'),
-    banks: ofKind('battery'),
+    sources: system.instances.filter(isPlayedSource),
+    inverters: system.instances.filter(isInverter),
+    arrays: system.instances.filter(isArray),
+    banks: system.instances.filter(isBank),
     links: system.links,
   };
   const machine = new ControlMachine(compileControls(system));
@@ -51,7 +55,7 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
   const banks = at.banks.map((bank) => bankPlan(bank, scenario, context, buses, facts));
   const known = banks.filter((bank): bank is BankPlan => bank !== undefined);
   const preparation: Preparation = { context, scenario, facts, buses, machine, at, banks: known };
-  const loads = ofKind('load');
+  const loads = system.instances.filter(isLoad);
   const hasStarts = loads.some((load) => context.maybe(load, 'startFactor') !== undefined);
   const loadPlans = loads.map((load) => loadPlan(load, preparation));
   const inverters = at.inverters.map((inverter) => inverterPlan(inverter, hasStarts, preparation));
@@ -190,7 +194,7 @@ function noteUnfed(
 
 function checkInitial(scenario: Scenario, facts: Facts): void {
   for (const { signal } of scenario.initial)
-    if (signal.kind === 'of' && !(signal.of.kind === 'battery' && ['soc', 'temperature'].includes(signal.signal)))
+    if (signal.kind === 'of' && !(isBank(signal.of) && ['soc', 'temperature'].includes(signal.signal)))
       facts.refused.add(`a scenario starts from the soc and temperature of banks, not from ${signalKey(signal)}`);
 }
 
@@ -216,7 +220,7 @@ class Signals {
     members.regulators.forEach((regulator, index) => {
       // A direct-current source is its own regulator, and an inverter's power is what it gives as alternating current.
       this.add(regulator, 'current', 'regulators', index);
-      if (!members.sources.includes(regulator) && !at.arrays.includes(regulator) && regulator.kind !== 'inverter')
+      if (!members.sources.includes(regulator) && !at.arrays.includes(regulator) && !isInverter(regulator))
         this.add(regulator, 'power', 'regulators', index);
     });
     members.inverters.forEach((inverter, index) => this.add(inverter, 'power', 'inverters', index));

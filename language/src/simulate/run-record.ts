@@ -4,6 +4,7 @@ import { comparisonHolds, signalKey } from '../model/conditions.js';
 import type { Outcome } from './engine.js';
 import type { Plan } from './plan.js';
 import type { Measure, RunTotals } from './types.js';
+import { isSetPlan } from './plan-questions.js';
 
 const DAY = 86400;
 
@@ -41,7 +42,7 @@ export const unknownFuel = (plan: Plan, name: string): Result | undefined =>
 export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
   const by = <T extends { readonly name: string }>(things: readonly T[], values: Float64Array): Map<string, number> =>
     new Map(things.map(({ name }, at) => [name, values[at]!]));
-  const generators = plan.sources.flatMap(({ kind }, at) => (kind === 'generator' ? [at] : []));
+  const generators = plan.sources.flatMap((source, at) => (isSetPlan(source) ? [at] : []));
   const ofGenerators = (values: Float64Array): Map<string, number> =>
     new Map(generators.map((at) => [plan.sources[at]!.name, values[at]!]));
   return {

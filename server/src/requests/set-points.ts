@@ -5,6 +5,7 @@ import {
   displayValue,
   escapeMarkdown as plain,
   setPointsInOrder,
+  isBank,
 } from '@wattwright/language';
 
 const TITLES = { voltage: 'Voltages', soc: 'States of charge' } as const;
@@ -23,12 +24,13 @@ export function setPointsMarkdown(thing: Thing, { system, context }: AnalysedDes
 }
 
 function banksOf(thing: Thing, instances: readonly Instance[]): readonly Instance[] {
-  if (thing.kind === 'battery') return instances.filter((each) => each === thing);
+  const own = instances.filter((each) => each === thing && isBank(each));
+  if (own.length > 0) return own;
   if (!('target' in thing)) return [];
   const watched = new Set(
     [thing, ...thing.fallbacks].flatMap(({ rules }) =>
       rules.flatMap(({ thresholds }) => thresholds.map(({ of }) => of)),
     ),
   );
-  return instances.filter((each) => each.kind === 'battery' && watched.has(each));
+  return instances.filter((each) => isBank(each) && watched.has(each));
 }

@@ -54,7 +54,7 @@ async function planFor(given: Case): Promise<Plan> {
     ...made,
     duration: given.hours * HOUR,
     banks: [bank],
-    sources: [{ ...made.sources[0]!, kind: 'grid', limits: unlimited }],
+    sources: [{ ...made.sources[0]!, kind: 'supply', limits: unlimited }],
     regulators: [
       given.limit_A === undefined
         ? { ...regulator, currentLimit: 0, absorb: 1, float: 1 }

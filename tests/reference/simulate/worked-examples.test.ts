@@ -38,7 +38,7 @@ async function constantCurrent(given: {
         chargeLimit: Infinity,
       },
     ],
-    sources: [{ ...made.sources[0]!, kind: 'grid', limits: unlimited }],
+    sources: [{ ...made.sources[0]!, kind: 'supply', limits: unlimited }],
     regulators: [
       { ...made.regulators[0]!, currentLimit: given.into ?? 0, absorb: 60, float: 60, droop: 1e-9, link: -1 },
     ],

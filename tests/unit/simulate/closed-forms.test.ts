@@ -216,7 +216,7 @@ describe('lead-acid', () => {
       ...made,
       banks: [bank],
       loads: [],
-      sources: [{ ...made.sources[0]!, kind: 'grid' }],
+      sources: [{ ...made.sources[0]!, kind: 'supply' }],
       regulators: [{ ...made.regulators[0]!, absorb: 57.6, float: 57.6, currentLimit: 200, powerLimit: Infinity }],
       control: made.control,
       signals: made.signals.filter(({ among }) => among !== 'loads'),

@@ -8,6 +8,7 @@ import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { MEMORY } from './shared.js';
+import { isBreaker } from '../../model/roles.js';
 
 /** The lines that a breaker in a run must open, in the state in which they are most. */
 interface Need {
@@ -89,7 +90,7 @@ export const breakerPoles = defineCheck({
       if (run.carries !== 'ac') continue;
       const breakers = [run.from, ...run.through, ...(run.to.length === 1 ? run.to : [])]
         .map(({ instance }) => instance)
-        .filter(({ kind }) => kind === 'breaker');
+        .filter(isBreaker);
       if (breakers.every((breaker) => judged.has(breaker))) continue;
       const need = needOf(run, context);
       if (!need) continue;

@@ -1,6 +1,7 @@
 import { defineCheck } from '../define.js';
 import { judgeRating } from './gear-rating.js';
 import { PUBLISHED } from './shared.js';
+import { isJoint } from '../../model/roles.js';
 
 export const busRating = defineCheck({
   id: 'bus-rating',
@@ -34,7 +35,6 @@ export const busRating = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const thing of context.system.instances)
-      if (thing.kind === 'bus') yield* judgeRating(thing, 'meet in', context);
+    for (const thing of context.system.instances) if (isJoint(thing)) yield* judgeRating(thing, 'meet in', context);
   },
 });

@@ -5,6 +5,7 @@ import type { Instance, Run, Stop } from '../../model/types.js';
 import { conductorType } from '../../quantities/conductor.js';
 import { sameSize } from '../../quantity/index.js';
 import { ruleValue } from '../../reference/index.js';
+import { isConnection, ownDeviceOf, ownDeviceTitle } from '../../model/roles.js';
 
 /** The plug by which a cord is supplied, and whether a cord suits it. */
 export interface CordPlug {
@@ -13,11 +14,6 @@ export interface CordPlug {
   readonly rating: Derivation;
   readonly carriedBy: (ampacity: Derivation, size: Derivation) => boolean;
 }
-
-const SOURCES = ['generator', 'grid', 'vehicle'];
-
-const ownTitle = ({ kind, name }: Instance): string =>
-  kind === 'generator' ? `the breaker of ${name}` : `the service of ${name}`;
 
 function plugAt(
   { instance }: Stop,
@@ -28,16 +24,15 @@ function plugAt(
     const rating = value?.type === 'part' ? partArgument(value.part).fact('rating') : undefined;
     return value?.type === 'part' && rating ? { title: `${title}, ${value.part.name},`, rating, isSupply } : undefined;
   };
-  if (SOURCES.includes(instance.kind)) {
-    const outlet = plug(instance, 'outlet', `the outlet of ${instance.name}`, true);
-    const own = context.maybe(instance, instance.kind === 'generator' ? 'breaker' : 'rating');
-    // Behind a device of its own that is smaller than its outlet a source lets through what that device holds it to.
-    return outlet && own && numberIn(own, 'A') < numberIn(outlet.rating, 'A')
-      ? { title: ownTitle(instance), rating: own, isSupply: true }
-      : outlet;
-  }
-  if (instance.kind === 'receptacle') return plug(instance, 'plug', `receptacle ${instance.name}`, true);
-  return instance.kind === 'charger' ? plug(instance, 'plug', `the plug of ${instance.name}`, false) : undefined;
+  if (isConnection(instance)) return plug(instance, 'plug', `receptacle ${instance.name}`, true);
+  const device = ownDeviceOf(instance);
+  if (!device) return plug(instance, 'plug', `the plug of ${instance.name}`, false);
+  const outlet = plug(instance, 'outlet', `the outlet of ${instance.name}`, true);
+  const own = context.maybe(instance, device.rating);
+  // Behind a device of its own that is smaller than its outlet a source lets through what that device holds it to.
+  return outlet && own && numberIn(own, 'A') < numberIn(outlet.rating, 'A')
+    ? { title: ownDeviceTitle(instance), rating: own, isSupply: true }
+    : outlet;
 }
 
 /**

@@ -4,6 +4,7 @@ import type { Node } from '../../model/graph.js';
 import type { Instance, Part } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply.js';
 import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/device-class.js';
+import { isArray, isBank, isDevice, isFuse, isVehicle } from '../../model/roles.js';
 
 export { classOf };
 
@@ -48,7 +49,7 @@ const quantityIn = (part: Part, property: string): { low: number; high: number; 
 
 /** What a class must be good for. */
 export interface ClassNeed {
-  readonly kind: 'fuse' | 'breaker';
+  readonly device: 'fuse' | 'breaker';
   /** Rating of the device, A; any when it is not known. */
   readonly rating: number | undefined;
   /** Highest direct voltage, V. */
@@ -58,12 +59,12 @@ export interface ClassNeed {
 }
 
 /** Classes used under the practice of the design that stand a direct voltage and interrupt a current, the weakest sufficient first. */
-export function classesFor({ kind, rating, volts, amperes }: ClassNeed, context: DesignContext): Part[] {
+export function classesFor({ device, rating, volts, amperes }: ClassNeed, context: DesignContext): Part[] {
   return context
     .parts('deviceClass')
     .filter((part) => {
       const sort = part.properties.get('device')?.value;
-      if (sort?.type !== 'word' || sort.word !== kind) return false;
+      if (sort?.type !== 'word' || sort.word !== device) return false;
       const practices = part.properties.get('basis')?.value;
       if (practices?.type === 'words' && !practices.words.includes(context.system.basis.practice)) return false;
       const voltage = quantityIn(part, 'dcVoltage');
@@ -86,11 +87,14 @@ export function classesFor({ kind, rating, volts, amperes }: ClassNeed, context:
     );
 }
 
+/** The word by which tables and classes call a device. */
+export const sortOf = (device: Instance): 'fuse' | 'breaker' => (isFuse(device) ? 'fuse' : 'breaker');
+
 /** Classes of the same sort of device that would do in its place. */
 export function sufficientClasses(device: Instance, volts: number, amperes: number, context: DesignContext): Part[] {
-  if (device.kind !== 'fuse' && device.kind !== 'breaker') return [];
+  if (!isDevice(device)) return [];
   const rating = context.maybe(device, 'rating');
-  return classesFor({ kind: device.kind, rating: rating && numberIn(rating, 'A'), volts, amperes }, context);
+  return classesFor({ device: sortOf(device), rating: rating && numberIn(rating, 'A'), volts, amperes }, context);
 }
 
 /** Whether a class is made in a rating; true where it does not say. */
@@ -121,11 +125,11 @@ export const highestDirectVoltage = (device: Instance, context: DesignContext): 
 /** The same at a node; `name` says for what, where nothing is known. */
 export function highestVoltageAt(node: Node | undefined, name: string, context: DesignContext): Highest {
   const reached = node ? context.graph.joinedTo(node) : [];
-  const bank = reached.find(({ kind }) => kind === 'battery');
+  const bank = reached.find(isBank);
   if (bank) return asHighest(context.quantity(bank, 'highestVoltage'), ', the charge voltage, not the nominal one');
-  const array = reached.find(({ kind }) => kind === 'solar');
+  const array = reached.find(isArray);
   if (array) return highestOfArray(array, context);
-  const vehicle = reached.find(({ kind }) => kind === 'vehicle');
+  const vehicle = reached.find(isVehicle);
   if (vehicle) {
     const system = systemOf(vehicle);
     return system

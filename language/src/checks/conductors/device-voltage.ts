@@ -8,13 +8,14 @@ import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js
 import { classOf, highestDirectVoltage, isMissing, ratingOf, sufficientClasses } from './device-ratings.js';
 import { bankFaultAt } from './faults.js';
 import { MEMORY, softened } from './shared.js';
+import { isDevice, isSwitch } from '../../model/roles.js';
 
 /** Devices and switches that must open a circuit. */
 function openers(context: DesignContext): { device: Instance; run: Run }[] {
   const seen = new Map<Instance, Run>();
   for (const run of context.system.runs) {
     for (const { instance } of [run.from, ...run.through, ...run.to])
-      if (['fuse', 'breaker', 'switch'].includes(instance.kind) && !seen.has(instance)) seen.set(instance, run);
+      if ((isDevice(instance) || isSwitch(instance)) && !seen.has(instance)) seen.set(instance, run);
   }
   return [...seen].map(([device, run]) => ({ device, run }));
 }
@@ -29,7 +30,7 @@ function otherClass(
   // A class that stands the voltage and may burst in a short circuit is no remedy.
   const isOpen = fault !== undefined && fault.result.kind !== 'known';
   const amperes = fault?.result.kind === 'known' ? numberIn(fault.result.derivation, 'A') : 0;
-  const better = device.kind === 'switch' || isOpen ? [] : sufficientClasses(device, volts, amperes, context);
+  const better = isSwitch(device) || isOpen ? [] : sufficientClasses(device, volts, amperes, context);
   const own = device.properties.get('dcVoltage');
   const fixes = better.slice(0, 2).map((part, index) => {
     const withdraw = own?.whole && own.inheritedFrom === undefined ? [{ place: own.whole, text: '' }] : [];
@@ -55,7 +56,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     if (!alternating)
       return yield notChecked(device, {
         kind: 'missing',
-        missing: [device.kind === 'switch' ? `dcVoltage of ${device.name}` : `class or dcVoltage of ${device.name}`],
+        missing: [isSwitch(device) ? `dcVoltage of ${device.name}` : `class or dcVoltage of ${device.name}`],
       });
     const { fixes, todo } = otherClass(device, volts, context);
     yield {

@@ -5,10 +5,9 @@ import { hasCurve } from '../../quantities/clearing.js';
 import { type FarFault, farFaults as faultsAtEnds } from '../../quantities/faults-smallest.js';
 import type { NotChecked } from '../define.js';
 import { notChecked } from '../verdicts.js';
+import { isDevice } from '../../model/roles.js';
 
 export type { FarFault };
-
-const isDevice = ({ kind }: Instance): boolean => kind === 'fuse' || kind === 'breaker';
 
 /** One open question for all devices of a design for which no time-current data exist. */
 export function* withoutCurve(context: DesignContext): Generator<NotChecked> {

@@ -7,6 +7,7 @@ import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { type FarFault, farFaults, withoutCurve } from './far-fault.js';
 import { MEMORY, PUBLISHED, ratingFix, sizeFix } from './shared.js';
 import { type Setup, ratingIn } from './sizing.js';
+import { isConnection, isLoad } from '../../model/roles.js';
 
 /** Longest time for distribution circuits and for the adiabatic limit, s (IEC 60364-4-41 411.3.2.3, 60364-4-43 434.5.2). */
 const LONGEST = 5;
@@ -15,7 +16,7 @@ const FINAL_CIRCUIT = { seconds: 0.4, upTo: 32 } as const;
 
 /** Within what time a device must open. */
 function timeLimit(run: Run, rating: number, context: DesignContext): number {
-  const isFinal = run.to.some(({ instance }) => instance.kind === 'load' || instance.kind === 'receptacle');
+  const isFinal = run.to.some(({ instance }) => isLoad(instance) || isConnection(instance));
   return run.carries === 'ac' && context.system.basis.practice === 'iec' && isFinal && rating <= FINAL_CIRCUIT.upTo
     ? FINAL_CIRCUIT.seconds
     : LONGEST;

@@ -1,11 +1,12 @@
 import { type Derivation, type Source, derive, missing, numberIn } from '../../derivation/index.js';
-import type { DesignContext } from '../../model/context.js';
+import { type DesignContext, query, type Query } from '../../model/context.js';
 import type { Node, Segment } from '../../model/graph.js';
 import { canFeed } from '../../model/network.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { sumOf } from '../../quantities/worst.js';
 import { ruleValue } from '../../reference/index.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
+import { faultSourcesOf, isBank, isDevice, ownDeviceOf, ownDeviceTitle, passingOf } from '../../model/roles.js';
 
 export type End = 'near' | 'far';
 
@@ -24,32 +25,22 @@ export type Feed =
 const NONE: Feed = { kind: 'none' };
 const SELF_LIMITED: Feed = { kind: 'self-limited' };
 
-export const isProtective = ({ kind }: Instance): boolean => kind === 'fuse' || kind === 'breaker';
-
 /** What a source by itself drives into its node. */
 function ownFeed(node: Node, context: DesignContext): Feed {
   if (!canFeed(node)) return NONE;
-  const { instance } = node;
+  const { instance, terminal } = node;
   const heldTo = (current: Derivation, by: string): Feed => ({ kind: 'limited', current, by: [by] });
-  switch (instance.kind) {
-    case 'battery':
-      return { kind: 'unlimited', sources: [instance] };
-    case 'generator': {
-      const breaker = context.maybe(instance, 'breaker');
-      if (breaker) return heldTo(breaker, `the breaker of ${instance.name}`);
-      if (flagIn(instance.properties, 'integralProtection') || wordIn(instance.properties, 'waveform') === 'inverter')
-        return SELF_LIMITED;
-      return generatorFeed(instance, context);
-    }
-    case 'grid':
-    case 'vehicle': {
-      const rating = context.maybe(instance, 'rating');
-      if (rating) return heldTo(rating, `the service of ${instance.name}`);
-      return { kind: 'open', missing: [`rating of ${instance.name}`], sources: [instance] };
-    }
-    default:
-      return SELF_LIMITED;
-  }
+  const drives = faultSourcesOf(instance).find(({ at }) => at === terminal.name)!;
+  if (drives.as === 'bank') return { kind: 'unlimited', sources: [instance] };
+  if (drives.as === 'electronics') return SELF_LIMITED;
+  const device = ownDeviceOf(instance);
+  const rating = device && context.maybe(instance, device.rating);
+  if (rating) return heldTo(rating, ownDeviceTitle(instance));
+  if (drives.as === 'service')
+    return { kind: 'open', missing: [`${device?.rating ?? 'rating'} of ${instance.name}`], sources: [instance] };
+  if (flagIn(instance.properties, 'integralProtection') || wordIn(instance.properties, 'waveform') === 'inverter')
+    return SELF_LIMITED;
+  return generatorFeed(instance, context);
 }
 
 /** A set without a breaker: its conductors must be good for 115 % of its rated current up to the first device (NEC 445.13). */
@@ -122,19 +113,15 @@ function larger(left: Feed, right: Feed): Feed {
 
 /** The terminal nodes of the same thing that feed a node from inside: both supplies of transfer gear, the input of a pass-through inverter. */
 function insideOf({ instance, terminal }: Node, context: DesignContext): Node[] {
-  const names =
-    instance.kind === 'transfer' && terminal.name === 'out'
-      ? ['normal', 'standby']
-      : instance.kind === 'inverter' && terminal.name === 'ac' && flagIn(instance.properties, 'passThrough')
-        ? ['input']
-        : [];
+  const passes = passingOf(instance);
+  const names = passes?.to === terminal.name ? passes.from : [];
   return names.flatMap((name) => context.graph.nodes.get(`${instance.name}.${name}`) ?? []);
 }
 
 /** What meets at a node: its own source, what comes over its other segments, and what comes from inside. */
 function meeting(node: Node, over: readonly Feed[], inside: readonly Feed[], context: DesignContext): Feed {
   const met = together([ownFeed(node, context), ...over, inside.reduce(larger, NONE)]);
-  return isProtective(node.instance) ? through(node.instance, met, context) : met;
+  return isDevice(node.instance) ? through(node.instance, met, context) : met;
 }
 
 const otherEnd = ({ from, to }: Segment, node: Node): Node => (from === node ? to : from);
@@ -179,12 +166,10 @@ class Feeds {
 }
 
 /** The feeds of a design, worked out once; undefined where its wiring has loops. */
-const knownTrees = new WeakMap<DesignContext, Feeds | 'loops'>();
+const FEEDS = query<DesignContext, Feeds | undefined>('feeds of a design without loops');
 
 function feedsWithoutLoops(context: DesignContext): Feeds | undefined {
-  let feeds = knownTrees.get(context);
-  if (!feeds) knownTrees.set(context, (feeds = hasLoops(context) ? 'loops' : new Feeds(context)));
-  return feeds === 'loops' ? undefined : feeds;
+  return context.kept(FEEDS, context, () => (hasLoops(context) ? undefined : new Feeds(context)));
 }
 
 /** Whether any two nodes are joined in two ways, the ways through transfer gear and inverters included. */
@@ -212,17 +197,14 @@ function hasLoops(context: DesignContext): boolean {
   return false;
 }
 
-const knownFeeds = new WeakMap<DesignContext, Map<Run, Map<End, Feed>>>();
+const FEEDS_INTO: Readonly<Record<End, Query<Run, Feed>>> = {
+  near: query('what can be driven into the near end of a run'),
+  far: query('what can be driven into the far end of a run'),
+};
 
 /** What can be driven into a run at one end, in any source state; worked out once. */
 export function feedInto(run: Run, end: End, context: DesignContext): Feed {
-  let ofRuns = knownFeeds.get(context);
-  if (!ofRuns) knownFeeds.set(context, (ofRuns = new Map()));
-  let ofEnds = ofRuns.get(run);
-  if (!ofEnds) ofRuns.set(run, (ofEnds = new Map()));
-  let feed = ofEnds.get(end);
-  if (!feed) ofEnds.set(end, (feed = findFeed(run, end, context)));
-  return feed;
+  return context.kept(FEEDS_INTO[end], run, () => findFeed(run, end, context));
 }
 
 function findFeed(run: Run, end: End, context: DesignContext): Feed {
@@ -251,7 +233,7 @@ export function firstDevice(run: Run, end: End, context: DesignContext): PlacedD
   const far = run.to.length === 1 ? run.to : [];
   const inOrder = [run.from, ...run.through, ...far];
   if (end === 'far') inOrder.reverse();
-  const index = inOrder.findIndex(({ instance }) => isProtective(instance));
+  const index = inOrder.findIndex(({ instance }) => isDevice(instance));
   const stop = inOrder[index];
   if (!stop) return undefined;
   if (index === 0) return { stop, distance: { known: AT_THE_END } };
@@ -284,7 +266,7 @@ export function judgedDevices(run: Run, context: DesignContext): Instance[] {
   const first = ends.flatMap((end) => firstDevice(run, end, context)?.stop.instance ?? []);
   if (first.length > 0 && (context.system.basis.practice !== 'iec' || ends.length > 1)) return [...new Set(first)];
   // IEC 60364-4-43 433.2.2 lets the device against overload stand anywhere along the run.
-  const all = [run.from, ...run.through, ...run.to].map(({ instance }) => instance).filter(isProtective);
+  const all = [run.from, ...run.through, ...run.to].map(({ instance }) => instance).filter(isDevice);
   const rated = all.filter((device) => context.maybe(device, 'rating'));
   if (rated.length < all.length) return all;
   const rating = (device: Instance): number => numberIn(context.maybe(device, 'rating')!, 'A');
@@ -313,7 +295,7 @@ function ruleName({ standard, table = '' }: Source): string {
 /** How far from a feeding end the device of a DC run may stand; AC circuits start at their device in a panel. */
 export function distanceRule(run: Run, at: Stop, isMetric: boolean, context: DesignContext): DistanceRule | undefined {
   if (run.carries !== 'dc') return undefined;
-  const place: Place = at.instance.kind === 'battery' ? 'bank' : 'elsewhere';
+  const place: Place = isBank(at.instance) ? 'bank' : 'elsewhere';
   const isEnclosed = flagIn(run.properties, 'enclosed') === true;
   const { practice } = context.system.basis;
   const [open, enclosed] = distances(practice, place, isMetric);

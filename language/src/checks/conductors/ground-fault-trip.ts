@@ -8,6 +8,7 @@ import { notChecked, passed, placeOf } from '../verdicts.js';
 import { type NeutralFact, asStated, bonding, joinedInside } from './neutral.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { flagIn } from '../../model/stated-facts.js';
+import { isJoint, isSet, isTransferGear, residualOf } from '../../model/roles.js';
 
 /** What lies on one side of an earth-fault device along the neutral. */
 interface Side {
@@ -36,7 +37,7 @@ function sideFrom(
   const of = (answer: 'yes' | 'unsaid'): Instance[] => [
     ...new Set([...nodes].filter((node) => bonding(node, circuit, fact) === answer).map(({ instance }) => instance)),
   ];
-  const transfers = [...new Set([...nodes].map(({ instance }) => instance))].filter(({ kind }) => kind === 'transfer');
+  const transfers = [...new Set([...nodes].map(({ instance }) => instance))].filter(isTransferGear);
   return {
     nodes,
     side: {
@@ -53,7 +54,7 @@ function sideFrom(
 /** The sides of a device; those of a set are its own bond and everything behind its receptacle. */
 function sidesOf(device: Node, circuit: CircuitState, context: DesignContext, fact: NeutralFact): Side[] {
   const starts = context.graph.segmentsAt(device).map(({ from, to }) => (from === device ? to : from));
-  if (device.instance.kind === 'generator') {
+  if (isSet(device.instance)) {
     const own = bonding(device, circuit, fact);
     const inside: Side = {
       bonds: own === 'yes' ? [device.instance] : [],
@@ -76,10 +77,10 @@ function sidesOf(device: Node, circuit: CircuitState, context: DesignContext, fa
 /** A device that opens on residual current, with its node where it stands in alternating current. */
 function residualDevices(context: DesignContext): Node[] {
   return context.system.instances
-    .filter(
-      (each) =>
-        ['breaker', 'receptacle', 'generator'].includes(each.kind) && flagIn(each.properties, 'groundFault') === true,
-    )
+    .filter((each) => {
+      const opens = residualOf(each);
+      return opens !== undefined && flagIn(each.properties, opens.says) === true;
+    })
     .flatMap((each) => context.graph.nodesOf(each).slice(0, 1))
     .filter((node) => context.graph.segmentsAt(node).some(({ run }) => run.carries === 'ac'));
 }
@@ -99,15 +100,14 @@ function fixesFor(device: Node, sides: readonly Side[], context: DesignContext):
     ),
     ...sides
       .flatMap(({ bonds }) => bonds)
-      .filter(({ kind }) => kind === 'bus' || kind === 'generator')
+      .filter((each) => isJoint(each) || isSet(each))
       .map((instance) => ({
         instance,
         name: 'neutralBond' as const,
         word: 'floating',
-        title:
-          instance.kind === 'bus'
-            ? `Take the bond out of ${instance.name}`
-            : `Float the neutral of ${instance.name} (only where its maker allows it)`,
+        title: isJoint(instance)
+          ? `Take the bond out of ${instance.name}`
+          : `Float the neutral of ${instance.name} (only where its maker allows it)`,
       })),
   ];
   return changes

@@ -1,5 +1,5 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
-import type { DesignContext } from '../../model/context.js';
+import { type DesignContext, query } from '../../model/context.js';
 import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
@@ -7,12 +7,13 @@ import type { ConductorSize } from '../../quantity/index.js';
 import { ratingsUnder } from '../../reference/index.js';
 import type { Fix, TextEdit } from '../define.js';
 import { propose, replace, setProperty } from '../fixes.js';
-import { isMadeIn } from './device-ratings.js';
+import { isMadeIn, sortOf } from './device-ratings.js';
 import { feedInto, judgedDevices } from './feeding.js';
 import { restsOnMemory } from './memory.js';
 import { heldRating } from './protection-need.js';
 import { earthNeeded, isEnough } from './run-earth.js';
 import { type JointRule, type Setup, brokenBy, candidates, isSound, largestDevice, sizeOf } from './sizing.js';
+import { isVehicle, ownDeviceOf } from '../../model/roles.js';
 
 /** Conductors, ratings and earth conductor that hold together; what is absent stays as it is. */
 export interface Proposal {
@@ -136,12 +137,11 @@ interface Dependents {
 }
 
 const NO_DEPENDENTS: Dependents = { standing: [], fed: [] };
-const knownDependents = new WeakMap<DesignContext, ReadonlyMap<string, Dependents>>();
+const DEPENDENTS = query<DesignContext, ReadonlyMap<string, Dependents>>('what hangs on each device');
 
 /** The dependents of a device, found once for all devices of a design. */
 function dependentsOf(device: Instance, context: DesignContext): Dependents {
-  let all = knownDependents.get(context);
-  if (!all) knownDependents.set(context, (all = findDependents(context)));
+  const all = context.kept(DEPENDENTS, context, () => findDependents(context));
   return all.get(device.name) ?? NO_DEPENDENTS;
 }
 
@@ -181,9 +181,7 @@ function fittedRatings(run: Run, context: DesignContext): ReadonlyMap<Instance, 
 
 /** The standard ratings in which a device is made, A. */
 const ratingsOf = (device: Instance, context: DesignContext): readonly number[] =>
-  ratingsUnder(context.system.basis, device.kind === 'fuse' ? 'fuse' : 'breaker').filter((rating) =>
-    isMadeIn(device, rating),
-  );
+  ratingsUnder(context.system.basis, sortOf(device)).filter((rating) => isMadeIn(device, rating));
 
 /** The most a device before the conductors of a run may be rated, A; undefined where facts lack. */
 function mostBefore(run: Run, context: DesignContext): number | undefined {
@@ -209,8 +207,8 @@ function mostBesidePlugs(device: Instance, context: DesignContext): number {
       const value = instance.properties.get(property)?.value;
       return value?.type === 'part' ? partArgument(value.part).fact('rating') : undefined;
     });
-    const own = instance.kind === 'grid' ? 'rating' : instance.kind === 'generator' ? 'breaker' : undefined;
-    return [...plugs, own && context.maybe(instance, own)].filter((rating) => rating !== undefined);
+    const own = isVehicle(instance) ? undefined : ownDeviceOf(instance);
+    return [...plugs, own && context.maybe(instance, own.rating)].filter((rating) => rating !== undefined);
   });
   return Math.min(...ratings.map((rating) => numberIn(rating, 'A')));
 }
@@ -259,16 +257,11 @@ export function proposeSize(run: Run, context: DesignContext, wish: Wish = {}): 
   return proposal;
 }
 
-const knownProposals = new WeakMap<DesignContext, Map<Run, Map<number, Proposal | undefined>>>();
+const PROPOSALS = query<Run, Map<number, Proposal | undefined>>('sizes that leave nothing broken on a run');
 
 /** Sizes with all that goes with them that leave nothing broken on a run, by the rating that is added. */
-function soundProposals(context: DesignContext, run: Run): Map<number, Proposal | undefined> {
-  let ofRuns = knownProposals.get(context);
-  if (!ofRuns) knownProposals.set(context, (ofRuns = new Map()));
-  let proposals = ofRuns.get(run);
-  if (!proposals) ofRuns.set(run, (proposals = new Map()));
-  return proposals;
-}
+const soundProposals = (context: DesignContext, run: Run): Map<number, Proposal | undefined> =>
+  context.kept(PROPOSALS, run, () => new Map());
 
 /**
  * Another rating of one device on the conductors that are there: the largest below the present one (`down`), or the smallest that carries

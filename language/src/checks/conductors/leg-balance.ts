@@ -19,33 +19,28 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE } from '../sources/shared.js';
+import { isInverter, isJoint, isLoad, isPlainCharger, isService, isSet, ownDeviceOf } from '../../model/roles.js';
 import { loadCurrentOn } from '../../quantities/loads.js';
 
 /** Current a source gives on each leg; undefined for things that are no source of several legs. */
 function perLegRating(source: Instance, context: DesignContext): Result | undefined {
   const system = systemOf(source);
   if (!system || (system.phases === 'single' && !ownLeg(source))) return undefined;
-  switch (source.kind) {
-    case 'generator':
-      return context.quantity(source, 'ratedCurrent');
-    case 'grid':
-    case 'vehicle':
-      return context.fact(source, 'rating');
-    case 'inverter': {
-      const power = context.maybe(source, 'apparent') ?? context.maybe(source, 'rated');
-      if (!power) return missing(`rated of ${source.name}`);
-      const factor = system.phases === 'three' ? Math.sqrt(3) : 1;
-      return known(
-        derive('rated current', numberIn(power, 'W') / (factor * system.lineToLine), 'A', {
-          symbol: 'I_r',
-          formula: factor === 1 ? 'S/U' : 'S/(√3·U)',
-          inputs: [power, derive('voltage between lines', system.lineToLine, 'V', { symbol: 'U' })],
-        }),
-      );
-    }
-    default:
-      return undefined;
+  if (isInverter(source)) {
+    const power = context.maybe(source, 'apparent') ?? context.maybe(source, 'rated');
+    if (!power) return missing(`rated of ${source.name}`);
+    const factor = system.phases === 'three' ? Math.sqrt(3) : 1;
+    return known(
+      derive('rated current', numberIn(power, 'W') / (factor * system.lineToLine), 'A', {
+        symbol: 'I_r',
+        formula: factor === 1 ? 'S/U' : 'S/(√3·U)',
+        inputs: [power, derive('voltage between lines', system.lineToLine, 'V', { symbol: 'U' })],
+      }),
+    );
   }
+  if (isSet(source)) return context.quantity(source, 'ratedCurrent');
+  const service = ownDeviceOf(source);
+  return service && context.fact(source, service.rating);
 }
 
 /** What one source carries on its legs in one state. */
@@ -88,7 +83,7 @@ function onOwnLeg(
   context: DesignContext,
 ): { result: Result; perLeg: ReadonlyMap<Leg, readonly Derivation[]> } {
   const loads = [...new Set(nodes.map(({ instance }) => instance))].filter(
-    (each) => each.kind === 'load' && legsOf(each).includes(leg),
+    (each) => isLoad(each) && legsOf(each).includes(leg),
   );
   if (loads.length === 0) return { result: missing(`a load on ${leg} of ${source.name}`), perLeg: new Map() };
   const all = collect(loads.map((load) => loadCurrentOn(load, source, context).result));
@@ -131,9 +126,7 @@ function movable(context: DesignContext): ReadonlyMap<string, Instance> {
       .flatMap(({ to }) => to.map((s) => s.instance)),
   );
   return new Map(
-    context.system.instances
-      .filter((each) => each.kind === 'load' && !bound.has(each))
-      .map((each) => [`I_${each.name}`, each]),
+    context.system.instances.filter((each) => isLoad(each) && !bound.has(each)).map((each) => [`I_${each.name}`, each]),
   );
 }
 
@@ -194,7 +187,7 @@ function judgeLoading(
   const isTooMuch =
     amperesOn(loading, new Map()).reduce((sum, each) => sum + each, 0) > all.length * numberIn(rating, 'A');
   // What asks a set for more than all of it gives is no matter of its legs: `generator-overload` says so.
-  if (isTooMuch && source.kind === 'generator') return undefined;
+  if (isTooMuch && isSet(source)) return undefined;
   const top = sums.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so));
   const [carried, rated] = pairText(top, rating);
   const isOver = numberIn(top, 'A') > numberIn(rating, 'A') * (1 + 1e-9);
@@ -212,12 +205,15 @@ function judgeLoading(
   return {
     verdict: 'failed',
     subject: source.path,
-    place: placeOf(source, source.kind === 'grid' ? 'rating' : 'rated'),
+    place: placeOf(source, isService(source) ? 'rating' : 'rated'),
     message: `${when}${what}. ${todo}.`,
     numbers,
     fixes,
   };
 }
+
+/** What makes a leg carry something. */
+const isConsumer = (instance: Instance): boolean => isLoad(instance) || isPlainCharger(instance);
 
 /** The loadings of every source of several legs, and what kept others from being worked out. */
 function loadingsOf(context: DesignContext): { loadings: Loading[]; open: { source: Instance; result: Result }[] } {
@@ -228,12 +224,8 @@ function loadingsOf(context: DesignContext): { loadings: Loading[]; open: { sour
     if (!rating) continue;
     for (const { state, circuit } of context.circuitStates) {
       const nodes = fedBy(source, circuit, context);
-      const isFeeding = nodes.some(({ instance }) => ['load', 'charger', 'bus'].includes(instance.kind));
-      if (
-        !isFeeding ||
-        (!ownLeg(source) && !nodes.some(({ instance }) => instance.kind === 'load' || instance.kind === 'charger'))
-      )
-        continue;
+      const isFeeding = nodes.some(({ instance }) => isConsumer(instance) || isJoint(instance));
+      if (!isFeeding || (!ownLeg(source) && !nodes.some(({ instance }) => isConsumer(instance)))) continue;
       const leg = ownLeg(source);
       const { result, perLeg } = leg
         ? onOwnLeg(source, leg, nodes, context)

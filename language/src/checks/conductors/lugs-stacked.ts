@@ -7,11 +7,16 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { MEMORY } from './shared.js';
 import { terminalKindOf } from './terminations.js';
+import type { Instance } from '../../model/types.js';
+import { chargingOf, isBank, isInverter, isJoint, isOwnCharger } from '../../model/roles.js';
+
+/** Inverters, chargers, controllers and converters, whose direct-current side may have studs. */
+const isElectronic = (instance: Instance): boolean =>
+  isInverter(instance) || (chargingOf(instance) !== undefined && !isOwnCharger(instance));
 
 /** Direct-current things whose conductors are bolted on with lugs. */
 const hasStuds = ({ instance }: Node): boolean =>
-  ['battery', 'bus', 'inverter', 'charger', 'chargeController', 'converter'].includes(instance.kind) &&
-  (terminalKindOf(instance) === 'stud' || instance.kind === 'battery' || instance.kind === 'bus');
+  isBank(instance) || isJoint(instance) || (isElectronic(instance) && terminalKindOf(instance) === 'stud');
 
 /** Lugs on each pole of a thing: one for every end of a run, and every conductor in parallel. */
 const lugsAt = (node: Node, context: DesignContext): number =>
@@ -30,7 +35,7 @@ function judgeNode(node: Node, context: DesignContext): Verdict | undefined {
   const lugs = derive('lugs on each pole', count, '', { formula: 'ends of runs, conductors in parallel counted' });
   const stated: Derivation | undefined = context.maybe(instance, 'studs');
   if (count <= each) return passed(instance, { lugs, limit });
-  if (!stated && instance.kind === 'bus')
+  if (!stated && isJoint(instance))
     return notChecked(instance, { kind: 'missing', missing: [`studs of ${instance.name}`] });
   const studs = stated ? numberIn(stated, '') : 1;
   if (count <= each * studs) return passed(instance, { lugs, limit });
@@ -39,7 +44,7 @@ function judgeNode(node: Node, context: DesignContext): Verdict | undefined {
     verdict: 'failed',
     subject: instance.path,
     place: placeOf(instance, 'studs'),
-    message: `${count} lugs meet on ${studs === 1 ? 'one stud' : `${studs} studs`} of each pole of ${instance.name}; at most ${each} are stacked on a stud (ABYC E-11, from memory): the pile settles, the upper lugs loosen and run hot. Give it ${needed} studs of each pole${instance.kind === 'battery' ? ', or lead one cable to a busbar' : ''}, the largest lug next to the bar.`,
+    message: `${count} lugs meet on ${studs === 1 ? 'one stud' : `${studs} studs`} of each pole of ${instance.name}; at most ${each} are stacked on a stud (ABYC E-11, from memory): the pile settles, the upper lugs loosen and run hot. Give it ${needed} studs of each pole${isBank(instance) ? ', or lead one cable to a busbar' : ''}, the largest lug next to the bar.`,
     numbers: { lugs, limit },
     fixes: [
       propose(

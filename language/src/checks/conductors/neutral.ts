@@ -3,7 +3,16 @@ import type { Node } from '../../model/graph.js';
 import { type CircuitState, type SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { wordIn } from '../../model/stated-facts.js';
-import { isAcSource } from '../../model/roles.js';
+import {
+  isAcSource,
+  bondingOf,
+  chosenSide,
+  isAcConsumer,
+  isConnection,
+  isJoint,
+  isTransferGear,
+  passingOf,
+} from '../../model/roles.js';
 
 /** Things that can join neutral and earth, or lack the fact whether they do. */
 export interface NeutralRegion {
@@ -36,17 +45,22 @@ export function joinedInside(
     const found = context.graph.nodes.get(`${instance.name}.${name}`);
     return found ? [found] : [];
   };
-  if (instance.kind === 'transfer') {
-    const names = ['normal', 'standby', 'out'].filter((name) => name !== terminal.name);
-    if (fact(instance, 'switches') === 'phases') return names.flatMap(node);
-    const normalLive = (circuit.supply.get(`${instance.name}.normal`)?.size ?? 0) > 0;
-    const chosen = normalLive ? 'normal' : 'standby';
-    if (terminal.name === 'out') return node(chosen);
-    return terminal.name === chosen ? node('out') : [];
-  }
-  if (instance.kind === 'inverter' && circuit.passing.has(instance))
-    return terminal.name === 'input' ? node('ac') : terminal.name === 'ac' ? node('input') : [];
-  return [];
+  const passes = passingOf(instance);
+  if (!passes) return [];
+  const { from, to, how } = passes;
+  if (how === 'relay')
+    return !circuit.passing.has(instance)
+      ? []
+      : from.includes(terminal.name)
+        ? node(to)
+        : terminal.name === to
+          ? from.flatMap(node)
+          : [];
+  if (fact(instance, 'switches') === 'phases')
+    return [...from, to].filter((name) => name !== terminal.name).flatMap(node);
+  const chosen = chosenSide(passes, (side) => (circuit.supply.get(`${instance.name}.${side}`)?.size ?? 0) > 0);
+  if (terminal.name === to) return node(chosen);
+  return terminal.name === chosen ? node(to) : [];
 }
 
 /** Whether a thing bonds neutral to earth in a state; undefined when it does not say. Things that never bond give `no`. */
@@ -55,22 +69,12 @@ export function bonding(
   circuit: CircuitState,
   fact: NeutralFact,
 ): 'yes' | 'no' | 'unsaid' {
+  const bonds = bondingOf(instance);
+  if (!bonds || (bonds.at !== undefined && bonds.at !== terminal.name)) return 'no';
+  if (isUnplugged(instance, circuit.state)) return 'no';
   const word = fact(instance, 'neutralBond');
-  switch (instance.kind) {
-    case 'generator':
-    case 'grid':
-    case 'vehicle':
-      if (isUnplugged(instance, circuit.state)) return 'no';
-      return word === undefined ? 'unsaid' : word === 'bonded' ? 'yes' : 'no';
-    case 'inverter':
-      if (terminal.name !== 'ac') return 'no';
-      if (word === undefined) return 'unsaid';
-      return word === 'bonded' || (word === 'switched' && circuit.inverting.has(instance)) ? 'yes' : 'no';
-    case 'bus':
-      return word === 'bonded' ? 'yes' : 'no';
-    default:
-      return 'no';
-  }
+  if (word === undefined) return bonds.unsaid === 'open' ? 'unsaid' : 'no';
+  return word === 'bonded' || (word === 'switched' && circuit.inverting.has(instance)) ? 'yes' : 'no';
 }
 
 /** The live neutral regions of a state: AC nodes whose neutrals are joined, with every bond in them. */
@@ -97,14 +101,14 @@ export function neutralRegions(
     const nodes = [...seen.values()];
     // Nothing but a source that feeds nothing is no system to be judged.
     if (
-      !nodes.some(({ instance }) => ['load', 'charger', 'bus', 'receptacle', 'inverter'].includes(instance.kind)) ||
+      !nodes.some(({ instance }) => isAcConsumer(instance) || isJoint(instance) || isConnection(instance)) ||
       nodes.length < 2
     )
       continue;
     const by = (answer: 'yes' | 'unsaid'): Instance[] => [
       ...new Set(nodes.filter((node) => bonding(node, circuit, fact) === answer).map(({ instance }) => instance)),
     ];
-    const transfers = new Set(nodes.map(({ instance }) => instance).filter(({ kind }) => kind === 'transfer'));
+    const transfers = new Set(nodes.map(({ instance }) => instance).filter(isTransferGear));
     const unsaid = [
       ...by('unsaid').map(({ name }) => `neutralBond of ${name}`),
       ...[...transfers].flatMap((each) => (fact(each, 'switches') ? [] : [`switches of ${each.name}`])),

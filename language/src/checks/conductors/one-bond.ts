@@ -5,6 +5,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { type NeutralFact, type NeutralRegion, asStated, neutralRegions } from './neutral.js';
+import { isAcSource, isInverter, isJoint, isService, isTransferGear } from '../../model/roles.js';
 
 const RULES: Readonly<Record<string, string>> = {
   nec: 'NEC 250.24(A)(5), 250.30 and 250.34',
@@ -14,8 +15,8 @@ const RULES: Readonly<Record<string, string>> = {
 
 /** A source that feeds only cord-connected equipment: no panel, no transfer gear. */
 const isPortable = (region: NeutralRegion): boolean =>
-  region.sources.some((source) => source.kind === 'generator' || source.kind === 'vehicle') &&
-  !region.nodes.some(({ instance }) => instance.kind === 'bus' || instance.kind === 'transfer');
+  region.sources.some((source) => isAcSource(source) && !isService(source)) &&
+  !region.nodes.some(({ instance }) => isJoint(instance) || isTransferGear(instance));
 
 /** One change of the design: a property of things set to a word. */
 interface Change {
@@ -51,7 +52,7 @@ function fixesFrom(changes: readonly Change[], context: DesignContext): Fix[] {
 /** How many conductors and pieces of gear lie between the nearest service and each node of a region; none where no service feeds it. */
 function distancesFromService(region: NeutralRegion, context: DesignContext): ReadonlyMap<Instance, number> {
   const distances = new Map<Instance, number>();
-  let ring = region.sources.filter(({ kind }) => kind === 'grid');
+  let ring = region.sources.filter(isService);
   for (let distance = 0; ring.length > 0; distance += 1) {
     for (const instance of ring) distances.set(instance, distance);
     const next = ring.flatMap((instance) =>
@@ -68,7 +69,7 @@ function distancesFromService(region: NeutralRegion, context: DesignContext): Re
 function panelsTooMany(region: NeutralRegion, context: DesignContext): Instance[] {
   const distances = distancesFromService(region, context);
   const distance = (panel: Instance): number => distances.get(panel) ?? Infinity;
-  const panels = region.bonds.filter(({ kind }) => kind === 'bus').sort((a, b) => distance(b) - distance(a));
+  const panels = region.bonds.filter(isJoint).sort((a, b) => distance(b) - distance(a));
   const isBondedElsewhere = panels.length < region.bonds.length;
   const nearest = panels.at(-1);
   // Without a service nothing says which panel is the first, so each may keep it.
@@ -82,18 +83,14 @@ function panelsTooMany(region: NeutralRegion, context: DesignContext): Instance[
 
 function changesForTwo(region: NeutralRegion, context: DesignContext): Change[] {
   const panels = panelsTooMany(region, context);
-  const transfers = [...new Set(region.nodes.map(({ instance }) => instance))].filter(
-    ({ kind }) => kind === 'transfer',
-  );
+  const transfers = [...new Set(region.nodes.map(({ instance }) => instance))].filter(isTransferGear);
   return [
-    ...region.bonds
-      .filter(({ kind }) => kind === 'inverter')
-      .map((instance): Change => ({
-        instances: [instance],
-        name: 'neutralBond',
-        word: 'switched',
-        title: `Bond ${instance.name} only while it inverts`,
-      })),
+    ...region.bonds.filter(isInverter).map((instance): Change => ({
+      instances: [instance],
+      name: 'neutralBond',
+      word: 'switched',
+      title: `Bond ${instance.name} only while it inverts`,
+    })),
     ...transfers.map((instance): Change => ({
       instances: [instance],
       name: 'switches',
@@ -103,7 +100,7 @@ function changesForTwo(region: NeutralRegion, context: DesignContext): Change[] 
     ...panels.map((instance): Change => takeOut([instance])),
     ...(panels.length > 1 ? [takeOut(panels)] : []),
     ...region.bonds
-      .filter(({ kind }) => ['generator', 'vehicle', 'inverter'].includes(kind))
+      .filter((each) => !isJoint(each) && !isService(each))
       .map((instance): Change => ({
         instances: [instance],
         name: 'neutralBond',
@@ -124,8 +121,8 @@ function changesForNone(region: NeutralRegion): Change[] {
   return region.sources.map((instance): Change => ({
     instances: [instance],
     name: 'neutralBond',
-    word: instance.kind === 'inverter' ? 'switched' : 'bonded',
-    title: instance.kind === 'inverter' ? `Bond ${instance.name} while it inverts` : `Bond ${instance.name}`,
+    word: isInverter(instance) ? 'switched' : 'bonded',
+    title: isInverter(instance) ? `Bond ${instance.name} while it inverts` : `Bond ${instance.name}`,
   }));
 }
 

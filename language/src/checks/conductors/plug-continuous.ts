@@ -10,6 +10,8 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, pairText } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
+import { type PropertyName } from '../../equipment/index.js';
+import { isBreaker, isConnection, ownDeviceOf, ownDeviceTitle, takesToCharge } from '../../model/roles.js';
 import { loadsBehind } from '../../quantities/passed-loads.js';
 
 interface Limit {
@@ -30,14 +32,20 @@ const isNorthAmerican = (owner: Instance, property: string): boolean => {
   return practices?.type === 'words' && practices.words.includes('nec');
 };
 
+/** The property that states the breaker built into a source, where it states one. */
+function ownBreaker(instance: Instance): PropertyName | undefined {
+  const device = ownDeviceOf(instance);
+  return device?.as === 'breaker' && instance.properties.has(device.rating) ? device.rating : undefined;
+}
+
 /** Whether a run meets a plug, a receptacle, or the outlet or breaker of a source. Breakers in other runs are judged by `protection-continuous`. */
 export const meetsPlug = (run: Run): boolean =>
   [run.from, ...run.through, ...run.to].some(
     ({ instance }) =>
-      instance.kind === 'receptacle' ||
-      (instance.kind === 'charger' && instance.properties.has('plug')) ||
-      (['generator', 'grid', 'vehicle'].includes(instance.kind) &&
-        (instance.properties.has('outlet') || instance.properties.has('breaker'))),
+      isConnection(instance) ||
+      instance.properties.has('plug') ||
+      instance.properties.has('outlet') ||
+      ownBreaker(instance) !== undefined,
   );
 
 /** What a run's breakers, receptacles, plugs and the outlet of its source carry continuously. */
@@ -67,19 +75,19 @@ function limitsOf(run: Run, context: DesignContext): Limit[] {
   const stops = [run.from, ...run.through, ...run.to];
   for (const { instance } of stops) {
     const rating = context.maybe(instance, 'rating');
-    if (instance.kind === 'breaker' && rating && context.maybe(instance, 'fullRating')?.value !== true)
+    if (isBreaker(instance) && rating && context.maybe(instance, 'fullRating')?.value !== true)
       eighty(rating, `breaker ${instance.name}`);
-    if (instance.kind === 'receptacle') {
+    if (isConnection(instance)) {
       plug(instance, 'plug', `receptacle ${instance.name},`);
       plug(instance, 'outlet', `the outlet of ${instance.name},`);
       if (!instance.properties.has('plug') && rating) eighty(rating, `receptacle ${instance.name}`);
+      continue;
     }
-    if (instance.kind === 'charger') plug(instance, 'plug', `the plug of ${instance.name},`);
-    if (['generator', 'grid', 'vehicle'].includes(instance.kind)) {
-      plug(instance, 'outlet', `the outlet of ${instance.name},`);
-      const breaker = instance.kind === 'generator' ? context.maybe(instance, 'breaker') : undefined;
-      if (breaker) eighty(breaker, `the breaker of ${instance.name}`);
-    }
+    plug(instance, 'plug', `the plug of ${instance.name},`);
+    plug(instance, 'outlet', `the outlet of ${instance.name},`);
+    const breaker = ownBreaker(instance);
+    const held = breaker && context.maybe(instance, breaker);
+    if (held) eighty(held, ownDeviceTitle(instance));
   }
   return limits.sort((a, b) => numberIn(a.current, 'A') - numberIn(b.current, 'A'));
 }
@@ -88,11 +96,8 @@ function limitsOf(run: Run, context: DesignContext): Limit[] {
 function fixesFor(run: Run, continuous: Derivation, most: number, context: DesignContext): Fix[] {
   const chargers = new Set<Instance>();
   for (const { circuit } of context.circuitStates) {
-    for (const { instance, terminal } of acFlow(run, circuit, context)?.nodes.values() ?? []) {
-      if (instance.kind === 'charger' && terminal.name === 'ac') chargers.add(instance);
-      if (instance.kind === 'inverter' && terminal.name === 'input' && instance.properties.has('currentLimit'))
-        chargers.add(instance);
-    }
+    for (const node of acFlow(run, circuit, context)?.nodes.values() ?? [])
+      if (takesToCharge(node)) chargers.add(node.instance);
   }
   const partOf = (each: Instance): number => {
     const part = continuous.inputs.find(({ symbol }) => symbol === `I_${each.name}`);

@@ -8,6 +8,7 @@ import { propose, setProperty } from '../fixes.js';
 import { passed, placeOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { wordIn } from '../../model/stated-facts.js';
+import { isAcCharger, isConnection, isLoad, isPlainCharger, takesToCharge } from '../../model/roles.js';
 
 /** A plug or receptacle in the path of a run. */
 interface Contact {
@@ -67,19 +68,17 @@ function needBehind(contact: Contact, run: Run, circuit: CircuitState, context: 
     if (
       !system ||
       system.phases === 'single' ||
-      (contact.property === 'outlet' && contact.owner !== source && contact.owner.kind !== 'receptacle')
+      (contact.property === 'outlet' && contact.owner !== source && !isConnection(contact.owner))
     )
       continue;
     const neutral: Instance[] = [];
     const across: Instance[] = [];
     let lines = 1;
-    for (const { instance, terminal } of flow!.nodes.values()) {
-      const isCharger =
-        (instance.kind === 'charger' && terminal.name === 'ac') ||
-        (instance.kind === 'inverter' && terminal.name === 'input' && instance.properties.has('currentLimit'));
+    for (const node of flow!.nodes.values()) {
+      const { instance } = node;
       // The plug of a charger carries that charger alone.
-      if (contact.property === 'plug' && contact.owner.kind !== 'receptacle' && contact.owner !== instance) continue;
-      if (instance.kind !== 'load' && !isCharger) continue;
+      if (contact.property === 'plug' && !isConnection(contact.owner) && contact.owner !== instance) continue;
+      if (!isLoad(instance) && !takesToCharge(node)) continue;
       const connection = connect(instance, system, context);
       if (missingFrom(connection)) continue;
       if (connection.legs.length === 1) neutral.push(instance);
@@ -122,7 +121,7 @@ function matching({ part }: Contact, lines: number, context: DesignContext): Par
 function fixesFor(run: Run, contact: Contact, lines: number, context: DesignContext): Fix[] {
   const contacts = contactsOf(run);
   const part = matching(contact, lines, context);
-  if (!part || contacts.some(({ owner }) => owner.kind === 'charger')) return [];
+  if (!part || contacts.some(({ owner }) => isAcCharger(owner))) return [];
   const names = contacts.map(({ owner }) => owner.name).join(' and ');
   return [
     propose(
@@ -180,7 +179,7 @@ function* judgeLegs(
   if (value?.type !== 'words' || !system || system.phases === 'single') return;
   for (const [key, feeders] of circuit.supply) {
     const instance = feeders.has(source) ? context.graph.nodes.get(key)?.instance : undefined;
-    if (!instance || (instance.kind !== 'load' && instance.kind !== 'charger')) continue;
+    if (!instance || (!isLoad(instance) && !isPlainCharger(instance))) continue;
     const connection = connect(instance, system, context);
     if (missingFrom(connection)) continue;
     const dead = connection.legs.filter((leg) => !value.words.includes(leg));

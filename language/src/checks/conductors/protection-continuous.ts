@@ -9,6 +9,7 @@ import { fixOf, proposeRating, proposeSize } from './joint-fixes.js';
 import { meetsPlug } from './plug-continuous.js';
 import { leastRating } from './protection-need.js';
 import { eitherOf, PUBLISHED } from './shared.js';
+import { isBreaker } from '../../model/roles.js';
 
 /** A larger device on the conductors that are there; where they are too small for it, larger ones with it. */
 function fixesFor(run: Run, device: Instance, context: DesignContext): Fix[] {
@@ -19,7 +20,7 @@ function fixesFor(run: Run, device: Instance, context: DesignContext): Fix[] {
 
 /** In runs with plugs the continuous share of the breakers is judged by `plug-continuous`, together with that of the plugs. */
 function isToldByPlug(run: Run, device: Instance, context: DesignContext): boolean {
-  if (run.carries !== 'ac' || device.kind !== 'breaker' || !meetsPlug(run)) return false;
+  if (run.carries !== 'ac' || !isBreaker(device) || !meetsPlug(run)) return false;
   const continuous = context.quantity(run, 'continuousCurrent');
   const rating = context.maybe(device, 'rating');
   if (continuous.kind !== 'known' || !rating) return false;

@@ -15,6 +15,7 @@ import { calculation } from '../../quantities/bank.js';
 import { banksOn } from '../../quantities/bank-cases.js';
 import { collect } from '../../quantities/worst.js';
 import { iecOverload, ruleValue, sourceOf } from '../../reference/index.js';
+import { sortOf } from './device-ratings.js';
 
 /**
  * Least rating (A) a device of a run needs for its load: 125 % of the continuous part plus the rest (nec; craft as common practice), the
@@ -64,7 +65,7 @@ export interface Coordination {
 }
 
 export function coordinationOf(device: Instance, rating: Derivation, ampacity: Derivation): Coordination {
-  const sort = device.kind === 'fuse' ? 'fuse' : 'breaker';
+  const sort = sortOf(device);
   const row = overloadRow(numberIn(rating, 'A'), sort);
   const factor = fromTable(
     'conventional operating current over rating',

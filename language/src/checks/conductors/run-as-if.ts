@@ -1,5 +1,5 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
-import type { DesignContext } from '../../model/context.js';
+import { type DesignContext, query } from '../../model/context.js';
 import type { Property, Run } from '../../model/types.js';
 import { createContext } from '../../quantities/context.js';
 import { quantity } from '../../quantity/index.js';
@@ -10,7 +10,8 @@ export interface RunInDesign {
   readonly context: DesignContext;
 }
 
-const known = new WeakMap<DesignContext, Map<Run, Map<number, RunInDesign>>>();
+/** A run with conductors of other sizes, by their area in mm². */
+const OTHER_SIZES = query<Run, Map<number, RunInDesign>>('a run as if it had other sizes');
 
 /**
  * A run as if its conductors were of another size, in a design that is else the same. Only where the run lies in a loop does its size
@@ -20,10 +21,7 @@ export function asIf(run: Run, size: Derivation, context: DesignContext): RunInD
   const own = context.maybe(run, 'size');
   const area = numberIn(size, 'mm2');
   if (!context.graph.sides(run).loop || (own && numberIn(own, 'mm2') === area)) return { run, context };
-  let ofRuns = known.get(context);
-  if (!ofRuns) known.set(context, (ofRuns = new Map()));
-  let ofSizes = ofRuns.get(run);
-  if (!ofSizes) ofRuns.set(run, (ofSizes = new Map()));
+  const ofSizes = context.kept(OTHER_SIZES, run, () => new Map());
   let found = ofSizes.get(area);
   if (!found) ofSizes.set(area, (found = substitute(run, area, context)));
   return found;

@@ -5,12 +5,11 @@ import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { MEMORY } from './shared.js';
+import { takesToInvert } from '../../model/roles.js';
 import { lowestInverterVoltage } from '../../quantities/inverters.js';
 
 /** The inverter a run ends in, when its current is that inverter's. */
-const inverterOf = (run: Run): Instance | undefined =>
-  [run.from, ...run.to].find(({ instance, terminal }) => instance.kind === 'inverter' && terminal?.name === 'dc')
-    ?.instance;
+const inverterOf = (run: Run): Instance | undefined => [run.from, ...run.to].find(takesToInvert)?.instance;
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const inverter = inverterOf(run);

@@ -31,6 +31,7 @@ import { MEMORY, PUBLISHED, eitherOf } from './shared.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
 import { editsOf, fixOf, proposeSize } from './joint-fixes.js';
 import { type Setup, largestDevice } from './sizing.js';
+import { isBank } from '../../model/roles.js';
 
 type Fed = Extract<Feed, { kind: 'limited' | 'unlimited' | 'open' }>;
 
@@ -51,7 +52,7 @@ const emptyAt = (place: Place, side: 'before' | 'after'): Place =>
 function fuseClass(feed: Fed, rating: number, run: Run, context: DesignContext): string | undefined {
   if (run.carries !== 'dc') return undefined;
   const joined = context.graph.joinedTo(context.graph.nodeOf(run.from));
-  const banks = joined.filter(({ kind }) => kind === 'battery');
+  const banks = joined.filter(isBank);
   const voltages = banks.map((bank) => context.quantity(bank, 'highestVoltage'));
   const faults = banks.map((bank) => context.quantity(bank, 'faultCurrent'));
   if (banks.length === 0 || feed.kind === 'open') return undefined;
@@ -59,7 +60,7 @@ function fuseClass(feed: Fed, rating: number, run: Run, context: DesignContext):
     return undefined;
   const volts = Math.max(...voltages.map(({ derivation }) => numberIn(derivation, 'V')));
   const amperes = faults.reduce((sum, { derivation }) => sum + numberIn(derivation, 'A'), 0);
-  return classesFor({ kind: 'fuse', rating, volts, amperes }, context)[0]?.name;
+  return classesFor({ device: 'fuse', rating, volts, amperes }, context)[0]?.name;
 }
 
 /** Adds a fuse at an end, with rating and class, and with a larger conductor where the fuse that the load needs is too large for it. */

@@ -9,6 +9,7 @@ import { defineCheck, type Failed, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
+import { isLoad } from '../../model/roles.js';
 import { loadCurrentOn } from '../../quantities/loads.js';
 
 /** Supplies of 100 to 130 V line to neutral are the ones that houses with two legs are jumpered to. */
@@ -37,7 +38,7 @@ function behind(run: Run, source: Instance, circuit: CircuitState, context: Desi
   if (!flow) return undefined;
   const parts: Derivation[] = [];
   const facts: string[] = [];
-  const loads = new Set([...flow.nodes.values()].map(({ instance }) => instance).filter(({ kind }) => kind === 'load'));
+  const loads = new Set([...flow.nodes.values()].map(({ instance }) => instance).filter(isLoad));
   for (const load of loads) {
     const { result } = loadCurrentOn(load, source, context);
     if (result.kind === 'known') parts.push(result.derivation);

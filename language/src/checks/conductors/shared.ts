@@ -5,6 +5,7 @@ import { inEdition } from '../../reference/index.js';
 import type { Fix, Severity } from '../define.js';
 import { restsOnMemory } from './memory.js';
 import { type Wish, adviceOf, fixOf, proposeRating, proposeSize } from './joint-fixes.js';
+import { isDevice } from '../../model/roles.js';
 
 export { restsOnMemory };
 
@@ -69,7 +70,7 @@ export function devices(context: DesignContext): { device: Instance; run: Run }[
   const seen = new Map<Instance, Run>();
   for (const run of context.system.runs) {
     for (const { instance } of [run.from, ...run.through, ...run.to]) {
-      if ((instance.kind === 'fuse' || instance.kind === 'breaker') && !seen.has(instance)) seen.set(instance, run);
+      if (isDevice(instance) && !seen.has(instance)) seen.set(instance, run);
     }
   }
   return [...seen].map(([device, run]) => ({ device, run }));

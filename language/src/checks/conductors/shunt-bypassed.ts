@@ -4,25 +4,26 @@ import type { Instance, Run, Stop } from '../../model/types.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, replace } from '../fixes.js';
 import { passed } from '../verdicts.js';
+import {
+  chargesAt,
+  chargingOf,
+  isBank,
+  isBusCharger,
+  isLoad,
+  isShunt,
+  takesToInvert,
+  isVehicle,
+} from '../../model/roles.js';
 
 /** Things that draw from a bank or charge it, at the terminal where they do. */
-function usesBank({ instance, terminal }: Node): boolean {
-  switch (instance.kind) {
-    case 'load':
-    case 'wind':
-    case 'alternator':
-    case 'vehicle':
-    case 'solar':
-    case 'converter':
-      return true;
-    case 'inverter':
-    case 'charger':
-    case 'chargeController':
-      return terminal.name === 'dc';
-    default:
-      return false;
-  }
-}
+const usesBank = (node: Node): boolean =>
+  isLoad(node.instance) ||
+  takesToInvert(node) ||
+  chargesAt(node) ||
+  // Whatever its outlet is said to give, it is led to the bank.
+  isVehicle(node.instance) ||
+  // A converter moves charge from one bus to another: either end counts.
+  isBusCharger(node.instance);
 
 /** What is reached from a bank without passing a shunt, each with the first run on the way. */
 function around(bank: Node, context: DesignContext): { readonly node: Node; readonly by: Run }[] {
@@ -32,7 +33,7 @@ function around(bank: Node, context: DesignContext): { readonly node: Node; read
   for (let at = queue.shift(); at; at = queue.shift()) {
     for (const { run, from, to } of context.graph.segmentsAt(at.node)) {
       const other = from === at.node ? to : from;
-      if (seen.has(other.key) || other.instance.kind === 'shunt') continue;
+      if (seen.has(other.key) || isShunt(other.instance)) continue;
       seen.add(other.key);
       const by = at.by ?? run;
       queue.push({ node: other, by });
@@ -46,7 +47,7 @@ function around(bank: Node, context: DesignContext): { readonly node: Node; read
 function bankShunts(bank: Instance, context: DesignContext): Instance[] {
   const runs = context.system.runs.filter((run) => [run.from, ...run.to].some(({ instance }) => instance === bank));
   const stops = runs.flatMap((run) => [run.from, ...run.through, ...run.to]);
-  return [...new Set(stops.map(({ instance }) => instance).filter(({ kind }) => kind === 'shunt'))];
+  return [...new Set(stops.map(({ instance }) => instance).filter(isShunt))];
 }
 
 const stopAt = (run: Run, instance: Instance): Stop | undefined =>
@@ -63,9 +64,9 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     const fixes: Fix[] = stop
       ? [propose(`Lead ${by.name} to ${shunt.name} instead of ${bank.name}`, [replace(stop.place, shunt.name)], true)]
       : [];
-    const isSupply = ['charger', 'chargeController', 'solar', 'wind', 'alternator', 'vehicle'].includes(
-      node.instance.kind,
-    );
+    const isSupply =
+      isVehicle(node.instance) ||
+      (chargingOf(node.instance) !== undefined && !takesToInvert(node) && !isBusCharger(node.instance));
     yield {
       verdict: 'failed',
       subject: by.path,
@@ -116,6 +117,6 @@ export const shuntBypassed = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const bank of context.system.instances) if (bank.kind === 'battery') yield* judgeBank(bank, context);
+    for (const bank of context.system.instances) if (isBank(bank)) yield* judgeBank(bank, context);
   },
 });

@@ -8,7 +8,7 @@ import {
   known,
   numberIn,
 } from '../../derivation/index.js';
-import type { DesignContext } from '../../model/context.js';
+import { type DesignContext, query } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { type ConductorSize, METRIC_SERIES, quantity, sameSize } from '../../quantity/index.js';
 import { calculation } from '../../quantities/bank.js';
@@ -22,6 +22,7 @@ import { plugOfCord } from './cord-plug.js';
 import { asIf } from './run-as-if.js';
 import { isTooMuch, wayDrops } from './way-drop.js';
 import { flagIn } from '../../model/stated-facts.js';
+import { isFuse, isLoad, isService } from '../../model/roles.js';
 
 /** A conductor area as a derivation. */
 export const sizeOf = (area: number): Derivation =>
@@ -105,18 +106,18 @@ export function judgeAmpacity(
 
 export const isJudgement = (outcome: Result | AmpacityJudgement): outcome is AmpacityJudgement => 'ampacity' in outcome;
 
-/** Largest devices by the ampacity they were asked for, which is one object for each run and size. */
-const largestDevices = new WeakMap<
-  Derivation,
-  { readonly run: Run; readonly size: Derivation; readonly result: Result }
->();
+/** Largest devices of a run by the ampacity they were asked for, which is one object for each size; sizes tried out are not held on to. */
+const LARGEST_DEVICES = query<Run, WeakMap<Derivation, { readonly size: Derivation; readonly result: Result }>>(
+  'largest device on a run',
+);
 
 /** Largest device a conductor of this ampacity may have, small-conductor limits included, on this run. */
 export function largestDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
-  const kept = largestDevices.get(ampacity);
-  if (kept && kept.run === run && kept.size === size) return kept.result;
+  const kept = context.kept(LARGEST_DEVICES, run, () => new WeakMap());
+  const before = kept.get(ampacity);
+  if (before?.size === size) return before.result;
   const result = findLargestDevice(run, ampacity, size, context);
-  largestDevices.set(ampacity, { run, size, result });
+  kept.set(ampacity, { size, result });
   return result;
 }
 
@@ -155,8 +156,7 @@ function cordDevice(largest: Result, size: Derivation): Result {
   return known({ ...circuit, governing: 'NEC 240.5(B)(4), cords from 16 AWG on circuits of 20 A' });
 }
 
-const fuseInRun = (run: Run): boolean =>
-  [run.from, ...run.through, ...run.to].some(({ instance }) => instance.kind === 'fuse');
+const fuseInRun = (run: Run): boolean => [run.from, ...run.through, ...run.to].some(({ instance }) => isFuse(instance));
 
 export function metalOf(run: Run): 'copper' | 'aluminium' {
   const own = run.properties.get('metal')?.value;
@@ -175,7 +175,7 @@ export function dropLimit(run: Run, context: DesignContext): Derivation {
       return { ...ruleValue('nec', 'branchDropAdvice'), origin: 'default' };
     case 'craft': {
       // Panel feeders and the like are critical; a run that ends in a load is an ordinary circuit unless it says otherwise.
-      const ends = run.to.some(({ instance }) => instance.kind === 'load');
+      const ends = run.to.some(({ instance }) => isLoad(instance));
       return { ...ruleValue('craft', ends ? 'otherDrop' : 'criticalDrop'), origin: 'default' };
     }
     case 'iec':
@@ -188,9 +188,9 @@ function iecDropLimit(run: Run, context: DesignContext): Derivation {
   const flows =
     run.carries === 'ac' ? context.circuitStates.flatMap(({ circuit }) => acFlow(run, circuit, context) ?? []) : [];
   const sources = new Set(flows.flatMap((flow) => flow.sources));
-  const isPrivate = sources.size > 0 && [...sources].every(({ kind }) => kind !== 'grid');
+  const isPrivate = sources.size > 0 && ![...sources].some(isService);
   const feedsLighting = flows.some(({ nodes }) =>
-    [...nodes.values()].some(({ instance }) => instance.kind === 'load' && flagIn(instance.properties, 'lighting')),
+    [...nodes.values()].some(({ instance }) => isLoad(instance) && flagIn(instance.properties, 'lighting')),
   );
   const supply = isPrivate ? 'private' : 'public';
   const row = iecVoltageDrop.rows.find((each) => each.supply === supply);

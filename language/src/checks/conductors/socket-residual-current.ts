@@ -8,23 +8,22 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { MEMORY } from './shared.js';
 import { flagIn } from '../../model/stated-facts.js';
+import { alternatingOutputOf, isBreaker, isConnection, residualOf } from '../../model/roles.js';
 
 /** Sockets up to this rating are used by ordinary persons, A (IEC 60364-4-41 411.3.3, from memory). */
 const LARGEST = 32;
 
-/** Kinds that can open on residual current. */
-const canOpen = ({ kind }: Instance): boolean => kind === 'breaker' || kind === 'receptacle' || kind === 'generator';
+/** Whether a thing says that it opens on residual current; undefined where it says nothing. */
+const opensOnResidual = (device: Instance): boolean | undefined => flagIn(device.properties, residualOf(device)!.says);
 
 /** The nodes of sockets that people plug things into: alternating current ends there. */
 function sockets(context: DesignContext): Node[] {
-  return context.system.instances
-    .filter(({ kind }) => kind === 'receptacle')
-    .flatMap((socket) => {
-      const [node] = context.graph.nodesOf(socket);
-      const segments = node ? context.graph.segmentsAt(node) : [];
-      const isEnd = segments.length > 0 && segments.every(({ run }) => run.to.some((stop) => stop.instance === socket));
-      return node && isEnd && segments.some(({ run }) => run.carries === 'ac') ? [node] : [];
-    });
+  return context.system.instances.filter(isConnection).flatMap((socket) => {
+    const [node] = context.graph.nodesOf(socket);
+    const segments = node ? context.graph.segmentsAt(node) : [];
+    const isEnd = segments.length > 0 && segments.every(({ run }) => run.to.some((stop) => stop.instance === socket));
+    return node && isEnd && segments.some(({ run }) => run.carries === 'ac') ? [node] : [];
+  });
 }
 
 /** Rating of a socket: its own, else that of its configuration. */
@@ -43,20 +42,20 @@ function* judgeSocket(node: Node, context: DesignContext): Generator<Verdict> {
   const unsaid = new Set<Instance>();
   for (const { state, circuit } of context.circuitStates)
     for (const source of circuit.supply.get(node.key) ?? []) {
-      const start = context.graph.nodes.get(`${source.name}.ac`);
+      const start = context.graph.nodes.get(`${source.name}.${alternatingOutputOf(source)}`);
       const way = start && wayTo(start, node, circuit, context);
       if (!way) continue;
-      const devices = [...new Set(way.nodes.map(({ instance }) => instance))].filter(canOpen);
-      if (devices.some(({ properties }) => flagIn(properties, 'groundFault') === true)) continue;
+      const devices = [...new Set(way.nodes.map(({ instance }) => instance))].filter(residualOf);
+      if (devices.some((device) => opensOnResidual(device) === true)) continue;
       // Sockets and sets have such protection only where it is said.
       const open = devices.filter(
-        ({ kind, properties }) => kind === 'breaker' && flagIn(properties, 'groundFault') === undefined,
+        (device) => residualOf(device)!.unsaid === 'open' && opensOnResidual(device) === undefined,
       );
       if (open.length > 0) {
         for (const each of open) unsaid.add(each);
         continue;
       }
-      const nearest = devices.filter(({ kind }) => kind === 'breaker').at(-1);
+      const nearest = devices.filter(isBreaker).at(-1);
       yield {
         verdict: 'failed',
         subject: socket.path,

@@ -5,10 +5,9 @@ import { ruleValue, standardRatings } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
-import { isProtective } from './feeding.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { collect } from '../../quantities/worst.js';
-import { isBank, sourceOf } from '../../model/roles.js';
+import { isArray, isBank, isDevice } from '../../model/roles.js';
 import { type FoundLoad, isStringLoad, stringLoad, stringRating } from '../storage/string-load.js';
 
 const asAmperes = (name: string, value: number, formula: string, inputs: readonly Derivation[]): Derivation =>
@@ -102,7 +101,7 @@ function stringsOf(array: Instance, parallel: Derivation, context: DesignContext
   const ownRuns = context.system.runs.filter((run) => [run.from, ...run.to].some(({ instance }) => instance === array));
   const isByRun =
     count === 1 &&
-    ownRuns.some((run) => [run.from, ...run.through, ...run.to].some(({ instance }) => isProtective(instance)));
+    ownRuns.some((run) => [run.from, ...run.through, ...run.to].some(({ instance }) => isDevice(instance)));
   return { array, count, isFused: context.maybe(array, 'stringFuse') !== undefined || isByRun };
 }
 
@@ -193,8 +192,6 @@ function judgeString(
     fixes,
   };
 }
-
-const isArray = (instance: Instance): boolean => sourceOf(instance)?.from === 'sun';
 
 export const stringFuses = defineCheck({
   id: 'string-fuses',

@@ -1,8 +1,7 @@
 import { defineCheck } from '../define.js';
 import { OF_RELAY, judgeRating } from './gear-rating.js';
 import { PUBLISHED } from './shared.js';
-
-const KINDS = new Set(['switch', 'transfer', 'shunt']);
+import { isShunt, isSwitchgear } from '../../model/roles.js';
 
 export const switchRating = defineCheck({
   id: 'switch-rating',
@@ -31,7 +30,7 @@ export const switchRating = defineCheck({
   },
   judge: function* (context) {
     for (const thing of context.system.instances)
-      if (KINDS.has(thing.kind)) yield* judgeRating(thing, 'go through', context);
+      if (isSwitchgear(thing) || isShunt(thing)) yield* judgeRating(thing, 'go through', context);
     const passing = new Set(context.circuitStates.flatMap(({ circuit }) => [...circuit.passing]));
     for (const inverter of passing) yield* judgeRating(inverter, 'go through the transfer relay of', context, OF_RELAY);
   },

@@ -4,6 +4,7 @@ import { kindOf } from '../../equipment/index.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { classOf } from './device-ratings.js';
 import { wordIn } from '../../model/stated-facts.js';
+import { isConnection } from '../../model/roles.js';
 
 /** Terminals that hold conductors of a run: gear, banks and converters; not what is connected by a plug. */
 export interface Termination {
@@ -18,8 +19,7 @@ const saysTerminals = ({ kind }: Instance): boolean =>
 
 /** A cord with a plug ends in the plug, not on terminals. */
 const isPlugged = ({ instance, terminal }: Stop): boolean =>
-  instance.kind === 'receptacle' ||
-  (instance.properties.has('plug') && (terminal === undefined || terminal.carries === 'ac'));
+  isConnection(instance) || (instance.properties.has('plug') && (terminal === undefined || terminal.carries === 'ac'));
 
 /** Whether a run ends on a side of a converter that its studs are not on: those of an inverter are for its bank cables. */
 const isOtherSide = ({ instance, terminal }: Stop): boolean =>

@@ -8,13 +8,14 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { terminalKindOf, terminationsOf } from './terminations.js';
+import { isBank } from '../../model/roles.js';
 
 /**
  * A usual torque for the terminals of a thing, to start from until its data sheet is at hand: by stud for gear, by conductor size for set
  * screws. None for batteries, whose posts differ two to four times between makes for one thread.
  */
 function usualTorque(run: Run, instance: Instance, context: DesignContext): Derivation | undefined {
-  if (instance.kind === 'battery') return undefined;
+  if (isBank(instance)) return undefined;
   const stud = context.maybe(instance, 'stud');
   const row = stud && studOf(numberIn(stud, 'mm'));
   if (row)

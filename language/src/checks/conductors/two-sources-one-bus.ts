@@ -4,7 +4,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed } from '../verdicts.js';
 import { flagIn } from '../../model/stated-facts.js';
-import { isAcSource } from '../../model/roles.js';
+import { isAcSource, alternatingOutputOf, isInverter, isJoint, isTransferGear } from '../../model/roles.js';
 
 interface Meeting {
   readonly at: Instance;
@@ -23,7 +23,7 @@ function meetings(context: DesignContext): Meeting[] {
       const names = [...feeders].map(({ name }) => name).sort();
       const before = found.get(names.join());
       // A busbar, or gear without interlock, says best where they meet.
-      const rank = ({ kind }: Instance): number => ['transfer', 'bus'].indexOf(kind) + (kind === 'transfer' ? 3 : 0);
+      const rank = (at: Instance): number => (isTransferGear(at) ? 2 : isJoint(at) ? 1 : 0);
       if (before && rank(before.at) >= rank(node.instance)) continue;
       found.set(names.join(), { at: node.instance, feeders: [...feeders], title: before?.title ?? state.title });
     }
@@ -37,7 +37,7 @@ function backfeeds(context: DesignContext): { dead: Instance; feeder: Instance; 
   for (const { state, circuit } of context.circuitStates) {
     for (const source of context.system.instances) {
       if (!isAcSource(source) || state.acSources.includes(source)) continue;
-      const at = `${source.name}.ac`;
+      const at = `${source.name}.${alternatingOutputOf(source)}`;
       for (const feeder of [...(circuit.supply.get(at) ?? []), ...(circuit.backfed.get(at) ?? [])]) {
         const key = `${source.name} ${feeder.name}`;
         if (!found.has(key)) found.set(key, { dead: source, feeder, title: state.title });
@@ -88,7 +88,7 @@ function* judge(context: DesignContext): Generator<Verdict> {
     if (told.some((before) => feeders.every((feeder) => before.includes(feeder)))) continue;
     told.push(feeders);
     const names = feeders.map(({ name }) => name);
-    if (feeders.every(({ kind }) => kind === 'inverter')) {
+    if (feeders.every(isInverter)) {
       if (areOnOwnLegs(feeders) || areLinked(feeders, context)) continue;
       isOpen = true;
       yield notChecked(at, {
@@ -103,7 +103,7 @@ function* judge(context: DesignContext): Generator<Verdict> {
       place: at.place,
       message: `${names.join(' and ')} can feed ${at.name} at the same time (with ${title}): they are out of step and nothing keeps them apart. Put interlocked transfer gear between them, or feed one through a charger. Rule: ${rule}.`,
       related: feeders.map((feeder) => ({ place: feeder.place, text: `${feeder.name} feeds ${at.name}` })),
-      ...(at.kind === 'transfer' ? { fixes: interlockFix(at) } : {}),
+      ...(isTransferGear(at) ? { fixes: interlockFix(at) } : {}),
     };
   }
   for (const { dead, feeder, title } of backfeeds(context)) {
@@ -117,7 +117,7 @@ function* judge(context: DesignContext): Generator<Verdict> {
       related: [{ place: feeder.place, text: `${feeder.name} makes the terminals of ${dead.name} live` }],
     };
   }
-  const feeders = system.instances.filter((instance) => isAcSource(instance) || instance.kind === 'inverter');
+  const feeders = system.instances.filter((instance) => isAcSource(instance) || isInverter(instance));
   if (told.length === 0 && !isOpen && feeders.length > 1) yield passed({ path: system.name });
 }
 

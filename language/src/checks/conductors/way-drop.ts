@@ -5,6 +5,7 @@ import { resistanceAt } from '../../quantities/conductor.js';
 import { sumOf } from '../../quantities/worst.js';
 import { wayFrom } from './faults.js';
 import { flagIn } from '../../model/stated-facts.js';
+import { directSideOf, isInverter, isPlainCharger } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 import { lowestInverterVoltage } from '../../quantities/inverters.js';
 
@@ -29,7 +30,7 @@ function wayResistance(
   converter: Instance,
   context: DesignContext,
 ): Derivation | undefined {
-  const node = context.graph.nodes.get(`${converter.name}.dc`);
+  const node = context.graph.nodes.get(`${converter.name}.${directSideOf(converter)}`);
   const way = node && wayFrom(bank, node, context);
   // With several ways the current divides; what each carries is not known here.
   if (!way?.runs.includes(run) || way.runs.some((each) => context.circuit(each).loop)) return undefined;
@@ -111,8 +112,8 @@ function chargeDrop(run: Run, size: Derivation, charger: Instance, context: Desi
 export function wayDrops(run: Run, size: Derivation, context: DesignContext): WayDrop[] {
   if (run.carries !== 'dc') return [];
   return [...new Set(ends(run))].flatMap((instance) => {
-    if (instance.kind === 'inverter') return surgeDrop(run, size, instance, context) ?? [];
-    return instance.kind === 'charger' ? (chargeDrop(run, size, instance, context) ?? []) : [];
+    if (isInverter(instance)) return surgeDrop(run, size, instance, context) ?? [];
+    return isPlainCharger(instance) ? (chargeDrop(run, size, instance, context) ?? []) : [];
   });
 }
 

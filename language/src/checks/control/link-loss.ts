@@ -5,14 +5,15 @@ import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { speaks } from './lines.js';
+import { chargingOf, isAcCharger, isArrayCharger, isBank, isInverter } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 
 /** The charger and the bank at the ends of a link, where it joins these two. */
 function ends(link: Link, context: DesignContext): { charger: Instance; bank: Instance } | undefined {
-  const bank = [link.from, link.to].find(({ kind }) => kind === 'battery');
-  const charger = [link.from, link.to].find(({ kind }) => ['charger', 'chargeController', 'inverter'].includes(kind));
+  const bank = [link.from, link.to].find(isBank);
+  const charger = [link.from, link.to].find((each) => isAcCharger(each) || isArrayCharger(each) || isInverter(each));
   if (!bank || !charger) return undefined;
-  const isCharging = charger.kind !== 'inverter' || charger.properties.has('currentLimit');
+  const isCharging = chargingOf(charger) !== undefined;
   const banks = banksAt(charger, context);
   return isCharging && (banks.length === 0 || banks.includes(bank)) ? { charger, bank } : undefined;
 }

@@ -9,6 +9,7 @@ import { chemistry } from '../../reference/energy/chemistries.js';
 import { carrierOf, watchedBy } from '../../control/index.js';
 import type { StateSignal } from '../../model/conditions.js';
 import { ruleSets, switchesOn } from './rules.js';
+import { isStarted } from '../../model/roles.js';
 
 /** A fallback on voltage with the usual figures of the chemistry: start, and stop below the absorption set point. */
 function voltageFallback(control: Control, link: Link, bank: Instance, context: DesignContext): Fix[] {
@@ -16,7 +17,7 @@ function voltageFallback(control: Control, link: Link, bank: Instance, context: 
   const row = typeof name === 'string' ? chemistry(name) : undefined;
   const count = context.quantity(bank, 'cellCount');
   const highest = context.quantity(bank, 'highestVoltage');
-  if (!row || count.kind !== 'known' || highest.kind !== 'known' || control.target.kind !== 'generator') return [];
+  if (!row || count.kind !== 'known' || highest.kind !== 'known' || !isStarted(control.target)) return [];
   const cells = numberIn(count.derivation, '');
   const start = Number((row.generatorStart * cells).toFixed(1));
   const stop = Number((numberIn(highest.derivation, 'V') - 0.03 * cells).toFixed(1));
@@ -48,7 +49,7 @@ const watchedIn = (rules: readonly Rule[]): Watched[] =>
 function* judgeControl(control: Control, context: DesignContext): Generator<Verdict> {
   const [own] = ruleSets(control);
   const told = new Set<Link>();
-  const isOn = control.target.kind === 'generator' ? ['started', 'stopped'] : ['switched on', 'switched off'];
+  const isOn = isStarted(control.target) ? ['started', 'stopped'] : ['switched on', 'switched off'];
   for (const { signal, of, place } of watchedIn(own!.rules)) {
     const link = carrierOf(signal, of, control, context.system.links);
     if (!link || told.has(link)) continue;

@@ -1,6 +1,7 @@
 import { defineCheck } from '../define.js';
 import { passed } from '../verdicts.js';
 import { faultsOf, settledControls, shownBy, shownText, unsettled } from './faults.js';
+import { isStarted } from '../../model/roles.js';
 
 export const ruleLatched = defineCheck({
   id: 'rule-latched',
@@ -45,7 +46,7 @@ export const ruleLatched = defineCheck({
     for (const found of faultsOf(context, ['latched'])) {
       const { fault, control, set } = found;
       faulty.add(control.path);
-      const isSet = control.target.kind === 'generator';
+      const isSet = isStarted(control.target);
       const rule = set.rules.find(({ verb }) => (isSet ? verb === 'stop' || verb === 'off' : verb === 'on'));
       yield {
         verdict: 'failed',

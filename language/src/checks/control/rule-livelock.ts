@@ -6,6 +6,7 @@ import { propose } from '../fixes.js';
 import { passed } from '../verdicts.js';
 import { type FoundFault, faultsOf, settledControls, shownBy, shownText, unsettled } from './faults.js';
 import { pairs } from './rules.js';
+import { isStarted } from '../../model/roles.js';
 
 const percent = (share: number): string => `${Number((share * 100).toFixed(1))} %`;
 
@@ -70,12 +71,12 @@ function chatter(found: FoundFault<'chatter'>): Verdict | undefined {
   const [on, off] = [rule(fault.on).rule, rule(fault.off).rule];
   // Thresholds that face each other on one signal are judged by their order and their gap.
   if (pairs({ ...set, rules: [on, off] }).length > 0) return undefined;
-  const { name, kind } = control.target;
+  const { name } = control.target;
   return {
     verdict: 'failed',
     subject: control.path,
     place: on.place,
-    message: `${set.title} can switch ${name} on and off for ever with the charge, loads and sources as they are: \`${on.text}\`, after ${secondsText(fault.run)} \`${off.text}\`, and ${secondsText(fault.rest)} later on again. ${shownText(fault)} ${kind === 'generator' ? 'Give it a `minimumRun`, or let both rules watch one signal with a gap between.' : 'Give the rules dwells (`for …`), or let both watch one signal with a gap between.'}`,
+    message: `${set.title} can switch ${name} on and off for ever with the charge, loads and sources as they are: \`${on.text}\`, after ${secondsText(fault.run)} \`${off.text}\`, and ${secondsText(fault.rest)} later on again. ${shownText(fault)} ${isStarted(control.target) ? 'Give it a `minimumRun`, or let both rules watch one signal with a gap between.' : 'Give the rules dwells (`for …`), or let both watch one signal with a gap between.'}`,
     ...shownBy(found),
   };
 }

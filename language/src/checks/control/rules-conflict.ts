@@ -7,6 +7,7 @@ import { propose, setProperty } from '../fixes.js';
 import { passed, placeOf } from '../verdicts.js';
 import { faultsOf, settledControls, shownBy, shownText, unsettled } from './faults.js';
 import { isInOrder, pairs, type RuleSet } from './rules.js';
+import { isStarted } from '../../model/roles.js';
 
 const signalsOf = (rule: Rule): string[] =>
   watchedBy(rule).flatMap(({ terms }) => terms.map(({ signal }) => signalKey(signal)));
@@ -70,12 +71,11 @@ function* judgeEquals(context: DesignContext): Generator<Verdict> {
   for (const group of equalsOf(context)) {
     const [first, ...others] = group as [Control, ...Control[]];
     const names = group.map(({ name }) => name).join(' and ');
-    const { name, kind } = first.target;
+    const { name } = first.target;
     const rank = rankOf(first);
-    const meanwhile =
-      kind === 'generator'
-        ? `${name} runs until the last that asked for it is content, and the stop of the other is not heard`
-        : `${name} stays off until the last that switched it off is content, and the other does not switch it on`;
+    const meanwhile = isStarted(first.target)
+      ? `${name} runs until the last that asked for it is content, and the stop of the other is not heard`
+      : `${name} stays off until the last that switched it off is content, and the other does not switch it on`;
     const fixes = rankFix(group, context);
     yield {
       verdict: 'failed',

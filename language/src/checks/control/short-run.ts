@@ -6,6 +6,7 @@ import { formatQuantity, quantity } from '../../quantity/index.js';
 import { clockTime, type ScenarioResult } from '../../simulate/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked } from '../verdicts.js';
+import { isStarted } from '../../model/roles.js';
 
 const DAY = 86_400;
 
@@ -57,7 +58,7 @@ function* judgePlay(context: DesignContext, scenario: Scenario, result: Scenario
   const mostStarts = context.setting('mostStarts');
   for (const thing of context.system.instances) {
     const controls = context.system.controls.filter(({ target }) => target === thing);
-    if (thing.kind !== 'generator' || controls.length === 0) continue;
+    if (!isStarted(thing) || controls.length === 0) continue;
     const { runs, starts } = runsOf(thing.name, result);
     const [control] = controls;
     const head = `In ${scenario.name} ${thing.name}`;
@@ -141,7 +142,6 @@ export const shortRun = defineCheck({
     if (played.kind === 'played') yield* judgePlay(context, scenario, played.result);
     else if (played.kind === 'missing')
       for (const control of context.system.controls)
-        if (control.target.kind === 'generator')
-          yield notChecked(control, { kind: 'missing', missing: played.missing });
+        if (isStarted(control.target)) yield notChecked(control, { kind: 'missing', missing: played.missing });
   },
 });

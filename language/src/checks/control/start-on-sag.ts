@@ -11,6 +11,7 @@ import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { type RuleSet, ruleSets, switchesOn } from './rules.js';
+import { isBank, isLoad, isStarted } from '../../model/roles.js';
 import { fullShare, type meanShare } from '../../quantities/steady-share.js';
 
 /** A start this much earlier than the mean load would give counts as one on sag: a tenth of the charge (common practice, no source). */
@@ -23,9 +24,7 @@ const startsOnVoltage = ({ terms, comparison }: Comparison): Instance | undefine
   const [term] = terms;
   const signal = terms.length === 1 ? term!.signal : undefined;
   const isBelow = comparison === '<' || comparison === '<=';
-  return isBelow && signal?.kind === 'of' && signal.signal === 'voltage' && signal.of.kind === 'battery'
-    ? signal.of
-    : undefined;
+  return isBelow && signal?.kind === 'of' && signal.signal === 'voltage' && isBank(signal.of) ? signal.of : undefined;
 };
 
 /** The most current the loads draw for a moment: all at once, and the one that starts hardest starting. */
@@ -45,7 +44,7 @@ function startingLoad(bank: Instance, context: DesignContext): { most: Result; m
         symbol: 's',
         notes: [load === motor ? 'starting' : 'running at full power'],
       });
-  const motors = context.system.instances.filter((load) => load.kind === 'load' && factorOf(load) > 1);
+  const motors = context.system.instances.filter((load) => isLoad(load) && factorOf(load) > 1);
   const cases = [
     loadIn(bank, alone, context, fullShare),
     ...motors.map((motor) => loadIn(bank, alone, context, starting(motor))),
@@ -152,7 +151,7 @@ export const startOnSag = defineCheck({
   },
   judge: function* (context) {
     for (const control of context.system.controls)
-      if (control.target.kind === 'generator')
+      if (isStarted(control.target))
         for (const set of ruleSets(control))
           for (const rule of set.rules.filter(switchesOn)) yield* judgeRule(set, rule, context);
   },

@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Control, Rule, Threshold } from '../../model/types.js';
 import { inUnit } from '../../quantity/index.js';
 import { reachedVoltage } from '../../control/index.js';
-import { loadIn } from '../../quantities/steady-load.js';
+import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
@@ -11,6 +11,7 @@ import { notChecked, pairText, passed } from '../verdicts.js';
 import { type FoundFault, faultsOf, shownBy, shownText, unsettled } from './faults.js';
 import { isBelow, type RuleSet, ruleSets, switchesOn } from './rules.js';
 import { flagIn } from '../../model/stated-facts.js';
+import { isAcCharger, isBank, isStarted } from '../../model/roles.js';
 import { chargersOf, isCharging } from '../../quantities/joined.js';
 
 /** A stop voltage must lie this far below the charge voltage, so that tolerances do not keep it out of reach: 0.01 V a cell (common practice, no source). */
@@ -18,7 +19,7 @@ const CLEARANCE_PER_CELL = 0.01;
 
 function* judgeVoltage(set: RuleSet, stop: Threshold, context: DesignContext): Generator<Verdict> {
   const bank = stop.of;
-  const chargers = chargersOf(bank, context).filter(({ kind }) => kind === 'charger' || kind === 'inverter');
+  const chargers = chargersOf(bank, context).filter(isAcCharger);
   if (chargers.length === 0) return;
   const reached = chargers.map((charger) => reachedVoltage(charger, bank, context));
   const all = collect(reached);
@@ -72,7 +73,7 @@ function* judgeCharge(set: RuleSet, stop: Threshold, context: DesignContext): Ge
       isCharging(charger, context, state.dcSources, circuit.supply),
     );
     if (working.length === 0) continue;
-    const all = collect(working.map((charger) => context.quantity(charger, 'outputCurrent')));
+    const all = collect(working.map((charger) => deliveredIn(charger, bank, circuit, context)));
     const load = loadIn(bank, circuit, context);
     if (!all.ok) return yield notChecked(set.control, all.result);
     if (load.kind !== 'known') return yield notChecked(set.control, load);
@@ -157,7 +158,7 @@ export const stopUnreachable = defineCheck({
     const endless = [...faultsOf(context, ['endless'])];
     const asked = new Set<string>();
     for (const control of context.system.controls) {
-      if (control.target.kind !== 'generator') continue;
+      if (!isStarted(control.target)) continue;
       const noStop = [...judgeAnyStop(control, context)];
       yield* noStop;
       for (const [index, set] of ruleSets(control).entries()) {
@@ -166,7 +167,7 @@ export const stopUnreachable = defineCheck({
         for (const rule of set.rules.filter(({ verb }: Rule) => verb === 'stop')) {
           // With `or`, one condition that can be met is enough; such rules are left to the search.
           if (rule.joined === 'or' || rule.joined === 'other') continue;
-          for (const threshold of rule.thresholds.filter((each) => !isBelow(each) && each.of.kind === 'battery')) {
+          for (const threshold of rule.thresholds.filter((each) => !isBelow(each) && isBank(each.of))) {
             const verdicts = [
               ...(threshold.signal === 'voltage' ? judgeVoltage(set, threshold, context) : []),
               ...(threshold.signal === 'soc' ? judgeCharge(set, threshold, context) : []),

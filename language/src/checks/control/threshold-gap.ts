@@ -7,6 +7,7 @@ import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
 import { isBelow, pairs, type Pair, type RuleSet, ruleSets } from './rules.js';
+import { isBank } from '../../model/roles.js';
 
 /** The least gap between two thresholds on voltage: the sag and rebound of the bank between loaded and charged, at its highest resistance. */
 function voltageGap(pair: Pair, context: DesignContext): Derivation | { missing: readonly string[] } {
@@ -29,7 +30,7 @@ function voltageGap(pair: Pair, context: DesignContext): Derivation | { missing:
 function* judgePair(set: RuleSet, pair: Pair, context: DesignContext): Generator<Verdict> {
   const { on, off } = pair;
   // Only the voltage of a bank moves with what the rule switches.
-  if (on.signal === 'voltage' && on.of.kind !== 'battery') return;
+  if (on.signal === 'voltage' && !isBank(on.of)) return;
   const [low, high] = isBelow(on) ? [on, off] : [off, on];
   const spread = high.limit.low - low.limit.high;
   // Thresholds out of order are the matter of `threshold-order`.

@@ -9,6 +9,7 @@ import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { isBelow, pairs, type RuleSet, ruleSets } from './rules.js';
 import { isProtected } from '../../quantities/bank.js';
+import { isBank, isInverter } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 
 const PRACTICE = { standard: 'common practice, no source', provenance: 'common practice, no source' } as const;
@@ -50,7 +51,7 @@ function orderFix(low: Threshold, high: Threshold, context: DesignContext): Fix[
 
 /** All that acts on the bank a threshold watches, in order, as a remark at the bank. */
 function inOrder({ signal, of }: Threshold, context: DesignContext): RelatedPlace[] {
-  if (of.kind !== 'battery' || (signal !== 'voltage' && signal !== 'soc')) return [];
+  if (!isBank(of) || (signal !== 'voltage' && signal !== 'soc')) return [];
   const points = setPointsInOrder(of, signal, context);
   // Two are those of the message itself.
   return points.length > 2 ? [{ place: of.place, text: `set points from high to low: ${setPointsText(points)}` }] : [];
@@ -100,9 +101,7 @@ function* judgeVoltages(set: RuleSet, bank: Instance, context: DesignContext): G
   if (starts.length === 0) return;
   const cutOffs: Mark[] = context.system.instances.flatMap((instance) => {
     const value =
-      instance.kind === 'inverter' && banksAt(instance, context).includes(bank)
-        ? context.maybe(instance, 'cutOff')
-        : undefined;
+      isInverter(instance) && banksAt(instance, context).includes(bank) ? context.maybe(instance, 'cutOff') : undefined;
     return value
       ? [
           {
@@ -172,9 +171,7 @@ function usualStart(bank: Instance, floor: number, context: DesignContext): numb
 function* judgeControl(control: Control, context: DesignContext): Generator<Verdict> {
   for (const set of ruleSets(control)) {
     yield* judgePairs(set, context);
-    const banks = new Set(
-      set.rules.flatMap(({ thresholds }) => thresholds.map(({ of }) => of)).filter(({ kind }) => kind === 'battery'),
-    );
+    const banks = new Set(set.rules.flatMap(({ thresholds }) => thresholds.map(({ of }) => of)).filter(isBank));
     for (const bank of banks) yield* judgeVoltages(set, bank, context);
   }
 }

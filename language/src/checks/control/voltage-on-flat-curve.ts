@@ -9,6 +9,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { type RuleSet, ruleSets, switchesOn } from './rules.js';
+import { isBank } from '../../model/roles.js';
 
 /** Both voltages of a bank between which its curve is flat, V, with the states of charge they stand for. */
 interface Flat {
@@ -22,7 +23,7 @@ interface Flat {
 const isVoltage = ({ terms }: Comparison): Instance | undefined => {
   const [term] = terms;
   const signal = terms.length === 1 ? term!.signal : undefined;
-  return signal?.kind === 'of' && signal.signal === 'voltage' && signal.of.kind === 'battery' ? signal.of : undefined;
+  return signal?.kind === 'of' && signal.signal === 'voltage' && isBank(signal.of) ? signal.of : undefined;
 };
 
 const watchesCharge = (rule: Rule, bank: Instance): boolean =>

@@ -11,6 +11,7 @@ import { arraysOf } from '../sources/arrays.js';
 import { busesOf, namesOf } from '../storage/shared.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { wordIn } from '../../model/stated-facts.js';
+import { isArrayCharger, sourceOf } from '../../model/roles.js';
 import { chargersOf } from '../../quantities/joined.js';
 
 const DAY = 86400;
@@ -19,7 +20,7 @@ const DAY = 86400;
 function arraysAt(banks: readonly Instance[], context: DesignContext): { array: Instance; controller: Instance }[] {
   const controllers = [...new Set(banks.flatMap((bank) => chargersOf(bank, context)))];
   return controllers
-    .filter(({ kind }) => kind === 'chargeController')
+    .filter(isArrayCharger)
     .flatMap((controller) => arraysOf(controller, context).map((array) => ({ array, controller })));
 }
 
@@ -51,8 +52,8 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   const chargers = [...new Set(banks.flatMap((each) => chargersOf(each, context)))];
   const arrays = arraysAt(banks, context);
   // With a charger on a supply, an engine or the wind the days are not the sun's alone.
-  const isSunAlone = chargers.every(({ kind }) => kind === 'chargeController');
-  const isWindy = context.system.instances.some(({ kind }) => kind === 'wind');
+  const isSunAlone = chargers.every(isArrayCharger);
+  const isWindy = context.system.instances.some((each) => sourceOf(each)?.from === 'wind');
   if (arrays.length === 0 || !isSunAlone || isWindy) return;
   const load = meanLoad(bank, context);
   if (load.kind !== 'known') return yield notChecked(bank, load);

@@ -4,6 +4,7 @@ import type { Instance, Scenario } from '../../model/types.js';
 import type { ScenarioResult } from '../../simulate/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked } from '../verdicts.js';
+import { isLoad } from '../../model/roles.js';
 
 /** Energy below this counts as none, Wh: what rounding leaves. */
 const NOTHING = 0.5;
@@ -20,7 +21,7 @@ function* judgePlay(context: DesignContext, scenario: Scenario, result: Scenario
   // A requirement of the scenario says how much may go unserved, and is judged as such.
   if (numberIn(all.derivation, 'Wh') <= NOTHING || isAsked(scenario, context)) return yield passed;
   const loads = context.system.instances.flatMap((load): { load: Instance; energy: number; text: string }[] => {
-    const own = load.kind === 'load' ? result.measure({ what: 'unserved', of: load }) : undefined;
+    const own = isLoad(load) ? result.measure({ what: 'unserved', of: load }) : undefined;
     if (own?.kind !== 'known') return [];
     const energy = numberIn(own.derivation, 'Wh');
     return energy > NOTHING ? [{ load, energy, text: `${load.name} ${displayValue(own.derivation)}` }] : [];

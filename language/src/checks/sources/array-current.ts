@@ -8,6 +8,7 @@ import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { countLacking, takenText, arraysOf, controllersOf } from './arrays.js';
 import { PRACTICE } from './shared.js';
 import { fewerStrings } from './string-current.js';
+import { isArrayCharger } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 
 const names = (arrays: readonly Instance[]): string => arrays.map(({ name }) => name).join(' and ');
@@ -140,6 +141,6 @@ export const arrayCurrent = defineCheck({
   },
   judge: function* (context) {
     for (const instance of context.system.instances)
-      if (instance.kind === 'chargeController') yield* judgeController(instance, context);
+      if (isArrayCharger(instance)) yield* judgeController(instance, context);
   },
 });

@@ -7,22 +7,21 @@ import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { collect, whenKnown } from '../../quantities/worst.js';
 import { coldOpenVoltage, moduleCount, siteAmbient } from '../../quantities/array.js';
 import { modulePracticeFact } from '../../reference/energy/sources.js';
+import { isArray, takesArray } from '../../model/roles.js';
 import { chargeVoltage } from '../../quantities/chargers.js';
 
 /** The charge controllers an array is joined to. */
 export function controllersOf(array: Instance, context: DesignContext): Instance[] {
   const nodes = context.graph.nodesOf(array).flatMap((node) => [...context.graph.reach(node).values()]);
-  const found = nodes.filter(
-    ({ instance, terminal }) => instance.kind === 'chargeController' && terminal.name === 'solar',
-  );
+  const found = nodes.filter(takesArray);
   return [...new Set(found.map(({ instance }) => instance))];
 }
 
 /** The arrays on the solar side of a charge controller, in the order of the design. */
 export function arraysOf(controller: Instance, context: DesignContext): Instance[] {
-  const node = context.graph.nodes.get(`${controller.name}.solar`);
+  const node = context.graph.nodesOf(controller).find(takesArray);
   const joined = new Set(node ? context.graph.joinedTo(node) : []);
-  return context.system.instances.filter((each) => each.kind === 'solar' && joined.has(each));
+  return context.system.instances.filter((each) => isArray(each) && joined.has(each));
 }
 
 /** No module is made with more power than this (common practice, no source): a larger figure is that of several, W. */

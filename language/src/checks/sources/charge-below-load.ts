@@ -6,6 +6,7 @@ import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { leastCurrent, PRACTICE, turnUp } from './shared.js';
+import { isBank } from '../../model/roles.js';
 import { chargersOf, isCharging } from '../../quantities/joined.js';
 
 /** Bounds that hold a charger below its output limit. */
@@ -131,7 +132,6 @@ export const chargeBelowLoad = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances)
-      if (instance.kind === 'battery') yield* judgeBank(instance, context);
+    for (const instance of context.system.instances) if (isBank(instance)) yield* judgeBank(instance, context);
   },
 });

@@ -1,12 +1,12 @@
 import { type Derivation, derive, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { kindOf } from '../../equipment/index.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chemistry, chemistrySource, lithiumChargeRateAt } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, termsOf, turnDown } from './shared.js';
+import { chargingOf, isBank } from '../../model/roles.js';
 import { currentInto } from '../../quantities/bank-group.js';
 import { chargersOf } from '../../quantities/joined.js';
 
@@ -80,7 +80,7 @@ function coldLimit(bank: Instance, context: DesignContext): Limit | string | und
 function fixesFor(bank: Instance, total: Derivation, most: number, context: DesignContext): Fix[] {
   const excess = numberIn(total, 'A') - most;
   const chargers = chargersOf(bank, context)
-    .filter(({ kind }) => kindOf(kind)?.properties.some(({ name }) => name === 'currentLimit'))
+    .filter((charger) => chargingOf(charger)?.bounds.setting !== undefined)
     .map((charger) => {
       const part = total.inputs.find(({ name }) => name === `output current of ${charger.name}`);
       return { charger, burdens: part ? [{ share: numberIn(part, 'A'), perAmpere: 1, excess }] : [] };
@@ -186,7 +186,6 @@ export const chargeCurrent = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances)
-      if (instance.kind === 'battery') yield* judgeBank(instance, context);
+    for (const instance of context.system.instances) if (isBank(instance)) yield* judgeBank(instance, context);
   },
 });

@@ -8,6 +8,7 @@ import { chargeBy } from '../../quantities/generator-day.js';
 import { collect } from '../../quantities/worst.js';
 import { CHEMISTRY_NAMES } from '../../reference/energy/chemistries.js';
 import { isBelow, pairs } from '../control/rules.js';
+import { isBank } from '../../model/roles.js';
 
 /** A charge that a control asks of its set: from its start to its stop threshold on state of charge. */
 export interface ChargeRun {
@@ -53,7 +54,7 @@ export function chargeRuns(set: Instance, context: DesignContext): ChargeRun[] {
     .filter(({ target }) => target === set)
     .flatMap((control) =>
       pairs({ control, title: control.name, rules: control.rules }).flatMap(({ on, off }) => {
-        if (on.signal !== 'soc' || !isBelow(on) || on.of.kind !== 'battery') return [];
+        if (on.signal !== 'soc' || !isBelow(on) || !isBank(on.of)) return [];
         const from = deriveQuantity('start threshold', on.limit, { origin: 'stated', place: on.limitPlace });
         const to = deriveQuantity('stop threshold', off.limit, { origin: 'stated', place: off.limitPlace });
         if (numberIn(to, '') <= numberIn(from, '')) return [];

@@ -10,6 +10,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { type ChargeRun, chargeRuns } from './charge-run.js';
 import { PRACTICE, turnUp } from './shared.js';
+import { isAcCharger, isBank, isSet } from '../../model/roles.js';
 import { chargersOf } from '../../quantities/joined.js';
 
 const DAY = 86400;
@@ -119,7 +120,7 @@ function* judgeFloor(bank: Instance, context: DesignContext): Generator<Verdict>
   const row = chemistryOf(bank, context);
   const chargers = chargersOf(bank, context);
   if (row?.chargeRate.least === null || chargers.length === 0) return;
-  if (chargers.some(({ kind }) => kind === 'charger' || kind === 'inverter')) return;
+  if (chargers.some(isAcCharger)) return;
   if (!row) return yield notChecked(bank, { kind: 'missing', missing: [`chemistry of ${bank.name}`] });
   const capacity = groupCapacity(bank, context);
   const current = context.quantity(bank, 'chargeCurrent');
@@ -149,7 +150,7 @@ function* judgeFloor(bank: Instance, context: DesignContext): Generator<Verdict>
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
   let wasJudged = false;
   for (const set of context.system.instances) {
-    if (set.kind !== 'generator') continue;
+    if (!isSet(set)) continue;
     const runs = chargeRuns(set, context).filter((run) => run.bank === bank);
     for (const run of runs) {
       if (run.time.kind === 'missing') return yield notChecked(bank, run.time);
@@ -206,7 +207,6 @@ export const chargeTooSlow = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances)
-      if (instance.kind === 'battery') yield* judgeBank(instance, context);
+    for (const instance of context.system.instances) if (isBank(instance)) yield* judgeBank(instance, context);
   },
 });

@@ -1,4 +1,4 @@
-import { chargingOf, isBank } from '../../model/roles.js';
+import { chargingOf, isBank, isOwnCharger, sourceOf } from '../../model/roles.js';
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -236,7 +236,7 @@ function leadCompensation(
 ): { missing: string[] } | { setting: string; furthest: Derivation; shift: Derivation } | undefined {
   const row = chemistryOf(bank, context);
   const count = context.quantity(bank, 'cellCount');
-  const isSettable = ['charger', 'inverter', 'chargeController'].includes(charger.kind);
+  const isSettable = chargingOf(charger)?.bounds.temperatureCompensation !== undefined;
   if (row?.family !== 'lead' || !row.compensation.allowed || !isSettable || count.kind !== 'known') return undefined;
   if (compensation && numberIn(compensation, 'V/K') !== 0) return undefined;
   const cells = context.maybe(bank, 'cellTemperature');
@@ -319,7 +319,7 @@ export const chargeVoltage = defineCheck({
       if (!isBank(bank)) continue;
       for (const charger of chargersOf(bank, context))
         // Turbines, vehicles and modules joined directly state no set point of their own.
-        if (!['wind', 'vehicle', 'solar'].includes(charger.kind)) yield* judgeCharger(charger, bank, context);
+        if (!isOwnCharger(charger) || sourceOf(charger)?.from === 'engine') yield* judgeCharger(charger, bank, context);
     }
   },
 });

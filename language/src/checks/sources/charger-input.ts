@@ -7,7 +7,8 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { inputTerminal, pathLimits, PRACTICE, roundDown, sourcesOf, turnDown } from './shared.js';
-import { chargerInputOn, chargeVoltage } from '../../quantities/chargers.js';
+import { isAcCharger } from '../../model/roles.js';
+import { chargeVoltage, chargerInputOn } from '../../quantities/chargers.js';
 import { chargeEfficiency, inputPowerFactor } from '../../quantities/plant/chargers.js';
 
 function limitFixes(charger: Instance, current: Derivation, most: number, context: DesignContext): Fix[] {
@@ -139,8 +140,7 @@ export const chargerInput = defineCheck({
   },
   judge: function* (context) {
     for (const instance of context.system.instances) {
-      if (instance.kind === 'charger' || (instance.kind === 'inverter' && instance.properties.has('currentLimit')))
-        yield* judgeCharger(instance, context);
+      if (isAcCharger(instance)) yield* judgeCharger(instance, context);
     }
   },
 });

@@ -7,6 +7,7 @@ import { generatorPractice } from '../../reference/energy/sources.js';
 import { defineCheck, type Failed, type Severity, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, sourcesOf } from './shared.js';
+import { isAcCharger, isInverter, isPlainCharger, isSet, passingOf } from '../../model/roles.js';
 
 /** What came of holding one supply against one window. `undefined`: it lies inside, or is the matter of another check. */
 type Outcome = Omit<Failed, 'verdict' | 'subject'> | { readonly missing: readonly string[] } | undefined;
@@ -50,8 +51,8 @@ function voltageOutcome(charger: Instance, source: Instance, context: DesignCont
   const side = beyond(band, window, 'V');
   if (!side) return undefined;
   const isAssumed = tolerance?.origin === 'default';
-  const isInverter = charger.kind === 'inverter';
-  const effect = isInverter
+  const isPassing = isInverter(charger);
+  const effect = isPassing
     ? `it goes back to the battery while the voltage is ${side === 'high' ? 'high' : 'low'}, back and forth`
     : side === 'high'
       ? 'it shuts down while the voltage is high, or is damaged'
@@ -59,7 +60,7 @@ function voltageOutcome(charger: Instance, source: Instance, context: DesignCont
   return {
     place: placeOf(charger, 'input'),
     severity: isAssumed ? 'warning' : 'error',
-    message: `${source.name} gives ${bandText(band, 'V')} (${formatNumber(nominal)} V ± ${formatNumber(share * 100)} %${isAssumed ? ', usual; no `tolerance` is stated' : ''}), and ${charger.name} accepts ${displayValue(window)}: ${effect}. ${isInverter ? 'Widen its window to' : 'Take a charger that accepts'} ${bandText(band, 'V')}, or take a steadier supply.`,
+    message: `${source.name} gives ${bandText(band, 'V')} (${formatNumber(nominal)} V ± ${formatNumber(share * 100)} %${isAssumed ? ', usual; no `tolerance` is stated' : ''}), and ${charger.name} accepts ${displayValue(window)}: ${effect}. ${isPassing ? 'Widen its window to' : 'Take a charger that accepts'} ${bandText(band, 'V')}, or take a steadier supply.`,
     numbers: { window, low: band.low, high: band.high },
     related: [{ place: placeOf(source, 'voltage'), text: `${source.name} gives ${system.text}` }],
   };
@@ -74,7 +75,7 @@ function frequencyBand(
   if (typeof given.value !== 'object') return { missing: `frequency of ${source.name}` };
   const { low, high } = given.value;
   const plain = (value: number): Derivation => derive('frequency', value, 'Hz', { inputs: [given] });
-  if (source.kind !== 'generator' || isRange(given.value)) return { band: { low: plain(low), high: plain(high) } };
+  if (!isSet(source) || isRange(given.value)) return { band: { low: plain(low), high: plain(high) } };
   const waveform = context.maybe(source, 'waveform')?.value;
   const stated = context.maybe(source, 'droop');
   if (!stated && waveform === 'inverter') return { band: { low: plain(low), high: plain(high) } };
@@ -94,7 +95,7 @@ function frequencyBand(
 
 function frequencyOutcome(charger: Instance, source: Instance, context: DesignContext): Outcome {
   // The frequency of an inverter is what it gives, not what it accepts.
-  const window = charger.kind === 'charger' ? context.maybe(charger, 'frequency') : undefined;
+  const window = isPlainCharger(charger) ? context.maybe(charger, 'frequency') : undefined;
   if (!window || typeof window.value !== 'object') return undefined;
   const given = context.maybe(source, 'frequency');
   if (!given || typeof given.value !== 'object') return { missing: [`frequency of ${source.name}`] };
@@ -119,8 +120,7 @@ function frequencyOutcome(charger: Instance, source: Instance, context: DesignCo
 /** A stepped wave from an inverter; the distortion of sets is the matter of `generator-clean-share`. */
 function waveformOutcome(charger: Instance, source: Instance, context: DesignContext): Outcome {
   const needsSine = context.maybe(charger, 'accepts')?.value === 'sine';
-  if (source.kind !== 'inverter' || context.maybe(source, 'waveform')?.value !== 'modified' || !needsSine)
-    return undefined;
+  if (!isInverter(source) || context.maybe(source, 'waveform')?.value !== 'modified' || !needsSine) return undefined;
   return {
     place: placeOf(charger, 'accepts'),
     severity: 'error' satisfies Severity,
@@ -183,9 +183,7 @@ export const chargerWindow = defineCheck({
   },
   judge: function* (context) {
     for (const instance of context.system.instances) {
-      const takes =
-        instance.kind === 'charger' ||
-        (instance.kind === 'inverter' && instance.terminals.some(({ name }) => name === 'input'));
+      const takes = isAcCharger(instance) || (isInverter(instance) && passingOf(instance) !== undefined);
       if (takes) yield* judgeCharger(instance, context);
     }
   },

@@ -8,6 +8,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { countLacking, takenText, controllersOf, fittingSeries } from './arrays.js';
 import { PRACTICE } from './shared.js';
+import { isArray } from '../../model/roles.js';
 
 function fixesFor(array: Instance, controller: Instance, context: DesignContext): { fixes: Fix[]; most: number } {
   const { least, most = 0 } = fittingSeries(array, controller, context);
@@ -91,7 +92,7 @@ export const coldStringVoltage = defineCheck({
   },
   judge: function* (context) {
     for (const array of context.system.instances)
-      if (array.kind === 'solar')
+      if (isArray(array))
         for (const controller of controllersOf(array, context)) yield* judgePair(array, controller, context);
   },
 });

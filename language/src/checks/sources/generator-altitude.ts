@@ -8,6 +8,7 @@ import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE } from './shared.js';
+import { isSet } from '../../model/roles.js';
 
 /** What takes power away at a site, the property in which a set states its own figure, and the usual figure with the step it counts for. */
 const LOSSES = [
@@ -144,7 +145,6 @@ export const generatorAltitude = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances)
-      if (instance.kind === 'generator') yield* judgeSet(instance, context);
+    for (const instance of context.system.instances) if (isSet(instance)) yield* judgeSet(instance, context);
   },
 });

@@ -8,17 +8,15 @@ import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, inputPerAmpere, PRACTICE, turnDown } from './shared.js';
+import { isLoad, isSet, takesToCharge } from '../../model/roles.js';
 
 /** The loads and chargers a set feeds in any state. */
 function consumersOf(set: Instance, context: DesignContext): Instance[] {
   const fed = new Set<Instance>();
   for (const { state, circuit } of context.circuitStates) {
     if (!state.acSources.includes(set)) continue;
-    for (const { instance, terminal } of fedBy(set, circuit, context)) {
-      if (instance.kind === 'load' || (instance.kind === 'charger' && terminal.name === 'ac')) fed.add(instance);
-      if (instance.kind === 'inverter' && terminal.name === 'input' && instance.properties.has('currentLimit'))
-        fed.add(instance);
-    }
+    for (const node of fedBy(set, circuit, context))
+      if (isLoad(node.instance) || takesToCharge(node)) fed.add(node.instance);
   }
   return [...fed];
 }
@@ -36,7 +34,7 @@ function lowerLimit(
     const perAmpere = inputPerAmpere(charger, context);
     const part = demand.inputs.find(({ symbol }) => symbol === `P_${charger.name}`);
     const burdens =
-      charger.kind === 'load' || !part || !perAmpere
+      isLoad(charger) || !part || !perAmpere
         ? []
         : [
             {
@@ -86,8 +84,7 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   if (yield* judgeDistortion(set, sensitive, context)) return;
 
   // Without a rectifier the load does not distort the wave.
-  if (consumers.every(({ kind }) => kind === 'load') || (unsure.length === 0 && sensitive.length === 0))
-    return yield passed(set);
+  if (consumers.every(isLoad) || (unsure.length === 0 && sensitive.length === 0)) return yield passed(set);
   const share = cleanShare(set, context);
   // A set whose output stage forms the wave serves any charger; nothing more needs to be known.
   if (share.kind === 'known' && numberIn(share.derivation, '') >= 1)
@@ -146,7 +143,6 @@ export const generatorCleanShare = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances)
-      if (instance.kind === 'generator') yield* judgeSet(instance, context);
+    for (const instance of context.system.instances) if (isSet(instance)) yield* judgeSet(instance, context);
   },
 });

@@ -8,6 +8,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { chargeRuns } from './charge-run.js';
 import { PRACTICE } from './shared.js';
+import { isSet } from '../../model/roles.js';
 
 /** Below this lowest temperature a propane supply must be known to give off enough gas (common practice, no source). */
 const COLD = 0;
@@ -147,7 +148,7 @@ export const generatorFuel = defineCheck({
   },
   judge: function* (context) {
     for (const set of context.system.instances) {
-      if (set.kind !== 'generator') continue;
+      if (!isSet(set)) continue;
       // A set on the gas main has no tank to empty.
       if (context.maybe(set, 'fuel')?.value !== 'naturalGas' || set.properties.has('tank'))
         yield* judgeTank(set, context);

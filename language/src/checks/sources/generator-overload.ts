@@ -7,6 +7,7 @@ import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { type Burden, governedBy, inputPerAmpere, PRACTICE, termsOf, turnDown } from './shared.js';
+import { isSet } from '../../model/roles.js';
 
 type LimitUnit = 'W' | 'VA' | 'A';
 
@@ -151,7 +152,7 @@ export const generatorOverload = defineCheck({
   },
   judge: function* (context) {
     for (const instance of context.system.instances) {
-      if (instance.kind === 'generator') yield* judgeSet(instance, context);
+      if (isSet(instance)) yield* judgeSet(instance, context);
     }
   },
 });

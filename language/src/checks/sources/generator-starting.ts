@@ -12,11 +12,12 @@ import { generatorPractice } from '../../reference/energy/sources.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, inputPerAmpere, PRACTICE, turnDown } from './shared.js';
+import { isLoad, isSet } from '../../model/roles.js';
 
 /** The loads a set feeds in any state, in the order of the design. */
 function loadsOf(set: Instance, context: DesignContext): Instance[] {
   const fed = new Set(demandByState('power', 'P', 'W', set, context).flatMap(({ consumers }) => consumers));
-  return context.system.instances.filter((each) => each.kind === 'load' && fed.has(each));
+  return context.system.instances.filter((each) => isLoad(each) && fed.has(each));
 }
 
 /** Charger limits that leave room for the start. */
@@ -24,7 +25,7 @@ function fixesFor(set: Instance, excess: number, context: DesignContext): Fix[] 
   const demand = context.quantity(set, 'powerDemand');
   if (demand.kind !== 'known') return [];
   const chargers = demandByState('power', 'P', 'W', set, context)
-    .flatMap(({ consumers }) => consumers.filter(({ kind }) => kind !== 'load'))
+    .flatMap(({ consumers }) => consumers.filter((each) => !isLoad(each)))
     .filter((each, index, all) => all.indexOf(each) === index)
     .map((charger) => {
       const part = demand.derivation.inputs.find(({ symbol }) => symbol === `P_${charger.name}`);
@@ -241,7 +242,6 @@ export const generatorStarting = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances)
-      if (instance.kind === 'generator') yield* judgeSet(instance, context);
+    for (const instance of context.system.instances) if (isSet(instance)) yield* judgeSet(instance, context);
   },
 });

@@ -13,6 +13,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, roundUp, termsOf } from './shared.js';
+import { isBank, isInverter, takesToInvert } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 import { stringsFix } from '../storage/shared.js';
 import { lowestInverterVoltage } from '../../quantities/inverters.js';
@@ -25,7 +26,7 @@ function nodesOf(bank: Instance, context: DesignContext): Node[] {
 
 /** The banks that share the bus of a bank: what is drawn there is drawn from all of them together. */
 const banksBeside = (bank: Instance, context: DesignContext): Instance[] => [
-  ...new Set(nodesOf(bank, context).flatMap(({ instance }) => (instance.kind === 'battery' ? [instance] : []))),
+  ...new Set(nodesOf(bank, context).flatMap(({ instance }) => (isBank(instance) ? [instance] : []))),
 ];
 
 /** Everything drawn from a bank's bus at once in a state; `surge` replaces the draw of inverters where it is given. */
@@ -38,7 +39,7 @@ function drawnIn(
   const parts = nodesOf(bank, context).flatMap((node) => {
     const draws = dcDemand(node, circuit, context);
     if (!draws) return [];
-    return [surge && node.instance.kind === 'inverter' ? surge(node.instance) : draws];
+    return [surge && isInverter(node.instance) ? surge(node.instance) : draws];
   });
   const all = collect(parts);
   return all.ok ? known(sumOf('current drawn from the bank', 'I_dis', 'A', all.derivations)) : all.result;
@@ -81,9 +82,7 @@ const short = (name: string): string =>
 
 /** A cut-off at which the one inverter draws no more, where the bank still holds charge at it. */
 function cutOffFix(bank: Instance, current: Derivation, most: number, context: DesignContext): Fix[] {
-  const [only, ...others] = nodesOf(bank, context).filter(
-    ({ instance, terminal }) => instance.kind === 'inverter' && terminal.name === 'dc',
-  );
+  const [only, ...others] = nodesOf(bank, context).filter(takesToInvert);
   const nominal = context.quantity(bank, 'bankVoltage');
   // Another bank on the bus has a usual cut-off of its own, and shares the current.
   if (banksBeside(bank, context).length > 1) return [];
@@ -242,9 +241,9 @@ export const inverterBankCurrent = defineCheck({
   },
   judge: function* (context) {
     for (const bank of context.system.instances) {
-      if (bank.kind !== 'battery' || banksBeside(bank, context).length > 1) continue;
+      if (!isBank(bank) || banksBeside(bank, context).length > 1) continue;
       const hasInverter = context.system.instances.some(
-        (each) => each.kind === 'inverter' && banksAt(each, context).includes(bank),
+        (each) => isInverter(each) && banksAt(each, context).includes(bank),
       );
       if (hasInverter) yield* judgeBank(bank, context);
     }

@@ -6,9 +6,9 @@ import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
+import { isInverter } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 import { collect } from '../../quantities/worst.js';
-import { isInverter } from '../../model/roles.js';
 
 /** The cut-off stands this far above the protection, so that sag and tolerance do not open it first: 0.05 V a cell (common practice, no source). */
 const CLEARANCE_PER_CELL = 0.05;

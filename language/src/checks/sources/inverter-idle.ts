@@ -9,6 +9,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
+import { chargesAt, isInverter, isLoad, takesToConvert, takesToInvert } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 import { meanShare } from '../../quantities/steady-share.js';
 
@@ -17,15 +18,12 @@ const HOURS = 24;
 /** The loads a bank carries: those on its bus, and those of its inverters while they work from it. */
 function loadsOf(bank: Instance, context: DesignContext): Instance[] {
   const joined = context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()]);
-  const behind = joined.flatMap(({ instance, terminal }) => {
-    if (instance.kind === 'load') return [instance];
-    if (instance.kind === 'inverter' && terminal.name === 'dc')
-      return carriedBy(instance, context).flatMap(({ loads }) => loads);
-    const out =
-      instance.kind === 'converter' && terminal.name === 'in'
-        ? context.graph.nodes.get(`${instance.name}.out`)
-        : undefined;
-    return out ? context.graph.joinedTo(out).filter(({ kind }) => kind === 'load') : [];
+  const behind = joined.flatMap((node) => {
+    const { instance } = node;
+    if (isLoad(instance)) return [instance];
+    if (takesToInvert(node)) return carriedBy(instance, context).flatMap(({ loads }) => loads);
+    const out = takesToConvert(node) ? context.graph.nodesOf(instance).find(chargesAt) : undefined;
+    return out ? context.graph.joinedTo(out).filter(isLoad) : [];
   });
   const found = new Set(behind);
   return context.system.instances.filter((each) => found.has(each));
@@ -140,7 +138,7 @@ export const inverterIdle = defineCheck({
   },
   judge: function* (context) {
     for (const inverter of context.system.instances) {
-      const [bank] = inverter.kind === 'inverter' ? banksAt(inverter, context) : [];
+      const [bank] = isInverter(inverter) ? banksAt(inverter, context) : [];
       if (bank) yield* judgeInverter(inverter, bank, context);
     }
   },

@@ -7,6 +7,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
+import { isInverter } from '../../model/roles.js';
 import { banksAt, chargersOf } from '../../quantities/joined.js';
 
 /** Kept free below the charge voltage and above the rebound, in V a cell: tolerances of both devices (common practice, no source). */
@@ -143,7 +144,7 @@ export const inverterReconnect = defineCheck({
   },
   judge: function* (context) {
     for (const inverter of context.system.instances) {
-      if (inverter.kind !== 'inverter') continue;
+      if (!isInverter(inverter)) continue;
       for (const bank of banksAt(inverter, context)) yield* judgePair(inverter, bank, context);
     }
   },

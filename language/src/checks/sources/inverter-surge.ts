@@ -8,6 +8,7 @@ import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, termsOf } from './shared.js';
+import { isInverter } from '../../model/roles.js';
 
 /** Inverters that share their output, each group once, with the loads they carry in any state. */
 function groupsOf(
@@ -15,7 +16,7 @@ function groupsOf(
 ): { readonly inverters: readonly Instance[]; readonly loads: readonly Instance[] }[] {
   const seen = new Set<Instance>();
   return context.system.instances.flatMap((inverter) => {
-    if (inverter.kind !== 'inverter' || seen.has(inverter)) return [];
+    if (!isInverter(inverter) || seen.has(inverter)) return [];
     const states = carriedBy(inverter, context);
     const inverters = [...new Set([inverter, ...states.flatMap((state) => state.inverters)])];
     for (const each of inverters) seen.add(each);

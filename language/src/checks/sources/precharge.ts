@@ -7,6 +7,7 @@ import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
+import { isInverter } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 
 /** A capacitor is charged for practical purposes after five time constants. */
@@ -102,7 +103,7 @@ export const precharge = defineCheck({
   },
   judge: function* (context) {
     for (const inverter of context.system.instances) {
-      const [bank] = inverter.kind === 'inverter' ? banksAt(inverter, context) : [];
+      const [bank] = isInverter(inverter) ? banksAt(inverter, context) : [];
       if (bank) yield* judgeInverter(inverter, bank, context);
     }
   },

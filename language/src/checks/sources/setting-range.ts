@@ -6,6 +6,7 @@ import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { pairText, passed, placeOf } from '../verdicts.js';
+import { chargingOf, isInverter, isOwnCharger } from '../../model/roles.js';
 
 /** A setting, and the property of the data sheet that bounds it: from above, or on either side where that is a range. */
 interface Bound {
@@ -64,7 +65,9 @@ function* judgeDevice(device: Instance, context: DesignContext): Generator<Verdi
   }
 }
 
-const DEVICES = ['charger', 'inverter', 'chargeController', 'converter'];
+/** Inverters, chargers, controllers and converters: what is set, unlike sources that charge by themselves. */
+const isSettable = (instance: Instance): boolean =>
+  isInverter(instance) || (chargingOf(instance) !== undefined && !isOwnCharger(instance));
 
 export const settingRange = defineCheck({
   id: 'setting-range',
@@ -91,7 +94,6 @@ export const settingRange = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances)
-      if (DEVICES.includes(instance.kind)) yield* judgeDevice(instance, context);
+    for (const instance of context.system.instances) if (isSettable(instance)) yield* judgeDevice(instance, context);
   },
 });

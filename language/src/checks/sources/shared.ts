@@ -10,6 +10,16 @@ import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
 import { collect } from '../../quantities/worst.js';
 import type { Fix } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
+import {
+  chargingOf,
+  isConnection,
+  isDevice,
+  isSet,
+  isSwitchgear,
+  ownDeviceOf,
+  ownDeviceTitle,
+  passingOf,
+} from '../../model/roles.js';
 import { banksAt, chargersOf, isCharging, modulesBehind } from '../../quantities/joined.js';
 import { chargeVoltage } from '../../quantities/chargers.js';
 import { chargeEfficiency, inputPowerFactor } from '../../quantities/plant/chargers.js';
@@ -25,8 +35,11 @@ export const roundUp = (value: number, step: number): number =>
 /** `with Genset running` and the like, from the governing corner of a derivation. */
 export const governedBy = (derivation: Derivation): string => (derivation.governing ? `, ${derivation.governing}` : '');
 
-/** The terminal at which a charger, or an inverter with a charger, takes its supply. */
-export const inputTerminal = (charger: Instance): string => (charger.kind === 'inverter' ? 'input' : 'ac');
+/** The terminal at which what charges from an alternating supply, or passes it on, takes it. */
+export const inputTerminal = (charger: Instance): string => {
+  const supply = chargingOf(charger)?.supply;
+  return supply?.kind === 'alternating' ? supply.at : passingOf(charger)!.from[0]!;
+};
 
 /** The sources that can feed a charger, each once. */
 export function sourcesOf(charger: Instance, context: DesignContext): Instance[] {
@@ -91,14 +104,13 @@ export function pathLimits(charger: Instance, source: Instance, terminal: string
     const ends =
       run.to.length === 1 ? run.to : run.to.filter((stop) => leadsTo(context.graph.nodeOf(stop), key, run, context));
     for (const { instance } of [run.from, ...run.through, ...ends]) {
-      if (['breaker', 'fuse', 'receptacle', 'transfer', 'switch'].includes(instance.kind))
+      if (isDevice(instance) || isConnection(instance) || isSwitchgear(instance))
         add(instance, 'rating', `${instance.kind} ${instance.name}`);
-      if (instance.kind === 'receptacle')
-        for (const side of ['plug', 'outlet']) plugOf(instance, side, `${instance.name}, a`);
+      if (isConnection(instance)) for (const side of ['plug', 'outlet']) plugOf(instance, side, `${instance.name}, a`);
     }
   }
-  if (source.kind === 'generator') add(source, 'breaker', `the breaker of ${source.name}`);
-  if (source.kind !== 'generator') add(source, 'rating', `the service of ${source.name}`);
+  const own = ownDeviceOf(source);
+  if (own) add(source, own.rating, ownDeviceTitle(source));
   plugOf(source, 'outlet', `the outlet of ${source.name},`);
   plugOf(charger, 'plug', `the plug of ${charger.name},`);
   return limits.sort((a, b) => numberIn(a.current, 'A') - numberIn(b.current, 'A'));
@@ -251,7 +263,7 @@ export function turnUp(bank: Instance, working: readonly Instance[], shortBy: nu
 function isFed(charger: Instance, more: number, context: DesignContext): boolean {
   const perAmpere = inputPerAmpere(charger, context);
   return context.system.instances
-    .filter((source) => source.kind === 'generator' && chargersFedBy(source, context).includes(charger))
+    .filter((source) => isSet(source) && chargersFedBy(source, context).includes(charger))
     .every((source) => {
       const both = collect([context.quantity(source, 'powerDemand'), context.quantity(source, 'usablePower')]);
       if (!both.ok || !perAmpere) return false;

@@ -6,6 +6,7 @@ import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, PRACTICE, termsOf } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
+import { isService } from '../../model/roles.js';
 
 const short = (name: string): string => name.replace(/^(input )?current of /, '');
 
@@ -98,7 +99,6 @@ export const shoreLimit = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances)
-      if (instance.kind === 'grid') yield* judgeService(instance, context);
+    for (const instance of context.system.instances) if (isService(instance)) yield* judgeService(instance, context);
   },
 });

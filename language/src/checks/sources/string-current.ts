@@ -7,6 +7,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { countLacking, takenText, arraysOf } from './arrays.js';
+import { isArrayCharger } from '../../model/roles.js';
 
 /** Fewer strings in parallel, where one array alone is on the controller. */
 export function fewerStrings(arrays: readonly Instance[], total: number, most: number, context: DesignContext): Fix[] {
@@ -87,6 +88,6 @@ export const stringCurrent = defineCheck({
   },
   judge: function* (context) {
     for (const instance of context.system.instances)
-      if (instance.kind === 'chargeController') yield* judgeController(instance, context);
+      if (isArrayCharger(instance)) yield* judgeController(instance, context);
   },
 });

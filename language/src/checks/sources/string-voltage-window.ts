@@ -18,6 +18,7 @@ import {
   neededVoltage,
 } from './arrays.js';
 import { PRACTICE } from './shared.js';
+import { isArray } from '../../model/roles.js';
 
 const modulesText = (count: number): string => `${count} module${count === 1 ? '' : 's'}`;
 
@@ -136,7 +137,7 @@ export const stringVoltageWindow = defineCheck({
   },
   judge: function* (context) {
     for (const array of context.system.instances)
-      if (array.kind === 'solar')
+      if (isArray(array))
         for (const controller of controllersOf(array, context)) yield* judgePair(array, controller, context);
   },
 });

@@ -6,6 +6,7 @@ import { connect, fedBy, missingFrom, systemOf } from '../../quantities/supply.j
 import type { Fix } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { type Burden, inputPerAmpere, roundDown, turnDown } from './shared.js';
+import { isAcConsumer } from '../../model/roles.js';
 import { chargerInputOn } from '../../quantities/chargers.js';
 import { loadsBehind } from '../../quantities/passed-loads.js';
 
@@ -57,7 +58,5 @@ export const isOneTooMuch = (source: Instance, limit: Derivation, context: Desig
 /** Whether a source feeds any consumer in any state. */
 export const feedsAnything = (source: Instance, context: DesignContext): boolean =>
   context.circuitStates.some(({ circuit }) =>
-    fedBy(source, circuit, context).some(
-      ({ instance }) => instance !== source && ['load', 'charger', 'inverter'].includes(instance.kind),
-    ),
+    fedBy(source, circuit, context).some(({ instance }) => instance !== source && isAcConsumer(instance)),
   );

@@ -9,7 +9,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { governedBy, inputPerAmpere, PRACTICE, roundDown, termsOf, turnDown } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
-import { isDcSource } from '../../model/roles.js';
+import { isDcSource, isBank, isBusCharger, isInverter, isLoad, isVehicle } from '../../model/roles.js';
 
 const short = (name: string): string => name.replace(/^((input )?(power|current)|apparent power) of /, '');
 
@@ -74,7 +74,7 @@ function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator
 
 /** A lower output limit of the one converter that hangs on the outlet. */
 function converterFix(fed: readonly Instance[], asked: Derivation, limit: Derivation, context: DesignContext): Fix[] {
-  const [converter, ...others] = fed.filter(({ kind }) => kind === 'converter');
+  const [converter, ...others] = fed.filter(isBusCharger);
   const part = converter && asked.inputs.find(({ symbol }) => symbol === `I_${converter.name}`);
   const output = converter && context.quantity(converter, 'outputCurrent');
   if (!converter || others.length > 0 || !part || output?.kind !== 'known') return [];
@@ -96,7 +96,7 @@ function* judgeDirect(vehicle: Instance, context: DesignContext): Generator<Verd
     ...new Set(context.graph.nodesOf(vehicle).flatMap((node) => [...context.graph.reach(node).values()])),
   ].filter(({ instance }) => instance !== vehicle);
   const fed = [...new Set(nodes.map(({ instance }) => instance))];
-  const bank = fed.find(({ kind }) => kind === 'battery');
+  const bank = fed.find(isBank);
   if (bank)
     return yield notChecked(vehicle, {
       kind: 'missing',
@@ -119,7 +119,7 @@ function* judgeDirect(vehicle: Instance, context: DesignContext): Generator<Verd
         };
       }),
   );
-  if (fed.every(({ kind }) => !['converter', 'inverter', 'load'].includes(kind))) return;
+  if (!fed.some((each) => isBusCharger(each) || isInverter(each) || isLoad(each))) return;
   const both = collect([rating, asked]);
   if (!both.ok) return yield notChecked(vehicle, both.result);
   const [limit, current] = both.derivations as [Derivation, Derivation];
@@ -167,7 +167,7 @@ export const vehicleOutlet = defineCheck({
   },
   judge: function* (context) {
     for (const instance of context.system.instances)
-      if (instance.kind === 'vehicle')
+      if (isVehicle(instance))
         yield* isDcSource(instance) ? judgeDirect(instance, context) : judgeAlternating(instance, context);
   },
 });

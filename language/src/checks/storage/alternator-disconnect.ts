@@ -3,6 +3,7 @@ import type { Instance } from '../../model/types.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, chemistryOf, namesOf } from './shared.js';
+import { sourceOf } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 
 /** Whether a bank has protection that can open by itself; undefined when its facts do not say. */
@@ -67,6 +68,6 @@ export const alternatorDisconnect = defineCheck({
   },
   judge: function* (context) {
     for (const instance of context.system.instances)
-      if (instance.kind === 'alternator') yield* judgeAlternator(instance, context);
+      if (sourceOf(instance)?.from === 'engine') yield* judgeAlternator(instance, context);
   },
 });

@@ -9,6 +9,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { banksOf, chemistryOf } from './shared.js';
+import { isArray } from '../../model/roles.js';
 import { chargersOf } from '../../quantities/joined.js';
 import { setPointsOf } from '../../quantities/plant/chargers.js';
 
@@ -73,7 +74,7 @@ function gassingOf(bank: Instance, context: DesignContext): { ok: true; of: Gass
       },
     };
   if (!unsaid) return { ok: true, of: { current } };
-  const missing = unsaid.kind === 'solar' ? `gassingCurrent of ${bank.name}` : `set points of ${unsaid.name}`;
+  const missing = isArray(unsaid) ? `gassingCurrent of ${bank.name}` : `set points of ${unsaid.name}`;
   return {
     ok: true,
     of: { current, open: { missing, why: `How high ${unsaid.name} charges is not stated: it may need more.` } },

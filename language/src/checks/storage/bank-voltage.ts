@@ -5,6 +5,8 @@ import { type Chemistry, chemistry, chemistrySource } from '../../reference/ener
 import { defineCheck, type Failed, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { type Node } from '../../model/graph.js';
+import { chargesAt, isAcCharger, isBank, isLoad, takesToConvert, takesToInvert } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 
 /** A charge set point this far from nominal belongs to another series count: lithium charges at 1.08 to 1.17, lead at 1.13 to 1.35 times nominal. */
@@ -28,9 +30,10 @@ interface Demand {
 }
 
 /** What a DC load or the input of a DC-to-DC converter asks for. */
-function consumerDemand(instance: Instance, terminal: string, context: DesignContext): Demand | undefined {
+function consumerDemand(node: Node, context: DesignContext): Demand | undefined {
+  const { instance } = node;
   const own = instance.properties.get('voltage')?.value;
-  if (instance.kind === 'load' && own?.type === 'system') {
+  if (isLoad(instance) && own?.type === 'system') {
     const volts = own.system.lineToNeutral;
     return {
       of: instance,
@@ -41,7 +44,7 @@ function consumerDemand(instance: Instance, terminal: string, context: DesignCon
       text: `runs on ${own.system.text}`,
     };
   }
-  const window = instance.kind === 'converter' && terminal === 'in' ? context.maybe(instance, 'input') : undefined;
+  const window = takesToConvert(node) ? context.maybe(instance, 'input') : undefined;
   return window && typeof window.value === 'object'
     ? {
         of: instance,
@@ -57,11 +60,11 @@ function consumerDemand(instance: Instance, terminal: string, context: DesignCon
 function demandsOn(bank: Instance, context: DesignContext): Demand[] {
   const reached = [...new Set(context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()]))];
   const demands: Demand[] = [];
-  for (const { instance, terminal } of reached) {
-    const consumer = consumerDemand(instance, terminal.name, context);
+  for (const node of reached) {
+    const { instance } = node;
+    const consumer = consumerDemand(node, context);
     if (consumer) demands.push(consumer);
-    if (terminal.name !== 'dc' || instance === bank) continue;
-    const window = instance.kind === 'inverter' ? context.maybe(instance, 'dcVoltage') : undefined;
+    const window = takesToInvert(node) ? context.maybe(instance, 'dcVoltage') : undefined;
     if (window && typeof window.value === 'object')
       demands.push({
         of: instance,
@@ -71,10 +74,8 @@ function demandsOn(bank: Instance, context: DesignContext): Demand[] {
         to: window.value.high,
         text: `runs at ${displayValue(window)}`,
       });
-    const absorb =
-      instance.kind === 'charger' || instance.kind === 'chargeController' || instance.kind === 'inverter'
-        ? context.maybe(instance, 'absorb')
-        : undefined;
+    // An inverter may state the set points of its charger and not yet its limit.
+    const absorb = takesToInvert(node) || chargesAt(node) ? context.maybe(instance, 'absorb') : undefined;
     if (absorb) {
       const volts = numberIn(absorb, 'V');
       demands.push({
@@ -86,7 +87,7 @@ function demandsOn(bank: Instance, context: DesignContext): Demand[] {
         text: `charges at ${displayValue(absorb)}`,
       });
     }
-    const output = instance.kind === 'charger' ? context.maybe(instance, 'output') : undefined;
+    const output = isAcCharger(instance) && chargesAt(node) ? context.maybe(instance, 'output') : undefined;
     if (output && typeof output.value === 'object')
       demands.push({
         of: instance,
@@ -288,7 +289,6 @@ export const bankVoltage = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances)
-      if (instance.kind === 'battery') yield* judgeBank(instance, context);
+    for (const instance of context.system.instances) if (isBank(instance)) yield* judgeBank(instance, context);
   },
 });

@@ -7,17 +7,12 @@ import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
 import { PRACTICE, busesOf, chemistryOf, moreStrings, namesOf } from './shared.js';
+import { takesToInvert } from '../../model/roles.js';
 
 /** Whether the bus has one bank and an inverter: then `inverter-bank-current` looks at all that draws from it. */
 const isLeftToInverters = (banks: readonly Instance[], context: DesignContext): boolean =>
   banks.length === 1 &&
-  context.graph
-    .nodesOf(banks[0]!)
-    .some((node) =>
-      [...context.graph.reach(node).values()].some(
-        ({ instance, terminal }) => instance.kind === 'inverter' && terminal.name === 'dc',
-      ),
-    );
+  context.graph.nodesOf(banks[0]!).some((node) => [...context.graph.reach(node).values()].some(takesToInvert));
 
 /** Everything that draws at once against what the data sheets of the units allow. */
 function* judgeLimit(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {

@@ -4,13 +4,13 @@ import type { Instance } from '../../model/types.js';
 import { type Chemistry, chemistry } from '../../reference/energy/chemistries.js';
 import type { Fix } from '../define.js';
 import { propose, setProperties } from '../fixes.js';
+import { isBank } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 import { isStringLoad, shareWith, stringLoad, stringRating } from './string-load.js';
 
 export const PRACTICE: Source = { standard: 'common practice, no source', provenance: 'common practice, no source' };
 
-export const banksOf = (context: DesignContext): Instance[] =>
-  context.system.instances.filter(({ kind }) => kind === 'battery');
+export const banksOf = (context: DesignContext): Instance[] => context.system.instances.filter(isBank);
 
 /** The banks of a design by bus: those that are joined stand together, in the order of the design. */
 export function busesOf(context: DesignContext): (readonly Instance[])[] {

@@ -2,21 +2,19 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { type Check, defineCheck, type Verdict } from '../define.js';
 import { LANGUAGE } from './sources.js';
-import { isAcSource, isDcSource } from '../../model/roles.js';
+import { isAcSource, isDcSource, chargesAt, isBank, isInverter, isLoad } from '../../model/roles.js';
 
 /** Whether anything on the direct-current wiring of a load can feed it. */
 function isFedDirectly(load: Instance, context: DesignContext): boolean {
-  return context.graph
-    .nodesOf(load)
-    .some((node) =>
-      [...context.graph.reach(node).values()].some(
-        ({ instance, terminal }) =>
-          instance.kind === 'battery' ||
-          isDcSource(instance) ||
-          (['charger', 'chargeController'].includes(instance.kind) && terminal.name === 'dc') ||
-          (instance.kind === 'converter' && terminal.name === 'out'),
-      ),
-    );
+  return context.graph.nodesOf(load).some((node) =>
+    [...context.graph.reach(node).values()].some(
+      (node) =>
+        isBank(node.instance) ||
+        isDcSource(node.instance) ||
+        // An inverter that charges has the bank it works from beside it.
+        (chargesAt(node) && !isInverter(node.instance)),
+    ),
+  );
 }
 
 function* judgeLoad(load: Instance, context: DesignContext): Generator<Verdict> {
@@ -28,7 +26,7 @@ function* judgeLoad(load: Instance, context: DesignContext): Generator<Verdict> 
   );
   if (live.length > 0 || isFedDirectly(load, context)) return yield { verdict: 'passed', subject: load.path };
   const sources = context.system.instances
-    .filter((each) => isAcSource(each) || isDcSource(each) || each.kind === 'battery')
+    .filter((each) => isAcSource(each) || isDcSource(each) || isBank(each))
     .map(({ name }) => name);
   yield {
     verdict: 'failed',
@@ -64,6 +62,6 @@ export const deadEnd: Check = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const instance of context.system.instances) if (instance.kind === 'load') yield* judgeLoad(instance, context);
+    for (const instance of context.system.instances) if (isLoad(instance)) yield* judgeLoad(instance, context);
   },
 });

@@ -3,15 +3,18 @@ import type { Instance } from '../../model/types.js';
 import { type Check, defineCheck, type Verdict } from '../define.js';
 import { LANGUAGE } from './sources.js';
 import { oneOf } from './wording.js';
+import { chargingOf, invertingOf, passingOf } from '../../model/roles.js';
 
 /** Terminals that must lead somewhere for a thing to do its work; those of gear may end in the open. */
-const NEEDED: Readonly<Record<string, readonly string[]>> = {
-  charger: ['ac', 'dc'],
-  inverter: ['dc'],
-  chargeController: ['solar', 'dc'],
-  converter: ['in', 'out'],
-  transfer: ['normal', 'standby', 'out'],
-};
+function neededBy(instance: Instance): readonly string[] {
+  // Its charger and its relay are extras of an inverter, which works from the bank without them.
+  const inverts = invertingOf(instance);
+  if (inverts) return [inverts.from];
+  const charges = chargingOf(instance);
+  if (charges && charges.supply.kind !== 'own') return [charges.supply.at, charges.at];
+  const passes = passingOf(instance);
+  return passes ? [...passes.from, passes.to] : [];
+}
 
 function* judgeInstance(instance: Instance, context: DesignContext): Generator<Verdict> {
   const open = context.graph.nodesOf(instance).filter((node) => context.graph.segmentsAt(node).length === 0);
@@ -25,8 +28,9 @@ function* judgeInstance(instance: Instance, context: DesignContext): Generator<V
     };
     return;
   }
+  const needed = neededBy(instance);
   const lacking = open
-    .filter(({ terminal }) => NEEDED[instance.kind]?.includes(terminal.name))
+    .filter(({ terminal }) => needed.includes(terminal.name))
     .map(({ terminal }) => `${instance.name}.${terminal.name}`);
   if (lacking.length === 0) return yield { verdict: 'passed', subject: instance.path };
   yield {

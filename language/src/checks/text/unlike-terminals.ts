@@ -5,7 +5,7 @@ import { formatNumber } from '../../quantity/index.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
 import { type Check, defineCheck, type Failed, type Verdict } from '../define.js';
 import { placeOf, passed } from '../verdicts.js';
-import { flagIn } from '../../model/stated-facts.js';
+import { isAcConsumer, isConnection, isLoad, passingOf } from '../../model/roles.js';
 
 const SPOKEN = { ac: 'alternating current', dc: 'direct current' } as const;
 
@@ -44,8 +44,7 @@ function* supplies(context: DesignContext): Generator<{ consumer: Instance; sour
   for (const { circuit } of context.circuitStates) {
     for (const [key, feeders] of circuit.supply) {
       const node = context.graph.nodes.get(key);
-      if (!node || node.terminal.direction !== 'in' || !['charger', 'inverter', 'load'].includes(node.instance.kind))
-        continue;
+      if (!node || node.terminal.direction !== 'in' || !isAcConsumer(node.instance)) continue;
       for (const source of feeders) {
         const pair = `${key} ${source.name}`;
         if (seen.has(pair) || source === node.instance) continue;
@@ -73,8 +72,8 @@ function windowFault(
     };
   const own = consumer.properties.get('voltage')?.value;
   // What a pass-through inverter is fed goes straight to its output.
-  const passes = consumer.kind === 'inverter' && flagIn(consumer.properties, 'passThrough') === true;
-  if ((consumer.kind === 'load' || passes) && own?.type === 'system') {
+  const passes = passingOf(consumer) !== undefined;
+  if ((isLoad(consumer) || passes) && own?.type === 'system') {
     const fits = [system.lineToLine, system.lineToNeutral].some((volts) =>
       [own.system.lineToLine, own.system.lineToNeutral].some((wanted) => Math.abs(wanted - volts) <= 0.1 * volts),
     );
@@ -127,7 +126,7 @@ interface Contact {
   readonly instance: Instance;
   readonly part: Part;
   readonly property: 'outlet' | 'plug';
-  readonly side?: 'receptacle' | 'plug';
+  readonly side?: 'outlet' | 'plug';
 }
 
 /** The contacts of a thing in the order in which a run meets them, coming from the source: an adapter has a plug, and an outlet behind it. */
@@ -137,12 +136,12 @@ function contactsOf(instance: Instance): Contact[] {
     return value?.type === 'part' ? value.part : undefined;
   };
   const [plug, outlet] = [partOf('plug'), partOf('outlet')];
-  const isPlug = instance.kind !== 'receptacle' || outlet !== undefined;
+  const isPlug = !isConnection(instance) || outlet !== undefined;
   return [
     ...(plug
       ? [{ instance, part: plug, property: 'plug' as const, ...(isPlug ? { side: 'plug' as const } : {}) }]
       : []),
-    ...(outlet ? [{ instance, part: outlet, property: 'outlet' as const, side: 'receptacle' as const }] : []),
+    ...(outlet ? [{ instance, part: outlet, property: 'outlet' as const, side: 'outlet' as const }] : []),
   ];
 }
 
@@ -155,7 +154,7 @@ const isSame = (one: Part, other: Part): boolean =>
 /** Whether one goes into the other. Where it is not said which of them is the plug, either may be. */
 function mates(one: Contact, other: Contact): boolean {
   const goesInto = (plug: Contact, receptacle: Contact): boolean =>
-    plug.side !== 'receptacle' &&
+    plug.side !== 'outlet' &&
     receptacle.side !== 'plug' &&
     (MATES[plug.part.name]?.includes(receptacle.part.name) ?? false);
   return isSame(one.part, other.part) || goesInto(one, other) || goesInto(other, one);

@@ -18,6 +18,8 @@ import type { Instance } from '../types.js';
 import type { Evaluated } from './evaluated.js';
 import { textOf } from './place.js';
 import { CLOCK_SIGNALS, LOST, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './signals.js';
+import { isBank } from '../roles.js';
+import { kindsThat, maySupplyAlternating } from '../../equipment/index.js';
 
 /** What reading a condition needs to know of the design around it. */
 export interface ConditionScope {
@@ -375,7 +377,7 @@ export class ConditionReader {
 }
 
 /** Kinds that supply alternating current. */
-const SUPPLIES: readonly string[] = ['grid', 'generator', 'vehicle'];
+const SUPPLIES: readonly string[] = kindsThat(maySupplyAlternating);
 
 /** The signal that a call such as `soc(Bank)` names, or what is wrong with it. */
 export function readSignal(
@@ -388,7 +390,7 @@ export function readSignal(
   const thing = path?.$type === 'Path' && (path.steps ?? []).length === 0 ? thingOf(path) : undefined;
   const what = `the argument of \`${name}\``;
   if (second) return { node: second.value ?? node, what, expected: 'the only one' };
-  if (!thing || !('terminals' in thing) || (name === 'soc' && thing.kind !== 'battery')) {
+  if (!thing || !('terminals' in thing) || (name === 'soc' && !isBank(thing as Instance))) {
     const expected = name === 'soc' ? 'a battery of this design' : 'a thing of this design that carries power';
     return { node: path ?? node, what, expected };
   }

@@ -11,7 +11,7 @@ const partKinds = new Map([...INSTANCE_KINDS, ...CATALOGUE_KINDS].map((definitio
 /** Parts that may wait for one another's base at once, so that no text can exhaust the stack. */
 const MOST_BASES = 200;
 
-/** Parts of the standard library never change while the tool runs. */
+/** Parts of the standard library, for all designs: they never change while the tool runs. */
 const libraryParts = new WeakMap<ast.Part, Part>();
 
 /** Reads the parts that a file states or draws in, each once. */

@@ -82,7 +82,7 @@ export function placeOfItem(node: AstNode, property: string, index: number, uri:
   return placeOfCst(GrammarUtils.findNodeForProperty(node.$cstNode, property, index) ?? node.$cstNode, uri);
 }
 
-/** Which property of its rule a grammar element is assigned to. The grammar never changes. */
+/** Which property of its rule a grammar element is assigned to, for all texts: the grammar never changes, and no design is there yet. */
 const features = new WeakMap<AstNode, string | null>();
 
 function featureOf(element: AstNode): string | null {

@@ -16,7 +16,7 @@ import { textOf } from './place.js';
 import { type ValueContext, defaultValue, typeValue, unitsFor } from './values.js';
 import { article, joined } from './wording.js';
 
-/** The catalogue never changes while the tool runs. */
+/** By kind, for all designs: the catalogue never changes while the tool runs, and no design is there yet to keep it. */
 const defaults = new WeakMap<KindDefinition, readonly (readonly [string, Property])[]>();
 
 /** What holds of a kind where nothing is stated. */

@@ -5,7 +5,7 @@ import { DIMENSIONS, type Quantity, dimensionName, formatQuantity, isRange, siQu
 import { resolveUse } from '../../syntax/scope.js';
 import type { Signal, StateSignal } from '../conditions.js';
 import { signalKey } from '../conditions.js';
-import { kindOf, propertyOf } from '../../equipment/index.js';
+import { kindOf, propertyOf, kindsThat, maySupply, mayStore, mayUse } from '../../equipment/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type { Absence, InitialValue, Instance, Link, Property, Scenario, ScenarioProfile } from '../types.js';
 import { isBareShare } from './conditions.js';
@@ -28,7 +28,7 @@ export const SCENARIO_WORDS: ReadonlyMap<string, string> = new Map([
 ]);
 
 /** Sources, which a scenario may take away. */
-const SOURCES: readonly string[] = ['generator', 'grid', 'solar', 'wind', 'alternator', 'vehicle'];
+const SOURCES: readonly string[] = kindsThat(maySupply);
 
 export interface ScenarioScope {
   readonly evaluate: (node: ast.Expression) => Evaluated;
@@ -167,7 +167,7 @@ export class ScenarioReader {
     }
     const isSoc = target.function === 'soc';
     const of = isSoc
-      ? this.argument<Instance>(target, ['battery'], 'a battery of this design')
+      ? this.argument<Instance>(target, kindsThat(mayStore), 'a battery of this design')
       : this.argument<Instance>(target, undefined, 'a thing of this design that carries power');
     const signal: Signal | undefined = of && { kind: 'of', signal: target.function as StateSignal, of };
     const { value } = member;
@@ -276,7 +276,7 @@ export class ScenarioReader {
   }
 
   private profile(member: ast.InitialValue, target: ast.Call): void {
-    const load = this.argument<Instance>(target, ['load'], 'a load of this design');
+    const load = this.argument<Instance>(target, kindsThat(mayUse), 'a load of this design');
     const definition = propertyOf('load', 'profile');
     if (!member.value || !definition) return;
     const inner = member.value.$type === 'Assumed' ? member.value.value : member.value;

@@ -1,14 +1,8 @@
 import { numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import {
-  chemistry,
-  leadTemperatureFactor,
-  lithiumCapacityAt,
-  lithiumChargeRateAt,
-  openCircuitCurve,
-  timeModel,
-} from '../../reference/energy/index.js';
+import { chemistry, lithiumChargeRateAt, openCircuitCurve, timeModel } from '../../reference/energy/index.js';
+import { capacityShareAt } from './capacity.js';
 import type { Facts } from './facts.js';
 import { type ChargeShare, type RestCurve, restCurve } from '../../equipment/bank-curve.js';
 import type { PropertyName } from '../../equipment/index.js';
@@ -57,20 +51,6 @@ export interface BankNumbers extends ChargeShare {
   readonly temperature: number;
 }
 
-/** Share of the rated capacity at a temperature. */
-function capacityShare(family: 'lithium' | 'lead', temperature: number, facts: Facts, name: string): number {
-  if (family === 'lithium') {
-    const held = Math.min(45, Math.max(-20, temperature));
-    const found = lithiumCapacityAt(held);
-    if (held !== temperature) facts.assume(`the capacity of ${name} is taken as at ${held} °C, where the table ends`);
-    return found?.capacity ?? 1;
-  }
-  const held = Math.min(51.6, Math.max(-3.8, temperature));
-  const found = leadTemperatureFactor(held);
-  if (held !== temperature) facts.assume(`the capacity of ${name} is taken as at ${held} °C, where the table ends`);
-  return found ? Math.min(1, 1 / found.factor) : 1;
-}
-
 /** A bank as numbers with its cells at a temperature (°C). Facts that lack are noted; the numbers are then of no use. */
 export function bankNumbers(
   bank: Instance,
@@ -90,7 +70,10 @@ export function bankNumbers(
   const rated = 3600 * facts.aboveZero(context.quantity(bank, 'bankCapacity'), 'Ah');
   const count = (name: PropertyName): number => facts.number(context.fact(bank, name), '');
   const resistance = (facts.number(context.fact(bank, 'resistance'), 'ohm') * count('series')) / count('parallel');
-  const capacity = rated * capacityShare(row.family, temperature, facts, bank.name);
+  const { share, heldAt } = capacityShareAt(row.family, temperature);
+  if (heldAt !== undefined)
+    facts.assume(`the capacity of ${bank.name} is taken as at ${heldAt} °C, where the table ends`);
+  const capacity = rated * share;
   const isLead = row.family === 'lead';
 
   const span = (name: PropertyName, usual: { from: number; to: number }): { low: number; high: number } => {

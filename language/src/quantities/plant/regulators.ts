@@ -1,7 +1,8 @@
+import { type Charger } from '../../equipment/index.js';
 import { CURRENT_LIMIT, POWER_LIMIT } from '../../equipment/charging.js';
 import { numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { chargingOf, isBank } from '../../model/roles.js';
+import { chargingOf, isBank, inputBusOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { timeModel } from '../../reference/energy/index.js';
 import { modulesBehind } from '../joined.js';
@@ -11,13 +12,16 @@ import type { Buses } from './wiring.js';
 
 /** Ohm taken where a charger measures at the bank, or no lead is known: so little that it changes nothing. */
 const NO_DROOP = 1e-5;
+/** Share of what its sources give that a converter takes of them, so that they hold their voltage. */
+const HELD_UP = 0.99;
 /** V that no bus reaches: held by what is not regulated. */
 const UNREGULATED = 1e6;
 
 /** Anything that pushes current into a direct-current bus, as plain numbers in coherent SI. */
 export interface RegulatorNumbers {
   readonly name: string;
-  readonly kind: 'charger' | 'controller' | 'source' | 'converter';
+  /** Where it takes its power. */
+  readonly supply: Charger['supply']['kind'];
   readonly bus: number;
   /** A and W at its direct-current side; infinite where only the other bounds. */
   readonly currentLimit: number;
@@ -68,34 +72,52 @@ export function regulatorNumbers(
   const { supply, at } = charging;
   const bus = buses.of(charger, at);
   if (bus < 0) return undefined;
-  if (supply.kind === 'bus' && !feedsBank(charger, at, buses)) return undefined;
+  if (inputBusOf(charger) !== undefined && !feedsBank(charger, at, buses)) return undefined;
   if (supply.kind === 'array' && modulesBehind(charger, context).length === 0) return undefined;
   const takesCurrent = charging.isUnregulated === true || context.maybe(charger, 'tracking')?.value === 'pwm';
   const ramp = context.maybe(charger, 'ramp');
   if (ramp) facts.assume(`the ramp of ${charger.name} counts as a wait of half its time`);
   const isConverting = supply.kind !== 'own';
+  const input = inputBusOf(charger);
   return {
     name: charger.name,
-    kind:
-      supply.kind === 'alternating'
-        ? 'charger'
-        : supply.kind === 'array'
-          ? 'controller'
-          : supply.kind === 'bus'
-            ? 'converter'
-            : 'source',
+    supply: supply.kind,
     bus,
-    ...limitsOf(charger, modulesOf(charger, context).length > 0, context, facts),
+    ...limitsOf(charger, modulesOf(charger, context).length > 0, context, buses, facts),
     ...setPoints(charger, celsius, context, facts),
     droop: Math.max(NO_DROOP, context.maybe(charger, 'remoteSense')?.value === true ? 0 : buses.leads(charger, at)),
     efficiency: isConverting ? facts.number(chargeEfficiency(charger, context), '') : 1,
     delay: ramp ? numberIn(ramp, 's') / 2 : 0,
     powerFactor: supply.kind === 'alternating' ? facts.number(inputPowerFactor(charger, context), '') : 1,
     takesCurrent,
-    fromBus: supply.kind === 'bus' ? buses.of(charger, supply.at) : -1,
+    fromBus: input === undefined ? -1 : buses.of(charger, input),
     stopsWithoutLink: context.maybe(charger, 'lostLink')?.value === 'stop',
     seesBankCurrent: isLinked,
   };
+}
+
+/**
+ * W that the sources of a bus without a bank can give a converter on it: a socket or alternator that is asked for more sags, and the
+ * converter gives less. Undefined where a bank holds the bus, or the sources are not bounded.
+ */
+export function busSupply(converter: Instance, context: DesignContext, buses: Buses): number | undefined {
+  const input = inputBusOf(converter);
+  if (input === undefined) return undefined;
+  const bus = buses.of(converter, input);
+  if (bus < 0) return undefined;
+  const things = buses.things(bus);
+  if (things.some(isBank)) return undefined;
+  const sources = things.filter((each) => chargingOf(each)?.supply.kind === 'own');
+  const watts = sources.map((each) => {
+    const volts = setPointsOf(each, context)[0]?.point;
+    if (!volts) return Infinity;
+    const amperes = chargerNumber(CURRENT_LIMIT, each, context, {}).value;
+    const own = chargerNumber(POWER_LIMIT, each, context, {}).value;
+    const held = numberIn(volts, 'V') - amperes * buses.leads(each, chargingOf(each)!.at);
+    return Math.min(own, amperes * Math.max(0, held));
+  });
+  const sum = watts.reduce((so, each) => so + each, 0);
+  return sources.length === 0 || sum === Infinity ? undefined : sum * HELD_UP;
 }
 
 /** A and W at its direct-current side that its own facts let it give. What its supply bounds comes with the supply. */
@@ -103,6 +125,7 @@ function limitsOf(
   charger: Instance,
   hasModules: boolean,
   context: DesignContext,
+  buses: Buses,
   facts: Facts,
 ): Pick<RegulatorNumbers, 'currentLimit' | 'powerLimit'> {
   const currentLimit = chargerNumber(CURRENT_LIMIT, charger, context, {}).value;
@@ -110,7 +133,10 @@ function limitsOf(
   // What lacks is told as it is where somebody asks for its output. Modules bound it by themselves.
   if (currentLimit === Infinity && powerLimit === Infinity && !hasModules)
     facts.number(context.quantity(charger, 'outputCurrent'), 'A');
-  return { currentLimit, powerLimit };
+  const supply = busSupply(charger, context, buses);
+  if (supply === undefined) return { currentLimit, powerLimit };
+  const efficiency = facts.number(chargeEfficiency(charger, context), '');
+  return { currentLimit, powerLimit: Math.min(powerLimit, supply * efficiency) };
 }
 
 /** V that a regulator holds with the cells of its bank at °C; as they are set where there is no bank. */

@@ -3,27 +3,16 @@ import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
 import { impedanceOf } from '../network-stretches.js';
 import type { Facts } from './facts.js';
+import { chargesAt, isArray, isBank, isBusCharger, isJoint, takesToConvert, takesToInvert } from '../../model/roles.js';
 
 type Island = ReadonlyMap<string, Node>;
 
 /** A terminal that makes a direct-current network a bus of the play: all but the array side of charge controllers. */
-const holdsBus = ({ instance, terminal }: Node): boolean => {
-  switch (instance.kind) {
-    case 'battery':
-      return true;
-    case 'charger':
-    case 'inverter':
-    case 'chargeController':
-      return terminal.name === 'dc';
-    case 'converter':
-      return terminal.name === 'in';
-    case 'alternator':
-    case 'wind':
-      return true;
-    default:
-      return instance.kind === 'vehicle' && terminal.carries === 'dc';
-  }
-};
+const holdsBus = (node: Node): boolean =>
+  isBank(node.instance) ||
+  takesToInvert(node) ||
+  takesToConvert(node) ||
+  (chargesAt(node) && !isBusCharger(node.instance) && !isArray(node.instance));
 
 /** The direct-current buses of a design: networks of conductors that banks, converters and loads share. */
 export class Buses {
@@ -89,9 +78,7 @@ export class Buses {
   private runsFrom(bus: number): ReadonlyMap<string, ReadonlySet<Run>> {
     const nodes = [...this.islands[bus]!.values()];
     const middle =
-      nodes.find(({ instance }) => instance.kind === 'bus') ??
-      nodes.find(({ instance }) => instance.kind === 'battery') ??
-      nodes[0]!;
+      nodes.find(({ instance }) => isJoint(instance)) ?? nodes.find(({ instance }) => isBank(instance)) ?? nodes[0]!;
     const found = new Map<string, ReadonlySet<Run>>([[middle.key, new Set()]]);
     const queue = [middle];
     for (let node = queue.shift(); node; node = queue.shift()) {

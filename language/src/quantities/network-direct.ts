@@ -61,6 +61,8 @@ const ANY_RESISTANCE = 1e-3;
 export interface Counted {
   readonly key: string;
   readonly counts: (node: Node) => boolean;
+  /** Banks that are taken to be out: full or empty before the others, or cut off by their protection. */
+  readonly without?: readonly Instance[];
 }
 
 /** The solutions of an island, by state and by what is counted. */
@@ -78,9 +80,9 @@ export function solveDirect(
 ): Solved<DirectSolution> {
   const island = context.graph.reach(start);
   const find = (): Solved<DirectSolution> =>
-    new DirectNetwork(island, state, circuit, context, mode, counted?.counts, starting).solve();
+    new DirectNetwork(island, state, circuit, context, mode, counted?.counts, starting, counted?.without).solve();
   const kept = context.kept(SOLUTIONS, island, () => new Map());
-  const key = `${state.id} ${mode} ${starting?.name ?? ''} ${counted?.key ?? ''}`;
+  const key = `${state.id} ${mode} ${starting?.name ?? ''} ${counted?.key ?? ''} ${counted?.without?.map(({ name }) => name).join('+') ?? ''}`;
   let solved = kept.get(key);
   if (!solved) kept.set(key, (solved = find()));
   return solved;
@@ -111,6 +113,7 @@ class DirectNetwork {
     private readonly mode: DirectMode,
     private readonly counts: (node: Node) => boolean = () => true,
     private readonly starting?: Instance,
+    private readonly without: readonly Instance[] = [],
   ) {
     this.nodes = [...island.values()];
     this.isForVoltage = mode === 'power' || mode === 'surge';
@@ -124,7 +127,7 @@ class DirectNetwork {
     if (!held.ok) return { ok: false, result: held.result };
     const wires = this.wires(holders.length > 1);
     if (!wires.ok) return wires;
-    const flows = this.flows(new Set(holders.map(({ node }) => node)));
+    const flows = this.flows(new Set([...holders.map(({ node }) => node), ...this.bankNodes()]));
     if (!flows.ok) return flows;
 
     const joints = new Joints();
@@ -179,6 +182,11 @@ class DirectNetwork {
     };
   }
 
+  /** Banks take and give what the network says, those that are out nothing. */
+  private bankNodes(): readonly Node[] {
+    return this.nodes.filter(({ instance }) => isBank(instance));
+  }
+
   private name(): string {
     return this.nodes[0]!.instance.name;
   }
@@ -193,7 +201,7 @@ class DirectNetwork {
   /** Banks behind their resistance; without a bank the output of a converter, or the array input of a charge controller. */
   private holders(): Holder[] {
     const { context } = this;
-    const banks = this.nodes.filter(({ instance }) => isBank(instance));
+    const banks = this.nodes.filter(({ instance }) => isBank(instance) && !this.without.includes(instance));
     const isSharing = banks.length > 1 || this.isForVoltage;
     if (banks.length > 0)
       return banks.map((node) => ({

@@ -1,5 +1,5 @@
 /** Quantities that need the whole network: voltages at the ends of runs and at terminals, and currents in runs of loops. */
-import { chargingOf, drawsOf, passingOf, isConnection, isGear, isInverter, isJoint } from '../model/roles.js';
+import { chargingOf, drawsOf, isBank, isConnection, isGear, isInverter, isJoint, passingOf } from '../model/roles.js';
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
@@ -46,22 +46,55 @@ export function sharedCurrent(
   counted?: Counted,
 ): Result {
   let worst: Derivation | undefined;
-  for (const mode of CURRENT_MODES) {
-    const solved = solveDirect(context.graph.nodeOf(run.from), state, circuit, context, mode, counted);
-    if (!solved.ok) return solved.result;
-    const { solution } = solved;
-    const amperes = solution.current(run);
-    if (amperes === undefined) return missing(`length of ${run.name}`);
-    if (worst && Math.abs(amperes) <= numberIn(worst, 'A')) continue;
-    worst = derive('share of the current', Math.abs(amperes), 'A', {
-      symbol: 'I',
-      formula: 'U/R of the run in the solved network',
-      inputs: solution.inputs,
-      governing: MODE_TEXT[mode],
-      notes: ['shared by resistance with the other paths and banks'],
-    });
-  }
+  const start = context.graph.nodeOf(run.from);
+  const all: Counted = counted ?? { key: '', counts: () => true };
+  const outages = bankOutages(context.graph.joinedTo(start).filter(isBank), context);
+  for (const mode of CURRENT_MODES)
+    for (const out of outages) {
+      const solved = solveDirect(start, state, circuit, context, mode, out ? { ...all, without: out } : counted);
+      if (!solved.ok) return solved.result;
+      const { solution } = solved;
+      const amperes = solution.current(run);
+      if (amperes === undefined) return missing(`length of ${run.name}`);
+      if (worst && Math.abs(amperes) <= numberIn(worst, 'A') * (1 + 1e-12)) continue;
+      worst = derive('share of the current', Math.abs(amperes), 'A', {
+        symbol: 'I',
+        formula: 'U/R of the run in the solved network',
+        inputs: solution.inputs,
+        governing: MODE_TEXT[mode],
+        notes: [
+          'shared by resistance with the other paths and banks',
+          ...(out
+            ? [`with ${out.map(({ name }) => name).join(' and ')} out: full or empty before the others, or cut off`]
+            : []),
+        ],
+      });
+    }
   return known(worst!);
+}
+
+/**
+ * What may be out of the banks of a bus, nothing first: any one, since its protection may open, and all that are alike, since unlike ones are
+ * full or empty at other times. The rest then carry what these did.
+ */
+function bankOutages(
+  banks: readonly Instance[],
+  context: QuantityContext,
+): readonly (readonly Instance[] | undefined)[] {
+  if (banks.length < 2) return [undefined];
+  const alike = new Map<string, Instance[]>();
+  for (const bank of banks) {
+    const figure = (name: 'bankCapacity' | 'bankResistance'): string => {
+      const found = context.quantity(bank, name);
+      return found.kind === 'known' && typeof found.derivation.value === 'object'
+        ? `${found.derivation.value.value}`
+        : '';
+    };
+    const key = `${figure('bankCapacity')} ${figure('bankResistance')}`;
+    alike.set(key, [...(alike.get(key) ?? []), bank]);
+  }
+  const kinds = [...alike.values()].filter((group) => group.length > 1 && group.length < banks.length);
+  return [undefined, ...banks.map((bank) => [bank]), ...kinds];
 }
 
 /** The sources and inverters that feed a node in a state. */

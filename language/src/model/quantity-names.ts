@@ -23,7 +23,6 @@ export const QUANTITY_NAMES = [
   'continuousCurrent',
   'continuousLegDemand',
   'current',
-  'currentWithOneOut',
   'dailyEnergy',
   'dailyFuel',
   'dailyRunTime',

@@ -137,7 +137,7 @@ class DirectNetwork {
     if (!held.ok) return { ok: false, result: held.result };
     const wires = this.wires(holders.length > 1);
     if (!wires.ok) return wires;
-    const flows = this.flows(new Set(holders.map(({ node }) => node)));
+    const flows = this.flows(new Set([...holders.map(({ node }) => node), ...this.bankNodes()]));
     if (!flows.ok) return flows;
 
     const joints = new Joints();
@@ -192,6 +192,11 @@ class DirectNetwork {
     };
   }
 
+  /** Banks take and give what the network says, those that are out nothing. */
+  private bankNodes(): readonly Node[] {
+    return this.nodes.filter(({ instance }) => isBank(instance));
+  }
+
   private name(): string {
     return this.nodes[0]!.instance.name;
   }
@@ -207,7 +212,7 @@ class DirectNetwork {
   /** Banks behind their resistance; without a bank the output of a converter, or the array input of a charge controller. */
   private holders(): Holder[] {
     const { context } = this;
-    const banks = this.nodes.filter(({ instance }) => isBank(instance) && instance !== this.options.banks?.out);
+    const banks = this.nodes.filter(({ instance }) => isBank(instance) && !this.options.banks?.out.includes(instance));
     const isSharing = banks.length > 1 || this.isForVoltage;
     if (banks.length > 0)
       return banks.map((node) => ({
@@ -255,7 +260,7 @@ class DirectNetwork {
     const flows: Flow[] = [];
     const lacking: Result[] = [];
     for (const node of this.nodes) {
-      if (holding.has(node) || node.instance === options.banks?.out || options.counted?.counts(node) === false)
+      if (holding.has(node) || options.banks?.out.includes(node.instance) || options.counted?.counts(node) === false)
         continue;
       const demand =
         mode === 'supply' ? undefined : this.isForVoltage ? this.power(node) : dcDemand(node, circuit, context);

@@ -1,10 +1,10 @@
 /** Quantities that need the whole network: voltages at the ends of runs and at terminals, and currents in runs of loops. */
-import { chargingOf, drawsOf, isBank, isConnection, isGear, isInverter, isJoint, passingOf } from '../model/roles.js';
+import { chargingOf, drawsOf, isConnection, isGear, isInverter, isJoint, passingOf } from '../model/roles.js';
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
-import { type BankCase, bankCases, banksOn } from './bank-cases.js';
+import { bankCases, bankOutages, banksOn } from './bank-cases.js';
 import { type InState, type QuantityContext, defineQuantity, instance } from './define.js';
 import {
   type AlternatingSolution,
@@ -16,9 +16,8 @@ import {
 import { meetingCurrent, transferCurrent } from './network-nodes.js';
 import { type Counted, type DirectMode, type DirectSolution, type Solved, solveDirect } from './network-direct.js';
 import type { Leg } from './supply.js';
-import { chemistry } from '../reference/energy/chemistries.js';
 import { mayConduct, mayDraw, mayInvert, mayRegulate, mayUse } from '../equipment/index.js';
-import { collect, lowestOfStates, sumOf, worstOfStates } from './worst.js';
+import { lowestOfStates, worstOfStates } from './worst.js';
 
 const METHOD =
   'solved as a network: resistances out and back, constant power, banks at nominal voltage behind their resistance';
@@ -39,8 +38,8 @@ const MODE_TEXT: Readonly<Record<DirectMode, string>> = {
 
 /**
  * Current of a direct-current run that is one of several paths, or that lies between banks: the network shares the current by its
- * resistances. The largest of what it carries when everything draws, when everything charges, and when all do, with each bank at either
- * end of its resistance; with one bank out where one is given.
+ * resistances. The largest of what it carries when everything draws, when everything charges, and when all do, with all banks at work or
+ * some of them out, and with each bank at either end of its resistance.
  */
 export function sharedCurrent(
   run: Run,
@@ -48,10 +47,10 @@ export function sharedCurrent(
   circuit: CircuitState,
   context: QuantityContext,
   counted?: Counted,
-  out?: Instance,
 ): Result {
   const node = context.graph.nodeOf(run.from);
-  const cases = bankCases(banksOn(node, context), context, out);
+  const banks = banksOn(node, context);
+  const cases = bankOutages(banks, context).flatMap((out) => bankCases(banks, context, out));
   let worst: Derivation | undefined;
   for (const mode of CURRENT_MODES)
     for (const each of cases) {
@@ -61,23 +60,22 @@ export function sharedCurrent(
       const amperes = solution.current(run);
       if (amperes === undefined) return missing(`length of ${run.name}`);
       if (worst && Math.abs(amperes) <= numberIn(worst, 'A') * (1 + 1e-9)) continue;
+      const names = (things: Iterable<Instance>): string => [...things].map(({ name }) => name).join(' and ');
       worst = derive('share of the current', Math.abs(amperes), 'A', {
         symbol: 'I',
         formula: 'U/R of the run in the solved network',
         inputs: solution.inputs,
-        governing: [MODE_TEXT[mode], bankText(each, cases.length > 1)].filter(Boolean).join('; '),
-        notes: ['shared by resistance with the other paths and banks'],
+        governing: MODE_TEXT[mode],
+        notes: [
+          'shared by resistance with the other paths and banks',
+          ...(each.out.length > 0 ? [`with ${names(each.out)} out: full or empty before the others, or cut off`] : []),
+          ...(each.high.size > 0
+            ? [`with ${names(each.high)} at the high end of its resistance, the others at the low end`]
+            : []),
+        ],
       });
     }
   return known(worst!);
-}
-
-/** How the banks stand, in words. */
-function bankText({ high, out }: BankCase, isMixed: boolean): string {
-  const aged = [...high].map(({ name }) => name).join(', ');
-  return [isMixed && aged ? `${aged} at the high end of its resistance` : '', out ? `${out.name} out` : '']
-    .filter(Boolean)
-    .join('; ');
 }
 
 /** The sources and inverters that feed a node in a state. */
@@ -366,49 +364,7 @@ export const neutralCurrent = defineQuantity({
   },
 });
 
-export const currentWithOneOut = defineQuantity({
-  name: 'currentWithOneOut',
-  kinds: ['run'],
-  doc: 'Current of a direct-current run in a network of several banks with one of them out, by its protection or for service, in the worst case; what leads to banks alone carries at most what these can give or take where their electronics open above it.',
-  unit: 'A',
-  bound: 'most',
-  // Most designs have one bank: there it would only ever be missing.
-  isListedFor: () => false,
-  compute: (thing, context) => {
-    const run = thing as Run;
-    const banks = run.carries === 'dc' ? banksOn(context.graph.nodeOf(run.from), context) : [];
-    if (banks.length < 2) return missing(`a second bank on the bus of ${run.name}`);
-    const results = context.circuitStates.flatMap(({ state, circuit }) =>
-      banks.map((out): InState => ({ state, result: sharedCurrent(run, state, circuit, context, undefined, out) })),
-    );
-    const worst = worstOfStates('current with one bank out', 'I', 'A', results);
-    const limit = electronicLimit(run, context);
-    if (worst.kind !== 'known' || !limit || numberIn(limit, 'A') >= numberIn(worst.derivation, 'A')) return worst;
-    return known({ ...limit, name: 'current with one bank out', symbol: 'I', inputs: [worst.derivation] });
-  },
-});
-
-/** The most that the banks on one side of a run give or take before their electronics open; undefined where it leads to more than banks. */
-function electronicLimit(run: Run, context: QuantityContext): Derivation | undefined {
-  const { near, far } = context.graph.sides(run);
-  for (const side of [near, far]) {
-    const things = side.map(({ instance }) => instance).filter((each) => !isGear(each));
-    const limits = things.map((each) => (isBank(each) ? bankLimit(each, context) : undefined));
-    if (limits.length > 0 && limits.every((each) => each !== undefined))
-      return sumOf('what their electronics allow', 'I_max', 'A', limits);
-  }
-  return undefined;
-}
-
-function bankLimit(bank: Instance, context: QuantityContext): Derivation | undefined {
-  const name = context.maybe(bank, 'chemistry')?.value;
-  const both = collect([context.quantity(bank, 'dischargeCurrentLimit'), context.quantity(bank, 'chargeCurrentLimit')]);
-  if (typeof name !== 'string' || !chemistry(name)?.protection || !both.ok) return undefined;
-  return both.derivations.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so));
-}
-
 export const networkQuantities = [
-  currentWithOneOut,
   voltageAtEnd,
   neutralCurrent,
   terminalVoltage,

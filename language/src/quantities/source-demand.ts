@@ -13,7 +13,7 @@ import { apparentInput, inputPowerOn } from './chargers.js';
 import { inputPowerFactor } from './plant/chargers.js';
 import { supplyAround } from './plant/feeders.js';
 import { leftByLoads, loadsBehind } from './passed-loads.js';
-import { meanShare, runningTogether } from './steady-share.js';
+import { meanShare, powerOf, runningTogether } from './steady-share.js';
 
 /** Consumers a source feeds in each state in which it runs, through transfer gear and pass-through inverters. */
 function consumersIn(thing: Instance, context: QuantityContext) {
@@ -227,6 +227,18 @@ const continuousLegDemand = defineQuantity({
   },
 });
 
+/** W that the loads of a source take on average, most in any state; what charges beside them takes what is left. */
+const loadsAlone = (source: Instance, context: QuantityContext): number =>
+  Math.max(
+    0,
+    ...consumersIn(source, context).map(({ consumers }) =>
+      consumers.filter(isLoad).reduce((sum, load) => {
+        const power = powerOf(load, meanShare, context);
+        return power.kind === 'known' ? sum + numberIn(power.derivation, 'W') : sum;
+      }, 0),
+    ),
+  );
+
 const meanPower = defineQuantity({
   name: 'meanPower',
   of: [mayBurnFuel],
@@ -259,7 +271,9 @@ const meanPower = defineQuantity({
     if (results.length === 0) return missing(`what ${thing.name} feeds`);
     return whenKnown(worstOfStates('mean power', 'P_m', 'W', results), (power) => {
       const usable = context.quantity(thing, 'usablePower');
-      if (usable.kind !== 'known' || numberIn(usable.derivation, 'W') >= numberIn(power, 'W')) return known(power);
+      if (usable.kind !== 'known') return known(power);
+      const most = numberIn(usable.derivation, 'W');
+      if (most >= numberIn(power, 'W') || loadsAlone(instance(thing), context) > most) return known(power);
       // Its chargers take what it has left: it gives no more than it can.
       return known(
         derive('mean power', numberIn(usable.derivation, 'W'), 'W', {

@@ -43,10 +43,9 @@ describe('hours of a set in a day', () => {
   });
 
   it('lose a share of the charge by chemistry, and keep to what the bank accepts', async () => {
-    const limited = hut('', 'yes').replace(
-      'capacity: 300 Ah',
-      'capacity: 300 Ah   chemistry: lfp   maximumCharge: 30 A',
-    );
+    const limited = hut('', 'yes')
+      .replace('capacity: 300 Ah', 'capacity: 300 Ah   chemistry: lfp   maximumCharge: 30 A')
+      .replace('bus Dc {}', 'bus Dc {}\n  link Bms: Bank -> Rect { medium: rs485 }');
     const time = await derivationOf(limited, 'Genset', 'dailyRunTime');
     const efficiency = time.inputs.find(({ name }) => name === 'charge efficiency')!;
     const stored = (efficiency.value as { value: number }).value;

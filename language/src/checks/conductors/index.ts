@@ -33,7 +33,6 @@ import { plugNeutral } from './plug-neutral.js';
 import { legBalance } from './leg-balance.js';
 import { groundFaultTrip } from './ground-fault-trip.js';
 import { socketResidualCurrent } from './socket-residual-current.js';
-import { unitOut } from './unit-out.js';
 import { voltageCollapse } from './voltage-collapse.js';
 
 export const conductorChecks: readonly Check[] = [
@@ -71,6 +70,5 @@ export const conductorChecks: readonly Check[] = [
   legBalance,
   groundFaultTrip,
   socketResidualCurrent,
-  unitOut,
   voltageCollapse,
 ];

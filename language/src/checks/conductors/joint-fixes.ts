@@ -10,7 +10,7 @@ import { propose, replace, setProperty } from '../fixes.js';
 import { isMadeIn, sortOf } from './device-ratings.js';
 import { feedInto, judgedDevices } from './feeding.js';
 import { restsOnMemory } from './memory.js';
-import { heldRating } from './protection-need.js';
+import { leastRating } from './protection-need.js';
 import { earthNeeded, isEnough } from './run-earth.js';
 import { type JointRule, type Setup, brokenBy, candidates, isSound, largestDevice, sizeOf } from './sizing.js';
 import { isVehicle, ownDeviceOf } from '../../model/roles.js';
@@ -168,7 +168,7 @@ function fittedRatings(run: Run, context: DesignContext): ReadonlyMap<Instance, 
   const fitted = new Map<Instance, number>();
   for (const { instance: device } of devicesOf(run)) {
     const rating = context.maybe(device, 'rating');
-    const least = heldRating(run, device, context);
+    const least = leastRating(run, device, context);
     if (!rating || least.kind !== 'known') continue;
     if (numberIn(rating, 'A') >= numberIn(least.derivation, 'A') * (1 - 1e-9)) continue;
     const next = ratingsOf(device, context).find(
@@ -221,7 +221,7 @@ function othersAllow(run: Run, device: Instance, rating: number, context: Design
   const others = standing.filter((other) => other !== run);
   if (!grows)
     return others.every((other) => {
-      const least = heldRating(other, device, context);
+      const least = leastRating(other, device, context);
       // A load that is not known could be more than a smaller device carries.
       return least.kind === 'known' && rating >= numberIn(least.derivation, 'A') * (1 - 1e-9);
     });
@@ -279,7 +279,7 @@ export function proposeRating(
   if (!own || !present) return undefined;
   const amperes = numberIn(present, 'A');
   // A smaller device must carry the load, even where the present one is too small for it already.
-  const load = heldRating(run, device, context);
+  const load = leastRating(run, device, context);
   if (load.kind !== 'known') return undefined;
   const least = direction === 'down' ? numberIn(load.derivation, 'A') * (1 - 1e-9) : 0;
   const others = new Map([...fittedRatings(run, context)].filter(([each]) => each !== device));

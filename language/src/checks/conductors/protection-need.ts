@@ -12,7 +12,6 @@ import {
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
-import { banksOn } from '../../quantities/bank-cases.js';
 import { collect } from '../../quantities/worst.js';
 import { iecOverload, ruleValue, sourceOf } from '../../reference/index.js';
 import { sortOf } from './device-ratings.js';
@@ -43,18 +42,6 @@ export function leastRating(run: Run, device: Instance, context: DesignContext):
       ...(factor.source ? { source: factor.source } : {}),
     }),
   );
-}
-
-/**
- * Least rating (A) a device of a run should get: what its load needs, and between banks no less than it carries with one of them out, since
- * else the others open one after another.
- */
-export function heldRating(run: Run, device: Instance, context: DesignContext): Result {
-  const least = leastRating(run, device, context);
-  if (run.carries !== 'dc' || banksOn(context.graph.nodeOf(run.from), context).length < 2) return least;
-  const all = collect([least, context.quantity(run, 'currentWithOneOut')]);
-  if (!all.ok) return all.result;
-  return known(all.derivations.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so)));
 }
 
 /** The current that surely opens a device in its conventional time, against 1.45 times what the conductors carry (IEC 60364-4-43 433.1). */

@@ -10,10 +10,8 @@ import {
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { calculation } from '../../quantities/bank.js';
-import { banksOn } from '../../quantities/bank-cases.js';
 import { ampacityAt } from '../../quantities/conductor.js';
 import { METRIC_SERIES, sameSize } from '../../quantity/index.js';
-import { standardRatings } from '../../reference/index.js';
 import { defineCheck, type Fix, type TextEdit, type Verdict } from '../define.js';
 import { insertText, propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed } from '../verdicts.js';
@@ -75,8 +73,7 @@ function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, 
     basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
   });
   if (needed.kind !== 'known') return [];
-  const rating = heldBetween(run, numberIn(needed.derivation, 'A'), context);
-  if (rating === undefined) return [];
+  const rating = numberIn(needed.derivation, 'A');
   const proposal = context.maybe(run, 'size') && proposeSize(run, context, { added: rating });
   if (!proposal) return [];
   const { size } = proposal;
@@ -99,15 +96,6 @@ function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, 
       run.carries === 'dc',
     ),
   ];
-}
-
-/** A rating that, between banks, also holds with one of them out; undefined where that is not known or no standard rating does. */
-function heldBetween(run: Run, rating: number, context: DesignContext): number | undefined {
-  if (run.carries !== 'dc' || banksOn(context.graph.nodeOf(run.from), context).length < 2) return rating;
-  const current = context.quantity(run, 'currentWithOneOut');
-  if (current.kind !== 'known') return undefined;
-  const amperes = Math.max(rating, numberIn(current.derivation, 'A'));
-  return standardRatings(context.system.basis.practice).find((each) => each >= amperes * (1 - 1e-9));
 }
 
 /** ` @ 150 mm` for a new device: inside the limit; empty where no distance counts, undefined where it cannot be said. */

@@ -17,7 +17,7 @@ import { acFlow } from '../../quantities/flow.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
 import { asRatings, heatOf } from './fault-heat.js';
 import { judgedDevices } from './feeding.js';
-import { coordinationOf, heldRating } from './protection-need.js';
+import { coordinationOf, leastRating } from './protection-need.js';
 import { plugOfCord } from './cord-plug.js';
 import { asIf } from './run-as-if.js';
 import { isTooMuch, wayDrops } from './way-drop.js';
@@ -287,7 +287,7 @@ function* brokenDevices(run: Run, setup: Setup, context: DesignContext): Generat
   }
   for (const { instance: device } of devicesOf(run)) {
     const rating = ratingIn(setup, device, context);
-    const least = heldRating(run, device, context);
+    const least = leastRating(run, device, context);
     if (rating && least.kind === 'known' && numberIn(rating, 'A') < numberIn(least.derivation, 'A') * (1 - 1e-9))
       yield practice === 'iec' ? 'protection-coordination' : 'protection-continuous';
   }

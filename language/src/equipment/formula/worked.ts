@@ -110,7 +110,7 @@ class Reader {
         this.read(bound.term);
         continue;
       }
-      if (active.length > 1) this.addPart(parts, bound, unit);
+      if (active.length > 1 && !(bound.kind in parts && value > governs!.value)) this.addPart(parts, bound, unit);
       if (!governs || value < governs.value) governs = { bound, value };
     }
     if (!governs) return nothing;
@@ -132,6 +132,8 @@ class Reader {
     let made: Derivation | undefined;
     Object.defineProperty(parts, kind, {
       enumerable: true,
+      // Of two bounds of one kind the one that governs stands here, else the later.
+      configurable: true,
       get: (): Derivation => {
         if (!made) {
           const { value, text, inputs } = new Reader(subject, of).read(term);

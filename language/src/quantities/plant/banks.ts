@@ -73,6 +73,8 @@ export function bankNumbers(
   const { share, heldAt } = capacityShareAt(row.family, temperature);
   if (heldAt !== undefined)
     facts.assume(`the capacity of ${bank.name} is taken as at ${heldAt} °C, where the table ends`);
+  if (row.name === 'nmc' && share < 1)
+    facts.assume(`the capacity of ${bank.name} in the cold is that of lithium iron phosphate cells`);
   const capacity = rated * share;
   const isLead = row.family === 'lead';
 

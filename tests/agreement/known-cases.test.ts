@@ -1,0 +1,179 @@
+import { describe, expect, test } from 'vitest';
+import { numberIn } from '../../language/src/index.js';
+import { DESIGN_FUNCTIONS } from '../../language/src/quantities/design-functions.js';
+import { derive } from '../../language/src/derivation/index.js';
+import { analyseText, findingsOf } from '../helpers/analyse.js';
+import { valueOf } from '../helpers/quantities.js';
+import { resultOf } from '../unit/simulate/designs.js';
+
+/*
+ * Designs in which closed forms and plays once contradicted each other, each for its class. Invented; conductors as they were there.
+ */
+
+const SITE = 'site { altitude: 0 m   ambient: 15..25 degC }';
+
+/** Minutes that `chargeTime` says, and that the play takes, from one state of charge (%) to another. */
+async function chargeMinutes(
+  text: string,
+  from: number,
+  to: number,
+): Promise<{ said: number | string; played: number }> {
+  const { context, system } = (await analyseText(text)).designs[0]!;
+  const bank = system.instances.find(({ kind }) => kind === 'battery')!;
+  const given = [from, to].map((percent) => ({ derivation: derive('soc', percent, '%') }));
+  const said = DESIGN_FUNCTIONS.get('chargeTime')!.compute(bank, given, context);
+  const played = await resultOf(text);
+  const column = played.series.columns.find(({ name }) => name === `soc(${bank.name})`)!;
+  const at = column.values.findIndex((soc) => soc >= to / 100 - 1e-9);
+  return {
+    said: said.kind === 'known' ? numberIn(said.derivation, 'min') : said.kind,
+    played: at < 0 ? Infinity : played.series.time[at]! / 60,
+  };
+}
+
+const charged = (charger: string, more = ''): string => `design D {
+  ${SITE}
+  grid Mains { voltage: 230 V   rating: 63 A }
+  charger Rect { input: 180..264 V   absorb: 56.8 V   float: 54 V   powerFactor: 1   ${charger} }
+  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 280 Ah   resistance: 10 mohm   cellTemperature: 20 degC }
+  load Fan { power: 200 W   supply: dc   profile: always }
+  bus Dc {}
+  run Cord: Mains -> Rect.ac
+  run Out: Rect.dc -> Dc
+  run Feed: Bank -> Dc
+  run FanLine: Dc -> Fan
+  ${more}
+  scenario Play { from: 2027-01-10   duration: 3 d   soc(Bank): 40 % }
+}
+`;
+
+describe('limits of a charger', () => {
+  test.each([
+    ['its highest input current', 'currentLimit: 60 A   efficiency: 92 %   maximumInputCurrent: 5 A'],
+    ['its input limit as set', 'currentLimit: 60 A   efficiency: 92 %   inputLimit: 5 A'],
+    ['its power', 'currentLimit: 60 A   efficiency: 92 %   maximumPower: 1058 W'],
+  ])('%s bounds charge time, currents and findings', async (_, limits) => {
+    const { said, played } = await chargeMinutes(charged(limits), 40, 80);
+    expect(played).toBeGreaterThan(400);
+    expect(Number(said) / played).toBeGreaterThan(0.95);
+    expect(Number(said) / played).toBeLessThan(1.05);
+    // 230 V · 5 A · 92 % are 1058 W: at the lowest voltage of the bank that is less than half of 60 A.
+    expect(Number(await valueOf(charged(limits), 'Rect', 'outputCurrent', 'A'))).toBeLessThan(30);
+    // 1.2 kW of loads leave nothing of it.
+    const analysis = await analyseText(
+      charged(limits)
+        .replace('power: 200 W', 'power: 1.2 kW')
+        .replace('grid Mains { voltage: 230 V   rating: 63 A }', 'generator Mains { rated: 6 kW   voltage: 230 V }'),
+    );
+    expect(findingsOf(analysis, 'charge-below-load')).toHaveLength(1);
+  });
+
+  test('its input limit counts in what it draws', async () => {
+    const text = charged('currentLimit: 60 A   efficiency: 92 %   inputLimit: 12 A');
+    expect(await valueOf(text, 'Rect', 'inputPower', 'W')).toBeCloseTo(12 * 230, 6);
+  });
+});
+
+describe('cable drop', () => {
+  test('ends bulk early, and the charge takes as long as it is played', async () => {
+    const text = charged('currentLimit: 100 A   efficiency: 92 %').replace(
+      'run Out: Rect.dc -> Dc',
+      'run Out: Rect.dc -> Dc { size: 10 mm2   length: 10 m }',
+    );
+    const { said, played } = await chargeMinutes(text, 40, 90);
+    const short = await chargeMinutes(charged('currentLimit: 100 A   efficiency: 92 %'), 40, 90);
+    expect(played).toBeGreaterThan(1.3 * short.played);
+    expect(Number(said) / played).toBeGreaterThan(0.95);
+    expect(Number(said) / played).toBeLessThan(1.05);
+  });
+});
+
+describe('banks on one bus', () => {
+  const two = (banks: string): string =>
+    charged('currentLimit: 60 A   efficiency: 92 %').replace(/ {2}battery Bank .*\n/, banks);
+  const facts =
+    'chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 100 Ah   resistance: 10 mohm   cellTemperature: 20 degC   maximumCharge: 50 A';
+
+  test('are charged together: two instances take as long as two strings', async () => {
+    const apart = two(
+      `  battery Bank { ${facts} }\n  battery Other { ${facts} }\n  run OtherFeed: Other -> Dc\n`,
+    ).replace('soc(Bank): 40 %', 'soc(Bank): 40 %   soc(Other): 40 %');
+    const strings = two(`  battery Bank { ${facts}   parallel: 2 }\n`);
+    const [one, other] = [await chargeMinutes(apart, 20, 80), await chargeMinutes(strings, 20, 80)];
+    expect(Number(one.said)).toBeCloseTo(Number(other.said), 6);
+    // 60 A go into both: 30 A each, of 50 A that each takes.
+    expect(findingsOf(await analyseText(apart), 'charge-current')).toEqual([]);
+  });
+});
+
+describe('loads behind two inverters', () => {
+  const inverter = (name: string, more: string): string =>
+    `inverter ${name} { rated: 3 kW   voltage: 120 V   efficiency: 90 %   idle: 20 W   cutOff: 42 V   ${more} }`;
+  const house = (inverters: string, runs: string): string => `design D {
+  ${SITE}
+  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 280 Ah   resistance: 10 mohm   cellTemperature: 25 degC   reserve: 10 % }
+  ${inverters}
+  bus Panel {}
+  load Lamps { power: 460.8 W   voltage: 120 V   legs: L1   profile: always }
+  ${runs}
+  run Line: Panel -> Lamps
+}
+`;
+
+  test('are counted once, on the leg that feeds them', async () => {
+    const one = house(inverter('A', ''), 'run FeedA: Bank -> A.dc\n  run OutA: A.ac -> Panel');
+    const two = house(
+      `${inverter('A', 'legs: L1')}\n  ${inverter('B', 'legs: L2')}`,
+      'run FeedA: Bank -> A.dc\n  run OutA: A.ac -> Panel\n  run FeedB: Bank -> B.dc\n  run OutB: B.ac -> Panel',
+    );
+    const [alone, both] = [
+      await valueOf(one, 'Bank', 'autonomyTime', 'h'),
+      await valueOf(two, 'Bank', 'autonomyTime', 'h'),
+    ];
+    // The second adds what it draws without load, and nothing else.
+    const watts = (252 * 51.2) / Number(alone);
+    expect((252 * 51.2) / Number(both)).toBeCloseTo(watts + 20, 6);
+  });
+});
+
+describe('an inverter that states no draw without load', () => {
+  test('lasts as long as it is played', async () => {
+    const text = `design D {
+  ${SITE}
+  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 280 Ah   resistance: 10 mohm   cellTemperature: 25 degC   reserve: 10 % }
+  inverter Inv { rated: 5 kW   voltage: 230 V   efficiency: 90 % }
+  load Lamp { power: 60 W   profile: always }
+  run Feed: Bank -> Inv.dc
+  run Out: Inv.ac -> Lamp
+  scenario Play { from: 2027-01-10   duration: 9 d   soc(Bank): 100 % }
+}
+`;
+    const said = Number(await valueOf(text, 'Bank', 'autonomyTime', 'h'));
+    const played = await resultOf(text);
+    const { values } = played.series.columns.find(({ name }) => name === 'soc(Bank)')!;
+    const hours = played.series.time[values.findIndex((soc) => soc <= 0.1)]! / 3600;
+    expect(said / hours).toBeGreaterThan(0.62);
+    expect(said / hours).toBeLessThan(1.05);
+  });
+});
+
+describe('set points that follow the temperature of the cells', () => {
+  test('are held lower in warm cells, and a stop above them is found', async () => {
+    const text = (cells: string): string => `design D {
+  ${SITE}
+  generator Genset { rated: 3 kW   voltage: 230 V   fuel: petrol }
+  charger Rect { input: 180..264 V   currentLimit: 30 A   absorb: 28.8 V   float: 27.2 V   efficiency: 90 %   powerFactor: 1   temperatureCompensation: -72 mV/K }
+  battery Bank { chemistry: agm   voltage: 12 V   cells: 6   series: 2   capacity: 200 Ah   resistance: 3 mohm   cellTemperature: ${cells} }
+  load Fan { power: 50 W   supply: dc   profile: always }
+  bus Dc {}
+  run Cord: Genset -> Rect.ac { size: 4 mm2   length: 5 m }
+  run Out: Rect.dc -> Dc { size: 25 mm2   length: 1 m }
+  run Feed: Bank -> Dc { size: 50 mm2   length: 1 m }
+  run FanLine: Dc -> Fan { size: 4 mm2   length: 2 m }
+  control Autostart of Genset { start when voltage(Bank) < 24 V for 5 min   stop when voltage(Bank) > 28.4 V for 5 min }
+}
+`;
+    expect(findingsOf(await analyseText(text('38..42 degC')), 'stop-unreachable').length).toBeGreaterThan(0);
+    expect(findingsOf(await analyseText(text('20..25 degC')), 'stop-unreachable')).toEqual([]);
+  });
+});

@@ -1,4 +1,12 @@
-import { type Derivation, type Result, deriveFact, deriveQuantity, derive, refused } from '../derivation/index.js';
+import {
+  type RangeEnd,
+  type Derivation,
+  type Result,
+  deriveFact,
+  deriveQuantity,
+  derive,
+  refused,
+} from '../derivation/index.js';
 import {
   DIMENSIONS,
   DimensionMismatch,
@@ -350,7 +358,7 @@ function atEveryCorner(definition: CalculationFunction, prepared: Record<string,
     return refused(
       `${definition.name} was given ${ranged.length} ranges at once; at most ${MOST_RANGED_ARGUMENTS} can be searched for the worst corner`,
     );
-  let worst: { derivation: Derivation; value: Quantity; corner: string } | undefined;
+  let worst: { derivation: Derivation; value: Quantity; ends: readonly RangeEnd[] } | undefined;
   let low = Infinity;
   let high = -Infinity;
   for (let corner = 0; corner < 2 ** ranged.length; corner += 1) {
@@ -368,12 +376,17 @@ function atEveryCorner(definition: CalculationFunction, prepared: Record<string,
       worst = {
         derivation: result.derivation,
         value,
-        corner: chosen.map(([name, derivation]) => `${name} ${formatQuantity(derivation.value)}`).join(', '),
+        ends: chosen.map(([name, { name: subject, value: end }], index) => ({
+          fact: name,
+          subject,
+          end: (corner >> index) & 1 ? 'high' : 'low',
+          value: end,
+        })),
       };
     }
   }
   if (!worst) return refused(`${definition.name} has no corner to evaluate`);
-  const governing = [worst.derivation.governing, `at ${worst.corner}`].filter(Boolean).join('; ');
+  const governing = [...(worst.derivation.governing ?? []), { kind: 'corner', ends: worst.ends } as const];
   return { kind: 'known', derivation: { ...worst.derivation, value: { ...worst.value, low, high }, governing } };
 }
 

@@ -26,14 +26,6 @@ const AC_METHOD =
 /** The ways of loading a direct-current network that can govern the current of a run. */
 const CURRENT_MODES: readonly DirectMode[] = ['demand', 'supply', 'both'];
 
-const MODE_TEXT: Readonly<Record<DirectMode, string>> = {
-  demand: 'everything draws and nothing charges',
-  supply: 'everything charges and nothing draws',
-  both: 'everything draws and charges',
-  power: 'everything runs',
-  surge: 'inverters give their surge power',
-};
-
 /**
  * Current of a direct-current run that is one of several paths, or that lies between banks: the network shares the current by its
  * resistances. The largest of what it carries when everything draws, when everything charges, and when all do.
@@ -57,7 +49,7 @@ export function sharedCurrent(
       symbol: 'I',
       formula: 'U/R of the run in the solved network',
       inputs: solution.inputs,
-      governing: MODE_TEXT[mode],
+      governing: [{ kind: 'network', mode }],
       notes: ['shared by resistance with the other paths and banks'],
     });
   }
@@ -84,7 +76,7 @@ export function sharedAlternatingCurrent(
       derive('share of the current', current(run, top), 'A', {
         symbol: 'I',
         inputs,
-        governing: `conductor ${top}`,
+        governing: [{ kind: 'conductor', conductor: top }],
         notes: [AC_METHOD],
       }),
     );

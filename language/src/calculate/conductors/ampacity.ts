@@ -1,4 +1,5 @@
 import {
+  type Reason,
   type Derivation,
   type Result,
   derive,
@@ -462,19 +463,17 @@ export function ampacityOf(size: Derivation, given: AmpacityArguments): Found<De
     inputs: [uncorrected.value, ambient, bundle],
   });
   const limited = limit !== undefined && numberIn(limit, 'A') < correctedValue;
-  const governing =
+  const governing: Reason =
     limited && limit
-      ? `terminal limit (${limit.notes[0] ?? ''})`
-      : factors === 1
-        ? 'ampacity of the table'
-        : 'correction and adjustment';
+      ? { kind: 'terminalLimit', row: limit.notes[0] ?? '' }
+      : { kind: 'ampacity', by: factors === 1 ? 'table' : 'corrections' };
   return found(
     derive('ampacity', limited && limit ? numberIn(limit, 'A') : correctedValue, 'A', {
       symbol: 'Iz',
       formula: limit ? 'min(I0 · ka · kb, It)' : 'I0 · ka · kb',
       inputs: [uncorrected.value, ambient, bundle, ...(limit ? [limit] : [])],
       ...(uncorrected.value.source ? { source: uncorrected.value.source } : {}),
-      governing,
+      governing: [governing],
       notes: [...notes, ...practiceNotes(settled.value)],
       parts: {
         uncorrected: uncorrected.value,

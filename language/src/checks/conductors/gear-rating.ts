@@ -1,3 +1,4 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -55,7 +56,7 @@ export function* judgeRating(
           .map((term) => `${displayValue(term, 3)} ${term.name}`)
           .join(', ')}${terms.length > 6 ? ` and ${terms.length - 6} more` : ''})`
       : '';
-  const when = current.derivation.governing ? `, ${current.derivation.governing}` : '';
+  const when = governedBy(current.derivation);
   yield {
     verdict: 'failed',
     subject: thing.path,

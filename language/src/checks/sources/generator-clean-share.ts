@@ -1,3 +1,4 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -7,7 +8,7 @@ import { collect } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { governedBy, inputPerAmpere, PRACTICE, turnDown } from './shared.js';
+import { inputPerAmpere, PRACTICE, turnDown } from './shared.js';
 import { isLoad, isSet, takesToCharge } from '../../model/roles.js';
 
 /** The loads and chargers a set feeds in any state. */

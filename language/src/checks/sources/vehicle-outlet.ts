@@ -1,3 +1,4 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -7,11 +8,9 @@ import { collect, sumOf, worstOfStates } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { governedBy, inputPerAmpere, PRACTICE, roundDown, termsOf, turnDown } from './shared.js';
+import { inputPerAmpere, PRACTICE, roundDown, termsOf, termsOrNames, turnDown } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
 import { isDcSource, isBank, isBusCharger, isInverter, isLoad, isVehicle } from '../../model/roles.js';
-
-const short = (name: string): string => name.replace(/^((input )?(power|current)|apparent power) of /, '');
 
 /** Charger limits at which the power taken from a vehicle comes down to what it gives. */
 function powerFixes(vehicle: Instance, demand: Derivation, excess: number, context: DesignContext): Fix[] {
@@ -53,7 +52,7 @@ function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator
     // One charger that is too much by itself is told once, by `charger-input`.
     if (unit === 'A' && isOneTooMuch(vehicle, limit, context)) return;
     const [takes, gives] = pairText(asked, limit);
-    const terms = termsOf(asked, short);
+    const terms = termsOf(asked);
     const fixes =
       unit === 'A'
         ? currentFixes(vehicle, asked, numberIn(limit, 'A'), context)
@@ -127,7 +126,7 @@ function* judgeDirect(vehicle: Instance, context: DesignContext): Generator<Verd
   if (numberIn(current, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) return yield passed(vehicle, numbers);
   const fixes = converterFix(fed, current, limit, context);
   const [takes, gives] = pairText(current, limit);
-  const terms = termsOf(current, short) || current.inputs.map(({ name }) => short(name)).join(' and ');
+  const terms = termsOrNames(current);
   yield {
     verdict: 'failed',
     subject: vehicle.path,

@@ -54,6 +54,15 @@ export interface Shortfall {
   readonly rule?: ClauseName;
 }
 
+/** The row and column in which a table of ampacities was read. */
+export interface TableCell {
+  readonly size: string;
+  readonly metal: string;
+  readonly celsius: number;
+  /** How the conductors are laid and how many carry current, where the table asks. */
+  readonly installed?: { readonly method: string; readonly loaded: number };
+}
+
 /** How everything at a direct-current network runs together. */
 export type NetworkMode = 'demand' | 'supply' | 'both' | 'power' | 'surge';
 
@@ -118,8 +127,8 @@ export type Reason =
   /** The ends at which current is taken off a row of strings. */
   | { readonly kind: 'takeOff'; readonly at: string }
   | { readonly kind: 'ownCoefficient' }
-  /** The column of the table that limits the terminals. */
-  | { readonly kind: 'terminalLimit'; readonly row: string }
+  /** The ampacity at the temperature of the terminals, and where it was read. */
+  | { readonly kind: 'terminalLimit'; readonly cell: TableCell }
   | { readonly kind: 'ampacity'; readonly by: 'table' | 'corrections' }
   /** Sizes below this one do not do. */
   | { readonly kind: 'smallestSize'; readonly size: string }

@@ -8,6 +8,7 @@ import {
   clauseText,
 } from '../derivation/index.js';
 import { shortfallText } from '../calculate/conductors/shortfall.js';
+import { cellText } from '../calculate/conductors/table-cell.js';
 import { MONTHS } from '../simulate/month-yields.js';
 import { formatSpan } from '../simulate/result.js';
 import { formatNumber, formatQuantity, quantity } from '../quantity/index.js';
@@ -101,7 +102,7 @@ const WORDS: { readonly [K in ReasonKind]: (reason: ReasonOf<K>) => string } = {
   sizedBy: ({ need }) => NEEDS[need],
   takeOff: ({ at }) => `take-off ${at}`,
   ownCoefficient: () => 'the module’s own coefficient',
-  terminalLimit: ({ row }) => `terminal limit (${row})`,
+  terminalLimit: ({ cell }) => `terminal limit (${cellText(cell)})`,
   ampacity: ({ by }) => (by === 'table' ? 'ampacity of the table' : 'correction and adjustment'),
   smallestSize: ({ size }) => `${size} is the smallest standard size`,
   smallerSize: ({ size, shortfall }) => `${size}: ${shortfallText(shortfall)}`,

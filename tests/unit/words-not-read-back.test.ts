@@ -4,8 +4,8 @@ import { describe, expect, test } from 'vitest';
 
 const root = path.resolve(import.meta.dirname, '../..');
 
-/** Members of a derivation that are words for people. */
-const WORDED = new Set(['name', 'notes']);
+/** Members of a derivation that are words and signs for people. */
+const WORDED = new Set(['name', 'notes', 'symbol', 'formula']);
 /** Functions that make words of data. */
 const WORDING = new Set([
   'reasonText',

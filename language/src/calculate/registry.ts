@@ -274,10 +274,11 @@ function prepare(
 ): Prepared {
   if (argument === undefined) {
     if (parameter.type !== 'part' && parameter.default !== undefined) {
-      if (parameter.type === 'text') return ready(deriveFact(name, parameter.default, { origin: 'default' }));
+      if (parameter.type === 'text')
+        return ready(deriveFact(name, parameter.default, { fact: name, origin: 'default' }));
       if (parameter.type !== 'quantity') return ready(parameter.default);
       const notes = [`${parameter.defaultSource ? `${parameter.defaultSource}; ` : ''}not stated`];
-      return ready(derive(name, parameter.default, parameter.unit, { origin: 'default', notes }));
+      return ready(derive(name, parameter.default, parameter.unit, { fact: name, origin: 'default', notes }));
     }
     return parameter.optional ? ready(undefined) : refuse(`${functionName} needs \`${name}\`: ${parameter.doc}`, name);
   }

@@ -53,6 +53,8 @@ export interface Derivation {
   readonly governing?: readonly Reason[];
   /** The thing whose own current or power it is, by name: sums list it by that. */
   readonly subject?: string;
+  /** The property or the argument of a function that it is the value of: `ambient`. */
+  readonly fact?: string;
   readonly notes: readonly string[];
   /** Named results beside the main one: `.ratio` of a voltage drop. */
   readonly parts: Readonly<Record<string, Derivation>>;
@@ -67,6 +69,7 @@ export interface DerivationOptions {
   source?: Source;
   governing?: readonly Reason[];
   subject?: string;
+  fact?: string;
   notes?: readonly string[];
   parts?: Readonly<Record<string, Derivation>>;
   origin?: Origin;
@@ -90,6 +93,7 @@ function build(name: string, value: DerivedValue, unit: string, options: Derivat
   if (options.source) derivation.source = options.source;
   if (options.governing && options.governing.length > 0) derivation.governing = options.governing;
   if (options.subject) derivation.subject = options.subject;
+  if (options.fact) derivation.fact = options.fact;
   if (options.place) derivation.place = options.place;
   return Object.freeze(derivation);
 }

@@ -99,6 +99,7 @@ function cordCount(run: Run, context: QuantityContext): Derivation | undefined {
   if (!conductorType(run).cord || context.maybe(run, 'conductors')) return undefined;
   const three = dropSystem(run, context) === 'three';
   return derive('current-carrying conductors', three ? 3 : 2, '', {
+    fact: 'currentCarrying',
     origin: 'default',
     source: { standard: 'NEC', edition: '2017-2023', table: '400.5(A)', provenance: 'from memory' },
     notes: [three ? 'three phases' : 'two; a neutral that carries the unbalance only is not counted'],

@@ -57,6 +57,10 @@ export function sumOf(
   });
 }
 
+/** The term of a sum that is what a thing itself gives or takes. */
+export const termOf = (sum: Derivation, { name }: { readonly name: string }): Derivation | undefined =>
+  sum.inputs.find(({ subject, unit }) => subject === name && unit === sum.unit);
+
 /** Collects results of several parts: all known, or what is missing. */
 export function collect(
   results: readonly Result[],

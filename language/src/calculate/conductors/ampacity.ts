@@ -162,6 +162,7 @@ function settle(size: Derivation, given: AmpacityArguments): Found<Settled> {
     methodInput: given.method
       ? wordInput('method', given.method)
       : deriveFact('method', DEFAULT_METHOD, {
+          fact: 'method',
           origin: 'default',
           notes: ['cable in conduit on a wall, the least of the methods outside insulation and ground; not stated'],
         }),
@@ -191,6 +192,7 @@ function defaultConductors(cord: PartArgument | undefined, basis: Basis): Deriva
     ? 'up to three need no adjustment; cords are read in the column for three'
     : 'one conductor by itself';
   return derive('conductors', three ? DEFAULT_CORD_CONDUCTORS : 1, '', {
+    fact: 'conductors',
     origin: 'default',
     notes: [`${why}; not stated`],
   });
@@ -381,6 +383,7 @@ function defaultTerminals(): Derivation {
   const rule = ruleValue('nec', 'terminalDefault');
   return withFacts(rule, {
     name: 'terminals',
+    fact: 'terminals',
     origin: 'default',
     notes: ['NEC 110.14(C) asks 60 degC up to 100 A unless the gear is marked 75 degC; not stated'],
   });

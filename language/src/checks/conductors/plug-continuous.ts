@@ -1,3 +1,4 @@
+import { termOf } from '../../quantities/worst.js';
 import { governedBy } from '../../glossary/reason-text.js';
 import { type PartArgument, callFunction } from '../../calculate/index.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
@@ -101,7 +102,7 @@ function fixesFor(run: Run, continuous: Derivation, most: number, context: Desig
       if (takesToCharge(node)) chargers.add(node.instance);
   }
   const partOf = (each: Instance): number => {
-    const part = continuous.inputs.find(({ symbol }) => symbol === `I_${each.name}`);
+    const part = termOf(continuous, each);
     return part ? numberIn(part, 'A') : 0;
   };
   return [...chargers].flatMap((charger) => {

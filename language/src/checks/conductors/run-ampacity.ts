@@ -83,7 +83,7 @@ export const runAmpacity = defineCheck({
         subject: run.path,
         place: placeOf(run, 'size'),
         ...(severity ? { severity } : {}),
-        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, [/ambient/, /method/, /insulation/, /metal/])}.${advice ? ` Use ${advice}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
+        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, ['ambient', 'method', 'insulation', 'metal'])}.${advice ? ` Use ${advice}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
         numbers,
         fixes,
       };

@@ -50,7 +50,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
       subject: run.path,
       place: placeOf(run, 'size'),
       ...(severity || soft ? { severity: 'warning' as const } : {}),
-      message: `${device.name} (${rated}) protects ${run.name}, whose ${displayValue(size.derivation)} conductors may carry ${displayValue(ampacity.derivation)}${remark}${defaultsText(ampacity.derivation, [/ambient/, /terminals/, /insulation/, /method/])} and may have ${most} at most (${basisText(context.system.basis)}: ${governingText(largest.derivation) ?? 'its own rule'}${soft}).${todo}`,
+      message: `${device.name} (${rated}) protects ${run.name}, whose ${displayValue(size.derivation)} conductors may carry ${displayValue(ampacity.derivation)}${remark}${defaultsText(ampacity.derivation, ['ambient', 'terminals', 'insulation', 'method'])} and may have ${most} at most (${basisText(context.system.basis)}: ${governingText(largest.derivation) ?? 'its own rule'}${soft}).${todo}`,
       numbers,
       related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
       fixes,

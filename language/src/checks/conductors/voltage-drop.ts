@@ -57,7 +57,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
-    message: `${run.name} loses ${lost} of ${displayValue(voltage.derivation)} (${is}) at ${displayValue(current.derivation, 3)}${governedBy(current.derivation)}; the limit is ${most} (${may}), ${stated}. ${displayValue(length)} out and back in ${displayValue(size)}${defaultsText(drop.derivation, [/temperature/])}. ${todo}`,
+    message: `${run.name} loses ${lost} of ${displayValue(voltage.derivation)} (${is}) at ${displayValue(current.derivation, 3)}${governedBy(current.derivation)}; the limit is ${most} (${may}), ${stated}. ${displayValue(length)} out and back in ${displayValue(size)}${defaultsText(drop.derivation, ['temperature'])}. ${todo}`,
     numbers: { ...numbers, allowed, longest },
     fixes,
   };

@@ -1,3 +1,4 @@
+import { termOf } from '../../quantities/worst.js';
 import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, derive, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -83,7 +84,7 @@ function fixesFor(bank: Instance, total: Derivation, most: number, context: Desi
   const chargers = chargersOf(bank, context)
     .filter((charger) => chargingOf(charger)?.bounds.setting !== undefined)
     .map((charger) => {
-      const part = total.inputs.find(({ subject }) => subject === charger.name);
+      const part = termOf(total, charger);
       return { charger, burdens: part ? [{ share: numberIn(part, 'A'), perAmpere: 1, excess }] : [] };
     });
   return turnDown(chargers, context);

@@ -4,7 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { chargersFedBy } from '../../quantities/source-demand.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
-import { collect } from '../../quantities/worst.js';
+import { collect, termOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { type Burden, inputPerAmpere, PRACTICE, termsOf, turnDown } from './shared.js';
@@ -33,9 +33,7 @@ function fixesFor(set: Instance, broken: readonly Comparison[], context: DesignC
     const perAmpere = inputPerAmpere(charger, context);
     const connection = system && connect(charger, system, context);
     const burdens = broken.map(({ unit, demand, limit }): Burden | undefined => {
-      const part = demand.inputs.find(
-        ({ symbol }) => symbol === `${unit === 'W' ? 'P' : unit === 'VA' ? 'S' : 'I'}_${charger.name}`,
-      );
+      const part = termOf(demand, charger);
       if (!part || !perAmpere || !connection || missingFrom(connection)) return undefined;
       return {
         share: numberIn(part, unit),

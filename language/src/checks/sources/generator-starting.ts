@@ -8,7 +8,7 @@ import { calculation } from '../../quantities/bank.js';
 import { demandByState } from '../../quantities/source-demand.js';
 import { startIncrement } from '../../quantities/starting.js';
 import { connect, type Leg, missingFrom, systemOf } from '../../quantities/supply.js';
-import { collect, sumOf } from '../../quantities/worst.js';
+import { collect, sumOf, termOf } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
@@ -29,7 +29,7 @@ function fixesFor(set: Instance, excess: number, context: DesignContext): Fix[] 
     .flatMap(({ consumers }) => consumers.filter((each) => !isLoad(each)))
     .filter((each, index, all) => all.indexOf(each) === index)
     .map((charger) => {
-      const part = demand.derivation.inputs.find(({ symbol }) => symbol === `P_${charger.name}`);
+      const part = termOf(demand.derivation, charger);
       const perAmpere = inputPerAmpere(charger, context);
       return {
         charger,

@@ -4,7 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { dcDemand } from '../../quantities/direct-flows.js';
 import { chargersFedBy } from '../../quantities/source-demand.js';
-import { collect, sumOf, worstOfStates } from '../../quantities/worst.js';
+import { collect, sumOf, worstOfStates, termOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
@@ -15,7 +15,7 @@ import { isDcSource, isBank, isBusCharger, isInverter, isLoad, isVehicle } from 
 /** Charger limits at which the power taken from a vehicle comes down to what it gives. */
 function powerFixes(vehicle: Instance, demand: Derivation, excess: number, context: DesignContext): Fix[] {
   const chargers = chargersFedBy(vehicle, context).map((charger) => {
-    const part = demand.inputs.find(({ symbol }) => symbol === `P_${charger.name}`);
+    const part = termOf(demand, charger);
     const perAmpere = inputPerAmpere(charger, context);
     return {
       charger,
@@ -74,7 +74,7 @@ function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator
 /** A lower output limit of the one converter that hangs on the outlet. */
 function converterFix(fed: readonly Instance[], asked: Derivation, limit: Derivation, context: DesignContext): Fix[] {
   const [converter, ...others] = fed.filter(isBusCharger);
-  const part = converter && asked.inputs.find(({ symbol }) => symbol === `I_${converter.name}`);
+  const part = converter && termOf(asked, converter);
   const output = converter && context.quantity(converter, 'outputCurrent');
   if (!converter || others.length > 0 || !part || output?.kind !== 'known') return [];
   const left = numberIn(limit, 'A') - (numberIn(asked, 'A') - numberIn(part, 'A'));

@@ -48,7 +48,7 @@ export function* judgeRating(
   if (amperes <= numberIn(rating.derivation, 'A') * (1 + 1e-9)) return yield passed(thing, numbers);
   const [carries, rated] = pairText(current.derivation, rating.derivation);
   const fixes = largerRating(thing, property, amperes, context);
-  const terms = current.derivation.inputs.filter(({ symbol }) => symbol?.startsWith('I_'));
+  const terms = current.derivation.inputs.filter(({ unit }) => unit === 'A');
   const parts =
     terms.length > 1
       ? ` (${terms

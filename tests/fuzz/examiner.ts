@@ -1,6 +1,7 @@
 import {
   type Analysis,
   type Derivation,
+  governingText,
   type Fix,
   type LanguageServices,
   type Place,
@@ -122,7 +123,8 @@ class Examination {
         this.fault(`${what}: ${next.name} is ${value}`);
       this.words(`the value of ${what}`, displayValue(next));
       for (const text of [next.name, next.unit, ...next.notes]) this.words(what, text);
-      for (const text of [next.formula, next.governing, next.symbol]) if (text !== undefined) this.words(what, text);
+      for (const text of [next.formula, governingText(next), next.symbol])
+        if (text !== undefined) this.words(what, text);
       if (next.place) this.place(`${next.name} in ${what}`, next.place);
       queue.push(...next.inputs, ...Object.values(next.parts));
     }

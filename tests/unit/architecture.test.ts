@@ -29,6 +29,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     'quantities',
     'control',
   ],
+  glossary: ['quantity', 'derivation', 'calculate', 'simulate'],
   checks: [
     'quantity',
     'derivation',
@@ -39,6 +40,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     'quantities',
     'control',
     'simulate',
+    'glossary',
   ],
 };
 

@@ -117,7 +117,10 @@ describe('worked calculations', () => {
     symbol: 'ΔU',
     formula: '2 · I · R',
     inputs: [current, resistance],
-    governing: 'Genset running',
+    governing: [
+      { kind: 'state', id: 'Genset', title: 'Genset running' },
+      { kind: 'leg', leg: 'L1' },
+    ],
     notes: ['a note'],
     parts: { ratio: derive('share', 1, '%') },
   });
@@ -130,7 +133,7 @@ describe('worked calculations', () => {
       '  formula: ΔU = 2 · I · R',
       '  numbers: = 2 · 80 A · 1.5 mohm',
       '  part: ratio = 0.01',
-      '  governing: Genset running',
+      '  governing: with Genset running; leg L1',
       '  note: a note',
       '  value: current I = 80 A',
       '  value: resistance R = 1.5 mohm (table)',

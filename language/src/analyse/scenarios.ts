@@ -15,7 +15,7 @@ import { knownValue, pending } from '../model/lower/evaluated.js';
 import type { DesignValues } from '../model/lower/lower.js';
 import type { Measure } from '../model/measures.js';
 import type { Scenario, System } from '../model/types.js';
-import { type PlayOptions, type Played, NEVER, playingScenario } from '../simulate/index.js';
+import { type PlayOptions, type Played, NEVER, measureTitle, playingScenario } from '../simulate/index.js';
 import { contentOf, contentText } from './content.js';
 import { fromResult } from './design-values.js';
 import { NOT_PLAYED } from './requirements.js';
@@ -81,7 +81,7 @@ export function playedValues(values: DesignValues, scenario: Scenario, played: P
       case 'played': {
         const result = played.result.measure(asked, quantile);
         return result.kind === 'refused' && result.argument === NEVER
-          ? knownValue(afterTheEnd(result.reason, played.result.duration))
+          ? knownValue(afterTheEnd(measureTitle(asked), result.reason, played.result.duration))
           : fromResult(result);
       }
       case 'missing':
@@ -99,14 +99,13 @@ export function playedValues(values: DesignValues, scenario: Scenario, played: P
  * What happens never, or in some run never, comes after the end of the scenario: anywhere from its end to the longest time a scenario may
  * last. So a requirement that it come late holds up to the duration, and one that it come early fails.
  */
-function afterTheEnd(reason: string, duration: number): Derivation {
-  const [name] = reason.split(': ');
+function afterTheEnd(name: string, reason: string, duration: number): Derivation {
   const longest = propertyOf('scenario', 'duration')?.type;
   // Behind the end, not at it.
   const end = siQuantity(duration * (1 + 1e-7), DIMENSIONS.time, unit('d'));
   const latest =
     longest?.type === 'quantity' && longest.maximum !== undefined ? quantity(longest.maximum, longest.unit) : end;
-  return deriveQuantity(name!, range(end, latest), { governing: 'not within the scenario', notes: [reason] });
+  return deriveQuantity(name, range(end, latest), { governing: [{ kind: 'notWithinScenario' }], notes: [reason] });
 }
 
 /** A scenario whose text is wrong is not played: what came of it would be of another one than is meant. */

@@ -1,4 +1,12 @@
-import { type Derivation, type Result, deriveFact, deriveQuantity, derive, refused } from '../derivation/index.js';
+import {
+  type RangeEnd,
+  type Derivation,
+  type Result,
+  deriveFact,
+  deriveQuantity,
+  derive,
+  refused,
+} from '../derivation/index.js';
 import {
   DIMENSIONS,
   DimensionMismatch,
@@ -266,10 +274,11 @@ function prepare(
 ): Prepared {
   if (argument === undefined) {
     if (parameter.type !== 'part' && parameter.default !== undefined) {
-      if (parameter.type === 'text') return ready(deriveFact(name, parameter.default, { origin: 'default' }));
+      if (parameter.type === 'text')
+        return ready(deriveFact(name, parameter.default, { fact: name, origin: 'default' }));
       if (parameter.type !== 'quantity') return ready(parameter.default);
       const notes = [`${parameter.defaultSource ? `${parameter.defaultSource}; ` : ''}not stated`];
-      return ready(derive(name, parameter.default, parameter.unit, { origin: 'default', notes }));
+      return ready(derive(name, parameter.default, parameter.unit, { fact: name, origin: 'default', notes }));
     }
     return parameter.optional ? ready(undefined) : refuse(`${functionName} needs \`${name}\`: ${parameter.doc}`, name);
   }
@@ -350,7 +359,7 @@ function atEveryCorner(definition: CalculationFunction, prepared: Record<string,
     return refused(
       `${definition.name} was given ${ranged.length} ranges at once; at most ${MOST_RANGED_ARGUMENTS} can be searched for the worst corner`,
     );
-  let worst: { derivation: Derivation; value: Quantity; corner: string } | undefined;
+  let worst: { derivation: Derivation; value: Quantity; ends: readonly RangeEnd[] } | undefined;
   let low = Infinity;
   let high = -Infinity;
   for (let corner = 0; corner < 2 ** ranged.length; corner += 1) {
@@ -368,12 +377,17 @@ function atEveryCorner(definition: CalculationFunction, prepared: Record<string,
       worst = {
         derivation: result.derivation,
         value,
-        corner: chosen.map(([name, derivation]) => `${name} ${formatQuantity(derivation.value)}`).join(', '),
+        ends: chosen.map(([name, { name: subject, value: end }], index) => ({
+          fact: name,
+          subject,
+          end: (corner >> index) & 1 ? 'high' : 'low',
+          value: end,
+        })),
       };
     }
   }
   if (!worst) return refused(`${definition.name} has no corner to evaluate`);
-  const governing = [worst.derivation.governing, `at ${worst.corner}`].filter(Boolean).join('; ');
+  const governing = [...(worst.derivation.governing ?? []), { kind: 'corner', ends: worst.ends } as const];
   return { kind: 'known', derivation: { ...worst.derivation, value: { ...worst.value, low, high }, governing } };
 }
 

@@ -49,10 +49,12 @@ export interface Derivation {
   readonly formula?: string;
   readonly inputs: readonly Derivation[];
   readonly source?: Source;
-  /** Which corner of the ranges, source state or rule decided. */
-  readonly governing?: string;
-  /** Which bound of a device decided, as data. */
-  readonly reason?: Reason;
+  /** Which corner of the ranges, source state, bound or rule decided, in the order in which they are told; never empty. */
+  readonly governing?: readonly Reason[];
+  /** The thing whose own current or power it is, by name: sums list it by that. */
+  readonly subject?: string;
+  /** The property or the argument of a function that it is the value of: `ambient`. */
+  readonly fact?: string;
   readonly notes: readonly string[];
   /** Named results beside the main one: `.ratio` of a voltage drop. */
   readonly parts: Readonly<Record<string, Derivation>>;
@@ -65,8 +67,9 @@ export interface DerivationOptions {
   formula?: string;
   inputs?: readonly Derivation[];
   source?: Source;
-  governing?: string;
-  reason?: Reason;
+  governing?: readonly Reason[];
+  subject?: string;
+  fact?: string;
   notes?: readonly string[];
   parts?: Readonly<Record<string, Derivation>>;
   origin?: Origin;
@@ -88,8 +91,9 @@ function build(name: string, value: DerivedValue, unit: string, options: Derivat
   if (options.symbol) derivation.symbol = options.symbol;
   if (options.formula) derivation.formula = options.formula;
   if (options.source) derivation.source = options.source;
-  if (options.governing) derivation.governing = options.governing;
-  if (options.reason) derivation.reason = options.reason;
+  if (options.governing && options.governing.length > 0) derivation.governing = options.governing;
+  if (options.subject) derivation.subject = options.subject;
+  if (options.fact) derivation.fact = options.fact;
   if (options.place) derivation.place = options.place;
   return Object.freeze(derivation);
 }

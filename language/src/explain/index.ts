@@ -5,5 +5,6 @@ export * from './kinds-page.js';
 export { code as codeSpan, commentMarkdown, escapeMarkdown, fenced } from './markdown.js';
 export { type Outcome, readingOutcome, requirementOutcome } from './outcomes.js';
 export * from './pages.js';
+export { type SummaryRow, summaryRows } from './summary.js';
 export * from './units-page.js';
 export * from './worked.js';

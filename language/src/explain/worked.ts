@@ -1,3 +1,4 @@
+import { governingText } from '../glossary/reason-text.js';
 import { type Derivation, displayValue, sourceText } from '../derivation/index.js';
 import { type Quantity, formatQuantity, isRange } from '../quantity/index.js';
 
@@ -129,7 +130,8 @@ export function workedLines(derivation: Derivation, options: WorkedOptions = {})
     }
     const parts = Object.entries(step.parts).map(([name, part]) => `${name} = ${shownValue(part, digits).display}`);
     if (parts.length > 0) add('part', parts.join(', '));
-    if (step.governing) add('governing', step.governing);
+    const governing = governingText(step);
+    if (governing) add('governing', governing);
     if (step.source) add('source', sourceText(step.source));
     for (const note of step.notes) add('note', note);
     for (const input of step.inputs) if (!isBareLiteral(input, digits)) visit(input, depth + 1);

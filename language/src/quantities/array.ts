@@ -17,7 +17,9 @@ function largerOf(array: Instance, first: PropertyName, second: PropertyName, co
     const other = context.maybe(array, second);
     const isLess =
       other && typeof own.value === 'object' && typeof other.value === 'object' && own.value.value < other.value.value;
-    return known(isLess ? { ...other, governing: `more than its ${first}` } : own);
+    return known(
+      isLess ? { ...other, governing: [{ kind: 'contradicted', by: 'more', fact: `its ${first}` } as const] } : own,
+    );
   });
 }
 
@@ -34,7 +36,7 @@ function modulePower(array: Instance, context: QuantityContext): Result {
         symbol: 'P_module',
         formula: 'U_mp·I_mp',
         inputs: [volts, amperes, power],
-        governing: 'less than its stated power',
+        governing: [{ kind: 'contradicted', by: 'less', fact: 'its stated power' }],
       }),
     );
   });

@@ -2,7 +2,7 @@
  * Banks that hang on one bus are one store: their capacities add up, and what charges or empties the bus divides among them as their
  * resistances say.
  */
-import { type Derivation, type Result, derive, known, numberIn } from '../derivation/index.js';
+import { type Derivation, type Result, becauseOf, derive, known, numberIn } from '../derivation/index.js';
 import { type DesignContext, type Query, query } from '../model/context.js';
 import type { Instance } from '../model/types.js';
 import { highEnd, lowEnd } from './ends.js';
@@ -127,7 +127,7 @@ export const currentInto = (bank: Instance, total: Derivation, context: DesignCo
             formula: 'I·a',
             inputs: [{ ...total, symbol: 'I' }, share],
           }),
-          ...(total.governing ? { governing: total.governing } : {}),
+          ...becauseOf(total),
         }),
       );
 

@@ -3,6 +3,7 @@ import { chargingOf } from '../model/roles.js';
 import type { PropertyName } from '../equipment/index.js';
 import { callFunction, findFunction, type CalculationFunction } from '../calculate/index.js';
 import {
+  type Reason,
   type Derivation,
   type Result,
   derive,
@@ -268,24 +269,30 @@ export const highestVoltage = defineQuantity({
   compute: (thing, context) => {
     const cells = context.maybe(thing, 'cellTemperature');
     const points = chargersOf(instance(thing), context).flatMap((charger) =>
-      setPointsOf(charger, context).map(({ point }) => {
+      setPointsOf(charger, context).map(({ name, point }): { readonly volts: Derivation; readonly reason: Reason } => {
         const held = heldVoltage(charger, point, cells, context, 'most');
-        return held === point || numberIn(held, 'V') <= numberIn(point, 'V')
-          ? point
-          : { ...held, governing: 'raised by temperature compensation at the lowest cell temperature' };
+        if (held !== point && numberIn(held, 'V') > numberIn(point, 'V')) {
+          const reason = { kind: 'coldCompensation' } as const;
+          return { volts: { ...held, governing: [reason] }, reason };
+        }
+        const isSystem = charger.properties.get(name)?.value.type === 'system';
+        return {
+          volts: point,
+          reason: { kind: 'setPoint', subject: charger.name, property: isSystem ? undefined : name },
+        };
       }),
     );
     if (points.length === 0)
       return whenKnown(context.quantity(thing, 'chargeVoltageLimit'), (limit) =>
-        known({ ...limit, name: 'highest bank voltage', symbol: 'U_max', governing: 'no charger set point is stated' }),
+        known({ ...limit, name: 'highest bank voltage', symbol: 'U_max', governing: [{ kind: 'noSetPoint' }] }),
       );
-    const top = points.reduce((so, next) => (numberIn(next, 'V') > numberIn(so, 'V') ? next : so));
+    const top = points.reduce((so, next) => (numberIn(next.volts, 'V') > numberIn(so.volts, 'V') ? next : so));
     return known(
-      derive('highest bank voltage', numberIn(top, 'V'), 'V', {
+      derive('highest bank voltage', numberIn(top.volts, 'V'), 'V', {
         symbol: 'U_max',
         formula: 'highest charger set point',
-        inputs: points,
-        governing: top.governing ?? top.name,
+        inputs: points.map(({ volts }) => volts),
+        governing: [top.reason],
       }),
     );
   },
@@ -353,7 +360,7 @@ export function chargingCurrent(
 ): Result {
   if (chargingOf(charger)?.isUnregulated)
     return whenKnown(context.quantity(charger, 'arrayCurrent'), (current) =>
-      known({ ...current, name: `output current of ${charger.name}` }),
+      known({ ...current, name: `output current of ${charger.name}`, subject: charger.name }),
     );
   const modules = modulesBehind(charger, context);
   // What a controller could pass is not what its modules give: without their facts nothing is known of them.
@@ -367,6 +374,7 @@ export function chargingCurrent(
   return known({
     ...withModules.derivation,
     name: `output current of ${charger.name}`,
+    subject: charger.name,
     symbol: `I_${charger.name}`,
   });
 }

@@ -10,6 +10,8 @@ import {
   known,
   missing,
   numberIn,
+  becauseOf,
+  boundOf,
 } from '../derivation/index.js';
 import type { CircuitState } from '../model/network.js';
 import { chargingOf } from '../model/roles.js';
@@ -127,11 +129,12 @@ const outputCurrent = defineQuantity({
     const property = chargingOf(charger)?.bounds.setting;
     if (!property && !chargingOf(charger)) return missing(`currentLimit of ${thing.name}`);
     return whenKnown(mostOfFeeders(charger, context, outputVolts(charger, context), 'highest'), (current) => {
-      const isAsRated = current.reason?.kind === 'rating' && !(property && context.maybe(charger, property));
+      const isAsRated = boundOf(current) === 'rating' && !(property && context.maybe(charger, property));
       return known({
         ...current,
         name: `output current of ${thing.name}`,
         symbol: `I_${thing.name}`,
+        subject: thing.name,
         notes: [...current.notes, ...(isAsRated ? ['no limit is set; the most it can give'] : [])],
       });
     });
@@ -166,8 +169,7 @@ function outputPowerOn(charger: Instance, feeder: Instance | undefined | 'any', 
             symbol: 'P_dc',
             formula: 'I·U_max',
             inputs: [{ ...current, symbol: 'I' }, voltage],
-            ...(current.governing ? { governing: current.governing } : {}),
-            ...(current.reason ? { reason: current.reason } : {}),
+            ...becauseOf(current),
           }),
         ),
     ),
@@ -191,8 +193,7 @@ export function inputPowerOn(charger: Instance, feeder: Instance | 'any', contex
   return whenKnown(callFunction(calculation('inputPower'), { output, efficiency }), (power) =>
     known({
       ...power,
-      ...(output.governing ? { governing: output.governing } : {}),
-      ...(output.reason ? { reason: output.reason } : {}),
+      ...becauseOf(output),
     }),
   );
 }
@@ -216,8 +217,7 @@ export function apparentInput(charger: Instance, input: Result, context: Quantit
       symbol: 'S',
       formula: 'P/pf',
       inputs: [power, factor],
-      ...(power.governing ? { governing: power.governing } : {}),
-      ...(power.reason ? { reason: power.reason } : {}),
+      ...becauseOf(power),
     }),
   );
 }
@@ -261,12 +261,12 @@ export function chargerInputOn(
   const { inputSetting, inputRating } = chargingOf(thing)!.bounds;
   const bounds = (
     [
-      ['inputSetting', inputSetting, 'its input limit'],
-      ['inputRating', inputRating, 'its highest input current by data sheet'],
+      ['inputSetting', inputSetting],
+      ['inputRating', inputRating],
     ] as const
-  ).flatMap(([kind, property, governing]) => {
+  ).flatMap(([kind, property]) => {
     const bound = property && context.maybe(thing, property);
-    return bound ? [{ bound, kind, governing }] : [];
+    return bound ? [{ bound, kind }] : [];
   });
   const limited = whenKnown(result, (current) => {
     const lowest = bounds.reduce<(typeof bounds)[number] | undefined>(
@@ -280,8 +280,7 @@ export function chargerInputOn(
             name: 'input current',
             symbol: 'I_in',
             inputs: [current],
-            governing: lowest.governing,
-            reason: { kind: lowest.kind, subject: thing.name },
+            governing: [{ kind: 'bound', bound: lowest.kind, subject: thing.name } as const],
           }
         : { ...current, notes: [...current.notes, `on ${connection.legs.join(' and ')}`] },
     );

@@ -1,14 +1,15 @@
+import type { Quantity } from '../quantity/index.js';
 import { type GivenArgument, callFunction } from '../calculate/index.js';
 import {
   type Derivation,
   type Result,
   derive,
   deriveFact,
-  displayValue,
   known,
   missing,
   numberIn,
   refused,
+  becauseOf,
 } from '../derivation/index.js';
 import type { Instance, Run } from '../model/types.js';
 import { DIMENSIONS } from '../quantity/index.js';
@@ -98,6 +99,7 @@ function cordCount(run: Run, context: QuantityContext): Derivation | undefined {
   if (!conductorType(run).cord || context.maybe(run, 'conductors')) return undefined;
   const three = dropSystem(run, context) === 'three';
   return derive('current-carrying conductors', three ? 3 : 2, '', {
+    fact: 'currentCarrying',
     origin: 'default',
     source: { standard: 'NEC', edition: '2017-2023', table: '400.5(A)', provenance: 'from memory' },
     notes: [three ? 'three phases' : 'two; a neutral that carries the unbalance only is not counted'],
@@ -147,7 +149,7 @@ function findAmpacity(run: Run, size: Derivation, context: QuantityContext): Res
         formula: 'I_z1·n',
         inputs: [{ ...each, symbol: 'I_z1' }, number],
         parts: scaledParts,
-        ...(each.governing ? { governing: each.governing } : {}),
+        ...becauseOf(each),
       }),
     );
   });
@@ -292,7 +294,7 @@ export function dropCurrent(run: Run, context: QuantityContext): Result {
   // Without the current at maximum power the design current stands in, which is larger.
   if (!left?.ok || !right?.ok) return design;
   const name = 'operating current';
-  const sums = [left, right].map(({ derivations }) => sumOf(name, 'I_mp', 'A', derivations, 'at maximum power'));
+  const sums = [left, right].map(({ derivations }) => sumOf(name, 'I_mp', 'A', derivations, { kind: 'maximumPower' }));
   return known(sums.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so)));
 }
 
@@ -326,11 +328,12 @@ export const protectionRating = defineQuantity({
     const all = collect(devices.map(({ instance }) => context.fact(instance, 'rating')));
     if (!all.ok) return all.result;
     const smallest = all.derivations.reduce((so, next) => (numberIn(next, 'A') < numberIn(so, 'A') ? next : so));
+    const device = devices[all.derivations.indexOf(smallest)]!.instance.name;
     return known({
       ...smallest,
       name: `protection of ${thing.name}`,
       symbol: 'I_n',
-      ...(devices.length > 1 ? { governing: smallest.name } : {}),
+      ...(devices.length > 1 ? { governing: [{ kind: 'smallestDevice', device }] as const } : {}),
     });
   },
 });
@@ -405,10 +408,11 @@ export function standAloneWith(
     return refused('sizing by the rated output is a rule of the NEC (710.15(B)) alone');
   const all = collect(inverters.map((inverter) => ratedOutput(inverter, context)));
   if (!all.ok) return all.result;
+  const ratedOutputs = { kind: 'ratedOutput', inverters: inverters.map(({ name }) => name) } as const;
   const output: Derivation = {
     ...sumOf('rated output', 'I_out', 'A', all.derivations),
     source: { standard: 'NEC', edition: '2017-2023', table: '710.15(B)', provenance: 'published' },
-    governing: `rated output of ${inverters.map(({ name }) => name).join(' and ')}`,
+    governing: [ratedOutputs],
   };
   const held = devicesOf(run)
     .flatMap(({ instance }) => ratingWith(instance) ?? [])
@@ -420,7 +424,7 @@ export function standAloneWith(
           symbol: 'I_out',
           formula: 'min(I_out, I_n)',
           inputs: [output, held],
-          governing: `${output.governing}, held to ${displayValue(held)} by the device in the run`,
+          governing: [{ ...ratedOutputs, heldTo: held.value as Quantity }],
         }),
   );
 }

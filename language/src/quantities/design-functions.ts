@@ -1,5 +1,14 @@
 import { callFunction } from '../calculate/index.js';
-import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  known,
+  missing,
+  numberIn,
+  refused,
+  inState,
+} from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Thing } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
@@ -93,7 +102,7 @@ function timeInBestState(
       symbol: 't',
       formula: '∫ C/(η·I(s)) ds',
       inputs: [net, amount, constantCurrent, falling],
-      governing: charge.governing ?? `with ${state.title}`,
+      governing: charge.governing ?? [inState(state)],
       notes: [
         `followed along the state of charge with the cells at ${formatNumber(celsius, 3)} °C, resistances at the upper end of their range`,
       ],
@@ -133,7 +142,7 @@ function netIn(bank: Instance, { charge, load, state, circuit }: Balance, contex
       symbol: 'I_net',
       formula: 'min(I_charger − I_load, what the banks take)',
       inputs: [charge, load],
-      governing: charge.governing ?? `with ${state.title}`,
+      governing: charge.governing ?? [inState(state)],
       notes: [
         'at half charge, with the limits that the bank sends over its link, its voltages and the drop of its cables',
       ],

@@ -65,7 +65,12 @@ function converterInput(instance: Instance, context: QuantityContext): Result {
       `input current of ${instance.name}`,
       (numberIn(current, 'A') * high) / (low * numberIn(efficiency, '')),
       'A',
-      { symbol: `I_${instance.name}`, formula: 'I·U_out/(η·U_in,min)', inputs: [current, output, input, efficiency] },
+      {
+        symbol: `I_${instance.name}`,
+        formula: 'I·U_out/(η·U_in,min)',
+        inputs: [current, output, input, efficiency],
+        subject: instance.name,
+      },
     ),
   );
 }

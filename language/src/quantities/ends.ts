@@ -7,6 +7,7 @@ export function lowEnd(derivation: Derivation): Derivation {
   if (typeof value !== 'object' || value.low === value.high) return derivation;
   return {
     ...deriveQuantity(derivation.name, siQuantity(value.low, value.dimension, value.unit), {
+      ...(derivation.fact ? { fact: derivation.fact } : {}),
       origin: derivation.origin,
       notes: [...derivation.notes, 'low end of its range'],
     }),
@@ -20,6 +21,7 @@ export function highEnd(derivation: Derivation): Derivation {
   if (typeof value !== 'object' || value.low === value.high) return derivation;
   return {
     ...deriveQuantity(derivation.name, siQuantity(value.high, value.dimension, value.unit), {
+      ...(derivation.fact ? { fact: derivation.fact } : {}),
       origin: derivation.origin,
       notes: [...derivation.notes, 'high end of its range'],
     }),

@@ -1,4 +1,4 @@
-import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, otherReasons } from '../derivation/index.js';
 import type { Node } from '../model/graph.js';
 import type { CircuitState } from '../model/network.js';
 import type { AcSystem, Instance, Run } from '../model/types.js';
@@ -145,7 +145,7 @@ function sourceFaultAt(
           }),
         ),
       ],
-      governing: `from ${source.name}`,
+      governing: [{ kind: 'faultSource', source: source.name }],
     }),
   );
 }
@@ -170,6 +170,6 @@ function findAlternatingFault(thing: Instance, context: QuantityContext): Result
   const worst = worstOfStates(LARGEST, 'I_sc', 'A', results);
   // Which of several states gives it says nothing that the source does not.
   return worst.kind === 'known'
-    ? known({ ...worst.derivation, governing: worst.derivation.governing?.replace(/^.*; /, '') ?? '' })
+    ? known({ ...worst.derivation, governing: otherReasons(worst.derivation, 'state') })
     : worst;
 }

@@ -342,5 +342,5 @@ export function electronicFault(thing: Instance, context: QuantityContext): Resu
   const added = node ? islandOf(node, context).suppliers.map(({ current }) => current) : [];
   return added.length === 0
     ? refused(`neither a bank nor a charger or array feeds ${thing.name}`)
-    : known(sumOf(LARGEST, 'I_sc', 'A', added, 'no bank: arrays and electronics give no more than their limits'));
+    : known(sumOf(LARGEST, 'I_sc', 'A', added, { kind: 'noBank' }));
 }

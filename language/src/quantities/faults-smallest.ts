@@ -127,7 +127,7 @@ function faultThrough(
       symbol: 'I_min',
       formula: 'U/(Z_source + Z_loop)',
       inputs: [drive.volts, drive.ohms, ...loops],
-      governing: 'hot conductors, fault at the far end',
+      governing: [{ kind: 'farFault', isOverOneWay: false }],
     }),
   );
 }
@@ -161,7 +161,7 @@ function faultOverOneWay(
       symbol: 'I_min',
       formula: 's·U/(Z_source + Z_ways)',
       inputs: [drive.volts, drive.ohms, ways, part],
-      governing: 'hot conductors, fault at the far end, other ways to it unbroken',
+      governing: [{ kind: 'farFault', isOverOneWay: true }],
     }),
   );
 }

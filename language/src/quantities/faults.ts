@@ -51,7 +51,10 @@ function smallestOf(device: Instance, context: QuantityContext): Result {
     if (open[0]) return open[0];
     for (const { current, node, source, devices } of faults)
       if (devices.includes(device) && (!smallest || numberIn(current, 'A') < numberIn(smallest, 'A')))
-        smallest = { ...current, governing: `at ${node.instance.name}, from ${source.name}, hot conductors` };
+        smallest = {
+          ...current,
+          governing: [{ kind: 'faultPlace', at: node.instance.name, source: source.name }],
+        };
   }
   return smallest
     ? known(smallest)
@@ -75,7 +78,7 @@ function timeAt(device: Instance, fault: Result, context: QuantityContext): Resu
     case 'time':
       return known(clearing.time);
     case 'instant':
-      return known({ ...clearing.time, governing: 'or faster: above the largest current of its curve' });
+      return known({ ...clearing.time, governing: [{ kind: 'aboveCurve' }] });
     case 'slow':
       return refused(`${device.name} opens later than the slowest point of its curve, or not at all`);
     case 'open':

@@ -153,13 +153,14 @@ export function legCurrents(
       ...result.derivation,
       symbol: `I_${instance.name}`,
       name: isCharger ? `input current of ${instance.name}` : result.derivation.name,
+      subject: instance.name,
     };
     if (!isCharger) loadParts.set(instance, { part: named, legs });
     const bound = isCharger ? context.maybe(instance, 'inputLimit') : undefined;
     const behind = bound ? [...loadsBehind(instance, context)].flatMap((load) => loadParts.get(load) ?? []) : [];
     for (const leg of legs) {
       const passed = behind.filter((each) => each.legs.includes(leg)).map(({ part }) => part);
-      const part = bound && passed.length > 0 ? leftByLoads(named, bound, passed, 'A') : named;
+      const part = bound && passed.length > 0 ? leftByLoads(instance, named, bound, passed, 'A') : named;
       perLeg.set(leg, [...(perLeg.get(leg) ?? []), part]);
     }
   }
@@ -171,7 +172,7 @@ export function legCurrents(
       'I_b',
       'A',
       parts,
-      systemOf(source)?.phases === 'single' ? undefined : `leg ${leg}`,
+      ...(systemOf(source)?.phases === 'single' ? [] : [{ kind: 'leg', leg } as const]),
     );
     if (!worst || numberIn(sum, 'A') > numberIn(worst, 'A') * (1 + 1e-12)) worst = sum;
   }

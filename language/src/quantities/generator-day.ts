@@ -1,5 +1,5 @@
 import { callFunction } from '../calculate/index.js';
-import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, becauseOf } from '../derivation/index.js';
 import type { Instance } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
 import { calculation } from './bank.js';
@@ -68,7 +68,7 @@ function runTimeOf(set: Instance, context: QuantityContext): Result {
   const { bank } = times[all.derivations.indexOf(longest)]!;
   return known({
     ...longest,
-    governing: [`${bank.name}, without sun, mains or vehicle`, longest.governing].filter(Boolean).join('; '),
+    ...becauseOf(longest, { kind: 'withoutOtherSources', bank: bank.name }),
   });
 }
 
@@ -93,7 +93,7 @@ const dailyFuel = defineQuantity({
             symbol: 'V',
             formula: 'F·t',
             inputs: [rate, time],
-            ...(time.governing ? { governing: time.governing } : {}),
+            ...becauseOf(time),
           }),
         ),
       ),

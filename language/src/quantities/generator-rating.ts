@@ -93,7 +93,7 @@ export function ratedPower(thing: Instance, context: QuantityContext): Result {
   return numberIn(stated.derivation, 'W') > numberIn(active, 'W') * ROUNDING
     ? known({
         ...active,
-        governing: 'less than what is stated as rated',
+        governing: [{ kind: 'contradicted', by: 'less', fact: 'what is stated as rated' }],
         inputs: [...active.inputs, stated.derivation],
       })
     : stated;

@@ -29,7 +29,14 @@ const fromBank =
     const [watts, voltage, efficiency] = all.derivations as [Derivation, Derivation, Derivation];
     return whenKnown(
       callFunction(calculation('inverterCurrent'), { power: watts, voltage, efficiency: lowEnd(efficiency) }),
-      (current) => known({ ...current, name, symbol, governing: 'lowest voltage at which it runs' }),
+      (current) =>
+        known({
+          ...current,
+          name,
+          symbol,
+          subject: thing.name,
+          governing: [{ kind: 'lowestVoltage', of: 'inverter' }],
+        }),
     );
   };
 

@@ -20,12 +20,14 @@ export const loadPower = defineQuantity({
     if (!all.ok) return all.result;
     const [power, count] = all.derivations as [Derivation, Derivation];
     const one = highEnd(power);
-    if (numberIn(count, '') === 1) return known({ ...one, name: `power of ${thing.name}`, symbol: `P_${thing.name}` });
+    if (numberIn(count, '') === 1)
+      return known({ ...one, name: `power of ${thing.name}`, symbol: `P_${thing.name}`, subject: thing.name });
     return known(
       derive(`power of ${thing.name}`, numberIn(one, 'W') * numberIn(count, ''), 'W', {
         symbol: `P_${thing.name}`,
         formula: 'P·n',
         inputs: [one, count],
+        subject: thing.name,
       }),
     );
   },
@@ -77,6 +79,7 @@ export function loadCurrentOn(
     result: known({
       ...legCurrentOf(`current of ${thing.name}`, power, connection.voltage, factor, connection),
       symbol: `I_${thing.name}`,
+      subject: thing.name,
     }),
     legs: connection.legs,
   };
@@ -111,7 +114,8 @@ function findLoadCurrent(thing: Instance, context: QuantityContext): Result {
       symbol: `I_${thing.name}`,
       formula: 'P/U_min',
       inputs: [power, voltage],
-      governing: 'lowest bus voltage',
+      subject: thing.name,
+      governing: [{ kind: 'lowestVoltage', of: 'bus' }],
     }),
   );
 }

@@ -293,7 +293,7 @@ class AlternatingNetwork {
       if (isCharger) {
         const bound = context.maybe(instance, 'inputLimit');
         const passed = bound ? [...loadsBehind(instance, context)].flatMap((load) => currents.get(load) ?? []) : [];
-        const current = bound && passed.length > 0 ? leftByLoads(first, bound, passed, 'A') : first;
+        const current = bound && passed.length > 0 ? leftByLoads(instance, first, bound, passed, 'A') : first;
         const lowest = numberIn(lowestSupply(connection, source, instance, context), 'V');
         active = numberIn(current, 'A') * connection.factor * lowest * cosine;
       } else {

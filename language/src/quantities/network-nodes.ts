@@ -48,7 +48,7 @@ function totalOf(
   branches: readonly Branch[],
   currentOf: (node: Node) => Result | undefined,
   name: string,
-  governing: string,
+  mode: 'demand' | 'supply',
 ): Result {
   const terms: Derivation[] = [];
   for (const { run, nodes } of branches) {
@@ -56,7 +56,7 @@ function totalOf(
     if (!all.ok) return all.result;
     if (all.derivations.length > 0) terms.push(sumOf(`over ${run.name}`, `I_${run.name}`, 'A', all.derivations));
   }
-  return known(sumOf(name, 'I', 'A', terms, governing));
+  return known(sumOf(name, 'I', 'A', terms, { kind: 'meeting', mode }));
 }
 
 const NAME = 'current that meets';
@@ -67,8 +67,8 @@ function throughNode(node: Node, state: SourceState, circuit: CircuitState, cont
   const withBank = branches?.filter(({ nodes }) => nodes.some(isUnlimited));
   if (!branches || !withBank || withBank.length > 1) return throughSolved(node, state, circuit, context);
   const others = branches.filter((branch) => !withBank.includes(branch));
-  const drawn = totalOf(others, (each) => dcDemand(each, circuit, context), NAME, 'everything draws');
-  const given = totalOf(others, (each) => dcSupply(each, state, circuit, context), NAME, 'everything charges');
+  const drawn = totalOf(others, (each) => dcDemand(each, circuit, context), NAME, 'demand');
+  const given = totalOf(others, (each) => dcSupply(each, state, circuit, context), NAME, 'supply');
   const both = collect([drawn, given]);
   if (!both.ok) return both.result;
   const [demand, supply] = both.derivations as [Derivation, Derivation];
@@ -92,9 +92,7 @@ function throughSolved(node: Node, state: SourceState, circuit: CircuitState, co
       symbol: 'I',
       formula: 'sum of what flows in, in the solved network',
       inputs: solved.solution.inputs,
-      governing: { demand: 'everything draws', supply: 'everything charges', both: 'everything draws and charges' }[
-        mode
-      ],
+      governing: [{ kind: 'meeting', mode }],
     });
   }
   return known(worst!);

@@ -27,15 +27,6 @@ const AC_METHOD =
 /** The ways of loading a direct-current network that can govern the current of a run. */
 const CURRENT_MODES: readonly DirectMode[] = ['demand', 'supply', 'both'];
 
-const MODE_TEXT: Readonly<Record<DirectMode, string>> = {
-  demand: 'everything draws and nothing charges',
-  supply: 'everything charges and nothing draws',
-  both: 'everything draws and charges',
-  power: 'everything runs',
-  surge: 'inverters give their surge power',
-  stated: 'all stated loads run',
-};
-
 /**
  * Current of a direct-current run that is one of several paths, or that lies between banks: the network shares the current by its
  * resistances. The largest of what it carries when everything draws, when everything charges, and when all do, with all banks at work or
@@ -65,7 +56,7 @@ export function sharedCurrent(
         symbol: 'I',
         formula: 'U/R of the run in the solved network',
         inputs: solution.inputs,
-        governing: MODE_TEXT[mode],
+        governing: [{ kind: 'network', mode }],
         notes: [
           'shared by resistance with the other paths and banks',
           ...(each.out.length > 0 ? [`with ${names(each.out)} out: full or empty before the others, or cut off`] : []),
@@ -98,7 +89,7 @@ export function sharedAlternatingCurrent(
       derive('share of the current', current(run, top), 'A', {
         symbol: 'I',
         inputs,
-        governing: `conductor ${top}`,
+        governing: [{ kind: 'conductor', conductor: top }],
         notes: [AC_METHOD],
       }),
     );

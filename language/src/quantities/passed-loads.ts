@@ -30,6 +30,7 @@ export const loadsBehind = (inverter: Instance, context: DesignContext): Readonl
 
 /** What charging may take of a bound (in `unit`) when loads are passed through: the bound less what they take, never below zero. */
 export function leftByLoads(
+  charger: Instance,
   demand: Derivation,
   bound: Derivation,
   passed: readonly Derivation[],
@@ -41,6 +42,7 @@ export function leftByLoads(
     ...(demand.symbol ? { symbol: demand.symbol } : {}),
     formula: 'max(0, limit − loads passed through)',
     inputs: [bound, ...passed],
-    governing: 'its input limit, less the loads it passes through',
+    ...(demand.subject ? { subject: demand.subject } : {}),
+    governing: [{ kind: 'bound', bound: 'inputSetting', subject: charger.name, lessPassed: true }],
   });
 }

@@ -1,5 +1,5 @@
 import { maySupplyAlternating, mayBurnFuel } from '../equipment/index.js';
-import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, becauseOf } from '../derivation/index.js';
 import { query } from '../model/context.js';
 import type { Node } from '../model/graph.js';
 import type { SourceState } from '../model/network.js';
@@ -46,6 +46,7 @@ function chargerDemand(
   const around = supplyAround(charger, source, context);
   const factor = inputPowerFactor(charger, context);
   if ('missing' in around || factor.kind !== 'known') return most;
+  const limitReason = { kind: 'bound', bound: 'inputSetting', subject: charger.name } as const;
   // A leg limit counts on each leg; the supply is taken at nominal voltage, as sources are rated.
   const apparent = derive(
     'apparent input power',
@@ -55,7 +56,7 @@ function chargerDemand(
       symbol: 'S',
       formula: 'I_limit·U·k',
       inputs: [limit, around.supplyVolts, around.lines],
-      governing: 'its input limit',
+      governing: [limitReason],
     },
   );
   const bound =
@@ -65,9 +66,9 @@ function chargerDemand(
           symbol: 'P',
           formula: 'S·pf',
           inputs: [apparent, factor.derivation],
-          governing: 'its input limit',
+          governing: [limitReason],
         });
-  return known(leftByLoads(most.derivation, bound, passed, unit));
+  return known(leftByLoads(charger, most.derivation, bound, passed, unit));
 }
 
 /** What a load takes, in W or VA. */
@@ -81,6 +82,7 @@ export function demandOfLoad(load: Instance, unit: 'W' | 'VA', context: Quantity
       symbol: `S_${load.name}`,
       formula: 'P/pf',
       inputs: [power, factor],
+      subject: load.name,
     }),
   );
 }
@@ -90,7 +92,8 @@ interface Feeding {
   readonly state: SourceState;
   readonly nodes: readonly Node[];
   readonly consumers: readonly Instance[];
-  readonly at?: string;
+  /** s from midnight. */
+  readonly at?: number;
 }
 
 // Power, apparent power and leg current of a source all ask for it.
@@ -117,11 +120,11 @@ function findFeeding(thing: Instance, context: QuantityContext): Feeding[] {
 }
 
 /** A result with the time of the day at which it holds. */
-const atTime = (result: Result, at: string | undefined): Result =>
+const atTime = (result: Result, at: number | undefined): Result =>
   at === undefined
     ? result
     : whenKnown(result, (derivation) =>
-        known({ ...derivation, governing: [`at ${at}`, derivation.governing].filter(Boolean).join('; ') }),
+        known({ ...derivation, ...becauseOf(derivation, { kind: 'timeOfDay', seconds: at }) }),
       );
 
 /** Active or apparent power of consumers that a source feeds at once; one input for each. */
@@ -149,6 +152,7 @@ function demandOf(
     ...part,
     symbol: `${symbol}_${consumers[index]!.name}`,
     name: isLoad(consumers[index]!) ? part.name : `${part.name} of ${consumers[index]!.name}`,
+    subject: consumers[index]!.name,
   }));
   return known(sumOf(name, symbol, unit, named));
 }
@@ -280,7 +284,7 @@ const meanPower = defineQuantity({
           symbol: 'P_m',
           formula: 'min(P, P_usable)',
           inputs: [power, usable.derivation],
-          ...(power.governing ? { governing: power.governing } : {}),
+          ...becauseOf(power),
           notes: ['all that it can give: its chargers ask for more'],
         }),
       );

@@ -1,4 +1,4 @@
-import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import { type Derivation, type Result, derive, becauseOf, known, missing, numberIn } from '../derivation/index.js';
 import type { SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 import { type InState, type QuantityContext, defineQuantity, instance } from './define.js';
@@ -62,7 +62,11 @@ function withStart(
   unit: 'W' | 'VA',
   context: QuantityContext,
 ): Result {
-  const starts = collect(loads.flatMap((load) => startIncrement(load, unit, context) ?? []));
+  const starting = loads.flatMap((load) => {
+    const result = startIncrement(load, unit, context);
+    return result ? [{ load, result }] : [];
+  });
+  const starts = collect(starting.map(({ result }) => result));
   if (!starts.ok) return starts.result;
   const [first] = starts.derivations;
   if (!first) return known(running);
@@ -70,12 +74,13 @@ function withStart(
     (so, next) => (numberIn(next, unit) > numberIn(so, unit) ? next : so),
     first,
   );
+  const { load } = starting[starts.derivations.indexOf(largest)]!;
   return known(
     derive('power while a motor starts', numberIn(running, unit) + numberIn(largest, unit), unit, {
       symbol: unit === 'W' ? 'P_start' : 'S_start',
       formula: unit === 'W' ? 'P + Δ' : 'S + Δ',
       inputs: [running, largest],
-      governing: largest.name,
+      governing: [{ kind: 'start', load: load.name }],
     }),
   );
 }
@@ -131,10 +136,9 @@ const carried =
       runningTogether(loads).map(({ loads: together, at }) => ({
         state,
         result: whenKnown(running(together, unit, context), (sum) =>
-          whenKnown(starting ? withStart(sum, together, unit, context) : known(sum), (most) => {
-            const governing = [at === undefined ? undefined : `at ${at}`, most.governing].filter(Boolean).join('; ');
-            return known({ ...most, ...(governing ? { governing } : {}) });
-          }),
+          whenKnown(starting ? withStart(sum, together, unit, context) : known(sum), (most) =>
+            known(at === undefined ? most : { ...most, ...becauseOf(most, { kind: 'timeOfDay', seconds: at }) }),
+          ),
         ),
       })),
     );

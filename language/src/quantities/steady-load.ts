@@ -1,4 +1,4 @@
-import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, inState } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
@@ -143,7 +143,12 @@ export function deliveredIn(charger: Instance, bank: Instance, circuit: CircuitS
   const voltage = chargeVoltage(charger, context);
   const around = voltage.kind === 'known' ? { ...found.around, volts: voltage.derivation } : found.around;
   return whenKnown(chargerOutput(charger, context, around, 'least'), (current) =>
-    known({ ...current, name: `output current of ${charger.name}`, symbol: `I_${charger.name}` }),
+    known({
+      ...current,
+      name: `output current of ${charger.name}`,
+      symbol: `I_${charger.name}`,
+      subject: charger.name,
+    }),
   );
 }
 
@@ -169,7 +174,7 @@ export function bestBalance(bank: Instance, context: DesignContext): Result | Ba
     const load = loadIn(bank, circuit, context);
     if (!given.ok) return given.result;
     if (load.kind !== 'known') return load;
-    const governing = `with ${state.title}`;
+    const governing = [inState(state)];
     const balance = {
       charge: { ...sumOf('charge current of all chargers', 'I_chg', 'A', given.derivations), governing },
       load: { ...load.derivation, governing },

@@ -35,14 +35,11 @@ const runsAlways = (load: Instance): boolean => {
   );
 };
 
-/** Loads that may run at the same time of the day. `at` says when, as `06:30`; undefined where all of them always may. */
+/** Loads that may run at the same time of the day. `at` says when, in s from midnight; undefined where all of them always may. */
 export interface Together {
   readonly loads: readonly Instance[];
-  readonly at?: string;
+  readonly at?: number;
 }
-
-const clock = (seconds: number): string =>
-  `${String(Math.floor(seconds / 3600)).padStart(2, '0')}:${String(Math.floor((seconds % 3600) / 60)).padStart(2, '0')}`;
 
 /** More sets than this are not told apart: all loads then count at once. */
 const MOST_SETS = 24;
@@ -58,7 +55,7 @@ export function runningTogether(loads: readonly Instance[]): readonly Together[]
     return profile?.type === 'profile' ? profile.windows.map(({ from }) => from % DAY) : [];
   });
   const times = [...new Set([0, ...starts])].sort((a, b) => a - b);
-  const sets: { readonly running: ReadonlySet<Instance>; readonly at: string }[] = [];
+  const sets: { readonly running: ReadonlySet<Instance>; readonly at: number }[] = [];
   for (const seconds of times) {
     const running = new Set(loads.filter((load) => runsAt(load, seconds)));
     const isInside = (inner: ReadonlySet<Instance>, outer: ReadonlySet<Instance>): boolean =>
@@ -66,7 +63,7 @@ export function runningTogether(loads: readonly Instance[]): readonly Together[]
     if (sets.some((each) => isInside(running, each.running))) continue;
     for (let index = sets.length - 1; index >= 0; index -= 1)
       if (isInside(sets[index]!.running, running)) sets.splice(index, 1);
-    sets.push({ running, at: clock(seconds) });
+    sets.push({ running, at: seconds });
     if (sets.length > MOST_SETS) return [{ loads }];
   }
   return sets.map(({ running, at }) => ({ loads: loads.filter((load) => running.has(load)), at }));

@@ -1,7 +1,17 @@
 /** What a bank is asked to give, and how long it lasts. */
 import { mayStore } from '../equipment/index.js';
 import { callFunction } from '../calculate/index.js';
-import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../derivation/index.js';
+import {
+  type DerivationOptions,
+  type Derivation,
+  type Result,
+  derive,
+  fromTable,
+  known,
+  missing,
+  numberIn,
+  becauseOf,
+} from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance } from '../model/types.js';
 import { formatNumber } from '../quantity/index.js';
@@ -80,10 +90,10 @@ export function capacityInTheCold(bank: Instance, context: DesignContext): Resul
     const coldest = lowEnd(stated);
     const celsius = numberIn(coldest, 'degC');
     const { share, source, heldAt } = capacityShareAt(row.family, celsius);
-    const options = {
+    const options: DerivationOptions = {
       symbol: 'k_T',
       inputs: [coldest],
-      governing: `cells at ${formatNumber(celsius)} °C`,
+      governing: [{ kind: 'cellTemperature', celsius }],
       notes: [
         ...(heldAt === undefined ? [] : [`as at ${formatNumber(heldAt)} °C, where the table ends`]),
         ...(row.name === 'nmc' && source ? ['figures of lithium iron phosphate'] : []),
@@ -113,7 +123,7 @@ export function usableCharge(bank: Instance, isCold: boolean, context: DesignCon
         symbol: `Q_${each.name}`,
         formula: cold ? 'C·(1 − reserve)·k_T' : 'C·(1 − reserve)',
         inputs: [capacity, reserve, ...(cold ? [cold] : [])],
-        ...(cold?.governing ? { governing: cold.governing } : {}),
+        ...(cold ? becauseOf(cold) : {}),
       }),
     );
   });
@@ -137,7 +147,7 @@ export function timeFor(bank: Instance, charge: Derivation, load: Derivation): R
       symbol: 't',
       formula: 'Q/I_load',
       inputs: [charge, load],
-      ...(charge.governing ? { governing: charge.governing } : {}),
+      ...becauseOf(charge),
       notes: ['mean load by profile and duty; loads that control rules shed count in full'],
     }),
   );

@@ -99,8 +99,11 @@ export function lowestSupply(
     symbol: 'U_min',
     formula: 'U·(1 − tolerance)',
     inputs: [connection.voltage, ...(tolerance ? [tolerance] : [])],
-    governing:
-      value > lowest ? `${consumer.name} drops out below its window` : `${source.name} at the low end of its tolerance`,
+    governing: [
+      value > lowest
+        ? { kind: 'inputWindow', subject: consumer.name }
+        : { kind: 'supplyTolerance', subject: source.name },
+    ],
   });
 }
 

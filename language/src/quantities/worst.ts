@@ -1,4 +1,16 @@
-import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
+import {
+  type Derivation,
+  type Reason,
+  type Result,
+  derive,
+  becauseOf,
+  inState,
+  known,
+  missing,
+  numberIn,
+  refused,
+} from '../derivation/index.js';
+import type { SourceState } from '../model/network.js';
 import type { InState } from './define.js';
 
 /**
@@ -17,19 +29,15 @@ function governingState(name: string, symbol: string, unit: string, results: rea
   if (facts.length > 0) return missing(...facts);
   const refusal = results.find(({ result }) => result.kind === 'refused');
   if (refusal) return refusal.result;
-  let worst: { derivation: Derivation; title: string } | undefined;
+  let worst: { derivation: Derivation; state: SourceState } | undefined;
   for (const { state, result } of results) {
     if (result.kind !== 'known') continue;
     if (!worst || sign * (numberIn(result.derivation, unit) - numberIn(worst.derivation, unit)) > 0)
-      worst = { derivation: result.derivation, title: state.title };
+      worst = { derivation: result.derivation, state };
   }
   if (!worst) return refused(`${name} has no value in any state`);
-  const governing =
-    results.length > 1
-      ? [`with ${worst.title}`, worst.derivation.governing].filter(Boolean).join('; ')
-      : worst.derivation.governing;
   const top = worst.derivation;
-  return known({ ...top, name, symbol, ...(governing ? { governing } : {}) });
+  return known({ ...top, name, symbol, ...(results.length > 1 ? becauseOf(top, inState(worst.state)) : {}) });
 }
 
 /** The sum of derivations of one unit; a single one is passed through under the new name. */
@@ -38,16 +46,20 @@ export function sumOf(
   symbol: string,
   unit: string,
   parts: readonly Derivation[],
-  governing?: string,
+  ...governing: readonly Reason[]
 ): Derivation {
   const total = parts.reduce((sum, part) => sum + numberIn(part, unit), 0);
   return derive(name, total, unit, {
     symbol,
     formula: parts.length === 0 ? '0' : parts.map((part) => part.symbol ?? part.name).join(' + '),
     inputs: parts,
-    ...(governing ? { governing } : {}),
+    governing,
   });
 }
+
+/** The term of a sum that is what a thing itself gives or takes. */
+export const termOf = (sum: Derivation, { name }: { readonly name: string }): Derivation | undefined =>
+  sum.inputs.find(({ subject, unit }) => subject === name && unit === sum.unit);
 
 /** Collects results of several parts: all known, or what is missing. */
 export function collect(

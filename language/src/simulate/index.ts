@@ -11,7 +11,6 @@ export * from './types.js';
 export { NEVER, formatSpan, measureTitle, quantileOf } from './result.js';
 export { monthYields } from './month-yields.js';
 export { scenarioPlot } from './plot.js';
-export { type SummaryRow, summaryRows } from './summary.js';
 export { type Stretch, clockTime, columnsOfSignal, csvRows, sampled, stretchesOf } from './series.js';
 
 /** s. */

@@ -6,7 +6,7 @@ import { Facts } from '../quantities/plant/facts.js';
 import { arrayPlan, clearnessOf } from './prepare-sun.js';
 import { DaySun, likelyClearness } from './sun.js';
 
-const MONTHS = [
+export const MONTHS = [
   'January',
   'February',
   'March',
@@ -76,7 +76,7 @@ export function monthYields(array: Instance, volts: number | undefined, context:
         latitude!,
       ],
       source: solarSource('hour-of-day-share'),
-      governing: MONTHS[month - 1]!,
+      governing: [{ kind: 'month', month }],
       notes: [...facts.assumptions],
     });
   });

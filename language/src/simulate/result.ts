@@ -184,7 +184,7 @@ function measureResult(
       derive(title, value / si, unit, {
         notes: [source],
         ...(time !== undefined && measure.what !== 'firstTime'
-          ? { governing: `${formatSpan(time)} after the start` }
+          ? { governing: [{ kind: 'moment', seconds: time }] as const }
           : {}),
         ...balanceInputs(measure, records[0]!),
       }),

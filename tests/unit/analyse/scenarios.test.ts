@@ -7,6 +7,7 @@ import {
   beginAnalysis,
   displayValue,
   numberIn,
+  governingText,
 } from '../../../language/src/index.js';
 import { TODAY, analyseText, createTestServices, findingsOf } from '../../helpers/analyse.js';
 
@@ -81,7 +82,7 @@ describe('requirements of a scenario', () => {
     expect(numberIn(left[0]!, 'Wh')).toBeCloseTo(5120, 6);
     // Never within 10 h: 40 % of 14.3 kWh last 512 W for 11.2 h.
     expect(analysis.requirements[1]).toMatchObject({ holds: false });
-    expect(left[1]!.governing).toBe('not within the scenario');
+    expect(governingText(left[1]!)).toBe('not within the scenario');
     // 512 W at 52 to 54 V are 9.5 to 9.85 A; in 10 h a share of 33.9 to 35.2 % of 280 Ah.
     expect(numberIn(left[2]!, '1')).toBeGreaterThan(0.548);
     expect(numberIn(left[2]!, '1')).toBeLessThan(0.561);

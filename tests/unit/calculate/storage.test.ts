@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { governingText } from '../../../language/src/glossary/reason-text.js';
 import { call, derivationOf, numberOf, of } from '../../reference/energy/call.js';
 
 const ampereHours = fc.double({ min: 10, max: 2000, noNaN: true });
@@ -50,7 +51,7 @@ describe('charging', () => {
   });
 
   test('the smaller of charger and bank limit governs', () => {
-    expect(derivationOf(charge({ limit: of(10, 'A') })).governing).toBe('the bank’s own charge limit');
+    expect(governingText(derivationOf(charge({ limit: of(10, 'A') })))).toBe('the bank’s own charge limit');
     expect(numberOf(charge({ limit: of(10, 'A') }), 'h')).toBeCloseTo(7, 9);
     expect(numberOf(charge({ limit: of(50, 'A') }), 'h')).toBeCloseTo(3.5, 9);
   });
@@ -130,9 +131,9 @@ describe('charging', () => {
   test('the net current says when the bank is being emptied', () => {
     const net = (charger: number, load: number) =>
       derivationOf(call('netChargeCurrent', { charger: of(charger, 'A'), load: of(load, 'A') }));
-    expect(net(60, 20).governing).toBeUndefined();
-    expect(net(20, 60).governing).toContain('40 A more than the chargers give');
-    expect(net(20, 20).governing).toContain('take all');
+    expect(governingText(net(60, 20))).toBeUndefined();
+    expect(governingText(net(20, 60))).toContain('40 A more than the chargers give');
+    expect(governingText(net(20, 20))).toContain('take all');
   });
 });
 
@@ -188,9 +189,9 @@ describe('bank size', () => {
   });
 
   test('what asks most governs', () => {
-    expect(derivationOf(size({})).governing).toBe('capacity by depth of discharge');
-    expect(derivationOf(size({ depth: of(0.9) })).governing).toBe('capacity by ageing');
-    expect(derivationOf(size({ dailyDepth: of(0.1) })).governing).toBe('capacity by daily depth');
+    expect(governingText(derivationOf(size({})))).toBe('capacity by depth of discharge');
+    expect(governingText(derivationOf(size({ depth: of(0.9) })))).toBe('capacity by ageing');
+    expect(governingText(derivationOf(size({ dailyDepth: of(0.1) })))).toBe('capacity by daily depth');
   });
 
   test('twice the energy needs twice the bank', () => {

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { governingText } from '../../../language/src/glossary/reason-text.js';
 import { derivationOf, valueOf } from '../../helpers/quantities.js';
 
 const charger = (facts: string, supply = 'voltage: 120 V', charger_ = ''): string => `design D {
@@ -60,7 +61,7 @@ describe('input of a charger', () => {
       'inputCurrent',
     );
     expect(limited.value).toMatchObject({ value: 12 });
-    expect(limited.governing).toBe('its input limit');
+    expect(governingText(limited)).toBe('its input limit');
     const sheet = charger(`input: 95..135 V   maximumInputCurrent: 16 A   ${usual}`);
     expect(await valueOf(sheet, 'Rect', 'inputCurrent', 'A')).toBe(16);
     const both = charger(`input: 95..135 V   maximumInputCurrent: 16 A   inputLimit: 18 A   ${usual}`);

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { governingText } from '../../../language/src/glossary/reason-text.js';
 import { inverterInput } from '../../helpers/inverter-input.js';
 import { derivationOf, valueOf } from '../../helpers/quantities.js';
 
@@ -51,7 +52,7 @@ describe('hours of a set in a day', () => {
     const stored = (efficiency.value as { value: number }).value;
     expect(stored).toBeLessThan(1);
     expect((time.value as { value: number }).value / 3600).toBeCloseTo((24 * both) / (both + stored * 30), 9);
-    expect(time.governing).toBe('Bank, without sun, mains or vehicle; the bank’s own charge limit');
+    expect(governingText(time)).toBe('Bank, without sun, mains or vehicle; the bank’s own charge limit');
   });
 
   it('are not worked out where the loads take all that the chargers give, or nothing is charged', async () => {

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { governingText } from '../../../language/src/glossary/reason-text.js';
 import {
   type Measure,
   type ScenarioResult,
@@ -62,7 +63,7 @@ describe('measures of a single run', () => {
     const least = known(result, { what: 'min', signal: soc(result) });
     expect(numberIn(least, '')).toBeCloseTo(0.3, 6);
     expect(least.name).toBe('lowest soc(Bank)');
-    expect(least.governing).toMatch(/^(\d+ d )?\d+ h .* after the start$/);
+    expect(governingText(least)).toMatch(/^(\d+ d )?\d+ h .* after the start$/);
     expect(numberIn(known(result, { what: 'max', signal: soc(result) }), '')).toBeCloseTo(0.9, 6);
     const mean = numberIn(known(result, { what: 'mean', signal: soc(result) }), '');
     // Charge and discharge run all but straight between 30 and 90 %.

@@ -1,4 +1,6 @@
 import {
+  type Reason,
+  type TableCell,
   type Derivation,
   type Result,
   derive,
@@ -66,6 +68,7 @@ import {
   methodParameter,
   systemVoltageParameter,
 } from './correction-factors.js';
+import { cellText } from './table-cell.js';
 
 /** Insulation taken when neither it nor a type says. The documented default of the language; cords take the lowest rating made. */
 const DEFAULT_INSULATION = 90;
@@ -159,6 +162,7 @@ function settle(size: Derivation, given: AmpacityArguments): Found<Settled> {
     methodInput: given.method
       ? wordInput('method', given.method)
       : deriveFact('method', DEFAULT_METHOD, {
+          fact: 'method',
           origin: 'default',
           notes: ['cable in conduit on a wall, the least of the methods outside insulation and ground; not stated'],
         }),
@@ -188,9 +192,16 @@ function defaultConductors(cord: PartArgument | undefined, basis: Basis): Deriva
     ? 'up to three need no adjustment; cords are read in the column for three'
     : 'one conductor by itself';
   return derive('conductors', three ? DEFAULT_CORD_CONDUCTORS : 1, '', {
+    fact: 'conductors',
     origin: 'default',
     notes: [`${why}; not stated`],
   });
+}
+
+/** An ampacity read in a table, and where. */
+interface InTable {
+  readonly read: Derivation;
+  readonly cell: TableCell;
 }
 
 /** Ampacity in the column of a temperature, or the next lower column. */
@@ -200,7 +211,7 @@ function inColumn(
   metal: Metal,
   temperature: Derivation,
   inputs: readonly Derivation[],
-): Found<Derivation> {
+): Found<InTable> {
   const lookup = rowForSize(table, areaIn(size));
   if (!lookup.ok) return lookup;
   const { row } = lookup.value;
@@ -211,22 +222,24 @@ function inColumn(
   const value = row[metal]?.[String(column)];
   if (value === undefined)
     return notFound(`${tableName(table)} has no ${column} degC ampacity for ${row.size} ${metal}`, 'size');
-  return found(
-    fromTable('ampacity in the table', value, 'A', sourceOf(table, row), {
+  const cell = { size: row.size, metal, celsius: column };
+  return found({
+    cell,
+    read: fromTable('ampacity in the table', value, 'A', sourceOf(table, row), {
       symbol: 'I0',
       inputs,
       notes: [
-        `${row.size} ${metal}, ${column} degC column`,
+        cellText(cell),
         ...lookup.value.notes,
         ...(column < asked - 1e-6
           ? [`the table has no column for ${formatNumber(asked)} degC; the next lower one is read`]
           : []),
       ],
     }),
-  );
+  });
 }
 
-function iecInColumn(size: Derivation, settled: Settled, temperature: Derivation): Found<Derivation> {
+function iecInColumn(size: Derivation, settled: Settled, temperature: Derivation): Found<InTable> {
   const { metal, method, loaded } = settled;
   const count = wholeNumber(loaded);
   if (!count.ok) return count;
@@ -248,8 +261,10 @@ function iecInColumn(size: Derivation, settled: Settled, temperature: Derivation
       `${tableName(place.table)} as stored has no ampacity for ${row.size} ${metal}, method ${method}`,
       row[metal] ? 'size' : 'metal',
     );
-  return found(
-    fromTable(
+  const cell = { size: row.size, metal, celsius: column, installed: { method, loaded: count.value } };
+  return found({
+    cell,
+    read: fromTable(
       'ampacity in the table',
       value,
       'A',
@@ -258,14 +273,14 @@ function iecInColumn(size: Derivation, settled: Settled, temperature: Derivation
         symbol: 'I0',
         inputs: [size, settled.metalInput, temperature, settled.methodInput, loaded],
         notes: [
-          `${row.size} ${metal}, method ${method}, ${count.value} loaded, ${column} degC`,
+          cellText(cell),
           ...lookup.value.notes,
           ...(method === 'F' && count.value === 3 ? ['in trefoil'] : []),
           ...(method === 'G' ? ['three conductors spaced, in a horizontal row'] : []),
         ],
       },
     ),
-  );
+  });
 }
 
 /** Portable power cables (SC, W, G …) have a table of their own; a cord says so under `ampacityTable`. */
@@ -353,18 +368,22 @@ function uncorrectedOf(size: Derivation, settled: Settled): Found<Derivation> {
   const own = ownAmpacity(size, settled);
   if (own) return found(own);
   if (cord) return cordInTable(size, settled, cord);
-  if (basis === 'iec') return iecInColumn(size, settled, insulation);
-  return inColumn(basis === 'nec' ? necAmpacity : settled.craft.ampacity, size, metal, insulation, [
-    size,
-    metalInput,
-    insulation,
-  ]);
+  const inTable =
+    basis === 'iec'
+      ? iecInColumn(size, settled, insulation)
+      : inColumn(basis === 'nec' ? necAmpacity : settled.craft.ampacity, size, metal, insulation, [
+          size,
+          metalInput,
+          insulation,
+        ]);
+  return inTable.ok ? found(inTable.value.read) : inTable;
 }
 
 function defaultTerminals(): Derivation {
   const rule = ruleValue('nec', 'terminalDefault');
   return withFacts(rule, {
     name: 'terminals',
+    fact: 'terminals',
     origin: 'default',
     notes: ['NEC 110.14(C) asks 60 degC up to 100 A unless the gear is marked 75 degC; not stated'],
   });
@@ -375,7 +394,7 @@ function terminalLimitOf(
   size: Derivation,
   settled: Settled,
   given: Derivation | undefined,
-): Found<{ limit?: Derivation; notes: readonly string[] }> {
+): Found<{ limit?: InTable; notes: readonly string[] }> {
   const { basis, metal, cord } = settled;
   if (basis !== 'nec' && (!given || cord))
     return found({ notes: ['no terminal limit: the temperature of the terminals is not stated'] });
@@ -388,7 +407,8 @@ function terminalLimitOf(
     if (!cord) return limit;
     return found({ notes: [`no terminal limit: ${tableName(necAmpacity)} has none for ${sizeText(areaIn(size))}`] });
   }
-  return found({ limit: { ...limit.value, name: 'terminal limit', symbol: 'It' }, notes: [] });
+  const { read, cell } = limit.value;
+  return found({ limit: { read: { ...read, name: 'terminal limit', symbol: 'It' }, cell }, notes: [] });
 }
 
 /** The ambient, raised to that of engine spaces where the conductor passes one (craft). */
@@ -454,7 +474,8 @@ export function ampacityOf(size: Derivation, given: AmpacityArguments): Found<De
   const terminal = terminalLimitOf(size, settled.value, given.terminals);
   if (!terminal.ok) return terminal;
   const { ambient, bundle } = corrections.value;
-  const { limit, notes } = terminal.value;
+  const { notes } = terminal.value;
+  const limit = terminal.value.limit?.read;
   const factors = numberIn(ambient, '') * numberIn(bundle, '');
   const correctedValue = numberIn(uncorrected.value, 'A') * factors;
   const corrected = derive('ampacity after correction and adjustment', correctedValue, 'A', {
@@ -462,19 +483,17 @@ export function ampacityOf(size: Derivation, given: AmpacityArguments): Found<De
     inputs: [uncorrected.value, ambient, bundle],
   });
   const limited = limit !== undefined && numberIn(limit, 'A') < correctedValue;
-  const governing =
-    limited && limit
-      ? `terminal limit (${limit.notes[0] ?? ''})`
-      : factors === 1
-        ? 'ampacity of the table'
-        : 'correction and adjustment';
+  const governing: Reason =
+    limited && terminal.value.limit
+      ? { kind: 'terminalLimit', cell: terminal.value.limit.cell }
+      : { kind: 'ampacity', by: factors === 1 ? 'table' : 'corrections' };
   return found(
     derive('ampacity', limited && limit ? numberIn(limit, 'A') : correctedValue, 'A', {
       symbol: 'Iz',
       formula: limit ? 'min(I0 · ka · kb, It)' : 'I0 · ka · kb',
       inputs: [uncorrected.value, ambient, bundle, ...(limit ? [limit] : [])],
       ...(uncorrected.value.source ? { source: uncorrected.value.source } : {}),
-      governing,
+      governing: [governing],
       notes: [...notes, ...practiceNotes(settled.value)],
       parts: {
         uncorrected: uncorrected.value,

@@ -114,6 +114,7 @@ export function settleQuantity(options: {
     options.given ??
     partQuantity(options.part, options.property ?? options.name, options.dimension) ??
     derive(options.name, options.fallback, options.unit, {
+      fact: options.name,
       origin: 'default',
       notes: [`${options.why}; not stated`],
     })
@@ -149,7 +150,7 @@ export function settleWord<W extends string>(options: {
       );
     return found({ word, derivation: stated, given: false });
   }
-  const derivation = deriveFact(name, fallback, { origin: 'default', notes: [`${why}; not stated`] });
+  const derivation = deriveFact(name, fallback, { fact: name, origin: 'default', notes: [`${why}; not stated`] });
   return found({ word: fallback, derivation, given: false });
 }
 

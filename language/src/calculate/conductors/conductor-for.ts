@@ -1,10 +1,20 @@
-import { type Derivation, type Result, derive, known, numberIn, refused } from '../../derivation/index.js';
-import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
+import {
+  type ClauseName,
+  type Derivation,
+  type Result,
+  type Shortfall,
+  derive,
+  known,
+  numberIn,
+  refused,
+} from '../../derivation/index.js';
+import { formatNumber } from '../../quantity/index.js';
 import { type Basis, type Metal, ruleValue, standardSizes } from '../../reference/index.js';
 import { defineFunction, flag } from '../registry.js';
 import { ampacityOf, ampacityParameters } from './ampacity.js';
 import { GROUP, currentParameter, seriesParameter, settleMetal, named } from './common.js';
 import { largestAllowed, protectionOf, smallConductorRating } from './protection.js';
+import { shortfallText } from './shortfall.js';
 
 interface Need {
   readonly current: Derivation;
@@ -14,38 +24,34 @@ interface Need {
   readonly device: Derivation | undefined;
 }
 
+interface DeviceLimit {
+  readonly rating: number;
+  readonly rule: ClauseName;
+}
+
 /** The device a conductor may have: by its ampacity, and by its size where NEC 240.4(D) limits it. Cords take none above their ampacity (NEC 240.5). */
-function deviceLimit(
-  ampacity: Derivation,
-  area: number,
-  metal: Metal,
-  basis: Basis,
-  isCord: boolean,
-): { rating: number; rule: string } {
+function deviceLimit(ampacity: Derivation, area: number, metal: Metal, basis: Basis, isCord: boolean): DeviceLimit {
   const byAmpacity = largestAllowed(numberIn(ampacity, 'A'), basis, isCord, 'breaker');
   const bySize = basis === 'nec' && !isCord ? smallConductorRating(area, metal) : undefined;
-  if (bySize !== undefined && bySize < (byAmpacity.rating ?? 0)) return { rating: bySize, rule: 'NEC 240.4(D)' };
-  return { rating: byAmpacity.rating ?? 0, rule: byAmpacity.governing };
+  if (bySize !== undefined && bySize < (byAmpacity.rating ?? 0)) return { rating: bySize, rule: 'smallConductor' };
+  return { rating: byAmpacity.rating ?? 0, rule: byAmpacity.rule };
 }
 
 const within = (asked: number, allowed: number): boolean => asked <= allowed * (1 + 1e-9);
 
-/** Why a conductor of this ampacity will not do; undefined when it will. */
-function shortfall(ampacity: Derivation, need: Need, limit: { rating: number; rule: string }): string | undefined {
-  const say = (what: string, allowed: number, asked: Derivation, who: string): string => {
-    const [has, wants] = formatPair(quantity(allowed, 'A'), quantity(numberIn(asked, 'A'), 'A'));
-    return `${what} ${has} is below ${who} ${wants}`;
-  };
+/** In which way a conductor of this ampacity will not do; undefined when it will. */
+function shortfall(ampacity: Derivation, need: Need, limit: DeviceLimit): Shortfall | undefined {
   const carries = numberIn(ampacity, 'A');
-  if (!within(numberIn(need.current, 'A'), carries)) return say('ampacity', carries, need.current, 'the load of');
+  const wants = numberIn(need.current, 'A');
+  if (!within(wants, carries)) return { what: 'ampacity', has: carries, wants };
   if (need.beforeCorrection) {
     const { uncorrected, terminalLimit } = ampacity.parts;
     const before = Math.min(...[uncorrected, terminalLimit].flatMap((part) => (part ? [numberIn(part, 'A')] : [])));
-    if (!within(numberIn(need.beforeCorrection, 'A'), before))
-      return say('ampacity before correction of', before, need.beforeCorrection, '125 % of the load,');
+    const asked = numberIn(need.beforeCorrection, 'A');
+    if (!within(asked, before)) return { what: 'ampacityBeforeCorrection', has: before, wants: asked };
   }
   if (need.device && !within(numberIn(need.device, 'A'), limit.rating))
-    return `${say('largest device', limit.rating, need.device, 'the one the load needs,')} (${limit.rule})`;
+    return { what: 'device', has: limit.rating, wants: numberIn(need.device, 'A'), rule: limit.rule };
   return undefined;
 }
 
@@ -91,7 +97,7 @@ export const conductorFor = defineFunction({
     const isCord = part?.partKind === 'cord';
     const need = needOf(current, continuous, protection, given.basis);
     let refusal: Result | undefined;
-    let failed: { name: string; why: string } | undefined;
+    let failed: { size: string; shortfall: Shortfall } | undefined;
     for (const { name, area } of sizes) {
       const size = derive('size', area, 'mm2', { origin: 'table', notes: [name] });
       const ampacity = ampacityOf(size, given);
@@ -102,7 +108,7 @@ export const conductorFor = defineFunction({
       const limit = deviceLimit(ampacity.value, area, metal.value.word, given.basis, isCord);
       const why = shortfall(ampacity.value, need, limit);
       if (why !== undefined) {
-        failed = { name, why };
+        failed = { size: name, shortfall: why };
         continue;
       }
       return known(
@@ -119,7 +125,7 @@ export const conductorFor = defineFunction({
             ...(need.device ? [need.device] : []),
             ampacity.value,
           ],
-          governing: failed ? `${failed.name}: ${failed.why}` : `${name} is the smallest standard size`,
+          governing: [failed ? { kind: 'smallerSize', ...failed } : { kind: 'smallestSize', size: name }],
           notes: ['voltage drop is not looked at'],
           parts: { ampacity: ampacity.value, ...(need.device ? { protection: need.device } : {}) },
         }),
@@ -127,7 +133,7 @@ export const conductorFor = defineFunction({
     }
     if (!failed) return refusal ?? refused('no standard size could be worked out');
     return refused(
-      `no standard size carries ${formatNumber(numberIn(current, 'A'))} A; ${failed.name}: ${failed.why}. Run conductors in parallel or raise the voltage`,
+      `no standard size carries ${formatNumber(numberIn(current, 'A'))} A; ${failed.size}: ${shortfallText(failed.shortfall)}. Run conductors in parallel or raise the voltage`,
       'current',
     );
   },

@@ -73,7 +73,7 @@ function upsized(listed: Derivation, metal: Metal, least: Derivation, installed:
       formula: 'next standard size from A250.122 · Ainstalled / Aminimum',
       inputs: [listed, growth],
       source: { ...sourceOf(necGrounding), table: '250.122(B)' },
-      governing: capped ? '250.122(A): never larger than the circuit conductors' : '250.122(B): raised with the phases',
+      governing: [{ kind: 'clause', clause: capped ? 'earthNotLarger' : 'earthRaised' }],
       notes: [`${formatNumber(needed)} mm2 needed, ${sizeText(area)} taken; sizes compare within 0.1 %`],
     }),
   );

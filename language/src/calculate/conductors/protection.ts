@@ -1,4 +1,13 @@
-import { type Derivation, type Result, derive, fromTable, known, numberIn, refused } from '../../derivation/index.js';
+import {
+  type ClauseName,
+  type Derivation,
+  type Result,
+  derive,
+  fromTable,
+  known,
+  numberIn,
+  refused,
+} from '../../derivation/index.js';
 import { AWG_SERIES, formatNumber, nearlyEqual, sameSize, sizeText } from '../../quantity/index.js';
 import {
   type Basis,
@@ -179,7 +188,7 @@ export const nextRating = defineFunction({
 /** The largest device a conductor may have, the rule that decided and what it read. */
 export interface Allowed {
   readonly rating: number | undefined;
-  readonly governing: string;
+  readonly rule: ClauseName;
   readonly inputs: readonly Derivation[];
 }
 
@@ -188,13 +197,11 @@ function necLargest(ampacity: number, severalReceptacles: boolean): Allowed {
   const below = ratingAtMost(ampacity, 'nec');
   const next = ratingAtLeast(ampacity, 'nec');
   const limit = ruleValue('nec', 'nextSizeUpLimit');
-  if (severalReceptacles)
-    return { rating: below, governing: 'NEC 240.4(B)(1): several receptacles, not above the ampacity', inputs: [] };
-  if (below !== undefined && nearlyEqual(below, ampacity))
-    return { rating: below, governing: 'the ampacity is a standard rating', inputs: [] };
+  if (severalReceptacles) return { rating: below, rule: 'severalReceptacles', inputs: [] };
+  if (below !== undefined && nearlyEqual(below, ampacity)) return { rating: below, rule: 'standardRating', inputs: [] };
   if (next !== undefined && next <= numberIn(limit, 'A'))
-    return { rating: next, governing: 'NEC 240.4(B): next standard rating above the ampacity', inputs: [limit] };
-  return { rating: below, governing: 'NEC 240.4(C): above 800 A not above the ampacity', inputs: [limit] };
+    return { rating: next, rule: 'nextRatingAbove', inputs: [limit] };
+  return { rating: below, rule: 'notAboveAmpacity', inputs: [limit] };
 }
 
 /** The conventional operating current of a device over its rating, I2/In. */
@@ -214,8 +221,7 @@ function iecLargest(ampacity: number, device: Device): Allowed {
     return needed <= ampacity || nearlyEqual(needed, ampacity);
   });
   const row = rating === undefined ? undefined : overloadRow(rating, device);
-  const governing = 'IEC 60364-4-43 433.1: In ≤ Iz and I2 ≤ 1.45 Iz';
-  if (!row) return { rating, governing, inputs: [] };
+  if (!row) return { rating, rule: 'overload', inputs: [] };
   const factor = fromTable(
     'conventional operating current over rating',
     row.operating,
@@ -226,7 +232,7 @@ function iecLargest(ampacity: number, device: Device): Allowed {
       inputs: [wordInput('device', device)],
     },
   );
-  return { rating, governing, inputs: [factor] };
+  return { rating, rule: 'overload', inputs: [factor] };
 }
 
 /** Small craft: the next larger rating is allowed up to 150 % of the ampacity. */
@@ -235,8 +241,8 @@ function craftLargest(ampacity: number): Allowed {
   const next = ratingAtLeast(ampacity, 'craft');
   const most = ampacity * numberIn(share, '');
   if (next !== undefined && (next <= most || nearlyEqual(next, most)))
-    return { rating: next, governing: 'next standard rating, within 150 % of the ampacity', inputs: [share] };
-  return { rating: ratingAtMost(ampacity, 'craft'), governing: 'not above the ampacity', inputs: [share] };
+    return { rating: next, rule: 'craftNextRating', inputs: [share] };
+  return { rating: ratingAtMost(ampacity, 'craft'), rule: 'craftNotAbove', inputs: [share] };
 }
 
 /** The largest device for a conductor of an ampacity under a practice. */
@@ -289,7 +295,7 @@ export const largestProtection = defineFunction({
         'ampacity',
       );
     const derivation = ratingDerivation('largest protection', allowed.rating, basis, [ampacity, ...allowed.inputs], []);
-    return known({ ...derivation, governing: allowed.governing });
+    return known({ ...derivation, governing: [{ kind: 'clause', clause: allowed.rule }] });
   },
 });
 

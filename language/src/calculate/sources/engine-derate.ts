@@ -75,7 +75,7 @@ export const engineDerate = defineFunction({
         inputs: [power, factor],
         source: exponents.source,
         parts: { factor },
-        ...(share === 1 ? { governing: 'the rating itself: the site asks for no reduction' } : {}),
+        ...(share === 1 ? { governing: [{ kind: 'noReduction' }] as const } : {}),
       }),
     );
   },

@@ -116,7 +116,7 @@ export const splitPhaseCurrent = defineFunction({
         formula: 'max(I_1, I_2)',
         inputs: [first, second],
         source: ARITHMETIC,
-        governing: heavier === first ? 'leg 1 carries more' : 'leg 2 carries more',
+        governing: [{ kind: 'heavierLeg', leg: heavier === first ? 1 : 2 }],
         parts: { leg1: first, leg2: second, neutral, imbalance },
       }),
     );
@@ -174,7 +174,7 @@ export const voltageUnbalance = defineFunction({
         formula: 'max |U − U_m|/U_m',
         inputs: [...lines, meanVoltage],
         source: { standard: 'NEMA MG 1', table: '14.36', provenance: 'published' },
-        governing: `${['first', 'second', 'third'][deviations.indexOf(largest)]} line voltage is farthest from the mean`,
+        governing: [{ kind: 'farthestLine', line: (deviations.indexOf(largest) + 1) as 1 | 2 | 3 }],
         parts: { mean: meanVoltage },
       }),
     );

@@ -136,7 +136,7 @@ export const moduleProtection = defineFunction({
         formula: 'next standard rating ≥ 1.25·I_max',
         inputs: [required],
         source: sourceOf(necRatings),
-        governing: `the next standard rating at or above ${Number(numberIn(required, 'A').toPrecision(5))} A`,
+        governing: [{ kind: 'nextRating', amperes: numberIn(required, 'A') }],
         parts: { required, maximum },
       }),
     );

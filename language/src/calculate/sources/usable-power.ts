@@ -1,5 +1,6 @@
-import { type Derivation, derive, displayValue, fromTable, known, numberIn } from '../../derivation/index.js';
+import { type Reason, type Derivation, derive, fromTable, known, numberIn } from '../../derivation/index.js';
 import { generatorPractice } from '../../reference/energy/index.js';
+import type { Quantity } from '../../quantity/index.js';
 import { defaults, defineFunction, may, needs } from '../registry.js';
 import { altitudeFactor, altitudeParameters } from './altitude-derate.js';
 
@@ -25,10 +26,12 @@ function temperatureFactorOf(ambient: Derivation, share: Derivation): Derivation
   });
 }
 
-/** The factor that takes most away, in words; undefined when nothing does. */
-function largestReduction(factors: readonly Derivation[]): string | undefined {
+/** The factor that takes most away; none when nothing does. */
+function largestReduction(factors: readonly Derivation[]): readonly Reason[] {
   const least = factors.reduce((so, next) => (numberIn(next, '') < numberIn(so, '') ? next : so));
-  return numberIn(least, '') < 1 ? `${least.name} ${displayValue(least, 3)} takes most` : undefined;
+  return numberIn(least, '') < 1
+    ? [{ kind: 'largestReduction', factor: least.name, value: least.value as Quantity }]
+    : [];
 }
 
 export const usablePower = defineFunction({
@@ -132,7 +135,6 @@ export const usablePower = defineFunction({
     const height = own.altitudeFactor ?? altitudeFactor(altitude, from, per, by);
     const heat = own.temperatureFactor ?? temperatureFactorOf(ambient, temperatureLoss);
     const factors = [powerFactor, height, heat, waveformShare, fuelFactor];
-    const governing = largestReduction(factors);
     const power = factors.reduce((so, factor) => so * numberIn(factor, ''), numberIn(rated, 'W'));
     return known(
       derive('usable power', power, 'W', {
@@ -141,7 +143,7 @@ export const usablePower = defineFunction({
         inputs: [rated, ...factors],
         source: loss.source,
         parts: { altitudeFactor: height, temperatureFactor: heat },
-        ...(governing ? { governing } : {}),
+        governing: largestReduction(factors),
       }),
     );
   },

@@ -11,6 +11,9 @@ const PRACTICE = { standard: 'IEEE 1013 and IEEE 1562', provenance: 'from memory
 const inDays = (days: Derivation): number =>
   typeof days.value === 'object' && days.value.dimension === DIMENSIONS.time ? numberIn(days, 'd') : numberIn(days, '');
 
+/** What a bank is sized by, in the order in which it is worked out. */
+const NEEDS = ['depth', 'ageing', 'dailyDepth'] as const;
+
 export const bankSize = defineFunction({
   name: 'bankSize',
   group: 'storage',
@@ -102,6 +105,7 @@ export const bankSize = defineFunction({
         : []),
     ];
     const largest = candidates.reduce((so, next) => (numberIn(next, 'Ah') > numberIn(so, 'Ah') ? next : so));
+    const need = NEEDS[candidates.indexOf(largest)]!;
     const size = numberIn(largest, 'Ah') * numberIn(temperatureFactor, '') * numberIn(over, '');
     const energy = derive('energy of the bank', size * numberIn(voltage, 'V'), 'Wh', {
       formula: 'C·U',
@@ -113,7 +117,7 @@ export const bankSize = defineFunction({
         formula: 'max(Q/DOD, Q·k_a, …)·k_T·m',
         inputs: [...candidates, temperatureFactor, over],
         source: PRACTICE,
-        governing: largest.name,
+        governing: [{ kind: 'sizedBy', need }],
         parts: { unadjusted, energy },
       }),
     );

@@ -58,13 +58,7 @@ export const netChargeCurrent = defineFunction({
   compute: ({ charger, load }) => {
     const net = leftForBank(charger, load);
     const left = numberIn(net, 'A');
-    const governing =
-      left < 0
-        ? `the loads take ${displayValue(derive('deficit', -left, 'A'))} more than the chargers give: the bank is discharged`
-        : left === 0
-          ? 'the loads take all the chargers give'
-          : undefined;
-    return known(governing ? withFacts(net, { governing }) : net);
+    return known(left > 0 ? net : withFacts(net, { governing: [{ kind: 'deficit', amperes: Math.abs(left) }] }));
   },
 });
 
@@ -198,7 +192,7 @@ export const chargeTime = defineFunction({
         formula: 't_1 + t_2',
         inputs: [constantCurrent, tapering],
         source: TAPER_MODEL,
-        governing: bounded ? 'the bank’s own charge limit' : 'what the loads leave of the charger current',
+        governing: [{ kind: bounded ? 'chargeLimit' : 'leftByLoads' }],
         parts: { net, charge, constantCurrent, tapering },
       }),
     );

@@ -57,7 +57,9 @@ export const dailyRunTime = defineFunction({
     const beside = loadRunning ?? load;
     const left = numberIn(charger, 'A') - numberIn(beside, 'A');
     if (numberIn(load, 'A') === 0)
-      return known(derive('run time in a day', 0, 's', { symbol: 't', governing: 'nothing is drawn', inputs: [load] }));
+      return known(
+        derive('run time in a day', 0, 's', { symbol: 't', governing: [{ kind: 'nothingDrawn' }], inputs: [load] }),
+      );
     if (left <= 1e-9 * numberIn(charger, 'A'))
       return refused(
         `the loads take ${displayValue(beside)} and the chargers give ${displayValue(charger)}: the bank never fills`,
@@ -90,7 +92,7 @@ export const dailyRunTime = defineFunction({
         formula: '24 h·I_load/(I_load + η·I_net)',
         inputs: [load, stored, net],
         source: CHARGE_BALANCE,
-        ...(isBounded ? { governing: 'the bank’s own charge limit' } : {}),
+        ...(isBounded ? { governing: [{ kind: 'chargeLimit' }] as const } : {}),
         parts: { net },
       }),
     );

@@ -61,7 +61,7 @@ export const lifeAt = defineFunction({
         symbol: 'N',
         inputs,
         formula: 'straight line in log-log between the rows',
-        governing: 'the low figure of the span',
+        governing: [{ kind: 'lowFigure' }],
         parts: {
           high: derive('cycle life, high figure', high, '1', { inputs, source: life.source, origin: 'table' }),
         },

@@ -110,7 +110,7 @@ export const coldChargeCurrent = defineFunction({
         formula: 'c·C',
         inputs: [rate, capacity],
         source: row.source,
-        ...(row.rate === 0 ? { governing: 'no charging at this cell temperature' } : {}),
+        ...(row.rate === 0 ? { governing: [{ kind: 'noCharging' }] as const } : {}),
         parts: { rate },
       }),
     );

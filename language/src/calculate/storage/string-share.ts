@@ -91,7 +91,7 @@ export const stringShare = defineFunction({
         symbol: 's',
         formula: 'solution of the network of strings and links',
         inputs: [strings, string, jumper],
-        governing: `take-off ${takeOff}`,
+        governing: [{ kind: 'takeOff', at: takeOff }],
         parts,
       }),
     );

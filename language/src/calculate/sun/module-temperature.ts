@@ -127,7 +127,7 @@ export const coldVoltage = defineFunction({
         formula: 'U_oc·n·k_T',
         inputs: [voltage, series, factor],
         ...(factor.source ? { source: factor.source } : {}),
-        governing: coefficient ? 'the module’s own coefficient' : 'NEC Table 690.7(A), no coefficient given',
+        governing: [coefficient ? { kind: 'ownCoefficient' } : { kind: 'clause', clause: 'coldFactor' }],
         parts: { factor },
       }),
     );

@@ -29,7 +29,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(severity || isWarm ? { severity: 'warning' as const } : {}),
-    message: `${plug.title.charAt(0).toUpperCase()}${plug.title.slice(1)} lets through ${lets}, and the ${displayValue(size.derivation)}${type} cord of ${run.name} may carry ${may}${factor && numberIn(factor, '') < 1 ? ` after ambient ${displayValue(factor)}` : ''}${remark}${defaultsText(ampacity, [/ambient/, /current-carrying/, /insulation/])} (${tableOf(ampacity, context) || basisText(context.system.basis)}${isWarm ? CORD_REMARK : ''}): whoever plugs more in overheats it before anything opens.${advice ? ` Use ${advice}.` : ' No cord of this series is enough: take a smaller plug, or a portable power cable.'}`,
+    message: `${plug.title.charAt(0).toUpperCase()}${plug.title.slice(1)} lets through ${lets}, and the ${displayValue(size.derivation)}${type} cord of ${run.name} may carry ${may}${factor && numberIn(factor, '') < 1 ? ` after ambient ${displayValue(factor)}` : ''}${remark}${defaultsText(ampacity, ['ambient', 'currentCarrying', 'insulation'])} (${tableOf(ampacity, context) || basisText(context.system.basis)}${isWarm ? CORD_REMARK : ''}): whoever plugs more in overheats it before anything opens.${advice ? ` Use ${advice}.` : ' No cord of this series is enough: take a smaller plug, or a portable power cable.'}`,
     numbers,
     fixes,
   };

@@ -1,3 +1,4 @@
+import { governedInBrackets } from '../../glossary/reason-text.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
@@ -82,7 +83,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     subject: device.path,
     place,
     ...(severity ? { severity } : {}),
-    message: `${device.name} is rated for ${rated} DC${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} and sees up to ${seen}${voltage.governing ? ` (${voltage.governing})` : ''}${what}: it may not open the arc (${basisText(context.system.basis)}).${todo}`,
+    message: `${device.name} is rated for ${rated} DC${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} and sees up to ${seen}${governedInBrackets(voltage)}${what}: it may not open the arc (${basisText(context.system.basis)}).${todo}`,
     numbers,
     fixes,
   };

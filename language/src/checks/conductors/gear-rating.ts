@@ -1,3 +1,4 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -47,7 +48,7 @@ export function* judgeRating(
   if (amperes <= numberIn(rating.derivation, 'A') * (1 + 1e-9)) return yield passed(thing, numbers);
   const [carries, rated] = pairText(current.derivation, rating.derivation);
   const fixes = largerRating(thing, property, amperes, context);
-  const terms = current.derivation.inputs.filter(({ symbol }) => symbol?.startsWith('I_'));
+  const terms = current.derivation.inputs.filter(({ unit }) => unit === 'A');
   const parts =
     terms.length > 1
       ? ` (${terms
@@ -55,7 +56,7 @@ export function* judgeRating(
           .map((term) => `${displayValue(term, 3)} ${term.name}`)
           .join(', ')}${terms.length > 6 ? ` and ${terms.length - 6} more` : ''})`
       : '';
-  const when = current.derivation.governing ? `, ${current.derivation.governing}` : '';
+  const when = governedBy(current.derivation);
   yield {
     verdict: 'failed',
     subject: thing.path,

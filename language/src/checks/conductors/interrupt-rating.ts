@@ -1,3 +1,4 @@
+import { governedInBrackets } from '../../glossary/reason-text.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
@@ -95,7 +96,7 @@ function* judgeAlternating(device: Instance, run: Run, context: DesignContext): 
     subject: device.path,
     place: placeOf(device, device.properties.has('interruptRating') ? 'interruptRating' : 'class'),
     ...(severity ? { severity } : {}),
-    message: `A short circuit behind ${device.name} in ${run.name} draws up to ${prospective}${fault.derivation.governing ? ` (${fault.derivation.governing})` : ''}, and ${device.name} interrupts ${rated}${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}). Choose a device with a higher interrupt rating.`,
+    message: `A short circuit behind ${device.name} in ${run.name} draws up to ${prospective}${governedInBrackets(fault.derivation)}, and ${device.name} interrupts ${rated}${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}). Choose a device with a higher interrupt rating.`,
     numbers,
   };
 }

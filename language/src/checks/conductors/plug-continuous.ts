@@ -1,3 +1,5 @@
+import { termOf } from '../../quantities/worst.js';
+import { governedBy } from '../../glossary/reason-text.js';
 import { type PartArgument, callFunction } from '../../calculate/index.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -100,7 +102,7 @@ function fixesFor(run: Run, continuous: Derivation, most: number, context: Desig
       if (takesToCharge(node)) chargers.add(node.instance);
   }
   const partOf = (each: Instance): number => {
-    const part = continuous.inputs.find(({ symbol }) => symbol === `I_${each.name}`);
+    const part = termOf(continuous, each);
     return part ? numberIn(part, 'A') : 0;
   };
   return [...chargers].flatMap((charger) => {
@@ -142,7 +144,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     subject: run.path,
     place: run.place,
     ...(isKept ? { severity: 'warning' as const } : {}),
-    message: `${run.name} carries ${carried} for hours on end${continuous.derivation.governing ? `, ${continuous.derivation.governing}` : ''}; ${smallest.title} carries ${allowed} continuously (80 % of ${displayValue(smallest.current.inputs.at(-1) ?? smallest.current)}; ${rule}).${fixes[0] ? ` ${fixes[0].title}.` : ' Use a larger plug and circuit, or shorten the load.'}`,
+    message: `${run.name} carries ${carried} for hours on end${governedBy(continuous.derivation)}; ${smallest.title} carries ${allowed} continuously (80 % of ${displayValue(smallest.current.inputs.at(-1) ?? smallest.current)}; ${rule}).${fixes[0] ? ` ${fixes[0].title}.` : ' Use a larger plug and circuit, or shorten the load.'}`,
     numbers,
     fixes,
   };

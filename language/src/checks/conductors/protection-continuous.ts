@@ -1,3 +1,4 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
@@ -42,7 +43,7 @@ function judgeDevice(run: Run, device: Instance, context: DesignContext): Verdic
   const isBelowLoad = numberIn(fact.derivation, 'A') < numberIn(current.derivation, 'A') * (1 - 1e-9);
   const [rated, needed] = pairText(fact.derivation, least.derivation);
   const fixes = fixesFor(run, device, context);
-  const governing = current.derivation.governing ? `, ${current.derivation.governing}` : '';
+  const governing = governedBy(current.derivation);
   const rule = isCraft
     ? `${basisText(context.system.basis)}: 125 % of what lasts for hours, common practice, no source`
     : `${basisText(context.system.basis)} 210.20(A), 215.3: 125 % of what lasts three hours and the rest`;

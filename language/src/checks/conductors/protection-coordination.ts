@@ -1,3 +1,4 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
@@ -22,7 +23,7 @@ function judgeLoad(run: Run, device: Instance, context: DesignContext): Verdict 
   const [rated, carried] = pairText(fact.derivation, current.derivation);
   const proposal = proposeRating(run, device, 'up', context, WISH) ?? proposeSize(run, context, WISH);
   const fixes: Fix[] = proposal ? [fixOf(run, proposal, true)] : [];
-  const governing = current.derivation.governing ? `, ${current.derivation.governing}` : '';
+  const governing = governedBy(current.derivation);
   return {
     verdict: 'failed',
     subject: run.path,

@@ -1,3 +1,4 @@
+import { governedBy, governingText } from '../../glossary/reason-text.js';
 import { displayValue } from '../../derivation/index.js';
 import { defineCheck } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
@@ -68,12 +69,11 @@ export const runAmpacity = defineCheck({
           : [];
       });
       const carried = current.kind === 'known' ? displayValue(current.derivation, 3) : demand;
-      const governing =
-        current.kind === 'known' && current.derivation.governing ? `, ${current.derivation.governing}` : '';
+      const governing = current.kind === 'known' ? governedBy(current.derivation) : '';
       // Before correction it is not the current itself that counts, but what the run must be good for.
       const isOutput = current.kind === 'known' && broken.kind === 'corrected' && broken.demand !== current.derivation;
       const asked = isOutput
-        ? `${demand}, ${broken.demand.governing ?? 'the rated output of its inverter'}, whatever is connected (NEC 710.15(B)), and ${displayValue(size.derivation)} may carry ${limit}`
+        ? `${demand}, ${governingText(broken.demand) ?? 'the rated output of its inverter'}, whatever is connected (NEC 710.15(B)), and ${displayValue(size.derivation)} may carry ${limit}`
         : broken.kind === 'uncorrected'
           ? `${carried}${governing}, so that it must be good for ${demand} (125 % of the continuous part), and ${displayValue(size.derivation)} may carry ${limit} before correction`
           : `${demand}${governing}, and ${displayValue(size.derivation)} may carry ${limit}`;
@@ -83,7 +83,7 @@ export const runAmpacity = defineCheck({
         subject: run.path,
         place: placeOf(run, 'size'),
         ...(severity ? { severity } : {}),
-        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, [/ambient/, /method/, /insulation/, /metal/])}.${advice ? ` Use ${advice}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
+        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, ['ambient', 'method', 'insulation', 'metal'])}.${advice ? ` Use ${advice}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
         numbers,
         fixes,
       };

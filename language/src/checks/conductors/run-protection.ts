@@ -1,3 +1,4 @@
+import { governingText } from '../../glossary/reason-text.js';
 import { type Result, displayValue, known, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
@@ -19,7 +20,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   // Under iec the operating current of the device is judged by `protection-coordination`.
   const largest: Result =
     practice === 'iec'
-      ? known({ ...ampacity.derivation, governing: 'IEC 60364-4-43 433.1: In ≤ Iz' })
+      ? known({ ...ampacity.derivation, governing: [{ kind: 'clause', clause: 'ratedCurrent' }] })
       : largestDevice(run, ampacity.derivation, size.derivation, context);
   if (largest.kind !== 'known') return yield notChecked(run, largest);
   for (const device of judgedDevices(run, context)) {
@@ -49,7 +50,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
       subject: run.path,
       place: placeOf(run, 'size'),
       ...(severity || soft ? { severity: 'warning' as const } : {}),
-      message: `${device.name} (${rated}) protects ${run.name}, whose ${displayValue(size.derivation)} conductors may carry ${displayValue(ampacity.derivation)}${remark}${defaultsText(ampacity.derivation, [/ambient/, /terminals/, /insulation/, /method/])} and may have ${most} at most (${basisText(context.system.basis)}: ${largest.derivation.governing ?? 'its own rule'}${soft}).${todo}`,
+      message: `${device.name} (${rated}) protects ${run.name}, whose ${displayValue(size.derivation)} conductors may carry ${displayValue(ampacity.derivation)}${remark}${defaultsText(ampacity.derivation, ['ambient', 'terminals', 'insulation', 'method'])} and may have ${most} at most (${basisText(context.system.basis)}: ${governingText(largest.derivation) ?? 'its own rule'}${soft}).${todo}`,
       numbers,
       related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
       fixes,

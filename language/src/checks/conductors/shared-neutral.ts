@@ -60,7 +60,7 @@ function judgeIn(
   const shared = behind(run, source, circuit, context);
   if (!shared) return undefined;
   if (shared.missing.length > 0) return notChecked(run, { kind: 'missing', missing: shared.missing });
-  const neutral = sumOf('neutral current', 'I_N', 'A', shared.parts, 'both legs in phase: their currents add up');
+  const neutral = sumOf('neutral current', 'I_N', 'A', shared.parts, { kind: 'legsInPhase' });
   const limit = neutralLimit(run, context);
   const isOver = limit && numberIn(neutral, 'A') > numberIn(limit, 'A') * (1 + 1e-9);
   const isForbidden = context.system.basis.practice === 'nec';

@@ -19,16 +19,22 @@ export const tableOf = (derivation: Derivation, context: DesignContext): string 
     ? sourceText(inEdition(derivation.source, context.system.basis)).replace(/^NEC \(([^)]+)\)/, 'NEC $1')
     : '';
 
-/** What was taken by default or assumed on the way to a value, for messages: `ambient 30 degC assumed; not stated`. */
-export function defaultsIn(derivation: Derivation, depth = 0): string[] {
-  if (derivation.origin === 'assumed') return [`${derivation.name} ${displayValue(derivation)} assumed`];
-  if (derivation.origin === 'default') return [`${derivation.name} ${displayValue(derivation)} taken; not stated`];
-  return depth < 4 ? [...new Set(derivation.inputs.flatMap((input) => defaultsIn(input, depth + 1)))] : [];
+/** What was taken by default or assumed on the way to a value. */
+function defaultsIn(derivation: Derivation, depth = 0): readonly Derivation[] {
+  if (derivation.origin === 'assumed' || derivation.origin === 'default') return [derivation];
+  return depth < 4 ? derivation.inputs.flatMap((input) => defaultsIn(input, depth + 1)) : [];
 }
 
-/** The few defaults a reader must know of, in brackets. */
-export function defaultsText(derivation: Derivation, names: readonly RegExp[]): string {
-  const told = defaultsIn(derivation).filter((text) => names.some((name) => name.test(text)));
+/** The few defaults a reader must know of, in brackets: ` (ambient 30 degC taken; not stated)`. */
+export function defaultsText(derivation: Derivation, facts: readonly string[]): string {
+  const counted = defaultsIn(derivation).filter(({ fact }) => fact !== undefined && facts.includes(fact));
+  const told = [
+    ...new Set(
+      counted.map(
+        (each) => `${each.name} ${displayValue(each)} ${each.origin === 'assumed' ? 'assumed' : 'taken; not stated'}`,
+      ),
+    ),
+  ];
   return told.length > 0 ? ` (${told.slice(0, 3).join('; ')})` : '';
 }
 

@@ -142,7 +142,7 @@ function findLargestDevice(run: Run, ampacity: Derivation, size: Derivation, con
     metal: deriveFact('metal', metalOf(run), { origin: 'stated' }),
   });
   if (small.kind === 'known' && numberIn(small.derivation, 'A') < numberIn(largest.derivation, 'A'))
-    return known({ ...small.derivation, governing: 'NEC 240.4(D), small conductors' });
+    return known({ ...small.derivation, governing: [{ kind: 'clause', clause: 'smallConductors' }] });
   return largest;
 }
 
@@ -153,7 +153,7 @@ function cordDevice(largest: Result, size: Derivation): Result {
   const isLarge = area >= numberIn(smallest, 'mm2') || sameSize(area, numberIn(smallest, 'mm2'));
   if (!isLarge || (largest.kind === 'known' && numberIn(largest.derivation, 'A') >= numberIn(circuit, 'A')))
     return largest;
-  return known({ ...circuit, governing: 'NEC 240.5(B)(4), cords from 16 AWG on circuits of 20 A' });
+  return known({ ...circuit, governing: [{ kind: 'clause', clause: 'cordCircuit' }] });
 }
 
 const fuseInRun = (run: Run): boolean => [run.from, ...run.through, ...run.to].some(({ instance }) => isFuse(instance));

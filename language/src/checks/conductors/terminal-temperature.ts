@@ -55,7 +55,7 @@ export const terminalTemperature = defineCheck({
         verdict: 'failed',
         subject: run.path,
         place: placeOf(run, 'size'),
-        message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}${defaultsText(judged.ampacity, [/terminals/])}.${advice ? ` Use ${advice}.` : ''}`,
+        message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}${defaultsText(judged.ampacity, ['terminals'])}.${advice ? ` Use ${advice}.` : ''}`,
         numbers: { required: broken.demand, limit: broken.limit },
         fixes,
       };

@@ -1,3 +1,4 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
@@ -56,7 +57,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
-    message: `${run.name} loses ${lost} of ${displayValue(voltage.derivation)} (${is}) at ${displayValue(current.derivation, 3)}${current.derivation.governing ? `, ${current.derivation.governing}` : ''}; the limit is ${most} (${may}), ${stated}. ${displayValue(length)} out and back in ${displayValue(size)}${defaultsText(drop.derivation, [/temperature/])}. ${todo}`,
+    message: `${run.name} loses ${lost} of ${displayValue(voltage.derivation)} (${is}) at ${displayValue(current.derivation, 3)}${governedBy(current.derivation)}; the limit is ${most} (${may}), ${stated}. ${displayValue(length)} out and back in ${displayValue(size)}${defaultsText(drop.derivation, ['temperature'])}. ${todo}`,
     numbers: { ...numbers, allowed, longest },
     fixes,
   };

@@ -1,4 +1,13 @@
-import { type Derivation, type Result, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
+import { governingText } from '../../glossary/reason-text.js';
+import {
+  becauseOf,
+  type Derivation,
+  type Result,
+  derive,
+  displayValue,
+  fromTable,
+  numberIn,
+} from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Scenario } from '../../model/types.js';
 import { meanLoad } from '../../quantities/storage.js';
@@ -40,7 +49,7 @@ function broughtIn(array: Instance, controller: Instance, bank: Instance, contex
       symbol: `W_${array.name}`,
       formula: 'W·η',
       inputs: [each, efficiency],
-      ...(each.governing ? { governing: each.governing } : {}),
+      ...becauseOf(each),
     });
   const parts = Object.fromEntries(Object.entries(yields.parts).map(([month, each]) => [month, through(each)]));
   return { kind: 'known', derivation: { ...through(yields), parts } };
@@ -71,7 +80,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
       'W_sun',
       'Wh',
       yields.map((each) => each.parts[`month${month + 1}`]!),
-      yields[0]!.parts[`month${month + 1}`]!.governing,
+      { kind: 'month', month: month + 1 },
     ),
   );
   const short = months.filter((each) => numberIn(each, 'Wh') < numberIn(wanted, 'Wh') * (1 - 1e-9));
@@ -88,13 +97,13 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
           'W',
         )
       : undefined;
-  const names = short.map(({ governing }) => governing);
+  const names = short.map(governingText);
   const when = short.length === 12 ? 'in every month' : `in ${names.join(', ')}`;
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(arrays[0]!.array, 'power'),
-    message: `On a mean day in ${poorest.governing} the sun brings ${given} and the loads of ${namesOf(banks)} take ${asked}, losses of the charge counted: ${when} the balance of the day is below zero, and the bank sinks from day to day.${more ? ` Modules of ${displayValue(more, 3)} in the same place would do, or use less, or charge it from another source as well.` : ' Use less, or charge it from another source as well.'}`,
+    message: `On a mean day in ${governingText(poorest)} the sun brings ${given} and the loads of ${namesOf(banks)} take ${asked}, losses of the charge counted: ${when} the balance of the day is below zero, and the bank sinks from day to day.${more ? ` Modules of ${displayValue(more, 3)} in the same place would do, or use less, or charge it from another source as well.` : ' Use less, or charge it from another source as well.'}`,
     numbers: { given: poorest, wanted, ...(more ? { power: more } : {}) },
     related: [{ place: bank.place, text: `${bank.name} is charged by the sun alone` }],
   };

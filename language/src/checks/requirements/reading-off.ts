@@ -1,3 +1,4 @@
+import { governedInBrackets } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Thing } from '../../model/types.js';
@@ -42,7 +43,7 @@ function verdictOf(result: ReadingResult, context: DesignContext): Verdict {
   const numbers = { measured, ...(low ? { low } : {}), ...(high ? { high } : {}), ...(tolerance ? { tolerance } : {}) };
   if (holds) return passed(subject, numbers);
   const [shown, band] = bandText(result, measured);
-  const governing = (high ?? low)?.governing;
+  const predicted = high ?? low;
   const off =
     tolerance && typeof tolerance.value === 'object' && tolerance.value.value > 0
       ? `, ±${displayValue(tolerance, 2)} for the instrument (${tolerance.notes[0]})`
@@ -52,7 +53,7 @@ function verdictOf(result: ReadingResult, context: DesignContext): Verdict {
     verdict: 'failed',
     subject: subject.path,
     place: reading.place,
-    message: `${reading.subject} was measured at ${shown}${reading.date ? ` on ${reading.date}` : ''}; the design predicts ${band}${governing && !isRange(reading.value) ? ` (${governing})` : ''}${off}. Either what was built is not what is written here, or something is wrong with it: look at settings, terminals and the instrument${fixes[0] ? ', or write down what is there' : ''}.`,
+    message: `${reading.subject} was measured at ${shown}${reading.date ? ` on ${reading.date}` : ''}; the design predicts ${band}${predicted && !isRange(reading.value) ? governedInBrackets(predicted) : ''}${off}. Either what was built is not what is written here, or something is wrong with it: look at settings, terminals and the instrument${fixes[0] ? ', or write down what is there' : ''}.`,
     numbers,
     related: thing ? [{ place: thing.place, text: `${thing.name} was measured` }] : [],
     fixes,

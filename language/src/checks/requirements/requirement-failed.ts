@@ -1,3 +1,4 @@
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue } from '../../derivation/index.js';
 import { formatPair, isRange, nearlyEqual } from '../../quantity/index.js';
 import { defineCheck, type RequirementResult } from '../define.js';
@@ -13,7 +14,7 @@ function terms(side: Derivation): string {
     inputs.length > 0 && inputs.length <= MOST_TERMS
       ? inputs.map((each) => `${each.name} ${displayValue(each)}`).join(', ')
       : '';
-  const facts = [from && `from ${from}`, side.governing].filter(Boolean).join('; ');
+  const facts = [from && `from ${from}`, governingText(side)].filter(Boolean).join('; ');
   return facts ? ` (${facts})` : '';
 }
 

@@ -1,4 +1,5 @@
-import { type BoundKind, type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { governingText } from '../../glossary/reason-text.js';
+import { type BoundKind, type Derivation, derive, displayValue, numberIn, boundOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { deliveredIn, loadIn, loadsIn } from '../../quantities/steady-load.js';
@@ -16,9 +17,10 @@ const HELD_BACK: ReadonlySet<BoundKind> = new Set(['power', 'inputSetting', 'inp
 function limitedBy(currents: readonly Derivation[]): string {
   const reasons = [
     ...new Set(
-      currents.flatMap(({ governing, reason }) =>
-        reason && governing && HELD_BACK.has(reason.kind) ? [governing] : [],
-      ),
+      currents.flatMap((current) => {
+        const bound = boundOf(current);
+        return bound && HELD_BACK.has(bound) ? (governingText(current) ?? []) : [];
+      }),
     ),
   ];
   return reasons.length > 0 ? ` (held by ${reasons.join(' and ')})` : '';

@@ -1,3 +1,5 @@
+import { termOf } from '../../quantities/worst.js';
+import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, derive, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -5,7 +7,7 @@ import { formatNumber } from '../../quantity/index.js';
 import { chemistry, chemistrySource, lithiumChargeRateAt } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, pairText } from '../verdicts.js';
-import { governedBy, PRACTICE, termsOf, turnDown } from './shared.js';
+import { PRACTICE, termsOrNames, turnDown } from './shared.js';
 import { chargingOf, isBank } from '../../model/roles.js';
 import { currentInto } from '../../quantities/bank-group.js';
 import { chargersOf } from '../../quantities/joined.js';
@@ -68,7 +70,7 @@ function coldLimit(bank: Instance, context: DesignContext): Limit | string | und
     symbol: 'I',
     formula: 'C·r',
     inputs: [capacity.derivation, factor],
-    governing: `cells at ${shown} °C`,
+    governing: [{ kind: 'cellTemperature', celsius: coldest }],
   });
   return {
     current,
@@ -82,7 +84,7 @@ function fixesFor(bank: Instance, total: Derivation, most: number, context: Desi
   const chargers = chargersOf(bank, context)
     .filter((charger) => chargingOf(charger)?.bounds.setting !== undefined)
     .map((charger) => {
-      const part = total.inputs.find(({ name }) => name === `output current of ${charger.name}`);
+      const part = termOf(total, charger);
       return { charger, burdens: part ? [{ share: numberIn(part, 'A'), perAmpere: 1, excess }] : [] };
     });
   return turnDown(chargers, context);
@@ -116,9 +118,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     return yield passed(bank, { current: total.derivation, ...(least ? { limit: least.current } : {}) });
   }
   const [sum, allowed] = pairText(total.derivation, broken.current);
-  const terms =
-    termsOf(all.derivation, (name) => name.replace(/^output current of /, '')) ||
-    all.derivation.inputs.map(({ name }) => name.replace(/^output current of /, '')).join(' and ');
+  const terms = termsOrNames(all.derivation);
   const share = numberIn(total.derivation, 'A') / numberIn(all.derivation, 'A');
   const parted =
     share < 1 ? `, of which ${formatNumber(share * 100, 2)} % go into it beside the other banks of its bus` : '';

@@ -1,4 +1,5 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { governingText } from '../../glossary/reason-text.js';
+import { type Derivation, displayValue, numberIn, boundOf, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
@@ -44,12 +45,12 @@ function bothLegsHint(charger: Instance, source: Instance, context: DesignContex
 
 /** The numbers behind the input current: ` (100 A at 28.4 V, efficiency 90 %, power factor 0.98, supply 114 V)`. */
 function workedOut(charger: Instance, current: Derivation, context: DesignContext): string {
-  if (current.governing?.startsWith('its ')) return ` by ${current.governing}`;
+  if (boundOf(current)) return ` by ${governingText(current)}`;
   const output = context.quantity(charger, 'outputCurrent');
   const voltage = chargeVoltage(charger, context);
   const efficiency = chargeEfficiency(charger, context);
   const factor = inputPowerFactor(charger, context);
-  const supply = current.inputs.find(({ name }) => name.startsWith('lowest supply voltage'));
+  const supply = current.inputs.find((each) => reasonOf(each, 'inputWindow') ?? reasonOf(each, 'supplyTolerance'));
   const terms = [
     output.kind === 'known' && voltage.kind === 'known'
       ? `${displayValue(output.derivation)} at ${displayValue(voltage.derivation)}`

@@ -1,3 +1,4 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -7,7 +8,7 @@ import { generatorPractice } from '../../reference/energy/sources.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { governedBy, PRACTICE } from './shared.js';
+import { PRACTICE } from './shared.js';
 import { isSet } from '../../model/roles.js';
 
 /** What takes power away at a site, the property in which a set states its own figure, and the usual figure with the step it counts for. */

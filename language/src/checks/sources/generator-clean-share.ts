@@ -1,13 +1,14 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { cleanShare, needsCleanWave } from '../../quantities/generator-rating.js';
 import { fedBy } from '../../quantities/supply.js';
-import { collect } from '../../quantities/worst.js';
+import { collect, termOf } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { governedBy, inputPerAmpere, PRACTICE, turnDown } from './shared.js';
+import { inputPerAmpere, PRACTICE, turnDown } from './shared.js';
 import { isLoad, isSet, takesToCharge } from '../../model/roles.js';
 
 /** The loads and chargers a set feeds in any state. */
@@ -32,7 +33,7 @@ function lowerLimit(
 ): Fix[] {
   const chargers = consumers.map((charger) => {
     const perAmpere = inputPerAmpere(charger, context);
-    const part = demand.inputs.find(({ symbol }) => symbol === `P_${charger.name}`);
+    const part = termOf(demand, charger);
     const burdens =
       isLoad(charger) || !part || !perAmpere
         ? []

@@ -1,12 +1,13 @@
+import { governedBy, governedInBrackets } from '../../glossary/reason-text.js';
 import { type Derivation, type Result, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { chargersFedBy } from '../../quantities/source-demand.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
-import { collect } from '../../quantities/worst.js';
+import { collect, termOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { type Burden, governedBy, inputPerAmpere, PRACTICE, termsOf, turnDown } from './shared.js';
+import { type Burden, inputPerAmpere, PRACTICE, termsOf, turnDown } from './shared.js';
 import { isSet } from '../../model/roles.js';
 
 type LimitUnit = 'W' | 'VA' | 'A';
@@ -32,9 +33,7 @@ function fixesFor(set: Instance, broken: readonly Comparison[], context: DesignC
     const perAmpere = inputPerAmpere(charger, context);
     const connection = system && connect(charger, system, context);
     const burdens = broken.map(({ unit, demand, limit }): Burden | undefined => {
-      const part = demand.inputs.find(
-        ({ symbol }) => symbol === `${unit === 'W' ? 'P' : unit === 'VA' ? 'S' : 'I'}_${charger.name}`,
-      );
+      const part = termOf(demand, charger);
       if (!part || !perAmpere || !connection || missingFrom(connection)) return undefined;
       return {
         share: numberIn(part, unit),
@@ -93,14 +92,9 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   // Watts are what people think in: apparent power is told where it is clearly the tighter limit.
   const worst = broken.reduce((so, next) => (load(next) > load(so) * 1.1 ? next : so), first);
   const [asked, given] = pairText(worst.demand, worst.limit);
-  const site =
-    worst.unit === 'W'
-      ? ` at this site${worst.limit.governing ? ` (${worst.limit.governing})` : ''}${assumedSite(context)}`
-      : '';
+  const site = worst.unit === 'W' ? ` at this site${governedInBrackets(worst.limit)}${assumedSite(context)}` : '';
   const fixes = fixesFor(set, broken, context);
-  const terms = termsOf(worst.demand, (name) =>
-    name.replace(/^((apparent )?(input )?(power|current)|input current) of /, ''),
-  );
+  const terms = termsOf(worst.demand);
   const todo = fixes[0]
     ? `${fixes[0].title}, run fewer loads at once, or take a larger set.`
     : 'Run fewer loads at once, or take a larger set.';

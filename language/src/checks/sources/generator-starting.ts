@@ -1,5 +1,6 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { callFunction } from '../../calculate/index.js';
-import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, numberIn, otherReasons, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
@@ -7,11 +8,11 @@ import { calculation } from '../../quantities/bank.js';
 import { demandByState } from '../../quantities/source-demand.js';
 import { startIncrement } from '../../quantities/starting.js';
 import { connect, type Leg, missingFrom, systemOf } from '../../quantities/supply.js';
-import { collect, sumOf } from '../../quantities/worst.js';
+import { collect, sumOf, termOf } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { governedBy, inputPerAmpere, PRACTICE, turnDown } from './shared.js';
+import { inputPerAmpere, PRACTICE, turnDown } from './shared.js';
 import { isLoad, isSet } from '../../model/roles.js';
 
 /** The loads a set feeds in any state, in the order of the design. */
@@ -28,7 +29,7 @@ function fixesFor(set: Instance, excess: number, context: DesignContext): Fix[] 
     .flatMap(({ consumers }) => consumers.filter((each) => !isLoad(each)))
     .filter((each, index, all) => all.indexOf(each) === index)
     .map((charger) => {
-      const part = demand.derivation.inputs.find(({ symbol }) => symbol === `P_${charger.name}`);
+      const part = termOf(demand.derivation, charger);
       const perAmpere = inputPerAmpere(charger, context);
       return {
         charger,
@@ -55,7 +56,7 @@ function* judgePower(set: Instance, loads: readonly Instance[], context: DesignC
   );
   if (numberIn(start, 'W') <= numberIn(limit, 'W') * (1 + 1e-9)) return [];
   const largest = start.inputs.at(-1)!;
-  const load = loads.find(({ name }) => largest.name === `start of ${name}`);
+  const load = loads.find(({ name }) => name === reasonOf(start, 'start')?.load);
   if (!load) return [];
   const excess = numberIn(start, 'W') - numberIn(limit, 'W');
   const factor = context.maybe(load, 'startFactor')!;
@@ -68,7 +69,7 @@ function* judgePower(set: Instance, loads: readonly Instance[], context: DesignC
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'surge'),
-    message: `${set.name} gives ${given} for a few seconds${numberIn(usable, 'W') < numberIn(rated, 'W') ? ' at this site' : ''}, and is asked for ${asked} while ${load.name} starts (${displayValue(factor)} times its running power) and the rest runs${governedBy({ ...start, governing: start.governing?.replace(/;? ?start of .*$/, '') ?? '' })}. ${fixes[0] ? `${fixes[0].title.replace(/, which .*$/, '')}, take` : 'Take'} ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}a set with ${formatNumber(larger)} kW of surge.`,
+    message: `${set.name} gives ${given} for a few seconds${numberIn(usable, 'W') < numberIn(rated, 'W') ? ' at this site' : ''}, and is asked for ${asked} while ${load.name} starts (${displayValue(factor)} times its running power) and the rest runs${governedBy({ governing: otherReasons(start, 'start') })}. ${fixes[0] ? `${fixes[0].title.replace(/, which .*$/, '')}, take` : 'Take'} ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}a set with ${formatNumber(larger)} kW of surge.`,
     numbers: { demand: start, limit },
     related: [
       { place: load.place, text: `${load.name} starts with ${displayValue(factor)} times its running current` },

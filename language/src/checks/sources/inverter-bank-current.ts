@@ -1,3 +1,4 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, type Result, derive, known, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
@@ -12,7 +13,7 @@ import { collect, sumOf, whenKnown, worstOfStates } from '../../quantities/worst
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { governedBy, PRACTICE, roundUp, termsOf } from './shared.js';
+import { PRACTICE, roundUp, termsOrNames } from './shared.js';
 import { isBank, isInverter, takesToInvert } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 import { stringsFix } from '../storage/shared.js';
@@ -73,12 +74,15 @@ function startCurrent(inverter: Instance, context: DesignContext): Result {
   const [voltage, efficiency] = facts.derivations as [Derivation, Derivation];
   return whenKnown(
     callFunction(calculation('inverterCurrent'), { power, voltage, efficiency: lowEnd(efficiency) }),
-    (current) => known({ ...current, name: `current of ${inverter.name} at a start`, symbol: `I_${inverter.name}` }),
+    (current) =>
+      known({
+        ...current,
+        name: `current of ${inverter.name} at a start`,
+        symbol: `I_${inverter.name}`,
+        subject: inverter.name,
+      }),
   );
 }
-
-const short = (name: string): string =>
-  name.replace(/^(DC current|surge current|input current|current) of /, '').replace(/ at a start$/, '');
 
 /** A cut-off at which the one inverter draws no more, where the bank still holds charge at it. */
 function cutOffFix(bank: Instance, current: Derivation, most: number, context: DesignContext): Fix[] {
@@ -134,7 +138,7 @@ function* judgeLimit(
     Math.ceil((numberIn(running, 'A') * strings) / numberIn(most, 'A') - 1e-9) + 1,
   );
   const [asked, given] = pairText(current, limit);
-  const terms = termsOf(current, short) || current.inputs.map(({ name }) => short(name)).join(' and ');
+  const terms = termsOrNames(current);
   const fixes = [
     ...(wanted <= MOST_STRINGS
       ? stringsFix(bank, wanted, `Give ${bank.name} ${wanted} strings, which hold with one of them out`, context)
@@ -174,7 +178,7 @@ function* judgeOneOut(
     subject: bank.path,
     severity: 'warning',
     place: placeOf(bank, 'parallel'),
-    message: `With one of the ${formatNumber(strings)} strings of ${bank.name} out, the others give ${given} and up to ${asked} can be drawn (${termsOf(current, short) || current.inputs.map(({ name }) => short(name)).join(' and ')}): one after the other opens. ${wanted} strings hold with one out; else limit the loads then.`,
+    message: `With one of the ${formatNumber(strings)} strings of ${bank.name} out, the others give ${given} and up to ${asked} can be drawn (${termsOrNames(current)}): one after the other opens. ${wanted} strings hold with one out; else limit the loads then.`,
     numbers: { current, limit: left },
     fixes: stringsFix(bank, wanted, `Give ${bank.name} ${wanted} strings`, context),
   };

@@ -1,5 +1,6 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import type { PropertyName } from '../../equipment/index.js';
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn, otherReasons, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
@@ -7,7 +8,7 @@ import { carriedBy } from '../../quantities/starting.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { governedBy, PRACTICE, termsOf } from './shared.js';
+import { PRACTICE, termsOf } from './shared.js';
 import { isInverter } from '../../model/roles.js';
 
 /** Inverters that share their output, each group once, with the loads they carry in any state. */
@@ -38,8 +39,6 @@ function together(inverters: readonly Instance[], property: PropertyName, unit: 
   };
 }
 
-const short = (name: string): string => name.replace(/^(apparent )?power of /, '');
-
 /** What runs for longer against the continuous rating, in W and, where it is stated, in VA. */
 function* judgeRunning(
   inverters: readonly Instance[],
@@ -61,7 +60,7 @@ function* judgeRunning(
   const broken = pairs.find(({ unit, asked, given }) => numberIn(asked, unit) > numberIn(given, unit) * (1 + 1e-9));
   if (!broken) return false;
   const [asked, given] = pairText(broken.asked, broken.given);
-  const terms = termsOf(broken.asked, short);
+  const terms = termsOf(broken.asked);
   yield {
     verdict: 'failed',
     subject: first!.path,
@@ -88,7 +87,7 @@ function* judgeStart(
   const surge = together(inverters, 'surge', 'W', context);
   if (!surge.ok) return surge.result.kind === 'missing' ? surge.result.missing : [];
   const largest = start.derivation.inputs.at(-1)!;
-  const load = loads.find(({ name }) => largest.name === `start of ${name}`);
+  const load = loads.find(({ name }) => name === reasonOf(start.derivation, 'start')?.load);
   const factor = load && context.maybe(load, 'startFactor');
   if (!load || !factor) return [];
   const related = [
@@ -99,12 +98,11 @@ function* judgeStart(
     const running = numberIn(largest, 'W') / (numberIn(factor, '') - 1);
     const soft =
       Math.floor((numberIn(factor, '') - (watts - numberIn(surge.derivation, 'W')) / running) * 10 + 1e-6) / 10;
-    const governing = start.derivation.governing?.replace(/;? ?start of .*$/, '') ?? '';
     yield {
       verdict: 'failed',
       subject: first!.path,
       place: placeOf(first!, 'surge'),
-      message: `${names(inverters)} ${inverters.length === 1 ? 'gives' : 'give together'} ${given} for a start, and ${load.name} asks for ${asked} while it starts (${displayValue(factor)} times its running power) and the rest runs${governing ? `, ${governing}` : ''}: the inverter shuts down. Take ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}an inverter with ${asked} of surge.`,
+      message: `${names(inverters)} ${inverters.length === 1 ? 'gives' : 'give together'} ${given} for a start, and ${load.name} asks for ${asked} while it starts (${displayValue(factor)} times its running power) and the rest runs${governedBy({ governing: otherReasons(start.derivation, 'start') })}: the inverter shuts down. Take ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}an inverter with ${asked} of surge.`,
       numbers: { demand: start.derivation, limit: surge.derivation },
       related,
     };

@@ -1,6 +1,6 @@
 import { groupCapacity, groupChargeLimit } from '../../quantities/bank-group.js';
 import type { PropertyName } from '../../equipment/index.js';
-import { type Derivation, type Source, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Source, derive, displayValue, numberIn, boundOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
@@ -31,9 +31,6 @@ export const roundDown = (value: number, step: number): number =>
   Number((Math.floor(value / step + 1e-9) * step).toFixed(3));
 export const roundUp = (value: number, step: number): number =>
   Number((Math.ceil(value / step - 1e-9) * step).toFixed(3));
-
-/** `with Genset running` and the like, from the governing corner of a derivation. */
-export const governedBy = (derivation: Derivation): string => (derivation.governing ? `, ${derivation.governing}` : '');
 
 /** The terminal at which what charges from an alternating supply, or passes it on, takes it. */
 export const inputTerminal = (charger: Instance): string => {
@@ -233,11 +230,7 @@ export function turnUp(bank: Instance, working: readonly Instance[], shortBy: nu
       const now = context.quantity(charger, 'outputCurrent');
       const most = context.maybe(charger, 'maximumCurrent');
       // A charger held by another bound than its setting does not give more for a higher one.
-      if (
-        now.kind !== 'known' ||
-        now.derivation.reason?.kind !== 'setting' ||
-        modulesBehind(charger, context).length > 0
-      )
+      if (now.kind !== 'known' || boundOf(now.derivation) !== 'setting' || modulesBehind(charger, context).length > 0)
         return [];
       const amperes = roundUp(numberIn(now.derivation, 'A') + shortBy, 5);
       const more = amperes - numberIn(now.derivation, 'A');
@@ -273,7 +266,13 @@ function isFed(charger: Instance, more: number, context: DesignContext): boolean
 }
 
 /** The terms of a sum for messages: `Rect 4.3 kW, Lights 0.2 kW`; nothing for a sum of one. */
-export function termsOf(sum: Derivation, short: (name: string) => string): string {
+export function termsOf(sum: Derivation): string {
   const parts = sum.inputs.filter((input) => typeof input.value === 'object' && input.value.value !== 0);
-  return parts.length < 2 ? '' : parts.map((input) => `${short(input.name)} ${displayValue(input, 3)}`).join(', ');
+  return parts.length < 2 ? '' : parts.map((input) => `${termName(input)} ${displayValue(input, 3)}`).join(', ');
 }
+
+/** What a term of a sum is called: by its thing where it is the current or power of one. */
+const termName = ({ subject, name }: Derivation): string => subject ?? name;
+
+/** The terms of a sum for messages, those of a sum of one by name alone. */
+export const termsOrNames = (sum: Derivation): string => termsOf(sum) || sum.inputs.map(termName).join(' and ');

@@ -1,14 +1,13 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { governedBy, PRACTICE, termsOf } from './shared.js';
+import { PRACTICE, termsOf } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
 import { isService } from '../../model/roles.js';
-
-const short = (name: string): string => name.replace(/^(input )?current of /, '');
 
 function* judgeService(grid: Instance, context: DesignContext): Generator<Verdict> {
   if (!feedsAnything(grid, context)) return;
@@ -20,7 +19,7 @@ function* judgeService(grid: Instance, context: DesignContext): Generator<Verdic
   if (isOneTooMuch(grid, rating.derivation, context)) return;
   const fail = (asked: Derivation, limit: Derivation, why: string): Verdict => {
     const [takes, gives] = pairText(asked, limit);
-    const terms = termsOf(asked, short);
+    const terms = termsOf(asked);
     const fixes = currentFixes(grid, asked, numberIn(limit, 'A'), context);
     return {
       verdict: 'failed',

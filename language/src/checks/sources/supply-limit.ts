@@ -1,3 +1,4 @@
+import { termOf } from '../../quantities/worst.js';
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -11,7 +12,7 @@ import { chargerInputOn } from '../../quantities/chargers.js';
 import { loadsBehind } from '../../quantities/passed-loads.js';
 
 const partOf = (sum: Derivation, each: Instance): number => {
-  const part = sum.inputs.find(({ symbol }) => symbol === `I_${each.name}`);
+  const part = termOf(sum, each);
   return part ? numberIn(part, 'A') : 0;
 };
 

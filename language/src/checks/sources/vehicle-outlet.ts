@@ -1,22 +1,21 @@
+import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { dcDemand } from '../../quantities/direct-flows.js';
 import { chargersFedBy } from '../../quantities/source-demand.js';
-import { collect, sumOf, worstOfStates } from '../../quantities/worst.js';
+import { collect, sumOf, worstOfStates, termOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { governedBy, inputPerAmpere, PRACTICE, roundDown, termsOf, turnDown } from './shared.js';
+import { inputPerAmpere, PRACTICE, roundDown, termsOf, termsOrNames, turnDown } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
 import { isDcSource, isBank, isBusCharger, isInverter, isLoad, isVehicle } from '../../model/roles.js';
-
-const short = (name: string): string => name.replace(/^((input )?(power|current)|apparent power) of /, '');
 
 /** Charger limits at which the power taken from a vehicle comes down to what it gives. */
 function powerFixes(vehicle: Instance, demand: Derivation, excess: number, context: DesignContext): Fix[] {
   const chargers = chargersFedBy(vehicle, context).map((charger) => {
-    const part = demand.inputs.find(({ symbol }) => symbol === `P_${charger.name}`);
+    const part = termOf(demand, charger);
     const perAmpere = inputPerAmpere(charger, context);
     return {
       charger,
@@ -53,7 +52,7 @@ function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator
     // One charger that is too much by itself is told once, by `charger-input`.
     if (unit === 'A' && isOneTooMuch(vehicle, limit, context)) return;
     const [takes, gives] = pairText(asked, limit);
-    const terms = termsOf(asked, short);
+    const terms = termsOf(asked);
     const fixes =
       unit === 'A'
         ? currentFixes(vehicle, asked, numberIn(limit, 'A'), context)
@@ -75,7 +74,7 @@ function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator
 /** A lower output limit of the one converter that hangs on the outlet. */
 function converterFix(fed: readonly Instance[], asked: Derivation, limit: Derivation, context: DesignContext): Fix[] {
   const [converter, ...others] = fed.filter(isBusCharger);
-  const part = converter && asked.inputs.find(({ symbol }) => symbol === `I_${converter.name}`);
+  const part = converter && termOf(asked, converter);
   const output = converter && context.quantity(converter, 'outputCurrent');
   if (!converter || others.length > 0 || !part || output?.kind !== 'known') return [];
   const left = numberIn(limit, 'A') - (numberIn(asked, 'A') - numberIn(part, 'A'));
@@ -127,7 +126,7 @@ function* judgeDirect(vehicle: Instance, context: DesignContext): Generator<Verd
   if (numberIn(current, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) return yield passed(vehicle, numbers);
   const fixes = converterFix(fed, current, limit, context);
   const [takes, gives] = pairText(current, limit);
-  const terms = termsOf(current, short) || current.inputs.map(({ name }) => short(name)).join(' and ');
+  const terms = termsOrNames(current);
   yield {
     verdict: 'failed',
     subject: vehicle.path,

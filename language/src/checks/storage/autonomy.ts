@@ -1,4 +1,5 @@
-import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
+import { governedBy } from '../../glossary/reason-text.js';
+import { type Reason, type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { type Quantity, formatNumber, formatPair } from '../../quantity/index.js';
@@ -33,7 +34,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
           symbol: 'Q',
           formula: 'Q/k_a',
           inputs: [cold.derivation, factor],
-          ...(governingOf(cold.derivation) ? { governing: governingOf(cold.derivation)! } : {}),
+          governing: governingOf(cold.derivation),
         })
       : undefined;
   const aged = usable && timeFor(bank, usable, load.derivation);
@@ -53,7 +54,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   const more = derive('usable charge asked for', numberIn(charge, 'Ah') * (hours / numberIn(shown, 'h')), 'Ah');
   const when = isFresh
     ? 'new and warm'
-    : `aged to ${formatNumber(100 / ageing.value, 3)} % of its capacity${charge.governing ? `, ${charge.governing}` : ''}`;
+    : `aged to ${formatNumber(100 / ageing.value, 3)} % of its capacity${governedBy(charge)}`;
   yield {
     verdict: 'failed',
     subject: bank.path,
@@ -66,8 +67,8 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
 }
 
 /** The corner that governs a charge or, where several banks are added up, that of the first. */
-const governingOf = (charge: Derivation): string | undefined =>
-  charge.governing ?? charge.inputs.map(({ governing }) => governing).find((each) => each !== undefined);
+const governingOf = (charge: Derivation): readonly Reason[] =>
+  charge.governing ?? charge.inputs.find(({ governing }) => governing !== undefined)?.governing ?? [];
 
 export const autonomy = defineCheck({
   id: 'autonomy',

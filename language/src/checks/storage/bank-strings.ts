@@ -1,4 +1,5 @@
-import { type Derivation, derive, displayValue, missing, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, inState, missing, numberIn } from '../../derivation/index.js';
+import { governedInBrackets } from '../../glossary/reason-text.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
@@ -72,7 +73,7 @@ function* judgeRow(bank: Instance, most: number, setting: Derivation, context: D
     subject: bank.path,
     place: placeOf(bank, 'takeOff'),
     ...(tooMuch ? { severity: 'error' as const } : {}),
-    message: `The busiest string of ${bank.name} carries ${formatNumber(ratio, 3)} times its fair share${share.derivation.governing ? ` (${share.derivation.governing})` : ''}${listed}; at most ${formatNumber(most, 3)} times is taken as even (set by \`stringExcess\`).${tooMuch} ${fixes[0] ? `${fixes[0].title}.` : 'Shorten or thicken the links between the strings.'}`,
+    message: `The busiest string of ${bank.name} carries ${formatNumber(ratio, 3)} times its fair share${governedInBrackets(share.derivation)}${listed}; at most ${formatNumber(most, 3)} times is taken as even (set by \`stringExcess\`).${tooMuch} ${fixes[0] ? `${fixes[0].title}.` : 'Shorten or thicken the links between the strings.'}`,
     numbers: { share: share.derivation, limit: setting },
     fixes,
   };
@@ -124,7 +125,7 @@ function* judgeBanks(
     symbol: 's',
     formula: 'I/(C/ΣC·ΣI) in the solved network',
     inputs: solved.solution.inputs,
-    governing: `with ${alone.state.title}`,
+    governing: [inState(alone.state)],
   });
   const ratio = numberIn(share, '');
   if (ratio <= most * (1 + 1e-9)) return yield passed(busiest.bank, { share, limit: setting });

@@ -1,4 +1,5 @@
-import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
+import { governingText } from '../../glossary/reason-text.js';
+import { type Derivation, derive, displayValue, fromTable, numberIn, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { type Chemistry, chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
@@ -141,7 +142,7 @@ function otherBank(bank: Instance, context: DesignContext): Demand | undefined {
 /** What charges above the window of an inverter, though the nominal voltage suits it: it switches off at the end of each charge. */
 function* judgeCharging(bank: Instance, demands: readonly Demand[], context: DesignContext): Generator<Failed> {
   const highest = context.quantity(bank, 'highestVoltage');
-  if (highest.kind !== 'known' || highest.derivation.governing === 'no charger set point is stated') return;
+  if (highest.kind !== 'known' || reasonOf(highest.derivation, 'noSetPoint')) return;
   for (const { of, property, stated, to } of demands) {
     if (property !== 'dcVoltage' || numberIn(highest.derivation, 'V') <= to * (1 + 1e-9)) continue;
     const top = derive('top of its window', to, 'V');
@@ -150,7 +151,7 @@ function* judgeCharging(bank: Instance, demands: readonly Demand[], context: Des
       verdict: 'failed',
       subject: of.path,
       place: placeOf(of, property),
-      message: `${bank.name} is charged up to ${reaches}, and ${of.name} runs up to ${runs}: it switches off, or is damaged, at the end of each charge. Lower the set point (${highest.derivation.governing ?? 'the highest'}) to ${runs} or less, or take an inverter with a wider window.`,
+      message: `${bank.name} is charged up to ${reaches}, and ${of.name} runs up to ${runs}: it switches off, or is damaged, at the end of each charge. Lower the set point (${governingText(highest.derivation) ?? 'the highest'}) to ${runs} or less, or take an inverter with a wider window.`,
       numbers: { highest: highest.derivation, window: stated },
       related: [{ place: bank.place, text: `${bank.name} reaches ${reaches}` }],
     };

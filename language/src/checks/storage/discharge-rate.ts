@@ -1,4 +1,5 @@
 import { type Derivation, derive, displayValue, missing, numberIn } from '../../derivation/index.js';
+import { governedBy } from '../../glossary/reason-text.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
@@ -40,7 +41,7 @@ function* judgeLimit(banks: readonly Instance[], context: DesignContext): Genera
     verdict: 'failed',
     subject: first.path,
     place: first.place,
-    message: `${namesOf(banks)} can be asked for ${is} at once${current.governing ? `, ${current.governing}` : ''} (${terms}), and ${banks.length === 1 ? 'gives' : 'give'} ${allowed} by \`maximumDischarge\`, all strings together: the protection opens under full load. ${fixes[0] ? `${fixes[0].title}, or keep loads from running together.` : 'Add strings, or keep loads from running together.'}`,
+    message: `${namesOf(banks)} can be asked for ${is} at once${governedBy(current)} (${terms}), and ${banks.length === 1 ? 'gives' : 'give'} ${allowed} by \`maximumDischarge\`, all strings together: the protection opens under full load. ${fixes[0] ? `${fixes[0].title}, or keep loads from running together.` : 'Add strings, or keep loads from running together.'}`,
     numbers,
     fixes,
   };

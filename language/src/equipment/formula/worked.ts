@@ -122,7 +122,9 @@ class Reader {
         formula: at.text,
         inputs: once(at.inputs),
         parts,
-        reason: { kind: value > at.value ? 'nothingLeft' : governs.bound.kind, subject: this.subject },
+        governing: [
+          { kind: 'bound', bound: value > at.value ? 'nothingLeft' : governs.bound.kind, subject: this.subject },
+        ],
       }),
     );
   }

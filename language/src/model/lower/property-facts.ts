@@ -13,7 +13,12 @@ export function derivationOfProperty(property: Property, subject: string): Deriv
     ...(property.inheritedFrom ? [`from part ${property.inheritedFrom}`] : []),
   ];
   const name = `${property.name} of ${subject}`;
-  const options = { origin: property.origin, notes, ...(property.place ? { place: property.place } : {}) } as const;
+  const options = {
+    fact: property.name,
+    origin: property.origin,
+    notes,
+    ...(property.place ? { place: property.place } : {}),
+  } as const;
   switch (value.type) {
     case 'quantity':
       return deriveQuantity(name, value.quantity, options);

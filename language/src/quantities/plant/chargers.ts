@@ -12,13 +12,21 @@ import {
   worked,
 } from '../../equipment/formula/index.js';
 import type { ChargerBounds, PropertyName } from '../../equipment/index.js';
-import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  fromTable,
+  known,
+  missing,
+  numberIn,
+  boundOf,
+} from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { chargingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { CHARGER_CLASS_SOURCE, chargerClass } from '../../reference/energy/sources.js';
 import { highEnd, lowEnd } from '../ends.js';
-import { reasonText } from '../reason-text.js';
 
 /** What stands around a charger, as far as it is known. What is not given bounds nothing. */
 export type Around = Partial<Readonly<Record<keyof typeof CHARGER_AROUND, Derivation>>>;
@@ -138,7 +146,7 @@ export function readCharger(
     return isHigh ? highEnd(fact) : lowEnd(fact);
   };
   const result = worked(read, charger.name, at, lackingFact(charger));
-  return result.kind === 'known' ? known(inWords(result.derivation, around)) : result;
+  return result.kind === 'known' ? known(lessPassed(result.derivation, around)) : result;
 }
 
 function withKnownBounds(term: Least, of: FactOf): Least | undefined {
@@ -155,14 +163,14 @@ function noBound(charger: Instance): Result {
   return missing(`${names.slice(0, 2).join(' or ') || 'currentLimit'} of ${charger.name}`);
 }
 
-/** What decided, in words as well. */
-function inWords(derivation: Derivation, { passed }: Around): Derivation {
-  const { reason } = derivation;
-  if (!reason) return derivation;
-  const isLessened = reason.kind === 'inputSetting' && passed !== undefined && numberIn(passed, 'W') > 0;
-  const told = isLessened ? { ...reason, lessPassed: true as const } : reason;
-  const governing = reasonText(told);
-  return { ...derivation, reason: told, ...(governing ? { governing } : {}) };
+/** What decided, with whether the loads it passes on had been taken off. */
+function lessPassed(derivation: Derivation, { passed }: Around): Derivation {
+  const { governing } = derivation;
+  if (boundOf(derivation) !== 'inputSetting' || passed === undefined || numberIn(passed, 'W') <= 0) return derivation;
+  return {
+    ...derivation,
+    governing: governing!.map((reason) => (reason.kind === 'bound' ? { ...reason, lessPassed: true } : reason)),
+  };
 }
 
 /** Current a charger gives at its direct-current terminals, at a point. */

@@ -17,6 +17,7 @@ import {
   parameterDefault,
   parameterTakes,
   functionSignature,
+  governingText,
   reportUnit,
   shownValue,
   sourceText,
@@ -90,7 +91,8 @@ export function derivationJson(derivation: Derivation, path?: string): object {
   let steps = 0;
   const write = (step: Derivation): object => {
     steps += 1;
-    const { name, symbol, origin, formula, source, governing, parts, place } = step;
+    const { name, symbol, origin, formula, source, parts, place } = step;
+    const governing = governingText(step);
     const isCut = steps > MOST_STEPS && step.inputs.length > 0;
     const inputs = isCut ? [] : step.inputs;
     const notes = isCut

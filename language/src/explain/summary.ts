@@ -1,8 +1,7 @@
+import { governedBy } from '../glossary/reason-text.js';
 import { derive, displayValue, numberIn } from '../derivation/index.js';
 import { formatNumber } from '../quantity/index.js';
-import { formatSpan, quantileOf } from './result.js';
-import { columnsOfSignal } from './series.js';
-import type { RunTotals, ScenarioResult } from './types.js';
+import { type RunTotals, type ScenarioResult, columnsOfSignal, formatSpan, quantileOf } from '../simulate/index.js';
 
 /** Share of the runs that lies below the lower and above the upper end that is shown. */
 const TAIL = 0.05;
@@ -45,9 +44,7 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
     };
     if (totals.length > 1) return spanOf(totals.length, shown);
     const found = result.measure(measure);
-    return found.kind === 'known' && found.derivation.governing
-      ? `${shown(0)}, ${found.derivation.governing}`
-      : shown(0);
+    return found.kind === 'known' ? `${shown(0)}${governedBy(found.derivation)}` : shown(0);
   };
   for (const { of } of columnsOfSignal(result, 'soc')) {
     const signal = { kind: 'of', signal: 'soc', of } as const;

@@ -6,6 +6,7 @@ export type BoundKind =
   | 'inputSetting'
   | 'inputRating'
   | 'supply'
+  | 'drive'
   | 'modules'
   | 'bank'
   | 'link'

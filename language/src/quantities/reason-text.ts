@@ -8,6 +8,7 @@ const WORDS: Readonly<Record<BoundKind, string>> = {
   inputSetting: 'its input limit',
   inputRating: 'its highest input current by data sheet',
   supply: 'what its supply has left for it',
+  drive: 'what drives it has to give',
   modules: 'all that its modules give at standard test conditions',
   bank: 'what the bank accepts',
   link: 'the limit the bank sends over the link',

@@ -54,6 +54,20 @@ export interface DriveFact<P extends string = string> {
 /** Tables of words that facts of a drive may be read from. */
 export type DriveTable = 'pipe-roughness';
 
+/** How water is led to what it drives: formulas and properties by which the way is judged. */
+export interface WaterWay<P extends string = string> {
+  /** Gross head, what is lost of it, and the velocity that loses it. */
+  readonly head: Leaf;
+  readonly loss: Named;
+  readonly velocity: Named;
+  readonly diameter: P;
+  /** Flow that the stream has to give, beyond what must stay in it. */
+  readonly available: Named;
+  /** Properties that state the flow it is made for, and the least that it runs with. */
+  readonly madeFor: P;
+  readonly least: P;
+}
+
 /** What drives a source: its power as a formula of facts, of which one may differ from month to month. */
 export interface Drive<P extends string = string> {
   readonly power: Named;
@@ -67,6 +81,7 @@ export interface Drive<P extends string = string> {
    * property with the power of that load.
    */
   readonly held: { readonly by: P; readonly diverting: string; readonly power: P };
+  readonly water: OrNone<WaterWay<P>>;
 }
 
 /** The properties that bound what a charger gives, by what they bound. What is not named does not bound it. */

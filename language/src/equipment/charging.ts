@@ -39,7 +39,8 @@ export const COMPENSATION_REFERENCE = constant(25, 'temperature', '25 °C');
 
 const { setting, rating, power, inputSetting, inputRating, efficiency, powerFactor, temperatureCompensation } =
   CHARGER_FACTS;
-const { volts, supplyVolts, lines, passed, supplyPower, drive, modulePower, moduleCurrent, point, cells } = CHARGER_AROUND;
+const { volts, supplyVolts, lines, passed, supplyPower, drive, modulePower, moduleCurrent, point, cells } =
+  CHARGER_AROUND;
 
 /** Active power that a current makes at the input. */
 const inputOf = (amperes: Leaf): Term => amperes.times(lines).times(supplyVolts).times(powerFactor);

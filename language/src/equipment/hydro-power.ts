@@ -26,7 +26,13 @@ const { roughness, minorLosses, turbineEfficiency, generatorEfficiency } = HYDRO
 
 /** Water of 1000 kg/m³ in standard gravity (ISO 80000-3: 9.80665 m/s²), for each m³ and metre of fall. */
 const WEIGHT = new Constant(9806.65, divideDimensions(DIMENSIONS.force, DIMENSIONS.volume), '9.807 kN/m³');
-const TWICE_GRAVITY = constant(2 * 9.80665, 'acceleration', '19.61 m/s²');
+const TWICE_GRAVITY = constant(2 * 9.80665, 'acceleration', '(19.61 m/s²)');
+
+/** Flow that the stream has beyond what must stay in it. */
+export const AVAILABLE_FLOW: Named = stream
+  .minus(ecologicalFlow)
+  .atLeast(constant(0, 'flow', '0'))
+  .named('flow that may be taken from the stream', 'Q_free', 'L/s');
 
 /** Flow that the turbine gets: what the stream has beyond what must stay in it, at most what the nozzles pass. */
 export const TURBINE_FLOW: Least = new Least('flow through the turbine', 'Q', 'L/s', [
@@ -48,8 +54,13 @@ const velocityOf = (flow: Term): Named =>
 const frictionOf = (flow: Term): Named =>
   constant(10.67)
     .times(length)
-    .times(flow.over(constant(1, 'flow', '1 m³/s')).over(roughness).toThe(1.852))
-    .over(diameter.over(constant(1, 'length', '1 m')).toThe(4.8704))
+    .times(
+      flow
+        .over(constant(1, 'flow', '(1 m³/s)'))
+        .over(roughness)
+        .toThe(1.852),
+    )
+    .over(diameter.over(constant(1, 'length', '(1 m)')).toThe(4.8704))
     .named('head lost by friction', 'h_f', 'm');
 
 /** Head lost in bends, valves and inlet. */
@@ -62,24 +73,31 @@ const minorOf = (flow: Term): Named => {
 };
 
 /** Head that a flow loses in the pipe. */
-const lossOf = (flow: Term): Named =>
-  frictionOf(flow).plus(minorOf(flow)).named('head lost in the penstock', 'h', 'm');
+const lossOf = (flow: Term): Named => frictionOf(flow).plus(minorOf(flow)).named('head lost in the penstock', 'h', 'm');
 
-/** Electrical power of a flow through the pipe and the turbine. */
-const powerOf = (flow: Term): Named =>
+/** Electrical power of a flow through the turbine, after what the pipe loses. */
+const powerOf = (flow: Term, loss: Term): Named =>
   WEIGHT.times(flow)
-    .times(head.minus(lossOf(flow)).atLeast(constant(0, 'length', '0 m')).named('net head', 'H_net', 'm'))
+    .times(
+      head
+        .minus(loss)
+        .atLeast(constant(0, 'length', '0 m'))
+        .named('net head', 'H_net', 'm'),
+    )
     .times(turbineEfficiency)
     .times(generatorEfficiency)
     .named('power of the water', 'P_water', 'W');
 
 /** A flow that is given as such, and what becomes of it. */
 export const GIVEN_FLOW = leaf('flow', 'flow', 'Q');
+export const PENSTOCK_FRICTION = frictionOf(GIVEN_FLOW);
 export const PENSTOCK_LOSS = lossOf(GIVEN_FLOW);
 export const PENSTOCK_VELOCITY = velocityOf(GIVEN_FLOW);
-export const HYDRO_POWER_OF_FLOW = powerOf(GIVEN_FLOW);
+/** Of a flow and a loss that are given. */
+export const GIVEN_LOSS = leaf('loss', 'length', 'h');
+export const HYDRO_POWER_OF_FLOW = powerOf(GIVEN_FLOW, GIVEN_LOSS);
 
 /** The same for what the stream gives the turbine. */
 export const TURBINE_LOSS = lossOf(TURBINE_FLOW);
 export const TURBINE_VELOCITY = velocityOf(TURBINE_FLOW);
-export const HYDRO_POWER = powerOf(TURBINE_FLOW);
+export const HYDRO_POWER = powerOf(TURBINE_FLOW, TURBINE_LOSS);

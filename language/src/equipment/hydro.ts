@@ -1,6 +1,6 @@
 import { none } from './capabilities.js';
 import { COMMON, defineDevice, quantityOf, tableOf, wordOf } from './define.js';
-import { HYDRO_FACTS, HYDRO_POWER } from './hydro-power.js';
+import { AVAILABLE_FLOW, HYDRO_FACTS, HYDRO_POWER, TURBINE_LOSS, TURBINE_VELOCITY } from './hydro-power.js';
 
 export const HYDRO = defineDevice({
   kind: 'hydro',
@@ -26,11 +26,20 @@ export const HYDRO = defineDevice({
       note: 'none is stated: ask the authority; half of the low flow and more is often asked for (from memory)',
     }),
     quantityOf('designFlow', 'flow', 'L/s', 'Most that its nozzles pass at this head.', { minimum: 0 }),
-    quantityOf('month', 'ratio', '', 'Month by which the least that it gives is reckoned, 1 to 12; the poorest where it is not stated.', {
-      minimum: 1,
-      maximum: 12,
-      whole: true,
+    quantityOf('leastFlow', 'flow', 'L/s', 'Least that it runs with, its nozzles closed down as far as they go.', {
+      minimum: 0,
     }),
+    quantityOf(
+      'month',
+      'ratio',
+      '',
+      'Month by which the least that it gives is reckoned, 1 to 12; the poorest where it is not stated.',
+      {
+        minimum: 1,
+        maximum: 12,
+        whole: true,
+      },
+    ),
     quantityOf('penstockLength', 'length', 'm', 'Length of the penstock.', { minimum: 0 }),
     quantityOf('penstockDiameter', 'length', 'mm', 'Inner diameter of the penstock.', { minimum: 0, aboveZero: true }),
     wordOf(
@@ -43,10 +52,16 @@ export const HYDRO = defineDevice({
       },
       'Material of the penstock, for its roughness.',
     ),
-    quantityOf('roughness', 'ratio', '', 'Coefficient C of Hazen and Williams of the penstock; goes before its material.', {
-      minimum: 20,
-      maximum: 160,
-    }),
+    quantityOf(
+      'roughness',
+      'ratio',
+      '',
+      'Coefficient C of Hazen and Williams of the penstock; goes before its material.',
+      {
+        minimum: 20,
+        maximum: 160,
+      },
+    ),
     quantityOf(
       'minorLosses',
       'ratio',
@@ -109,6 +124,15 @@ export const HYDRO = defineDevice({
           seasonal: { leaf: HYDRO_FACTS.stream, byMonth: 'flowByMonth' },
           month: 'month',
           held: { by: 'heldBy', diverting: 'diversion', power: 'diversionPower' },
+          water: {
+            head: HYDRO_FACTS.head,
+            loss: TURBINE_LOSS,
+            velocity: TURBINE_VELOCITY,
+            diameter: 'penstockDiameter',
+            available: AVAILABLE_FLOW,
+            madeFor: 'designFlow',
+            least: 'leastFlow',
+          },
         },
       },
       setPoints: ['voltage'],

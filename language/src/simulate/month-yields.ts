@@ -59,7 +59,10 @@ export function monthYields(array: Instance, volts: number | undefined, context:
     return derive(`yield of ${array.name} on a day in ${MONTH_NAMES[month - 1]}`, joules / days.length / 3600, 'Wh', {
       symbol: `W_${array.name}`,
       inputs: [
-        derive(`clearness of ${MONTH_NAMES[month - 1]}`, clearness[month - 1]!, '', { symbol: 'K_T', origin: 'stated' }),
+        derive(`clearness of ${MONTH_NAMES[month - 1]}`, clearness[month - 1]!, '', {
+          symbol: 'K_T',
+          origin: 'stated',
+        }),
         latitude!,
       ],
       source: solarSource('hour-of-day-share'),

@@ -39,7 +39,9 @@ export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
     new Map(things.map(({ name }, at) => [name, values[at]!]));
   const generators = plan.sources.flatMap((source, at) => (isSetPlan(source) ? [at] : []));
   const driven = [
-    ...new Set(plan.regulators.flatMap(({ source, powerByMonth }) => (powerByMonth.length > 0 && source >= 0 ? [source] : []))),
+    ...new Set(
+      plan.regulators.flatMap(({ source, powerByMonth }) => (powerByMonth.length > 0 && source >= 0 ? [source] : [])),
+    ),
   ];
   const ofGenerators = (values: Float64Array): Map<string, number> =>
     new Map(generators.map((at) => [plan.sources[at]!.name, values[at]!]));

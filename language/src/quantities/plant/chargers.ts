@@ -134,7 +134,12 @@ export function readCharger(
 }
 
 /** Why what drives a charger is not known, where a formula rests on it: without it nobody knows the least that it gives. */
-function lackingDrive(term: Least | Named, charger: Instance, context: DesignContext, around: Around): Result | undefined {
+function lackingDrive(
+  term: Least | Named,
+  charger: Instance,
+  context: DesignContext,
+  around: Around,
+): Result | undefined {
   if (around.drive || !leavesOf(term).has(CHARGER_AROUND.drive)) return undefined;
   const drive = drivePower(charger, 'least', context);
   return drive && drive.kind !== 'known' ? drive : undefined;

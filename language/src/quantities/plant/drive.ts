@@ -1,7 +1,15 @@
 /** What drives a source that charges by itself: the formula its kind states, with the facts of a design filled in, month by month. */
 import type { Drive, DriveFact, DriveTable, PropertyName } from '../../equipment/index.js';
 import { none } from '../../equipment/index.js';
-import { type Derivation, type Result, deriveQuantity, fromTable, known, missing, numberIn } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  deriveQuantity,
+  fromTable,
+  known,
+  missing,
+  numberIn,
+} from '../../derivation/index.js';
 import {
   type FactOf,
   type Interval,
@@ -60,7 +68,11 @@ function factOf({ leaf, property, byWord }: DriveFact<PropertyName>, source: Ins
 }
 
 /** The row of a month in the table that a source states by month; `none` where it states no table. */
-function seasonalFact({ seasonal }: Drive<PropertyName>, source: Instance, month: number): Derivation | undefined | 'none' {
+function seasonalFact(
+  { seasonal }: Drive<PropertyName>,
+  source: Instance,
+  month: number,
+): Derivation | undefined | 'none' {
   const stated = source.properties.get(seasonal.byMonth);
   if (stated?.value.type !== 'table') return 'none';
   const row = stated.value.rows.find(({ key }) => Math.round(key.value) === month);

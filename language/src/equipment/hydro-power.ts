@@ -36,7 +36,8 @@ export const AVAILABLE_FLOW: Named = stream
 
 /** Flow that the turbine gets: what the stream has beyond what must stay in it, at most what the nozzles pass. */
 export const TURBINE_FLOW: Least = new Least('flow through the turbine', 'Q', 'L/s', [
-  bound('supply', stream, stream.minus(ecologicalFlow)),
+  // Always there, since what must stay has a default: without the stream nobody knows the flow, whatever the nozzles pass.
+  bound('supply', ecologicalFlow, stream.minus(ecologicalFlow)),
   bound('rating', designFlow),
 ]);
 

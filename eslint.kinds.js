@@ -4,6 +4,7 @@ export const INSTANCE_KIND_NAMES = [
   'grid',
   'solar',
   'wind',
+  'hydro',
   'alternator',
   'vehicle',
   'charger',

@@ -29,6 +29,8 @@ import { SET } from './random-system.js';
 import { feeding, grouping, moves } from './variants.js';
 
 const MINUTE = 60;
+/** Kinds whose run to the bus carries what they charge with alone. */
+const DIRECT = CHARGERS.filter((kind) => kind !== 'inverter');
 
 /** All comparisons of one design. */
 export async function comparisonsOf(draft: Draft): Promise<Comparison[]> {
@@ -114,7 +116,8 @@ const withRun = (draft: Draft): string[] =>
   // How several banks share is known only where their cables are.
   [
     ...(ofKind(draft, 'battery').length === 1 || draft.hasCables ? ofKind(draft, 'battery') : []),
-    ...ofKind(draft, 'charger', 'alternator', 'converter', 'chargeController', 'inverter'),
+    ...ofKind(draft, ...DIRECT),
+    ...ofKind(draft, 'inverter'),
   ]
     .map(({ name }) => name)
     .filter((name) => hasRun(draft, `${name}Run`));
@@ -159,9 +162,7 @@ function givesAll(charge: DraftPlay): boolean {
 
 function runComparisons(charge: DraftPlay, dark: DraftPlay): Comparison[] {
   const ofChargers = givesAll(charge) ? CLOSED_FORM : ENOUGH;
-  const chargers = ofKind(charge.draft, 'charger', 'alternator', 'converter', 'chargeController').map(
-    ({ name }) => name,
-  );
+  const chargers = ofKind(charge.draft, ...DIRECT).map(({ name }) => name);
   return [
     ...inputComparisons(charge, ofChargers),
     ...withRun(charge.draft).map((name) => {

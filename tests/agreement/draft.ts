@@ -1,3 +1,5 @@
+import { kindsThat, mayBeLost, mayChargeWithin } from '../../language/src/equipment/index.js';
+
 /** A design in the making: what its text will say, as data, so that one fact can be changed and the text written again. */
 export interface Draft {
   readonly seed: number;
@@ -39,8 +41,12 @@ export interface Question {
 
 export const amount = (value: number, unit: string): Amount => ({ value: Number(value.toPrecision(3)), unit });
 
-/** Kinds that charge a bank, or may. */
-export const CHARGERS = ['charger', 'inverter', 'alternator', 'converter', 'chargeController'] as const;
+/** Kinds that drafts do not charge a bank by: no play has wind, and the sockets of vehicles feed converters here. */
+const NOT_CHARGING: readonly string[] = ['wind', 'vehicle'];
+/** Kinds that charge a bank, or may, within bounds of their own. */
+export const CHARGERS: readonly string[] = kindsThat(mayChargeWithin).filter((kind) => !NOT_CHARGING.includes(kind));
+/** Kinds that a play may lose for a time. */
+export const SOURCES: readonly string[] = kindsThat(mayBeLost);
 
 export const ofKind = ({ things }: Draft, ...kinds: readonly string[]): Thing[] =>
   things.filter(({ kind }) => kinds.includes(kind));

@@ -1,6 +1,6 @@
 import { Dice } from '../helpers/random.js';
 import { type Answer, type Played, columnOf, play, timeOf } from './answers.js';
-import { type Draft, type Question, type Thing, ofKind, stated, textOf } from './draft.js';
+import { type Draft, type Question, SOURCES, type Thing, ofKind, stated, textOf } from './draft.js';
 import { SET } from './random-system.js';
 
 const DAY = 86400;
@@ -63,7 +63,7 @@ export function chargePlay(draft: Draft, more: readonly Question[] = []): Promis
 
 /** All sources lost, all banks full at the start. */
 export function darkPlay(draft: Draft, more: readonly Question[] = []): Promise<DraftPlay> {
-  const sources = ofKind(draft, 'generator', 'grid', 'vehicle', 'alternator');
+  const sources = ofKind(draft, ...SOURCES);
   // Longer than the banks could last if nothing were lost.
   const hours = Math.ceil(1 + (1.1 * energyOf(draft)) / sumOf(draft, 'load', (load) => stated(load, 'power')!));
   const lost = sources.map(({ name }) => `lost(${name}): 0 h .. ${hours} h`).join('   ');
@@ -73,7 +73,7 @@ export function darkPlay(draft: Draft, more: readonly Question[] = []): Promise<
 
 /** The set alone carries the loads of days: all other sources are lost, and a rule starts it. */
 export function setPlay(draft: Draft): Promise<DraftPlay> {
-  const others = ofKind(draft, 'grid', 'vehicle', 'alternator');
+  const others = ofKind(draft, ...SOURCES).filter(({ kind }) => kind !== 'generator');
   const lost = others.map(({ name }) => `lost(${name}): 0 h .. ${24 * SET_DAYS} h`).join('   ');
   const questions = [
     { name: 'AskRun', expression: `${SET}.dailyRunTime`, unit: 's' },

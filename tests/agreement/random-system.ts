@@ -47,6 +47,7 @@ class Making {
     readonly chemistry: Chemistry,
     readonly cells: number,
     readonly hasCables: boolean,
+    readonly seed: number,
   ) {}
 
   get volts(): number {
@@ -84,7 +85,7 @@ export function randomSystem(seed: number): Draft {
   const dice = new Dice(seed);
   const chemistry = dice.chance(0.7) ? LFP : AGM;
   const cells = chemistry.cellsPer12 * dice.pick([1, 2, 4, 4]);
-  const making = new Making(dice, chemistry, cells, dice.chance(0.5));
+  const making = new Making(dice, chemistry, cells, dice.chance(0.5), seed);
   const current = addChargers(making);
   addBanks(making, current);
   addLoads(making, current);
@@ -153,8 +154,11 @@ function addChargers(making: Making): number {
     const amperes = dice.between(15, 90);
     const kind = dice.pick(['charger', 'charger', 'charger', 'inverter', 'alternator', 'converter', 'controller']);
     const name = `Charge${index + 1}`;
-    const given =
-      kind === 'alternator' || kind === 'converter'
+    // Dice of its own, so that all else stays as it was drawn before there were turbines.
+    const isWater = kind === 'alternator' && new Dice(making.seed + 3e6 + index).chance(0.6);
+    const given = isWater
+      ? addHydro(making, name, amperes)
+      : kind === 'alternator' || kind === 'converter'
         ? addDirectCharger(making, kind, name, amperes)
         : kind === 'controller'
           ? addController(making, name, amperes)
@@ -240,6 +244,54 @@ function addDirectCharger(making: Making, kind: 'alternator' | 'converter', name
   making.run(`${name}In`, `${name}Car -> ${name}.in`, [25, 35, 50]);
   making.run(`${name}Run`, `${name}.out -> Bar`, [16, 25]);
   return Math.min(limit, (rating.value * 12.8 * efficiency) / volts.value);
+}
+
+/** Months other than June, in which the plays are: with as much water or more, or less where the turbine names June for its least. */
+function byMonth(dice: Dice, flow: number, isPoorer: boolean): string {
+  const rows = Array.from({ length: 12 }, (_, at) => {
+    const times = at === 5 ? 1 : isPoorer ? dice.between(0.5, 1.5) : dice.between(1, 2);
+    return `${at + 1}: ${(flow * times).toPrecision(4)} L/s`;
+  });
+  return `{ ${rows.join(', ')} }`;
+}
+
+/** A turbine that the water, its nozzles, its rating or its current limit bounds, with a diversion load or none. */
+function addHydro(making: Making, name: string, amperes: number): number {
+  const { dice, cells, chemistry } = making;
+  const volts = amount(cells * dice.between(...chemistry.absorb), 'V');
+  const watts = amperes * volts.value;
+  const [head, efficiency] = [amount(dice.between(8, 120), 'm'), dice.between(0.5, 0.8)];
+  const flow = watts / (9806.65 * head.value * efficiency * 0.85 * 0.92);
+  // About as fast as pipes are laid for.
+  const diameter = amount(1000 * Math.sqrt((4 * flow) / (Math.PI * dice.between(0.7, 1.6))), 'mm');
+  const length = amount(head.value * dice.between(1.5, 6), 'm');
+  const roughness = dice.pick([100, 130, 140, 150]);
+  const litres = 1000 * flow;
+  const isByNozzle = dice.chance(0.5);
+  const kept = dice.chance(0.5) ? amount(litres * 0.4, 'L/s') : amount(0, 'L/s');
+  const stream = litres * (isByNozzle ? dice.between(1, 2) : 1) + kept.value;
+  const isPoorer = dice.chance(0.3);
+  const limit = dice.chance(0.4) ? dice.between(0.5, 1.2) : 2;
+  making.add('hydro', name, {
+    head,
+    ...(dice.chance(0.5)
+      ? { flowByMonth: byMonth(dice, stream, isPoorer), ...(isPoorer ? { month: '6' } : {}) }
+      : { flow: amount(stream, 'L/s') }),
+    ...(kept.value > 0 ? { ecologicalFlow: kept } : {}),
+    ...(isByNozzle ? { designFlow: amount(litres, 'L/s') } : {}),
+    penstockLength: length,
+    penstockDiameter: diameter,
+    roughness: amount(roughness, ''),
+    ...making.maybe(0.5, { minorLosses: amount(dice.between(1, 4), '') }),
+    turbineEfficiency: amount(100 * efficiency, '%'),
+    generatorEfficiency: amount(85, '%'),
+    ...making.maybe(0.4, { rated: amount(watts * dice.between(0.6, 1.5), 'W') }),
+    voltage: volts,
+    currentLimit: amount(amperes * limit, 'A'),
+    ...(dice.chance(0.6) ? { heldBy: 'diversion', diversionPower: amount(watts * 1.5, 'W') } : { heldBy: 'deflector' }),
+  });
+  making.run(`${name}Run`, `${name} -> Bar`, [25, 35, 50]);
+  return amperes * Math.min(1, limit);
 }
 
 /** A charge controller with an array that gives more than the controller passes on, or less. */

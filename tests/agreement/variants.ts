@@ -27,6 +27,9 @@ const CHARGING = [
   ['rating', 0.5],
   ['maximumCharge', 0.4],
   ['capacity', 0.5],
+  ['head', 0.6],
+  ['designFlow', 0.5],
+  ['turbineEfficiency', 0.7],
 ] as const;
 
 const CARRYING = [

@@ -9,7 +9,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
   quantity: [],
   derivation: ['quantity'],
   reference: ['quantity', 'derivation'],
-  calculate: ['quantity', 'derivation', 'reference'],
+  calculate: ['quantity', 'derivation', 'reference', 'equipment'],
   solve: [],
   grammar: [],
   library: [],

@@ -99,6 +99,14 @@ const CHANGES: Readonly<Record<string, readonly Change[]>> = {
     { file: 'hut.watt', from: /(run BankFeed:[^}]*)size: 95 mm2/, to: '$1size: 50 mm2' },
     { file: 'hut.watt', from: 'autonomy: 30 h', to: 'autonomy: 2 d' },
   ],
+  'mill-stream': [
+    { file: 'mill.watt', from: 'penstockDiameter: 110 mm', to: 'penstockDiameter: 75 mm' },
+    { file: 'mill.watt', from: 'diversionPower: 2.4 kW', to: 'diversionPower: 1 kW' },
+    { file: 'mill.watt', from: 'ecologicalFlow: 4 L/s', to: 'ecologicalFlow: 6 L/s' },
+    { file: 'mill.watt', from: 'power: 700 W', to: 'power: 2.4 kW' },
+    { file: 'mill.watt', from: 'head: 34 m', to: 'voltage: 58.6 V   head: 34 m' },
+    { file: 'mill.watt', from: 'lost(Turbine): 20 h .. 32 h', to: 'lost(Turbine): 20 h .. 68 h' },
+  ],
 };
 
 /** Reads a table of changes: `| \`what is written\` … | \`check\` on \`Subject\`: … |`. */
@@ -121,7 +129,7 @@ describe('the examples', () => {
       }
   });
 
-  it.each(['ridge-station', 'coastal-sloop', 'house-backup', 'mountain-hut', 'coach-shore'])(
+  it.each(['ridge-station', 'coastal-sloop', 'house-backup', 'mountain-hut', 'coach-shore', 'mill-stream'])(
     '%s checks clean',
     async (folder) => {
       for (const name of filesOf(folder)) {
@@ -184,6 +192,8 @@ describe('the examples', () => {
     expect(await left('mountain-hut', 'hut.watt', 'starts(Genset)', '')).toBe(2);
     expect(await left('coach-shore', 'coach.watt', 'last(soc(House))', '%')).toBeGreaterThan(99);
     expect(page('coach-shore')).toContain('the bank is full by noon all the same');
+    const diverted = await left('mill-stream', 'mill.watt', 'curtailed(Turbine)', 'kWh');
+    expect(page('mill-stream')).toContain(`the diversion load takes ${Math.round(diverted)} kWh`);
   });
 
   describe('off-grid-workshop', () => {
@@ -263,7 +273,7 @@ describe('the examples', () => {
     });
   });
 
-  it.each(['house-backup', 'mountain-hut'])('%s leaves no question open', async (folder) => {
+  it.each(['house-backup', 'mountain-hut', 'mill-stream'])('%s leaves no question open', async (folder) => {
     const main = filesOf(folder).find((name) => name !== 'parts.watt')!;
     const analysis = await analyseExample(folder, main);
     expect(analysis.questions.map(({ check, missing }) => `${check}: ${missing.join(', ')}`)).toEqual([]);

@@ -9,6 +9,7 @@ export type BoundKind =
   | 'inputSetting'
   | 'inputRating'
   | 'supply'
+  | 'drive'
   | 'modules'
   | 'bank'
   | 'link'

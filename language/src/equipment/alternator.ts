@@ -14,7 +14,12 @@ export const ALTERNATOR = defineDevice({
   terminals: { dc: { carries: 'dc', direction: 'out' } },
   capabilities: {
     source: [{ at: 'dc', carries: 'dc', from: 'engine', heldBy: none }],
-    charges: { at: 'dc', supply: { kind: 'own' }, setPoints: ['voltage'], bounds: { setting: 'currentLimit' } },
+    charges: {
+      at: 'dc',
+      supply: { kind: 'own', drive: none, regulates: true },
+      setPoints: ['voltage'],
+      bounds: { setting: 'currentLimit' },
+    },
     inverts: none,
     passes: none,
     stores: none,

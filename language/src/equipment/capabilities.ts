@@ -1,3 +1,4 @@
+import type { Leaf, Named } from './formula/index.js';
 import type { OnlyIf } from './terminal.js';
 
 /** "It does not do that": an answer as good as any, but one that has to be given. */
@@ -26,12 +27,61 @@ export interface Charger<P extends string = string, T extends string = string> {
     | { readonly kind: 'alternating'; readonly at: T }
     | { readonly kind: 'array'; readonly at: T }
     | { readonly kind: 'bus'; readonly at: T }
-    | { readonly kind: 'own' };
+    | OwnSupply<P>;
   /** Properties that state voltages it holds, the first the one it charges with; none for what holds no voltage. */
   readonly setPoints: readonly P[];
   /** Its voltage follows the bank's: it states no set point because it has none (an array wired to the bus). */
   readonly isUnregulated?: true;
   readonly bounds: ChargerBounds<P>;
+}
+
+/** A source that charges by itself. */
+export interface OwnSupply<P extends string = string> {
+  readonly kind: 'own';
+  /** What drives it, where that follows from what it states. */
+  readonly drive: OrNone<Drive<P>>;
+  /** Whether its set point is set for the bank, as that of a charger is, and no nominal voltage. */
+  readonly regulates: boolean;
+}
+
+/** A fact of a formula and the property that states it; where it states none, what a table says of a word that another property does. */
+export interface DriveFact<P extends string = string> {
+  readonly leaf: Leaf;
+  readonly property: P;
+  readonly byWord?: { readonly property: P; readonly table: DriveTable };
+}
+
+/** Tables of words that facts of a drive may be read from. */
+export type DriveTable = 'pipe-roughness';
+
+/** How water is led to what it drives: formulas and properties by which the way is judged. */
+export interface WaterWay<P extends string = string> {
+  /** Gross head, what is lost of it, and the velocity that loses it. */
+  readonly head: Leaf;
+  readonly loss: Named;
+  readonly velocity: Named;
+  readonly diameter: P;
+  /** Flow that the stream has to give, beyond what must stay in it. */
+  readonly available: Named;
+  /** Properties that state the flow it is made for, and the least that it runs with. */
+  readonly madeFor: P;
+  readonly least: P;
+}
+
+/** What drives a source: its power as a formula of facts, of which one may differ from month to month. */
+export interface Drive<P extends string = string> {
+  readonly power: Named;
+  readonly facts: readonly DriveFact<P>[];
+  /** The fact that follows the months, and the table that states it by month; that goes before the one value for the whole year. */
+  readonly seasonal: { readonly leaf: Leaf; readonly byMonth: P };
+  /** Property that names the month by which the least is reckoned, where the poorest is not meant. */
+  readonly month: P;
+  /**
+   * What becomes of it while the bus takes less: the property that says what holds it, the word for a load that takes the rest, and the
+   * property with the power of that load.
+   */
+  readonly held: { readonly by: P; readonly diverting: string; readonly power: P };
+  readonly water: OrNone<WaterWay<P>>;
 }
 
 /** The properties that bound what a charger gives, by what they bound. What is not named does not bound it. */

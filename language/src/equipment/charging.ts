@@ -24,6 +24,8 @@ export const CHARGER_AROUND = {
   passed: leaf('passed', 'power', 'P_passed'),
   /** Alternating power that its supply has left for it. */
   supplyPower: leaf('supplyPower', 'power', 'P_supply'),
+  /** Power of what drives it: water. */
+  drive: leaf('drive', 'power', 'P_drive'),
   /** Power of the modules behind it, and the current of those that it only switches through. */
   modulePower: leaf('modulePower', 'power', 'P_modules'),
   moduleCurrent: leaf('moduleCurrent', 'current', 'I_modules'),
@@ -37,7 +39,8 @@ export const COMPENSATION_REFERENCE = constant(25, 'temperature', '25 °C');
 
 const { setting, rating, power, inputSetting, inputRating, efficiency, powerFactor, temperatureCompensation } =
   CHARGER_FACTS;
-const { volts, supplyVolts, lines, passed, supplyPower, modulePower, moduleCurrent, point, cells } = CHARGER_AROUND;
+const { volts, supplyVolts, lines, passed, supplyPower, drive, modulePower, moduleCurrent, point, cells } =
+  CHARGER_AROUND;
 
 /** Active power that a current makes at the input. */
 const inputOf = (amperes: Leaf): Term => amperes.times(lines).times(supplyVolts).times(powerFactor);
@@ -49,7 +52,10 @@ export const CURRENT_LIMIT: Least = new Least('current limit', 'I_max', 'A', [
   bound('setting', setting),
   bound('rating', rating),
 ]);
-export const POWER_LIMIT: Least = new Least('power limit', 'P_max', 'W', [bound('power', power)]);
+export const POWER_LIMIT: Least = new Least('power limit', 'P_max', 'W', [
+  bound('power', power),
+  bound('drive', drive),
+]);
 
 /**
  * Current that a charger can give: the least of its bounds, in this order. The only place that knows them. Its input limit is one of all it
@@ -57,7 +63,7 @@ export const POWER_LIMIT: Least = new Least('power limit', 'P_max', 'W', [bound(
  */
 export const OUTPUT_CURRENT: Least = new Least('output current', 'I_out', 'A', [
   ...CURRENT_LIMIT.bounds,
-  bound('power', power, power.over(volts)),
+  ...POWER_LIMIT.bounds.map(({ kind, when, term }) => bound(kind, when, term.over(volts))),
   bound('inputSetting', inputSetting, fromInput(inputOf(inputSetting).minus(passed))),
   bound('inputRating', inputRating, fromInput(inputOf(inputRating))),
   bound('supply', supplyPower, fromInput(supplyPower)),

@@ -13,6 +13,7 @@ import { defaultFacts, type DeviceDefinition, type KindDefinition, type Property
 import { FUSE } from './fuse.js';
 import { GENERATOR } from './generator.js';
 import { GRID } from './grid.js';
+import { HYDRO } from './hydro.js';
 import { INVERTER } from './inverter.js';
 import { LOAD } from './load.js';
 import { RECEPTACLE } from './receptacle.js';
@@ -31,6 +32,7 @@ const INSTANCES = [
   GRID,
   SOLAR,
   WIND,
+  HYDRO,
   ALTERNATOR,
   VEHICLE,
   CHARGER,
@@ -113,5 +115,6 @@ export * from './define.js';
 export { propertiesMeant } from './other-names.js';
 export * from './capabilities.js';
 export * from './questions.js';
+export * from './origins.js';
 export { LEGS } from './legs.js';
 export * from './terminal.js';

@@ -1,4 +1,5 @@
 import { type Capabilities, none } from './capabilities.js';
+import { ORIGINS } from './origins.js';
 
 /**
  * A question about a kind as such: whether a thing of that kind may do something, whatever it states. Questions about one thing, with what
@@ -15,6 +16,13 @@ export const maySupplyAlternating: KindQuestion = ({ source }) =>
 export const mayBurnFuel: KindQuestion = ({ source }) => source !== none && source.some(({ from }) => from === 'fuel');
 /** A photovoltaic array. */
 export const mayTakeSun: KindQuestion = ({ source }) => source !== none && source.some(({ from }) => from === 'sun');
+/** There or gone as a whole, so that a scenario may lose it for a time. */
+export const mayBeLost: KindQuestion = ({ source }) =>
+  source !== none && source.some(({ from }) => ORIGINS[from].comes === 'whole');
+/** Driven by what may be left untaken: the sun, or water. */
+export const mayBeCurtailed: KindQuestion = ({ source, charges }) =>
+  (source !== none && source.some(({ from }) => from === 'sun')) ||
+  (charges !== none && charges.supply.kind === 'own' && charges.supply.drive !== none);
 /** A load. */
 export const mayUse: KindQuestion = ({ draws }) => draws !== none && draws.some(({ to }) => to === 'use');
 /** Takes power for any end: to use it, to charge, to invert or to convert it. */

@@ -69,7 +69,13 @@ export const SOLAR = defineDevice({
   terminals: { dc: { carries: 'dc', direction: 'out' } },
   capabilities: {
     source: [{ at: 'dc', carries: 'dc', from: 'sun', heldBy: none }],
-    charges: { at: 'dc', supply: { kind: 'own' }, setPoints: [], isUnregulated: true, bounds: {} },
+    charges: {
+      at: 'dc',
+      supply: { kind: 'own', drive: none, regulates: false },
+      setPoints: [],
+      isUnregulated: true,
+      bounds: {},
+    },
     inverts: none,
     passes: none,
     stores: none,

@@ -46,7 +46,7 @@ export const VEHICLE = defineDevice({
     charges: {
       at: 'dc',
       if: { word: 'supply', is: 'dc' },
-      supply: { kind: 'own' },
+      supply: { kind: 'own', drive: none, regulates: false },
       setPoints: ['voltage'],
       bounds: { rating: 'rating', power: 'rated' },
     },

@@ -9,7 +9,7 @@ import {
 } from '../derivation/index.js';
 import { shortfallText } from '../calculate/conductors/shortfall.js';
 import { cellText } from '../calculate/conductors/table-cell.js';
-import { MONTHS } from '../simulate/month-yields.js';
+import { MONTH_NAMES } from '../quantities/months.js';
 import { formatSpan } from '../simulate/result.js';
 import { formatNumber, formatQuantity, quantity } from '../quantity/index.js';
 
@@ -21,6 +21,7 @@ const BOUNDS: Readonly<Record<BoundKind, string>> = {
   inputSetting: 'its input limit',
   inputRating: 'its highest input current by data sheet',
   supply: 'what its supply has left for it',
+  drive: 'what drives it has to give',
   modules: 'all that its modules give at standard test conditions',
   bank: 'what the bank accepts',
   link: 'the limit the bank sends over the link',
@@ -62,7 +63,7 @@ const WORDS: { readonly [K in ReasonKind]: (reason: ReasonOf<K>) => string } = {
   corner: ({ ends }) => `at ${ends.map(({ fact, value }) => `${fact} ${formatQuantity(value)}`).join(', ')}`,
   clause: ({ clause }) => clauseText(clause),
   timeOfDay: ({ seconds }) => `at ${clock(seconds)}`,
-  month: ({ month }) => MONTHS[month - 1] ?? '',
+  month: ({ month }) => MONTH_NAMES[month - 1] ?? '',
   moment: ({ seconds }) => `${formatSpan(seconds)} after the start`,
   notWithinScenario: () => 'not within the scenario',
   start: ({ load }) => `start of ${load}`,

@@ -1,7 +1,7 @@
 import { DIMENSIONS, type Dimension } from '../quantity/index.js';
 import type { Comparison, Signal } from './conditions.js';
 import type { Instance } from './types.js';
-import { kindsThat, mayBurnFuel, maySupply, mayStore, mayUse, mayTakeSun } from '../equipment/index.js';
+import { kindsThat, mayBurnFuel, maySupply, mayStore, mayUse, mayBeCurtailed } from '../equipment/index.js';
 
 /** Something a played scenario is asked for. */
 export type Measure =
@@ -85,9 +85,9 @@ const words: readonly MeasureWord[] = [
   {
     what: 'curtailed',
     takes: 'thing or nothing',
-    kinds: kindsThat(mayTakeSun),
+    kinds: kindsThat(mayBeCurtailed),
     dimension: DIMENSIONS.energy,
-    doc: 'Energy that arrays could have given and nobody took: `curtailed`, or of one array `curtailed(Array)`.',
+    doc: 'Energy that arrays and turbines could have given and no bus took, that of diversion loads included: `curtailed`, or of one array `curtailed(Array)`.',
   },
   {
     what: 'energy',

@@ -12,14 +12,14 @@ import {
 } from './roles.js';
 import type { AcSystem, Instance, Run, System } from './types.js';
 import { flagIn } from './stated-facts.js';
-import type { Carries } from '../equipment/index.js';
+import { type Carries, ORIGINS } from '../equipment/index.js';
 
 /** Voltage by which rules and plays know a supply, V: between lines, where there are several. */
 export const nominalVolts = ({ lineToLine }: AcSystem): number => lineToLine;
 
 /**
  * A state of the sources: which AC sources feed, whether the sun or other DC sources charge, or the battery alone carries the loads.
- * `id` is stable: `battery`, `sun`, `Genset`, `Genset+sun`.
+ * `id` is stable: `battery`, `sun`, `water`, `Genset`, `Genset+sun`.
  */
 export interface SourceState {
   readonly id: string;
@@ -27,7 +27,7 @@ export interface SourceState {
   readonly title: string;
   /** The AC sources that feed in this state. */
   readonly acSources: readonly Instance[];
-  /** The DC sources (solar, wind, alternator, DC vehicle) that charge in this state. */
+  /** The DC sources (solar, wind, water, alternator, DC vehicle) that charge in this state. */
   readonly dcSources: readonly Instance[];
 }
 
@@ -63,6 +63,11 @@ export interface CircuitState {
 const sourceTitle = (instance: Instance): string =>
   isStarted(instance) ? `${instance.name} running` : `${instance.name} connected`;
 
+/** What charges, by where it comes from, each word once: `sun`, `water`, `sun+water`. */
+const originsOf = (charging: readonly Instance[]): string[] => [
+  ...new Set(charging.map((each) => ORIGINS[sourceOf(each)!.from].state)),
+];
+
 /**
  * The states a design can be in: the battery alone, each AC source by itself, all AC sources at once where there are several, and each
  * of these with the DC sources charging.
@@ -75,7 +80,7 @@ export function sourceStates(system: System): SourceState[] {
   const states: SourceState[] = [];
   for (const sources of sets) {
     for (const charging of dc.length > 0 ? [[], dc] : [[]]) {
-      const names = [...sources.map((source) => source.name), ...(charging.length > 0 ? ['sun'] : [])];
+      const names = [...sources.map((source) => source.name), ...originsOf(charging)];
       const titles = [
         ...sources.map(sourceTitle),
         ...(charging.length > 0 ? [`${charging.map((source) => source.name).join(', ')} charging`] : []),

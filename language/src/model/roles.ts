@@ -108,7 +108,6 @@ export const isPlainCharger = (instance: Instance): boolean => isAcCharger(insta
 export const isArrayCharger = (instance: Instance): boolean => chargingOf(instance)?.supply.kind === 'array';
 /** Charges one direct-current bus out of another. */
 export const isBusCharger = (instance: Instance): boolean => chargingOf(instance)?.supply.kind === 'bus';
-/** Charges by itself: a source that gives direct current. */
 /** The terminal at which a charger takes its power from another direct bus; undefined for all others. */
 export const inputBusOf = (instance: Instance): string | undefined => {
   const supply = chargingOf(instance)?.supply;
@@ -116,6 +115,12 @@ export const inputBusOf = (instance: Instance): string | undefined => {
 };
 /** A source that charges by itself. */
 export const isOwnCharger = (instance: Instance): boolean => chargingOf(instance)?.supply.kind === 'own';
+
+/** A source that charges by itself and has its set point set for the bank. */
+export function isRegulating(instance: Instance): boolean {
+  const supply = chargingOf(instance)?.supply;
+  return supply?.kind === 'own' && supply.regulates;
+}
 
 /** Takes alternating current, or may: to use it, to charge with it, or to pass it on while it inverts else. */
 export const isAcConsumer = (instance: Instance): boolean =>

@@ -19,6 +19,7 @@ import { chemistry, chemistrySource } from '../reference/energy/chemistries.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { chargersOf, modulesBehind, workingChargers } from './joined.js';
 import { type Around, chargerOutput, heldVoltage, setPointsOf } from './plant/chargers.js';
+import { driveOf } from './plant/drive.js';
 import { Facts } from './plant/facts.js';
 import { MODULES_KEEP, modulesKeep } from './plant/modules.js';
 import { busSupply } from './plant/regulators.js';
@@ -367,6 +368,7 @@ export function chargingCurrent(
   const found = modules.length > 0 ? modulesAround(charger, modules, bank, context, wanted) : undefined;
   if (found && !found.ok) return found.result;
   const own = context.quantity(charger, 'outputCurrent');
+  if (wanted === 'least' && driveOf(charger)) return drivenCurrent(charger, bank, context);
   const around = found ? found.around : supplyAroundConverter(charger, bank, context, wanted);
   if (!around) return own;
   const withModules = chargerOutput(charger, context, around, 'most');
@@ -378,6 +380,14 @@ export function chargingCurrent(
     symbol: `I_${charger.name}`,
   });
 }
+
+/** The least that a driven source pushes into a bank: at the highest voltage of the bank, in the poorest month or the one it names. */
+const drivenCurrent = (source: Instance, bank: Instance, context: QuantityContext): Result =>
+  whenKnown(context.quantity(bank, 'highestVoltage'), (volts) =>
+    whenKnown(chargerOutput(source, context, { volts }, 'least'), (current) =>
+      known({ ...current, name: `output current of ${source.name}`, symbol: `I_${source.name}` }),
+    ),
+  );
 
 /** What the sources before a converter can give it, where the least that it charges with is wanted. */
 function supplyAroundConverter(

@@ -1,7 +1,8 @@
 /** What is joined to what on direct-current buses: the banks of a thing, and what charges them. */
+import { ORIGINS } from '../equipment/index.js';
 import type { Node } from '../model/graph.js';
 import { type DesignContext, query } from '../model/context.js';
-import { chargingOf, isBank, sourceOf } from '../model/roles.js';
+import { chargingOf, isArray, isBank, sourceOf } from '../model/roles.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
 
@@ -65,8 +66,8 @@ export function isCharging(
 
 /** Whether it gives power while an engine runs only. */
 const runsWithEngine = (instance: Instance): boolean => {
-  const from = sourceOf(instance)?.from;
-  return from === 'engine' || from === 'vehicle';
+  const source = sourceOf(instance);
+  return source !== undefined && ORIGINS[source.from].withEngine;
 };
 
 /** The chargers of a bank that have their supply in a state. */
@@ -82,5 +83,5 @@ export const workingChargers = (
 export function modulesBehind(controller: Instance, context: DesignContext): readonly Instance[] {
   const supply = chargingOf(controller)?.supply;
   const node = supply?.kind === 'array' ? context.graph.nodes.get(`${controller.name}.${supply.at}`) : undefined;
-  return node ? context.graph.joinedTo(node).filter((each) => sourceOf(each)?.from === 'sun') : [];
+  return node ? context.graph.joinedTo(node).filter(isArray) : [];
 }

@@ -3,6 +3,8 @@ import type { Random } from './random.js';
 import { isLeap } from './sun.js';
 
 export const DAY = 86400;
+/** Last day of the year of each month, in years that are not leap years. */
+const MONTH_ENDS = [31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 /** Times closer than this are one, in s; events are found to it. */
 export const INSTANT = 1e-6;
 
@@ -43,6 +45,12 @@ export class Calendar {
 
   timeOfDay(time: number): number {
     return time - this.dayStart;
+  }
+
+  /** Of this day, from 0 for January. */
+  get month(): number {
+    const leap = isLeap(this.year) ? 1 : 0;
+    return MONTH_ENDS.findIndex((end, at) => this.dayOfYear <= end + (at > 0 ? leap : 0));
   }
 
   /** The next midnight, change of a profile, beginning or end of an outage. */

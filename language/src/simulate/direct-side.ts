@@ -5,8 +5,11 @@ import type { Configuration, Plan, SignalPlan } from './plan.js';
 import { isFedByAlternating, isSetPlan } from './plan-questions.js';
 import { chargeShare, slopeOf, stretchAt } from '../equipment/bank-curve.js';
 
-/** Positions of the sums in the flows; then by source its power and its fuel, by array what is taken, by bank the current out of it. */
-export const FLOW = { sources: 0, loads: 1, lost: 2, first: 3 } as const;
+/**
+ * Positions of the sums in the flows; then by source its power and its fuel, by array what is taken, by bank the current out of it, and by
+ * source what no bus takes of what drives it: all of that, and the part that heats its diversion load.
+ */
+export const FLOW = { sources: 0, loads: 1, lost: 2, diverted: 3, first: 4 } as const;
 
 /** What a recorded value is. */
 const CODE = {
@@ -54,6 +57,8 @@ export class DirectSide {
   configuration!: Configuration;
 
   /* Set from outside. */
+  /** Of the day that is played, from 0 for January. */
+  month = 0;
   readonly isSourceLive: Uint8Array;
   readonly isTurning: Uint8Array;
   readonly isInverterOn: Uint8Array;
@@ -90,6 +95,9 @@ export class DirectSide {
   private readonly inverterLoad: Float64Array;
   private readonly sourcePower: Float64Array;
   private readonly taken: Float64Array;
+  /** W of what drives each source that no bus takes, and where they stand in the flows. */
+  private readonly spare: Float64Array;
+  private readonly firstSpare: number;
   /** Where regulators and banks stand on their buses. */
   private readonly place: Int32Array;
   private readonly bankPlace: Int32Array;
@@ -151,12 +159,15 @@ export class DirectSide {
     this.taken = new Float64Array(arrays.length);
     this.values = new Float64Array(plan.signals.length + 2);
 
-    this.flows = FLOW.first + 2 * sources.length + arrays.length + banks.length;
+    this.spare = new Float64Array(sources.length);
+    this.firstSpare = FLOW.first + 2 * sources.length + arrays.length + banks.length;
+    this.flows = this.firstSpare + sources.length;
   }
 
   sourceFlow = (source: number): number => FLOW.first + 2 * source;
   fuelFlow = (source: number): number => FLOW.first + 2 * source + 1;
   arrayFlow = (array: number): number => FLOW.first + 2 * this.plan.sources.length + array;
+  spareFlow = (source: number): number => this.firstSpare + source;
   drawnFlow = (bank: number): number => FLOW.first + 2 * this.plan.sources.length + this.plan.arrays.length + bank;
 
   /* ---- what is set before a step ---- */
@@ -175,9 +186,12 @@ export class DirectSide {
       bus.isLinked[place] = this.isLinked[at]!;
       bus.set[place] = this.gear.isFloating[at] ? regulator.float : regulator.absorb;
       bus.limit[place] = regulator.currentLimit;
-      bus.power[place] = isFedByAlternating(regulator)
-        ? this.behindLeads(at, Math.min(regulator.powerLimit, allotment.chargerInput[at]! * regulator.efficiency))
-        : this.behindLeads(at, regulator.powerLimit);
+      bus.power[place] = this.behindLeads(
+        at,
+        isFedByAlternating(regulator)
+          ? Math.min(this.limitOf(at), allotment.chargerInput[at]! * regulator.efficiency)
+          : this.limitOf(at),
+      );
     }
     this.keepWhatStands();
   }
@@ -216,6 +230,12 @@ export class DirectSide {
       }
   }
 
+  /** W that the own facts of a regulator let it give in the month that is played. */
+  private limitOf(at: number): number {
+    const { powerLimit, powerByMonth } = this.plan.regulators[at]!;
+    return powerByMonth.length > 0 ? powerByMonth[this.month]! : powerLimit;
+  }
+
   /** W that arrive at the bus of what a regulator gives at its terminals: less the loss in its leads, at the nominal voltage. */
   private behindLeads(at: number, watts: number): number {
     if (watts === Infinity) return watts;
@@ -245,7 +265,7 @@ export class DirectSide {
       bus.set[place] = this.gear.isFloating[at] ? regulator.float : regulator.absorb;
       if (regulator.takesCurrent) bus.limit[place] = Math.min(regulator.currentLimit, amperes);
       // No controller gives more than its array, whatever the voltage it switches it to.
-      bus.power[place] = this.behindLeads(at, Math.min(regulator.powerLimit, watts * regulator.efficiency));
+      bus.power[place] = this.behindLeads(at, Math.min(this.limitOf(at), watts * regulator.efficiency));
     }
   }
 
@@ -387,11 +407,13 @@ export class DirectSide {
     let lost = this.lostByLoads;
     clear(this.taken);
     clear(this.sourcePower);
+    clear(this.spare);
     for (let at = 0; at < plan.inverters.length; at += 1)
       if (this.inverterInput[at]! > 0)
         lost += this.inverterInput[at]! - this.inverterLoad[at]! - this.inverterExtra[at]!;
       else if (this.isInverterOn[at] && this.configuration.passageSource[at]! >= 0) lost += plan.inverters[at]!.idle;
     for (const bus of this.buses) lost += this.lostOn(bus, flows);
+    for (let at = 0; at < this.spare.length; at += 1) flows[this.firstSpare + at] = this.spare[at]!;
     let fromSources = 0;
     for (let at = 0; at < plan.sources.length; at += 1) {
       const source = plan.sources[at]!;
@@ -420,10 +442,19 @@ export class DirectSide {
       const at = bus.regulators[place]!;
       const regulator = plan.regulators[at]!;
       const amperes = bus.given[place]!;
-      if (amperes === 0) continue;
+      const isDriven = regulator.source >= 0 && regulator.powerByMonth.length > 0;
+      if (amperes === 0 && !isDriven) continue;
       const input = (amperes * (volts + amperes * regulator.droop)) / regulator.efficiency;
       lost += input - amperes * volts;
       if (regulator.source >= 0) this.sourcePower[regulator.source]! += input;
+      if (isDriven && this.isSourceLive[regulator.source]) {
+        // What drives it goes on driving it, whatever the bus takes: the rest heats its diversion load, or goes by unused.
+        const spare = Math.max(0, this.limitOf(at) - input);
+        const diverted = Math.min(spare, regulator.diversion);
+        this.spare[regulator.source] = spare;
+        this.sourcePower[regulator.source]! += diverted;
+        flows[FLOW.diverted]! += diverted;
+      }
       const { arrays } = regulator;
       let available = 0;
       for (let behind = 0; behind < arrays.length; behind += 1) available += this.arrayWatts[arrays[behind]!]!;

@@ -55,6 +55,8 @@ export interface Outcome {
   /** J, by array. */
   readonly curtailed: Float64Array;
   readonly taken: Float64Array;
+  /** J, by source: what drove it and no bus took. */
+  readonly spare: Float64Array;
   /** J, by source. */
   readonly given: Float64Array;
   readonly balance: EnergyBalance;
@@ -188,7 +190,7 @@ export class Engine {
   *playing(): Generator<number, Outcome> {
     const { plan, options } = this;
     const before = this.stored();
-    this.fillSun();
+    this.fillDay();
     this.readProfiles();
     this.passEdges();
     const longest = options.longestStep ?? LONGEST_STEP;
@@ -220,8 +222,10 @@ export class Engine {
 
   /* ---- what stands still within a step ---- */
 
-  private fillSun(): void {
-    const { dayOfYear, day, dayStart } = this.calendar;
+  /** What the day brings: the sun, and what follows the months. */
+  private fillDay(): void {
+    const { dayOfYear, day, dayStart, month } = this.calendar;
+    this.direct.month = month;
     this.sun.fill(dayOfYear, this.clearness[day]!, dayStart);
     this.readSun();
   }
@@ -546,7 +550,7 @@ export class Engine {
   private passBreaks(): boolean {
     let isChanged = false;
     if (this.calendar.passMidnight(this.time)) {
-      this.fillSun();
+      this.fillDay();
       isChanged = true;
     }
     if (this.calendar.passProfiles(this.time)) {
@@ -597,8 +601,9 @@ export class Engine {
     const { sums } = this.stepper;
     const stored = this.stored() - before;
     const [fromSources, toLoads, lost] = [sums[FLOW.sources]!, sums[FLOW.loads]!, sums[FLOW.lost]!];
-    const residual = fromSources - toLoads - lost - stored;
-    const throughput = fromSources + toLoads + lost + Math.abs(stored);
+    const diverted = sums[FLOW.diverted]!;
+    const residual = fromSources - toLoads - lost - diverted - stored;
+    const throughput = fromSources + toLoads + lost + diverted + Math.abs(stored);
     if (!(Math.abs(residual) <= BALANCE_TOLERANCE * throughput + 1e-6))
       throw new BooksOpen(`${residual} J of ${throughput} J are unaccounted for`);
     const bySource = (flow: (at: number) => number): Float64Array =>
@@ -610,6 +615,7 @@ export class Engine {
       runTime: this.runTime,
       starts: this.starts,
       fuel: bySource((at) => direct.fuelFlow(at)),
+      spare: bySource((at) => direct.spareFlow(at)),
       given: bySource((at) => direct.sourceFlow(at)),
       drawn: Float64Array.from(plan.banks, (_, at) => sums[direct.drawnFlow(at)]!),
       served: this.served,
@@ -617,7 +623,7 @@ export class Engine {
       shed: this.shed,
       curtailed: this.curtailed.map((sum, at) => Math.max(0, sum - taken[at]!)),
       taken,
-      balance: { fromSources, toLoads, lost, stored, residual },
+      balance: { fromSources, toLoads, lost, diverted, stored, residual },
       throughput,
       steps: this.steps,
     };

@@ -3,23 +3,10 @@ import type { DesignContext } from '../model/context.js';
 import type { Instance } from '../model/types.js';
 import { MEAN_DAYS, solarModel, solarSource } from '../reference/energy/index.js';
 import { Facts } from '../quantities/plant/facts.js';
+import { MONTH_NAMES } from '../quantities/months.js';
 import { arrayPlan, clearnessOf } from './prepare-sun.js';
 import { DaySun, likelyClearness } from './sun.js';
 
-export const MONTHS = [
-  'January',
-  'February',
-  'March',
-  'April',
-  'May',
-  'June',
-  'July',
-  'August',
-  'September',
-  'October',
-  'November',
-  'December',
-];
 /** s: the sun is taken as standing still for so long. */
 const SLOT = 600;
 
@@ -69,10 +56,13 @@ export function monthYields(array: Instance, volts: number | undefined, context:
       sun.fill(day, each, 0);
       joules += sun.slot * wattsOf(sun, volts);
     }
-    return derive(`yield of ${array.name} on a day in ${MONTHS[month - 1]}`, joules / days.length / 3600, 'Wh', {
+    return derive(`yield of ${array.name} on a day in ${MONTH_NAMES[month - 1]}`, joules / days.length / 3600, 'Wh', {
       symbol: `W_${array.name}`,
       inputs: [
-        derive(`clearness of ${MONTHS[month - 1]}`, clearness[month - 1]!, '', { symbol: 'K_T', origin: 'stated' }),
+        derive(`clearness of ${MONTH_NAMES[month - 1]}`, clearness[month - 1]!, '', {
+          symbol: 'K_T',
+          origin: 'stated',
+        }),
         latitude!,
       ],
       source: solarSource('hour-of-day-share'),

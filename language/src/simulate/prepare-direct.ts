@@ -1,5 +1,6 @@
 import { chargeEfficiency } from '../quantities/plant/chargers.js';
 import { numberIn } from '../derivation/index.js';
+import { ORIGINS } from '../equipment/index.js';
 import type { ControlMachine } from '../control/index.js';
 import type { DesignContext } from '../model/context.js';
 import { chargingOf, isInverter, sourceOf, isBank, isBusCharger, inputBusOf } from '../model/roles.js';
@@ -39,8 +40,9 @@ export interface Preparation {
 export function regulatorPlans(preparation: Preparation): { plan: RegulatorPlan; of: Instance }[] {
   const { context, facts } = preparation;
   return context.system.instances.flatMap((instance) => {
-    if (sourceOf(instance)?.from === 'wind') {
-      facts.assume(`${instance.name} is taken to give nothing: there are no wind data`);
+    const source = sourceOf(instance);
+    if (source && ORIGINS[source.from].comes === 'unknown') {
+      facts.assume(`${instance.name} is taken to give nothing: there are no ${source.from} data`);
       return [];
     }
     const plan = regulatorPlan(instance, preparation);

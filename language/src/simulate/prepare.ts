@@ -1,5 +1,6 @@
 import { ControlMachine, compileControls } from '../control/index.js';
 import { numberIn } from '../derivation/index.js';
+import { ORIGINS, kindsThat, mayBeLost } from '../equipment/index.js';
 import { type Comparison, type Signal, signalKey } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Link, Scenario } from '../model/types.js';
@@ -28,11 +29,14 @@ export type Prepared =
   | { readonly kind: 'missing'; readonly missing: readonly string[] }
   | { readonly kind: 'refused'; readonly reason: string };
 
-/** Sources that are there or lost as a whole; arrays and turbines follow the weather, which is played by itself. */
+/** Sources that are there or lost as a whole; what follows the weather is played by itself. */
 const isPlayedSource = (instance: Instance): boolean => {
-  const from = sourceOf(instance)?.from;
-  return from !== undefined && from !== 'sun' && from !== 'wind';
+  const source = sourceOf(instance);
+  return source !== undefined && ORIGINS[source.from].comes === 'whole';
 };
+
+/** The kinds that a scenario may lose for a time. */
+const LOSABLE = kindsThat(mayBeLost).join(', ');
 
 /** Makes plain numbers of a design and a scenario, or says which facts lack. */
 export function prepare(context: DesignContext, scenario: Scenario, options: PlayOptions): Prepared {
@@ -165,7 +169,7 @@ function spansOf(
     const index = sources.indexOf(of as Instance);
     if (index < 0) {
       facts.refused.add(
-        `${of.name} cannot be lost for a time: only generators, grids, vehicles, alternators and links can`,
+        `${of.name} cannot be lost for a time: only sources that are there or gone as a whole (${LOSABLE}) and links can`,
       );
       return [];
     }

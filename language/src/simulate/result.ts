@@ -80,7 +80,7 @@ export function measureTitle(measure: Measure): string {
   }
 }
 
-const allOf = (what: Measure['what']): string => (what === 'curtailed' ? 'all arrays' : 'all loads');
+const allOf = (what: Measure['what']): string => (what === 'curtailed' ? 'all arrays and turbines' : 'all loads');
 const unitOf = (signal: Signal): string => SIGNAL_UNITS[signal.signal];
 
 function unitFor(measure: Measure): readonly [unit: string, si: number] {

@@ -43,6 +43,11 @@ export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
   const by = <T extends { readonly name: string }>(things: readonly T[], values: Float64Array): Map<string, number> =>
     new Map(things.map(({ name }, at) => [name, values[at]!]));
   const generators = plan.sources.flatMap((source, at) => (isSetPlan(source) ? [at] : []));
+  const driven = [
+    ...new Set(
+      plan.regulators.flatMap(({ source, powerByMonth }) => (powerByMonth.length > 0 && source >= 0 ? [source] : [])),
+    ),
+  ];
   const ofGenerators = (values: Float64Array): Map<string, number> =>
     new Map(generators.map((at) => [plan.sources[at]!.name, values[at]!]));
   return {
@@ -52,7 +57,10 @@ export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
     cycles: new Map(plan.banks.map(({ name, capacity }, at) => [name, outcome.drawn[at]! / capacity])),
     unserved: by(plan.loads, outcome.unserved),
     shed: by(plan.loads, outcome.shed),
-    curtailed: by(plan.arrays, outcome.curtailed),
+    curtailed: new Map([
+      ...by(plan.arrays, outcome.curtailed),
+      ...driven.map((at) => [plan.sources[at]!.name, outcome.spare[at]!] as const),
+    ]),
     energy: new Map([
       ...by(plan.sources, outcome.given),
       ...by(plan.arrays, outcome.taken),

@@ -71,8 +71,10 @@ export interface EnergyBalance {
   readonly fromSources: number;
   readonly toLoads: number;
   readonly lost: number;
+  /** Heat of diversion loads, which hold what water drives while no bus takes it. */
+  readonly diverted: number;
   readonly stored: number;
-  /** `fromSources − toLoads − lost − stored`. */
+  /** `fromSources − toLoads − lost − diverted − stored`. */
   readonly residual: number;
 }
 
@@ -86,7 +88,7 @@ export interface RunTotals {
   /** J, by load. */
   readonly unserved: ReadonlyMap<string, number>;
   readonly shed: ReadonlyMap<string, number>;
-  /** J, by array. */
+  /** J, by array and driven source: what no bus took, that of diversion loads included. */
   readonly curtailed: ReadonlyMap<string, number>;
   /** J, by source and load. */
   readonly energy: ReadonlyMap<string, number>;

@@ -227,7 +227,7 @@ describe('sums over what was recorded', () => {
 
   test('name what was asked', async () => {
     const result = await resultOf(small({ scenario: 'duration: 1 h   soc(Bank): 90 %' }));
-    expect(measureTitle({ what: 'curtailed' })).toBe('energy of all arrays that nobody took');
+    expect(measureTitle({ what: 'curtailed' })).toBe('energy of all arrays and turbines that nobody took');
     expect(measureTitle({ what: 'timeAbove', signal: soc(result), limit: 0.9 })).toBe('time with soc(Bank) above 0.9');
   });
 });

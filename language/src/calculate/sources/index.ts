@@ -3,6 +3,7 @@ import { altitudeDerate } from './altitude-derate.js';
 import { inputCurrent, inputPower, inverterCurrent } from './converter-input.js';
 import { engineDerate } from './engine-derate.js';
 import { fuelFor, fuelRate } from './fuel.js';
+import { hydroPower, penstockLoss } from './hydro.js';
 import { generatorConductor } from './generator-conductor.js';
 import { inverterEfficiency } from './inverter-efficiency.js';
 import { legCurrent, splitPhaseCurrent, voltageUnbalance } from './legs.js';
@@ -33,4 +34,6 @@ export const converterFunctions: readonly CalculationFunction[] = [
   legCurrent,
   splitPhaseCurrent,
   voltageUnbalance,
+  penstockLoss,
+  hydroPower,
 ];

@@ -6,6 +6,7 @@ import {
   derive,
   displayValue,
   fromTable,
+  known,
   numberIn,
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -22,6 +23,10 @@ import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { wordIn } from '../../model/stated-facts.js';
 import { isArrayCharger, sourceOf } from '../../model/roles.js';
 import { chargersOf } from '../../quantities/joined.js';
+import { MONTH_NAMES } from '../../quantities/months.js';
+import { chargerOutput } from '../../quantities/plant/chargers.js';
+import { driveByMonth, driveOf } from '../../quantities/plant/drive.js';
+import { ORIGINS } from '../../equipment/index.js';
 
 const DAY = 86400;
 
@@ -55,29 +60,66 @@ function broughtIn(array: Instance, controller: Instance, bank: Instance, contex
   return { kind: 'known', derivation: { ...through(yields), parts } };
 }
 
-/** A day's balance of banks that only the sun charges, month by month. */
+/** What a driven source, by night and by day, brings into a bank on a day of each month; the value is that of the poorest. */
+function drivenIn(source: Instance, bank: Instance, context: DesignContext): Result {
+  const voltage = context.quantity(bank, 'bankVoltage');
+  if (voltage.kind !== 'known') return voltage;
+  const all = collect(
+    driveByMonth(source, 'least', context)!.map((power, month) => {
+      if (power.kind !== 'known') return power;
+      const around = { volts: voltage.derivation, drive: power.derivation };
+      const current = chargerOutput(source, context, around, 'least');
+      if (current.kind !== 'known') return current;
+      const watts = numberIn(current.derivation, 'A') * numberIn(voltage.derivation, 'V');
+      const name = `yield of ${source.name} on a day in ${MONTH_NAMES[month]!}`;
+      return known(
+        derive(name, watts * 24, 'Wh', {
+          symbol: `W_${source.name}`,
+          formula: 'I·U·24 h',
+          inputs: [current.derivation, voltage.derivation],
+        }),
+      );
+    }),
+  );
+  if (!all.ok) return all.result;
+  const poorest = all.derivations.reduce((so, next) => (numberIn(next, 'Wh') < numberIn(so, 'Wh') ? next : so));
+  return known({
+    ...poorest,
+    parts: Object.fromEntries(all.derivations.map((each, month) => [`month${month + 1}`, each])),
+  });
+}
+
+/** A day's balance of banks that only the sun and driven sources charge, month by month. */
 function* judgeBus(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
   const [bank] = banks as readonly [Instance, ...Instance[]];
   const chargers = [...new Set(banks.flatMap((each) => chargersOf(each, context)))];
   const arrays = arraysAt(banks, context);
-  // With a charger on a supply, an engine or the wind the days are not the sun's alone.
-  const isSunAlone = chargers.every(isArrayCharger);
-  const isWindy = context.system.instances.some((each) => sourceOf(each)?.from === 'wind');
-  if (arrays.length === 0 || !isSunAlone || isWindy) return;
+  const driven = chargers.filter(driveOf);
+  // With a charger on a supply or an engine, or with what nobody has by month, the days are not reckoned.
+  const isByMonth = chargers.every((each) => isArrayCharger(each) || driveOf(each));
+  const isUnknown = context.system.instances.some((each) => {
+    const source = sourceOf(each);
+    return source !== undefined && ORIGINS[source.from].comes === 'unknown';
+  });
+  if (arrays.length + driven.length === 0 || !isByMonth || isUnknown) return;
+  const bringing = [...arrays.map(({ array }) => array), ...driven];
+  const origins = [...new Set(bringing.map((each) => ORIGINS[sourceOf(each)!.from].title))];
+  const brings = `${origins.join(' and ')} ${origins.length > 1 ? 'bring' : 'brings'}`;
   const load = meanLoad(bank, context);
   if (load.kind !== 'known') return yield notChecked(bank, load);
   if (numberIn(load.derivation, 'A') <= 0) return;
   const all = collect([
     context.quantity(bank, 'bankVoltage'),
     ...arrays.map(({ array, controller }) => broughtIn(array, controller, bank, context)),
+    ...driven.map((source) => drivenIn(source, bank, context)),
   ]);
   if (!all.ok) return yield notChecked(bank, all.result);
   const [voltage, ...yields] = all.derivations as [Derivation, ...Derivation[]];
   const wanted = wantedOnADay(bank, load.derivation, voltage, context);
   const months = Array.from({ length: 12 }, (_, month) =>
     sumOf(
-      'what the sun brings on a day',
-      'W_sun',
+      `what ${brings} on a day`,
+      'W_in',
       'Wh',
       yields.map((each) => each.parts[`month${month + 1}`]!),
       { kind: 'month', month: month + 1 },
@@ -90,7 +132,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   const arrayPowers = collect(arrays.map(({ array }) => context.quantity(array, 'arrayPower')));
   const times = numberIn(wanted, 'Wh') / Math.max(numberIn(poorest, 'Wh'), 1e-9);
   const more =
-    arrayPowers.ok && numberIn(poorest, 'Wh') > 0
+    arrayPowers.ok && driven.length === 0 && numberIn(poorest, 'Wh') > 0
       ? derive(
           'power of the modules that would do',
           arrayPowers.derivations.reduce((sum, each) => sum + numberIn(each, 'W'), 0) * times,
@@ -102,10 +144,10 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   yield {
     verdict: 'failed',
     subject: bank.path,
-    place: placeOf(arrays[0]!.array, 'power'),
-    message: `On a mean day in ${governingText(poorest)} the sun brings ${given} and the loads of ${namesOf(banks)} take ${asked}, losses of the charge counted: ${when} the balance of the day is below zero, and the bank sinks from day to day.${more ? ` Modules of ${displayValue(more, 3)} in the same place would do, or use less, or charge it from another source as well.` : ' Use less, or charge it from another source as well.'}`,
+    place: arrays.length > 0 ? placeOf(arrays[0]!.array, 'power') : driven[0]!.place,
+    message: `On a mean day in ${governingText(poorest)} ${brings} ${given} and the loads of ${namesOf(banks)} take ${asked}, losses of the charge counted: ${when} the balance of the day is below zero, and the bank sinks from day to day.${more ? ` Modules of ${displayValue(more, 3)} in the same place would do, or use less, or charge it from another source as well.` : ' Use less, or charge it from another source as well.'}`,
     numbers: { given: poorest, wanted, ...(more ? { power: more } : {}) },
-    related: [{ place: bank.place, text: `${bank.name} is charged by the sun alone` }],
+    related: [{ place: bank.place, text: `${bank.name} is charged by ${origins.join(' and ')} alone` }],
   };
 }
 
@@ -183,9 +225,9 @@ export const energyDeficit = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'The loads take more in a day than the sun brings in some month, or a bank sinks from week to week of a play.',
+      'The loads take more in a day than the sun and the water bring in some month, or a bank sinks from week to week of a play.',
     guards: 'Systems that work in summer and are dead in December, and larger banks bought where modules lack.',
-    how: 'Without playing: for banks that only arrays charge, what these give on the mean day of each month (Klein’s mean days, the site’s `clearness` by month, tilted to their plane, hot modules and a share for dirt and mismatch counted, through the efficiency of the controller) against the mean load for 24 h over the charge efficiency of the chemistry. Any month below is told. Not checked without `clearness` and `latitude` of the site. Banks with another source are left to scenarios. In a played scenario of 14 days or more: a bank whose mean charge sinks by 3 points and more from the first to the middle and again to the last third (rules of thumb), unless loads go without, which `scenario-unserved` tells. Shorter plays are dark days on purpose, and their requirements say what they must yield.',
+    how: 'Without playing: for banks that only arrays and hydro turbines charge, what these give on the mean day of each month (Klein’s mean days, the site’s `clearness` by month, tilted to their plane, hot modules and a share for dirt and mismatch counted, through the efficiency of the controller; of a turbine 24 h at what its water gives in that month) against the mean load for 24 h over the charge efficiency of the chemistry. Any month below is told. Not checked without `clearness` and `latitude` of the site. Banks with another source are left to scenarios. In a played scenario of 14 days or more: a bank whose mean charge sinks by 3 points and more from the first to the middle and again to the last third (rules of thumb), unless loads go without, which `scenario-unserved` tells. Shorter plays are dark days on purpose, and their requirements say what they must yield.',
     sources: [
       { standard: 'Klein: mean days of the months; Erbs; Liu and Jordan; Hay and Davies', provenance: 'published' },
       { standard: 'common practice, no source', provenance: 'common practice, no source' },

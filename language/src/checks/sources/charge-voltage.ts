@@ -1,4 +1,4 @@
-import { chargingOf, isBank, isOwnCharger, sourceOf } from '../../model/roles.js';
+import { chargingOf, isBank, isOwnCharger, isRegulating } from '../../model/roles.js';
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -318,8 +318,8 @@ export const chargeVoltage = defineCheck({
     for (const bank of context.system.instances) {
       if (!isBank(bank)) continue;
       for (const charger of chargersOf(bank, context))
-        // Turbines, vehicles and modules joined directly state no set point of their own.
-        if (!isOwnCharger(charger) || sourceOf(charger)?.from === 'engine') yield* judgeCharger(charger, bank, context);
+        // Vehicles and modules joined directly, and sources that follow their bank, state no set point of their own.
+        if (!isOwnCharger(charger) || isRegulating(charger)) yield* judgeCharger(charger, bank, context);
     }
   },
 });

@@ -7,6 +7,7 @@ import { chargeVoltage } from './charge-voltage.js';
 import { chargerInput } from './charger-input.js';
 import { chargerWindow } from './charger-window.js';
 import { coldStringVoltage } from './cold-string-voltage.js';
+import { diversionLoad } from './diversion-load.js';
 import { generatorAltitude } from './generator-altitude.js';
 import { generatorCleanShare } from './generator-clean-share.js';
 import { generatorFuel } from './generator-fuel.js';
@@ -18,9 +19,11 @@ import { inverterCutoff } from './inverter-cutoff.js';
 import { inverterIdle } from './inverter-idle.js';
 import { inverterReconnect } from './inverter-reconnect.js';
 import { inverterSurge } from './inverter-surge.js';
+import { penstockLossCheck } from './penstock-loss.js';
 import { precharge } from './precharge.js';
 import { settingRange } from './setting-range.js';
 import { shoreLimit } from './shore-limit.js';
+import { streamFlow } from './stream-flow.js';
 import { stringCurrent } from './string-current.js';
 import { stringVoltageWindow } from './string-voltage-window.js';
 import { vehicleOutlet } from './vehicle-outlet.js';
@@ -51,4 +54,7 @@ export const sourceChecks: readonly Check[] = [
   settingRange,
   shoreLimit,
   vehicleOutlet,
+  diversionLoad,
+  penstockLossCheck,
+  streamFlow,
 ];

@@ -1,4 +1,4 @@
-import { Constant, Leaf, type Least, Named, Pair, type Term } from './term.js';
+import { Constant, Leaf, Named, Pair, Raised, type Term } from './term.js';
 
 /** An interval of plain SI numbers. */
 export interface Interval {
@@ -26,6 +26,13 @@ const plus = (a: Interval, b: Interval): Interval => interval(a.low + b.low, a.h
 const negative = ({ low, high }: Interval): Interval => interval(-high, -low);
 const hull = (a: Interval, b: Interval): Interval => interval(Math.min(a.low, b.low), Math.max(a.high, b.high));
 
+/** A plain number to a power, which rises or falls all the way from zero on; below zero it may be anything. */
+function raised({ low, high }: Interval, exponent: number): Interval {
+  if (low < 0) return EVERYTHING;
+  const [a, b] = [low ** exponent, high ** exponent];
+  return interval(Math.min(a, b), Math.max(a, b));
+}
+
 /** Natural interval of a formula: sure, but wider than need be where a fact stands in it twice. */
 export function natural(term: Term, of: IntervalOf): Interval {
   if (term instanceof Leaf) return of(term) ?? EVERYTHING;
@@ -48,8 +55,9 @@ export function natural(term: Term, of: IntervalOf): Interval {
         return interval(Math.max(a.low, b.low), Math.max(a.high, b.high));
     }
   }
+  if (term instanceof Raised) return raised(natural(term.base, of), term.exponent);
   let [low, high] = [Infinity, Infinity];
-  for (const { when, term: each } of (term as Least).bounds) {
+  for (const { when, term: each } of term.bounds) {
     if (!of(when)) continue;
     const own = natural(each, of);
     [low, high] = [Math.min(low, own.low), Math.min(high, own.high)];
@@ -63,7 +71,11 @@ function slope(term: Term, by: Leaf, of: IntervalOf): Interval {
   if (term instanceof Leaf || term instanceof Constant) return ZERO;
   if (term instanceof Named) return slope(term.of, by, of);
   if (term instanceof Pair) return slopeOfPair(term, by, of);
-  const active = (term as Least).bounds.filter(({ when }) => of(when)).map(({ term: each }) => each);
+  if (term instanceof Raised) {
+    const steepness = times(interval(term.exponent, term.exponent), raised(natural(term.base, of), term.exponent - 1));
+    return times(steepness, slope(term.base, by, of));
+  }
+  const active = term.bounds.filter(({ when }) => of(when)).map(({ term: each }) => each);
   const values = active.map((each) => natural(each, of));
   const lowestHigh = Math.min(...values.map(({ high }) => high));
   const may = active.filter((_, at) => values[at]!.low <= lowestHigh).map((each) => slope(each, by, of));

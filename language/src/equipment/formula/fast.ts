@@ -1,4 +1,4 @@
-import { Constant, Leaf, type Least, Named, type Operation, Pair, type Term } from './term.js';
+import { Constant, Leaf, Named, type Operation, Pair, Raised, type Term } from './term.js';
 
 /** Plain SI numbers of facts; NaN where one is not stated. */
 export type NumberOf = (leaf: Leaf) => number;
@@ -25,9 +25,10 @@ export function evaluate(term: Term, of: NumberOf): number {
   if (term instanceof Leaf) return of(term);
   if (term instanceof Constant) return term.value;
   if (term instanceof Pair) return apply(term.operation, evaluate(term.left, of), evaluate(term.right, of));
+  if (term instanceof Raised) return evaluate(term.base, of) ** term.exponent;
   if (term instanceof Named) return evaluate(term.of, of);
   let least = Infinity;
-  for (const { when, term: each } of (term as Least).bounds)
+  for (const { when, term: each } of term.bounds)
     if (!Number.isNaN(of(when))) least = Math.min(least, evaluate(each, of));
   return Math.max(0, least);
 }
@@ -60,9 +61,10 @@ function pieceOf(term: Term, of: NumberOf, free: ReadonlyMap<Leaf, number>): Pie
   if (term instanceof Constant) return fixed(term.value);
   if (term instanceof Named) return pieceOf(term.of, of, free);
   if (term instanceof Pair) return joined(term.operation, pieceOf(term.left, of, free), pieceOf(term.right, of, free));
+  if (term instanceof Raised) return raised(pieceOf(term.base, of, free), term.exponent);
   let least = Infinity;
   const moving: Compiled[] = [];
-  for (const { when, term: each } of (term as Least).bounds) {
+  for (const { when, term: each } of term.bounds) {
     if (!free.has(when) && Number.isNaN(of(when))) continue;
     const piece = pieceOf(each, of, free);
     if (piece.value === undefined) moving.push(piece.run);
@@ -77,6 +79,9 @@ function pieceOf(term: Term, of: NumberOf, free: ReadonlyMap<Leaf, number>): Pie
     },
   };
 }
+
+const raised = ({ value, run }: Piece, exponent: number): Piece =>
+  value === undefined ? { run: (slots) => run(slots) ** exponent } : fixed(value ** exponent);
 
 function joined(operation: Operation, left: Piece, right: Piece): Piece {
   if (left.value !== undefined && right.value !== undefined) return fixed(apply(operation, left.value, right.value));

@@ -14,38 +14,53 @@ import {
 
 export type Operation = 'plus' | 'minus' | 'times' | 'over' | 'atMost' | 'atLeast';
 
-/** A formula. Made by the functions and methods below, read by the interpreters beside this file. */
-export abstract class Term {
+/**
+ * A formula. Made by the functions and methods below, read by the interpreters beside this file. A union, so that an interpreter that does
+ * not know one of them does not compile.
+ */
+export type Term = Leaf | Constant | Pair | Raised | Named | Least;
+
+/** What every formula can be made into. */
+abstract class Formula {
   constructor(readonly dimension: Dimension) {}
 
+  /** Every class that extends this one is in the union. */
+  private get self(): Term {
+    return this as unknown as Term;
+  }
+
   plus(other: Term): Term {
-    return new Pair('plus', sumOf(this, other), this, other);
+    return new Pair('plus', sumOf(this.self, other), this.self, other);
   }
   minus(other: Term): Term {
-    return new Pair('minus', differenceOf(this, other), this, other);
+    return new Pair('minus', differenceOf(this.self, other), this.self, other);
   }
   times(other: Term): Term {
-    return new Pair('times', multiplyDimensions(this.dimension, other.dimension), this, other);
+    return new Pair('times', multiplyDimensions(this.dimension, other.dimension), this.self, other);
   }
   over(other: Term): Term {
-    return new Pair('over', divideDimensions(this.dimension, other.dimension), this, other);
+    return new Pair('over', divideDimensions(this.dimension, other.dimension), this.self, other);
   }
   /** The smaller of the two. */
   atMost(other: Term): Term {
-    return new Pair('atMost', alike(this, other), this, other);
+    return new Pair('atMost', alike(this, other), this.self, other);
   }
   /** The larger of the two. */
   atLeast(other: Term): Term {
-    return new Pair('atLeast', alike(this, other), this, other);
+    return new Pair('atLeast', alike(this, other), this.self, other);
+  }
+  /** A plain number that is not below zero, to a constant power; no other has a power that is not whole. */
+  toThe(exponent: number): Term {
+    return new Raised(this.self, exponent);
   }
   /** A step worth showing: it becomes a derivation of its own. */
   named(name: string, symbol: string, unit: string): Named {
-    return new Named(this, name, symbol, unit);
+    return new Named(this.self, name, symbol, unit);
   }
 }
 
 /** A fact that a formula rests on. The same object stands for the same fact in every formula. */
-export class Leaf extends Term {
+export class Leaf extends Formula {
   constructor(
     readonly key: string,
     dimension: Dimension,
@@ -55,7 +70,7 @@ export class Leaf extends Term {
   }
 }
 
-export class Constant extends Term {
+export class Constant extends Formula {
   constructor(
     readonly value: number,
     dimension: Dimension,
@@ -65,7 +80,7 @@ export class Constant extends Term {
   }
 }
 
-export class Pair extends Term {
+export class Pair extends Formula {
   constructor(
     readonly operation: Operation,
     dimension: Dimension,
@@ -76,7 +91,17 @@ export class Pair extends Term {
   }
 }
 
-export class Named extends Term {
+/** A plain number to a constant power. */
+export class Raised extends Formula {
+  constructor(
+    readonly base: Term,
+    readonly exponent: number,
+  ) {
+    super(alike(base, { dimension: DIMENSIONS.ratio }));
+  }
+}
+
+export class Named extends Formula {
   constructor(
     readonly of: Term,
     readonly name: string,
@@ -95,7 +120,7 @@ export interface Bound {
 }
 
 /** The least of bounds, in order: of equal ones the first governs. Never below zero. */
-export class Least extends Term {
+export class Least extends Formula {
   constructor(
     readonly name: string,
     readonly symbol: string,
@@ -115,7 +140,7 @@ export const constant = (value: number, dimension: DimensionName = 'ratio', text
 
 export const bound = (kind: BoundKind, when: Leaf, term: Term = when): Bound => ({ kind, when, term });
 
-function alike(left: Term, right: Term): Dimension {
+function alike(left: Pick<Term, 'dimension'>, right: Pick<Term, 'dimension'>): Dimension {
   if (left.dimension !== right.dimension) throw new DimensionMismatch('compare', left.dimension, right.dimension);
   return left.dimension;
 }
@@ -141,7 +166,8 @@ export function leavesOf(term: Term, found: Set<Leaf> = new Set()): Set<Leaf> {
     leavesOf(term.left, found);
     leavesOf(term.right, found);
   } else if (term instanceof Named) leavesOf(term.of, found);
-  else if (term instanceof Least)
+  else if (term instanceof Raised) leavesOf(term.base, found);
+  else if (!(term instanceof Constant))
     for (const { when, term: each } of term.bounds) {
       found.add(when);
       leavesOf(each, found);

@@ -1,7 +1,7 @@
 import { type Derivation, type Result, derive, known, missing } from '../../derivation/index.js';
 import { fromSi, unit as unitNamed } from '../../quantity/index.js';
 import { evaluate } from './fast.js';
-import { type Bound, Constant, Leaf, type Least, Named, Pair, type Term } from './term.js';
+import { type Bound, Constant, Leaf, type Least, Named, Pair, Raised, type Term } from './term.js';
 
 /** Facts at the point wanted; undefined where one is not stated. */
 export type FactOf = (leaf: Leaf) => Derivation | undefined;
@@ -45,8 +45,9 @@ class Reader {
     if (term instanceof Leaf) return this.fact(term);
     if (term instanceof Constant) return { value: term.value, text: term.text, isTight: true, inputs: [] };
     if (term instanceof Pair) return this.pair(term);
+    if (term instanceof Raised) return this.raised(term);
     if (term instanceof Named) return this.step(term);
-    return this.least(term as Least);
+    return this.least(term);
   }
 
   private fact(leaf: Leaf): Reading {
@@ -83,6 +84,12 @@ class Reader {
       isTight: isProduct,
       inputs,
     };
+  }
+
+  private raised({ base, exponent }: Raised): Reading {
+    const { value, text, inputs } = this.read(base);
+    const isPlain = /^[\p{L}\p{N}_,₀-₉.]+$/u.test(text);
+    return { value: value ** exponent, text: `${isPlain ? text : `(${text})`}^${exponent}`, isTight: true, inputs };
   }
 
   private step({ of, name, symbol, unit }: Named): Reading {

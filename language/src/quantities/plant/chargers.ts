@@ -2,11 +2,9 @@
 import { CHARGER_AROUND, CHARGER_FACTS, HELD_VOLTAGE, OUTPUT_CURRENT } from '../../equipment/charging.js';
 import {
   type FactOf,
-  type Interval,
   type Leaf,
   Least,
   type Named,
-  bounded,
   evaluate,
   leavesOf,
   worked,
@@ -27,6 +25,7 @@ import { chargingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { CHARGER_CLASS_SOURCE, chargerClass } from '../../reference/energy/sources.js';
 import { highEnd, lowEnd } from '../ends.js';
+import { atEnd, drivePower } from './drive.js';
 
 /** What stands around a charger, as far as it is known. What is not given bounds nothing. */
 export type Around = Partial<Readonly<Record<keyof typeof CHARGER_AROUND, Derivation>>>;
@@ -70,8 +69,8 @@ export function inputPowerFactor(charger: Instance, context: DesignContext): Res
 
 const NO_LOADS_PASSED = derive('loads passed on', 0, 'W', { symbol: 'P_passed', origin: 'default', notes: ['none'] });
 
-/** The facts of a charger and of what stands around it. */
-export function chargerFacts(charger: Instance, context: DesignContext, around: Around): FactOf {
+/** The facts of a charger and of what stands around it, what drives it at the end wanted. */
+export function chargerFacts(charger: Instance, context: DesignContext, around: Around, wanted: Wanted): FactOf {
   const facts = new Map<Leaf, Derivation>();
   for (const role of ROLES) {
     const found =
@@ -89,6 +88,8 @@ export function chargerFacts(charger: Instance, context: DesignContext, around: 
     if (stated) facts.set(CHARGER_FACTS[role], stated);
   }
   for (const [name, derivation] of Object.entries(around)) facts.set(CHARGER_AROUND[name as keyof Around], derivation);
+  const drive = around.drive ? undefined : drivePower(charger, wanted, context);
+  if (drive?.kind === 'known') facts.set(CHARGER_AROUND.drive, drive.derivation);
   if (!around.passed) facts.set(CHARGER_AROUND.passed, NO_LOADS_PASSED);
   // A supply bounds a charger by its input limits only where it is known.
   if (!around.supplyVolts) {
@@ -107,9 +108,6 @@ export const lackingFact =
     if (leaf === CHARGER_AROUND.volts) return `absorb of ${charger.name}`;
     return `${leaf.key} of ${charger.name}`;
   };
-
-const intervalOf = (derivation: Derivation | undefined): Interval | undefined =>
-  derivation && typeof derivation.value === 'object' ? derivation.value : undefined;
 
 /** Which end of the ranges is wanted: the least that a charger may give, or the most. */
 export type Wanted = 'least' | 'most';
@@ -133,20 +131,26 @@ export function readCharger(
   around: Around,
   wanted: Wanted,
 ): Result {
-  const stated = chargerFacts(charger, context, around);
+  const lacking = wanted === 'least' ? lackingDrive(term, charger, context, around) : undefined;
+  if (lacking) return lacking;
+  const stated = chargerFacts(charger, context, around, wanted);
   const of: FactOf = wanted === 'most' ? (leaf) => stated(leaf) ?? AT_MOST_ONE.get(leaf) : stated;
   const read = wanted === 'most' && term instanceof Least ? withKnownBounds(term, of) : term;
   if (!read) return noBound(charger);
-  const { ends } = bounded(read, (leaf) => intervalOf(of(leaf)), leavesOf(read));
-  const at: FactOf = (leaf) => {
-    const fact = of(leaf);
-    if (!fact) return undefined;
-    const end = ends.get(leaf);
-    const isHigh = end === undefined ? wanted === 'most' : (end === 'high') === (wanted === 'most');
-    return isHigh ? highEnd(fact) : lowEnd(fact);
-  };
-  const result = worked(read, charger.name, at, lackingFact(charger));
+  const result = worked(read, charger.name, atEnd(read, of, wanted), lackingFact(charger));
   return result.kind === 'known' ? known(lessPassed(result.derivation, around)) : result;
+}
+
+/** Why what drives a charger is not known, where a formula rests on it: without it nobody knows the least that it gives. */
+function lackingDrive(
+  term: Least | Named,
+  charger: Instance,
+  context: DesignContext,
+  around: Around,
+): Result | undefined {
+  if (around.drive || !leavesOf(term).has(CHARGER_AROUND.drive)) return undefined;
+  const drive = drivePower(charger, 'least', context);
+  return drive && drive.kind !== 'known' ? drive : undefined;
 }
 
 function withKnownBounds(term: Least, of: FactOf): Least | undefined {
@@ -226,8 +230,9 @@ export function chargerNumber(
   context: DesignContext,
   around: Around,
 ): { readonly value: number; readonly lacking: readonly string[] } {
-  const of = chargerFacts(charger, context, around);
-  const lacking = new Set<string>();
+  const of = chargerFacts(charger, context, around, 'least');
+  const drive = lackingDrive(term, charger, context, around);
+  const lacking = new Set<string>(drive?.kind === 'missing' ? drive.missing : []);
   const name = lackingFact(charger);
   const value = evaluate(term, (leaf) => {
     const fact = of(leaf);

@@ -2,11 +2,13 @@ import { type Charger } from '../../equipment/index.js';
 import { CURRENT_LIMIT, POWER_LIMIT } from '../../equipment/charging.js';
 import { numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { chargingOf, isBank, inputBusOf } from '../../model/roles.js';
+import { chargingOf, isBank, isOwnCharger, inputBusOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { timeModel } from '../../reference/energy/index.js';
 import { modulesBehind } from '../joined.js';
-import { chargeEfficiency, chargerNumber, heldVolts, inputPowerFactor, setPointsOf } from './chargers.js';
+import { MONTH_NAMES } from '../months.js';
+import { driveByMonth, driveOf } from './drive.js';
+import { type Around, chargeEfficiency, chargerNumber, heldVolts, inputPowerFactor, setPointsOf } from './chargers.js';
 import type { Facts } from './facts.js';
 import type { Buses } from './wiring.js';
 
@@ -26,6 +28,10 @@ export interface RegulatorNumbers {
   /** A and W at its direct-current side; infinite where only the other bounds. */
   readonly currentLimit: number;
   readonly powerLimit: number;
+  /** W by month, the first January, where what drives it differs from month to month; `powerLimit` is then the least of them, or that of the month that counts. Empty for others. */
+  readonly powerByMonth: Float64Array;
+  /** W of the load that takes what nobody else does of what drives it; 0 where there is none. */
+  readonly diversion: number;
   /** V it holds first and afterwards. */
   readonly absorb: number;
   readonly float: number;
@@ -79,11 +85,17 @@ export function regulatorNumbers(
   if (ramp) facts.assume(`the ramp of ${charger.name} counts as a wait of half its time`);
   const isConverting = supply.kind !== 'own';
   const input = inputBusOf(charger);
+  const hasModules = modulesOf(charger, context).length > 0;
   return {
     name: charger.name,
     supply: supply.kind,
     bus,
-    ...limitsOf(charger, modulesOf(charger, context).length > 0, context, buses, facts),
+    ...limitsOf(charger, hasModules, context, buses, facts),
+    powerByMonth: Float64Array.from(
+      isSeasonal(charger, buses) ? MONTH_NAMES : [],
+      (_, at) => limitsOf(charger, hasModules, context, buses, facts, at + 1).powerLimit,
+    ),
+    diversion: diversionOf(charger, context),
     ...setPoints(charger, celsius, context, facts),
     droop: Math.max(NO_DROOP, context.maybe(charger, 'remoteSense')?.value === true ? 0 : buses.leads(charger, at)),
     efficiency: isConverting ? facts.number(chargeEfficiency(charger, context), '') : 1,
@@ -100,24 +112,52 @@ export function regulatorNumbers(
  * W that the sources of a bus without a bank can give a converter on it: a socket or alternator that is asked for more sags, and the
  * converter gives less. Undefined where a bank holds the bus, or the sources are not bounded.
  */
-export function busSupply(converter: Instance, context: DesignContext, buses: Buses): number | undefined {
+export function busSupply(
+  converter: Instance,
+  context: DesignContext,
+  buses: Buses,
+  month?: number,
+): number | undefined {
   const input = inputBusOf(converter);
   if (input === undefined) return undefined;
   const bus = buses.of(converter, input);
   if (bus < 0) return undefined;
   const things = buses.things(bus);
   if (things.some(isBank)) return undefined;
-  const sources = things.filter((each) => chargingOf(each)?.supply.kind === 'own');
+  const sources = things.filter(isOwnCharger);
   const watts = sources.map((each) => {
     const volts = setPointsOf(each, context)[0]?.point;
     if (!volts) return Infinity;
     const amperes = chargerNumber(CURRENT_LIMIT, each, context, {}).value;
-    const own = chargerNumber(POWER_LIMIT, each, context, {}).value;
+    const own = chargerNumber(POWER_LIMIT, each, context, drivenIn(each, month, context)).value;
     const held = numberIn(volts, 'V') - amperes * buses.leads(each, chargingOf(each)!.at);
     return Math.min(own, amperes * Math.max(0, held));
   });
   const sum = watts.reduce((so, each) => so + each, 0);
   return sources.length === 0 || sum === Infinity ? undefined : sum * HELD_UP;
+}
+
+/** What drives a source in a month, for the formulas of its output; nothing where no month is meant, or nothing drives it that is known. */
+function drivenIn(source: Instance, month: number | undefined, context: DesignContext): Around {
+  const found = month === undefined ? undefined : driveByMonth(source, 'middle', context)?.[month - 1];
+  return found?.kind === 'known' ? { drive: found.derivation } : {};
+}
+
+/** Whether what a charger can give differs from month to month: it is driven, or takes its power from what is. */
+function isSeasonal(charger: Instance, buses: Buses): boolean {
+  if (driveOf(charger)) return true;
+  const input = inputBusOf(charger);
+  const bus = input === undefined ? -1 : buses.of(charger, input);
+  return bus >= 0 && buses.things(bus).some(driveOf);
+}
+
+/** W of the load that takes what is left of what drives a source. */
+function diversionOf(source: Instance, context: DesignContext): number {
+  const held = driveOf(source)?.held;
+  const power = held && context.maybe(source, held.power);
+  if (!held || !power) return 0;
+  const by = context.maybe(source, held.by)?.value;
+  return by === undefined || by === held.diverting ? numberIn(power, 'W') : 0;
 }
 
 /** A and W at its direct-current side that its own facts let it give. What its supply bounds comes with the supply. */
@@ -127,13 +167,20 @@ function limitsOf(
   context: DesignContext,
   buses: Buses,
   facts: Facts,
+  month?: number,
 ): Pick<RegulatorNumbers, 'currentLimit' | 'powerLimit'> {
   const currentLimit = chargerNumber(CURRENT_LIMIT, charger, context, {}).value;
-  const powerLimit = chargerNumber(POWER_LIMIT, charger, context, {}).value;
+  const { value: powerLimit, lacking } = chargerNumber(
+    POWER_LIMIT,
+    charger,
+    context,
+    drivenIn(charger, month, context),
+  );
+  for (const fact of lacking) facts.lack(fact);
   // What lacks is told as it is where somebody asks for its output. Modules bound it by themselves.
   if (currentLimit === Infinity && powerLimit === Infinity && !hasModules)
     facts.number(context.quantity(charger, 'outputCurrent'), 'A');
-  const supply = busSupply(charger, context, buses);
+  const supply = busSupply(charger, context, buses, month);
   if (supply === undefined) return { currentLimit, powerLimit };
   const efficiency = facts.number(chargeEfficiency(charger, context), '');
   return { currentLimit, powerLimit: Math.min(powerLimit, supply * efficiency) };

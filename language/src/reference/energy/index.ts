@@ -1,5 +1,6 @@
 export * from './table.js';
 export * from './chemistries.js';
+export * from './hydro.js';
 export * from './sources.js';
 export * from './storage.js';
 export * from './sun.js';

@@ -306,6 +306,7 @@ function resultJson(result: ScenarioResult): object {
         fromSources: totals.balance.fromSources * hours,
         toLoads: totals.balance.toLoads * hours,
         lost: totals.balance.lost * hours,
+        diverted: totals.balance.diverted * hours,
         stored: totals.balance.stored * hours,
         residual: totals.balance.residual * hours,
       },

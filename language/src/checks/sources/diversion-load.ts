@@ -1,0 +1,106 @@
+import { POWER_LIMIT } from '../../equipment/charging.js';
+import { type Derivation, type Source, derive, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { driveOf } from '../../quantities/plant/drive.js';
+import { readCharger } from '../../quantities/plant/chargers.js';
+import { formatNumber } from '../../quantity/index.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { propose, setProperties, setProperty } from '../fixes.js';
+import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { roundUp } from './shared.js';
+
+/** Share of the largest output for which a diversion load is advised. */
+const ADVISED = 1.25;
+const MEMORY: Source = {
+  standard: 'diversion loads of turbines: rated for the largest output, 125 % advised',
+  provenance: 'from memory',
+};
+
+/** Power for which a diversion load would do: as advised, in whole 100 W. */
+const wantedFor = (most: Derivation): Derivation =>
+  derive('power of a diversion load that would do', roundUp(numberIn(most, 'W') * ADVISED, 100), 'W', {
+    formula: `${ADVISED}·P_max, in whole 100 W`,
+    inputs: [most],
+  });
+
+function* judgeTurbine(turbine: Instance, context: DesignContext): Generator<Verdict> {
+  const { held } = driveOf(turbine)!;
+  const power = context.maybe(turbine, held.power);
+  const by = context.maybe(turbine, held.by)?.value;
+  if (by === undefined && !power)
+    return yield notChecked(turbine, { kind: 'missing', missing: [`${held.by} of ${turbine.name}`] });
+  if (by !== undefined && by !== held.diverting) return yield passed(turbine);
+  const found = readCharger(POWER_LIMIT, turbine, context, {}, 'most');
+  if (found.kind !== 'known') return yield notChecked(turbine, found);
+  const most = found.derivation;
+  const wanted = wantedFor(most);
+  const title = `Give ${turbine.name} a diversion load of ${displayValue(wanted)}`;
+  const lost =
+    'While the bank is full or away the rest has nowhere to go: the turbine runs away, its voltage rises with it, and bearings, windings and rectifier suffer.';
+  if (!power)
+    return yield {
+      verdict: 'failed',
+      subject: turbine.path,
+      place: placeOf(turbine, held.by),
+      message: `${turbine.name} makes up to ${displayValue(most, 3)}, and the diversion load that is to hold it has no power stated. ${lost} Fit one of ${displayValue(wanted)}.`,
+      numbers: { most, wanted },
+      fixes: [propose(title, [setProperty(turbine, held.power, displayValue(wanted))], true)],
+    };
+  const share = numberIn(power, 'W') / numberIn(most, 'W');
+  const numbers = { power, most, wanted };
+  if (share >= ADVISED * (1 - 1e-9)) return yield passed(turbine, numbers);
+  const [takes, makes] = pairText(power, most);
+  const isShort = share < 1 - 1e-9;
+  yield {
+    verdict: 'failed',
+    subject: turbine.path,
+    place: placeOf(turbine, held.power),
+    ...(isShort ? {} : { severity: 'info' as const }),
+    message: isShort
+      ? `The diversion load of ${turbine.name} takes ${takes}; the turbine makes up to ${makes} in its best month. ${lost} Fit one of ${displayValue(wanted)}, for ${formatNumber(ADVISED * 100)} % of that.`
+      : `The diversion load of ${turbine.name} takes ${takes} and the turbine makes up to ${makes}: enough, but with less in hand than the ${formatNumber(ADVISED * 100)} % that are advised, since elements fail one by one and lose power as they heat. Fit one of ${displayValue(wanted)}.`,
+    numbers,
+    fixes: [propose(title, setProperties(turbine, { [held.power]: displayValue(wanted) }), true)],
+  };
+}
+
+export const diversionLoad = defineCheck({
+  id: 'diversion-load',
+  group: 'sources',
+  severity: 'warning',
+  since: '0.1.0',
+  docs: {
+    finds: 'The diversion load of a turbine takes less than the turbine makes.',
+    guards: 'Turbines that run away, and their windings and rectifiers, while the bank is full.',
+    how: 'A turbine that a diversion load holds (`heldBy: diversion`, or a `diversionPower` alone) makes most in its best month, bounded by its rating; the load must take all of that at the highest voltage of the bank. A load that takes less is a warning; one that has less than 25 % in hand is told as a note. Deflectors, and turbines built to run free, need none. What opens between turbine and load (a fuse, a switch, a bank that cuts off) is not judged here: nothing may.',
+    sources: [
+      MEMORY,
+      {
+        standard: 'NEC',
+        edition: '2017',
+        table: '690.72(B)(2), for photovoltaic diversion',
+        provenance: 'from memory',
+      },
+    ],
+    failing: `design Mill {
+  hydro Turbine { head: 40 m   flow: 8 L/s   ecologicalFlow: 2 L/s   designFlow: 6 L/s
+    penstockLength: 200 m   penstockDiameter: 90 mm   penstock: plastic   turbineEfficiency: 65 %   generatorEfficiency: 80 %
+    rated: 1500 W   voltage: 56 V   currentLimit: 30 A   heldBy: diversion   diversionPower: 800 W }
+  battery Bank : Lfp48V280Ah
+  run Feed: Turbine -> Bank { size: 25 mm2   length: 20 m }
+}
+`,
+    passing: `design Mill {
+  hydro Turbine { head: 40 m   flow: 8 L/s   ecologicalFlow: 2 L/s   designFlow: 6 L/s
+    penstockLength: 200 m   penstockDiameter: 90 mm   penstock: plastic   turbineEfficiency: 65 %   generatorEfficiency: 80 %
+    rated: 1500 W   voltage: 56 V   currentLimit: 30 A   heldBy: diversion   diversionPower: 1.5 kW }
+  battery Bank : Lfp48V280Ah
+  run Feed: Turbine -> Bank { size: 25 mm2   length: 20 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const instance of context.system.instances) if (driveOf(instance)) yield* judgeTurbine(instance, context);
+  },
+});

@@ -1,5 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import type { Class, Comparison } from './contract.js';
+import { CHARGERS, SOURCES } from './draft.js';
+import { randomSystem } from './random-system.js';
 import { compareSeeds, reportOf, tallies } from './report.js';
 
 /*
@@ -7,6 +9,19 @@ import { compareSeeds, reportOf, tallies } from './report.js';
  * prints the shortest designs that disagree.
  */
 const SEEDS = 28;
+/** Designs that are drawn, and not played, to see that every kind comes up. */
+const DRAWN = 400;
+
+describe('generated designs', () => {
+  test('have every kind that charges, or that can be lost', () => {
+    const drawn = new Set(
+      Array.from({ length: DRAWN }, (_, at) => randomSystem(at + 1)).flatMap(({ things }) =>
+        things.map(({ kind }) => kind),
+      ),
+    );
+    expect([...CHARGERS, ...SOURCES].filter((kind) => !drawn.has(kind))).toEqual([]);
+  });
+});
 
 describe('closed forms and plays of generated designs', () => {
   let comparisons: readonly Comparison[] = [];

@@ -4,7 +4,6 @@ import { afterEach, describe, expect, test } from 'vitest';
 import type { Diagnostic, WorkspaceSymbol } from 'vscode-languageserver-protocol/node';
 import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
 
-
 const running: LanguageClient[] = [];
 afterEach(async () => {
   for (const client of running.splice(0)) await client.stop();

@@ -9,7 +9,6 @@ import { folderInServer } from '../helpers/server-in-process.js';
  * The reader of Markdown here is the one that editors of this family use.
  */
 
-
 /** Everything active in a text: images, links and HTML, as a reader of Markdown finds them. */
 function active(markdown: string): string[] {
   const found: string[] = [];

@@ -10,7 +10,6 @@ import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
  * and faults of its own.
  */
 
-
 const running: LanguageClient[] = [];
 afterEach(async () => {
   for (const client of running.splice(0)) await client.stop();

@@ -29,7 +29,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     'quantities',
     'control',
   ],
-  glossary: ['quantity', 'derivation', 'calculate', 'simulate'],
+  glossary: ['quantity', 'derivation', 'calculate', 'quantities', 'simulate'],
   checks: [
     'quantity',
     'derivation',

@@ -39,6 +39,7 @@ const SPANS: ReadonlyMap<Leaf, Interval> = new Map<Leaf, Interval>([
   [CHARGER_AROUND.lines, { low: 1, high: Math.sqrt(3) }],
   [CHARGER_AROUND.passed, { low: 0, high: 2000 }],
   [CHARGER_AROUND.supplyPower, { low: 0, high: 6000 }],
+  [CHARGER_AROUND.drive, { low: 0, high: 6000 }],
   [CHARGER_AROUND.modulePower, { low: 0, high: 6000 }],
   [CHARGER_AROUND.moduleCurrent, { low: 0, high: 60 }],
   [CHARGER_AROUND.point, { low: 13, high: 60 }],

@@ -76,6 +76,8 @@ describe('a kind', () => {
     defineDevice({ ...toy, capabilities: allButOne });
     // @ts-expect-error -- a source has to say what holds its current
     defineDevice({ ...toy, capabilities: { ...nothing, source: [{ at: 'dc', carries: 'dc', from: 'sun' }] } });
+    // @ts-expect-error -- a source that charges by itself has to say what drives it, and whether it regulates
+    defineDevice({ ...toy, capabilities: { ...nothing, charges: { ...bus, supply: { kind: 'own' } } } });
     // @ts-expect-error -- a device has to say how it opens
     defineDevice({ ...toy, capabilities: { ...nothing, conducts: { as: 'device' } } });
     expect(Object.keys(allButOne)).not.toContain('commanded');

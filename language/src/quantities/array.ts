@@ -1,12 +1,12 @@
 import { callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../derivation/index.js';
-import { calculation } from './bank.js';
 import type { PropertyName } from '../equipment/index.js';
 import type { Instance } from '../model/types.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { lowEnd } from './ends.js';
 import { collect, whenKnown } from './worst.js';
 import { mayTakeSun } from '../equipment/index.js';
+import { calculation } from './calculation.js';
 
 /** Power of a module against voltage times current at maximum power: figures of data sheets are rounded by so much. */
 export const POWER_SPREAD = 0.05;

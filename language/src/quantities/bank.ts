@@ -1,7 +1,8 @@
 import { mayStore } from '../equipment/index.js';
 import { chargingOf } from '../model/roles.js';
 import type { PropertyName } from '../equipment/index.js';
-import { callFunction, findFunction, type CalculationFunction } from '../calculate/index.js';
+import { callFunction } from '../calculate/index.js';
+import { calculation } from './calculation.js';
 import {
   type Reason,
   type Derivation,
@@ -25,8 +26,6 @@ import { MODULES_KEEP, modulesKeep } from './plant/modules.js';
 import { busSupply } from './plant/regulators.js';
 import { busesOf } from './plant/wiring.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
-
-export const calculation = (name: string): CalculationFunction => findFunction(name)!;
 
 /** A product `factor · unit value` of a bank, with its derivation. */
 function scaled(

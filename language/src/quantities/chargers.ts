@@ -17,7 +17,6 @@ import type { CircuitState } from '../model/network.js';
 import { chargingOf } from '../model/roles.js';
 import type { Instance } from '../model/types.js';
 import { quantity, range } from '../quantity/index.js';
-import { calculation } from './bank.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { banksAt } from './joined.js';
 import {
@@ -31,6 +30,7 @@ import {
 import { supplyAround } from './plant/feeders.js';
 import { type Leg, connect, lowestSupply, missingFrom, systemOf } from './supply.js';
 import { collect, whenKnown, worstOfStates } from './worst.js';
+import { calculation } from './calculation.js';
 
 /** The feeders that can stand at the input of a charger, each once; its own output led back to it is none. */
 export function feedersOf(charger: Instance, context: QuantityContext): Instance[] {

@@ -13,7 +13,6 @@ import {
 } from '../derivation/index.js';
 import type { Instance, Run } from '../model/types.js';
 import { DIMENSIONS } from '../quantity/index.js';
-import { calculation } from './bank.js';
 import { conductorFacts, conductorType, parallelOf } from './conductor-facts.js';
 import { highEnd } from './ends.js';
 import { type QuantityContext, defineQuantity } from './define.js';
@@ -33,6 +32,7 @@ import {
   isVehicle,
 } from '../model/roles.js';
 import { query } from '../model/context.js';
+import { calculation } from './calculation.js';
 
 export { conductorType } from './conductor-facts.js';
 

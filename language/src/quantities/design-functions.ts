@@ -14,11 +14,11 @@ import type { Instance, Thing } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
 import { isBank } from '../model/roles.js';
 import { formatNumber } from '../quantity/index.js';
-import { calculation } from './bank.js';
 import { groupCapacity, groupChargeLimit } from './bank-group.js';
 import { chargeMarch, chargeNow } from './charge-march.js';
 import { type Balance, bestBalance } from './steady-load.js';
 import { whenKnown } from './worst.js';
+import { calculation } from './calculation.js';
 
 /** A function of the language whose first argument is a thing of the design; the rest of the facts come from the design. */
 export interface DesignFunction {

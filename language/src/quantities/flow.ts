@@ -3,7 +3,6 @@ import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { callFunction } from '../calculate/index.js';
-import { calculation } from './bank.js';
 import { type InState, type QuantityContext, defineQuantity } from './define.js';
 import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
 import { sharedAlternatingCurrent, sharedCurrent, sharedNominalVoltage } from './network-solution.js';
@@ -24,6 +23,7 @@ import {
 import { chargerInputOn } from './chargers.js';
 import { leftByLoads, loadsBehind } from './passed-loads.js';
 import { loadCurrentOn } from './loads.js';
+import { calculation } from './calculation.js';
 
 /** What hangs on one side of a run. What it draws and gives is worked out only where it counts. */
 interface SideShares {

@@ -2,7 +2,6 @@ import { callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, derive, known, missing, numberIn, becauseOf } from '../derivation/index.js';
 import type { Instance } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
-import { calculation } from './bank.js';
 import { groupChargeLimit, isLinked } from './bank-group.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { deliveredIn, loadIn } from './steady-load.js';
@@ -11,6 +10,7 @@ import { collect, sumOf, whenKnown } from './worst.js';
 import { mayBurnFuel } from '../equipment/index.js';
 import { isBank } from '../model/roles.js';
 import { chargersOf, isCharging } from './joined.js';
+import { calculation } from './calculation.js';
 
 /** What the chargers give and the loads take while one set alone charges a bank; undefined where it charges nothing. */
 export function chargeBy(

@@ -3,11 +3,11 @@ import { type BurnPoint, burnAt } from '../calculate/sources/fuel.js';
 import { type Derivation, derive, known, missing, numberIn, refused } from '../derivation/index.js';
 import type { Instance } from '../model/types.js';
 import { DIMENSIONS, inUnit } from '../quantity/index.js';
-import { calculation } from './bank.js';
 import { defineQuantity, instance } from './define.js';
 import { ratedPower } from './generator-rating.js';
 import { collect } from './worst.js';
 import { mayBurnFuel } from '../equipment/index.js';
+import { calculation } from './calculation.js';
 
 /** The burn figures of a set as shares of its rating and L/h; undefined when it states none. */
 export function burnPoints(thing: Instance, rated: Derivation): BurnPoint[] | undefined {

@@ -8,13 +8,13 @@ import {
   fuelFactor,
   generatorPractice,
 } from '../reference/energy/sources.js';
-import { calculation } from './bank.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { highEnd } from './ends.js';
 import { systemOf } from './supply.js';
 import { collect, whenKnown } from './worst.js';
 import { mayBurnFuel } from '../equipment/index.js';
 import { isAcCharger } from '../model/roles.js';
+import { calculation } from './calculation.js';
 
 /** Share of rated power up to which the waveform stays clean: as stated, else by kind of set. */
 export function cleanShare(thing: Instance, context: QuantityContext): Result {

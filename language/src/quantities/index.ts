@@ -10,6 +10,7 @@ import { generatorDayQuantities } from './generator-day.js';
 import { fuelQuantities } from './generator-fuel.js';
 import { ratingQuantities } from './generator-rating.js';
 import { faultQuantities } from './faults.js';
+import { meetingQuantities } from './network-nodes.js';
 import { networkQuantities } from './network-solution.js';
 import { demandQuantities } from './source-demand.js';
 import { startingQuantities } from './starting.js';
@@ -31,6 +32,7 @@ export const QUANTITIES: readonly QuantityDefinition[] = [
   ...flowQuantities,
   ...conductorQuantities,
   ...networkQuantities,
+  ...meetingQuantities,
   ...faultQuantities,
 ];
 

@@ -3,11 +3,11 @@ import { callFunction } from '../calculate/index.js';
 import { type Derivation, type Result, known, missing } from '../derivation/index.js';
 import type { PropertyName } from '../equipment/index.js';
 import type { Instance } from '../model/types.js';
-import { calculation } from './bank.js';
 import { type QuantityContext, defineQuantity, instance } from './define.js';
 import { lowEnd } from './ends.js';
 import { banksAt } from './joined.js';
 import { collect, whenKnown } from './worst.js';
+import { calculation } from './calculation.js';
 
 /** Lowest DC voltage at which an inverter still gives its rated power. */
 export const lowestInverterVoltage = (thing: Instance, context: QuantityContext): Result => {

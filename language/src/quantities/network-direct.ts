@@ -4,7 +4,6 @@ import type { Node } from '../model/graph.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance, Run } from '../model/types.js';
 import { type Branch, type Load, type Solution, type Source, solveCircuit } from '../solve/circuit.js';
-import { calculation } from './bank.js';
 import type { BankCase } from './bank-cases.js';
 import type { QuantityContext } from './define.js';
 import { dcDemand, dcSupply } from './direct-flows.js';
@@ -25,6 +24,7 @@ import {
   takesToInvert,
 } from '../model/roles.js';
 import { query } from '../model/context.js';
+import { calculation } from './calculation.js';
 
 /**
  * What is switched on: `demand` everything that draws, at its design current; `supply` everything that charges, at its limit; `both`;

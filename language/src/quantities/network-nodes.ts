@@ -109,7 +109,7 @@ function largestRun(runs: readonly Run[], context: QuantityContext): Result {
   });
 }
 
-export const meetingCurrent = defineQuantity({
+const meetingCurrent = defineQuantity({
   name: 'current',
   of: [mayBeWired],
   doc: 'Largest current that goes through it in any source state: everything that draws, or everything that charges.',
@@ -149,7 +149,7 @@ function behindOutput(output: Node, circuit: CircuitState, context: QuantityCont
   return [...seen];
 }
 
-export const transferCurrent = defineQuantity({
+const transferCurrent = defineQuantity({
   name: 'transferCurrent',
   of: [mayPassByRelay],
   isListedFor: (thing) => passingOf(instance(thing)) !== undefined,
@@ -172,3 +172,5 @@ export const transferCurrent = defineQuantity({
       : worstOfStates('current through the transfer relay', 'I', 'A', results);
   },
 });
+
+export const meetingQuantities = [meetingCurrent, transferCurrent];

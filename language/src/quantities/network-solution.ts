@@ -13,7 +13,6 @@ import {
   solveAlternating,
   voltageAt,
 } from './network-alternating.js';
-import { meetingCurrent, transferCurrent } from './network-nodes.js';
 import { type Counted, type DirectMode, type DirectSolution, type Solved, solveDirect } from './network-direct.js';
 import type { Leg } from './supply.js';
 import { mayConduct, mayDraw, mayInvert, mayRegulate, mayUse } from '../equipment/index.js';
@@ -355,11 +354,4 @@ export const neutralCurrent = defineQuantity({
   },
 });
 
-export const networkQuantities = [
-  voltageAtEnd,
-  neutralCurrent,
-  terminalVoltage,
-  surgeVoltage,
-  meetingCurrent,
-  transferCurrent,
-];
+export const networkQuantities = [voltageAtEnd, neutralCurrent, terminalVoltage, surgeVoltage];

@@ -11,10 +11,10 @@ import { callFunction } from '../calculate/index.js';
 import type { Node } from '../model/graph.js';
 import type { Run, Stop } from '../model/types.js';
 import { iecVoltageDrop, necImpedance, rowAtSize } from '../reference/index.js';
-import { calculation } from './bank.js';
 import { conductorFacts, parallelOf } from './conductor-facts.js';
 import type { QuantityContext } from './define.js';
 import { collect } from './worst.js';
+import { calculation } from './calculation.js';
 
 /** A piece of a run between two neighbouring stops, as a share of the run's length. */
 export interface Stretch {

@@ -16,7 +16,6 @@ import type { DesignContext } from '../model/context.js';
 import type { Instance } from '../model/types.js';
 import { formatNumber } from '../quantity/index.js';
 import { chemistry } from '../reference/energy/chemistries.js';
-import { calculation } from './bank.js';
 import { type QuantityContext, defineQuantity } from './define.js';
 import { dcDemand } from './direct-flows.js';
 import { lowEnd } from './ends.js';
@@ -24,6 +23,7 @@ import { capacityShareAt } from './plant/capacity.js';
 import { loadIn } from './steady-load.js';
 import { collect, sumOf, whenKnown, worstOfStates } from './worst.js';
 import { banksAt } from './joined.js';
+import { calculation } from './calculation.js';
 
 /** Resistance of one string of a bank: its units in series. */
 export function stringResistance(bank: Instance, context: QuantityContext): Result {

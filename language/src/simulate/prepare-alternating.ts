@@ -5,7 +5,6 @@ import { burnAt } from '../calculate/sources/fuel.js';
 import { type Result, derive, missing, numberIn } from '../derivation/index.js';
 import { circuitState, nominalVolts } from '../model/network.js';
 import type { Instance } from '../model/types.js';
-import { calculation } from '../quantities/bank.js';
 import { burnPoints } from '../quantities/generator-fuel.js';
 import { ratedPower } from '../quantities/generator-rating.js';
 import { chargersFedBy } from '../quantities/source-demand.js';
@@ -18,6 +17,7 @@ import type { Preparation } from './prepare-direct.js';
 import { chargingOf, isAcSource, isService, isSet } from '../model/roles.js';
 import { inputPowerFactor } from '../quantities/plant/chargers.js';
 import { loadsBehind } from '../quantities/passed-loads.js';
+import { calculation } from '../quantities/calculation.js';
 
 const LITRES_PER_HOUR = 1e-3 / 3600;
 /** Loads at which the fuel curve is read, besides a set's own burn figures; a straight line runs between them. */

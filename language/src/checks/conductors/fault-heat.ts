@@ -2,11 +2,11 @@ import { callFunction } from '../../calculate/index.js';
 import { type Derivation, type Result, derive, displayValue, numberIn, refused } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { calculation } from '../../quantities/bank.js';
 import { clearingAt, letThroughAt } from '../../quantities/clearing.js';
 import { conductorFacts, parallelOf } from '../../quantities/conductor-facts.js';
 import { devicesWithCurve, farFaults } from './far-fault.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
+import { calculation } from '../../quantities/calculation.js';
 
 /** Fault current a run of a size survives until a device opens, all conductors in parallel together. */
 function survives(run: Run, size: Derivation, time: Derivation, context: DesignContext): Result {

@@ -5,7 +5,6 @@ import { type Derivation, derive, displayValue, numberIn } from '../../derivatio
 import type { DesignContext } from '../../model/context.js';
 import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run } from '../../model/types.js';
-import { calculation } from '../../quantities/bank.js';
 import { acFlow } from '../../quantities/flow.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
@@ -15,6 +14,7 @@ import { PUBLISHED } from './shared.js';
 import { type PropertyName } from '../../equipment/index.js';
 import { isBreaker, isConnection, ownDeviceOf, ownDeviceTitle, takesToCharge } from '../../model/roles.js';
 import { loadsBehind } from '../../quantities/passed-loads.js';
+import { calculation } from '../../quantities/calculation.js';
 
 interface Limit {
   readonly current: Derivation;

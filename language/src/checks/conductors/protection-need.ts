@@ -11,10 +11,10 @@ import {
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { calculation } from '../../quantities/bank.js';
 import { collect } from '../../quantities/worst.js';
 import { iecOverload, ruleValue, sourceOf } from '../../reference/index.js';
 import { sortOf } from './device-ratings.js';
+import { calculation } from '../../quantities/calculation.js';
 
 /**
  * Least rating (A) a device of a run needs for its load: 125 % of the continuous part plus the rest (nec; craft as common practice), the

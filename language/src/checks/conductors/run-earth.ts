@@ -11,12 +11,12 @@ import {
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
-import { calculation } from '../../quantities/bank.js';
 import { ampacityAt } from '../../quantities/conductor.js';
 import { quantity } from '../../quantity/index.js';
 import { type Feed, feedInto, judgedDevices } from './feeding.js';
 import { asIf } from './run-as-if.js';
 import { type Setup, candidates, carriesLoad, largestDevice, metalOf, ratingIn, sizeOf } from './sizing.js';
+import { calculation } from '../../quantities/calculation.js';
 
 /** Rating of the device that opens when a line of the run touches earth: its own, else what lies before it. */
 function protectingRating(run: Run, setup: Setup, context: DesignContext): Result {

@@ -9,7 +9,6 @@ import {
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
-import { calculation } from '../../quantities/bank.js';
 import { ampacityAt } from '../../quantities/conductor.js';
 import { METRIC_SERIES, sameSize } from '../../quantity/index.js';
 import { defineCheck, type Fix, type TextEdit, type Verdict } from '../define.js';
@@ -30,6 +29,7 @@ import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
 import { editsOf, fixOf, proposeSize } from './joint-fixes.js';
 import { type Setup, largestDevice } from './sizing.js';
 import { isBank } from '../../model/roles.js';
+import { calculation } from '../../quantities/calculation.js';
 
 type Fed = Extract<Feed, { kind: 'limited' | 'unlimited' | 'open' }>;
 

@@ -11,7 +11,6 @@ import {
 import { type DesignContext, query } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { type ConductorSize, METRIC_SERIES, quantity, sameSize } from '../../quantity/index.js';
-import { calculation } from '../../quantities/bank.js';
 import { ampacityAt, conductorType, devicesOf, standAloneWith, voltageDropAt } from '../../quantities/conductor.js';
 import { acFlow } from '../../quantities/flow.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
@@ -23,6 +22,7 @@ import { asIf } from './run-as-if.js';
 import { isTooMuch, wayDrops } from './way-drop.js';
 import { flagIn } from '../../model/stated-facts.js';
 import { isFuse, isLoad, isService } from '../../model/roles.js';
+import { calculation } from '../../quantities/calculation.js';
 
 /** A conductor area as a derivation. */
 export const sizeOf = (area: number): Derivation =>

@@ -2,13 +2,13 @@ import { callFunction } from '../../calculate/index.js';
 import { type Derivation, type Result, derive, fromTable, known, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { calculation } from '../../quantities/bank.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { collect, whenKnown } from '../../quantities/worst.js';
 import { coldOpenVoltage, moduleCount, siteAmbient } from '../../quantities/array.js';
 import { modulePracticeFact } from '../../reference/energy/sources.js';
 import { isArray, takesArray } from '../../model/roles.js';
 import { chargeVoltage } from '../../quantities/chargers.js';
+import { calculation } from '../../quantities/calculation.js';
 
 /** The charge controllers an array is joined to. */
 export function controllersOf(array: Instance, context: DesignContext): Instance[] {

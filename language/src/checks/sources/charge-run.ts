@@ -3,12 +3,12 @@ import { callFunction } from '../../calculate/index.js';
 import { type Derivation, type Result, deriveQuantity, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance } from '../../model/types.js';
-import { calculation } from '../../quantities/bank.js';
 import { chargeBy } from '../../quantities/generator-day.js';
 import { collect } from '../../quantities/worst.js';
 import { CHEMISTRY_NAMES } from '../../reference/energy/chemistries.js';
 import { isBelow, pairs } from '../control/rules.js';
 import { isBank } from '../../model/roles.js';
+import { calculation } from '../../quantities/calculation.js';
 
 /** A charge that a control asks of its set: from its start to its stop threshold on state of charge. */
 export interface ChargeRun {

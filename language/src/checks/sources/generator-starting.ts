@@ -4,7 +4,6 @@ import { type Derivation, derive, displayValue, numberIn, otherReasons, reasonOf
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
-import { calculation } from '../../quantities/bank.js';
 import { demandByState } from '../../quantities/source-demand.js';
 import { startIncrement } from '../../quantities/starting.js';
 import { connect, type Leg, missingFrom, systemOf } from '../../quantities/supply.js';
@@ -14,6 +13,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { inputPerAmpere, PRACTICE, turnDown } from './shared.js';
 import { isLoad, isSet } from '../../model/roles.js';
+import { calculation } from '../../quantities/calculation.js';
 
 /** The loads a set feeds in any state, in the order of the design. */
 function loadsOf(set: Instance, context: DesignContext): Instance[] {

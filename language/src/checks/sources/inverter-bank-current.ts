@@ -6,7 +6,7 @@ import type { CircuitState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { callFunction } from '../../calculate/index.js';
-import { calculation, cellVoltage } from '../../quantities/bank.js';
+import { cellVoltage } from '../../quantities/bank.js';
 import { dcDemand } from '../../quantities/direct-flows.js';
 import { lowEnd } from '../../quantities/ends.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../../quantities/worst.js';
@@ -18,6 +18,7 @@ import { isBank, isInverter, takesToInvert } from '../../model/roles.js';
 import { banksAt } from '../../quantities/joined.js';
 import { stringsFix } from '../storage/shared.js';
 import { lowestInverterVoltage } from '../../quantities/inverters.js';
+import { calculation } from '../../quantities/calculation.js';
 
 /** What is joined to a bank, in the order of the design, so that sums and messages read like it. */
 function nodesOf(bank: Instance, context: DesignContext): Node[] {

@@ -40,8 +40,8 @@ export { PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/si
 export { nearest } from './model/nearest.js';
 export * from './quantities/index.js';
 export * from './quantities/design-functions.js';
-export { type ReadingResult } from './quantities/readings.js';
-export { type SetPoint, setPointsInOrder } from './quantities/set-points.js';
+export { type ReadingResult } from './quantities/readings/readings.js';
+export { type SetPoint, setPointsInOrder } from './quantities/storage/set-points.js';
 export * from './simulate/index.js';
 export * from './glossary/reason-text.js';
 export * from './checks/index.js';

@@ -7,7 +7,7 @@ import { type DesignValues, type LoweredDesign, type LoweredFile, lowerFile } fr
 import type { Problem } from '../model/problems.js';
 import type { System } from '../model/types.js';
 import { createContext } from '../quantities/context.js';
-import { readingResults } from '../quantities/readings.js';
+import { readingResults } from '../quantities/readings/readings.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { sourcesUnder } from '../reference/index.js';
 import type { Played } from '../simulate/index.js';

@@ -5,7 +5,7 @@ import type { Thing } from '../model/types.js';
 import { finite } from '../quantities/context.js';
 import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
 import { quantitiesOf } from '../quantities/index.js';
-import { terminalQuantity, terminalQuantityNames } from '../quantities/terminals.js';
+import { terminalQuantity, terminalQuantityNames } from '../quantities/readings/terminals.js';
 
 /** Values of a design for its expressions. */
 export function designValues(context: DesignContext): DesignValues {

@@ -3,7 +3,7 @@ import type { Derivation, Place, Result, Source } from '../derivation/index.js';
 import type { Expression } from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
 import type { Scenario, System } from '../model/types.js';
-import type { ReadingResult } from '../quantities/readings.js';
+import type { ReadingResult } from '../quantities/readings/readings.js';
 import type { Played } from '../simulate/index.js';
 
 /** One finding, ready for any face: editor, command line, report. */

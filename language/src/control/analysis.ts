@@ -21,7 +21,7 @@ import { type Found, type Node, search, wayTo } from './search.js';
 import { conditionsOf, type LimitOf, type Mode, Space } from './space.js';
 import { Teller, type TraceStep } from './trace.js';
 import { isBank } from '../model/roles.js';
-import { chargersOf } from '../quantities/joined.js';
+import { chargersOf } from '../quantities/supply/joined.js';
 
 /** A fault of rules. Controls, sets and rules are given by their index in the machine, so that a fault knows no place of the text. */
 export type Fault = { readonly control: number; readonly set: number; readonly trace: readonly TraceStep[] } & (

@@ -3,7 +3,7 @@ import { chargingOf } from '../model/roles.js';
 import { heldVoltage, setPointsOf } from '../quantities/plant/chargers.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Run } from '../model/types.js';
-import { resistanceAt } from '../quantities/conductor.js';
+import { resistanceAt } from '../quantities/conductors/conductor.js';
 import { collect, sumOf, whenKnown } from '../quantities/worst.js';
 import { flagIn } from '../model/stated-facts.js';
 

@@ -3,16 +3,16 @@ import type { Signal } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
-import { groupCapacity, groupResistance } from '../quantities/bank-group.js';
-import { deliveredIn, loadIn } from '../quantities/steady-load.js';
+import { groupCapacity, groupResistance } from '../quantities/storage/bank-group.js';
+import { deliveredIn, loadIn } from '../quantities/demand/steady-load.js';
 import { collect, sumOf } from '../quantities/worst.js';
 import { chemistry as chemistryNamed, openCircuitCurve } from '../reference/energy/chemistries.js';
 import type { Span } from './cells.js';
 import { EVERYTHING } from './cells.js';
 import { reachedVoltage } from './charge-end.js';
 import { isAcSource, isDcSource, isAcCharger, isInverter, isLoad } from '../model/roles.js';
-import { chargersOf, isCharging } from '../quantities/joined.js';
-import { fullShare, meanShare, shareWithin } from '../quantities/steady-share.js';
+import { chargersOf, isCharging } from '../quantities/supply/joined.js';
+import { fullShare, meanShare, shareWithin } from '../quantities/demand/steady-share.js';
 
 /** Whether the commanded set carries the chargers. */
 export type Running = 'loaded' | 'unloaded';

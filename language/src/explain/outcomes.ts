@@ -1,7 +1,7 @@
 import type { RequirementResult } from '../checks/define.js';
 import { type Derivation, displayValue } from '../derivation/index.js';
 import { formatPair } from '../quantity/index.js';
-import type { ReadingResult } from '../quantities/readings.js';
+import type { ReadingResult } from '../quantities/readings/readings.js';
 
 /** What came of a requirement or a reading, in words for people. */
 export interface Outcome {

@@ -9,7 +9,7 @@ import {
 } from '../derivation/index.js';
 import { shortfallText } from '../calculate/conductors/shortfall.js';
 import { cellText } from '../calculate/conductors/table-cell.js';
-import { MONTH_NAMES } from '../quantities/months.js';
+import { MONTH_NAMES } from '../quantities/supply/months.js';
 import { formatSpan } from '../simulate/result.js';
 import { formatNumber, formatQuantity, quantity } from '../quantity/index.js';
 

@@ -14,9 +14,9 @@ import type { Instance, Thing } from '../model/types.js';
 import { CHEMISTRY_NAMES } from '../reference/energy/chemistries.js';
 import { isBank } from '../model/roles.js';
 import { formatNumber } from '../quantity/index.js';
-import { groupCapacity, groupChargeLimit } from './bank-group.js';
-import { chargeMarch, chargeNow } from './charge-march.js';
-import { type Balance, bestBalance } from './steady-load.js';
+import { groupCapacity, groupChargeLimit } from './storage/bank-group.js';
+import { chargeMarch, chargeNow } from './storage/charge-march.js';
+import { type Balance, bestBalance } from './demand/steady-load.js';
 import { whenKnown } from './worst.js';
 import { calculation } from './calculation.js';
 

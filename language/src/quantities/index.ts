@@ -1,20 +1,20 @@
-import { arrayQuantities } from './array.js';
-import { bankQuantities } from './bank.js';
-import { conductorQuantities } from './conductor.js';
-import { chargerQuantities } from './chargers.js';
-import { inverterQuantities } from './inverters.js';
-import { loadQuantities } from './loads.js';
+import { arrayQuantities } from './supply/array.js';
+import { bankQuantities } from './storage/bank.js';
+import { conductorQuantities } from './conductors/conductor.js';
+import { chargerQuantities } from './supply/chargers.js';
+import { inverterQuantities } from './demand/inverters.js';
+import { loadQuantities } from './demand/loads.js';
 import type { QuantityDefinition } from './define.js';
-import { flowQuantities } from './flow.js';
-import { generatorDayQuantities } from './generator-day.js';
-import { fuelQuantities } from './generator-fuel.js';
-import { ratingQuantities } from './generator-rating.js';
-import { faultQuantities } from './faults.js';
-import { meetingQuantities } from './network-nodes.js';
-import { networkQuantities } from './network-solution.js';
-import { demandQuantities } from './source-demand.js';
-import { startingQuantities } from './starting.js';
-import { storageQuantities } from './storage.js';
+import { flowQuantities } from './flow/flow.js';
+import { generatorDayQuantities } from './supply/generator-day.js';
+import { fuelQuantities } from './supply/generator-fuel.js';
+import { ratingQuantities } from './supply/generator-rating.js';
+import { faultQuantities } from './faults/faults.js';
+import { meetingQuantities } from './network/nodes.js';
+import { networkQuantities } from './network/solution.js';
+import { demandQuantities } from './supply/source-demand.js';
+import { startingQuantities } from './supply/starting.js';
+import { storageQuantities } from './storage/storage.js';
 
 /** Every computed quantity of a design, in the order in which `calc` lists them. */
 export const QUANTITIES: readonly QuantityDefinition[] = [

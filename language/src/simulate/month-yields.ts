@@ -3,7 +3,7 @@ import type { DesignContext } from '../model/context.js';
 import type { Instance } from '../model/types.js';
 import { MEAN_DAYS, solarModel, solarSource } from '../reference/energy/index.js';
 import { Facts } from '../quantities/plant/facts.js';
-import { MONTH_NAMES } from '../quantities/months.js';
+import { MONTH_NAMES } from '../quantities/supply/months.js';
 import { arrayPlan, clearnessOf } from './prepare-sun.js';
 import { DaySun, likelyClearness } from './sun.js';
 

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { numberIn } from '../../../language/src/index.js';
 import { analyseText } from '../../helpers/analyse.js';
-import { isCharging } from '../../../language/src/quantities/joined.js';
+import { isCharging } from '../../../language/src/quantities/supply/joined.js';
 
 /** A vehicle on a pier, or on the road: an inverter that charges and passes its supply on, and a converter behind the engine. */
 const coach = (inputLimit: string, more = ''): string => `design Coach {

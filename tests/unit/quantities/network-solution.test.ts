@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { numberIn } from '../../../language/src/index.js';
-import { bankShare } from '../../../language/src/quantities/bank-group.js';
+import { bankShare } from '../../../language/src/quantities/storage/bank-group.js';
 import { analyseText } from '../../helpers/analyse.js';
 import { derivationOf, resultOf, valueOf } from '../../helpers/quantities.js';
 

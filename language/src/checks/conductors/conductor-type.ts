@@ -2,7 +2,7 @@ import { type Derivation, derive, deriveQuantity, displayValue, numberIn } from 
 import type { DesignContext } from '../../model/context.js';
 import { nominalVolts } from '../../model/network.js';
 import type { Part, Run } from '../../model/types.js';
-import { systemOf } from '../../quantities/supply.js';
+import { systemOf } from '../../quantities/supply/supply.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { highestVoltageAt, isMissing } from './device-ratings.js';

@@ -1,7 +1,7 @@
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
-import { ampacityAt, conductorType } from '../../quantities/conductor.js';
+import { ampacityAt, conductorType } from '../../quantities/conductors/conductor.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';

@@ -2,7 +2,7 @@ import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
-import { conductorType } from '../../quantities/conductor.js';
+import { conductorType } from '../../quantities/conductors/conductor.js';
 import { sameSize } from '../../quantity/index.js';
 import { ruleValue } from '../../reference/index.js';
 import { isConnection, ownDeviceOf, ownDeviceTitle } from '../../model/roles.js';

@@ -2,8 +2,8 @@ import { type Derivation, type Result, derive, known, numberIn } from '../../der
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Part } from '../../model/types.js';
-import { systemOf } from '../../quantities/supply.js';
-import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/device-class.js';
+import { systemOf } from '../../quantities/supply/supply.js';
+import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/conductors/device-class.js';
 import { isArray, isBank, isDevice, isFuse, isVehicle } from '../../model/roles.js';
 
 export { classOf };

@@ -2,7 +2,7 @@ import { governedInBrackets } from '../../glossary/reason-text.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { systemOf } from '../../quantities/supply.js';
+import { systemOf } from '../../quantities/supply/supply.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';

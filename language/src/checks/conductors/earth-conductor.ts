@@ -1,7 +1,7 @@
 import { type Derivation, displayValue } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
-import { conductorType } from '../../quantities/conductor.js';
+import { conductorType } from '../../quantities/conductors/conductor.js';
 import { sizeText } from '../../quantity/index.js';
 import { numberIn } from '../../derivation/index.js';
 import { defineCheck, type Verdict } from '../define.js';

@@ -1,8 +1,8 @@
 import { type Derivation, type Result, refused } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { hasCurve } from '../../quantities/clearing.js';
-import { type FarFault, farFaults as faultsAtEnds } from '../../quantities/faults-smallest.js';
+import { hasCurve } from '../../quantities/faults/clearing.js';
+import { type FarFault, farFaults as faultsAtEnds } from '../../quantities/faults/faults-smallest.js';
 import type { NotChecked } from '../define.js';
 import { notChecked } from '../verdicts.js';
 import { isDevice } from '../../model/roles.js';

@@ -1,7 +1,7 @@
 import { type Derivation, type Result, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { tripCurrent } from '../../quantities/clearing.js';
+import { tripCurrent } from '../../quantities/faults/clearing.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { type FarFault, farFaults, withoutCurve } from './far-fault.js';

@@ -2,7 +2,7 @@ import { type Derivation, numberIn } from '../../derivation/index.js';
 import { type DesignContext, query } from '../../model/context.js';
 import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run } from '../../model/types.js';
-import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
+import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import type { ConductorSize } from '../../quantity/index.js';
 import { ratingsUnder } from '../../reference/index.js';
 import type { Fix, TextEdit } from '../define.js';

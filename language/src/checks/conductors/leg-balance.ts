@@ -11,8 +11,8 @@ import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
-import { legCurrents } from '../../quantities/flow.js';
-import { type Leg, connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import { legCurrents } from '../../quantities/flow/flow.js';
+import { type Leg, connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
@@ -20,7 +20,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE } from '../sources/shared.js';
 import { isInverter, isJoint, isLoad, isPlainCharger, isService, isSet, ownDeviceOf } from '../../model/roles.js';
-import { loadCurrentOn } from '../../quantities/loads.js';
+import { loadCurrentOn } from '../../quantities/demand/loads.js';
 
 /** Current a source gives on each leg; undefined for things that are no source of several legs. */
 function perLegRating(source: Instance, context: DesignContext): Result | undefined {

@@ -1,7 +1,7 @@
 import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
-import { parallelOf } from '../../quantities/conductor-facts.js';
+import { parallelOf } from '../../quantities/conductors/conductor-facts.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';

@@ -5,7 +5,7 @@ import { type Derivation, derive, displayValue, numberIn } from '../../derivatio
 import type { DesignContext } from '../../model/context.js';
 import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run } from '../../model/types.js';
-import { acFlow } from '../../quantities/flow.js';
+import { acFlow } from '../../quantities/flow/flow.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
@@ -13,7 +13,7 @@ import { basisText, notChecked, passed, pairText } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { type PropertyName } from '../../equipment/index.js';
 import { isBreaker, isConnection, ownDeviceOf, ownDeviceTitle, takesToCharge } from '../../model/roles.js';
-import { loadsBehind } from '../../quantities/passed-loads.js';
+import { loadsBehind } from '../../quantities/supply/passed-loads.js';
 import { calculation } from '../../quantities/calculation.js';
 
 interface Limit {

@@ -1,8 +1,8 @@
 import type { DesignContext } from '../../model/context.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Part, Run } from '../../model/types.js';
-import { acFlow } from '../../quantities/flow.js';
-import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import { acFlow } from '../../quantities/flow/flow.js';
+import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { passed, placeOf } from '../verdicts.js';

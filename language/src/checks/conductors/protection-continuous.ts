@@ -2,7 +2,7 @@ import { governedBy } from '../../glossary/reason-text.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { devicesOf } from '../../quantities/conductor.js';
+import { devicesOf } from '../../quantities/conductors/conductor.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';

@@ -2,7 +2,7 @@ import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
+import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { judgedDevices } from './feeding.js';

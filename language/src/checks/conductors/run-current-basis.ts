@@ -1,12 +1,12 @@
 import { derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
+import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { MEMORY } from './shared.js';
 import { takesToInvert } from '../../model/roles.js';
-import { lowestInverterVoltage } from '../../quantities/inverters.js';
+import { lowestInverterVoltage } from '../../quantities/demand/inverters.js';
 
 /** The inverter a run ends in, when its current is that inverter's. */
 const inverterOf = (run: Run): Instance | undefined => [run.from, ...run.to].find(takesToInvert)?.instance;

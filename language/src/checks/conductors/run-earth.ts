@@ -11,7 +11,7 @@ import {
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
-import { ampacityAt } from '../../quantities/conductor.js';
+import { ampacityAt } from '../../quantities/conductors/conductor.js';
 import { quantity } from '../../quantity/index.js';
 import { type Feed, feedInto, judgedDevices } from './feeding.js';
 import { asIf } from './run-as-if.js';

@@ -2,7 +2,7 @@ import { governingText } from '../../glossary/reason-text.js';
 import { type Result, displayValue, known, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
-import { ampacityAt, devicesOf } from '../../quantities/conductor.js';
+import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { judgedDevices } from './feeding.js';

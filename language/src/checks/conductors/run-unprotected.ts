@@ -9,7 +9,7 @@ import {
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
-import { ampacityAt } from '../../quantities/conductor.js';
+import { ampacityAt } from '../../quantities/conductors/conductor.js';
 import { METRIC_SERIES, sameSize } from '../../quantity/index.js';
 import { defineCheck, type Fix, type TextEdit, type Verdict } from '../define.js';
 import { insertText, propose, setProperty } from '../fixes.js';

@@ -2,15 +2,15 @@ import { type Derivation, displayValue, numberIn } from '../../derivation/index.
 import type { DesignContext } from '../../model/context.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
-import { acFlow } from '../../quantities/flow.js';
-import { systemOf } from '../../quantities/supply.js';
+import { acFlow } from '../../quantities/flow/flow.js';
+import { systemOf } from '../../quantities/supply/supply.js';
 import { sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Failed, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { isLoad } from '../../model/roles.js';
-import { loadCurrentOn } from '../../quantities/loads.js';
+import { loadCurrentOn } from '../../quantities/demand/loads.js';
 
 /** Supplies of 100 to 130 V line to neutral are the ones that houses with two legs are jumpered to. */
 const ONE_LEG = { from: 100, to: 130 } as const;

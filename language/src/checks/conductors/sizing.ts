@@ -11,8 +11,14 @@ import {
 import { type DesignContext, query } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { type ConductorSize, METRIC_SERIES, quantity, sameSize } from '../../quantity/index.js';
-import { ampacityAt, conductorType, devicesOf, standAloneWith, voltageDropAt } from '../../quantities/conductor.js';
-import { acFlow } from '../../quantities/flow.js';
+import {
+  ampacityAt,
+  conductorType,
+  devicesOf,
+  standAloneWith,
+  voltageDropAt,
+} from '../../quantities/conductors/conductor.js';
+import { acFlow } from '../../quantities/flow/flow.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
 import { asRatings, heatOf } from './fault-heat.js';
 import { judgedDevices } from './feeding.js';

@@ -2,7 +2,7 @@ import { type Derivation, derive, displayValue, numberIn } from '../../derivatio
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance } from '../../model/types.js';
-import { wayTo } from '../../quantities/network-ways.js';
+import { wayTo } from '../../quantities/network/ways.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';

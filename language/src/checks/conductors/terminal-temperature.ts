@@ -1,5 +1,5 @@
 import { displayValue } from '../../derivation/index.js';
-import { terminalsOf } from '../../quantities/conductor.js';
+import { terminalsOf } from '../../quantities/conductors/conductor.js';
 import { defineCheck } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { defaultsText, PUBLISHED, sizeFix } from './shared.js';

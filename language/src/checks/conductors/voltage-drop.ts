@@ -4,7 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict } from '../define.js';
-import { dropCurrent } from '../../quantities/conductor.js';
+import { dropCurrent } from '../../quantities/conductors/conductor.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { defaultsText, eitherOf, PUBLISHED, sizeFix, tableOf } from './shared.js';
 import { propose, setProperty } from '../fixes.js';

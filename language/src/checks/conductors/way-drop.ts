@@ -1,13 +1,13 @@
 import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { resistanceAt } from '../../quantities/conductor.js';
+import { resistanceAt } from '../../quantities/conductors/conductor.js';
 import { sumOf } from '../../quantities/worst.js';
 import { wayFrom } from './faults.js';
 import { flagIn } from '../../model/stated-facts.js';
 import { directSideOf, isInverter, isPlainCharger } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
-import { lowestInverterVoltage } from '../../quantities/inverters.js';
+import { banksAt } from '../../quantities/supply/joined.js';
+import { lowestInverterVoltage } from '../../quantities/demand/inverters.js';
 
 /** What is lost between a bank and the converter at the end of a run, over every run of the way, against what may be lost. */
 export interface WayDrop {

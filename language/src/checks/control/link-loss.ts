@@ -6,7 +6,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { speaks } from './lines.js';
 import { chargingOf, isAcCharger, isArrayCharger, isBank, isInverter } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
+import { banksAt } from '../../quantities/supply/joined.js';
 
 /** The charger and the bank at the ends of a link, where it joins these two. */
 function ends(link: Link, context: DesignContext): { charger: Instance; bank: Instance } | undefined {

@@ -5,14 +5,14 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Rule } from '../../model/types.js';
 import { formatQuantity, inUnit, quantity } from '../../quantity/index.js';
 import { highEnd } from '../../quantities/ends.js';
-import { loadIn } from '../../quantities/steady-load.js';
+import { loadIn } from '../../quantities/demand/steady-load.js';
 import { openCircuitCurve, stateOfChargeAt } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { type RuleSet, ruleSets, switchesOn } from './rules.js';
 import { isBank, isLoad, isStarted } from '../../model/roles.js';
-import { fullShare, type meanShare } from '../../quantities/steady-share.js';
+import { fullShare, type meanShare } from '../../quantities/demand/steady-share.js';
 
 /** A start this much earlier than the mean load would give counts as one on sag: a tenth of the charge (common practice, no source). */
 const EARLIER = 0.1;

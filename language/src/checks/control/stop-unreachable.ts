@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Control, Rule, Threshold } from '../../model/types.js';
 import { inUnit } from '../../quantity/index.js';
 import { reachedVoltage } from '../../control/index.js';
-import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
+import { deliveredIn, loadIn } from '../../quantities/demand/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
@@ -12,7 +12,7 @@ import { type FoundFault, faultsOf, shownBy, shownText, unsettled } from './faul
 import { isBelow, type RuleSet, ruleSets, switchesOn } from './rules.js';
 import { flagIn } from '../../model/stated-facts.js';
 import { isAcCharger, isBank, isStarted } from '../../model/roles.js';
-import { chargersOf, isCharging } from '../../quantities/joined.js';
+import { chargersOf, isCharging } from '../../quantities/supply/joined.js';
 
 /** A stop voltage must lie this far below the charge voltage, so that tolerances do not keep it out of reach: 0.01 V a cell (common practice, no source). */
 const CLEARANCE_PER_CELL = 0.01;

@@ -2,7 +2,7 @@ import { type Derivation, derive, deriveQuantity, displayValue, numberIn } from 
 import type { DesignContext } from '../../model/context.js';
 import { DIMENSIONS, type Quantity, formatQuantity, inUnit, siQuantity } from '../../quantity/index.js';
 import { highEnd } from '../../quantities/ends.js';
-import { steadyLoadCurrent } from '../../quantities/steady-load.js';
+import { steadyLoadCurrent } from '../../quantities/demand/steady-load.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';

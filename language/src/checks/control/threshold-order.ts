@@ -2,15 +2,15 @@ import { type Derivation, deriveQuantity, displayValue, numberIn } from '../../d
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance, Threshold } from '../../model/types.js';
 import { DIMENSIONS, formatPair, formatQuantity, inUnit, nearlyEqual } from '../../quantity/index.js';
-import { setPointsInOrder, setPointsText } from '../../quantities/set-points.js';
+import { setPointsInOrder, setPointsText } from '../../quantities/storage/set-points.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type RelatedPlace, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { isBelow, pairs, type RuleSet, ruleSets } from './rules.js';
-import { isProtected } from '../../quantities/bank.js';
+import { isProtected } from '../../quantities/storage/bank.js';
 import { isBank, isInverter } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
+import { banksAt } from '../../quantities/supply/joined.js';
 
 const PRACTICE = { standard: 'common practice, no source', provenance: 'common practice, no source' } as const;
 

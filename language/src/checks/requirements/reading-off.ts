@@ -2,7 +2,7 @@ import { governedInBrackets } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Thing } from '../../model/types.js';
-import { type ReadingResult, readingResults } from '../../quantities/readings.js';
+import { type ReadingResult, readingResults } from '../../quantities/readings/readings.js';
 import { isRange } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';

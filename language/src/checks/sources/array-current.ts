@@ -9,7 +9,7 @@ import { countLacking, takenText, arraysOf, controllersOf } from './arrays.js';
 import { PRACTICE } from './shared.js';
 import { fewerStrings } from './string-current.js';
 import { isArrayCharger } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
+import { banksAt } from '../../quantities/supply/joined.js';
 
 const names = (arrays: readonly Instance[]): string => arrays.map(({ name }) => name).join(' and ');
 

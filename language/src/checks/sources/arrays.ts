@@ -4,10 +4,10 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { collect, whenKnown } from '../../quantities/worst.js';
-import { coldOpenVoltage, moduleCount, siteAmbient } from '../../quantities/array.js';
+import { coldOpenVoltage, moduleCount, siteAmbient } from '../../quantities/supply/array.js';
 import { modulePracticeFact } from '../../reference/energy/sources.js';
 import { isArray, takesArray } from '../../model/roles.js';
-import { chargeVoltage } from '../../quantities/chargers.js';
+import { chargeVoltage } from '../../quantities/supply/chargers.js';
 import { calculation } from '../../quantities/calculation.js';
 
 /** The charge controllers an array is joined to. */

@@ -1,7 +1,7 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { banksAt } from '../../quantities/joined.js';
+import { banksAt } from '../../quantities/supply/joined.js';
 import { setPointsOf } from '../../quantities/plant/chargers.js';
 import { type Chemistry, chemistry, openCircuitVoltage } from '../../reference/energy/chemistries.js';
 import { roundDown } from './shared.js';

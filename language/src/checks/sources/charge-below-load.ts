@@ -2,13 +2,13 @@ import { governingText } from '../../glossary/reason-text.js';
 import { type BoundKind, type Derivation, derive, displayValue, numberIn, boundOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { deliveredIn, loadIn, loadsIn } from '../../quantities/steady-load.js';
+import { deliveredIn, loadIn, loadsIn } from '../../quantities/demand/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { leastCurrent, PRACTICE, turnUp } from './shared.js';
 import { isBank } from '../../model/roles.js';
-import { chargersOf, isCharging } from '../../quantities/joined.js';
+import { chargersOf, isCharging } from '../../quantities/supply/joined.js';
 
 /** Bounds that hold a charger below its output limit. */
 const HELD_BACK: ReadonlySet<BoundKind> = new Set(['power', 'inputSetting', 'inputRating', 'supply', 'nothingLeft']);

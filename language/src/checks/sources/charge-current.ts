@@ -9,8 +9,8 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, pairText } from '../verdicts.js';
 import { PRACTICE, termsOrNames, turnDown } from './shared.js';
 import { chargingOf, isBank } from '../../model/roles.js';
-import { currentInto } from '../../quantities/bank-group.js';
-import { chargersOf } from '../../quantities/joined.js';
+import { currentInto } from '../../quantities/storage/bank-group.js';
+import { chargersOf } from '../../quantities/supply/joined.js';
 
 interface Limit {
   readonly current: Derivation;

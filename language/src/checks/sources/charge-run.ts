@@ -1,9 +1,9 @@
-import { groupCapacity, groupChargeLimit } from '../../quantities/bank-group.js';
+import { groupCapacity, groupChargeLimit } from '../../quantities/storage/bank-group.js';
 import { callFunction } from '../../calculate/index.js';
 import { type Derivation, type Result, deriveQuantity, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance } from '../../model/types.js';
-import { chargeBy } from '../../quantities/generator-day.js';
+import { chargeBy } from '../../quantities/supply/generator-day.js';
 import { collect } from '../../quantities/worst.js';
 import { CHEMISTRY_NAMES } from '../../reference/energy/chemistries.js';
 import { isBelow, pairs } from '../control/rules.js';

@@ -1,9 +1,9 @@
-import { groupCapacity } from '../../quantities/bank-group.js';
+import { groupCapacity } from '../../quantities/storage/bank-group.js';
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { chargeBy, dailyRunTimeFor } from '../../quantities/generator-day.js';
+import { chargeBy, dailyRunTimeFor } from '../../quantities/supply/generator-day.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
@@ -11,7 +11,7 @@ import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { type ChargeRun, chargeRuns } from './charge-run.js';
 import { PRACTICE, turnUp } from './shared.js';
 import { isAcCharger, isBank, isSet } from '../../model/roles.js';
-import { chargersOf } from '../../quantities/joined.js';
+import { chargersOf } from '../../quantities/supply/joined.js';
 
 const DAY = 86400;
 

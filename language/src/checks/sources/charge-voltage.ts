@@ -10,7 +10,7 @@ import { namesOf } from '../storage/shared.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { CLEARANCE_PER_CELL, FLOAT_SPREAD, cellsOf, floatOf, setPointOf, suitable, suitsAll } from './bus-set-point.js';
 import { PRACTICE } from './shared.js';
-import { banksAt, chargersOf } from '../../quantities/joined.js';
+import { banksAt, chargersOf } from '../../quantities/supply/joined.js';
 import { setPointsOf } from '../../quantities/plant/chargers.js';
 
 /** A set point further from nominal than this means another series count; that is the matter of `bank-voltage`. */

@@ -2,14 +2,14 @@ import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn, boundOf, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { inputTerminal, pathLimits, PRACTICE, roundDown, sourcesOf, turnDown } from './shared.js';
 import { isAcCharger } from '../../model/roles.js';
-import { chargeVoltage, chargerInputOn } from '../../quantities/chargers.js';
+import { chargeVoltage, chargerInputOn } from '../../quantities/supply/chargers.js';
 import { chargeEfficiency, inputPowerFactor } from '../../quantities/plant/chargers.js';
 
 function limitFixes(charger: Instance, current: Derivation, most: number, context: DesignContext): Fix[] {

@@ -2,7 +2,7 @@ import { type Derivation, derive, displayValue, fromTable, numberIn } from '../.
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber, isRange } from '../../quantity/index.js';
-import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
 import { defineCheck, type Failed, type Severity, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';

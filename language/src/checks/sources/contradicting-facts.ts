@@ -3,8 +3,8 @@ import type { PropertyName } from '../../equipment/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { isAcSource, isBank, isInverter, isLoad, sourceOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
-import { POWER_SPREAD } from '../../quantities/array.js';
-import { systemOf } from '../../quantities/supply.js';
+import { POWER_SPREAD } from '../../quantities/supply/array.js';
+import { systemOf } from '../../quantities/supply/supply.js';
 import { defineCheck, type Severity, type Verdict } from '../define.js';
 import { pairText, passed, placeOf } from '../verdicts.js';
 

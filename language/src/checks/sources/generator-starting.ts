@@ -4,9 +4,9 @@ import { type Derivation, derive, displayValue, numberIn, otherReasons, reasonOf
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber, formatPair, quantity } from '../../quantity/index.js';
-import { demandByState } from '../../quantities/source-demand.js';
-import { startIncrement } from '../../quantities/starting.js';
-import { connect, type Leg, missingFrom, systemOf } from '../../quantities/supply.js';
+import { demandByState } from '../../quantities/supply/source-demand.js';
+import { startIncrement } from '../../quantities/supply/starting.js';
+import { connect, type Leg, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { collect, sumOf, termOf } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';

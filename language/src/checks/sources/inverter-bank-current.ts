@@ -6,8 +6,8 @@ import type { CircuitState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { callFunction } from '../../calculate/index.js';
-import { cellVoltage } from '../../quantities/bank.js';
-import { dcDemand } from '../../quantities/direct-flows.js';
+import { cellVoltage } from '../../quantities/storage/bank.js';
+import { dcDemand } from '../../quantities/flow/direct-flows.js';
 import { lowEnd } from '../../quantities/ends.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
@@ -15,9 +15,9 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE, roundUp, termsOrNames } from './shared.js';
 import { isBank, isInverter, takesToInvert } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
+import { banksAt } from '../../quantities/supply/joined.js';
 import { stringsFix } from '../storage/shared.js';
-import { lowestInverterVoltage } from '../../quantities/inverters.js';
+import { lowestInverterVoltage } from '../../quantities/demand/inverters.js';
 import { calculation } from '../../quantities/calculation.js';
 
 /** What is joined to a bank, in the order of the design, so that sums and messages read like it. */

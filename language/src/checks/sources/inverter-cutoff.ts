@@ -1,13 +1,13 @@
 import { type Derivation, type Result, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { cellVoltage, isProtected as hasProtection } from '../../quantities/bank.js';
+import { cellVoltage, isProtected as hasProtection } from '../../quantities/storage/bank.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
 import { isInverter } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
+import { banksAt } from '../../quantities/supply/joined.js';
 import { collect } from '../../quantities/worst.js';
 
 /** The cut-off stands this far above the protection, so that sag and tolerance do not open it first: 0.05 V a cell (common practice, no source). */

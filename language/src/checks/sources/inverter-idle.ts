@@ -3,15 +3,15 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { lowEnd } from '../../quantities/ends.js';
-import { carriedBy } from '../../quantities/starting.js';
+import { carriedBy } from '../../quantities/supply/starting.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
 import { chargesAt, isInverter, isLoad, takesToConvert, takesToInvert } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
-import { meanShare } from '../../quantities/steady-share.js';
+import { banksAt } from '../../quantities/supply/joined.js';
+import { meanShare } from '../../quantities/demand/steady-share.js';
 
 const HOURS = 24;
 

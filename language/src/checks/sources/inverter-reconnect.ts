@@ -8,7 +8,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
 import { isInverter } from '../../model/roles.js';
-import { banksAt, chargersOf } from '../../quantities/joined.js';
+import { banksAt, chargersOf } from '../../quantities/supply/joined.js';
 
 /** Kept free below the charge voltage and above the rebound, in V a cell: tolerances of both devices (common practice, no source). */
 const CLEARANCE_PER_CELL = 0.05;

@@ -4,7 +4,7 @@ import { type Derivation, displayValue, numberIn, otherReasons, reasonOf } from 
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { carriedBy } from '../../quantities/starting.js';
+import { carriedBy } from '../../quantities/supply/starting.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';

@@ -8,7 +8,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
 import { isInverter } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
+import { banksAt } from '../../quantities/supply/joined.js';
 
 /** A capacitor is charged for practical purposes after five time constants. */
 const TIME_CONSTANTS = 5;

@@ -1,12 +1,12 @@
-import { groupCapacity, groupChargeLimit } from '../../quantities/bank-group.js';
+import { groupCapacity, groupChargeLimit } from '../../quantities/storage/bank-group.js';
 import type { PropertyName } from '../../equipment/index.js';
 import { type Derivation, type Source, derive, displayValue, numberIn, boundOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
-import { acFlow } from '../../quantities/flow.js';
-import { chargersFedBy } from '../../quantities/source-demand.js';
-import { deliveredIn, loadIn } from '../../quantities/steady-load.js';
+import { acFlow } from '../../quantities/flow/flow.js';
+import { chargersFedBy } from '../../quantities/supply/source-demand.js';
+import { deliveredIn, loadIn } from '../../quantities/demand/steady-load.js';
 import { collect } from '../../quantities/worst.js';
 import type { Fix } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
@@ -20,8 +20,8 @@ import {
   ownDeviceTitle,
   passingOf,
 } from '../../model/roles.js';
-import { banksAt, chargersOf, isCharging, modulesBehind } from '../../quantities/joined.js';
-import { chargeVoltage } from '../../quantities/chargers.js';
+import { banksAt, chargersOf, isCharging, modulesBehind } from '../../quantities/supply/joined.js';
+import { chargeVoltage } from '../../quantities/supply/chargers.js';
 import { chargeEfficiency, inputPowerFactor } from '../../quantities/plant/chargers.js';
 
 export const PRACTICE: Source = { standard: 'common practice, no source', provenance: 'common practice, no source' };

@@ -2,14 +2,14 @@ import { termOf } from '../../quantities/worst.js';
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { chargersFedBy } from '../../quantities/source-demand.js';
-import { connect, fedBy, missingFrom, systemOf } from '../../quantities/supply.js';
+import { chargersFedBy } from '../../quantities/supply/source-demand.js';
+import { connect, fedBy, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import type { Fix } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { type Burden, inputPerAmpere, roundDown, turnDown } from './shared.js';
 import { isAcConsumer } from '../../model/roles.js';
-import { chargerInputOn } from '../../quantities/chargers.js';
-import { loadsBehind } from '../../quantities/passed-loads.js';
+import { chargerInputOn } from '../../quantities/supply/chargers.js';
+import { loadsBehind } from '../../quantities/supply/passed-loads.js';
 
 const partOf = (sum: Derivation, each: Instance): number => {
   const part = termOf(sum, each);

@@ -3,7 +3,7 @@ import type { Least, Named } from '../../equipment/formula/index.js';
 import { type Derivation, type Result, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { MONTH_NAMES } from '../../quantities/months.js';
+import { MONTH_NAMES } from '../../quantities/supply/months.js';
 import { type End, driveOf, readDrive } from '../../quantities/plant/drive.js';
 
 /** How water is led to a thing; undefined for what no water drives. */

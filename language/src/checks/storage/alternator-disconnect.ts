@@ -4,7 +4,7 @@ import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, chemistryOf, namesOf } from './shared.js';
 import { sourceOf } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
+import { banksAt } from '../../quantities/supply/joined.js';
 
 /** Whether a bank has protection that can open by itself; undefined when its facts do not say. */
 function canOpen(bank: Instance, context: DesignContext): boolean | undefined {

@@ -3,7 +3,7 @@ import { type Reason, type Derivation, derive, displayValue, fromTable, numberIn
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { type Quantity, formatNumber, formatPair } from '../../quantity/index.js';
-import { meanLoad, timeFor, usableCharge } from '../../quantities/storage.js';
+import { meanLoad, timeFor, usableCharge } from '../../quantities/storage/storage.js';
 import { batterySizing } from '../../reference/energy/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';

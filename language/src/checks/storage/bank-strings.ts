@@ -3,7 +3,7 @@ import { governedInBrackets } from '../../glossary/reason-text.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { solveDirect } from '../../quantities/network-direct.js';
+import { solveDirect } from '../../quantities/network/direct.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';

@@ -10,7 +10,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { banksOf, chemistryOf } from './shared.js';
 import { isArray } from '../../model/roles.js';
-import { chargersOf } from '../../quantities/joined.js';
+import { chargersOf } from '../../quantities/supply/joined.js';
 import { setPointsOf } from '../../quantities/plant/chargers.js';
 
 /** The kind of cell in the table of IEC 62485-2. */

@@ -8,7 +8,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { type Node } from '../../model/graph.js';
 import { chargesAt, isAcCharger, isBank, isLoad, takesToConvert, takesToInvert } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
+import { banksAt } from '../../quantities/supply/joined.js';
 
 /** A charge set point this far from nominal belongs to another series count: lithium charges at 1.08 to 1.17, lead at 1.13 to 1.35 times nominal. */
 const SET_POINT_RATIO = { from: 0.95, to: 1.35 };

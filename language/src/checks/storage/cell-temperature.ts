@@ -5,7 +5,7 @@ import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { banksOf } from './shared.js';
-import { chargersOf } from '../../quantities/joined.js';
+import { chargersOf } from '../../quantities/supply/joined.js';
 
 /** One end of a span that cells may have, with what they must not do beyond it. */
 interface Bound {

@@ -10,7 +10,7 @@ import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { banksOf, chemistryOf, namesOf } from './shared.js';
 import { wordIn } from '../../model/stated-facts.js';
-import { chargersOf, isCharging } from '../../quantities/joined.js';
+import { chargersOf, isCharging } from '../../quantities/supply/joined.js';
 
 /** The lowest temperature at which a bank may be charged: by its data sheet, else by its chemistry. */
 interface Floor {

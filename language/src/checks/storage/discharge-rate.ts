@@ -3,7 +3,7 @@ import { governedBy } from '../../glossary/reason-text.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { meanLoad } from '../../quantities/storage.js';
+import { meanLoad } from '../../quantities/storage/storage.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, pairText, passed } from '../verdicts.js';

@@ -5,7 +5,7 @@ import { type Chemistry, chemistry } from '../../reference/energy/chemistries.js
 import type { Fix } from '../define.js';
 import { propose, setProperties } from '../fixes.js';
 import { isBank } from '../../model/roles.js';
-import { banksAt } from '../../quantities/joined.js';
+import { banksAt } from '../../quantities/supply/joined.js';
 import { isStringLoad, shareWith, stringLoad, stringRating } from './string-load.js';
 
 export const PRACTICE: Source = { standard: 'common practice, no source', provenance: 'common practice, no source' };

@@ -4,7 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { ruleValue, standardRatings } from '../../reference/index.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
-import { stringResistance } from '../../quantities/storage.js';
+import { stringResistance } from '../../quantities/storage/storage.js';
 import { collect } from '../../quantities/worst.js';
 
 /** Current of the busiest string over the mean, were the strings taken off so and as many; infinite where facts lack. */

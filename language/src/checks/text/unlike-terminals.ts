@@ -2,7 +2,7 @@ import { type Derivation, displayValue, numberIn } from '../../derivation/index.
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Part, Run, Stop } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { connect, missingFrom, systemOf } from '../../quantities/supply.js';
+import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { type Check, defineCheck, type Failed, type Verdict } from '../define.js';
 import { placeOf, passed } from '../verdicts.js';
 import { isAcConsumer, isConnection, isLoad, passingOf } from '../../model/roles.js';

@@ -25,7 +25,7 @@ import { chargingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { pipeRoughness } from '../../reference/energy/index.js';
 import { highEnd, lowEnd } from '../ends.js';
-import { MONTH_NAMES } from '../months.js';
+import { MONTH_NAMES } from '../supply/months.js';
 
 /** Which end of the ranges of facts is wanted: where the value is least or most, or the middle, as a play has it. */
 export type End = 'least' | 'middle' | 'most';

@@ -6,8 +6,8 @@ import type { DesignContext } from '../../model/context.js';
 import { invertingOf, sourceOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import type { FeederLimits } from '../../solve/budget.js';
-import { needsCleanWave } from '../generator-rating.js';
-import { type Leg, connect, missingFrom, systemOf } from '../supply.js';
+import { needsCleanWave } from '../supply/generator-rating.js';
+import { type Leg, connect, missingFrom, systemOf } from '../supply/supply.js';
 import { chargerNumber } from './chargers.js';
 import type { Facts } from './facts.js';
 

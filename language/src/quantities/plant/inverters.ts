@@ -6,7 +6,7 @@ import { invertingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { chemistry, inverterLossOf } from '../../reference/energy/index.js';
 import { lowEnd } from '../ends.js';
-import { banksAt } from '../joined.js';
+import { banksAt } from '../supply/joined.js';
 import type { Facts } from './facts.js';
 import type { Buses } from './wiring.js';
 

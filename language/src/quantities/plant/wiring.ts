@@ -1,7 +1,7 @@
 import { type DesignContext, query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
-import { impedanceOf } from '../network-stretches.js';
+import { impedanceOf } from '../network/stretches.js';
 import type { Facts } from './facts.js';
 import { chargesAt, isArray, isBank, isBusCharger, isJoint, takesToConvert, takesToInvert } from '../../model/roles.js';
 

@@ -1,0 +1,111 @@
+/** The share of the time at which loads run: by their profiles and duties. */
+import { type Derivation, type Result, derive, known, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { whenKnown } from '../worst.js';
+
+const DAY = 86400;
+
+/** Mean share of the day a load runs: from its profile and duty; 1 for a continuous load without a profile. */
+export function meanShare(load: Instance, context: DesignContext): Derivation {
+  const profile = load.properties.get('profile')?.value;
+  const duty = context.maybe(load, 'duty');
+  const byProfile =
+    profile?.type === 'profile'
+      ? profile.windows.reduce((sum, window) => sum + ((window.to - window.from) / DAY) * window.share.value, 0)
+      : 1;
+  const share = byProfile * (duty ? numberIn(duty, '') : 1);
+  const notes = profile || duty ? [] : ['no profile or duty is stated: taken as running all the time'];
+  return derive(`mean share of ${load.name}`, share, '', { symbol: 's', notes, ...(duty ? { inputs: [duty] } : {}) });
+}
+
+/** Whether a load may run at a time of the day in seconds: by its profile, else always. */
+function runsAt(load: Instance, seconds: number): boolean {
+  const profile = load.properties.get('profile')?.value;
+  if (profile?.type !== 'profile') return true;
+  const isIn = (from: number, to: number): boolean =>
+    (seconds >= from && seconds < to) || (seconds + DAY >= from && seconds + DAY < to);
+  return profile.windows.some((window) => window.share.value > 0 && isIn(window.from, window.to));
+}
+
+const runsAlways = (load: Instance): boolean => {
+  const profile = load.properties.get('profile')?.value;
+  return (
+    profile?.type !== 'profile' || profile.windows.some(({ from, to, share }) => to - from >= DAY && share.value > 0)
+  );
+};
+
+/** Loads that may run at the same time of the day. `at` says when, in s from midnight; undefined where all of them always may. */
+export interface Together {
+  readonly loads: readonly Instance[];
+  readonly at?: number;
+}
+
+/** More sets than this are not told apart: all loads then count at once. */
+const MOST_SETS = 24;
+
+/**
+ * The sets of loads that may run at the same time of the day by their profiles, none of them inside another. What runs together can only
+ * grow where a window begins. A load counts with all of its power in its windows: a share of power there is most often a share of time.
+ */
+export function runningTogether(loads: readonly Instance[]): readonly Together[] {
+  if (loads.every(runsAlways)) return [{ loads }];
+  const starts = loads.flatMap((load) => {
+    const profile = load.properties.get('profile')?.value;
+    return profile?.type === 'profile' ? profile.windows.map(({ from }) => from % DAY) : [];
+  });
+  const times = [...new Set([0, ...starts])].sort((a, b) => a - b);
+  const sets: { readonly running: ReadonlySet<Instance>; readonly at: number }[] = [];
+  for (const seconds of times) {
+    const running = new Set(loads.filter((load) => runsAt(load, seconds)));
+    const isInside = (inner: ReadonlySet<Instance>, outer: ReadonlySet<Instance>): boolean =>
+      inner.size <= outer.size && [...inner].every((load) => outer.has(load));
+    if (sets.some((each) => isInside(running, each.running))) continue;
+    for (let index = sets.length - 1; index >= 0; index -= 1)
+      if (isInside(sets[index]!.running, running)) sets.splice(index, 1);
+    sets.push({ running, at: seconds });
+    if (sets.length > MOST_SETS) return [{ loads }];
+  }
+  return sets.map(({ running, at }) => ({ loads: loads.filter((load) => running.has(load)), at }));
+}
+
+/** All of a load’s power, for the most that all loads take at once. */
+export const fullShare = (load: Instance): Derivation =>
+  derive(`share of ${load.name}`, 1, '', { symbol: 's', notes: ['running at full power'] });
+
+/** Mean share of some hours of the day (s after midnight, `to` may lie behind midnight) a load runs: from its profile and duty. */
+export function shareWithin(from: number, to: number): typeof meanShare {
+  const until = to > from ? to : to + DAY;
+  return (load, context) => {
+    const profile = load.properties.get('profile')?.value;
+    const duty = context.maybe(load, 'duty');
+    const overlap = (start: number, end: number): number =>
+      [-DAY, 0, DAY].reduce(
+        (sum, shift) => sum + Math.max(0, Math.min(end + shift, until) - Math.max(start + shift, from)),
+        0,
+      );
+    const byProfile =
+      profile?.type === 'profile'
+        ? profile.windows.reduce((sum, window) => sum + overlap(window.from, window.to) * window.share.value, 0) /
+          (until - from)
+        : 1;
+    return derive(`mean share of ${load.name}`, byProfile * (duty ? numberIn(duty, '') : 1), '', {
+      symbol: 's',
+      ...(duty ? { inputs: [duty] } : {}),
+    });
+  };
+}
+
+/** Power of a load, by the share of the time at which it runs. */
+export const powerOf = (load: Instance, shareOf: typeof meanShare, context: DesignContext): Result =>
+  whenKnown(context.quantity(load, 'totalPower'), (power) => {
+    const share = shareOf(load, context);
+    return known(
+      derive(
+        shareOf === fullShare ? `power of ${load.name}` : `mean power of ${load.name}`,
+        numberIn(power, 'W') * numberIn(share, ''),
+        'W',
+        { symbol: `P_${load.name}`, formula: 'P·s', inputs: [power, share] },
+      ),
+    );
+  });

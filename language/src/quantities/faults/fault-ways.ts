@@ -1,0 +1,41 @@
+import type { Node } from '../../model/graph.js';
+import type { Instance, Run, Stop } from '../../model/types.js';
+import { type Derivation, derive, numberIn } from '../../derivation/index.js';
+import type { QuantityContext } from '../define.js';
+import type { Way } from '../network/ways.js';
+import { flagIn, wordIn } from '../../model/stated-facts.js';
+import { faultSourcesOf, isSet } from '../../model/roles.js';
+
+/** Cold conductors give the largest fault current. */
+export const COLD = derive('conductor temperature', 20, 'degC', { notes: ['cold conductor: largest fault current'] });
+
+export const LARGEST = 'prospective short-circuit current';
+
+export const stopOf = (thing: Instance, run: Run): Stop | undefined =>
+  [run.from, ...run.through, ...run.to].find(({ instance }) => instance === thing);
+
+/** The part of a run that lies between the node at which a current enters it and a thing in it, m; undefined where it is not said. */
+export function stretchTo(thing: Instance, run: Run, entry: Node, context: QuantityContext): Derivation | undefined {
+  const stop = stopOf(thing, run);
+  const length = context.maybe(run, 'length');
+  if (!stop || run.to.includes(stop) || stop === run.from) return length;
+  if (entry === context.graph.nodeOf(run.from)) return stop.distance;
+  if (!stop.distance || !length || !run.to.some((far) => context.graph.nodeOf(far) === entry)) return undefined;
+  const left = Math.max(0, numberIn(length, 'm') - numberIn(stop.distance, 'm'));
+  return derive(`way from the far end of ${run.name} to ${thing.name}`, left, 'm', {
+    formula: 'L − distance',
+    inputs: [length, stop.distance],
+  });
+}
+
+/** The node of a way at which it enters its last run: the first of its nodes that is an end of that run. */
+export function entryOf(run: Run, way: Way): Node {
+  const ends = new Set([run.from, ...run.to].map(({ instance }) => instance));
+  return way.nodes.find(({ instance }) => ends.has(instance)) ?? way.nodes[0]!;
+}
+
+/** Whether a source is electronic, or protects itself: it shuts down at a short circuit and drives no lasting current into it. */
+export const isElectronic = (source: Instance): boolean =>
+  faultSourcesOf(source).some(({ as }) => as === 'electronics') ||
+  flagIn(source.properties, 'integralProtection') === true ||
+  (isSet(source) && wordIn(source.properties, 'waveform') === 'inverter');

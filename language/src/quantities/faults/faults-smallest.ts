@@ -1,0 +1,236 @@
+import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
+import type { Node } from '../../model/graph.js';
+import type { CircuitState } from '../../model/network.js';
+import type { Instance, Run } from '../../model/types.js';
+import { sameSize } from '../../quantity/index.js';
+import { resistanceAt } from '../conductors/conductor.js';
+import type { QuantityContext } from '../define.js';
+import { highEnd, lowEnd } from '../ends.js';
+import { faultShareOf } from './fault-shares.js';
+import { isElectronic } from './fault-ways.js';
+import { hotConductor, impedanceOf } from '../network/stretches.js';
+import { wayTo } from '../network/ways.js';
+import { systemOf } from '../supply/supply.js';
+import { alternatingOutputOf, faultSourcesOf, isBank, isDevice, storingOf } from '../../model/roles.js';
+import { none } from '../../equipment/index.js';
+
+/** The smallest fault current at an end of a run, and what drives it. */
+export interface FarFault {
+  readonly current: Derivation;
+  readonly source: Instance;
+  readonly node: Node;
+  /** Title of the state, when the design has several. */
+  readonly state: string;
+  /** Devices of the run between the source and the fault. */
+  readonly devices: readonly Instance[];
+}
+
+/** Ohms of a loop: resistance hot, out in the line and back in the neutral or the smaller earth conductor, and reactance. */
+function hotLoop(
+  run: Run,
+  size: Derivation | undefined,
+  context: QuantityContext,
+): Result | { r: Derivation; x: number } {
+  const area = size ?? context.maybe(run, 'size');
+  const length = context.maybe(run, 'length');
+  if (!area) return missing(`size of ${run.name}`);
+  if (!length) return missing(`length of ${run.name}`);
+  const hot = hotConductor(run, context);
+  const line = resistanceAt(run, area, length, hot, context);
+  if (line.kind !== 'known') return line;
+  const earth = run.carries === 'ac' ? context.maybe(run, 'earth') : undefined;
+  const back =
+    earth && numberIn(earth, 'mm2') < numberIn(area, 'mm2') ? resistanceAt(run, earth, length, hot, context) : line;
+  if (back.kind !== 'known') return back;
+  const impedance = impedanceOf(run, context);
+  return {
+    r: derive(`loop of ${run.name}`, numberIn(line.derivation, 'ohm') + numberIn(back.derivation, 'ohm'), 'ohm', {
+      symbol: `R_${run.name}`,
+      formula: 'R_out + R_back',
+      inputs: back === line ? [line.derivation] : [line.derivation, back.derivation],
+    }),
+    x: impedance.ok ? 2 * impedance.impedance.reactance : 0,
+  };
+}
+
+/** What a source drives at the least: its voltage (V) behind its highest impedance (ohm). */
+interface WeakDrive {
+  readonly volts: Derivation;
+  readonly ohms: Derivation;
+}
+
+function weakDriveOf(source: Instance, context: QuantityContext): Result | WeakDrive {
+  if (isBank(source)) {
+    const volts = context.quantity(source, 'lowestVoltage');
+    const inner = context.quantity(source, 'bankResistance');
+    if (volts.kind !== 'known') return volts;
+    if (inner.kind !== 'known') return inner;
+    return { volts: volts.derivation, ohms: highEnd(inner.derivation) };
+  }
+  const system = systemOf(source);
+  if (!system) return missing(`voltage of ${source.name}`);
+  const volts = derive(`voltage of ${source.name}, line to neutral`, system.lineToNeutral, 'V', { symbol: 'U_0' });
+  const behind = (amperes: number, formula: string, inputs: readonly Derivation[]): WeakDrive => ({
+    volts,
+    ohms: derive(`impedance of ${source.name}`, system.lineToNeutral / amperes, 'ohm', {
+      symbol: 'Z_s',
+      formula,
+      inputs: [volts, ...inputs],
+    }),
+  });
+  const drives = faultSourcesOf(source).find(({ at }) => at === alternatingOutputOf(source));
+  if (drives?.as === 'service' && drives.current !== none) {
+    const stated = context.fact(source, drives.current);
+    if (stated.kind !== 'known') return stated;
+    const fault = lowEnd(stated.derivation);
+    return behind(numberIn(fault, 'A'), 'U_0/I_sc', [fault]);
+  }
+  if (drives?.as === 'set') {
+    const rated = context.quantity(source, 'ratedCurrent');
+    if (rated.kind !== 'known') return rated;
+    const sustained = context.maybe(source, 'sustainedFault');
+    if (sustained) {
+      const amperes = numberIn(rated.derivation, 'A') * numberIn(sustained, '');
+      return behind(amperes, 'U_0/(k·I_r)', [sustained, rated.derivation]);
+    }
+    const reactance = context.fact(source, 'reactance');
+    if (reactance.kind !== 'known') return reactance;
+    const amperes = numberIn(rated.derivation, 'A') / numberIn(reactance.derivation, '');
+    return behind(amperes, 'x·U_0/I_r', [reactance.derivation, rated.derivation]);
+  }
+  return refused(`what ${source.name} drives into a fault is not known`);
+}
+
+const isWeakDrive = (outcome: Result | WeakDrive): outcome is WeakDrive => 'volts' in outcome;
+
+/** Fault current at the end of a way through runs, hot. `size` replaces that of `run`. */
+function faultThrough(
+  drive: WeakDrive,
+  runs: readonly Run[],
+  run: Run,
+  size: Derivation | undefined,
+  context: QuantityContext,
+): Result {
+  const loops: Derivation[] = [];
+  let reactance = 0;
+  for (const each of runs) {
+    const loop = hotLoop(each, each === run ? size : undefined, context);
+    if (!('r' in loop)) return loop;
+    loops.push(loop.r);
+    reactance += loop.x;
+  }
+  const resistance = loops.reduce((sum, loop) => sum + numberIn(loop, 'ohm'), 0);
+  const ohms = Math.hypot(resistance, reactance) + numberIn(drive.ohms, 'ohm');
+  if (ohms === 0) return refused('there is no resistance to limit the fault');
+  return known(
+    derive('smallest fault current', numberIn(drive.volts, 'V') / ohms, 'A', {
+      symbol: 'I_min',
+      formula: 'U/(Z_source + Z_loop)',
+      inputs: [drive.volts, drive.ohms, ...loops],
+      governing: [{ kind: 'farFault', isOverOneWay: false }],
+    }),
+  );
+}
+
+/** Fault current that arrives over a run at a node to which several ways lead, hot: its share of what the source drives over all of them. */
+function faultOverOneWay(
+  drive: WeakDrive,
+  start: Node,
+  end: Node,
+  run: Run,
+  circuit: CircuitState,
+  size: Derivation | undefined,
+  context: QuantityContext,
+): Result | undefined {
+  const own = context.maybe(run, 'size');
+  if (size && !(own && sameSize(numberIn(size, 'mm2'), numberIn(own, 'mm2'))))
+    return refused(`how the current divides if ${run.name} had another size is not worked out`);
+  const share = faultShareOf(start, end, run, circuit, context, (each) => {
+    const loop = hotLoop(each, undefined, context);
+    return 'r' in loop ? { resistance: numberIn(loop.r, 'ohm'), reactance: loop.x } : loop;
+  });
+  if (!share || 'kind' in share) return share;
+  const ways = derive('impedance of all ways together', share.impedance, 'ohm', {
+    symbol: 'Z_ways',
+    notes: ['solved as a network of runs, conductors hot, out and back'],
+  });
+  const part = derive(`share that arrives over ${run.name}`, share.share, '', { symbol: 's' });
+  const ohms = share.impedance + numberIn(drive.ohms, 'ohm');
+  return known(
+    derive('smallest fault current', (numberIn(drive.volts, 'V') / ohms) * share.share, 'A', {
+      symbol: 'I_min',
+      formula: 's·U/(Z_source + Z_ways)',
+      inputs: [drive.volts, drive.ohms, ways, part],
+      governing: [{ kind: 'farFault', isOverOneWay: true }],
+    }),
+  );
+}
+
+/**
+ * The weakest fault at each fed end of a run that devices of the run would have to clear; results that are not known by themselves.
+ * `counts` tells which devices are asked about, `size` replaces the conductors of the run.
+ */
+export function farFaults(
+  run: Run,
+  context: QuantityContext,
+  counts: (device: Instance) => boolean,
+  size?: Derivation,
+): { faults: FarFault[]; open: Result[] } {
+  const faults = new Map<string, FarFault>();
+  const open: Result[] = [];
+  const { near, far, loop } = context.graph.sides(run);
+  const inRun = (stops: readonly { instance: Instance }[]): Instance[] =>
+    stops.map(({ instance }) => instance).filter((each) => isDevice(each) && counts(each));
+  const consider = (
+    source: Instance,
+    terminal: string | undefined,
+    end: Node,
+    circuit: CircuitState,
+    devices: readonly Instance[],
+  ): void => {
+    // Electronics shut down at a short circuit by themselves; no device has to open.
+    if (isElectronic(source)) return;
+    const start = context.graph.nodes.get(`${source.name}.${terminal}`);
+    const runs = start && wayTo(start, end, circuit, context)?.runs;
+    if (!runs || (!loop && !runs.includes(run))) return;
+    const drive = weakDriveOf(source, context);
+    const result = !isWeakDrive(drive)
+      ? drive
+      : loop
+        ? faultOverOneWay(drive, start, end, run, circuit, size, context)
+        : faultThrough(drive, runs, run, size, context);
+    if (!result) return;
+    if (result.kind !== 'known') {
+      open.push(result);
+      return;
+    }
+    const before = faults.get(end.key);
+    if (before && numberIn(before.current, 'A') <= numberIn(result.derivation, 'A')) return;
+    faults.set(end.key, { current: result.derivation, source, node: end, state: circuit.state.title, devices });
+  };
+  const nearEnd = context.graph.nodeOf(run.from);
+  const farEnds = run.to.map((stop) => context.graph.nodeOf(stop));
+  const towardsFar = inRun([run.from, ...run.through]);
+  const towardsNear = inRun([...run.through, ...run.to]);
+  for (const { circuit } of context.circuitStates) {
+    if (run.carries === 'ac') {
+      if (towardsFar.length > 0)
+        for (const source of circuit.supply.get(nearEnd.key) ?? [])
+          for (const end of farEnds) consider(source, alternatingOutputOf(source), end, circuit, towardsFar);
+      // In a loop current comes from the far end too.
+      if (loop && towardsNear.length > 0)
+        for (const source of circuit.supply.get(nearEnd.key) ?? [])
+          consider(source, alternatingOutputOf(source), nearEnd, circuit, towardsNear);
+      continue;
+    }
+    const banks = (nodes: readonly Node[]): Instance[] => nodes.map(({ instance }) => instance).filter(isBank);
+    if (towardsFar.length > 0)
+      for (const bank of banks(near))
+        for (const end of farEnds) consider(bank, storingOf(bank)!.at, end, circuit, towardsFar);
+    if (towardsNear.length > 0)
+      for (const bank of banks(far)) consider(bank, storingOf(bank)!.at, nearEnd, circuit, towardsNear);
+    // The banks and cables of a direct-current network are the same in every state.
+    break;
+  }
+  return { faults: [...faults.values()], open };
+}

@@ -1,0 +1,76 @@
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
+import type { Node } from '../../model/graph.js';
+import type { CircuitState, SourceState } from '../../model/network.js';
+import type { Instance } from '../../model/types.js';
+import type { QuantityContext } from '../define.js';
+import { collect } from '../worst.js';
+import { chargesAt, chargingOf, isBank, isLoad, takesArray, takesToConvert, takesToInvert } from '../../model/roles.js';
+import { isCharging } from '../supply/joined.js';
+import { dcLoadCurrent } from '../demand/loads.js';
+
+/** Things that take or give whatever the rest of the network does: a bank, and the array side of a charge controller. */
+export const isUnlimited = ({ instance, terminal }: Node): boolean =>
+  isBank(instance) || takesArray({ instance, terminal });
+
+/** Current that one thing can draw from the DC network in a state; undefined when it draws none, or is unlimited. */
+export function dcDemand(node: Node, circuit: CircuitState, context: QuantityContext): Result | undefined {
+  const { instance } = node;
+  if (takesToInvert(node)) return circuit.inverting.has(instance) ? context.quantity(instance, 'dcCurrent') : undefined;
+  if (isLoad(instance)) return dcLoadCurrent(instance, context);
+  return takesToConvert(node) ? converterInput(instance, context) : undefined;
+}
+
+/** Current that one thing can push into the DC network in a state; undefined when it gives none, or is unlimited. */
+export function dcSupply(
+  node: Node,
+  state: SourceState,
+  circuit: CircuitState,
+  context: QuantityContext,
+): Result | undefined {
+  const { instance } = node;
+  const charges = chargesAt(node) ? chargingOf(instance) : undefined;
+  switch (charges?.supply.kind) {
+    case 'own':
+      // Modules follow any voltage: what they give is their own current, not one they are set to.
+      return state.dcSources.includes(instance)
+        ? context.quantity(instance, charges!.isUnregulated ? 'arrayCurrent' : 'outputCurrent')
+        : undefined;
+    case 'alternating':
+    case 'array':
+      return isCharging(instance, context, state.dcSources, circuit.supply)
+        ? context.quantity(instance, 'outputCurrent')
+        : undefined;
+    case 'bus':
+      return context.quantity(instance, 'outputCurrent');
+    case undefined:
+      return undefined;
+  }
+}
+
+/** Input current of a DC-to-DC converter at full output and its lowest input voltage. */
+function converterInput(instance: Instance, context: QuantityContext): Result {
+  const all = collect([
+    context.quantity(instance, 'outputCurrent'),
+    context.fact(instance, 'output'),
+    context.fact(instance, 'input'),
+    context.fact(instance, 'efficiency'),
+  ]);
+  if (!all.ok) return all.result;
+  const [current, output, input, efficiency] = all.derivations as [Derivation, Derivation, Derivation, Derivation];
+  const high = typeof output.value === 'object' ? output.value.high : 0;
+  const low = typeof input.value === 'object' ? input.value.low : 0;
+  if (low <= 0) return missing(`input of ${instance.name}`);
+  return known(
+    derive(
+      `input current of ${instance.name}`,
+      (numberIn(current, 'A') * high) / (low * numberIn(efficiency, '')),
+      'A',
+      {
+        symbol: `I_${instance.name}`,
+        formula: 'I·U_out/(η·U_in,min)',
+        inputs: [current, output, input, efficiency],
+        subject: instance.name,
+      },
+    ),
+  );
+}

@@ -1,0 +1,365 @@
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
+import type { Node } from '../../model/graph.js';
+import type { CircuitState, SourceState } from '../../model/network.js';
+import type { Instance, Run } from '../../model/types.js';
+import { callFunction } from '../../calculate/index.js';
+import { type InState, type QuantityContext, defineQuantity } from '../define.js';
+import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
+import { sharedAlternatingCurrent, sharedCurrent, sharedNominalVoltage } from '../network/solution.js';
+import { acrossGear } from '../supply/passage.js';
+import { type Leg, systemOf } from '../supply/supply.js';
+import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
+import {
+  chargesAt,
+  isArray,
+  isBank,
+  isBusCharger,
+  isDevice,
+  isLoad,
+  isVehicle,
+  passingOf,
+  takesToCharge,
+} from '../../model/roles.js';
+import { chargerInputOn } from '../supply/chargers.js';
+import { leftByLoads, loadsBehind } from '../supply/passed-loads.js';
+import { loadCurrentOn } from '../demand/loads.js';
+import { calculation } from '../calculation.js';
+
+/** What hangs on one side of a run. What it draws and gives is worked out only where it counts. */
+interface SideShares {
+  readonly demand: () => Result;
+  readonly supply: () => Result;
+  readonly bank: boolean;
+}
+
+/** Whether what a node draws or gives can last three hours: everything but loads that say they do not. */
+const lastsLong = ({ instance }: Node, context: QuantityContext): boolean =>
+  !isLoad(instance) || context.maybe(instance, 'continuous')?.value !== false;
+
+function shares(
+  nodes: readonly Node[],
+  counts: (node: Node) => boolean,
+  state: SourceState,
+  circuit: CircuitState,
+  context: QuantityContext,
+  side: string,
+): SideShares {
+  const total = (currentOf: (node: Node) => Result | undefined, name: string, symbol: string): Result => {
+    const all = collect(nodes.filter(counts).flatMap((node) => currentOf(node) ?? []));
+    return all.ok ? known(sumOf(`${name} ${side}`, symbol, 'A', all.derivations)) : all.result;
+  };
+  return {
+    demand: () => total((node) => dcDemand(node, circuit, context), 'drawn', 'I_drawn'),
+    supply: () => total((node) => dcSupply(node, state, circuit, context), 'supplied', 'I_supplied'),
+    bank: nodes.some(isUnlimited),
+  };
+}
+
+/**
+ * The largest current from one side to the other: what the sending side can give, but no more than the other can take. `between` two
+ * banks the resistances decide.
+ */
+function across(from: SideShares, to: SideShares, between: () => Result): Result {
+  if (from.bank && to.bank) return between();
+  if (from.bank) return to.demand();
+  if (to.bank) return from.supply();
+  return whenKnown(from.supply(), (give) =>
+    whenKnown(to.demand(), (take) => known(numberIn(give, 'A') <= numberIn(take, 'A') ? give : take)),
+  );
+}
+
+/** The current of a DC run: the largest over its stretches, which differ where another run branches off at gear in its path. */
+function dcRunCurrent(
+  run: Run,
+  context: QuantityContext,
+  name: string,
+  symbol: string,
+  counts: (node: Node) => boolean,
+): Result {
+  const { groups, loop } = context.graph.groups(run);
+  if (loop)
+    return worstOfStates(
+      name,
+      symbol,
+      'A',
+      context.circuitStates.map(({ state, circuit }) => ({
+        state,
+        result: sharedCurrent(run, state, circuit, context, { key: symbol, counts }),
+      })),
+    );
+  // Gear without branches splits nothing: the stretches on either side of it carry the same.
+  const cuts = groups.flatMap((group, index) =>
+    index === 0 || (index < groups.length - 1 && group.length === 1) ? [] : [index],
+  );
+  const farNames = run.to.map((stop) => stop.instance.name).join(', ');
+  const results: InState[] = context.circuitStates.map(({ state, circuit }) => {
+    const between = (): Result => sharedCurrent(run, state, circuit, context, { key: symbol, counts });
+    const sides = cuts.flatMap((cut) => {
+      const near = groups.slice(0, cut).flat();
+      const far = groups.slice(cut).flat();
+      const a = shares(near, counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
+      const b = shares(far, counts, state, circuit, context, `on the side of ${farNames}`);
+      return [across(a, b, between), across(b, a, between)];
+    });
+    const all = collect(sides);
+    if (!all.ok) return { state, result: all.result };
+    return {
+      state,
+      result: known(all.derivations.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so))),
+    };
+  });
+  return worstOfStates(name, symbol, 'A', results);
+}
+
+/** Nodes beyond a run on its demand side, through transfer gear and pass-through inverters as they stand in a state. */
+function beyond(start: readonly Node[], run: Run, circuit: CircuitState, context: QuantityContext): Map<string, Node> {
+  const seen = new Map<string, Node>();
+  const queue = [...start];
+  for (let node = queue.pop(); node; node = queue.pop()) {
+    if (seen.has(node.key)) continue;
+    for (const reached of context.graph.reach(node, run).values()) {
+      seen.set(reached.key, reached);
+      for (const other of acrossGear(reached, circuit, context)) if (!seen.has(other.key)) queue.push(other);
+    }
+  }
+  return seen;
+}
+
+/**
+ * Current on each leg of the consumers among some nodes, on a source; chargers at its lowest voltage unless `at` says nominal. What a
+ * charger with pass-through may take of its input limit is what the loads behind it leave.
+ */
+export function legCurrents(
+  nodes: Iterable<Node>,
+  source: Instance,
+  context: QuantityContext,
+  at: 'lowest' | 'nominal' = 'lowest',
+): { result: Result; perLeg: ReadonlyMap<Leg, readonly Derivation[]> } {
+  const perLeg = new Map<Leg, Derivation[]>();
+  const facts: string[] = [];
+  const consumers = new Set<Instance>();
+  for (const node of nodes) if (isLoad(node.instance) || takesToCharge(node)) consumers.add(node.instance);
+  const loadParts = new Map<Instance, { readonly part: Derivation; readonly legs: readonly Leg[] }>();
+  // Loads first: what they take of an input limit is known when the chargers come.
+  for (const instance of [...consumers].sort((a, b) => Number(!isLoad(a)) - Number(!isLoad(b)))) {
+    const isCharger = !isLoad(instance);
+    const { result, legs } = isCharger
+      ? chargerInputOn(instance, source, context, at)
+      : loadCurrentOn(instance, source, context);
+    if (result.kind === 'missing') facts.push(...result.missing);
+    if (result.kind === 'refused') return { result, perLeg };
+    if (result.kind !== 'known') continue;
+    const named = {
+      ...result.derivation,
+      symbol: `I_${instance.name}`,
+      name: isCharger ? `input current of ${instance.name}` : result.derivation.name,
+      subject: instance.name,
+    };
+    if (!isCharger) loadParts.set(instance, { part: named, legs });
+    const bound = isCharger ? context.maybe(instance, 'inputLimit') : undefined;
+    const behind = bound ? [...loadsBehind(instance, context)].flatMap((load) => loadParts.get(load) ?? []) : [];
+    for (const leg of legs) {
+      const passed = behind.filter((each) => each.legs.includes(leg)).map(({ part }) => part);
+      const part = bound && passed.length > 0 ? leftByLoads(instance, named, bound, passed, 'A') : named;
+      perLeg.set(leg, [...(perLeg.get(leg) ?? []), part]);
+    }
+  }
+  if (facts.length > 0) return { result: missing(...facts), perLeg };
+  let worst: Derivation | undefined;
+  for (const [leg, parts] of [...perLeg].sort(([a], [b]) => (a < b ? -1 : 1))) {
+    const sum = sumOf(
+      'design current',
+      'I_b',
+      'A',
+      parts,
+      ...(systemOf(source)?.phases === 'single' ? [] : [{ kind: 'leg', leg } as const]),
+    );
+    if (!worst || numberIn(sum, 'A') > numberIn(worst, 'A') * (1 + 1e-12)) worst = sum;
+  }
+  return { result: known(worst ?? sumOf('design current', 'I_b', 'A', [])), perLeg };
+}
+
+/**
+ * Current of the most loaded leg that lasts three hours or more. Loads that last less long are left out before chargers are counted: while
+ * they are off, a charger that passes its supply on takes all that its input limit leaves.
+ */
+export function continuousLegCurrent(
+  nodes: Iterable<Node>,
+  source: Instance,
+  context: QuantityContext,
+  at: 'lowest' | 'nominal' = 'lowest',
+): Result {
+  const lasting = [...nodes].filter((node) => lastsLong(node, context));
+  return whenKnown(legCurrents(lasting, source, context, at).result, (current) =>
+    known({ ...current, name: 'continuous current', symbol: 'I_c' }),
+  );
+}
+
+/** What a run carries in one state: the side away from the supply, and the source that feeds it. */
+export function acFlow(
+  run: Run,
+  circuit: CircuitState,
+  context: QuantityContext,
+): { sources: readonly Instance[]; nodes: ReadonlyMap<string, Node> } | undefined {
+  const { near, far, loop } = context.graph.sides(run);
+  if (loop) return undefined;
+  const from = context.graph.nodeOf(run.from);
+  const feeds = [...(circuit.supply.get(from.key) ?? [])];
+  if (feeds.length === 0) return { sources: [], nodes: new Map() };
+  // The side that holds no feeder's own node is the one that is fed.
+  const holdsSource = (nodes: readonly Node[]): boolean =>
+    nodes.some(({ instance, terminal }) => feeds.includes(instance) && terminal.direction === 'out') ||
+    nodes.some((node) => isFedThrough(node, circuit));
+  const nearFeeds = holdsSource(near);
+  const farFeeds = holdsSource(far);
+  if (nearFeeds && farFeeds) return undefined;
+  const start = farFeeds ? [from] : run.to.map((stop) => context.graph.nodeOf(stop));
+  return { sources: feeds, nodes: beyond(start, run, circuit, context) };
+}
+
+/** Whether supply enters a region at this node from elsewhere: the outgoing side of transfer gear or of a passing inverter. */
+function isFedThrough({ instance, terminal, key }: Node, circuit: CircuitState): boolean {
+  if ((circuit.supply.get(key)?.size ?? 0) === 0) return false;
+  const passes = passingOf(instance);
+  return passes !== undefined && terminal.name === passes.to && (passes.how === 'one' || circuit.passing.has(instance));
+}
+
+function acRunCurrent(run: Run, context: QuantityContext): Result {
+  const results: InState[] = [];
+  for (const { state, circuit } of context.circuitStates) {
+    if (context.graph.sides(run).loop) {
+      for (const result of sharedAlternatingCurrent(run, state, circuit, context)) results.push({ state, result });
+      continue;
+    }
+    const flow = acFlow(run, circuit, context);
+    if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
+    for (const source of flow.sources)
+      results.push({ state, result: legCurrents(flow.nodes.values(), source, context).result });
+  }
+  if (results.length === 0) return missing(`a supply of ${run.name}`);
+  return worstOfStates('design current', 'I_b', 'A', results);
+}
+
+export const runCurrent = defineQuantity({
+  name: 'current',
+  kinds: ['run'],
+  doc: 'Design current: the largest current in any source state, at the worst corner (DC from P/(η·U_min); chargers at highest charge voltage and lowest supply voltage).',
+  unit: 'A',
+  bound: 'most',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    if (run.carries === 'dc') return dcRunCurrent(run, context, 'design current', 'I_b', () => true);
+    if (run.carries === 'ac') return acRunCurrent(run, context);
+    return missing(`whether ${run.name} carries AC or DC`);
+  },
+});
+
+/** The part of the design current that lasts three hours or more, in the governing state. */
+export const runContinuous = defineQuantity({
+  name: 'continuousCurrent',
+  kinds: ['run'],
+  doc: 'The part of the design current that lasts three hours or more.',
+  unit: 'A',
+  bound: 'most',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    // Chargers, arrays and inverters can run for hours at their rating: on the DC side only loads can be short.
+    if (run.carries === 'dc')
+      return dcRunCurrent(run, context, 'continuous current', 'I_c', (node) => lastsLong(node, context));
+    if (run.carries !== 'ac') return missing(`whether ${run.name} carries AC or DC`);
+    // How long each part of a shared current lasts is not told apart: all of it counts as continuous.
+    if (context.graph.sides(run).loop) return context.quantity(run, 'current');
+    const results: InState[] = [];
+    for (const { state, circuit } of context.circuitStates) {
+      const flow = acFlow(run, circuit, context);
+      if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
+      for (const source of flow.sources) {
+        results.push({ state, result: continuousLegCurrent(flow.nodes.values(), source, context) });
+      }
+    }
+    return results.length === 0
+      ? missing(`a supply of ${run.name}`)
+      : worstOfStates('continuous current', 'I_c', 'A', results);
+  },
+});
+
+export const runRequired = defineQuantity({
+  name: 'requiredAmpacity',
+  kinds: ['run'],
+  doc: 'Ampacity the run must have before correction: 125 % of the continuous part plus the rest (nec), else the design current.',
+  unit: 'A',
+  bound: 'most',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    const all = collect([context.quantity(run, 'current'), context.quantity(run, 'continuousCurrent')]);
+    if (!all.ok) return all.result;
+    const [current, continuous] = all.derivations as [Derivation, Derivation];
+    if (context.system.basis.practice !== 'nec') return known({ ...current, name: 'required ampacity' });
+    const devices = [run.from, ...run.through, ...run.to].filter(({ instance }) => isDevice(instance));
+    // NEC 210.19(A)(1) and 215.2(A)(1), exception: an assembly listed for 100 % of its rating.
+    if (devices.length > 0 && devices.every(({ instance }) => context.maybe(instance, 'fullRating')?.value === true))
+      return known({
+        ...current,
+        name: 'required ampacity',
+        notes: [...current.notes, 'its protection is listed for 100 % of its rating'],
+      });
+    const rest = derive('noncontinuous current', Math.max(0, numberIn(current, 'A') - numberIn(continuous, 'A')), 'A', {
+      symbol: 'I_n',
+      formula: 'I_b − I_c',
+      inputs: [current, continuous],
+    });
+    return callFunction(calculation('requiredAmpacity'), { continuous, noncontinuous: rest });
+  },
+});
+
+/** Nominal voltage of the direct-current outlet of a vehicle. */
+function outletVoltage(vehicle: Instance): Result {
+  const system = systemOf(vehicle);
+  return system
+    ? known(derive('nominal voltage', system.lineToNeutral, 'V', { symbol: 'U', notes: [`outlet of ${vehicle.name}`] }))
+    : missing(`voltage of ${vehicle.name}`);
+}
+
+/** Nominal voltage of a run's circuit. */
+export const runVoltage = defineQuantity({
+  name: 'nominalVoltage',
+  kinds: ['run'],
+  doc: 'Nominal voltage of the circuit the run belongs to: bank voltage for DC, between the lines used for AC.',
+  unit: 'V',
+  compute: (thing, context) => {
+    const run = thing as Run;
+    if (run.carries === 'dc') {
+      const nodes = [...context.graph.reach(context.graph.nodeOf(run.from)).values()];
+      const bank = nodes.find((node) => isBank(node.instance))?.instance;
+      if (bank) return context.quantity(bank, 'bankVoltage');
+      const array = nodes.find((node) => isArray(node.instance))?.instance;
+      if (array) return context.quantity(array, 'arrayVoltage');
+      const output = nodes.find((node) => isBusCharger(node.instance) && chargesAt(node))?.instance;
+      if (output) return context.fact(output, 'output');
+      const vehicle = nodes.find((node) => isVehicle(node.instance))?.instance;
+      return vehicle ? outletVoltage(vehicle) : missing(`a bank for ${run.name}`);
+    }
+    const isLoop = context.graph.sides(run).loop;
+    for (const { state, circuit } of context.circuitStates) {
+      if (isLoop) {
+        const between = sharedNominalVoltage(run, state, circuit, context);
+        if (between) return between;
+        continue;
+      }
+      const flow = acFlow(run, circuit, context);
+      for (const source of flow?.sources ?? []) {
+        const system = systemOf(source);
+        if (!system) return missing(`voltage of ${source.name}`);
+        const { perLeg } = legCurrents(flow!.nodes.values(), source, context);
+        const single = system.phases === 'split' && perLeg.size === 1;
+        const volts = single ? system.lineToNeutral : system.lineToLine;
+        return known(
+          derive('nominal voltage', volts, 'V', { symbol: 'U', notes: [`supply ${system.text} of ${source.name}`] }),
+        );
+      }
+    }
+    return missing(`a supply of ${run.name}`);
+  },
+});
+
+export const flowQuantities = [runCurrent, runContinuous, runRequired, runVoltage];

@@ -1,0 +1,161 @@
+/**
+ * Banks that hang on one bus are one store: their capacities add up, and what charges or empties the bus divides among them as their
+ * resistances say.
+ */
+import { type Derivation, type Result, becauseOf, derive, known, numberIn } from '../../derivation/index.js';
+import { type DesignContext, type Query, query } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { highEnd, lowEnd } from '../ends.js';
+import { banksAt } from '../supply/joined.js';
+import { Facts } from '../plant/facts.js';
+import { busesOf } from '../plant/wiring.js';
+import { collect, sumOf, whenKnown } from '../worst.js';
+
+/** The banks of the bus of a bank, itself among them. */
+export const groupOf = (bank: Instance, context: DesignContext): readonly Instance[] => {
+  const banks = banksAt(bank, context);
+  return banks.includes(bank) ? banks : [bank];
+};
+
+/** Capacity of all banks on the bus of a bank. */
+export function groupCapacity(bank: Instance, context: DesignContext): Result {
+  const banks = groupOf(bank, context);
+  if (banks.length === 1) return context.quantity(bank, 'bankCapacity');
+  const all = collect(banks.map((each) => context.quantity(each, 'bankCapacity')));
+  return all.ok
+    ? known(
+        sumOf(
+          'capacity of the banks on the bus',
+          'C',
+          'Ah',
+          all.derivations.map((each, at) => ({ ...each, symbol: `C_${banks[at]!.name}` })),
+        ),
+      )
+    : all.result;
+}
+
+/** Whether a charger hears one of the banks of a bus over a link, and so keeps to what they take. */
+export const isLinked = (charger: Instance, bank: Instance, context: DesignContext): boolean => {
+  const group = groupOf(bank, context);
+  return context.system.links.some(
+    ({ from, to }) => [from, to].includes(charger) && group.some((each) => [from, to].includes(each)),
+  );
+};
+
+/** How the resistances of banks are taken: at the middle of their ranges, or where one bank gets most: its own least, the others at most. */
+type Resistances = 'middle' | 'worst';
+
+const SHARES: Readonly<Record<Resistances, Query<Instance, Result>>> = {
+  middle: query('share of a bank in the current of its bus'),
+  worst: query('most that one bank gets of the current of its bus'),
+};
+
+/**
+ * Share of the current of a bus that goes into (or comes out of) one of its banks: by the conductance of each with its leads; by capacity
+ * where a resistance is not known. A new bank beside an aged one gets the `worst` of it.
+ */
+export const bankShare = (bank: Instance, context: DesignContext, at: Resistances = 'middle'): Result =>
+  context.kept(SHARES[at], bank, () => {
+    const banks = groupOf(bank, context);
+    if (banks.length === 1) return known(derive(`share of ${bank.name}`, 1, '', { symbol: 'a' }));
+    const conductances = banks.map((each) =>
+      conductanceOf(each, context, at === 'middle' ? 'middle' : each === bank ? 'low' : 'high'),
+    );
+    if (conductances.every((each) => each !== undefined)) {
+      const sum = conductances.reduce((total, each) => total + each!, 0);
+      const own = conductances[banks.indexOf(bank)]!;
+      return known(
+        derive(`share of ${bank.name}`, own / sum, '', {
+          symbol: 'a',
+          formula: '(1/R)/Σ(1/R)',
+          inputs: banks.map((each, index) =>
+            derive(`resistance of ${each.name} with its leads`, 1 / conductances[index]!, 'ohm', {
+              symbol: `R_${each.name}`,
+            }),
+          ),
+        }),
+      );
+    }
+    const all = collect(banks.map((each) => context.quantity(each, 'bankCapacity')));
+    if (!all.ok) return all.result;
+    const ampereHours = (each: Derivation): number => numberIn(each, 'Ah');
+    const sum = all.derivations.reduce((total, each) => total + ampereHours(each), 0);
+    return known(
+      derive(`share of ${bank.name}`, ampereHours(all.derivations[banks.indexOf(bank)]!) / sum, '', {
+        symbol: 'a',
+        formula: 'C/ΣC',
+        inputs: all.derivations.map((each, at) => ({ ...each, symbol: `C_${banks[at]!.name}` })),
+        notes: ['by capacity: not all resistances are known'],
+      }),
+    );
+  });
+
+/** Siemens of a bank with its leads; undefined where its resistance is not known. */
+function conductanceOf(bank: Instance, context: DesignContext, end: 'low' | 'middle' | 'high'): number | undefined {
+  const found = context.quantity(bank, 'bankResistance');
+  if (found.kind !== 'known') return undefined;
+  const { derivation } = found;
+  const taken = end === 'low' ? lowEnd(derivation) : end === 'high' ? highEnd(derivation) : derivation;
+  const ohms = numberIn(taken, 'ohm') + busesOf(context, new Facts()).leads(bank, 'dc');
+  return ohms > 0 ? 1 / ohms : undefined;
+}
+
+/** Ohm between the cells of all banks of a bus and the bus, over the ranges of their resistances; undefined where one is not known. */
+export function groupResistance(
+  bank: Instance,
+  context: DesignContext,
+): { readonly low: number; readonly high: number } | undefined {
+  let [most, least] = [0, 0];
+  for (const each of groupOf(bank, context)) {
+    const found = context.quantity(each, 'bankResistance');
+    const value = found.kind === 'known' ? found.derivation.value : undefined;
+    if (typeof value !== 'object') return undefined;
+    most += 1 / value.low;
+    least += 1 / value.high;
+  }
+  return { low: 1 / most, high: 1 / least };
+}
+
+/** The most that goes into one bank of what charges its bus. */
+export const currentInto = (bank: Instance, total: Derivation, context: DesignContext): Result =>
+  groupOf(bank, context).length === 1
+    ? known(total)
+    : whenKnown(bankShare(bank, context, 'worst'), (share) =>
+        known({
+          ...derive(`charge current into ${bank.name}`, numberIn(total, 'A') * numberIn(share, ''), 'A', {
+            symbol: 'I_chg',
+            formula: 'I·a',
+            inputs: [{ ...total, symbol: 'I' }, share],
+          }),
+          ...becauseOf(total),
+        }),
+      );
+
+/** Most that all banks of a bus may be charged with together, so that none of them gets more than it takes. */
+export function groupChargeLimit(bank: Instance, context: DesignContext, at: Resistances = 'middle'): Result {
+  const banks = groupOf(bank, context);
+  if (banks.length === 1) return context.quantity(bank, 'chargeCurrentLimit');
+  const limits = banks.map((each) =>
+    whenKnown(context.quantity(each, 'chargeCurrentLimit'), (limit) =>
+      whenKnown(bankShare(each, context, at), (share) =>
+        known(
+          derive(`most on the bus for ${each.name}`, numberIn(limit, 'A') / numberIn(share, ''), 'A', {
+            symbol: `I_${each.name}`,
+            formula: 'I_chg/a',
+            inputs: [limit, share],
+          }),
+        ),
+      ),
+    ),
+  );
+  const all = collect(limits);
+  if (!all.ok) return all.result;
+  const least = all.derivations.reduce((so, next) => (numberIn(next, 'A') < numberIn(so, 'A') ? next : so));
+  return known(
+    derive('charge current limit of the banks on the bus', numberIn(least, 'A'), 'A', {
+      symbol: 'I_chg',
+      formula: `min(${all.derivations.map(({ symbol }) => symbol).join(', ')})`,
+      inputs: all.derivations,
+    }),
+  );
+}

@@ -1,0 +1,84 @@
+import { isInverter } from '../../model/roles.js';
+import type { QuantityName } from '../../model/quantity-names.js';
+import type { PropertyName } from '../../equipment/index.js';
+import { type Derivation, deriveQuantity, displayValue } from '../../derivation/index.js';
+import type { Control, Instance, Rule } from '../../model/types.js';
+import type { QuantityContext } from '../define.js';
+import { isProtected } from './bank.js';
+import { banksAt, chargersOf } from '../supply/joined.js';
+import { setPointsOf } from '../plant/chargers.js';
+
+/** A value at which something acts on a bank. */
+export interface SetPoint {
+  /** What acts: `Inv cuts off`, `Autostart starts Genset`. */
+  readonly what: string;
+  readonly value: Derivation;
+}
+
+const VERBS = { start: 'starts', stop: 'stops', on: 'switches on', off: 'switches off' } as const;
+
+/**
+ * Everything that acts at a voltage or a state of charge of a bank, from high to low: its protection, chargers, inverters, and the rules
+ * of controls. What is not stated is left out.
+ */
+export function setPointsInOrder(bank: Instance, signal: 'voltage' | 'soc', context: QuantityContext): SetPoint[] {
+  const points = [
+    ...(signal === 'voltage' ? [...ofTheBank(bank, context), ...ofConverters(bank, context)] : []),
+    ...context.system.controls.flatMap((control) => ofRules(control, bank, signal)),
+  ];
+  const height = ({ value: { value } }: SetPoint): number => (typeof value === 'object' ? value.value : 0);
+  return points.sort((left, right) => height(right) - height(left));
+}
+
+function ofTheBank(bank: Instance, context: QuantityContext): SetPoint[] {
+  const known = (name: QuantityName, what: string): SetPoint[] => {
+    const result = context.quantity(bank, name);
+    return result.kind === 'known' ? [{ what, value: result.derivation }] : [];
+  };
+  return [
+    ...known('protectionVoltage', `the protection of ${bank.name} opens on charge`),
+    ...known('chargeVoltageLimit', `${bank.name} is charged at this at most`),
+    ...known(
+      'lowestVoltage',
+      isProtected(bank, context)
+        ? `the protection of ${bank.name} opens on discharge`
+        : `${bank.name} is not discharged below this`,
+    ),
+  ];
+}
+
+function ofConverters(bank: Instance, context: QuantityContext): SetPoint[] {
+  const chargers = chargersOf(bank, context).flatMap((charger) =>
+    setPointsOf(charger, context).map(({ name, point }) => ({ what: `${name} of ${charger.name}`, value: point })),
+  );
+  const inverters = context.system.instances
+    .filter((each) => isInverter(each) && banksAt(each, context).includes(bank))
+    .flatMap((inverter) => {
+      const stated = (name: PropertyName, what: string): SetPoint[] => {
+        const value = context.maybe(inverter, name);
+        return value ? [{ what: `${inverter.name} ${what}`, value }] : [];
+      };
+      return [...stated('cutOff', 'cuts off'), ...stated('reconnect', 'comes back')];
+    });
+  return [...chargers, ...inverters];
+}
+
+function ofRules(control: Control, bank: Instance, signal: string): SetPoint[] {
+  const thresholds = (title: string, rules: readonly Rule[]): SetPoint[] =>
+    rules.flatMap(({ verb, thresholds: watched }) =>
+      watched
+        .filter((each) => each.signal === signal && each.of === bank)
+        .map(({ limit, comparison, limitPlace }) => ({
+          what: `${title} ${VERBS[verb]} ${control.target.name} ${comparison.startsWith('<') ? 'below' : 'above'}`,
+          value: deriveQuantity(`threshold of ${control.name}`, limit, { origin: 'stated', place: limitPlace }),
+        })),
+    );
+  return [
+    ...thresholds(control.name, control.rules),
+    ...control.fallbacks.flatMap(({ link, rules }) => thresholds(`${control.name} without ${link.name}`, rules)),
+  ];
+}
+
+/** Set points in one line: `58.4 V the protection of Bank opens on charge, 56 V absorb of Rect, …`. */
+export const setPointsText = (points: readonly SetPoint[]): string =>
+  points.map(({ what, value }) => `${displayValue(value)} ${what}`).join(', ');

@@ -1,0 +1,103 @@
+import { callFunction } from '../../calculate/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, becauseOf } from '../../derivation/index.js';
+import type { Instance } from '../../model/types.js';
+import { CHEMISTRY_NAMES } from '../../reference/energy/chemistries.js';
+import { groupChargeLimit, isLinked } from '../storage/bank-group.js';
+import { type QuantityContext, defineQuantity, instance } from '../define.js';
+import { deliveredIn, loadIn } from '../demand/steady-load.js';
+import { meanLoad } from '../storage/storage.js';
+import { collect, sumOf, whenKnown } from '../worst.js';
+import { mayBurnFuel } from '../../equipment/index.js';
+import { isBank } from '../../model/roles.js';
+import { chargersOf, isCharging } from './joined.js';
+import { calculation } from '../calculation.js';
+
+/** What the chargers give and the loads take while one set alone charges a bank; undefined where it charges nothing. */
+export function chargeBy(
+  set: Instance,
+  bank: Instance,
+  context: QuantityContext,
+): { readonly charge: Result; readonly load: Result; readonly working: readonly Instance[] } | undefined {
+  const alone = context.circuitStates.find(
+    ({ state }) => state.acSources.length === 1 && state.acSources[0] === set && state.dcSources.length === 0,
+  );
+  if (!alone) return undefined;
+  const working = chargersOf(bank, context).filter((charger) =>
+    isCharging(charger, context, alone.state.dcSources, alone.circuit.supply),
+  );
+  if (working.length === 0) return undefined;
+  const all = collect(working.map((charger) => deliveredIn(charger, bank, alone.circuit, context)));
+  const charge: Result = all.ok
+    ? { kind: 'known', derivation: sumOf('charger output', 'I_chg', 'A', all.derivations) }
+    : all.result;
+  return { charge, load: loadIn(bank, alone.circuit, context), working };
+}
+
+/** Time in a day a set must run, with no other source, to make up for what the loads of a bank draw; undefined where it does not charge it. */
+export function dailyRunTimeFor(set: Instance, bank: Instance, context: QuantityContext): Result | undefined {
+  const by = chargeBy(set, bank, context);
+  if (!by) return undefined;
+  const facts = collect([meanLoad(bank, context), by.load, by.charge]);
+  if (!facts.ok) return facts.result;
+  const [load, loadRunning, charger] = facts.derivations as [Derivation, Derivation, Derivation];
+  // What a bank takes bounds its charge where its chargers hear it; else they give what they are set to.
+  const limit = by.working.every((charger) => isLinked(charger, bank, context))
+    ? groupChargeLimit(bank, context)
+    : undefined;
+  const chemistry = context.maybe(bank, 'chemistry');
+  const isListed = (CHEMISTRY_NAMES as readonly unknown[]).includes(chemistry?.value);
+  return callFunction(calculation('dailyRunTime'), {
+    charger,
+    load: { ...load, symbol: 'I_load' },
+    loadRunning: { ...loadRunning, name: `${loadRunning.name} while it runs`, symbol: 'I_run' },
+    ...(limit?.kind === 'known' ? { limit: limit.derivation } : {}),
+    ...(isListed ? { chemistry } : {}),
+  });
+}
+
+function runTimeOf(set: Instance, context: QuantityContext): Result {
+  const times = context.system.instances.filter(isBank).flatMap((bank) => {
+    const time = dailyRunTimeFor(set, bank, context);
+    return time ? [{ bank, time }] : [];
+  });
+  if (times.length === 0) return missing(`a charger that ${set.name} feeds`);
+  const all = collect(times.map(({ time }) => time));
+  if (!all.ok) return all.result;
+  const seconds = (each: Derivation): number => numberIn(each, 's');
+  const longest = all.derivations.reduce((so, next) => (seconds(next) > seconds(so) ? next : so));
+  const { bank } = times[all.derivations.indexOf(longest)]!;
+  return known({
+    ...longest,
+    ...becauseOf(longest, { kind: 'withoutOtherSources', bank: bank.name }),
+  });
+}
+
+const dailyRunTime = defineQuantity({
+  name: 'dailyRunTime',
+  of: [mayBurnFuel],
+  doc: 'Time it must run in a day for the loads, with no other source: what its chargers leave for the bank while it runs makes up for what is drawn while it rests.',
+  unit: 's',
+  compute: (thing, context) => runTimeOf(instance(thing), context),
+});
+
+const dailyFuel = defineQuantity({
+  name: 'dailyFuel',
+  of: [mayBurnFuel],
+  doc: 'Fuel it burns in a day for the loads, with no other source, at the mean power it gives while it charges. Warm-up and cool-down come on top.',
+  unit: 'L',
+  compute: (thing, context) =>
+    whenKnown(context.quantity(thing, 'dailyRunTime'), (time) =>
+      whenKnown(context.quantity(thing, 'fuelRate'), (rate) =>
+        known(
+          derive('fuel in a day', numberIn(rate, 'L/h') * numberIn(time, 'h'), 'L', {
+            symbol: 'V',
+            formula: 'F·t',
+            inputs: [rate, time],
+            ...becauseOf(time),
+          }),
+        ),
+      ),
+    ),
+});
+
+export const generatorDayQuantities = [dailyRunTime, dailyFuel];

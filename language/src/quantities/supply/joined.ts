@@ -1,0 +1,87 @@
+/** What is joined to what on direct-current buses: the banks of a thing, and what charges them. */
+import { ORIGINS } from '../../equipment/index.js';
+import type { Node } from '../../model/graph.js';
+import { type DesignContext, query } from '../../model/context.js';
+import { chargingOf, isArray, isBank, sourceOf } from '../../model/roles.js';
+import type { CircuitState, SourceState } from '../../model/network.js';
+import type { Instance } from '../../model/types.js';
+
+const CHARGERS = query<Instance, readonly Instance[]>('what charges a bank');
+
+/** What charges a bank: chargers (built-in ones too), charge controllers, DC-to-DC converters, and DC sources joined to it directly. */
+export const chargersOf = (bank: Instance, context: DesignContext): readonly Instance[] =>
+  context.kept(CHARGERS, bank, () => {
+    const nodes = context.graph.nodesOf(bank).flatMap((node) => [...context.graph.reach(node).values()]);
+    const chargers = new Set(
+      nodes.filter(({ instance, terminal }) => chargingOf(instance)?.at === terminal.name).map((node) => node.instance),
+    );
+    // In the order of the design, so that sums and messages read like it.
+    return chargers.size < 2 ? [...chargers] : context.system.instances.filter((each) => chargers.has(each));
+  });
+
+const BANKS = query<Instance, readonly Instance[]>('banks on the bus of a thing');
+
+/** The terminals at which a thing lies on a bus of banks: not its alternating side, nor the array side of a charge controller. */
+function busNodes(thing: Instance, context: DesignContext): Node[] {
+  const charging = chargingOf(thing);
+  const array = charging?.supply.kind === 'array' ? charging.supply.at : undefined;
+  return context.graph.nodesOf(thing).filter(({ terminal }) => terminal.carries !== 'ac' && terminal.name !== array);
+}
+
+/** The banks whose DC node is joined to a node of a thing. */
+export const banksAt = (thing: Instance, context: DesignContext): readonly Instance[] =>
+  context.kept(BANKS, thing, () => [
+    ...new Set(busNodes(thing, context).flatMap((node) => context.graph.joinedTo(node).filter(isBank))),
+  ]);
+
+/** Whether a charger has its supply in a state. */
+export function isCharging(
+  charger: Instance,
+  context: DesignContext,
+  dcSources: SourceState['dcSources'],
+  supply: CircuitState['supply'],
+): boolean {
+  const charging = chargingOf(charger);
+  if (!charging) return false;
+  const joined = (terminal: string): readonly Instance[] => {
+    const node = context.graph.nodes.get(`${charger.name}.${terminal}`);
+    return node ? context.graph.joinedTo(node) : [];
+  };
+  switch (charging.supply.kind) {
+    // Its own output led back to its input charges nothing.
+    case 'alternating':
+      return [...(supply.get(`${charger.name}.${charging.supply.at}`) ?? [])].some((feeder) => feeder !== charger);
+    case 'array':
+      return joined(charging.supply.at).some((each) => dcSources.includes(each));
+    case 'bus': {
+      const near = joined(charging.supply.at);
+      // A converter behind an engine charges while the engine runs: else it would only empty the starter battery.
+      const isActive = near.some((each) => dcSources.includes(each));
+      return near.some(runsWithEngine) ? isActive : isActive || near.some(isBank);
+    }
+    case 'own':
+      return dcSources.includes(charger);
+  }
+}
+
+/** Whether it gives power while an engine runs only. */
+const runsWithEngine = (instance: Instance): boolean => {
+  const source = sourceOf(instance);
+  return source !== undefined && ORIGINS[source.from].withEngine;
+};
+
+/** The chargers of a bank that have their supply in a state. */
+export const workingChargers = (
+  bank: Instance,
+  state: SourceState,
+  circuit: CircuitState,
+  context: DesignContext,
+): Instance[] =>
+  chargersOf(bank, context).filter((charger) => isCharging(charger, context, state.dcSources, circuit.supply));
+
+/** The modules on the array side of a charge controller. */
+export function modulesBehind(controller: Instance, context: DesignContext): readonly Instance[] {
+  const supply = chargingOf(controller)?.supply;
+  const node = supply?.kind === 'array' ? context.graph.nodes.get(`${controller.name}.${supply.at}`) : undefined;
+  return node ? context.graph.joinedTo(node).filter(isArray) : [];
+}

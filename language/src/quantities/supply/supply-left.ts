@@ -1,0 +1,90 @@
+import { OUTPUT_CURRENT } from '../../equipment/charging.js';
+import { type Derivation, derive, numberIn } from '../../derivation/index.js';
+import { type DesignContext, query } from '../../model/context.js';
+import type { CircuitState } from '../../model/network.js';
+import { chargingOf, isLoad, sourceOf } from '../../model/roles.js';
+import type { Instance } from '../../model/types.js';
+import { Budget } from '../../solve/budget.js';
+import { chargeVoltage, feederIn } from './chargers.js';
+import { chargeEfficiency, chargerNumber, inputPowerFactor } from '../plant/chargers.js';
+import { Facts } from '../plant/facts.js';
+import { cleanWatts, legsPerWatt, sourceLimits, supplyAround } from '../plant/feeders.js';
+import { meanShare } from '../demand/steady-share.js';
+import { fedBy } from './supply.js';
+
+/** Input power of each charger that a source cannot feed in full, and the share of it that is left. */
+type Left = ReadonlyMap<Instance, { readonly asked: number; readonly share: number }>;
+
+const LEFT = query<CircuitState, Map<Instance, Left>>('what sources leave for their chargers');
+
+/** The number of a result, NaN when it has none. */
+const numberOf = (result: { kind: string; derivation?: Derivation }, unit: string): number =>
+  result.kind === 'known' ? numberIn(result.derivation!, unit) : NaN;
+
+/** W that a charger asks of a feeder at most: its output within its own bounds, at its charge voltage. */
+function askedOf(charger: Instance, feeder: Instance, context: DesignContext): number {
+  const voltage = chargeVoltage(charger, context);
+  const around = supplyAround(charger, feeder, context);
+  if (voltage.kind !== 'known' || 'missing' in around) return NaN;
+  const { value } = chargerNumber(OUTPUT_CURRENT, charger, context, { ...around, volts: voltage.derivation });
+  return (value * numberIn(voltage.derivation, 'V')) / numberOf(chargeEfficiency(charger, context), '');
+}
+
+/**
+ * What a source leaves for its chargers in a state, beside the mean power of the loads it feeds: loads come first, the chargers share the
+ * rest in proportion to what they ask, as in a play. Empty where all of them get what they ask, or where a fact lacks.
+ */
+function leftBy(source: Instance, circuit: CircuitState, context: DesignContext): Left {
+  const facts = new Facts();
+  const nothing: Left = new Map();
+  const fed = [...new Set(fedBy(source, circuit, context).map(({ instance }) => instance))];
+  const chargers = context.system.instances.filter((each) => chargingOf(each) && feederIn(each, circuit) === source);
+  const limits = sourceLimits(source, context, facts);
+  const clean = cleanWatts(source, chargers, context, facts);
+  const given = new Budget();
+  for (const load of fed.filter(isLoad)) {
+    const watts = numberOf(context.quantity(load, 'totalPower'), 'W') * numberIn(meanShare(load, context), '');
+    const factor = numberOf(context.fact(load, 'powerFactor'), '');
+    given.take(watts, watts / factor, legsPerWatt(load, source, factor, context, facts), 0);
+  }
+  const asked = new Budget();
+  const each = chargers.map((charger) => {
+    const watts = askedOf(charger, source, context);
+    const factor = numberOf(inputPowerFactor(charger, context), '');
+    asked.take(watts, watts / factor, legsPerWatt(charger, source, factor, context, facts), 0);
+    return { charger, watts };
+  });
+  if (facts.missing.size > 0 || facts.refused.size > 0) return nothing;
+  const share = given.share({ ...limits, watts: Math.min(limits.watts, clean) }, asked);
+  return share < 1
+    ? new Map(each.flatMap(({ charger, watts }) => (watts < Infinity ? [[charger, { asked: watts, share }]] : [])))
+    : nothing;
+}
+
+/** Alternating power that its source has left for a charger in a state; undefined where it gets all it asks. */
+export function leftOfSupply(
+  charger: Instance,
+  feeder: Instance,
+  circuit: CircuitState,
+  context: DesignContext,
+): Derivation | undefined {
+  if (sourceOf(feeder)?.carries !== 'ac') return undefined;
+  const bySource = context.kept(LEFT, circuit, () => new Map<Instance, Left>());
+  let left = bySource.get(feeder);
+  if (!left) bySource.set(feeder, (left = leftBy(feeder, circuit, context)));
+  const own = left.get(charger);
+  return (
+    own &&
+    derive(`what ${feeder.name} has left for ${charger.name}`, own.asked * own.share, 'W', {
+      symbol: 'P_supply',
+      formula: 'P_asked·share',
+      inputs: [
+        derive(`what ${charger.name} asks for`, own.asked, 'W', { symbol: 'P_asked' }),
+        derive('share that is left', own.share, '', {
+          symbol: 'share',
+          notes: [`loads first, by their mean power; its chargers share the rest of ${feeder.name}`],
+        }),
+      ],
+    })
+  );
+}

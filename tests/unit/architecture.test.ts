@@ -48,6 +48,8 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
 const ON_TOP = ['analyse', 'explain', 'document', 'index.ts'];
 
 interface Import {
+  /** Whether nothing but types is taken from it. */
+  readonly isTypeOnly: boolean;
   readonly file: string;
   readonly from: string;
   readonly target: string;
@@ -58,8 +60,35 @@ function importsOf(pattern: string): Import[] {
     if (file.includes('generated')) return [];
     const text = readFileSync(path.join(root, file), 'utf8');
     const targets = [...text.matchAll(/^\s*(?:import|export)\b[^'";]*?from\s+'([^']+)'|\bimport\('([^']+)'\)/gm)];
-    return targets.map((match): Import => ({ file, from: file.split(path.sep)[2]!, target: (match[1] ?? match[2])! }));
+    return targets.map(
+      (match): Import => ({
+        file,
+        from: file.split(path.sep)[2]!,
+        target: (match[1] ?? match[2])!,
+        isTypeOnly: takesTypesOnly(match[0]),
+      }),
+    );
   });
+}
+
+/** Whether an import takes nothing but types: by its first word, or by each of its names. */
+function takesTypesOnly(statement: string): boolean {
+  if (/^\s*(?:import|export) type\b/.test(statement)) return true;
+  const names = /\{([^}]*)\}/.exec(statement)?.[1]?.split(',').map((name) => name.trim());
+  return names?.filter(Boolean).every((name) => name.startsWith('type ')) ?? false;
+}
+
+/** Whether a way of uses leads from a file to another. */
+function reaches(from: string, to: string, uses: ReadonlyMap<string, ReadonlySet<string>>): boolean {
+  const seen = new Set<string>();
+  const queue = [...(uses.get(from) ?? [])];
+  for (let next = queue.pop(); next !== undefined; next = queue.pop()) {
+    if (next === to) return true;
+    if (seen.has(next)) continue;
+    seen.add(next);
+    queue.push(...(uses.get(next) ?? []));
+  }
+  return false;
 }
 
 const language = importsOf('language/src/**/*.ts');
@@ -82,6 +111,26 @@ describe('arrows between the layers', () => {
       .filter(({ from, to }) => from !== to && !ON_TOP.includes(from) && !(MAY_IMPORT[from] ?? []).includes(to))
       .map(({ file, target }) => `${file} imports ${target}`);
     expect(wrong).toEqual([]);
+  });
+
+  test('no circle of files: what a file uses never uses it again', () => {
+    const uses = new Map<string, Set<string>>();
+    for (const { file, target, isTypeOnly } of language) {
+      if (isTypeOnly || !target.startsWith('.')) continue;
+      const to = path.normalize(path.join(path.dirname(file), target)).replace(/\.js$/, '.ts');
+      uses.set(file, (uses.get(file) ?? new Set()).add(to));
+    }
+    // A file whose uses have all been taken away stands in no circle.
+    for (let isChanged = true; isChanged;) {
+      isChanged = false;
+      for (const [file, targets] of uses) {
+        for (const to of targets) if (!uses.has(to)) isChanged = targets.delete(to) || isChanged;
+        if (targets.size === 0) isChanged = uses.delete(file) || isChanged;
+      }
+    }
+    // What is left lies in circles, or uses what does.
+    const circles = [...uses.keys()].filter((file) => reaches(file, file, uses));
+    expect(circles).toEqual([]);
   });
 
   test('the language knows no Node, no editor and no server', () => {

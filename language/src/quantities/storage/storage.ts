@@ -11,6 +11,7 @@ import {
   missing,
   numberIn,
   becauseOf,
+  refused,
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -90,14 +91,14 @@ export function capacityInTheCold(bank: Instance, context: DesignContext): Resul
     const coldest = lowEnd(stated);
     const celsius = numberIn(coldest, 'degC');
     const { share, source, heldAt } = capacityShareAt(row.family, celsius);
+    // Below the end of the table nobody knows how much is left: a play says what it takes, a closed form does not guess.
+    if (heldAt !== undefined)
+      return refused(`there are no figures for the capacity of ${row.title} at ${formatNumber(celsius)} °C`);
     const options: DerivationOptions = {
       symbol: 'k_T',
       inputs: [coldest],
       governing: [{ kind: 'cellTemperature', celsius }],
-      notes: [
-        ...(heldAt === undefined ? [] : [`as at ${formatNumber(heldAt)} °C, where the table ends`]),
-        ...(row.name === 'nmc' && source ? ['figures of lithium iron phosphate'] : []),
-      ],
+      notes: [...(row.name === 'nmc' && source ? ['figures of lithium iron phosphate'] : [])],
     };
     return known(
       source

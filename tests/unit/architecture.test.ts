@@ -60,21 +60,22 @@ function importsOf(pattern: string): Import[] {
     if (file.includes('generated')) return [];
     const text = readFileSync(path.join(root, file), 'utf8');
     const targets = [...text.matchAll(/^\s*(?:import|export)\b[^'";]*?from\s+'([^']+)'|\bimport\('([^']+)'\)/gm)];
-    return targets.map(
-      (match): Import => ({
-        file,
-        from: file.split(path.sep)[2]!,
-        target: (match[1] ?? match[2])!,
-        isTypeOnly: takesTypesOnly(match[0]),
-      }),
-    );
+    return targets.map((match): Import => ({
+      file,
+      from: file.split(path.sep)[2]!,
+      target: (match[1] ?? match[2])!,
+      isTypeOnly: takesTypesOnly(match[0]),
+    }));
   });
 }
 
 /** Whether an import takes nothing but types: by its first word, or by each of its names. */
 function takesTypesOnly(statement: string): boolean {
   if (/^\s*(?:import|export) type\b/.test(statement)) return true;
-  const names = /\{([^}]*)\}/.exec(statement)?.[1]?.split(',').map((name) => name.trim());
+  const names = /\{([^}]*)\}/
+    .exec(statement)?.[1]
+    ?.split(',')
+    .map((name) => name.trim());
   return names?.filter(Boolean).every((name) => name.startsWith('type ')) ?? false;
 }
 

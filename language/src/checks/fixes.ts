@@ -1,5 +1,4 @@
 import type { Place } from '../derivation/index.js';
-import { sizeText } from '../quantity/index.js';
 import type { InsertionPoint, Property, Thing } from '../model/types.js';
 import type { Fix, TextEdit } from './define.js';
 
@@ -40,6 +39,3 @@ export const replace = (place: Place, text: string): TextEdit => ({ place, text 
 export function propose(title: string, edits: readonly TextEdit[], preferred = false): Fix {
   return { title, safe: false, edits, ...(preferred ? { preferred } : {}) };
 }
-
-/** A conductor size (mm²) as it is written in a design, in the series the old one belongs to where it has a name there. */
-export const writtenSize = (area: number): string => sizeText(area);

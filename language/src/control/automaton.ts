@@ -1,5 +1,5 @@
 import type { Comparison } from '../model/conditions.js';
-import type { Instance, Link, System } from '../model/types.js';
+import type { Instance, Link } from '../model/types.js';
 import { clockHolds, isWithin, later, type Moment, untilClockChanges, untilEnd } from './clock.js';
 import {
   type CompiledControl,
@@ -7,7 +7,6 @@ import {
   type CompiledRule,
   type CompiledSet,
   type CompiledTarget,
-  compileControls,
   type Test,
 } from './compile.js';
 
@@ -541,7 +540,3 @@ export class ControlMachine {
     for (const { index } of target.controls) state[this.controlAt + CONTROL_SLOTS * index] = 0;
   }
 }
-
-/** The machine of a design’s controls. */
-export const controlMachine = (system: Pick<System, 'controls' | 'links'>): ControlMachine =>
-  new ControlMachine(compileControls(system));

@@ -90,6 +90,3 @@ export function untilEnd({ from, to }: Hours, timeOfDay: number): number {
   const left = (((to - timeOfDay) % DAY) + DAY) % DAY;
   return left <= SAME_INSTANT ? DAY : left;
 }
-
-/** How long the hours last, s. */
-export const lengthOf = ({ from, to }: Hours): number => (from <= to ? to - from : DAY - from + to);

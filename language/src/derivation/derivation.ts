@@ -160,18 +160,3 @@ export const refused = (reason: string, argument?: string): Result => ({
   reason,
   ...(argument ? { argument } : {}),
 });
-
-/** All results when every one is known, else what is missing from any of them, else the first refusal. */
-export function allKnown<T extends Record<string, Result>>(
-  results: T,
-): { ok: true; of: { readonly [K in keyof T]: Derivation } } | { ok: false; result: Result } {
-  const values = Object.values(results);
-  const facts = values.flatMap((result) => (result.kind === 'missing' ? result.missing : []));
-  if (facts.length > 0) return { ok: false, result: missing(...facts) };
-  const refusal = values.find((result) => result.kind === 'refused');
-  if (refusal) return { ok: false, result: refusal };
-  const of = Object.fromEntries(
-    Object.entries(results).map(([name, result]) => [name, (result as { derivation: Derivation }).derivation]),
-  );
-  return { ok: true, of: of as { readonly [K in keyof T]: Derivation } };
-}

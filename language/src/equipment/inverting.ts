@@ -28,9 +28,6 @@ const LOSS_AT_FULL: Named = rated
 export const LINEAR_LOSS: Term = LOSS_AT_FULL.times(linearPart).over(rated);
 export const QUADRATIC_LOSS: Term = LOSS_AT_FULL.times(ONE.minus(linearPart)).over(rated).over(rated);
 
-/** What it draws without load, over the time in which it is on. */
-export const IDLE_POWER: Named = idle.times(onShare).named('mean draw without load', 'P_idle', 'W');
-
 /** Power it takes from its bus. */
 export const INVERTER_INPUT: Named = output
   .plus(idle.times(onShare))

@@ -36,8 +36,6 @@ export interface MeasureWord {
 }
 
 const SETS = kindsThat(mayBurnFuel);
-/** Things that bring energy into a system. */
-export const SOURCE_KINDS = kindsThat(maySupply);
 
 const words: readonly MeasureWord[] = [
   {

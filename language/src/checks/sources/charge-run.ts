@@ -63,6 +63,3 @@ export function chargeRuns(set: Instance, context: DesignContext): ChargeRun[] {
       }),
     );
 }
-
-/** A time in hours for messages, the tenth of an hour below or above it. */
-export const hoursBelow = (time: Derivation): number => Math.floor(numberIn(time, 'h') * 10 + 1e-9) / 10;

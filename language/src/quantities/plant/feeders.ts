@@ -3,7 +3,7 @@ import { INPUT_POWER_LIMIT } from '../../equipment/charging.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { PropertyName } from '../../equipment/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { invertingOf, sourceOf } from '../../model/roles.js';
+import { sourceOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import type { FeederLimits } from '../../solve/budget.js';
 import { needsCleanWave } from '../supply/generator-rating.js';
@@ -55,9 +55,6 @@ export function inverterLimits(inverter: Instance, context: DesignContext, facts
     legAmperes: system && lines > 0 ? voltAmperes / (lines * system.lineToLine) : Infinity,
   };
 }
-
-export const feederLimits = (feeder: Instance, context: DesignContext, facts: Facts): FeederLimits =>
-  invertingOf(feeder) ? inverterLimits(feeder, context, facts) : sourceLimits(feeder, context, facts);
 
 /** Power of a set above which its wave is too distorted for its chargers; without end where they take any wave or nothing is known of it. */
 export function cleanWatts(

@@ -1,5 +1,5 @@
 import { isLoad } from '../../model/roles.js';
-import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import { query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState } from '../../model/network.js';
@@ -128,9 +128,6 @@ export function legCurrentOf(
 export const missingFrom = (
   outcome: Connection | { readonly missing: string },
 ): outcome is { readonly missing: string } => 'missing' in outcome;
-
-export const knownOr = (derivation: Derivation | undefined, fact: string): Result =>
-  derivation ? known(derivation) : missing(fact);
 
 // Every source and inverter is asked several times what it feeds: sorting the supply once for all keeps that from growing with the square.
 const FED = query<CircuitState, ReadonlyMap<Instance, Node[]>>('nodes by what feeds them');

@@ -29,6 +29,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     'quantities',
     'control',
   ],
+  proof: ['quantity', 'derivation', 'reference', 'model', 'equipment', 'quantities', 'control', 'simulate'],
   glossary: ['quantity', 'derivation', 'calculate', 'quantities', 'simulate'],
   checks: [
     'quantity',
@@ -40,6 +41,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
     'quantities',
     'control',
     'simulate',
+    'proof',
     'glossary',
   ],
 };

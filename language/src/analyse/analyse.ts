@@ -10,11 +10,13 @@ import { createContext } from '../quantities/context.js';
 import { readingResults } from '../quantities/readings/readings.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { sourcesUnder } from '../reference/index.js';
+import type { Proof } from '../proof/index.js';
 import type { Played } from '../simulate/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
 import { finding, sorted, unique, wordProblems } from './findings.js';
 import { judgeRequirement } from './requirements.js';
+import { type ProofTask, keptProof, proofTask, provingRules } from './proofs.js';
 import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing } from './scenarios.js';
 import { asStated } from './stated.js';
 import { type AnalyseOptions, loweringServices } from './surroundings.js';
@@ -81,7 +83,17 @@ interface DesignState {
   readonly judged: Judged;
   /** Scenarios that somebody asks about. */
   readonly tasks: readonly PlayTask[];
+  /** Its rules, where it has any. */
+  readonly proof: ProofTask | undefined;
 }
+
+/** What was played: scenarios, and the rules of designs. */
+interface Plays {
+  readonly scenarios: ReadonlyMap<PlayTask, Played>;
+  readonly proofs: ReadonlyMap<ProofTask, Proof>;
+}
+
+const NOTHING_PLAYED: Plays = { scenarios: new Map(), proofs: new Map() };
 
 class FileAnalysis {
   private readonly designs: readonly DesignState[];
@@ -122,49 +134,60 @@ class FileAnalysis {
         measures: asked.get(scenario.name)?.measures ?? [],
         isFaulty: scenario.isFaulty || requirements.some((each) => each.scenario === scenario.name && each.isFaulty),
       })),
+      proof: proofTask(context),
     };
   }
 
   /** Everything without the scenarios, which wait to be played. */
   analysis(): Analysis {
-    const count = this.designs.reduce((sum, { tasks }) => sum + tasks.length, 0);
-    const analysis = this.assembled(new Map());
+    const count = this.tasks.length + this.proofs.length;
+    const analysis = this.assembled(NOTHING_PLAYED);
     return count === 0
       ? analysis
       : { ...analysis, unplayed: { count, kept: () => this.kept(), play: (isAsked) => this.play(isAsked) } };
   }
 
+  private get tasks(): readonly PlayTask[] {
+    return this.designs.flatMap(({ tasks }) => tasks);
+  }
+
+  private get proofs(): readonly ProofTask[] {
+    return this.designs.flatMap(({ proof }) => (proof ? [proof] : []));
+  }
+
   private kept(): Analysis | undefined {
     const { cache } = this.options;
-    const plays = new Map<PlayTask, Played>();
-    for (const task of this.designs.flatMap(({ tasks }) => tasks)) {
-      const played = cache && keptPlay(task, this.options, cache);
+    if (!cache) return undefined;
+    const scenarios = new Map<PlayTask, Played>();
+    for (const task of this.tasks) {
+      const played = keptPlay(task, this.options, cache);
       if (!played) return undefined;
-      plays.set(task, played);
+      scenarios.set(task, played);
     }
-    return this.assembled(plays);
+    const proofs = new Map<ProofTask, Proof>();
+    for (const task of this.proofs) {
+      const proof = keptProof(task, cache);
+      if (!proof) return undefined;
+      proofs.set(task, proof);
+    }
+    return this.assembled({ scenarios, proofs });
   }
 
-  private *play(isAsked: (design: string, scenario: string) => boolean = () => true): Generator<number, Analysis> {
-    const asked = this.designs
-      .flatMap(({ tasks }) => tasks)
-      .filter(({ system, scenario }) => isAsked(system.name, scenario.name));
-    const plays = new Map<PlayTask, Played>();
-    for (const task of asked) {
-      const shares = playing(task, this.options, this.options.cache);
-      for (;;) {
-        const step = shares.next();
-        if (step.done) {
-          plays.set(task, step.value);
-          break;
-        }
-        yield (plays.size + step.value) / asked.length;
-      }
-    }
-    return this.assembled(plays);
+  /** Rules first, since they are quick and concern everybody; who asks for some scenarios asks for no rules. */
+  private *play(isAsked?: (design: string, scenario: string) => boolean): Generator<number, Analysis> {
+    const asked = this.tasks.filter(({ system, scenario }) => isAsked?.(system.name, scenario.name) ?? true);
+    const rules = isAsked ? [] : this.proofs;
+    const count = asked.length + rules.length;
+    const scenarios = new Map<PlayTask, Played>();
+    const proofs = new Map<ProofTask, Proof>();
+    const { cache } = this.options;
+    const share = (of: number): number => (scenarios.size + proofs.size + of) / count;
+    for (const task of rules) proofs.set(task, yield* shared(provingRules(task, cache), share));
+    for (const task of asked) scenarios.set(task, yield* shared(playing(task, this.options, cache), share));
+    return this.assembled({ scenarios, proofs });
   }
 
-  private assembled(plays: ReadonlyMap<PlayTask, Played>): Analysis {
+  private assembled(plays: Plays): Analysis {
     const findings: Finding[] = this.read.filter(
       (each) => !this.lowered.designs.some(({ system }) => isOf(system, each)),
     );
@@ -187,7 +210,7 @@ class FileAnalysis {
       counts.notChecked += open.length;
       designs.push({ system: design.system, context, evaluate: (node) => asResult(design.evaluate(node, values)) });
       for (const task of tasks) {
-        const played = plays.get(task);
+        const played = plays.scenarios.get(task);
         if (played) scenarios.push({ design: design.system.name, scenario: task.scenario, played });
       }
     }
@@ -199,12 +222,12 @@ class FileAnalysis {
 
   /** Requirements with the results of the scenarios that were played, and what checks say of these. */
   private judgePlays(
-    { design, context, values, requirements, tasks }: DesignState,
-    plays: ReadonlyMap<PlayTask, Played>,
+    { design, context, values, requirements, tasks, proof }: DesignState,
+    plays: Plays,
   ): { requirements: readonly RequirementResult[]; judged: Judged } {
     const played = new Map(
       tasks.flatMap((task) => {
-        const result = plays.get(task);
+        const result = plays.scenarios.get(task);
         return result ? [[task.scenario.name, playedValues(values, task.scenario, result)] as const] : [];
       }),
     );
@@ -219,11 +242,22 @@ class FileAnalysis {
     const judged = judge(context, function* (check) {
       if (check.id === 'requirement-failed') yield* check.judge(context, fresh);
       for (const task of tasks) {
-        const result = plays.get(task);
+        const result = plays.scenarios.get(task);
         if (result && check.judgePlayed) yield* check.judgePlayed(context, task.scenario, result);
       }
+      const proven = proof && plays.proofs.get(proof);
+      if (proven && check.judgeProof) yield* check.judgeProof(context, proven);
     });
     return { requirements: requirements.map((each) => decided.get(each) ?? each), judged };
+  }
+}
+
+/** The steps of one play as shares of all. */
+function* shared<T>(steps: Generator<number, T>, share: (of: number) => number): Generator<number, T> {
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+    yield share(step.value);
   }
 }
 

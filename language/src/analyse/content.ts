@@ -21,11 +21,11 @@ const BESIDE = new Set([
 const REMARKS = new Set(['note', 'price', 'mass', 'dataSheet', 'customer', 'author']);
 
 /**
- * A text that is the same for two designs exactly when a scenario plays the same in both: every fact of the things, runs, links and
+ * A text that is the same for two designs exactly when a scenario, or the proof of their rules without one, plays the same in both: every fact of the things, runs, links and
  * controls, of the site, and of the scenario itself. Where things stand in the file, remarks, requirements, waivers, readings and other
  * scenarios do not count.
  */
-export function contentOf(system: System, scenario: Scenario): string {
+export function contentOf(system: System, scenario?: Scenario): string {
   const { basis, site, settings, instances, runs, links, controls } = system;
   const whole = [
     basis.practice,
@@ -36,7 +36,7 @@ export function contentOf(system: System, scenario: Scenario): string {
     ...runs,
     ...links,
     ...controls,
-    scenario,
+    ...(scenario ? [scenario] : []),
   ];
   return whole.map((each) => contentText(each, true)).join('\n');
 }

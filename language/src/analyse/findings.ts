@@ -25,6 +25,7 @@ export function finding(check: Check, failed: Failed): Finding {
     sources: [...check.docs.sources, ...(failed.sources ?? [])],
     related: failed.related ?? [],
     ...(failed.trace ? { trace: failed.trace } : {}),
+    ...(failed.curve ? { curve: failed.curve } : {}),
     fixes: failed.fixes ?? [],
   };
 }

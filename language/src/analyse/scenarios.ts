@@ -15,6 +15,7 @@ import { knownValue, pending } from '../model/lower/evaluated.js';
 import type { DesignValues } from '../model/lower/lower.js';
 import type { Measure } from '../model/measures.js';
 import type { Scenario, System } from '../model/types.js';
+import type { Proof } from '../proof/index.js';
 import { type PlayOptions, type Played, NEVER, measureTitle, playingScenario } from '../simulate/index.js';
 import { contentOf, contentText } from './content.js';
 import { fromResult } from './design-values.js';
@@ -27,8 +28,27 @@ const MOST_TIME = 250 * 365.25 * 86400;
 /** Bytes of series that are kept of played scenarios. */
 const MOST_KEPT = 200e6;
 
-/** Results of scenarios by all that they rest on, so that an edit elsewhere does not play them again. Forgets the oldest. */
+/** Proofs that are kept: those of the last designs. */
+const MOST_PROOFS = 60;
+
+/** Proofs of rules by all that they rest on. Forgets the oldest. */
+class ProofCache {
+  private readonly kept = new Map<string, Proof>();
+
+  get(content: string): Proof | undefined {
+    return this.kept.get(content);
+  }
+
+  keep(content: string, proof: Proof): void {
+    this.kept.delete(content);
+    this.kept.set(content, proof);
+    if (this.kept.size > MOST_PROOFS) this.kept.delete(this.kept.keys().next().value!);
+  }
+}
+
+/** Results of plays by all that they rest on, so that an edit elsewhere does not play them again. Forgets the oldest. */
 export class ScenarioCache {
+  readonly proofs = new ProofCache();
   private readonly kept = new Map<string, Played>();
 
   get(content: string): Played | undefined {

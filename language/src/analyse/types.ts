@@ -4,6 +4,7 @@ import type { Expression } from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
 import type { Scenario, System } from '../model/types.js';
 import type { ReadingResult } from '../quantities/readings/readings.js';
+import type { Curve } from '../proof/index.js';
 import type { Played } from '../simulate/index.js';
 
 /** One finding, ready for any face: editor, command line, report. */
@@ -18,6 +19,8 @@ export interface Finding {
   readonly related: readonly RelatedPlace[];
   /** The shortest way of states that shows it, for faults of rules. */
   readonly trace?: readonly TraceStep[];
+  /** What a bank did in the week of play that shows it. */
+  readonly curve?: Curve;
   readonly fixes: readonly Fix[];
   /** Set when an `accept` of the design silences it; accepted findings are listed but count for nothing. */
   readonly accepted?: { readonly reason: string; readonly until?: string };
@@ -54,7 +57,7 @@ export interface Analysis {
   readonly counts: { readonly passed: number; readonly failed: number; readonly notChecked: number };
   /** What came of the scenarios that were played. */
   readonly scenarios: readonly PlayedScenario[];
-  /** Scenarios that wait for being played; absent when none does. */
+  /** Scenarios and rules that wait for being played; absent when none does. */
   readonly unplayed?: UnplayedScenarios;
 }
 
@@ -64,14 +67,14 @@ export interface PlayedScenario {
   readonly played: Played;
 }
 
-/** Scenarios whose requirements are undecided until they are played. */
+/** Scenarios whose requirements are undecided, and rules that are unproven, until they are played. */
 export interface UnplayedScenarios {
   readonly count: number;
   /** The whole analysis when the cache has every result, at once; undefined when something must be played. */
   readonly kept: () => Analysis | undefined;
   /**
    * Plays them one after the other. Yields now and then with the share that is done (0 to 1), so that its caller can do other things
-   * in between, or leave off for good. Gives the whole analysis at the end. With `isAsked` only some are played; the others go on waiting.
+   * in between, or leave off for good. Gives the whole analysis at the end. With `isAsked` only some scenarios are played, and no rules; the others go on waiting.
    */
   readonly play: (isAsked?: (design: string, scenario: string) => boolean) => Generator<number, Analysis>;
 }

@@ -1,6 +1,7 @@
 import type { Derivation, Place, Source } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Scenario } from '../model/types.js';
+import type { Curve, Proof } from '../proof/index.js';
 import type { Played } from '../simulate/types.js';
 
 export type Severity = 'error' | 'warning' | 'info';
@@ -46,6 +47,8 @@ export interface Failed {
   readonly related?: readonly RelatedPlace[];
   /** The shortest way of states that shows it. */
   readonly trace?: readonly TraceStep[];
+  /** What a bank did in the week that shows it. */
+  readonly curve?: Curve;
   /** The quantities that decided, by name. */
   readonly numbers?: Readonly<Record<string, Derivation>>;
   readonly fixes?: readonly Fix[];
@@ -118,6 +121,8 @@ export interface Check {
    * Places are those of `scenario` and of the context; `played` may come from an earlier play of the same content.
    */
   readonly judgePlayed?: (context: DesignContext, scenario: Scenario, played: Played) => Iterable<Verdict>;
+  /** For what only playing the rules shows: verdicts on their proof. Asked behind everything else, never at a keystroke. */
+  readonly judgeProof?: (context: DesignContext, proof: Proof) => Iterable<Verdict>;
 }
 
 export const CHECK_GROUPS = {

@@ -352,12 +352,23 @@ export class ControlMachine {
     if (state[at + 1] !== inForce) {
       for (const rule of control.sets[state[at + 1]!]!.rules) this.forget(state, rule);
       state[at + 1] = inForce;
+      this.shorten(state, control);
     }
     for (const rule of control.sets[inForce]!.rules) {
       const slot = this.ruleAt + RULE_SLOTS * rule.index;
       const truth = rule.test ? this.value(state, rule.test) : UNKNOWN;
       state[slot] = truth;
       if (truth !== TRUE) state[slot + 1] = rule.dwell;
+    }
+  }
+
+  /** A run goes on under other rules for their longest run at most, from when they come into force. */
+  private shorten(state: ControlState, control: CompiledControl): void {
+    for (const target of this.compiled.targets) {
+      if (!target.controls.includes(control)) continue;
+      const at = this.targetAt + TARGET_SLOTS * target.index;
+      if (state[at] !== PHASE.starting && state[at] !== PHASE.on) continue;
+      state[at + 3] = Math.min(state[at + 3]!, this.shortestMost(state, target));
     }
   }
 
@@ -403,7 +414,7 @@ export class ControlMachine {
   }
 
   /** Whether quiet hours keep a set from switching on. */
-  isQuiet(state: ControlState, { quiet }: CompiledSet, { timeOfDay }: Moment): boolean {
+  isQuiet(state: ControlState, { quiet }: CompiledSet, { timeOfDay }: Pick<Moment, 'timeOfDay'>): boolean {
     if (!quiet || !isWithin(quiet, timeOfDay)) return false;
     return !(quiet.exception && this.value(state, quiet.exception) === TRUE);
   }

@@ -1,6 +1,6 @@
 import { none } from './capabilities.js';
 import { quantityOf, wordOf, COMMON, defineDevice } from './define.js';
-import { efficiency, protocol, rate, address, setPoints, lostLink } from './converter-facts.js';
+import { efficiency, protocol, rate, address, setPoints, stages, lostLink } from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const CHARGE_CONTROLLER = defineDevice({
@@ -19,6 +19,7 @@ export const CHARGE_CONTROLLER = defineDevice({
       'How it takes power from the array.',
     ),
     ...setPoints,
+    ...stages,
     efficiency,
     protocol,
     rate,

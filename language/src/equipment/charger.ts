@@ -1,6 +1,16 @@
 import { none } from './capabilities.js';
 import { flagOf, partOf, quantityOf, wordOf, COMMON, defineDevice } from './define.js';
-import { efficiency, legs, protocol, rate, address, setPoints, lostLink, acceptance } from './converter-facts.js';
+import {
+  efficiency,
+  legs,
+  protocol,
+  rate,
+  address,
+  setPoints,
+  stages,
+  lostLink,
+  acceptance,
+} from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const CHARGER = defineDevice({
@@ -22,6 +32,7 @@ export const CHARGER = defineDevice({
     quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', { minimum: 0 }),
     quantityOf('maximumInputCurrent', 'current', 'A', 'Highest input current by data sheet.', { minimum: 0 }),
     ...setPoints,
+    ...stages,
     efficiency,
     flagOf('powerFactorCorrection', 'Whether the input stage corrects its power factor.'),
     quantityOf('powerFactor', 'ratio', '', 'True power factor of the input at full load.', {

@@ -37,6 +37,38 @@ export const setPoints = [
   ),
 ];
 
+/** When absorption ends and begins again; see `charge-stages.ts`. */
+export const stages = [
+  quantityOf(
+    'absorbTime',
+    'time',
+    'h',
+    'Longest time for which absorption is held; not stated: the tail current alone ends it.',
+    {
+      minimum: 0,
+    },
+  ),
+  quantityOf(
+    'tailCurrent',
+    'current',
+    'A',
+    'Current at or below which absorption ends; not stated: the usual one of the banks it charges (5 % of the capacity per hour for lithium, 2 % for lead-acid).',
+    { minimum: 0 },
+  ),
+  quantityOf('tailTime', 'time', 'min', 'Time for which the current stays at or below the tail before it floats.', {
+    minimum: 0,
+    default: '1 min',
+    note: 'usual tail time; common practice, no source',
+  }),
+  quantityOf(
+    'rebulk',
+    'voltage',
+    'V',
+    'Voltage below which it leaves float and absorbs again; not stated: 97 % of the float voltage, for a minute.',
+    { minimum: 0 },
+  ),
+];
+
 export const lostLink = wordOf(
   'lostLink',
   {

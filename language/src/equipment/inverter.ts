@@ -1,6 +1,16 @@
 import { none } from './capabilities.js';
 import { flagOf, quantityOf, systemOf, wordOf, COMMON, defineDevice } from './define.js';
-import { efficiency, legs, protocol, rate, address, setPoints, lostLink, acceptance } from './converter-facts.js';
+import {
+  efficiency,
+  legs,
+  protocol,
+  rate,
+  address,
+  setPoints,
+  stages,
+  lostLink,
+  acceptance,
+} from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const INVERTER = defineDevice({
@@ -53,6 +63,7 @@ export const INVERTER = defineDevice({
     ),
     quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', { minimum: 0 }),
     ...setPoints,
+    ...stages,
     quantityOf('chargeEfficiency', 'ratio', '%', 'Efficiency of the built-in charger.', { minimum: 0.3, maximum: 1 }),
     quantityOf('powerFactor', 'ratio', '', 'Input power factor of the built-in charger.', { minimum: 0.3, maximum: 1 }),
     quantityOf('input', 'voltage', 'V', 'Window of supply voltage it accepts.', { minimum: 0, ranges: true }),

@@ -33,6 +33,8 @@ export interface EngineOptions {
   readonly cancelled?: () => boolean;
   readonly progress?: (share: number) => void;
   readonly recorder?: Recorder;
+  /** Looks on whenever everything has settled that switches at an instant: time and time of day (s), and the direct-current side. */
+  readonly watch?: (time: number, timeOfDay: number, direct: DirectSide) => void;
   /** Longest step in s where nothing happens; 900 unless said. What happens must not depend on it. */
   readonly longestStep?: number;
 }
@@ -91,12 +93,13 @@ export class Engine {
   private readonly allotment: Allotment;
   private readonly sun: DaySun;
   private readonly clearness: Float64Array;
-  private readonly recorder: Recorder;
+  readonly recorder: Recorder;
   private readonly events: ScenarioEvent[] = [];
   private readonly configurations = new Map<number, Configuration>();
 
   /* Time. */
   private time = 0;
+  private readonly firstDay: number;
   private readonly calendar: Calendar;
 
   /* State beside the charge of the banks. */
@@ -153,7 +156,8 @@ export class Engine {
         : new Float64Array(days);
     this.calendar = new Calendar(plan, options.isRandom ? random(1) : undefined);
 
-    this.rules = new RuleRunner(control);
+    this.firstDay = plan.firstDay ?? 1;
+    this.rules = new RuleRunner(control, this.firstDay);
     this.truths = new Uint8Array(this.direct.gear.conditions);
     this.truthsEnd = new Uint8Array(this.direct.gear.conditions);
     this.absentSource = new Int32Array(sources.length);
@@ -407,6 +411,7 @@ export class Engine {
     this.noteDue();
     this.direct.fillValues(this.stepper.charge);
     this.recorder.push(this.time, this.direct.values);
+    this.options.watch?.(this.time, this.timeOfDay, this.direct);
   }
 
   /** After a step at whose end nothing switches: only the sun may be another. */
@@ -446,7 +451,7 @@ export class Engine {
     const { values } = this.direct;
     const width = this.plan.signals.length;
     values[width] = this.calendar.timeOfDay(time);
-    values[width + 1] = this.calendar.day + 1;
+    values[width + 1] = this.calendar.day + this.firstDay;
     this.comparisons.judge(values, truths);
     this.direct.gear.fillConditions(this.direct, truths);
   }

@@ -1,3 +1,4 @@
+import { isAtTail } from '../equipment/charge-stages.js';
 import type { Bus } from '../solve/bus.js';
 import type { Configuration, Plan } from './plan.js';
 import type { ScenarioEvent } from './types.js';
@@ -18,7 +19,7 @@ const BANK = {
 /** Shares of the capacity: so near its ends a bank counts as full or empty, and so far off no longer. */
 const AT_END = 1e-12;
 const OFF_END = 1e-6;
-const REGULATOR = { tail: 0, again: 1, count: 2 } as const;
+const REGULATOR = { tail: 0, spent: 1, again: 2, count: 3 } as const;
 const BUS = { down: 0, revive: 1, count: 2 } as const;
 
 /** What gear sees of the direct-current side. */
@@ -36,6 +37,7 @@ interface Solution {
 export class Gear {
   readonly inverterRuns: Uint8Array;
   readonly isBusDown: Uint8Array;
+  /** Whether absorption has ended. What has no float holds the same voltage then. */
   readonly isFloating: Uint8Array;
   readonly isOpenLow: Uint8Array;
   readonly isOpenHigh: Uint8Array;
@@ -77,8 +79,10 @@ export class Gear {
       for (const which of [BANK.resetLow, BANK.resetHigh])
         this.delays[this.firstBank + BANK.count * at + which] = delays.reset;
     for (let at = 0; at < regulators.length; at += 1) {
-      this.delays[this.firstRegulator + REGULATOR.count * at + REGULATOR.tail] = delays.tail;
-      this.delays[this.firstRegulator + REGULATOR.count * at + REGULATOR.again] = delays.absorbAgain;
+      const to = this.firstRegulator + REGULATOR.count * at;
+      this.delays[to + REGULATOR.tail] = regulators[at]!.tailTime;
+      this.delays[to + REGULATOR.spent] = regulators[at]!.absorbTime;
+      this.delays[to + REGULATOR.again] = regulators[at]!.rebulkTime;
     }
     for (let bus = 0; bus < buses; bus += 1) this.delays[this.firstBus + BUS.count * bus + BUS.revive] = delays.reset;
   }
@@ -133,13 +137,14 @@ export class Gear {
     for (let place = 0; place < bus.regulators.length; place += 1) {
       const at = bus.regulators[place]!;
       const regulator = this.plan.regulators[at]!;
-      if (!bus.isOn[place] || regulator.float >= regulator.absorb) continue;
+      if (!bus.isOn[place]) continue;
       const to = this.firstRegulator + REGULATOR.count * at;
       if (this.isFloating[at]) {
-        if (bus.voltage < regulator.absorbAgain) truths[to + REGULATOR.again] = 1;
+        if (bus.voltage < regulator.rebulk) truths[to + REGULATOR.again] = 1;
         continue;
       }
       if (!bus.holds[place]) continue;
+      if (regulator.absorbTime < Infinity) truths[to + REGULATOR.spent] = 1;
       let amperes = bus.given[place]!;
       let tail = 0;
       if (regulator.seesBankCurrent) amperes = 0;
@@ -147,7 +152,7 @@ export class Gear {
         if (regulator.seesBankCurrent) amperes += bus.current[bank]!;
         tail += this.plan.banks[bus.banks[bank]!]!.tail;
       }
-      if (amperes <= tail) truths[to + REGULATOR.tail] = 1;
+      if (isAtTail(regulator, amperes, tail)) truths[to + REGULATOR.tail] = 1;
     }
   }
 
@@ -173,7 +178,7 @@ export class Gear {
     }
     if (condition < this.firstBus) {
       const [at, which] = parted(condition - this.firstRegulator, REGULATOR.count);
-      this.isFloating[at] = which === REGULATOR.tail ? 1 : 0;
+      this.isFloating[at] = which === REGULATOR.again ? 0 : 1;
       return { of: plan.regulators[at]!.name };
     }
     const [at, which] = parted(condition - this.firstBus, BUS.count);

@@ -3,7 +3,7 @@ import type { BankNumbers } from '../quantities/plant/banks.js';
 import type { InverterNumbers } from '../quantities/plant/inverters.js';
 import type { RegulatorNumbers } from '../quantities/plant/regulators.js';
 import type { FeederLimits } from '../solve/budget.js';
-import type { ControlMachine } from '../control/index.js';
+import type { ControlMachine, ControlState } from '../control/index.js';
 import type { Instance } from '../model/types.js';
 import type { ComparisonSign } from '../model/conditions.js';
 
@@ -127,6 +127,8 @@ export interface ControlPlan {
   readonly comparisons: readonly ComparisonPlan[];
   /** The machine's links as positions in `links`. */
   readonly links: Int32Array;
+  /** How the machine stands as a play begins; at rest for long unless said. */
+  readonly start?: ControlState;
 }
 
 /**
@@ -172,6 +174,8 @@ export interface Plan {
   readonly year: number;
   readonly dayOfYear: number;
   readonly duration: number;
+  /** What the first day counts as in rules; 1 unless said. */
+  readonly firstDay?: number;
   readonly buses: number;
   /** Nominal V of each bus, for the loss in leads. */
   readonly busVolts: Float64Array;
@@ -193,10 +197,6 @@ export interface Plan {
 
 /** How long gear waits before it acts, s. */
 export interface DelayPlan {
-  /** A charger whose current has fallen to its tail, before it floats. */
-  readonly tail: number;
-  /** A charger whose voltage has fallen, before it absorbs again. */
-  readonly absorbAgain: number;
   /** A protection that closes again by itself, and a dead bus that takes loads again. */
   readonly reset: number;
 }

@@ -116,8 +116,6 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
     links: system.links.map((link) => ({ name: link.name, timeOut: timeOutOf(link, context) })),
     spans: spansOf(scenario, at.sources, system.links, facts),
     delays: {
-      tail: timeModel('tail-hold').value,
-      absorbAgain: timeModel('absorb-again-hold').value,
       reset: timeModel('protection-reset').value,
     },
     control: {

@@ -16,8 +16,11 @@ export class RuleRunner {
   private readonly held: Uint8Array;
   private readonly carries: Uint8Array;
 
-  constructor(private readonly control: Plan['control']) {
-    this.state = control.machine.initial();
+  constructor(
+    private readonly control: Plan['control'],
+    private readonly firstDay: number,
+  ) {
+    this.state = control.start?.slice() ?? control.machine.initial();
     this.held = new Uint8Array(control.comparisons.length);
     this.carries = new Uint8Array(control.links.length).fill(1);
   }
@@ -32,7 +35,7 @@ export class RuleRunner {
   }
 
   private inputs(time: number, { day, dayStart }: Calendar): Parameters<Plan['control']['machine']['step']>[1] {
-    let [today, timeOfDay] = [day + 1, time - dayStart];
+    let [today, timeOfDay] = [day + this.firstDay, time - dayStart];
     // The machine may last have been told before midnight.
     while (timeOfDay < 0) [today, timeOfDay] = [today - 1, timeOfDay + DAY];
     return { truths: this.held, links: this.carries, day: today, timeOfDay };

@@ -49,7 +49,7 @@ async function planFor(given: Case): Promise<Plan> {
     protectionHigh: Infinity,
     soc: given.soc,
   };
-  const regulator = { ...made.regulators[0]!, link: -1, droop: 1e-9, absorbAgain: 0 };
+  const regulator = { ...made.regulators[0]!, link: -1, droop: 1e-9, rebulk: 0 };
   return {
     ...made,
     duration: given.hours * HOUR,

@@ -122,10 +122,11 @@ describe('constant current, then constant voltage', () => {
           tail: 5,
         },
       ],
-      regulators: [{ ...rectifier, currentLimit: amperes, absorb: 3.45, float: 3, absorbAgain: 0, droop: 1e-7 }],
+      regulators: [
+        { ...rectifier, currentLimit: amperes, absorb: 3.45, float: 3, tailTime: 0, rebulk: 0, droop: 1e-7 },
+      ],
       busVolts: Float64Array.of(3.2),
       inverters: [{ ...made.inverters[0]!, cutOff: 0, reconnect: 0 }],
-      delays: { ...made.delays, tail: 0 },
     };
     const outcome = run(plan);
     const { time } = outcome.recorder;

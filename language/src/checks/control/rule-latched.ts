@@ -1,7 +1,5 @@
 import { defineCheck } from '../define.js';
-import { passed } from '../verdicts.js';
-import { faultsOf, settledControls, shownBy, shownText, unsettled } from './faults.js';
-import { isStarted } from '../../model/roles.js';
+import { acquitted, provenFaults, shownByProof, weekText } from './proofs.js';
 
 export const ruleLatched = defineCheck({
   id: 'rule-latched',
@@ -12,7 +10,7 @@ export const ruleLatched = defineCheck({
     finds:
       'A set that was started does not stop once other sources are back, or a load that was switched off never comes on again.',
     guards: 'The grid returns and the generator runs on until its tank is empty; a load stays dark with a full bank.',
-    how: 'Without running time (see language/CONTROL.md): with every other source there and the bank full, the rules must stop a running set within two days and all of their timers, and must switch on a load or charger that they had switched off. A set that does not stop even without other sources is told by `stop-unreachable`.',
+    how: 'By playing the rules (see language/CONTROL.md): with every other source there a running set must stop within three days beside its dwells, and with the bank full the rules must switch on a load that they had switched off within two. A set that does not stop even without other sources is told by `stop-unreachable`.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }
@@ -41,24 +39,24 @@ export const ruleLatched = defineCheck({
 }
 `,
   },
-  judge: function* (context) {
+  // Only a play shows it.
+  judge: () => [],
+  judgeProof: function* (context, proof) {
     const faulty = new Set<string>();
-    for (const found of faultsOf(context, ['latched'])) {
-      const { fault, control, set } = found;
+    for (const { fault, control, set } of provenFaults(context, proof, ['latched', 'stays-off'])) {
       faulty.add(control.path);
-      const isSet = isStarted(control.target);
+      const isSet = fault.kind === 'latched';
       const rule = set.rules.find(({ verb }) => (isSet ? verb === 'stop' || verb === 'off' : verb === 'on'));
       yield {
         verdict: 'failed',
         subject: control.path,
         place: rule?.place ?? control.place,
         message: isSet
-          ? `${set.title} never stops ${control.target.name} once other sources are back: it runs on though what it was started for is gone. ${shownText(fault)} Write a stop that holds then too.`
-          : `${set.title} never switches ${control.target.name} on again, not even with ${fault.bank} full and every source there. ${shownText(fault)} ${rule ? 'Write an `on` rule that can be met.' : 'Write a rule `on when …`.'}`,
-        ...shownBy(found),
+          ? `${set.title} never stops ${control.target.name} once other sources are back: it runs on though what it was started for is gone. ${weekText(fault)} Write a stop that holds then too.`
+          : `${set.title} never switches ${control.target.name} on again, not even with ${fault.bank} full and every source there. ${weekText(fault)} ${rule ? 'Write an `on` rule that can be met.' : 'Write a rule `on when …`.'}`,
+        ...shownByProof(fault),
       };
     }
-    for (const control of settledControls(context)) if (!faulty.has(control.path)) yield passed(control);
-    yield* unsettled(context, ['latched']);
+    yield* acquitted(context, proof, faulty);
   },
 });

@@ -3,8 +3,8 @@ import type { DesignContext } from '../../model/context.js';
 import { displayValue } from '../../derivation/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
-import { passed } from '../verdicts.js';
-import { type FoundFault, faultsOf, settledControls, shownBy, shownText, unsettled } from './faults.js';
+import { type FoundFault, faultsOf, shownBy, unsettled } from './faults.js';
+import { type ProvenFault, acquitted, provenFaults, ruleNamed, shownByProof, weekText } from './proofs.js';
 import { pairs } from './rules.js';
 import { isStarted } from '../../model/roles.js';
 
@@ -13,15 +13,14 @@ const percent = (share: number): string => `${Number((share * 100).toFixed(1))} 
 /** States of charge are written in steps of this. */
 const STEP = 0.05;
 
-function starved(found: FoundFault<'starved'>): Verdict {
-  const { fault, control, set } = found;
+function starved({ fault, control, set }: ProvenFault): Verdict {
   const { name } = control.target;
   return {
     verdict: 'failed',
     subject: control.path,
     place: control.place,
-    message: `${set.title} never starts ${name} though ${fault.bank} is empty. ${shownText(fault)} Write a rule that starts it by the state of charge or voltage of ${fault.bank} alone.`,
-    ...shownBy(found),
+    message: `${set.title} leaves ${name} off though ${fault.bank} gives nothing any more. ${weekText(fault)} Write a rule that starts it by the state of charge or voltage of ${fault.bank} alone, above what cuts the loads off.`,
+    ...shownByProof(fault),
   };
 }
 
@@ -66,18 +65,25 @@ function quiet(found: FoundFault<'quiet'>, context: DesignContext): Verdict {
   };
 }
 
-function chatter(found: FoundFault<'chatter'>): Verdict | undefined {
-  const { fault, control, set, rule } = found;
-  const [on, off] = [rule(fault.on).rule, rule(fault.off).rule];
+function chatter({ fault, control, set }: ProvenFault, context: DesignContext): Verdict | undefined {
+  const [on, off] = [ruleNamed(context, fault.on), ruleNamed(context, fault.off)];
+  if (!on || !off) return undefined;
+  const isOwn = fault.on!.control === fault.off!.control;
   // Thresholds that face each other on one signal are judged by their order and their gap.
-  if (pairs({ ...set, rules: [on, off] }).length > 0) return undefined;
+  if (isOwn && pairs({ ...set, rules: [on, off] }).length > 0) return undefined;
   const { name } = control.target;
+  const stops = isOwn ? `\`${off.text}\`` : `${fault.off!.control}: \`${off.text}\``;
+  const advice = !isOwn
+    ? `Let the controls watch one signal with a gap between, or give one a \`priority\` whose stop does not end what the other starts.`
+    : isStarted(control.target)
+      ? 'Give it a `minimumRun`, or let both rules watch one signal with a gap between.'
+      : 'Give the rules dwells (`for …`), or let both watch one signal with a gap between.';
   return {
     verdict: 'failed',
     subject: control.path,
     place: on.place,
-    message: `${set.title} can switch ${name} on and off for ever with the charge, loads and sources as they are: \`${on.text}\`, after ${secondsText(fault.run)} \`${off.text}\`, and ${secondsText(fault.rest)} later on again. ${shownText(fault)} ${isStarted(control.target) ? 'Give it a `minimumRun`, or let both rules watch one signal with a gap between.' : 'Give the rules dwells (`for …`), or let both watch one signal with a gap between.'}`,
-    ...shownBy(found),
+    message: `${set.title} switches ${name} on and off again and again: \`${on.text}\`, after ${secondsText(Math.round(fault.run!))} ${stops}, and ${secondsText(Math.round(fault.rest!))} later on again. ${weekText(fault)} ${advice}`,
+    ...shownByProof(fault),
   };
 }
 
@@ -90,7 +96,7 @@ export const ruleLivelock = defineCheck({
     finds:
       'The rules let a set stay off though the bank is empty, keep it off through quiet hours until the bank is empty, or switch it on and off for ever.',
     guards: 'A dark site beside a full tank, or a set that wears out in a week.',
-    how: 'Without running time (see language/CONTROL.md): with the bank empty and no other source, the rules must start the set within two days and all of their timers, whatever steady load is on. Quiet hours are held against the mean load within them, from the lowest charge at which the set may still be off when they begin, down to the `reserve` of the bank (a warning, since the load is a mean). With charge, loads and sources as they are, the rules must not give runs shorter than `leastRun` (20 min unless set; common practice, no source), or switch a load on and off within 10 min. Each charge in steps of one percent and both sides of each threshold are looked at.',
+    how: 'By playing the rules for a week in many worlds (see language/CONTROL.md): a bank that gives nothing any more must not stand so for two hours, dwells and rests apart, with its set off; six runs in a row shorter than `leastRun` (20 min unless set; common practice, no source), or six cycles of a load within 10 min each, are chatter. Quiet hours, without running time, are held against the mean load within them, from the lowest charge at which the set may still be off when they begin, down to the `reserve` of the bank (a warning, since the load is a mean).',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }
@@ -124,20 +130,17 @@ export const ruleLivelock = defineCheck({
 `,
   },
   judge: function* (context) {
-    const faulty = new Set<string>();
-    for (const found of faultsOf(context, ['starved', 'quiet', 'chatter'])) {
-      const { kind } = found.fault;
-      const verdict =
-        kind === 'starved'
-          ? starved(found as FoundFault<'starved'>)
-          : kind === 'quiet'
-            ? quiet(found as FoundFault<'quiet'>, context)
-            : chatter(found as FoundFault<'chatter'>);
+    for (const found of faultsOf(context, ['quiet'])) yield quiet(found, context);
+    yield* unsettled(context, ['quiet']);
+  },
+  judgeProof: function* (context, proof) {
+    const faulty = new Set(Array.from(faultsOf(context, ['quiet']), ({ control }) => control.path));
+    for (const found of provenFaults(context, proof, ['starved', 'chatter'])) {
+      const verdict = found.fault.kind === 'starved' ? starved(found) : chatter(found, context);
       if (!verdict) continue;
       faulty.add(found.control.path);
       yield verdict;
     }
-    for (const control of settledControls(context)) if (!faulty.has(control.path)) yield passed(control);
-    yield* unsettled(context, ['starved', 'quiet', 'chatter']);
+    yield* acquitted(context, proof, faulty);
   },
 });

@@ -1,14 +1,14 @@
 import { derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Rule, Threshold } from '../../model/types.js';
-import { inUnit } from '../../quantity/index.js';
+import { formatQuantity, inUnit, quantity } from '../../quantity/index.js';
 import { reachedVoltage } from '../../control/index.js';
 import { deliveredIn, loadIn } from '../../quantities/demand/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
-import { type FoundFault, faultsOf, shownBy, shownText, unsettled } from './faults.js';
+import { type ProvenFault, acquitted, provenFaults, shownByProof, unproven, weekText } from './proofs.js';
 import { isBelow, type RuleSet, ruleSets, switchesOn } from './rules.js';
 import { flagIn } from '../../model/stated-facts.js';
 import { isAcCharger, isBank, isStarted } from '../../model/roles.js';
@@ -106,18 +106,40 @@ function* judgeAnyStop(control: Control, context: DesignContext): Generator<Verd
   };
 }
 
-/** What the search of all states shows, whatever the form of the rules. */
-function neverStops(found: FoundFault<'endless'>): Verdict {
-  const { fault, control, set } = found;
+/** What a week of play shows, whatever the form of the rules. */
+function goesOn({ fault, control, set }: ProvenFault): Verdict {
   const stop = set.rules.find((rule) => !switchesOn(rule));
+  const { name } = control.target;
+  const place = stop?.place ?? set.rules[0]?.place ?? control.place;
+  const base = { verdict: 'failed', subject: control.path, place, ...shownByProof(fault) } as const;
+  if (fault.kind === 'overrun')
+    return {
+      ...base,
+      severity: 'warning',
+      message: `${set.title} lets ${name} run on for ${hoursText(fault.past!)} with ${fault.bank} charged and nothing that needs it: no stop rule holds then, and something else ends the run. ${weekText(fault)} Write a stop that holds at the end of the charge.`,
+    };
+  if (fault.kind === 'forced')
+    return {
+      ...base,
+      place: control.properties.get('minimumRun')?.place ?? place,
+      severity: 'warning',
+      message: `${set.title} keeps ${name} running by its minimumRun for ${hoursText(fault.past!)} after ${fault.bank} is charged. ${weekText(fault)} Shorten \`minimumRun\`, or start later.`,
+    };
+  const why =
+    fault.charged === undefined
+      ? `the loads take as much as its chargers give, so ${fault.bank} never fills`
+      : `with ${fault.bank} charged no stop rule comes to hold`;
   return {
-    verdict: 'failed',
-    subject: control.path,
-    place: stop?.place ?? control.place,
-    message: `${set.title} can start ${control.target.name} and never stop it: ${fault.isEaten ? `the loads take as much as its chargers give, so ${fault.bank} never fills` : `with ${fault.bank} full and its chargers at their voltage no rule stops it`}. ${shownText(fault)} Write a rule that stops it then, or \`maximumRun\`.`,
-    ...shownBy(found),
+    ...base,
+    message: `${set.title} can start ${name} and never stop it: ${why}. ${weekText(fault)} Write a stop that holds then, or \`maximumRun\`.`,
   };
 }
+
+/** A time in hours, or in days where it is long. */
+const hoursText = (seconds: number): string =>
+  seconds >= 48 * 3600
+    ? formatQuantity(quantity(Number((seconds / 86_400).toFixed(1)), 'd'))
+    : formatQuantity(quantity(Number((seconds / 3600).toFixed(1)), 'h'));
 
 export const stopUnreachable = defineCheck({
   id: 'stop-unreachable',
@@ -127,7 +149,7 @@ export const stopUnreachable = defineCheck({
   docs: {
     finds: 'The condition that stops a generator cannot be reached, or there is none.',
     guards: 'The set runs until the tank is empty.',
-    how: 'A stop on voltage is held against the absorption set point of the chargers less the cable drop at a tenth of their current (no drop with `remoteSense`), less 0.01 V a cell. A stop on state of charge needs a current left for the bank when the set’s chargers work and the loads take their mean; above 98 % it is a warning. A set that is started by rule needs a rule that stops it, or a `maximumRun`. Rules of any other form (`or`, `not`, hours) are searched as language/CONTROL.md says: with the bank full, or wherever it stands if the loads take all, the set must stop within two days and all of its timers.',
+    how: 'A stop on voltage is held against the absorption set point of the chargers less the cable drop at a tenth of their current (no drop with `remoteSense`), less 0.01 V a cell. A stop on state of charge needs a current left for the bank when the set’s chargers work and the loads take their mean; above 98 % it is a warning. A set that is started by rule needs a rule that stops it, or a `maximumRun`. Then all rules are proven by playing them (see language/CONTROL.md): a week from half full on the design’s own equipment, with each link heard and lost, with its loads, none and others. A run that goes on for three days beside its dwells is endless; one that goes on for more than an hour after the bank is charged, beyond the least run, with no start rule true and no load that needs the set, is a warning, as is a least run that keeps a set running for two hours with the bank charged.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }
@@ -155,34 +177,38 @@ export const stopUnreachable = defineCheck({
 `,
   },
   judge: function* (context) {
-    const endless = [...faultsOf(context, ['endless'])];
-    const asked = new Set<string>();
-    for (const control of context.system.controls) {
-      if (!isStarted(control.target)) continue;
-      const noStop = [...judgeAnyStop(control, context)];
-      yield* noStop;
-      for (const [index, set] of ruleSets(control).entries()) {
-        const shown = endless.find(({ control: of, fault }) => of === control && fault.set === index);
-        let isTold = noStop.length > 0;
-        for (const rule of set.rules.filter(({ verb }: Rule) => verb === 'stop')) {
-          // With `or`, one condition that can be met is enough; such rules are left to the search.
-          if (rule.joined === 'or' || rule.joined === 'other') continue;
-          for (const threshold of rule.thresholds.filter((each) => !isBelow(each) && isBank(each.of))) {
-            const verdicts = [
-              ...(threshold.signal === 'voltage' ? judgeVoltage(set, threshold, context) : []),
-              ...(threshold.signal === 'soc' ? judgeCharge(set, threshold, context) : []),
-            ];
-            for (const verdict of verdicts) {
-              if (verdict.verdict === 'failed') isTold = true;
-              if (verdict.verdict === 'not-checked') for (const fact of verdict.missing) asked.add(fact);
-              yield verdict.verdict === 'failed' && shown ? { ...verdict, ...shownBy(shown) } : verdict;
-            }
-          }
-        }
-        // A fallback without a rule that stops is told by `no-fallback`.
-        if (shown && !isTold && set.rules.some((rule) => !switchesOn(rule))) yield neverStops(shown);
-      }
+    for (const control of context.system.controls)
+      for (const { verdict } of judgeStops(control, context)) yield verdict;
+  },
+  judgeProof: function* (context, proof) {
+    const faulty = new Set<string>();
+    for (const found of provenFaults(context, proof, ['endless', 'overrun', 'forced'])) {
+      faulty.add(found.control.path);
+      // What the thresholds alone tell is told already, and a fallback without a rule that stops by `no-fallback`.
+      const isTold = [...judgeStops(found.control, context)].some(
+        ({ verdict, set }) => verdict.verdict === 'failed' && (set === undefined || set === found.fault.set),
+      );
+      const isLeftOpen = found.fault.set > 0 && found.set.rules.every(switchesOn);
+      if (!isTold && !isLeftOpen) yield goesOn(found);
     }
-    for (const open of unsettled(context, ['endless'])) if (!open.missing.every((fact) => asked.has(fact))) yield open;
+    yield* acquitted(context, proof, faulty);
+    yield* unproven(context, proof);
   },
 });
+
+/** What thresholds say of the rules of a control that stop a set; `set` is undefined for what concerns them all. */
+function* judgeStops(control: Control, context: DesignContext): Generator<{ verdict: Verdict; set?: number }> {
+  if (!isStarted(control.target)) return;
+  for (const verdict of judgeAnyStop(control, context)) yield { verdict };
+  for (const [at, set] of ruleSets(control).entries())
+    for (const rule of set.rules.filter(({ verb }: Rule) => verb === 'stop')) {
+      // With `or`, one condition that can be met is enough; such rules are left to the proof.
+      if (rule.joined === 'or' || rule.joined === 'other') continue;
+      for (const threshold of rule.thresholds.filter((each) => !isBelow(each) && isBank(each.of))) {
+        if (threshold.signal === 'voltage')
+          for (const verdict of judgeVoltage(set, threshold, context)) yield { verdict, set: at };
+        if (threshold.signal === 'soc')
+          for (const verdict of judgeCharge(set, threshold, context)) yield { verdict, set: at };
+      }
+    }
+}

@@ -82,7 +82,7 @@ export function bankNumbers(
     const stated = context.maybe(bank, name)?.value;
     return typeof stated === 'object' ? stated : { low: usual.from, high: usual.to };
   };
-  const charge = span('chargeTemperature', row.chargeTemperature);
+  const charge = chargeRangeOf(bank, context) ?? { low: row.chargeTemperature.from, high: row.chargeTemperature.to };
   const discharge = span('dischargeTemperature', row.dischargeTemperature);
   const isHeated = context.maybe(bank, 'heater')?.value === true;
   const takesCharge = temperature <= charge.high && (temperature >= charge.low || isHeated);
@@ -130,6 +130,15 @@ export function bankNumbers(
     revive: row.reconnect.from * cells,
     temperature,
   };
+}
+
+/** °C of the cells between which a bank takes charge: stated, else usual for its chemistry; undefined where neither is known. */
+export function chargeRangeOf(bank: Instance, context: DesignContext): { low: number; high: number } | undefined {
+  const stated = context.maybe(bank, 'chargeTemperature')?.value;
+  if (typeof stated === 'object') return { low: stated.low, high: stated.high };
+  const word = context.maybe(bank, 'chemistry')?.value;
+  const usual = typeof word === 'string' ? chemistry(word)?.chargeTemperature : undefined;
+  return usual && { low: usual.from, high: usual.to };
 }
 
 /** A that a bank asks of chargers it has a link to: its data sheet, for lithium iron phosphate also by temperature. */

@@ -1,4 +1,5 @@
-import { type Charger } from '../../equipment/index.js';
+import type { Charger, PropertyName } from '../../equipment/index.js';
+import type { ChargeStages } from '../../equipment/charge-stages.js';
 import { CURRENT_LIMIT, POWER_LIMIT } from '../../equipment/charging.js';
 import { numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -20,7 +21,7 @@ const HELD_UP = 0.99;
 const UNREGULATED = 1e6;
 
 /** Anything that pushes current into a direct-current bus, as plain numbers in coherent SI. */
-export interface RegulatorNumbers {
+export interface RegulatorNumbers extends ChargeStages {
   readonly name: string;
   /** Where it takes its power. */
   readonly supply: Charger['supply']['kind'];
@@ -32,11 +33,6 @@ export interface RegulatorNumbers {
   readonly powerByMonth: Float64Array;
   /** W of the load that takes what nobody else does of what drives it; 0 where there is none. */
   readonly diversion: number;
-  /** V it holds first and afterwards. */
-  readonly absorb: number;
-  readonly float: number;
-  /** V below which it absorbs again. */
-  readonly absorbAgain: number;
   /** Ohm between where it measures and the bus, more than 0. */
   readonly droop: number;
   /** Output over input. */
@@ -96,7 +92,7 @@ export function regulatorNumbers(
       (_, at) => limitsOf(charger, hasModules, context, buses, facts, at + 1).powerLimit,
     ),
     diversion: diversionOf(charger, context),
-    ...setPoints(charger, celsius, context, facts),
+    ...stagesOf(charger, celsius, context, facts),
     droop: Math.max(NO_DROOP, context.maybe(charger, 'remoteSense')?.value === true ? 0 : buses.leads(charger, at)),
     efficiency: isConverting ? facts.number(chargeEfficiency(charger, context), '') : 1,
     delay: ramp ? numberIn(ramp, 's') / 2 : 0,
@@ -186,14 +182,9 @@ function limitsOf(
   return { currentLimit, powerLimit: Math.min(powerLimit, supply * efficiency) };
 }
 
-/** V that a regulator holds with the cells of its bank at °C; as they are set where there is no bank. */
-function setPoints(
-  charger: Instance,
-  celsius: number | undefined,
-  context: DesignContext,
-  facts: Facts,
-): Pick<RegulatorNumbers, 'absorb' | 'float' | 'absorbAgain'> {
-  if (chargingOf(charger)?.isUnregulated) return { absorb: UNREGULATED, float: UNREGULATED, absorbAgain: 0 };
+/** The stages of a regulator with the cells of its bank at °C; as they are set where there is no bank. */
+function stagesOf(charger: Instance, celsius: number | undefined, context: DesignContext, facts: Facts): ChargeStages {
+  if (chargingOf(charger)?.isUnregulated) return held(UNREGULATED);
   const points = new Map(
     setPointsOf(charger, context).map(({ name, point }) => {
       const volts = facts.of(point, 'V');
@@ -203,13 +194,39 @@ function setPoints(
   const [first] = points.values();
   if (first === undefined) {
     facts.lack(`${chargingOf(charger)?.setPoints[0] ?? 'absorb'} of ${charger.name}`);
-    return { absorb: NaN, float: NaN, absorbAgain: 0 };
+    return held(NaN);
   }
   const float = points.get('float');
   const absorb = points.get('absorb') ?? float ?? first;
   // What has one set point alone holds it.
-  if (!chargingOf(charger)!.setPoints.includes('float')) return { absorb, float: absorb, absorbAgain: 0 };
+  if (!chargingOf(charger)!.setPoints.includes('float')) return held(absorb);
   if (float === undefined) facts.assume(`${charger.name} holds its absorption voltage: no float is stated`);
-  const last = float ?? absorb;
-  return { absorb, float: Math.min(absorb, last), absorbAgain: last * timeModel('absorb-again-share').value };
+  const last = Math.min(absorb, float ?? absorb);
+  const number = (name: PropertyName, unit: string): number | undefined => {
+    const stated = context.maybe(charger, name);
+    return stated && facts.of(stated, unit);
+  };
+  const tailCurrent = number('tailCurrent', 'A') ?? NaN;
+  if (last < absorb && Number.isNaN(tailCurrent))
+    facts.assume(`${charger.name} ends absorption at the usual tail current of its banks: no tailCurrent is stated`);
+  return {
+    absorb,
+    float: last,
+    absorbTime: number('absorbTime', 's') ?? Infinity,
+    tailCurrent,
+    tailTime: number('tailTime', 's') ?? timeModel('tail-hold').value,
+    rebulk: number('rebulk', 'V') ?? (float ?? absorb) * timeModel('absorb-again-share').value,
+    rebulkTime: timeModel('absorb-again-hold').value,
+  };
 }
+
+/** The stages of what holds one voltage: no current ends it. */
+const held = (volts: number): ChargeStages => ({
+  absorb: volts,
+  float: volts,
+  absorbTime: Infinity,
+  tailCurrent: -Infinity,
+  tailTime: 0,
+  rebulk: 0,
+  rebulkTime: 0,
+});

@@ -2,6 +2,7 @@
  * A charge in a steady state of the sources, followed along the state of charge: the same banks, chargers and bus that a play has, with the
  * loads at their mean. All banks of the bus stand at the same state of charge.
  */
+import { hasFloat, isAtTail } from '../../equipment/charge-stages.js';
 import { INPUT_POWER_LIMIT } from '../../equipment/charging.js';
 import { chargeShare, restVolts } from '../../equipment/bank-curve.js';
 import { numberIn } from '../../derivation/index.js';
@@ -145,9 +146,9 @@ function settle({ banks, regulators, bus }: Setting, soc: number): { rate: numbe
   const tail = banks.reduce((sum, each) => sum + each.tail, 0);
   let isFloating = false;
   regulators.forEach((each, at) => {
-    if (!bus.holds[at] || each.float >= each.absorb) return;
+    if (!bus.holds[at] || !hasFloat(each)) return;
     const amperes = each.seesBankCurrent ? bus.current.reduce((sum, one) => sum + one, 0) : bus.given[at]!;
-    if (amperes > tail) return;
+    if (!isAtTail(each, amperes, tail)) return;
     // Absorption has ended: from here on it floats.
     bus.set[at] = each.float;
     isFloating = true;

@@ -1,0 +1,273 @@
+import {
+  type CompiledRule,
+  type ControlMachine,
+  DAY,
+  PHASE_NAMES,
+  type TraceStep,
+  secondsText,
+} from '../control/index.js';
+import type { DesignContext } from '../model/context.js';
+import { isBank } from '../model/roles.js';
+import { formatQuantity, quantity } from '../quantity/index.js';
+import { type Shown, type ShownKind, horizonOf, judged, setsIn } from './judging.js';
+import { type Watched, isTurning, watching } from './watching.js';
+import { Planner, type World, hasRules, worldTitle, worldsOf } from './worlds.js';
+
+export type { ShownKind };
+
+/** A week of the play that shows a fault: s, and what a bank had then. */
+export interface Curve {
+  readonly bank: string;
+  readonly time: readonly number[];
+  readonly soc: readonly number[];
+  readonly volts: readonly number[];
+}
+
+/** A rule of a design by where it stands: its control, the rules that hold together (0: the control’s own, then its fallbacks), its place among them. */
+export interface RuleAt {
+  readonly control: string;
+  readonly set: number;
+  readonly rule: number;
+}
+
+/** A fault of rules that a play shows. It knows no place of the text, so that it outlives edits that change nothing. Times in s. */
+export interface ProofFault {
+  readonly kind: ShownKind;
+  readonly control: string;
+  readonly set: number;
+  readonly bank: string;
+  /** When it begins and ends in the week that was played. */
+  readonly from: number;
+  readonly to: number;
+  /** Of a run: when the bank was charged, where it was, and for how long it went on then with nothing that needed it. */
+  readonly charged?: number;
+  readonly past?: number;
+  /** Of chatter: how many runs, the rules that switch, and how long the last run and rest were. */
+  readonly count?: number;
+  readonly on?: RuleAt;
+  readonly off?: RuleAt;
+  readonly run?: number;
+  readonly rest?: number;
+  /** The world it was shown in, in words. */
+  readonly title: string;
+  readonly trace: readonly TraceStep[];
+  readonly curve?: Curve;
+}
+
+export type Proof =
+  | { readonly kind: 'proven'; readonly faults: readonly ProofFault[] }
+  | { readonly kind: 'missing'; readonly missing: readonly string[] }
+  | { readonly kind: 'refused'; readonly reason: string };
+
+/** Runs of a generator shorter than this are too short, s; what a design without a setting takes. */
+const LEAST_RUN = 20 * 60;
+
+const leastRunOf = (context: DesignContext): number => {
+  const setting = context.setting('leastRun');
+  return typeof setting?.value === 'object' ? setting.value.value : LEAST_RUN;
+};
+
+/** Whether a design has rules that can be proven. */
+export const isProvable = ({ system }: DesignContext): boolean =>
+  system.controls.length > 0 && system.instances.some(isBank);
+
+/**
+ * Plays the rules of a design on its own equipment, a week in each of many worlds: with every link heard and with each lost, from half
+ * full, with the loads of the design and others, other sources away, there, and coming and going. Yields the share that is done.
+ */
+export function* proving(context: DesignContext): Generator<number, Proof> {
+  const planner = new Planner(context);
+  const first = planner.prepared({ sun: 'none', cells: 'warm' });
+  if (first.kind === 'missing') return first;
+  if (first.kind === 'refused') return first;
+  const { machine } = first.plan.control;
+  if (machine.compiled.rules.some(({ test }) => !test) || !hasRules(machine)) return { kind: 'proven', faults: [] };
+  const horizon = horizonOf(machine);
+  const leastRun = leastRunOf(context);
+  const worlds = worldsOf(machine, first.plan, planner.hasTwoEnds);
+  const faults = new Map<string, { readonly fault: ProofFault; readonly isBorne: () => boolean }>();
+  // Things that a rule has started, by what is lost: a run that no rule begins is nobody’s fault.
+  const started = new Set<string>();
+  for (const [at, world] of worlds.entries()) {
+    const prepared = planner.prepared(world);
+    if (prepared.kind === 'missing') return prepared;
+    if (prepared.kind === 'refused') return prepared;
+    const plan = { ...planner.plan(world, prepared.plan), duration: horizon };
+    const pieces = watching(plan);
+    let piece = pieces.next();
+    for (; !piece.done; piece = pieces.next()) yield (at + piece.value) / worlds.length;
+    const lost = world.lost.join();
+    for (const { target, on, is } of piece.value.switchings)
+      if (on.length > 0 && isTurning(is)) started.add(`${target}/${lost}`);
+    for (const shown of judged(piece.value, world, plan, leastRun)) {
+      const place = placeOf(shown, machine, world);
+      const key = `${shown.kind} ${place.control} ${place.set}`;
+      // A set that never stops alone is not told of again with the grid there.
+      if (shown.kind === 'latched' && faults.has(`endless ${place.control} ${place.set}`)) continue;
+      if (faults.has(key)) continue;
+      const isFromRun = world.asked === shown.target && machine.targets[shown.target]!.restsOff;
+      faults.set(key, {
+        fault: { ...place, ...told(shown, piece.value, world, machine, context) },
+        isBorne: () => !isFromRun || started.has(`${shown.target}/${lost}`),
+      });
+    }
+    yield (at + 1) / worlds.length;
+  }
+  return { kind: 'proven', faults: [...faults.values()].flatMap(({ fault, isBorne }) => (isBorne() ? [fault] : [])) };
+}
+
+/** The control and the rules in force that a fault is about: those of the rule that acted, else the first that start the thing. */
+function placeOf(shown: Shown, machine: ControlMachine, world: World): Pick<ProofFault, 'control' | 'set'> {
+  const { controls } = machine.targets[shown.target]!;
+  const sets = setsIn(machine, shown.target, world);
+  const wanted =
+    shown.kind === 'chatter'
+      ? sets.findIndex(({ rules }) => rules.includes(shown.on))
+      : sets.findIndex(({ on }) => on.length > 0);
+  const at = Math.max(0, wanted);
+  return { control: controls[at]!.control.name, set: controls[at]!.sets.indexOf(sets[at]!) };
+}
+
+function ruleAt({ compiled }: ControlMachine, rule: CompiledRule): RuleAt {
+  for (const { control, sets } of compiled.controls)
+    for (const [set, { rules }] of sets.entries())
+      if (rules.includes(rule)) return { control: control.name, set, rule: rules.indexOf(rule) };
+  throw new RangeError('a rule of another machine');
+}
+
+/** Points of a curve. */
+const POINTS = 120;
+
+function told(
+  shown: Shown,
+  watched: Watched,
+  world: World,
+  machine: ControlMachine,
+  context: DesignContext,
+): Omit<ProofFault, 'control' | 'set'> {
+  const bank = context.system.instances.find(isBank)!;
+  const { name } = machine.targets[shown.target]!.target;
+  const title = worldTitle(world, machine);
+  const [soc, volts] = [watched.column(`soc(${bank.name})`), watched.column(`voltage(${bank.name})`)];
+  const rowAt = (time: number): number => {
+    const found = watched.time.findIndex((each) => each >= time - 1e-3);
+    return found < 0 ? watched.time.length - 1 : found;
+  };
+  const stateAt = (time: number): Record<string, string> => {
+    const row = rowAt(time);
+    const standing = watched.standings.findLast((each) => each.time <= time + 1e-3) ?? watched.standings[0];
+    return {
+      ...(soc ? { [`soc(${bank.name})`]: formatQuantity(quantity(Number((soc[row]! * 100).toFixed(1)), '%')) } : {}),
+      ...(volts ? { [`voltage(${bank.name})`]: formatQuantity(quantity(Number(volts[row]!.toFixed(2)), 'V')) } : {}),
+      [name]: standing ? PHASE_NAMES[standing.phases[shown.target]!] : '',
+    };
+  };
+  const step = (time: number, event: string): TraceStep => ({ event, state: stateAt(time), rules: [] });
+  const curve: Curve | undefined =
+    soc && volts
+      ? sampled(
+          bank.name,
+          watched.time,
+          soc,
+          volts,
+          Math.max(0, shown.from - DAY / 4),
+          Math.min(watched.duration, shown.to + DAY / 4),
+        )
+      : undefined;
+  const { kind, from, to } = shown;
+  return {
+    kind,
+    bank: bank.name,
+    from,
+    to,
+    ...('past' in shown
+      ? { past: shown.past, ...(shown.charged === undefined ? {} : { charged: shown.charged }) }
+      : {}),
+    ...(kind === 'chatter'
+      ? {
+          count: shown.count,
+          run: shown.run,
+          rest: shown.rest,
+          on: ruleAt(machine, shown.on),
+          off: ruleAt(machine, shown.off),
+        }
+      : {}),
+    title,
+    trace: stepsOf(shown, name, bank.name, title, step),
+    ...(curve ? { curve } : {}),
+  };
+}
+
+function stepsOf(
+  shown: Shown,
+  name: string,
+  bank: string,
+  title: string,
+  step: (time: number, event: string) => TraceStep,
+): TraceStep[] {
+  const after = (seconds: number): string => (seconds < 1 ? '' : ` after ${spanText(seconds)}`);
+  const begins = step(shown.from, '');
+  const opening = (what: string): TraceStep => ({
+    ...begins,
+    event: `${title}: ${what}${after(shown.from)} at ${begins.state[`soc(${bank})`] ?? ''} of ${bank}`,
+  });
+  switch (shown.kind) {
+    case 'endless':
+    case 'latched':
+    case 'overrun':
+    case 'forced': {
+      const { charged, to, from } = shown;
+      const full = charged === undefined ? [] : [step(charged, `${spanText(charged - from)} later ${bank} is charged`)];
+      const last = step(
+        to,
+        shown.kind === 'overrun' || shown.kind === 'forced'
+          ? `it stops ${spanText(to - from)} after its start`
+          : `it still runs ${spanText(to - from)} after its start`,
+      );
+      return [opening(`${name} runs`), ...full, last];
+    }
+    case 'starved':
+      return [
+        opening(`nothing is left with ${name} off`),
+        step(shown.to, `${spanText(shown.to - shown.from)} later it is still so`),
+      ];
+    case 'stays-off':
+      return [opening(`${name} is off`), step(shown.to, `${spanText(shown.to - shown.from)} later it is still off`)];
+    case 'chatter':
+      return [
+        opening(`${name} goes on`),
+        step(shown.to, `${shown.count} runs within ${spanText(shown.to - shown.from)}`),
+      ];
+  }
+}
+
+/** A time in the unit that suits it. */
+const spanText = (seconds: number): string =>
+  seconds >= 2 * DAY
+    ? formatQuantity(quantity(Number((seconds / DAY).toFixed(1)), 'd'))
+    : seconds >= 5400
+      ? formatQuantity(quantity(Number((seconds / 3600).toFixed(1)), 'h'))
+      : secondsText(Math.round(seconds));
+
+function sampled(
+  bank: string,
+  time: Float64Array,
+  soc: Float64Array,
+  volts: Float64Array,
+  from: number,
+  to: number,
+): Curve {
+  const rows: number[] = [];
+  let next = from;
+  for (let row = 0; row < time.length; row += 1) {
+    if (time[row]! < next || time[row]! > to) continue;
+    rows.push(row);
+    next = time[row]! + (to - from) / POINTS;
+  }
+  return {
+    bank,
+    time: rows.map((row) => time[row]!),
+    soc: rows.map((row) => soc[row]!),
+    volts: rows.map((row) => volts[row]!),
+  };
+}

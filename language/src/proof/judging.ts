@@ -1,0 +1,221 @@
+import { type CompiledRule, type CompiledSet, type ControlMachine, DAY, PHASE, SHORT_CYCLE } from '../control/index.js';
+import type { Plan } from '../simulate/plan.js';
+import { isFedByAlternating } from '../simulate/plan-questions.js';
+import { isTurning, type Standing, type Watched } from './watching.js';
+import type { World } from './worlds.js';
+
+/** What a week showed of one commanded thing. Times in s from its beginning. */
+export type Shown = { readonly target: number } & (
+  | {
+      /**
+       * Runs for days on end (`endless`; `latched` with other sources there), or for `past` s beyond the end of the charge, with nothing that
+       * needs it (`overrun`), or by its least run (`forced`).
+       */
+      readonly kind: 'endless' | 'latched' | 'overrun' | 'forced';
+      readonly from: number;
+      /** When the bank was charged; undefined where the loads take all that the chargers give. */
+      readonly charged: number | undefined;
+      readonly to: number;
+      readonly past: number;
+    }
+  | { readonly kind: 'starved'; readonly from: number; readonly to: number }
+  | {
+      readonly kind: 'chatter';
+      readonly from: number;
+      readonly to: number;
+      readonly count: number;
+      readonly on: CompiledRule;
+      readonly off: CompiledRule;
+      readonly run: number;
+      readonly rest: number;
+    }
+  | { readonly kind: 'stays-off'; readonly from: number; readonly to: number }
+);
+
+export type ShownKind = Shown['kind'];
+
+/** A run longer than this, beside what its dwells take, is one that does not end, s. */
+const ENDLESS = 3 * DAY;
+/** What a run may go on with the bank charged and nothing that needs it, its least run apart, s (common practice, no source). */
+const GRACE = 3600;
+/** What a least run may go on with the bank charged, s (common practice, no source). */
+const FORCED = 2 * 3600;
+/** What a bank may stand without giving while its set could run, beside dwells and rests, s: in use, and where it is so from the start. */
+const DARK = 2 * 3600;
+const DARK_FROM_START = DAY;
+/** So many short runs in a row are chatter. */
+const MANY = 6;
+/** A rest longer than this keeps short runs from being chatter, s. */
+const LONG_REST = 2 * 3600;
+/** Charge that may be drawn in a run before the bank no longer counts as charged. */
+const DRAWN = 0.05;
+
+/** Longest wait that the rules in force put before they act, s: three times their longest dwell. */
+const waitOf = (sets: readonly CompiledSet[]): number =>
+  3 * Math.max(0, ...sets.flatMap(({ rules }) => rules.map(({ dwell }) => dwell)));
+
+/** The rules in force of each control of a target in a world. */
+export const setsIn = (machine: ControlMachine, target: number, { lost }: World): CompiledSet[] =>
+  machine.targets[target]!.controls.map(({ sets }) => sets.find(({ link }) => lost.includes(link)) ?? sets[0]!);
+
+/** How long a week has to be, so that what never ends is told from what takes long, s. */
+export function horizonOf(machine: ControlMachine): number {
+  const waits = machine.compiled.controls.flatMap(({ sets }) => sets.map((set) => waitOf([set])));
+  const stays = machine.compiled.controls.flatMap(({ sets }) =>
+    sets.flatMap(({ minimumRun, minimumRest }) => [minimumRun, minimumRest]),
+  );
+  return Math.min(MOST, Math.max(7 * DAY, 2 * ENDLESS + Math.max(0, ...waits, ...stays)));
+}
+
+const MOST = 30 * DAY;
+
+/** Whether nothing but what rules start can charge. */
+const isAlone = ({ others, sun }: World): boolean => others === 'absent' && sun === 'none';
+
+/** Looks through what a week showed. `leastRun` in s. */
+export function* judged(watched: Watched, world: World, plan: Plan, leastRun: number): Generator<Shown> {
+  const { machine } = plan.control;
+  for (const { index, restsOff } of machine.targets) {
+    if (restsOff) {
+      yield* longRuns(watched, world, plan, index);
+      yield* darkness(watched, world, plan, index);
+    } else yield* staysOff(watched, world, plan, index);
+    yield* chatter(watched, index, restsOff ? (run) => run < leastRun : (run, rest) => run + rest < SHORT_CYCLE);
+  }
+}
+
+interface Stretch {
+  readonly from: number;
+  readonly to: number;
+  /** Standings of the stretch, as indices. */
+  readonly first: number;
+  readonly last: number;
+}
+
+/** Stretches in which something holds without a break. */
+function stretches(watched: Watched, holds: (standing: Standing) => boolean): Stretch[] {
+  const { standings, duration } = watched;
+  const found: Stretch[] = [];
+  let first = -1;
+  for (let at = 0; at <= standings.length; at += 1) {
+    const standing = standings[at];
+    const isSo = standing !== undefined && holds(standing);
+    if (isSo && first < 0) first = at;
+    if (!isSo && first >= 0) {
+      found.push({ from: standings[first]!.time, to: standing?.time ?? duration, first, last: at - 1 });
+      first = -1;
+    }
+  }
+  return found;
+}
+
+/** Whether alternating current of a target reaches any charger. */
+function charges(plan: Plan, target: number): number {
+  const source = plan.sources.findIndex(({ control }) => control === target);
+  if (source < 0) return -1;
+  const { chargerFeeder } = plan.configuration(1 << source);
+  return plan.regulators.some((regulator, at) => isFedByAlternating(regulator) && chargerFeeder[at]! >= 0)
+    ? source
+    : -1;
+}
+
+function* longRuns(watched: Watched, world: World, plan: Plan, target: number): Generator<Shown> {
+  if (charges(plan, target) < 0) return;
+  const { standings, duration } = watched;
+  const sets = setsIn(plan.control.machine, target, world);
+  const limit = ENDLESS + waitOf(sets);
+  const minimumRun = Math.max(0, ...sets.map((set) => set.minimumRun));
+  const hasStop = sets.some(({ off }) => off.length > 0);
+  for (const { from, to, first, last } of stretches(watched, ({ phases }) => isTurning(phases[target]!))) {
+    let [charged, full]: (number | undefined)[] = [];
+    let [chargedSoc, past, needed] = [1, 0, 0];
+    for (let at = first; at <= last; at += 1) {
+      const standing = standings[at]!;
+      const until = at === last ? to : standings[at + 1]!.time;
+      const least = Math.min(...standing.soc, 1);
+      const isWanted = standing.isNeeded || (standing.isAsked[target]! && !standing.isCharged);
+      if (standing.isNeeded) needed += until - standing.time;
+      if (standing.isCharged && !standing.isNeeded) full ??= standing.time;
+      if (charged !== undefined && least < chargedSoc - DRAWN) [charged, past] = [undefined, 0];
+      if (charged === undefined && standing.isCharged && standing.time - from >= minimumRun - 1)
+        [charged, chargedSoc] = [standing.time, least];
+      if (charged !== undefined && !isWanted) past += until - standing.time;
+    }
+    const isOver = to >= duration - 1;
+    if (full !== undefined && from > 0 && minimumRun - (full - from) > FORCED)
+      yield { target, kind: 'forced', from, charged: full, to, past: minimumRun - (full - from) };
+    if (needed > (to - from) / 2) continue;
+    // A slow charge is a charge: what still rises is not endless.
+    if (charged === undefined && rises(standings, first, last, to)) continue;
+    // Loads that grow up to all at once may well take all that the chargers give; that they do in the mean is told with the design’s own.
+    if (charged === undefined && world.loads === 'sweep') continue;
+    if (to - from > limit) yield { target, kind: isAlone(world) ? 'endless' : 'latched', from, charged, to, past };
+    else if (hasStop && past > GRACE && !isOver) yield { target, kind: 'overrun', from, charged, to, past };
+  }
+}
+
+/** Whether the least charged bank gains by the end of a stretch what a day has to bring at the least. */
+function rises(standings: readonly Standing[], first: number, last: number, to: number): boolean {
+  let before = last;
+  while (before > first && standings[before]!.time > to - DAY) before -= 1;
+  return Math.min(...standings[last]!.soc) - Math.min(...standings[before]!.soc) > RISE;
+}
+
+const RISE = 0.01;
+
+function* darkness(watched: Watched, world: World, plan: Plan, target: number): Generator<Shown> {
+  const source = charges(plan, target);
+  if (source < 0 || !isAlone(world)) return;
+  const sets = setsIn(plan.control.machine, target, world);
+  if (!sets.some(({ on }) => on.length > 0)) return;
+  const isOff = ({ phases }: Standing): boolean => phases[target] === PHASE.off;
+  const rest = Math.max(0, ...sets.map((set) => set.minimumRest));
+  const allowed = (world.soc < HALF ? DARK_FROM_START : DARK) + waitOf(sets) + rest;
+  for (const { from, to, first, last } of stretches(watched, (each) => each.isDark && isOff(each))) {
+    // That quiet hours empty a bank is told by itself.
+    let quiet = 0;
+    for (let at = first; at <= last; at += 1) {
+      const standing = watched.standings[at]!;
+      if (standing.isQuiet[target]) quiet += (at === last ? to : watched.standings[at + 1]!.time) - standing.time;
+    }
+    if (to - from - quiet > allowed) return yield { target, kind: 'starved', from, to };
+  }
+}
+
+const HALF = 0.5;
+
+/** What a rule has switched off and nothing switches on again, with the bank full and everything there. */
+function* staysOff(watched: Watched, world: World, plan: Plan, target: number): Generator<Shown> {
+  if (world.soc < 1 || world.asked !== target || plan.loads.every(({ control }) => control !== target)) return;
+  const wait = 2 * DAY + waitOf(setsIn(plan.control.machine, target, world));
+  const [first] = stretches(watched, ({ phases }) => phases[target] === PHASE.off);
+  if (first && first.from === 0 && first.to - first.from > wait)
+    yield { target, kind: 'stays-off', from: first.from, to: first.to };
+}
+
+/** Runs that follow one another, each too short to be meant. */
+function* chatter(watched: Watched, target: number, isShort: (run: number, rest: number) => boolean): Generator<Shown> {
+  const runs = stretches(watched, ({ phases }) => isTurning(phases[target]!));
+  let [count, from] = [0, 0];
+  for (let at = 0; at + 1 < runs.length; at += 1) {
+    const [run, next] = [runs[at]!, runs[at + 1]!];
+    const [length, rest] = [run.to - run.from, next.from - run.to];
+    const on = rulesAt(watched, target, run.from, 'on');
+    const off = rulesAt(watched, target, run.to, 'off');
+    if (!isShort(length, rest) || rest > LONG_REST || !on || !off) {
+      count = 0;
+      continue;
+    }
+    if (count === 0) ({ from } = run);
+    count += 1;
+    if (count < MANY) continue;
+    yield { target, kind: 'chatter', from, to: next.from, count, on, off, run: length, rest };
+    return;
+  }
+}
+
+/** The rule by which a thing was switched at a time. */
+const rulesAt = ({ switchings }: Watched, target: number, time: number, side: 'on' | 'off'): CompiledRule | undefined =>
+  switchings.find((each) => each.target === target && Math.abs(each.time - time) < 1 && each[side].length > 0)?.[
+    side
+  ][0];

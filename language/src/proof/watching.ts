@@ -1,0 +1,215 @@
+import {
+  type CompiledRule,
+  type CompiledTarget,
+  type ControlInputs,
+  ControlMachine,
+  type ControlState,
+  DAY,
+  PHASE,
+  type Phase,
+} from '../control/index.js';
+import { EndlessSwitching, Engine } from '../simulate/engine.js';
+import type { DirectSide } from '../simulate/direct-side.js';
+import type { Plan } from '../simulate/plan.js';
+import { isFedByAlternating } from '../simulate/plan-questions.js';
+
+/** A target that was switched, and the rules that held then. */
+export interface Switching {
+  readonly time: number;
+  readonly target: number;
+  readonly is: Phase;
+  readonly on: readonly CompiledRule[];
+  readonly off: readonly CompiledRule[];
+}
+
+/** How things stand from a time on, until the next. */
+export interface Standing {
+  readonly time: number;
+  /** By target of the machine. */
+  readonly phases: readonly Phase[];
+  /** Whether a rule that switches it on is true. */
+  readonly isAsked: readonly boolean[];
+  /** Whether quiet hours keep it off. */
+  readonly isQuiet: readonly boolean[];
+  /** Whether all chargers that alternating current feeds have ended their absorption. */
+  readonly isCharged: boolean;
+  /** Whether a bank gives no more: empty, its protection open, its bus or an inverter on it cut off. */
+  readonly isDark: boolean;
+  /** Whether what wants power cannot be carried without alternating current from a source. */
+  readonly isNeeded: boolean;
+  /** By bank. */
+  readonly soc: readonly number[];
+}
+
+/** What a play of the rules showed. */
+export interface Watched {
+  readonly standings: readonly Standing[];
+  readonly switchings: readonly Switching[];
+  readonly duration: number;
+  /** Whether rules or protections switched without end, so that the engine gave up. */
+  readonly isEndlessSwitching: boolean;
+  readonly time: Float64Array;
+  /** Values of a recorded signal by its name: `soc(Bank)`. */
+  readonly column: (name: string) => Float64Array | undefined;
+}
+
+/** The machine of the rules, with somebody who looks on. */
+class WatchedMachine extends ControlMachine {
+  state: ControlState | undefined;
+  watch: ((before: readonly Phase[], inputs: ControlInputs) => void) | undefined;
+
+  private phases(state: ControlState): Phase[] {
+    return this.targets.map(({ index }) => this.phase(state, index));
+  }
+
+  override settle(state: ControlState, inputs: ControlInputs): void {
+    const before = this.phases(state);
+    super.settle(state, inputs);
+    this.state = state;
+    if (this.watch && before.some((phase, target) => phase !== this.phase(state, target))) this.watch(before, inputs);
+  }
+}
+
+/** Share of the capacity at and below which a bank gives no more. */
+const EMPTY = 0.01;
+/** Share from which a bank is full, whoever charges it. */
+const FULL = 0.995;
+
+/** Plays a plan once, watched. Yields the share that is done. */
+export function* watching(plan: Plan): Generator<number, Watched> {
+  const { compiled } = plan.control.machine;
+  const machine = new WatchedMachine(compiled);
+  const switchings: Switching[] = [];
+  const standings: Standing[] = [];
+  machine.watch = (before, { day, timeOfDay }) => {
+    const state = machine.state!;
+    const time = (day - (plan.firstDay ?? 1)) * DAY + timeOfDay - plan.timeOfDay;
+    before.forEach((phase, target) => {
+      const is = machine.phase(state, target);
+      if (is === phase) return;
+      const held = (which: 'on' | 'off'): CompiledRule[] =>
+        machine.targets[target]!.controls.flatMap((control) =>
+          machine.setInForce(state, control)[which].filter((rule) => machine.holds(state, rule)),
+        );
+      switchings.push({ time, target, is, on: held('on'), off: held('off') });
+    });
+  };
+  const look = new Look(plan);
+  const engine = new Engine(
+    { ...plan, control: { ...plan.control, machine } },
+    {
+      resolution: RESOLUTION,
+      seed: 1,
+      run: 0,
+      isRandom: false,
+      watch: (time, timeOfDay, direct) => {
+        const { state } = machine;
+        if (state) standings.push(look.at(time, timeOfDay, direct, machine, state));
+      },
+    },
+  );
+  const pieces = engine.playing();
+  let isEndlessSwitching = false;
+  let recorder: { readonly time: Float64Array; column: (at: number) => Float64Array } = engine.recorder;
+  try {
+    for (let piece = pieces.next(); ; piece = pieces.next()) {
+      if (piece.done) {
+        ({ recorder } = piece.value);
+        break;
+      }
+      if (switchings.length > MOST_SWITCHINGS) break;
+      yield piece.value;
+    }
+  } catch (error) {
+    if (!(error instanceof EndlessSwitching)) throw error;
+    isEndlessSwitching = true;
+  }
+  return {
+    standings,
+    switchings,
+    // What was broken off says nothing of what would have come.
+    duration: Math.min(plan.duration, recorder.time.at(-1) ?? 0),
+    isEndlessSwitching,
+    time: recorder.time,
+    column: (name) => {
+      const at = plan.signals.findIndex((signal) => signal.name === name);
+      return at < 0 ? undefined : recorder.column(at);
+    },
+  };
+}
+
+/** Switchings after which a week has shown what it has to show. */
+const MOST_SWITCHINGS = 600;
+
+/** s between instants at which the sun is looked at: weeks are proven in the large. */
+const RESOLUTION = 900;
+
+/** Reads a standing off the engine. */
+class Look {
+  private readonly inverterWatts: number;
+  private readonly hasInverterPath: readonly boolean[];
+
+  constructor(private readonly plan: Plan) {
+    this.inverterWatts = plan.inverters.reduce((sum, { limits }) => sum + limits.watts, 0);
+    const { start } = plan.configuration(0).feeds;
+    this.hasInverterPath = plan.loads.map((_, at) => start[at + 1]! > start[at]!);
+  }
+
+  at(time: number, timeOfDay: number, direct: DirectSide, machine: ControlMachine, state: ControlState): Standing {
+    const soc = this.plan.banks.map(({ capacity }, at) => direct.solvedAt[at]! / capacity);
+    return {
+      time,
+      phases: machine.targets.map(({ index }) => machine.phase(state, index)),
+      isAsked: machine.targets.map((target) => asks(machine, state, target)),
+      isQuiet: machine.targets.map(({ controls }) =>
+        controls.some((control) => machine.isQuiet(state, machine.setInForce(state, control), { timeOfDay })),
+      ),
+      isCharged: this.isCharged(direct, soc),
+      isDark: this.isDark(direct, soc),
+      isNeeded: this.isNeeded(timeOfDay),
+      soc,
+    };
+  }
+
+  private isCharged(direct: DirectSide, soc: readonly number[]): boolean {
+    const { regulators } = this.plan;
+    let isAny = false;
+    for (let at = 0; at < regulators.length; at += 1) {
+      if (!isFedByAlternating(regulators[at]!) || !direct.isRegulatorOn[at]) continue;
+      isAny = true;
+      if (!direct.gear.isFloating[at]) return soc.length > 0 && soc.every((each) => each >= FULL);
+    }
+    return isAny;
+  }
+
+  private isDark(direct: DirectSide, soc: readonly number[]): boolean {
+    const { banks, inverters, loads } = this.plan;
+    const { gear, configuration } = direct;
+    if (
+      banks.some(
+        ({ bus }, at) => soc[at]! <= EMPTY || gear.isOpenLow[at] === 1 || (bus >= 0 && gear.isBusDown[bus] === 1),
+      )
+    )
+      return true;
+    return loads.length > 0 && inverters.some((_, at) => gear.inverterRuns[at] === 0 && configuration.passes[at] === 0);
+  }
+
+  private isNeeded(timeOfDay: number): boolean {
+    let watts = 0;
+    for (const [at, { bus, shareFrom, share, watts: most }] of this.plan.loads.entries()) {
+      if (bus >= 0) continue;
+      let piece = shareFrom.length - 1;
+      while (piece > 0 && shareFrom[piece]! > timeOfDay) piece -= 1;
+      const wanted = most * share[piece]!;
+      if (wanted > 0 && !this.hasInverterPath[at]) return true;
+      watts += wanted;
+    }
+    return watts > 0 && watts > this.inverterWatts;
+  }
+}
+
+/** Whether a rule that switches a thing on is true. */
+const asks = (machine: ControlMachine, state: ControlState, { controls }: CompiledTarget): boolean =>
+  controls.some((control) => machine.setInForce(state, control).on.some((rule) => machine.isTrue(state, rule)));
+
+export const isTurning = (phase: Phase): boolean => phase === PHASE.on || phase === PHASE.starting;

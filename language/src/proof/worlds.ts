@@ -1,0 +1,304 @@
+import { type ControlMachine, DAY, PHASE, isOfClock } from '../control/index.js';
+import { comparisonsOf } from '../model/conditions.js';
+import type { DesignContext } from '../model/context.js';
+import { isBank, isStarted } from '../model/roles.js';
+import type { Instance, Scenario } from '../model/types.js';
+import { highEnd, lowEnd } from '../quantities/ends.js';
+import { chargeRangeOf } from '../quantities/plant/banks.js';
+import type { LoadPlan, Plan, SpanPlan } from '../simulate/plan.js';
+import { isSetPlan } from '../simulate/plan-questions.js';
+import { type Prepared, prepare } from '../simulate/prepare.js';
+import { inUnit, quantity } from '../quantity/index.js';
+import { deriveQuantity, type Derivation } from '../derivation/index.js';
+
+/** A week, from half full. */
+export const PROOF_DAYS = 7;
+const HALF_FULL = 0.5;
+/** Charge from which a set is asked whether it starts at all. */
+const NEARLY_EMPTY = 0.05;
+/** Charge at which a set may have been started for another reason than the bank. */
+const NEARLY_FULL = 0.97;
+/** Other sources come and go with this rhythm where they come and go, s. */
+const COMING = 6 * 3600;
+/** A day in the middle of the year's light. */
+const FIRST_DAY = '2027-03-20';
+
+/** What is asked of the rules in a week: each world is one play. */
+export interface World {
+  /** Links lost for the whole week, as indices of the machine. */
+  readonly lost: readonly number[];
+  /** Sources other than sets that rules start. */
+  readonly others: 'absent' | 'present' | 'coming';
+  readonly loads: 'design' | 'mean' | 'light' | 'trickle' | 'none' | 'sweep';
+  readonly sun: 'none' | 'clear';
+  /** Which end of their ranges the cells' temperature and resistance have. */
+  readonly cells: 'cold' | 'warm';
+  readonly soc: number;
+  /** Target of the machine that runs (a set) or is off (anything else) as the week begins, as its controls have asked for it. */
+  readonly asked?: number;
+  /** Day of the week’s beginning, the first of the rules’ clock being 1. */
+  readonly firstDay: number;
+}
+
+/** Every world that the rules of a design are proven in, the plainest first. */
+export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolean): World[] {
+  const { targets, compiled } = machine;
+  const links = [
+    ...new Set(compiled.controls.flatMap(({ sets }) => sets.flatMap(({ link }) => (link >= 0 ? [link] : [])))),
+  ];
+  const losses = [[], ...links.map((link) => [link]), ...(links.length > 1 ? [links] : [])];
+  const hasOthers = plan.sources.some(
+    (source, at) => !isSetPlan(source) && source.control < 0 && isAlternatingOrDirect(plan, at),
+  );
+  const hasArrays = plan.arrays.length > 0;
+  const worlds: World[] = [];
+  const plain: World = {
+    lost: [],
+    others: 'absent',
+    loads: 'design',
+    sun: 'none',
+    cells: 'warm',
+    soc: HALF_FULL,
+    firstDay: 1,
+  };
+  const asked = targets.map(({ index }) => index);
+  for (const lost of losses) {
+    const base = { ...plain, lost };
+    const ends: World[] = hasTwoEnds ? [base, { ...base, cells: 'cold' }] : [base];
+    for (const end of ends) {
+      worlds.push(end);
+      for (const target of asked)
+        for (const loads of ['design', 'none', 'light'] as const) worlds.push({ ...end, asked: target, loads });
+      worlds.push({ ...end, loads: 'sweep' });
+    }
+    worlds.push({ ...base, soc: NEARLY_EMPTY }, { ...base, soc: NEARLY_EMPTY, loads: 'trickle' });
+    for (const target of asked)
+      worlds.push({ ...base, asked: target, loads: 'mean' }, { ...base, asked: target, soc: NEARLY_FULL });
+    if (hasOthers) {
+      worlds.push({ ...base, others: 'present' }, { ...base, others: 'coming' });
+      for (const target of asked) worlds.push({ ...base, others: 'present', asked: target });
+    }
+    if (hasArrays) {
+      worlds.push({ ...base, sun: 'clear' });
+      for (const target of asked) worlds.push({ ...base, sun: 'clear', asked: target });
+    }
+    // With everything there and the bank full, what was switched off has to come on again.
+    for (const target of asked)
+      if (!targets[target]!.restsOff)
+        worlds.push({
+          ...base,
+          others: hasOthers ? 'present' : 'absent',
+          sun: hasArrays ? 'clear' : 'none',
+          soc: 1,
+          asked: target,
+        });
+    for (const firstDay of daysOf(machine)) {
+      worlds.push({ ...base, firstDay });
+      for (const target of asked) worlds.push({ ...base, firstDay, asked: target });
+    }
+  }
+  return worlds;
+}
+
+const isAlternatingOrDirect = ({ sources }: Plan, at: number): boolean => sources[at]!.kind !== 'set';
+
+/** Days from which on rules tell the days apart, beside the first week. */
+function daysOf({ compiled }: ControlMachine): number[] {
+  const days = new Set<number>();
+  for (const { comparison } of compiled.leaves) {
+    if (!isOfClock(comparison)) continue;
+    for (const { factor, signal } of comparison.terms)
+      if (signal.kind === 'clock' && signal.signal === 'day') {
+        const day = Math.round(comparison.limit.value / factor);
+        for (const first of [day - PROOF_DAYS, day - 3, day + 1]) if (first > 1 && first <= 366) days.add(first);
+      }
+  }
+  return [...days].sort((a, b) => a - b);
+}
+
+/** What a world is called where it is told of: `BmsLink lost, the grid away`. */
+export function worldTitle(world: World, machine: ControlMachine): string {
+  const parts = [
+    ...world.lost.map((link) => `${machine.links[link]!.name} lost`),
+    ...(world.others === 'present' ? ['every other source there'] : []),
+    ...(world.others === 'coming' ? ['other sources there for six hours in twelve'] : []),
+    ...(world.sun === 'clear' ? ['a clear sky'] : []),
+    LOADS[world.loads],
+    ...(world.firstDay > 1 ? [`from day ${world.firstDay} on`] : []),
+  ];
+  return parts.join(', ');
+}
+
+const LOADS: Readonly<Record<World['loads'], string>> = {
+  design: 'loads as the design says',
+  mean: 'loads at their mean',
+  light: 'a light load',
+  trickle: 'a tenth of all loads',
+  none: 'no load',
+  sweep: 'loads from none to all',
+};
+
+/** Plans for worlds, made from a design once for every sky and end. */
+export class Planner {
+  private readonly made = new Map<string, Prepared>();
+  private readonly banks: readonly Instance[];
+  readonly hasTwoEnds: boolean;
+
+  constructor(private readonly context: DesignContext) {
+    this.banks = context.system.instances.filter(isBank);
+    this.hasTwoEnds = this.banks.some((bank) =>
+      (['cellTemperature', 'resistance'] as const).some((name) => {
+        const stated = context.maybe(bank, name);
+        return stated !== undefined && lowEnd(stated) !== stated;
+      }),
+    );
+  }
+
+  prepared({ sun, cells }: Pick<World, 'sun' | 'cells'>): Prepared {
+    const key = `${sun} ${cells}`;
+    let found = this.made.get(key);
+    if (!found) this.made.set(key, (found = prepare(this.context, this.scenario(sun, cells), {})));
+    return found;
+  }
+
+  private scenario(sun: World['sun'], cells: World['cells']): Scenario {
+    const { system } = this.context;
+    return {
+      kind: 'scenario',
+      name: 'proof of the rules',
+      path: system.name,
+      properties: new Map(),
+      holes: [],
+      start: { date: FIRST_DAY, timeOfDay: 0 },
+      duration: PROOF_DAYS * DAY,
+      initial: this.banks.flatMap((bank) => {
+        const signal = (name: 'soc' | 'temperature') => ({ kind: 'of', signal: name, of: bank }) as const;
+        const temperature = this.temperatureOf(bank, cells);
+        return [
+          { signal: signal('soc'), value: HALF, place: bank.place },
+          ...(temperature ? [{ signal: signal('temperature'), value: temperature, place: bank.place }] : []),
+        ];
+      }),
+      absences: [],
+      profiles: [],
+      runs: 1,
+      seed: 1,
+      sun,
+      missing: [],
+      isFaulty: false,
+      place: system.place,
+    };
+  }
+
+  /** One end of the cells’ range, as far as they take charge there: that they take none outside is told by other checks. */
+  private temperatureOf(bank: Instance, cells: World['cells']): Derivation | undefined {
+    const stated = this.context.maybe(bank, 'cellTemperature');
+    if (!stated) return undefined;
+    const end = cells === 'cold' ? lowEnd(stated) : highEnd(stated);
+    if (typeof end.value !== 'object') return end;
+    const span = chargeRangeOf(bank, this.context);
+    const celsius = inUnit(end.value, 'degC');
+    const within = span ? Math.min(span.high, Math.max(span.low, celsius)) : celsius;
+    return within === celsius ? end : deriveQuantity(end.name, quantity(within, 'degC'), { origin: 'assumed' });
+  }
+
+  /** The plan of a world, from what was prepared for its sky and end. */
+  plan(world: World, plan: Plan): Plan {
+    const { machine } = plan.control;
+    const start = machine.initial();
+    if (world.asked !== undefined) {
+      const { restsOff, controls } = machine.targets[world.asked]!;
+      machine.enter(start, world.asked, restsOff ? PHASE.on : PHASE.off, controls);
+    }
+    return {
+      ...plan,
+      firstDay: world.firstDay,
+      control: { ...plan.control, start },
+      spans: [...lostSpans(world, plan), ...sourceSpans(world, plan)],
+      banks: plan.banks.map((bank, at) => ({
+        ...bank,
+        soc: world.soc,
+        resistance: bank.resistance * this.resistanceShare(at, world.cells),
+      })),
+      loads: plan.loads.map((load) => loadIn(load, world.loads, lightShare(plan))),
+    };
+  }
+
+  private resistanceShare(at: number, cells: World['cells']): number {
+    const stated = this.context.maybe(this.banks[at]!, 'resistance');
+    if (!stated || typeof stated.value !== 'object') return 1;
+    const { low, value, high } = stated.value;
+    return (cells === 'cold' ? high : low) / value;
+  }
+}
+
+const HALF: Derivation = deriveQuantity('state of charge', quantity(HALF_FULL * 100, '%'), { origin: 'assumed' });
+
+function lostSpans({ lost }: World, { control, duration }: Plan): SpanPlan[] {
+  return lost.map((link) => ({ of: 'link', index: control.links[link]!, from: 0, to: duration + DAY }));
+}
+
+function sourceSpans({ others }: World, { sources, duration }: Plan): SpanPlan[] {
+  if (others === 'present') return [];
+  return sources.flatMap((source, index): SpanPlan[] => {
+    if (isSetPlan(source) && source.control >= 0) return [];
+    if (others === 'absent') return [{ of: 'source', index, from: 0, to: duration + DAY }];
+    const spans: SpanPlan[] = [];
+    for (let from = COMING; from < duration; from += 2 * COMING)
+      spans.push({ of: 'source', index, from, to: from + COMING });
+    return spans;
+  });
+}
+
+/** Steps of a sweep of the loads in half a day. */
+const SWEEP = 12;
+
+/** Share of all loads at which they take nearly what a charger gives at its tail: it then floats as soon as the bank takes next to nothing. */
+function lightShare({ banks, loads }: Plan): number {
+  const tail = banks.reduce((sum, bank) => sum + bank.tail * bank.curve.volts.at(-1)!, 0);
+  const all = loads.reduce((sum, { watts }) => sum + watts, 0);
+  return all > 0 ? Math.min(1, (NEARLY * tail) / all) : 0;
+}
+
+const NEARLY = 0.9;
+const TRICKLE = 0.1;
+
+function loadIn(load: LoadPlan, loads: World['loads'], light: number): LoadPlan {
+  const most = Math.max(...load.share);
+  const steady = (share: number): LoadPlan => ({
+    ...load,
+    shareFrom: Float64Array.of(0),
+    share: Float64Array.of(share),
+  });
+  switch (loads) {
+    case 'design':
+      return load;
+    case 'light':
+      return steady(light);
+    case 'trickle':
+      return steady(TRICKLE * most);
+    case 'none':
+      return steady(0);
+    case 'mean':
+      return steady(meanOf(load));
+    case 'sweep': {
+      const steps = Array.from({ length: 2 * SWEEP }, (_, step) => step);
+      return {
+        ...load,
+        shareFrom: Float64Array.from(steps, (step) => (step * DAY) / (2 * SWEEP)),
+        share: Float64Array.from(steps, (step) => (most * (step <= SWEEP ? step : 2 * SWEEP - step)) / SWEEP),
+      };
+    }
+  }
+}
+
+const meanOf = ({ shareFrom, share }: LoadPlan): number =>
+  share.reduce((sum, value, at) => sum + (value * ((shareFrom[at + 1] ?? DAY) - shareFrom[at]!)) / DAY, 0);
+
+/** The sets of a design that rules start. */
+export const startedSets = ({ targets }: ControlMachine): readonly Instance[] =>
+  targets.map(({ target }) => target).filter(isStarted);
+
+/** Whether any rule of a machine looks at anything at all. */
+export const hasRules = ({ compiled }: ControlMachine): boolean =>
+  compiled.rules.some(({ rule }) => rule.condition !== undefined && comparisonsOf(rule.condition).length > 0);

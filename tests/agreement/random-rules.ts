@@ -1,5 +1,4 @@
 import type { Dice } from '../helpers/random.js';
-import { randomControl } from '../unit/control/random-runs.js';
 
 /** Mean share of the time for which the one load runs, and what it takes then, W. */
 export const LOAD_SHARE = 0.6;
@@ -98,4 +97,48 @@ function carefulControl(dice: Dice, absorb: number): string {
     dice.pick(['', '', '', 'quiet: 22:00..06:30', 'quiet: 22:00..06:30 unless soc(Bank) < 15 %']),
   ];
   return `control Autostart of Genset {\n${lines.filter((line, at) => line !== '' && lines.indexOf(line) === at).join('\n')}\n}`;
+}
+
+const pick = <T>(next: () => number, of: readonly T[]): T => of[Math.floor(next() * of.length)]!;
+
+const SOC = [10, 20, 30, 40, 50, 60, 70, 80, 90];
+const V = [46, 48, 50, 52, 54, 55.5];
+
+function comparison(next: () => number, low: boolean): string {
+  const sign = (isLow: boolean): string => pick(next, isLow ? ['<', '<='] : ['>', '>=']);
+  const kind = next();
+  // Most rules look the way a rule of their kind does, some do not.
+  const isLow = next() < 0.9 ? low : !low;
+  if (kind < 0.55) return `soc(Bank) ${sign(isLow)} ${pick(next, isLow ? SOC.slice(0, 6) : SOC.slice(4))} %`;
+  if (kind < 0.75) return `voltage(Bank) ${sign(isLow)} ${pick(next, isLow ? V.slice(0, 4) : V.slice(3))} V`;
+  if (kind < 0.83) return `power(Fan) ${sign(!isLow)} ${pick(next, [100, 300, 600])} W`;
+  if (kind < 0.88) return `current(Bank) ${pick(next, ['<', '>'])} ${pick(next, [-5, 0.5, 10])} A`;
+  if (kind < 0.94) return pick(next, ['power(Mains) == 0 W', 'power(Mains) > 0 W']);
+  return pick(next, ['hour >= 8 h and hour < 20 h', 'hour >= 18 h', 'hour < 6 h']);
+}
+
+function condition(next: () => number, low: boolean): string {
+  const kind = next();
+  if (kind < 0.6) return comparison(next, low);
+  if (kind < 0.75) return `${comparison(next, low)} and ${comparison(next, low)}`;
+  if (kind < 0.9) return `(${comparison(next, low)} or ${comparison(next, low)})`;
+  return `not (${comparison(next, !low)})`;
+}
+
+const dwell = (next: () => number): string => pick(next, ['', '', ' for 1 min', ' for 10 min', ' for 1 h']);
+
+/** Rules as somebody might write them who was not attentive. */
+function randomControl(next: () => number): string {
+  const rules = [
+    `start when ${condition(next, true)}${dwell(next)}`,
+    ...(next() < 0.3 ? [`start when ${condition(next, true)}${dwell(next)}`] : []),
+    `stop when ${condition(next, false)}${dwell(next)}`,
+    ...(next() < 0.3 ? [`stop when ${condition(next, false)}${dwell(next)}`] : []),
+    pick(next, ['', 'minimumRun: 10 min', 'minimumRun: 45 min']),
+    pick(next, ['', 'minimumRest: 15 min']),
+    pick(next, ['', '', 'maximumRun: 4 h']),
+    pick(next, ['', 'warmUp: 2 min   coolDown: 3 min']),
+    pick(next, ['', '', '', 'quiet: 21:00..07:00', 'quiet: 21:00..07:00 unless soc(Bank) < 20 %']),
+  ];
+  return `control Autostart of Genset {\n${rules.filter(Boolean).join('\n')}\n}`;
 }

@@ -71,6 +71,8 @@ const TOGETHER = 5;
 /** A run longer than this is one that does not end, an empty bank without a set for longer than this one that is left. */
 const ENDLESS_DAYS = 3;
 const STARVED_DAYS = 2;
+/** For so long a set has been off that lets a bank run empty, s. */
+const READY = 3600;
 /** Runs shorter than this, so many in a row and with the charge all but still, chatter. */
 const LEAST_RUN = 20 * 60;
 const MOST_SHORT_RUNS = 6;
@@ -111,7 +113,9 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc'> {
     if (hasFallback && dice.chance(0.5)) spans.push({ of: 'link', index: 0, from: alone, to: duration });
   }
   const half = dice.between(0, DAY / 2);
-  const share = dice.between(0.2, 1);
+  // Some days are busier than others, and somebody may be away.
+  const use = dice.pick([1, 1, 1, 0.5, 0.15]);
+  const share = use * dice.between(0.2, 1);
   const [bank] = plan.banks;
   return {
     alone,
@@ -126,7 +130,7 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc'> {
         ...load,
         watts: LOAD_WATTS,
         shareFrom: Float64Array.of(0, half, half + DAY / 2),
-        share: Float64Array.of(2 * LOAD_SHARE - share, share, 2 * LOAD_SHARE - share),
+        share: Float64Array.of(2 * use * LOAD_SHARE - share, share, 2 * use * LOAD_SHARE - share),
       })),
     },
   };
@@ -269,7 +273,8 @@ function lookForEmpty(from: number, to: number, longest: number, { plan, soc }: 
     if (charge > EMPTY) since = undefined;
     else since ??= time;
     if (since === undefined) continue;
-    if (time - since > DAY) found.hinted.add('starved');
+    // A set that has had the time to start and lets the bank run empty.
+    if (!isQuiet && time - from > READY) found.hinted.add('starved');
     if (time - since > longest) found.show('starved', `empty and off from ${hours(since)} on`);
     // Rests and dwells pass; the hours themselves do not.
     if (isQuiet && time - since > 3600 + longest - STARVED_DAYS * DAY)

@@ -1,10 +1,11 @@
 import { analyseControls, type CompiledSet, type TargetAnalysis } from '../../language/src/control/index.js';
 import { Dice } from '../helpers/random.js';
+import { type Proof, proving } from '../../language/src/proof/index.js';
 import { read } from './answers.js';
 import { ruleSite } from './random-rules.js';
 import { type Shown, type ShownKind, playRules, rulePlan } from './search-plays.js';
 
-/** What the search says of the rules of one site, against what plays of it show. */
+/** What search and proof say of the rules of one site, against what plays of it show. */
 export interface RuleCase {
   readonly seed: number;
   readonly text: string;
@@ -20,7 +21,15 @@ export interface RuleCase {
 
 export const SHOWN_KINDS: readonly ShownKind[] = ['clash', 'starved', 'endless', 'latched', 'quiet', 'chatter'];
 
-/** Searches the rules of a random site and plays it some times. Nothing for rules that the search refuses or leaves open. */
+function provenOf(context: Parameters<typeof proving>[0]): Proof {
+  const pieces = proving(context);
+  for (;;) {
+    const piece = pieces.next();
+    if (piece.done) return piece.value;
+  }
+}
+
+/** Searches and proves the rules of a random site and plays it some times. Nothing for rules that are refused or left open. */
 export async function ruleCase(seed: number, plays: number): Promise<RuleCase | undefined> {
   const dice = new Dice(seed);
   const text = ruleSite(dice);
@@ -28,11 +37,16 @@ export async function ruleCase(seed: number, plays: number): Promise<RuleCase | 
   const design = whole.designs[0]!;
   const analysis = analyseControls(design.context)[0]!;
   if (analysis.refused !== undefined || analysis.open.length > 0) return undefined;
+  const proof = provenOf(design.context);
+  if (proof.kind !== 'proven') return undefined;
   const plan = rulePlan(design);
-  const accused = new Set<string>(analysis.faults.map(({ kind }) => kind));
+  const searched = new Set<string>(analysis.faults.map(({ kind }) => kind));
+  const proven = new Set<string>(proof.faults.map(({ kind }) => kind));
+  // Rules that may hold together by the search are accused of it once a week shows it; without one they are neither accused nor called free.
+  const accused = new Set<string>([...proven, ...[...searched].filter((kind) => kind !== 'clash')]);
   const judged = kindsJudged(analysis, plan.arrays.length > 0);
   const charged = judged.filter((kind) => accused.has(kind));
-  const free = judged.filter((kind) => !accused.has(kind) && !isImplied(kind, accused));
+  const free = judged.filter((kind) => !accused.has(kind) && !searched.has(kind) && !isImplied(kind, accused));
   const shown: Shown[] = [];
   const isHinted = (kind: ShownKind): boolean => shown.some(({ hinted }) => hinted.has(kind));
   // Who is accused gets some more chances to show it.
@@ -53,11 +67,14 @@ export async function ruleCase(seed: number, plays: number): Promise<RuleCase | 
 }
 
 /** Plays of those who are accused of what they have not shown yet, over those of all. */
-const MORE = 5;
+const MORE = 12;
 
 /** A set that never stops alone is not asked whether it stops with the grid there; one that never starts is not asked about quiet hours. */
 const isImplied = (kind: ShownKind, accused: ReadonlySet<string>): boolean =>
-  (kind === 'latched' && accused.has('endless')) || (kind === 'quiet' && accused.has('starved'));
+  (kind === 'latched' && accused.has('endless')) ||
+  (kind === 'quiet' && accused.has('starved')) ||
+  // Switched on and off by the second, it may come to rest in either.
+  (kind === 'endless' && accused.has('chatter'));
 
 /** What can be asked of rules: whether a set starts only where they look at the bank; with an array nobody is ever alone. */
 function kindsJudged({ target }: TargetAnalysis, hasArray: boolean): ShownKind[] {

@@ -2,26 +2,15 @@ import { comparisonsOf, signalsOf } from '../model/conditions.js';
 import { type DesignContext, query } from '../model/context.js';
 import type { Instance } from '../model/types.js';
 import { isRange } from '../quantity/index.js';
-import { ControlMachine, PHASE } from './automaton.js';
+import { ControlMachine } from './automaton.js';
 import { isWithin } from './clock.js';
 import { compileControls, type CompiledControl, type CompiledRule, type CompiledTarget } from './compile.js';
-import {
-  chatters,
-  type Ending,
-  isEaten,
-  quietFrom,
-  returnsWhenFull,
-  runningStates,
-  startsWhenEmpty,
-  stopsAtLast,
-  type Verdict,
-} from './endings.js';
 import { isMissing, loadWithin, Plant } from './plant.js';
-import { type Found, type Node, search, wayTo } from './search.js';
+import { type Found, search, wayTo } from './search.js';
 import { conditionsOf, type LimitOf, type Mode, Space } from './space.js';
 import { Teller, type TraceStep } from './trace.js';
 import { isBank } from '../model/roles.js';
-import { chargersOf } from '../quantities/supply/joined.js';
+import { quietFrom } from './quiet-hours.js';
 
 /** A fault of rules. Controls, sets and rules are given by their index in the machine, so that a fault knows no place of the text. */
 export type Fault = { readonly control: number; readonly set: number; readonly trace: readonly TraceStep[] } & (
@@ -32,17 +21,6 @@ export type Fault = { readonly control: number; readonly set: number; readonly t
       /** `false`: its condition is never true. `covered`: `by` always acts before. `idle`: it holds only when there is nothing to do. */
       readonly why: 'false' | 'covered' | 'idle';
       readonly by?: number;
-    }
-  | { readonly kind: 'starved'; readonly bank: string }
-  | { readonly kind: 'endless'; readonly bank: string; readonly isEaten: boolean }
-  | { readonly kind: 'latched'; readonly bank: string }
-  | {
-      readonly kind: 'chatter';
-      readonly bank: string;
-      readonly on: number;
-      readonly off: number;
-      readonly run: number;
-      readonly rest: number;
     }
   | {
       readonly kind: 'quiet';
@@ -78,14 +56,6 @@ interface Raw {
   readonly open: readonly Open[];
   readonly refused?: string;
 }
-
-/** Runs of a generator shorter than this are too short, s; what a design without a setting takes. */
-const LEAST_RUN = 20 * 60;
-
-const leastRunOf = (context: DesignContext): number => {
-  const setting = context.setting('leastRun');
-  return typeof setting?.value === 'object' ? setting.value.value : LEAST_RUN;
-};
 
 /** A load or charger that goes on and off within this time chatters, s (common practice, no source). */
 export const SHORT_CYCLE = 10 * 60;
@@ -135,7 +105,7 @@ function signature(machine: ControlMachine, plant: Plant, context: DesignContext
   const spans = signals.map((signal) =>
     (['loaded', 'unloaded'] as const).map((running) =>
       (['any', 'absent', 'present'] as const).map((others) =>
-        (['momentary', 'lasting', 'full', 'draining', 'empty'] as const).map((lasting) =>
+        (['momentary', 'draining'] as const).map((lasting) =>
           plant.span(signal, { low: 0, high: 1 }, running, others, lasting),
         ),
       ),
@@ -178,7 +148,6 @@ function signature(machine: ControlMachine, plant: Plant, context: DesignContext
   ]);
   return JSON.stringify(
     [
-      leastRunOf(context),
       plant.target.name,
       plant.target.kind,
       machine.links.map(({ name }) => name),
@@ -279,8 +248,7 @@ class Analysis {
       for (const mask of masks) known.add(mask);
       this.acts.set(rule, known);
     }
-    if (this.target.restsOff) this.judgeSet(space, found, tell);
-    else this.judgeLoad(space, tell);
+    if (this.target.restsOff) for (const bank of this.plant.banks.keys()) this.judgeQuiet(space, tell, bank);
   }
 
   private watches(bank: Instance, rules: readonly CompiledRule[]): boolean {
@@ -291,129 +259,6 @@ class Analysis {
           (signal) => signal.kind === 'of' && signal.of === bank && ['soc', 'voltage'].includes(signal.signal),
         ),
     );
-  }
-
-  private judgeSet(space: Space, found: Found, tell: Teller): void {
-    const running = runningStates(space, found.phases.keys());
-    const least = leastRunOf(this.context);
-    const isShort = (run: number): boolean => run < least;
-    for (const [bank, figures] of this.plant.banks) {
-      const starting = [...space.sets].find(([, set]) => this.watches(bank, set.on));
-      if (starting) this.conclude(space, tell, found, starting[0], 'starved', startsWhenEmpty(space, bank), bank);
-      const stopping = [...space.sets].find(([, set]) => set.on.length > 0) ?? [...space.sets][0];
-      if (stopping && running.length > 0 && this.charges(bank)) {
-        const alone = stopsAtLast(space, figures, running, 'absent');
-        this.conclude(space, tell, found, stopping[0], 'endless', alone, bank);
-        if (alone.kind === 'ends')
-          this.conclude(
-            space,
-            tell,
-            found,
-            stopping[0],
-            'latched',
-            stopsAtLast(space, figures, running, 'present'),
-            bank,
-          );
-      }
-      this.judgeChatter(space, tell, bank, isShort);
-      this.judgeQuiet(space, tell, bank);
-    }
-  }
-
-  /** Whether a charger joins the bank at all; a design drawn without its wiring tells nothing of how far a bank is charged. */
-  private charges(bank: Instance): boolean {
-    return chargersOf(bank, this.context).length > 0;
-  }
-
-  private judgeLoad(space: Space, tell: Teller): void {
-    for (const bank of this.plant.banks.keys()) {
-      const turning = [...space.sets].find(([, set]) => this.watches(bank, set.off));
-      if (!turning) continue;
-      const verdict = returnsWhenFull(space, bank);
-      if (verdict.kind === 'lasts')
-        this.add(`latched ${turning[0].index} ${setOf(turning[0], space)}`, {
-          kind: 'latched',
-          bank: bank.name,
-          control: turning[0].index,
-          set: setOf(turning[0], space),
-          trace: this.lasting(tell, undefined, verdict.ending),
-        });
-      this.judgeChatter(space, tell, bank, (run, rest) => run + rest < SHORT_CYCLE);
-    }
-  }
-
-  private conclude(
-    space: Space,
-    tell: Teller,
-    found: Found,
-    control: CompiledControl,
-    kind: 'starved' | 'endless' | 'latched',
-    verdict: Verdict,
-    bank: Instance,
-  ): void {
-    if (verdict.kind === 'unknown') this.leaveOpen(control, kind, verdict.missing);
-    if (verdict.kind !== 'lasts') return;
-    const phase = kind === 'starved' ? PHASE.off : PHASE.on;
-    const nodes = [...found.phases].filter(([key]) => key.startsWith(`${phase}/`)).map(([, node]) => node);
-    this.add(`${kind} ${control.index} ${setOf(control, space)}`, {
-      kind,
-      bank: bank.name,
-      ...(kind === 'endless' ? { isEaten: isEaten(this.plant.banks.get(bank)!) } : {}),
-      control: control.index,
-      set: setOf(control, space),
-      trace: this.lasting(tell, kind === 'starved' ? undefined : nodes[0], verdict.ending),
-    } as Fault);
-  }
-
-  /** The way to what lasts, and that it lasts. */
-  private lasting(tell: Teller, from: Node | undefined, ending: Ending): TraceStep[] {
-    const way = from ? tell.steps(wayTo(from)) : [];
-    return [...way, tell.step(ending, `${tell.standing(ending)}: so it stays`)];
-  }
-
-  private judgeChatter(
-    space: Space,
-    tell: Teller,
-    bank: Instance,
-    isShort: (run: number, rest: number) => boolean,
-  ): void {
-    // A pair of thresholds on one signal is judged by its gap.
-    const isPair = (on: CompiledRule, off: CompiledRule): boolean =>
-      on.rule.thresholds.some((left) =>
-        off.rule.thresholds.some(
-          (right) =>
-            left.signal === right.signal &&
-            left.of === right.of &&
-            on.rule.joined === 'single' &&
-            off.rule.joined === 'single',
-        ),
-      );
-    const found = chatters(space, bank, isShort, isPair);
-    if (!found) {
-      const missing = [
-        ...new Set(space.variables.flatMap(({ signal }) => (signal ? this.plant.missingFor(signal) : []))),
-      ];
-      if (missing.length > 0) for (const control of space.sets.keys()) this.leaveOpen(control, 'chatter', missing);
-      return;
-    }
-    const { control, on, off, run, rest, worldOn, worldOff, state } = found;
-    this.add(`chatter ${on.index} ${off.index}`, {
-      kind: 'chatter',
-      control: control.index,
-      set: setOf(control, space),
-      bank: bank.name,
-      on: on.index,
-      off: off.index,
-      run,
-      rest,
-      trace: [
-        tell.step({ world: worldOff, moment: 0, state }, tell.standing({ world: worldOff, moment: 0, state })),
-        tell.step(
-          { world: worldOn, moment: 0, state },
-          `${tell.standing({ world: worldOn, moment: 0, state })} after it went on`,
-        ),
-      ],
-    });
   }
 
   private judgeQuiet(space: Space, tell: Teller, bank: Instance): void {

@@ -9,8 +9,7 @@ import { collect, sumOf } from '../quantities/worst.js';
 import { chemistry as chemistryNamed, openCircuitCurve } from '../reference/energy/chemistries.js';
 import type { Span } from './cells.js';
 import { EVERYTHING } from './cells.js';
-import { reachedVoltage } from './charge-end.js';
-import { isAcSource, isDcSource, isAcCharger, isInverter, isLoad } from '../model/roles.js';
+import { isAcSource, isDcSource, isInverter, isLoad } from '../model/roles.js';
 import { chargersOf, isCharging } from '../quantities/supply/joined.js';
 import { fullShare, meanShare, shareWithin } from '../quantities/demand/steady-share.js';
 
@@ -20,11 +19,8 @@ export type Running = 'loaded' | 'unloaded';
 /** Whether other sources that can charge the bank (the grid, the sun) are there. */
 export type Others = 'absent' | 'present';
 
-/**
- * `momentary`: what may be at any instant. `lasting`: what may stay so for hours. `full`: what stays when charging has come to its end.
- * `draining`: what is while the loads take their mean. `empty`: what stays when they have emptied the bank.
- */
-export type Lasting = 'momentary' | 'lasting' | 'full' | 'draining' | 'empty';
+/** `momentary`: what may be at any instant. `draining`: what is while the loads take their mean. */
+export type Lasting = 'momentary' | 'draining';
 
 /** A figure of the plant, or the facts that lack for it. */
 export type Figure =
@@ -54,8 +50,6 @@ export interface Habits {
   readonly rebound: number;
   /** State of charge from which a charger can hold its voltage. */
   readonly taperFrom: number;
-  /** An empty bank under load stands here or lower: the highest usual cut-off. */
-  readonly cutOff: number;
   readonly isLead: boolean;
 }
 
@@ -67,7 +61,6 @@ function habitsOf(name: string, cells: number): Habits | undefined {
     row && {
       rebound: REBOUND_PER_CELL[row.family] * cells,
       taperFrom: row.taperFrom,
-      cutOff: row.cutOff.to * cells,
       isLead: row.family === 'lead',
     }
   );
@@ -89,18 +82,13 @@ export interface BankPlant {
   readonly charge: Figure;
   /** A, from everything that can charge. */
   readonly chargeMost: Figure;
-  /** A: mean of the loads while the target feeds, and while the bank carries all; the most they take at once. */
-  readonly loadFed: Figure;
+  /** A: mean of the loads while the bank carries all; the most they take at once. */
   readonly loadAlone: Figure;
   readonly loadMost: Figure;
-  /** V the bank reaches at the end of a charge by the target. */
-  readonly held: Figure;
   /** Highest voltage of any charger. */
   readonly highest: Figure;
   /** Whether something besides the target can charge it. */
   readonly hasOthers: boolean;
-  /** State of charge at which a charge by the target ends, at the least. */
-  readonly top: number;
 }
 
 /** The states in which the target alone feeds, and in which nothing does. */
@@ -143,19 +131,6 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
           'A',
           `currentLimit of ${own[0]!.name}`,
         );
-  const reached = collect(own.filter(isAcCharger).map((each) => reachedVoltage(each, bank, context)));
-  const highestHeld = reached.ok
-    ? reached.derivations.reduce<Derivation | undefined>(
-        (so, next) => (so && numberIn(so, 'V') >= numberIn(next, 'V') ? so : next),
-        undefined,
-      )
-    : undefined;
-  const held: Figure = highestHeld
-    ? { value: numberIn(highestHeld, 'V'), derivation: highestHeld }
-    : {
-        missing:
-          !reached.ok && reached.result.kind === 'missing' ? reached.result.missing : [`a charger of ${bank.name}`],
-      };
   const load = (circuit: CircuitState | undefined, share: typeof meanShare): Figure =>
     circuit
       ? figure(loadIn(bank, circuit, context, share), 'A', `loads of ${bank.name}`)
@@ -182,24 +157,11 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
     voltageMissing: [...new Set(voltageMissing)],
     charge,
     chargeMost: figure(context.quantity(bank, 'chargeCurrent'), 'A', `currentLimit of the chargers of ${bank.name}`),
-    loadFed: load(fed ?? alone, meanShare),
     loadAlone: load(alone, meanShare),
     loadMost,
-    held,
     highest: figure(context.quantity(bank, 'highestVoltage'), 'V', `absorb of the chargers of ${bank.name}`),
     hasOthers: others.some(({ state, circuit }) => working(state.dcSources, circuit).length > 0),
-    top: rest && !isMissing(held) ? chargeAt(rest, held.value) : 1,
   };
-}
-
-/** The state of charge at which a bank rests at a voltage: where a charger that holds it brings no more. */
-function chargeAt(rest: RestCurve, volts: number): number {
-  if (volts >= rest.at(-1)![1]) return 1;
-  for (let index = rest.length - 1; index > 0; index -= 1) {
-    const [[s0, v0], [s1, v1]] = [rest[index - 1]!, rest[index]!];
-    if (volts >= v0) return s0 + ((volts - v0) / (v1 - v0)) * (s1 - s0);
-  }
-  return 0;
 }
 
 /** Mean current of the loads of a bank over some hours of the day, on the bank alone. */
@@ -232,7 +194,7 @@ export class Plant {
     const bank = this.banks.get(signal.of);
     if (bank && signal.signal === 'voltage') {
       // What ends a charge counts only where the commanded thing is a source that charges.
-      const ends = isAcSource(this.target) ? [bank.held, bank.highest, bank.charge] : [];
+      const ends = isAcSource(this.target) ? [bank.highest, bank.charge] : [];
       const held = ends.flatMap((each) => (isMissing(each) ? each.missing : []));
       return [...new Set([...bank.voltageMissing, ...held])];
     }
@@ -251,7 +213,7 @@ export class Plant {
     const { of, signal: name } = signal;
     const bank = this.banks.get(of);
     if (name === 'soc') return soc;
-    if (name === 'temperature') return EVERYTHING;
+    if (name === 'temperature') return this.celsius(of);
     if (bank)
       return name === 'voltage'
         ? this.volts(bank, soc, running, others, span)
@@ -266,6 +228,12 @@ export class Plant {
     return name === 'voltage' ? EVERYTHING : SOMETHING;
   }
 
+  /** The cells of a bank keep to what is stated of them. */
+  private celsius(of: Instance): Span {
+    const stated = this.context.maybe(of, 'cellTemperature')?.value;
+    return typeof stated === 'object' ? { low: stated.low, high: stated.high } : EVERYTHING;
+  }
+
   private own(name: string, running: Running): Span {
     if (running === 'loaded') return SOMETHING;
     // A set that warms up already makes voltage, but carries nothing.
@@ -274,7 +242,6 @@ export class Plant {
 
   private amperes(bank: BankPlant, name: string, running: Running, others: Others | 'any', span: Lasting): Span {
     if (name !== 'current') return EVERYTHING;
-    if (span === 'full') return { low: 0, high: 0 };
     const { loadMost, loadAlone, chargeMost } = bank;
     const load = span === 'momentary' ? loadMost : loadAlone;
     const isCharged = running === 'loaded' || (others !== 'absent' && bank.hasOthers);
@@ -285,17 +252,10 @@ export class Plant {
   }
 
   private volts(bank: BankPlant, soc: Span, running: Running, others: Others | 'any', span: Lasting): Span {
-    const { rest, resistance, habits, loadMost, loadAlone, chargeMost, held, highest } = bank;
+    const { rest, resistance, habits, loadMost, loadAlone, chargeMost, highest } = bank;
     const isCharged =
       (running === 'loaded' && !(!isMissing(bank.charge) && bank.charge.value === 0)) ||
       (others !== 'absent' && bank.hasOthers);
-    if (span === 'full' && running === 'loaded') {
-      if (isMissing(held)) return EVERYTHING;
-      return {
-        low: held.value,
-        high: Math.max(held.value, isMissing(highest) || others === 'absent' ? held.value : highest.value),
-      };
-    }
     if (!rest || !resistance || !habits) return EVERYTHING;
     const load = span === 'momentary' ? loadMost : loadAlone;
     if (isMissing(load)) return EVERYTHING;
@@ -303,10 +263,6 @@ export class Plant {
     // What came before leaves its mark for a while.
     const mark = span === 'momentary' ? habits.rebound : 0;
     const low = along(rest, soc.low) - resistance.high * load.value - mark;
-    if (span === 'empty') {
-      const high = Math.min(resting, habits.cutOff);
-      return { low: Math.min(low, high), high };
-    }
     if (!isCharged) return { low, high: span === 'draining' ? resting - resistance.low * load.value : resting + mark };
     if (isMissing(chargeMost) || isMissing(highest)) return { low, high: Infinity };
     const isHeld = soc.high >= habits.taperFrom || (habits.isLead && span === 'momentary');

@@ -32,8 +32,6 @@ export interface Found {
   readonly acts: ReadonlyMap<CompiledRule, ReadonlySet<number>>;
   /** Rules whose condition is true somewhere, and those whose dwell ends somewhere. */
   readonly everTrue: ReadonlySet<CompiledRule>;
-  /** The first node in which the target is in a phase, by phase and by which controls have asked for it (as bits). */
-  readonly phases: ReadonlyMap<string, Node>;
   readonly nodes: number;
   /** Set when the search was given up: there are too many states. */
   readonly isCut: boolean;
@@ -178,12 +176,11 @@ class Observer {
   private readonly clashes = new Map<string, Clash>();
   private readonly acts = new Map<CompiledRule, Set<number>>();
   private readonly everTrue = new Set<CompiledRule>();
-  private readonly phases = new Map<string, Node>();
 
   constructor(private readonly space: Space) {}
 
-  get found(): Pick<Found, 'clashes' | 'acts' | 'everTrue' | 'phases'> {
-    return { clashes: [...this.clashes.values()], acts: this.acts, everTrue: this.everTrue, phases: this.phases };
+  get found(): Pick<Found, 'clashes' | 'acts' | 'everTrue'> {
+    return { clashes: [...this.clashes.values()], acts: this.acts, everTrue: this.everTrue };
   }
 
   /** Whether a phase, or what a control asks for, has changed. */
@@ -196,10 +193,7 @@ class Observer {
   observe(before: ControlState | undefined, node: Node): void {
     const { machine, target, sets } = this.space;
     const { state } = node;
-    const phase = machine.phase(state, target.index);
-    let asked = 0;
-    target.controls.forEach((control, index) => {
-      if (machine.isLatched(state, control)) asked |= 1 << index;
+    for (const control of target.controls) {
       const set = sets.get(control)!;
       for (const rule of set.rules) if (machine.isTrue(state, rule)) this.everTrue.add(rule);
       const on = set.on.filter((rule) => machine.holds(state, rule));
@@ -210,9 +204,7 @@ class Observer {
           if (!this.clashes.has(key)) this.clashes.set(key, { control, on: each, off: other, node });
         }
       this.note(before, state, control, on, off);
-    });
-    const key = `${phase}/${asked}`;
-    if (!this.phases.has(key)) this.phases.set(key, node);
+    }
   }
 
   /** Which rules a change is owed to. */

@@ -42,7 +42,7 @@ export interface ProofFault {
   /** Of a run: when the bank was charged, where it was, and for how long it went on then with nothing that needed it. */
   readonly charged?: number;
   readonly past?: number;
-  /** Of chatter: how many runs, the rules that switch, and how long the last run and rest were. */
+  /** Of chatter: how many runs, the rules that switch, and how long the last run and rest were. Of a clash: the two rules. */
   readonly count?: number;
   readonly on?: RuleAt;
   readonly off?: RuleAt;
@@ -100,8 +100,11 @@ export function* proving(context: DesignContext): Generator<number, Proof> {
     for (const { target, on, is } of piece.value.switchings)
       if (on.length > 0 && isTurning(is)) started.add(`${target}/${lost}`);
     for (const shown of judged(piece.value, world, plan, leastRun)) {
+      // Each sky and end has a machine of its own, alike in all but identity.
+      const { machine } = prepared.plan.control;
       const place = placeOf(shown, machine, world);
-      const key = `${shown.kind} ${place.control} ${place.set}`;
+      const pair = shown.kind === 'clash' ? ` ${shown.on.index}/${shown.off.index}` : '';
+      const key = `${shown.kind} ${place.control} ${place.set}${pair}`;
       // A set that never stops alone is not told of again with the grid there.
       if (shown.kind === 'latched' && faults.has(`endless ${place.control} ${place.set}`)) continue;
       if (faults.has(key)) continue;
@@ -121,7 +124,7 @@ function placeOf(shown: Shown, machine: ControlMachine, world: World): Pick<Proo
   const { controls } = machine.targets[shown.target]!;
   const sets = setsIn(machine, shown.target, world);
   const wanted =
-    shown.kind === 'chatter'
+    shown.kind === 'chatter' || shown.kind === 'clash'
       ? sets.findIndex(({ rules }) => rules.includes(shown.on))
       : sets.findIndex(({ on }) => on.length > 0);
   const at = Math.max(0, wanted);
@@ -183,6 +186,7 @@ function told(
     ...('past' in shown
       ? { past: shown.past, ...(shown.charged === undefined ? {} : { charged: shown.charged }) }
       : {}),
+    ...(kind === 'clash' ? { on: ruleAt(machine, shown.on), off: ruleAt(machine, shown.off) } : {}),
     ...(kind === 'chatter'
       ? {
           count: shown.count,
@@ -233,6 +237,8 @@ function stepsOf(
       ];
     case 'stays-off':
       return [opening(`${name} is off`), step(shown.to, `${spanText(shown.to - shown.from)} later it is still off`)];
+    case 'clash':
+      return [opening(`both hold`)];
     case 'chatter':
       return [
         opening(`${name} goes on`),

@@ -30,6 +30,14 @@ export type Shown = { readonly target: number } & (
       readonly rest: number;
     }
   | { readonly kind: 'stays-off'; readonly from: number; readonly to: number }
+  | {
+      /** A rule that switches on and one that switches off hold together. */
+      readonly kind: 'clash';
+      readonly from: number;
+      readonly to: number;
+      readonly on: CompiledRule;
+      readonly off: CompiledRule;
+    }
 );
 
 export type ShownKind = Shown['kind'];
@@ -75,6 +83,7 @@ const isAlone = ({ others, sun }: World): boolean => others === 'absent' && sun 
 /** Looks through what a week showed. `leastRun` in s. */
 export function* judged(watched: Watched, world: World, plan: Plan, leastRun: number): Generator<Shown> {
   const { machine } = plan.control;
+  for (const { time, target, on, off } of watched.clashes) yield { target, kind: 'clash', from: time, to: time, on, off };
   for (const { index, restsOff } of machine.targets) {
     if (restsOff) {
       yield* longRuns(watched, world, plan, index);
@@ -170,6 +179,14 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
   if (!sets.some(({ on }) => on.length > 0)) return;
   const isOff = ({ phases }: Standing): boolean => phases[target] === PHASE.off;
   const rest = Math.max(0, ...sets.map((set) => set.minimumRest));
+  const isReady = ({ time }: Standing, since: number): boolean => time - since > Math.max(READY, waitOf(sets) + rest);
+  let off = 0;
+  for (const [at, standing] of watched.standings.entries()) {
+    const before = watched.standings[at - 1];
+    if (before && isOff(standing) && !isOff(before)) off = standing.time;
+    if (before && standing.isDark && !before.isDark && isOff(standing) && !standing.isQuiet[target] && world.soc >= HALF)
+      if (isReady(standing, off)) return yield { target, kind: 'starved', from: standing.time, to: darkUntil(watched, at) };
+  }
   const allowed = (world.soc < HALF ? DARK_FROM_START : DARK) + waitOf(sets) + rest;
   for (const { from, to, first, last } of stretches(watched, (each) => each.isDark && isOff(each))) {
     // That quiet hours empty a bank is told by itself.
@@ -182,7 +199,13 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
   }
 }
 
+/** For so long a set must have been at rest before a bank that goes dark is laid to its rules, s. */
+const READY = 3600;
 const HALF = 0.5;
+
+/** When it is no longer dark. */
+const darkUntil = ({ standings, duration }: Watched, from: number): number =>
+  standings.slice(from).find(({ isDark }) => !isDark)?.time ?? duration;
 
 /** What a rule has switched off and nothing switches on again, with the bank full and everything there. */
 function* staysOff(watched: Watched, world: World, plan: Plan, target: number): Generator<Shown> {

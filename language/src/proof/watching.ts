@@ -41,8 +41,18 @@ export interface Standing {
   readonly soc: readonly number[];
 }
 
+/** Rules of one control that held together though one switches on and the other off. */
+export interface Clash {
+  readonly time: number;
+  readonly target: number;
+  readonly on: CompiledRule;
+  readonly off: CompiledRule;
+}
+
 /** What a play of the rules showed. */
 export interface Watched {
+  /** The first time of each pair. */
+  readonly clashes: readonly Clash[];
   readonly standings: readonly Standing[];
   readonly switchings: readonly Switching[];
   readonly duration: number;
@@ -57,6 +67,17 @@ export interface Watched {
 class WatchedMachine extends ControlMachine {
   state: ControlState | undefined;
   watch: ((before: readonly Phase[], inputs: ControlInputs) => void) | undefined;
+  clash: ((on: CompiledRule, off: CompiledRule, target: number, inputs: ControlInputs) => void) | undefined;
+
+  private lookForClashes(state: ControlState, inputs: ControlInputs): void {
+    for (const { index, controls } of this.targets)
+      for (const control of controls) {
+        const set = this.setInForce(state, control);
+        for (const on of set.on)
+          if (this.holds(state, on))
+            for (const off of set.off) if (this.holds(state, off)) this.clash?.(on, off, index, inputs);
+      }
+  }
 
   private phases(state: ControlState): Phase[] {
     return this.targets.map(({ index }) => this.phase(state, index));
@@ -66,6 +87,7 @@ class WatchedMachine extends ControlMachine {
     const before = this.phases(state);
     super.settle(state, inputs);
     this.state = state;
+    this.lookForClashes(state, inputs);
     if (this.watch && before.some((phase, target) => phase !== this.phase(state, target))) this.watch(before, inputs);
   }
 }
@@ -81,9 +103,16 @@ export function* watching(plan: Plan): Generator<number, Watched> {
   const machine = new WatchedMachine(compiled);
   const switchings: Switching[] = [];
   const standings: Standing[] = [];
-  machine.watch = (before, { day, timeOfDay }) => {
+  const timeOf = ({ day, timeOfDay }: ControlInputs): number =>
+    (day - (plan.firstDay ?? 1)) * DAY + timeOfDay - plan.timeOfDay;
+  const clashes = new Map<string, Clash>();
+  machine.clash = (on, off, target, inputs) => {
+    const key = `${on.index}/${off.index}`;
+    if (!clashes.has(key)) clashes.set(key, { time: timeOf(inputs), target, on, off });
+  };
+  machine.watch = (before, inputs) => {
     const state = machine.state!;
-    const time = (day - (plan.firstDay ?? 1)) * DAY + timeOfDay - plan.timeOfDay;
+    const time = timeOf(inputs);
     before.forEach((phase, target) => {
       const is = machine.phase(state, target);
       if (is === phase) return;
@@ -102,6 +131,7 @@ export function* watching(plan: Plan): Generator<number, Watched> {
       seed: 1,
       run: 0,
       isRandom: false,
+      looseness: LOOSENESS,
       watch: (time, timeOfDay, direct) => {
         const { state } = machine;
         if (state) standings.push(look.at(time, timeOfDay, direct, machine, state));
@@ -125,6 +155,7 @@ export function* watching(plan: Plan): Generator<number, Watched> {
     isEndlessSwitching = true;
   }
   return {
+    clashes: [...clashes.values()],
     standings,
     switchings,
     // What was broken off says nothing of what would have come.
@@ -137,6 +168,9 @@ export function* watching(plan: Plan): Generator<number, Watched> {
     },
   };
 }
+
+/** Tolerances of a proof over those of a scenario: a part in ten thousand of what a step moves. */
+const LOOSENESS = 1000;
 
 /** Switchings after which a week has shown what it has to show. */
 const MOST_SWITCHINGS = 600;

@@ -71,7 +71,11 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
         for (const loads of ['design', 'none', 'light'] as const) worlds.push({ ...end, asked: target, loads });
       worlds.push({ ...end, loads: 'sweep' });
     }
-    worlds.push({ ...base, soc: NEARLY_EMPTY }, { ...base, soc: NEARLY_EMPTY, loads: 'trickle' });
+    worlds.push(
+      { ...base, soc: NEARLY_EMPTY },
+      { ...base, soc: NEARLY_EMPTY, loads: 'trickle' },
+      { ...base, soc: NEARLY_FULL, loads: 'sweep' },
+    );
     for (const target of asked)
       worlds.push({ ...base, asked: target, loads: 'mean' }, { ...base, asked: target, soc: NEARLY_FULL });
     if (hasOthers) {
@@ -285,6 +289,7 @@ function loadIn(load: LoadPlan, loads: World['loads'], light: number): LoadPlan 
       const steps = Array.from({ length: 2 * SWEEP }, (_, step) => step);
       return {
         ...load,
+        watts: load.peak,
         shareFrom: Float64Array.from(steps, (step) => (step * DAY) / (2 * SWEEP)),
         share: Float64Array.from(steps, (step) => (most * (step <= SWEEP ? step : 2 * SWEEP - step)) / SWEEP),
       };

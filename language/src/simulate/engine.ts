@@ -35,6 +35,8 @@ export interface EngineOptions {
   readonly recorder?: Recorder;
   /** Looks on whenever everything has settled that switches at an instant: time and time of day (s), and the direct-current side. */
   readonly watch?: (time: number, timeOfDay: number, direct: DirectSide) => void;
+  /** How many times the usual tolerances of steps and books are enough; 1 unless said. What only asks which way things go needs no digits. */
+  readonly looseness?: number;
   /** Longest step in s where nothing happens; 900 unless said. What happens must not depend on it. */
   readonly longestStep?: number;
 }
@@ -142,7 +144,7 @@ export class Engine {
   ) {
     const { banks, sources, loads, regulators, arrays, links, control } = plan;
     this.direct = new DirectSide(plan);
-    this.stepper = new Stepper(banks, this.direct);
+    this.stepper = new Stepper(banks, this.direct, options.looseness);
     this.comparisons = new Comparisons(control.comparisons);
     this.allotment = new Allotment(plan);
     this.sun = new DaySun(plan.sun, arrays, options.resolution);
@@ -609,7 +611,7 @@ export class Engine {
     const diverted = sums[FLOW.diverted]!;
     const residual = fromSources - toLoads - lost - diverted - stored;
     const throughput = fromSources + toLoads + lost + diverted + Math.abs(stored);
-    if (!(Math.abs(residual) <= BALANCE_TOLERANCE * throughput + 1e-6))
+    if (!(Math.abs(residual) <= BALANCE_TOLERANCE * (this.options.looseness ?? 1) * throughput + 1e-6))
       throw new BooksOpen(`${residual} J of ${throughput} J are unaccounted for`);
     const bySource = (flow: (at: number) => number): Float64Array =>
       Float64Array.from(plan.sources, (_, at) => sums[flow(at)]!);

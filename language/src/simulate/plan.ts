@@ -66,8 +66,9 @@ export interface SourcePlan {
 
 export interface LoadPlan {
   readonly name: string;
-  /** W when it runs, all pieces, duty counted. */
+  /** W when it runs, all pieces, duty counted; and while it draws. */
   readonly watts: number;
+  readonly peak: number;
   readonly powerFactor: number;
   /** Bus it hangs on; −1 for alternating current. */
   readonly bus: number;

@@ -99,9 +99,11 @@ export function loadPlan(instance: Instance, preparation: Preparation): LoadPlan
   const priority = context.maybe(instance, 'priority');
   const startFactor = context.maybe(instance, 'startFactor');
   const { bus, upstream } = supplyOf(instance, preparation);
+  const peak = facts.number(context.quantity(instance, 'totalPower'), 'W');
   return {
     name: instance.name,
-    watts: facts.number(context.quantity(instance, 'totalPower'), 'W') * (duty ? facts.of(duty, '') : 1),
+    watts: peak * (duty ? facts.of(duty, '') : 1),
+    peak,
     powerFactor: facts.number(context.fact(instance, 'powerFactor'), ''),
     bus,
     upstream,

@@ -46,6 +46,8 @@ export class Stepper {
   constructor(
     private readonly banks: readonly BankPlan[],
     private readonly direct: DirectSide,
+    /** How many times the usual tolerances are enough. */
+    private readonly looseness = 1,
   ) {
     this.charge = Float64Array.from(banks, (bank) => bank.soc * bank.capacity);
     const perBank = (): Float64Array => new Float64Array(banks.length);
@@ -138,10 +140,15 @@ export class Stepper {
     for (let at = 0; at < this.charge.length; at += 1) {
       const z = this.stiffness[at]! * length;
       const moved = Math.abs(this.rate[at]! * length);
-      const tolerated = STEP_TOLERANCE * moved + ABSOLUTE_TOLERANCE * this.banks[at]!.capacity;
+      const tolerated = this.tolerated(moved, this.banks[at]!.capacity);
       if (((z * z) / 12) * moved > 2 * tolerated) return false;
     }
     return true;
+  }
+
+  /** C by which a step may be off that moves so much. */
+  private tolerated(moved: number, capacity: number): number {
+    return this.looseness * (STEP_TOLERANCE * Math.abs(moved) + ABSOLUTE_TOLERANCE * capacity);
   }
 
   /** A step so short that its rate hardly changes: its ends alone tell all, by the trapezoid rule. */
@@ -155,11 +162,11 @@ export class Stepper {
     for (let at = 0; at < charge.length; at += 1) {
       const moved = next[at]! - charge[at]!;
       const off = Math.abs(moved - (length / 2) * (rate[at]! + rateEnd[at]!));
-      const tolerated = STEP_TOLERANCE * Math.abs(moved) + ABSOLUTE_TOLERANCE * banks[at]!.capacity;
+      const tolerated = this.tolerated(moved, banks[at]!.capacity);
       const error = off / tolerated;
       if (error > worst) worst = error;
       // The bend of an exponential between its ends.
-      const bend = Math.abs(stiffness[at]! * length * moved) / 8 / (BEND_TOLERANCE * banks[at]!.capacity);
+      const bend = Math.abs(stiffness[at]! * length * moved) / 8 / (BEND_TOLERANCE * this.looseness * banks[at]!.capacity);
       if (bend > worst) worst = bend;
     }
     return worst;
@@ -187,9 +194,9 @@ export class Stepper {
     for (let at = 0; at < charge.length; at += 1) {
       const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);
       const moved = next[at]! - charge[at]!;
-      const tolerated = STEP_TOLERANCE * Math.abs(moved) + ABSOLUTE_TOLERANCE * banks[at]!.capacity;
+      const tolerated = this.tolerated(moved, banks[at]!.capacity);
       const bend = Math.abs(middle[at]! - (charge[at]! + next[at]!) / 2);
-      worst = Math.max(worst, Math.abs(moved - simpson) / tolerated, bend / (BEND_TOLERANCE * banks[at]!.capacity));
+      worst = Math.max(worst, Math.abs(moved - simpson) / tolerated, bend / (BEND_TOLERANCE * this.looseness * banks[at]!.capacity));
     }
     if (worst <= 1) this.keepToSum(length);
     return worst;

@@ -19,9 +19,14 @@ export const ruleLatched = defineCheck({
   battery Bank : Lfp48V280Ah
   run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }
   run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  charger Shore { input: 180..264 V   currentLimit: 20 A   absorb: 55 V   efficiency: 93 %   powerFactor: 0.98   remoteSense: yes }
+  run Post: Mains -> Shore.ac { size: 4 mm2   length: 10 m }
+  run Aft: Shore.dc -> Bank { size: 25 mm2   length: 2 m }
+  load Fan { power: 200 W   supply: dc   profile: always }
+  run Line: Bank -> Fan { size: 6 mm2   length: 2 m }
   control Autostart of Genset {
-    start when soc(Bank) < 40 % and power(Mains) == 0 W for 1 min
-    stop when soc(Bank) > 85 % and power(Mains) == 0 W
+    start when soc(Bank) < 60 % and lost(Mains) for 1 min
+    stop when soc(Bank) > 85 % and lost(Mains)
   }
 }
 `,
@@ -32,9 +37,14 @@ export const ruleLatched = defineCheck({
   battery Bank : Lfp48V280Ah
   run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }
   run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  charger Shore { input: 180..264 V   currentLimit: 20 A   absorb: 55 V   efficiency: 93 %   powerFactor: 0.98   remoteSense: yes }
+  run Post: Mains -> Shore.ac { size: 4 mm2   length: 10 m }
+  run Aft: Shore.dc -> Bank { size: 25 mm2   length: 2 m }
+  load Fan { power: 200 W   supply: dc   profile: always }
+  run Line: Bank -> Fan { size: 6 mm2   length: 2 m }
   control Autostart of Genset {
-    start when soc(Bank) < 40 % and power(Mains) == 0 W for 1 min
-    stop when soc(Bank) > 85 % or power(Mains) > 0 W
+    start when soc(Bank) < 60 % and lost(Mains) for 1 min
+    stop when soc(Bank) > 85 % or not lost(Mains)
   }
 }
 `,

@@ -6,6 +6,8 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { passed, placeOf } from '../verdicts.js';
 import { faultsOf, settledControls, shownBy, shownText, unsettled } from './faults.js';
+import { provenFaults } from './proofs.js';
+import type { RuleAt } from '../../proof/index.js';
 import { isInOrder, pairs, type RuleSet } from './rules.js';
 import { isStarted } from '../../model/roles.js';
 
@@ -123,12 +125,23 @@ export const rulesConflict = defineCheck({
 `,
   },
   judge: function* (context) {
+    yield* judgeEquals(context);
+    yield* unsettled(context, ['clash']);
+  },
+  judgeProof: function* (context, proof) {
+    const shown =
+      proof.kind === 'proven'
+        ? new Set(Array.from(provenFaults(context, proof, ['clash']), ({ fault }) => pairKey(fault.on!, fault.off!)))
+        : undefined;
     const faulty = new Set<string>();
     for (const found of faultsOf(context, ['clash'])) {
       const { fault, control, set, rule } = found;
       const [on, off] = [rule(fault.on).rule, rule(fault.off).rule];
       if (isOutOfOrder(set, on, off)) continue;
+      // Without a play that shows it, it is neither told of nor denied.
       faulty.add(control.path);
+      const at = (of: Rule): RuleAt => ({ control: control.name, set: fault.set, rule: set.rules.indexOf(of) });
+      if (shown && !shown.has(pairKey(at(on), at(off)))) continue;
       const isSame = signalsOf(on).some((key) => signalsOf(off).includes(key));
       const severity = !isSame ? 'info' : isBounded([on, off]) ? 'warning' : 'error';
       yield {
@@ -142,7 +155,7 @@ export const rulesConflict = defineCheck({
       };
     }
     for (const control of settledControls(context)) if (!faulty.has(control.path)) yield passed(control);
-    yield* judgeEquals(context);
-    yield* unsettled(context, ['clash']);
   },
 });
+
+const pairKey = (on: RuleAt, off: RuleAt): string => `${on.control} ${on.set} ${on.rule}/${off.rule}`;

@@ -2,9 +2,11 @@ import { type Plant, watchedBy } from '../../control/index.js';
 import { formatQuantity, siQuantity } from '../../quantity/index.js';
 import type { Comparison, Signal } from '../../model/conditions.js';
 import type { Rule } from '../../model/types.js';
-import { defineCheck } from '../define.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { passed } from '../verdicts.js';
-import { faultsOf, settledControls, shownBy, unsettled } from './faults.js';
+import { type FoundFault, faultsOf, settledControls, shownBy, unsettled } from './faults.js';
+import { provenFaults } from './proofs.js';
+import { isStarted } from '../../model/roles.js';
 
 /** What a comparison watches, with its bounds in words, and whether these rule the comparison out. */
 interface Bounds {
@@ -78,34 +80,45 @@ export const rulesShadowed = defineCheck({
   },
   judge: function* (context) {
     const faulty = new Set<string>();
-    const endless = new Set(
-      [...faultsOf(context, ['endless'])].map(({ control, fault }) => `${control.path} ${fault.set}`),
-    );
     for (const found of faultsOf(context, ['needless'])) {
-      const { fault, control, set, rule, analysis } = found;
-      const own = rule(fault.rule);
-      // That a set never stops is told by `stop-unreachable`.
-      if (!own.switchesOn && endless.has(`${control.path} ${fault.set}`)) continue;
-      faulty.add(control.path);
-      const by = fault.by === undefined ? undefined : rule(fault.by).rule;
-      const why =
-        fault.why === 'false'
-          ? neverTrue(own.rule, analysis.plant)
-          : by
-            ? `\`${by.text}\` holds whenever it does`
-            : fault.why === 'covered'
-              ? 'other rules hold whenever it does'
-              : `it holds only when ${control.target.name} is ${own.switchesOn ? 'kept off by another rule or already on' : 'already off'}`;
-      yield {
-        verdict: 'failed',
-        subject: control.path,
-        place: own.rule.place,
-        message: `${set.title}: \`${own.rule.text}\` can never act: ${why}. Change its limit or take it out.`,
-        ...shownBy(found),
-        related: by ? [{ place: by.place, text: 'holds whenever it does' }] : [],
-      };
+      faulty.add(found.control.path);
+      if (isJudgedNow(found)) yield cannotAct(found);
     }
     for (const control of settledControls(context)) if (!faulty.has(control.path)) yield passed(control);
     yield* unsettled(context, ['needless']);
   },
+  judgeProof: function* (context, proof) {
+    const endless = new Set(
+      Array.from(provenFaults(context, proof, ['endless']), ({ fault }) => `${fault.control} ${fault.set}`),
+    );
+    for (const found of faultsOf(context, ['needless']))
+      // That a set never stops is told by `stop-unreachable`.
+      if (!isJudgedNow(found) && !endless.has(`${found.control.name} ${found.fault.set}`)) yield cannotAct(found);
+  },
 });
+
+/** A stop that never acts may be the very fault that the proof finds. */
+const isJudgedNow = ({ fault, control, rule }: FoundFault<'needless'>): boolean =>
+  rule(fault.rule).switchesOn || !isStarted(control.target);
+
+function cannotAct(found: FoundFault<'needless'>): Verdict {
+  const { fault, control, set, rule, analysis } = found;
+  const own = rule(fault.rule);
+  const by = fault.by === undefined ? undefined : rule(fault.by).rule;
+  const why =
+    fault.why === 'false'
+      ? neverTrue(own.rule, analysis.plant)
+      : by
+        ? `\`${by.text}\` holds whenever it does`
+        : fault.why === 'covered'
+          ? 'other rules hold whenever it does'
+          : `it holds only when ${control.target.name} is ${own.switchesOn ? 'kept off by another rule or already on' : 'already off'}`;
+  return {
+    verdict: 'failed',
+    subject: control.path,
+    place: own.rule.place,
+    message: `${set.title}: \`${own.rule.text}\` can never act: ${why}. Change its limit or take it out.`,
+    ...shownBy(found),
+    related: by ? [{ place: by.place, text: 'holds whenever it does' }] : [],
+  };
+}

@@ -192,7 +192,15 @@ export const stopUnreachable = defineCheck({
       if (!isTold && !isLeftOpen) yield goesOn(found);
     }
     yield* acquitted(context, proof, faulty);
-    yield* unproven(context, proof);
+    for (const open of unproven(context, proof)) {
+      const control = context.system.controls.find(({ path }) => path === open.subject)!;
+      const asked = new Set(
+        Array.from(judgeStops(control, context), ({ verdict }) => verdict).flatMap((verdict) =>
+          verdict.verdict === 'not-checked' ? verdict.missing : [],
+        ),
+      );
+      if (!open.missing.every((fact) => asked.has(fact))) yield open;
+    }
   },
 });
 

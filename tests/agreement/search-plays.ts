@@ -86,13 +86,15 @@ const RESERVE = 0.05;
 interface Course {
   readonly plan: Plan;
   readonly soc: (time: number) => number;
+  /** W that the load gets; it always wants some. */
+  readonly power: (time: number) => number;
   /** From when on all is steady without the grid, and from when on with it, s. */
   readonly alone: number;
   readonly together: number;
 }
 
 /** A plan with a random start, loads that change by the hour, and a grid and a link that are lost and come back. */
-function course(plan: Plan, dice: Dice): Omit<Course, 'soc'> {
+function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
   const alone = MIXED * DAY;
   const together = alone + ALONE * DAY;
   const duration = together + TOGETHER * DAY;
@@ -148,14 +150,16 @@ export function playRules(plan: Plan, dice: Dice): Shown {
     { resolution: 900, seed: dice.whole(1, 1e6), run: 0, isRandom: true },
   );
   let soc: ((time: number) => number) | undefined;
+  let power: (time: number) => number = () => 1;
   try {
     const { recorder } = engine.play();
-    soc = socOf(plan, recorder.time, (at) => recorder.column(at));
+    soc = courseOf(plan, 'soc(Bank)', recorder.time, (at) => recorder.column(at));
+    power = courseOf(plan, 'power(Fan)', recorder.time, (at) => recorder.column(at));
   } catch (error) {
     if (!(error instanceof EndlessSwitching)) throw error;
   }
   const findings = new Findings();
-  if (soc) look(instants, { ...way, soc }, findings);
+  if (soc) look(instants, { ...way, soc, power }, findings);
   return {
     kinds: findings.kinds,
     hinted: findings.hinted,
@@ -205,9 +209,14 @@ function instantOf(
   };
 }
 
-/** The charge of the bank at any time, from what was recorded. */
-function socOf(plan: Plan, time: Float64Array, column: (at: number) => Float64Array): (time: number) => number {
-  const values = column(plan.signals.findIndex(({ name }) => name === 'soc(Bank)'));
+/** A signal at any time, from what was recorded. */
+function courseOf(
+  plan: Plan,
+  signal: string,
+  time: Float64Array,
+  column: (at: number) => Float64Array,
+): (time: number) => number {
+  const values = column(plan.signals.findIndex(({ name }) => name === signal));
   return (wanted) => {
     let [low, high] = [0, time.length - 1];
     while (low < high) {
@@ -263,14 +272,14 @@ function look(instants: readonly Instant[], way: Course, found: Findings): void 
 const hours = (seconds: number): string => `${(seconds / 3600).toFixed(1)} h`;
 
 /** An empty bank without a set for days, or in quiet hours. */
-function lookForEmpty(from: number, to: number, longest: number, { plan, soc }: Course, found: Findings): void {
+function lookForEmpty(from: number, to: number, longest: number, { plan, soc, power }: Course, found: Findings): void {
   const quiet = plan.control.machine.compiled.controls[0]!.sets[0]!.quiet;
   let since: number | undefined;
   for (let time = from; time < to; time += 600) {
     const charge = soc(time);
     const isQuiet = quiet && isWithin(quiet, (plan.timeOfDay + time) % DAY);
     if (isQuiet && charge <= RESERVE) found.hinted.add('quiet');
-    if (charge > EMPTY) since = undefined;
+    if (charge > EMPTY && power(time) > 0) since = undefined;
     else since ??= time;
     if (since === undefined) continue;
     // A set that has had the time to start and lets the bank run empty.

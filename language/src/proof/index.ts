@@ -105,8 +105,6 @@ export function* proving(context: DesignContext): Generator<number, Proof> {
       const place = placeOf(shown, machine, world);
       const pair = shown.kind === 'clash' ? ` ${shown.on.index}/${shown.off.index}` : '';
       const key = `${shown.kind} ${place.control} ${place.set}${pair}`;
-      // A set that never stops alone is not told of again with the grid there.
-      if (shown.kind === 'latched' && faults.has(`endless ${place.control} ${place.set}`)) continue;
       if (faults.has(key)) continue;
       const isFromRun = world.asked === shown.target && machine.targets[shown.target]!.restsOff;
       faults.set(key, {
@@ -116,7 +114,11 @@ export function* proving(context: DesignContext): Generator<number, Proof> {
     }
     yield (at + 1) / worlds.length;
   }
-  return { kind: 'proven', faults: [...faults.values()].flatMap(({ fault, isBorne }) => (isBorne() ? [fault] : [])) };
+  const borne = [...faults.values()].flatMap(({ fault, isBorne }) => (isBorne() ? [fault] : []));
+  // What never ends is not told of again as what ends late.
+  const isEndless = ({ control, set }: ProofFault): boolean =>
+    borne.some((each) => each.kind === 'endless' && each.control === control && each.set === set);
+  return { kind: 'proven', faults: borne.filter((each) => !LATE.includes(each.kind) || !isEndless(each)) };
 }
 
 /** The control and the rules in force that a fault is about: those of the rule that acted, else the first that start the thing. */
@@ -137,6 +139,8 @@ function ruleAt({ compiled }: ControlMachine, rule: CompiledRule): RuleAt {
       if (rules.includes(rule)) return { control: control.name, set, rule: rules.indexOf(rule) };
   throw new RangeError('a rule of another machine');
 }
+
+const LATE: readonly ShownKind[] = ['overrun', 'latched'];
 
 /** Points of a curve. */
 const POINTS = 120;

@@ -83,7 +83,8 @@ const isAlone = ({ others, sun }: World): boolean => others === 'absent' && sun 
 /** Looks through what a week showed. `leastRun` in s. */
 export function* judged(watched: Watched, world: World, plan: Plan, leastRun: number): Generator<Shown> {
   const { machine } = plan.control;
-  for (const { time, target, on, off } of watched.clashes) yield { target, kind: 'clash', from: time, to: time, on, off };
+  for (const { time, target, on, off } of watched.clashes)
+    yield { target, kind: 'clash', from: time, to: time, on, off };
   for (const { index, restsOff } of machine.targets) {
     if (restsOff) {
       yield* longRuns(watched, world, plan, index);
@@ -184,8 +185,16 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
   for (const [at, standing] of watched.standings.entries()) {
     const before = watched.standings[at - 1];
     if (before && isOff(standing) && !isOff(before)) off = standing.time;
-    if (before && standing.isDark && !before.isDark && isOff(standing) && !standing.isQuiet[target] && world.soc >= HALF)
-      if (isReady(standing, off)) return yield { target, kind: 'starved', from: standing.time, to: darkUntil(watched, at) };
+    if (
+      before &&
+      standing.isDark &&
+      !before.isDark &&
+      isOff(standing) &&
+      !standing.isQuiet[target] &&
+      world.soc >= HALF
+    )
+      if (isReady(standing, off))
+        return yield { target, kind: 'starved', from: standing.time, to: darkUntil(watched, at) };
   }
   const allowed = (world.soc < HALF ? DARK_FROM_START : DARK) + waitOf(sets) + rest;
   for (const { from, to, first, last } of stretches(watched, (each) => each.isDark && isOff(each))) {

@@ -74,6 +74,8 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
     worlds.push(
       { ...base, soc: NEARLY_EMPTY },
       { ...base, soc: NEARLY_EMPTY, loads: 'trickle' },
+      { ...base, loads: 'trickle' },
+      { ...base, soc: NEARLY_FULL, loads: 'trickle' },
       { ...base, soc: NEARLY_FULL, loads: 'sweep' },
     );
     for (const target of asked)

@@ -27,6 +27,7 @@ interface Solution {
   readonly buses: readonly Bus[];
   readonly configuration: Configuration;
   readonly isInverterOn: Uint8Array;
+  readonly isLinked: Uint8Array;
   readonly isSolved: Uint8Array;
   readonly inverterInput: Float64Array;
   readonly solvedAt: Float64Array;
@@ -104,7 +105,7 @@ export class Gear {
     for (let index = 0; index < direct.buses.length; index += 1) {
       const bus = direct.buses[index]!;
       this.fillBankConditions(direct, bus, truths);
-      this.fillRegulatorConditions(bus, truths);
+      this.fillRegulatorConditions(bus, direct.isLinked, truths);
       const to = this.firstBus + BUS.count * index;
       if (!this.isBusDown[index]) {
         if (!direct.isSolved[index]) truths[to + BUS.down] = 1;
@@ -133,7 +134,7 @@ export class Gear {
     }
   }
 
-  private fillRegulatorConditions(bus: Bus, truths: Uint8Array): void {
+  private fillRegulatorConditions(bus: Bus, isLinked: Uint8Array, truths: Uint8Array): void {
     for (let place = 0; place < bus.regulators.length; place += 1) {
       const at = bus.regulators[place]!;
       const regulator = this.plan.regulators[at]!;
@@ -147,9 +148,11 @@ export class Gear {
       if (regulator.absorbTime < Infinity) truths[to + REGULATOR.spent] = 1;
       let amperes = bus.given[place]!;
       let tail = 0;
-      if (regulator.seesBankCurrent) amperes = 0;
+      // Without its link it sees its own current alone.
+      const seesBank = regulator.seesBankCurrent && isLinked[at] === 1;
+      if (seesBank) amperes = 0;
       for (let bank = 0; bank < bus.banks.length; bank += 1) {
-        if (regulator.seesBankCurrent) amperes += bus.current[bank]!;
+        if (seesBank) amperes += bus.current[bank]!;
         tail += this.plan.banks[bus.banks[bank]!]!.tail;
       }
       if (isAtTail(regulator, amperes, tail)) truths[to + REGULATOR.tail] = 1;

@@ -166,7 +166,8 @@ export class Stepper {
       const error = off / tolerated;
       if (error > worst) worst = error;
       // The bend of an exponential between its ends.
-      const bend = Math.abs(stiffness[at]! * length * moved) / 8 / (BEND_TOLERANCE * this.looseness * banks[at]!.capacity);
+      const bend =
+        Math.abs(stiffness[at]! * length * moved) / 8 / (BEND_TOLERANCE * this.looseness * banks[at]!.capacity);
       if (bend > worst) worst = bend;
     }
     return worst;
@@ -196,7 +197,11 @@ export class Stepper {
       const moved = next[at]! - charge[at]!;
       const tolerated = this.tolerated(moved, banks[at]!.capacity);
       const bend = Math.abs(middle[at]! - (charge[at]! + next[at]!) / 2);
-      worst = Math.max(worst, Math.abs(moved - simpson) / tolerated, bend / (BEND_TOLERANCE * this.looseness * banks[at]!.capacity));
+      worst = Math.max(
+        worst,
+        Math.abs(moved - simpson) / tolerated,
+        bend / (BEND_TOLERANCE * this.looseness * banks[at]!.capacity),
+      );
     }
     if (worst <= 1) this.keepToSum(length);
     return worst;

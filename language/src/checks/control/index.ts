@@ -1,4 +1,5 @@
 import type { Check } from '../define.js';
+import { controlTimes } from './control-times.js';
 import { linkAddress } from './link-address.js';
 import { linkCable } from './link-cable.js';
 import { linkLoss } from './link-loss.js';
@@ -27,6 +28,7 @@ export const controlChecks: readonly Check[] = [
   rulesShadowed,
   ruleLivelock,
   ruleLatched,
+  controlTimes,
   shortRun,
   linkProtocol,
   linkAddress,

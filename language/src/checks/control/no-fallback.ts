@@ -6,10 +6,11 @@ import { insertText, propose } from '../fixes.js';
 import { passed } from '../verdicts.js';
 import { numberIn } from '../../derivation/index.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
-import { carrierOf, watchedBy } from '../../control/index.js';
+import { carrierOf, secondsText, watchedBy } from '../../control/index.js';
 import type { StateSignal } from '../../model/conditions.js';
 import { ruleSets, switchesOn } from './rules.js';
-import { isStarted } from '../../model/roles.js';
+import { isAcCharger, isStarted } from '../../model/roles.js';
+import { chargersOf } from '../../quantities/supply/joined.js';
 
 /** A fallback on voltage with the usual figures of the chemistry: start, and stop below the absorption set point. */
 function voltageFallback(control: Control, link: Link, bank: Instance, context: DesignContext): Fix[] {
@@ -22,7 +23,8 @@ function voltageFallback(control: Control, link: Link, bank: Instance, context: 
   const start = Number((row.generatorStart * cells).toFixed(1));
   const stop = Number((numberIn(highest.derivation, 'V') - 0.03 * cells).toFixed(1));
   if (stop <= start) return [];
-  const text = `without ${link.name} { start when voltage(${bank.name}) < ${start} V for 3 min   stop when voltage(${bank.name}) > ${stop} V for 20 min }`;
+  const dwell = dwellBeforeFloat(bank, context);
+  const text = `without ${link.name} { start when voltage(${bank.name}) < ${start} V for 3 min   stop when voltage(${bank.name}) > ${stop} V for ${secondsText(dwell)} }`;
   return [
     propose(
       `Fall back on voltage: start below ${start} V, stop above ${stop} V`,
@@ -30,6 +32,17 @@ function voltageFallback(control: Control, link: Link, bank: Instance, context: 
       true,
     ),
   ];
+}
+
+/** A stop on voltage must hold before the chargers float: half their tail, 5 min where they never do; in s (common practice, no source). */
+function dwellBeforeFloat(bank: Instance, context: DesignContext): number {
+  const tails = chargersOf(bank, context)
+    .filter((charger) => isAcCharger(charger) && context.maybe(charger, 'float'))
+    .map((charger) => {
+      const tail = context.maybe(charger, 'tailTime');
+      return tail ? numberIn(tail, 's') / 2 : 0;
+    });
+  return Math.round(Math.max(30, Math.min(300, ...tails)));
 }
 
 interface Watched {

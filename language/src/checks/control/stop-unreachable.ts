@@ -2,11 +2,11 @@ import { derive, deriveQuantity, displayValue, numberIn } from '../../derivation
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Rule, Threshold } from '../../model/types.js';
 import { formatQuantity, inUnit, quantity } from '../../quantity/index.js';
-import { reachedVoltage } from '../../control/index.js';
+import { reachedVoltage, secondsText } from '../../control/index.js';
 import { deliveredIn, loadIn } from '../../quantities/demand/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { propose } from '../fixes.js';
+import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
 import { type ProvenFault, acquitted, provenFaults, shownByProof, unproven, weekText } from './proofs.js';
 import { isBelow, type RuleSet, ruleSets, switchesOn } from './rules.js';
@@ -54,6 +54,17 @@ const HIGHEST_STOP = 0.98;
 function* judgeCharge(set: RuleSet, stop: Threshold, context: DesignContext): Generator<Verdict> {
   const bank = stop.of;
   const limit = deriveQuantity('stop threshold', stop.limit, { origin: 'stated', place: stop.limitPlace });
+  if (stop.limit.value >= 1) {
+    yield {
+      verdict: 'failed',
+      subject: set.control.path,
+      place: stop.limitPlace,
+      message: `${set.title} stops ${set.control.target.name} above ${displayValue(limit)} of soc(${bank.name}), which is never reached: it runs until the tank is empty. Stop at 95 %.`,
+      numbers: { stop: limit },
+      fixes: [propose('Stop at 95 %', [{ place: stop.limitPlace, text: '95 %' }], true)],
+    };
+    return;
+  }
   if (stop.limit.value > HIGHEST_STOP) {
     yield {
       verdict: 'failed',
@@ -106,8 +117,46 @@ function* judgeAnyStop(control: Control, context: DesignContext): Generator<Verd
   };
 }
 
+/** A charger that has a float leaves its absorption voltage when its tail has lasted; a longer dwell never ends. */
+const SHORTEST_DWELL = 30;
+/** A tail longer than this keeps a full bank at its absorption voltage for too long, s. */
+const LONGEST_TAIL = 7200;
+
+/** Ways of letting a stop on voltage hold before the charger floats: a shorter dwell, a longer tail; else a longest run. */
+function stopFixes(set: RuleSet, context: DesignContext): Fix[] {
+  const fixes: Fix[] = [];
+  for (const rule of set.rules.filter((each) => !switchesOn(each))) {
+    const bank = rule.thresholds.find(({ signal, of }) => signal === 'voltage' && isBank(of))?.of;
+    const chargers = bank ? chargersOf(bank, context).filter(isAcCharger) : [];
+    const tails = chargers.map((charger) => {
+      const stated = context.maybe(charger, 'tailTime');
+      return { charger, seconds: stated ? numberIn(stated, 's') : 0 };
+    });
+    const shortest = Math.min(...tails.map(({ seconds }) => seconds));
+    if (!(rule.dwell > shortest / 2) || rule.place.uri !== rule.afterCondition.uri) continue;
+    const dwell = Math.max(SHORTEST_DWELL, Math.round(shortest / 2));
+    if (dwell < rule.dwell)
+      fixes.push(
+        propose(
+          `Let \`${rule.verb}\` wait for ${secondsText(dwell)} only`,
+          [{ place: { ...rule.place, offset: rule.afterCondition.offset }, text: ` for ${secondsText(dwell)}` }],
+          true,
+        ),
+      );
+    if (2 * rule.dwell > LONGEST_TAIL) continue;
+    const longer = secondsText(2 * rule.dwell);
+    fixes.push(
+      propose(
+        `Let ${tails.map(({ charger }) => charger.name).join(' and ')} hold the tail for ${longer}`,
+        tails.map(({ charger }) => setProperty(charger, 'tailTime', longer)),
+      ),
+    );
+  }
+  return fixes;
+}
+
 /** What a week of play shows, whatever the form of the rules. */
-function goesOn({ fault, control, set }: ProvenFault): Verdict {
+function goesOn({ fault, control, set }: ProvenFault, context: DesignContext): Verdict {
   const stop = set.rules.find((rule) => !switchesOn(rule));
   const { name } = control.target;
   const place = stop?.place ?? set.rules[0]?.place ?? control.place;
@@ -132,6 +181,7 @@ function goesOn({ fault, control, set }: ProvenFault): Verdict {
   return {
     ...base,
     message: `${set.title} can start ${name} and never stop it: ${why}. ${weekText(fault)} Write a stop that holds then, or \`maximumRun\`.`,
+    fixes: fault.charged === undefined ? [] : stopFixes(set, context),
   };
 }
 
@@ -185,11 +235,15 @@ export const stopUnreachable = defineCheck({
     for (const found of provenFaults(context, proof, ['endless', 'overrun', 'forced'])) {
       faulty.add(found.control.path);
       // What the thresholds alone tell is told already, and a fallback without a rule that stops by `no-fallback`.
+      const isEaten = found.fault.charged === undefined;
       const isTold = [...judgeStops(found.control, context)].some(
-        ({ verdict, set }) => verdict.verdict === 'failed' && (set === undefined || set === found.fault.set),
+        ({ verdict, set }) =>
+          verdict.verdict === 'failed' &&
+          verdict.severity === undefined &&
+          (isEaten || set === undefined || set === found.fault.set),
       );
       const isLeftOpen = found.fault.set > 0 && found.set.rules.every(switchesOn);
-      if (!isTold && !isLeftOpen) yield goesOn(found);
+      if (!isTold && !isLeftOpen) yield goesOn(found, context);
     }
     yield* acquitted(context, proof, faulty);
     for (const open of unproven(context, proof)) {

@@ -127,7 +127,13 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
       duration,
       spans,
       timeOfDay: dice.between(0, DAY),
-      banks: [{ ...bank!, soc: dice.between(0, 1), resistance: dice.between(0.016, 0.032) }],
+      banks: [
+        {
+          ...bank!,
+          soc: dice.chance(0.2) ? dice.between(0, 0.1) : dice.between(0, 1),
+          resistance: dice.between(0.016, 0.032),
+        },
+      ],
       loads: plan.loads.map((load) => ({
         ...load,
         watts: LOAD_WATTS,

@@ -6,11 +6,17 @@ import type { Instance } from './types.js';
 export type StateSignal = 'soc' | 'voltage' | 'current' | 'power' | 'temperature';
 
 /**
+ * What rules alone ask of a thing: the time for which a set has turned since the beginning (s), and whether the management of a bank lets it
+ * be charged or discharged (1 or 0).
+ */
+export type RuleSignal = 'runTime' | 'mayCharge' | 'mayDischarge';
+
+/**
  * What a rule watches. Values are in coherent SI: `soc` as a share of 0 to 1, V, A, W, and °C for temperatures. `hour` is the time of day
  * in seconds after midnight; `day` counts the days of what is played, the first being 1, so that it changes at midnight.
  */
 export type Signal =
-  | { readonly kind: 'of'; readonly signal: StateSignal; readonly of: Instance }
+  | { readonly kind: 'of'; readonly signal: StateSignal | RuleSignal; readonly of: Instance }
   | { readonly kind: 'clock'; readonly signal: 'hour' | 'day' };
 
 export type ComparisonSign = Sign;

@@ -190,7 +190,7 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
       standing.isDark &&
       !before.isDark &&
       isOff(standing) &&
-      !standing.isQuiet[target] &&
+      quietIn(standing, standing.time + 1, plan, target) === 0 &&
       world.soc >= HALF
     )
       if (isReady(standing, off))
@@ -202,9 +202,23 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
     let quiet = 0;
     for (let at = first; at <= last; at += 1) {
       const standing = watched.standings[at]!;
-      if (standing.isQuiet[target]) quiet += (at === last ? to : watched.standings[at + 1]!.time) - standing.time;
+      quiet += quietIn(standing, at === last ? to : watched.standings[at + 1]!.time, plan, target);
     }
     if (to - from - quiet > allowed) return yield { target, kind: 'starved', from, to };
+  }
+}
+
+/** Seconds of quiet hours from a standing on. */
+function quietIn({ time, quiet }: Standing, until: number, { timeOfDay }: Plan, target: number): number {
+  const hours = quiet[target];
+  if (!hours) return 0;
+  const length = (hours.to - hours.from + DAY) % DAY || DAY;
+  let sum = 0;
+  // The hours of the day before may still last.
+  for (let day = Math.floor((time + timeOfDay) / DAY) - 1; ; day += 1) {
+    const from = day * DAY + hours.from - timeOfDay;
+    if (from >= until) return sum;
+    sum += Math.max(0, Math.min(until, from + length) - Math.max(time, from));
   }
 }
 

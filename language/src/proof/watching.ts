@@ -5,6 +5,7 @@ import {
   ControlMachine,
   type ControlState,
   DAY,
+  type Hours,
   PHASE,
   type Phase,
 } from '../control/index.js';
@@ -29,8 +30,8 @@ export interface Standing {
   readonly phases: readonly Phase[];
   /** Whether a rule that switches it on is true. */
   readonly isAsked: readonly boolean[];
-  /** Whether quiet hours keep it off. */
-  readonly isQuiet: readonly boolean[];
+  /** The quiet hours that keep it off as things stand: their exception does not hold. */
+  readonly quiet: readonly (Hours | undefined)[];
   /** Whether all chargers that alternating current feeds have ended their absorption. */
   readonly isCharged: boolean;
   /** Whether a bank gives no more: empty, its protection open, its bus or an inverter on it cut off. */
@@ -195,9 +196,13 @@ class Look {
       time,
       phases: machine.targets.map(({ index }) => machine.phase(state, index)),
       isAsked: machine.targets.map((target) => asks(machine, state, target)),
-      isQuiet: machine.targets.map(({ controls }) =>
-        controls.some((control) => machine.isQuiet(state, machine.setInForce(state, control), { timeOfDay })),
-      ),
+      quiet: machine.targets
+        .map(({ controls }) =>
+          controls
+            .map((control) => machine.setInForce(state, control))
+            .find((set) => set.quiet && machine.isQuiet(state, set, { timeOfDay: set.quiet.from })),
+        )
+        .map((set) => set?.quiet),
       isCharged: this.isCharged(direct, soc),
       isDark: this.isDark(direct, soc),
       isNeeded: this.isNeeded(timeOfDay),

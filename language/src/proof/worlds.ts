@@ -38,6 +38,8 @@ export interface World {
   readonly asked?: number;
   /** Day of the week’s beginning, the first of the rules’ clock being 1. */
   readonly firstDay: number;
+  /** When the first day begins to be played, s after midnight. */
+  readonly timeOfDay: number;
 }
 
 /** Every world that the rules of a design are proven in, the plainest first. */
@@ -60,6 +62,7 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
     cells: 'warm',
     soc: HALF_FULL,
     firstDay: 1,
+    timeOfDay: 0,
   };
   const asked = targets.map(({ index }) => index);
   for (const lost of losses) {
@@ -75,7 +78,7 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
       { ...base, soc: NEARLY_EMPTY },
       { ...base, soc: NEARLY_EMPTY, loads: 'trickle' },
       { ...base, loads: 'trickle' },
-      { ...base, soc: NEARLY_FULL, loads: 'trickle' },
+      { ...base, soc: NEARLY_FULL, loads: 'none' },
       { ...base, soc: NEARLY_FULL, loads: 'sweep' },
     );
     for (const target of asked)
@@ -98,6 +101,10 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
           soc: 1,
           asked: target,
         });
+    // At the charges and hours that rules name: what goes to and fro about a limit does so there.
+    for (const soc of limitsOf(machine, 'soc'))
+      for (const timeOfDay of [0, ...limitsOf(machine, 'hour')])
+        worlds.push({ ...base, soc, timeOfDay, loads: 'light' });
     for (const firstDay of daysOf(machine)) {
       worlds.push({ ...base, firstDay });
       for (const target of asked) worlds.push({ ...base, firstDay, asked: target });
@@ -107,6 +114,22 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
 }
 
 const isAlternatingOrDirect = ({ sources }: Plan, at: number): boolean => sources[at]!.kind !== 'set';
+
+/** Limits that rules hold the charge of a bank to, as shares, or the time of day, in s; without those at the ends. */
+function limitsOf({ compiled }: ControlMachine, signal: 'soc' | 'hour'): number[] {
+  const most = signal === 'soc' ? 1 : DAY;
+  const limits = new Set<number>();
+  for (const { comparison } of compiled.leaves) {
+    const [term, ...others] = comparison.terms;
+    if (others.length > 0 || term!.signal.signal !== signal) continue;
+    const limit = comparison.limit.value / term!.factor;
+    if (limit > 0 && limit < most) limits.add(limit);
+  }
+  return [...limits].sort((a, b) => a - b).slice(0, MOST_LIMITS);
+}
+
+/** Limits of a kind that worlds begin at; more are seldom written. */
+const MOST_LIMITS = 6;
 
 /** Days from which on rules tell the days apart, beside the first week. */
 function daysOf({ compiled }: ControlMachine): number[] {
@@ -219,6 +242,7 @@ export class Planner {
     return {
       ...plan,
       firstDay: world.firstDay,
+      timeOfDay: world.timeOfDay,
       control: { ...plan.control, start },
       spans: [...lostSpans(world, plan), ...sourceSpans(world, plan)],
       banks: plan.banks.map((bank, at) => ({

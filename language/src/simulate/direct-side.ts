@@ -71,7 +71,7 @@ export class DirectSide {
   readonly gear: Gear;
 
   readonly flows: number;
-  /** What is recorded, and behind it the time of day and the day. */
+  /** What is recorded, and behind it the time of day, the day, and what rules alone ask for. */
   readonly values: Float64Array;
 
   private readonly arrayWatts: Float64Array;
@@ -157,7 +157,7 @@ export class DirectSide {
     this.inverterLoad = new Float64Array(inverters.length);
     this.sourcePower = new Float64Array(sources.length);
     this.taken = new Float64Array(arrays.length);
-    this.values = new Float64Array(plan.signals.length + 2);
+    this.values = new Float64Array(plan.signals.length + 2 + plan.control.asked.length);
 
     this.spare = new Float64Array(sources.length);
     this.firstSpare = FLOW.first + 2 * sources.length + arrays.length + banks.length;

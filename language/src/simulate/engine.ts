@@ -3,7 +3,7 @@ import { DirectSide, FLOW } from './direct-side.js';
 import { Allotment } from './allotment.js';
 import { Calendar, DAY, INSTANT } from './calendar.js';
 import { RuleRunner } from './rule-runner.js';
-import type { Configuration, Plan } from './plan.js';
+import type { AskedPlan, Configuration, Plan } from './plan.js';
 import { Random } from './random.js';
 import { Recorder } from './recorder.js';
 import { DaySun, dailyClearness } from './sun.js';
@@ -454,8 +454,23 @@ export class Engine {
     const width = this.plan.signals.length;
     values[width] = this.calendar.timeOfDay(time);
     values[width + 1] = this.calendar.day + this.firstDay;
+    const { asked } = this.plan.control;
+    for (let at = 0; at < asked.length; at += 1) values[width + 2 + at] = this.askedValue(asked[at]!, time);
     this.comparisons.judge(values, truths);
     this.direct.gear.fillConditions(this.direct, truths);
+  }
+
+  /** What rules alone ask for, at a time up to the end of the step that is tried. */
+  private askedValue({ signal, index }: AskedPlan, time: number): number {
+    const { gear } = this.direct;
+    switch (signal) {
+      case 'runTime':
+        return this.runTime[index]! + (this.turning[index] ? time - this.time : 0);
+      case 'mayCharge':
+        return this.plan.banks[index]!.takesCharge && !gear.isOpenHigh[index] ? 1 : 0;
+      case 'mayDischarge':
+        return this.plan.banks[index]!.givesCharge && !gear.isOpenLow[index] && !gear.isEmpty[index] ? 1 : 0;
+    }
   }
 
   /** Tells the rules what holds now. Answers whether a command changed. */

@@ -5,7 +5,7 @@ import type { RegulatorNumbers } from '../quantities/plant/regulators.js';
 import type { FeederLimits } from '../solve/budget.js';
 import type { ControlMachine, ControlState } from '../control/index.js';
 import type { Instance } from '../model/types.js';
-import type { ComparisonSign } from '../model/conditions.js';
+import type { ComparisonSign, RuleSignal } from '../model/conditions.js';
 
 /*
  * What the engine plays: plain numbers in coherent SI (W, V, A, ohm, s, C for charge, J, m³, m³/s), things by their position in lists.
@@ -113,8 +113,15 @@ export interface SignalPlan {
   readonly index: number;
 }
 
+/** What rules alone ask for; it stands behind the clock and is not recorded. */
+export interface AskedPlan {
+  readonly signal: RuleSignal;
+  /** Position of the set among the sources, or of the bank among the banks. */
+  readonly index: number;
+}
+
 export interface ComparisonPlan {
-  /** Positions in the engine's values; the two behind the last are the time of day (s) and the day (the first is 1). */
+  /** Positions in the engine's values; the two behind the last are the time of day (s) and the day (the first is 1), then what rules alone ask for. */
   readonly signals: Int32Array;
   readonly factors: Float64Array;
   readonly sign: ComparisonSign;
@@ -126,6 +133,7 @@ export interface ControlPlan {
   readonly machine: ControlMachine;
   /** The machine's comparisons, in its order. */
   readonly comparisons: readonly ComparisonPlan[];
+  readonly asked: readonly AskedPlan[];
   /** The machine's links as positions in `links`. */
   readonly links: Int32Array;
   /** How the machine stands as a play begins; at rest for long unless said. */

@@ -1,12 +1,12 @@
 import { ControlMachine, compileControls } from '../control/index.js';
 import { numberIn } from '../derivation/index.js';
 import { ORIGINS, kindsThat, mayBeLost } from '../equipment/index.js';
-import { type Comparison, type Signal, signalKey } from '../model/conditions.js';
+import { type Comparison, type RuleSignal, type Signal, type StateSignal, signalKey } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Link, Scenario } from '../model/types.js';
 import { timeModel } from '../reference/energy/index.js';
 import { Facts } from '../quantities/plant/facts.js';
-import type { BankPlan, ComparisonPlan, Configuration, Plan, SignalPlan, SourcePlan, SpanPlan } from './plan.js';
+import type { AskedPlan, BankPlan, ComparisonPlan, Configuration, Plan, SignalPlan, SourcePlan, SpanPlan } from './plan.js';
 import { type Members, configurationOf, sourcePlan } from './prepare-alternating.js';
 import { bankPlan } from './prepare-banks.js';
 import { type Preparation, inverterPlan, loadPlan, regulatorPlans } from './prepare-direct.js';
@@ -121,6 +121,7 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
     control: {
       machine,
       comparisons: comparisons.map((comparison) => signals.finished(comparison)),
+      asked: signals.asked,
       links: Int32Array.from(machine.links, (link) => system.links.indexOf(link)),
     },
     signals: signals.list,
@@ -203,6 +204,7 @@ function checkInitial(scenario: Scenario, facts: Facts): void {
 /** What the engine works out and records, with where each value stands. */
 class Signals {
   readonly list: SignalPlan[] = [];
+  readonly asked: AskedPlan[] = [];
   private readonly positions = new Map<string, number>();
   private readonly sources: readonly Instance[];
 
@@ -260,12 +262,20 @@ class Signals {
     return bus >= 0 ? this.add(signal.of, 'voltage', 'buses', bus) : undefined;
   }
 
+  /** Where something that rules alone ask for stands among its like. */
+  private ask(signal: RuleSignal, of: Instance): number {
+    const index = signal === 'runTime' ? this.sources.indexOf(of) : this.at.banks.indexOf(of);
+    const known = this.asked.findIndex((each) => each.signal === signal && each.index === index);
+    return known >= 0 ? known : this.asked.push({ signal, index }) - 1;
+  }
+
   comparison({ terms, comparison, limit }: Comparison, banks: readonly BankPlan[], facts: Facts): DraftComparison {
     let fixed = limit.value;
-    const watched: { at: number | 'hour' | 'day'; factor: number }[] = [];
+    const watched: Watched[] = [];
     if (limit.low !== limit.high) facts.assume('limits of rules that are ranges count with their middle');
     for (const { factor, signal } of terms) {
       if (signal.kind === 'clock') watched.push({ at: signal.signal, factor });
+      else if (isAsked(signal.signal)) watched.push({ at: { asked: this.ask(signal.signal, signal.of) }, factor });
       else if (signal.signal === 'temperature') {
         const bank = banks.find(({ name }) => name === signal.of.name);
         if (bank) fixed -= factor * bank.temperature;
@@ -281,8 +291,10 @@ class Signals {
 
   /** A comparison once all signals have their place: the clock stands behind them. */
   finished({ watched, sign, limit }: DraftComparison): ComparisonPlan {
-    const place = (at: number | 'hour' | 'day'): number =>
-      at === 'hour' ? this.list.length : at === 'day' ? this.list.length + 1 : at;
+    const place = (at: Watched['at']): number => {
+      if (typeof at === 'number') return at;
+      return this.list.length + (at === 'hour' ? 0 : at === 'day' ? 1 : 2 + at.asked);
+    };
     return {
       signals: Int32Array.from(watched, ({ at }) => place(at)),
       factors: Float64Array.from(watched, ({ factor }) => factor),
@@ -296,8 +308,17 @@ class Signals {
 const notPlayed = (signal: Signal & { kind: 'of' }): string =>
   `${signalKey(signal)} is not played${signal.signal === 'voltage' ? ': banks, direct-current buses and supplies have one' : ''}`;
 
+/** A term of a comparison before all signals have their place. */
+interface Watched {
+  readonly at: number | 'hour' | 'day' | { readonly asked: number };
+  readonly factor: number;
+}
+
+const isAsked = (signal: StateSignal | RuleSignal): signal is RuleSignal =>
+  signal === 'runTime' || signal === 'mayCharge' || signal === 'mayDischarge';
+
 interface DraftComparison {
-  readonly watched: readonly { readonly at: number | 'hour' | 'day'; readonly factor: number }[];
+  readonly watched: readonly Watched[];
   readonly sign: Comparison['comparison'];
   readonly limit: number;
 }

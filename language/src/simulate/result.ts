@@ -31,6 +31,9 @@ const SIGNAL_UNITS = {
   power: 'W',
   temperature: 'degC',
   hour: 's',
+  runTime: 's',
+  mayCharge: '1',
+  mayDischarge: '1',
   day: '1',
 } as const;
 

@@ -11,6 +11,7 @@ import {
   type Parameter,
   type PropertyDefinition,
   type PropertyType,
+  PERMISSIONS,
   STATE_SIGNALS,
   UNITS,
   VisibleDocuments,
@@ -386,6 +387,13 @@ function functionItems(): Item[] {
       insertTextFormat: InsertTextFormat.Snippet,
       kind: CompletionItemKind.Function,
       documentation,
+    })),
+    ...PERMISSIONS.map((name) => ({
+      label: name,
+      insertText: `${name}($0)`,
+      insertTextFormat: InsertTextFormat.Snippet,
+      kind: CompletionItemKind.Function,
+      detail: 'a condition: what the management of a bank lets happen',
     })),
     ...[...STATE_SIGNALS.keys()].map((name) => ({
       label: name,

@@ -7,7 +7,7 @@ import { passed } from '../verdicts.js';
 import { numberIn } from '../../derivation/index.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
 import { carrierOf, secondsText, watchedBy } from '../../control/index.js';
-import type { StateSignal } from '../../model/conditions.js';
+import type { RuleSignal, StateSignal } from '../../model/conditions.js';
 import { ruleSets, switchesOn } from './rules.js';
 import { isAcCharger, isStarted } from '../../model/roles.js';
 import { chargersOf } from '../../quantities/supply/joined.js';
@@ -46,7 +46,7 @@ function dwellBeforeFloat(bank: Instance, context: DesignContext): number {
 }
 
 interface Watched {
-  readonly signal: StateSignal;
+  readonly signal: StateSignal | RuleSignal;
   readonly of: Instance;
   readonly place: Place;
 }

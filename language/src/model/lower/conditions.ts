@@ -10,16 +10,27 @@ import {
   isRange,
   siQuantity,
 } from '../../quantity/index.js';
-import type { Comparison, ComparisonSign, Condition, Signal, SignalTerm, StateSignal } from '../conditions.js';
+import type { Comparison, ComparisonSign, Condition, RuleSignal, Signal, SignalTerm, StateSignal } from '../conditions.js';
 import { comparisonsOf, signalKey } from '../conditions.js';
 import type { ProblemFacts } from '../problems.js';
 import { nominalVolts } from '../network.js';
 import type { Instance } from '../types.js';
 import type { Evaluated } from './evaluated.js';
 import { textOf } from './place.js';
-import { CLOCK_SIGNALS, LOST, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './signals.js';
+import {
+  CLOCK_SIGNALS,
+  LOST,
+  PERMISSIONS,
+  PLAIN_SIGNALS,
+  RUN_TIME,
+  SCENARIO_RESULTS,
+  STATE_SIGNALS,
+  isConditionWord,
+  isPermission,
+  signalDimension,
+} from './signals.js';
 import { isBank } from '../roles.js';
-import { kindsThat, maySupplyAlternating } from '../../equipment/index.js';
+import { kindsThat, mayBurnFuel, maySupplyAlternating } from '../../equipment/index.js';
 
 /** What reading a condition needs to know of the design around it. */
 export interface ConditionScope {
@@ -117,7 +128,8 @@ export class ConditionReader {
       case 'Arithmetic':
         return SIGNS.includes(node.operator) ? this.comparison(node) : this.wrong(node);
       case 'Call':
-        return node.function === LOST ? this.lost(node) : this.wrong(node);
+        if (node.function === LOST) return this.lost(node);
+        return isPermission(node.function ?? '') ? this.permission(node) : this.wrong(node);
       case 'Path': {
         const value = this.named(node);
         if (!value || !this.watches(value)) return this.wrong(node);
@@ -157,6 +169,20 @@ export class ConditionReader {
       terms: [{ factor: 1, signal: { kind: 'of', signal: 'voltage', of: thing as Instance } }],
       comparison: '<',
       limit: siQuantity(nominalVolts(voltage.value.system) / 2, DIMENSIONS.voltage),
+      place: this.scope.place(node),
+      limitPlace: this.scope.place(node),
+    };
+  }
+
+  /** `mayCharge(Bank)`: the management of the bank lets it be charged. */
+  private permission(node: ast.Call): Condition | undefined {
+    const read = readSignal(node, this.scope.thing);
+    if (!('signal' in read)) return this.wrong(read.node, read.expected, read.what);
+    return {
+      type: 'comparison',
+      terms: [{ factor: 1, signal: read.signal }],
+      comparison: '>',
+      limit: siQuantity(0.5, DIMENSIONS.ratio),
       place: this.scope.place(node),
       limitPlace: this.scope.place(node),
     };
@@ -265,7 +291,7 @@ export class ConditionReader {
 
   /** `soc(Bank)`. */
   private state(node: ast.Call): Linear | undefined {
-    if (!STATE_SIGNALS.has(node.function ?? '')) return this.wrong(node);
+    if (!STATE_SIGNALS.has(node.function ?? '') && node.function !== RUN_TIME) return this.wrong(node);
     const read = readSignal(node, this.scope.thing);
     if (!('signal' in read)) return this.wrong(read.node, read.expected, read.what);
     return { terms: [{ factor: 1, signal: read.signal }], low: 0, value: 0, high: 0 };
@@ -346,7 +372,7 @@ export class ConditionReader {
         return this.watches(node.left) || this.watches(node.right);
       case 'Call':
         return (
-          ((STATE_SIGNALS.has(node.function) || SCENARIO_RESULTS.has(node.function) || node.function === LOST) &&
+          ((STATE_SIGNALS.has(node.function) || SCENARIO_RESULTS.has(node.function) || isConditionWord(node.function)) &&
             this.scope.evaluate(node).kind === 'pending') ||
           (node.arguments ?? []).some((argument) => this.watches(argument.value))
         );
@@ -379,6 +405,10 @@ export class ConditionReader {
 /** Kinds that supply alternating current. */
 const SUPPLIES: readonly string[] = kindsThat(maySupplyAlternating);
 
+/** Kinds that turn, and what only a bank has. */
+const SETS: readonly string[] = kindsThat(mayBurnFuel);
+const OF_BANKS: readonly string[] = ['soc', ...PERMISSIONS];
+
 /** The signal that a call such as `soc(Bank)` names, or what is wrong with it. */
 export function readSignal(
   node: ast.Call,
@@ -390,17 +420,23 @@ export function readSignal(
   const thing = path?.$type === 'Path' && (path.steps ?? []).length === 0 ? thingOf(path) : undefined;
   const what = `the argument of \`${name}\``;
   if (second) return { node: second.value ?? node, what, expected: 'the only one' };
-  if (!thing || !('terminals' in thing) || (name === 'soc' && !isBank(thing as Instance))) {
-    const expected = name === 'soc' ? 'a battery of this design' : 'a thing of this design that carries power';
-    return { node: path ?? node, what, expected };
-  }
-  return { signal: { kind: 'of', signal: name as StateSignal, of: thing as Instance } };
+  const expected = OF_BANKS.includes(name)
+    ? 'a battery of this design'
+    : name === RUN_TIME
+      ? 'a generator of this design'
+      : 'a thing of this design that carries power';
+  const isFit =
+    thing !== undefined &&
+    'terminals' in thing &&
+    (!OF_BANKS.includes(name) || isBank(thing as Instance)) &&
+    (name !== RUN_TIME || SETS.includes(thing.kind));
+  if (!isFit) return { node: path ?? node, what, expected };
+  return { signal: { kind: 'of', signal: name as StateSignal | RuleSignal, of: thing as Instance } };
 }
 
 const isSoc = (signal: Signal): boolean => signal.kind === 'of' && signal.signal === 'soc';
 
-const dimensionOf = (signal: Signal): Dimension =>
-  signal.kind === 'of' ? STATE_SIGNALS.get(signal.signal)! : CLOCK_SIGNALS.get(signal.signal)!;
+const dimensionOf = ({ signal }: Signal): Dimension => signalDimension(signal);
 
 const sum = (left: Linear, right: Linear): Linear => {
   const unit = left.unit ?? right.unit;

@@ -7,7 +7,7 @@ import type { Instance } from '../types.js';
 import { ConditionReader, type ConditionScope, isBareShare, readSignal } from './conditions.js';
 import { type Evaluated, pending } from './evaluated.js';
 import { textOf } from './place.js';
-import { CLOCK_SIGNALS, LOST, STATE_SIGNALS } from './signals.js';
+import { CLOCK_SIGNALS, LOST, STATE_SIGNALS, signalDimension } from './signals.js';
 
 /** What a played scenario answers, or what is noted of it before it is played. */
 export interface ScenarioValues {
@@ -95,7 +95,7 @@ export class MeasureReader {
   ): Evaluated | undefined {
     const measure = this.read(word, node, given);
     if (measure === undefined || measure === 'bad') return measure && BAD;
-    const dimension = word.dimension ?? ('signal' in measure ? signalDimension(measure.signal) : DIMENSIONS.ratio);
+    const dimension = word.dimension ?? ('signal' in measure ? dimensionOf(measure.signal) : DIMENSIONS.ratio);
     return this.scenario.measure(measure, dimension, quantile);
   }
 
@@ -186,7 +186,7 @@ export class MeasureReader {
   }
 
   private limit(word: MeasureWord, signal: Signal, { value, node }: Argument): number | 'bad' {
-    const wanted = signalDimension(signal);
+    const wanted = dimensionOf(signal);
     const what = `the limit of \`${word.what}\``;
     if (value.kind === 'bad') return 'bad';
     if (value.kind !== 'known' || typeof value.derivation.value !== 'object')
@@ -226,7 +226,7 @@ export class MeasureReader {
   }
 }
 
-const signalDimension = ({ signal }: Signal): Dimension => STATE_SIGNALS.get(signal) ?? CLOCK_SIGNALS.get(signal)!;
+const dimensionOf = ({ signal }: Signal): Dimension => signalDimension(signal);
 
 /** What stands within brackets and behind names of values; the depth of names is that of their evaluation, which is bounded. */
 function innermost(node: ast.Expression | undefined, scope: ConditionScope): ast.Expression | undefined {

@@ -15,6 +15,23 @@ export const STATE_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
 /** The condition that a supply of alternating current is away: `lost(Mains)`. */
 export const LOST = 'lost';
 
+/** Conditions on what the management of a bank lets happen: `mayCharge(Bank)`. */
+export const PERMISSIONS = ['mayCharge', 'mayDischarge'] as const;
+export const isPermission = (name: string): name is (typeof PERMISSIONS)[number] =>
+  (PERMISSIONS as readonly string[]).includes(name);
+
+/** Words that are conditions by themselves. */
+export const isConditionWord = (name: string): boolean => name === LOST || isPermission(name);
+
+/** The dimension of what rules compare: that of a state, of the clock, or of what rules alone ask for. */
+export const signalDimension = (signal: string): Dimension =>
+  STATE_SIGNALS.get(signal) ??
+  CLOCK_SIGNALS.get(signal) ??
+  (signal === RUN_TIME ? DIMENSIONS.time : DIMENSIONS.ratio);
+
+/** The time for which a set has turned, in rules: `runTime(SetA) < runTime(SetB)`. */
+export const RUN_TIME = 'runTime';
+
 /** What a played scenario yields, by the word that asks for it; undefined dimensions are those of the signal. */
 export const SCENARIO_RESULTS: ReadonlyMap<string, Dimension> = new Map(
   [...MEASURES.values()].flatMap(({ what, dimension, takes }) =>
@@ -42,7 +59,7 @@ export function typeSignalCall(call: ast.Call, given: readonly { value: Evaluate
   // `p95(runTime(Genset))` is of the dimension of what it is taken of, as are `mean` and `last`.
   if (quantileWord(name) !== undefined || name === 'mean' || name === 'last')
     return given[0]?.value.kind === 'pending' || given[0]?.value.kind === 'bad' ? given[0].value : undefined;
-  const dimension = name === LOST ? 'condition' : (STATE_SIGNALS.get(name) ?? SCENARIO_RESULTS.get(name));
+  const dimension = isConditionWord(name) ? 'condition' : (STATE_SIGNALS.get(name) ?? SCENARIO_RESULTS.get(name));
   if (!dimension) return undefined;
   // `voltage` and the like are also names of ordinary values; as a call they need a thing.
   const first = given[0]?.value;

@@ -34,7 +34,7 @@ import {
  * - In an open block the author's line ends between properties stay. Properties on one line have three spaces between them, table
  *   rows one. Things, rules of a control in an open block excepted, begin a line of their own.
  * - One blank line at most, none after `{`, before `}` or at the beginning.
- * - A line may also end before `->`, `and`, `or`, `because` and `until`, and after a comma; other line ends are taken out.
+ * - A line may also end before `->`, `and`, `or`, `during`, `because` and `until`, and after a comma; other line ends are taken out.
  * - `name: value`, `kind Name : Part`, spaces around operators; none around `.`, `^` and a range of plain numbers (`-20..32 degC`).
  * - One space between a number and its unit, `%` included. Columns are never aligned, so that a change stays on its line.
  * - Comments stay where they are. After code, `//` has two spaces before it.
@@ -211,7 +211,7 @@ interface Block {
   readonly indent: number;
 }
 
-const MAY_CONTINUE_BEFORE = new Set(['->', 'and', 'or', 'because', 'until']);
+const MAY_CONTINUE_BEFORE = new Set(['->', 'and', 'or', 'during', 'because', 'until']);
 const PLAIN_NUMBERS = new Set(['NUMBER', 'TIME', 'DATE']);
 
 /** Works out the white space before every item, in one pass from the beginning to the end. */

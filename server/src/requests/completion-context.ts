@@ -78,6 +78,7 @@ const OPENERS = new Set([
   'of',
   'extends',
   'on',
+  'during',
   'until',
   'because',
   'unless',
@@ -103,7 +104,7 @@ const CONTINUATIONS: Readonly<Record<string, readonly string[]>> = {
   control: ['of'],
   variant: ['of'],
   accept: ['on', 'because', 'until'],
-  require: ['because', 'until'],
+  require: ['during', 'because', 'until'],
   reading: ['on'],
 };
 

@@ -18,6 +18,7 @@ export const LANGUAGE_WORDS: ReadonlyMap<string, string> = new Map([
   ['scenario', 'A time span to be played, with requirements on what it must yield.'],
   ['require', 'The design’s own test: it passes or fails with the numbers.'],
   ['because', 'The reason of a requirement or an accepted finding.'],
+  ['during', 'A week with something lost, in which the requirement must hold: `during lost(BmsLink)`.'],
   ['until', 'The date after which an accepted finding returns.'],
   ['accept', 'Silences one check on one thing; needs a reason, and is an error once it silences nothing.'],
   ['on', 'The thing an accepted finding is on, or the date of a reading.'],

@@ -172,3 +172,39 @@ describe('rules that are not', () => {
     expect(await told(site(`${BASE}   minimumRun: 1 h   maximumRun: 6 h`, thirsty))).toEqual([]);
   });
 });
+
+describe('a requirement on a week with something lost', () => {
+  const asked = (require: string): string =>
+    site(fallback('voltage(Bank) > 55.2 V for 30 s'), { charger: 'float: 54 V', more: LINK }).replace(
+      /\n}\n$/,
+      `\n  ${require}\n}\n`,
+    );
+
+  it('is decided by playing that week', async () => {
+    const { requirements, findings } = await analyseText(
+      asked(
+        'require runTime(Genset) <= 5 h * 7 during lost(BmsLink)   require runTime(Genset) <= 1 h during lost(BmsLink) because "of the noise"',
+      ),
+    );
+    expect(findings.filter(({ severity }) => severity === 'error').map(({ check }) => check)).toContain(
+      'requirement-failed',
+    );
+    expect(requirements.map(({ holds, scenario }) => [holds, scenario])).toEqual([
+      [true, 'lost(BmsLink)'],
+      [false, 'lost(BmsLink)'],
+    ]);
+  });
+
+  it.each([
+    ['require runTime(Genset) <= 5 h during lost(Nothing)', /no link or source of this design|Nothing/],
+    ['require runTime(Genset) <= 5 h during lost(Fan)', /`lost\(…\)` with a link or a source of this design/],
+    ['require runTime(Genset) <= 5 h during soc(Bank)', /`lost\(…\)` with a link or a source of this design/],
+    [
+      'scenario S { from: 2027-01-01   duration: 1 d   soc(Bank): 50 %   require runTime(Genset) <= 5 h during lost(BmsLink) }',
+      /no `during`/,
+    ],
+  ])('%s', async (require, words) => {
+    const { findings } = await analyseText(asked(require));
+    expect(findings.map(({ message }) => message).join('\n')).toMatch(words);
+  });
+});

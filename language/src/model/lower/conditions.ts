@@ -10,7 +10,15 @@ import {
   isRange,
   siQuantity,
 } from '../../quantity/index.js';
-import type { Comparison, ComparisonSign, Condition, RuleSignal, Signal, SignalTerm, StateSignal } from '../conditions.js';
+import type {
+  Comparison,
+  ComparisonSign,
+  Condition,
+  RuleSignal,
+  Signal,
+  SignalTerm,
+  StateSignal,
+} from '../conditions.js';
 import { comparisonsOf, signalKey } from '../conditions.js';
 import type { ProblemFacts } from '../problems.js';
 import { nominalVolts } from '../network.js';
@@ -372,7 +380,9 @@ export class ConditionReader {
         return this.watches(node.left) || this.watches(node.right);
       case 'Call':
         return (
-          ((STATE_SIGNALS.has(node.function) || SCENARIO_RESULTS.has(node.function) || isConditionWord(node.function)) &&
+          ((STATE_SIGNALS.has(node.function) ||
+            SCENARIO_RESULTS.has(node.function) ||
+            isConditionWord(node.function)) &&
             this.scope.evaluate(node).kind === 'pending') ||
           (node.arguments ?? []).some((argument) => this.watches(argument.value))
         );

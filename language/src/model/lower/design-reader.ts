@@ -105,7 +105,7 @@ export class DesignReader {
       runs,
       links: [...this.things.values()].filter((thing): thing is Link => 'kind' in thing && thing.kind === 'link'),
       controls,
-      scenarios,
+      scenarios: [...scenarios, ...records.weeks.values()],
       requirements,
       accepts: of('Accept').map((node) => records.accept(node)),
       readings: of('Reading').flatMap((node) => records.reading(node) ?? []),

@@ -1,5 +1,6 @@
 import type * as ast from '../../grammar/generated/ast.js';
-import type { Accept, Reading, Requirement, System } from '../types.js';
+import type { Accept, Reading, Requirement, Scenario, System } from '../types.js';
+import { readWeek } from './scenario.js';
 import type { DesignReader } from './design-reader.js';
 import { Evaluator } from './evaluate.js';
 import { textOf } from './place.js';
@@ -10,9 +11,25 @@ import { isExpressionNode } from './values.js';
 export class RecordReader {
   constructor(private readonly design: DesignReader) {}
 
+  /** Weeks that requirements ask for, by name. */
+  readonly weeks = new Map<string, Scenario>();
+
   requirement(node: ast.Require, conditions: Map<Requirement, ast.Expression>, scenario?: ast.Scenario): Requirement {
+    if (scenario && node.during)
+      this.design.report(
+        node.during,
+        {
+          code: 'wrong-type',
+          what: 'a requirement of a scenario',
+          expected: 'no `during`: it holds over the time of its scenario',
+          text: textOf(node.during),
+          proposals: [],
+        },
+        this.design.name,
+      );
+    const during = scenario ? undefined : this.week(node);
     const requirement: Requirement = {
-      ...(scenario ? { scenario: scenario.name } : {}),
+      ...(scenario || during ? { scenario: (scenario ?? during)!.name } : {}),
       text: textOf(node.condition),
       ...(node.reason ? { reason: node.reason } : {}),
       ...(node.until ? { until: node.until } : {}),
@@ -21,6 +38,15 @@ export class RecordReader {
     };
     if (node.condition) conditions.set(requirement, node.condition);
     return requirement;
+  }
+
+  /** The week that a requirement of the design asks for; a scenario has a time of its own. */
+  private week(node: ast.Require): Scenario | undefined {
+    const week = node.during && readWeek(this.design, node.during);
+    if (!week) return undefined;
+    const known = this.weeks.get(week.name);
+    if (!known) this.weeks.set(week.name, week);
+    return known ?? week;
   }
 
   accept(node: ast.Accept): Accept {

@@ -1,7 +1,16 @@
 import type { AstNode } from 'langium';
-import type { Derivation, Place } from '../../derivation/index.js';
+import { type Derivation, type Place, deriveQuantity } from '../../derivation/index.js';
+import { isBank, isStarted, sourceOf } from '../roles.js';
 import type * as ast from '../../grammar/generated/ast.js';
-import { DIMENSIONS, type Quantity, dimensionName, formatQuantity, isRange, siQuantity } from '../../quantity/index.js';
+import {
+  DIMENSIONS,
+  type Quantity,
+  dimensionName,
+  formatQuantity,
+  isRange,
+  quantity,
+  siQuantity,
+} from '../../quantity/index.js';
 import { resolveUse } from '../../syntax/scope.js';
 import type { Signal, StateSignal } from '../conditions.js';
 import { signalKey } from '../conditions.js';
@@ -307,6 +316,74 @@ function checkWeather(
     const facts = mend === undefined ? {} : { mend };
     report(node, { code: 'import-outside', path: text, reason: 'outside', ...facts }, weather.place);
   }
+}
+
+/** A week as rules are proven in: from half full, without sun, with no source but the sets that rules start. */
+const WEEK = { days: 7, soc: quantity(50, '%'), from: '2027-03-20' } as const;
+
+/**
+ * The week of a requirement `during lost(BmsLink)`: with the link or the source lost from its beginning to its end. Undefined where the words
+ * are wrong, which is reported.
+ */
+export function readWeek(design: DesignReader, call: ast.Call): Scenario | undefined {
+  const report: Surroundings['report'] = (at, facts, place) => design.report(at, facts, design.name, place);
+  const [argument, second] = call.arguments ?? [];
+  const path = argument?.value;
+  const root = path?.$type === 'Path' && (path.steps ?? []).length === 0 ? path.root?.ref : undefined;
+  const thing = root && design.things.get(root);
+  const isFit = thing !== undefined && [...SOURCES, 'link'].includes(thing.kind);
+  if (call.function !== 'lost' || second || !isFit) {
+    if (path?.$type === 'Path' && !path.root?.ref)
+      report(path, {
+        code: 'unknown-name',
+        name: path.root?.$refText ?? '',
+        wanted: 'link or source of this design',
+        candidates: [...design.things.values()]
+          .filter(({ kind }) => [...SOURCES, 'link'].includes(kind))
+          .map(({ name }) => name),
+      });
+    else
+      report(call, {
+        code: 'wrong-type',
+        what: 'what stands after `during`',
+        expected: '`lost(…)` with a link or a source of this design',
+        text: textOf(call),
+        proposals: [],
+      });
+    return undefined;
+  }
+  const lost = thing as Instance | Link;
+  const place = design.file.place(call);
+  const duration = WEEK.days * 86_400;
+  const instances = [...design.things.values()].filter((each): each is Instance => 'terminals' in each);
+  const others = instances.filter((each) => SOURCES.includes(each.kind) && !isStarted(each) && each !== lost);
+  return {
+    kind: 'scenario',
+    name: `lost(${lost.name})`,
+    path: `${design.name}.lost(${lost.name})`,
+    properties: new Map(),
+    holes: [],
+    start: { date: WEEK.from, timeOfDay: 0 },
+    duration,
+    initial: instances.filter(isBank).map((bank) => ({
+      signal: { kind: 'of', signal: 'soc', of: bank },
+      value: deriveQuantity(`soc(${bank.name})`, WEEK.soc, { origin: 'assumed', notes: ['from half full'] }),
+      place,
+    })),
+    absences: [lost, ...others.filter((each) => sourceOf(each)?.from !== 'sun')].map((of) => ({
+      of,
+      from: 0,
+      to: duration + 86_400,
+      place,
+    })),
+    profiles: [],
+    runs: 1,
+    seed: 1,
+    sun: 'none',
+    missing: [],
+    isFaulty: false,
+    place,
+  };
 }
 
 /** Reads a scenario. */

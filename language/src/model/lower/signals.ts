@@ -25,9 +25,7 @@ export const isConditionWord = (name: string): boolean => name === LOST || isPer
 
 /** The dimension of what rules compare: that of a state, of the clock, or of what rules alone ask for. */
 export const signalDimension = (signal: string): Dimension =>
-  STATE_SIGNALS.get(signal) ??
-  CLOCK_SIGNALS.get(signal) ??
-  (signal === RUN_TIME ? DIMENSIONS.time : DIMENSIONS.ratio);
+  STATE_SIGNALS.get(signal) ?? CLOCK_SIGNALS.get(signal) ?? (signal === RUN_TIME ? DIMENSIONS.time : DIMENSIONS.ratio);
 
 /** The time for which a set has turned, in rules: `runTime(SetA) < runTime(SetB)`. */
 export const RUN_TIME = 'runTime';

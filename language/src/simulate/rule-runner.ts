@@ -71,7 +71,9 @@ export class RuleRunner {
 
   /** A link of the design falls silent or is heard again: the machine counts its time-out itself. */
   tellLink(link: number, isHeard: boolean, time: number, calendar: Calendar): void {
-    const { links } = this.control;
+    const { links, machine } = this.control;
+    // Where nothing is commanded nobody hears of it, and nothing is ever due.
+    if (machine.targets.length === 0) return;
     this.bringUp(time, calendar);
     for (let at = 0; at < links.length; at += 1) if (links[at] === link) this.carries[at] = isHeard ? 1 : 0;
     this.due = time;

@@ -2,16 +2,14 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import { type RuleCase, ruleCases, ruleReport, ruleTallies, type RuleTally } from './search.js';
 
 /*
- * What the search of control rules says must be true of the plays of the engine: nothing that it calls impossible happens, and no rules that
- * it calls free of a fault show it. Loads change by the hour, the grid and links are lost and come back, the sun varies.
+ * What search and proof say of control rules must be true of other plays of the engine: nothing that is called impossible happens, and no rules
+ * that are called free of a fault show it. Loads change by the hour, the grid and links are lost and come back, the sun varies.
  */
 const SITES = 50;
 const PLAYS = 2;
 
-/** Sites wrongly called free of a fault there still are, by kind. A bound is only ever lowered; the aim is 0. */
-const STILL_WRONG: Readonly<Record<string, number>> = { endless: 4, latched: 2 };
-/** Share of accusations that no play shows: 16 of 61 today; the aim is one in fifty. */
-const STILL_UNSHOWN = 0.27;
+/** Share of accusations that no play of some shows: one in fifty over many sites; of so few as here two are let pass. */
+const UNSHOWN = 2;
 
 describe('what the search says of random rules', () => {
   let cases: readonly RuleCase[] = [];
@@ -27,13 +25,13 @@ describe('what the search says of random rules', () => {
       const { free, wrong } = tallies.find((each) => each.kind === kind)!;
       // So many were put to the test that it means something.
       expect(free).toBeGreaterThanOrEqual(least);
-      expect(wrong.length, ruleReport(wrong, 1)).toBeLessThanOrEqual(STILL_WRONG[kind] ?? 0);
+      expect(wrong.length, ruleReport(wrong, 1)).toBe(0);
     });
   };
 
   holds('rules called free of conflict never start and stop at once', 'clash', 20);
   holds('sets called free of starving start for an empty bank', 'starved', 20);
-  holds('sets called free of endless runs stop', 'endless', 30);
+  holds('sets called free of endless runs stop', 'endless', 28);
   holds('sets called free of endless runs stop with the grid there', 'latched', 30);
   holds('quiet hours called harmless leave no bank empty', 'quiet', 8);
   holds('sets called free of chatter do not chatter', 'chatter', 35);
@@ -47,6 +45,6 @@ describe('what the search says of random rules', () => {
     const accused = tallies.reduce((sum, each) => sum + each.accused, 0);
     const unshown = tallies.reduce((sum, each) => sum + each.unshown.length, 0);
     expect(accused).toBeGreaterThan(50);
-    expect(unshown / accused, ruleReport(cases, 0)).toBeLessThanOrEqual(STILL_UNSHOWN);
+    expect(unshown, ruleReport(cases, 0)).toBeLessThanOrEqual(UNSHOWN);
   });
 });

@@ -21,6 +21,7 @@ import { type QuantityContext, defineQuantity } from '../define.js';
 import { dcDemand } from '../flow/direct-flows.js';
 import { lowEnd } from '../ends.js';
 import { capacityShareAt } from '../plant/capacity.js';
+import { refusedOutside } from '../plant/cell-limits.js';
 import { loadIn } from '../demand/steady-load.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
 import { banksAt } from '../supply/joined.js';
@@ -111,6 +112,8 @@ export function capacityInTheCold(bank: Instance, context: DesignContext): Resul
 /** Charge all banks of a bus give from full down to their reserve. `isCold`: at their lowest cell temperature. */
 export function usableCharge(bank: Instance, isCold: boolean, context: DesignContext): Result {
   const parts = banksAt(bank, context).map((each): Result => {
+    const outside = isCold ? refusedOutside([each], 'discharge', context) : undefined;
+    if (outside) return outside;
     const facts = collect([
       context.quantity(each, 'bankCapacity'),
       context.fact(each, 'reserve'),

@@ -10,7 +10,7 @@ import {
   judged,
   shown,
 } from './contract.js';
-import { CHARGERS, type Draft, type Question, ofKind, stated } from './draft.js';
+import { type Draft, type Question, type Thing, chargingIn, ofKind, stated } from './draft.js';
 import {
   type DraftPlay,
   answerTo,
@@ -29,8 +29,8 @@ import { SET } from './random-system.js';
 import { feeding, grouping, moves } from './variants.js';
 
 const MINUTE = 60;
-/** Kinds whose run to the bus carries what they charge with alone. */
-const DIRECT = CHARGERS.filter((kind) => kind !== 'inverter');
+/** Things whose run to the bus carries what they charge with alone. */
+const directIn = (draft: Draft): Thing[] => chargingIn(draft).filter(({ kind }) => kind !== 'inverter');
 
 /** All comparisons of one design. */
 export async function comparisonsOf(draft: Draft): Promise<Comparison[]> {
@@ -116,7 +116,7 @@ const withRun = (draft: Draft): string[] =>
   // How several banks share is known only where their cables are.
   [
     ...(ofKind(draft, 'battery').length === 1 || draft.hasCables ? ofKind(draft, 'battery') : []),
-    ...ofKind(draft, ...DIRECT),
+    ...directIn(draft),
     ...ofKind(draft, 'inverter'),
   ]
     .map(({ name }) => name)
@@ -151,10 +151,8 @@ const isPassing = (draft: Draft, name: string): boolean => hasRun(draft, `${name
  */
 function givesAll(charge: DraftPlay): boolean {
   const { draft } = charge;
-  const chargers = ofKind(draft, ...CHARGERS).filter(
-    (each) => each.name !== 'Down' && (each.kind !== 'inverter' || stated(each, 'currentLimit') !== undefined),
-  );
-  const isWarm = stated(ofKind(draft, 'battery')[0]!, 'cellTemperature')! >= 0;
+  const chargers = chargingIn(draft);
+  const isWarm = timeToCharge(charge) < Infinity;
   return (
     chargers.length === 1 && draft.links.length === 0 && !draft.hasCables && isWarm && endOfService(charge) === Infinity
   );
@@ -162,7 +160,7 @@ function givesAll(charge: DraftPlay): boolean {
 
 function runComparisons(charge: DraftPlay, dark: DraftPlay): Comparison[] {
   const ofChargers = givesAll(charge) ? CLOSED_FORM : ENOUGH;
-  const chargers = ofKind(charge.draft, ...DIRECT).map(({ name }) => name);
+  const chargers = directIn(charge.draft).map(({ name }) => name);
   return [
     ...inputComparisons(charge, ofChargers),
     ...withRun(charge.draft).map((name) => {

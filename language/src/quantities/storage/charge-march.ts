@@ -11,7 +11,7 @@ import type { Instance } from '../../model/types.js';
 import { Bus } from '../../solve/bus.js';
 import { groupOf, isLinked } from './bank-group.js';
 import { chargingAround } from '../supply/charging-around.js';
-import { workingChargers } from '../supply/joined.js';
+import { isUncertain, workingChargers } from '../supply/joined.js';
 import { type BankNumbers, bankNumbers } from '../plant/banks.js';
 import { cellCorners } from '../plant/cell-limits.js';
 import { chargerNumber } from '../plant/chargers.js';
@@ -104,6 +104,7 @@ function settingOf(
   // Chargers follow the cells of the bank that the design names first, as in a play.
   const celsius = celsiusOf(context.system.instances.find((each) => group.includes(each))!);
   const working = workingChargers(bank, state, circuit, context).flatMap((charger) => {
+    if (isUncertain(charger)) return [];
     const numbers = regulatorNumbers(charger, celsius, isLinked(charger, bank, context), context, buses, facts);
     return numbers ? [{ charger, numbers, held: heldTo(charger, numbers, circuit, context, facts) }] : [];
   });

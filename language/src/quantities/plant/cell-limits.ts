@@ -127,14 +127,26 @@ export function cellCorners(banks: readonly Instance[], context: DesignContext):
   });
 }
 
-/** The least that a bank asks of chargers that hear it, over the temperatures of its cells; undefined where nothing bounds it. */
-export function chargeAccepted(bank: Instance, context: DesignContext): Derivation | undefined {
+/** What a bank asks of chargers that hear it at each of the temperatures at which it is looked at; empty where nothing bounds it. */
+function asked(bank: Instance, context: DesignContext): readonly Derivation[] {
   const stated = context.quantity(bank, 'chargeCurrentLimit');
-  return [
-    ...(stated.kind === 'known' ? [stated.derivation] : []),
-    ...cellCorners([bank], context).flatMap((corner) => chargeByTemperature(bank, corner(bank), context) ?? []),
-  ].reduce<Derivation | undefined>(
+  return cellCorners([bank], context).flatMap((corner) => {
+    const byTemperature = chargeByTemperature(bank, corner(bank), context);
+    const all = [...(stated.kind === 'known' ? [stated.derivation] : []), ...(byTemperature ? [byTemperature] : [])];
+    return all.length === 0 ? [] : [all.reduce((so, next) => (numberIn(so, 'A') <= numberIn(next, 'A') ? so : next))];
+  });
+}
+
+/** The least that a bank asks of chargers that hear it, over the temperatures of its cells; undefined where nothing bounds it. */
+export const chargeAccepted = (bank: Instance, context: DesignContext): Derivation | undefined =>
+  asked(bank, context).reduce<Derivation | undefined>(
     (so, next) => (so && numberIn(so, 'A') <= numberIn(next, 'A') ? so : next),
     undefined,
   );
-}
+
+/** The most of that. */
+export const chargeMost = (bank: Instance, context: DesignContext): Derivation | undefined =>
+  asked(bank, context).reduce<Derivation | undefined>(
+    (so, next) => (so && numberIn(so, 'A') >= numberIn(next, 'A') ? so : next),
+    undefined,
+  );

@@ -23,7 +23,7 @@ export const SHOWN_KINDS: readonly ShownKind[] = ['clash', 'starved', 'endless',
 /** Searches the rules of a random site and plays it some times. Nothing for rules that the search refuses or leaves open. */
 export async function ruleCase(seed: number, plays: number): Promise<RuleCase | undefined> {
   const dice = new Dice(seed);
-  const text = ruleSite(dice);
+  const text = ruleSite(dice, new Dice(seed + 7e6));
   const { analysis: whole } = await read(text);
   const design = whole.designs[0]!;
   const analysis = analyseControls(design.context)[0]!;

@@ -2,7 +2,7 @@ import { type Derivation, derive, displayValue, missing, numberIn } from '../../
 import { governedBy } from '../../glossary/reason-text.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { formatNumber } from '../../quantity/index.js';
+import { formatNumber, raise } from '../../quantity/index.js';
 import { meanLoad, shareAtRate } from '../../quantities/storage/storage.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
@@ -73,7 +73,7 @@ function* judgeRate(bank: Instance, context: DesignContext): Generator<Verdict> 
     inputs: [capacity, share],
   });
   // Strings that bring the rate down to where the share is kept: the share falls with the current to the power of k − 1.
-  const times = (numberIn(least, '') / ratio) ** (1 / (numberIn(exponent, '') - 1));
+  const times = raise(numberIn(least, '') / ratio, 1 / (numberIn(exponent, '') - 1));
   const fixes = moreStrings([bank], times, context);
   yield {
     verdict: 'failed',

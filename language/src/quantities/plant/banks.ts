@@ -1,3 +1,4 @@
+import { raise } from '../../quantity/index.js';
 import { numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -115,7 +116,7 @@ export function bankNumbers(
     chargeLimit: chargeLimitAt(bank, temperature, context),
     takesCharge,
     givesCharge: temperature >= discharge.low && temperature <= discharge.high,
-    selfDischarge: (month / SECONDS_PER_MONTH) * 2 ** ((temperature - REFERENCE_TEMPERATURE) / doubling),
+    selfDischarge: (month / SECONDS_PER_MONTH) * raise(2, (temperature - REFERENCE_TEMPERATURE) / doubling),
     peukert: hasRateEffect ? numberIn(peukert, '') : 1,
     ratedCurrent: hasRateEffect && hours ? rated / numberIn(hours, 's') : Infinity,
     ...protection,

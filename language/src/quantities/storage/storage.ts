@@ -15,7 +15,7 @@ import {
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { formatNumber } from '../../quantity/index.js';
+import { formatNumber, raise } from '../../quantity/index.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
 import { type QuantityContext, defineQuantity } from '../define.js';
 import { dcDemand } from '../flow/direct-flows.js';
@@ -127,11 +127,16 @@ export function shareAtRate(bank: Instance, load: Derivation, context: DesignCon
     ? load
     : derive(`current of ${bank.name}`, own, 'A', { symbol: 'I', formula: 'I_load·a', inputs: [load, part] });
   return known(
-    derive('share of the capacity at this rate', own <= rated ? 1 : (own / rated) ** (1 - numberIn(exponent, '')), '', {
-      symbol: 's',
-      formula: '(I·H/C)^(1 − k)',
-      inputs: [current, time, capacity, exponent],
-    }),
+    derive(
+      'share of the capacity at this rate',
+      own <= rated ? 1 : raise(own / rated, 1 - numberIn(exponent, '')),
+      '',
+      {
+        symbol: 's',
+        formula: '(I·H/C)^(1 − k)',
+        inputs: [current, time, capacity, exponent],
+      },
+    ),
   );
 }
 

@@ -1,9 +1,19 @@
 import { callFunction } from '../../calculate/index.js';
-import { type Derivation, type Result, derive, known, missing, numberIn, becauseOf } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  known,
+  missing,
+  numberIn,
+  becauseOf,
+  refused,
+} from '../../derivation/index.js';
 import type { Instance } from '../../model/types.js';
 import { CHEMISTRY_NAMES } from '../../reference/energy/chemistries.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
-import { groupAcceptance, groupOf } from '../storage/bank-group.js';
+import { groupOf } from '../storage/bank-group.js';
+import { netChargeIn } from '../storage/charge-time.js';
 import { refusedOutside } from '../plant/cell-limits.js';
 import { type QuantityContext, defineQuantity, instance } from '../define.js';
 import { deliveredIn, loadIn } from '../demand/steady-load.js';
@@ -52,8 +62,15 @@ export function dailyRunTimeFor(set: Instance, bank: Instance, context: Quantity
   const [load, loadRunning, charger] = facts.derivations as [Derivation, Derivation, Derivation];
   const outside = numberIn(load, 'A') > 0 ? refusedOutside(groupOf(bank, context), 'charge', context) : undefined;
   if (outside) return outside;
-  // What a bank takes bounds its charge where its chargers hear it; else they give what they are set to.
-  const limit = groupAcceptance(bank, by.working, context);
+  // What its banks take of what is left: the limits that they send, their voltages and cables, and chargers that leave the rest to others.
+  const taken = netChargeIn(bank, { ...by, charge: charger, load: loadRunning }, context);
+  if (
+    taken.kind === 'known' &&
+    numberIn(taken.derivation, 'A') <= 0 &&
+    numberIn(charger, 'A') > numberIn(loadRunning, 'A')
+  )
+    return refused(`${bank.name} takes nothing of what ${by.working.map(({ name }) => name).join(' and ')} can give`);
+  const limit = taken.kind === 'known' && numberIn(taken.derivation, 'A') > 0 ? taken.derivation : undefined;
   const chemistry = context.maybe(bank, 'chemistry');
   const isListed = (CHEMISTRY_NAMES as readonly unknown[]).includes(chemistry?.value);
   return callFunction(calculation('dailyRunTime'), {

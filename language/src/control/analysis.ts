@@ -10,7 +10,7 @@ import {
   type Ending,
   isEaten,
   quietFrom,
-  returnsWhenFull,
+  returnsAtLast,
   runningStates,
   startsWhenEmpty,
   stopsAtLast,
@@ -35,7 +35,8 @@ export type Fault = { readonly control: number; readonly set: number; readonly t
     }
   | { readonly kind: 'starved'; readonly bank: string }
   | { readonly kind: 'endless'; readonly bank: string; readonly isEaten: boolean }
-  | { readonly kind: 'latched'; readonly bank: string }
+  /** `isCharging`: what stays off charges that bank. */
+  | { readonly kind: 'latched'; readonly bank: string; readonly isCharging?: true }
   | {
       readonly kind: 'chatter';
       readonly bank: string;
@@ -329,11 +330,13 @@ class Analysis {
     for (const bank of this.plant.banks.keys()) {
       const turning = [...space.sets].find(([, set]) => this.watches(bank, set.off));
       if (!turning) continue;
-      const verdict = returnsWhenFull(space, bank);
+      const isCharging = chargersOf(bank, this.context).includes(this.target.target);
+      const verdict = returnsAtLast(space, bank, isCharging);
       if (verdict.kind === 'lasts')
         this.add(`latched ${turning[0].index} ${setOf(turning[0], space)}`, {
           kind: 'latched',
           bank: bank.name,
+          ...(isCharging ? { isCharging } : {}),
           control: turning[0].index,
           set: setOf(turning[0], space),
           trace: this.lasting(tell, undefined, verdict.ending),

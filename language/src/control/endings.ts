@@ -192,15 +192,21 @@ export function stopsAtLast(space: Space, bank: BankPlant, running: readonly Con
 /** A charge counts as ended from here on: what a meter shows above it depends on the meter. Common practice, no source. */
 const FULL = 0.99;
 
-/** Whether a load or charger that was switched off comes on again when all is well: the bank full, every other source there. */
-export function returnsWhenFull(space: Space, bank: Instance): Verdict {
+/** What charges a bank is needed again at the latest with next to nothing left in it. */
+const EMPTY = 0.01;
+
+/**
+ * Whether what was switched off comes on again: a load when all is well, the bank full and every other source there; what charges the bank, and
+ * without which it is not kept full, when that is empty.
+ */
+export function returnsAtLast(space: Space, bank: Instance, isCharging: boolean): Verdict {
   const { machine, target } = space;
   const starts = target.controls.map((control) => {
     const state = space.rest();
     machine.enter(state, target.index, PHASE.off, [control]);
     return state;
   });
-  const soc = socIs(bank, { low: FULL, high: 1 });
+  const soc = socIs(bank, isCharging ? { low: 0, high: EMPTY } : { low: FULL, high: 1 });
   const worlds = new Set([
     ...space.within(soc, 'unloaded', 'present', 'lasting'),
     ...space.within(soc, 'unloaded', 'absent', 'lasting'),

@@ -54,7 +54,7 @@ export const ruleLatched = defineCheck({
         place: rule?.place ?? control.place,
         message: isSet
           ? `${set.title} never stops ${control.target.name} once other sources are back: it runs on though what it was started for is gone. ${shownText(fault)} Write a stop that holds then too.`
-          : `${set.title} never switches ${control.target.name} on again, not even with ${fault.bank} full and every source there. ${shownText(fault)} ${rule ? 'Write an `on` rule that can be met.' : 'Write a rule `on when …`.'}`,
+          : `${set.title} never switches ${control.target.name} on again, not even with ${fault.bank} ${fault.isCharging ? 'empty' : 'full and every source there'}. ${shownText(fault)} ${rule ? 'Write an `on` rule that can be met.' : 'Write a rule `on when …`.'}`,
         ...shownBy(found),
       };
     }

@@ -186,12 +186,15 @@ type OutputLimits = ReadonlyMap<Instance, number>;
 export const limitsText = (limits: OutputLimits): string =>
   `Limit ${[...limits].map(([{ name }, amperes]) => `${name} to ${amperes} A`).join(' and ')}`;
 
+/** The property in which a charger states the current it is set to. */
+const settingOf = (charger: Instance): PropertyName => chargingOf(charger)?.bounds.setting ?? 'currentLimit';
+
 /** Fixes that set output limits, the first of them preferred, with what that is good for where it is told. */
 export const limitFixes = (all: readonly OutputLimits[], purpose = ''): Fix[] =>
   all.map((limits, at) =>
     propose(
       `${limitsText(limits)}${purpose}`,
-      [...limits].map(([charger, amperes]) => setProperty(charger, 'currentLimit', `${amperes} A`)),
+      [...limits].map(([charger, amperes]) => setProperty(charger, settingOf(charger), `${amperes} A`)),
       at === 0,
     ),
   );
@@ -262,7 +265,7 @@ export function turnUp(bank: Instance, working: readonly Instance[], shortBy: nu
     .map(({ charger, amperes }, index) =>
       propose(
         `Raise the limit of ${charger.name} to ${amperes} A`,
-        [setProperty(charger, 'currentLimit', `${amperes} A`)],
+        [setProperty(charger, settingOf(charger), `${amperes} A`)],
         index === 0,
       ),
     );

@@ -1,6 +1,7 @@
 import { raise } from '../../quantity/index.js';
 import { numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
+import { storingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { chemistry, openCircuitCurve, timeModel } from '../../reference/energy/index.js';
 import { capacityShareAt } from './capacity.js';
@@ -66,6 +67,7 @@ export function bankNumbers(
     facts.lack(`chemistry of ${bank.name}`);
     return undefined;
   }
+  const pole = storingOf(bank)!.at;
   const cells = facts.number(context.quantity(bank, 'cellCount'), '');
   const rated = 3600 * facts.aboveZero(context.quantity(bank, 'bankCapacity'), 'Ah');
   const count = (name: PropertyName): number => facts.number(context.fact(bank, name), '');
@@ -103,12 +105,12 @@ export function bankNumbers(
   );
   return {
     name: bank.name,
-    bus: buses.of(bank, 'dc'),
+    bus: buses.of(bank, pole),
     capacity,
     curve: restCurve(points, cells),
     // A bank without any resistance would hold its bus whatever is drawn.
     resistance: Math.max(LEAST_RESISTANCE, resistance),
-    leads: buses.leads(bank, 'dc'),
+    leads: buses.leads(bank, pole),
     efficiency: isLead ? timeModel('lead-charge-share').value : row.chargeEfficiency,
     efficiencyFull: isLead ? timeModel('lead-charge-share-full').value : row.chargeEfficiency,
     knee: isLead ? timeModel('lead-charge-knee').value : 1,

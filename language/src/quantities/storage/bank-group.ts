@@ -4,6 +4,7 @@
  */
 import { type Derivation, type Result, becauseOf, derive, known, numberIn } from '../../derivation/index.js';
 import { type DesignContext, type Query, query } from '../../model/context.js';
+import { storingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../ends.js';
 import { banksAt } from '../supply/joined.js';
@@ -97,7 +98,7 @@ function conductanceOf(bank: Instance, context: DesignContext, end: 'low' | 'mid
   if (found.kind !== 'known') return undefined;
   const { derivation } = found;
   const taken = end === 'low' ? lowEnd(derivation) : end === 'high' ? highEnd(derivation) : derivation;
-  const ohms = numberIn(taken, 'ohm') + busesOf(context, new Facts()).leads(bank, 'dc');
+  const ohms = numberIn(taken, 'ohm') + busesOf(context, new Facts()).leads(bank, storingOf(bank)!.at);
   return ohms > 0 ? 1 / ohms : undefined;
 }
 

@@ -1,4 +1,5 @@
 import { describe, expect, test, vi } from 'vitest';
+import type * as Placed from '../../../language/src/equipment/placed.js';
 import type { QuantityName, Result, RunTotals } from '../../../language/src/index.js';
 
 /*
@@ -7,7 +8,7 @@ import type { QuantityName, Result, RunTotals } from '../../../language/src/inde
  * do one thing each, with other names for their terminals and other properties for what they state.
  */
 vi.mock('../../../language/src/equipment/placed.js', async (importOriginal) => {
-  const { INSTANCES } = await importOriginal<typeof import('../../../language/src/equipment/placed.js')>();
+  const { INSTANCES } = await importOriginal<typeof Placed>();
   const { SPRING, copyOf } = await import('./toys.js');
   return { INSTANCES: [...INSTANCES, ...INSTANCES.map(copyOf), SPRING] };
 });

@@ -12,7 +12,7 @@ export const ruleLatched = defineCheck({
     finds:
       'A set that was started does not stop once other sources are back, or a load that was switched off never comes on again.',
     guards: 'The grid returns and the generator runs on until its tank is empty; a load stays dark with a full bank.',
-    how: 'Without running time (see language/CONTROL.md): with every other source there and the bank full, the rules must stop a running set within two days and all of their timers, and must switch on a load or charger that they had switched off. A set that does not stop even without other sources is told by `stop-unreachable`.',
+    how: 'Without running time (see language/CONTROL.md): with every other source there and the bank full, the rules must stop a running set within two days and all of their timers, and must switch on a load that they had switched off; what charges the bank they must switch on again with the bank empty at the latest. A set that does not stop even without other sources is told by `stop-unreachable`.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

@@ -65,6 +65,7 @@ export function dailyRunTimeFor(set: Instance, bank: Instance, context: Quantity
   // What its banks take of what is left: the limits that they send, their voltages and cables, and chargers that leave the rest to others.
   const taken = netChargeIn(bank, { ...by, charge: charger, load: loadRunning }, context);
   if (
+    numberIn(load, 'A') > 0 &&
     taken.kind === 'known' &&
     numberIn(taken.derivation, 'A') <= 0 &&
     numberIn(charger, 'A') > numberIn(loadRunning, 'A')

@@ -1,6 +1,7 @@
 import { beforeAll, describe, expect, test } from 'vitest';
 import type { Class, Comparison } from './contract.js';
-import { CHARGERS, SOURCES } from './draft.js';
+import { CHEMISTRY_NAMES } from '../../language/src/reference/energy/index.js';
+import { CHARGERS, SOURCES, ofKind, stated } from './draft.js';
 import { randomSystem } from './random-system.js';
 import { compareSeeds, reportOf, tallies } from './report.js';
 
@@ -12,11 +13,11 @@ const SEEDS = 28;
 /** Designs that are drawn, and not played, to see that every kind comes up. */
 const DRAWN = 400;
 
-/**
- * Disagreements there still are over these seeds, by class; a class without an entry has none. A bound is only ever lowered. Of more than two
- * banks on unequal cables the last takes more than its run is said to carry while several others are full: one that is out is counted.
+/*
+ * Over these seeds none disagrees. Over 300 two do, each for a cause that is known: a set whose charger is held back by what its bank takes
+ * over a link burns less than `dailyFuel` says, which counts chargers at their limits (seed 266); and a direct load that draws several times
+ * what its bank is made for draws more than at the lowest voltage of the bank, by what the bank's own cable loses (seed 140).
  */
-const STILL_DISAGREEING: Readonly<Partial<Record<Class, number>>> = { 'run current': 1 };
 
 describe('generated designs', () => {
   test('have every kind that charges, or that can be lost', () => {
@@ -26,6 +27,16 @@ describe('generated designs', () => {
       ),
     );
     expect([...CHARGERS, ...SOURCES].filter((kind) => !drawn.has(kind))).toEqual([]);
+  });
+
+  test('have every chemistry, cells that are too cold and too hot for a charge, and lead with a rate effect', () => {
+    const banks = Array.from({ length: DRAWN }, (_, at) => ofKind(randomSystem(at + 1), 'battery')[0]!);
+    const chemistries = new Set(banks.map(({ facts }) => facts['chemistry']));
+    expect([...chemistries].sort()).toEqual([...CHEMISTRY_NAMES].sort());
+    const degrees = banks.map((bank) => stated(bank, 'cellTemperature')!);
+    expect(Math.min(...degrees)).toBeLessThan(-20);
+    expect(Math.max(...degrees)).toBeGreaterThan(55);
+    expect(banks.some(({ facts }) => 'peukert' in facts)).toBe(true);
   });
 });
 
@@ -46,7 +57,7 @@ describe('closed forms and plays of generated designs', () => {
       const { count, faults } = classOf(of);
       // So many were compared that agreement means something.
       expect(count).toBeGreaterThanOrEqual(least);
-      expect(faults.length, reportOf(faults, 1)).toBeLessThanOrEqual(STILL_DISAGREEING[of] ?? 0);
+      expect(faults.length, reportOf(faults, 1)).toBe(0);
     });
   };
 

@@ -1,6 +1,6 @@
 import { columnOf } from './answers.js';
 import type { Comparison } from './contract.js';
-import { CHARGERS, type Thing, ofKind, stated } from './draft.js';
+import { type Thing, chargingIn, ofKind, stated } from './draft.js';
 import { type DraftPlay, busVolts } from './plays.js';
 
 /** Rounding of the numbers of a play, as share of the largest current. */
@@ -22,7 +22,7 @@ export function balanceOf(of: DraftPlay): Comparison[] {
     things.flatMap(({ name }) => column(`${signal}(${name})`) ?? []);
   const volts = busVolts(of);
   const into = columns(ofKind(draft, 'battery'), 'current');
-  const given = columns(ofKind(draft, ...CHARGERS), 'current');
+  const given = columns(chargingIn(draft), 'current');
   const loads = ofKind(draft, 'load')
     .filter(({ facts }) => facts['supply'] === 'dc')
     .map((load) => columnOf(played, `power(${load.name})`).map((watts) => watts / efficiencyTo(load.name)));

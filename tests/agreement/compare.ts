@@ -10,7 +10,7 @@ import {
   judged,
   shown,
 } from './contract.js';
-import { CHARGERS, type Draft, type Question, ofKind, stated } from './draft.js';
+import { type Draft, type Question, type Thing, chargingIn, ofKind, stated } from './draft.js';
 import {
   type DraftPlay,
   answerTo,
@@ -29,8 +29,8 @@ import { SET } from './random-system.js';
 import { feeding, grouping, moves } from './variants.js';
 
 const MINUTE = 60;
-/** Kinds whose run to the bus carries what they charge with alone. */
-const DIRECT = CHARGERS.filter((kind) => kind !== 'inverter');
+/** Things whose run to the bus carries what they charge with alone. */
+const directIn = (draft: Draft): Thing[] => chargingIn(draft).filter(({ kind }) => kind !== 'inverter');
 
 /** All comparisons of one design. */
 export async function comparisonsOf(draft: Draft): Promise<Comparison[]> {
@@ -116,7 +116,7 @@ const withRun = (draft: Draft): string[] =>
   // How several banks share is known only where their cables are.
   [
     ...(ofKind(draft, 'battery').length === 1 || draft.hasCables ? ofKind(draft, 'battery') : []),
-    ...ofKind(draft, ...DIRECT),
+    ...directIn(draft),
     ...ofKind(draft, 'inverter'),
   ]
     .map(({ name }) => name)
@@ -147,22 +147,41 @@ const isPassing = (draft: Draft, name: string): boolean => hasRun(draft, `${name
 
 /**
  * Where a charger gives all it can in a play: alone, without a link over which the bank allows less, without cables that end its bulk charge
- * early, into cells that take charge, and with its loads carried to the end. Elsewhere a run is made for more than a play shows.
+ * early, into lithium cells that take charge, from a supply that has enough, and with its loads carried to the end. Elsewhere a run is made for more than a play shows.
  */
 function givesAll(charge: DraftPlay): boolean {
   const { draft } = charge;
-  const chargers = ofKind(draft, ...CHARGERS).filter(
-    (each) => each.name !== 'Down' && (each.kind !== 'inverter' || stated(each, 'currentLimit') !== undefined),
-  );
-  const isWarm = stated(ofKind(draft, 'battery')[0]!, 'cellTemperature')! >= 0;
+  const chargers = chargingIn(draft);
+  const isWarm = timeToCharge(charge) < Infinity;
+  // Lead takes less the fuller it is, and a supply may have less than the charger could take.
+  const isHeld =
+    ['agm', 'gel', 'flooded'].includes(ofKind(draft, 'battery')[0]!.facts['chemistry'] as string) ||
+    supplyIsSpent(charge);
   return (
-    chargers.length === 1 && draft.links.length === 0 && !draft.hasCables && isWarm && endOfService(charge) === Infinity
+    chargers.length === 1 &&
+    draft.links.length === 0 &&
+    !draft.hasCables &&
+    isWarm &&
+    !isHeld &&
+    endOfService(charge) === Infinity
   );
+}
+
+/** Whether the source of alternating current gave all it can. */
+function supplyIsSpent({ draft, played }: DraftPlay): boolean {
+  const set = draft.things.find(({ name }) => name === SET);
+  if (!set) return false;
+  const amperes = stated(set, 'rating') ?? Infinity;
+  // Its amperes are those of apparent power.
+  const factor = Math.min(...ofKind(draft, 'charger', 'inverter').map((each) => stated(each, 'powerFactor') ?? 1));
+  const volts = parseFloat(set.facts['voltage'] as string);
+  const watts = Math.min(stated(set, 'rated') ?? Infinity, amperes * volts * factor);
+  return columnOf(played, `power(${SET})`).some((power) => power > 0.97 * watts);
 }
 
 function runComparisons(charge: DraftPlay, dark: DraftPlay): Comparison[] {
   const ofChargers = givesAll(charge) ? CLOSED_FORM : ENOUGH;
-  const chargers = ofKind(charge.draft, ...DIRECT).map(({ name }) => name);
+  const chargers = directIn(charge.draft).map(({ name }) => name);
   return [
     ...inputComparisons(charge, ofChargers),
     ...withRun(charge.draft).map((name) => {

@@ -54,7 +54,11 @@ export function judged(
   cautious: 'high' | 'low',
   { less, more }: Tolerance,
 ): string | undefined {
-  if ('none' in closed) return Number.isFinite(played) ? `no closed form (${closed.none})` : undefined;
+  // Nothing at all is no less than no answer.
+  if ('none' in closed)
+    return Number.isFinite(played) && !(cautious === 'low' && played === 0)
+      ? `no closed form (${closed.none})`
+      : undefined;
   const { value } = closed;
   // Never and a very long time are the same for whoever waits.
   if (played === Infinity && cautious === 'high')

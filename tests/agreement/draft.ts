@@ -41,15 +41,19 @@ export interface Question {
 
 export const amount = (value: number, unit: string): Amount => ({ value: Number(value.toPrecision(3)), unit });
 
-/** Kinds that drafts do not charge a bank by: no play has wind, and the sockets of vehicles feed converters here. */
-const NOT_CHARGING: readonly string[] = ['wind', 'vehicle'];
 /** Kinds that charge a bank, or may, within bounds of their own. */
-export const CHARGERS: readonly string[] = kindsThat(mayChargeWithin).filter((kind) => !NOT_CHARGING.includes(kind));
+export const CHARGERS: readonly string[] = kindsThat(mayChargeWithin);
 /** Kinds that a play may lose for a time. */
 export const SOURCES: readonly string[] = kindsThat(mayBeLost);
 
 export const ofKind = ({ things }: Draft, ...kinds: readonly string[]): Thing[] =>
   things.filter(({ kind }) => kinds.includes(kind));
+
+/** The things of a draft that charge its bus: what feeds a converter, and what is fed by one, does not. */
+export const chargingIn = (draft: Draft): Thing[] =>
+  ofKind(draft, ...CHARGERS).filter(({ name }) =>
+    draft.runs.some((run) => run.name === `${name}Run` && run.path.endsWith('-> Bar')),
+  );
 
 /** A number that a thing states, in the unit in which drafts write it. */
 export function stated(thing: Thing, fact: string): number | undefined {

@@ -48,8 +48,18 @@ export function chargeSpan({ seed }: Draft): { readonly from: number; readonly t
   return { from: dice.pick([20, 30, 40]), to: dice.pick([70, 80, 90]) };
 }
 
-/** All sources there, all banks charged from a low charge on; a set runs until they are full. */
-export function chargePlay(draft: Draft, more: readonly Question[] = []): Promise<DraftPlay> {
+/**
+ * All sources there, all banks charged from a low charge on; a set runs until they are full. Of two sources behind transfer gear the play with
+ * the one that charges faster: closed forms look at the state in which most is left for the banks.
+ */
+export async function chargePlay(draft: Draft, more: readonly Question[] = []): Promise<DraftPlay> {
+  const all = await chargePlayWithout(draft, more, []);
+  if (ofKind(draft, 'transfer').length === 0) return all;
+  const second = await chargePlayWithout(draft, more, [SET]);
+  return timeToCharge(second) < timeToCharge(all) ? second : all;
+}
+
+function chargePlayWithout(draft: Draft, more: readonly Question[], lost: readonly string[]): Promise<DraftPlay> {
   const { from, to } = chargeSpan(draft);
   const questions = [
     { name: 'AskTime', expression: `chargeTime(A, ${from} %, ${to} %)`, unit: 's' },
@@ -58,7 +68,8 @@ export function chargePlay(draft: Draft, more: readonly Question[] = []): Promis
   ];
   const rules = isSet(draft) ? `control Start of ${SET} { start when soc(A) < 50 %   stop when soc(A) >= 100 % }` : '';
   const sun = hasSun(draft) ? 'weather: "full-sun.csv"   ' : '';
-  return played(draft, questions, rules, `${sun}duration: ${CHARGE_DAYS} d   ${startAt(draft, from)}`);
+  const away = lost.map((name) => `lost(${name}): 0 h .. ${24 * CHARGE_DAYS} h`).join('   ');
+  return played(draft, questions, rules, `${sun}duration: ${CHARGE_DAYS} d   ${startAt(draft, from)}   ${away}`);
 }
 
 /** All sources lost, all banks full at the start. */

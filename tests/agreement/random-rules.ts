@@ -3,12 +3,14 @@ import type { Dice } from '../helpers/random.js';
 /** Mean share of the time for which the one load runs, and what it takes then, W. */
 export const LOAD_SHARE = 0.6;
 export const LOAD_WATTS = 512;
+/** The turbine of sites that have one; it is lost and comes back with the grid. */
+export const TURBINE = 'Brook';
 
 /**
- * A site for rules: one load, a set with a charger, a grid with another, in some a link that carries the charge of the bank, in some an array.
- * The names are those that random rules use.
+ * A site for rules: one load, a set with a charger, a grid with another, in some a link that carries the charge of the bank, in some an array,
+ * in some a turbine (by dice of its own). The names are those that random rules use.
  */
-export function ruleSite(dice: Dice): string {
+export function ruleSite(dice: Dice, other: Dice): string {
   const isLead = dice.chance(0.25);
   const isHot = isLead && dice.chance(0.3);
   const hasLink = dice.chance(0.3);
@@ -39,6 +41,12 @@ export function ruleSite(dice: Dice): string {
           'chargeController Sun { tracking: mppt   currentLimit: 20 A   efficiency: 97 %   absorb: 55 V }',
           'run Roof: Array -> Sun.solar { size: 6 mm2   length: 5 m }',
           'run Deck: Sun.dc -> Bank { size: 10 mm2   length: 2 m }',
+        ]
+      : []),
+    ...(other.chance(0.2)
+      ? [
+          `hydro ${TURBINE} { head: 20 m   flow: ${other.pick([1, 3, 8])} L/s   penstockLength: 60 m   penstockDiameter: 80 mm   roughness: 140   turbineEfficiency: 65 %   generatorEfficiency: 85 %   voltage: ${absorb} V   currentLimit: 25 A   heldBy: diversion   diversionPower: 1.5 kW }`,
+          `run Creek: ${TURBINE} -> Bank { size: 16 mm2   length: 3 m }`,
         ]
       : []),
   ];

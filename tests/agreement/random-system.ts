@@ -7,9 +7,13 @@ import { type Amount, type Draft, type Facts, type Run, type Thing, amount, stat
  */
 
 interface Chemistry {
-  readonly name: 'lfp' | 'agm';
-  readonly cellsPer12: number;
+  readonly name: 'lfp' | 'nmc' | 'agm' | 'gel' | 'flooded';
+  readonly isLead: boolean;
+  /** Cells of banks of 12, 24 and 48 V. */
+  readonly cells: readonly [number, number, number];
   readonly nominal: number;
+  /** V per cell at which inverters give up, and come back. */
+  readonly low: readonly [number, number];
   readonly absorb: readonly [number, number];
   readonly float: readonly [number, number];
   /** Charge current over capacity that is usual, 1/h. */
@@ -18,24 +22,43 @@ interface Chemistry {
 
 const LFP: Chemistry = {
   name: 'lfp',
-  cellsPer12: 4,
+  isLead: false,
+  cells: [4, 8, 16],
   nominal: 3.2,
+  low: [2.75, 3.05],
   absorb: [3.45, 3.55],
   float: [3.36, 3.4],
   rate: [0.1, 0.5],
 };
 const AGM: Chemistry = {
   name: 'agm',
-  cellsPer12: 6,
+  isLead: true,
+  cells: [6, 12, 24],
   nominal: 2,
+  low: [1.75, 1.95],
   absorb: [2.38, 2.45],
   float: [2.25, 2.28],
   rate: [0.08, 0.2],
 };
+/** Cells that are drawn in place of the two above, by dice of their own: all else stays as it was drawn before. */
+const NMC: Chemistry = {
+  name: 'nmc',
+  isLead: false,
+  cells: [4, 7, 14],
+  nominal: 3.6,
+  low: [3.05, 3.4],
+  absorb: [4.05, 4.15],
+  float: [3.95, 4.05],
+  rate: [0.1, 0.6],
+};
+const GEL: Chemistry = { ...AGM, name: 'gel', absorb: [2.33, 2.37], float: [2.23, 2.28], rate: [0.08, 0.15] };
+const FLOODED: Chemistry = { ...AGM, name: 'flooded', absorb: [2.4, 2.5], float: [2.17, 2.25] };
 const BANK_NAMES = ['A', 'B', 'C', 'E'];
 
 /** Names of the source of alternating current and of its terminal are fixed, so that plays and questions know them. */
 export const SET = 'Set';
+/** Another source of alternating current, in some. */
+export const SECOND = 'Second';
 
 class Making {
   readonly things: Thing[] = [];
@@ -83,8 +106,9 @@ class Making {
 /** The design of a seed. */
 export function randomSystem(seed: number): Draft {
   const dice = new Dice(seed);
-  const chemistry = dice.chance(0.7) ? LFP : AGM;
-  const cells = chemistry.cellsPer12 * dice.pick([1, 2, 4, 4]);
+  const other = new Dice(seed + 4e6);
+  const chemistry = dice.chance(0.7) ? (other.chance(0.15) ? NMC : LFP) : other.pick([AGM, GEL, FLOODED]);
+  const cells = chemistry.cells[dice.pick([0, 1, 2, 2])]!;
   const making = new Making(dice, chemistry, cells, dice.chance(0.5), seed);
   const current = addChargers(making);
   addBanks(making, current);
@@ -97,12 +121,20 @@ function addBanks(making: Making, current: number): void {
   const { dice, chemistry, cells } = making;
   const count = dice.pick([1, 1, 2, 2, 3, 4]);
   const types = count > 1 && dice.chance(0.4) ? 2 : 1;
-  const temperature = dice.pick([25, 25, 25, 25, 25, 10, 10, 35, 35, -5]);
+  const usual = dice.pick([25, 25, 25, 25, 25, 10, 10, 35, 35, -5]);
+  const other = new Dice(making.seed + 5e6);
+  const temperature = other.chance(0.25)
+    ? other.pick(chemistry.isLead ? [-8, 5, 48, 52] : [-22, 0, 5, 12, 48, 58])
+    : usual;
   const total = current / dice.between(...chemistry.rate);
   const sizes = Array.from({ length: types }, () => dice.between(0.6, 1.4));
   const reserve = amount(dice.pick([10, 20, 30, 50]), '%');
   // One block of 12 V in series for lead, one whole unit for lithium.
-  const series = chemistry === AGM ? cells / chemistry.cellsPer12 : 1;
+  const series = chemistry.isLead ? cells / chemistry.cells[0] : 1;
+  const rateEffect: Facts =
+    chemistry.isLead && other.chance(0.4)
+      ? { peukert: amount(other.between(1.05, 1.3), ''), capacityTime: amount(other.pick([10, 20, 20]), 'h') }
+      : {};
   const own = sizes.map((size): Facts => {
     const parallel = dice.pick([1, 1, 2]);
     const capacity = Math.max(10, (total * size) / count / parallel);
@@ -116,6 +148,7 @@ function addBanks(making: Making, current: number): void {
       ...(series > 1 ? { series: amount(series, '') } : {}),
       ...(parallel > 1 ? { parallel: amount(parallel, '') } : {}),
       ...making.maybe(0.3, { maximumCharge: amount(capacity * dice.between(0.1, 0.6), 'A') }),
+      ...rateEffect,
       cellTemperature: amount(temperature, 'degC'),
       reserve,
     };
@@ -155,19 +188,51 @@ function addChargers(making: Making): number {
     const kind = dice.pick(['charger', 'charger', 'charger', 'inverter', 'alternator', 'converter', 'controller']);
     const name = `Charge${index + 1}`;
     // Dice of its own, so that all else stays as it was drawn before there were turbines.
-    const isWater = kind === 'alternator' && new Dice(making.seed + 3e6 + index).chance(0.6);
+    const other = new Dice(making.seed + 3e6 + index);
+    const isWater = kind === 'alternator' && other.chance(0.6);
+    const isVehicle = kind === 'alternator' && !isWater && other.chance(0.4);
     const given = isWater
       ? addHydro(making, name, amperes)
-      : kind === 'alternator' || kind === 'converter'
-        ? addDirectCharger(making, kind, name, amperes)
-        : kind === 'controller'
-          ? addController(making, name, amperes)
-          : addAlternatingCharger(making, kind === 'inverter' && index === 0, name, amperes, inputVolts);
+      : isVehicle
+        ? addVehicle(making, name, amperes)
+        : kind === 'alternator' || kind === 'converter'
+          ? addDirectCharger(making, kind, name, amperes)
+          : kind === 'controller'
+            ? addController(making, name, amperes)
+            : addAlternatingCharger(making, kind === 'inverter' && index === 0, name, amperes, inputVolts);
     if (kind === 'charger' || kind === 'inverter') alternating += given * making.cells * making.chemistry.absorb[1];
     current += given;
   }
-  if (alternating > 0) addSource(making, alternating, inputVolts);
+  const other = new Dice(making.seed + 6e6);
+  if (alternating > 0) addSource(making, alternating, inputVolts, other);
+  if (other.chance(0.12)) addWind(making, other);
   return current;
+}
+
+/** A wind generator beside other chargers: no play has wind, and no closed form counts on it. */
+function addWind(making: Making, dice: Dice): void {
+  const { cells, chemistry } = making;
+  const amperes = dice.between(5, 30);
+  making.add('wind', 'Wind', {
+    rated: amount(amperes * making.volts, 'W'),
+    voltage: amount(cells * dice.between(...chemistry.absorb), 'V'),
+    currentLimit: amount(amperes, 'A'),
+  });
+  making.run('WindRun', 'Wind -> Bar', [16, 25]);
+}
+
+/** The socket of a vehicle that charges the bank without anything between. */
+function addVehicle(making: Making, name: string, amperes: number): number {
+  const { dice, cells, chemistry } = making;
+  const volts = amount(cells * dice.between(...chemistry.absorb), 'V');
+  making.add('vehicle', name, {
+    supply: 'dc',
+    voltage: `${volts.value} V`,
+    rating: amount(amperes, 'A'),
+    ...making.maybe(0.5, { rated: amount(amperes * volts.value * dice.between(0.7, 1.4), 'W') }),
+  });
+  making.run(`${name}Run`, `${name} -> Bar`, [25, 35, 50]);
+  return amperes;
 }
 
 function addAlternatingCharger(
@@ -192,7 +257,7 @@ function addAlternatingCharger(
     ...making.setPoints(),
     powerFactor: amount(factor, ''),
     input: inputVolts === 230 ? '180..264 V' : '90..135 V',
-    ...(chemistry === AGM ? making.maybe(0.4, { temperatureCompensation: amount(-4 * cells, 'mV/K') }) : {}),
+    ...(chemistry.isLead ? making.maybe(0.4, { temperatureCompensation: amount(-4 * cells, 'mV/K') }) : {}),
   };
   if (isBuiltIn) {
     const rated = Math.max(600, amperes * top * dice.between(1, 2));
@@ -325,12 +390,17 @@ function addController(making: Making, name: string, amperes: number): number {
   return Math.min(amperes, (watts * efficiency) / 100 / cells / chemistry.absorb[1]);
 }
 
-/** The one source of alternating current: strong enough most of the time, in every fourth design not. */
-function addSource(making: Making, watts: number, volts: number): void {
+/**
+ * The source of alternating current: strong enough most of the time, in every fourth design not. In some there is another, behind transfer
+ * gear or with a charger of its own.
+ */
+function addSource(making: Making, watts: number, volts: number, other: Dice): void {
   const { dice } = making;
+  const form = other.chance(0.3) ? other.pick(['transfer', 'apart']) : 'alone';
+  if (form !== 'alone') addSecond(making, form, watts, volts, other);
   const power = (watts / 0.85) * (dice.chance(0.25) ? dice.between(0.5, 0.9) : dice.between(1.3, 2.5));
   making.add('bus', 'Panel', {});
-  making.run('SetRun', `${SET} -> Panel`, [10, 16]);
+  making.run('SetRun', `${SET} -> ${form === 'transfer' ? 'Ats.normal' : 'Panel'}`, [10, 16]);
   const voltage = `${volts} V`;
   switch (dice.pick(['generator', 'generator', 'grid', 'vehicle'])) {
     case 'generator':
@@ -351,16 +421,40 @@ function addSource(making: Making, watts: number, volts: number): void {
   }
 }
 
+/** Another source of alternating current, which no rule has to start. */
+function addSecond(making: Making, form: string, watts: number, volts: number, dice: Dice): void {
+  const power = (watts / 0.85) * dice.between(0.5, 2);
+  const facts: Facts = { voltage: `${volts} V`, rating: amount(power / volts, 'A') };
+  if (dice.chance(0.5)) making.add('grid', SECOND, facts);
+  else making.add('vehicle', SECOND, { ...facts, rated: amount(power, 'W') });
+  if (form === 'transfer') {
+    making.add('transfer', 'Ats', {});
+    making.run('SecondRun', `${SECOND} -> Ats.standby`, [10, 16]);
+    making.run('AtsRun', 'Ats.out -> Panel', [10, 16]);
+    return;
+  }
+  const { cells, chemistry } = making;
+  making.add('charger', 'Charge9', {
+    currentLimit: amount(dice.between(10, 30), 'A'),
+    absorb: amount(cells * dice.between(...chemistry.absorb), 'V'),
+    powerFactor: amount(dice.between(0.7, 1), ''),
+    efficiency: amount(dice.between(86, 96), '%'),
+    input: volts === 230 ? '180..264 V' : '90..135 V',
+  });
+  making.run('Charge9In', `${SECOND} -> Charge9.ac`, [6, 10]);
+  making.run('Charge9Run', 'Charge9.dc -> Bar', [25, 35]);
+}
+
 const inverterFacts = (making: Making, rated: number, voltage: string): Facts => {
   const { dice, cells, chemistry } = making;
-  const low = chemistry === LFP ? [2.75, 3.05] : [1.75, 1.95];
+  const { low } = chemistry;
   return {
     rated: amount(rated, 'W'),
     apparent: amount(rated, 'VA'),
     voltage,
     efficiency: amount(dice.between(85, 95), '%'),
     ...making.maybe(0.8, { idle: amount(rated * dice.between(0, 0.012), 'W') }),
-    ...making.maybe(0.8, { cutOff: amount(cells * low[0]!, 'V'), reconnect: amount(cells * low[1]!, 'V') }),
+    ...making.maybe(0.8, { cutOff: amount(cells * low[0], 'V'), reconnect: amount(cells * low[1], 'V') }),
   };
 };
 

@@ -13,7 +13,7 @@ import type { AnalysedDesign } from '../../language/src/index.js';
 import { Engine, EndlessSwitching } from '../../language/src/simulate/engine.js';
 import type { Plan, SpanPlan } from '../../language/src/simulate/plan.js';
 import { prepare } from '../../language/src/simulate/prepare.js';
-import { LOAD_SHARE, LOAD_WATTS } from './random-rules.js';
+import { LOAD_SHARE, LOAD_WATTS, TURBINE } from './random-rules.js';
 
 /*
  * Rules on the real engine: what a play shows of the faults that the search of the rules looks for. The machine of the rules is the engine's
@@ -98,8 +98,10 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
   const alone = MIXED * DAY;
   const together = alone + ALONE * DAY;
   const duration = together + TOGETHER * DAY;
-  const mains = plan.sources.findIndex(({ name }) => name === 'Mains');
-  const spans: SpanPlan[] = [{ of: 'source', index: mains, from: alone, to: together }];
+  const others = ['Mains', TURBINE]
+    .map((wanted) => plan.sources.findIndex(({ name }) => name === wanted))
+    .filter((index) => index >= 0);
+  const spans: SpanPlan[] = others.map((index) => ({ of: 'source', index, from: alone, to: together }));
   const come = (of: SpanPlan['of'], index: number): void => {
     for (let time = 0; time < alone;) {
       const to = Math.min(alone, time + dice.between(600, 8 * 3600));
@@ -107,7 +109,7 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
       time = to + 60;
     }
   };
-  come('source', mains);
+  for (const index of others) come('source', index);
   if (plan.links.length > 0) {
     come('link', 0);
     // Without a fallback a link that stays lost is told of elsewhere, and the rules count as heard.

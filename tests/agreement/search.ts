@@ -32,7 +32,7 @@ function provenOf(context: Parameters<typeof proving>[0]): Proof {
 /** Searches and proves the rules of a random site and plays it some times. Nothing for rules that are refused or left open. */
 export async function ruleCase(seed: number, plays: number): Promise<RuleCase | undefined> {
   const dice = new Dice(seed);
-  const text = ruleSite(dice);
+  const text = ruleSite(dice, new Dice(seed + 7e6));
   const { analysis: whole } = await read(text);
   const design = whole.designs[0]!;
   const analysis = analyseControls(design.context)[0]!;

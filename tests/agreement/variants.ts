@@ -1,7 +1,7 @@
 import { Dice } from '../helpers/random.js';
 import { type Answer, answersOf } from './answers.js';
 import { type Class, type Comparison, movesAlike, shown, unlike } from './contract.js';
-import { CHARGERS, type Draft, type Question, type Thing, amount, changed, ofKind, stated, textOf } from './draft.js';
+import { type Draft, type Question, type Thing, amount, changed, chargingIn, ofKind, stated, textOf } from './draft.js';
 import { type DraftPlay, answerTo, chargePlay, chargeSpan, darkPlay, timeCarried, timeToCharge } from './plays.js';
 import { SET } from './random-system.js';
 
@@ -90,8 +90,11 @@ function moved(
 export async function moves(charge: DraftPlay, dark: DraftPlay): Promise<Comparison[]> {
   const { draft } = charge;
   const dice = new Dice(draft.seed + 2e6);
-  const supplying = ofKind(draft, ...CHARGERS, 'generator', 'grid', 'vehicle');
-  const charging = changesOf([...supplying.filter(isCharging), ...ofKind(draft, 'battery')], CHARGING);
+  const supplying = new Set([
+    ...chargingIn(draft).filter(({ kind }) => kind !== 'wind'),
+    ...ofKind(draft, 'generator', 'grid', 'vehicle'),
+  ]);
+  const charging = changesOf([...supplying, ...ofKind(draft, 'battery')], CHARGING);
   const carrying = changesOf(ofKind(draft, 'load', 'battery', 'inverter'), CARRYING);
   const [one, other] = [dice.pick(charging), dice.pick(carrying)];
   const charged = await chargePlay(withChange(draft, one));
@@ -101,9 +104,6 @@ export async function moves(charge: DraftPlay, dark: DraftPlay): Promise<Compari
     ...moved(dark, carried, other, 'AskAutonomy', [timeCarried(dark), timeCarried(carried)]),
   ];
 }
-
-const isCharging = (thing: Thing): boolean =>
-  thing.name !== 'Down' && (thing.kind !== 'inverter' || stated(thing, 'currentLimit') !== undefined);
 
 /* ---- two writings of one design ---- */
 

@@ -102,13 +102,15 @@ function statesOf(
 } {
   const only = (sources: readonly Instance[], wanted: Instance | undefined): boolean =>
     wanted ? sources.length === 1 && sources[0] === wanted : sources.length === 0;
-  const find = (wanted: Instance | undefined): CircuitState | undefined =>
-    context.circuitStates.find(({ state }) => state.dcSources.length === 0 && only(state.acSources, wanted))?.circuit;
+  const find = (ac: Instance | undefined, dc: Instance | undefined): CircuitState | undefined =>
+    context.circuitStates.find(({ state }) => only(state.acSources, ac) && only(state.dcSources, dc))?.circuit;
+  const fed = isAcSource(target) ? find(target, undefined) : isDcSource(target) ? find(undefined, target) : undefined;
   return {
-    alone: find(undefined),
-    fed: isAcSource(target) ? find(target) : undefined,
+    alone: find(undefined, undefined),
+    fed,
     others: context.circuitStates.filter(
-      ({ state }) => !state.acSources.includes(target) && state.acSources.length + state.dcSources.length > 0,
+      ({ state: { acSources, dcSources } }) =>
+        ![...acSources, ...dcSources].includes(target) && acSources.length + dcSources.length > 0,
     ),
   };
 }
@@ -119,7 +121,7 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
   const { alone, fed, others } = statesOf(target, context);
   const working = (state: readonly Instance[], circuit: CircuitState): Instance[] =>
     chargersOf(bank, context).filter((charger) => isCharging(charger, context, state, circuit.supply));
-  const own = fed ? working([], fed) : [];
+  const own = fed ? working(isDcSource(target) ? [target] : [], fed) : [];
   const delivered = fed ? collect(own.map((charger) => deliveredIn(charger, bank, fed, context))) : undefined;
   const charge: Figure =
     !delivered || own.length === 0
@@ -194,7 +196,8 @@ export class Plant {
     const bank = this.banks.get(signal.of);
     if (bank && signal.signal === 'voltage') {
       // What ends a charge counts only where the commanded thing is a source that charges.
-      const ends = isAcSource(this.target) ? [bank.highest, bank.charge] : [];
+      const isSource = isAcSource(this.target) || isDcSource(this.target);
+      const ends = isSource ? [bank.highest, bank.charge] : [];
       const held = ends.flatMap((each) => (isMissing(each) ? each.missing : []));
       return [...new Set([...bank.voltageMissing, ...held])];
     }

@@ -93,6 +93,8 @@ export type Reason =
   /** °C of the coldest cells. */
   | { readonly kind: 'cellTemperature'; readonly celsius: number }
   | { readonly kind: 'noCharging' }
+  /** Nobody has stated how much of it there is: `wind`. */
+  | { readonly kind: 'unstatedWeather'; readonly from: string }
   | { readonly kind: 'coldCompensation' }
   | { readonly kind: 'noSetPoint' }
   /** The set point of a device that is the highest; without a property the nominal voltage that it gives. */

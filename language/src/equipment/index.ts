@@ -1,54 +1,11 @@
-import { ALTERNATOR } from './alternator.js';
-import { BATTERY } from './battery.js';
-import { BREAKER } from './breaker.js';
-import { BUS } from './bus.js';
+import { INSTANCES } from './placed.js';
 import { type Capabilities, none } from './capabilities.js';
 import { CONDUCTOR, CORD, DEVICE_CLASS, PLUG } from './catalogue.js';
-import { CHARGE_CONTROLLER } from './charge-controller.js';
-import { CHARGER } from './charger.js';
 import { LINK, RUN } from './connections.js';
 import { CONTROL, DESIGN, SCENARIO, SITE } from './control.js';
-import { CONVERTER } from './converter.js';
 import { defaultFacts, type DeviceDefinition, type KindDefinition, type PropertyDefinition } from './define.js';
-import { FUSE } from './fuse.js';
-import { GENERATOR } from './generator.js';
-import { GRID } from './grid.js';
-import { HYDRO } from './hydro.js';
-import { INVERTER } from './inverter.js';
-import { LOAD } from './load.js';
-import { RECEPTACLE } from './receptacle.js';
-import { SHUNT } from './shunt.js';
-import { SOLAR } from './solar.js';
-import { SWITCH } from './switch.js';
 import type { KindQuestion } from './questions.js';
 import type { Terminal } from './terminal.js';
-import { TRANSFER } from './transfer.js';
-import { VEHICLE } from './vehicle.js';
-import { WIND } from './wind.js';
-
-/** Kinds that can be placed in a design. */
-const INSTANCES = [
-  GENERATOR,
-  GRID,
-  SOLAR,
-  WIND,
-  HYDRO,
-  ALTERNATOR,
-  VEHICLE,
-  CHARGER,
-  INVERTER,
-  CHARGE_CONTROLLER,
-  CONVERTER,
-  BATTERY,
-  BUS,
-  FUSE,
-  BREAKER,
-  SWITCH,
-  TRANSFER,
-  RECEPTACLE,
-  SHUNT,
-  LOAD,
-] as const;
 
 /** Kinds that only parts can be: catalogue data that properties refer to. */
 const CATALOGUE = [CONDUCTOR, CORD, PLUG, DEVICE_CLASS] as const;

@@ -230,9 +230,13 @@ const HALF = 0.5;
 const darkUntil = ({ standings, duration }: Watched, from: number): number =>
   standings.slice(from).find(({ isDark }) => !isDark)?.time ?? duration;
 
-/** What a rule has switched off and nothing switches on again, with the bank full and everything there. */
+/** What a rule has switched off and nothing switches on again, though it is wanted: a load with the bank full, a charger with it empty. */
 function* staysOff(watched: Watched, world: World, plan: Plan, target: number): Generator<Shown> {
-  if (world.soc < 1 || world.asked !== target || plan.loads.every(({ control }) => control !== target)) return;
+  if (world.asked !== target) return;
+  // A load is wanted with the bank full; what charges is needed with the bank empty at the latest.
+  const isLoad = plan.loads.some(({ control }) => control === target);
+  const isCharger = plan.regulators.some(({ control }) => control === target);
+  if (isLoad ? world.soc < 1 : !isCharger || world.soc >= HALF) return;
   const wait = 2 * DAY + waitOf(setsIn(plan.control.machine, target, world));
   const [first] = stretches(watched, ({ phases }) => phases[target] === PHASE.off);
   if (first && first.from === 0 && first.to - first.from > wait)

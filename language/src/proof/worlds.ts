@@ -4,7 +4,7 @@ import type { DesignContext } from '../model/context.js';
 import { isBank, isStarted } from '../model/roles.js';
 import type { Instance, Scenario } from '../model/types.js';
 import { highEnd, lowEnd } from '../quantities/ends.js';
-import { chargeRangeOf } from '../quantities/plant/banks.js';
+import { cellsAllowed } from '../quantities/plant/cell-limits.js';
 import type { LoadPlan, Plan, SpanPlan } from '../simulate/plan.js';
 import { isSetPlan } from '../simulate/plan-questions.js';
 import { type Prepared, prepare } from '../simulate/prepare.js';
@@ -94,13 +94,16 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
     // With everything there and the bank full, what was switched off has to come on again.
     for (const target of asked)
       if (!targets[target]!.restsOff)
-        worlds.push({
-          ...base,
-          others: hasOthers ? 'present' : 'absent',
-          sun: hasArrays ? 'clear' : 'none',
-          soc: 1,
-          asked: target,
-        });
+        worlds.push(
+          { ...base, others: hasOthers ? 'present' : 'absent', soc: NEARLY_EMPTY, asked: target },
+          {
+            ...base,
+            others: hasOthers ? 'present' : 'absent',
+            sun: hasArrays ? 'clear' : 'none',
+            soc: 1,
+            asked: target,
+          },
+        );
     // At the charges and hours that rules name: what goes to and fro about a limit does so there.
     for (const soc of limitsOf(machine, 'soc'))
       for (const timeOfDay of [0, ...limitsOf(machine, 'hour')])
@@ -225,7 +228,7 @@ export class Planner {
     if (!stated) return undefined;
     const end = cells === 'cold' ? lowEnd(stated) : highEnd(stated);
     if (typeof end.value !== 'object') return end;
-    const span = chargeRangeOf(bank, this.context);
+    const span = cellsAllowed(bank, 'charge', this.context);
     const celsius = inUnit(end.value, 'degC');
     const within = span ? Math.min(span.high, Math.max(span.low, celsius)) : celsius;
     return within === celsius ? end : deriveQuantity(end.name, quantity(within, 'degC'), { origin: 'assumed' });

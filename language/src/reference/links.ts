@@ -1,3 +1,4 @@
+import { raise } from '../quantity/index.js';
 import type { Source } from '../derivation/index.js';
 import { type SourcedRow, asTable, rowSource, type Table } from './energy/table.js';
 import lineLimitsJson from './links/line-limits.json' with { type: 'json' };
@@ -42,7 +43,7 @@ export function longestLine(medium: string, rate: number): LineLimit | undefined
   if (above === 0 || upper.rate === rate) return { length: upper.length, source: rowSource(upper) };
   const lower = rows[above - 1]!;
   const share = Math.log(rate / lower.rate) / Math.log(upper.rate / lower.rate);
-  return { length: lower.length * (upper.length / lower.length) ** share, source: rowSource(upper) };
+  return { length: lower.length * raise(upper.length / lower.length, share), source: rowSource(upper) };
 }
 
 /** The longest line of a medium at any rate, m. */

@@ -1,3 +1,4 @@
+import { raise } from '../quantity/index.js';
 import type { Allotment } from './allotment.js';
 import { Bus } from '../solve/bus.js';
 import { Gear } from './gear.js';
@@ -397,7 +398,7 @@ export class DirectSide {
 
   private rateEffect(at: number, amperes: number): number {
     const { peukert, ratedCurrent } = this.plan.banks[at]!;
-    return peukert > 1 && amperes > ratedCurrent ? (amperes / ratedCurrent) ** (peukert - 1) : 1;
+    return peukert > 1 && amperes > ratedCurrent ? raise(amperes / ratedCurrent, peukert - 1) : 1;
   }
 
   /** Power of every flow of energy (W), fuel (m³/s) and current out of banks (A). */

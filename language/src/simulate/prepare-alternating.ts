@@ -14,7 +14,7 @@ import { systemOf } from '../quantities/supply/supply.js';
 import { collect } from '../quantities/worst.js';
 import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
 import type { Preparation } from './prepare-direct.js';
-import { chargingOf, isAcSource, isService, isSet } from '../model/roles.js';
+import { chargingOf, isAcSource, isService, isSet, passingOf } from '../model/roles.js';
 import { inputPowerFactor } from '../quantities/plant/chargers.js';
 import { loadsBehind } from '../quantities/supply/passed-loads.js';
 import { calculation } from '../quantities/calculation.js';
@@ -193,7 +193,8 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     ),
   );
   const passageSource = Int32Array.from(inverters, (inverter, at) => {
-    const feeder = passes[at] ? feederAt(`${inverter.name}.input`, inverter) : undefined;
+    const input = passingOf(inverter)?.from[0];
+    const feeder = passes[at] && input !== undefined ? feederAt(`${inverter.name}.${input}`, inverter) : undefined;
     return feeder ? sources.indexOf(feeder) : -1;
   });
   const passageLegs = new Float64Array(3 * inverters.length);

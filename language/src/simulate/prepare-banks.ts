@@ -1,7 +1,8 @@
 import { type Derivation } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import type { Instance, Scenario } from '../model/types.js';
-import { REFERENCE_TEMPERATURE, bankNumbers } from '../quantities/plant/banks.js';
+import { bankNumbers } from '../quantities/plant/banks.js';
+import { type CellUse, REFERENCE_TEMPERATURE, cellsOutside } from '../quantities/plant/cell-limits.js';
 import type { Facts } from '../quantities/plant/facts.js';
 import type { Buses } from '../quantities/plant/wiring.js';
 import type { BankPlan } from './plan.js';
@@ -16,11 +17,26 @@ function temperatureOf(bank: Instance, scenario: Scenario, context: DesignContex
   const stated = initialOf(scenario, 'temperature', bank);
   if (stated) return facts.of(stated, 'degC');
   const cells = context.maybe(bank, 'cellTemperature');
-  if (cells) return facts.of(cells, 'degC');
+  if (cells) {
+    const played = facts.of(cells, 'degC');
+    for (const use of ['charge', 'discharge'] as const) assumeWithin(bank, use, played, context, facts);
+    return played;
+  }
   facts.assume(
     `the cells of ${bank.name} are taken at ${REFERENCE_TEMPERATURE} °C: neither cellTemperature nor temperature(${bank.name}) is stated`,
   );
   return REFERENCE_TEMPERATURE;
+}
+
+/** Says where a bank is played in cells that can be used, and they reach temperatures at which they cannot. */
+function assumeWithin(bank: Instance, use: CellUse, played: number, context: DesignContext, facts: Facts): void {
+  const outside = cellsOutside(bank, use, context);
+  if (!outside) return;
+  const { end, limit, reaches } = outside;
+  if (end === 'cold' ? played < limit : played > limit) return;
+  facts.assume(
+    `the cells of ${bank.name} get as ${end} as ${reaches} °C, at which it ${use === 'charge' ? 'takes' : 'gives'} no charge: state temperature(${bank.name}) to play that`,
+  );
 }
 
 /** A bank as a scenario starts with it. Facts that lack are noted; the numbers are then of no use. */

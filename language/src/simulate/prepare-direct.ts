@@ -1,6 +1,5 @@
 import { chargeEfficiency } from '../quantities/plant/chargers.js';
 import { numberIn } from '../derivation/index.js';
-import { ORIGINS } from '../equipment/index.js';
 import type { ControlMachine } from '../control/index.js';
 import type { DesignContext } from '../model/context.js';
 import { chargingOf, isInverter, sourceOf, isBank, isBusCharger, inputBusOf } from '../model/roles.js';
@@ -10,6 +9,7 @@ import { inverterLimits } from '../quantities/plant/feeders.js';
 import { inverterNumbers } from '../quantities/plant/inverters.js';
 import { modulesOf, regulatorNumbers } from '../quantities/plant/regulators.js';
 import type { Buses } from '../quantities/plant/wiring.js';
+import { isUncertain } from '../quantities/supply/joined.js';
 import { timeModel } from '../reference/energy/index.js';
 import type { BankPlan, InverterPlan, LoadPlan, RegulatorPlan } from './plan.js';
 
@@ -40,9 +40,10 @@ export interface Preparation {
 export function regulatorPlans(preparation: Preparation): { plan: RegulatorPlan; of: Instance }[] {
   const { context, facts } = preparation;
   return context.system.instances.flatMap((instance) => {
-    const source = sourceOf(instance);
-    if (source && ORIGINS[source.from].comes === 'unknown') {
-      facts.assume(`${instance.name} is taken to give nothing: there are no ${source.from} data`);
+    if (isUncertain(instance)) {
+      facts.assume(
+        `not played: ${instance.name}, which gives nothing, since there are no ${sourceOf(instance)!.from} data`,
+      );
       return [];
     }
     const plan = regulatorPlan(instance, preparation);

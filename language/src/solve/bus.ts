@@ -276,8 +276,9 @@ export class Bus {
       if (this.isLinked[at]) able += amperes;
       else free += amperes;
     }
-    const part = able > 0 ? (need - free) / able : 0;
-    if (part < 0 || part > 1) {
+    // Linked ones that give nothing there anyway cannot give less: what the others give is not theirs to take back.
+    const part = able > 0 ? (need - free) / able : NaN;
+    if (!(part >= 0 && part <= 1)) {
       // Others alone give the bank more than it asks: the linked ones give nothing, and the rest runs as it would without them.
       const were = this.isOn.slice();
       for (let at = 0; at < this.regulators.length; at += 1) if (this.isLinked[at]) this.isOn[at] = 0;

@@ -255,6 +255,18 @@ describe('rule-latched', () => {
   });
 });
 
+describe('rule-latched of what charges the bank', () => {
+  it.each([
+    // The bank drains while it is off, whatever stands at full charge.
+    ['off when soc(Bank) > 95 %   on when soc(Bank) < 80 %', 0],
+    ['off when soc(Bank) > 95 %', 1],
+    ['off when soc(Bank) > 95 %   on when soc(Bank) > 97 %', 1],
+  ])('%s: %i', async (rules, count) => {
+    const text = hut(CLEAN, `control Keep of Rect { ${rules} }`);
+    expect(await found(text, 'rule-latched')).toHaveLength(count);
+  });
+});
+
 describe('stop-unreachable', () => {
   it.each([
     ['start when soc(Bank) < 40 %   stop when voltage(Bank) > 58 V or soc(Bank) > 100 %', 1],

@@ -1,3 +1,4 @@
+import { raise } from '../../quantity/index.js';
 import { derive, fromTable, known, numberIn } from '../../derivation/index.js';
 import { ENGINES, engineExponents, generatorPractice } from '../../reference/energy/index.js';
 import { defaults, defineFunction, needs, word } from '../registry.js';
@@ -5,7 +6,7 @@ import { defaults, defineFunction, needs, word } from '../registry.js';
 const efficiency = generatorPractice('mechanical-efficiency');
 
 // Source: ICAO standard atmosphere, from memory: p = 101.325 kPa · (1 − 2.25577e-5 · h)^5.25588.
-const standardPressure = (metres: number): number => 101.325 * (1 - 2.25577e-5 * metres) ** 5.25588;
+const standardPressure = (metres: number): number => 101.325 * raise(1 - 2.25577e-5 * metres, 5.25588);
 // Source: ISO 3046-1, from memory: standard reference conditions 100 kPa and 25 °C, weight 0.7 of the friction term.
 const REFERENCE_PRESSURE = 100;
 const FRICTION_WEIGHT = 0.7;
@@ -58,8 +59,8 @@ export const engineDerate = defineFunction({
     });
     const kelvin = numberIn(ambient, 'degC') + CELSIUS_ZERO;
     const indicated =
-      (numberIn(pressure, 'kPa') / REFERENCE_PRESSURE) ** exponents.pressure *
-      (REFERENCE_TEMPERATURE / kelvin) ** exponents.temperature;
+      raise(numberIn(pressure, 'kPa') / REFERENCE_PRESSURE, exponents.pressure) *
+      raise(REFERENCE_TEMPERATURE / kelvin, exponents.temperature);
     const friction = FRICTION_WEIGHT * (1 - indicated) * (1 / numberIn(mechanicalEfficiency, '') - 1);
     const share = Math.min(1, Math.max(0, indicated - friction));
     const factor = derive('power factor of the site', share, '1', {

@@ -1,3 +1,4 @@
+import { raise } from '../../quantity/index.js';
 import { type Source, derive, known, numberIn } from '../../derivation/index.js';
 import { defineFunction, needs } from '../registry.js';
 
@@ -65,7 +66,7 @@ export const peukertTime = defineFunction({
     const isSlow = amperes < rated * (1 - 1e-12);
     const lasts = isSlow
       ? numberIn(capacity, 'Ah') / amperes
-      : numberIn(hours, 'h') * (rated / amperes) ** numberIn(exponent, '');
+      : numberIn(hours, 'h') * raise(rated / amperes, numberIn(exponent, ''));
     const given = lasts * numberIn(current, 'A');
     const charge = derive('charge given', given, 'Ah', { symbol: 'Q', formula: 'I·t', inputs: [current] });
     const share = derive('share of the rated capacity', given / numberIn(capacity, 'Ah'), '1', {

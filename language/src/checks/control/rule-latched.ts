@@ -1,3 +1,4 @@
+import { chargingOf } from '../../model/roles.js';
 import { defineCheck } from '../define.js';
 import { acquitted, provenFaults, shownByProof, weekText } from './proofs.js';
 
@@ -10,7 +11,7 @@ export const ruleLatched = defineCheck({
     finds:
       'A set that was started does not stop once other sources are back, or a load that was switched off never comes on again.',
     guards: 'The grid returns and the generator runs on until its tank is empty; a load stays dark with a full bank.',
-    how: 'By playing the rules (see language/CONTROL.md): with every other source there a running set must stop within three days beside its dwells, and with the bank full the rules must switch on a load that they had switched off within two. A set that does not stop even without other sources is told by `stop-unreachable`.',
+    how: 'By playing the rules (see language/CONTROL.md): with every other source there a running set must stop within three days beside its dwells, and with the bank full the rules must switch on a load that they had switched off within two; what charges the bank with the bank nearly empty. A set that does not stop even without other sources is told by `stop-unreachable`.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }
@@ -56,6 +57,7 @@ export const ruleLatched = defineCheck({
     for (const { fault, control, set } of provenFaults(context, proof, ['latched', 'stays-off'])) {
       faulty.add(control.path);
       const isSet = fault.kind === 'latched';
+      const isCharging = chargingOf(control.target) !== undefined;
       const rule = set.rules.find(({ verb }) => (isSet ? verb === 'stop' || verb === 'off' : verb === 'on'));
       yield {
         verdict: 'failed',
@@ -63,7 +65,7 @@ export const ruleLatched = defineCheck({
         place: rule?.place ?? control.place,
         message: isSet
           ? `${set.title} never stops ${control.target.name} once other sources are back: it runs on though what it was started for is gone. ${weekText(fault)} Write a stop that holds then too.`
-          : `${set.title} never switches ${control.target.name} on again, not even with ${fault.bank} full and every source there. ${weekText(fault)} ${rule ? 'Write an `on` rule that can be met.' : 'Write a rule `on when …`.'}`,
+          : `${set.title} never switches ${control.target.name} on again, not even with ${fault.bank} ${isCharging ? 'nearly empty' : 'full and every source there'}. ${weekText(fault)} ${rule ? 'Write an `on` rule that can be met.' : 'Write a rule `on when …`.'}`,
         ...shownByProof(fault),
       };
     }

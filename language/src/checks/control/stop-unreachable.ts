@@ -1,8 +1,10 @@
 import { derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import type { Control, Rule, Threshold } from '../../model/types.js';
-import { formatQuantity, inUnit, quantity } from '../../quantity/index.js';
+import type { Control, Instance, Rule, Threshold } from '../../model/types.js';
+import { formatNumber, formatQuantity, inUnit, quantity } from '../../quantity/index.js';
 import { reachedVoltage, secondsText } from '../../control/index.js';
+import { type CellsOutside, cellsOutside } from '../../quantities/plant/cell-limits.js';
+import { groupOf } from '../../quantities/storage/bank-group.js';
 import { deliveredIn, loadIn } from '../../quantities/demand/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
@@ -51,6 +53,36 @@ function* judgeVoltage(set: RuleSet, stop: Threshold, context: DesignContext): G
 /** State of charge above which only a charge held at absorption brings a bank (common practice, no source). */
 const HIGHEST_STOP = 0.98;
 
+/** The bank of a bus whose cells reach temperatures at which they take no charge. */
+function outsideOf(bank: Instance, context: DesignContext): OutsideBank | undefined {
+  for (const each of groupOf(bank, context)) {
+    const cells = cellsOutside(each, 'charge', context);
+    if (cells) return { bank: each, cells };
+  }
+  return undefined;
+}
+
+interface OutsideBank {
+  readonly bank: Instance;
+  readonly cells: CellsOutside;
+}
+
+/** A set that runs for a charge that the cells do not take. */
+function neverCharged(set: RuleSet, stop: Threshold, { bank, cells }: OutsideBank): Verdict {
+  const { end, limit, reaches } = cells;
+  const threshold = deriveQuantity('stop threshold', stop.limit, { origin: 'stated', place: stop.limitPlace });
+  const isCold = end === 'cold';
+  return {
+    verdict: 'failed',
+    subject: set.control.path,
+    place: stop.limitPlace,
+    severity: 'warning',
+    message: `${set.title} stops ${set.control.target.name} above ${displayValue(threshold)} of soc(${stop.of.name}), and ${bank.name} takes no charge ${isCold ? 'below' : 'above'} ${formatNumber(limit)} °C, while its cells get as ${end} as ${formatNumber(reaches)} °C: the state of charge does not rise then, and the set runs on. ${isCold ? `Warm ${bank.name} before charging (\`heater: yes\`), or write` : 'Write'} \`maximumRun\`, which ends such a run.`,
+    numbers: { stop: threshold },
+    related: [{ place: bank.place, text: `${bank.name} takes no charge then` }],
+  };
+}
+
 function* judgeCharge(set: RuleSet, stop: Threshold, context: DesignContext): Generator<Verdict> {
   const bank = stop.of;
   const limit = deriveQuantity('stop threshold', stop.limit, { origin: 'stated', place: stop.limitPlace });
@@ -88,6 +120,8 @@ function* judgeCharge(set: RuleSet, stop: Threshold, context: DesignContext): Ge
     const load = loadIn(bank, circuit, context);
     if (!all.ok) return yield notChecked(set.control, all.result);
     if (load.kind !== 'known') return yield notChecked(set.control, load);
+    const outside = outsideOf(bank, context);
+    if (outside && !context.maybe(set.control, 'maximumRun')) return yield neverCharged(set, stop, outside);
     const charge = sumOf('charger output', 'I_chg', 'A', all.derivations);
     const numbers = { stop: limit, charger: charge, load: load.derivation };
     if (numberIn(charge, 'A') > numberIn(load.derivation, 'A')) return yield passed(set.control, numbers);
@@ -199,7 +233,7 @@ export const stopUnreachable = defineCheck({
   docs: {
     finds: 'The condition that stops a generator cannot be reached, or there is none.',
     guards: 'The set runs until the tank is empty.',
-    how: 'A stop on voltage is held against the absorption set point of the chargers less the cable drop at a tenth of their current (no drop with `remoteSense`), less 0.01 V a cell. A stop on state of charge needs a current left for the bank when the set’s chargers work and the loads take their mean; above 98 % it is a warning. A set that is started by rule needs a rule that stops it, or a `maximumRun`. Then all rules are proven by playing them (see language/CONTROL.md): a week from half full on the design’s own equipment, with each link heard and lost, with its loads, none and others. A run that goes on for three days beside its dwells is endless; one that goes on for more than an hour after the bank is charged, beyond the least run, with no start rule true and no load that needs the set, is a warning, as is a least run that keeps a set running for two hours with the bank charged.',
+    how: 'A stop on voltage is held against the absorption set point of the chargers less the cable drop at a tenth of their current (no drop with `remoteSense`), less 0.01 V a cell. A stop on state of charge needs a current left for the bank when the set’s chargers work and the loads take their mean; above 98 % it is a warning, and so it is where `cellTemperature` goes beyond what the cells may be charged at and no `maximumRun` ends a run. A set that is started by rule needs a rule that stops it, or a `maximumRun`. Then all rules are proven by playing them (see language/CONTROL.md): a week from half full on the design’s own equipment, with each link heard and lost, with its loads, none and others. A run that goes on for three days beside its dwells is endless; one that goes on for more than an hour after the bank is charged, beyond the least run, with no start rule true and no load that needs the set, is a warning, as is a least run that keeps a set running for two hours with the bank charged.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

@@ -24,6 +24,7 @@ import { wordIn } from '../../model/stated-facts.js';
 import { isArrayCharger, sourceOf } from '../../model/roles.js';
 import { chargersOf } from '../../quantities/supply/joined.js';
 import { MONTH_NAMES } from '../../quantities/supply/months.js';
+import { refusedOutside } from '../../quantities/plant/cell-limits.js';
 import { chargerOutput } from '../../quantities/plant/chargers.js';
 import { driveByMonth, driveOf } from '../../quantities/plant/drive.js';
 import { ORIGINS } from '../../equipment/index.js';
@@ -127,7 +128,11 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   );
   const short = months.filter((each) => numberIn(each, 'Wh') < numberIn(wanted, 'Wh') * (1 - 1e-9));
   const poorest = months.reduce((so, next) => (numberIn(next, 'Wh') < numberIn(so, 'Wh') ? next : so));
-  if (short.length === 0) return yield passed(bank, { given: poorest, wanted });
+  if (short.length === 0) {
+    // What is brought in while the cells take no charge is of no use, and when that is nobody has stated.
+    const outside = refusedOutside(banks, 'charge', context);
+    return yield outside ? notChecked(bank, outside) : passed(bank, { given: poorest, wanted });
+  }
   const [given, asked] = pairText(poorest, wanted);
   const arrayPowers = collect(arrays.map(({ array }) => context.quantity(array, 'arrayPower')));
   const times = numberIn(wanted, 'Wh') / Math.max(numberIn(poorest, 'Wh'), 1e-9);
@@ -227,7 +232,7 @@ export const energyDeficit = defineCheck({
     finds:
       'The loads take more in a day than the sun and the water bring in some month, or a bank sinks from week to week of a play.',
     guards: 'Systems that work in summer and are dead in December, and larger banks bought where modules lack.',
-    how: 'Without playing: for banks that only arrays and hydro turbines charge, what these give on the mean day of each month (Klein’s mean days, the site’s `clearness` by month, tilted to their plane, hot modules and a share for dirt and mismatch counted, through the efficiency of the controller; of a turbine 24 h at what its water gives in that month) against the mean load for 24 h over the charge efficiency of the chemistry. Any month below is told. Not checked without `clearness` and `latitude` of the site. Banks with another source are left to scenarios. In a played scenario of 14 days or more: a bank whose mean charge sinks by 3 points and more from the first to the middle and again to the last third (rules of thumb), unless loads go without, which `scenario-unserved` tells. Shorter plays are dark days on purpose, and their requirements say what they must yield.',
+    how: 'Without playing: for banks that only arrays and hydro turbines charge, what these give on the mean day of each month (Klein’s mean days, the site’s `clearness` by month, tilted to their plane, hot modules and a share for dirt and mismatch counted, through the efficiency of the controller; of a turbine 24 h at what its water gives in that month) against the mean load for 24 h over the charge efficiency of the chemistry. Any month below is told. Not checked without `clearness` and `latitude` of the site, nor where the balance holds and `cellTemperature` goes beyond what the cells may be charged at. Banks with another source are left to scenarios. In a played scenario of 14 days or more: a bank whose mean charge sinks by 3 points and more from the first to the middle and again to the last third (rules of thumb), unless loads go without, which `scenario-unserved` tells. Shorter plays are dark days on purpose, and their requirements say what they must yield.',
     sources: [
       { standard: 'Klein: mean days of the months; Erbs; Liu and Jordan; Hay and Davies', provenance: 'published' },
       { standard: 'common practice, no source', provenance: 'common practice, no source' },

@@ -4,11 +4,12 @@ import { type Derivation, derive, fromTable, numberIn } from '../../derivation/i
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
-import { chemistry, chemistrySource, lithiumChargeRateAt } from '../../reference/energy/chemistries.js';
+import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { notChecked, passed, pairText } from '../verdicts.js';
 import { PRACTICE, termsOrNames, turnDown } from './shared.js';
 import { chargingOf, isBank } from '../../model/roles.js';
+import { chargeByTemperature, isChargedByTemperature } from '../../quantities/plant/cell-limits.js';
 import { currentInto } from '../../quantities/storage/bank-group.js';
 import { chargersOf } from '../../quantities/supply/joined.js';
 
@@ -49,32 +50,19 @@ function isManaged(bank: Instance, chargers: readonly Instance[], context: Desig
 
 /** What a lithium iron phosphate bank takes at the lowest cell temperature at which it is charged; the missing fact when that is not stated. */
 function coldLimit(bank: Instance, context: DesignContext): Limit | string | undefined {
-  const capacity = context.quantity(bank, 'bankCapacity');
-  if (
-    context.maybe(bank, 'chemistry')?.value !== 'lfp' ||
-    context.maybe(bank, 'heater')?.value === true ||
-    capacity.kind !== 'known'
-  )
-    return undefined;
+  if (!isChargedByTemperature(bank, context)) return undefined;
   const temperature = context.maybe(bank, 'cellTemperature')?.value;
   if (typeof temperature !== 'object') return `cellTemperature of ${bank.name}`;
   // Colder than it may be charged at all is the matter of `charge-cold`.
   const allowed = context.maybe(bank, 'chargeTemperature')?.value;
   const floor = typeof allowed === 'object' ? allowed.low : 0;
   const coldest = Math.max(floor, temperature.low);
-  const { rate, source } = lithiumChargeRateAt(coldest);
-  if (rate <= 0) return undefined;
-  const shown = formatNumber(coldest);
-  const factor = fromTable('charge rate in the cold', rate, 'C', source, { symbol: 'r', notes: [`at ${shown} °C`] });
-  const current = derive('charge current in the cold', numberIn(capacity.derivation, 'Ah') * rate, 'A', {
-    symbol: 'I',
-    formula: 'C·r',
-    inputs: [capacity.derivation, factor],
-    governing: [{ kind: 'cellTemperature', celsius: coldest }],
-  });
+  const current = chargeByTemperature(bank, coldest, context);
+  if (!current) return undefined;
+  const [, rate] = current.inputs;
   return {
     current,
-    why: `at ${shown} °C, the coldest its cells get while they may be charged: ${formatNumber(rate)} C by published data sheets`,
+    why: `at ${formatNumber(coldest)} °C, the coldest its cells get while they may be charged: ${formatNumber(numberIn(rate!, 'C'))} C by published data sheets`,
     firm: false,
   };
 }

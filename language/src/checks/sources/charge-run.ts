@@ -1,14 +1,12 @@
-import { groupCapacity, groupChargeLimit } from '../../quantities/storage/bank-group.js';
-import { callFunction } from '../../calculate/index.js';
+import { groupCapacity } from '../../quantities/storage/bank-group.js';
+import { chargeTimeIn } from '../../quantities/storage/charge-time.js';
 import { type Derivation, type Result, deriveQuantity, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance } from '../../model/types.js';
 import { chargeBy } from '../../quantities/supply/generator-day.js';
 import { collect } from '../../quantities/worst.js';
-import { CHEMISTRY_NAMES } from '../../reference/energy/chemistries.js';
 import { isBelow, pairs } from '../control/rules.js';
 import { isBank } from '../../model/roles.js';
-import { calculation } from '../../quantities/calculation.js';
 
 /** A charge that a control asks of its set: from its start to its stop threshold on state of charge. */
 export interface ChargeRun {
@@ -32,20 +30,8 @@ export function chargeTimeBy(
   if (!by) return undefined;
   const all = collect([groupCapacity(bank, context), by.charge, by.load]);
   if (!all.ok) return all.result;
-  const [capacity, current, load] = all.derivations as [Derivation, Derivation, Derivation];
-  const limit = groupChargeLimit(bank, context);
-  const chemistry = context.maybe(bank, 'chemistry');
-  const isListed =
-    typeof chemistry?.value === 'string' && (CHEMISTRY_NAMES as readonly string[]).includes(chemistry.value);
-  return callFunction(calculation('chargeTime'), {
-    capacity,
-    from,
-    to,
-    current,
-    load,
-    ...(limit.kind === 'known' ? { limit: limit.derivation } : {}),
-    ...(isListed ? { chemistry } : {}),
-  });
+  const [capacity, charge, load] = all.derivations as [Derivation, Derivation, Derivation];
+  return chargeTimeIn(bank, from, to, capacity, { ...by, charge, load }, context);
 }
 
 /** The charges that the controls of a set ask of it by state of charge. */

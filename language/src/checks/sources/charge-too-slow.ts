@@ -1,5 +1,5 @@
 import { groupCapacity } from '../../quantities/storage/bank-group.js';
-import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
@@ -149,13 +149,17 @@ function* judgeFloor(bank: Instance, context: DesignContext): Generator<Verdict>
 
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
   let wasJudged = false;
+  let refused: Result | undefined;
   for (const set of context.system.instances) {
     if (!isSet(set)) continue;
     const runs = chargeRuns(set, context).filter((run) => run.bank === bank);
     for (const run of runs) {
       if (run.time.kind === 'missing') return yield notChecked(bank, run.time);
-      // Refused: the loads take all the chargers give, which `charge-below-load` and `stop-unreachable` say.
-      if (run.time.kind !== 'known') continue;
+      // Refused: the charge never comes so far, which `charge-below-load`, `charge-cold` and `stop-unreachable` judge.
+      if (run.time.kind !== 'known') {
+        refused ??= run.time;
+        continue;
+      }
       const fault = judgeCharge(set, run, run.time.derivation, context);
       if (fault) return yield fault;
       wasJudged = true;
@@ -163,7 +167,8 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     for (const control of new Set(runs.map((run) => run.control)))
       if (yield* judgeDay(set, control, bank, context)) return;
   }
-  if (wasJudged) yield passed(bank);
+  if (refused) yield notChecked(bank, refused);
+  else if (wasJudged) yield passed(bank);
   yield* judgeFloor(bank, context);
 }
 

@@ -6,9 +6,9 @@ import { cleanShare, needsCleanWave } from '../../quantities/supply/generator-ra
 import { fedBy } from '../../quantities/supply/supply.js';
 import { collect, termOf } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { inputPerAmpere, PRACTICE, turnDown } from './shared.js';
+import { inputPerAmpere, limitFixes, limitsText, PRACTICE, turnedDown } from './shared.js';
 import { isLoad, isSet, takesToCharge } from '../../model/roles.js';
 
 /** The loads and chargers a set feeds in any state. */
@@ -25,12 +25,11 @@ function consumersOf(set: Instance, context: DesignContext): Instance[] {
 const percent = (share: Derivation): string => `${formatNumber(numberIn(share, '%'), 3)} %`;
 
 function lowerLimit(
-  set: Instance,
   consumers: readonly Instance[],
   clean: Derivation,
   demand: Derivation,
   context: DesignContext,
-): Fix[] {
+): ReturnType<typeof turnedDown> {
   const chargers = consumers.map((charger) => {
     const perAmpere = inputPerAmpere(charger, context);
     const part = termOf(demand, charger);
@@ -46,7 +45,7 @@ function lowerLimit(
           ];
     return { charger, burdens };
   });
-  return turnDown(chargers, context, `, so that ${set.name} stays within its clean share`);
+  return turnedDown(chargers, context);
 }
 
 /** Consumers that accept less distortion than the set has: the first one found, and facts that are open. */
@@ -103,14 +102,14 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   const [asked, given] = pairText(demand, clean);
   const shareText = share.kind === 'known' ? percent(share.derivation) : '';
   const isRule = share.kind === 'known' && share.derivation.origin === 'table';
-  const fixes = lowerLimit(set, consumers, clean, demand, context);
+  const limits = lowerLimit(consumers, clean, demand, context);
   yield {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'rated'),
-    message: `${set.name} carries ${asked}${governedBy(demand)}, above the ${given} up to which its waveform stays clean under chargers (${shareText} of its power at this site${isRule ? ', a rule of thumb; state `cleanShare` if its maker says more' : ''}); ${sensitive.map(({ name }) => name).join(' and ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. ${fixes[0] ? `${fixes[0].title.replace(/, so that .*$/, '')}, or take` : 'Take'} a charger that accepts any waveform, or an inverter-type set.`,
+    message: `${set.name} carries ${asked}${governedBy(demand)}, above the ${given} up to which its waveform stays clean under chargers (${shareText} of its power at this site${isRule ? ', a rule of thumb; state `cleanShare` if its maker says more' : ''}); ${sensitive.map(({ name }) => name).join(' and ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. ${limits[0] ? `${limitsText(limits[0])}, or take` : 'Take'} a charger that accepts any waveform, or an inverter-type set.`,
     numbers,
-    fixes,
+    fixes: limitFixes(limits, `, so that ${set.name} stays within its clean share`),
   };
 }
 

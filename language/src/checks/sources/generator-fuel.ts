@@ -50,6 +50,9 @@ function planOf(set: Instance, context: DesignContext): Plan | undefined {
 
 function* judgeTank(set: Instance, context: DesignContext): Generator<Verdict> {
   const plan = planOf(set, context);
+  // A charge that is asked of it and never comes to its end leaves nothing to plan by.
+  const endless = plan ? undefined : chargeRuns(set, context).find(({ time }) => time.kind === 'refused');
+  if (endless) return yield notChecked(set, endless.time);
   const reserve = context.setting('fuelReserve');
   const tank = context.maybe(set, 'tank');
   const open = [...(tank ? [] : [`tank of ${set.name}`]), ...(plan ? [] : [`plannedRun of ${set.name}`])];

@@ -9,9 +9,9 @@ import { startIncrement } from '../../quantities/supply/starting.js';
 import { connect, type Leg, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { collect, sumOf, termOf } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { inputPerAmpere, PRACTICE, turnDown } from './shared.js';
+import { inputPerAmpere, limitFixes, limitsText, PRACTICE, turnedDown } from './shared.js';
 import { isLoad, isSet } from '../../model/roles.js';
 import { calculation } from '../../quantities/calculation.js';
 
@@ -22,7 +22,7 @@ function loadsOf(set: Instance, context: DesignContext): Instance[] {
 }
 
 /** Charger limits that leave room for the start. */
-function fixesFor(set: Instance, excess: number, context: DesignContext): Fix[] {
+function roomFor(set: Instance, excess: number, context: DesignContext): ReturnType<typeof turnedDown> {
   const demand = context.quantity(set, 'powerDemand');
   if (demand.kind !== 'known') return [];
   const chargers = demandByState('power', 'P', 'W', set, context)
@@ -36,7 +36,7 @@ function fixesFor(set: Instance, excess: number, context: DesignContext): Fix[] 
         burdens: part && perAmpere ? [{ share: numberIn(part, 'W'), perAmpere: perAmpere.W, excess }] : [],
       };
     });
-  return turnDown(chargers, context, `, which leaves ${set.name} room for the start`);
+  return turnedDown(chargers, context);
 }
 
 /** The power of the start against the surge rating at the site; facts that are open otherwise. */
@@ -64,17 +64,17 @@ function* judgePower(set: Instance, loads: readonly Instance[], context: DesignC
   const soft = Math.floor((numberIn(factor, '') - excess / running) * 10 + 1e-6) / 10;
   const larger = Math.ceil((numberIn(surge, 'kW') * numberIn(start, 'W')) / numberIn(limit, 'W') / 0.1 - 1e-9) * 0.1;
   const [asked, given] = pairText(start, limit);
-  const fixes = fixesFor(set, excess, context);
+  const limits = roomFor(set, excess, context);
   yield {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'surge'),
-    message: `${set.name} gives ${given} for a few seconds${numberIn(usable, 'W') < numberIn(rated, 'W') ? ' at this site' : ''}, and is asked for ${asked} while ${load.name} starts (${displayValue(factor)} times its running power) and the rest runs${governedBy({ governing: otherReasons(start, 'start') })}. ${fixes[0] ? `${fixes[0].title.replace(/, which .*$/, '')}, take` : 'Take'} ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}a set with ${formatNumber(larger)} kW of surge.`,
+    message: `${set.name} gives ${given} for a few seconds${numberIn(usable, 'W') < numberIn(rated, 'W') ? ' at this site' : ''}, and is asked for ${asked} while ${load.name} starts (${displayValue(factor)} times its running power) and the rest runs${governedBy({ governing: otherReasons(start, 'start') })}. ${limits[0] ? `${limitsText(limits[0])}, take` : 'Take'} ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}a set with ${formatNumber(larger)} kW of surge.`,
     numbers: { demand: start, limit },
     related: [
       { place: load.place, text: `${load.name} starts with ${displayValue(factor)} times its running current` },
     ],
-    fixes,
+    fixes: limitFixes(limits, `, which leaves ${set.name} room for the start`),
   };
   return [];
 }

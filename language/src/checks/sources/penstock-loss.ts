@@ -1,7 +1,7 @@
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { formatNumber } from '../../quantity/index.js';
+import { formatNumber, raise } from '../../quantity/index.js';
 import { driveFacts } from '../../quantities/plant/drive.js';
 import { lowEnd } from '../../quantities/ends.js';
 import { defineCheck, type Verdict } from '../define.js';
@@ -18,7 +18,7 @@ const BY_DIAMETER = 4.8704;
 
 /** Inner diameter at which loss and velocity would do, in whole 5 mm. */
 function widerPipe(diameter: Derivation, share: number, velocity: number): Derivation {
-  const wider = Math.max((share / MOST_SHARE) ** (1 / BY_DIAMETER), Math.sqrt(velocity / MOST_VELOCITY), 1);
+  const wider = Math.max(raise(share / MOST_SHARE, 1 / BY_DIAMETER), Math.sqrt(velocity / MOST_VELOCITY), 1);
   return derive('inner diameter that would do', roundUp(numberIn(diameter, 'mm') * wider, 5), 'mm', {
     formula: 'D·max((h/H/0.15)^(1/4.87), √(v/3 m/s))',
     inputs: [diameter],

@@ -179,22 +179,41 @@ export interface Burden {
   readonly excess: number;
 }
 
+/** Output limits in A, by charger. */
+type OutputLimits = ReadonlyMap<Instance, number>;
+
+/** `Limit Rect to 40 A and Shore to 20 A`. */
+export const limitsText = (limits: OutputLimits): string =>
+  `Limit ${[...limits].map(([{ name }, amperes]) => `${name} to ${amperes} A`).join(' and ')}`;
+
+/** The property in which a charger states the current it is set to. */
+const settingOf = (charger: Instance): PropertyName => chargingOf(charger)?.bounds.setting ?? 'currentLimit';
+
+/** Fixes that set output limits, the first of them preferred, with what that is good for where it is told. */
+export const limitFixes = (all: readonly OutputLimits[], purpose = ''): Fix[] =>
+  all.map((limits, at) =>
+    propose(
+      `${limitsText(limits)}${purpose}`,
+      [...limits].map(([charger, amperes]) => setProperty(charger, settingOf(charger), `${amperes} A`)),
+      at === 0,
+    ),
+  );
+
+/** Fixes that turn chargers down, as `turnedDown` finds them. */
+export const turnDown = (
+  chargers: readonly { readonly charger: Instance; readonly burdens: readonly Burden[] }[],
+  context: DesignContext,
+): Fix[] => limitFixes(turnedDown(chargers, context));
+
 /**
  * Output limits at which nothing is exceeded any more: one charger turned down, or all of them alike where one alone is not enough.
  * Limits that would leave too little for a bank are not proposed.
  */
-export function turnDown(
+export function turnedDown(
   chargers: readonly { readonly charger: Instance; readonly burdens: readonly Burden[] }[],
   context: DesignContext,
-  reason = '',
-): Fix[] {
-  const fix = (limits: ReadonlyMap<Instance, number>, preferred: boolean): Fix =>
-    propose(
-      `Limit ${[...limits].map(([{ name }, amperes]) => `${name} to ${amperes} A`).join(' and ')}${reason}`,
-      [...limits].map(([charger, amperes]) => setProperty(charger, 'currentLimit', `${amperes} A`)),
-      preferred,
-    );
-  const works = (limits: ReadonlyMap<Instance, number>): boolean =>
+): OutputLimits[] {
+  const works = (limits: OutputLimits): boolean =>
     [...limits.values()].every((amperes) => amperes >= 1) && keepsCharging(limits, context);
   const least = (burdens: readonly Burden[], left: (burden: Burden) => number): number =>
     roundDown(Math.min(...burdens.map((burden) => left(burden) / burden.perAmpere)), 1);
@@ -202,7 +221,7 @@ export function turnDown(
   const alone = usable
     .map(({ charger, burdens }) => new Map([[charger, least(burdens, ({ share, excess }) => share - excess)]]))
     .filter(works);
-  if (alone.length > 0) return alone.map((limits, index) => fix(limits, index === 0));
+  if (alone.length > 0) return alone;
   const count = Math.max(0, ...usable.map(({ burdens }) => burdens.length));
   const totals = Array.from({ length: count }, (_, index) =>
     usable.reduce((sum, { burdens }) => sum + (burdens[index]?.share ?? 0), 0),
@@ -218,7 +237,7 @@ export function turnDown(
       ),
     ]),
   );
-  return usable.length > 1 && works(together) ? [fix(together, true)] : [];
+  return usable.length > 1 && works(together) ? [together] : [];
 }
 
 /** Output limits higher by `shortBy` A, where charger, bank and generator are known to take them. */
@@ -246,7 +265,7 @@ export function turnUp(bank: Instance, working: readonly Instance[], shortBy: nu
     .map(({ charger, amperes }, index) =>
       propose(
         `Raise the limit of ${charger.name} to ${amperes} A`,
-        [setProperty(charger, 'currentLimit', `${amperes} A`)],
+        [setProperty(charger, settingOf(charger), `${amperes} A`)],
         index === 0,
       ),
     );

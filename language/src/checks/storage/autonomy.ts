@@ -19,15 +19,15 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
     numberIn(next.time, 'h') > numberIn(so.time, 'h') ? next : so,
   );
   const load = meanLoad(bank, context);
-  const fresh = usableCharge(bank, false, context);
   if (load.kind !== 'known') return yield notChecked(bank, load);
+  const fresh = usableCharge(bank, false, load.derivation, context);
   if (fresh.kind !== 'known') return yield notChecked(bank, fresh);
   const whole = timeFor(bank, fresh.derivation, load.derivation);
   if (whole.kind !== 'known') return yield notChecked(bank, whole);
   const hours = numberIn(required, 'h');
   const ageing = batterySizing('aging');
   const factor = fromTable('ageing', ageing.value, '', ageing.source, { symbol: 'k_a' });
-  const cold = usableCharge(bank, true, context);
+  const cold = usableCharge(bank, true, load.derivation, context);
   const usable =
     cold.kind === 'known'
       ? derive('usable charge, aged and in the cold', numberIn(cold.derivation, 'Ah') / ageing.value, 'Ah', {
@@ -78,7 +78,7 @@ export const autonomy = defineCheck({
   docs: {
     finds: 'A bank carries its loads for less than the time its `autonomy` asks for.',
     guards: 'Loads that go dark, or a generator that must run, before the days without sun or grid are over.',
-    how: 'Capacity of all banks on the bus less their `reserve`, over the mean current of the loads with the battery alone (by profile and duty, through the efficiency of inverters, idle draw included; loads that control rules shed count in full). Less than asked for when new and warm is an error; less when aged to 80 % and at the lowest `cellTemperature` is a warning. The rate effect of lead is left out: at rates of days it gives more, not less.',
+    how: 'Capacity of all banks on the bus less their `reserve`, over the mean current of the loads with the battery alone (by profile and duty, through the efficiency of inverters, idle draw included; loads that control rules shed count in full). Less than asked for when new and warm is an error; less when aged to 80 % and at the lowest `cellTemperature` is a warning. Lead that states `peukert` and `capacityTime` gives less at a mean current above the one it is rated at, never more below it.',
     sources: [
       { standard: 'IEEE 1013 and IEEE 1562: stand-alone sizing', provenance: 'from memory' },
       { standard: 'UPS battery capacity sheet: replaced at 80 % of capacity', provenance: 'published' },

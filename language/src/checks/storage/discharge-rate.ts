@@ -2,8 +2,8 @@ import { type Derivation, derive, displayValue, missing, numberIn } from '../../
 import { governedBy } from '../../glossary/reason-text.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { formatNumber } from '../../quantity/index.js';
-import { meanLoad } from '../../quantities/storage/storage.js';
+import { formatNumber, raise } from '../../quantity/index.js';
+import { meanLoad, shareAtRate } from '../../quantities/storage/storage.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
@@ -55,28 +55,25 @@ function* judgeRate(bank: Instance, context: DesignContext): Generator<Verdict> 
   const all = collect([
     context.quantity(bank, 'bankCapacity'),
     context.fact(bank, 'capacityTime'),
-    context.fact(bank, 'peukert'),
+    draw.kind === 'known' ? shareAtRate(bank, draw.derivation, context) : context.fact(bank, 'peukert'),
     draw,
   ]);
   if (!all.ok) return yield notChecked(bank, all.result);
-  const [capacity, time, exponent, load] = all.derivations as [Derivation, Derivation, Derivation, Derivation];
-  const rated = numberIn(capacity, 'Ah') / numberIn(time, 'h');
+  const [capacity, time, share] = all.derivations as [Derivation, Derivation, Derivation];
+  // What it gives itself, beside the other banks of its bus.
+  const [load, , , exponent] = share.inputs as [Derivation, Derivation, Derivation, Derivation];
   const amperes = numberIn(load, 'A');
+  const rated = numberIn(capacity, 'Ah') / numberIn(time, 'h');
+  const ratio = numberIn(share, '');
   const least = context.setting('rateShare');
   if (!least) return yield notChecked(bank, missing(`rateShare of ${context.system.name}`));
-  const ratio = amperes <= rated ? 1 : (amperes / rated) ** (1 - numberIn(exponent, ''));
-  const share = derive('share of the capacity at this rate', ratio, '', {
-    symbol: 's',
-    formula: '(I·H/C)^(1 − k)',
-    inputs: [load, time, capacity, exponent],
-  });
   if (ratio >= numberIn(least, '') * (1 - 1e-9)) return yield passed(bank, { share, least });
   const given = derive('capacity at this rate', numberIn(capacity, 'Ah') * ratio, 'Ah', {
     formula: 'C·s',
     inputs: [capacity, share],
   });
   // Strings that bring the rate down to where the share is kept: the share falls with the current to the power of k − 1.
-  const times = (numberIn(least, '') / ratio) ** (1 / (numberIn(exponent, '') - 1));
+  const times = raise(numberIn(least, '') / ratio, 1 / (numberIn(exponent, '') - 1));
   const fixes = moreStrings([bank], times, context);
   yield {
     verdict: 'failed',

@@ -1,3 +1,4 @@
+import { raise } from '../../quantity/index.js';
 import { Constant, Leaf, Named, Pair, Raised, type Term } from './term.js';
 
 /** An interval of plain SI numbers. */
@@ -29,7 +30,7 @@ const hull = (a: Interval, b: Interval): Interval => interval(Math.min(a.low, b.
 /** A plain number to a power, which rises or falls all the way from zero on; below zero it may be anything. */
 function raised({ low, high }: Interval, exponent: number): Interval {
   if (low < 0) return EVERYTHING;
-  const [a, b] = [low ** exponent, high ** exponent];
+  const [a, b] = [raise(low, exponent), raise(high, exponent)];
   return interval(Math.min(a, b), Math.max(a, b));
 }
 

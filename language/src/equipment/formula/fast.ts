@@ -1,3 +1,4 @@
+import { raise } from '../../quantity/index.js';
 import { Constant, Leaf, Named, type Operation, Pair, Raised, type Term } from './term.js';
 
 /** Plain SI numbers of facts; NaN where one is not stated. */
@@ -25,7 +26,7 @@ export function evaluate(term: Term, of: NumberOf): number {
   if (term instanceof Leaf) return of(term);
   if (term instanceof Constant) return term.value;
   if (term instanceof Pair) return apply(term.operation, evaluate(term.left, of), evaluate(term.right, of));
-  if (term instanceof Raised) return evaluate(term.base, of) ** term.exponent;
+  if (term instanceof Raised) return raise(evaluate(term.base, of), term.exponent);
   if (term instanceof Named) return evaluate(term.of, of);
   let least = Infinity;
   for (const { when, term: each } of term.bounds)
@@ -81,7 +82,7 @@ function pieceOf(term: Term, of: NumberOf, free: ReadonlyMap<Leaf, number>): Pie
 }
 
 const raised = ({ value, run }: Piece, exponent: number): Piece =>
-  value === undefined ? { run: (slots) => run(slots) ** exponent } : fixed(value ** exponent);
+  value === undefined ? { run: (slots) => raise(run(slots), exponent) } : fixed(raise(value, exponent));
 
 function joined(operation: Operation, left: Piece, right: Piece): Piece {
   if (left.value !== undefined && right.value !== undefined) return fixed(apply(operation, left.value, right.value));

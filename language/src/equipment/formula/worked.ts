@@ -1,5 +1,5 @@
 import { type Derivation, type Result, derive, known, missing } from '../../derivation/index.js';
-import { fromSi, unit as unitNamed } from '../../quantity/index.js';
+import { fromSi, unit as unitNamed, raise } from '../../quantity/index.js';
 import { evaluate } from './fast.js';
 import { type Bound, Constant, Leaf, type Least, Named, Pair, Raised, type Term } from './term.js';
 
@@ -89,7 +89,12 @@ class Reader {
   private raised({ base, exponent }: Raised): Reading {
     const { value, text, inputs } = this.read(base);
     const isPlain = /^[\p{L}\p{N}_,₀-₉.]+$/u.test(text);
-    return { value: value ** exponent, text: `${isPlain ? text : `(${text})`}^${exponent}`, isTight: true, inputs };
+    return {
+      value: raise(value, exponent),
+      text: `${isPlain ? text : `(${text})`}^${exponent}`,
+      isTight: true,
+      inputs,
+    };
   }
 
   private step({ of, name, symbol, unit }: Named): Reading {

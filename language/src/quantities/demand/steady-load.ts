@@ -1,13 +1,22 @@
-import { type Derivation, type Result, derive, known, missing, numberIn, inState } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  known,
+  missing,
+  numberIn,
+  inState,
+  refused,
+} from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
-import { chargingOf, drawsOf, isBank, isLoad, isBusCharger } from '../../model/roles.js';
+import { chargingOf, drawsOf, isBank, isLoad, isBusCharger, sourceOf } from '../../model/roles.js';
 import { chargingCurrent } from '../storage/bank.js';
 import { chargeVoltage } from '../supply/chargers.js';
 import { chargingAround } from '../supply/charging-around.js';
 import { feedOf } from './feeding.js';
-import { workingChargers } from '../supply/joined.js';
+import { isUncertain, workingChargers } from '../supply/joined.js';
 import { chargeEfficiency, chargerOutput } from '../plant/chargers.js';
 import { inverterInput } from '../plant/inverters.js';
 import { fullShare, meanShare, powerOf } from './steady-share.js';
@@ -136,6 +145,14 @@ function inverterPart(
  * it passes on (by their mean power), at its highest charge voltage.
  */
 export function deliveredIn(charger: Instance, bank: Instance, circuit: CircuitState, context: DesignContext): Result {
+  if (isUncertain(charger))
+    return known(
+      derive(`output current of ${charger.name}`, 0, 'A', {
+        symbol: `I_${charger.name}`,
+        subject: charger.name,
+        governing: [{ kind: 'unstatedWeather', from: sourceOf(charger)!.from }],
+      }),
+    );
   const supply = chargingOf(charger)?.supply.kind;
   if (supply !== 'alternating') return chargingCurrent(charger, bank, context, 'least');
   const found = chargingAround(charger, circuit, context);
@@ -162,14 +179,16 @@ export interface Balance {
 
 /**
  * The source state in which most is left for a bank: what its chargers really give against what its loads take in that same state. Undefined
- * where nothing charges it.
+ * where nothing charges it, refused where nothing does that can be counted on.
  */
 export function bestBalance(bank: Instance, context: DesignContext): Result | Balance | undefined {
   let best: Balance | undefined;
+  const uncertain = new Set<Instance>();
   const left = ({ charge, load }: Balance): number => numberIn(charge, 'A') - numberIn(load, 'A');
   for (const { state, circuit } of context.circuitStates) {
     const working = workingChargers(bank, state, circuit, context);
-    if (working.length === 0) continue;
+    for (const each of working) if (isUncertain(each)) uncertain.add(each);
+    if (working.every(isUncertain)) continue;
     const given = collect(working.map((charger) => deliveredIn(charger, bank, circuit, context)));
     const load = loadIn(bank, circuit, context);
     if (!given.ok) return given.result;
@@ -183,7 +202,14 @@ export function bestBalance(bank: Instance, context: DesignContext): Result | Ba
     };
     if (!best || left(balance) > left(best)) best = balance;
   }
-  return best;
+  const [alone] = uncertain;
+  return (
+    best ??
+    (alone &&
+      refused(
+        `what charges ${bank.name} is ${alone.name} alone, and nobody has stated how much ${sourceOf(alone)!.from} there is`,
+      ))
+  );
 }
 
 /** Mean current the loads take from a bank's bus while it is charged, in the charging state where it is largest. */

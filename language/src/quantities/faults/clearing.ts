@@ -10,7 +10,7 @@ import {
   refused,
 } from '../../derivation/index.js';
 import type { Instance } from '../../model/types.js';
-import { DIMENSIONS } from '../../quantity/index.js';
+import { DIMENSIONS, raise } from '../../quantity/index.js';
 import { iecBreakerTrip, iecFuseGates, iecFuseTimes, sourceOf } from '../../reference/index.js';
 import type { QuantityContext } from '../define.js';
 import { type StatedTable, deviceTable, rowValue } from '../conductors/device-class.js';
@@ -180,7 +180,7 @@ export function clearingAt(
   const [slow, fast] = [points[after - 1], points[after]];
   if (!slow || !fast) return { kind: 'slow' };
   const share = Math.log(amperes / slow.amperes) / Math.log(fast.amperes / slow.amperes);
-  const seconds = slow.seconds * (fast.seconds / slow.seconds) ** share;
+  const seconds = slow.seconds * raise(fast.seconds / slow.seconds, share);
   return { kind: 'time', time: timed(seconds, [slow.current, fast.current]) };
 }
 

@@ -1,10 +1,23 @@
 /** Quantities that need the whole network: voltages at the ends of runs and at terminals, and currents in runs of loops. */
-import { chargingOf, drawsOf, isConnection, isGear, isInverter, isJoint, passingOf } from '../../model/roles.js';
+import {
+  chargingOf,
+  drawsOf,
+  isBank,
+  isConnection,
+  isGear,
+  isInverter,
+  isJoint,
+  passingOf,
+} from '../../model/roles.js';
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
+import { isProtected } from '../storage/bank.js';
 import { bankCases, bankOutages, banksOn } from '../storage/bank-cases.js';
+import { isLinked } from '../storage/bank-group.js';
+import { chargeMost } from '../plant/cell-limits.js';
+import { workingChargers } from '../supply/joined.js';
 import { type InState, type QuantityContext, defineQuantity, instance } from '../define.js';
 import {
   type AlternatingSolution,
@@ -41,17 +54,19 @@ export function sharedCurrent(
   const node = context.graph.nodeOf(run.from);
   const banks = banksOn(node, context);
   const cases = bankOutages(banks, context).flatMap((out) => bankCases(banks, context, out));
+  const alone = (mode: DirectMode): number => mostOfLast(run, mode, state, circuit, context);
   let worst: Derivation | undefined;
   for (const mode of CURRENT_MODES)
     for (const each of cases) {
       const solved = solveDirect(node, state, circuit, context, mode, { counted, banks: each });
       if (!solved.ok) return solved.result;
       const { solution } = solved;
-      const amperes = solution.current(run);
-      if (amperes === undefined) return missing(`length of ${run.name}`);
-      if (worst && Math.abs(amperes) <= numberIn(worst, 'A') * (1 + 1e-9)) continue;
+      const flows = solution.current(run);
+      if (flows === undefined) return missing(`length of ${run.name}`);
+      const amperes = Math.min(Math.abs(flows), each.out.length > 1 ? alone(mode) : Infinity);
+      if (worst && amperes <= numberIn(worst, 'A') * (1 + 1e-9)) continue;
       const names = (things: Iterable<Instance>): string => [...things].map(({ name }) => name).join(' and ');
-      worst = derive('share of the current', Math.abs(amperes), 'A', {
+      worst = derive('share of the current', amperes, 'A', {
         symbol: 'I',
         formula: 'U/R of the run in the solved network',
         inputs: solution.inputs,
@@ -66,6 +81,34 @@ export function sharedCurrent(
       });
     }
   return known(worst!);
+}
+
+/**
+ * The most that a run carries to or from the one bank at its end while most others are out, by that bank’s own limits: chargers that hear it
+ * give it no more than it takes, and its protection opens where more is drawn. Infinite where nothing of the kind is known.
+ */
+function mostOfLast(
+  run: Run,
+  mode: DirectMode,
+  state: SourceState,
+  circuit: CircuitState,
+  context: QuantityContext,
+): number {
+  const banks = [run.from, ...run.to].map((stop) => stop.instance).filter(isBank);
+  const [bank] = banks;
+  // A run that goes on to others carries more than its bank.
+  if (
+    banks.length !== 1 ||
+    !bank ||
+    context.graph.nodesOf(bank).some((node) => context.graph.segmentsAt(node).length > 1)
+  )
+    return Infinity;
+  const inA = (derivation: Derivation | undefined): number => (derivation ? numberIn(derivation, 'A') : Infinity);
+  const hears = workingChargers(bank, state, circuit, context).every((charger) => isLinked(charger, bank, context));
+  const into = hears ? inA(chargeMost(bank, context)) : Infinity;
+  const limit = context.quantity(bank, 'dischargeCurrentLimit');
+  const outOf = isProtected(bank, context) && limit.kind === 'known' ? inA(limit.derivation) : Infinity;
+  return mode === 'supply' ? into : mode === 'demand' ? outOf : Math.max(into, outOf);
 }
 
 /** The sources and inverters that feed a node in a state. */

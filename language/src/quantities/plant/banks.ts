@@ -1,8 +1,11 @@
+import { raise } from '../../quantity/index.js';
 import { numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
+import { storingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
-import { chemistry, lithiumChargeRateAt, openCircuitCurve, timeModel } from '../../reference/energy/index.js';
+import { chemistry, openCircuitCurve, timeModel } from '../../reference/energy/index.js';
 import { capacityShareAt } from './capacity.js';
+import { REFERENCE_TEMPERATURE, cellsAllowed, chargeLimitAt } from './cell-limits.js';
 import type { Facts } from './facts.js';
 import { type ChargeShare, type RestCurve, restCurve } from '../../equipment/bank-curve.js';
 import type { PropertyName } from '../../equipment/index.js';
@@ -11,8 +14,6 @@ import type { Buses } from './wiring.js';
 const SECONDS_PER_MONTH = 365.25 * 2 * 3600;
 /** Ohm. */
 const LEAST_RESISTANCE = 1e-6;
-/** Cell temperature of the figures, °C. */
-export const REFERENCE_TEMPERATURE = 25;
 
 /** A bank as plain numbers in coherent SI, at one temperature of its cells. Nothing that changes while it works stands here. */
 export interface BankNumbers extends ChargeShare {
@@ -66,6 +67,7 @@ export function bankNumbers(
     facts.lack(`chemistry of ${bank.name}`);
     return undefined;
   }
+  const pole = storingOf(bank)!.at;
   const cells = facts.number(context.quantity(bank, 'cellCount'), '');
   const rated = 3600 * facts.aboveZero(context.quantity(bank, 'bankCapacity'), 'Ah');
   const count = (name: PropertyName): number => facts.number(context.fact(bank, name), '');
@@ -78,17 +80,12 @@ export function bankNumbers(
   const capacity = rated * share;
   const isLead = row.family === 'lead';
 
-  const span = (name: PropertyName, usual: { from: number; to: number }): { low: number; high: number } => {
-    const stated = context.maybe(bank, name)?.value;
-    return typeof stated === 'object' ? stated : { low: usual.from, high: usual.to };
-  };
-  const charge = chargeRangeOf(bank, context) ?? { low: row.chargeTemperature.from, high: row.chargeTemperature.to };
-  const discharge = span('dischargeTemperature', row.dischargeTemperature);
-  const isHeated = context.maybe(bank, 'heater')?.value === true;
-  const takesCharge = temperature <= charge.high && (temperature >= charge.low || isHeated);
+  const charge = cellsAllowed(bank, 'charge', context)!;
+  const discharge = cellsAllowed(bank, 'discharge', context)!;
+  const takesCharge = temperature <= charge.high && temperature >= charge.low;
   if (!takesCharge)
     facts.assume(
-      `${bank.name} takes no charge: its cells are at ${temperature} °C, outside ${charge.low} to ${charge.high} °C`,
+      `${bank.name} takes no charge: its cells are at ${temperature} °C, and it may be charged ${temperature > charge.high ? `up to ${charge.high} °C` : `from ${charge.low} °C up`}`,
     );
 
   const protection = protectionOf(bank, cells, row, context, facts);
@@ -108,20 +105,20 @@ export function bankNumbers(
   );
   return {
     name: bank.name,
-    bus: buses.of(bank, 'dc'),
+    bus: buses.of(bank, pole),
     capacity,
     curve: restCurve(points, cells),
     // A bank without any resistance would hold its bus whatever is drawn.
     resistance: Math.max(LEAST_RESISTANCE, resistance),
-    leads: buses.leads(bank, 'dc'),
+    leads: buses.leads(bank, pole),
     efficiency: isLead ? timeModel('lead-charge-share').value : row.chargeEfficiency,
     efficiencyFull: isLead ? timeModel('lead-charge-share-full').value : row.chargeEfficiency,
     knee: isLead ? timeModel('lead-charge-knee').value : 1,
     acceptance: isLead ? timeModel('lead-acceptance').value / 3600 : Infinity,
-    chargeLimit: chargeLimitOf(bank, row.name, temperature, capacity, context),
+    chargeLimit: chargeLimitAt(bank, temperature, context),
     takesCharge,
     givesCharge: temperature >= discharge.low && temperature <= discharge.high,
-    selfDischarge: (month / SECONDS_PER_MONTH) * 2 ** ((temperature - REFERENCE_TEMPERATURE) / doubling),
+    selfDischarge: (month / SECONDS_PER_MONTH) * raise(2, (temperature - REFERENCE_TEMPERATURE) / doubling),
     peukert: hasRateEffect ? numberIn(peukert, '') : 1,
     ratedCurrent: hasRateEffect && hours ? rated / numberIn(hours, 's') : Infinity,
     ...protection,
@@ -130,30 +127,6 @@ export function bankNumbers(
     revive: row.reconnect.from * cells,
     temperature,
   };
-}
-
-/** °C of the cells between which a bank takes charge: stated, else usual for its chemistry; undefined where neither is known. */
-export function chargeRangeOf(bank: Instance, context: DesignContext): { low: number; high: number } | undefined {
-  const stated = context.maybe(bank, 'chargeTemperature')?.value;
-  if (typeof stated === 'object') return { low: stated.low, high: stated.high };
-  const word = context.maybe(bank, 'chemistry')?.value;
-  const usual = typeof word === 'string' ? chemistry(word)?.chargeTemperature : undefined;
-  return usual && { low: usual.from, high: usual.to };
-}
-
-/** A that a bank asks of chargers it has a link to: its data sheet, for lithium iron phosphate also by temperature. */
-function chargeLimitOf(
-  bank: Instance,
-  name: string,
-  temperature: number,
-  capacity: number,
-  context: DesignContext,
-): number {
-  const stated = context.quantity(bank, 'chargeCurrentLimit');
-  const limit = stated.kind === 'known' ? numberIn(stated.derivation, 'A') : Infinity;
-  if (name !== 'lfp') return limit;
-  const { rate } = lithiumChargeRateAt(temperature);
-  return rate > 0 ? Math.min(limit, (rate * capacity) / 3600) : limit;
 }
 
 function protectionOf(

@@ -53,12 +53,16 @@ const oneAgainstOthers = (banks: readonly Instance[]): Instance[][] => [
   ...banks.flatMap((bank) => [[bank], banks.filter((each) => each !== bank)]),
 ];
 
+/** Up to so many banks any of them may be out together; beyond, those that go out alike and those that stay alone. */
+const ALL_OUTAGES = 4;
+
 /**
- * What may be out of the banks of a bus, nothing first: any one, since its protection may open, and all that are alike, since unlike ones are
- * full or empty at other times. The rest then carry what these did.
+ * What may be out of the banks of a bus, nothing first: banks on unequal cables, or unlike ones, are full or empty one after the other, until
+ * the last carries all, and the protection of any may open.
  */
 export function bankOutages(banks: readonly Instance[], context: QuantityContext): readonly (readonly Instance[])[] {
   if (banks.length < 2) return [[]];
+  if (banks.length <= ALL_OUTAGES) return everyMix(banks).filter((out) => out.length < banks.length);
   const alike = new Map<string, Instance[]>();
   for (const bank of banks) {
     const figure = (name: 'bankCapacity' | 'bankResistance'): string => {
@@ -71,5 +75,5 @@ export function bankOutages(banks: readonly Instance[], context: QuantityContext
     alike.set(key, [...(alike.get(key) ?? []), bank]);
   }
   const kinds = [...alike.values()].filter((group) => group.length > 1 && group.length < banks.length);
-  return [[], ...banks.map((bank) => [bank]), ...kinds];
+  return [[], ...banks.map((bank) => [bank]), ...kinds, ...banks.map((bank) => banks.filter((each) => each !== bank))];
 }

@@ -4,9 +4,11 @@
  */
 import { type Derivation, type Result, becauseOf, derive, known, numberIn } from '../../derivation/index.js';
 import { type DesignContext, type Query, query } from '../../model/context.js';
+import { storingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../ends.js';
 import { banksAt } from '../supply/joined.js';
+import { chargeAccepted } from '../plant/cell-limits.js';
 import { Facts } from '../plant/facts.js';
 import { busesOf } from '../plant/wiring.js';
 import { collect, sumOf, whenKnown } from '../worst.js';
@@ -96,7 +98,7 @@ function conductanceOf(bank: Instance, context: DesignContext, end: 'low' | 'mid
   if (found.kind !== 'known') return undefined;
   const { derivation } = found;
   const taken = end === 'low' ? lowEnd(derivation) : end === 'high' ? highEnd(derivation) : derivation;
-  const ohms = numberIn(taken, 'ohm') + busesOf(context, new Facts()).leads(bank, 'dc');
+  const ohms = numberIn(taken, 'ohm') + busesOf(context, new Facts()).leads(bank, storingOf(bank)!.at);
   return ohms > 0 ? 1 / ohms : undefined;
 }
 
@@ -131,31 +133,57 @@ export const currentInto = (bank: Instance, total: Derivation, context: DesignCo
         }),
       );
 
-/** Most that all banks of a bus may be charged with together, so that none of them gets more than it takes. */
+/** Most that all banks of a bus may be charged with together, so that none of them gets more than it takes by its data sheet. */
 export function groupChargeLimit(bank: Instance, context: DesignContext, at: Resistances = 'middle'): Result {
   const banks = groupOf(bank, context);
   if (banks.length === 1) return context.quantity(bank, 'chargeCurrentLimit');
-  const limits = banks.map((each) =>
-    whenKnown(context.quantity(each, 'chargeCurrentLimit'), (limit) =>
-      whenKnown(bankShare(each, context, at), (share) =>
-        known(
-          derive(`most on the bus for ${each.name}`, numberIn(limit, 'A') / numberIn(share, ''), 'A', {
-            symbol: `I_${each.name}`,
-            formula: 'I_chg/a',
-            inputs: [limit, share],
-          }),
-        ),
-      ),
+  const all = collect(
+    banks.map((each) =>
+      whenKnown(context.quantity(each, 'chargeCurrentLimit'), (limit) => onBusFor(each, limit, at, context)),
     ),
   );
-  const all = collect(limits);
-  if (!all.ok) return all.result;
-  const least = all.derivations.reduce((so, next) => (numberIn(next, 'A') < numberIn(so, 'A') ? next : so));
-  return known(
-    derive('charge current limit of the banks on the bus', numberIn(least, 'A'), 'A', {
-      symbol: 'I_chg',
-      formula: `min(${all.derivations.map(({ symbol }) => symbol).join(', ')})`,
-      inputs: all.derivations,
-    }),
+  return all.ok ? known(leastOnBus(all.derivations)) : all.result;
+}
+
+/** What may flow on a bus so that one of its banks gets no more than a limit. */
+const onBusFor = (bank: Instance, limit: Derivation, at: Resistances, context: DesignContext): Result =>
+  whenKnown(bankShare(bank, context, at), (share) =>
+    known(
+      derive(`most on the bus for ${bank.name}`, numberIn(limit, 'A') / numberIn(share, ''), 'A', {
+        symbol: `I_${bank.name}`,
+        formula: 'I_chg/a',
+        inputs: [limit, share],
+        ...becauseOf(limit),
+      }),
+    ),
   );
+
+function leastOnBus(limits: readonly Derivation[]): Derivation {
+  const least = limits.reduce((so, next) => (numberIn(next, 'A') < numberIn(so, 'A') ? next : so));
+  return derive('charge current limit of the banks on the bus', numberIn(least, 'A'), 'A', {
+    symbol: 'I_chg',
+    formula: `min(${limits.map(({ symbol }) => symbol).join(', ')})`,
+    inputs: limits,
+    ...becauseOf(least),
+  });
+}
+
+/**
+ * Most that the banks of a bus let chargers give them that hear them, at the temperature of their cells at which that is least; undefined
+ * where one of the chargers does not hear them, or nothing bounds it.
+ */
+export function groupAcceptance(
+  bank: Instance,
+  chargers: readonly Instance[],
+  context: DesignContext,
+): Derivation | undefined {
+  if (!chargers.every((charger) => isLinked(charger, bank, context))) return undefined;
+  const banks = groupOf(bank, context);
+  if (banks.length === 1) return chargeAccepted(bank, context);
+  const limits = banks.flatMap((each) => {
+    const limit = chargeAccepted(each, context);
+    const found = limit && onBusFor(each, limit, 'middle', context);
+    return found?.kind === 'known' ? [found.derivation] : [];
+  });
+  return limits.length > 0 ? leastOnBus(limits) : undefined;
 }

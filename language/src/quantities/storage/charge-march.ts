@@ -12,8 +12,9 @@ import type { Instance } from '../../model/types.js';
 import { Bus } from '../../solve/bus.js';
 import { groupOf, isLinked } from './bank-group.js';
 import { chargingAround } from '../supply/charging-around.js';
-import { workingChargers } from '../supply/joined.js';
-import { type BankNumbers, REFERENCE_TEMPERATURE, bankNumbers } from '../plant/banks.js';
+import { isUncertain, workingChargers } from '../supply/joined.js';
+import { type BankNumbers, bankNumbers } from '../plant/banks.js';
+import { cellCorners } from '../plant/cell-limits.js';
 import { chargerNumber } from '../plant/chargers.js';
 import { Facts } from '../plant/facts.js';
 import { MODULES_KEEP } from '../plant/modules.js';
@@ -25,10 +26,10 @@ const STEPS = 240;
 /** Below this share of the capacity an hour a charge counts as at an end. */
 const STANDSTILL = 1e-5;
 
-/** Why a charge cannot be followed: facts that lack, or none at all that the cells allow. */
-export type NotFollowed = { readonly missing: readonly string[] } | { readonly refused: string };
-
-const tooColdOrHot = (bank: Instance): string => `${bank.name} takes no charge at any of its \`cellTemperature\``;
+/** Facts that lack to follow a charge. */
+export interface NotFollowed {
+  readonly missing: readonly string[];
+}
 
 export interface March {
   /** s; infinite where the charge never comes so far. */
@@ -50,12 +51,6 @@ interface Setting {
   readonly bus: Bus;
   /** W drawn by the loads. */
   readonly drawn: number;
-}
-
-/** °C at which a charge is looked at: the ends of what the cells reach, the usual one where nothing is stated. */
-function temperaturesOf(bank: Instance, context: DesignContext): readonly number[] {
-  const cells = context.maybe(bank, 'cellTemperature')?.value;
-  return typeof cells === 'object' ? [...new Set([cells.low, cells.high])] : [REFERENCE_TEMPERATURE];
 }
 
 /** W or A that a charger is held to in a state, besides what it states itself. */
@@ -94,11 +89,11 @@ function heldTo(
   return { watts, amperes };
 }
 
-/** Banks, chargers and bus of a charge in one state, with the cells at °C. */
+/** Banks, chargers and bus of a charge in one state, with the cells of each bank at °C. */
 function settingOf(
   bank: Instance,
   drawn: number,
-  celsius: number,
+  celsiusOf: (bank: Instance) => number,
   state: SourceState,
   circuit: CircuitState,
   context: DesignContext,
@@ -106,8 +101,11 @@ function settingOf(
 ): Setting | undefined {
   const buses = busesOf(context, facts);
   const group = groupOf(bank, context);
-  const banks = group.flatMap((each) => bankNumbers(each, celsius, context, buses, facts) ?? []);
+  const banks = group.flatMap((each) => bankNumbers(each, celsiusOf(each), context, buses, facts) ?? []);
+  // Chargers follow the cells of the bank that the design names first, as in a play.
+  const celsius = celsiusOf(context.system.instances.find((each) => group.includes(each))!);
   const working = workingChargers(bank, state, circuit, context).flatMap((charger) => {
+    if (isUncertain(charger)) return [];
     const numbers = regulatorNumbers(charger, celsius, isLinked(charger, bank, context), context, buses, facts);
     return numbers ? [{ charger, numbers, held: heldTo(charger, numbers, circuit, context, facts) }] : [];
   });
@@ -181,7 +179,7 @@ function march(setting: Setting, from: number, to: number): March {
   return { time: steady + tapering, steady, tapering, charge, reached, first };
 }
 
-/** A into the banks of a bus at half charge, with the loads drawing W: least over the temperatures of their cells; or what lacks for it. */
+/** A into the banks of a bus at half charge, with the loads drawing W: least over the temperatures of their cells, at all of which they take charge; or what lacks for it. */
 export function chargeNow(
   bank: Instance,
   drawn: number,
@@ -191,19 +189,19 @@ export function chargeNow(
 ): { readonly amperes: number } | { readonly missing: readonly string[] } {
   const lacking = new Set<string>();
   let least: number | undefined;
-  for (const celsius of temperaturesOf(bank, context)) {
+  for (const celsiusOf of cellCorners(groupOf(bank, context), context)) {
     const facts = new Facts('high');
-    const setting = settingOf(bank, drawn, celsius, state, circuit, context, facts);
+    const setting = settingOf(bank, drawn, celsiusOf, state, circuit, context, facts);
     for (const fact of facts.missing) lacking.add(fact);
     if (!setting) continue;
     setting.bus.least.fill(-Infinity);
-    const amperes = setting.banks.some(({ takesCharge }) => !takesCharge) ? 0 : settle(setting, 0.5).amperes;
+    const { amperes } = settle(setting, 0.5);
     if (least === undefined || amperes < least) least = amperes;
   }
   return least === undefined ? { missing: [...lacking] } : { amperes: least };
 }
 
-/** The slowest charge of the banks of a bus over the temperatures of their cells, with the loads drawing W; or what lacks for it. */
+/** The slowest charge of the banks of a bus over the temperatures of their cells, at all of which they take charge, with the loads drawing W; or what lacks for it. */
 export function chargeMarch(
   bank: Instance,
   from: number,
@@ -215,20 +213,13 @@ export function chargeMarch(
 ): (March & { readonly celsius: number }) | NotFollowed {
   const lacking = new Set<string>();
   let slowest: (March & { readonly celsius: number }) | undefined;
-  let isRefused = false;
-  for (const celsius of temperaturesOf(bank, context)) {
+  for (const celsiusOf of cellCorners(groupOf(bank, context), context)) {
     const facts = new Facts('high');
-    const setting = settingOf(bank, drawn, celsius, state, circuit, context, facts);
+    const setting = settingOf(bank, drawn, celsiusOf, state, circuit, context, facts);
     for (const fact of facts.missing) lacking.add(fact);
     if (!setting) continue;
-    // Where it may not be charged at all it is not charged: that is the matter of another finding.
-    if (setting.banks.some(({ takesCharge }) => !takesCharge)) {
-      isRefused = true;
-      continue;
-    }
     const found = march(setting, from, to);
-    if (!slowest || found.time > slowest.time) slowest = { ...found, celsius };
+    if (!slowest || found.time > slowest.time) slowest = { ...found, celsius: celsiusOf(bank) };
   }
-  if (slowest) return slowest;
-  return lacking.size === 0 && isRefused ? { refused: tooColdOrHot(bank) } : { missing: [...lacking] };
+  return slowest ?? { missing: [...lacking] };
 }

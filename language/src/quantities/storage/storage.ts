@@ -15,16 +15,18 @@ import {
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { formatNumber } from '../../quantity/index.js';
+import { formatNumber, raise } from '../../quantity/index.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
 import { type QuantityContext, defineQuantity } from '../define.js';
 import { dcDemand } from '../flow/direct-flows.js';
 import { lowEnd } from '../ends.js';
 import { capacityShareAt } from '../plant/capacity.js';
+import { refusedOutside } from '../plant/cell-limits.js';
 import { loadIn } from '../demand/steady-load.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
 import { banksAt } from '../supply/joined.js';
 import { calculation } from '../calculation.js';
+import { bankShare } from './bank-group.js';
 
 /** Resistance of one string of a bank: its units in series. */
 export function stringResistance(bank: Instance, context: QuantityContext): Result {
@@ -108,23 +110,71 @@ export function capacityInTheCold(bank: Instance, context: DesignContext): Resul
   });
 }
 
-/** Charge all banks of a bus give from full down to their reserve. `isCold`: at their lowest cell temperature. */
-export function usableCharge(bank: Instance, isCold: boolean, context: DesignContext): Result {
+/** Share of its capacity that a lead bank gives at its share of the mean current drawn from its bus: less above the current it is rated at. */
+export function shareAtRate(bank: Instance, load: Derivation, context: DesignContext): Result {
+  const all = collect([
+    context.quantity(bank, 'bankCapacity'),
+    context.fact(bank, 'capacityTime'),
+    context.fact(bank, 'peukert'),
+    bankShare(bank, context),
+  ]);
+  if (!all.ok) return all.result;
+  const [capacity, time, exponent, part] = all.derivations as [Derivation, Derivation, Derivation, Derivation];
+  const rated = numberIn(capacity, 'Ah') / numberIn(time, 'h');
+  const own = numberIn(load, 'A') * numberIn(part, '');
+  const isOne = numberIn(part, '') === 1;
+  const current = isOne
+    ? load
+    : derive(`current of ${bank.name}`, own, 'A', { symbol: 'I', formula: 'I_load·a', inputs: [load, part] });
+  return known(
+    derive(
+      'share of the capacity at this rate',
+      own <= rated ? 1 : raise(own / rated, 1 - numberIn(exponent, '')),
+      '',
+      {
+        symbol: 's',
+        formula: '(I·H/C)^(1 − k)',
+        inputs: [current, time, capacity, exponent],
+      },
+    ),
+  );
+}
+
+/** Whether what a bank gives depends on the rate, by what it states. */
+function hasRateEffect(bank: Instance, context: DesignContext): boolean {
+  const name = context.maybe(bank, 'chemistry')?.value;
+  const exponent = context.maybe(bank, 'peukert');
+  return (
+    typeof name === 'string' &&
+    chemistry(name)?.family === 'lead' &&
+    exponent !== undefined &&
+    numberIn(exponent, '') > 1
+  );
+}
+
+/**
+ * Charge all banks of a bus give from full down to their reserve while a mean current is drawn from it. `isCold`: at their lowest cell
+ * temperature.
+ */
+export function usableCharge(bank: Instance, isCold: boolean, load: Derivation, context: DesignContext): Result {
   const parts = banksAt(bank, context).map((each): Result => {
+    const outside = isCold ? refusedOutside([each], 'discharge', context) : undefined;
+    if (outside) return outside;
     const facts = collect([
       context.quantity(each, 'bankCapacity'),
       context.fact(each, 'reserve'),
       ...(isCold ? [capacityInTheCold(each, context)] : []),
+      ...(hasRateEffect(each, context) ? [shareAtRate(each, load, context)] : []),
     ]);
     if (!facts.ok) return facts.result;
-    const [capacity, reserve, cold] = facts.derivations as [Derivation, Derivation, Derivation | undefined];
-    const share = (1 - numberIn(reserve, '')) * (cold ? numberIn(cold, '') : 1);
+    const [capacity, reserve, ...factors] = facts.derivations as [Derivation, Derivation, ...Derivation[]];
+    const share = factors.reduce((so, factor) => so * numberIn(factor, ''), 1 - numberIn(reserve, ''));
     return known(
       derive(`usable charge of ${each.name}`, numberIn(capacity, 'Ah') * share, 'Ah', {
         symbol: `Q_${each.name}`,
-        formula: cold ? 'C·(1 − reserve)·k_T' : 'C·(1 − reserve)',
-        inputs: [capacity, reserve, ...(cold ? [cold] : [])],
-        ...(cold ? becauseOf(cold) : {}),
+        formula: ['C·(1 − reserve)', ...factors.map(({ symbol }) => symbol)].join('·'),
+        inputs: [capacity, reserve, ...factors],
+        ...(isCold ? becauseOf(factors[0]!) : {}),
       }),
     );
   });
@@ -161,8 +211,9 @@ export const autonomyTime = defineQuantity({
   unit: 'h',
   compute: (thing, context) => {
     const bank = thing as Instance;
-    const all = collect([usableCharge(bank, true, context), meanLoad(bank, context)]);
-    return all.ok ? timeFor(bank, all.derivations[0]!, all.derivations[1]!) : all.result;
+    return whenKnown(meanLoad(bank, context), (load) =>
+      whenKnown(usableCharge(bank, true, load, context), (charge) => timeFor(bank, charge, load)),
+    );
   },
 });
 

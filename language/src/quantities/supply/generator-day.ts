@@ -1,8 +1,20 @@
 import { callFunction } from '../../calculate/index.js';
-import { type Derivation, type Result, derive, known, missing, numberIn, becauseOf } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  known,
+  missing,
+  numberIn,
+  becauseOf,
+  refused,
+} from '../../derivation/index.js';
 import type { Instance } from '../../model/types.js';
 import { CHEMISTRY_NAMES } from '../../reference/energy/chemistries.js';
-import { groupChargeLimit, isLinked } from '../storage/bank-group.js';
+import type { CircuitState, SourceState } from '../../model/network.js';
+import { groupOf } from '../storage/bank-group.js';
+import { netChargeIn } from '../storage/charge-time.js';
+import { refusedOutside } from '../plant/cell-limits.js';
 import { type QuantityContext, defineQuantity, instance } from '../define.js';
 import { deliveredIn, loadIn } from '../demand/steady-load.js';
 import { meanLoad } from '../storage/storage.js';
@@ -17,7 +29,15 @@ export function chargeBy(
   set: Instance,
   bank: Instance,
   context: QuantityContext,
-): { readonly charge: Result; readonly load: Result; readonly working: readonly Instance[] } | undefined {
+):
+  | {
+      readonly charge: Result;
+      readonly load: Result;
+      readonly working: readonly Instance[];
+      readonly state: SourceState;
+      readonly circuit: CircuitState;
+    }
+  | undefined {
   const alone = context.circuitStates.find(
     ({ state }) => state.acSources.length === 1 && state.acSources[0] === set && state.dcSources.length === 0,
   );
@@ -30,7 +50,7 @@ export function chargeBy(
   const charge: Result = all.ok
     ? { kind: 'known', derivation: sumOf('charger output', 'I_chg', 'A', all.derivations) }
     : all.result;
-  return { charge, load: loadIn(bank, alone.circuit, context), working };
+  return { charge, load: loadIn(bank, alone.circuit, context), working, ...alone };
 }
 
 /** Time in a day a set must run, with no other source, to make up for what the loads of a bank draw; undefined where it does not charge it. */
@@ -40,17 +60,25 @@ export function dailyRunTimeFor(set: Instance, bank: Instance, context: Quantity
   const facts = collect([meanLoad(bank, context), by.load, by.charge]);
   if (!facts.ok) return facts.result;
   const [load, loadRunning, charger] = facts.derivations as [Derivation, Derivation, Derivation];
-  // What a bank takes bounds its charge where its chargers hear it; else they give what they are set to.
-  const limit = by.working.every((charger) => isLinked(charger, bank, context))
-    ? groupChargeLimit(bank, context)
-    : undefined;
+  const outside = numberIn(load, 'A') > 0 ? refusedOutside(groupOf(bank, context), 'charge', context) : undefined;
+  if (outside) return outside;
+  // What its banks take of what is left: the limits that they send, their voltages and cables, and chargers that leave the rest to others.
+  const taken = netChargeIn(bank, { ...by, charge: charger, load: loadRunning }, context);
+  if (
+    numberIn(load, 'A') > 0 &&
+    taken.kind === 'known' &&
+    numberIn(taken.derivation, 'A') <= 0 &&
+    numberIn(charger, 'A') > numberIn(loadRunning, 'A')
+  )
+    return refused(`${bank.name} takes nothing of what ${by.working.map(({ name }) => name).join(' and ')} can give`);
+  const limit = taken.kind === 'known' && numberIn(taken.derivation, 'A') > 0 ? taken.derivation : undefined;
   const chemistry = context.maybe(bank, 'chemistry');
   const isListed = (CHEMISTRY_NAMES as readonly unknown[]).includes(chemistry?.value);
   return callFunction(calculation('dailyRunTime'), {
     charger,
     load: { ...load, symbol: 'I_load' },
     loadRunning: { ...loadRunning, name: `${loadRunning.name} while it runs`, symbol: 'I_run' },
-    ...(limit?.kind === 'known' ? { limit: limit.derivation } : {}),
+    ...(limit ? { limit } : {}),
     ...(isListed ? { chemistry } : {}),
   });
 }

@@ -79,6 +79,12 @@ export const workingChargers = (
 ): Instance[] =>
   chargersOf(bank, context).filter((charger) => isCharging(charger, context, state.dcSources, circuit.supply));
 
+/** Whether what a charger gives follows a weather that nobody states: wind. Nothing can be counted on, and no play has it. */
+export function isUncertain(charger: Instance): boolean {
+  const source = sourceOf(charger);
+  return source !== undefined && ORIGINS[source.from].comes === 'unknown';
+}
+
 /** The modules on the array side of a charge controller. */
 export function modulesBehind(controller: Instance, context: DesignContext): readonly Instance[] {
   const supply = chargingOf(controller)?.supply;

@@ -137,6 +137,9 @@ export function lithiumChargeRateAt(temperature: number): { readonly rate: numbe
   return { rate: row.rate, source: tableSource(chargeRates) };
 }
 
+/** °C from which on another charge rate holds, ascending. */
+export const lithiumChargeSteps = (): readonly number[] => chargeRates.rows.flatMap(({ to }) => to ?? []);
+
 /** Share of the 25 °C capacity a lithium iron phosphate battery gives at a cell temperature in °C (−20 to 45). */
 export function lithiumCapacityAt(
   temperature: number,

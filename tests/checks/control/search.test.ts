@@ -103,12 +103,13 @@ describe('rules-conflict', () => {
     const rules = 'start when soc(Bank) < 40 %   stop when voltage(Bank) > 55.5 V for 20 min';
     // At 40 % it rests at 52.6 V; 60 A through 16 mΩ and 0.1 V a cell make 55.2 V, through 32 mΩ 56.1 V.
     const bank = (ohms: string): string => hut(rules, MORE, `resistance: ${ohms}`);
+    // Bounds as wide as the second do not tell the two apart, but no week of play brings them together.
     expect(await found(bank('8..16 mohm'), 'rules-conflict')).toEqual([]);
-    expect(await found(bank('16..32 mohm'), 'rules-conflict')).toHaveLength(1);
+    expect(await found(bank('16..32 mohm'), 'rules-conflict')).toEqual([]);
   });
 
   it('takes a stop on another signal for a lock: an information, with a fix that ends it', async () => {
-    const text = hut(`start when soc(Bank) < 40 %   stop when soc(Bank) > 85 %   stop when power(Mains) > 0 W`, MORE);
+    const text = hut(`start when soc(Bank) < 40 %   stop when soc(Bank) > 85 %   stop when power(Mains) > 0 W`, `${MORE}\n${SHORE}`);
     const [finding] = await found(text, 'rules-conflict');
     expect(finding?.severity).toBe('info');
     const fixed = applyFix(text, finding!.fixes[0]!);

@@ -1,4 +1,5 @@
 import { watchedBy } from '../../control/index.js';
+import { isRange } from '../../quantity/index.js';
 import { signalKey } from '../../model/conditions.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Rule } from '../../model/types.js';
@@ -141,7 +142,7 @@ export const rulesConflict = defineCheck({
       // Without a play that shows it, it is neither told of nor denied.
       faulty.add(control.path);
       const at = (of: Rule): RuleAt => ({ control: control.name, set: fault.set, rule: set.rules.indexOf(of) });
-      if (shown && !shown.has(pairKey(at(on), at(off)))) continue;
+      if (shown && !hasRange([on, off]) && !shown.has(pairKey(at(on), at(off)))) continue;
       const isSame = signalsOf(on).some((key) => signalsOf(off).includes(key));
       const severity = !isSame ? 'info' : isBounded([on, off]) ? 'warning' : 'error';
       yield {
@@ -157,5 +158,9 @@ export const rulesConflict = defineCheck({
     for (const control of settledControls(context)) if (!faulty.has(control.path)) yield passed(control);
   },
 });
+
+/** Plays take the middle of a limit that is a range; its ends are known by the search alone. */
+const hasRange = (rules: readonly Rule[]): boolean =>
+  rules.some((rule) => watchedBy(rule).some(({ limit }) => isRange(limit)));
 
 const pairKey = (on: RuleAt, off: RuleAt): string => `${on.control} ${on.set} ${on.rule}/${off.rule}`;

@@ -92,7 +92,9 @@ class FileAnalysis {
     private readonly read: readonly Finding[],
     private readonly options: AnalyseOptions,
   ) {
-    this.designs = lowered.designs.map((design) => this.judgeDesign(design));
+    this.designs = lowered.designs
+      .filter(({ system }) => options.designs?.(system.name) ?? true)
+      .map((design) => this.judgeDesign(design));
   }
 
   private judgeDesign(design: LoweredDesign): DesignState {

@@ -25,7 +25,7 @@ export function finding(check: Check, failed: Failed): Finding {
     sources: [...check.docs.sources, ...(failed.sources ?? [])],
     related: failed.related ?? [],
     ...(failed.trace ? { trace: failed.trace } : {}),
-    fixes: failed.fixes ?? [],
+    ways: failed.fixes ?? [],
   };
 }
 

@@ -1,4 +1,4 @@
-import type { Fix, RelatedPlace, RequirementResult, Severity, TraceStep } from '../checks/define.js';
+import type { RelatedPlace, RequirementResult, Severity, TraceStep, Way } from '../checks/define.js';
 import type { Derivation, Place, Result, Source } from '../derivation/index.js';
 import type { Expression } from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
@@ -18,7 +18,8 @@ export interface Finding {
   readonly related: readonly RelatedPlace[];
   /** The shortest way of states that shows it, for faults of rules. */
   readonly trace?: readonly TraceStep[];
-  readonly fixes: readonly Fix[];
+  /** Ways in which its check says that it could be mended. Untried: `propose` makes changes of them and tries each before it is offered. */
+  readonly ways: readonly Way[];
   /** Set when an `accept` of the design silences it; accepted findings are listed but count for nothing. */
   readonly accepted?: { readonly reason: string; readonly until?: string };
 }

@@ -1,5 +1,5 @@
 import { type Fix, findCheck } from '../checks/index.js';
-import type { Finding } from './types.js';
+import type { Finding } from '../analyse/types.js';
 
 /** A fix of a finding, chosen to be applied without asking. */
 export interface ChosenFix {
@@ -12,7 +12,8 @@ const WAIVERS: ReadonlySet<string> = new Set(['unused-accept', 'expired-accept']
 
 /**
  * One safe fix for each finding: the preferred one, else the first. Accepted findings are left alone. Taking away what nothing uses is
- * safe only where the rest of the text is understood, so it waits until no other error of text and meaning is left.
+ * safe only where the rest of the text is understood, so it waits until no other error of text and meaning is left. What is safe cannot
+ * change what a design means, so these are applied together and tried as one.
  */
 export function safeFixes(findings: readonly Finding[]): ChosenFix[] {
   const isUnderstood = !findings.some(
@@ -21,7 +22,9 @@ export function safeFixes(findings: readonly Finding[]): ChosenFix[] {
   return findings
     .filter((finding) => !finding.accepted)
     .flatMap((finding) => {
-      const safe = finding.fixes.filter((fix) => fix.safe && fix.edits.length > 0 && (isUnderstood || !isRemoval(fix)));
+      const safe = finding.ways.filter(
+        (way): way is Fix => 'edits' in way && way.safe && way.edits.length > 0 && (isUnderstood || !isRemoval(way)),
+      );
       const fix = safe.find((candidate) => candidate.preferred) ?? safe[0];
       return fix ? [{ finding, fix }] : [];
     });

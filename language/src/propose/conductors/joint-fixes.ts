@@ -5,14 +5,23 @@ import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import type { ConductorSize } from '../../quantity/index.js';
 import { ratingsUnder } from '../../reference/index.js';
-import type { Fix, TextEdit } from '../define.js';
-import { propose, replace, setProperty } from '../fixes.js';
-import { isMadeIn, sortOf } from './device-ratings.js';
-import { feedInto, judgedDevices } from './feeding.js';
-import { restsOnMemory } from './memory.js';
-import { leastRating } from './protection-need.js';
-import { earthNeeded, isEnough } from './run-earth.js';
-import { type JointRule, type Setup, brokenBy, candidates, isSound, largestDevice, sizeOf } from './sizing.js';
+import type { Fix, TextEdit } from '../../checks/define.js';
+import { propose, replace, setProperty } from '../../checks/fixes.js';
+import { isMadeIn, sortOf } from '../../checks/conductors/device-ratings.js';
+import { feedInto, judgedDevices } from '../../checks/conductors/feeding.js';
+import { restsOnMemory } from '../../checks/conductors/memory.js';
+import { leastRating } from '../../checks/conductors/protection-need.js';
+import { earthNeeded, isEnough } from '../../checks/conductors/run-earth.js';
+import {
+  type JointRule,
+  type Setup,
+  brokenBy,
+  candidates,
+  isSound,
+  largestDevice,
+  sizeOf,
+} from '../../checks/conductors/sizing.js';
+import type { Wish } from '../../checks/conductors/ways.js';
 import { isVehicle, ownDeviceOf } from '../../model/roles.js';
 
 /** Conductors, ratings and earth conductor that hold together; what is absent stays as it is. */
@@ -22,16 +31,6 @@ export interface Proposal {
   readonly earth?: ConductorSize;
   /** Earth conductors of other runs that a device of another rating makes too small. */
   readonly others: ReadonlyMap<Run, ConductorSize>;
-}
-
-/** What a proposal is for. */
-export interface Wish {
-  /** The finding it has to end. */
-  readonly target?: JointRule;
-  /** Rating (A) of a device that is added by the same fix. */
-  readonly added?: number;
-  /** What it must meet besides the rules that are known here. */
-  readonly accepts?: (setup: Setup) => boolean;
 }
 
 const NO_RATINGS: ReadonlyMap<Instance, number> = new Map();
@@ -326,12 +325,5 @@ export function editsOf(run: Run, { size, ratings, earth, others }: Proposal): T
 }
 
 /** A proposal as a fix. */
-export const fixOf = (run: Run, proposal: Proposal, preferred = false): Fix =>
-  propose(`Change ${listed(changesOf(run, proposal))}`, editsOf(run, proposal), preferred);
-
-/** What a larger size would be, for messages: `3/0 AWG`, `3/0 AWG, and change rating of F1 to 200 A`. */
-export function adviceOf(run: Run, proposal: Proposal): string {
-  const [, ...others] = changesOf(run, proposal);
-  const size = proposal.size?.name ?? '';
-  return others.length > 0 ? `${size}, and change ${listed(others)}` : size;
-}
+export const fixOf = (run: Run, proposal: Proposal): Fix =>
+  propose(`Change ${listed(changesOf(run, proposal))}`, editsOf(run, proposal));

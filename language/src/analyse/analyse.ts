@@ -67,7 +67,7 @@ const isOf = ({ name }: System, { subject }: Finding): boolean => subject === na
 interface Judged {
   readonly findings: readonly Finding[];
   readonly questions: readonly OpenQuestion[];
-  readonly passed: number;
+  readonly passed: readonly string[];
 }
 
 /** One design while it is judged: first without its scenarios, then with each of them. */
@@ -176,6 +176,7 @@ class FileAnalysis {
     const designs: AnalysedDesign[] = [];
     const scenarios: PlayedScenario[] = [];
     const counts = { passed: 0, failed: 0, notChecked: 0 };
+    const passed = new Set<string>();
     for (const state of this.designs) {
       const { design, context, values, tasks } = state;
       const timed = this.judgePlays(state, plays);
@@ -184,7 +185,8 @@ class FileAnalysis {
       findings.push(...waivers.apply(design.system, [...state.read, ...own, ...missingFacts(open)]));
       questions.push(...open);
       requirements.push(...timed.requirements);
-      counts.passed += state.judged.passed + timed.judged.passed;
+      for (const each of [...state.judged.passed, ...timed.judged.passed]) passed.add(each);
+      counts.passed += state.judged.passed.length + timed.judged.passed.length;
       counts.failed += own.length;
       counts.notChecked += open.length;
       designs.push({ system: design.system, context, evaluate: (node) => asResult(design.evaluate(node, values)) });
@@ -196,7 +198,17 @@ class FileAnalysis {
     findings.push(...waivers.findings(this.uri));
     const readings = designs.flatMap(({ context }) => readingResults(context));
     const sortedFindings = sorted(unique(findings));
-    return { uri: this.uri, findings: sortedFindings, requirements, readings, questions, designs, counts, scenarios };
+    return {
+      uri: this.uri,
+      findings: sortedFindings,
+      requirements,
+      readings,
+      questions,
+      designs,
+      counts,
+      passed,
+      scenarios,
+    };
   }
 
   /** Requirements with the results of the scenarios that were played, and what checks say of these. */
@@ -235,12 +247,12 @@ const PLAY_CHECKS = CHECKS.filter(({ judgePlayed }) => judgePlayed);
 function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verdict>): Judged {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
-  let passed = 0;
+  const passed: string[] = [];
   for (const check of CHECKS) {
     try {
       for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') findings.push(underRules(check, finding(check, verdict), context.system));
-        else if (verdict.verdict === 'passed') passed += 1;
+        else if (verdict.verdict === 'passed') passed.push(`${check.id} ${verdict.subject}`);
         else questions.push(question(check, verdict, context.system));
       }
     } catch (error) {

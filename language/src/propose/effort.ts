@@ -18,4 +18,4 @@ export class Effort {
 }
 
 /** Things judged again in about a second on an ordinary machine. */
-export const A_SECOND = 3000;
+export const A_SECOND = 600;

@@ -68,8 +68,8 @@ export function outcomeOf(finding: Finding, before: Analysis, after: Analysis): 
   const of = (findings: readonly Finding[], ...severities: readonly string[]): Finding[] =>
     findings.filter(({ severity }) => severities.includes(severity));
   const asked = new Set(before.questions.map(keyOf));
-  const known = new Set(before.designs.flatMap(({ system }) => subjectsOf(system)));
-  const lost = after.questions.filter((each) => !asked.has(keyOf(each)) && known.has(each.subject));
+  const judged = new Set([...before.passed, ...was.map(keyOf)]);
+  const lost = after.questions.filter((each) => !asked.has(keyOf(each)) && judged.has(keyOf(each)));
   const ownQuestion = lost.some((each) => keyOf(each) === keyOf(finding));
   // What cannot be read hides what is wrong with it: that comes to light is no fault of the change.
   const errors = beyond(of(was, 'error'), of(is, 'error')).filter((each) => !isOfText(finding) || isOfText(each));
@@ -86,14 +86,3 @@ export function outcomeOf(finding: Finding, before: Analysis, after: Analysis): 
     isLess: isLessThan(measureOf(after), measureOf(before)),
   };
 }
-
-const subjectsOf = ({
-  name,
-  instances,
-  runs,
-  links,
-  controls,
-}: Analysis['designs'][number]['system']): readonly string[] => [
-  name,
-  ...[...instances, ...runs, ...links, ...controls].map(({ path }) => path),
-];

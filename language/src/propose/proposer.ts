@@ -8,7 +8,7 @@ import { parallelConductors } from './conductors/parallel-conductors.js';
 import { type Edit, composed, edited, editsIn, overlaps } from './edits.js';
 import { Effort } from './effort.js';
 import { type Outcome, keyOf, outcomeOf, standing } from './proof.js';
-import { type Change, HEAVY, byCost, changeOf, isBelowCopper } from './ranking.js';
+import { type Change, byCost, changeOf, isBelowCopper } from './ranking.js';
 import { type Ground, analyseAs } from './trial.js';
 
 /** A change that is to be tried: what a check declares, or several such ways one after the other. */
@@ -55,6 +55,7 @@ export class Proposer {
   private readonly uri: string;
   private readonly stages = new Map<string, Stage>();
   private readonly tried = new Map<string, Tried>();
+  private readonly made = new WeakMap<Finding, readonly Fix[]>();
 
   constructor(
     private readonly analysis: Analysis,
@@ -70,7 +71,8 @@ export class Proposer {
     const obstacles: Obstacle[] = [];
     const proven: Proven[] = [];
     const ways = this.fixes(finding, this.analysis);
-    if (ways.length === 0) return { proposals: [], obstacles: [{ kind: 'no-way' }], isSought: true };
+    const isSized = finding.ways.some((way) => !isWorkedOut(way) && way.way === 'size');
+    if (ways.length === 0 && !isSized) return { proposals: [], obstacles: [{ kind: 'no-way' }], isSought: true };
     const stage = this.stageOf(finding);
     let isSought = true;
     for (const fix of ways.slice(0, MOST_WAYS)) {
@@ -91,7 +93,8 @@ export class Proposer {
       if (rival) obstacles.push({ kind: 'undoes', title: found.title, ...rival });
       else proven.push({ ...found, change: changeOf(stage.before, found.after) });
     }
-    for (const side of yield* this.instead(proven, finding, stage)) proven.push(side);
+    if (isSized) proven.push(...(yield* this.inParallel(proven, finding, stage)));
+    if (proven.length === 0 && obstacles.length === 0) obstacles.push({ kind: 'no-way' });
     return { proposals: offered(proven).map((each) => this.fixOf(each)), obstacles, isSought };
   }
 
@@ -101,15 +104,19 @@ export class Proposer {
 
   /** What a check declares, worked out: the changes of its ways, each once. */
   private fixes(finding: Finding, analysis: Analysis): readonly Fix[] {
+    const kept = this.made.get(finding);
+    if (kept) return kept;
     const context = this.contextOf(finding, analysis);
     const made = finding.ways.flatMap((way): readonly Fix[] =>
       isWorkedOut(way) ? [way] : context ? conductorFixes(way, context) : [],
     );
     const seen = new Set<string>();
-    return made.filter(({ edits }) => {
+    const distinct = made.filter(({ edits }) => {
       const key = JSON.stringify(edits.map(({ place, text }) => [place.uri, place.offset, place.end, text]));
       return !seen.has(key) && Boolean(seen.add(key));
     });
+    this.made.set(finding, distinct);
+    return distinct;
   }
 
   private stageOf(finding: Finding): Stage {
@@ -122,7 +129,9 @@ export class Proposer {
     const kept = this.stages.get(key);
     if (kept) return kept;
     const designs = (name: string): boolean => names?.has(name) ?? true;
-    const before = analyseAs(this.text, this.ground, designs, scenarios);
+    const isWhole = this.analysis.designs.every(({ system }) => designs(system.name));
+    const isAlike = scenarios === 'play' || this.analysis.scenarios.length === 0;
+    const before = isWhole && isAlike ? this.analysis : analyseAs(this.text, this.ground, designs, scenarios);
     const things = before.designs.reduce(
       (sum, { system }) => sum + system.runs.length + system.instances.length + system.controls.length,
       1,
@@ -211,20 +220,18 @@ export class Proposer {
     return undefined;
   }
 
-  /** Several conductors in parallel where one would be too heavy for the gear it ends in. */
-  private *instead(proven: readonly Proven[], finding: Finding, stage: Stage): Generator<void, readonly Proven[]> {
-    const heavy = proven.find(({ change }) => change.tier === 'heavy-conductor');
-    if (!heavy || proven.some(({ change }) => change.tier !== 'heavy-conductor')) return [];
-    for (const fix of parallelConductors(stage.before, heavy.after, HEAVY)) {
+  /** Several conductors in parallel where one would be too heavy for the gear it ends in, or none is large enough. */
+  private *inParallel(proven: readonly Proven[], finding: Finding, stage: Stage): Generator<void, readonly Proven[]> {
+    if (proven.some(({ change }) => change.tier !== 'heavy-conductor')) return [];
+    const way = finding.ways.find((each) => !isWorkedOut(each) && each.way === 'size');
+    const context = this.contextOf(finding, stage.before);
+    if (!way || isWorkedOut(way) || way.way !== 'size' || !context) return [];
+    for (const fix of parallelConductors(way.run, proven[0]?.after, finding, context)) {
       const edits = editsIn(this.uri, this.text, fix.edits);
       if (!edits || this.effort.isSpent) continue;
-      const tried = yield* this.joined(
-        this.try({ title: fix.title, isSafe: false, edits }, finding, stage),
-        finding,
-        stage,
-        [],
-      );
+      const first = this.try({ title: fix.title, isSafe: false, edits }, finding, stage);
       yield;
+      const tried = yield* this.joined(first, finding, stage, []);
       if (tried) return [{ ...tried, change: changeOf(stage.before, tried.after) }];
     }
     return [];
@@ -263,7 +270,14 @@ const concerns = ({ system }: AnalysedDesign, { subject }: Finding): boolean =>
 const isSound = ({ isGone, errors, lost, isLess }: Outcome): boolean =>
   isGone && errors.length === 0 && lost.length === 0 && isLess;
 
-const clash = (left: Edit, right: Edit): boolean => overlaps(left, right) && left.text !== right.text;
+/** Whether two changes want different things of one place; different properties written beside each other do not clash. */
+const clash = (left: Edit, right: Edit): boolean =>
+  overlaps(left, right) && left.text !== right.text && !(isAdded(left) && isAdded(right) && added(left) !== added(right));
+
+const isAdded = ({ start, end }: Edit): boolean => start === end;
+
+/** The name of the property that an edit adds. */
+const added = ({ text }: Edit): string | undefined => /([\w-]+)\s*:/.exec(text)?.[1];
 
 /** Whether another finding stands after the change of one. Of two of one check and thing one is left when any is. */
 function isLeft(other: Finding, one: Finding, after: Analysis): boolean {

@@ -48,7 +48,7 @@ const SETTINGS: ReadonlySet<string> = new Set([
 ]);
 
 /** Properties of a run that say how it is ended and held, and change none of its conductors. */
-const FITTINGS: ReadonlySet<string> = new Set(['enclosed', 'torque', 'ferrules', 'lugHole', 'lug']);
+const FITTINGS: ReadonlySet<string> = new Set(['torque', 'ends', 'lugHole']);
 
 /** Conductors above this, mm² of one of them (250 kcmil), go into few lugs of small gear. Common practice, no source. */
 export const HEAVY = 127;

@@ -31,7 +31,7 @@ const emptyAt = (place: Place, side: 'before' | 'after'): Place =>
     : { ...place, end: place.offset, endLine: place.line, endCharacter: place.character };
 
 /** The class of fuse for a new device on direct current: the weakest that stands the voltage and fault current of the banks that feed it. */
-function fuseClass(feed: Fed, rating: number, run: Run, context: DesignContext): string | undefined {
+function fuseClass(feed: Fed, rating: number, run: Run, isAtBank: boolean, context: DesignContext): string | undefined {
   if (run.carries !== 'dc') return undefined;
   const joined = context.graph.joinedTo(context.graph.nodeOf(run.from));
   const banks = joined.filter(isBank);
@@ -42,7 +42,7 @@ function fuseClass(feed: Fed, rating: number, run: Run, context: DesignContext):
     return undefined;
   const volts = Math.max(...voltages.map(({ derivation }) => numberIn(derivation, 'V')));
   const amperes = faults.reduce((sum, { derivation }) => sum + numberIn(derivation, 'A'), 0);
-  return classesFor({ device: 'fuse', rating, volts, amperes }, context)[0]?.name;
+  return classesFor({ device: 'fuse', rating, volts, amperes, isAtBank }, context)[0]?.name;
 }
 
 /** Adds a fuse at an end, with rating and class, and with a larger conductor where the fuse that the load needs is too large for it. */
@@ -65,7 +65,7 @@ export function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | unde
   const at = distanceText(run, end, rule, context);
   if (at === undefined) return [];
   const name = freeName(`${run.name}Fuse`, context);
-  const part = fuseClass(feed, rating, run, context);
+  const part = fuseClass(feed, rating, run, isBank(stop.instance), context);
   const edits: TextEdit[] = [
     end === 'near'
       ? { place: emptyAt(stop.place, 'after'), text: ` -> ${name}${at}` }

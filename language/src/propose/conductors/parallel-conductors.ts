@@ -1,47 +1,62 @@
-import type { Analysis } from '../../analyse/types.js';
+import type { Analysis, Finding } from '../../analyse/types.js';
 import type { Fix } from '../../checks/define.js';
 import { propose, setProperties } from '../../checks/fixes.js';
 import { candidates } from '../../checks/conductors/sizing.js';
 import { numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Run } from '../../model/types.js';
 import { ruleValue } from '../../reference/index.js';
-import { areaOf } from '../ranking.js';
+import { HEAVY, areaOf } from '../ranking.js';
 
 /** Conductors in parallel at most that a proposal asks for. */
 const MOST_PARALLEL = 4;
-/** The share of the area of one heavy conductor from which smaller ones in parallel carry as much: thin ones are cooled better. */
+/** The share of the area of one conductor from which smaller ones in parallel may carry as much: thin ones are cooled better. */
 const LEAST_SHARE = 0.5;
 /** Sets of conductors that are tried. */
-const MOST_TRIED = 6;
+const MOST_TRIED = 8;
 
 /**
- * Several conductors in parallel in place of one that another change would make heavier than `heavy` mm²: the least copper first. From
- * 1/0 AWG, or as much in metric sizes, upwards (NEC 310.10(G)); common practice elsewhere.
+ * Several conductors in parallel for a run, none of them heavy: the least copper first. `after` is the design with one heavy conductor
+ * that would do; where no one does, the finding says by how much its limit is missed. From 1/0 AWG, or about as much in metric sizes,
+ * upwards (NEC 310.10(G)); common practice elsewhere.
  */
-export function parallelConductors(before: Analysis, after: Analysis, heavy: number): readonly Fix[] {
+export function parallelConductors(
+  run: Run,
+  after: Analysis | undefined,
+  finding: Finding,
+  context: DesignContext,
+): readonly Fix[] {
+  const own = areaOf(run);
+  if (!own) return [];
+  const heavy = after?.designs.flatMap(({ system }) => system.runs).find(({ path }) => path === run.path);
+  const wanted = (heavy && areaOf(heavy)?.whole) ?? own.whole * excessOf(finding);
   const least = numberIn(ruleValue('nec', 'parallelSmallest'), 'mm2') * 0.9;
-  for (const { system, context } of before.designs) {
-    const next = after.designs.find(({ system: { name } }) => name === system.name)?.system;
-    for (const run of system.runs) {
-      const grown = next?.runs.find(({ path }) => path === run.path);
-      const wanted = grown && areaOf(grown);
-      if (!wanted || wanted.one <= heavy || wanted.whole <= (areaOf(run)?.whole ?? 0)) continue;
-      const own = Math.round(wanted.whole / wanted.one);
-      const sets = [...Array(MOST_PARALLEL).keys()]
-        .map((index) => index + own + 1)
-        .flatMap((count) =>
-          candidates(run, context)
-            .filter(({ area }) => area >= least && area <= heavy)
-            .map((size) => ({ count, size, whole: count * size.area })),
-        )
-        .filter(({ whole }) => whole >= LEAST_SHARE * wanted.whole)
-        .sort((left, right) => left.whole - right.whole || left.count - right.count);
-      return sets.slice(0, MOST_TRIED).map(({ count, size }) =>
-        propose(
-          `Run ${count} conductors of ${size.name} in parallel in ${run.name}`,
-          setProperties(run, { size: size.name, parallel: String(count) }),
-        ),
-      );
-    }
-  }
-  return [];
+  const present = Math.round(own.whole / own.one);
+  const sets = [...Array(MOST_PARALLEL).keys()]
+    .map((index) => index + 1)
+    .filter((count) => count > present)
+    .flatMap((count) =>
+      candidates(run, context)
+        .filter(({ area }) => area >= least && area <= HEAVY)
+        .map((size) => ({ count, size, whole: count * size.area })),
+    )
+    .filter(({ whole }) => whole >= LEAST_SHARE * wanted && whole > own.whole * 0.999)
+    .sort((left, right) => left.whole - right.whole || left.count - right.count);
+  return sets.slice(0, MOST_TRIED).map(({ count, size }) =>
+    propose(
+      `Run ${count} conductors of ${size.name} in parallel in ${run.name}`,
+      setProperties(run, { size: size.name, parallel: String(count) }),
+    ),
+  );
+}
+
+/** By how many times a finding misses its limit, by the numbers it carries; 1 where they do not say. */
+function excessOf({ numbers }: Finding): number {
+  const amounts = ['limit', 'rating', 'required', 'current'].map((name) => {
+    const value = numbers[name]?.value;
+    return typeof value === 'object' ? value : undefined;
+  });
+  const [limit, ...asked] = amounts;
+  const first = asked.find((each) => each?.dimension === limit?.dimension);
+  return limit && first && limit.value > 0 ? Math.max(1, first.value / limit.value) : 1;
 }

@@ -1,8 +1,8 @@
-import { CHECKS, type Finding } from '@wattwright/language';
+import { CHECKS, type Finding, type Fix, edited } from '@wattwright/language';
 import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { applyFixes, edited, fixUntilSettled } from '../../server/src/cli/commands/check.js';
+import { applyFixes, fixUntilSettled } from '../../server/src/cli/commands/check.js';
 import { filesIn } from '../../server/src/cli/files.js';
 import type { Session } from '../../server/src/cli/session.js';
 import { call, root, temporaryFolder } from './helpers/program.js';
@@ -283,7 +283,7 @@ describe('fixes', () => {
     session.documents
       .flatMap((document) => session.analyse(document, '2027-01-01').findings)
       .filter(({ check }) => check === 'unknown-name')
-      .map((one) => ({ ...one, fixes: one.fixes.map((each) => ({ ...each, safe: true })) }));
+      .map((one) => ({ ...one, ways: one.ways.map((each) => ({ ...(each as Fix), safe: true })) }));
 
   const inFolder = (cwd: string): Parameters<typeof applyFixes>[0] =>
     filesIn(cwd).map((name) => ({ path: name, text: readFileSync(name, 'utf8'), isStandardInput: false, within: cwd }));
@@ -307,7 +307,10 @@ describe('fixes', () => {
     const breaking = (session: Session): readonly Finding[] =>
       namesAreSafe(session).map((one) => ({
         ...one,
-        fixes: one.fixes.map((each) => ({ ...each, edits: each.edits.map((edit) => ({ ...edit, text: '{{' })) })),
+        ways: (one.ways as Fix[]).map((each) => ({
+          ...each,
+          edits: each.edits.map((edit) => ({ ...edit, text: '{{' })),
+        })),
       }));
     expect((await fixUntilSettled(inFolder(cwd), breaking)).fixed).toEqual([]);
     expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(MISSPELT);
@@ -322,7 +325,7 @@ describe('fixes', () => {
       const offset = text.indexOf('design ') + 7;
       const place = { uri: session.documents[0]!.uri.toString(), offset, end: offset + 1 };
       const edits = [{ place, text: text[offset] === 'A' ? 'B' : 'A' }];
-      return [{ check: 'flip', fixes: [{ title: 'Flip', safe: true, edits }] } as unknown as Finding];
+      return [{ check: 'flip', ways: [{ title: 'Flip', safe: true, edits }] } as unknown as Finding];
     };
     const { fixed } = await fixUntilSettled(inFolder(cwd), flipping);
     expect(fixed).toHaveLength(rounds);

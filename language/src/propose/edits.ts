@@ -28,11 +28,17 @@ export const inLinesOf = (file: string, edits: readonly Edit[]): Edit[] => {
   return edits.map((edit) => ({ ...edit, text: edit.text.replace(/\r?\n/g, lineEnd) }));
 };
 
+/** Whether it puts something in and takes nothing away. */
+export const isInsertion = ({ start, end }: Edit): boolean => start === end;
+
 /** The edits of a change in one file; undefined where it reaches into another one, or where its edits overlap. */
 export function editsIn(uri: string, file: string, edits: readonly TextEdit[]): readonly Edit[] | undefined {
   if (edits.length === 0 || edits.some(({ place }) => place.uri !== uri)) return undefined;
   const own = edits.map(({ place, text }) => ({ start: place.offset, end: place.end, text }));
-  const clash = own.some((edit, index) => own.slice(index + 1).some((other) => overlaps(edit, other)));
+  // What one change inserts at one place stands there in its order.
+  const clash = own.some((edit, index) =>
+    own.slice(index + 1).some((other) => overlaps(edit, other) && !(isInsertion(edit) && isInsertion(other))),
+  );
   return clash ? undefined : inLinesOf(file, own);
 }
 

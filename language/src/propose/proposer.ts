@@ -5,7 +5,7 @@ import { isFile, isVariant } from '../grammar/generated/ast.js';
 import type { Answer, Obstacle } from './answer.js';
 import { conductorFixes } from './conductors/conductor-ways.js';
 import { parallelConductors } from './conductors/parallel-conductors.js';
-import { type Edit, composed, edited, editsIn, overlaps } from './edits.js';
+import { type Edit, composed, edited, editsIn, isInsertion, overlaps } from './edits.js';
 import { Effort } from './effort.js';
 import { type Outcome, keyOf, outcomeOf, standing } from './proof.js';
 import { type Change, byCost, changeOf, isBelowCopper } from './ranking.js';
@@ -15,6 +15,8 @@ import { type Ground, analyseAs } from './trial.js';
 interface Candidate {
   readonly title: string;
   readonly isSafe: boolean;
+  /** Whether its check would take it first. */
+  readonly isPreferred: boolean;
   readonly edits: readonly Edit[];
 }
 
@@ -85,7 +87,7 @@ export class Proposer {
         if (fix.edits.length > 0) obstacles.push({ kind: 'elsewhere', title: fix.title });
         continue;
       }
-      const first = this.try({ title: fix.title, isSafe: fix.safe, edits }, finding, stage);
+      const first = this.try({ ...declared(fix), edits }, finding, stage);
       yield;
       const found = yield* this.joined(first, finding, stage, obstacles);
       if (!found) continue;
@@ -95,7 +97,8 @@ export class Proposer {
     }
     if (isSized) proven.push(...(yield* this.inParallel(proven, finding, stage)));
     if (proven.length === 0 && obstacles.length === 0) obstacles.push({ kind: 'no-way' });
-    return { proposals: offered(proven).map((each) => this.fixOf(each)), obstacles, isSought };
+    const proposals = offered(proven).map((each, index) => this.fixOf(each, index === 0));
+    return { proposals, obstacles, isSought };
   }
 
   private contextOf(finding: Finding, { designs }: Analysis): DesignContext | undefined {
@@ -155,7 +158,7 @@ export class Proposer {
   private try(candidate: Candidate, finding: Finding, stage: Stage): Tried {
     const key = JSON.stringify([candidate.edits, keyOf(finding), finding.message, stage.scenarios]);
     const kept = this.tried.get(key);
-    if (kept) return { ...kept, title: candidate.title };
+    if (kept) return { ...kept, ...candidate };
     this.effort.spend(stage.things);
     const after = analyseAs(edited(this.text, candidate.edits), this.ground, stage.designs, stage.scenarios);
     const tried = { ...candidate, after, outcome: outcomeOf(finding, stage.before, after) };
@@ -186,6 +189,7 @@ export class Proposer {
           const candidate = {
             title: `${each.title}, and ${lowerFirst(fix.title)}`,
             isSafe: false,
+            isPreferred: each.isPreferred,
             edits: composed(this.text, each.edits, edits),
           };
           next.push(this.try(candidate, finding, stage));
@@ -211,7 +215,7 @@ export class Proposer {
       for (const fix of this.fixes(other, stage.before)) {
         const theirs = editsIn(this.uri, this.text, fix.edits);
         if (!theirs || !theirs.some((edit) => edits.some((own) => clash(own, edit))) || this.effort.isSpent) continue;
-        const rival = this.try({ title: fix.title, isSafe: fix.safe, edits: theirs }, other, stage);
+        const rival = this.try({ ...declared(fix), edits: theirs }, other, stage);
         yield;
         if (isSound(rival.outcome) && isLeft(finding, other, rival.after))
           return { check: other.check, subject: other.subject };
@@ -229,21 +233,23 @@ export class Proposer {
     for (const fix of parallelConductors(way.run, proven[0]?.after, finding, context)) {
       const edits = editsIn(this.uri, this.text, fix.edits);
       if (!edits || this.effort.isSpent) continue;
-      const first = this.try({ title: fix.title, isSafe: false, edits }, finding, stage);
+      const first = this.try({ ...declared(fix), edits }, finding, stage);
       yield;
       const tried = yield* this.joined(first, finding, stage, []);
-      if (tried) return [{ ...tried, change: changeOf(stage.before, tried.after) }];
+      if (!tried || (yield* this.undoneBy(tried, finding, stage))) continue;
+      return [{ ...tried, change: changeOf(stage.before, tried.after) }];
     }
     return [];
   }
 
   /** A change as it is offered, with the warnings that it brings named in its title. */
-  private fixOf({ title, isSafe, edits, outcome }: Proven): Fix {
+  private fixOf({ title, isSafe, edits, outcome }: Proven, isFirst: boolean): Fix {
     const { textDocument } = this.ground.document;
     const brought = [...new Set(outcome.warnings.map(({ check, subject }) => `${check} on ${lastName(subject)}`))];
     return {
       title: brought.length > 0 ? `${title} (brings the warning ${brought.join(', ')})` : title,
       safe: isSafe,
+      ...(isFirst ? { preferred: true } : {}),
       edits: edits.map(({ start, end, text }) => {
         const [from, to] = [textDocument.positionAt(start), textDocument.positionAt(end)];
         const place = {
@@ -261,6 +267,12 @@ export class Proposer {
   }
 }
 
+const declared = ({ title, safe, preferred }: Fix): Omit<Candidate, 'edits'> => ({
+  title,
+  isSafe: safe,
+  isPreferred: preferred ?? false,
+});
+
 const isWorkedOut = (way: Way): way is Fix => 'edits' in way;
 
 const concerns = ({ system }: AnalysedDesign, { subject }: Finding): boolean =>
@@ -272,12 +284,10 @@ const isSound = ({ isGone, errors, lost, isLess }: Outcome): boolean =>
 
 /** Whether two changes want different things of one place; different properties written beside each other do not clash. */
 const clash = (left: Edit, right: Edit): boolean =>
-  overlaps(left, right) && left.text !== right.text && !(isAdded(left) && isAdded(right) && added(left) !== added(right));
+  overlaps(left, right) && left.text !== right.text && !(isInsertion(left) && isInsertion(right) && added(left) !== added(right));
 
-const isAdded = ({ start, end }: Edit): boolean => start === end;
-
-/** The name of the property that an edit adds. */
-const added = ({ text }: Edit): string | undefined => /([\w-]+)\s*:/.exec(text)?.[1];
+/** What an edit adds: the name of a property, or kind and name of a thing. */
+const added = ({ text }: Edit): string | undefined => /[\w-]+(?:\s*:|\s+[\w-]+)/.exec(text)?.[0];
 
 /** Whether another finding stands after the change of one. Of two of one check and thing one is left when any is. */
 function isLeft(other: Finding, one: Finding, after: Analysis): boolean {
@@ -294,17 +304,30 @@ function obstacleOf({ title, outcome }: Tried): Obstacle {
   return { kind: 'stays', title };
 }
 
-/** The least costly first; no larger conductors where something less does, and none too heavy where others do. */
+/** Whether a change does all that another does, and more besides. */
+const contains = (whole: Proven, { edits }: Proven): boolean =>
+  whole.edits.length > edits.length &&
+  edits.every((edit) =>
+    whole.edits.some(({ start, end, text }) => start === edit.start && end === edit.end && text === edit.text),
+  );
+
+/**
+ * The least costly first, as their check has them where they cost the same; none that does more than is needed, no larger conductors where something less does, and none too heavy where
+ * others do.
+ */
 function offered(proven: readonly Proven[]): readonly Proven[] {
-  const sorted = [...proven].sort((left, right) => byCost(left.change, right.change));
+  const sorted = [...proven].sort(
+    (left, right) => byCost(left.change, right.change) || Number(right.isPreferred) - Number(left.isPreferred),
+  );
   const [first] = sorted;
   if (!first) return [];
   return sorted.filter(
-    ({ change }) =>
-      change === first.change ||
+    (each) =>
+      each === first ||
       !(
-        (isBelowCopper(first.change) && change.growth > MOST_GROWTH) ||
-        (change.tier === 'heavy-conductor' && first.change.tier !== 'heavy-conductor')
+        sorted.some((other) => contains(each, other)) ||
+        (isBelowCopper(first.change) && each.change.growth > MOST_GROWTH) ||
+        (each.change.tier === 'heavy-conductor' && first.change.tier !== 'heavy-conductor')
       ),
   );
 }

@@ -17,8 +17,6 @@ export interface Change {
   readonly tier: Tier;
   /** Whether what is taken rests on values from memory. */
   readonly restsOnMemory: boolean;
-  /** How far values move, as a sum of logarithms of their quotients; for comparing changes of one tier. */
-  readonly extent: number;
   /** The largest growth of the conductors of a run, by their area together; 1 where none grows. */
   readonly growth: number;
 }
@@ -59,7 +57,7 @@ const tierOf = (tiers: Iterable<Tier>): Tier =>
 /** Compares the designs of a file before and after a change. */
 export function changeOf(before: Analysis, after: Analysis): Change {
   const tiers = new Set<Tier>();
-  let [extent, growth, restsOnMemory] = [0, 1, false];
+  let [growth, restsOnMemory] = [1, false];
   for (const { system } of after.designs) {
     const old = before.designs.find(({ system: { name } }) => name === system.name)?.system;
     if (!old) continue;
@@ -67,10 +65,8 @@ export function changeOf(before: Analysis, after: Analysis): Change {
     for (const added of system.instances.filter(({ name }) => !names.has(name)))
       tiers.add(isDevice(added) ? 'more-devices' : 'equipment');
     for (const { now, was } of pairs(old, system)) {
-      const changed = changedProperties(was, now);
-      for (const { name, from, to } of changed) {
+      for (const { name, to } of changedProperties(was, now)) {
         tiers.add(propertyTier(now, name));
-        extent += distance(from, to);
         restsOnMemory ||= to !== undefined && takesMemory(to);
       }
       if (now.kind === 'run' && was.kind === 'run') {
@@ -83,7 +79,7 @@ export function changeOf(before: Analysis, after: Analysis): Change {
         tiers.add('setting');
     }
   }
-  return { tier: tierOf(tiers), restsOnMemory, extent, growth };
+  return { tier: tierOf(tiers), restsOnMemory, growth };
 }
 
 const things = ({ instances, runs, links, controls }: System): readonly Thing[] => [
@@ -103,7 +99,6 @@ function* pairs(before: System, after: System): Generator<{ readonly was: Thing;
 
 interface Changed {
   readonly name: string;
-  readonly from?: Property;
   readonly to?: Property;
 }
 
@@ -111,7 +106,7 @@ function changedProperties(was: Thing, now: Thing): Changed[] {
   const names = new Set([...was.properties.keys(), ...now.properties.keys()]);
   return [...names].flatMap((name): Changed[] => {
     const [from, to] = [was.properties.get(name), now.properties.get(name)];
-    return from?.text === to?.text ? [] : [{ name, ...(from ? { from } : {}), ...(to ? { to } : {}) }];
+    return from?.text === to?.text ? [] : [{ name, ...(to ? { to } : {}) }];
   });
 }
 
@@ -121,16 +116,6 @@ function propertyTier(thing: Thing, name: string): Tier {
   if (isDevice(thing)) return 'device';
   return SETTINGS.has(name) ? 'setting' : 'equipment';
 }
-
-function distance(from: Property | undefined, to: Property | undefined): number {
-  const [was, is] = [amount(from), amount(to)];
-  return was && is ? Math.abs(Math.log(is / was)) : 0;
-}
-
-const amount = (property: Property | undefined): number | undefined => {
-  const quantity = property?.value.type === 'quantity' ? property.value.quantity : undefined;
-  return quantity && quantity.value > 0 ? quantity.value : undefined;
-};
 
 /** Whether a class of devices that is taken says of its ratings that they are from memory. */
 const takesMemory = ({ value }: Property): boolean =>
@@ -152,11 +137,9 @@ const stopsText = ({ from, through, to }: Run): string =>
 
 const rulesText = (rules: readonly { readonly text: string }[]): string => rules.map(({ text }) => text).join('\n');
 
-/** Compares two changes: the one that costs less first, then what is published, then the smaller one. */
+/** Compares two changes: the one that costs less first, then what is published. */
 export const byCost = (left: Change, right: Change): number =>
-  TIERS.indexOf(left.tier) - TIERS.indexOf(right.tier) ||
-  Number(left.restsOnMemory) - Number(right.restsOnMemory) ||
-  left.extent - right.extent;
+  TIERS.indexOf(left.tier) - TIERS.indexOf(right.tier) || Number(left.restsOnMemory) - Number(right.restsOnMemory);
 
 /** Whether the first costs less than conductors do, so that no large ones are worth proposing beside it. */
 export const isBelowCopper = ({ tier }: Change): boolean => TIERS.indexOf(tier) < TIERS.indexOf('conductor');

@@ -98,6 +98,10 @@ function firstSound<T extends { readonly setup: Setup }>(
 function earthFor(run: Run, setup: Setup, context: DesignContext): ConductorSize | 'none' | 'enough' {
   const earth = context.maybe(run, 'earth');
   const needed = earth && earthNeeded(run, setup, context);
+  const own = context.maybe(run, 'size');
+  // As large as the lines is always enough: it stays so where nothing says what less would do.
+  if (earth && own && needed?.kind !== 'known' && isEnough(earth, own) && !isEnough(earth, setup.size))
+    return candidates(run, context).find(({ area }) => isEnough(sizeOf(area), setup.size)) ?? 'none';
   if (!earth || needed?.kind !== 'known' || isEnough(earth, needed.derivation)) return 'enough';
   return candidates(run, context).find(({ area }) => isEnough(sizeOf(area), needed.derivation)) ?? 'none';
 }

@@ -108,7 +108,7 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'rated'),
-    message: `${set.name} carries ${asked}${governedBy(demand)}, above the ${given} up to which its waveform stays clean under chargers (${shareText} of its power at this site${isRule ? ', a rule of thumb; state `cleanShare` if its maker says more' : ''}); ${sensitive.map(({ name }) => name).join(' and ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. ${fixes[0] ? `${fixes[0].title.replace(/, so that .*$/, '')}, or take` : 'Take'} a charger that accepts any waveform, or an inverter-type set.`,
+    message: `${set.name} carries ${asked}${governedBy(demand)}, above the ${given} up to which its waveform stays clean under chargers (${shareText} of its power at this site${isRule ? ', a rule of thumb; state `cleanShare` if its maker says more' : ''}); ${sensitive.map(({ name }) => name).join(' and ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. Turn chargers down, or take a charger that accepts any waveform, or an inverter-type set.`,
     numbers,
     fixes,
   };

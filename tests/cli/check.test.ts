@@ -26,6 +26,8 @@ interface Json {
     readonly subject: string;
     readonly message: string;
     readonly accepted?: object;
+    readonly fixes: readonly { readonly title: string }[];
+    readonly fixesSought: boolean;
   }[];
   readonly summary: Readonly<Record<string, number>>;
   readonly fixed?: readonly { readonly file: string; readonly check: string; readonly title: string }[];
@@ -368,6 +370,53 @@ design Hut {
     const { fixed } = await checkJson(['--fix'], { cwd });
     expect(fixed).toBeUndefined();
     expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(misspelt);
+  });
+
+  /** A device too large for its conductors, a load that 6 AWG carries, and a bank whose voltage no change of text makes right. */
+  const OVERSIZED = `design Hut {
+  basis: nec 2023
+  site { altitude: 0 m   ambient: 15..25 degC }
+  battery Bank : Lfp48V280Ah { cellTemperature: 20..25 degC }
+  fuse F1 { class: T   rating: 400 A }
+  load Heater { power: 2 kW   supply: dc   voltage: 12 V }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: THHN   length: 2 m   conductors: 2 }
+}
+`;
+
+  test('--fix says that changes of the design are left, and --unsafe makes them', async () => {
+    const cwd = temporaryFolder({ 'site.watt': OVERSIZED });
+    const safe = await call(['check', '--fix'], { cwd });
+    expect(safe.stdout).toContain('fix: Change rating of F1 to 70 A');
+    expect(safe.stdout).toContain('Nothing was fixed.');
+    expect(safe.stdout).toContain('`wattwright check --fix --unsafe` applies the preferred one of each');
+    expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(OVERSIZED);
+
+    const { stdout, code } = await call(['check', '--fix', '--unsafe'], { cwd });
+    expect(stdout).toContain('site.watt: Change rating of F1 to 70 A (run-protection)');
+    expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(OVERSIZED.replace('400 A', '70 A'));
+    // What is left is listed with the reason.
+    expect(stdout).toContain('no fix: no setting, rating or size alone removes this');
+    expect(code).toBe((await checkJson(['.'], { cwd })).summary.errors === 0 ? 0 : 1);
+  });
+
+  test('--fixes says how many proposals are worked out', async () => {
+    const cwd = temporaryFolder({ 'site.watt': OVERSIZED });
+    const about = async (...args: string[]): Promise<unknown> => {
+      const json = await checkJson(args, { cwd });
+      expect(againstSchema('check', json)).toEqual([]);
+      const found = json.findings.find(({ check }) => check === 'run-protection')!;
+      return { fixes: found.fixes.map(({ title }) => title), fixesSought: found.fixesSought };
+    };
+    const sought = { fixes: ['Change rating of F1 to 70 A'], fixesSought: true };
+    expect(await about('.')).toEqual(sought);
+    expect(await about('--fixes', 'all', '.')).toEqual(sought);
+    expect(await about('--fixes', 'none', '.')).toEqual({ fixes: [], fixesSought: false });
+  });
+
+  test('--unsafe alone is refused', async () => {
+    const { code, stderr } = await call(['check', '--unsafe'], { cwd: temporaryFolder({ 'site.watt': OVERSIZED }) });
+    expect(code).toBe(2);
+    expect(stderr).toContain('--unsafe says how far --fix goes');
   });
 
   test('standard input cannot be fixed', async () => {

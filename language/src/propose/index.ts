@@ -2,6 +2,6 @@ export { type Answer, type AnsweredFinding, type Obstacle, UNSOUGHT, answered, o
 export { type Edit, edited, inLinesOf, overlaps } from './edits.js';
 export { A_SECOND, Effort } from './effort.js';
 export { Proposer } from './proposer.js';
-export * from './safe-fixes.js';
+export { type ChosenFix, safeFixes } from './safe-fixes.js';
 export { type Ground } from './trial.js';
 export { type Settled, type Step, settle } from './settle.js';

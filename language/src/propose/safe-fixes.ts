@@ -16,18 +16,22 @@ const WAIVERS: ReadonlySet<string> = new Set(['unused-accept', 'expired-accept']
  * change what a design means, so these are applied together and tried as one.
  */
 export function safeFixes(findings: readonly Finding[]): ChosenFix[] {
-  const isUnderstood = !findings.some(
-    ({ check, severity }) => severity === 'error' && findCheck(check)?.group === 'text' && !WAIVERS.has(check),
-  );
+  const isWhole = isUnderstood(findings);
   return findings
     .filter((finding) => !finding.accepted)
     .flatMap((finding) => {
       const safe = finding.ways.filter(
-        (way): way is Fix => 'edits' in way && way.safe && way.edits.length > 0 && (isUnderstood || !isRemoval(way)),
+        (way): way is Fix => 'edits' in way && way.safe && way.edits.length > 0 && (isWhole || !isRemoval(way)),
       );
       const fix = safe.find((candidate) => candidate.preferred) ?? safe[0];
       return fix ? [{ finding, fix }] : [];
     });
 }
 
-const isRemoval = (fix: Fix): boolean => fix.edits.every(({ text }) => text === '');
+/** Whether nothing is wrong with a text itself, so that what nothing uses is known to be of no use. */
+export const isUnderstood = (findings: readonly Finding[]): boolean =>
+  !findings.some(
+    ({ check, severity }) => severity === 'error' && findCheck(check)?.group === 'text' && !WAIVERS.has(check),
+  );
+
+export const isRemoval = (fix: Fix): boolean => fix.edits.every(({ text }) => text === '');

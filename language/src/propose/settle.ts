@@ -4,6 +4,7 @@ import { edited, editsIn } from './edits.js';
 import { Effort } from './effort.js';
 import { isOfText, keyOf, standing } from './proof.js';
 import { Proposer } from './proposer.js';
+import { isRemoval, isUnderstood } from './safe-fixes.js';
 import { type Ground, readAs } from './trial.js';
 
 /** A change that has been made. */
@@ -55,7 +56,9 @@ export function* settle(ground: Ground, effort = new Effort()): Generator<void, 
         .find((each) => each.ways.length > 0 && !left.has(`${keyOf(each)} ${each.message}`));
       if (!finding) break;
       const { proposals } = yield* proposer.answer(finding);
-      const [fix] = proposals;
+      // What nothing seems to use may be meant by a name that is misspelt.
+      const isKept = isOfText(finding) && !isUnderstood(analysis.findings);
+      const fix = proposals.find((each) => !(isKept && isRemoval(each)));
       const text = document.textDocument.getText();
       const edits = fix && editsIn(document.uri.toString(), text, fix.edits);
       if (!fix || !edits) {

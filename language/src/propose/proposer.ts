@@ -11,6 +11,12 @@ import { type Outcome, keyOf, outcomeOf, standing } from './proof.js';
 import { type Change, byCost, changeOf, isBelowCopper } from './ranking.js';
 import { type Ground, analyseAs } from './trial.js';
 
+/** What a check declares, with the way that it comes from: of several changes of one way the first that holds is wanted. */
+interface Declared {
+  readonly fix: Fix;
+  readonly way: Way;
+}
+
 /** A change that is to be tried: what a check declares, or several such ways one after the other. */
 interface Candidate {
   readonly title: string;
@@ -57,7 +63,7 @@ export class Proposer {
   private readonly uri: string;
   private readonly stages = new Map<string, Stage>();
   private readonly tried = new Map<string, Tried>();
-  private readonly made = new WeakMap<Finding, readonly Fix[]>();
+  private readonly made = new WeakMap<Finding, readonly Declared[]>();
 
   constructor(
     private readonly analysis: Analysis,
@@ -77,7 +83,9 @@ export class Proposer {
     if (ways.length === 0 && !isSized) return { proposals: [], obstacles: [{ kind: 'no-way' }], isSought: true };
     const stage = this.stageOf(finding);
     let isSought = true;
-    for (const fix of ways.slice(0, MOST_WAYS)) {
+    const held = new Set<Way>();
+    for (const { fix, way } of ways.slice(0, MOST_WAYS)) {
+      if (held.has(way)) continue;
       if (this.effort.isSpent) {
         isSought = false;
         break;
@@ -93,7 +101,10 @@ export class Proposer {
       if (!found) continue;
       const rival = yield* this.undoneBy(found, finding, stage);
       if (rival) obstacles.push({ kind: 'undoes', title: found.title, ...rival });
-      else proven.push({ ...found, change: changeOf(stage.before, found.after) });
+      else {
+        proven.push({ ...found, change: changeOf(stage.before, found.after) });
+        held.add(way);
+      }
     }
     if (isSized) proven.push(...(yield* this.inParallel(proven, finding, stage)));
     if (proven.length === 0 && obstacles.length === 0) obstacles.push({ kind: 'no-way' });
@@ -106,16 +117,17 @@ export class Proposer {
   }
 
   /** What a check declares, worked out: the changes of its ways, each once. */
-  private fixes(finding: Finding, analysis: Analysis): readonly Fix[] {
+  private fixes(finding: Finding, analysis: Analysis): readonly Declared[] {
     const kept = this.made.get(finding);
     if (kept) return kept;
     const context = this.contextOf(finding, analysis);
-    const made = finding.ways.flatMap((way): readonly Fix[] =>
-      isWorkedOut(way) ? [way] : context ? conductorFixes(way, context) : [],
-    );
+    const made = finding.ways.flatMap((way): readonly Declared[] => {
+      const fixes = isWorkedOut(way) ? [way] : context ? conductorFixes(way, context) : [];
+      return fixes.map((fix) => ({ fix, way }));
+    });
     const seen = new Set<string>();
-    const distinct = made.filter(({ edits }) => {
-      const key = JSON.stringify(edits.map(({ place, text }) => [place.uri, place.offset, place.end, text]));
+    const distinct = made.filter(({ fix }) => {
+      const key = JSON.stringify(fix.edits.map(({ place, text }) => [place.uri, place.offset, place.end, text]));
       return !seen.has(key) && Boolean(seen.add(key));
     });
     this.made.set(finding, distinct);
@@ -183,7 +195,7 @@ export class Proposer {
         const [stands] = each.outcome.errors;
         if (!each.outcome.isGone || !stands) continue;
         const text = edited(this.text, each.edits);
-        for (const fix of this.fixes(stands, each.after).slice(0, MOST_SIDE_WAYS)) {
+        for (const { fix } of this.fixes(stands, each.after).slice(0, MOST_SIDE_WAYS)) {
           const edits = editsIn(this.uri, text, fix.edits);
           if (!edits || this.effort.isSpent) continue;
           const candidate = {
@@ -212,7 +224,7 @@ export class Proposer {
     for (const other of standing(stage.before)) {
       const isSame = keyOf(other) === keyOf(finding) && other.message === finding.message;
       if (isSame || !isLeft(other, finding, after)) continue;
-      for (const fix of this.fixes(other, stage.before)) {
+      for (const { fix } of this.fixes(other, stage.before)) {
         const theirs = editsIn(this.uri, this.text, fix.edits);
         if (!theirs || !theirs.some((edit) => edits.some((own) => clash(own, edit))) || this.effort.isSpent) continue;
         const rival = this.try({ ...declared(fix), edits: theirs }, other, stage);

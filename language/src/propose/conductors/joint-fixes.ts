@@ -260,6 +260,24 @@ export function proposeSize(run: Run, context: DesignContext, wish: Wish = {}): 
   return proposal;
 }
 
+/** Sizes tried for a run in a loop. */
+const MOST_IN_LOOP = 6;
+
+/**
+ * Larger sizes of a run, of which the first that proves itself is wanted. In a loop a size changes what every run carries, so that only the
+ * whole design can judge it: there each next size is one to be tried, with the ratings that the load asks for already. Elsewhere what is
+ * sound on the run alone is found here.
+ */
+export function proposeSizes(run: Run, context: DesignContext, wish: Wish = {}): readonly Proposal[] {
+  if (!context.graph.sides(run).loop) return [proposeSize(run, context, wish) ?? []].flat();
+  const own = context.maybe(run, 'size');
+  const ratings = fittedRatings(run, context);
+  return candidates(run, context)
+    .filter(({ area }) => !own || area > numberIn(own, 'mm2') * 1.001)
+    .slice(0, MOST_IN_LOOP)
+    .flatMap((size) => withEarth(run, { size: sizeOf(size.area), ratings, added: wish.added ?? 0 }, size, context) ?? []);
+}
+
 const PROPOSALS = query<Run, Map<number, Proposal | undefined>>('sizes that leave nothing broken on a run');
 
 /** Sizes with all that goes with them that leave nothing broken on a run, by the rating that is added. */

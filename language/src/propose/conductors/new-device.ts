@@ -13,7 +13,7 @@ import {
   sourcesText,
 } from '../../checks/conductors/feeding.js';
 import { type Setup, mostAt } from '../../checks/conductors/sizing.js';
-import { editsOf, fixOf, proposeSize } from './joint-fixes.js';
+import { editsOf, fixOf, proposeSize, proposeSizes } from './joint-fixes.js';
 import { isBank } from '../../model/roles.js';
 import { calculation } from '../../quantities/calculation.js';
 
@@ -89,8 +89,9 @@ export function suitFeed(run: Run, feed: Fed, context: DesignContext): Fix[] {
     const most = mostAt(run, size, context);
     return most?.kind === 'known' && numberIn(most.derivation, 'A') >= amperes * (1 - 1e-9);
   };
-  const proposal = context.maybe(run, 'size') && proposeSize(run, context, { accepts: suits });
-  if (!proposal) return [];
-  const { title, ...rest } = fixOf(run, proposal);
-  return [{ ...rest, title: `${title}, which ${sourcesText(feed)} can protect` }];
+  if (!context.maybe(run, 'size')) return [];
+  return proposeSizes(run, context, { accepts: suits }).map((proposal) => {
+    const { title, ...rest } = fixOf(run, proposal);
+    return { ...rest, title: `${title}, which ${sourcesText(feed)} can protect` };
+  });
 }

@@ -68,9 +68,13 @@ describe('a class of device', () => {
   });
 
   it('that sits on the post of a battery is not proposed for a branch', async () => {
-    const weak = boat('craft').replace(': Lfp48V280Ah { cellTemperature', '{ voltage: 25.6 V   chemistry: lfp   cells: 8   capacity: 100 Ah   resistance: 20..25 mohm   cellTemperature');
+    const weak = boat('craft').replace(
+      ': Lfp48V280Ah { cellTemperature',
+      '{ voltage: 25.6 V   chemistry: lfp   cells: 8   capacity: 100 Ah   resistance: 20..25 mohm   cellTemperature',
+    );
     const branch = weak.replace('class: BladeFuse32V', 'class: MiniatureBladeFuse32V   dcVoltage: 24 V');
-    for (const title of titles(await foundIn(branch, 'device-voltage', 'Boat.F1'))) expect(title).not.toContain('PostFuse');
+    for (const title of titles(await foundIn(branch, 'device-voltage', 'Boat.F1')))
+      expect(title).not.toContain('PostFuse');
   });
 });
 

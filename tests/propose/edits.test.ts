@@ -32,7 +32,8 @@ describe('two changes one after the other', () => {
           const both = composed(text, first, second);
           expect(edited(text, both)).toBe(after);
           // They can be written in any order: none begins where another one lies.
-          for (const [index, edit] of both.entries()) expect(edit.start).toBeGreaterThanOrEqual(both[index - 1]?.end ?? 0);
+          for (const [index, edit] of both.entries())
+            expect(edit.start).toBeGreaterThanOrEqual(both[index - 1]?.end ?? 0);
         },
       ),
       { numRuns: 500 },
@@ -40,9 +41,11 @@ describe('two changes one after the other', () => {
   });
 
   it('touch nothing between the places that they change', () => {
-    const both = composed('rating: 10 A   size: 2 AWG', [{ start: 8, end: 12, text: '20 A' }], [
-      { start: 21, end: 26, text: '4 AWG' },
-    ]);
+    const both = composed(
+      'rating: 10 A   size: 2 AWG',
+      [{ start: 8, end: 12, text: '20 A' }],
+      [{ start: 21, end: 26, text: '4 AWG' }],
+    );
     expect(both).toEqual([
       { start: 8, end: 12, text: '20 A' },
       { start: 21, end: 26, text: '4 AWG' },

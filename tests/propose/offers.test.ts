@@ -51,7 +51,10 @@ const meets = (left: Fix, right: Fix): boolean =>
   );
 
 /** What is wrong with the proposals of a design. */
-async function faultsOf(text: string, most = Infinity): Promise<{ readonly offers: number; readonly faults: string[] }> {
+async function faultsOf(
+  text: string,
+  most = Infinity,
+): Promise<{ readonly offers: number; readonly faults: string[] }> {
   const before = await analyseText(text);
   const faults: string[] = [];
   const offers: Offer[] = [];
@@ -72,8 +75,10 @@ async function faultsOf(text: string, most = Infinity): Promise<{ readonly offer
     for (const other of offers.slice(index + 1)) {
       if (one.finding === other.finding || !meets(one.fix, other.fix)) continue;
       const isSame = keyOf(one.finding) === keyOf(other.finding);
-      const left = (a: Offer, b: Offer): boolean => countOf(a.after, b.finding) >= (isSame ? 1 : countOf(before, b.finding));
-      if (left(one, other) && left(other, one)) faults.push(`"${one.fix.title}" and "${other.fix.title}" undo each other`);
+      const left = (a: Offer, b: Offer): boolean =>
+        countOf(a.after, b.finding) >= (isSame ? 1 : countOf(before, b.finding));
+      if (left(one, other) && left(other, one))
+        faults.push(`"${one.fix.title}" and "${other.fix.title}" undo each other`);
     }
   return { offers: offers.length, faults };
 }

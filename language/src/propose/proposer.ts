@@ -139,7 +139,8 @@ export class Proposer {
     const check = findCheck(finding.check);
     // What only time shows is played again; it can be compared only where it was played before.
     const isTimed = check?.group === 'control' || check?.judgePlayed !== undefined;
-    const scenarios = isTimed && !this.analysis.unplayed && this.ground.options.scenarios !== 'leave' ? 'play' : 'leave';
+    const scenarios =
+      isTimed && !this.analysis.unplayed && this.ground.options.scenarios !== 'leave' ? 'play' : 'leave';
     const key = `${scenarios} ${[...(names ?? [])].join(' ')}`;
     const kept = this.stages.get(key);
     if (kept) return kept;
@@ -296,7 +297,9 @@ const isSound = ({ isGone, errors, lost, isLess }: Outcome): boolean =>
 
 /** Whether two changes want different things of one place; different properties written beside each other do not clash. */
 const clash = (left: Edit, right: Edit): boolean =>
-  overlaps(left, right) && left.text !== right.text && !(isInsertion(left) && isInsertion(right) && added(left) !== added(right));
+  overlaps(left, right) &&
+  left.text !== right.text &&
+  !(isInsertion(left) && isInsertion(right) && added(left) !== added(right));
 
 /** What an edit adds: the name of a property, or kind and name of a thing. */
 const added = ({ text }: Edit): string | undefined => /[\w-]+(?:\s*:|\s+[\w-]+)/.exec(text)?.[0];
@@ -311,7 +314,8 @@ function obstacleOf({ title, outcome }: Tried): Obstacle {
   const [brought] = [...outcome.errors, ...outcome.warnings];
   const [open] = outcome.lost;
   if (!outcome.isGone && !open) return { kind: 'stays', title };
-  if (brought) return { kind: 'brings', title, check: brought.check, subject: brought.subject, message: brought.message };
+  if (brought)
+    return { kind: 'brings', title, check: brought.check, subject: brought.subject, message: brought.message };
   if (open) return { kind: 'open', title, check: open.check, subject: open.subject, missing: open.missing };
   return { kind: 'stays', title };
 }

@@ -143,4 +143,3 @@ export const byCost = (left: Change, right: Change): number =>
 
 /** Whether the first costs less than conductors do, so that no large ones are worth proposing beside it. */
 export const isBelowCopper = ({ tier }: Change): boolean => TIERS.indexOf(tier) < TIERS.indexOf('conductor');
-

@@ -69,7 +69,10 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .option('--fix', 'apply the fixes marked safe, and say which')
     .option('--unsafe', 'with --fix: also the preferred fix of each finding, until nothing changes')
     .addOption(
-      new Option('--fixes <how many>', 'how many findings proposals are worked out for: the worst 20, within about a second a file')
+      new Option(
+        '--fixes <how many>',
+        'how many findings proposals are worked out for: the worst 20, within about a second a file',
+      )
         .choices(['all', 'some', 'none'])
         .default('some'),
     )

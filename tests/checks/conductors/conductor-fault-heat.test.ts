@@ -14,7 +14,8 @@ const hut = (fault: string, fuse: string, size: string, more = ''): string => `d
 `;
 
 const findings = async (text: string): Promise<TestedFinding[]> => findingsOf(await analyseText(text), ID);
-const numberOf = (finding: TestedFinding, name: string, unit: string): number => numberIn(finding.numbers![name]!, unit);
+const numberOf = (finding: TestedFinding, name: string, unit: string): number =>
+  numberIn(finding.numbers![name]!, unit);
 
 describe('heat of a short circuit', () => {
   // gG 63 A: 320 A in 5 s, 550 A in 0.4 s (published table). k = 115 for PVC copper (IEC 60364-4-43 Table 43A).

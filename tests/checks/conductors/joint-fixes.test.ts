@@ -255,7 +255,8 @@ const designs: fc.Arbitrary<string> = fc
   );
 
 const GROUP = new Set(CHECKS.filter(({ group }) => group === 'conductors').map(({ id }) => id));
-const ofGroup = (analysis: TestedAnalysis): TestedFinding[] => analysis.findings.filter(({ check }) => GROUP.has(check));
+const ofGroup = (analysis: TestedAnalysis): TestedFinding[] =>
+  analysis.findings.filter(({ check }) => GROUP.has(check));
 const errorsOf = (analysis: TestedAnalysis): string[] =>
   ofGroup(analysis)
     .filter(({ severity }) => severity === 'error')

@@ -342,7 +342,12 @@ function distances(
 }
 
 /** ` @ 150 mm` for a new device: inside the limit; empty where no distance counts, undefined where it cannot be said. */
-export function distanceText(run: Run, end: End, rule: DistanceRule | undefined, context: DesignContext): string | undefined {
+export function distanceText(
+  run: Run,
+  end: End,
+  rule: DistanceRule | undefined,
+  context: DesignContext,
+): string | undefined {
   if (!rule) return '';
   const millimetres = Math.min(150, Math.floor(numberIn(rule.limit, 'mm')));
   if (end === 'near') return ` @ ${millimetres} mm`;

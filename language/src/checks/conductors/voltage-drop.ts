@@ -83,10 +83,9 @@ function* judgeWays(run: Run, context: DesignContext): Generator<Verdict> {
       largerSize(run, { target: 'voltage-drop' }),
       ...(way.kind === 'charge'
         ? [
-            propose(
-              `Let ${way.converter.name} measure at ${way.bank.name} (remoteSense: yes)`,
-              [setProperty(way.converter, 'remoteSense', 'yes')],
-            ),
+            propose(`Let ${way.converter.name} measure at ${way.bank.name} (remoteSense: yes)`, [
+              setProperty(way.converter, 'remoteSense', 'yes'),
+            ]),
           ]
         : []),
     ];

@@ -275,7 +275,9 @@ export function proposeSizes(run: Run, context: DesignContext, wish: Wish = {}):
   return candidates(run, context)
     .filter(({ area }) => !own || area > numberIn(own, 'mm2') * 1.001)
     .slice(0, MOST_IN_LOOP)
-    .flatMap((size) => withEarth(run, { size: sizeOf(size.area), ratings, added: wish.added ?? 0 }, size, context) ?? []);
+    .flatMap(
+      (size) => withEarth(run, { size: sizeOf(size.area), ratings, added: wish.added ?? 0 }, size, context) ?? [],
+    );
 }
 
 const PROPOSALS = query<Run, Map<number, Proposal | undefined>>('sizes that leave nothing broken on a run');

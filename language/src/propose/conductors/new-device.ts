@@ -5,13 +5,7 @@ import type { Run } from '../../model/types.js';
 import type { Fix, TextEdit } from '../../checks/define.js';
 import { insertText, propose } from '../../checks/fixes.js';
 import { classesFor } from '../../checks/conductors/device-ratings.js';
-import {
-  type DistanceRule,
-  type End,
-  type Fed,
-  distanceText,
-  sourcesText,
-} from '../../checks/conductors/feeding.js';
+import { type DistanceRule, type End, type Fed, distanceText, sourcesText } from '../../checks/conductors/feeding.js';
 import { type Setup, mostAt } from '../../checks/conductors/sizing.js';
 import { editsOf, fixOf, proposeSize, proposeSizes } from './joint-fixes.js';
 import { isBank } from '../../model/roles.js';

@@ -42,12 +42,14 @@ export function parallelConductors(
     )
     .filter(({ whole }) => whole >= LEAST_SHARE * wanted && whole > own.whole * 0.999)
     .sort((left, right) => left.whole - right.whole || left.count - right.count);
-  return sets.slice(0, MOST_TRIED).map(({ count, size }) =>
-    propose(
-      `Run ${count} conductors of ${size.name} in parallel in ${run.name}`,
-      setProperties(run, { size: size.name, parallel: String(count) }),
-    ),
-  );
+  return sets
+    .slice(0, MOST_TRIED)
+    .map(({ count, size }) =>
+      propose(
+        `Run ${count} conductors of ${size.name} in parallel in ${run.name}`,
+        setProperties(run, { size: size.name, parallel: String(count) }),
+      ),
+    );
 }
 
 /** By how many times a finding misses its limit, by the numbers it carries; 1 where they do not say. */

@@ -228,9 +228,7 @@ async function whollyFixed({ files, session, fixed }: Fixed, day: string): Promi
     const opened = await Session.open(next);
     if (errorsOn(opened, day) > errorsOn(now, day)) continue;
     [so, now] = [next, opened];
-    all.push(
-      ...steps.map(({ check: id, title }) => ({ file: shownPath(file.path), check: id, title })),
-    );
+    all.push(...steps.map(({ check: id, title }) => ({ file: shownPath(file.path), check: id, title })));
   }
   return { files: so, session: now, fixed: all };
 }

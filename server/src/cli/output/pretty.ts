@@ -241,7 +241,10 @@ function leftToFix(report: CheckReport, { fixing, terminal }: PrettyOptions): st
           `${plural(open, 'finding')} can be fixed by a change of the design; \`wattwright check --fix --unsafe\` applies the preferred one of each.`,
         ]
       : [];
-  const none = fixing === 'all' && stuck > 0 ? [`${plural(stuck, 'error or warning', 'errors and warnings')} without a fix are left.`] : [];
+  const none =
+    fixing === 'all' && stuck > 0
+      ? [`${plural(stuck, 'error or warning', 'errors and warnings')} without a fix are left.`]
+      : [];
   return [...nothing, ...changes, ...none].flatMap((line) => wrap(line, terminal.width));
 }
 

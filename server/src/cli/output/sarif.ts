@@ -1,4 +1,12 @@
-import { type AnsweredFinding, type Check, type Finding, type Place, type Severity, checkMarkdown, sourceText } from '@wattwright/language';
+import {
+  type AnsweredFinding,
+  type Check,
+  type Finding,
+  type Place,
+  type Severity,
+  checkMarkdown,
+  sourceText,
+} from '@wattwright/language';
 import { URI } from 'langium';
 import { createHash } from 'node:crypto';
 import { pathToFileURL } from 'node:url';

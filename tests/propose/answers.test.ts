@@ -116,7 +116,9 @@ describe('a set point that suits one bank and harms another', () => {
   run B: Sealed -> Dc { size: 10 mm2   length: 1 m }
 }
 `;
-    for (const finding of findingsOf(await analyseText(text), 'charge-voltage'))
+    const all = findingsOf(await analyseText(text), 'charge-voltage');
+    expect(all.length).toBeGreaterThan(0);
+    for (const finding of all)
       for (const fix of finding.fixes) {
         const { left, fresh } = await afterFix(text, 'charge-voltage', fix);
         expect({ left, fresh }, fix.title).toEqual({ left: [], fresh: [] });
@@ -164,6 +166,26 @@ describe('one change that needs another', () => {
     const { left, fresh } = await afterFix(text, 'charge-below-load', finding.fixes[0]!);
     expect(left).toEqual([]);
     expect(fresh).toEqual([]);
+  });
+});
+
+describe('a current that no usual conductors carry', () => {
+  it('is told to want a higher voltage', async () => {
+    const finding = await foundIn(
+      `design Barge {
+  basis: nec 2023
+  battery Bank { voltage: 12.8 V   chemistry: lfp   cells: 4   capacity: 4000 Ah   resistance: 0.1..0.2 mohm   cellTemperature: 20..25 degC }
+  load Winch { power: 40 kW   supply: dc }
+  run Line: Bank -> Winch { size: 4/0 AWG   type: THHN   length: 2 m   conductors: 2 }
+}
+`,
+      'run-ampacity',
+    );
+    // 40 kW at some 11 V are more than 3.5 kA; four conductors of 250 kcmil carry 1.0 kA (NEC Table 310.16, 75 °C: 255 A each).
+    expect(titles(finding)).toEqual([]);
+    expect(obstacleText(finding.answer.obstacles)).toContain(
+      'a higher bank voltage would lower the current of Barge.Line',
+    );
   });
 });
 

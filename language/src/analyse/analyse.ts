@@ -67,7 +67,7 @@ const isOf = ({ name }: System, { subject }: Finding): boolean => subject === na
 interface Judged {
   readonly findings: readonly Finding[];
   readonly questions: readonly OpenQuestion[];
-  readonly passed: readonly string[];
+  readonly passed: ReadonlyMap<string, readonly string[]>;
 }
 
 /** One design while it is judged: first without its scenarios, then with each of them. */
@@ -176,7 +176,7 @@ class FileAnalysis {
     const designs: AnalysedDesign[] = [];
     const scenarios: PlayedScenario[] = [];
     const counts = { passed: 0, failed: 0, notChecked: 0 };
-    const passed = new Set<string>();
+    const passed: ReadonlyMap<string, readonly string[]>[] = [];
     for (const state of this.designs) {
       const { design, context, values, tasks } = state;
       const timed = this.judgePlays(state, plays);
@@ -185,8 +185,10 @@ class FileAnalysis {
       findings.push(...waivers.apply(design.system, [...state.read, ...own, ...missingFacts(open)]));
       questions.push(...open);
       requirements.push(...timed.requirements);
-      for (const each of [...state.judged.passed, ...timed.judged.passed]) passed.add(each);
-      counts.passed += state.judged.passed.length + timed.judged.passed.length;
+      for (const judged of [state.judged, timed.judged]) {
+        passed.push(judged.passed);
+        for (const subjects of judged.passed.values()) counts.passed += subjects.length;
+      }
       counts.failed += own.length;
       counts.notChecked += open.length;
       designs.push({ system: design.system, context, evaluate: (node) => asResult(design.evaluate(node, values)) });
@@ -247,13 +249,16 @@ const PLAY_CHECKS = CHECKS.filter(({ judgePlayed }) => judgePlayed);
 function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verdict>): Judged {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
-  const passed: string[] = [];
+  const passed = new Map<string, string[]>();
   for (const check of CHECKS) {
     try {
       for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') findings.push(underRules(check, finding(check, verdict), context.system));
-        else if (verdict.verdict === 'passed') passed.push(`${check.id} ${verdict.subject}`);
-        else questions.push(question(check, verdict, context.system));
+        else if (verdict.verdict === 'passed') {
+          const subjects = passed.get(check.id);
+          if (subjects) subjects.push(verdict.subject);
+          else passed.set(check.id, [verdict.subject]);
+        } else questions.push(question(check, verdict, context.system));
       }
     } catch (error) {
       if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;

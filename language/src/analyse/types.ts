@@ -53,8 +53,8 @@ export interface Analysis {
   readonly designs: readonly AnalysedDesign[];
   /** How many checks passed, failed and were left open, over all subjects. */
   readonly counts: { readonly passed: number; readonly failed: number; readonly notChecked: number };
-  /** What passed, as `check subject`. */
-  readonly passed: ReadonlySet<string>;
+  /** The things that passed each check, by its id; one more map where scenarios were played. */
+  readonly passed: readonly ReadonlyMap<string, readonly string[]>[];
   /** What came of the scenarios that were played. */
   readonly scenarios: readonly PlayedScenario[];
   /** Scenarios that wait for being played; absent when none does. */

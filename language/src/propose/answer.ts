@@ -25,6 +25,8 @@ export type Obstacle =
     }
   /** It would undo what another finding asks for. */
   | { readonly kind: 'undoes'; readonly title: string; readonly check: string; readonly subject: string }
+  /** No conductors of the usual sizes carry it: at a higher bank voltage the current would be smaller. */
+  | { readonly kind: 'current'; readonly subject: string }
   /** What is to be changed is written in another file. */
   | { readonly kind: 'elsewhere'; readonly title: string };
 
@@ -61,7 +63,7 @@ export function obstacleText(obstacles: readonly Obstacle[]): string | undefined
     case undefined:
       return undefined;
     case 'no-way':
-      return 'no setting, rating or size alone removes this';
+      return 'no setting, rating, class or size is known that removes this';
     case 'stays':
       return `no change removes this: "${first.title}" is not enough`;
     case 'brings':
@@ -70,10 +72,12 @@ export function obstacleText(obstacles: readonly Obstacle[]): string | undefined
       return `no change is sure to remove this: "${first.title}" rests on ${first.missing.join(', ')}, which is missing`;
     case 'undoes':
       return `no change removes this: "${first.title}" would undo what ${first.check} on ${first.subject} needs`;
+    case 'current':
+      return `no conductors of the usual sizes carry it, alone or in parallel: a higher bank voltage would lower the current of ${first.subject}`;
     case 'elsewhere':
       return `"${first.title}" changes another file`;
   }
 }
 
 /** The obstacle that says most comes first. */
-const RANK: readonly Obstacle['kind'][] = ['brings', 'open', 'undoes', 'elsewhere', 'stays', 'no-way'];
+const RANK: readonly Obstacle['kind'][] = ['brings', 'open', 'undoes', 'current', 'elsewhere', 'stays', 'no-way'];

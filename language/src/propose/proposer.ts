@@ -107,9 +107,15 @@ export class Proposer {
       }
     }
     if (isSized) proven.push(...(yield* this.inParallel(proven, finding, stage)));
+    const isOfCurrent = isSized && isSought && proven.length === 0 && this.isDirect(finding);
+    if (isOfCurrent) obstacles.push({ kind: 'current', subject: finding.subject });
     if (proven.length === 0 && obstacles.length === 0) obstacles.push({ kind: 'no-way' });
     const proposals = offered(proven).map((each, index) => this.fixOf(each, index === 0));
     return { proposals, obstacles, isSought };
+  }
+
+  private isDirect({ ways }: Finding): boolean {
+    return ways.some((way) => !isWorkedOut(way) && way.way === 'size' && way.run.carries === 'dc');
   }
 
   private contextOf(finding: Finding, { designs }: Analysis): DesignContext | undefined {

@@ -1,5 +1,6 @@
 import { findCheck } from '../checks/index.js';
 import type { Analysis, Finding, OpenQuestion } from '../analyse/types.js';
+import { WAIVERS } from './safe-fixes.js';
 
 /** What has become of a design after a change. */
 export interface Outcome {
@@ -20,8 +21,14 @@ export const keyOf = ({ check, subject }: Pick<Finding, 'check' | 'subject'>): s
 
 export const isOfText = ({ check }: Finding): boolean => findCheck(check)?.group === 'text';
 
-/** Findings that count: those that nobody has accepted. */
-export const standing = ({ findings }: Analysis): readonly Finding[] => findings.filter(({ accepted }) => !accepted);
+/**
+ * Findings that count: those that nobody has accepted. A waiver may be used by what only a play finds, so that before it nothing can be said
+ * of waivers that nothing uses.
+ */
+export const standing = ({ findings, unplayed }: Pick<Analysis, 'findings' | 'unplayed'>): readonly Finding[] =>
+  findings.filter(({ accepted, check }) => !accepted && !(unplayed && check === UNUSED_WAIVER));
+
+export const UNUSED_WAIVER = 'unused-accept';
 
 const countBy = <T>(items: readonly T[], key: (item: T) => string): ReadonlyMap<string, number> => {
   const counts = new Map<string, number>();
@@ -39,10 +46,13 @@ function beyond(before: readonly Finding[], after: readonly Finding[]): Finding[
   });
 }
 
+/** Whether a finding says that something could not be read as it is meant; one on a waiver says nothing against the rest. */
+const isOfReading = (finding: Finding): boolean => isOfText(finding) && !WAIVERS.has(finding.check);
+
 /** How much is wrong, the worst first. */
 export function measureOf(analysis: Analysis): readonly number[] {
   const all = standing(analysis);
-  const text = all.filter((each) => isOfText(each) && each.severity === 'error').length;
+  const text = all.filter((each) => isOfReading(each) && each.severity === 'error').length;
   const count = (severity: string): number => all.filter((each) => each.severity === severity).length;
   return [text, count('error'), count('warning'), count('info')];
 }
@@ -77,7 +87,7 @@ export function outcomeOf(finding: Finding, before: Analysis, after: Analysis): 
   const lost = after.questions.filter((each) => !asked.has(keyOf(each)) && judged.has(keyOf(each)));
   const ownQuestion = lost.some((each) => keyOf(each) === keyOf(finding));
   // What cannot be read hides what is wrong with it: that comes to light is no fault of the change.
-  const errors = beyond(of(was, 'error'), of(is, 'error')).filter((each) => !isOfText(finding) || isOfText(each));
+  const errors = beyond(of(was, 'error'), of(is, 'error')).filter((each) => !isOfText(finding) || isOfReading(each));
   const raised = new Set(errors);
   return {
     isGone: !isStill(finding, before, after) && !ownQuestion,

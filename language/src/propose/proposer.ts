@@ -7,7 +7,7 @@ import { conductorFixes } from './conductors/conductor-ways.js';
 import { parallelConductors } from './conductors/parallel-conductors.js';
 import { type Edit, composed, edited, editsIn, isInsertion, overlaps } from './edits.js';
 import { Effort } from './effort.js';
-import { type Outcome, keyOf, outcomeOf, standing } from './proof.js';
+import { type Outcome, UNUSED_WAIVER, keyOf, outcomeOf, standing } from './proof.js';
 import { type Change, byCost, changeOf, isBelowCopper } from './ranking.js';
 import { type Ground, analyseAs } from './trial.js';
 
@@ -144,7 +144,7 @@ export class Proposer {
     const names = this.namesBeside(finding);
     const check = findCheck(finding.check);
     // What only time shows is played again; it can be compared only where it was played before.
-    const isTimed = check?.group === 'control' || check?.judgePlayed !== undefined;
+    const isTimed = check?.group === 'control' || check?.judgePlayed !== undefined || finding.check === UNUSED_WAIVER;
     const scenarios =
       isTimed && !this.analysis.unplayed && this.ground.options.scenarios !== 'leave' ? 'play' : 'leave';
     const key = `${scenarios} ${[...(names ?? [])].join(' ')}`;

@@ -14,6 +14,7 @@ import {
   overlaps,
   safeFixes,
   settle,
+  standing,
 } from '@wattwright/language';
 import { performance } from 'node:perf_hooks';
 import { CallError, EXIT } from '../call-error.js';
@@ -164,11 +165,11 @@ export function applyFixes(
   };
 }
 
-/** All findings of a session's files. */
+/** All findings of a session's files that count before its scenarios are played. */
 const findingsOn =
   (day: string) =>
   (session: Session): readonly Finding[] =>
-    session.documents.flatMap((document) => session.analyse(document, day).findings);
+    session.documents.flatMap((document) => standing(session.analyse(document, day)));
 
 /**
  * Fixes, analyses again and so on until nothing changes, then writes what has changed: the safe fixes, and as of a day the preferred

@@ -54,7 +54,7 @@ const STUCK: Readonly<Record<string, string>> = {
 };
 
 describe.each(FILES)('field mistakes in %s, with the preferred proposal of each finding applied', (name) => {
-  it('have no more errors than before, and none of conductors that could be ended', { timeout: 300_000 }, async () => {
+  it('have no more errors than before, and none of conductors that could be ended', { timeout: 600_000 }, async () => {
     const { before, after, result, again } = await settled(name);
     expect(result.steps.length).toBeGreaterThan(0);
     expect(errorsOf(after).length).toBeLessThan(errorsOf(before).length);
@@ -66,7 +66,7 @@ describe.each(FILES)('field mistakes in %s, with the preferred proposal of each 
 });
 
 describe('a text of which not everything can be read', () => {
-  it('is not left with more errors than it had', { timeout: 300_000 }, async () => {
+  it('is not left with more errors than it had', { timeout: 600_000 }, async () => {
     // With the capacity misspelt nothing of the bank is judged; to spell it right brings all the rest to light.
     const { before, after } = await settled('wiring', (text) => text.replace('rating: 300 A', 'ratng: 300 A'));
     expect(errorsOf(after).length).toBeLessThanOrEqual(errorsOf(before).length);

@@ -50,7 +50,7 @@ export * from './analyse/carry.js';
 export { ScenarioCache } from './analyse/scenarios.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/meaning.js';
-export * from './analyse/safe-fixes.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';
+export * from './propose/index.js';
 export * from './explain/index.js';

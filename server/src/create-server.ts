@@ -62,6 +62,7 @@ import { MeantDescriptions, MeantReferences } from './workspace/meant-references
 import { ReferenceIndex } from './workspace/reference-index.js';
 import { DesignUpdateHandler } from './workspace/update-handler.js';
 import { QuickStartServer } from './workspace/quick-start.js';
+import { Proposals } from './workspace/proposals.js';
 import { AnalysisValidator, type ValidatorContext } from './workspace/validator.js';
 import { LibraryFirstWorkspace } from './workspace/workspace-manager.js';
 
@@ -145,7 +146,10 @@ const serverModule = (
   context: ServerContext,
   failed: BuilderContext['failed'],
 ): Module<WattwrightServices, PartialLangiumServices & ServerServices> => ({
-  analysis: { Analyses: () => new Analyses() },
+  analysis: {
+    Analyses: () => new Analyses(),
+    Proposals: (services) => new Proposals(services),
+  },
   references: { References: (services) => new MeantReferences(services) },
   workspace: { ReferenceDescriptionProvider: (services) => new MeantDescriptions(services) },
   validation: {

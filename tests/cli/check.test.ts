@@ -1,8 +1,8 @@
-import { CHECKS, type Finding } from '@wattwright/language';
+import { CHECKS, type Finding, type Fix, edited } from '@wattwright/language';
 import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { applyFixes, edited, fixUntilSettled } from '../../server/src/cli/commands/check.js';
+import { applyFixes, fixUntilSettled } from '../../server/src/cli/commands/check.js';
 import { filesIn } from '../../server/src/cli/files.js';
 import type { Session } from '../../server/src/cli/session.js';
 import { call, root, temporaryFolder } from './helpers/program.js';
@@ -26,6 +26,8 @@ interface Json {
     readonly subject: string;
     readonly message: string;
     readonly accepted?: object;
+    readonly fixes: readonly { readonly title: string }[];
+    readonly fixesSought: boolean;
   }[];
   readonly summary: Readonly<Record<string, number>>;
   readonly fixed?: readonly { readonly file: string; readonly check: string; readonly title: string }[];
@@ -283,7 +285,7 @@ describe('fixes', () => {
     session.documents
       .flatMap((document) => session.analyse(document, '2027-01-01').findings)
       .filter(({ check }) => check === 'unknown-name')
-      .map((one) => ({ ...one, fixes: one.fixes.map((each) => ({ ...each, safe: true })) }));
+      .map((one) => ({ ...one, ways: one.ways.map((each) => ({ ...(each as Fix), safe: true })) }));
 
   const inFolder = (cwd: string): Parameters<typeof applyFixes>[0] =>
     filesIn(cwd).map((name) => ({ path: name, text: readFileSync(name, 'utf8'), isStandardInput: false, within: cwd }));
@@ -307,7 +309,10 @@ describe('fixes', () => {
     const breaking = (session: Session): readonly Finding[] =>
       namesAreSafe(session).map((one) => ({
         ...one,
-        fixes: one.fixes.map((each) => ({ ...each, edits: each.edits.map((edit) => ({ ...edit, text: '{{' })) })),
+        ways: (one.ways as Fix[]).map((each) => ({
+          ...each,
+          edits: each.edits.map((edit) => ({ ...edit, text: '{{' })),
+        })),
       }));
     expect((await fixUntilSettled(inFolder(cwd), breaking)).fixed).toEqual([]);
     expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(MISSPELT);
@@ -322,7 +327,7 @@ describe('fixes', () => {
       const offset = text.indexOf('design ') + 7;
       const place = { uri: session.documents[0]!.uri.toString(), offset, end: offset + 1 };
       const edits = [{ place, text: text[offset] === 'A' ? 'B' : 'A' }];
-      return [{ check: 'flip', fixes: [{ title: 'Flip', safe: true, edits }] } as unknown as Finding];
+      return [{ check: 'flip', ways: [{ title: 'Flip', safe: true, edits }] } as unknown as Finding];
     };
     const { fixed } = await fixUntilSettled(inFolder(cwd), flipping);
     expect(fixed).toHaveLength(rounds);
@@ -365,6 +370,53 @@ design Hut {
     const { fixed } = await checkJson(['--fix'], { cwd });
     expect(fixed).toBeUndefined();
     expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(misspelt);
+  });
+
+  /** A device too large for its conductors, a load that 6 AWG carries, and a bank whose voltage no change of text makes right. */
+  const OVERSIZED = `design Hut {
+  basis: nec 2023
+  site { altitude: 0 m   ambient: 15..25 degC }
+  battery Bank : Lfp48V280Ah { cellTemperature: 20..25 degC }
+  fuse F1 { class: T   rating: 400 A }
+  load Heater { power: 2 kW   supply: dc   voltage: 12 V }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: THHN   length: 2 m   conductors: 2 }
+}
+`;
+
+  test('--fix says that changes of the design are left, and --unsafe makes them', async () => {
+    const cwd = temporaryFolder({ 'site.watt': OVERSIZED });
+    const safe = await call(['check', '--fix'], { cwd });
+    expect(safe.stdout).toContain('fix: Change rating of F1 to 70 A');
+    expect(safe.stdout).toContain('Nothing was fixed.');
+    expect(safe.stdout).toContain('`wattwright check --fix --unsafe` applies the preferred one of each');
+    expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(OVERSIZED);
+
+    const { stdout, code } = await call(['check', '--fix', '--unsafe'], { cwd });
+    expect(stdout).toContain('site.watt: Change rating of F1 to 70 A (run-protection)');
+    expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(OVERSIZED.replace('400 A', '70 A'));
+    // What is left is listed with the reason.
+    expect(stdout).toContain('no fix: no setting, rating, class or size is known that removes this');
+    expect(code).toBe((await checkJson(['.'], { cwd })).summary.errors === 0 ? 0 : 1);
+  });
+
+  test('--fixes says how many proposals are worked out', async () => {
+    const cwd = temporaryFolder({ 'site.watt': OVERSIZED });
+    const about = async (...args: string[]): Promise<unknown> => {
+      const json = await checkJson(args, { cwd });
+      expect(againstSchema('check', json)).toEqual([]);
+      const found = json.findings.find(({ check }) => check === 'run-protection')!;
+      return { fixes: found.fixes.map(({ title }) => title), fixesSought: found.fixesSought };
+    };
+    const sought = { fixes: ['Change rating of F1 to 70 A'], fixesSought: true };
+    expect(await about('.')).toEqual(sought);
+    expect(await about('--fixes', 'all', '.')).toEqual(sought);
+    expect(await about('--fixes', 'none', '.')).toEqual({ fixes: [], fixesSought: false });
+  });
+
+  test('--unsafe alone is refused', async () => {
+    const { code, stderr } = await call(['check', '--unsafe'], { cwd: temporaryFolder({ 'site.watt': OVERSIZED }) });
+    expect(code).toBe(2);
+    expect(stderr).toContain('--unsafe says how far --fix goes');
   });
 
   test('standard input cannot be fixed', async () => {

@@ -1,6 +1,6 @@
 import {
   type Check,
-  type Finding,
+  type AnsweredFinding,
   type Place,
   type ReadingResult,
   type RequirementResult,
@@ -50,7 +50,7 @@ function at(needle: string): Place {
 
 const source = { standard: 'NEC', edition: '2023', table: '210.19', provenance: 'published' } as const;
 
-const finding = (facts: Partial<Finding>): Finding => ({
+const finding = (facts: Partial<AnsweredFinding>): AnsweredFinding => ({
   check: 'voltage-drop',
   severity: 'warning',
   place: at('14 AWG'),
@@ -59,6 +59,9 @@ const finding = (facts: Partial<Finding>): Finding => ({
   numbers: { drop: derive('voltage drop', 2100, 'mV') },
   sources: [source],
   related: [{ place: at('40 W'), text: 'the load' }],
+  ways: [],
+  obstacles: [],
+  fixesSought: true,
   fixes: [{ title: 'Use 6 AWG', safe: false, preferred: true, edits: [{ place: at('14 AWG'), text: '6 AWG' }] }],
   ...facts,
 });

@@ -1,6 +1,6 @@
 import picocolors from 'picocolors';
 import { expect, test } from 'vitest';
-import { CHECKS, findCheck, type Finding } from '@wattwright/language';
+import { type AnsweredFinding, CHECKS, answered, findCheck } from '@wattwright/language';
 import { jsonText, reportJson } from '../../server/src/cli/output/json.js';
 import { prettyReport } from '../../server/src/cli/output/pretty.js';
 import { reportSarif } from '../../server/src/cli/output/sarif.js';
@@ -9,12 +9,12 @@ import { diagnosticOf } from '../../server/src/convert/to-lsp.js';
 import { analyseText, findingsOf } from '../helpers/analyse.js';
 import { againstSarif, againstSchema } from './helpers/schemas.js';
 
-const conflict = async (): Promise<Finding> => {
+const conflict = async (): Promise<AnsweredFinding> => {
   const [found] = findingsOf(await analyseText(findCheck('rules-conflict')!.docs.failing), 'rules-conflict');
-  return found!;
+  return answered(found!);
 };
 
-const report = (finding: Finding): CheckReport => ({
+const report = (finding: AnsweredFinding): CheckReport => ({
   findings: [finding],
   accepted: [],
   requirements: [],

@@ -8,6 +8,7 @@ import {
   type Result,
   CHECKS,
   LIBRARY_SCHEME,
+  Proposer,
   addLibrary,
   analyse,
   createLanguageServices,
@@ -151,7 +152,6 @@ class Examination {
         this.place(`a place beside ${what}`, related.place);
       }
       for (const [name, number] of Object.entries(finding.numbers)) this.derivation(`${name} of ${what}`, number);
-      for (const fix of finding.fixes) this.fix(what, fix);
     }
     for (const requirement of analysis.requirements) {
       this.words('a requirement', requirement.text);
@@ -203,7 +203,7 @@ class Examination {
     }
   }
 
-  private fix(what: string, fix: Fix): void {
+  fix(what: string, fix: Fix): void {
     this.words(`a fix of ${what}`, fix.title);
     if (fix.edits.length === 0) this.fault(`a fix of ${what} changes nothing: ${fix.title}`);
     const edits = [...fix.edits].sort((a, b) => a.place.offset - b.place.offset);
@@ -261,7 +261,7 @@ class Examiner {
       const again = await this.loaded(files, async ([fresh]) => bytesOf(this.analyse(fresh!)));
       if (again !== bytes) faults.push(`the same text gave two reports: ${firstDifference(bytes, again)}`);
       faults.push(...this.layout(document.textDocument.getText()));
-      if (fixes) faults.push(...(await this.fixes(files, analysis, syntaxErrors(document))));
+      if (fixes) faults.push(...(await this.fixes(files, analysis, document, examination)));
       return {
         faults,
         findings: analysis.findings.map(({ check, subject, severity, message }) => ({
@@ -315,13 +315,21 @@ class Examiner {
   private async fixes(
     files: Readonly<Record<string, string>>,
     analysis: Analysis,
-    errorsBefore: number,
+    document: LangiumDocument,
+    examination: Examination,
   ): Promise<string[]> {
     const faults: string[] = [];
     const [name] = Object.keys(files) as [string];
-    const own = analysis.findings.flatMap(({ check, fixes }) => fixes.map((fix) => ({ check, fix })));
+    const errorsBefore = syntaxErrors(document);
+    const proposer = new Proposer(analysis, { document, services: this.services, options: { today: TODAY } });
+    const mendable = analysis.findings.filter(({ ways, accepted }) => ways.length > 0 && !accepted);
+    const own = spread(mendable, MOST_FIXES).flatMap((finding) =>
+      finished(proposer.answer(finding)).proposals.map((fix) => ({ check: finding.check, fix })),
+    );
+    examination.faults.length = 0;
+    for (const { check, fix } of own) examination.fix(`finding ${check}`, fix);
+    faults.push(...examination.faults);
     for (const { check, fix } of spread(own, MOST_FIXES)) {
-      if (fix.edits.some((edit) => edit.place.uri !== analysis.uri)) continue;
       const text = apply(files[name]!, fix);
       await this.loaded({ ...files, [name]: text }, async ([document]) => {
         const errors = syntaxErrors(document!);
@@ -331,6 +339,14 @@ class Examiner {
       });
     }
     return faults;
+  }
+}
+
+/** The end of work that is done in steps. */
+function finished<T>(work: Generator<unknown, T>): T {
+  for (;;) {
+    const step = work.next();
+    if (step.done) return step.value;
   }
 }
 

@@ -1,9 +1,11 @@
 import { EmptyFileSystem, URI, type LangiumDocument } from 'langium';
 import {
   type Analysis,
+  type Answer,
   type Finding,
   type Fix,
   type LanguageServices,
+  Proposer,
   addLibrary,
   analyse,
   createLanguageServices,
@@ -23,8 +25,64 @@ export async function createTestServices(): Promise<LanguageServices> {
 let shared: Promise<LanguageServices> | undefined;
 let count = 0;
 
+/** A finding with what is proposed for it, worked out when a test looks. */
+export interface TestedFinding extends Finding {
+  readonly answer: Answer;
+  readonly fixes: readonly Fix[];
+}
+
+export interface TestedAnalysis extends Analysis {
+  readonly findings: readonly TestedFinding[];
+}
+
+/** The end of work that is done in steps. */
+export function finished<T>(work: Generator<unknown, T>): T {
+  for (;;) {
+    const step = work.next();
+    if (step.done) return step.value;
+  }
+}
+
+/** Findings that find what is proposed for them when they are asked. */
+function tested(
+  analysis: Analysis,
+  documents: readonly LangiumDocument[],
+  services: LanguageServices,
+  today: string,
+): TestedAnalysis {
+  const { LangiumDocuments } = services.shared.workspace;
+  const answers = new Map<Finding, Answer>();
+  let proposer: Proposer | undefined;
+  const answerTo = (finding: Finding): Answer => {
+    const kept = answers.get(finding);
+    if (kept) return kept;
+    proposer ??= new Proposer(analysis, { document: documents[0]!, services, options: { today } });
+    for (const document of documents) LangiumDocuments.addDocument(document);
+    try {
+      const answer = finished(proposer.answer(finding));
+      answers.set(finding, answer);
+      return answer;
+    } finally {
+      for (const document of documents) LangiumDocuments.deleteDocument(document.uri);
+    }
+  };
+  const findings = analysis.findings.map((finding): TestedFinding => ({
+    ...finding,
+    get answer() {
+      return answerTo(finding);
+    },
+    get fixes() {
+      return answerTo(finding).proposals;
+    },
+  }));
+  return { ...analysis, findings };
+}
+
 /** Analyses a text, or several files of one folder by name (the first is the one asked about). */
-export async function analyseText(text: string | Readonly<Record<string, string>>, today = TODAY): Promise<Analysis> {
+export async function analyseText(
+  text: string | Readonly<Record<string, string>>,
+  today = TODAY,
+): Promise<TestedAnalysis> {
   const services = await (shared ??= createTestServices());
   const { LangiumDocumentFactory, LangiumDocuments, DocumentBuilder } = services.shared.workspace;
   const folder = `file:///workspace/${(count += 1)}`;
@@ -36,15 +94,15 @@ export async function analyseText(text: string | Readonly<Record<string, string>
   });
   await DocumentBuilder.build(documents, { validation: false });
   try {
-    return analyse(documents[0]!, services, { today });
+    return tested(analyse(documents[0]!, services, { today }), documents, services, today);
   } finally {
     for (const document of documents) LangiumDocuments.deleteDocument(document.uri);
   }
 }
 
 /** The findings of one check. */
-export const findingsOf = (analysis: Analysis, check: string): Finding[] =>
-  analysis.findings.filter((finding) => finding.check === check && !finding.accepted);
+export const findingsOf = <F extends Finding>({ findings }: { readonly findings: readonly F[] }, check: string): F[] =>
+  findings.filter((finding) => finding.check === check && !finding.accepted);
 
 /** The facts a check asks for, over all its subjects. */
 export const askedBy = (analysis: Analysis, check: string): string[] =>

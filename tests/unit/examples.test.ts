@@ -10,7 +10,7 @@ import {
   numberIn,
   scenarioPlot,
 } from '@wattwright/language';
-import { analyseText, createTestServices } from '../helpers/analyse.js';
+import { type TestedAnalysis, analyseText, createTestServices } from '../helpers/analyse.js';
 
 const examples = path.resolve(import.meta.dirname, '../../examples');
 const filesOf = (folder: string): string[] =>
@@ -20,7 +20,7 @@ const filesOf = (folder: string): string[] =>
 const read = (folder: string, name: string): string => readFileSync(path.join(examples, folder, name), 'utf8');
 
 /** Analyses one file of an example with the others beside it. */
-async function analyseExample(folder: string, name: string): Promise<Analysis> {
+async function analyseExample(folder: string, name: string): Promise<TestedAnalysis> {
   const others = filesOf(folder).filter((other) => other !== name);
   return analyseText(Object.fromEntries([name, ...others].map((file) => [file, read(folder, file)])));
 }
@@ -198,7 +198,7 @@ describe('the examples', () => {
 
   describe('off-grid-workshop', () => {
     const page = read('off-grid-workshop', 'README.md').replace(/\s+/g, ' ');
-    let analysis: Analysis;
+    let analysis: TestedAnalysis;
     beforeAll(async () => {
       analysis = await analyseExample('off-grid-workshop', 'workshop.watt');
     });

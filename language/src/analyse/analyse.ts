@@ -69,7 +69,7 @@ const isOf = ({ name }: System, { subject }: Finding): boolean => subject === na
 interface Judged {
   readonly findings: readonly Finding[];
   readonly questions: readonly OpenQuestion[];
-  readonly passed: number;
+  readonly passed: ReadonlyMap<string, readonly string[]>;
 }
 
 /** One design while it is judged: first without its scenarios, then with each of them. */
@@ -104,7 +104,9 @@ class FileAnalysis {
     private readonly read: readonly Finding[],
     private readonly options: AnalyseOptions,
   ) {
-    this.designs = lowered.designs.map((design) => this.judgeDesign(design));
+    this.designs = lowered.designs
+      .filter(({ system }) => options.designs?.(system.name) ?? true)
+      .map((design) => this.judgeDesign(design));
   }
 
   private judgeDesign(design: LoweredDesign): DesignState {
@@ -197,6 +199,7 @@ class FileAnalysis {
     const designs: AnalysedDesign[] = [];
     const scenarios: PlayedScenario[] = [];
     const counts = { passed: 0, failed: 0, notChecked: 0 };
+    const passed: ReadonlyMap<string, readonly string[]>[] = [];
     for (const state of this.designs) {
       const { design, context, values, tasks } = state;
       const timed = this.judgePlays(state, plays);
@@ -205,7 +208,10 @@ class FileAnalysis {
       findings.push(...waivers.apply(design.system, [...state.read, ...own, ...missingFacts(open)]));
       questions.push(...open);
       requirements.push(...timed.requirements);
-      counts.passed += state.judged.passed + timed.judged.passed;
+      for (const judged of [state.judged, timed.judged]) {
+        passed.push(judged.passed);
+        for (const subjects of judged.passed.values()) counts.passed += subjects.length;
+      }
       counts.failed += own.length;
       counts.notChecked += open.length;
       designs.push({ system: design.system, context, evaluate: (node) => asResult(design.evaluate(node, values)) });
@@ -217,7 +223,17 @@ class FileAnalysis {
     findings.push(...waivers.findings(this.uri));
     const readings = designs.flatMap(({ context }) => readingResults(context));
     const sortedFindings = sorted(unique(findings));
-    return { uri: this.uri, findings: sortedFindings, requirements, readings, questions, designs, counts, scenarios };
+    return {
+      uri: this.uri,
+      findings: sortedFindings,
+      requirements,
+      readings,
+      questions,
+      designs,
+      counts,
+      passed,
+      scenarios,
+    };
   }
 
   /** Requirements with the results of the scenarios that were played, and what checks say of these. */
@@ -267,13 +283,16 @@ const PLAY_CHECKS = CHECKS.filter(({ judgePlayed }) => judgePlayed);
 function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verdict>): Judged {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
-  let passed = 0;
+  const passed = new Map<string, string[]>();
   for (const check of CHECKS) {
     try {
       for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') findings.push(underRules(check, finding(check, verdict), context.system));
-        else if (verdict.verdict === 'passed') passed += 1;
-        else questions.push(question(check, verdict, context.system));
+        else if (verdict.verdict === 'passed') {
+          const subjects = passed.get(check.id);
+          if (subjects) subjects.push(verdict.subject);
+          else passed.set(check.id, [verdict.subject]);
+        } else questions.push(question(check, verdict, context.system));
       }
     } catch (error) {
       if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;

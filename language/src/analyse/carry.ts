@@ -41,7 +41,7 @@ export function carriedFindings(findings: readonly Finding[], before: string, no
       const at = carried(beside);
       return at ? [{ place: at, text }] : [];
     });
-    // Fixes and numbers belong to the text as it was.
-    return [{ ...finding, place, related, numbers: {}, fixes: [] }];
+    // Numbers and ways of mending belong to the text as it was.
+    return [{ ...finding, place, related, numbers: {}, ways: [] }];
   });
 }

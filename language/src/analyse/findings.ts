@@ -26,7 +26,7 @@ export function finding(check: Check, failed: Failed): Finding {
     related: failed.related ?? [],
     ...(failed.trace ? { trace: failed.trace } : {}),
     ...(failed.curve ? { curve: failed.curve } : {}),
-    fixes: failed.fixes ?? [],
+    ways: failed.fixes ?? [],
   };
 }
 

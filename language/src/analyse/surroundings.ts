@@ -26,6 +26,8 @@ export interface AnalyseOptions {
   readonly whyUnread?: (uri: URI) => string | undefined;
   /** Whether scenarios are played: `play` (unless said), or `leave` where their requirements are not asked about. */
   readonly scenarios?: 'play' | 'leave';
+  /** The designs and variants that are judged; all of the file unless said. */
+  readonly designs?: (name: string) => boolean;
   /** Results of scenarios played before. */
   readonly cache?: ScenarioCache;
   /** Text of a weather file by the path that a scenario gives, which is relative to the design's file. */

@@ -1,4 +1,4 @@
-import type { Fix, RelatedPlace, RequirementResult, Severity, TraceStep } from '../checks/define.js';
+import type { RelatedPlace, RequirementResult, Severity, TraceStep, Way } from '../checks/define.js';
 import type { Derivation, Place, Result, Source } from '../derivation/index.js';
 import type { Expression } from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
@@ -21,7 +21,8 @@ export interface Finding {
   readonly trace?: readonly TraceStep[];
   /** What a bank did in the week of play that shows it. */
   readonly curve?: Curve;
-  readonly fixes: readonly Fix[];
+  /** Ways in which its check says that it could be mended. Untried: `propose` makes changes of them and tries each before it is offered. */
+  readonly ways: readonly Way[];
   /** Set when an `accept` of the design silences it; accepted findings are listed but count for nothing. */
   readonly accepted?: { readonly reason: string; readonly until?: string };
 }
@@ -55,6 +56,8 @@ export interface Analysis {
   readonly designs: readonly AnalysedDesign[];
   /** How many checks passed, failed and were left open, over all subjects. */
   readonly counts: { readonly passed: number; readonly failed: number; readonly notChecked: number };
+  /** The things that passed each check, by its id; one more map where scenarios were played. */
+  readonly passed: readonly ReadonlyMap<string, readonly string[]>[];
   /** What came of the scenarios that were played. */
   readonly scenarios: readonly PlayedScenario[];
   /** Scenarios and rules that wait for being played; absent when none does. */

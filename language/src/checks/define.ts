@@ -3,6 +3,7 @@ import type { DesignContext } from '../model/context.js';
 import type { Scenario } from '../model/types.js';
 import type { Curve, Proof } from '../proof/index.js';
 import type { Played } from '../simulate/types.js';
+import type { ConductorWay } from './conductors/ways.js';
 
 export type Severity = 'error' | 'warning' | 'info';
 
@@ -12,7 +13,7 @@ export interface TextEdit {
   readonly text: string;
 }
 
-/** A proposed change. `safe` only when the meaning of the design cannot change; the command line applies safe fixes by itself. */
+/** A change of text. `safe` only when the meaning of the design cannot change; the command line applies safe fixes by itself. */
 export interface Fix {
   readonly title: string;
   readonly safe: boolean;
@@ -20,6 +21,9 @@ export interface Fix {
   readonly preferred?: boolean;
   readonly edits: readonly TextEdit[];
 }
+
+/** A way in which a check says that something could be mended: the edits themselves, or what `propose` makes them of. */
+export type Way = Fix | ConductorWay;
 
 export interface RelatedPlace {
   readonly place: Place;
@@ -40,7 +44,7 @@ export interface Failed {
   /** Path of the thing it is about: `RidgeStation.RectFeed`. */
   readonly subject: string;
   readonly place: Place;
-  /** What is wrong, by how much, at which corner and in which state, and what would mend it. */
+  /** What is wrong, by how much, at which corner and in which state. Changes are proposed beside it, not in it: they have to be tried first. */
   readonly message: string;
   /** Overrides the severity of the check, for example because a value is from memory. */
   readonly severity?: Severity;
@@ -51,7 +55,8 @@ export interface Failed {
   readonly curve?: Curve;
   /** The quantities that decided, by name. */
   readonly numbers?: Readonly<Record<string, Derivation>>;
-  readonly fixes?: readonly Fix[];
+  /** Ways of mending it. Nobody sees them before `propose` has tried them on the whole design. */
+  readonly fixes?: readonly Way[];
   /** Sources beyond those of the check itself, for example the table row that was read. */
   readonly sources?: readonly Source[];
 }

@@ -127,6 +127,11 @@ export const DEVICE_CLASS = {
     wordOf('speed', { fast: 'fast', slow: 'time delay', general: 'general purpose (gG, gL)' }, 'Speed.'),
     ...CLEARING,
     terminalKind,
+    wordOf(
+      'mounting',
+      { 'battery-post': 'on the post of a battery: for circuits that leave it there' },
+      'Where it can be fitted, when not anywhere.',
+    ),
     wordsOf(
       'fromMemory',
       {

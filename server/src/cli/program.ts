@@ -67,6 +67,15 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .argument('[path...]', 'design files, folders, or - for standard input', ['.'])
     .addOption(format('pretty', 'json', 'sarif'))
     .option('--fix', 'apply the fixes marked safe, and say which')
+    .option('--unsafe', 'with --fix: also the preferred fix of each finding, until nothing changes')
+    .addOption(
+      new Option(
+        '--fixes <how many>',
+        'how many findings proposals are worked out for: the worst 20, within about a second a file',
+      )
+        .choices(['all', 'some', 'none'])
+        .default('some'),
+    )
     .addOption(
       new Option('--fail-on <severity>', 'lowest severity that ends with exit code 1')
         .choices(['error', 'warning', 'info'])
@@ -87,6 +96,8 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
         'check --format sarif . > findings.sarif',
         'check - --stdin-name site.watt < site.watt',
         'check --fix site.watt',
+        'check --fix --unsafe site.watt',
+        'check --fixes none --quiet .',
       ),
     )
     .action(async (paths: string[], options: CheckOptions) => {

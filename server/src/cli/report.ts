@@ -1,11 +1,14 @@
-import type {
-  Analysis,
-  Finding,
-  OpenQuestion,
-  Place,
-  ReadingResult,
-  RequirementResult,
-  Severity,
+import {
+  type Analysis,
+  type Answer,
+  type AnsweredFinding,
+  type Finding,
+  type OpenQuestion,
+  type Place,
+  type ReadingResult,
+  type RequirementResult,
+  type Severity,
+  answered,
 } from '@wattwright/language';
 
 /** A fix that has been written. */
@@ -17,8 +20,8 @@ export interface AppliedFix {
 
 /** Everything one call of `check` found, over all its files. */
 export interface CheckReport {
-  readonly findings: readonly Finding[];
-  readonly accepted: readonly Finding[];
+  readonly findings: readonly AnsweredFinding[];
+  readonly accepted: readonly AnsweredFinding[];
   readonly requirements: readonly RequirementResult[];
   readonly readings: readonly ReadingResult[];
   readonly questions: readonly OpenQuestion[];
@@ -86,6 +89,8 @@ export function gather(
     /** Findings in files that were not asked for themselves. */
     readonly elsewhere: readonly Finding[];
     readonly fixed: readonly AppliedFix[];
+    /** What can be done about findings, as far as it was sought. */
+    readonly answers?: ReadonlyMap<Finding, Answer>;
     readonly milliseconds?: number;
   },
 ): CheckReport {
@@ -96,7 +101,7 @@ export function gather(
       .filter((finding) => isSelected(finding.subject, names, wanted))
       .sort(byFinding),
     (finding) => [placeKey(finding.place), finding.check, finding.subject, finding.message].join('\n'),
-  );
+  ).map((finding) => answered(finding, facts.answers?.get(finding)));
   const designs = analyses
     .flatMap((analysis) => analysis.designs)
     .filter(({ system }) => wanted === undefined || system.name === wanted);

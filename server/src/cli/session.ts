@@ -3,6 +3,7 @@ import {
   EXPRESSION_URI,
   type EvaluateOptions,
   type EvaluatedText,
+  type Ground,
   type LanguageServices,
   type Place,
   type Reach as AnalysisReach,
@@ -69,14 +70,23 @@ export class Session {
 
   /** Scenarios are played only where somebody asks about their requirements. */
   analyse(document: LangiumDocument, today: string, scenarios: 'play' | 'leave' = 'leave'): Analysis {
+    return analyse(document, this.services, this.ground(document, today, scenarios).options);
+  }
+
+  /** What changes of a document are tried on. */
+  ground(document: LangiumDocument, today: string, scenarios: 'play' | 'leave' = 'leave'): Ground {
     const design = document.uri.fsPath;
-    return analyse(document, this.services, {
-      today,
-      reach: this.analysisReach,
-      whyUnread: (uri) => unreadBecause(uri.fsPath),
-      scenarios,
-      weatherText: (file) => this.weatherText(design, path.resolve(path.dirname(design), file)),
-    });
+    return {
+      document,
+      services: this.services,
+      options: {
+        today,
+        reach: this.analysisReach,
+        whyUnread: (uri) => unreadBecause(uri.fsPath),
+        scenarios,
+        weatherText: (file) => this.weatherText(design, path.resolve(path.dirname(design), file)),
+      },
+    };
   }
 
   private weatherText(design: string, file: string): ReturnType<typeof textBeside> {

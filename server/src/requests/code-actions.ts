@@ -1,43 +1,63 @@
-import type { AnalysedDesign, Analysis, Finding } from '@wattwright/language';
+import type { AnalysedDesign, Analysis, Answer, Finding } from '@wattwright/language';
 import { findCheck, safeFixes } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import type { CodeActionProvider } from 'langium/lsp';
-import { type CodeAction, CodeActionKind, type CodeActionParams, type Diagnostic } from 'vscode-languageserver';
+import {
+  CancellationToken,
+  type CodeAction,
+  CodeActionKind,
+  type CodeActionParams,
+  type Diagnostic,
+} from 'vscode-languageserver';
 import { type DiagnosticData, quickFixOf, workspaceEditOf } from '../convert/to-lsp.js';
 import type { WattwrightServices } from '../workspace/analyses.js';
 
 const FIX_ALL = `${CodeActionKind.SourceFixAll}.wattwright`;
 const REASON = 'say here why this is acceptable';
 
-/** Offers the fixes the findings carry, a way to accept a finding, and all safe fixes of the file at once. */
+/** Offers the changes proposed for findings, a way to accept a finding, and all safe fixes of the file at once. */
 export class DesignCodeActions implements CodeActionProvider {
   constructor(private readonly services: WattwrightServices) {}
 
-  getCodeActions(document: LangiumDocument, { context }: CodeActionParams): CodeAction[] {
+  async getCodeActions(
+    document: LangiumDocument,
+    { context }: CodeActionParams,
+    token = CancellationToken.None,
+  ): Promise<CodeAction[]> {
     const analysis = this.services.analysis.Analyses.of(document);
     if (!analysis) return [];
     const wanted = (kind: string): boolean =>
       !context.only || context.only.some((only) => kind === only || kind.startsWith(`${only}.`));
-    const fixes = wanted(CodeActionKind.QuickFix) ? quickFixes(context.diagnostics, analysis) : [];
+    const fixes = wanted(CodeActionKind.QuickFix)
+      ? await this.quickFixes(document, context.diagnostics, analysis, token)
+      : [];
     // Fixing the whole file is a source action: offered when it is asked for by kind.
     const all = context.only && wanted(FIX_ALL) ? fixAll(analysis) : undefined;
     return [...fixes, ...(all ? [all] : [])];
   }
+
+  /** Changes for findings, then ways to accept them. Several findings at one place often want the same change: it is offered once. */
+  private async quickFixes(
+    document: LangiumDocument,
+    diagnostics: readonly Diagnostic[],
+    analysis: Analysis,
+    token: CancellationToken,
+  ): Promise<CodeAction[]> {
+    const found = diagnostics.flatMap((diagnostic) => {
+      const finding = findingOf(diagnostic, analysis);
+      return finding ? [{ finding, diagnostic }] : [];
+    });
+    const findings = found.map(({ finding }) => finding);
+    const answers = await this.services.analysis.Proposals.answers(document, findings, token);
+    const fixes = found.flatMap(({ diagnostic }, index) => actionsOf(answers[index]!, diagnostic));
+    const waivers = found.flatMap(({ finding, diagnostic }) => acceptAction(finding, diagnostic, analysis) ?? []);
+    return [...merged(fixes), ...waivers];
+  }
 }
 
-/** The fixes of findings, then ways to accept them. Several findings at one place often want the same change: it is offered once. */
-function quickFixes(diagnostics: readonly Diagnostic[], analysis: Analysis): CodeAction[] {
-  const found = diagnostics.flatMap((diagnostic) => {
-    const finding = findingOf(diagnostic, analysis);
-    return finding ? [{ finding, diagnostic }] : [];
-  });
-  const fixes = found.flatMap(({ finding, diagnostic }) => {
-    const preferred = finding.fixes.find((fix) => fix.preferred) ?? finding.fixes[0];
-    return finding.fixes.map((fix) => quickFixOf(fix, diagnostic, fix === preferred));
-  });
-  const waivers = found.flatMap(({ finding, diagnostic }) => acceptAction(finding, diagnostic, analysis) ?? []);
-  return [...merged(fixes), ...waivers];
-}
+/** What is proposed for a finding, the preferred one first. */
+const actionsOf = ({ proposals }: Answer, diagnostic: Diagnostic): CodeAction[] =>
+  proposals.map((fix, index) => quickFixOf(fix, diagnostic, index === 0));
 
 /** Equal changes as one action that mends all their findings. */
 function merged(actions: readonly CodeAction[]): CodeAction[] {

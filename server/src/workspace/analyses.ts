@@ -1,10 +1,11 @@
-import type { Analysis, LanguageServices } from '@wattwright/language';
+import type { Analysis, AnalyseOptions, LanguageServices } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import type { LangiumServices } from 'langium/lsp';
+import type { Proposals } from './proposals.js';
 
 /** What a request gets beside the services of the language: the finished analyses. */
 export interface ServerServices {
-  readonly analysis: { readonly Analyses: Analyses };
+  readonly analysis: { readonly Analyses: Analyses; readonly Proposals: Proposals };
 }
 
 export type WattwrightServices = LangiumServices & ServerServices;
@@ -18,13 +19,20 @@ export const languageServices = (services: LangiumServices): LanguageServices =>
 /** The last finished analysis of each document. Requests read from here and never start one. */
 export class Analyses {
   private readonly finished = new WeakMap<LangiumDocument, Analysis>();
+  private readonly options = new WeakMap<LangiumDocument, AnalyseOptions>();
 
   of(document: LangiumDocument): Analysis | undefined {
     return this.finished.get(document);
   }
 
-  keep(document: LangiumDocument, analysis: Analysis): void {
+  /** What it was made with, so that a change of the text can be tried in the same surroundings. */
+  optionsOf(document: LangiumDocument): AnalyseOptions | undefined {
+    return this.options.get(document);
+  }
+
+  keep(document: LangiumDocument, analysis: Analysis, options?: AnalyseOptions): void {
     this.finished.set(document, analysis);
+    if (options) this.options.set(document, options);
   }
 
   forget(document: LangiumDocument): void {

@@ -1,4 +1,5 @@
 import {
+  type AnalyseOptions,
   type Analysis,
   type BegunAnalysis,
   type Finding,
@@ -77,13 +78,14 @@ export class AnalysisValidator implements DocumentValidator {
       const workspace = boundaryOf(document.uri, this.context.workspaceFolders());
       const unread = this.whyEmpty(document, workspace);
       if (unread !== undefined) return [unreadDiagnostic(unread)];
-      const begun = beginAnalysis(document, languageServices(this.services), {
+      const options: AnalyseOptions = {
         today: this.context.today(),
         workspace,
         whyUnread: (uri) => this.context.whyUnread?.(workspace, uri),
         cache: this.player.cache,
         weatherText: (file) => this.context.textBeside?.(document.uri, workspace, file),
-      });
+      };
+      const begun = beginAnalysis(document, languageServices(this.services), options);
       const text = document.textDocument.getText();
       if (text.length >= LONG_TEXT && this.context.publishEarly) {
         this.context.publishEarly(document, this.early(document, begun));
@@ -91,7 +93,7 @@ export class AnalysisValidator implements DocumentValidator {
       }
       const fast = begun.complete();
       const analysis = fast.unplayed?.kept() ?? fast;
-      this.keep(document, analysis, begun.findings);
+      this.keep(document, analysis, begun.findings, options);
       if (analysis.unplayed && this.context.publishLate) this.player.later(document, analysis);
       return diagnosticsOf(analysis);
     } catch (fault) {
@@ -109,11 +111,16 @@ export class AnalysisValidator implements DocumentValidator {
     return this.context.whyUnread?.(workspace, document.uri);
   }
 
-  private keep(document: LangiumDocument, analysis: Analysis, read: readonly Finding[]): void {
+  private keep(
+    document: LangiumDocument,
+    analysis: Analysis,
+    read: readonly Finding[],
+    options?: AnalyseOptions,
+  ): void {
     const known = new Set(read.map(key));
     const text = document.textDocument.getText();
     this.judged.set(document, { text, read, findings: analysis.findings.filter((each) => !known.has(key(each))) });
-    this.services.analysis.Analyses.keep(document, analysis);
+    this.services.analysis.Analyses.keep(document, analysis, options);
   }
 
   /** The scenarios of a document have been played: its findings are whole now. */

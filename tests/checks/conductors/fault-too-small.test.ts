@@ -1,11 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import type { Finding } from '../../../language/src/index.js';
 import { numberIn } from '../../../language/src/index.js';
-import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+import { type TestedFinding, afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
 
 const ID = 'fault-too-small';
 
-const findings = async (text: string): Promise<Finding[]> => findingsOf(await analyseText(text), ID);
+const findings = async (text: string): Promise<TestedFinding[]> => findingsOf(await analyseText(text), ID);
 
 interface Hut {
   readonly device?: string;
@@ -30,7 +29,7 @@ const hut = ({
 }
 `;
 
-const numberOf = (finding: Finding, name: string): number => numberIn(finding.numbers![name]!, 'A');
+const numberOf = (finding: TestedFinding, name: string): number => numberIn(finding.numbers![name]!, 'A');
 
 describe('the smallest fault at the end of a cable', () => {
   it('is the supply voltage over the hot loop and the impedance of the supply', async () => {

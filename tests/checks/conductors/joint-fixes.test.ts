@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type Analysis, CHECKS, type Finding, type Fix } from '../../../language/src/index.js';
-import { analyseText, applyFix } from '../../helpers/analyse.js';
+import { CHECKS, type Fix } from '../../../language/src/index.js';
+import { type TestedAnalysis, type TestedFinding, analyseText, applyFix } from '../../helpers/analyse.js';
 
 /*
  * Random runs, right and wrong in every way that conductors, devices, earth conductors, cords and plugs can be. Whatever a check of the group
@@ -255,17 +255,18 @@ const designs: fc.Arbitrary<string> = fc
   );
 
 const GROUP = new Set(CHECKS.filter(({ group }) => group === 'conductors').map(({ id }) => id));
-const ofGroup = (analysis: Analysis): Finding[] => analysis.findings.filter(({ check }) => GROUP.has(check));
-const errorsOf = (analysis: Analysis): string[] =>
+const ofGroup = (analysis: TestedAnalysis): TestedFinding[] =>
+  analysis.findings.filter(({ check }) => GROUP.has(check));
+const errorsOf = (analysis: TestedAnalysis): string[] =>
   ofGroup(analysis)
     .filter(({ severity }) => severity === 'error')
     .map(({ check, subject }) => `${check} on ${subject}`);
 
 /** What is wrong with a fix: findings it leaves, errors it brings. */
-async function faultsOfFix(text: string, before: Analysis, finding: Finding, fix: Fix): Promise<string[]> {
+async function faultsOfFix(text: string, before: TestedAnalysis, finding: TestedFinding, fix: Fix): Promise<string[]> {
   const mended = applyFix(text, fix);
   const after = await analyseText(mended);
-  const same = (analysis: Analysis): Finding[] =>
+  const same = (analysis: TestedAnalysis): TestedFinding[] =>
     ofGroup(analysis).filter(({ check, subject }) => check === finding.check && subject === finding.subject);
   // One check may find several things on a run, as drop at the load and drop at surge: one of them must be gone.
   const left =

@@ -1,11 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { parallelRuns } from '../../../language/src/checks/conductors/parallel-runs.js';
-import type { Finding } from '../../../language/src/index.js';
-import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+import { type TestedFinding, afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
 
 const ID = 'parallel-runs';
 
-const findings = async (text: string): Promise<Finding[]> => findingsOf(await analyseText(text), ID);
+const findings = async (text: string): Promise<TestedFinding[]> => findingsOf(await analyseText(text), ID);
 
 const pair = (left: string, right: string, basis = 'nec'): string => `design Barge {
   basis: ${basis}

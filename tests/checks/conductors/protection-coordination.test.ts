@@ -52,8 +52,8 @@ describe('protection-coordination', () => {
     const text = line(1000, 'fuse D { class: gG   rating: 35 A }');
     const [finding] = await findings(text);
     expect(finding?.fixes.map(({ title }) => title)).toEqual([
-      'Change size of Line to 6 mm2 and earth of Line to 6 mm2',
       'Change rating of D to 32 A',
+      'Change size of Line to 6 mm2 and earth of Line to 6 mm2',
     ]);
     for (const fix of finding!.fixes)
       expect(await afterFix(text, 'protection-coordination', fix), fix.title).toEqual({ left: [], fresh: [] });

@@ -87,7 +87,7 @@ describe('run-ampacity', () => {
       expect(finding?.message).toMatch(
         /Out must be good for 50 A, rated output of Inv, whatever is connected.*710\.15\(B\)/,
       );
-      expect(finding?.fixes[0]?.title).toBe('Change size of Out to 8 AWG');
+      expect(finding?.fixes[0]?.title).toBe('Change size of Out to 8 AWG and earth of Out to 8 AWG');
       expect(await findings(applyFix(output('10 AWG'), finding!.fixes[0]!))).toEqual([]);
     });
 

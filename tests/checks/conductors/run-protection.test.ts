@@ -61,8 +61,8 @@ describe('run-protection', () => {
     const [small] = await findings(light);
     const [large] = await findings(heavy);
     expect(small?.fixes.map(({ title }) => title)).toEqual([
-      'Change size of Line to 10 AWG',
       'Change rating of D to 20 A',
+      'Change size of Line to 10 AWG',
     ]);
     expect(large?.fixes.map(({ title }) => title)).toEqual(['Change size of Line to 10 AWG']);
     for (const fix of small?.fixes ?? []) expect(await findings(applyFix(light, fix))).toEqual([]);

@@ -192,8 +192,9 @@ describe('run-unprotected', () => {
     expect(await findings(text('1 AWG'))).toEqual([]);
     const [finding] = await findings(text('10 AWG'));
     expect(finding?.message).toContain('the service of Mains');
-    // NEC Table 310.16, 75 °C: 3 AWG has 100 A, as the service has.
-    expect(finding?.fixes[0]?.title).toBe('Change size of Line to 3 AWG, which the service of Mains can protect');
+    // 1 kW over 120 V are 8.3 A, 10.4 A with 125 %. NEC Table 310.16, 75 °C: 3 AWG has 100 A, as the service has, for a load of a twelfth.
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Add a fuse of 15 A at the Ats end of Line']);
+    expect(await findings(text('3 AWG'))).toEqual([]);
     for (const fix of finding!.fixes) expect(await findings(applyFix(text('10 AWG'), fix)), fix.title).toEqual([]);
   });
 });

@@ -1,10 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import type { Finding } from '../../../language/src/index.js';
-import { afterFix, analyseText, findingsOf } from '../../helpers/analyse.js';
+import { type TestedFinding, afterFix, analyseText, findingsOf } from '../../helpers/analyse.js';
 
 const ID = 'shunt-bypassed';
 
-const findings = async (text: string): Promise<Finding[]> => findingsOf(await analyseText(text), ID);
+const findings = async (text: string): Promise<TestedFinding[]> => findingsOf(await analyseText(text), ID);
 
 const hut = (charge: string, more = ''): string => `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V   neutralBond: bonded }

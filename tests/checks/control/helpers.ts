@@ -1,5 +1,4 @@
-import type { Finding } from '../../../language/src/index.js';
-import { analyseText, applyFix, findingsOf } from '../../helpers/analyse.js';
+import { type TestedFinding, analyseText, applyFix, findingsOf } from '../../helpers/analyse.js';
 
 /** A hut with a generator, a charger with sense leads, and a 48 V bank of 16 lithium iron phosphate cells; the rules are the case. */
 export const hut = (rules: string, more = '', bank = 'resistance: 16..32 mohm'): string => `design D {
@@ -15,7 +14,7 @@ export const hut = (rules: string, more = '', bank = 'resistance: 16..32 mohm'):
 }
 `;
 
-export const found = async (text: string, check: string): Promise<Finding[]> =>
+export const found = async (text: string, check: string): Promise<TestedFinding[]> =>
   findingsOf(await analyseText(text), check);
 
 /** The texts each fix leads to, with what the group of control checks still finds there. */

@@ -28,7 +28,7 @@ const findingAt = (place: Place, related: readonly Place[] = []): Finding => ({
   numbers: {},
   sources: [],
   related: related.map((each) => ({ place: each, text: 'set here' })),
-  fixes: [{ title: 'Use 16 mm2', safe: false, edits: [{ place, text: '16 mm2' }] }],
+  ways: [{ title: 'Use 16 mm2', safe: false, edits: [{ place, text: '16 mm2' }] }],
 });
 
 const carry = (before: string, after: string, ...words: string[]): Finding[] =>
@@ -64,6 +64,6 @@ describe('findings carried over an edit', () => {
     const finding = findingAt(placeOf(before, 'one'), [placeOf(before, 'three'), placeOf(before, 'six')]);
     const [carried] = carriedFindings([finding], before, TextDocument.create(URI, 'wattwright', 2, after));
     expect(carried?.related.map(({ place }) => place)).toEqual([placeOf(after, 'three')]);
-    expect(carried?.fixes).toEqual([]);
+    expect(carried?.ways).toEqual([]);
   });
 });

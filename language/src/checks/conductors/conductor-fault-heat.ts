@@ -1,28 +1,22 @@
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, type Way } from '../define.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { devicesWithCurve, withoutCurve } from './far-fault.js';
 import { type Heated, asRatings, heatOf } from './fault-heat.js';
-import { PUBLISHED, ratingFix, sizeFix, softened } from './shared.js';
+import { PUBLISHED, softened } from './shared.js';
+import { largerSize, otherRating } from './ways.js';
 
-function fixesOf(run: Run, { fault }: Heated, context: DesignContext): Fix[] {
+function fixesOf(run: Run, { fault }: Heated, context: DesignContext): Way[] {
   const wish = { target: 'conductor-fault-heat' } as const;
   return [
-    ...sizeFix(run, context, wish).fixes,
-    ...ratingFix(
-      run,
-      fault.device,
-      'down',
-      context,
-      {
-        ...wish,
-        // A rating whose time is not known would end the finding without mending anything.
-        accepts: ({ size, ratings }) => heatOf(run, size, context, asRatings(ratings)).judged.length > 0,
-      },
-      false,
-    ),
+    largerSize(run, wish),
+    otherRating(run, fault.device, 'down', {
+      ...wish,
+      // A rating whose time is not known would end the finding without mending anything.
+      accepts: ({ size, ratings }) => heatOf(run, size, context, asRatings(ratings)).judged.length > 0,
+    }),
   ];
 }
 
@@ -58,7 +52,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(severity ? { severity } : {}),
-    message: `A short circuit of ${is} ${fault.where} ${heat}. ${fixes.map(({ title }) => title).join(', or ') || 'Take a faster device'}.`,
+    message: `A short circuit of ${is} ${fault.where} ${heat}.`,
     numbers: { fault: fault.current, time, limit, ...through },
     related: [{ place: fault.device.place, text: `${fault.device.name} clears the fault` }],
     fixes,

@@ -5,7 +5,8 @@ import { ampacityAt, conductorType } from '../../quantities/conductors/conductor
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
-import { MEMORY, PUBLISHED, defaultsText, sizeFix, softened, tableOf } from './shared.js';
+import { MEMORY, PUBLISHED, defaultsText, softened, tableOf } from './shared.js';
+import { largerSize } from './ways.js';
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const plug = plugOfCord(run, context);
@@ -20,7 +21,6 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const [lets, may] = pairText(plug.rating, ampacity);
   const { severity, remark } = softened(ampacity);
   const isWarm = isCordInTheWarm(run, plug.rating, ampacity, context);
-  const { fixes, advice } = sizeFix(run, context, { target: 'cord-ampacity' });
   const factor = ampacity.parts['ambientFactor'];
   const cord = conductorType(run).cord;
   const type = cord && 'kind' in cord ? ` ${cord.name}` : '';
@@ -29,9 +29,9 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(severity || isWarm ? { severity: 'warning' as const } : {}),
-    message: `${plug.title.charAt(0).toUpperCase()}${plug.title.slice(1)} lets through ${lets}, and the ${displayValue(size.derivation)}${type} cord of ${run.name} may carry ${may}${factor && numberIn(factor, '') < 1 ? ` after ambient ${displayValue(factor)}` : ''}${remark}${defaultsText(ampacity, ['ambient', 'currentCarrying', 'insulation'])} (${tableOf(ampacity, context) || basisText(context.system.basis)}${isWarm ? CORD_REMARK : ''}): whoever plugs more in overheats it before anything opens.${advice ? ` Use ${advice}.` : ' No cord of this series is enough: take a smaller plug, or a portable power cable.'}`,
+    message: `${plug.title.charAt(0).toUpperCase()}${plug.title.slice(1)} lets through ${lets}, and the ${displayValue(size.derivation)}${type} cord of ${run.name} may carry ${may}${factor && numberIn(factor, '') < 1 ? ` after ambient ${displayValue(factor)}` : ''}${remark}${defaultsText(ampacity, ['ambient', 'currentCarrying', 'insulation'])} (${tableOf(ampacity, context) || basisText(context.system.basis)}${isWarm ? CORD_REMARK : ''}): whoever plugs more in overheats it before anything opens.`,
     numbers,
-    fixes,
+    fixes: [largerSize(run, { target: 'cord-ampacity' })],
   };
 }
 

@@ -4,6 +4,7 @@ import type { Node } from '../../model/graph.js';
 import type { Instance, Part } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/conductors/device-class.js';
+import { restsOnMemory } from './memory.js';
 import { isArray, isBank, isDevice, isFuse, isVehicle } from '../../model/roles.js';
 
 export { classOf };
@@ -56,10 +57,25 @@ export interface ClassNeed {
   readonly volts: number;
   /** Prospective fault current, A. */
   readonly amperes: number;
+  /** Whether it stands where the circuit leaves a battery. */
+  readonly isAtBank: boolean;
 }
 
-/** Classes used under the practice of the design that stand a direct voltage and interrupt a current, the weakest sufficient first. */
-export function classesFor({ device, rating, volts, amperes }: ClassNeed, context: DesignContext): Part[] {
+/** Whether what a class stands and interrupts on direct current is from memory. */
+const isRemembered = (part: Part, volts: number): boolean =>
+  [classFact(part, 'dcVoltage'), interruptOfClass(part, volts, true)].some((each) => each && restsOnMemory(each));
+
+/** Whether fuses of a class sit on the post of a battery: they suit no circuit that starts elsewhere. */
+const isOnPost = (part: Part): boolean => {
+  const mounting = part.properties.get('mounting')?.value;
+  return mounting?.type === 'word' && mounting.word === 'battery-post';
+};
+
+/**
+ * Classes used under the practice of the design that stand a direct voltage and interrupt a current: those with published ratings first,
+ * then the weakest sufficient.
+ */
+export function classesFor({ device, rating, volts, amperes, isAtBank }: ClassNeed, context: DesignContext): Part[] {
   return context
     .parts('deviceClass')
     .filter((part) => {
@@ -73,6 +89,7 @@ export function classesFor({ device, rating, volts, amperes }: ClassNeed, contex
       const fits = rating === undefined || !made || (rating >= made.low && rating <= made.high);
       return (
         fits &&
+        (isAtBank || !isOnPost(part)) &&
         voltage !== undefined &&
         voltage.value >= volts * (1 - 1e-9) &&
         interrupt !== undefined &&
@@ -81,6 +98,7 @@ export function classesFor({ device, rating, volts, amperes }: ClassNeed, contex
     })
     .sort(
       (a, b) =>
+        Number(isRemembered(a, volts)) - Number(isRemembered(b, volts)) ||
         numberIn(interruptOfClass(a, volts, true)!, 'A') - numberIn(interruptOfClass(b, volts, true)!, 'A') ||
         quantityIn(a, 'dcVoltage')!.value - quantityIn(b, 'dcVoltage')!.value ||
         (a.name < b.name ? -1 : 1),
@@ -94,7 +112,15 @@ export const sortOf = (device: Instance): 'fuse' | 'breaker' => (isFuse(device) 
 export function sufficientClasses(device: Instance, volts: number, amperes: number, context: DesignContext): Part[] {
   if (!isDevice(device)) return [];
   const rating = context.maybe(device, 'rating');
-  return classesFor({ device: sortOf(device), rating: rating && numberIn(rating, 'A'), volts, amperes }, context);
+  const isAtBank = context.system.runs.some(
+    ({ from, through, to }) =>
+      [from, ...through, ...to].some(({ instance }) => instance === device) &&
+      [from, ...to].some(({ instance }) => isBank(instance)),
+  );
+  return classesFor(
+    { device: sortOf(device), rating: rating && numberIn(rating, 'A'), volts, amperes, isAtBank },
+    context,
+  );
 }
 
 /** Whether a class is made in a rating; true where it does not say. */

@@ -6,7 +6,6 @@ import { sizeText } from '../../quantity/index.js';
 import { numberIn } from '../../derivation/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
-import { fixOf, proposeEarth } from './joint-fixes.js';
 import { earthNeeded, isEnough } from './run-earth.js';
 import { MEMORY, PUBLISHED, tableOf } from './shared.js';
 import { flagIn } from '../../model/stated-facts.js';
@@ -50,15 +49,13 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (needed.kind !== 'known') return yield notChecked(run, needed);
   const numbers = { earth, needed: needed.derivation };
   if (isEnough(earth, needed.derivation)) return yield passed(run, numbers);
-  const proposal = proposeEarth(run, context);
-  const fixes = proposal ? [fixOf(run, proposal, true)] : [];
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'earth'),
-    message: `The earth conductor of ${run.name} is ${displayValue(earth)}: ${reasonOf(needed.derivation, run, context)}. A fault to the frame must open the device before this conductor burns.${fixes[0] ? ` ${fixes[0].title}.` : ''}`,
+    message: `The earth conductor of ${run.name} is ${displayValue(earth)}: ${reasonOf(needed.derivation, run, context)}. A fault to the frame must open the device before this conductor burns.`,
     numbers,
-    fixes,
+    fixes: [{ way: 'earth', run }],
     ...(needed.derivation.source ? { sources: [needed.derivation.source] } : {}),
   };
 }

@@ -2,10 +2,11 @@ import { type Derivation, type Result, derive, displayValue, numberIn } from '..
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { tripCurrent } from '../../quantities/faults/clearing.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, type Way } from '../define.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { type FarFault, farFaults, withoutCurve } from './far-fault.js';
-import { MEMORY, PUBLISHED, ratingFix, sizeFix } from './shared.js';
+import { MEMORY, PUBLISHED } from './shared.js';
+import { largerSize, otherRating } from './ways.js';
 import { type Setup, ratingIn } from './sizing.js';
 import { isConnection, isLoad } from '../../model/roles.js';
 
@@ -29,18 +30,18 @@ interface Judged {
 }
 
 /** The largest standard rating below the present one that opens in time and still carries the load. */
-function smallerRating(run: Run, { device }: Judged, fault: FarFault, context: DesignContext): Fix[] {
+function smallerRating(run: Run, { device }: Judged, fault: FarFault, context: DesignContext): Way {
   const accepts = ({ ratings }: Setup): boolean => {
     const rating = ratings.get(device)!;
     const limit = timeLimit(run, rating, context);
     const needed = tripCurrent(device, limit, run.carries !== 'ac', context, derive('rating', rating, 'A'));
     return needed.kind === 'known' && numberIn(needed.derivation, 'A') <= numberIn(fault.current, 'A');
   };
-  return ratingFix(run, device, 'down', context, { accepts }, true);
+  return otherRating(run, device, 'down', { accepts });
 }
 
 /** The smallest size, sound in all else, at which the fault is large enough for one of its devices, with the ratings that go with the size. */
-function largerSize(run: Run, context: DesignContext): Fix[] {
+function sizeThatOpens(run: Run, context: DesignContext): Way[] {
   // In a loop the size of one run changes what all the others carry.
   if (context.graph.sides(run).loop) return [];
   const opens = (device: Instance, setup: Setup, current: Derivation): boolean => {
@@ -58,7 +59,7 @@ function largerSize(run: Run, context: DesignContext): Fix[] {
       faults.every(({ current, devices }) => devices.some((device) => opens(device, setup, current)))
     );
   };
-  return [...sizeFix(run, context, { accepts }).fixes];
+  return [largerSize(run, { accepts })];
 }
 
 function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generator<Verdict> {
@@ -81,19 +82,15 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
   }
   const { device, needed, seconds } = quickest;
   const [is, must] = pairText(fault.current, needed);
-  const fixes = [...smallerRating(run, quickest, fault, context), ...largerSize(run, context)];
-  const todo =
-    fixes.map(({ title }) => title).join(', or ') ||
-    'Take a faster device, shorter cables or residual-current protection';
   const state = context.states.length > 1 && run.carries === 'ac' ? ` (with ${fault.state})` : '';
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(device, 'rating'),
-    message: `A short circuit at ${fault.node.instance.name}, at the end of ${run.name}, draws only ${is} from ${fault.source.name}${state} with hot conductors; ${device.name} (${displayValue(context.maybe(device, 'rating')!)}) needs ${must} to open within ${seconds} s. The fault stays on and heats the cable. ${todo}.`,
+    message: `A short circuit at ${fault.node.instance.name}, at the end of ${run.name}, draws only ${is} from ${fault.source.name}${state} with hot conductors; ${device.name} (${displayValue(context.maybe(device, 'rating')!)}) needs ${must} to open within ${seconds} s. The fault stays on and heats the cable.`,
     numbers: { fault: fault.current, needed },
     related: [{ place: run.place, text: `${run.name} lies between ${device.name} and the fault` }],
-    fixes,
+    fixes: [smallerRating(run, quickest, fault, context), ...sizeThatOpens(run, context)],
   };
 }
 

@@ -340,3 +340,25 @@ function distances(
           ];
   }
 }
+
+/** ` @ 150 mm` for a new device: inside the limit; empty where no distance counts, undefined where it cannot be said. */
+export function distanceText(
+  run: Run,
+  end: End,
+  rule: DistanceRule | undefined,
+  context: DesignContext,
+): string | undefined {
+  if (!rule) return '';
+  const millimetres = Math.min(150, Math.floor(numberIn(rule.limit, 'mm')));
+  if (end === 'near') return ` @ ${millimetres} mm`;
+  const length = context.maybe(run, 'length');
+  if (!length) return undefined;
+  return ` @ ${Math.max(0, Math.round(numberIn(length, 'mm') - millimetres))} mm`;
+}
+
+/** A feed that something can be said of: what it is. */
+export type Fed = Extract<Feed, { kind: 'limited' | 'unlimited' | 'open' }>;
+
+/** Who feeds, by name. */
+export const sourcesText = (feed: Fed): string =>
+  (feed.kind === 'limited' ? feed.by : feed.sources.map(({ name }) => name)).join(' and ');

@@ -61,7 +61,7 @@ export function* judgeRating(
     verdict: 'failed',
     subject: thing.path,
     place: placeOf(thing, property),
-    message: `${carries} ${what} ${thing.name}${when}${parts}; it is rated for ${rated}. ${fixes[0] ? `${fixes[0].title}` : 'Take one with a larger rating'}, or lead part of the current past it.`,
+    message: `${carries} ${what} ${thing.name}${when}${parts}; it is rated for ${rated}. Take one with a larger rating, or lead part of the current past it.`,
     numbers,
     fixes,
   };

@@ -142,7 +142,7 @@ function judgeIn(device: Node, state: SourceState, circuit: CircuitState, contex
     verdict: 'failed',
     subject: instance.path,
     place: placeOf(instance, 'groundFault'),
-    message: `${when}eutral is bonded to earth on both sides of ${instance.name}, at ${bonded.map(({ bonds }) => named(bonds)).join(' and at ')}: part of the return current flows over earth past its sensor, and it opens without a fault as soon as a load runs. ${fixes[0] ? `${fixes[0].title}` : 'Leave the bond on one side only'}, so that one bond is left in every source state.`,
+    message: `${when}eutral is bonded to earth on both sides of ${instance.name}, at ${bonded.map(({ bonds }) => named(bonds)).join(' and at ')}: part of the return current flows over earth past its sensor, and it opens without a fault as soon as a load runs. Leave the bond on one side only, so that one bond is left in every source state.`,
     related: bonded
       .flatMap(({ bonds }) => bonds)
       .map((bond) => ({ place: placeOf(bond, 'neutralBond'), text: `${bond.name} bonds neutral to earth` })),

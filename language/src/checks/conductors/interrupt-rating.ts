@@ -61,10 +61,13 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     dcVoltage && numberIn(dcVoltage, 'V') < volts
       ? `at its ${displayValue(dcVoltage)}, less at the ${displayValue(voltage)} it stands on`
       : `at ${displayValue(voltage)} DC`;
-  const strings = fault.banks.map((bank) => context.maybe(bank, 'parallel')).some((n) => n && numberIn(n, '') > 1);
+  const isWithout = (bank: Instance): boolean => {
+    const parallel = context.maybe(bank, 'parallel');
+    return parallel !== undefined && numberIn(parallel, '') > 1 && !context.maybe(bank, 'stringFuse');
+  };
   const todo = better[0]
     ? ` Class ${better[0].name} interrupts enough.`
-    : ` No class known here does${strings || fault.banks.length > 1 ? ': give each string a device of its own, so that it meets the current of one string' : '; a longer or thinner cable before it lowers the current'}.`;
+    : ` No class known here does${fault.banks.some(isWithout) ? ': give each string a device of its own, so that it meets the current of one string' : '; a longer or thinner cable before it lowers the current'}.`;
   yield {
     verdict: 'failed',
     subject: device.path,

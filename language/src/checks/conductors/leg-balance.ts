@@ -197,11 +197,9 @@ function judgeLoading(
   const what = isOver
     ? `${source.name} carries ${carried} on one leg (${each}) and gives ${rated} on each, everything running at once`
     : `the legs of ${source.name} carry ${each}: they differ by more than ${formatNumber(share * 100)} % of the ${rated} that each gives (a rule of thumb: \`legDifference\`), so that the lighter part of the set stands idle and the voltages of the legs drift apart`;
-  const todo =
-    fixes[0]?.title ??
-    (isTooMuch
-      ? 'Run fewer loads at once, or take a larger one'
-      : 'Move loads to another leg, or feed them through a balancing transformer');
+  const todo = isTooMuch
+    ? 'Run fewer loads at once, or take a larger one'
+    : 'Move loads to another leg, or feed them through a balancing transformer';
   return {
     verdict: 'failed',
     subject: source.path,

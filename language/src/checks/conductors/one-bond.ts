@@ -154,7 +154,7 @@ function judgeRegion(region: NeutralRegion, state: SourceState, context: DesignC
     verdict: 'failed',
     subject: subject.path,
     place: placeOf(region.bonds[1]!, 'neutralBond'),
-    message: `${when}, the neutral is bonded to earth ${region.bonds.length === 2 ? 'twice' : `${region.bonds.length} times`}: at ${named(region.bonds)}. Neutral current then also flows over earth conductors and earth-fault protection trips without a fault. ${fixes[0] ? `${fixes[0].title}.` : 'Keep one bond in every source state.'} Rule: ${rule}.`,
+    message: `${when}, the neutral is bonded to earth ${region.bonds.length === 2 ? 'twice' : `${region.bonds.length} times`}: at ${named(region.bonds)}. Neutral current then also flows over earth conductors and earth-fault protection trips without a fault. Keep one bond in every source state. Rule: ${rule}.`,
     related: region.bonds.map((bond) => ({
       place: placeOf(bond, 'neutralBond'),
       text: `${bond.name} bonds neutral to earth`,

@@ -1,15 +1,12 @@
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import type { Instance, Run } from '../../model/types.js';
-import { type ConductorSize, formatNumber } from '../../quantity/index.js';
+import type { Run } from '../../model/types.js';
+import { formatNumber } from '../../quantity/index.js';
 import { ruleValue, sectionIn } from '../../reference/index.js';
-import { defineCheck, type TextEdit, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
-import { editsOf, withEarth } from './joint-fixes.js';
-import { withRuns } from './run-as-if.js';
-import { MEMORY, PUBLISHED, sizeFix } from './shared.js';
-import { isSound } from './sizing.js';
+import { MEMORY, PUBLISHED } from './shared.js';
+import { largerSize } from './ways.js';
 
 /**
  * Difference in length above which parallel runs count as unequal. The rule says equal without a tolerance; 2 % is what cutting and
@@ -75,8 +72,6 @@ function* judgeGroup(group: readonly Run[], context: DesignContext): Generator<V
   if (!isUnequalLength && !isUnequalSize) return yield passed(first, numbers);
   const longest = group[lengths.indexOf(Math.max(...lengths))]!;
   const thickest = group[areas.indexOf(Math.max(...areas))]!;
-  const length = isUnequalLength ? longest : undefined;
-  const edits = equalEdits(group, length, { name: displayText(thickest, 'size'), area: Math.max(...areas) }, context);
   const what = [
     ...(isUnequalLength ? [`lengths (${list(group.map((run) => displayText(run, 'length')))})`] : []),
     ...(isUnequalSize ? [`sizes (${list(group.map((run) => displayText(run, 'size')))})`] : []),
@@ -89,41 +84,18 @@ function* judgeGroup(group: readonly Run[], context: DesignContext): Generator<V
     verdict: 'failed',
     subject: first.path,
     place: placeOf(first, isUnequalLength ? 'length' : 'size'),
-    message: `${list(group.map(({ name }) => name))} run in parallel between the same ends with unequal ${list(what)}.${text} The shorter or thicker one takes more than its part and can burn while the sum looks right. Give all of them ${list(aim)}${edits ? '' : ', and conductors and devices that suit it'}.`,
+    message: `${list(group.map(({ name }) => name))} run in parallel between the same ends with unequal ${list(what)}.${text} The shorter or thicker one takes more than its part and can burn while the sum looks right. Give all of them ${list(aim)}, and conductors and devices that suit it.`,
     numbers,
     related: group.slice(1).map((run) => ({ place: run.place, text: `${run.name} runs beside it` })),
-    fixes: edits ? [propose(`Give ${list(group.map(({ name }) => name))} ${list(aim)}`, edits, true)] : [],
+    fixes: [
+      {
+        way: 'equal',
+        group,
+        longest: isUnequalLength ? longest : undefined,
+        size: { name: displayText(thickest, 'size'), area: Math.max(...areas) },
+      },
+    ],
   };
-}
-
-/**
- * The edits that make the runs of a group equal, with the earth conductors that go with it. Undefined where one of them would then break a
- * rule: equal shares are larger ones for some.
- */
-function equalEdits(
-  group: readonly Run[],
-  longest: Run | undefined,
-  size: ConductorSize,
-  context: DesignContext,
-): TextEdit[] | undefined {
-  const metres = longest && numberOf(longest, 'length', 'm', context);
-  const changes = new Map(
-    group.map((run) => [run, { size: size.area, ...(metres === undefined ? {} : { length: metres }) }] as const),
-  );
-  const after = withRuns(changes, context);
-  const edits: TextEdit[] = [];
-  for (const run of group) {
-    const changed = after.runs.get(run)!;
-    const own = context.maybe(run, 'size')!;
-    const setup = { size: after.context.maybe(changed, 'size')!, ratings: new Map<Instance, number>(), added: 0 };
-    if (!isSound(changed, setup, after.context, new Set(['voltage-drop']))) return undefined;
-    const isOther = Math.abs(numberIn(own, 'mm2') - size.area) > 1e-3 * size.area;
-    const proposal = withEarth(changed, setup, isOther ? size : undefined, after.context);
-    if (!proposal) return undefined;
-    if (longest && run !== longest) edits.push(setProperty(run, 'length', displayText(longest, 'length')));
-    edits.push(...editsOf(run, proposal));
-  }
-  return edits;
 }
 
 /** A property as the design writes it. */
@@ -141,16 +113,13 @@ function* judgeSmallest(run: Run, isGrouped: boolean, context: DesignContext): G
   const area = numberIn(size.derivation, 'mm2');
   const numbers = { size: size.derivation, limit };
   if (area >= least * 0.999) return yield passed(run, numbers);
-  const { fixes, advice } = sizeFix(run, context, {
-    accepts: (setup) => numberIn(setup.size, 'mm2') >= least * 0.999,
-  });
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
-    message: `${run.name} runs ${count > 1 ? `${count} conductors in parallel` : 'beside another run between the same ends'} in ${displayValue(size.derivation)}; ${basisText(context.system.basis)} ${sectionIn('310.10(G)', context.system.basis)} allows conductors in parallel from 1/0 AWG upwards. Take ${advice ? `${advice}, or ` : ''}one conductor that carries the current alone.`,
+    message: `${run.name} runs ${count > 1 ? `${count} conductors in parallel` : 'beside another run between the same ends'} in ${displayValue(size.derivation)}; ${basisText(context.system.basis)} ${sectionIn('310.10(G)', context.system.basis)} allows conductors in parallel from 1/0 AWG upwards, or one conductor that carries the current alone.`,
     numbers,
-    fixes,
+    fixes: [largerSize(run, { accepts: (setup) => numberIn(setup.size, 'mm2') >= least * 0.999 })],
   };
 }
 

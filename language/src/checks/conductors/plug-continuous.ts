@@ -144,7 +144,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     subject: run.path,
     place: run.place,
     ...(isKept ? { severity: 'warning' as const } : {}),
-    message: `${run.name} carries ${carried} for hours on end${governedBy(continuous.derivation)}; ${smallest.title} carries ${allowed} continuously (80 % of ${displayValue(smallest.current.inputs.at(-1) ?? smallest.current)}; ${rule}).${fixes[0] ? ` ${fixes[0].title}.` : ' Use a larger plug and circuit, or shorten the load.'}`,
+    message: `${run.name} carries ${carried} for hours on end${governedBy(continuous.derivation)}; ${smallest.title} carries ${allowed} continuously (80 % of ${displayValue(smallest.current.inputs.at(-1) ?? smallest.current)}; ${rule}). Turn the load down or shorten it, or use a larger plug and circuit.`,
     numbers,
     fixes,
   };

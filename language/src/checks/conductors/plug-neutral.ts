@@ -158,7 +158,7 @@ function judgeContact(
     verdict: 'failed',
     subject: owner.path,
     place: placeOf(owner, property),
-    message: `${when}${what}: ${isWithout ? 'the earth conductor would have to carry the return current, or nothing runs' : 'they do not run, and an adapter does not make a second line'}. ${fixes[0] ? `${fixes[0].title}` : 'Take a plug with the lines and the neutral that are needed'}, or feed ${isWithout ? named(neutral) : named(across)} another way.`,
+    message: `${when}${what}: ${isWithout ? 'the earth conductor would have to carry the return current, or nothing runs' : 'they do not run, and an adapter does not make a second line'}. Take a plug with the lines and the neutral that are needed, or feed ${isWithout ? named(neutral) : named(across)} another way.`,
     related: (isWithout ? neutral : across).map((each) => ({
       place: each.place,
       text: `${each.name} is fed through it`,

@@ -4,20 +4,15 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { devicesOf } from '../../quantities/conductors/conductor.js';
 import { ruleValue } from '../../reference/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
-import { fixOf, proposeRating, proposeSize } from './joint-fixes.js';
 import { meetsPlug } from './plug-continuous.js';
 import { leastRating } from './protection-need.js';
-import { eitherOf, PUBLISHED } from './shared.js';
+import { PUBLISHED } from './shared.js';
+import { largerSize, otherRating } from './ways.js';
 import { isBreaker } from '../../model/roles.js';
 
-/** A larger device on the conductors that are there; where they are too small for it, larger ones with it. */
-function fixesFor(run: Run, device: Instance, context: DesignContext): Fix[] {
-  const wish = { target: 'protection-continuous' } as const;
-  const proposal = proposeRating(run, device, 'up', context, wish) ?? proposeSize(run, context, wish);
-  return proposal ? [fixOf(run, proposal, true)] : [];
-}
+const WISH = { target: 'protection-continuous' } as const;
 
 /** In runs with plugs the continuous share of the breakers is judged by `plug-continuous`, together with that of the plugs. */
 function isToldByPlug(run: Run, device: Instance, context: DesignContext): boolean {
@@ -42,7 +37,6 @@ function judgeDevice(run: Run, device: Instance, context: DesignContext): Verdic
   const isCraft = context.system.basis.practice === 'craft';
   const isBelowLoad = numberIn(fact.derivation, 'A') < numberIn(current.derivation, 'A') * (1 - 1e-9);
   const [rated, needed] = pairText(fact.derivation, least.derivation);
-  const fixes = fixesFor(run, device, context);
   const governing = governedBy(current.derivation);
   const rule = isCraft
     ? `${basisText(context.system.basis)}: 125 % of what lasts for hours, common practice, no source`
@@ -53,10 +47,11 @@ function judgeDevice(run: Run, device: Instance, context: DesignContext): Verdic
     place: placeOf(device, 'rating'),
     // A device that carries its load, if warmly, is a matter of practice afloat.
     ...(isCraft && !isBelowLoad ? { severity: 'warning' as const } : {}),
-    message: `${device.name} (${rated}) stands in ${run.name}, which carries ${displayValue(current.derivation, 3)}${governing}: it must be rated for ${needed} (${rule}; the conductors are judged apart from this, the larger of the two counts, never one factor on the other).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' No standard rating fits conductors and plugs: lower the current, or take larger ones.'}`,
+    message: `${device.name} (${rated}) stands in ${run.name}, which carries ${displayValue(current.derivation, 3)}${governing}: it must be rated for ${needed} (${rule}; the conductors are judged apart from this, the larger of the two counts, never one factor on the other).`,
     numbers,
     related: [{ place: run.place, text: `${run.name} carries ${displayValue(current.derivation, 3)}` }],
-    fixes,
+    // A larger device on the conductors that are there; where they are too small for it, larger ones with it.
+    fixes: [otherRating(run, device, 'up', WISH), largerSize(run, WISH)],
   };
 }
 

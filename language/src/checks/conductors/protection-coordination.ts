@@ -3,12 +3,12 @@ import { type Derivation, displayValue, numberIn } from '../../derivation/index.
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { judgedDevices } from './feeding.js';
-import { fixOf, proposeRating, proposeSize } from './joint-fixes.js';
 import { coordinationOf, leastRating } from './protection-need.js';
-import { eitherOf, MEMORY, PUBLISHED, ratingFix, restsOnMemory, sizeFix, softened } from './shared.js';
+import { MEMORY, PUBLISHED, restsOnMemory, softened } from './shared.js';
+import { largerSize, otherRating } from './ways.js';
 
 const WISH = { target: 'protection-coordination' } as const;
 
@@ -21,17 +21,15 @@ function judgeLoad(run: Run, device: Instance, context: DesignContext): Verdict 
   const numbers = { rating: fact.derivation, current: current.derivation };
   if (numberIn(fact.derivation, 'A') >= numberIn(current.derivation, 'A') * (1 - 1e-9)) return passed(run, numbers);
   const [rated, carried] = pairText(fact.derivation, current.derivation);
-  const proposal = proposeRating(run, device, 'up', context, WISH) ?? proposeSize(run, context, WISH);
-  const fixes: Fix[] = proposal ? [fixOf(run, proposal, true)] : [];
   const governing = governedBy(current.derivation);
   return {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(device, 'rating'),
-    message: `${run.name} carries ${carried}${governing}, and ${device.name} is rated ${rated}: it opens in normal use (IEC 60364-4-43 433.1: I_b ≤ I_n).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Lower the current, or run conductors in parallel.'}`,
+    message: `${run.name} carries ${carried}${governing}, and ${device.name} is rated ${rated}: it opens in normal use (IEC 60364-4-43 433.1: I_b ≤ I_n).`,
     numbers,
     related: [{ place: run.place, text: `${run.name} carries ${carried}` }],
-    fixes,
+    fixes: [otherRating(run, device, 'up', WISH), largerSize(run, WISH)],
   };
 }
 
@@ -49,18 +47,16 @@ function judgeOperation(
   const numbers = { operating, limit, rating, ampacity };
   if (!isBroken) return passed(run, numbers);
   const [opens, may] = pairText(operating, limit);
-  const sizes = sizeFix(run, context, WISH).fixes;
-  const fixes = [...sizes, ...ratingFix(run, device, 'down', context, WISH, sizes.length === 0)];
   const { remark } = softened(ampacity);
   return {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(restsOnMemory(ampacity) || restsOnMemory(operating) ? { severity: 'warning' as const } : {}),
-    message: `${device.name} (${displayValue(rating)}) surely opens at ${opens} within its conventional time, and the ${displayValue(size)} conductors of ${run.name} bear ${may}, 1.45 times the ${displayValue(ampacity)} they may carry${remark} (IEC 60364-4-43 433.1: I_2 ≤ 1.45·I_z).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Take a smaller device and less load.'}`,
+    message: `${device.name} (${displayValue(rating)}) surely opens at ${opens} within its conventional time, and the ${displayValue(size)} conductors of ${run.name} bear ${may}, 1.45 times the ${displayValue(ampacity)} they may carry${remark} (IEC 60364-4-43 433.1: I_2 ≤ 1.45·I_z).`,
     numbers,
     related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${displayValue(rating)}` }],
-    fixes,
+    fixes: [otherRating(run, device, 'down', WISH), largerSize(run, WISH)],
   };
 }
 

@@ -1,8 +1,9 @@
 import { governedBy, governingText } from '../../glossary/reason-text.js';
 import { displayValue } from '../../derivation/index.js';
 import { defineCheck } from '../define.js';
+import { largerSize } from './ways.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { defaultsText, PUBLISHED, MEMORY, sizeFix, softened, tableOf } from './shared.js';
+import { defaultsText, PUBLISHED, MEMORY, softened, tableOf } from './shared.js';
 import { isJudgement, judgeAmpacity } from './sizing.js';
 
 export const runAmpacity = defineCheck({
@@ -61,7 +62,6 @@ export const runAmpacity = defineCheck({
       }
       const [demand, limit] = pairText(broken.demand, broken.limit);
       const { severity, remark } = softened(judged.ampacity);
-      const { fixes, advice } = sizeFix(run, context, { target: 'run-ampacity' });
       const factors = ['ambientFactor', 'bundleFactor'].flatMap((name) => {
         const part = judged.ampacity.parts[name];
         return part && displayValue(part) !== '1'
@@ -83,9 +83,9 @@ export const runAmpacity = defineCheck({
         subject: run.path,
         place: placeOf(run, 'size'),
         ...(severity ? { severity } : {}),
-        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, ['ambient', 'method', 'insulation', 'metal'])}.${advice ? ` Use ${advice}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
+        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, ['ambient', 'method', 'insulation', 'metal'])}.`,
         numbers,
-        fixes,
+        fixes: [largerSize(run, { target: 'run-ampacity' })],
       };
     }
   },

@@ -6,7 +6,8 @@ import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js'
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { judgedDevices } from './feeding.js';
-import { MEMORY, PUBLISHED, defaultsText, eitherOf, ratingFix, sizeFix, softened } from './shared.js';
+import { MEMORY, PUBLISHED, defaultsText, softened } from './shared.js';
+import { largerSize, otherRating } from './ways.js';
 import { CORD_REMARK, isCordInTheWarm } from './cord-plug.js';
 import { largestDevice } from './sizing.js';
 
@@ -39,21 +40,15 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     const { severity, remark } = softened(ampacity.derivation);
     const soft = isCordInTheWarm(run, rating, ampacity.derivation, context) ? CORD_REMARK : '';
     const wish = { target: 'run-protection' } as const;
-    const { fixes: sizes } = sizeFix(run, context, wish);
-    const fixes = [...sizes, ...ratingFix(run, device, 'down', context, wish, sizes.length === 0)];
-    const todo =
-      fixes.length > 0
-        ? ` ${eitherOf(fixes)}.`
-        : ' No standard size is enough for it: take a smaller device and less load, or conductors in parallel.';
     yield {
       verdict: 'failed',
       subject: run.path,
       place: placeOf(run, 'size'),
       ...(severity || soft ? { severity: 'warning' as const } : {}),
-      message: `${device.name} (${rated}) protects ${run.name}, whose ${displayValue(size.derivation)} conductors may carry ${displayValue(ampacity.derivation)}${remark}${defaultsText(ampacity.derivation, ['ambient', 'terminals', 'insulation', 'method'])} and may have ${most} at most (${basisText(context.system.basis)}: ${governingText(largest.derivation) ?? 'its own rule'}${soft}).${todo}`,
+      message: `${device.name} (${rated}) protects ${run.name}, whose ${displayValue(size.derivation)} conductors may carry ${displayValue(ampacity.derivation)}${remark}${defaultsText(ampacity.derivation, ['ambient', 'terminals', 'insulation', 'method'])} and may have ${most} at most (${basisText(context.system.basis)}: ${governingText(largest.derivation) ?? 'its own rule'}${soft}).`,
       numbers,
       related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
-      fixes,
+      fixes: [otherRating(run, device, 'down', wish), largerSize(run, wish)],
     };
   }
 }

@@ -1,139 +1,25 @@
-import { callFunction } from '../../calculate/index.js';
-import {
-  type Derivation,
-  type Place,
-  type Result,
-  deriveFact,
-  displayValue,
-  numberIn,
-} from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { ampacityAt } from '../../quantities/conductors/conductor.js';
 import { METRIC_SERIES, sameSize } from '../../quantity/index.js';
-import { defineCheck, type Fix, type TextEdit, type Verdict } from '../define.js';
-import { insertText, propose, setProperty } from '../fixes.js';
+import { defineCheck, type Verdict, type Way } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed } from '../verdicts.js';
-import { classesFor } from './device-ratings.js';
 import {
   type DistanceRule,
   type End,
-  type Feed,
+  type Fed,
   type PlacedDevice,
   distanceRule,
+  distanceText,
   feedInto,
   firstDevice,
+  sourcesText,
 } from './feeding.js';
-import { MEMORY, PUBLISHED, eitherOf } from './shared.js';
+import { MEMORY, PUBLISHED } from './shared.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
-import { editsOf, fixOf, proposeSize } from './joint-fixes.js';
-import { type Setup, largestDevice } from './sizing.js';
-import { isBank } from '../../model/roles.js';
-import { calculation } from '../../quantities/calculation.js';
-
-type Fed = Extract<Feed, { kind: 'limited' | 'unlimited' | 'open' }>;
-
-/** A device name that is still free. */
-function freeName(base: string, context: DesignContext): string {
-  let name = base;
-  for (let count = 2; context.instance(name) || context.system.runs.some((run) => run.name === name); count += 1)
-    name = `${base}${count}`;
-  return name;
-}
-
-const emptyAt = (place: Place, side: 'before' | 'after'): Place =>
-  side === 'after'
-    ? { ...place, offset: place.end, line: place.endLine, character: place.endCharacter }
-    : { ...place, end: place.offset, endLine: place.line, endCharacter: place.character };
-
-/** The class of fuse for a new device on direct current: the weakest that stands the voltage and fault current of the banks that feed it. */
-function fuseClass(feed: Fed, rating: number, run: Run, context: DesignContext): string | undefined {
-  if (run.carries !== 'dc') return undefined;
-  const joined = context.graph.joinedTo(context.graph.nodeOf(run.from));
-  const banks = joined.filter(isBank);
-  const voltages = banks.map((bank) => context.quantity(bank, 'highestVoltage'));
-  const faults = banks.map((bank) => context.quantity(bank, 'faultCurrent'));
-  if (banks.length === 0 || feed.kind === 'open') return undefined;
-  if (!voltages.every((each) => each.kind === 'known') || !faults.every((each) => each.kind === 'known'))
-    return undefined;
-  const volts = Math.max(...voltages.map(({ derivation }) => numberIn(derivation, 'V')));
-  const amperes = faults.reduce((sum, { derivation }) => sum + numberIn(derivation, 'A'), 0);
-  return classesFor({ device: 'fuse', rating, volts, amperes }, context)[0]?.name;
-}
-
-/** Adds a fuse at an end, with rating and class, and with a larger conductor where the fuse that the load needs is too large for it. */
-function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, context: DesignContext): Fix[] {
-  if (run.to.length > 1 && end === 'far') return [];
-  // In a loop the current, and with it the rating, changes with the size that goes with the rating.
-  if (context.graph.sides(run).loop) return [];
-  const current = context.quantity(run, 'current');
-  if (current.kind !== 'known' || numberIn(current.derivation, 'A') === 0) return [];
-  const needed = callFunction(calculation('protectionFor'), {
-    current: current.derivation,
-    basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
-  });
-  if (needed.kind !== 'known') return [];
-  const rating = numberIn(needed.derivation, 'A');
-  const proposal = context.maybe(run, 'size') && proposeSize(run, context, { added: rating });
-  if (!proposal) return [];
-  const { size } = proposal;
-  const stop = end === 'near' ? run.from : run.to[0]!;
-  const at = distanceText(run, end, rule, context);
-  if (at === undefined) return [];
-  const name = freeName(`${run.name}Fuse`, context);
-  const part = fuseClass(feed, rating, run, context);
-  const edits: TextEdit[] = [
-    end === 'near'
-      ? { place: emptyAt(stop.place, 'after'), text: ` -> ${name}${at}` }
-      : { place: emptyAt(stop.place, 'before'), text: `${name}${at} -> ` },
-    ...editsOf(run, proposal),
-    insertText(context.system.insert, `fuse ${name} { ${part ? `class: ${part}   ` : ''}rating: ${rating} A }`),
-  ];
-  return [
-    propose(
-      `Add a fuse of ${rating} A at the ${stop.instance.name} end of ${run.name}${size ? ` and make it ${size.name}` : ''}`,
-      edits,
-      run.carries === 'dc',
-    ),
-  ];
-}
-
-/** ` @ 150 mm` for a new device: inside the limit; empty where no distance counts, undefined where it cannot be said. */
-function distanceText(run: Run, end: End, rule: DistanceRule | undefined, context: DesignContext): string | undefined {
-  if (!rule) return '';
-  const millimetres = Math.min(150, Math.floor(numberIn(rule.limit, 'mm')));
-  if (end === 'near') return ` @ ${millimetres} mm`;
-  const length = context.maybe(run, 'length');
-  if (!length) return undefined;
-  return ` @ ${Math.max(0, Math.round(numberIn(length, 'mm') - millimetres))} mm`;
-}
-
-/** Makes the conductors large enough for the devices they are fed through, so that these protect them. */
-function suitFeed(run: Run, feed: Fed, context: DesignContext): Fix[] {
-  if (feed.kind !== 'limited') return [];
-  const amperes = numberIn(feed.current, 'A');
-  const suits = ({ size }: Setup): boolean => {
-    const most = mostAt(run, size, context);
-    return most?.kind === 'known' && numberIn(most.derivation, 'A') >= amperes * (1 - 1e-9);
-  };
-  const proposal = context.maybe(run, 'size') && proposeSize(run, context, { accepts: suits });
-  if (!proposal) return [];
-  const { title, ...rest } = fixOf(run, proposal, run.carries === 'ac');
-  return [{ ...rest, title: `${title}, which ${sourcesText(feed)} can protect` }];
-}
-
-/** The most that may be driven into conductors of a size: the largest device for them, or their ampacity where that is more. */
-function mostAt(run: Run, size: Derivation, context: DesignContext): Result | undefined {
-  const ampacity = ampacityAt(run, size, context);
-  if (ampacity.kind !== 'known') return undefined;
-  const largest = largestDevice(run, ampacity.derivation, size, context);
-  return largest.kind === 'known' && numberIn(largest.derivation, 'A') > numberIn(ampacity.derivation, 'A')
-    ? largest
-    : ampacity;
-}
-
-const sourcesText = (feed: Fed): string =>
-  (feed.kind === 'limited' ? feed.by : feed.sources.map(({ name }) => name)).join(' and ');
+import { mostAt } from './sizing.js';
 
 function noDevice(
   run: Run,
@@ -151,18 +37,17 @@ function noDevice(
     feed.kind === 'limited'
       ? `${sourcesText(feed)} ${feed.by.length > 1 ? 'let' : 'lets'} through ${passes} and its ${size} conductors may have ${may} at most`
       : `nothing between ${sourcesText(feed)} and its ${size} conductors opens`;
-  const fuse = addFuse(run, end, feed, rule, context);
-  const larger = suitFeed(run, feed, context);
-  // An AC circuit is most often made to suit the breaker it starts from; on direct current a fuse costs less than the copper.
-  const fixes = run.carries === 'ac' ? [...larger, ...fuse] : [...fuse, ...larger];
   return {
     verdict: 'failed',
     subject: run.path,
     place: stop.place,
     ...(isWarm ? { severity: 'warning' as const } : {}),
-    message: `${run.name} has no fuse or breaker of its own, and at its ${stop.instance.name} end ${why}. A short circuit along it burns the whole length (${basisText(context.system.basis)}${isWarm ? CORD_REMARK : ''}).${fixes.length > 0 ? ` ${eitherOf(fixes)}.` : ' Put a device at that end.'}`,
+    message: `${run.name} has no fuse or breaker of its own, and at its ${stop.instance.name} end ${why}. A short circuit along it burns the whole length (${basisText(context.system.basis)}${isWarm ? CORD_REMARK : ''}).`,
     numbers: { limit: most, ...(feed.kind === 'limited' ? { current: feed.current } : {}) },
-    fixes,
+    fixes: [
+      { way: 'device', run, end, feed, rule },
+      { way: 'suit-feed', run, feed },
+    ],
   };
 }
 
@@ -178,7 +63,7 @@ function tooFar(
 ): Verdict {
   const [stands, limit] = pairText(distance, rule.limit);
   const target = distanceText(run, end, rule, context);
-  const fixes: Fix[] = [];
+  const fixes: Way[] = [];
   if (at.distance?.place && target !== undefined) {
     const moved = target.replace(' @ ', '');
     fixes.push(
@@ -194,6 +79,8 @@ function tooFar(
     fixes.push(
       propose(`State that ${run.name} is enclosed up to ${at.instance.name}`, [setProperty(run, 'enclosed', 'yes')]),
     );
+  // Where it protects the run from another end already, one more stands here.
+  fixes.push({ way: 'device', run, end, feed, rule });
   const enclosing = fits
     ? `, or sheathe it or run it in conduit up to there (${displayValue(rule.enclosed!)} then)`
     : '';

@@ -2,9 +2,8 @@ import { type Derivation, type Source, displayValue, sourceText } from '../../de
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { inEdition } from '../../reference/index.js';
-import type { Fix, Severity } from '../define.js';
+import type { Severity } from '../define.js';
 import { restsOnMemory } from './memory.js';
-import { type Wish, adviceOf, fixOf, proposeRating, proposeSize } from './joint-fixes.js';
 import { isDevice } from '../../model/roles.js';
 
 export { restsOnMemory };
@@ -36,39 +35,6 @@ export function defaultsText(derivation: Derivation, facts: readonly string[]): 
     ),
   ];
   return told.length > 0 ? ` (${told.slice(0, 3).join('; ')})` : '';
-}
-
-/** What fixes do, as one clause: `Change size of Line to 1 AWG, or change rating of B1 to 20 A`. */
-export const eitherOf = (fixes: readonly Fix[]): string =>
-  fixes
-    .map(({ title }, index) => (index === 0 ? title : `${title.charAt(0).toLowerCase()}${title.slice(1)}`))
-    .join(', or ');
-
-/** The fix that writes a larger size, with the ratings and the earth conductor that go with it, and what it is in words. */
-export interface SizeFix {
-  readonly fixes: readonly Fix[];
-  /** `3/0 AWG, and change rating of F1 to 200 A`. */
-  readonly advice: string | undefined;
-}
-
-export function sizeFix(run: Run, context: DesignContext, wish: Wish): SizeFix {
-  const proposal = proposeSize(run, context, wish);
-  return proposal
-    ? { fixes: [fixOf(run, proposal, true)], advice: adviceOf(run, proposal) }
-    : { fixes: [], advice: undefined };
-}
-
-/** The fix that gives a device another rating, with what goes with it. */
-export function ratingFix(
-  run: Run,
-  device: Instance,
-  direction: 'up' | 'down',
-  context: DesignContext,
-  wish: Wish,
-  isFirst: boolean,
-): Fix[] {
-  const proposal = proposeRating(run, device, direction, context, wish);
-  return proposal ? [fixOf(run, proposal, isFirst)] : [];
 }
 
 /** Overcurrent devices of a design, each with the run it stands in first. */

@@ -162,6 +162,16 @@ function cordDevice(largest: Result, size: Derivation): Result {
   return known({ ...circuit, governing: [{ kind: 'clause', clause: 'cordCircuit' }] });
 }
 
+/** The most that may be driven into conductors of a size: the largest device for them, or their ampacity where that is more. */
+export function mostAt(run: Run, size: Derivation, context: DesignContext): Result | undefined {
+  const ampacity = ampacityAt(run, size, context);
+  if (ampacity.kind !== 'known') return undefined;
+  const largest = largestDevice(run, ampacity.derivation, size, context);
+  return largest.kind === 'known' && numberIn(largest.derivation, 'A') > numberIn(ampacity.derivation, 'A')
+    ? largest
+    : ampacity;
+}
+
 const fuseInRun = (run: Run): boolean => [run.from, ...run.through, ...run.to].some(({ instance }) => isFuse(instance));
 
 export function metalOf(run: Run): 'copper' | 'aluminium' {

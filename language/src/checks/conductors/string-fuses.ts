@@ -51,7 +51,7 @@ function judgeBank(bank: Instance, context: DesignContext): Verdict | undefined 
     subject: bank.path,
     place: placeOf(bank, 'parallel'),
     ...(count < 3 ? { severity: 'warning' as const } : {}),
-    message: `${displayValue(strings)} strings of ${bank.name} stand in parallel, and none is said to have a fuse of its own (\`stringFuse\`): a cell that fails, or a lead that chafes, in one of them is fed by the other ${others === 1 ? 'one' : others} through leads that no device protects (common practice; ABYC E-11 asks for a device at each battery of larger banks, from quotations).${fixes[0] ? ` ${fixes[0].title}, or state the one inside its units.` : ` Add one for each string, or state the one inside its units.${lacking.length > 0 ? ` Its rating rests on ${lacking.join(', ')}, not stated.` : ''}`}`,
+    message: `${displayValue(strings)} strings of ${bank.name} stand in parallel, and none is said to have a fuse of its own (\`stringFuse\`): a cell that fails, or a lead that chafes, in one of them is fed by the other ${others === 1 ? 'one' : others} through leads that no device protects (common practice; ABYC E-11 asks for a device at each battery of larger banks, from quotations). Add one for each string, or state the one inside its units.${lacking.length > 0 ? ` Its rating rests on ${lacking.join(', ')}, not stated.` : ''}`,
     numbers,
     fixes,
   };
@@ -67,14 +67,13 @@ function judgeFuse(
 ): Verdict {
   const fixes = setFuse(bank, rating, 'Take');
   const failed = { verdict: 'failed', subject: bank.path, place: placeOf(bank, 'stringFuse'), fixes } as const;
-  const todo = fixes[0] ? ` ${fixes[0].title}.` : '';
   const holds = (current: Derivation): boolean => numberIn(fuse, 'A') >= numberIn(current, 'A') * (1 - 1e-9);
   const current = isStringLoad(load) ? load.shared : load.atLeast;
   if (current && !holds(current)) {
     const [rated, carried] = pairText(fuse, current);
     return {
       ...failed,
-      message: `Each string of ${bank.name} carries up to ${carried}, and its fuse is rated ${rated}: one opens, then the others in turn.${todo}`,
+      message: `Each string of ${bank.name} carries up to ${carried}, and its fuse is rated ${rated}: one opens, then the others in turn.`,
       numbers,
     };
   }
@@ -84,7 +83,7 @@ function judgeFuse(
   return {
     ...failed,
     severity: 'warning',
-    message: `With one string of ${bank.name} out, by its protection or for service, each of the others carries up to ${carried}, and its fuse is rated ${rated}: the others open in turn, and the bank is gone with one string.${todo}`,
+    message: `With one string of ${bank.name} out, by its protection or for service, each of the others carries up to ${carried}, and its fuse is rated ${rated}: the others open in turn, and the bank is gone with one string.`,
     numbers: { ...numbers, oneOut: load.oneOut },
   };
 }
@@ -166,7 +165,7 @@ function judgeString(
     return {
       ...base,
       place: placeOf(array, 'stringFuse'),
-      message: `The string fuses of ${array.name} are rated ${rated}, and its modules allow ${may} in series (${rule}, from memory).${fixes[0] ? ` ${fixes[0].title}.` : ' Take modules that allow more, or fewer strings.'}`,
+      message: `The string fuses of ${array.name} are rated ${rated}, and its modules allow ${may} in series (${rule}, from memory). Take smaller fuses, modules that allow more, or fewer strings.`,
       fixes,
     };
   }
@@ -176,7 +175,7 @@ function judgeString(
     return {
       ...base,
       place: placeOf(array, 'stringFuse'),
-      message: `The string fuses of ${array.name} are rated ${rated}; in strong sun they must carry ${must} (${rule}, from memory).${fixes[0] ? ` ${fixes[0].title}.` : ''}`,
+      message: `The string fuses of ${array.name} are rated ${rated}; in strong sun they must carry ${must} (${rule}, from memory).`,
       fixes,
     };
   }
@@ -188,7 +187,7 @@ function judgeString(
   return {
     ...base,
     place: placeOf(array, 'parallel'),
-    message: `${total} strings meet with ${array.name}, and none of its strings is said to have a fuse of its own (\`stringFuse\`): into a shorted one the others drive ${back}, and its modules allow ${may} (${rule}, from memory).${fixes[0] ? ` ${fixes[0].title}.` : ' No standard fuse carries the string and suits the modules: use fewer strings.'}`,
+    message: `${total} strings meet with ${array.name}, and none of its strings is said to have a fuse of its own (\`stringFuse\`): into a shorted one the others drive ${back}, and its modules allow ${may} (${rule}, from memory).${fixes.length > 0 ? ' Add one to each.' : ' No standard fuse carries the string and suits the modules: use fewer strings.'}`,
     fixes,
   };
 }

@@ -2,7 +2,8 @@ import { displayValue } from '../../derivation/index.js';
 import { terminalsOf } from '../../quantities/conductors/conductor.js';
 import { defineCheck } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { defaultsText, PUBLISHED, sizeFix } from './shared.js';
+import { defaultsText, PUBLISHED } from './shared.js';
+import { largerSize } from './ways.js';
 import { isJudgement, judgeAmpacity } from './sizing.js';
 
 export const terminalTemperature = defineCheck({
@@ -50,14 +51,13 @@ export const terminalTemperature = defineCheck({
       }
       const [demand, limit] = pairText(broken.demand, broken.limit);
       const terminals = terminalsOf(run, context);
-      const { fixes, advice } = sizeFix(run, context, { target: 'terminal-temperature' });
       yield {
         verdict: 'failed',
         subject: run.path,
         place: placeOf(run, 'size'),
-        message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}${defaultsText(judged.ampacity, ['terminals'])}.${advice ? ` Use ${advice}.` : ''}`,
+        message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}${defaultsText(judged.ampacity, ['terminals'])}.`,
         numbers: { required: broken.demand, limit: broken.limit },
-        fixes,
+        fixes: [largerSize(run, { target: 'terminal-temperature' })],
       };
     }
   },

@@ -90,7 +90,7 @@ function failure(lacking: readonly Lacking[], from: Derivation, context: DesignC
     verdict: 'failed',
     subject: context.system.name,
     place: placeOf(run, 'torque'),
-    message: `No torque is stated for the terminals of ${named.join(', ')}${more}: asked for from ${displayValue(from)}, a rule of thumb (\`torqueFrom\`). Joints that are too loose burn, too tight ones strip. State \`torque\` of the run or of the gear from its marking or data sheet (NEC 110.14(D)).${fixes[0] ? ` ${fixes[0].title}.` : ''}`,
+    message: `No torque is stated for the terminals of ${named.join(', ')}${more}: asked for from ${displayValue(from)}, a rule of thumb (\`torqueFrom\`). Joints that are too loose burn, too tight ones strip. State \`torque\` of the run or of the gear from its marking or data sheet (NEC 110.14(D)).`,
     numbers: { current, from },
     related: lacking.slice(1).map((each) => ({ place: each.run.place, text: `${each.run.name} lacks it too` })),
     fixes,

@@ -8,10 +8,11 @@ import { solveAlternating } from '../../quantities/network/alternating.js';
 import { type Solved, solveDirect } from '../../quantities/network/direct.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, type Way } from '../define.js';
 import { pairText, passed } from '../verdicts.js';
 import { withRuns } from './run-as-if.js';
-import { PUBLISHED, sizeFix } from './shared.js';
+import { PUBLISHED } from './shared.js';
+import { largerSize } from './ways.js';
 import type { Setup } from './sizing.js';
 
 /**
@@ -112,7 +113,7 @@ function* collapsesIn(context: DesignContext, weak: ReadonlyMap<Run, Derivation>
 }
 
 /** A larger size for the one weak run of a network, where nothing gives way with it; with several, none alone is sure to mend it. */
-function fixesFor(weak: readonly Run[], context: DesignContext): readonly Fix[] {
+function fixesFor(weak: readonly Run[], context: DesignContext): readonly Way[] {
   const [run, ...others] = weak;
   if (!run || others.length > 0) return [];
   const holds = ({ size }: Setup): boolean => {
@@ -120,7 +121,7 @@ function fixesFor(weak: readonly Run[], context: DesignContext): readonly Fix[] 
     for (const _collapse of collapsesIn(after, weakRuns(after))) return false;
     return true;
   };
-  return sizeFix(run, context, { target: 'voltage-drop', accepts: holds }).fixes;
+  return [largerSize(run, { target: 'voltage-drop', accepts: holds })];
 }
 
 function failure(collapse: Collapse, weak: ReadonlyMap<Run, Derivation>, context: DesignContext): Verdict {
@@ -150,7 +151,7 @@ function failure(collapse: Collapse, weak: ReadonlyMap<Run, Derivation>, context
     place: instance.place,
     // The stated loads run: only what may be plugged in, or a start, brings it down.
     ...(asked === 'stated' ? {} : { severity: 'warning' as const }),
-    message: `${when} ${cause} its cables and their source can deliver at any voltage: at ${instance.name} the voltage gives way and nothing there runs.${rated}${loses} A load of constant power draws the more the less voltage it gets; beyond a quarter of U²/R nothing holds it. ${fixes[0]?.title ?? 'Take larger or shorter cables, a stronger bank, or less load'}.`,
+    message: `${when} ${cause} its cables and their source can deliver at any voltage: at ${instance.name} the voltage gives way and nothing there runs.${rated}${loses} A load of constant power draws the more the less voltage it gets; beyond a quarter of U²/R nothing holds it. It needs larger or shorter cables, a stronger bank, or less load.`,
     numbers: worst ? { ratio: weak.get(worst)! } : {},
     related: runs.map((run) => ({ place: run.place, text: `${run.name} loses much of the voltage` })),
     fixes,

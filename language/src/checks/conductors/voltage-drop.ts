@@ -6,7 +6,8 @@ import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { dropCurrent } from '../../quantities/conductors/conductor.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { defaultsText, eitherOf, PUBLISHED, sizeFix, tableOf } from './shared.js';
+import { defaultsText, PUBLISHED, tableOf } from './shared.js';
+import { largerSize } from './ways.js';
 import { propose, setProperty } from '../fixes.js';
 import { dropLimit } from './sizing.js';
 import { type WayDrop, isTooMuch, wayDrops } from './way-drop.js';
@@ -45,21 +46,17 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     inputs: [length, limit, share],
   });
   const [lost, may] = pairText(drop.derivation, allowed);
-  const { fixes, advice } = sizeFix(run, context, { target: 'voltage-drop' });
   const stated =
     limit.origin === 'default'
       ? `advised by ${tableOf(limit, context) || basisText(context.system.basis)}, not stated in the design`
       : 'stated in the design';
-  const todo = advice
-    ? `Use ${advice}, or keep the run under ${displayValue(longest, 3)}.`
-    : `Keep the run under ${displayValue(longest, 3)}, or run conductors in parallel.`;
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
-    message: `${run.name} loses ${lost} of ${displayValue(voltage.derivation)} (${is}) at ${displayValue(current.derivation, 3)}${governedBy(current.derivation)}; the limit is ${most} (${may}), ${stated}. ${displayValue(length)} out and back in ${displayValue(size)}${defaultsText(drop.derivation, ['temperature'])}. ${todo}`,
+    message: `${run.name} loses ${lost} of ${displayValue(voltage.derivation)} (${is}) at ${displayValue(current.derivation, 3)}${governedBy(current.derivation)}; the limit is ${most} (${may}), ${stated}. ${displayValue(length)} out and back in ${displayValue(size)}${defaultsText(drop.derivation, ['temperature'])} may be ${displayValue(longest, 3)} long at most.`,
     numbers: { ...numbers, allowed, longest },
-    fixes,
+    fixes: [largerSize(run, { target: 'voltage-drop' })],
   };
 }
 
@@ -82,25 +79,21 @@ function* judgeWays(run: Run, context: DesignContext): Generator<Verdict> {
       yield passed(run, numbers);
       continue;
     }
-    const sizes = sizeFix(run, context, { target: 'voltage-drop' }).fixes;
     const fixes = [
-      ...sizes,
+      largerSize(run, { target: 'voltage-drop' }),
       ...(way.kind === 'charge'
         ? [
-            propose(
-              `Let ${way.converter.name} measure at ${way.bank.name} (remoteSense: yes)`,
-              [setProperty(way.converter, 'remoteSense', 'yes')],
-              sizes.length === 0,
-            ),
+            propose(`Let ${way.converter.name} measure at ${way.bank.name} (remoteSense: yes)`, [
+              setProperty(way.converter, 'remoteSense', 'yes'),
+            ]),
           ]
         : []),
     ];
-    const todo = eitherOf(fixes) || 'Shorten the cables, or run conductors in parallel';
     yield {
       verdict: 'failed',
       subject: run.path,
       place: placeOf(run, 'size'),
-      message: `${way.kind === 'surge' ? surgeText(way) : chargeText(way)} ${todo}.`,
+      message: way.kind === 'surge' ? surgeText(way) : chargeText(way),
       numbers,
       related: [{ place: way.converter.place, text: `${way.converter.name} stands at the end of ${run.name}` }],
       fixes,

@@ -35,7 +35,7 @@ function* judgeSwitching(
     subject: controller.path,
     ...(standard > numberIn(limit, 'A') * (1 + 1e-9) ? {} : { severity: 'warning' as const }),
     place: placeOf(controller, 'maximumCurrent'),
-    message: `${controller.name} switches ${names(arrays)} straight onto the bank and carries all of its current, up to ${gives} in strong sun${arrays.map((array) => takenText(array, 'parallel', context)).join('')}; it is made for ${takes}. ${fixes[0] ? `${fixes[0].title}, or take` : 'Take'} a controller for ${gives}.`,
+    message: `${controller.name} switches ${names(arrays)} straight onto the bank and carries all of its current, up to ${gives} in strong sun${arrays.map((array) => takenText(array, 'parallel', context)).join('')}; it is made for ${takes}. Put fewer strings on it, or take a controller for ${gives}.`,
     numbers,
     fixes,
   };
@@ -91,7 +91,7 @@ function* judgeTracking(
     subject: controller.path,
     severity: 'warning',
     place: placeOf(controller, 'maximumCurrent'),
-    message: `${names(arrays)} could give ${gives} at ${displayValue(voltage)} (${displayValue(power)}), and ${controller.name} gives ${takes} at most: more than ${displayValue(excess)} of that (a rule of thumb; set \`arrayExcess\`) is paid for and lost on every clear day. ${fixes[0] ? `${fixes[0].title}, or take` : 'Take'} a controller for ${gives}.`,
+    message: `${names(arrays)} could give ${gives} at ${displayValue(voltage)} (${displayValue(power)}), and ${controller.name} gives ${takes} at most: more than ${displayValue(excess)} of that (a rule of thumb; set \`arrayExcess\`) is paid for and lost on every clear day. Put fewer strings on it, or take a controller for ${gives}.`,
     numbers,
     fixes,
   };

@@ -85,7 +85,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       subject: bank.path,
       place: working[0] ? placeOf(working[0], 'currentLimit') : bank.place,
       ...(left > 0 ? { severity: 'warning' as const } : {}),
-      message: `With ${state.title}, ${names} ${working.length === 1 ? 'gives' : 'give'} ${given}${limitedBy(all.derivations)} and the loads take ${taken} on average (${namesOf(loads) || 'none'}${alwaysOn(loads)}), so ${verdictText}.${fixes[0] ? ` ${fixes[0].title}.` : ' Add a charger, shed loads while charging, or let the source carry the loads itself.'}`,
+      message: `With ${state.title}, ${names} ${working.length === 1 ? 'gives' : 'give'} ${given}${limitedBy(all.derivations)} and the loads take ${taken} on average (${namesOf(loads) || 'none'}${alwaysOn(loads)}), so ${verdictText}. Charge with more, shed loads while charging, or let the source carry the loads itself.`,
       numbers: { ...numbers, ...(least ? { least } : {}) },
       fixes,
       related: [{ place: bank.place, text: `${bank.name} is charged here` }],

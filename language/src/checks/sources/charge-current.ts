@@ -117,7 +117,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     subject: bank.path,
     place: bank.place,
     ...(broken.firm ? {} : { severity: 'warning' as const }),
-    message: `${bank.name} can be charged with ${sum}${governedBy(total.derivation)} (${terms}${parted}), and takes ${allowed} (${broken.why}).${link}${fixes[0] ? ` ${fixes[0].title}.` : ' Lower the limits of the chargers together, or add strings.'}`,
+    message: `${bank.name} can be charged with ${sum}${governedBy(total.derivation)} (${terms}${parted}), and takes ${allowed} (${broken.why}).${link} Lower the limits of the chargers together, or add strings.`,
     numbers: { current: total.derivation, limit: broken.current },
     fixes,
     related: chargers.map((charger) => ({ place: charger.place, text: `${charger.name} charges ${bank.name}` })),

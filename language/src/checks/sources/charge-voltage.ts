@@ -71,11 +71,9 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
     const found = suitable(charger, name, context);
     const value = typeof found === 'number' ? found : undefined;
     const todo =
-      value !== undefined
-        ? ` Set it to ${value} V.`
-        : found === 'none' && banksAt(charger, context).length > 1
-          ? ` No one voltage suits ${namesOf(banksAt(charger, context))}: give them chargers of their own.`
-          : '';
+      found === 'none' && banksAt(charger, context).length > 1
+        ? ` No one voltage suits ${namesOf(banksAt(charger, context))}: give them chargers of their own.`
+        : '';
     const badFloat = name === 'float' ? judgeFloat(charger, bank, point, context) : undefined;
     if (name === 'equalise' && row?.equaliseAllowed === 'never') {
       sound = false;

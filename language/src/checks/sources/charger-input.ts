@@ -101,7 +101,7 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
       verdict: 'failed',
       subject: charger.path,
       place: placeOf(charger, 'currentLimit'),
-      message: `${charger.name} draws ${drawn} from ${source.name}${workedOut(charger, current, context)}; ${smallest.title} carries ${allowed}.${bothLegsHint(charger, source, context)}${fixes[0] ? ` ${fixes[0].title}.` : ' Use a circuit of a higher rating.'}`,
+      message: `${charger.name} draws ${drawn} from ${source.name}${workedOut(charger, current, context)}; ${smallest.title} carries ${allowed}.${bothLegsHint(charger, source, context)} Turn it down, or use a circuit of a higher rating.`,
       numbers,
       fixes,
     };

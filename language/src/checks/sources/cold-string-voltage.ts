@@ -50,7 +50,7 @@ function* judgePair(array: Instance, controller: Instance, context: DesignContex
     subject: array.path,
     ...(byTable ? { severity: 'warning' as const } : {}),
     place: placeOf(array, 'series'),
-    message: `A string of ${modules} module${modules === 1 ? '' : 's'} of ${array.name}${takenText(array, 'series', context)} rises to ${rises} at ${coldest}${module ? ` (${displayValue(module)} each at 25 degC, ${byTable ? 'by NEC Table 690.7(A), from memory, since no `voltageCoefficient` is stated' : 'by its `voltageCoefficient`'})` : ''}, and ${controller.name} survives ${most}: it is destroyed on the first clear cold morning. ${fixes[0] ? `${fixes[0].title}.` : fewer >= 1 ? `${fewer} in series would be few enough, but too few to charge in the heat; take a controller for a higher voltage.` : 'Take a controller for a higher voltage.'}`,
+    message: `A string of ${modules} module${modules === 1 ? '' : 's'} of ${array.name}${takenText(array, 'series', context)} rises to ${rises} at ${coldest}${module ? ` (${displayValue(module)} each at 25 degC, ${byTable ? 'by NEC Table 690.7(A), from memory, since no `voltageCoefficient` is stated' : 'by its `voltageCoefficient`'})` : ''}, and ${controller.name} survives ${most}: it is destroyed on the first clear cold morning. ${fixes.length > 0 ? 'Put fewer in series.' : fewer >= 1 ? `${fewer} in series would be few enough, but too few to charge in the heat; take a controller for a higher voltage.` : 'Take a controller for a higher voltage.'}`,
     numbers,
     fixes,
     related: [{ place: placeOf(controller, 'maximumVoltage'), text: `${controller.name} survives ${most}` }],

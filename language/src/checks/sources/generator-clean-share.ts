@@ -8,7 +8,7 @@ import { collect, termOf } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { inputPerAmpere, limitFixes, limitsText, PRACTICE, turnedDown } from './shared.js';
+import { inputPerAmpere, limitFixes, PRACTICE, turnedDown } from './shared.js';
 import { isLoad, isSet, takesToCharge } from '../../model/roles.js';
 
 /** The loads and chargers a set feeds in any state. */
@@ -107,7 +107,7 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'rated'),
-    message: `${set.name} carries ${asked}${governedBy(demand)}, above the ${given} up to which its waveform stays clean under chargers (${shareText} of its power at this site${isRule ? ', a rule of thumb; state `cleanShare` if its maker says more' : ''}); ${sensitive.map(({ name }) => name).join(' and ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. ${limits[0] ? `${limitsText(limits[0])}, or take` : 'Take'} a charger that accepts any waveform, or an inverter-type set.`,
+    message: `${set.name} carries ${asked}${governedBy(demand)}, above the ${given} up to which its waveform stays clean under chargers (${shareText} of its power at this site${isRule ? ', a rule of thumb; state `cleanShare` if its maker says more' : ''}); ${sensitive.map(({ name }) => name).join(' and ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. Turn chargers down, or take a charger that accepts any waveform, or an inverter-type set.`,
     numbers,
     fixes: limitFixes(limits, `, so that ${set.name} stays within its clean share`),
   };

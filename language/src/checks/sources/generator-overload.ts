@@ -95,14 +95,11 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   const site = worst.unit === 'W' ? ` at this site${governedInBrackets(worst.limit)}${assumedSite(context)}` : '';
   const fixes = fixesFor(set, broken, context);
   const terms = termsOf(worst.demand);
-  const todo = fixes[0]
-    ? `${fixes[0].title}, run fewer loads at once, or take a larger set.`
-    : 'Run fewer loads at once, or take a larger set.';
   yield {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, set.properties.has('rated') ? 'rated' : 'apparent'),
-    message: `${set.name} gives ${given}${WHAT[worst.unit]}${site}, and is asked for ${asked}${governedBy(worst.demand)}${terms ? ` (${terms})` : ''}: chargers at their limits and highest charge voltage, loads together. ${todo}`,
+    message: `${set.name} gives ${given}${WHAT[worst.unit]}${site}, and is asked for ${asked}${governedBy(worst.demand)}${terms ? ` (${terms})` : ''}: chargers at their limits and highest charge voltage, loads together. ${fixes.length > 0 ? 'Turn chargers down, run' : 'Run'} fewer loads at once, or take a larger set.`,
     numbers: { ...numbers, demand: worst.demand, limit: worst.limit },
     fixes,
   };

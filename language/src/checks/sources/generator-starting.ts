@@ -11,7 +11,7 @@ import { collect, sumOf, termOf } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { inputPerAmpere, limitFixes, limitsText, PRACTICE, turnedDown } from './shared.js';
+import { inputPerAmpere, limitFixes, PRACTICE, turnedDown } from './shared.js';
 import { isLoad, isSet } from '../../model/roles.js';
 import { calculation } from '../../quantities/calculation.js';
 
@@ -69,7 +69,7 @@ function* judgePower(set: Instance, loads: readonly Instance[], context: DesignC
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'surge'),
-    message: `${set.name} gives ${given} for a few seconds${numberIn(usable, 'W') < numberIn(rated, 'W') ? ' at this site' : ''}, and is asked for ${asked} while ${load.name} starts (${displayValue(factor)} times its running power) and the rest runs${governedBy({ governing: otherReasons(start, 'start') })}. ${limits[0] ? `${limitsText(limits[0])}, take` : 'Take'} ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}a set with ${formatNumber(larger)} kW of surge.`,
+    message: `${set.name} gives ${given} for a few seconds${numberIn(usable, 'W') < numberIn(rated, 'W') ? ' at this site' : ''}, and is asked for ${asked} while ${load.name} starts (${displayValue(factor)} times its running power) and the rest runs${governedBy({ governing: otherReasons(start, 'start') })}. Run less while it starts, take ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}a set with ${formatNumber(larger)} kW of surge.`,
     numbers: { demand: start, limit },
     related: [
       { place: load.place, text: `${load.name} starts with ${displayValue(factor)} times its running current` },

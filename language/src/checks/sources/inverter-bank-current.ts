@@ -150,7 +150,7 @@ function* judgeLimit(
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, property),
-    message: `${terms} can draw ${asked} from ${bank.name}${isPeak ? ' while a motor starts' : ''}, each at the lowest voltage at which it runs${governedBy(current)}; ${bank.name} gives ${given} ${isPeak ? 'for a few seconds' : 'continuously'}${strings > 1 ? ` (${formatNumber(strings)} strings)` : ''}: its protection opens under full load. ${fixes.map(({ title }, index) => (index === 0 ? title : title.charAt(0).toLowerCase() + title.slice(1))).join(', or ') || 'Take a smaller inverter'}.`,
+    message: `${terms} can draw ${asked} from ${bank.name}${isPeak ? ' while a motor starts' : ''}, each at the lowest voltage at which it runs${governedBy(current)}; ${bank.name} gives ${given} ${isPeak ? 'for a few seconds' : 'continuously'}${strings > 1 ? ` (${formatNumber(strings)} strings)` : ''}: its protection opens under full load. Add strings, or take a smaller inverter.`,
     numbers: { current, limit },
     fixes,
   };

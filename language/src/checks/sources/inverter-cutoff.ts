@@ -65,7 +65,7 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
       verdict: 'failed',
       subject: inverter.path,
       place: placeOf(inverter, 'reconnect'),
-      message: `${inverter.name} cuts off at ${displayValue(cutOff)} and starts again at ${displayValue(reconnect)}, which is not above it: it would switch on and off as the voltage recovers. Set reconnect to ${value} V (0.2 V a cell above the cut-off).`,
+      message: `${inverter.name} cuts off at ${displayValue(cutOff)} and starts again at ${displayValue(reconnect)}, which is not above it: it would switch on and off as the voltage recovers. It should lie 0.2 V a cell above the cut-off.`,
       numbers: { cutOff, reconnect },
       fixes: [
         propose(
@@ -82,15 +82,14 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
   const below = numberIn(cutOff, 'V') <= numberIn(lowest, 'V');
   const [off, opens] = pairText(cutOff, lowest);
   const raised = reconnect && value !== undefined && numberIn(reconnect, 'V') <= value;
-  const todo = value === undefined ? '' : ` Set cutOff to ${value} V.`;
   yield {
     verdict: 'failed',
     subject: inverter.path,
     place: placeOf(inverter, 'cutOff'),
     severity: isStated && below ? 'error' : 'warning',
     message: isProtected
-      ? `${inverter.name} cuts off at ${off}, and the protection of ${bank.name} opens at ${opens}${isStated ? '' : ' (usual for its chemistry; not stated)'}: ${below ? 'the bank disconnects first, everything goes dark, and it may not come back by itself' : 'less than 0.05 V a cell lies between them, so load sag opens the protection first'}.${todo}`
-      : `${inverter.name} cuts off at ${off}; below ${opens} the cells of ${bank.name} are discharged too deeply (usual for its chemistry; \`protectionLow\` is not stated).${todo}`,
+      ? `${inverter.name} cuts off at ${off}, and the protection of ${bank.name} opens at ${opens}${isStated ? '' : ' (usual for its chemistry; not stated)'}: ${below ? 'the bank disconnects first, everything goes dark, and it may not come back by itself' : 'less than 0.05 V a cell lies between them, so load sag opens the protection first'}.`
+      : `${inverter.name} cuts off at ${off}; below ${opens} the cells of ${bank.name} are discharged too deeply (usual for its chemistry; \`protectionLow\` is not stated).`,
     numbers,
     related: [
       {

@@ -102,7 +102,7 @@ function* judgeInverter(inverter: Instance, bank: Instance, context: DesignConte
     verdict: 'failed',
     subject: inverter.path,
     place: placeOf(inverter, 'idle'),
-    message: `${inverter.name} draws ${displayValue(idle)} without load, ${idles} ${day}, and all loads of ${bank.name} use ${uses}${Number.isFinite(share) ? `: ${formatNumber(share * 100, 2)} % on top` : ''}, more than ${displayValue(most)} (a rule of thumb; set \`idleShare\`). ${fixes[0] ? `${fixes[0].title} (\`onTime\`), take` : 'Take'} a smaller inverter, or one that searches for loads and state the draw of that as \`idle\`.`,
+    message: `${inverter.name} draws ${displayValue(idle)} without load, ${idles} ${day}, and all loads of ${bank.name} use ${uses}${Number.isFinite(share) ? `: ${formatNumber(share * 100, 2)} % on top` : ''}, more than ${displayValue(most)} (a rule of thumb; set \`idleShare\`). ${fixes.length > 0 ? 'Switch it off for part of the day (`onTime`), take' : 'Take'} a smaller inverter, or one that searches for loads and state the draw of that as \`idle\`.`,
     numbers,
     fixes,
   };

@@ -25,7 +25,7 @@ function* judgeService(grid: Instance, context: DesignContext): Generator<Verdic
       verdict: 'failed',
       subject: grid.path,
       place: placeOf(grid, 'rating'),
-      message: `${takes} are taken from ${grid.name}${governedBy(asked)}${terms ? ` (${terms})` : ''}, and ${why.replace('%', gives)}. ${fixes[0] ? `${fixes[0].title}, or run` : 'Run'} less at once.`,
+      message: `${takes} are taken from ${grid.name}${governedBy(asked)}${terms ? ` (${terms})` : ''}, and ${why.replace('%', gives)}. Run less at once.`,
       numbers: { demand: asked, limit },
       fixes,
     };

@@ -52,7 +52,7 @@ function* judgeController(controller: Instance, context: DesignContext): Generat
     subject: controller.path,
     ...(isFirm ? {} : { severity: 'warning' as const }),
     place: placeOf(controller, 'maximumInputCurrent'),
-    message: `${arrays.map(({ name }) => name).join(' and ')} can drive ${gives} into ${controller.name} (125 % of the ${displayValue(standard)} short-circuit current, for strong sun)${arrays.map((array) => takenText(array, 'parallel', context)).join('')}, and it takes ${takes}${isFirm ? '' : '; at standard test conditions it is just within that'}. ${fixes[0] ? `${fixes[0].title}, or take` : 'Put fewer strings on it, or take'} a controller for ${displayValue(strong)}.`,
+    message: `${arrays.map(({ name }) => name).join(' and ')} can drive ${gives} into ${controller.name} (125 % of the ${displayValue(standard)} short-circuit current, for strong sun)${arrays.map((array) => takenText(array, 'parallel', context)).join('')}, and it takes ${takes}${isFirm ? '' : '; at standard test conditions it is just within that'}. Put fewer strings on it, or take a controller for ${displayValue(strong)}.`,
     numbers,
     fixes,
     related: arrays.map((array) => ({ place: array.place, text: `${array.name} stands here` })),

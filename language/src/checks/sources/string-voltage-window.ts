@@ -59,7 +59,7 @@ function* judgeCold(
     subject: array.path,
     severity: 'warning',
     place: placeOf(array, 'series'),
-    message: `A string of ${modulesText(modules)} of ${array.name}${takenText(array, 'series', context)} works at ${displayValue(cold.derivation)} in the cold, above the window of ${controller.name} (${displayValue(window)}): it charges with less, or not at all, until the modules are warm. ${fixes[0] ? `${fixes[0].title}.` : 'Take a controller with a wider window.'}`,
+    message: `A string of ${modulesText(modules)} of ${array.name}${takenText(array, 'series', context)} works at ${displayValue(cold.derivation)} in the cold, above the window of ${controller.name} (${displayValue(window)}): it charges with less, or not at all, until the modules are warm. Put fewer in series, or take a controller with a wider window.`,
     numbers: { voltage: cold.derivation, window },
     fixes,
   };
@@ -96,7 +96,7 @@ function* judgePair(array: Instance, controller: Instance, context: DesignContex
     subject: array.path,
     ...(isFirm ? {} : { severity: 'warning' as const }),
     place: placeOf(array, 'series'),
-    message: `A string of ${modulesText(modules)} of ${array.name}${takenText(array, 'series', context)} works at ${gives} in the heat${cells.kind === 'known' ? ` (cells at ${displayValue(cells.derivation, 3)}${assumed.length > 0 ? `, ${assumed.join(', ')}` : ''})` : ''}, and ${controller.name} needs ${asks} (${needed.needed.name}): the bank is not charged fully on hot days. ${fixes[0] ? `${fixes[0].title}.` : `Take ${least !== undefined ? `a controller that takes ${modulesText(least)} in series` : 'another controller'}, or modules of a higher voltage.`}`,
+    message: `A string of ${modulesText(modules)} of ${array.name}${takenText(array, 'series', context)} works at ${gives} in the heat${cells.kind === 'known' ? ` (cells at ${displayValue(cells.derivation, 3)}${assumed.length > 0 ? `, ${assumed.join(', ')}` : ''})` : ''}, and ${controller.name} needs ${asks} (${needed.needed.name}): the bank is not charged fully on hot days. ${fixes.length > 0 ? 'Put more in series.' : `Take ${least !== undefined ? `a controller that takes ${modulesText(least)} in series` : 'another controller'}, or modules of a higher voltage.`}`,
     numbers: { ...numbers, bare: needed.bare },
     fixes,
     related: [

@@ -61,7 +61,7 @@ function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator
       verdict: 'failed',
       subject: vehicle.path,
       place: placeOf(vehicle, property),
-      message: `The outlet of ${vehicle.name} gives ${gives} continuously, and ${takes} are taken${governedBy(asked)}${terms ? ` (${terms})` : ''}: it switches itself off. ${fixes[0] ? `${fixes[0].title}, or run` : 'Run'} less at once.`,
+      message: `The outlet of ${vehicle.name} gives ${gives} continuously, and ${takes} are taken${governedBy(asked)}${terms ? ` (${terms})` : ''}: it switches itself off. Run less at once.`,
       numbers: { demand: asked, limit },
       fixes,
     };
@@ -131,7 +131,7 @@ function* judgeDirect(vehicle: Instance, context: DesignContext): Generator<Verd
     verdict: 'failed',
     subject: vehicle.path,
     place: placeOf(vehicle, 'rating'),
-    message: `The outlet of ${vehicle.name} gives ${gives} continuously, and ${takes} are taken at the lowest voltage (${terms}): its fuse blows or its socket melts. ${fixes[0]?.title ?? 'Take less'}, or wire it to the vehicle’s battery by a cable and fuse of its own.`,
+    message: `The outlet of ${vehicle.name} gives ${gives} continuously, and ${takes} are taken at the lowest voltage (${terms}): its fuse blows or its socket melts. Take less, or wire it to the vehicle’s battery by a cable and fuse of its own.`,
     numbers,
     fixes,
   };

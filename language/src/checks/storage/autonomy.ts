@@ -60,7 +60,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
     subject: bank.path,
     place: placeOf(bank, 'autonomy'),
     severity: isFresh ? 'error' : 'warning',
-    message: `${namesOf(banks)} ${banks.length === 1 ? 'carries' : 'carry'} the loads for ${is} without charge, ${when}, and ${asked} are asked for: ${displayValue(charge, 3)} down to the reserve at a mean of ${displayValue(load.derivation, 3)}. ${displayValue(more, 3)} would do. ${fixes[0] ? `${fixes[0].title}, or use less.` : 'Add capacity, or use less.'}`,
+    message: `${namesOf(banks)} ${banks.length === 1 ? 'carries' : 'carry'} the loads for ${is} without charge, ${when}, and ${asked} are asked for: ${displayValue(charge, 3)} down to the reserve at a mean of ${displayValue(load.derivation, 3)}. ${displayValue(more, 3)} would do. Add capacity, or use less.`,
     numbers: { time: shown, required, load: load.derivation, charge },
     fixes,
   };

@@ -73,7 +73,7 @@ function* judgeRow(bank: Instance, most: number, setting: Derivation, context: D
     subject: bank.path,
     place: placeOf(bank, 'takeOff'),
     ...(tooMuch ? { severity: 'error' as const } : {}),
-    message: `The busiest string of ${bank.name} carries ${formatNumber(ratio, 3)} times its fair share${governedInBrackets(share.derivation)}${listed}; at most ${formatNumber(most, 3)} times is taken as even (set by \`stringExcess\`).${tooMuch} ${fixes[0] ? `${fixes[0].title}.` : 'Shorten or thicken the links between the strings.'}`,
+    message: `The busiest string of ${bank.name} carries ${formatNumber(ratio, 3)} times its fair share${governedInBrackets(share.derivation)}${listed}; at most ${formatNumber(most, 3)} times is taken as even (set by \`stringExcess\`).${tooMuch} Take off in another way, or shorten or thicken the links between the strings.`,
     numbers: { share: share.derivation, limit: setting },
     fixes,
   };

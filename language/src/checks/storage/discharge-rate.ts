@@ -41,7 +41,7 @@ function* judgeLimit(banks: readonly Instance[], context: DesignContext): Genera
     verdict: 'failed',
     subject: first.path,
     place: first.place,
-    message: `${namesOf(banks)} can be asked for ${is} at once${governedBy(current)} (${terms}), and ${banks.length === 1 ? 'gives' : 'give'} ${allowed} by \`maximumDischarge\`, all strings together: the protection opens under full load. ${fixes[0] ? `${fixes[0].title}, or keep loads from running together.` : 'Add strings, or keep loads from running together.'}`,
+    message: `${namesOf(banks)} can be asked for ${is} at once${governedBy(current)} (${terms}), and ${banks.length === 1 ? 'gives' : 'give'} ${allowed} by \`maximumDischarge\`, all strings together: the protection opens under full load. Add strings, or keep loads from running together.`,
     numbers,
     fixes,
   };
@@ -80,7 +80,7 @@ function* judgeRate(bank: Instance, context: DesignContext): Generator<Verdict> 
     subject: bank.path,
     place: bank.place,
     severity: 'warning',
-    message: `${bank.name} is worked with ${displayValue(load, 3)} on the mean, ${formatNumber(amperes / rated, 3)} times the rate its ${displayValue(capacity, 3)} hold for (${displayValue(time)}), and gives ${displayValue(given, 3)} then: ${formatNumber(ratio * 100, 3)} %, where at least ${formatNumber(numberIn(least, '') * 100, 3)} % are taken as fit (set by \`rateShare\`). ${fixes[0] ? `${fixes[0].title}, or count on the lower capacity.` : 'Take a larger bank, or count on the lower capacity.'}`,
+    message: `${bank.name} is worked with ${displayValue(load, 3)} on the mean, ${formatNumber(amperes / rated, 3)} times the rate its ${displayValue(capacity, 3)} hold for (${displayValue(time)}), and gives ${displayValue(given, 3)} then: ${formatNumber(ratio * 100, 3)} %, where at least ${formatNumber(numberIn(least, '') * 100, 3)} % are taken as fit (set by \`rateShare\`). Take a larger bank, or count on the lower capacity.`,
     numbers: { share, given, least },
     fixes,
   };

@@ -1,4 +1,21 @@
-import { CHECKS, type ChosenFix, type Finding, type Severity, lineEndOf, safeFixes } from '@wattwright/language';
+import {
+  A_SECOND,
+  type Analysis,
+  type Answer,
+  CHECKS,
+  type ChosenFix,
+  type Edit,
+  Effort,
+  type Finding,
+  Proposer,
+  type Severity,
+  edited,
+  inLinesOf,
+  overlaps,
+  safeFixes,
+  settle,
+  standing,
+} from '@wattwright/language';
 import { performance } from 'node:perf_hooks';
 import { CallError, EXIT } from '../call-error.js';
 import { type SourceFile, shownPath, sourceFiles } from '../files.js';
@@ -15,6 +32,8 @@ import { writeWhole } from '../write-whole.js';
 export interface CheckOptions {
   readonly format: 'pretty' | 'json' | 'sarif';
   readonly fix?: boolean;
+  readonly unsafe?: boolean;
+  readonly fixes: 'all' | 'some' | 'none';
   readonly failOn: Severity;
   readonly design?: string;
   readonly variant?: string;
@@ -35,9 +54,10 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
   const files = await sourceFiles(paths, { standardInputName: options.stdinName });
   if (options.fix && files.some((file) => file.isStandardInput))
     throw new CallError('--fix cannot change standard input; name the file instead');
+  if (options.unsafe && !options.fix) throw new CallError('--unsafe says how far --fix goes; say both');
   const day = options.today ?? today();
   const { session, fixed } = options.fix
-    ? await fixUntilSettled(files, findingsOn(day))
+    ? await fixUntilSettled(files, findingsOn(day), options.unsafe ? day : undefined)
     : { session: await Session.open(files), fixed: [] };
   const analyses = session.documents.map((document) => session.analyse(document, day, 'play'));
   const selection: Selection = options;
@@ -48,6 +68,7 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
   const report = gather(analyses, selection, {
     elsewhere: syntaxFindings(session, day),
     fixed,
+    answers: answersTo(session, analyses, day, options.fixes),
     ...(options.timing ? { milliseconds: Math.round(performance.now() - began) } : {}),
   });
   process.stdout.write(written(report, session, options));
@@ -73,36 +94,50 @@ function written(report: CheckReport, session: Session, options: CheckOptions): 
         textOf: (uri) => session.textOf(uri),
         quiet: options.quiet ?? false,
         questions: options.questions ?? false,
+        reasons: options.unsafe ?? false,
+        ...(options.fix ? { fixing: options.unsafe ? ('all' as const) : ('safe' as const) } : {}),
         missingFacts: options.failOn === 'info',
       });
   }
 }
 
-interface Edit {
-  readonly start: number;
-  readonly end: number;
-  readonly text: string;
-}
+/** Findings of a file for which proposals are worked out unless all or none are asked for. */
+const SOME = 20;
 
-const overlaps = (left: Edit, right: Edit): boolean =>
-  left.start === right.start || (left.start < right.end && right.start < left.end);
+const RANK = { error: 0, warning: 1, info: 2 } as const;
 
-/** Puts edits that do not overlap into a text. */
-export function edited(text: string, edits: readonly Edit[]): string {
-  let out = '';
-  let at = 0;
-  for (const { start, end, text: replacement } of [...edits].sort((left, right) => left.start - right.start)) {
-    out += text.slice(at, start) + replacement;
-    at = end;
+/** What can be done about the findings of each file, the worst first, as far as it is asked for. */
+function answersTo(
+  session: Session,
+  analyses: readonly Analysis[],
+  day: string,
+  fixes: CheckOptions['fixes'],
+): ReadonlyMap<Finding, Answer> {
+  const answers = new Map<Finding, Answer>();
+  for (const [index, analysis] of analyses.entries()) {
+    if (fixes === 'none') break;
+    const effort = fixes === 'all' ? new Effort() : new Effort(A_SECOND);
+    const proposer = new Proposer(analysis, session.ground(session.documents[index]!, day, 'play'), effort);
+    const open = analysis.findings
+      .filter(({ accepted }) => !accepted)
+      .sort((left, right) => RANK[left.severity] - RANK[right.severity]);
+    let sought = 0;
+    for (const finding of open) {
+      if (finding.ways.length > 0) sought += 1;
+      if (fixes === 'some' && finding.ways.length > 0 && (sought > SOME || effort.isSpent)) continue;
+      answers.set(finding, finished(proposer.answer(finding)));
+    }
   }
-  return out + text.slice(at);
+  return answers;
 }
 
-/** What a fix writes ends its lines as the file does. */
-const inLinesOf = (file: string, edits: readonly Edit[]): Edit[] => {
-  const lineEnd = lineEndOf(file);
-  return edits.map((edit) => ({ ...edit, text: edit.text.replace(/\r?\n/g, lineEnd) }));
-};
+/** The end of work that is done at a stretch. */
+function finished<T>(work: Generator<void, T>): T {
+  for (;;) {
+    const step = work.next();
+    if (step.done) return step.value;
+  }
+}
 
 /**
  * Applies fixes that do not collide with each other; a fix is applied with all its edits or not at all, and only when it stays
@@ -130,17 +165,38 @@ export function applyFixes(
   };
 }
 
-/** All findings of a session's files. */
+/** All findings of a session's files that count before its scenarios are played. */
 const findingsOn =
   (day: string) =>
   (session: Session): readonly Finding[] =>
-    session.documents.flatMap((document) => session.analyse(document, day).findings);
+    session.documents.flatMap((document) => standing(session.analyse(document, day)));
 
-/** Fixes, analyses again and so on until nothing changes, then writes what has changed. */
+/**
+ * Fixes, analyses again and so on until nothing changes, then writes what has changed: the safe fixes, and as of a day the preferred
+ * proposal of each finding, where that is asked for.
+ */
 export async function fixUntilSettled(
   given: readonly SourceFile[],
   findingsOf: (session: Session) => readonly Finding[],
+  unsafeOn?: string,
 ): Promise<{ session: Session; fixed: readonly AppliedFix[] }> {
+  const safe = await safelyFixed(given, findingsOf);
+  const { files, session, fixed } = unsafeOn === undefined ? safe : await whollyFixed(safe, unsafeOn);
+  await writeChanged(given, files);
+  return { session, fixed };
+}
+
+/** Files with the fixes that have been made of them, not written yet. */
+interface Fixed {
+  readonly files: readonly SourceFile[];
+  readonly session: Session;
+  readonly fixed: readonly AppliedFix[];
+}
+
+async function safelyFixed(
+  given: readonly SourceFile[],
+  findingsOf: (session: Session) => readonly Finding[],
+): Promise<Fixed> {
   let files = given;
   let session = await Session.open(files);
   const fixed: AppliedFix[] = [];
@@ -159,6 +215,29 @@ export async function fixUntilSettled(
       })),
     );
   }
+  return { files, session, fixed };
+}
+
+/** The preferred proposal of each finding, file by file; one whose changes raise errors anywhere stays as it was. */
+async function whollyFixed({ files, session, fixed }: Fixed, day: string): Promise<Fixed> {
+  let [so, now] = [files, session];
+  const all = [...fixed];
+  for (const [index, file] of files.entries()) {
+    const { text, steps } = finished(settle(now.ground(now.documents[index]!, day)));
+    if (steps.length === 0) continue;
+    const next = so.map((each) => (each.path === file.path ? { ...each, text } : each));
+    const opened = await Session.open(next);
+    if (errorsOn(opened, day) > errorsOn(now, day)) continue;
+    [so, now] = [next, opened];
+    all.push(...steps.map(({ check: id, title }) => ({ file: shownPath(file.path), check: id, title })));
+  }
+  return { files: so, session: now, fixed: all };
+}
+
+const errorsOn = (session: Session, day: string): number =>
+  findingsOn(day)(session).filter(({ severity, accepted }) => severity === 'error' && !accepted).length;
+
+async function writeChanged(given: readonly SourceFile[], files: readonly SourceFile[]): Promise<void> {
   const before = new Map(given.map((file) => [file.path, file.text]));
   const written: string[] = [];
   for (const file of files) {
@@ -171,7 +250,6 @@ export async function fixUntilSettled(
     }
     written.push(shownPath(file.path));
   }
-  return { session, fixed };
 }
 
 const syntaxErrors = (session: Session): number =>

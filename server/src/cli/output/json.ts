@@ -1,9 +1,10 @@
 import {
+  type AnsweredFinding,
   type Check,
   type CalculationFunction,
   type Derivation,
-  type Finding,
   type Fix,
+  type Obstacle,
   type Place,
   type Played,
   type Quantity,
@@ -124,7 +125,9 @@ const fixJson = ({ title, safe, preferred, edits }: Fix): object => ({
   edits: edits.map(({ place, text }) => ({ ...placeJson(place), text })),
 });
 
-function findingJson(finding: Finding): object {
+const obstacleJson = (obstacle: Obstacle): object => ({ ...obstacle });
+
+function findingJson(finding: AnsweredFinding): object {
   const { check, severity, place, subject, message, numbers, sources, related, trace, fixes, accepted } = finding;
   return {
     check,
@@ -137,6 +140,8 @@ function findingJson(finding: Finding): object {
     ...(related.length > 0 ? { related: related.map((one) => ({ ...placeJson(one.place), text: one.text })) } : {}),
     ...(trace ? { trace: trace.map(({ event, state }) => ({ event, state })) } : {}),
     fixes: fixes.map(fixJson),
+    fixesSought: finding.fixesSought,
+    ...(finding.obstacles.length > 0 ? { obstacles: finding.obstacles.map(obstacleJson) } : {}),
     ...(accepted ? { accepted } : {}),
   };
 }

@@ -1,7 +1,7 @@
 import {
+  type AnsweredFinding,
   CAUTION_SHORT,
   type Derivation,
-  type Finding,
   type OpenQuestion,
   type Outcome,
   type Place,
@@ -10,6 +10,7 @@ import {
   type Severity,
   type WorkedLine,
   displayValue,
+  obstacleText,
   readingOutcome,
   requirementOutcome,
   shownValue,
@@ -134,6 +135,10 @@ export interface PrettyOptions {
   readonly quiet: boolean;
   /** Lists open questions instead of counting them. */
   readonly questions: boolean;
+  /** Says of every finding that has no fix why. */
+  readonly reasons?: boolean;
+  /** Whether fixes were to be written, and which. */
+  readonly fixing?: 'safe' | 'all';
   /** Shows a finding for every thing that lacks facts as well; else the open questions speak for them. */
   readonly missingFacts: boolean;
 }
@@ -143,7 +148,7 @@ function excerpt(place: Place, options: PrettyOptions, mark: (text: string) => s
   return text === undefined ? [] : sourceExcerpt(text, place, options.terminal, mark);
 }
 
-export function prettyFinding(finding: Finding, options: PrettyOptions): string[] {
+export function prettyFinding(finding: AnsweredFinding, options: PrettyOptions): string[] {
   const { terminal } = options;
   const { colors } = terminal;
   const color = colorOf(colors, finding.severity);
@@ -166,6 +171,9 @@ export function prettyFinding(finding: Finding, options: PrettyOptions): string[
     const how = fix.safe ? ' (safe: `check --fix` applies it)' : '';
     lines.push(...remark('fix', `${safeText(fix.title)}${how}`, terminal));
   }
+  const why = options.reasons || finding.obstacles.some(({ kind }) => kind !== 'no-way');
+  const obstacle = why ? obstacleText(finding.obstacles) : undefined;
+  if (obstacle) lines.push(...remark('no fix', safeText(obstacle), terminal));
   const sources = [...new Set(finding.sources.map(sourceText))];
   if (sources.length > 0)
     lines.push(...remark(sources.length === 1 ? 'source' : 'sources', safeText(sources.join('; ')), terminal));
@@ -221,6 +229,25 @@ function summary(report: CheckReport, { terminal }: PrettyOptions): string {
   return `${plural(report.designs, 'design')} in ${plural(report.files, 'file')}: ${parts.join(', ')}${took}`;
 }
 
+/** What `--fix` has left alone, where that was asked for. */
+function leftToFix(report: CheckReport, { fixing, terminal }: PrettyOptions): string[] {
+  if (!fixing) return [];
+  const nothing = report.fixed.length === 0 ? ['Nothing was fixed.'] : [];
+  const open = report.findings.filter(({ fixes }) => fixes.length > 0).length;
+  const stuck = report.findings.filter(({ severity, fixes }) => severity !== 'info' && fixes.length === 0).length;
+  const changes =
+    fixing === 'safe' && open > 0
+      ? [
+          `${plural(open, 'finding')} can be fixed by a change of the design; \`wattwright check --fix --unsafe\` applies the preferred one of each.`,
+        ]
+      : [];
+  const none =
+    fixing === 'all' && stuck > 0
+      ? [`${plural(stuck, 'error or warning', 'errors and warnings')} without a fix are left.`]
+      : [];
+  return [...nothing, ...changes, ...none].flatMap((line) => wrap(line, terminal.width));
+}
+
 /** The output of `check` for people. */
 export function prettyReport(whole: CheckReport, options: PrettyOptions): string {
   const { terminal } = options;
@@ -245,7 +272,7 @@ export function prettyReport(whole: CheckReport, options: PrettyOptions): string
         colors.bold('Fixed'),
         ...report.fixed.map(({ file, check, title }) => `  ${safeText(`${file}: ${title}`)} (${check})`),
       ]);
-    const end = [summary(report, options)];
+    const end = [...leftToFix(report, options), summary(report, options)];
     if (facts.length > 0 && !options.questions)
       end.push(
         ...wrap(

@@ -1,4 +1,12 @@
-import { type Check, type Finding, type Place, type Severity, checkMarkdown, sourceText } from '@wattwright/language';
+import {
+  type AnsweredFinding,
+  type Check,
+  type Finding,
+  type Place,
+  type Severity,
+  checkMarkdown,
+  sourceText,
+} from '@wattwright/language';
 import { URI } from 'langium';
 import { createHash } from 'node:crypto';
 import { pathToFileURL } from 'node:url';
@@ -59,7 +67,7 @@ function ruleOf(check: Check): ReportingDescriptor {
   };
 }
 
-function fixOf({ title, edits }: Finding['fixes'][number]): SarifFix {
+function fixOf({ title, edits }: AnsweredFinding['fixes'][number]): SarifFix {
   const uris = [...new Set(edits.map((edit) => edit.place.uri))];
   return {
     description: { text: plain(title) },
@@ -89,7 +97,7 @@ export function reportSarif(report: CheckReport, checks: readonly Check[]): Log 
   const rules = [...checks.map(ruleOf), ...undocumented.map((id): ReportingDescriptor => ({ id }))];
   const indexOf = new Map(rules.map((rule, index) => [rule.id, index]));
   const seen = new Map<string, number>();
-  const resultOf = (finding: Finding): Result => {
+  const resultOf = (finding: AnsweredFinding): Result => {
     const key = [finding.check, finding.subject, finding.place.uri].join('\n');
     const nth = seen.get(key) ?? 0;
     seen.set(key, nth + 1);

@@ -5,14 +5,23 @@ import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import type { ConductorSize } from '../../quantity/index.js';
 import { ratingsUnder } from '../../reference/index.js';
-import type { Fix, TextEdit } from '../define.js';
-import { propose, replace, setProperty } from '../fixes.js';
-import { isMadeIn, sortOf } from './device-ratings.js';
-import { feedInto, judgedDevices } from './feeding.js';
-import { restsOnMemory } from './memory.js';
-import { leastRating } from './protection-need.js';
-import { earthNeeded, isEnough } from './run-earth.js';
-import { type JointRule, type Setup, brokenBy, candidates, isSound, largestDevice, sizeOf } from './sizing.js';
+import type { Fix, TextEdit } from '../../checks/define.js';
+import { propose, replace, setProperty } from '../../checks/fixes.js';
+import { isMadeIn, sortOf } from '../../checks/conductors/device-ratings.js';
+import { feedInto, judgedDevices } from '../../checks/conductors/feeding.js';
+import { restsOnMemory } from '../../checks/conductors/memory.js';
+import { leastRating } from '../../checks/conductors/protection-need.js';
+import { earthNeeded, isEnough } from '../../checks/conductors/run-earth.js';
+import {
+  type JointRule,
+  type Setup,
+  brokenBy,
+  candidates,
+  isSound,
+  largestDevice,
+  sizeOf,
+} from '../../checks/conductors/sizing.js';
+import type { Wish } from '../../checks/conductors/ways.js';
 import { isVehicle, ownDeviceOf } from '../../model/roles.js';
 
 /** Conductors, ratings and earth conductor that hold together; what is absent stays as it is. */
@@ -22,16 +31,6 @@ export interface Proposal {
   readonly earth?: ConductorSize;
   /** Earth conductors of other runs that a device of another rating makes too small. */
   readonly others: ReadonlyMap<Run, ConductorSize>;
-}
-
-/** What a proposal is for. */
-export interface Wish {
-  /** The finding it has to end. */
-  readonly target?: JointRule;
-  /** Rating (A) of a device that is added by the same fix. */
-  readonly added?: number;
-  /** What it must meet besides the rules that are known here. */
-  readonly accepts?: (setup: Setup) => boolean;
 }
 
 const NO_RATINGS: ReadonlyMap<Instance, number> = new Map();
@@ -99,6 +98,10 @@ function firstSound<T extends { readonly setup: Setup }>(
 function earthFor(run: Run, setup: Setup, context: DesignContext): ConductorSize | 'none' | 'enough' {
   const earth = context.maybe(run, 'earth');
   const needed = earth && earthNeeded(run, setup, context);
+  const own = context.maybe(run, 'size');
+  // As large as the lines is always enough: it stays so where nothing says what less would do.
+  if (earth && own && needed?.kind !== 'known' && isEnough(earth, own) && !isEnough(earth, setup.size))
+    return candidates(run, context).find(({ area }) => isEnough(sizeOf(area), setup.size)) ?? 'none';
   if (!earth || needed?.kind !== 'known' || isEnough(earth, needed.derivation)) return 'enough';
   return candidates(run, context).find(({ area }) => isEnough(sizeOf(area), needed.derivation)) ?? 'none';
 }
@@ -257,6 +260,26 @@ export function proposeSize(run: Run, context: DesignContext, wish: Wish = {}): 
   return proposal;
 }
 
+/** Sizes tried for a run in a loop. */
+const MOST_IN_LOOP = 6;
+
+/**
+ * Larger sizes of a run, of which the first that proves itself is wanted. In a loop a size changes what every run carries, so that only the
+ * whole design can judge it: there each next size is one to be tried, with the ratings that the load asks for already. Elsewhere what is
+ * sound on the run alone is found here.
+ */
+export function proposeSizes(run: Run, context: DesignContext, wish: Wish = {}): readonly Proposal[] {
+  if (!context.graph.sides(run).loop) return [proposeSize(run, context, wish) ?? []].flat();
+  const own = context.maybe(run, 'size');
+  const ratings = fittedRatings(run, context);
+  return candidates(run, context)
+    .filter(({ area }) => !own || area > numberIn(own, 'mm2') * 1.001)
+    .slice(0, MOST_IN_LOOP)
+    .flatMap(
+      (size) => withEarth(run, { size: sizeOf(size.area), ratings, added: wish.added ?? 0 }, size, context) ?? [],
+    );
+}
+
 const PROPOSALS = query<Run, Map<number, Proposal | undefined>>('sizes that leave nothing broken on a run');
 
 /** Sizes with all that goes with them that leave nothing broken on a run, by the rating that is added. */
@@ -326,12 +349,5 @@ export function editsOf(run: Run, { size, ratings, earth, others }: Proposal): T
 }
 
 /** A proposal as a fix. */
-export const fixOf = (run: Run, proposal: Proposal, preferred = false): Fix =>
-  propose(`Change ${listed(changesOf(run, proposal))}`, editsOf(run, proposal), preferred);
-
-/** What a larger size would be, for messages: `3/0 AWG`, `3/0 AWG, and change rating of F1 to 200 A`. */
-export function adviceOf(run: Run, proposal: Proposal): string {
-  const [, ...others] = changesOf(run, proposal);
-  const size = proposal.size?.name ?? '';
-  return others.length > 0 ? `${size}, and change ${listed(others)}` : size;
-}
+export const fixOf = (run: Run, proposal: Proposal): Fix =>
+  propose(`Change ${listed(changesOf(run, proposal))}`, editsOf(run, proposal));

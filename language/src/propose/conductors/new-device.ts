@@ -1,0 +1,91 @@
+import { callFunction } from '../../calculate/index.js';
+import { type Place, deriveFact, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Run } from '../../model/types.js';
+import type { Fix, TextEdit } from '../../checks/define.js';
+import { insertText, propose } from '../../checks/fixes.js';
+import { classesFor } from '../../checks/conductors/device-ratings.js';
+import { type DistanceRule, type End, type Fed, distanceText, sourcesText } from '../../checks/conductors/feeding.js';
+import { type Setup, mostAt } from '../../checks/conductors/sizing.js';
+import { editsOf, fixOf, proposeSize, proposeSizes } from './joint-fixes.js';
+import { isBank } from '../../model/roles.js';
+import { calculation } from '../../quantities/calculation.js';
+
+/** A device name that is still free. */
+function freeName(base: string, context: DesignContext): string {
+  let name = base;
+  for (let count = 2; context.instance(name) || context.system.runs.some((run) => run.name === name); count += 1)
+    name = `${base}${count}`;
+  return name;
+}
+
+const emptyAt = (place: Place, side: 'before' | 'after'): Place =>
+  side === 'after'
+    ? { ...place, offset: place.end, line: place.endLine, character: place.endCharacter }
+    : { ...place, end: place.offset, endLine: place.line, endCharacter: place.character };
+
+/** The class of fuse for a new device on direct current: the weakest that stands the voltage and fault current of the banks that feed it. */
+function fuseClass(feed: Fed, rating: number, run: Run, isAtBank: boolean, context: DesignContext): string | undefined {
+  if (run.carries !== 'dc') return undefined;
+  const joined = context.graph.joinedTo(context.graph.nodeOf(run.from));
+  const banks = joined.filter(isBank);
+  const voltages = banks.map((bank) => context.quantity(bank, 'highestVoltage'));
+  const faults = banks.map((bank) => context.quantity(bank, 'faultCurrent'));
+  if (banks.length === 0 || feed.kind === 'open') return undefined;
+  if (!voltages.every((each) => each.kind === 'known') || !faults.every((each) => each.kind === 'known'))
+    return undefined;
+  const volts = Math.max(...voltages.map(({ derivation }) => numberIn(derivation, 'V')));
+  const amperes = faults.reduce((sum, { derivation }) => sum + numberIn(derivation, 'A'), 0);
+  return classesFor({ device: 'fuse', rating, volts, amperes, isAtBank }, context)[0]?.name;
+}
+
+/** Adds a fuse at an end, with rating and class, and with a larger conductor where the fuse that the load needs is too large for it. */
+export function addFuse(run: Run, end: End, feed: Fed, rule: DistanceRule | undefined, context: DesignContext): Fix[] {
+  if (run.to.length > 1 && end === 'far') return [];
+  // In a loop the current, and with it the rating, changes with the size that goes with the rating.
+  if (context.graph.sides(run).loop) return [];
+  const current = context.quantity(run, 'current');
+  if (current.kind !== 'known' || numberIn(current.derivation, 'A') === 0) return [];
+  const needed = callFunction(calculation('protectionFor'), {
+    current: current.derivation,
+    basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
+  });
+  if (needed.kind !== 'known') return [];
+  const rating = numberIn(needed.derivation, 'A');
+  const proposal = context.maybe(run, 'size') && proposeSize(run, context, { added: rating });
+  if (!proposal) return [];
+  const { size } = proposal;
+  const stop = end === 'near' ? run.from : run.to[0]!;
+  const at = distanceText(run, end, rule, context);
+  if (at === undefined) return [];
+  const name = freeName(`${run.name}Fuse`, context);
+  const part = fuseClass(feed, rating, run, isBank(stop.instance), context);
+  const edits: TextEdit[] = [
+    end === 'near'
+      ? { place: emptyAt(stop.place, 'after'), text: ` -> ${name}${at}` }
+      : { place: emptyAt(stop.place, 'before'), text: `${name}${at} -> ` },
+    ...editsOf(run, proposal),
+    insertText(context.system.insert, `fuse ${name} { ${part ? `class: ${part}   ` : ''}rating: ${rating} A }`),
+  ];
+  return [
+    propose(
+      `Add a fuse of ${rating} A at the ${stop.instance.name} end of ${run.name}${size ? ` and make it ${size.name}` : ''}`,
+      edits,
+    ),
+  ];
+}
+
+/** Makes the conductors large enough for the devices they are fed through, so that these protect them. */
+export function suitFeed(run: Run, feed: Fed, context: DesignContext): Fix[] {
+  if (feed.kind !== 'limited') return [];
+  const amperes = numberIn(feed.current, 'A');
+  const suits = ({ size }: Setup): boolean => {
+    const most = mostAt(run, size, context);
+    return most?.kind === 'known' && numberIn(most.derivation, 'A') >= amperes * (1 - 1e-9);
+  };
+  if (!context.maybe(run, 'size')) return [];
+  return proposeSizes(run, context, { accepts: suits }).map((proposal) => {
+    const { title, ...rest } = fixOf(run, proposal);
+    return { ...rest, title: `${title}, which ${sourcesText(feed)} can protect` };
+  });
+}

@@ -1,6 +1,6 @@
 import { none } from './capabilities.js';
 import { flagOf, partOf, quantityOf, wordOf, COMMON, defineDevice } from './define.js';
-import { rating, dcVoltage, acVoltage, interruptRating, terminals } from './gear-facts.js';
+import { rating, dcVoltage, acVoltage, fullRating, interruptRating, terminals } from './gear-facts.js';
 import { CLEARING, TERMINATION } from './terminations.js';
 
 export const BREAKER = defineDevice({
@@ -20,10 +20,7 @@ export const BREAKER = defineDevice({
     ),
     ...CLEARING,
     quantityOf('poles', 'ratio', '', 'Poles that open together.', { minimum: 1, maximum: 4, whole: true }),
-    flagOf('fullRating', 'Whether it is listed to carry 100 % of its rating continuously.', {
-      default: 'no',
-      note: 'NEC 210.20(A), 215.3: 80 % unless listed for 100 %',
-    }),
+    fullRating,
     flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
     terminals,
     ...TERMINATION,

@@ -1,6 +1,7 @@
 import { none } from './capabilities.js';
 import { flagOf, quantityOf, systemOf, wordOf, COMMON, defineDevice } from './define.js';
 import { efficiency, legs, protocol, rate, address, setPoints, lostLink, acceptance } from './converter-facts.js';
+import { relaySwitches } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const INVERTER = defineDevice({
@@ -36,6 +37,7 @@ export const INVERTER = defineDevice({
       default: 'no',
       note: 'an inverter without transfer',
     }),
+    relaySwitches,
     quantityOf('transferRating', 'current', 'A', 'Current its transfer relay passes.', { minimum: 0 }),
     wordOf(
       'neutralBond',

@@ -5,7 +5,8 @@ import { chargerQuantities } from './supply/chargers.js';
 import { inverterQuantities } from './demand/inverters.js';
 import { loadQuantities } from './demand/loads.js';
 import type { QuantityDefinition } from './define.js';
-import { flowQuantities } from './flow/flow.js';
+import { circuitQuantities, flowQuantities } from './flow/flow.js';
+import { requiredQuantities } from './flow/required.js';
 import { generatorDayQuantities } from './supply/generator-day.js';
 import { fuelQuantities } from './supply/generator-fuel.js';
 import { ratingQuantities } from './supply/generator-rating.js';
@@ -30,6 +31,8 @@ export const QUANTITIES: readonly QuantityDefinition[] = [
   ...arrayQuantities,
   ...startingQuantities,
   ...flowQuantities,
+  ...requiredQuantities,
+  ...circuitQuantities,
   ...conductorQuantities,
   ...networkQuantities,
   ...meetingQuantities,

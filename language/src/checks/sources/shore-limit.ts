@@ -2,12 +2,29 @@ import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
+import { devicesOf } from '../../quantities/conductors/conductor.js';
+import { isFullyRated } from '../../quantities/flow/required.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE, termsOf } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
 import { isService } from '../../model/roles.js';
+
+/**
+ * Whether the device of a service is listed for 100 % of its rating: it says so itself, or every run that leaves it does so through devices
+ * that do, at least one of them in each.
+ */
+function isListedForAll(grid: Instance, context: DesignContext): boolean {
+  if (context.maybe(grid, 'fullRating')?.value === true) return true;
+  const runs = new Set(
+    context.graph.nodesOf(grid).flatMap((node) => context.graph.segmentsAt(node).map(({ run }) => run)),
+  );
+  return (
+    runs.size > 0 &&
+    [...runs].every((run) => devicesOf(run).length > 0 && isFullyRated(run, context))
+  );
+}
 
 function* judgeService(grid: Instance, context: DesignContext): Generator<Verdict> {
   if (!feedsAnything(grid, context)) return;
@@ -35,7 +52,12 @@ function* judgeService(grid: Instance, context: DesignContext): Generator<Verdic
   // What an outlet or plug carries for hours is the matter of `plug-continuous`.
   const continuous = context.quantity(grid, 'continuousLegDemand');
   const isJudgedByPlug = grid.properties.has('outlet');
-  if (context.system.basis.practice !== 'iec' && !isJudgedByPlug && continuous.kind === 'known') {
+  if (
+    context.system.basis.practice !== 'iec' &&
+    !isJudgedByPlug &&
+    !isListedForAll(grid, context) &&
+    continuous.kind === 'known'
+  ) {
     const share = ruleValue('nec', 'plugContinuousShare');
     const limit = derive(
       'continuous current of the service',
@@ -66,7 +88,7 @@ export const shoreLimit = defineCheck({
     finds:
       'Chargers and loads together take more from a grid or shore connection than it gives on a leg, at once or for hours.',
     guards: 'The breaker on the pier trips at night, or the pedestal overheats.',
-    how: 'In every source state the current on the most loaded leg, chargers and the loads that can run at the same time of the day, at nominal voltage, is held against `rating`. Of chargers and loads that run for three hours or more, 80 % of it may be used under `nec` and `craft` (NEC 210.20(A), 210.21(B)); where an `outlet` is stated `plug-continuous` judges that. An inverter that passes the supply on counts with no more than its `inputLimit` leaves for charging. A charger that is too much by itself is found by `charger-input`.',
+    how: 'In every source state the current on the most loaded leg, chargers and the loads that can run at the same time of the day, at nominal voltage, is held against `rating`. Of chargers and loads that run for three hours or more, 80 % of it may be used under `nec` and `craft` (NEC 210.20(A), 210.21(B)), all of it where its device, or each breaker behind it, is listed for that (`fullRating`); where an `outlet` is stated `plug-continuous` judges that. An inverter that passes the supply on counts with no more than its `inputLimit` leaves for charging. A charger that is too much by itself is found by `charger-input`.',
     sources: [
       { standard: 'NEC', edition: '2017-2023', table: '210.20(A), 210.21(B)', provenance: 'published' },
       { standard: 'recreational-vehicle pages', table: '24 A of a 30 A supply', provenance: 'published' },

@@ -2,7 +2,6 @@ import { type Derivation, type Result, derive, known, missing, numberIn } from '
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
-import { callFunction } from '../../calculate/index.js';
 import { type InState, type QuantityContext, defineQuantity } from '../define.js';
 import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
 import { sharedAlternatingCurrent, sharedCurrent, sharedNominalVoltage } from '../network/solution.js';
@@ -14,7 +13,6 @@ import {
   isArray,
   isBank,
   isBusCharger,
-  isDevice,
   isLoad,
   isVehicle,
   passingOf,
@@ -23,7 +21,6 @@ import {
 import { chargerInputOn } from '../supply/chargers.js';
 import { leftByLoads, loadsBehind } from '../supply/passed-loads.js';
 import { loadCurrentOn } from '../demand/loads.js';
-import { calculation } from '../calculation.js';
 
 /** What hangs on one side of a run. What it draws and gives is worked out only where it counts. */
 interface SideShares {
@@ -33,7 +30,7 @@ interface SideShares {
 }
 
 /** Whether what a node draws or gives can last three hours: everything but loads that say they do not. */
-const lastsLong = ({ instance }: Node, context: QuantityContext): boolean =>
+export const lastsLong = ({ instance }: Node, context: QuantityContext): boolean =>
   !isLoad(instance) || context.maybe(instance, 'continuous')?.value !== false;
 
 function shares(
@@ -68,7 +65,41 @@ function across(from: SideShares, to: SideShares, between: () => Result): Result
   );
 }
 
-/** The current of a DC run: the largest over its stretches, which differ where another run branches off at gear in its path. */
+/**
+ * The currents of a DC run in each state, one for each way in which it can flow: over each of its stretches, which differ where another run
+ * branches off at gear in its path, from either side to the other.
+ */
+export function dcRunWays(
+  run: Run,
+  context: QuantityContext,
+  key: string,
+  counts: (node: Node) => boolean,
+): { readonly state: SourceState; readonly ways: readonly Result[] }[] {
+  const { groups, loop } = context.graph.groups(run);
+  if (loop)
+    return context.circuitStates.map(({ state, circuit }) => ({
+      state,
+      ways: [sharedCurrent(run, state, circuit, context, { key, counts })],
+    }));
+  // Gear without branches splits nothing: the stretches on either side of it carry the same.
+  const cuts = groups.flatMap((group, index) =>
+    index === 0 || (index < groups.length - 1 && group.length === 1) ? [] : [index],
+  );
+  const farNames = run.to.map((stop) => stop.instance.name).join(', ');
+  return context.circuitStates.map(({ state, circuit }) => {
+    const between = (): Result => sharedCurrent(run, state, circuit, context, { key, counts });
+    const ways = cuts.flatMap((cut) => {
+      const near = groups.slice(0, cut).flat();
+      const far = groups.slice(cut).flat();
+      const a = shares(near, counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
+      const b = shares(far, counts, state, circuit, context, `on the side of ${farNames}`);
+      return [across(a, b, between), across(b, a, between)];
+    });
+    return { state, ways };
+  });
+}
+
+/** The current of a DC run: the largest over its stretches. */
 function dcRunCurrent(
   run: Run,
   context: QuantityContext,
@@ -76,32 +107,8 @@ function dcRunCurrent(
   symbol: string,
   counts: (node: Node) => boolean,
 ): Result {
-  const { groups, loop } = context.graph.groups(run);
-  if (loop)
-    return worstOfStates(
-      name,
-      symbol,
-      'A',
-      context.circuitStates.map(({ state, circuit }) => ({
-        state,
-        result: sharedCurrent(run, state, circuit, context, { key: symbol, counts }),
-      })),
-    );
-  // Gear without branches splits nothing: the stretches on either side of it carry the same.
-  const cuts = groups.flatMap((group, index) =>
-    index === 0 || (index < groups.length - 1 && group.length === 1) ? [] : [index],
-  );
-  const farNames = run.to.map((stop) => stop.instance.name).join(', ');
-  const results: InState[] = context.circuitStates.map(({ state, circuit }) => {
-    const between = (): Result => sharedCurrent(run, state, circuit, context, { key: symbol, counts });
-    const sides = cuts.flatMap((cut) => {
-      const near = groups.slice(0, cut).flat();
-      const far = groups.slice(cut).flat();
-      const a = shares(near, counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
-      const b = shares(far, counts, state, circuit, context, `on the side of ${farNames}`);
-      return [across(a, b, between), across(b, a, between)];
-    });
-    const all = collect(sides);
+  const results: InState[] = dcRunWays(run, context, symbol, counts).map(({ state, ways }) => {
+    const all = collect(ways);
     if (!all.ok) return { state, result: all.result };
     return {
       state,
@@ -283,35 +290,6 @@ export const runContinuous = defineQuantity({
   },
 });
 
-export const runRequired = defineQuantity({
-  name: 'requiredAmpacity',
-  kinds: ['run'],
-  doc: 'Ampacity the run must have before correction: 125 % of the continuous part plus the rest (nec), else the design current.',
-  unit: 'A',
-  bound: 'most',
-  compute: (thing, context) => {
-    const run = thing as Run;
-    const all = collect([context.quantity(run, 'current'), context.quantity(run, 'continuousCurrent')]);
-    if (!all.ok) return all.result;
-    const [current, continuous] = all.derivations as [Derivation, Derivation];
-    if (context.system.basis.practice !== 'nec') return known({ ...current, name: 'required ampacity' });
-    const devices = [run.from, ...run.through, ...run.to].filter(({ instance }) => isDevice(instance));
-    // NEC 210.19(A)(1) and 215.2(A)(1), exception: an assembly listed for 100 % of its rating.
-    if (devices.length > 0 && devices.every(({ instance }) => context.maybe(instance, 'fullRating')?.value === true))
-      return known({
-        ...current,
-        name: 'required ampacity',
-        notes: [...current.notes, 'its protection is listed for 100 % of its rating'],
-      });
-    const rest = derive('noncontinuous current', Math.max(0, numberIn(current, 'A') - numberIn(continuous, 'A')), 'A', {
-      symbol: 'I_n',
-      formula: 'I_b − I_c',
-      inputs: [current, continuous],
-    });
-    return callFunction(calculation('requiredAmpacity'), { continuous, noncontinuous: rest });
-  },
-});
-
 /** Nominal voltage of the direct-current outlet of a vehicle. */
 function outletVoltage(vehicle: Instance): Result {
   const system = systemOf(vehicle);
@@ -362,4 +340,5 @@ export const runVoltage = defineQuantity({
   },
 });
 
-export const flowQuantities = [runCurrent, runContinuous, runRequired, runVoltage];
+export const flowQuantities = [runCurrent, runContinuous];
+export const circuitQuantities = [runVoltage];

@@ -1,4 +1,5 @@
 import { arrayQuantities } from './supply/array.js';
+import { bankFaultQuantities } from './storage/bank-fault.js';
 import { bankQuantities } from './storage/bank.js';
 import { conductorQuantities } from './conductors/conductor.js';
 import { chargerQuantities } from './supply/chargers.js';
@@ -20,6 +21,7 @@ import { storageQuantities } from './storage/storage.js';
 /** Every computed quantity of a design, in the order in which `calc` lists them. */
 export const QUANTITIES: readonly QuantityDefinition[] = [
   ...bankQuantities,
+  ...bankFaultQuantities,
   ...storageQuantities,
   ...chargerQuantities,
   ...inverterQuantities,

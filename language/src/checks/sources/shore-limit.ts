@@ -20,10 +20,7 @@ function isListedForAll(grid: Instance, context: DesignContext): boolean {
   const runs = new Set(
     context.graph.nodesOf(grid).flatMap((node) => context.graph.segmentsAt(node).map(({ run }) => run)),
   );
-  return (
-    runs.size > 0 &&
-    [...runs].every((run) => devicesOf(run).length > 0 && isFullyRated(run, context))
-  );
+  return runs.size > 0 && [...runs].every((run) => devicesOf(run).length > 0 && isFullyRated(run, context));
 }
 
 function* judgeService(grid: Instance, context: DesignContext): Generator<Verdict> {

@@ -5,11 +5,12 @@ import type { Instance, Run } from '../../model/types.js';
 import { sameSize } from '../../quantity/index.js';
 import { resistanceAt } from '../conductors/conductor.js';
 import type { QuantityContext } from '../define.js';
-import { highEnd, lowEnd } from '../ends.js';
+import { lowEnd } from '../ends.js';
 import { faultShareOf } from './fault-shares.js';
 import { isElectronic } from './fault-ways.js';
 import { hotConductor, impedanceOf } from '../network/stretches.js';
 import { wayTo } from '../network/ways.js';
+import { highestResistance } from '../storage/bank-fault.js';
 import { systemOf } from '../supply/supply.js';
 import { alternatingOutputOf, faultSourcesOf, isBank, isDevice, storingOf } from '../../model/roles.js';
 import { none } from '../../equipment/index.js';
@@ -62,10 +63,10 @@ interface WeakDrive {
 function weakDriveOf(source: Instance, context: QuantityContext): Result | WeakDrive {
   if (isBank(source)) {
     const volts = context.quantity(source, 'lowestVoltage');
-    const inner = context.quantity(source, 'bankResistance');
+    const inner = highestResistance(source, context);
     if (volts.kind !== 'known') return volts;
     if (inner.kind !== 'known') return inner;
-    return { volts: volts.derivation, ohms: highEnd(inner.derivation) };
+    return { volts: volts.derivation, ohms: inner.derivation };
   }
   const system = systemOf(source);
   if (!system) return missing(`voltage of ${source.name}`);

@@ -8,3 +8,4 @@ export * from './rules.js';
 export * from './standards.js';
 export * from './editions.js';
 export * from './terminations.js';
+export * from './ul.js';

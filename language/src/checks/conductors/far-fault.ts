@@ -1,35 +1,48 @@
 import { type Derivation, type Result, refused } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
+import { isBounded } from '../../quantities/faults/class-bounds.js';
 import { hasCurve } from '../../quantities/faults/clearing.js';
 import { type FarFault, farFaults as faultsAtEnds } from '../../quantities/faults/faults-smallest.js';
 import type { NotChecked } from '../define.js';
 import { notChecked } from '../verdicts.js';
+import { alternatingFaultAt, bankFaultAt } from './faults.js';
 import { isDevice } from '../../model/roles.js';
 
 export type { FarFault };
 
+/** Whether anything says how a device opens: a curve of its own or of its class, or the bounds of its standard. */
+const isJudged = (device: Instance, context: DesignContext): boolean => hasCurve(device, context) || isBounded(device);
+
+/** Whether a bank, service or set drives a fault through a device; electronics and arrays give little more than they do at work. */
+const isFaulted = (device: Instance, context: DesignContext): boolean => {
+  const runs = context.graph.nodesOf(device).flatMap((node) => context.graph.segmentsAt(node).map(({ run }) => run));
+  return runs.some(({ carries }) =>
+    carries === 'ac' ? alternatingFaultAt(device, context) !== undefined : bankFaultAt(device, context) !== undefined,
+  );
+};
+
 /** One open question for all devices of a design for which no time-current data exist. */
 export function* withoutCurve(context: DesignContext): Generator<NotChecked> {
   const names = context.system.instances
-    .filter((device) => isDevice(device) && !hasCurve(device, context))
-    .filter((device) => context.graph.nodesOf(device).some((node) => context.graph.segmentsAt(node).length > 0))
+    .filter((device) => isDevice(device) && !isJudged(device, context))
+    .filter((device) => isFaulted(device, context))
     .map(({ name }) => name);
   if (names.length === 0) return;
   const { name, place } = context.system;
   yield notChecked({ path: name, place }, refused(`no time-current data for ${names.join(', ')}`));
 }
 
-/** The devices of a run for which there are time-current data. */
+/** The devices of a run of which something says how they open. */
 export const devicesWithCurve = (
   stops: readonly { readonly instance: Instance }[],
   context: DesignContext,
 ): Instance[] =>
-  stops.map(({ instance }) => instance).filter((device) => isDevice(device) && hasCurve(device, context));
+  stops.map(({ instance }) => instance).filter((device) => isDevice(device) && isJudged(device, context));
 
 /** The weakest fault at each fed end of a run that devices of the run with known curves would have to clear; results that are not known by themselves. */
 export const farFaults = (
   run: Run,
   context: DesignContext,
   size?: Derivation,
-): { faults: FarFault[]; open: Result[] } => faultsAtEnds(run, context, (device) => hasCurve(device, context), size);
+): { faults: FarFault[]; open: Result[] } => faultsAtEnds(run, context, (device) => isJudged(device, context), size);

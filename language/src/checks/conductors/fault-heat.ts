@@ -1,12 +1,23 @@
 import { callFunction } from '../../calculate/index.js';
-import { type Derivation, type Result, derive, displayValue, numberIn, refused } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  derive,
+  displayValue,
+  missing,
+  numberIn,
+  reasonOf,
+} from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { clearingAt, letThroughAt } from '../../quantities/faults/clearing.js';
+import { classBoundAt, protectsItsConductors } from '../../quantities/faults/class-bounds.js';
+import { type Clearing, clearingAt, letThroughAt } from '../../quantities/faults/clearing.js';
+import { protectsFromOverload } from '../../quantities/faults/coordination.js';
 import { conductorFacts, parallelOf } from '../../quantities/conductors/conductor-facts.js';
 import { devicesWithCurve, farFaults } from './far-fault.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
 import { calculation } from '../../quantities/calculation.js';
+import { iecShortTime } from '../../reference/index.js';
 
 /** Fault current a run of a size survives until a device opens, all conductors in parallel together. */
 function survives(run: Run, size: Derivation, time: Derivation, context: DesignContext): Result {
@@ -57,7 +68,7 @@ export interface Heated {
   readonly fault: Fault;
   readonly time: Derivation;
   readonly limit: Derivation;
-  /** Where the device opens faster than its curve tells: what it lets through, and what the conductors bear (A²s). */
+  /** Where the device opens faster than its curve tells, or only its class does: what it lets through, and what the conductors bear (A²s). */
   readonly through?: { readonly energy: Derivation; readonly bearable: Derivation };
 }
 
@@ -77,6 +88,109 @@ function bearableBy(run: Run, size: Derivation, context: DesignContext): Result 
   };
 }
 
+/** s up to which all heat stays in the conductors (IEC 60364-4-43 434.5.2); what takes longer is an overload. */
+const { longestTime } = iecShortTime;
+
+/** What becomes of one fault: its heat is borne or not, something lacks, or it is none of this check's. */
+type Outcome =
+  | { readonly kind: 'borne' | 'heated'; readonly entry: Heated }
+  | { readonly kind: 'open'; readonly result: Result }
+  | undefined;
+
+/** What a run has to bear while a device is taken to open at some current. */
+interface Question {
+  readonly run: Run;
+  readonly size: Derivation;
+  readonly fault: Fault;
+  readonly rating: Derivation | undefined;
+  readonly context: DesignContext;
+}
+
+const isBorne = (energy: Derivation, bearable: Derivation): boolean =>
+  numberIn(energy, 'A2s') <= numberIn(bearable, 'A2s') * (1 + 1e-9);
+
+/** The time in which an I²t flows at a current. */
+const timeOf = (energy: Derivation, current: Derivation): Derivation =>
+  derive('time in which that flows', numberIn(energy, 'A2s') / numberIn(current, 'A') ** 2, 's', {
+    symbol: 't',
+    formula: 'I²t/I²',
+    inputs: [energy, current],
+  });
+
+/** An I²t against what the conductors bear. */
+function byEnergy({ run, size, fault, context }: Question, energy: Derivation): Outcome {
+  const bearable = bearableBy(run, size, context);
+  if (bearable.kind !== 'known') return { kind: 'open', result: bearable };
+  const time = timeOf(energy, fault.current);
+  const limit = derive(
+    'current that the conductors survive for that time',
+    Math.sqrt(numberIn(bearable.derivation, 'A2s') / numberIn(time, 's')),
+    'A',
+    { symbol: 'I', formula: '√(k²S²/t)', inputs: [bearable.derivation, time] },
+  );
+  const entry = { fault, time, limit, through: { energy, bearable: bearable.derivation } };
+  return { kind: isBorne(energy, bearable.derivation) ? 'borne' : 'heated', entry };
+}
+
+/** The curve that a device or its class states, or that of general-purpose fuses and breakers with a trip curve. */
+function byCurve(question: Question, clearing: Clearing): Outcome {
+  const { run, size, fault, context, rating } = question;
+  // Slower than its curve tells, or than five seconds, is what `fault-too-small` speaks about.
+  if (clearing.kind === 'slow') return undefined;
+  if (clearing.kind === 'open') return { kind: 'open', result: clearing.result };
+  if (numberIn(clearing.time, 's') > longestTime) return undefined;
+  const limit = survives(run, size, clearing.time, context);
+  if (limit.kind !== 'known') return { kind: 'open', result: limit };
+  const entry = { fault, time: clearing.time, limit: limit.derivation };
+  if (numberIn(fault.current, 'A') <= numberIn(limit.derivation, 'A') * (1 + 1e-9)) return { kind: 'borne', entry };
+  if (clearing.kind === 'time') return { kind: 'heated', entry };
+  const stated = rating ? undefined : letThroughAt(fault.device, fault.current);
+  if (stated?.kind === 'known') return byEnergy(question, stated.derivation);
+  if (stated?.kind === 'refused') return { kind: 'open', result: stated };
+  if (clearing.most) return byEnergy(question, clearing.most);
+  return {
+    kind: 'open',
+    result: missing(`letThrough of ${fault.device.name}, which opens in less than ${displayValue(clearing.time)}`),
+  };
+}
+
+/** That a device protects the conductors against overload, and is made so that this protects them against short circuits too. */
+const byRating = ({ fault }: Question, rating: Derivation, time: Derivation): Outcome => ({
+  kind: 'borne',
+  entry: { fault, time, limit: { ...rating, name: 'rating of the device', governing: [{ kind: 'overloadDevice' }] } },
+});
+
+/** What the standard of the device's class bounds, where nothing is stated of the device. */
+function byClass(question: Question): Outcome {
+  const { run, size, fault, rating, context } = question;
+  const rated = rating ?? context.maybe(fault.device, 'rating');
+  const bound = rated && classBoundAt(fault.device, fault.current, rated, run.carries !== 'ac');
+  if (!bound || !rated) return undefined;
+  const outcome = bound.kind === 'energy' ? byEnergy(question, bound.energy) : undefined;
+  if (outcome && outcome.kind !== 'heated') return outcome;
+  // Breakers are tested with conductors of their rating (UL 489, from memory); other currents open the device as an overload does.
+  const isOverloadDevice = protectsFromOverload(fault.device, rated, run, size, context);
+  if (isOverloadDevice && (bound.kind !== 'energy' || protectsItsConductors(fault.device)))
+    return byRating(question, rated, bound.kind === 'overload' ? bound.time : rated);
+  return (
+    outcome ?? { kind: 'open', result: missing(`openingTimes of ${fault.device.name}, from its time-current curve`) }
+  );
+}
+
+/** A bound of the class that is too much proves nothing against a breaker which limits energy and has a rating that suits the conductors. */
+function limited(question: Question, outcome: Outcome): Outcome {
+  const { run, size, fault, rating, context } = question;
+  const rated = rating ?? context.maybe(fault.device, 'rating');
+  const isClassBound =
+    outcome?.kind === 'heated' && outcome.entry.through && reasonOf(outcome.entry.through.energy, 'classBound');
+  return isClassBound &&
+    rated &&
+    protectsItsConductors(fault.device) &&
+    protectsFromOverload(fault.device, rated, run, size, context)
+    ? byRating(question, rated, outcome.entry.time)
+    : outcome;
+}
+
 /** Faults whose heat is above the limit; what kept others from being judged. `ratings` stand for those of the devices they name. */
 export function heatOf(
   run: Run,
@@ -88,32 +202,16 @@ export function heatOf(
   const heated: Heated[] = [];
   const judged: Heated[] = [];
   for (const fault of faults) {
-    const clearing = clearingAt(fault.device, fault.current, run.carries !== 'ac', context, ratings?.get(fault.device));
-    if (clearing.kind === 'open') open.push(clearing.result);
-    // A device slower than its curve tells is what `fault-too-small` speaks about.
-    if (clearing.kind !== 'time' && clearing.kind !== 'instant') continue;
-    const limit = survives(run, size, clearing.time, context);
-    if (limit.kind !== 'known') {
-      open.push(limit);
-      continue;
-    }
-    const entry = { fault, time: clearing.time, limit: limit.derivation };
-    const isSafe = numberIn(fault.current, 'A') <= numberIn(limit.derivation, 'A') * (1 + 1e-9);
-    if (isSafe) judged.push(entry);
-    else if (clearing.kind === 'time') heated.push(entry);
-    else {
-      const energy = ratings?.has(fault.device) ? undefined : letThroughAt(fault.device, fault.current);
-      const bearable = energy && bearableBy(run, size, context);
-      if (energy?.kind === 'known' && bearable?.kind === 'known') {
-        const through = { energy: energy.derivation, bearable: bearable.derivation };
-        const isBorne = numberIn(through.energy, 'A2s') <= numberIn(through.bearable, 'A2s') * (1 + 1e-9);
-        (isBorne ? judged : heated).push({ ...entry, through });
-      } else if (energy?.kind === 'refused') open.push(energy);
-      else
-        open.push(
-          refused(`let-through I²t of ${fault.device.name}: it opens in less than ${displayValue(clearing.time)}`),
-        );
-    }
+    const rating = ratings?.get(fault.device);
+    const question: Question = { run, size, fault, rating, context };
+    const clearing = clearingAt(fault.device, fault.current, run.carries !== 'ac', context, rating);
+    const own = limited(question, byCurve(question, clearing));
+    // What is stated of the device goes before what its class bounds; where it ends, the class goes on.
+    const isDecided = own?.kind === 'borne' || own?.kind === 'heated' || letThroughAt(fault.device, fault.current);
+    const outcome = isDecided ? own : (byClass(question) ?? own);
+    if (outcome?.kind === 'open') open.push(outcome.result);
+    else if (outcome?.kind === 'borne') judged.push(outcome.entry);
+    else if (outcome) heated.push(outcome.entry);
   }
   return { heated, open, judged };
 }

@@ -1,5 +1,6 @@
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
 import type { Instance, Run, Thing } from '../../model/types.js';
+import { classBoundAt } from './class-bounds.js';
 import { clearingAt, hasCurve, letThroughAt } from './clearing.js';
 import { type QuantityContext, defineQuantity, instance } from '../define.js';
 import { classOf } from '../conductors/device-class.js';
@@ -86,21 +87,21 @@ function timeAt(device: Instance, fault: Result, context: QuantityContext): Resu
   }
 }
 
-/** Whether a device or its class says how it opens; `calc` lists no times for the others. */
-const saysHowItOpens = (thing: Thing): boolean => {
-  const device = instance(thing);
-  if (!isDevice(device)) return false;
-  const part = classOf(device);
-  const has = (name: string): boolean => device.properties.has(name) || part?.properties.has(name) === true;
-  return (
-    has('openingTimes') || has('curve') || has('letThrough') || (part && wordIn(part.properties, 'speed')) === 'general'
-  );
-};
+/** Whether a device or its class states one of some facts, or is a general-purpose fuse; `calc` lists nothing for the others. */
+const saysOneOf =
+  (...names: readonly string[]) =>
+  (thing: Thing): boolean => {
+    const device = instance(thing);
+    if (!isDevice(device)) return false;
+    const part = classOf(device);
+    const has = (name: string): boolean => device.properties.has(name) || part?.properties.has(name) === true;
+    return names.some(has) || (part && wordIn(part.properties, 'speed')) === 'general';
+  };
 
 const clearingTime = defineQuantity({
   name: 'clearingTime',
   of: [mayProtect],
-  isListedFor: saysHowItOpens,
+  isListedFor: saysOneOf('openingTimes', 'curve', 'letThrough'),
   doc: 'Longest time in which it opens at the smallest fault it must clear, from its time-current curve (`openingTimes`, `curve`, or the gates of gG fuses); `.atLargest` at the largest fault. Not known without a curve.',
   unit: 's',
   compute: (thing, context) => {
@@ -123,8 +124,8 @@ const clearingTime = defineQuantity({
 const letThrough = defineQuantity({
   name: 'faultLetThrough',
   of: [mayProtect],
-  isListedFor: saysHowItOpens,
-  doc: 'I²t that flows at the largest fault until it has opened: from its `letThrough` table, else from the time of its curve.',
+  isListedFor: saysOneOf('openingTimes', 'curve', 'letThrough', 'bounds'),
+  doc: 'I²t that flows at the largest fault until it has opened: from its `letThrough` table, else from the time of its curve, else the most that its class lets through.',
   unit: 'A2s',
   compute: (thing, context) => {
     const device = thing as Instance;
@@ -132,10 +133,15 @@ const letThrough = defineQuantity({
     if (fault.kind !== 'known') return fault;
     const stated = letThroughAt(device, fault.derivation);
     if (stated) return stated;
-    if (!hasCurve(device, context)) return missing(`letThrough of ${device.name}`);
+    const rating = context.maybe(device, 'rating');
+    const bound = rating && classBoundAt(device, fault.derivation, rating, carriesOf(device, context) !== 'ac');
+    if (!hasCurve(device, context))
+      return bound?.kind === 'energy' ? known(bound.energy) : missing(`letThrough of ${device.name}`);
     const clearing = clearingAt(device, fault.derivation, carriesOf(device, context) !== 'ac', context);
     if (clearing.kind === 'open') return clearing.result;
-    if (clearing.kind !== 'time') return missing(`letThrough of ${device.name}`);
+    if (clearing.kind === 'instant' && clearing.most) return known(clearing.most);
+    if (clearing.kind !== 'time')
+      return bound?.kind === 'energy' ? known(bound.energy) : missing(`letThrough of ${device.name}`);
     return known(
       derive('let-through I²t', numberIn(fault.derivation, 'A') ** 2 * numberIn(clearing.time, 's'), 'A2s', {
         symbol: 'I²t',

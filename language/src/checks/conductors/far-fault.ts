@@ -1,6 +1,7 @@
 import { type Derivation, type Result, refused } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
+import { deviceTable } from '../../quantities/conductors/device-class.js';
 import { isBounded } from '../../quantities/faults/class-bounds.js';
 import { hasCurve } from '../../quantities/faults/clearing.js';
 import { type FarFault, farFaults as faultsAtEnds } from '../../quantities/faults/faults-smallest.js';
@@ -11,8 +12,9 @@ import { isDevice } from '../../model/roles.js';
 
 export type { FarFault };
 
-/** Whether anything says how a device opens: a curve of its own or of its class, or the bounds of its standard. */
-const isJudged = (device: Instance, context: DesignContext): boolean => hasCurve(device, context) || isBounded(device);
+/** Whether anything says how a device opens: a curve or let-through of its own or of its class, or the bounds of its standard. */
+const isJudged = (device: Instance, context: DesignContext): boolean =>
+  hasCurve(device, context) || isBounded(device) || deviceTable(device, 'letThrough') !== undefined;
 
 /** Whether a bank, service or set drives a fault through a device; electronics and arrays give little more than they do at work. */
 const isFaulted = (device: Instance, context: DesignContext): boolean => {

@@ -137,14 +137,18 @@ function byCurve(question: Question, clearing: Clearing): Outcome {
   const { run, size, fault, context, rating } = question;
   // Slower than its curve tells, or than five seconds, is what `fault-too-small` speaks about.
   if (clearing.kind === 'slow') return undefined;
-  if (clearing.kind === 'open') return { kind: 'open', result: clearing.result };
+  const stated = rating ? undefined : letThroughAt(fault.device, fault.current);
+  // What it lets through is all that has to be known; without a curve nothing else is.
+  if (clearing.kind === 'open')
+    return stated?.kind === 'known'
+      ? byEnergy(question, stated.derivation)
+      : { kind: 'open', result: stated ?? clearing.result };
   if (numberIn(clearing.time, 's') > longestTime) return undefined;
   const limit = survives(run, size, clearing.time, context);
   if (limit.kind !== 'known') return { kind: 'open', result: limit };
   const entry = { fault, time: clearing.time, limit: limit.derivation };
   if (numberIn(fault.current, 'A') <= numberIn(limit.derivation, 'A') * (1 + 1e-9)) return { kind: 'borne', entry };
   if (clearing.kind === 'time') return { kind: 'heated', entry };
-  const stated = rating ? undefined : letThroughAt(fault.device, fault.current);
   if (stated?.kind === 'known') return byEnergy(question, stated.derivation);
   if (stated?.kind === 'refused') return { kind: 'open', result: stated };
   if (clearing.most) return byEnergy(question, clearing.most);
@@ -206,7 +210,7 @@ export function heatOf(
     const question: Question = { run, size, fault, rating, context };
     const clearing = clearingAt(fault.device, fault.current, run.carries !== 'ac', context, rating);
     const own = limited(question, byCurve(question, clearing));
-    // What is stated of the device goes before what its class bounds; where it ends, the class goes on.
+    // What is stated of the device goes before what its class bounds; where its curve ends, the class goes on.
     const isDecided = own?.kind === 'borne' || own?.kind === 'heated' || letThroughAt(fault.device, fault.current);
     const outcome = isDecided ? own : (byClass(question) ?? own);
     if (outcome?.kind === 'open') open.push(outcome.result);

@@ -9,3 +9,4 @@ export * from './standards.js';
 export * from './editions.js';
 export * from './terminations.js';
 export * from './ul.js';
+export * from './motors.js';

@@ -15,6 +15,8 @@ export interface Loading {
   readonly state: SourceState;
   readonly whole: Derivation;
   readonly continuous: Derivation;
+  /** The source that feeds it; none on direct current, and where no one can be told. */
+  readonly source?: Instance;
 }
 
 export const isLoadings = (outcome: Result | readonly Loading[]): outcome is readonly Loading[] =>
@@ -41,6 +43,7 @@ function ofLegs(
   const legs = [...new Set([...all.perLeg.keys(), ...lasting.perLeg.keys()])].sort();
   return legs.map((leg) => ({
     state,
+    source,
     whole: sumOf('design current', 'I_b', 'A', all.perLeg.get(leg) ?? [], { kind: 'leg', leg }),
     continuous: sumOf('continuous current', 'I_c', 'A', lasting.perLeg.get(leg) ?? [], { kind: 'leg', leg }),
   }));

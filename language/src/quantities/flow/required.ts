@@ -1,20 +1,43 @@
 import { callFunction } from '../../calculate/index.js';
-import { type Result, known } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, known, numberIn } from '../../derivation/index.js';
 import { isDevice, ownDeviceOf } from '../../model/roles.js';
 import type { Run } from '../../model/types.js';
 import { calculation } from '../calculation.js';
 import { type QuantityContext, defineQuantity } from '../define.js';
-import { collect } from '../worst.js';
-import { restOf, worstNeed } from './loading.js';
+import { ruleValue } from '../../reference/index.js';
+import { collect, whenKnown } from '../worst.js';
+import { type Loading, restOf, worstNeed } from './loading.js';
+import { motorsIn, withMotors } from './motor-loads.js';
 
-/** 125 % of what lasts three hours or more plus the rest (NEC 210.19(A)(1), 215.2(A)(1)), of the conductor that needs most. */
-export const requiredByNec = (run: Run, context: QuantityContext): Result =>
-  worstNeed(run, context, (loading) =>
-    callFunction(calculation('requiredAmpacity'), {
-      continuous: loading.continuous,
-      noncontinuous: restOf(loading),
-    }),
-  );
+/** What one conductor needs: 125 % of what lasts three hours or more plus the rest, motors by NEC 430.24. */
+function needOf(loading: Loading, motorFactor: Derivation, context: QuantityContext): Result {
+  const rest = restOf(loading);
+  const motors = motorsIn(loading, context);
+  const drawn = (isLasting: boolean): number =>
+    motors.filter((each) => each.isLasting === isLasting).reduce((sum, { part }) => sum + numberIn(part, 'A'), 0);
+  const less = (name: string, from: Derivation, amperes: number): Derivation =>
+    amperes === 0
+      ? from
+      : derive(name, Math.max(0, numberIn(from, 'A') - amperes), 'A', {
+          ...(from.symbol ? { symbol: from.symbol } : {}),
+          inputs: [from, ...motors.map(({ part }) => part)],
+        });
+  const others = callFunction(calculation('requiredAmpacity'), {
+    continuous: less('continuous current without motors', loading.continuous, drawn(true)),
+    noncontinuous: less('noncontinuous current without motors', rest, drawn(false)),
+  });
+  return motors.length === 0 ? others : whenKnown(others, (sum) => known(withMotors(motors, sum, motorFactor)));
+}
+
+/**
+ * 125 % of what lasts three hours or more plus the rest (NEC 210.19(A)(1), 215.2(A)(1)), of the conductor that needs most; of the largest
+ * motor `motorFactor`, which is 125 % for conductors (430.22, 430.24).
+ */
+export const requiredByNec = (
+  run: Run,
+  context: QuantityContext,
+  motorFactor: Derivation = ruleValue('nec', 'motorConductor'),
+): Result => worstNeed(run, context, (loading) => needOf(loading, motorFactor, context));
 
 /**
  * Whether all that protects a run is listed, in its enclosure, for 100 % of its rating (NEC 210.19(A)(1) and 215.2(A)(1), exception): its

@@ -87,6 +87,13 @@ export const GENERATOR = defineDevice({
       maximum: 1,
     }),
     quantityOf(
+      'subtransientReactance',
+      'ratio',
+      '',
+      'Subtransient reactance per unit, for the largest fault current; without it the transient one counts.',
+      { minimum: 0.02, maximum: 1 },
+    ),
+    quantityOf(
       'droop',
       'ratio',
       '%',

@@ -1,7 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { numberIn } from '../../../language/src/index.js';
-import { iecBreakerEnergy, iecFuseMelting, ulFuseOpening, ulLetThrough } from '../../../language/src/reference/index.js';
+import {
+  iecBreakerEnergy,
+  iecFuseMelting,
+  ulFuseOpening,
+  ulLetThrough,
+} from '../../../language/src/reference/index.js';
 import { analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
 import { derivationOf } from '../../helpers/quantities.js';
 
@@ -98,7 +103,9 @@ describe('heat by the bounds of a class', () => {
   it('takes the case that is not below the rating', async () => {
     // 100 A has a case of 100 A: 80 kA²s; 110 A that of 200 A.
     expect(findingsOf(await analyseText(hut({ device: 'fuse F1 { class: J   rating: 100 A }' })), HEAT)).toEqual([]);
-    expect(findingsOf(await analyseText(hut({ device: 'fuse F1 { class: J   rating: 110 A }' })), HEAT)).toHaveLength(1);
+    expect(findingsOf(await analyseText(hut({ device: 'fuse F1 { class: J   rating: 110 A }' })), HEAT)).toHaveLength(
+      1,
+    );
   });
 
   it('is asked for where the class bounds nothing and the device is too large to be one of overload', async () => {

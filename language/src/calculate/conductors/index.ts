@@ -9,7 +9,6 @@ import { plugContinuous, plugPower } from './plug.js';
 import { largestProtection, nextRating, protectionFor, requiredAmpacity, smallConductorLimit } from './protection.js';
 import { resistance } from './resistance.js';
 import { shortTimeArea, shortTimeCurrent } from './short-time.js';
-import { motorCurrent, motorFeederProtection, motorOverload, motorProtection } from './motor.js';
 import { areaOf, diameterOf } from './size.js';
 import { smallestSize } from './smallest-size.js';
 import { voltageDrop } from './voltage-drop.js';
@@ -30,10 +29,6 @@ export const conductorFunctions: readonly CalculationFunction[] = [
   smallConductorLimit,
   earthConductor,
   electrodeConductor,
-  motorCurrent,
-  motorProtection,
-  motorOverload,
-  motorFeederProtection,
   shortTimeArea,
   shortTimeCurrent,
   faultCurrent,

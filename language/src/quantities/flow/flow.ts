@@ -6,6 +6,7 @@ import { type InState, type QuantityContext, defineQuantity } from '../define.js
 import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
 import { sharedAlternatingCurrent, sharedCurrent, sharedNominalVoltage } from '../network/solution.js';
 import { acrossGear } from '../supply/passage.js';
+import { mostOf } from '../supply/rated-output.js';
 import { type Leg, systemOf } from '../supply/supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
 import {
@@ -231,6 +232,55 @@ function isFedThrough({ instance, terminal, key }: Node, circuit: CircuitState):
   return passes !== undefined && terminal.name === passes.to && (passes.how === 'one' || circuit.passing.has(instance));
 }
 
+/** What a run carries in one state from one source: what hangs on the side that is fed, and the most that those on the other give. */
+export interface Fed {
+  readonly source: Instance;
+  readonly nodes: ReadonlyMap<string, Node>;
+  readonly most?: Derivation;
+}
+
+/**
+ * What a run carries in one state. A run that sources feed from both ends carries what hangs on either side, with the sources there out, as
+ * far as those on the other give it.
+ */
+export function acFeeds(run: Run, circuit: CircuitState, context: QuantityContext): readonly Fed[] {
+  const flow = acFlow(run, circuit, context);
+  if (flow) return flow.sources.map((source) => ({ source, nodes: flow.nodes }));
+  const { near, far } = context.graph.sides(run);
+  const from = context.graph.nodeOf(run.from);
+  const feeds = [...(circuit.supply.get(from.key) ?? [])];
+  const ends = run.to.map((stop) => context.graph.nodeOf(stop));
+  return [
+    { giving: near, start: ends },
+    { giving: far, start: [from] },
+  ].flatMap(({ giving, start }) => {
+    const nodes = beyond(start, run, circuit, context);
+    const sources = feeds.filter((each) =>
+      giving.some(({ instance, terminal }) => instance === each && terminal.direction === 'out'),
+    );
+    const rated = sources.map((each) => mostOf(each, context));
+    // What is led through transfer gear, and sources that do not say what they give, set no bound.
+    const isBounded = rated.every(Boolean) && !giving.some((node) => isFedThrough(node, circuit));
+    const most = isBounded ? sumOf('rated output', 'I_out', 'A', rated as Derivation[]) : undefined;
+    const all = sources.length > 0 || isBounded ? sources : feeds;
+    return all.map((source) => ({ source, nodes, ...(most ? { most } : {}) }));
+  });
+}
+
+/** A current no larger than the most that its sources give. */
+export const heldTo = (result: Result, most: Derivation | undefined): Result =>
+  whenKnown(result, (current) =>
+    known(
+      !most || numberIn(current, 'A') <= numberIn(most, 'A')
+        ? current
+        : derive(current.name, numberIn(most, 'A'), 'A', {
+            ...(current.symbol ? { symbol: current.symbol } : {}),
+            formula: 'min(I, I_out)',
+            inputs: [current, most],
+          }),
+    ),
+  );
+
 function acRunCurrent(run: Run, context: QuantityContext): Result {
   const results: InState[] = [];
   for (const { state, circuit } of context.circuitStates) {
@@ -238,10 +288,8 @@ function acRunCurrent(run: Run, context: QuantityContext): Result {
       for (const result of sharedAlternatingCurrent(run, state, circuit, context)) results.push({ state, result });
       continue;
     }
-    const flow = acFlow(run, circuit, context);
-    if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
-    for (const source of flow.sources)
-      results.push({ state, result: legCurrents(flow.nodes.values(), source, context).result });
+    for (const { source, nodes, most } of acFeeds(run, circuit, context))
+      results.push({ state, result: heldTo(legCurrents(nodes.values(), source, context).result, most) });
   }
   if (results.length === 0) return missing(`a supply of ${run.name}`);
   return worstOfStates('design current', 'I_b', 'A', results);
@@ -278,11 +326,8 @@ export const runContinuous = defineQuantity({
     if (context.graph.sides(run).loop) return context.quantity(run, 'current');
     const results: InState[] = [];
     for (const { state, circuit } of context.circuitStates) {
-      const flow = acFlow(run, circuit, context);
-      if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
-      for (const source of flow.sources) {
-        results.push({ state, result: continuousLegCurrent(flow.nodes.values(), source, context) });
-      }
+      for (const { source, nodes, most } of acFeeds(run, circuit, context))
+        results.push({ state, result: heldTo(continuousLegCurrent(nodes.values(), source, context), most) });
     }
     return results.length === 0
       ? missing(`a supply of ${run.name}`)
@@ -324,11 +369,10 @@ export const runVoltage = defineQuantity({
         if (between) return between;
         continue;
       }
-      const flow = acFlow(run, circuit, context);
-      for (const source of flow?.sources ?? []) {
+      for (const { source, nodes } of acFeeds(run, circuit, context)) {
         const system = systemOf(source);
         if (!system) return missing(`voltage of ${source.name}`);
-        const { perLeg } = legCurrents(flow!.nodes.values(), source, context);
+        const { perLeg } = legCurrents(nodes.values(), source, context);
         const single = system.phases === 'split' && perLeg.size === 1;
         const volts = single ? system.lineToNeutral : system.lineToLine;
         return known(

@@ -5,7 +5,7 @@ import type { SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
 import type { QuantityContext } from '../define.js';
 import { collect, sumOf } from '../worst.js';
-import { acFlow, dcRunWays, lastsLong, legCurrents } from './flow.js';
+import { acFeeds, dcRunWays, heldTo, lastsLong, legCurrents } from './flow.js';
 
 /**
  * What one conductor of a run carries in one state and in one way, with the part of it that lasts three hours or more. The two belong
@@ -86,6 +86,15 @@ function ofDirect(run: Run, context: QuantityContext): Result | readonly Loading
   return loadings;
 }
 
+/** A loading no larger than the most that its sources give. */
+function heldLoading(loading: Loading, most: Derivation | undefined): Loading {
+  const held = (current: Derivation): Derivation => {
+    const result = heldTo(known(current), most);
+    return result.kind === 'known' ? result.derivation : current;
+  };
+  return most ? { ...loading, whole: held(loading.whole), continuous: held(loading.continuous) } : loading;
+}
+
 function findLoadings(run: Run, context: QuantityContext): Result | readonly Loading[] {
   if (run.carries === 'dc') {
     const loadings = ofDirect(run, context);
@@ -96,12 +105,10 @@ function findLoadings(run: Run, context: QuantityContext): Result | readonly Loa
   if (context.graph.sides(run).loop) return asOne(run, context);
   const loadings: Loading[] = [];
   for (const { state, circuit } of context.circuitStates) {
-    const flow = acFlow(run, circuit, context);
-    if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
-    for (const source of flow.sources) {
-      const legs = ofLegs([...flow.nodes.values()], source, state, context);
+    for (const { source, nodes, most } of acFeeds(run, circuit, context)) {
+      const legs = ofLegs([...nodes.values()], source, state, context);
       if (!isLoadings(legs)) return legs;
-      loadings.push(...legs);
+      loadings.push(...legs.map((leg) => heldLoading(leg, most)));
     }
   }
   return loadings.length > 0 ? loadings : asOne(run, context);

@@ -10,8 +10,8 @@ import {
   tableName,
 } from '../../reference/index.js';
 import { defaults, defineFunction, needs, wordOr } from '../registry.js';
-import { GROUP, named, wordInput } from './common.js';
-import { ratingAtLeast, ratingAtMost, ratingDerivation } from './protection.js';
+import { GROUP, named, wordInput } from '../conductors/common.js';
+import { ratingAtLeast, ratingAtMost, ratingDerivation } from '../conductors/protection.js';
 
 const SYSTEMS = ['dc', 'single', 'three'] as const;
 export const MOTORS = [

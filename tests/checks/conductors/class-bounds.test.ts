@@ -229,3 +229,36 @@ describe('a miniature breaker', () => {
     expect(findingsOf(await analyseText(line('5 kA', `${marked}   energyClass: 1`)), HEAT)).toHaveLength(1);
   });
 });
+
+describe('a run without a device of its own', () => {
+  const store = (size: string, fuse = 'class: T   rating: 200 A', bank = ''): string => `design Store {
+  basis: nec 2023
+  battery Bank { voltage: 51.2 V   capacity: 100 Ah   resistance: 5 mohm   chargeLimit: 57.6 V   protectionLow: 40 V }
+  fuse F1 { ${fuse} }
+  bus Bar {}
+  load Pump { power: 100 W   supply: dc }
+  run Feed: Bank -> F1 @ 0 m -> Bar { size: 4/0 AWG   type: THHN   length: 0.2 m }
+  run Line: Bar -> Pump { size: ${size}   type: THHN   length: 0.2 m }
+  ${bank}
+}
+`;
+
+  // 57.6 V behind 5 mohm and little cable: more than 20 · 200 A. 150 kA²s (UL 248-15, 200 A case); 14 AWG bears (100 · 2.08)² = 43 kA²s,
+  // 10 AWG 277 kA²s (k = 100, PVC of 90 °C).
+  it('is judged by the device before it', async () => {
+    const [finding, ...others] = findingsOf(await analyseText(store('14 AWG')), HEAT);
+    expect(others).toEqual([]);
+    expect(finding?.subject).toBe('Store.Line');
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.message).toContain('through F1');
+    expect(findingsOf(await analyseText(store('10 AWG')), HEAT)).toEqual([]);
+  });
+
+  it('is left alone where several banks feed it', async () => {
+    const second = `battery Other { voltage: 51.2 V   capacity: 100 Ah   resistance: 5 mohm   chargeLimit: 57.6 V   protectionLow: 40 V }
+  fuse F2 { class: T   rating: 200 A }
+  run Feed2: Other -> F2 @ 0 m -> Bar { size: 4/0 AWG   type: THHN   length: 0.2 m }`;
+    const analysis = await analyseText(store('14 AWG', undefined, second));
+    expect(findingsOf(analysis, HEAT).map(({ subject }) => subject)).not.toContain('Store.Line');
+  });
+});

@@ -14,7 +14,7 @@ import { classBoundAt, protectsItsConductors } from '../../quantities/faults/cla
 import { type Clearing, clearingAt, letThroughAt } from '../../quantities/faults/clearing.js';
 import { protectsFromOverload } from '../../quantities/faults/coordination.js';
 import { conductorFacts, parallelOf } from '../../quantities/conductors/conductor-facts.js';
-import { devicesWithCurve, farFaults } from './far-fault.js';
+import { devicesBefore, devicesWithCurve, farFaults } from './far-fault.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
 import { calculation } from '../../quantities/calculation.js';
 import { iecShortTime } from '../../reference/index.js';
@@ -40,29 +40,50 @@ function survives(run: Run, size: Derivation, time: Derivation, context: DesignC
   };
 }
 
-/** A fault that a device of a run must clear. */
+/** A fault that one of some devices must clear: the one in the run, or any of those before a run without one. */
+interface Clearable {
+  readonly devices: readonly Instance[];
+  readonly current: Derivation;
+  readonly where: string;
+}
+
+/** A fault that a device must clear. */
 interface Fault {
   readonly device: Instance;
   readonly current: Derivation;
   readonly where: string;
 }
 
+const largestAt = (thing: Instance, run: Run, context: DesignContext): Result | undefined =>
+  run.carries === 'ac' ? alternatingFaultAt(thing, context) : bankFaultAt(thing, context)?.result;
+
 /** Largest faults at the devices, and the smallest at the far ends, where the device is slowest. */
-function faultsOf(run: Run, context: DesignContext, size?: Derivation): { faults: Fault[]; open: Result[] } {
-  const faults: Fault[] = [];
+function faultsOf(run: Run, context: DesignContext, size?: Derivation): { faults: Clearable[]; open: Result[] } {
+  const faults: Clearable[] = [];
   const open: Result[] = [];
-  const far = farFaults(run, context, size);
-  const devices = new Set(devicesWithCurve([run.from, ...run.through, ...run.to], context));
-  for (const device of devices) {
-    const largest = run.carries === 'ac' ? alternatingFaultAt(device, context) : bankFaultAt(device, context)?.result;
-    if (largest?.kind === 'known') faults.push({ device, current: largest.derivation, where: `at ${device.name}` });
+  const own = new Set(devicesWithCurve([run.from, ...run.through, ...run.to], context));
+  const before = devicesBefore(run, context);
+  const far = farFaults(run, context, size, before?.devices);
+  const add = (at: Instance, devices: readonly Instance[]): void => {
+    const largest = largestAt(at, run, context);
+    if (largest?.kind === 'known') faults.push({ devices, current: largest.derivation, where: `at ${at.name}` });
     else if (largest) open.push(largest);
+  };
+  for (const device of own) add(device, [device]);
+  if (before) add(before.entry, before.devices);
+  for (const { current, node, devices } of far.faults) {
+    const where = `at ${node.instance.name}`;
+    if (before) faults.push({ devices, current, where });
+    else for (const device of devices) faults.push({ devices: [device], current, where });
   }
-  for (const { current, node, devices: clearing } of far.faults)
-    for (const device of clearing) faults.push({ device, current, where: `at ${node.instance.name}` });
   open.push(...far.open);
   return { faults, open };
 }
+
+/** Whether anything says how a device opens that protects a run: one of its own, or one before it. */
+export const isProtected = (run: Run, context: DesignContext): boolean =>
+  devicesWithCurve([run.from, ...run.through, ...run.to], context).length > 0 ||
+  devicesBefore(run, context) !== undefined;
 
 export interface Heated {
   readonly fault: Fault;
@@ -205,14 +226,21 @@ export function heatOf(
   const { faults, open } = faultsOf(run, context, size);
   const heated: Heated[] = [];
   const judged: Heated[] = [];
-  for (const fault of faults) {
-    const rating = ratings?.get(fault.device);
-    const question: Question = { run, size, fault, rating, context };
-    const clearing = clearingAt(fault.device, fault.current, run.carries !== 'ac', context, rating);
-    const own = limited(question, byCurve(question, clearing));
-    // What is stated of the device goes before what its class bounds; where its curve ends, the class goes on.
-    const isDecided = own?.kind === 'borne' || own?.kind === 'heated' || letThroughAt(fault.device, fault.current);
-    const outcome = isDecided ? own : (byClass(question) ?? own);
+  for (const { devices, ...fault } of faults) {
+    const outcomes = devices.flatMap((device): NonNullable<Outcome>[] => {
+      const rating = ratings?.get(device);
+      const question: Question = { run, size, fault: { ...fault, device }, rating, context };
+      const clearing = clearingAt(device, fault.current, run.carries !== 'ac', context, rating);
+      const own = limited(question, byCurve(question, clearing));
+      // What is stated of the device goes before what its class bounds; where its curve ends, the class goes on.
+      const isDecided = own?.kind === 'borne' || own?.kind === 'heated' || letThroughAt(device, fault.current);
+      const outcome = isDecided ? own : (byClass(question) ?? own);
+      return outcome ? [outcome] : [];
+    });
+    // One that clears in time is enough.
+    const outcome = (['borne', 'open', 'heated'] as const)
+      .map((kind) => outcomes.find((each) => each.kind === kind))
+      .find((each) => each !== undefined);
     if (outcome?.kind === 'open') open.push(outcome.result);
     else if (outcome?.kind === 'borne') judged.push(outcome.entry);
     else if (outcome) heated.push(outcome.entry);

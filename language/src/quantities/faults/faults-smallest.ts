@@ -169,13 +169,15 @@ function faultOverOneWay(
 
 /**
  * The weakest fault at each fed end of a run that devices of the run would have to clear; results that are not known by themselves.
- * `counts` tells which devices are asked about, `size` replaces the conductors of the run.
+ * `counts` tells which devices are asked about, `size` replaces the conductors of the run, and devices `before` a run stand for those it
+ * does not have.
  */
 export function farFaults(
   run: Run,
   context: QuantityContext,
   counts: (device: Instance) => boolean,
   size?: Derivation,
+  before: readonly Instance[] = [],
 ): { faults: FarFault[]; open: Result[] } {
   const faults = new Map<string, FarFault>();
   const open: Result[] = [];
@@ -211,8 +213,9 @@ export function farFaults(
   };
   const nearEnd = context.graph.nodeOf(run.from);
   const farEnds = run.to.map((stop) => context.graph.nodeOf(stop));
-  const towardsFar = inRun([run.from, ...run.through]);
-  const towardsNear = inRun([...run.through, ...run.to]);
+  const isBare = inRun([run.from, ...run.through, ...run.to]).length === 0;
+  const towardsFar = isBare ? before : inRun([run.from, ...run.through]);
+  const towardsNear = isBare ? before : inRun([...run.through, ...run.to]);
   for (const { circuit } of context.circuitStates) {
     if (run.carries === 'ac') {
       if (towardsFar.length > 0)

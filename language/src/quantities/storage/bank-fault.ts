@@ -86,6 +86,9 @@ export const faultCurrent = defineQuantity({
   compute: (thing, context) => largest(instance(thing), context),
 });
 
+/** What a resistance without a range leaves out. */
+const ONE_FIGURE = 'stated as one figure: aged and cold cells have more, and drive less';
+
 /**
  * Highest resistance of a bank, ohm: that of its units aged and cold, or the one its own statement of a short-circuit current tells of where
  * that is higher.
@@ -93,7 +96,11 @@ export const faultCurrent = defineQuantity({
 export function highestResistance(bank: Instance, context: QuantityContext): Result {
   const inner = context.quantity(bank, 'bankResistance');
   if (inner.kind !== 'known') return inner;
-  const high = highEnd(inner.derivation);
+  const { value } = inner.derivation;
+  const isRange = typeof value === 'object' && value.low < value.high;
+  const high = isRange
+    ? highEnd(inner.derivation)
+    : { ...inner.derivation, notes: [...inner.derivation.notes, ONE_FIGURE] };
   const nearer = nearerFault(bank);
   const fault = nearer === 'current' || nearer === 'both' ? byCurrent(bank, context) : undefined;
   const volts = context.quantity(bank, 'highestVoltage');

@@ -6,7 +6,7 @@ import { defineCheck, type Fix, type Severity, type Verdict } from '../define.js
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { withoutCurve } from './far-fault.js';
 import { type Heated, asRatings, heatOf, isProtected } from './fault-heat.js';
-import { MEMORY, PUBLISHED, ratingFix, sizeFix, softened } from './shared.js';
+import { MEMORY, PUBLISHED, eitherOf, ratingFix, sizeFix, softened } from './shared.js';
 
 /** How far what a device does can be relied on: a bound of its class is not what this device does. */
 const judgedBy = (value: Derivation): { severity?: Severity; remark: string } =>
@@ -69,7 +69,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(severity ? { severity } : {}),
-    message: `A short circuit of ${is} ${fault.where} ${heat}. ${fixes.map(({ title }) => title).join(', or ') || 'Take a faster device'}.`,
+    message: `A short circuit of ${is} ${fault.where} ${heat}. ${eitherOf(fixes) || 'Take a faster device'}.`,
     numbers: { fault: fault.current, time, limit, ...through },
     related: [{ place: fault.device.place, text: `${fault.device.name} clears the fault` }],
     fixes,

@@ -24,8 +24,8 @@ export type ClassBound =
   | { readonly kind: 'energy'; readonly energy: Derivation; readonly from: Derivation }
   /** It opens, but only as an overload does: within this time at 200 % of its rating. */
   | { readonly kind: 'overload'; readonly time: Derivation; readonly from: Derivation }
-  /** Too little: it may stay closed for an hour or for ever; from `from` on it opens. */
-  | { readonly kind: 'closed'; readonly from: Derivation };
+  /** Too little: it may stay closed for ever, or for as long as its standard allows at 135 %; from `from` on it opens for certain. */
+  | { readonly kind: 'closed'; readonly time?: Derivation; readonly from: Derivation };
 
 /** The standard class whose bounds count for a device, by its class. */
 export const boundsOf = (device: Instance): string | undefined => {
@@ -63,16 +63,24 @@ function times(name: string, multiple: number, rating: Derivation, source: Sourc
 /** What a table of overload times bounds: from a multiple of the rating on a device opens within `seconds`. */
 function openingOf(
   device: Instance,
-  table: TableHead & { readonly certain: number },
-  row: (TableRow & { readonly seconds: number }) | undefined,
+  table: TableHead & { readonly certain: number; readonly overload?: number },
+  row: (TableRow & { readonly seconds: number; readonly at135?: number }) | undefined,
   current: Derivation,
   rating: Derivation,
 ): ClassBound | undefined {
   if (!row) return undefined;
   const source = sourceOf(table, row);
   const from = times(`current that opens ${device.name} for certain`, table.certain, rating, source);
-  if (numberIn(current, 'A') < numberIn(from, 'A') * (1 - 1e-9)) return { kind: 'closed', from };
   const name = `longest time in which ${device.name} opens`;
+  const amperes = numberIn(current, 'A') * (1 + 1e-9);
+  if (amperes < numberIn(from, 'A')) {
+    const opens = row.at135 !== undefined && table.overload && amperes >= table.overload * numberIn(rating, 'A');
+    return {
+      kind: 'closed',
+      from,
+      ...(opens ? { time: bounding(name, row.at135!, 's', source, false, [current]) } : {}),
+    };
+  }
   return { kind: 'overload', time: bounding(name, row.seconds, 's', source, false, [from]), from };
 }
 

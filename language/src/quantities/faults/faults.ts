@@ -1,6 +1,15 @@
-import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  becauseOf,
+  derive,
+  known,
+  missing,
+  numberIn,
+  refused,
+} from '../../derivation/index.js';
 import type { Instance, Run, Thing } from '../../model/types.js';
-import { classBoundAt } from './class-bounds.js';
+import { classBoundAt, isBounded } from './class-bounds.js';
 import { clearingAt, hasCurve, letThroughAt } from './clearing.js';
 import { type QuantityContext, defineQuantity, instance } from '../define.js';
 import { classOf } from '../conductors/device-class.js';
@@ -71,10 +80,34 @@ const smallestFault = defineQuantity({
   compute: (thing, context) => smallestOf(thing as Instance, context),
 });
 
+/** s: a device that limits the current lets less than the prospective one flow, so that its I²t may take a half-wave. From memory. */
+const LEAST_TIME = 0.01;
+
+/** The longest time that the class of a device allows it at a fault. */
+function timeByClass(device: Instance, current: Derivation, isDirect: boolean, context: QuantityContext): Result {
+  const rating = context.fact(device, 'rating');
+  if (rating.kind !== 'known') return rating;
+  const bound = classBoundAt(device, current, rating.derivation, isDirect);
+  if (bound?.kind === 'energy') {
+    const flows = numberIn(bound.energy, 'A2s') / numberIn(current, 'A') ** 2;
+    return known(
+      derive('clearing time', Math.max(flows, LEAST_TIME), 's', {
+        symbol: 't',
+        formula: flows > LEAST_TIME ? 'I²t/I²' : 'one half-wave',
+        inputs: [bound.energy, current],
+        ...becauseOf(bound.energy),
+      }),
+    );
+  }
+  return bound?.time ? known(bound.time) : refused(`${device.name} may stay closed: too little for its class to open`);
+}
+
 /** What a device does at one of its faults, in words where there is no time. */
 function timeAt(device: Instance, fault: Result, context: QuantityContext): Result {
   if (fault.kind !== 'known') return fault;
-  const clearing = clearingAt(device, fault.derivation, carriesOf(device, context) !== 'ac', context);
+  const isDirect = carriesOf(device, context) !== 'ac';
+  if (!hasCurve(device, context)) return timeByClass(device, fault.derivation, isDirect, context);
+  const clearing = clearingAt(device, fault.derivation, isDirect, context);
   switch (clearing.kind) {
     case 'time':
       return known(clearing.time);
@@ -102,12 +135,13 @@ const clearingTime = defineQuantity({
   name: 'clearingTime',
   of: [mayProtect],
   isListedFor: saysOneOf('openingTimes', 'curve', 'letThrough'),
-  doc: 'Longest time in which it opens at the smallest fault it must clear, from its time-current curve (`openingTimes`, `curve`, or the gates of gG fuses); `.atLargest` at the largest fault. Not known without a curve.',
+  doc: 'Longest time in which it opens at the smallest fault it must clear, from its time-current curve (`openingTimes`, `curve`, or the gates of gG fuses), else the longest that its class allows; `.atLargest` at the largest fault.',
   unit: 's',
   compute: (thing, context) => {
     const device = thing as Instance;
     // Without a curve that is what lacks, whatever the fault.
-    if (!hasCurve(device, context)) return missing(`openingTimes of ${device.name}, from its time-current curve`);
+    if (!hasCurve(device, context) && !isBounded(device))
+      return missing(`openingTimes of ${device.name}, from its time-current curve`);
     const least = timeAt(device, context.quantity(device, 'smallestFault'), context);
     const most = timeAt(device, context.quantity(device, 'faultCurrent'), context);
     if (least.kind !== 'known') return least;

@@ -1,4 +1,5 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
+import { query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
@@ -244,6 +245,15 @@ export interface Fed {
  * far as those on the other give it.
  */
 export function acFeeds(run: Run, circuit: CircuitState, context: QuantityContext): readonly Fed[] {
+  const kept = context.kept(FEEDS, run, () => new Map());
+  let feeds = kept.get(circuit);
+  if (!feeds) kept.set(circuit, (feeds = findFeeds(run, circuit, context)));
+  return feeds;
+}
+
+const FEEDS = query<Run, Map<CircuitState, readonly Fed[]>>('what a run carries from each source, by state');
+
+function findFeeds(run: Run, circuit: CircuitState, context: QuantityContext): readonly Fed[] {
   const flow = acFlow(run, circuit, context);
   if (flow) return flow.sources.map((source) => ({ source, nodes: flow.nodes }));
   const { near, far } = context.graph.sides(run);

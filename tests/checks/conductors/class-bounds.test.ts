@@ -154,6 +154,9 @@ describe('heat by the bounds of a class', () => {
     const slow = hut({ device: 'fuse F1 { rating: 200 A   openingTimes: { 600 A: 60 s, 3 kA: 4 s } }', fault: '2 kA' });
     expect(askedBy(await analyseText(slow), HEAT)).toEqual([]);
     expect(findingsOf(await analyseText(slow), HEAT)).toEqual([]);
+    // Nor is a curve asked for that is stated.
+    const known = slow.replace('fuse F1 {', 'fuse F1 { class: J  ');
+    expect(askedBy(await analyseText(known), HEAT)).toEqual([]);
   });
 
   it('a faster class never brings a finding', async () => {

@@ -85,10 +85,14 @@ export const isProtected = (run: Run, context: DesignContext): boolean =>
   devicesWithCurve([run.from, ...run.through, ...run.to], context).length > 0 ||
   devicesBefore(run, context) !== undefined;
 
-export interface Heated {
+/** A fault whose heat the conductors bear, and what says so: the current that they survive, or the rating of the device. */
+export interface Borne {
   readonly fault: Fault;
-  readonly time: Derivation;
   readonly limit: Derivation;
+}
+
+export interface Heated extends Borne {
+  readonly time: Derivation;
   /** Where the device opens faster than its curve tells, or only its class does: what it lets through, and what the conductors bear (A²s). */
   readonly through?: { readonly energy: Derivation; readonly bearable: Derivation };
 }
@@ -112,11 +116,12 @@ function bearableBy(run: Run, size: Derivation, context: DesignContext): Result 
 /** s up to which all heat stays in the conductors (IEC 60364-4-43 434.5.2); what takes longer is an overload. */
 const { longestTime } = iecShortTime;
 
-/** What becomes of one fault: its heat is borne or not, something lacks, or it is none of this check's. */
+/** What becomes of one fault: its heat is borne or not, something lacks, or its device opens so late that it is an overload. */
 type Outcome =
-  | { readonly kind: 'borne' | 'heated'; readonly entry: Heated }
+  | { readonly kind: 'borne'; readonly entry: Borne }
+  | { readonly kind: 'heated'; readonly entry: Heated }
   | { readonly kind: 'open'; readonly result: Result }
-  | undefined;
+  | { readonly kind: 'late' };
 
 /** What a run has to bear while a device is taken to open at some current. */
 interface Question {
@@ -150,21 +155,21 @@ function byEnergy({ run, size, fault, context }: Question, energy: Derivation): 
     { symbol: 'I', formula: '√(k²S²/t)', inputs: [bearable.derivation, time] },
   );
   const entry = { fault, time, limit, through: { energy, bearable: bearable.derivation } };
-  return { kind: isBorne(energy, bearable.derivation) ? 'borne' : 'heated', entry };
+  return isBorne(energy, bearable.derivation) ? { kind: 'borne', entry } : { kind: 'heated', entry };
 }
 
 /** The curve that a device or its class states, or that of general-purpose fuses and breakers with a trip curve. */
 function byCurve(question: Question, clearing: Clearing): Outcome {
   const { run, size, fault, context, rating } = question;
   // Slower than its curve tells, or than five seconds, is what `fault-too-small` speaks about.
-  if (clearing.kind === 'slow') return undefined;
+  if (clearing.kind === 'slow') return { kind: 'late' };
   const stated = rating ? undefined : letThroughAt(fault.device, fault.current);
   // What it lets through is all that has to be known; without a curve nothing else is.
   if (clearing.kind === 'open')
     return stated?.kind === 'known'
       ? byEnergy(question, stated.derivation)
       : { kind: 'open', result: stated ?? clearing.result };
-  if (numberIn(clearing.time, 's') > longestTime) return undefined;
+  if (numberIn(clearing.time, 's') > longestTime) return { kind: 'late' };
   const limit = survives(run, size, clearing.time, context);
   if (limit.kind !== 'known') return { kind: 'open', result: limit };
   const entry = { fault, time: clearing.time, limit: limit.derivation };
@@ -180,13 +185,13 @@ function byCurve(question: Question, clearing: Clearing): Outcome {
 }
 
 /** That a device protects the conductors against overload, and is made so that this protects them against short circuits too. */
-const byRating = ({ fault }: Question, rating: Derivation, time: Derivation): Outcome => ({
+const byRating = ({ fault }: Question, rating: Derivation): Outcome => ({
   kind: 'borne',
-  entry: { fault, time, limit: { ...rating, name: 'rating of the device', governing: [{ kind: 'overloadDevice' }] } },
+  entry: { fault, limit: { ...rating, name: 'rating of the device', governing: [{ kind: 'overloadDevice' }] } },
 });
 
 /** What the standard of the device's class bounds, where nothing is stated of the device. */
-function byClass(question: Question): Outcome {
+function byClass(question: Question): Outcome | undefined {
   const { run, size, fault, rating, context } = question;
   const rated = rating ?? context.maybe(fault.device, 'rating');
   const bound = rated && classBoundAt(fault.device, fault.current, rated, run.carries !== 'ac');
@@ -196,7 +201,7 @@ function byClass(question: Question): Outcome {
   // Breakers are tested with conductors of their rating (UL 489, from memory); other currents open the device as an overload does.
   const isOverloadDevice = protectsFromOverload(fault.device, rated, run, size, context);
   if (isOverloadDevice && (bound.kind !== 'energy' || protectsItsConductors(fault.device)))
-    return byRating(question, rated, bound.kind === 'overload' ? bound.time : rated);
+    return byRating(question, rated);
   return (
     outcome ?? { kind: 'open', result: missing(`openingTimes of ${fault.device.name}, from its time-current curve`) }
   );
@@ -212,7 +217,7 @@ function limited(question: Question, outcome: Outcome): Outcome {
     rated &&
     protectsItsConductors(fault.device) &&
     protectsFromOverload(fault.device, rated, run, size, context)
-    ? byRating(question, rated, outcome.entry.time)
+    ? byRating(question, rated)
     : outcome;
 }
 
@@ -222,28 +227,25 @@ export function heatOf(
   size: Derivation,
   context: DesignContext,
   ratings?: ReadonlyMap<Instance, Derivation>,
-): { heated: Heated[]; open: Result[]; judged: Heated[] } {
+): { heated: Heated[]; open: Result[]; judged: Borne[] } {
   const { faults, open } = faultsOf(run, context, size);
   const heated: Heated[] = [];
-  const judged: Heated[] = [];
+  const judged: Borne[] = [];
   for (const { devices, ...fault } of faults) {
-    const outcomes = devices.flatMap((device): NonNullable<Outcome>[] => {
+    const outcomes = devices.map((device): Outcome => {
       const rating = ratings?.get(device);
       const question: Question = { run, size, fault: { ...fault, device }, rating, context };
       const clearing = clearingAt(device, fault.current, run.carries !== 'ac', context, rating);
       const own = limited(question, byCurve(question, clearing));
       // What is stated of the device goes before what its class bounds; where its curve ends, the class goes on.
-      const isDecided = own?.kind === 'borne' || own?.kind === 'heated' || letThroughAt(device, fault.current);
-      const outcome = isDecided ? own : (byClass(question) ?? own);
-      return outcome ? [outcome] : [];
+      return own.kind !== 'open' || letThroughAt(device, fault.current) ? own : (byClass(question) ?? own);
     });
     // One that clears in time is enough.
-    const outcome = (['borne', 'open', 'heated'] as const)
-      .map((kind) => outcomes.find((each) => each.kind === kind))
-      .find((each) => each !== undefined);
+    const rank = ['borne', 'open', 'heated', 'late'] as const;
+    const [outcome] = outcomes.sort((a, b) => rank.indexOf(a.kind) - rank.indexOf(b.kind));
+    if (outcome?.kind === 'borne') judged.push(outcome.entry);
     if (outcome?.kind === 'open') open.push(outcome.result);
-    else if (outcome?.kind === 'borne') judged.push(outcome.entry);
-    else if (outcome) heated.push(outcome.entry);
+    if (outcome?.kind === 'heated') heated.push(outcome.entry);
   }
   return { heated, open, judged };
 }

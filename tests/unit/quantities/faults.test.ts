@@ -531,3 +531,24 @@ describe('what the class of a device bounds', () => {
     expect(await valueOf(van(90, 40), 'F1', 'faultLetThrough', 'A2s')).toBe(40000);
   });
 });
+
+describe('a generating set', () => {
+  const hut = (facts: string): string => `design Hut {
+  basis: iec
+  generator Genset { rated: 4.6 kW   apparent: 4.6 kVA   voltage: 230 V   ${facts} }
+  breaker B1 { rating: 16 A   curve: B }
+  load Lamps { power: 1 kW }
+  run Line: Genset -> B1 @ 0 m -> Lamps { size: 2.5 mm2   type: H07V-U   length: 1 m   method: B1 }
+}
+`;
+
+  // 4.6 kVA at 230 V are 20 A: behind 0.1 per unit 200 A in the first cycle, behind 0.2 100 A; 300 % are 60 A for as long as it lasts.
+  it('drives most behind its subtransient reactance, and least what it sustains', async () => {
+    expect(await valueOf(hut('reactance: 0.2'), 'B1', 'faultCurrent', 'A')).toBeCloseTo(100, 6);
+    const both = hut('reactance: 0.2   subtransientReactance: 0.1   sustainedFault: 300 %');
+    expect(await valueOf(both, 'B1', 'faultCurrent', 'A')).toBeCloseTo(200, 6);
+    const least = await valueOf(both, 'B1', 'smallestFault', 'A');
+    expect(least).toBeGreaterThan(59);
+    expect(least).toBeLessThan(60);
+  });
+});

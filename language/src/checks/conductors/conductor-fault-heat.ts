@@ -53,7 +53,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!worst) {
     if (open[0]) return yield notChecked(run, open[0]);
     const [first] = judged;
-    if (first) yield passed(run, { fault: first.fault.current, limit: first.limit });
+    if (first) yield passed(run, { fault: first.fault.current, limit: first.limit, ...first.through });
     return;
   }
   const { fault, time, limit, through } = worst;

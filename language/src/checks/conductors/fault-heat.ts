@@ -89,12 +89,12 @@ export const isProtected = (run: Run, context: DesignContext): boolean =>
 export interface Borne {
   readonly fault: Fault;
   readonly limit: Derivation;
+  /** Where the device opens faster than its curve tells, or only its class does: what it lets through, and what the conductors bear (A²s). */
+  readonly through?: { readonly energy: Derivation; readonly bearable: Derivation };
 }
 
 export interface Heated extends Borne {
   readonly time: Derivation;
-  /** Where the device opens faster than its curve tells, or only its class does: what it lets through, and what the conductors bear (A²s). */
-  readonly through?: { readonly energy: Derivation; readonly bearable: Derivation };
 }
 
 const ONE_SECOND = derive('one second', 1, 's', { symbol: 't' });

@@ -1,6 +1,6 @@
 import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import { query } from '../../model/context.js';
-import type { Instance, Run } from '../../model/types.js';
+import type { Instance, Run, System } from '../../model/types.js';
 import { ruleValue } from '../../reference/index.js';
 import type { QuantityContext } from '../define.js';
 import { fullLoadCurrent, motorOf } from '../demand/motors.js';
@@ -19,9 +19,12 @@ export interface MotorLoad {
   readonly count: number;
 }
 
+const MOTORS = query<System, readonly Instance[]>('the motors of a design');
+
 /** The motors among what a conductor carries. */
 export function motorsIn(loading: Loading, context: QuantityContext): MotorLoad[] {
-  return context.system.instances.filter(motorOf).flatMap((motor): MotorLoad[] => {
+  const motors = context.kept(MOTORS, context.system, () => context.system.instances.filter(motorOf));
+  return motors.flatMap((motor): MotorLoad[] => {
     const part = termOf(loading.whole, motor);
     if (!part) return [];
     const pieces = context.maybe(motor, 'count');

@@ -58,6 +58,23 @@ describe('legs counted apart', () => {
   });
 });
 
+describe('a service', () => {
+  // NEC 215.3: 60 A that last and 25 A that do not need 1.25 · 60 + 25 = 100 A on one leg; on two legs 75 A and 25 A.
+  const house = (saw: string, leg: string): string =>
+    panel(125)
+      .replace('3360 W', '7200 W')
+      .replace('3840 W', saw)
+      .replace('legs: L2', `legs: ${leg}`)
+      .replaceAll('8 AWG', '1/0 AWG');
+
+  it('is rated for 125 % of what lasts and the rest, each leg by itself', async () => {
+    expect(findingsOf(await analyseText(house('3000 W', 'L1')), 'shore-limit')).toEqual([]);
+    const [finding] = findingsOf(await analyseText(house('3120 W', 'L1')), 'shore-limit');
+    expect(finding?.message).toContain('needs 101 A');
+    expect(findingsOf(await analyseText(house('3120 W', 'L2')), 'shore-limit')).toEqual([]);
+  });
+});
+
 describe('gear listed for 100 % of its rating', () => {
   // NEC 210.20(A), 215.3, exceptions: an assembly with its device listed for 100 % needs no 125 %.
   const busy = (service: string, breaker = ''): string =>

@@ -25,19 +25,21 @@ export const isLoadings = (outcome: Result | readonly Loading[]): outcome is rea
 const NOTHING = derive('continuous current', 0, 'A', { symbol: 'I_c' });
 
 /** The loadings of the legs of a source by what hangs on some nodes, and what lasts of them. */
-function ofLegs(
+export function legLoadings(
   nodes: readonly Node[],
   source: Instance,
   state: SourceState,
   context: QuantityContext,
+  at: 'lowest' | 'nominal' = 'lowest',
 ): Result | readonly Loading[] {
-  const all = legCurrents(nodes, source, context);
+  const all = legCurrents(nodes, source, context, at);
   if (all.result.kind !== 'known') return all.result;
   // While loads that last less long are off, a charger that passes its supply on takes all that its input limit leaves.
   const lasting = legCurrents(
     nodes.filter((node) => lastsLong(node, context)),
     source,
     context,
+    at,
   );
   if (lasting.result.kind !== 'known') return lasting.result;
   const legs = [...new Set([...all.perLeg.keys(), ...lasting.perLeg.keys()])].sort();
@@ -106,7 +108,7 @@ function findLoadings(run: Run, context: QuantityContext): Result | readonly Loa
   const loadings: Loading[] = [];
   for (const { state, circuit } of context.circuitStates) {
     for (const { source, nodes, most } of acFeeds(run, circuit, context)) {
-      const legs = ofLegs([...nodes.values()], source, state, context);
+      const legs = legLoadings([...nodes.values()], source, state, context);
       if (!isLoadings(legs)) return legs;
       loadings.push(...legs.map((leg) => heldLoading(leg, most)));
     }

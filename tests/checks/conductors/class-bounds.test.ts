@@ -110,9 +110,11 @@ describe('heat by the bounds of a class', () => {
 
   it('is asked for where the class bounds nothing and the device is too large to be one of overload', async () => {
     // Below twenty times its rating no limit of the standard holds.
-    const analysis = await analyseText(hut({ fault: '3.9 kA' }));
+    const analysis = await analyseText(hut({ fault: '3.9 kA', size: '8 AWG' }));
     expect(findingsOf(analysis, HEAT)).toEqual([]);
     expect(askedBy(analysis, HEAT).join()).toContain('openingTimes of F1');
+    // What is too much where it limits is no less below.
+    expect(findingsOf(await analyseText(hut({ fault: '3.9 kA' })), HEAT)).toHaveLength(1);
     // 30 A on 10 AWG protects it against overload (NEC 240.4).
     const small = await analyseText(hut({ device: 'fuse F1 { class: J   rating: 30 A }', fault: '500 A' }));
     expect(askedBy(small, HEAT)).toEqual([]);
@@ -178,7 +180,7 @@ describe('heat by the bounds of a class', () => {
           }
         },
       ),
-      { numRuns: 12 },
+      { numRuns: 12, examples: [[200, 4, '14 AWG']] },
     );
   });
 });

@@ -202,6 +202,9 @@ function byClass(question: Question): Outcome | undefined {
   const isOverloadDevice = protectsFromOverload(fault.device, rated, run, size, context);
   if (isOverloadDevice && (bound.kind !== 'energy' || protectsItsConductors(fault.device)))
     return byRating(question, rated);
+  // Where it does not limit yet it lets through no less than where it does: too much there is too much here.
+  const least = bound.kind === 'overload' && bound.atLeast ? byEnergy(question, bound.atLeast) : undefined;
+  if (least?.kind === 'heated') return least;
   return (
     outcome ?? { kind: 'open', result: missing(`openingTimes of ${fault.device.name}, from its time-current curve`) }
   );

@@ -22,8 +22,8 @@ import { classOf, deviceFact } from '../conductors/device-class.js';
 export type ClassBound =
   /** It lets through no more than this I²t (A²s); from this current on. */
   | { readonly kind: 'energy'; readonly energy: Derivation; readonly from: Derivation }
-  /** It opens, but only as an overload does: within this time at 200 % of its rating. */
-  | { readonly kind: 'overload'; readonly time: Derivation; readonly from: Derivation }
+  /** It opens, but only as an overload does: within this time at 200 % of its rating. `atLeast` is what the class allows it where it limits. */
+  | { readonly kind: 'overload'; readonly time: Derivation; readonly from: Derivation; readonly atLeast?: Derivation }
   /** Too little: it may stay closed for ever, or for as long as its standard allows at 135 %; from `from` on it opens for certain. */
   | { readonly kind: 'closed'; readonly time?: Derivation; readonly from: Derivation };
 
@@ -94,22 +94,26 @@ function fuseBound(
   const amperes = numberIn(current, 'A');
   const limiting = ulCurrentLimiting.rows.find((row) => row.class === word);
   const size = ulLetThrough.rows.find((row) => row.class === word && row.case >= numberIn(rating, 'A') * (1 - 1e-9));
-  if (limiting && size) {
+  const limit = size && bandAt(size.limits, amperes);
+  const energy =
+    size && limit
+      ? bounding(
+          `let-through I²t of ${device.name}`,
+          limit.energy,
+          'A2s',
+          { ...sourceOf(ulLetThrough, limit), standard: size.part },
+          isDirect,
+          [current, rating],
+        )
+      : undefined;
+  if (limiting && energy) {
     const from = times(
       `current from which ${device.name} is taken to limit`,
       limiting.multiple,
       rating,
       sourceOf(ulCurrentLimiting, limiting),
     );
-    const limit = bandAt(size.limits, amperes);
-    if (limit && amperes >= numberIn(from, 'A') * (1 - 1e-9)) {
-      const source = { ...sourceOf(ulLetThrough, limit), standard: size.part };
-      return {
-        kind: 'energy',
-        from,
-        energy: bounding(`let-through I²t of ${device.name}`, limit.energy, 'A2s', source, isDirect, [current, rating]),
-      };
-    }
+    if (amperes >= numberIn(from, 'A') * (1 - 1e-9)) return { kind: 'energy', from, energy };
   }
   if (word === 'full-range')
     return openingOf(
@@ -120,7 +124,8 @@ function fuseBound(
       rating,
     );
   const row = bandAt(ulFuseOpening.rows, numberIn(rating, 'A'));
-  return openingOf(device, ulFuseOpening, row && { ...row, seconds: row.at200 }, current, rating);
+  const bound = openingOf(device, ulFuseOpening, row && { ...row, seconds: row.at200 }, current, rating);
+  return bound?.kind === 'overload' && energy ? { ...bound, atLeast: energy } : bound;
 }
 
 function breakerBound(

@@ -1,5 +1,6 @@
 import type { CalculationFunction } from './registry.js';
 import { conductorFunctions } from './conductors/index.js';
+import { protectionFunctions } from './protection/index.js';
 import { converterFunctions } from './sources/index.js';
 import { storageFunctions } from './storage/index.js';
 import { sunFunctions } from './sun/index.js';
@@ -7,6 +8,7 @@ import { sunFunctions } from './sun/index.js';
 /** Every function of the language, in the order of the reference page. */
 export const FUNCTIONS: readonly CalculationFunction[] = [
   ...conductorFunctions,
+  ...protectionFunctions,
   ...converterFunctions,
   ...storageFunctions,
   ...sunFunctions,

@@ -27,6 +27,8 @@ export const CLAUSES = {
     what: 'cords from 16 AWG on circuits of 20 A',
     isAside: true,
   },
+  motorDevice: { standard: 'NEC', clause: '430.52', what: 'short-circuit device of a motor, overload apart' },
+  motorFeeder: { standard: 'NEC', clause: '430.62', what: 'largest motor device and the other motors' },
   coldFactor: { standard: 'NEC', clause: 'Table 690.7(A)', what: 'no coefficient given', isAside: true },
   earthNotLarger: {
     standard: 'NEC',

@@ -116,6 +116,10 @@ export type Reason =
   | { readonly kind: 'faultPlace'; readonly at: string; readonly source: string }
   | { readonly kind: 'farFault'; readonly isOverOneWay: boolean }
   | { readonly kind: 'aboveCurve' }
+  /** What the standard of a class of devices allows every one of them, not what this one does; `onDirect` where it holds for alternating current. */
+  | { readonly kind: 'classBound'; readonly of: string; readonly onDirect?: true }
+  /** The device protects its conductors against overload, and so against what it opens at less than its instantaneous or limiting current. */
+  | { readonly kind: 'overloadDevice' }
   /** The device with the smallest rating. */
   | { readonly kind: 'smallestDevice'; readonly device: string }
   | { readonly kind: 'ratedOutput'; readonly inverters: readonly string[]; readonly heldTo?: Quantity }

@@ -1,7 +1,7 @@
 import { none } from './capabilities.js';
 import { flagOf, partOf, quantityOf, wordOf, COMMON, defineDevice } from './define.js';
-import { rating, dcVoltage, acVoltage, interruptRating, terminals } from './gear-facts.js';
-import { CLEARING, TERMINATION } from './terminations.js';
+import { rating, dcVoltage, acVoltage, fullRating, interruptRating, terminals } from './gear-facts.js';
+import { CLEARING, TERMINATION, energyClass } from './terminations.js';
 
 export const BREAKER = defineDevice({
   kind: 'breaker',
@@ -18,12 +18,10 @@ export const BREAKER = defineDevice({
       { B: 'magnetic trip at 3 to 5 times rating', C: '5 to 10 times', D: '10 to 20 times' },
       'Trip curve (IEC 60898-1).',
     ),
+    energyClass,
     ...CLEARING,
     quantityOf('poles', 'ratio', '', 'Poles that open together.', { minimum: 1, maximum: 4, whole: true }),
-    flagOf('fullRating', 'Whether it is listed to carry 100 % of its rating continuously.', {
-      default: 'no',
-      note: 'NEC 210.20(A), 215.3: 80 % unless listed for 100 %',
-    }),
+    fullRating,
     flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
     terminals,
     ...TERMINATION,

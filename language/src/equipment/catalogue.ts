@@ -1,5 +1,5 @@
 import { COMMON, type KindDefinition, flagOf, quantityOf, tableOf, wordOf, wordsOf } from './define.js';
-import { CLEARING, terminalKind } from './terminations.js';
+import { CLEARING, bounds, energyClass, terminalKind } from './terminations.js';
 
 export const CONDUCTOR = {
   kind: 'conductor',
@@ -125,6 +125,8 @@ export const DEVICE_CLASS = {
     tableOf('dcInterrupt', 'voltage', 'V', 'current', 'A', 'Interrupt rating by direct voltage.'),
     quantityOf('ratings', 'current', 'A', 'Range of current ratings made.', { minimum: 0, ranges: true }),
     wordOf('speed', { fast: 'fast', slow: 'time delay', general: 'general purpose (gG, gL)' }, 'Speed.'),
+    bounds,
+    energyClass,
     ...CLEARING,
     terminalKind,
     wordOf(
@@ -141,6 +143,7 @@ export const DEVICE_CLASS = {
         dcInterrupt: 'its interrupt ratings by direct voltage',
         openingTimes: 'its opening times',
         letThrough: 'its let-through',
+        energyClass: 'its energy-limiting class',
       },
       'Which of its values are from memory, not read in a published copy: a finding that rests on them is a warning at most.',
     ),

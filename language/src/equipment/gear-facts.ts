@@ -1,4 +1,4 @@
-import { quantityOf } from './define.js';
+import { flagOf, quantityOf, wordOf } from './define.js';
 
 /* Facts that several kinds of gear state. */
 
@@ -24,3 +24,30 @@ export const terminals = quantityOf('terminals', 'temperature', 'degC', 'Tempera
   minimum: 40,
   maximum: 150,
 });
+
+/** Which conductors a transfer switch, or the relay of an inverter that passes a supply on, opens. */
+const SWITCHED = {
+  phases: 'phase conductors only; the neutral stays joined',
+  'phases-and-neutral': 'phase conductors and neutral',
+} as const;
+
+export const switches = wordOf('switches', SWITCHED, 'Which conductors it switches.');
+
+export const relaySwitches = wordOf(
+  'switches',
+  SWITCHED,
+  'Which conductors its transfer relay opens while it inverts.',
+  {
+    default: 'phases-and-neutral',
+    note: 'relays of inverters that pass a supply on open the neutral too; common practice, no source',
+  },
+);
+
+export const fullRating = flagOf(
+  'fullRating',
+  'Whether it is listed, in its enclosure, to carry 100 % of its rating continuously.',
+  {
+    default: 'no',
+    note: 'NEC 210.20(A), 215.3: 80 % unless listed for 100 %',
+  },
+);

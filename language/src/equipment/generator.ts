@@ -1,5 +1,6 @@
 import { none } from './capabilities.js';
 import { flagOf, partOf, quantityOf, systemOf, tableOf, wordOf, COMMON, defineDevice } from './define.js';
+import { fullRating } from './gear-facts.js';
 import { neutralBond, legs, tolerance, frequency } from './source-facts.js';
 
 export const GENERATOR = defineDevice({
@@ -58,6 +59,7 @@ export const GENERATOR = defineDevice({
     tableOf('burn', ['ratio', 'power'], '%', 'flow', 'L/h', 'Fuel burnt at shares of rated power.'),
     partOf('outlet', ['plug'], 'The receptacle through which it is loaded.'),
     quantityOf('breaker', 'current', 'A', 'Rating of the breaker built into the set.', { minimum: 0 }),
+    fullRating,
     flagOf('integralProtection', 'Whether the set limits or interrupts its own overcurrent at its terminals.'),
     wordOf(
       'remoteStart',
@@ -84,6 +86,13 @@ export const GENERATOR = defineDevice({
       minimum: 0.02,
       maximum: 1,
     }),
+    quantityOf(
+      'subtransientReactance',
+      'ratio',
+      '',
+      'Subtransient reactance per unit, for the largest fault current; without it the transient one counts.',
+      { minimum: 0.02, maximum: 1 },
+    ),
     quantityOf(
       'droop',
       'ratio',

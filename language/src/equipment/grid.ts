@@ -1,5 +1,6 @@
 import { none } from './capabilities.js';
 import { partOf, quantityOf, systemOf, COMMON, defineDevice } from './define.js';
+import { fullRating } from './gear-facts.js';
 import { neutralBond, legs, tolerance, frequency } from './source-facts.js';
 
 export const GRID = defineDevice({
@@ -11,6 +12,7 @@ export const GRID = defineDevice({
     tolerance,
     frequency,
     quantityOf('rating', 'current', 'A', 'Current of the service or shore outlet, per leg.', { minimum: 0 }),
+    fullRating,
     partOf('outlet', ['plug'], 'The receptacle through which it is taken, for shore power.'),
     neutralBond,
     legs,

@@ -11,6 +11,7 @@ import {
   lostLink,
   acceptance,
 } from './converter-facts.js';
+import { relaySwitches } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const INVERTER = defineDevice({
@@ -46,6 +47,7 @@ export const INVERTER = defineDevice({
       default: 'no',
       note: 'an inverter without transfer',
     }),
+    relaySwitches,
     quantityOf('transferRating', 'current', 'A', 'Current its transfer relay passes.', { minimum: 0 }),
     wordOf(
       'neutralBond',

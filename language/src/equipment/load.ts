@@ -1,6 +1,7 @@
 import { none } from './capabilities.js';
 import { flagOf, profileOf, quantityOf, systemOf, wordOf, wordsOf, COMMON, defineDevice } from './define.js';
 import { LEGS } from './legs.js';
+import { MOTOR } from './motor-facts.js';
 
 export const LOAD = defineDevice({
   kind: 'load',
@@ -37,6 +38,7 @@ export const LOAD = defineDevice({
     }),
     profileOf('profile', 'When it runs, as windows of a day with the share of its power; `always` for all day.'),
     quantityOf('duty', 'ratio', '%', 'Share of the time it runs.', { minimum: 0, maximum: 1 }),
+    ...MOTOR,
     quantityOf('startFactor', 'ratio', '', 'Starting current over running current.', { minimum: 1, maximum: 20 }),
     quantityOf('startTime', 'time', 's', 'How long the start lasts.', { minimum: 0 }),
     quantityOf('thdLimit', 'ratio', '%', 'Highest distortion of the supply it accepts.', { minimum: 0, maximum: 1 }),

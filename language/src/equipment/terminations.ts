@@ -61,3 +61,30 @@ export const CLEARING = [
     'Largest total clearing I²t it lets through, by prospective fault current: `{ 5 kA: 20 kA2s, 20 kA: 30 kA2s }`.',
   ),
 ];
+
+/** The classes of device whose standards bound what every device of them does. */
+const CLASS_BOUNDS = {
+  'T-300V': 'UL 248-15, 300 V',
+  'T-600V': 'UL 248-15, 600 V',
+  J: 'UL 248-8',
+  RK1: 'UL 248-12, RK1',
+  RK5: 'UL 248-12, RK5',
+  CC: 'UL 248-4',
+  G: 'UL 248-5',
+  'full-range': 'IEC 60269-6 (gPV) and 60269-7 (gBat)',
+  'moulded-case': 'UL 489 breaker',
+} as const;
+
+export const bounds = wordOf(
+  'bounds',
+  CLASS_BOUNDS,
+  'Class of a standard whose bounds count where neither a curve nor a let-through is stated: largest let-through, longest times to open, instantaneous trip.',
+);
+
+export const energyClass = quantityOf(
+  'energyClass',
+  'ratio',
+  '',
+  'Energy-limiting class that a miniature breaker is marked with: 3 lets through least (EN 60898-1).',
+  { minimum: 1, maximum: 3, whole: true },
+);

@@ -1,6 +1,6 @@
 import { none } from './capabilities.js';
 import { flagOf, wordOf, COMMON, defineDevice } from './define.js';
-import { rating, acVoltage, terminals } from './gear-facts.js';
+import { rating, acVoltage, switches, terminals } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const TRANSFER = defineDevice({
@@ -9,14 +9,7 @@ export const TRANSFER = defineDevice({
   doc: 'Transfer gear: connects its outgoing side to one of two supplies, never to both.',
   properties: [
     rating,
-    wordOf(
-      'switches',
-      {
-        phases: 'phase conductors only; the neutral stays joined',
-        'phases-and-neutral': 'phase conductors and neutral',
-      },
-      'Which conductors it switches.',
-    ),
+    switches,
     flagOf('interlock', 'Whether the two supplies are mechanically or electrically kept apart.', {
       default: 'yes',
       note: 'transfer gear is interlocked by its standard (UL 1008, IEC 60947-6-1)',

@@ -91,6 +91,9 @@ const WORDS: { readonly [K in ReasonKind]: (reason: ReasonOf<K>) => string } = {
   farFault: ({ isOverOneWay }) =>
     `hot conductors, fault at the far end${isOverOneWay ? ', other ways to it unbroken' : ''}`,
   aboveCurve: () => 'or faster: above the largest current of its curve',
+  classBound: ({ of, onDirect }) =>
+    `class bound of ${of}, not this device${onDirect ? '; stated for alternating current' : ''}`,
+  overloadDevice: () => 'its device protects the conductors against overload',
   smallestDevice: ({ device }) => `rating of ${device}`,
   ratedOutput: ({ inverters, heldTo }) =>
     `rated output of ${inverters.join(' and ')}${heldTo ? `, held to ${formatQuantity(heldTo)} by the device in the run` : ''}`,

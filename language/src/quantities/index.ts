@@ -1,11 +1,13 @@
 import { arrayQuantities } from './supply/array.js';
+import { bankFaultQuantities } from './storage/bank-fault.js';
 import { bankQuantities } from './storage/bank.js';
 import { conductorQuantities } from './conductors/conductor.js';
 import { chargerQuantities } from './supply/chargers.js';
 import { inverterQuantities } from './demand/inverters.js';
 import { loadQuantities } from './demand/loads.js';
 import type { QuantityDefinition } from './define.js';
-import { flowQuantities } from './flow/flow.js';
+import { circuitQuantities, flowQuantities } from './flow/flow.js';
+import { requiredQuantities } from './flow/required.js';
 import { generatorDayQuantities } from './supply/generator-day.js';
 import { fuelQuantities } from './supply/generator-fuel.js';
 import { ratingQuantities } from './supply/generator-rating.js';
@@ -19,6 +21,7 @@ import { storageQuantities } from './storage/storage.js';
 /** Every computed quantity of a design, in the order in which `calc` lists them. */
 export const QUANTITIES: readonly QuantityDefinition[] = [
   ...bankQuantities,
+  ...bankFaultQuantities,
   ...storageQuantities,
   ...chargerQuantities,
   ...inverterQuantities,
@@ -30,6 +33,8 @@ export const QUANTITIES: readonly QuantityDefinition[] = [
   ...arrayQuantities,
   ...startingQuantities,
   ...flowQuantities,
+  ...requiredQuantities,
+  ...circuitQuantities,
   ...conductorQuantities,
   ...networkQuantities,
   ...meetingQuantities,

@@ -10,7 +10,11 @@ import threeXlpeFile from './iec/ampacity-b-52-5.json' with { type: 'json' };
 import flexibleCordsFile from './iec/flexible-cords-4f3a.json' with { type: 'json' };
 import resistanceFile from './iec/conductor-resistance-60228.json' with { type: 'json' };
 import breakerTripFile from './iec/breaker-trip-60898-1.json' with { type: 'json' };
+import breakerEnergyFile from './iec/breaker-energy-60898-1.json' with { type: 'json' };
+import fuseConventionalFile from './iec/fuse-conventional-60269.json' with { type: 'json' };
 import fuseGatesFile from './iec/fuse-gates-60269-1.json' with { type: 'json' };
+import fuseMeltingFile from './iec/fuse-melting-60269-1.json' with { type: 'json' };
+import fuseOperatingFile from './iec/fuse-operating-60269-2.json' with { type: 'json' };
 import fuseTimesFile from './iec/fuse-times-60269-2.json' with { type: 'json' };
 import groupingFile from './iec/grouping-b-52-17.json' with { type: 'json' };
 import overloadFile from './iec/overload-433.json' with { type: 'json' };
@@ -140,6 +144,22 @@ export interface BreakerTripRow extends TableRow {
   readonly trips: number;
 }
 
+/** I²t of general-purpose fuses by rating, A²s. */
+export interface FuseEnergyRow extends TableRow {
+  readonly rating: number;
+  readonly most: number;
+  readonly least?: number;
+}
+
+/** Let-through of a miniature breaker by its rated breaking capacity (A) and energy-limiting class, A²s by curve. */
+export interface BreakerEnergyRow extends TableRow {
+  readonly upTo: number;
+  readonly breaking: number;
+  readonly class: number;
+  readonly B: number;
+  readonly C: number;
+}
+
 export interface RubberRow extends SizedRow {
   readonly 2: number;
   readonly 3?: number;
@@ -174,6 +194,16 @@ export const iecRubberCables: readonly RubberTable[] = [
 export const iecSmallCords = typed<RubberTable>(flexibleCordsFile);
 export const iecFuseTimes = typed<Table<FuseTimeRow>>(fuseTimesFile);
 export const iecFuseGates = typed<Table<FuseTimeRow>>(fuseGatesFile);
+/** Conventional fusing current of gPV and gBat fuses. */
+export const iecFuseConventional = typed<
+  Table<TableRow & { readonly upTo: number; readonly seconds: number }> & { readonly certain: number }
+>(fuseConventionalFile);
+/** Pre-arcing I²t at 0.01 s. */
+export const iecFuseMelting = typed<Table<FuseEnergyRow>>(fuseMeltingFile);
+/** Operating I²t; `smallest` stands for ratings below the table. */
+export const iecFuseOperating = typed<Table<FuseEnergyRow> & { readonly smallest: number }>(fuseOperatingFile);
+/** `halfWave`: s in which a breaker opens above its magnetic trip. */
+export const iecBreakerEnergy = typed<Table<BreakerEnergyRow> & { readonly halfWave: number }>(breakerEnergyFile);
 export const iecBreakerTrip = typed<
   Table<BreakerTripRow> & { readonly openingTime: number; readonly directCurrentFactor: number }
 >(breakerTripFile);

@@ -8,3 +8,5 @@ export * from './rules.js';
 export * from './standards.js';
 export * from './editions.js';
 export * from './terminations.js';
+export * from './ul.js';
+export * from './motors.js';

@@ -19,7 +19,13 @@ export type NecRule =
   | 'tapLength'
   | 'terminalDefault'
   | 'cordCircuit'
-  | 'cordCircuitSmallest';
+  | 'cordCircuitSmallest'
+  | 'motorConductor'
+  | 'motorOverload'
+  | 'motorOverloadOther'
+  | 'motorServiceFactor'
+  | 'smallMotor'
+  | 'generalCircuit';
 
 export type CraftRule =
   | 'circularMilConstant'

@@ -141,6 +141,26 @@ describe(`${ID}, inverter that passes a supply through`, () => {
     expect(finding?.fixes.map(({ title }) => title)).toEqual(['Bond Inv while it inverts']);
   });
 
+  // NEC 250.30 and 250.24(A) (from memory): where the neutral is not switched, the source is not separately derived and has no bond of its own.
+  it('follows the neutral through a relay that opens the phases only', async () => {
+    const through = (inverter: string): string => camp('bonded', `${inverter}   switches: phases`);
+    expect(await findings(through('floating'))).toEqual([]);
+    const twice = through('switched');
+    const [finding, ...others] = await findings(twice);
+    expect(others).toEqual([]);
+    expect(finding?.message).toContain('With battery alone');
+    expect(finding?.message).toContain('twice: at');
+    expect(finding?.fixes.map(({ title }) => title)).toContain('Let Inv switch the neutral too');
+    for (const fix of finding!.fixes) expect(await afterFix(twice, ID, fix)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('says what it takes for granted of a relay that states nothing', async () => {
+    const [finding] = await findings(camp('bonded', 'floating'));
+    expect(finding?.message).toContain('state `switches: phases`');
+    const [stated] = await findings(camp('bonded', 'floating   switches: phases-and-neutral'));
+    expect(stated?.message).not.toContain('taken to open');
+  });
+
   it('finds a floating set with a switched bond: nothing is left while the set runs', async () => {
     const [finding] = await findings(camp('floating', 'switched'));
     expect(finding?.message).toContain('With Genset running');

@@ -77,6 +77,15 @@ describe('string-fuses of banks', () => {
     expect((await findings(hut('', 'stringFuse: 2 A')))[0]?.fixes).toEqual([]);
   });
 
+  it('warns of fuses that protect neither a unit nor its leads', async () => {
+    // Lfp48V100Ah gives 100 A for hours and 200 A for seconds.
+    expect(await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 200 A'))).toEqual([]);
+    const [large] = await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 225 A'));
+    expect(large?.severity).toBe('warning');
+    expect(large?.message).toContain('made for 200 A at most');
+    expect(large?.fixes[0]?.title).toBe('Take a fuse of 60 A for each string of Bank');
+  });
+
   it('proposes no rating where it is not said how evenly the strings share', async () => {
     const [finding] = await findings(bank('parallel: 3'));
     expect(finding?.fixes).toEqual([]);

@@ -510,3 +510,45 @@ describe('clearing', () => {
     expect(await listed('class: T   rating: 50 A')).toContain('faultCurrent');
   });
 });
+
+describe('what the class of a device bounds', () => {
+  const van = (rating: number, length: number): string => `design Van {
+  ${bank('Bank')}
+  fuse F1 { class: T   rating: ${rating} A }
+  load Winch { power: 500 W   supply: dc }
+  run Line: Bank -> F1 @ 0 m -> Winch { size: 2 AWG   length: ${length} m   insulation: 75 degC }
+}
+`;
+
+  // UL 248 (from memory): 200 % within 6 minutes up to 100 A, 135 % within 2 hours above 60 A; at once from 20 times the rating.
+  it('is the time to open where no curve is stated', async () => {
+    // 10 V over 2 mohm and 2 AWG hot, 0.6365 mohm/m out and back: 5000 A at 0 m, 190 A at 40 m.
+    expect(await valueOf(van(90, 40), 'F1', 'clearingTime', 's')).toBe(360);
+    expect(await valueOf(van(110, 40), 'F1', 'clearingTime', 's')).toBe(7200);
+    expect(await valueOf(van(200, 40), 'F1', 'clearingTime', 's')).toMatch(/may stay closed/);
+    const derivation = await derivationOf(van(90, 40), 'F1', 'clearingTime');
+    expect(governingText(derivation)).toBe('class bound of UL 248, not this device');
+    expect(await valueOf(van(90, 40), 'F1', 'faultLetThrough', 'A2s')).toBe(40000);
+  });
+});
+
+describe('a generating set', () => {
+  const hut = (facts: string): string => `design Hut {
+  basis: iec
+  generator Genset { rated: 4.6 kW   apparent: 4.6 kVA   voltage: 230 V   ${facts} }
+  breaker B1 { rating: 16 A   curve: B }
+  load Lamps { power: 1 kW }
+  run Line: Genset -> B1 @ 0 m -> Lamps { size: 2.5 mm2   type: H07V-U   length: 1 m   method: B1 }
+}
+`;
+
+  // 4.6 kVA at 230 V are 20 A: behind 0.1 per unit 200 A in the first cycle, behind 0.2 100 A; 300 % are 60 A for as long as it lasts.
+  it('drives most behind its subtransient reactance, and least what it sustains', async () => {
+    expect(await valueOf(hut('reactance: 0.2'), 'B1', 'faultCurrent', 'A')).toBeCloseTo(100, 6);
+    const both = hut('reactance: 0.2   subtransientReactance: 0.1   sustainedFault: 300 %');
+    expect(await valueOf(both, 'B1', 'faultCurrent', 'A')).toBeCloseTo(200, 6);
+    const least = await valueOf(both, 'B1', 'smallestFault', 'A');
+    expect(least).toBeGreaterThan(59);
+    expect(least).toBeLessThan(60);
+  });
+});

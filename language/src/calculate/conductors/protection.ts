@@ -54,7 +54,7 @@ export function ratingAtMost(current: number, basis: Basis): number | undefined 
   return standardRatings(basis).findLast((rating) => rating <= current || nearlyEqual(rating, current));
 }
 
-function ratingDerivation(
+export function ratingDerivation(
   name: string,
   rating: number,
   basis: Basis,

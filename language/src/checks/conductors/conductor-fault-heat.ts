@@ -1,27 +1,40 @@
-import { displayValue, numberIn } from '../../derivation/index.js';
+import { governingText } from '../../glossary/reason-text.js';
+import { type Derivation, displayValue, numberIn, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import type { Run } from '../../model/types.js';
-import { defineCheck, type Verdict, type Way } from '../define.js';
+import type { Instance, Run } from '../../model/types.js';
+import { defineCheck, type Severity, type Verdict, type Way } from '../define.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
-import { devicesWithCurve, withoutCurve } from './far-fault.js';
-import { type Heated, asRatings, heatOf } from './fault-heat.js';
-import { PUBLISHED, softened } from './shared.js';
+import { withoutCurve } from './far-fault.js';
+import { type Heated, asRatings, heatOf, isProtected } from './fault-heat.js';
+import { MEMORY, PUBLISHED, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
+
+/** How far what a device does can be relied on: a bound of its class is not what this device does. */
+const judgedBy = (value: Derivation): { severity?: Severity; remark: string } =>
+  reasonOf(value, 'classBound') ? { severity: 'warning', remark: ` (${governingText(value)})` } : softened(value);
+
+/** Whether a device stands in a run itself, where another rating can be proposed with what goes with it. */
+const isOwn = (run: Run, device: Instance): boolean =>
+  [run.from, ...run.through, ...run.to].some(({ instance }) => instance === device);
 
 function fixesOf(run: Run, { fault }: Heated, context: DesignContext): Way[] {
   const wish = { target: 'conductor-fault-heat' } as const;
   return [
     largerSize(run, wish),
-    otherRating(run, fault.device, 'down', {
-      ...wish,
-      // A rating whose time is not known would end the finding without mending anything.
-      accepts: ({ size, ratings }) => heatOf(run, size, context, asRatings(ratings)).judged.length > 0,
-    }),
+    ...(isOwn(run, fault.device)
+      ? [
+          otherRating(run, fault.device, 'down', {
+            ...wish,
+            // A rating whose time is not known would end the finding without mending anything.
+            accepts: ({ size, ratings }) => heatOf(run, size, context, asRatings(ratings)).judged.length > 0,
+          }),
+        ]
+      : []),
   ];
 }
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
-  if (devicesWithCurve([run.from, ...run.through, ...run.to], context).length === 0) return;
+  if (!isProtected(run, context)) return;
   const size = context.fact(run, 'size');
   if (size.kind !== 'known') return yield notChecked(run, size);
   const { heated, open, judged } = heatOf(run, size.derivation, context);
@@ -36,13 +49,13 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!worst) {
     if (open[0]) return yield notChecked(run, open[0]);
     const [first] = judged;
-    if (first) yield passed(run, { fault: first.fault.current, limit: first.limit });
+    if (first) yield passed(run, { fault: first.fault.current, limit: first.limit, ...first.through });
     return;
   }
   const { fault, time, limit, through } = worst;
   const [is, may] = pairText(fault.current, limit);
   const fixes = fixesOf(run, worst, context);
-  const { severity, remark } = softened(through?.energy ?? time);
+  const { severity, remark } = judgedBy(through?.energy ?? time);
   const conductors = `the ${displayValue(size.derivation)} conductors of ${run.name}`;
   const heat = through
     ? `lets ${displayValue(through.energy, 3)} through ${fault.device.name} before it has opened${remark}; ${conductors} bear ${displayValue(through.bearable, 3)} (I²·t ≤ k²·S²)`
@@ -68,10 +81,14 @@ export const conductorFaultHeat = defineCheck({
     finds:
       'A short circuit heats the conductors of a run beyond what their insulation survives before the device opens.',
     guards: 'Cables that burn inside the wall although the device works.',
-    how: 'I²·t against k²·S² (IEC 60364-4-43 434.5.2), conductors at their operating temperature before the fault: at the largest fault current at each device of the run, and at the smallest at its far end, where the device is slowest. The time comes from the curve of the device: `openingTimes` of the device or its class, else the gates of general-purpose fuses (gG) and the magnetic trip of breakers that state a curve; faster than the fastest point of the curve the run passes where it would survive the time of that point, else the let-through I²t of the device decides (`letThrough`), and without it the run is not checked.',
+    how: 'I²·t against k²·S² (IEC 60364-4-43 434.5.2), conductors at their operating temperature before the fault: at the largest fault current at each device of the run, and at the smallest at its far end, where the device is slowest. The time comes from the curve of the device, on straight lines in logarithms between its points: `openingTimes` of the device or its class, else the gates of general-purpose fuses (gG) and the magnetic trip of breakers that state a curve. Faster than the fastest point of the curve the run passes where it would survive the time of that point, else the let-through I²t decides: that of the device (`letThrough`), else the most of its sort (operating I²t of gG fuses, energy-limiting class of miniature breakers, the I²t at which any fuse melts). Where nothing is stated, the bounds of the class count (`bounds`): the let-through of UL 248 classes by case size, the time to clear of UL 489 breakers; they hold of every device of the class, so that a finding is a warning and says “class bound, not this device”. Currents at which a device opens as an overload does are left to it where its rating is within what the conductors allow (435.1). What takes more than 5 s is an overload. A run without a device is judged by those before it on the one way from its bank or source, of which one is enough.',
     sources: [
       PUBLISHED('IEC 60364-4-43', '434.5.2 and Table 43A', '2008'),
       PUBLISHED('IEC 60269-2', 'gG, 5 s and 0.4 s'),
+      PUBLISHED('IEC 60269-1', 'Table 7'),
+      MEMORY('UL 248', 'let-through'),
+      MEMORY('UL 489', 'calibration'),
+      MEMORY('EN 60898-1', 'Annex ZA'),
     ],
     failing: `design Hut {
   basis: iec

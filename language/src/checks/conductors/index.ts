@@ -33,6 +33,7 @@ import { plugNeutral } from './plug-neutral.js';
 import { legBalance } from './leg-balance.js';
 import { groundFaultTrip } from './ground-fault-trip.js';
 import { socketResidualCurrent } from './socket-residual-current.js';
+import { motorCircuit } from './motor-circuit.js';
 import { voltageCollapse } from './voltage-collapse.js';
 
 export const conductorChecks: readonly Check[] = [
@@ -70,5 +71,6 @@ export const conductorChecks: readonly Check[] = [
   legBalance,
   groundFaultTrip,
   socketResidualCurrent,
+  motorCircuit,
   voltageCollapse,
 ];

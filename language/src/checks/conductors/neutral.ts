@@ -34,7 +34,7 @@ export const asStated: NeutralFact = (instance, name) => wordIn(instance.propert
 const isUnplugged = (instance: Instance, state: SourceState): boolean =>
   isAcSource(instance) && instance.properties.has('outlet') && !state.acSources.includes(instance);
 
-/** Where a neutral goes on inside a thing: transfer gear that switches phases only joins all three; a passing inverter joins input and output. */
+/** Where a neutral goes on inside a thing: transfer gear that switches phases only joins all three; an inverter joins input and output while it passes a supply, and always where its relay opens the phases only. */
 export function joinedInside(
   { instance, terminal }: Node,
   circuit: CircuitState,
@@ -48,8 +48,9 @@ export function joinedInside(
   const passes = passingOf(instance);
   if (!passes) return [];
   const { from, to, how } = passes;
+  // A relay that opens the phases only leaves the neutrals joined while the inverter feeds by itself.
   if (how === 'relay')
-    return !circuit.passing.has(instance)
+    return !circuit.passing.has(instance) && fact(instance, 'switches') !== 'phases'
       ? []
       : from.includes(terminal.name)
         ? node(to)

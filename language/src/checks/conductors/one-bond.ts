@@ -5,7 +5,7 @@ import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { type NeutralFact, type NeutralRegion, asStated, neutralRegions } from './neutral.js';
-import { isAcSource, isInverter, isJoint, isService, isTransferGear } from '../../model/roles.js';
+import { isAcSource, isInverter, isJoint, isService, isTransferGear, passingOf } from '../../model/roles.js';
 
 const RULES: Readonly<Record<string, string>> = {
   nec: 'NEC 250.24(A)(5), 250.30 and 250.34',
@@ -17,6 +17,19 @@ const RULES: Readonly<Record<string, string>> = {
 const isPortable = (region: NeutralRegion): boolean =>
   region.sources.some((source) => isAcSource(source) && !isService(source)) &&
   !region.nodes.some(({ instance }) => isJoint(instance) || isTransferGear(instance));
+
+/** An inverter whose relay passes a supply on. */
+const isRelay = (instance: Instance): boolean => passingOf(instance)?.how === 'relay';
+
+/** What to state of inverters whose relay is only taken to open the neutral: a bond on its other side may be the one that is missed. */
+function relayRemark(region: NeutralRegion): string {
+  const silent = [...new Set(region.nodes.map(({ instance }) => instance))].filter(
+    (each) => isRelay(each) && each.properties.get('switches')?.origin === 'default',
+  );
+  return silent.length === 0
+    ? ''
+    : ` The relay of ${named(silent)} is taken to open the neutral too; where it opens the phases only, state \`switches: phases\`.`;
+}
 
 /** One change of the design: a property of things set to a word. */
 interface Change {
@@ -83,7 +96,9 @@ function panelsTooMany(region: NeutralRegion, context: DesignContext): Instance[
 
 function changesForTwo(region: NeutralRegion, context: DesignContext): Change[] {
   const panels = panelsTooMany(region, context);
-  const transfers = [...new Set(region.nodes.map(({ instance }) => instance))].filter(isTransferGear);
+  const transfers = [...new Set(region.nodes.map(({ instance }) => instance))].filter(
+    (each) => isTransferGear(each) || (isRelay(each) && asStated(each, 'switches') === 'phases'),
+  );
   return [
     ...region.bonds.filter(isInverter).map((instance): Change => ({
       instances: [instance],
@@ -145,7 +160,7 @@ function judgeRegion(region: NeutralRegion, state: SourceState, context: DesignC
       subject: subject.path,
       place: placeOf(subject, 'neutralBond'),
       ...(portable ? { severity: 'warning' as const } : {}),
-      message: `${when}, the neutral fed by ${named(region.sources)} is bonded to earth nowhere: an earth fault does not trip a breaker and earth-fault protection may not work. ${portable ? 'A set that feeds only cord-connected equipment may float where its maker and the local rules allow it; anything fixed needs one bond.' : 'Exactly one bond is needed in every source state.'} Rule: ${rule}.`,
+      message: `${when}, the neutral fed by ${named(region.sources)} is bonded to earth nowhere: an earth fault does not trip a breaker and earth-fault protection may not work. ${portable ? 'A set that feeds only cord-connected equipment may float where its maker and the local rules allow it; anything fixed needs one bond.' : 'Exactly one bond is needed in every source state.'}${relayRemark(region)} Rule: ${rule}.`,
       fixes: fixesFrom(changesForNone(region), context),
     };
   }
@@ -199,7 +214,7 @@ export const oneBond = defineCheck({
     finds: 'A neutral is not bonded to earth at exactly one point in some source state.',
     guards:
       'No bond: an earth fault leaves the frame live and trips nothing. Two bonds: neutral current on earth conductors and metalwork, and earth-fault protection that trips for no fault.',
-    how: 'For each source state the AC nodes whose neutrals are joined are followed through busbars, through transfer gear (all sides when it switches phases only, the chosen side when it switches the neutral too; it must say which) and through inverters that pass a supply; every bond among sources, inverters (`switched` bonds only while inverting) and panels is counted. A source with an `outlet` counts as unplugged in states in which it does not feed. A generator or vehicle that feeds only cord-connected equipment may float: no bond is then a warning.',
+    how: 'For each source state the AC nodes whose neutrals are joined are followed through busbars, through transfer gear (all sides when it switches phases only, the chosen side when it switches the neutral too; it must say which) and through inverters, while they pass a supply and, where their relay opens the phases only (`switches: phases`), while they do not; every bond among sources, inverters (`switched` bonds only while inverting) and panels is counted. A source with an `outlet` counts as unplugged in states in which it does not feed. A generator or vehicle that feeds only cord-connected equipment may float: no bond is then a warning.',
     sources: [
       {
         standard: 'NEC',

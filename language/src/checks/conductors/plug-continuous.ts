@@ -89,7 +89,7 @@ function limitsOf(run: Run, context: DesignContext): Limit[] {
     plug(instance, 'outlet', `the outlet of ${instance.name},`);
     const breaker = ownBreaker(instance);
     const held = breaker && context.maybe(instance, breaker);
-    if (held) eighty(held, ownDeviceTitle(instance));
+    if (held && context.maybe(instance, 'fullRating')?.value !== true) eighty(held, ownDeviceTitle(instance));
   }
   return limits.sort((a, b) => numberIn(a.current, 'A') - numberIn(b.current, 'A'));
 }

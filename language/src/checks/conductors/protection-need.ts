@@ -1,4 +1,3 @@
-import { callFunction } from '../../calculate/index.js';
 import { overloadRow } from '../../calculate/conductors/protection.js';
 import {
   type Derivation,
@@ -11,10 +10,12 @@ import {
 } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { collect } from '../../quantities/worst.js';
+import { restOf, worstNeed } from '../../quantities/flow/loading.js';
+import { requiredByNec } from '../../quantities/flow/required.js';
 import { iecOverload, ruleValue, sourceOf } from '../../reference/index.js';
 import { sortOf } from './device-ratings.js';
-import { calculation } from '../../quantities/calculation.js';
+
+const NO_FACTOR = derive('factor for the largest motor', 1, '');
 
 /**
  * Least rating (A) a device of a run needs for its load: 125 % of the continuous part plus the rest (nec; craft as common practice), the
@@ -25,23 +26,20 @@ export function leastRating(run: Run, device: Instance, context: DesignContext):
   const current = context.quantity(run, 'current');
   if (practice === 'iec' || current.kind !== 'known') return current;
   if (context.maybe(device, 'fullRating')?.value === true) return current;
-  const all = collect([current, context.quantity(run, 'continuousCurrent')]);
-  if (!all.ok) return all.result;
-  const [whole, continuous] = all.derivations as [Derivation, Derivation];
-  const rest = derive('noncontinuous current', Math.max(0, numberIn(whole, 'A') - numberIn(continuous, 'A')), 'A', {
-    symbol: 'I_n',
-    formula: 'I_b − I_c',
-    inputs: [whole, continuous],
-  });
-  if (practice === 'nec') return callFunction(calculation('requiredAmpacity'), { continuous, noncontinuous: rest });
+  // The device of a motor has to let it start, and is bounded from above (NEC 430.52); no 125 % is asked of it.
+  if (practice === 'nec') return requiredByNec(run, context, NO_FACTOR);
   const factor = ruleValue('craft', 'continuousFactor');
-  return known(
-    derive('least rating', numberIn(factor, '') * numberIn(continuous, 'A') + numberIn(rest, 'A'), 'A', {
-      formula: 'factor·I_c + I_n',
-      inputs: [factor, continuous, rest],
-      ...(factor.source ? { source: factor.source } : {}),
-    }),
-  );
+  return worstNeed(run, context, (loading) => {
+    const rest = restOf(loading);
+    const needed = numberIn(factor, '') * numberIn(loading.continuous, 'A') + numberIn(rest, 'A');
+    return known(
+      derive('least rating', needed, 'A', {
+        formula: 'factor·I_c + I_n',
+        inputs: [factor, loading.continuous, rest],
+        ...(factor.source ? { source: factor.source } : {}),
+      }),
+    );
+  });
 }
 
 /** The current that surely opens a device in its conventional time, against 1.45 times what the conductors carry (IEC 60364-4-43 433.1). */

@@ -18,7 +18,9 @@ import {
   standAloneWith,
   voltageDropAt,
 } from '../../quantities/conductors/conductor.js';
+import { orOfMotors } from '../../quantities/conductors/motor-circuit.js';
 import { acFlow } from '../../quantities/flow/flow.js';
+import { motorAmpacity } from '../../quantities/flow/motor-loads.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
 import { asRatings, heatOf } from './fault-heat.js';
 import { judgedDevices } from './feeding.js';
@@ -90,7 +92,7 @@ export function judgeAmpacity(
   const output =
     ratings && ratings.size > 0 ? standAloneWith(run, context, ratings) : context.quantity(run, 'standAloneCurrent');
   const rated = output.kind === 'known' ? output.derivation : undefined;
-  const carried = larger(current.derivation, rated);
+  const carried = larger(larger(current.derivation, rated), motorAmpacity(run, context));
   const demanded = larger(required.derivation, rated);
   const { corrected, terminalLimit, uncorrected } = ampacity.derivation.parts;
   const exceeds = (demand: Derivation, limit: Derivation | undefined): limit is Derivation =>
@@ -122,7 +124,7 @@ export function largestDevice(run: Run, ampacity: Derivation, size: Derivation, 
   const kept = context.kept(LARGEST_DEVICES, run, () => new WeakMap());
   const before = kept.get(ampacity);
   if (before?.size === size) return before.result;
-  const result = findLargestDevice(run, ampacity, size, context);
+  const result = orOfMotors(run, findLargestDevice(run, ampacity, size, context), context);
   kept.set(ampacity, { size, result });
   return result;
 }

@@ -41,7 +41,7 @@ function judgeBank(bank: Instance, context: DesignContext): Verdict | undefined 
   const fuse = context.maybe(bank, 'stringFuse');
   const numbers = { strings, ...(from ? { from } : {}), ...(current ? { current } : {}), ...(fuse ? { fuse } : {}) };
   const rating = isStringLoad(load) ? stringRating(load, context) : undefined;
-  if (fuse) return judgeFuse(bank, fuse, load, rating, numbers);
+  if (fuse) return judgeFuse(bank, fuse, load, rating, numbers, context);
   if (from && count < numberIn(from, '')) return passed(bank, numbers);
   const fixes = setFuse(bank, rating, 'Add');
   const others = count - 1;
@@ -57,6 +57,18 @@ function judgeBank(bank: Instance, context: DesignContext): Verdict | undefined 
   };
 }
 
+/** How far the fuse of a unit may lie above what it gives for hours: common practice, no source. */
+const ABOVE_CONTINUOUS = 1.5;
+
+/** The largest fuse that still protects a unit: by what it gives for seconds, or by half more than it gives for hours. */
+function mostForUnit(bank: Instance, context: DesignContext): Derivation | undefined {
+  const hours = context.maybe(bank, 'maximumDischarge');
+  const seconds = context.maybe(bank, 'peakDischarge');
+  if (!hours) return undefined;
+  const most = Math.max(ABOVE_CONTINUOUS * numberIn(hours, 'A'), seconds ? numberIn(seconds, 'A') : 0);
+  return asAmperes('largest fuse of a unit', most, 'max(1.5·I_max, I_peak)', [hours, ...(seconds ? [seconds] : [])]);
+}
+
 /** A fuse that is stated against what its string carries, with all of them at work and with one out. */
 function judgeFuse(
   bank: Instance,
@@ -64,6 +76,7 @@ function judgeFuse(
   load: FoundLoad,
   rating: number | undefined,
   numbers: Record<string, Derivation>,
+  context: DesignContext,
 ): Verdict {
   const fixes = setFuse(bank, rating, 'Take');
   const failed = { verdict: 'failed', subject: bank.path, place: placeOf(bank, 'stringFuse'), fixes } as const;
@@ -75,6 +88,18 @@ function judgeFuse(
       ...failed,
       message: `Each string of ${bank.name} carries up to ${carried}, and its fuse is rated ${rated}: one opens, then the others in turn.`,
       numbers,
+    };
+  }
+  const most = mostForUnit(bank, context);
+  if (most && numberIn(fuse, 'A') > numberIn(most, 'A') * (1 + 1e-9)) {
+    const [rated, allowed] = pairText(fuse, most);
+    const isBetter = rating !== undefined && rating <= numberIn(most, 'A');
+    return {
+      ...failed,
+      fixes: isBetter ? fixes : [],
+      severity: 'warning',
+      message: `Each string of ${bank.name} has a fuse of ${rated}, and its units are made for ${allowed} at most, for hours with 150 % or for seconds: what overloads a unit or its leads does not open it (common practice, no source). Take a smaller one.`,
+      numbers: { ...numbers, most },
     };
   }
   if (!isStringLoad(load)) return notChecked(bank, load.lacking);
@@ -202,7 +227,7 @@ export const stringFuses = defineCheck({
       'Battery or module strings stand in parallel without a fuse of their own, or with one that does not suit them.',
     guards:
       'A failed string that its neighbours feed with all they have, through leads and cells that no device protects.',
-    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out (at most what a unit with electronics gives); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Arrays: strings of all arrays that meet on one circuit are counted; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), and must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A fuse in the run of an array of one string counts as its own.',
+    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out (at most what a unit with electronics gives); it may not be above what a unit gives for seconds or 150 % of what it gives for hours, where that is stated (a warning); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Arrays: strings of all arrays that meet on one circuit are counted; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), and must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A fuse in the run of an array of one string counts as its own.',
     sources: [
       MEMORY('NEC', '690.9(A), (B)'),
       PUBLISHED('NEC', '690.8(A)(1)', '2017-2023'),

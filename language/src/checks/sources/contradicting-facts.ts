@@ -3,6 +3,8 @@ import type { PropertyName } from '../../equipment/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { isAcSource, isBank, isInverter, isLoad, sourceOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
+import { lowEnd } from '../../quantities/ends.js';
+import { ROUNDING as BANK_ROUNDING, nearerFault } from '../../quantities/storage/bank-fault.js';
 import { POWER_SPREAD } from '../../quantities/supply/array.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { defineCheck, type Severity, type Verdict } from '../define.js';
@@ -165,14 +167,44 @@ function* lowestOf(thing: Instance, stated: Stated): Generator<Contradiction> {
   };
 }
 
+/**
+ * The resistance of a battery against its short-circuit current, where its lowest resistance tells of clearly more. A current that is stated
+ * nearer to the battery than the resistance is its own data sheet and speaks alone.
+ */
+function faultOf(thing: Instance, stated: Stated, context: DesignContext): Contradiction | undefined {
+  const both = isBank(thing) ? stated('shortCircuitCurrent', 'resistance', 'series') : undefined;
+  const nearer = both && nearerFault(thing);
+  if (!nearer || nearer === 'current') return undefined;
+  const [current, resistance, series] = both as [Derivation, Derivation, Derivation];
+  const voltage = context.quantity(thing, 'highestVoltage');
+  if (voltage.kind !== 'known') return undefined;
+  const lowest = lowEnd(resistance);
+  const unit = numberIn(voltage.derivation, 'V') / numberIn(series, '');
+  const drives = derive('current of the lowest resistance', unit / numberIn(lowest, 'ohm'), 'A');
+  if (numberIn(drives, 'A') <= numberIn(current, 'A') * BANK_ROUNDING) return undefined;
+  return {
+    facts: [
+      ['shortCircuitCurrent', current],
+      ['resistance', resistance],
+    ],
+    why: `${displayValue(derive('voltage of a unit', unit, 'V'))} behind ${displayValue(lowest)} drive ${displayValue(drives)}`,
+    counts: 'the larger current counts where a device has to break it',
+    severity: 'warning',
+  };
+}
+
 function* judgeThing(thing: Instance, context: DesignContext): Generator<Verdict> {
   const stated: Stated = (...names) => {
     const all = names.map((name) => context.maybe(thing, name));
     return all.every((each) => each !== undefined && each.origin !== 'default') ? (all as Derivation[]) : undefined;
   };
   let isSound = true;
-  for (const find of [ordersOf, powersOf, productsOf, lowestOf])
-    for (const { facts, why, counts, severity } of find(thing, stated)) {
+  const fault = faultOf(thing, stated, context);
+  for (const found of [
+    ...[ordersOf, powersOf, productsOf, lowestOf].map((find) => find(thing, stated)),
+    ...(fault ? [[fault]] : []),
+  ])
+    for (const { facts, why, counts, severity } of found) {
       isSound = false;
       const named = facts.map(([name, value]) => `\`${name}\` ${displayValue(value)}`);
       yield {
@@ -196,7 +228,7 @@ export const contradictingFacts = defineCheck({
     finds: 'Facts of one thing contradict each other.',
     guards:
       'A design that passes on the fact that is wrong: a power, a current or a voltage that the thing does not have.',
-    how: 'Active power of sets and inverters against apparent power and, for sets, the rated power factor (2 % allowed for rounding); power of modules against voltage times current at maximum power (5 % allowed; a warning), their short-circuit current and open-circuit voltage against those at maximum power; surge against continuous power, peak against continuous discharge; protection, charge limit and nominal voltage of a battery; the power of a vehicle’s outlet against its voltage and rating; the lowest voltage of a load against its nominal one. Where two facts lead to different results the worse counts. Cells, chemistry and voltage of a battery are the matter of `bank-voltage`, settings against data sheets that of `setting-range`.',
+    how: 'Active power of sets and inverters against apparent power and, for sets, the rated power factor (2 % allowed for rounding); power of modules against voltage times current at maximum power (5 % allowed; a warning), their short-circuit current and open-circuit voltage against those at maximum power; surge against continuous power, peak against continuous discharge; protection, charge limit and nominal voltage of a battery; the power of a vehicle’s outlet against its voltage and rating; the lowest voltage of a load against its nominal one; the short-circuit current of a battery against its lowest resistance at its charge voltage, unless the current is stated nearer to it than the resistance (a fifth allowed; a warning). Where two facts lead to different results the worse counts. Cells, chemistry and voltage of a battery are the matter of `bank-voltage`, settings against data sheets that of `setting-range`.',
     sources: [{ standard: 'definitions: P = S·pf, P = U·I', provenance: 'published' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   apparent: 5 kVA   powerFactor: 0.8   voltage: 230 V }

@@ -2,12 +2,27 @@ import { governedBy } from '../../glossary/reason-text.js';
 import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
+import { devicesOf } from '../../quantities/conductors/conductor.js';
+import { neededRating } from '../../quantities/supply/source-demand.js';
+import { isFullyRated } from '../../quantities/flow/required.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { PRACTICE, termsOf } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
 import { isService } from '../../model/roles.js';
+
+/**
+ * Whether the device of a service is listed for 100 % of its rating: it says so itself, or every run that leaves it does so through devices
+ * that do, at least one of them in each.
+ */
+function isListedForAll(grid: Instance, context: DesignContext): boolean {
+  if (context.maybe(grid, 'fullRating')?.value === true) return true;
+  const runs = new Set(
+    context.graph.nodesOf(grid).flatMap((node) => context.graph.segmentsAt(node).map(({ run }) => run)),
+  );
+  return runs.size > 0 && [...runs].every((run) => devicesOf(run).length > 0 && isFullyRated(run, context));
+}
 
 function* judgeService(grid: Instance, context: DesignContext): Generator<Verdict> {
   if (!feedsAnything(grid, context)) return;
@@ -35,7 +50,12 @@ function* judgeService(grid: Instance, context: DesignContext): Generator<Verdic
   // What an outlet or plug carries for hours is the matter of `plug-continuous`.
   const continuous = context.quantity(grid, 'continuousLegDemand');
   const isJudgedByPlug = grid.properties.has('outlet');
-  if (context.system.basis.practice !== 'iec' && !isJudgedByPlug && continuous.kind === 'known') {
+  if (
+    context.system.basis.practice !== 'iec' &&
+    !isJudgedByPlug &&
+    !isListedForAll(grid, context) &&
+    continuous.kind === 'known'
+  ) {
     const share = ruleValue('nec', 'plugContinuousShare');
     const limit = derive(
       'continuous current of the service',
@@ -53,6 +73,17 @@ function* judgeService(grid: Instance, context: DesignContext): Generator<Verdic
         limit,
         `the service carries % for hours on end, 80 % of its rating (${basisText(context.system.basis)})`,
       );
+    const needed = neededRating(grid, context);
+    if (needed.kind === 'known' && numberIn(needed.derivation, 'A') > numberIn(rating.derivation, 'A') * (1 + 1e-9)) {
+      const [asked, gives] = pairText(needed.derivation, rating.derivation);
+      return yield {
+        verdict: 'failed',
+        subject: grid.path,
+        place: placeOf(grid, 'rating'),
+        message: `What ${grid.name} feeds at once needs ${asked}${governedBy(needed.derivation)}, 125 % of what lasts three hours or more and the rest of one leg (${context.system.basis.practice === 'nec' ? `${basisText(context.system.basis)} 215.3` : 'NEC 215.3, kept afloat by common practice'}); the service gives ${gives}. Run less at once, or take a larger service.`,
+        numbers: { demand: needed.derivation, limit: rating.derivation },
+      };
+    }
   }
   yield passed(grid, { demand: demand.derivation, limit: rating.derivation });
 }
@@ -66,7 +97,7 @@ export const shoreLimit = defineCheck({
     finds:
       'Chargers and loads together take more from a grid or shore connection than it gives on a leg, at once or for hours.',
     guards: 'The breaker on the pier trips at night, or the pedestal overheats.',
-    how: 'In every source state the current on the most loaded leg, chargers and the loads that can run at the same time of the day, at nominal voltage, is held against `rating`. Of chargers and loads that run for three hours or more, 80 % of it may be used under `nec` and `craft` (NEC 210.20(A), 210.21(B)); where an `outlet` is stated `plug-continuous` judges that. An inverter that passes the supply on counts with no more than its `inputLimit` leaves for charging. A charger that is too much by itself is found by `charger-input`.',
+    how: 'In every source state the current on the most loaded leg, chargers and the loads that can run at the same time of the day, at nominal voltage, is held against `rating`. Of chargers and loads that run for three hours or more, 80 % of it may be used under `nec` and `craft` (NEC 210.20(A), 210.21(B)), all of it where its device, or each breaker behind it, is listed for that (`fullRating`); with what does not last beside it no more than the rating may be needed by 125 % of the one and the rest, each leg by itself (215.3); where an `outlet` is stated `plug-continuous` judges that. An inverter that passes the supply on counts with no more than its `inputLimit` leaves for charging. A charger that is too much by itself is found by `charger-input`.',
     sources: [
       { standard: 'NEC', edition: '2017-2023', table: '210.20(A), 210.21(B)', provenance: 'published' },
       { standard: 'recreational-vehicle pages', table: '24 A of a 30 A supply', provenance: 'published' },

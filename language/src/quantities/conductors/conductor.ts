@@ -17,6 +17,7 @@ import { conductorFacts, conductorType, parallelOf } from './conductor-facts.js'
 import { highEnd } from '../ends.js';
 import { type QuantityContext, defineQuantity } from '../define.js';
 import { acFlow } from '../flow/flow.js';
+import { ratedOutput } from '../supply/rated-output.js';
 import { systemOf } from '../supply/supply.js';
 import { collect, sumOf, whenKnown } from '../worst.js';
 import {
@@ -363,23 +364,6 @@ function sourcesBehind(run: Run, context: QuantityContext): readonly Instance[] 
       nodes.filter(givesInverted).length > 1,
   );
   return [...new Set((side ?? []).map(({ instance }) => instance).filter(isInverter))];
-}
-
-/** Rated output current of an inverter on each line. */
-function ratedOutput(inverter: Instance, context: QuantityContext): Result {
-  const power = context.maybe(inverter, 'apparent') ?? context.maybe(inverter, 'rated');
-  const system = systemOf(inverter);
-  if (!power) return missing(`rated of ${inverter.name}`);
-  if (!system) return missing(`voltage of ${inverter.name}`);
-  const voltage = derive('voltage between lines', system.lineToLine, 'V', { symbol: 'U', notes: [system.text] });
-  const factor = system.phases === 'three' ? Math.sqrt(3) : 1;
-  return known(
-    derive(`rated output current of ${inverter.name}`, numberIn(power, 'W') / (factor * system.lineToLine), 'A', {
-      symbol: `I_${inverter.name}`,
-      formula: factor === 1 ? 'S_r/U' : 'S_r/(√3·U)',
-      inputs: [power, voltage],
-    }),
-  );
 }
 
 export const standAloneCurrent = defineQuantity({

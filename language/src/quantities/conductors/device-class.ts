@@ -1,20 +1,12 @@
 import { type Derivation, deriveQuantity, withFacts } from '../../derivation/index.js';
 import { derivationOfProperty } from '../../model/lower/property-facts.js';
+import { stepsTo } from '../../model/stated-facts.js';
 import type { Instance, Part, PropertyValue } from '../../model/types.js';
 
 /** The class of a device as a part, when it states one. */
 export function classOf(device: Instance): Part | undefined {
   const value = device.properties.get('class')?.value;
   return value?.type === 'part' ? value.part : undefined;
-}
-
-/** How many steps up the line of parts that extend each other a property is stated: 0 for the part itself. */
-function stepsTo(part: Part, property: string): number {
-  const origin = part.properties.get(property)?.inheritedFrom;
-  let steps = 0;
-  if (origin === undefined) return steps;
-  for (let at: Part | undefined = part; at && at.name !== origin; at = at.base) steps += 1;
-  return steps;
 }
 
 /**

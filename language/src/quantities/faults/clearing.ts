@@ -11,8 +11,9 @@ import {
 } from '../../derivation/index.js';
 import type { Instance } from '../../model/types.js';
 import { DIMENSIONS, raise } from '../../quantity/index.js';
-import { iecBreakerTrip, iecFuseGates, iecFuseTimes, sourceOf } from '../../reference/index.js';
+import { iecBreakerTrip, iecFuseGates, iecFuseMelting, iecFuseTimes, sourceOf } from '../../reference/index.js';
 import type { QuantityContext } from '../define.js';
+import { fastestEnergy, isBounded } from './class-bounds.js';
 import { type StatedTable, deviceTable, rowValue } from '../conductors/device-class.js';
 import { wordIn } from '../../model/stated-facts.js';
 import { isBreaker, isFuse } from '../../model/roles.js';
@@ -31,7 +32,7 @@ const speedOf = (device: Instance): string | undefined => {
 
 const point = (amperes: number, seconds: number, current: Derivation): Point => ({ amperes, seconds, current });
 
-/** Points of a general-purpose fuse of one rating: 5 s, 0.4 s (published) and 0.1 s (from memory). */
+/** Points of a general-purpose fuse of one rating: 5 s, 0.4 s and 10 ms (published) and 0.1 s (from memory). */
 function fusePoints(rating: number): Point[] {
   const published = iecFuseTimes.rows.find((row) => row.rating === rating);
   const gate = iecFuseGates.rows.find((row) => row.rating === rating);
@@ -43,6 +44,7 @@ function fusePoints(rating: number): Point[] {
         symbol: 'I_a',
       }),
     );
+  const melting = meltingPoint(rating);
   const slowest = published
     ? [named(published.fiveSeconds, 5, iecFuseTimes)]
     : gate
@@ -52,7 +54,27 @@ function fusePoints(rating: number): Point[] {
     ...slowest,
     ...(published?.fourTenths ? [named(published.fourTenths, 0.4, iecFuseTimes)] : []),
     ...(gate?.oneTenth ? [named(gate.oneTenth, 0.1, iecFuseGates)] : []),
+    ...(melting ? [melting] : []),
   ];
+}
+
+/** s for which the pre-arcing I²t of gG fuses is given (IEC 60269-1 Table 7). */
+const MELTING_TIME = 0.01;
+
+/** The point of a general-purpose fuse at 10 ms, from the most I²t at which it melts. */
+function meltingPoint(rating: number): Point | undefined {
+  const row = iecFuseMelting.rows.find((each) => each.rating === rating);
+  if (!row) return undefined;
+  const amperes = Math.sqrt(row.most / MELTING_TIME);
+  return point(
+    amperes,
+    MELTING_TIME,
+    derive(`current that opens a ${rating} A gG fuse in ${MELTING_TIME * 1000} ms`, amperes, 'A', {
+      symbol: 'I_a',
+      formula: '√(I²t/10 ms)',
+      inputs: [fromTable('pre-arcing I²t', row.most, 'A2s', sourceOf(iecFuseMelting, row), { symbol: 'I²t' })],
+    }),
+  );
 }
 
 /** The one point of a miniature breaker: the upper end of its magnetic trip, raised on direct current. */
@@ -129,11 +151,14 @@ function pointsOf(
   return points.length > 0 ? { ok: true, points } : none;
 }
 
-/** Whether time-current data exist for a device, or would if it stated its curve. */
+/** Whether time-current data exist for a device, or would if it stated its curve; the bounds of its class are none. */
 export function hasCurve(device: Instance, context: QuantityContext): boolean {
   if (deviceTable(device, 'openingTimes')) return true;
   if (isBreaker(device))
-    return wordIn(device.properties, 'curve') !== undefined || context.system.basis.practice === 'iec';
+    return (
+      wordIn(device.properties, 'curve') !== undefined ||
+      (context.system.basis.practice === 'iec' && !isBounded(device))
+    );
   return isFuse(device) && speedOf(device) === 'general';
 }
 
@@ -147,16 +172,32 @@ export function tripCurrent(
 ): Result {
   const curve = pointsOf(device, isDirect, context, rating);
   if (!curve.ok) return curve.result;
-  const found = curve.points.find((each) => each.seconds <= seconds + 1e-9);
-  return found ? known(found.current) : refused(`no time-current data for ${device.name} at ${seconds} s`);
+  const { points } = curve;
+  const index = points.findIndex((each) => each.seconds <= seconds + 1e-9);
+  const [slow, fast] = [points[index - 1], points[index]];
+  if (!fast) return refused(`no time-current data for ${device.name} at ${seconds} s`);
+  if (!slow || fast.seconds >= seconds - 1e-9) return known(fast.current);
+  const share = Math.log(seconds / slow.seconds) / Math.log(fast.seconds / slow.seconds);
+  return known(
+    derive(
+      `current that opens ${device.name} in ${seconds} s`,
+      slow.amperes * (fast.amperes / slow.amperes) ** share,
+      'A',
+      {
+        symbol: 'I_a',
+        inputs: [slow.current, fast.current],
+        notes: ['between two points of its curve, on a straight line in logarithms'],
+      },
+    ),
+  );
 }
 
 /** What a device does at a fault current. */
 export type Clearing =
   /** It has opened after this time at the latest, between the points of its curve on straight lines in logarithms. */
   | { readonly kind: 'time'; readonly time: Derivation }
-  /** Faster than the fastest point of its curve: its let-through I²t counts, and is not known. */
-  | { readonly kind: 'instant'; readonly time: Derivation }
+  /** Faster than the fastest point of its curve: its let-through I²t counts, of which its standard may know the most. */
+  | { readonly kind: 'instant'; readonly time: Derivation; readonly most?: Derivation }
   /** Slower than the slowest point of its curve. */
   | { readonly kind: 'slow' }
   | { readonly kind: 'open'; readonly result: Result };
@@ -175,7 +216,11 @@ export function clearingAt(
   const fastest = points.at(-1)!;
   const timed = (seconds: number, inputs: readonly Derivation[]): Derivation =>
     derive(`time in which ${device.name} opens`, seconds, 's', { symbol: 't', inputs: [current, ...inputs] });
-  if (amperes >= fastest.amperes) return { kind: 'instant', time: timed(fastest.seconds, [fastest.current]) };
+  if (amperes >= fastest.amperes) {
+    const rated = rating ?? context.maybe(device, 'rating');
+    const most = rated && fastestEnergy(device, current, rated, fastest, isDirect);
+    return { kind: 'instant', time: timed(fastest.seconds, [fastest.current]), ...(most ? { most } : {}) };
+  }
   const after = points.findIndex((each) => each.amperes > amperes);
   const [slow, fast] = [points[after - 1], points[after]];
   if (!slow || !fast) return { kind: 'slow' };

@@ -71,7 +71,10 @@ function largestOf(source: Instance, system: AcSystem, context: QuantityContext)
   if (drives?.as === 'set') {
     const rated = context.quantity(source, 'ratedCurrent');
     if (rated.kind !== 'known') return rated;
-    const reactance = context.maybe(source, 'reactance') ?? LEAST_REACTANCE;
+    // The first cycle is driven behind the subtransient reactance; where only the transient one is stated it counts.
+    const stated = [context.maybe(source, 'subtransientReactance'), context.maybe(source, 'reactance')];
+    const reactance =
+      stated.flatMap((each) => each ?? []).sort((a, b) => numberIn(a, '') - numberIn(b, ''))[0] ?? LEAST_REACTANCE;
     const amperes = numberIn(rated.derivation, 'A') / numberIn(reactance, '');
     return behind(amperes, 'x·U/I_r', [reactance, rated.derivation], true);
   }

@@ -5,11 +5,12 @@ import type { Instance, Run } from '../../model/types.js';
 import { sameSize } from '../../quantity/index.js';
 import { resistanceAt } from '../conductors/conductor.js';
 import type { QuantityContext } from '../define.js';
-import { highEnd, lowEnd } from '../ends.js';
+import { lowEnd } from '../ends.js';
 import { faultShareOf } from './fault-shares.js';
 import { isElectronic } from './fault-ways.js';
 import { hotConductor, impedanceOf } from '../network/stretches.js';
 import { wayTo } from '../network/ways.js';
+import { highestResistance } from '../storage/bank-fault.js';
 import { systemOf } from '../supply/supply.js';
 import { alternatingOutputOf, faultSourcesOf, isBank, isDevice, storingOf } from '../../model/roles.js';
 import { none } from '../../equipment/index.js';
@@ -62,10 +63,10 @@ interface WeakDrive {
 function weakDriveOf(source: Instance, context: QuantityContext): Result | WeakDrive {
   if (isBank(source)) {
     const volts = context.quantity(source, 'lowestVoltage');
-    const inner = context.quantity(source, 'bankResistance');
+    const inner = highestResistance(source, context);
     if (volts.kind !== 'known') return volts;
     if (inner.kind !== 'known') return inner;
-    return { volts: volts.derivation, ohms: highEnd(inner.derivation) };
+    return { volts: volts.derivation, ohms: inner.derivation };
   }
   const system = systemOf(source);
   if (!system) return missing(`voltage of ${source.name}`);
@@ -168,13 +169,15 @@ function faultOverOneWay(
 
 /**
  * The weakest fault at each fed end of a run that devices of the run would have to clear; results that are not known by themselves.
- * `counts` tells which devices are asked about, `size` replaces the conductors of the run.
+ * `counts` tells which devices are asked about, `size` replaces the conductors of the run, and devices `before` a run stand for those it
+ * does not have.
  */
 export function farFaults(
   run: Run,
   context: QuantityContext,
   counts: (device: Instance) => boolean,
   size?: Derivation,
+  before: readonly Instance[] = [],
 ): { faults: FarFault[]; open: Result[] } {
   const faults = new Map<string, FarFault>();
   const open: Result[] = [];
@@ -210,8 +213,9 @@ export function farFaults(
   };
   const nearEnd = context.graph.nodeOf(run.from);
   const farEnds = run.to.map((stop) => context.graph.nodeOf(stop));
-  const towardsFar = inRun([run.from, ...run.through]);
-  const towardsNear = inRun([...run.through, ...run.to]);
+  const isBare = inRun([run.from, ...run.through, ...run.to]).length === 0;
+  const towardsFar = isBare ? before : inRun([run.from, ...run.through]);
+  const towardsNear = isBare ? before : inRun([...run.through, ...run.to]);
   for (const { circuit } of context.circuitStates) {
     if (run.carries === 'ac') {
       if (towardsFar.length > 0)

@@ -1,5 +1,15 @@
-import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
+import {
+  type Derivation,
+  type Result,
+  becauseOf,
+  derive,
+  known,
+  missing,
+  numberIn,
+  refused,
+} from '../../derivation/index.js';
 import type { Instance, Run, Thing } from '../../model/types.js';
+import { classBoundAt, isBounded } from './class-bounds.js';
 import { clearingAt, hasCurve, letThroughAt } from './clearing.js';
 import { type QuantityContext, defineQuantity, instance } from '../define.js';
 import { classOf } from '../conductors/device-class.js';
@@ -70,10 +80,34 @@ const smallestFault = defineQuantity({
   compute: (thing, context) => smallestOf(thing as Instance, context),
 });
 
+/** s: a device that limits the current lets less than the prospective one flow, so that its I²t may take a half-wave. From memory. */
+const LEAST_TIME = 0.01;
+
+/** The longest time that the class of a device allows it at a fault. */
+function timeByClass(device: Instance, current: Derivation, isDirect: boolean, context: QuantityContext): Result {
+  const rating = context.fact(device, 'rating');
+  if (rating.kind !== 'known') return rating;
+  const bound = classBoundAt(device, current, rating.derivation, isDirect);
+  if (bound?.kind === 'energy') {
+    const flows = numberIn(bound.energy, 'A2s') / numberIn(current, 'A') ** 2;
+    return known(
+      derive('clearing time', Math.max(flows, LEAST_TIME), 's', {
+        symbol: 't',
+        formula: flows > LEAST_TIME ? 'I²t/I²' : 'one half-wave',
+        inputs: [bound.energy, current],
+        ...becauseOf(bound.energy),
+      }),
+    );
+  }
+  return bound?.time ? known(bound.time) : refused(`${device.name} may stay closed: too little for its class to open`);
+}
+
 /** What a device does at one of its faults, in words where there is no time. */
 function timeAt(device: Instance, fault: Result, context: QuantityContext): Result {
   if (fault.kind !== 'known') return fault;
-  const clearing = clearingAt(device, fault.derivation, carriesOf(device, context) !== 'ac', context);
+  const isDirect = carriesOf(device, context) !== 'ac';
+  if (!hasCurve(device, context)) return timeByClass(device, fault.derivation, isDirect, context);
+  const clearing = clearingAt(device, fault.derivation, isDirect, context);
   switch (clearing.kind) {
     case 'time':
       return known(clearing.time);
@@ -86,27 +120,28 @@ function timeAt(device: Instance, fault: Result, context: QuantityContext): Resu
   }
 }
 
-/** Whether a device or its class says how it opens; `calc` lists no times for the others. */
-const saysHowItOpens = (thing: Thing): boolean => {
-  const device = instance(thing);
-  if (!isDevice(device)) return false;
-  const part = classOf(device);
-  const has = (name: string): boolean => device.properties.has(name) || part?.properties.has(name) === true;
-  return (
-    has('openingTimes') || has('curve') || has('letThrough') || (part && wordIn(part.properties, 'speed')) === 'general'
-  );
-};
+/** Whether a device or its class states one of some facts, or is a general-purpose fuse; `calc` lists nothing for the others. */
+const saysOneOf =
+  (...names: readonly string[]) =>
+  (thing: Thing): boolean => {
+    const device = instance(thing);
+    if (!isDevice(device)) return false;
+    const part = classOf(device);
+    const has = (name: string): boolean => device.properties.has(name) || part?.properties.has(name) === true;
+    return names.some(has) || (part && wordIn(part.properties, 'speed')) === 'general';
+  };
 
 const clearingTime = defineQuantity({
   name: 'clearingTime',
   of: [mayProtect],
-  isListedFor: saysHowItOpens,
-  doc: 'Longest time in which it opens at the smallest fault it must clear, from its time-current curve (`openingTimes`, `curve`, or the gates of gG fuses); `.atLargest` at the largest fault. Not known without a curve.',
+  isListedFor: saysOneOf('openingTimes', 'curve', 'letThrough'),
+  doc: 'Longest time in which it opens at the smallest fault it must clear, from its time-current curve (`openingTimes`, `curve`, or the gates of gG fuses), else the longest that its class allows; `.atLargest` at the largest fault.',
   unit: 's',
   compute: (thing, context) => {
     const device = thing as Instance;
     // Without a curve that is what lacks, whatever the fault.
-    if (!hasCurve(device, context)) return missing(`openingTimes of ${device.name}, from its time-current curve`);
+    if (!hasCurve(device, context) && !isBounded(device))
+      return missing(`openingTimes of ${device.name}, from its time-current curve`);
     const least = timeAt(device, context.quantity(device, 'smallestFault'), context);
     const most = timeAt(device, context.quantity(device, 'faultCurrent'), context);
     if (least.kind !== 'known') return least;
@@ -123,8 +158,8 @@ const clearingTime = defineQuantity({
 const letThrough = defineQuantity({
   name: 'faultLetThrough',
   of: [mayProtect],
-  isListedFor: saysHowItOpens,
-  doc: 'I²t that flows at the largest fault until it has opened: from its `letThrough` table, else from the time of its curve.',
+  isListedFor: saysOneOf('openingTimes', 'curve', 'letThrough', 'bounds'),
+  doc: 'I²t that flows at the largest fault until it has opened: from its `letThrough` table, else from the time of its curve, else the most that its class lets through.',
   unit: 'A2s',
   compute: (thing, context) => {
     const device = thing as Instance;
@@ -132,10 +167,15 @@ const letThrough = defineQuantity({
     if (fault.kind !== 'known') return fault;
     const stated = letThroughAt(device, fault.derivation);
     if (stated) return stated;
-    if (!hasCurve(device, context)) return missing(`letThrough of ${device.name}`);
+    const rating = context.maybe(device, 'rating');
+    const bound = rating && classBoundAt(device, fault.derivation, rating, carriesOf(device, context) !== 'ac');
+    if (!hasCurve(device, context))
+      return bound?.kind === 'energy' ? known(bound.energy) : missing(`letThrough of ${device.name}`);
     const clearing = clearingAt(device, fault.derivation, carriesOf(device, context) !== 'ac', context);
     if (clearing.kind === 'open') return clearing.result;
-    if (clearing.kind !== 'time') return missing(`letThrough of ${device.name}`);
+    if (clearing.kind === 'instant' && clearing.most) return known(clearing.most);
+    if (clearing.kind !== 'time')
+      return bound?.kind === 'energy' ? known(bound.energy) : missing(`letThrough of ${device.name}`);
     return known(
       derive('let-through I²t', numberIn(fault.derivation, 'A') ** 2 * numberIn(clearing.time, 's'), 'A2s', {
         symbol: 'I²t',

@@ -1,12 +1,13 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
+import { query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
-import { callFunction } from '../../calculate/index.js';
 import { type InState, type QuantityContext, defineQuantity } from '../define.js';
 import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
 import { sharedAlternatingCurrent, sharedCurrent, sharedNominalVoltage } from '../network/solution.js';
 import { acrossGear } from '../supply/passage.js';
+import { mostOf } from '../supply/rated-output.js';
 import { type Leg, systemOf } from '../supply/supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
 import {
@@ -14,7 +15,6 @@ import {
   isArray,
   isBank,
   isBusCharger,
-  isDevice,
   isLoad,
   isVehicle,
   passingOf,
@@ -23,7 +23,6 @@ import {
 import { chargerInputOn } from '../supply/chargers.js';
 import { leftByLoads, loadsBehind } from '../supply/passed-loads.js';
 import { loadCurrentOn } from '../demand/loads.js';
-import { calculation } from '../calculation.js';
 
 /** What hangs on one side of a run. What it draws and gives is worked out only where it counts. */
 interface SideShares {
@@ -33,7 +32,7 @@ interface SideShares {
 }
 
 /** Whether what a node draws or gives can last three hours: everything but loads that say they do not. */
-const lastsLong = ({ instance }: Node, context: QuantityContext): boolean =>
+export const lastsLong = ({ instance }: Node, context: QuantityContext): boolean =>
   !isLoad(instance) || context.maybe(instance, 'continuous')?.value !== false;
 
 function shares(
@@ -68,7 +67,41 @@ function across(from: SideShares, to: SideShares, between: () => Result): Result
   );
 }
 
-/** The current of a DC run: the largest over its stretches, which differ where another run branches off at gear in its path. */
+/**
+ * The currents of a DC run in each state, one for each way in which it can flow: over each of its stretches, which differ where another run
+ * branches off at gear in its path, from either side to the other.
+ */
+export function dcRunWays(
+  run: Run,
+  context: QuantityContext,
+  key: string,
+  counts: (node: Node) => boolean,
+): { readonly state: SourceState; readonly ways: readonly Result[] }[] {
+  const { groups, loop } = context.graph.groups(run);
+  if (loop)
+    return context.circuitStates.map(({ state, circuit }) => ({
+      state,
+      ways: [sharedCurrent(run, state, circuit, context, { key, counts })],
+    }));
+  // Gear without branches splits nothing: the stretches on either side of it carry the same.
+  const cuts = groups.flatMap((group, index) =>
+    index === 0 || (index < groups.length - 1 && group.length === 1) ? [] : [index],
+  );
+  const farNames = run.to.map((stop) => stop.instance.name).join(', ');
+  return context.circuitStates.map(({ state, circuit }) => {
+    const between = (): Result => sharedCurrent(run, state, circuit, context, { key, counts });
+    const ways = cuts.flatMap((cut) => {
+      const near = groups.slice(0, cut).flat();
+      const far = groups.slice(cut).flat();
+      const a = shares(near, counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
+      const b = shares(far, counts, state, circuit, context, `on the side of ${farNames}`);
+      return [across(a, b, between), across(b, a, between)];
+    });
+    return { state, ways };
+  });
+}
+
+/** The current of a DC run: the largest over its stretches. */
 function dcRunCurrent(
   run: Run,
   context: QuantityContext,
@@ -76,32 +109,8 @@ function dcRunCurrent(
   symbol: string,
   counts: (node: Node) => boolean,
 ): Result {
-  const { groups, loop } = context.graph.groups(run);
-  if (loop)
-    return worstOfStates(
-      name,
-      symbol,
-      'A',
-      context.circuitStates.map(({ state, circuit }) => ({
-        state,
-        result: sharedCurrent(run, state, circuit, context, { key: symbol, counts }),
-      })),
-    );
-  // Gear without branches splits nothing: the stretches on either side of it carry the same.
-  const cuts = groups.flatMap((group, index) =>
-    index === 0 || (index < groups.length - 1 && group.length === 1) ? [] : [index],
-  );
-  const farNames = run.to.map((stop) => stop.instance.name).join(', ');
-  const results: InState[] = context.circuitStates.map(({ state, circuit }) => {
-    const between = (): Result => sharedCurrent(run, state, circuit, context, { key: symbol, counts });
-    const sides = cuts.flatMap((cut) => {
-      const near = groups.slice(0, cut).flat();
-      const far = groups.slice(cut).flat();
-      const a = shares(near, counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
-      const b = shares(far, counts, state, circuit, context, `on the side of ${farNames}`);
-      return [across(a, b, between), across(b, a, between)];
-    });
-    const all = collect(sides);
+  const results: InState[] = dcRunWays(run, context, symbol, counts).map(({ state, ways }) => {
+    const all = collect(ways);
     if (!all.ok) return { state, result: all.result };
     return {
       state,
@@ -224,6 +233,64 @@ function isFedThrough({ instance, terminal, key }: Node, circuit: CircuitState):
   return passes !== undefined && terminal.name === passes.to && (passes.how === 'one' || circuit.passing.has(instance));
 }
 
+/** What a run carries in one state from one source: what hangs on the side that is fed, and the most that those on the other give. */
+export interface Fed {
+  readonly source: Instance;
+  readonly nodes: ReadonlyMap<string, Node>;
+  readonly most?: Derivation;
+}
+
+/**
+ * What a run carries in one state. A run that sources feed from both ends carries what hangs on either side, with the sources there out, as
+ * far as those on the other give it.
+ */
+export function acFeeds(run: Run, circuit: CircuitState, context: QuantityContext): readonly Fed[] {
+  const kept = context.kept(FEEDS, run, () => new Map());
+  let feeds = kept.get(circuit);
+  if (!feeds) kept.set(circuit, (feeds = findFeeds(run, circuit, context)));
+  return feeds;
+}
+
+const FEEDS = query<Run, Map<CircuitState, readonly Fed[]>>('what a run carries from each source, by state');
+
+function findFeeds(run: Run, circuit: CircuitState, context: QuantityContext): readonly Fed[] {
+  const flow = acFlow(run, circuit, context);
+  if (flow) return flow.sources.map((source) => ({ source, nodes: flow.nodes }));
+  const { near, far } = context.graph.sides(run);
+  const from = context.graph.nodeOf(run.from);
+  const feeds = [...(circuit.supply.get(from.key) ?? [])];
+  const ends = run.to.map((stop) => context.graph.nodeOf(stop));
+  return [
+    { giving: near, start: ends },
+    { giving: far, start: [from] },
+  ].flatMap(({ giving, start }) => {
+    const nodes = beyond(start, run, circuit, context);
+    const sources = feeds.filter((each) =>
+      giving.some(({ instance, terminal }) => instance === each && terminal.direction === 'out'),
+    );
+    const rated = sources.map((each) => mostOf(each, context));
+    // What is led through transfer gear, and sources that do not say what they give, set no bound.
+    const isBounded = rated.every(Boolean) && !giving.some((node) => isFedThrough(node, circuit));
+    const most = isBounded ? sumOf('rated output', 'I_out', 'A', rated as Derivation[]) : undefined;
+    const all = sources.length > 0 || isBounded ? sources : feeds;
+    return all.map((source) => ({ source, nodes, ...(most ? { most } : {}) }));
+  });
+}
+
+/** A current no larger than the most that its sources give. */
+export const heldTo = (result: Result, most: Derivation | undefined): Result =>
+  whenKnown(result, (current) =>
+    known(
+      !most || numberIn(current, 'A') <= numberIn(most, 'A')
+        ? current
+        : derive(current.name, numberIn(most, 'A'), 'A', {
+            ...(current.symbol ? { symbol: current.symbol } : {}),
+            formula: 'min(I, I_out)',
+            inputs: [current, most],
+          }),
+    ),
+  );
+
 function acRunCurrent(run: Run, context: QuantityContext): Result {
   const results: InState[] = [];
   for (const { state, circuit } of context.circuitStates) {
@@ -231,10 +298,8 @@ function acRunCurrent(run: Run, context: QuantityContext): Result {
       for (const result of sharedAlternatingCurrent(run, state, circuit, context)) results.push({ state, result });
       continue;
     }
-    const flow = acFlow(run, circuit, context);
-    if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
-    for (const source of flow.sources)
-      results.push({ state, result: legCurrents(flow.nodes.values(), source, context).result });
+    for (const { source, nodes, most } of acFeeds(run, circuit, context))
+      results.push({ state, result: heldTo(legCurrents(nodes.values(), source, context).result, most) });
   }
   if (results.length === 0) return missing(`a supply of ${run.name}`);
   return worstOfStates('design current', 'I_b', 'A', results);
@@ -271,44 +336,12 @@ export const runContinuous = defineQuantity({
     if (context.graph.sides(run).loop) return context.quantity(run, 'current');
     const results: InState[] = [];
     for (const { state, circuit } of context.circuitStates) {
-      const flow = acFlow(run, circuit, context);
-      if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
-      for (const source of flow.sources) {
-        results.push({ state, result: continuousLegCurrent(flow.nodes.values(), source, context) });
-      }
+      for (const { source, nodes, most } of acFeeds(run, circuit, context))
+        results.push({ state, result: heldTo(continuousLegCurrent(nodes.values(), source, context), most) });
     }
     return results.length === 0
       ? missing(`a supply of ${run.name}`)
       : worstOfStates('continuous current', 'I_c', 'A', results);
-  },
-});
-
-export const runRequired = defineQuantity({
-  name: 'requiredAmpacity',
-  kinds: ['run'],
-  doc: 'Ampacity the run must have before correction: 125 % of the continuous part plus the rest (nec), else the design current.',
-  unit: 'A',
-  bound: 'most',
-  compute: (thing, context) => {
-    const run = thing as Run;
-    const all = collect([context.quantity(run, 'current'), context.quantity(run, 'continuousCurrent')]);
-    if (!all.ok) return all.result;
-    const [current, continuous] = all.derivations as [Derivation, Derivation];
-    if (context.system.basis.practice !== 'nec') return known({ ...current, name: 'required ampacity' });
-    const devices = [run.from, ...run.through, ...run.to].filter(({ instance }) => isDevice(instance));
-    // NEC 210.19(A)(1) and 215.2(A)(1), exception: an assembly listed for 100 % of its rating.
-    if (devices.length > 0 && devices.every(({ instance }) => context.maybe(instance, 'fullRating')?.value === true))
-      return known({
-        ...current,
-        name: 'required ampacity',
-        notes: [...current.notes, 'its protection is listed for 100 % of its rating'],
-      });
-    const rest = derive('noncontinuous current', Math.max(0, numberIn(current, 'A') - numberIn(continuous, 'A')), 'A', {
-      symbol: 'I_n',
-      formula: 'I_b − I_c',
-      inputs: [current, continuous],
-    });
-    return callFunction(calculation('requiredAmpacity'), { continuous, noncontinuous: rest });
   },
 });
 
@@ -346,11 +379,10 @@ export const runVoltage = defineQuantity({
         if (between) return between;
         continue;
       }
-      const flow = acFlow(run, circuit, context);
-      for (const source of flow?.sources ?? []) {
+      for (const { source, nodes } of acFeeds(run, circuit, context)) {
         const system = systemOf(source);
         if (!system) return missing(`voltage of ${source.name}`);
-        const { perLeg } = legCurrents(flow!.nodes.values(), source, context);
+        const { perLeg } = legCurrents(nodes.values(), source, context);
         const single = system.phases === 'split' && perLeg.size === 1;
         const volts = single ? system.lineToNeutral : system.lineToLine;
         return known(
@@ -362,4 +394,5 @@ export const runVoltage = defineQuantity({
   },
 });
 
-export const flowQuantities = [runCurrent, runContinuous, runRequired, runVoltage];
+export const flowQuantities = [runCurrent, runContinuous];
+export const circuitQuantities = [runVoltage];

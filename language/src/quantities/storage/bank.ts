@@ -8,14 +8,12 @@ import {
   type Derivation,
   type Result,
   derive,
-  deriveQuantity,
   fromTable,
   known,
   missing,
   numberIn,
 } from '../../derivation/index.js';
 import type { Instance } from '../../model/types.js';
-import { quantity } from '../../quantity/index.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { type QuantityContext, defineQuantity, instance } from '../define.js';
 import { chargersOf, modulesBehind, workingChargers } from '../supply/joined.js';
@@ -28,7 +26,7 @@ import { busesOf } from '../plant/wiring.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
 
 /** A product `factor · unit value` of a bank, with its derivation. */
-function scaled(
+export function scaled(
   name: string,
   symbol: string,
   unit: string,
@@ -457,52 +455,6 @@ function modulesAround(
   };
 }
 
-/** Prospective short-circuit current at the terminals of the bank: warm, full and new cells. */
-export const faultCurrent = defineQuantity({
-  name: 'faultCurrent',
-  of: [mayStore],
-  doc: 'Prospective short-circuit current at the bank terminals, all strings together.',
-  unit: 'A',
-  bound: 'most',
-  compute: (thing, context) => {
-    const parallel = context.fact(thing, 'parallel');
-    const direct = context.maybe(thing, 'shortCircuitCurrent');
-    if (direct && parallel.kind === 'known')
-      return scaled('prospective short-circuit current', 'I_sc', 'A', direct, parallel.derivation, 'I_unit', 'n_p');
-    const facts = [
-      context.quantity(thing, 'highestVoltage'),
-      context.fact(thing, 'resistance'),
-      context.fact(thing, 'series'),
-      parallel,
-    ];
-    const all = collect(facts);
-    if (!all.ok)
-      return all.result.kind === 'missing'
-        ? missing(
-            ...all.result.missing.map((fact) =>
-              fact === `resistance of ${thing.name}` ? `resistance or shortCircuitCurrent of ${thing.name}` : fact,
-            ),
-          )
-        : all.result;
-    const [voltage, unit, series, strings] = all.derivations as [Derivation, Derivation, Derivation, Derivation];
-    // The largest fault current comes from the lowest resistance of its range.
-    const lowest =
-      typeof unit.value === 'object'
-        ? deriveQuantity(unit.name, quantity(unit.value.low, 'ohm'), {
-            origin: unit.origin,
-            notes: unit.notes,
-            ...(unit.place ? { place: unit.place } : {}),
-          })
-        : unit;
-    const string = derive('resistance of one string', numberIn(lowest, 'ohm') * numberIn(series, ''), 'ohm', {
-      symbol: 'R_string',
-      formula: 'R_unit·n_s',
-      inputs: [lowest, series],
-    });
-    return callFunction(calculation('faultCurrent'), { voltage, resistance: string, strings });
-  },
-});
-
 export const bankQuantities = [
   cells,
   bankVoltage,
@@ -516,5 +468,4 @@ export const bankQuantities = [
   chargeCurrentLimit,
   dischargeCurrentLimit,
   chargeCurrent,
-  faultCurrent,
 ];

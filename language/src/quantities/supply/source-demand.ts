@@ -5,7 +5,10 @@ import type { Node } from '../../model/graph.js';
 import type { SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 import { type InState, type QuantityContext, defineQuantity, instance } from '../define.js';
+import { callFunction } from '../../calculate/index.js';
+import { calculation } from '../calculation.js';
 import { continuousLegCurrent, legCurrents } from '../flow/flow.js';
+import { isLoadings, legLoadings, restOf } from '../flow/loading.js';
 import { fedBy } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
 import { chargingOf, isLoad, takesToCharge } from '../../model/roles.js';
@@ -230,6 +233,32 @@ const continuousLegDemand = defineQuantity({
       : worstOfStates('continuous current', 'I_c', 'A', results);
   },
 });
+
+/**
+ * What the device of a source has to be rated for: on each leg 125 % of what lasts three hours or more plus the rest (NEC 215.3), at nominal
+ * voltage, of the leg and state that need most.
+ */
+export function neededRating(source: Instance, context: QuantityContext): Result {
+  const results: InState[] = [];
+  for (const { state, nodes, at } of feedingOf(source, context)) {
+    const loadings = legLoadings(nodes, source, state, context, 'nominal');
+    if (!isLoadings(loadings)) return loadings;
+    for (const loading of loadings)
+      results.push({
+        state,
+        result: atTime(
+          callFunction(calculation('requiredAmpacity'), {
+            continuous: loading.continuous,
+            noncontinuous: restOf(loading),
+          }),
+          at,
+        ),
+      });
+  }
+  return results.length === 0
+    ? missing(`what ${source.name} feeds`)
+    : worstOfStates('rating needed', 'I_n', 'A', results);
+}
 
 /** W that the loads of a source take on average, most in any state; what charges beside them takes what is left. */
 const loadsAlone = (source: Instance, context: QuantityContext): number =>

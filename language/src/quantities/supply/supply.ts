@@ -3,6 +3,7 @@ import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import { query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState } from '../../model/network.js';
+import { wordIn } from '../../model/stated-facts.js';
 import type { AcSystem, Instance, PropertyValue } from '../../model/types.js';
 import type { QuantityContext } from '../define.js';
 
@@ -24,6 +25,11 @@ export interface Connection {
 }
 
 const near = (left: number, right: number): boolean => Math.abs(left - right) <= 0.1 * right;
+
+/** Sorts of motor that one phase drives. */
+const ONE_PHASE_MOTORS: readonly (string | undefined)[] = [undefined, 'single-phase', 'direct-current'];
+const isThreePhaseMotor = (consumer: Instance): boolean =>
+  !ONE_PHASE_MOTORS.includes(wordIn(consumer.properties, 'motor'));
 
 function statedLegs(consumer: Instance): Leg[] | undefined {
   const value = consumer.properties.get('legs')?.value;
@@ -77,6 +83,8 @@ export function connect(
   const window = context.maybe(consumer, 'input')?.value;
   if (typeof window === 'object')
     return window.high >= system.lineToLine * 0.95 ? acrossTwo(['L1', 'L2']) : onOne(['L1']);
+  // A motor of three phases runs on nothing less.
+  if (system.phases === 'three' && isThreePhaseMotor(consumer)) return onThree();
   if (isLoad(consumer)) return onOne(['L1']);
   return { missing: `input or legs of ${consumer.name}` };
 }

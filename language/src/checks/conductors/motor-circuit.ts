@@ -1,0 +1,144 @@
+import { callFunction } from '../../calculate/index.js';
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { isDevice, isLoad } from '../../model/roles.js';
+import type { Instance, Run } from '../../model/types.js';
+import { calculation } from '../../quantities/calculation.js';
+import { motorLimit, overloadLacking } from '../../quantities/conductors/motor-circuit.js';
+import { fullLoadCurrent, motorOf } from '../../quantities/demand/motors.js';
+import { acFlow } from '../../quantities/flow/flow.js';
+import { necMotorDevices, ruleValue } from '../../reference/index.js';
+import { defineCheck, type Verdict } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { MEMORY, PUBLISHED } from './shared.js';
+
+/** The runs that end at a load and nowhere else: its branch circuit. */
+const branchesOf = (motor: Instance, context: DesignContext): Run[] =>
+  context.system.runs.filter((run) => run.to.every(({ instance }) => instance === motor));
+
+/** A source that feeds a run in some state; none on direct current. */
+const sourceOfRun = (run: Run, context: DesignContext): Instance | undefined =>
+  run.carries === 'ac'
+    ? context.circuitStates.flatMap(({ circuit }) => acFlow(run, circuit, context)?.sources ?? [])[0]
+    : undefined;
+
+/** The setting of the overload protection against the nameplate (430.32). */
+function judgeOverload(motor: Instance, context: DesignContext): Verdict {
+  const [lacking] = overloadLacking(motor, context);
+  if (lacking) return notChecked(motor, { kind: 'missing', missing: [lacking] });
+  const setting = context.maybe(motor, 'overload');
+  if (!setting) return passed(motor);
+  const nameplate = context.fact(motor, 'fullLoadCurrent');
+  if (nameplate.kind !== 'known') return notChecked(motor, nameplate);
+  const factor = context.maybe(motor, 'serviceFactor');
+  const limit = callFunction(calculation('motorOverload'), {
+    nameplate: nameplate.derivation,
+    ...(factor ? { serviceFactor: factor } : {}),
+  });
+  if (limit.kind !== 'known') return notChecked(motor, limit);
+  const numbers = { setting, limit: limit.derivation, nameplate: nameplate.derivation };
+  if (numberIn(setting, 'A') <= numberIn(limit.derivation, 'A') * (1 + 1e-9)) return passed(motor, numbers);
+  const [set, most] = pairText(setting, limit.derivation);
+  // Never above the percentage: rounded down to a tenth of an ampere.
+  const lower = Math.floor(numberIn(limit.derivation, 'A') * 10 + 1e-6) / 10;
+  const fixes = [
+    propose(`Set the overload of ${motor.name} to ${lower} A`, [setProperty(motor, 'overload', `${lower} A`)], true),
+  ];
+  return {
+    verdict: 'failed',
+    subject: motor.path,
+    place: placeOf(motor, 'overload'),
+    message: `The overload protection of ${motor.name} is set to ${set}; ${most} are allowed with ${displayValue(nameplate.derivation)} on its nameplate (${basisText(context.system.basis)} 430.32(A)(1)): it may burn before it is switched off. ${fixes[0]!.title}.`,
+    numbers,
+    fixes,
+  };
+}
+
+/** Small motors may stand on general-purpose circuits, whatever their full-load current (430.53(A), from memory). */
+function isOnGeneralCircuit(motor: Instance, rating: Derivation, context: DesignContext): boolean {
+  const horsepower = context.maybe(motor, 'horsepower');
+  return (
+    horsepower !== undefined &&
+    numberIn(horsepower, 'hp') <= numberIn(ruleValue('nec', 'smallMotor'), 'hp') * (1 + 1e-9) &&
+    numberIn(rating, 'A') <= numberIn(ruleValue('nec', 'generalCircuit'), 'A') * (1 + 1e-9)
+  );
+}
+
+/** The device of the branch circuit of a motor against its full-load current (430.52). */
+function judgeDevice(motor: Instance, run: Run, device: Instance, context: DesignContext): Verdict {
+  const rating = context.fact(device, 'rating');
+  if (rating.kind !== 'known') return notChecked(motor, rating);
+  const limit = motorLimit(motor, sourceOfRun(run, context), device, context);
+  if (!limit)
+    return notChecked(motor, { kind: 'missing', missing: [`horsepower or fullLoadCurrent of ${motor.name}`] });
+  if (limit.kind !== 'known') return notChecked(motor, limit);
+  const numbers = { rating: rating.derivation, limit: limit.derivation };
+  if (
+    numberIn(rating.derivation, 'A') <= numberIn(limit.derivation, 'A') * (1 + 1e-9) ||
+    isOnGeneralCircuit(motor, rating.derivation, context)
+  )
+    return passed(motor, numbers);
+  const [rated, most] = pairText(rating.derivation, limit.derivation);
+  const fixes = [propose(`Change rating of ${device.name} to ${most}`, [setProperty(device, 'rating', most)], true)];
+  const { exceptions } = necMotorDevices;
+  return {
+    verdict: 'failed',
+    subject: motor.path,
+    place: placeOf(device, 'rating'),
+    severity: 'warning',
+    message: `${device.name} (${rated}) protects the circuit of ${motor.name} alone, for which ${most} are allowed (${basisText(context.system.basis)} 430.52(C)(1)); only a motor that does not start with that may have more, up to ${exceptions.delayFuse} % with a fuse of time delay and ${exceptions.breaker} % with a breaker above 100 A (from memory). ${fixes[0]!.title}.`,
+    numbers,
+    related: [{ place: run.place, text: `${run.name} ends at ${motor.name}` }],
+    fixes,
+  };
+}
+
+function* judgeMotor(motor: Instance, context: DesignContext): Generator<Verdict> {
+  yield judgeOverload(motor, context);
+  const count = context.maybe(motor, 'count');
+  // Several motors on one circuit are a group (430.53), which is not worked out.
+  if (count && numberIn(count, '') > 1) return;
+  const branches = branchesOf(motor, context);
+  for (const run of branches)
+    for (const device of new Set([run.from, ...run.through, ...run.to].map(({ instance }) => instance)))
+      if (isDevice(device)) yield judgeDevice(motor, run, device, context);
+  if (branches.length === 0 && fullLoadCurrent(motor, undefined, context) === undefined)
+    yield notChecked(motor, { kind: 'missing', missing: [`horsepower or fullLoadCurrent of ${motor.name}`] });
+}
+
+export const motorCircuit = defineCheck({
+  id: 'motor-circuit',
+  group: 'conductors',
+  severity: 'error',
+  since: '0.1.0',
+  docs: {
+    finds: 'The overload protection or the short-circuit device of a motor is larger than its circuit may have.',
+    guards:
+      'A motor that burns out on an overload which nothing sees, since the device before it has to be large enough for its start.',
+    how: 'Loads that say that they are a `motor`, under nec. The two tasks are apart: the setting of the overload protection (`overload`, else `thermalProtection`) is held against 125 % of the nameplate current (`fullLoadCurrent`) with a `serviceFactor` of 1.15 and more, else 115 % (430.32(A)(1)); the device of its branch circuit against the percentage of Table 430.52 for its sort of motor and of device, of the current of Tables 430.247 to 430.250 by its `horsepower` (of the nameplate where the table has no such motor), and the next standard rating. Above that is a warning, since a motor that does not start may have more. Motors up to 1 hp need no overload device of their own on circuits of 20 A (430.53(A), from memory). Conductors of 125 % are the matter of `run-ampacity`; what they allow their device does not count here (240.4(G)). Motors in a group behind one device (430.53), part-winding and instantaneous-trip breakers are not worked out.',
+    sources: [
+      PUBLISHED('NEC', '430.32(A)(1), Table 430.52(C)(1)', '2017-2023'),
+      PUBLISHED('NEC', 'Tables 430.248, 430.250', '2008-2023'),
+      MEMORY('NEC', '430.53(A), 430.247, 240.4(G)'),
+    ],
+    failing: `design Farm {
+  grid Mains { voltage: 230 V   rating: 100 A   neutralBond: bonded }
+  breaker B1 { rating: 30 A }
+  load Pump { power: 1.8 kW   motor: single-phase   horsepower: 2 hp   fullLoadCurrent: 11 A   overload: 15 A }
+  run Line: Mains -> B1 -> Pump { size: 14 AWG   type: THHN   length: 2 m }
+}
+`,
+    passing: `design Farm {
+  grid Mains { voltage: 230 V   rating: 100 A   neutralBond: bonded }
+  breaker B1 { rating: 30 A }
+  load Pump { power: 1.8 kW   motor: single-phase   horsepower: 2 hp   fullLoadCurrent: 11 A   overload: 12.5 A }
+  run Line: Mains -> B1 -> Pump { size: 14 AWG   type: THHN   length: 2 m }
+}
+`,
+  },
+  judge: function* (context) {
+    if (context.system.basis.practice !== 'nec') return;
+    for (const load of context.system.instances) if (isLoad(load) && motorOf(load)) yield* judgeMotor(load, context);
+  },
+});

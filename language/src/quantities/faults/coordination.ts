@@ -1,0 +1,32 @@
+import { callFunction } from '../../calculate/index.js';
+import { type Derivation, deriveFact, numberIn } from '../../derivation/index.js';
+import { isFuse } from '../../model/roles.js';
+import type { Instance, Run } from '../../model/types.js';
+import { calculation } from '../calculation.js';
+import { ampacityAt, conductorType } from '../conductors/conductor.js';
+import type { QuantityContext } from '../define.js';
+
+/**
+ * Whether a device protects the conductors of a run against overload: its rating is no larger than their ampacity allows. Such a device is
+ * taken to protect them against the heat of short circuits too at which it opens as an overload does (IEC 60364-4-43 435.1, from memory; the
+ * NEC asks for no more than 240.4).
+ */
+export function protectsFromOverload(
+  device: Instance,
+  rating: Derivation,
+  run: Run,
+  size: Derivation,
+  context: QuantityContext,
+): boolean {
+  const ampacity = ampacityAt(run, size, context);
+  if (ampacity.kind !== 'known') return false;
+  const word = (name: string, value: string | boolean) => deriveFact(name, value, { origin: 'stated' });
+  const { practice } = context.system.basis;
+  const largest = callFunction(calculation('largestProtection'), {
+    ampacity: ampacity.derivation,
+    basis: word('basis', practice),
+    ...(conductorType(run).cord ? { severalReceptacles: word('severalReceptacles', true) } : {}),
+    ...(practice === 'iec' ? { device: word('device', isFuse(device) ? 'fuse' : 'breaker') } : {}),
+  });
+  return largest.kind === 'known' && numberIn(rating, 'A') <= numberIn(largest.derivation, 'A') * (1 + 1e-9);
+}

@@ -1,0 +1,163 @@
+import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
+import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+import { valueOf } from '../../helpers/quantities.js';
+
+const ID = 'motor-circuit';
+
+interface Farm {
+  readonly device?: string;
+  readonly motor?: string;
+  readonly size?: string;
+  readonly voltage?: string;
+  readonly more?: string;
+}
+
+const farm = ({
+  device = 'breaker B1 { rating: 20 A }',
+  motor = 'motor: single-phase   horsepower: 1 hp   fullLoadCurrent: 7.5 A   overload: 8.6 A',
+  size = '14 AWG',
+  voltage = '230 V',
+  more = '',
+}: Farm): string => `design Farm {
+  basis: nec 2023
+  grid Mains { voltage: ${voltage}   rating: 100 A   neutralBond: bonded }
+  ${device}
+  load Pump { power: 900 W   ${motor} }
+  run Line: Mains -> B1 -> Pump { size: ${size}   type: THHN   length: 2 m   earth: 14 AWG }
+  ${more}
+}
+`;
+
+const of = async (text: string, check: string) => findingsOf(await analyseText(text), check);
+
+describe('the device of a motor circuit', () => {
+  // NEC 240.4(G) with 430.52: the small-conductor limit of 240.4(D) does not count for a motor with an overload device of its own. 1 hp
+  // 230 V: 8 A (Table 430.248), 250 % are 20 A.
+  it('may be 20 A on 14 AWG, and no more', async () => {
+    expect(await of(farm({}), 'run-protection')).toEqual([]);
+    expect(await of(farm({}), ID)).toEqual([]);
+    const more = farm({ device: 'breaker B1 { rating: 25 A }' });
+    expect(await of(more, 'run-protection')).toHaveLength(1);
+    // The same load that is no motor.
+    expect(await of(farm({ motor: '' }), 'run-protection')).toHaveLength(1);
+  });
+
+  it('rests on its overload protection, which is asked for above 1 hp', async () => {
+    const large = 'motor: single-phase   horsepower: 2 hp   fullLoadCurrent: 11 A';
+    const silent = await analyseText(farm({ motor: large, device: 'breaker B1 { rating: 30 A }' }));
+    expect(findingsOf(silent, 'run-protection')).toEqual([]);
+    expect(askedBy(silent, 'run-protection')).toEqual(['overload of Pump']);
+    expect(askedBy(silent, ID)).toEqual(['overload of Pump']);
+    const stated = farm({ motor: `${large}   overload: 12.65 A`, device: 'breaker B1 { rating: 30 A }' });
+    expect(await of(stated, 'run-protection')).toEqual([]);
+    const thermal = farm({ motor: `${large}   thermalProtection: yes`, device: 'breaker B1 { rating: 30 A }' });
+    expect(await of(thermal, 'run-protection')).toEqual([]);
+  });
+
+  // Table 430.52: 175 % with time delay. 3 hp 115 V: 34 A, 59.5 A, next standard rating 60 A (trade magazine, motor calculations).
+  it('is bounded by the table and the next standard rating', async () => {
+    const motor = 'motor: single-phase   horsepower: 3 hp   fullLoadCurrent: 31 A   overload: 35 A';
+    const fuse = (rating: number): string =>
+      farm({ motor, device: `fuse B1 { class: J   rating: ${rating} A }`, size: '6 AWG', voltage: '115 V' });
+    expect(await of(fuse(60), ID)).toEqual([]);
+    const [finding] = await of(fuse(70), ID);
+    expect(finding?.severity).toBe('warning');
+    expect(numberIn(finding!.numbers.limit!, 'A')).toBe(60);
+    expect((await afterFix(fuse(70), ID, finding!.fixes[0]!)).left).toEqual([]);
+  });
+
+  it('may be that of a general circuit for small motors', async () => {
+    const small = 'motor: single-phase   horsepower: 0.25 hp   fullLoadCurrent: 5 A';
+    const text = (rating: number): string =>
+      farm({ motor: small, device: `breaker B1 { rating: ${rating} A }`, size: '10 AWG', voltage: '115 V' });
+    expect(await of(text(20), ID)).toEqual([]);
+    expect(await of(text(25), ID)).toHaveLength(1);
+  });
+});
+
+describe('the overload protection of a motor', () => {
+  // NEC 430.32(A)(1): 125 % of the nameplate with a service factor of 1.15, else 115 %.
+  it.each([
+    ['serviceFactor: 1.15', 40, 41],
+    ['', 36.8, 36.9],
+  ])('is set by the nameplate %s', async (factor, most, above) => {
+    const text = (setting: number): string =>
+      farm({
+        motor: `motor: three-phase   fullLoadCurrent: 32 A   ${factor}   overload: ${setting} A`,
+        device: 'fuse B1 { class: J   rating: 60 A }',
+        size: '8 AWG',
+        voltage: 'three 480 V',
+      });
+    expect(await of(text(most), ID)).toEqual([]);
+    const [finding, ...others] = await of(text(above), ID);
+    expect(others).toEqual([]);
+    expect(finding?.severity).toBe('error');
+    expect((await afterFix(text(above), ID, finding!.fixes[0]!)).left).toEqual([]);
+  });
+});
+
+describe('the conductors of motors', () => {
+  // NEC 430.22: 125 % of the current of the table, not of the nameplate: 3 hp 115 V, 34 A: 42.5 A (trade magazine, motor calculations).
+  it('carry 125 % of the full-load current, whether or not it lasts', async () => {
+    for (const lasting of ['', 'continuous: no'])
+      expect(
+        await valueOf(
+          farm({
+            motor: `motor: single-phase   horsepower: 3 hp   fullLoadCurrent: 31 A   ${lasting}`,
+            voltage: '115 V',
+          }),
+          'Line',
+          'requiredAmpacity',
+          'A',
+        ),
+      ).toBeCloseTo(42.5, 9);
+  });
+
+  // After correction (430.22): 42.5 A at 45 °C. THHN 8 AWG 55 A · 0.87 = 47.9 A, 10 AWG 40 A · 0.87 = 34.8 A at 90 °C.
+  it('after correction for the ambient too', async () => {
+    const at = (size: string): string =>
+      farm({
+        motor: 'motor: single-phase   horsepower: 3 hp   fullLoadCurrent: 31 A   overload: 35 A   continuous: no',
+        device: 'breaker B1 { rating: 50 A }',
+        size,
+        voltage: '115 V',
+      }).replace('length: 2 m', 'length: 2 m   ambient: 45 degC');
+    expect(await of(at('8 AWG'), 'run-ampacity')).toEqual([]);
+    expect(await of(at('10 AWG'), 'run-ampacity')).toHaveLength(1);
+  });
+
+  // NEC Informative Annex D, Example D8 (from memory): 25 hp and two 30 hp wound-rotor motors at 460 V: 42.5 A, 50 A, feeder
+  // 1.25 · 40 + 40 + 34 = 124 A; fuses 110 A and 60 A; feeder device 110 + 40 + 40 = 190, 175 A.
+  const plant = (feeder: number): string => `design Plant {
+  basis: nec 2023
+  grid Mains { voltage: three 460 V   rating: 400 A   neutralBond: bonded }
+  bus Panel { rating: 400 A }
+  fuse Feeder { rating: ${feeder} A }
+  fuse F25 { rating: 110 A }
+  fuse F30a { rating: 60 A }
+  fuse F30b { rating: 60 A }
+  load M25 { power: 20 kW   motor: design-b   horsepower: 25 hp   fullLoadCurrent: 32 A   serviceFactor: 1.15   overload: 40 A }
+  load M30a { power: 24 kW   motor: wound-rotor   horsepower: 30 hp   fullLoadCurrent: 38 A   overload: 43 A }
+  load M30b { power: 24 kW   motor: wound-rotor   horsepower: 30 hp   fullLoadCurrent: 38 A   overload: 43 A }
+  run Main: Mains -> Feeder -> Panel { size: 1 AWG   type: THHN   length: 10 m   earth: 6 AWG }
+  run To25: Panel -> F25 -> M25 { size: 8 AWG   type: THHN   length: 5 m   earth: 6 AWG }
+  run To30a: Panel -> F30a -> M30a { size: 6 AWG   type: THHN   length: 5 m   earth: 10 AWG }
+  run To30b: Panel -> F30b -> M30b { size: 6 AWG   type: THHN   length: 5 m   earth: 10 AWG }
+}
+`;
+
+  it('of a feeder carry 125 % of the largest and the others', async () => {
+    expect(await valueOf(plant(175), 'Main', 'requiredAmpacity', 'A')).toBeCloseTo(124, 9);
+    expect(await valueOf(plant(175), 'To25', 'requiredAmpacity', 'A')).toBeCloseTo(42.5, 9);
+    expect(await valueOf(plant(175), 'To30a', 'requiredAmpacity', 'A')).toBeCloseTo(50, 9);
+  });
+
+  it('have the devices of the example', async () => {
+    const analysis = await analyseText(plant(175));
+    expect(findingsOf(analysis, 'run-protection')).toEqual([]);
+    expect(findingsOf(analysis, ID)).toEqual([]);
+    const more = await analyseText(plant(200));
+    expect(findingsOf(more, 'run-protection').map(({ subject }) => subject)).toEqual(['Plant.Main']);
+  });
+});

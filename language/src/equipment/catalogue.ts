@@ -39,6 +39,14 @@ export const CONDUCTOR = {
       'Practices it belongs to.',
     ),
     flagOf('buildingWire', 'Whether it is a recognised type for fixed wiring.'),
+    flagOf('sheathed', 'Whether it is a sheathed cable, which needs no raceway.'),
+    quantityOf(
+      'ampacityColumn',
+      'temperature',
+      'degC',
+      'Temperature of the column above which its ampacity may not be taken at the end, where it is below that of its insulation (NEC 334.80).',
+      { minimum: 40, maximum: 250 },
+    ),
     tableOf(
       'ampacities',
       'area',
@@ -64,7 +72,7 @@ export const CORD = {
   group: 'catalogue',
   doc: 'A flexible cord or portable cable type.',
   properties: [
-    ...CONDUCTOR.properties.filter((property) => property.name !== 'buildingWire'),
+    ...CONDUCTOR.properties.filter(({ name }) => !['buildingWire', 'sheathed', 'ampacityColumn'].includes(name)),
     quantityOf('cores', 'ratio', '', 'Conductors in the cord, earth included.', {
       minimum: 1,
       maximum: 60,

@@ -70,11 +70,16 @@ export interface ConductorProperties extends Table<ConductorPropertiesRow> {
   readonly fineStrandedFactor: number;
 }
 
-export interface ImpedanceRow extends SizedRow {
+/** Resistance by metal of the conductor, and reactance, in one kind of conduit; ohm per 1000 ft. */
+export interface ConduitImpedance {
   readonly copper?: number;
   readonly aluminium?: number;
   readonly reactance: number;
 }
+/** The conduits that the table tells apart. */
+export const CONDUITS = ['pvc', 'aluminium', 'steel'] as const;
+export type Conduit = (typeof CONDUITS)[number];
+export interface ImpedanceRow extends SizedRow, Readonly<Record<Conduit, ConduitImpedance>> {}
 
 export interface RatingRow extends TableRow {
   readonly rating: number;

@@ -18,6 +18,9 @@ export type NecRule =
   | 'bankDeviceDistanceEnclosed'
   | 'tapLength'
   | 'terminalDefault'
+  | 'terminalUnmarked'
+  | 'smallCircuit'
+  | 'smallCircuitLargest'
   | 'cordCircuit'
   | 'cordCircuitSmallest';
 

@@ -1,9 +1,32 @@
 import { governedBy, governingText } from '../../glossary/reason-text.js';
-import { displayValue } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Run } from '../../model/types.js';
+import { areUnmarked } from '../../quantities/conductors/terminals.js';
 import { defineCheck } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { defaultsText, PUBLISHED, MEMORY, sizeFix, softened, tableOf } from './shared.js';
-import { isJudgement, judgeAmpacity } from './sizing.js';
+import { type AmpacityJudgement, isJudgement, judgeAmpacity } from './sizing.js';
+
+type Broken = NonNullable<AmpacityJudgement['broken']>;
+
+/** The limit of the conductor itself: what the terminals allow is told by `terminal-temperature`. */
+const limitOf = ({ kind, limit }: Broken, { ampacity }: AmpacityJudgement): Derivation =>
+  kind === 'corrected' ? (ampacity.parts['corrected'] ?? limit) : limit;
+
+/**
+ * What is broken on the conductor itself. Terminals that nobody has read the marking of do not hide that 125 % of the load is above the
+ * ampacity before correction, which no marking mends.
+ */
+function brokenOf(judged: AmpacityJudgement, run: Run, size: Derivation, context: DesignContext): Broken | undefined {
+  const { broken, ampacity } = judged;
+  if (broken?.kind !== 'terminal' || !areUnmarked(run, size, context)) return broken;
+  const required = context.quantity(run, 'requiredAmpacity');
+  const limit = ampacity.parts['uncorrected'];
+  return required.kind === 'known' && limit && numberIn(required.derivation, 'A') > numberIn(limit, 'A') * (1 + 1e-9)
+    ? { kind: 'uncorrected', demand: required.derivation, limit }
+    : broken;
+}
 
 export const runAmpacity = defineCheck({
   id: 'run-ampacity',
@@ -13,7 +36,7 @@ export const runAmpacity = defineCheck({
   docs: {
     finds: 'The design current of a run is above what its conductors may carry after ambient and bundling.',
     guards: 'Insulation that ages in months, melts or burns.',
-    how: 'The design current is the largest in any source state at the worst corner. The ampacity is read in the table of the practice for size, metal and insulation, and corrected for ambient and bundling (nec, iec, craft). Under nec, 125 % of the continuous part plus the rest must also be within the table value before correction; the limit of the terminals is judged by `terminal-temperature`; conductors at the output of a stand-alone inverter must be good for its rated output whatever is connected, or for the device that holds them to less (710.15(B)). The fix is the smallest size that passes ampacity, terminals, device, plug, fault heat and voltage drop together, with the rating and the earth conductor that go with it.',
+    how: 'The design current is the largest in any source state at the worst corner. The ampacity is read in the table of the practice for size, metal and insulation, and corrected for ambient and bundling (nec, iec, craft); conductors in parallel count as lying together (all poles in one raceway, under iec as so many circuits) unless `conductors` or `circuits` says otherwise, and a cable such as NM-B is held to its `ampacityColumn` at the end (NEC 334.80). Under nec, 125 % of the continuous part plus the rest must also be within the table value before correction; the limit of the terminals is judged by `terminal-temperature`; conductors at the output of a stand-alone inverter must be good for its rated output whatever is connected, or for the device that holds them to less (710.15(B)). The fix is the smallest size that passes ampacity, terminals, device, plug, fault heat and voltage drop together, with the rating and the earth conductor that go with it.',
     sources: [
       PUBLISHED('NEC', 'Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)', '2011-2023'),
       MEMORY('IEC 60364-5-52', 'Annex B'),
@@ -48,18 +71,18 @@ export const runAmpacity = defineCheck({
         yield notChecked(run, judged);
         continue;
       }
-      const { broken } = judged;
+      const broken = brokenOf(judged, run, size.derivation, context);
       const current = context.quantity(run, 'current');
       const numbers = {
         ...(current.kind === 'known' ? { current: current.derivation } : {}),
-        limit: broken?.limit ?? judged.ampacity,
+        limit: (broken && limitOf(broken, judged)) ?? judged.ampacity,
         ampacity: judged.ampacity,
       };
       if (!broken || broken.kind === 'terminal') {
         yield passed(run, numbers);
         continue;
       }
-      const [demand, limit] = pairText(broken.demand, broken.limit);
+      const [demand, limit] = pairText(broken.demand, limitOf(broken, judged));
       const { severity, remark } = softened(judged.ampacity);
       const { fixes, advice } = sizeFix(run, context, { target: 'run-ampacity' });
       const factors = ['ambientFactor', 'bundleFactor'].flatMap((name) => {
@@ -83,7 +106,7 @@ export const runAmpacity = defineCheck({
         subject: run.path,
         place: placeOf(run, 'size'),
         ...(severity ? { severity } : {}),
-        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, ['ambient', 'method', 'insulation', 'metal'])}.${advice ? ` Use ${advice}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
+        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, ['ambient', 'conductors', 'circuits', 'method', 'insulation', 'metal'])}.${advice ? ` Use ${advice}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
         numbers,
         fixes,
       };

@@ -9,6 +9,7 @@ import { judgedDevices } from './feeding.js';
 import { MEMORY, PUBLISHED, defaultsText, eitherOf, ratingFix, sizeFix, softened } from './shared.js';
 import { CORD_REMARK, isCordInTheWarm } from './cord-plug.js';
 import { largestDevice } from './sizing.js';
+import { askingForMarks } from './unmarked-terminals.js';
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (devicesOf(run).length === 0) return;
@@ -88,6 +89,6 @@ export const runProtection = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const run of context.system.runs) yield* judgeRun(run, context);
+    for (const run of context.system.runs) yield* askingForMarks(run, context, judgeRun);
   },
 });

@@ -28,6 +28,7 @@ import { MEMORY, PUBLISHED, eitherOf } from './shared.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
 import { editsOf, fixOf, proposeSize } from './joint-fixes.js';
 import { type Setup, largestDevice } from './sizing.js';
+import { askingForMarks } from './unmarked-terminals.js';
 import { isBank } from '../../model/roles.js';
 import { calculation } from '../../quantities/calculation.js';
 
@@ -306,8 +307,8 @@ export const runUnprotected = defineCheck({
   judge: function* (context) {
     for (const run of context.system.runs) {
       if (run.carries === 'any') continue;
-      yield* judgeEnd(run, 'near', context);
-      yield* judgeEnd(run, 'far', context);
+      for (const end of ['near', 'far'] as const)
+        yield* askingForMarks(run, context, (each, design) => judgeEnd(each, end, design));
     }
   },
 });

@@ -147,7 +147,7 @@ function findLargestDevice(run: Run, ampacity: Derivation, size: Derivation, con
     size,
     metal: deriveFact('metal', metalOf(run), { origin: 'stated' }),
   });
-  if (small.kind === 'known' && numberIn(small.derivation, 'A') < numberIn(largest.derivation, 'A'))
+  if (small.kind === 'known' && numberIn(small.derivation, 'A') <= numberIn(largest.derivation, 'A'))
     return known({ ...small.derivation, governing: [{ kind: 'clause', clause: 'smallConductors' }] });
   return largest;
 }

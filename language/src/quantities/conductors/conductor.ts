@@ -13,8 +13,9 @@ import {
 } from '../../derivation/index.js';
 import type { Instance, Run } from '../../model/types.js';
 import { DIMENSIONS } from '../../quantity/index.js';
-import { conductorFacts, conductorType, parallelOf } from './conductor-facts.js';
-import { highEnd } from '../ends.js';
+import { terminalsOf } from './terminals.js';
+import { conductorFacts, conductorType, parallelOf, racewayOf } from './conductor-facts.js';
+import { highEnd, lowEnd } from '../ends.js';
 import { type QuantityContext, defineQuantity } from '../define.js';
 import { acFlow } from '../flow/flow.js';
 import { systemOf } from '../supply/supply.js';
@@ -28,33 +29,19 @@ import {
   isDevice,
   isInverter,
   isJoint,
+  isLoad,
   isSwitch,
   isVehicle,
+  takesToCharge,
 } from '../../model/roles.js';
 import { query } from '../../model/context.js';
 import { calculation } from '../calculation.js';
 
 export { conductorType } from './conductor-facts.js';
+export { terminalsOf } from './terminals.js';
 
 /** Properties of a run that the conductor functions take under the same name. */
 const SHARED = ['metal', 'insulation', 'conductors', 'circuits', 'method'] as const;
-
-/**
- * The lowest temperature rating of the terminals a run meets: its own statement, and what the gear at and along it states. Under iec and
- * craft terminals limit only where the design says so; the default of 75 °C is a rule of the NEC.
- */
-export function terminalsOf(run: Run, context: QuantityContext): Derivation | undefined {
-  const own = context.maybe(run, 'terminals');
-  const isDefault = own?.origin === 'default';
-  const gear = [run.from, ...run.through, ...run.to].flatMap(({ instance }) => {
-    const stated = context.maybe(instance, 'terminals');
-    return stated && stated.origin !== 'default' ? [stated] : [];
-  });
-  // Of equals what is stated speaks, not what is taken for granted.
-  const counted = [...gear, ...(own && !(isDefault && context.system.basis.practice !== 'nec') ? [own] : [])];
-  const [first, ...rest] = counted;
-  return first && rest.reduce((so, next) => (numberIn(next, 'degC') < numberIn(so, 'degC') ? next : so), first);
-}
 
 /** The surrounding temperature of a run: its own, else the highest of the site. */
 export function ambientOf(run: Run, context: QuantityContext): Derivation | undefined {
@@ -62,8 +49,12 @@ export function ambientOf(run: Run, context: QuantityContext): Derivation | unde
   return own && highEnd(own);
 }
 
-/** The arguments of `ampacity` and `conductorFor` that follow from the design. */
-export function ampacityArguments(run: Run, context: QuantityContext): Record<string, GivenArgument | undefined> {
+/** The arguments of `ampacity` that follow from the design, for conductors of a size. */
+function ampacityArguments(
+  run: Run,
+  size: Derivation,
+  context: QuantityContext,
+): Record<string, GivenArgument | undefined> {
   const stated = Object.fromEntries(
     SHARED.flatMap((name) => {
       const fact = context.maybe(run, name);
@@ -72,15 +63,17 @@ export function ampacityArguments(run: Run, context: QuantityContext): Record<st
   );
   const { practice } = context.system.basis;
   const ambient = ambientOf(run, context);
-  const terminals = terminalsOf(run, context);
+  const terminals = terminalsOf(run, size, context);
   const engineSpace = practice === 'craft' ? context.maybe(run, 'engineSpace') : undefined;
   // Small craft do not limit bundles below 50 V, so the voltage decides there.
   const voltage = practice === 'craft' ? context.quantity(run, 'nominalVoltage') : undefined;
   const cordConductors = cordCount(run, context);
+  const together = sideBySide(run, context);
   const loaded = practice === 'iec' && dropSystem(run, context) === 'three' ? 3 : undefined;
   return {
     ...stated,
     ...(cordConductors ? { conductors: cordConductors } : {}),
+    ...(together ? { [practice === 'iec' ? 'circuits' : 'conductors']: together } : {}),
     ...(terminals ? { terminals } : {}),
     ...(voltage?.kind === 'known' ? { voltage: voltage.derivation } : {}),
     ...(loaded === undefined ? {} : { loaded: derive('loaded', loaded, '', { notes: ['three phases'] }) }),
@@ -103,6 +96,35 @@ function cordCount(run: Run, context: QuantityContext): Derivation | undefined {
     origin: 'default',
     source: { standard: 'NEC', edition: '2017-2023', table: '400.5(A)', provenance: 'from memory' },
     notes: [three ? 'three phases' : 'two; a neutral that carries the unbalance only is not counted'],
+  });
+}
+
+/**
+ * What lies together where a run has several conductors for each pole and does not say how they lie: all of them in one raceway or bundle,
+ * under iec as so many circuits (IEC 60364-5-52 523.7). Cords in parallel lie each by itself, and so do single cores laid apart (method G).
+ */
+function sideBySide(run: Run, context: QuantityContext): Derivation | undefined {
+  const { practice } = context.system.basis;
+  const fact = practice === 'iec' ? 'circuits' : 'conductors';
+  const parallel = context.maybe(run, 'parallel');
+  const count = parallelOf(run, context);
+  if (!parallel || count < 2 || context.maybe(run, fact) || conductorType(run).cord) return undefined;
+  if (practice === 'iec')
+    return context.maybe(run, 'method')?.value === 'G'
+      ? undefined
+      : derive(fact, count, '', {
+          fact,
+          origin: 'default',
+          inputs: [parallel],
+          notes: ['conductors in parallel taken as so many circuits grouped together; not stated'],
+        });
+  const poles = dropSystem(run, context) === 'three' ? 3 : 2;
+  return derive(fact, poles * count, '', {
+    fact,
+    origin: 'default',
+    formula: 'poles·n',
+    inputs: [derive('poles', poles, ''), parallel],
+    notes: [`all conductors of ${poles} poles taken to lie in one raceway; not stated`],
   });
 }
 
@@ -134,7 +156,7 @@ export function ampacityAt(run: Run, size: Derivation, context: QuantityContext)
 function findAmpacity(run: Run, size: Derivation, context: QuantityContext): Result {
   const one = callFunction(calculation('ampacity'), {
     size,
-    ...acceptedArguments('ampacity', ampacityArguments(run, context)),
+    ...acceptedArguments('ampacity', ampacityArguments(run, size, context)),
   });
   const count = parallelOf(run, context);
   if (count === 1) return one;
@@ -172,7 +194,7 @@ const timesParallel = (one: Derivation, count: Derivation): Derivation =>
   });
 
 /** Leaves out arguments the function does not take. */
-export function acceptedArguments(
+function acceptedArguments(
   name: string,
   given: Record<string, GivenArgument | undefined>,
 ): Record<string, GivenArgument | undefined> {
@@ -261,14 +283,55 @@ export function voltageDropAt(run: Run, size: Derivation, context: QuantityConte
           formula: 'I_b/n',
           inputs: [current, context.maybe(run, 'parallel')!],
         });
-  return callFunction(calculation('voltageDrop'), {
-    current: each,
-    length,
-    size,
-    voltage,
-    system: deriveFact('system', dropSystem(run, context), { origin: 'stated' }),
-    ...conductorFacts(run, context),
-  });
+  const raceway = racewayOf(run, context);
+  const system = dropSystem(run, context);
+  const dropAt = (powerFactor?: Derivation): Result =>
+    callFunction(calculation('voltageDrop'), {
+      current: each,
+      length,
+      size,
+      voltage,
+      system: deriveFact('system', system, { origin: 'stated' }),
+      ...(raceway && system !== 'dc' ? { raceway } : {}),
+      ...(powerFactor ? { powerFactor } : {}),
+      ...conductorFacts(run, context),
+    });
+  const lowest = system === 'dc' ? undefined : lowestPowerFactor(run, context);
+  return lowest ? largestDrop(dropAt, lowest) : dropAt();
+}
+
+/** The lowest power factor of what a run feeds, in any state; undefined where all of it takes its current in phase. */
+function lowestPowerFactor(run: Run, context: QuantityContext): Derivation | undefined {
+  const factors = context.circuitStates.flatMap(({ circuit }) =>
+    [...(acFlow(run, circuit, context)?.nodes.values() ?? [])].flatMap((node) =>
+      isLoad(node.instance) || takesToCharge(node) ? (context.maybe(node.instance, 'powerFactor') ?? []) : [],
+    ),
+  );
+  const low = (factor: Derivation): number => numberIn(lowEnd(factor), '');
+  const lowest = factors.reduce<Derivation | undefined>(
+    (so, next) => (so && low(so) <= low(next) ? so : next),
+    undefined,
+  );
+  return lowest && low(lowest) < 1 ? derive('lowest power factor', low(lowest), '', { inputs: [lowest] }) : undefined;
+}
+
+/**
+ * The largest drop at any power factor from the lowest up to 1: at one of the two ends, or between them where the angle of the load is
+ * that of the conductors. What several loads take together lies anywhere between.
+ */
+function largestDrop(dropAt: (powerFactor?: Derivation) => Result, lowest: Derivation): Result {
+  const inPhase = dropAt();
+  const lagging = dropAt(lowest);
+  if (inPhase.kind !== 'known' || lagging.kind !== 'known') return inPhase.kind === 'known' ? lagging : inPhase;
+  const cosine = numberIn(lowest, '');
+  const sine = Math.sqrt(1 - cosine ** 2);
+  const resistive = numberIn(inPhase.derivation, 'V');
+  const reactive = (numberIn(lagging.derivation, 'V') - resistive * cosine) / sine;
+  const own = resistive / Math.hypot(resistive, reactive);
+  const between = reactive > 0 && own > cosine ? dropAt(derive('power factor of the conductors', own, '')) : undefined;
+  return [inPhase, lagging, ...(between?.kind === 'known' ? [between] : [])].reduce((so, next) =>
+    numberIn(next.derivation, 'V') > numberIn(so.derivation, 'V') ? next : so,
+  );
 }
 
 /**

@@ -71,7 +71,16 @@ export const RUN = {
       },
       'Reference method of installation (IEC 60364-5-52).',
     ),
-    flagOf('enclosed', 'Whether it is sheathed or enclosed in conduit over its unprotected length (craft).'),
+    flagOf('enclosed', 'Whether it is sheathed or enclosed in conduit over its unprotected length.'),
+    flagOf(
+      'shortCircuitProof',
+      'Whether it is laid so that no short circuit is to be expected along it: single cores with double insulation or apart, away from what burns (IEC 60364-4-43 434.3).',
+    ),
+    wordOf(
+      'protection',
+      { unknown: 'an existing cable whose fuse or breaker nobody has found out yet' },
+      'What is known of its fuse or breaker where none is drawn.',
+    ),
     flagOf('engineSpace', 'Whether it passes an engine space (craft).'),
     quantityOf('earth', 'area', 'mm2', 'Size of the equipment earthing conductor that runs with it.', { minimum: 0 }),
     flagOf('metalRaceway', 'Whether it lies in metal raceway or armour that serves as its earthing conductor.'),

@@ -1,5 +1,5 @@
 import { governedBy, governingText } from '../../glossary/reason-text.js';
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, displayValue } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { areUnmarked } from '../../quantities/conductors/terminals.js';
@@ -7,6 +7,7 @@ import { defineCheck } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { defaultsText, PUBLISHED, MEMORY, sizeFix, softened, tableOf } from './shared.js';
 import { type AmpacityJudgement, isJudgement, judgeAmpacity } from './sizing.js';
+import { asMarked } from './unmarked-terminals.js';
 
 type Broken = NonNullable<AmpacityJudgement['broken']>;
 
@@ -19,13 +20,11 @@ const limitOf = ({ kind, limit }: Broken, { ampacity }: AmpacityJudgement): Deri
  * ampacity before correction, which no marking mends.
  */
 function brokenOf(judged: AmpacityJudgement, run: Run, size: Derivation, context: DesignContext): Broken | undefined {
-  const { broken, ampacity } = judged;
+  const { broken } = judged;
   if (broken?.kind !== 'terminal' || !areUnmarked(run, size, context)) return broken;
-  const required = context.quantity(run, 'requiredAmpacity');
-  const limit = ampacity.parts['uncorrected'];
-  return required.kind === 'known' && limit && numberIn(required.derivation, 'A') > numberIn(limit, 'A') * (1 + 1e-9)
-    ? { kind: 'uncorrected', demand: required.derivation, limit }
-    : broken;
+  const marked = asMarked(run, context);
+  const again = judgeAmpacity(marked.run, size, marked.context);
+  return isJudgement(again) && again.broken?.kind === 'uncorrected' ? again.broken : broken;
 }
 
 export const runAmpacity = defineCheck({

@@ -8,6 +8,7 @@ import { numberIn } from '../../derivation/index.js';
 import { ruleValue } from '../../reference/index.js';
 import type { Verdict } from '../define.js';
 import { notChecked } from '../verdicts.js';
+import type { RunInDesign } from './run-as-if.js';
 
 /** A design in which all terminals that nothing is said about are marked for 75 °C, with what its runs have become. */
 interface MarkedDesign {
@@ -37,6 +38,12 @@ function markedDesign(context: DesignContext): MarkedDesign {
   });
 }
 
+/** A run in the design in which its terminals, where nothing is said about them, are marked for 75 °C. */
+export function asMarked(run: Run, context: DesignContext): RunInDesign {
+  const { runs, context: design } = markedDesign(context);
+  return { run: runs.get(run)!, context: design };
+}
+
 /**
  * The verdicts of a check on a run, whose terminals count as 60 °C where the code asks that of unmarked ones. Where only that breaks it, the
  * marking decides, which is asked for: a warning on gear that is marked 75 °C, as most is, would be a false one.
@@ -50,9 +57,8 @@ export function* askingForMarks(
   const size = context.maybe(run, 'size');
   const failed = verdicts.find(({ verdict }) => verdict === 'failed');
   if (!failed || !size || !areUnmarked(run, size, context)) return yield* verdicts;
-  const marked = markedDesign(context);
-  if ([...judge(marked.runs.get(run)!, marked.context)].some(({ verdict }) => verdict === 'failed'))
-    return yield* verdicts;
+  const marked = asMarked(run, context);
+  if ([...judge(marked.run, marked.context)].some(({ verdict }) => verdict === 'failed')) return yield* verdicts;
   yield* verdicts.filter(({ verdict }) => verdict !== 'failed');
   yield notChecked(run, {
     kind: 'missing',

@@ -98,6 +98,13 @@ export const PLUG = {
   properties: [
     quantityOf('rating', 'current', 'A', 'Rated current.', { minimum: 0 }),
     quantityOf('voltage', 'voltage', 'V', 'Rated voltage, line to line where it has two legs.', { minimum: 0 }),
+    quantityOf(
+      'circuitVoltage',
+      'voltage',
+      'V',
+      'Nominal voltage of the circuits it is made for, line to line where it has two legs; below its rated voltage.',
+      { minimum: 0 },
+    ),
     wordOf(
       'phases',
       { single: 'one line and neutral, or two lines', split: 'two lines and neutral', three: 'three lines' },

@@ -7,6 +7,7 @@ import { runAmpacity } from './run-ampacity.js';
 import { runCurrentBasis } from './run-current-basis.js';
 import { runProtection } from './run-protection.js';
 import { runUnprotected } from './run-unprotected.js';
+import { placeAlongRun } from './place-along-run.js';
 import { terminalTemperature } from './terminal-temperature.js';
 import { protectionContinuous } from './protection-continuous.js';
 import { protectionCoordination } from './protection-coordination.js';
@@ -41,6 +42,7 @@ export const conductorChecks: readonly Check[] = [
   runAmpacity,
   runProtection,
   runUnprotected,
+  placeAlongRun,
   protectionContinuous,
   protectionCoordination,
   stringFuses,

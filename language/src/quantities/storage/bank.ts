@@ -491,6 +491,7 @@ export const faultCurrent = defineQuantity({
         ? deriveQuantity(unit.name, quantity(unit.value.low, 'ohm'), {
             origin: unit.origin,
             notes: unit.notes,
+            ...(unit.fact ? { fact: unit.fact } : {}),
             ...(unit.place ? { place: unit.place } : {}),
           })
         : unit;

@@ -90,6 +90,9 @@ export const runAmpacity = defineCheck({
           ? [`${name === 'ambientFactor' ? 'ambient' : 'bundling'} ${displayValue(part)}`]
           : [];
       });
+      const isBundled =
+        judged.ampacity.parts['bundleFactor'] && displayValue(judged.ampacity.parts['bundleFactor']) !== '1';
+      const told = ['ambient', ...(isBundled ? ['conductors', 'circuits'] : []), 'method', 'insulation', 'metal'];
       const carried = current.kind === 'known' ? displayValue(current.derivation, 3) : demand;
       const governing = current.kind === 'known' ? governedBy(current.derivation) : '';
       // Before correction it is not the current itself that counts, but what the run must be good for.
@@ -105,7 +108,7 @@ export const runAmpacity = defineCheck({
         subject: run.path,
         place: placeOf(run, 'size'),
         ...(severity ? { severity } : {}),
-        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, ['ambient', 'conductors', 'circuits', 'method', 'insulation', 'metal'])}.${advice ? ` Use ${advice}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
+        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, told)}.${advice ? ` Use ${advice}.` : ' No standard size passes with this device and length; lower the current, or run conductors in parallel.'}`,
         numbers,
         fixes,
       };

@@ -20,6 +20,7 @@ import {
 } from '../../quantities/conductors/conductor.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
+import { craftDropLimit } from './drop-limits.js';
 import { asRatings, heatOf } from './fault-heat.js';
 import { judgedDevices } from './feeding.js';
 import { coordinationOf, leastRating } from './protection-need.js';
@@ -179,11 +180,8 @@ export function dropLimit(run: Run, context: DesignContext): Derivation {
   switch (context.system.basis.practice) {
     case 'nec':
       return { ...ruleValue('nec', 'branchDropAdvice'), origin: 'default' };
-    case 'craft': {
-      // Panel feeders and the like are critical; a run that ends in a load is an ordinary circuit unless it says otherwise.
-      const ends = run.to.some(({ instance }) => isLoad(instance));
-      return { ...ruleValue('craft', ends ? 'otherDrop' : 'criticalDrop'), origin: 'default' };
-    }
+    case 'craft':
+      return craftDropLimit(run);
     case 'iec':
       return iecDropLimit(run, context);
   }

@@ -265,8 +265,8 @@ export const voltageDrop = defineQuantity({
   },
 });
 
-/** Voltage drop of a run as if its conductors were of another size. */
-export function voltageDropAt(run: Run, size: Derivation, context: QuantityContext): Result {
+/** Voltage drop of a run as if its conductors were of another size, and lay in another raceway where one is given. */
+export function voltageDropAt(run: Run, size: Derivation, context: QuantityContext, inRaceway?: Derivation): Result {
   const all = collect([
     dropCurrent(run, context),
     context.fact(run, 'length'),
@@ -283,7 +283,7 @@ export function voltageDropAt(run: Run, size: Derivation, context: QuantityConte
           formula: 'I_b/n',
           inputs: [current, context.maybe(run, 'parallel')!],
         });
-  const raceway = racewayOf(run, context);
+  const raceway = inRaceway ?? racewayOf(run, context);
   const system = dropSystem(run, context);
   const dropAt = (powerFactor?: Derivation): Result =>
     callFunction(calculation('voltageDrop'), {

@@ -4,6 +4,7 @@ import type { Node } from '../../model/graph.js';
 import type { Instance, Part } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/conductors/device-class.js';
+import { flagIn } from '../../model/stated-facts.js';
 import { isArray, isBank, isDevice, isFuse, isVehicle } from '../../model/roles.js';
 
 export { classOf };
@@ -65,6 +66,7 @@ export function classesFor({ device, rating, volts, amperes }: ClassNeed, contex
     .filter((part) => {
       const sort = part.properties.get('device')?.value;
       if (sort?.type !== 'word' || sort.word !== device) return false;
+      if (flagIn(part.properties, 'supplementary') === true) return false;
       const practices = part.properties.get('basis')?.value;
       if (practices?.type === 'words' && !practices.words.includes(context.system.basis.practice)) return false;
       const voltage = quantityIn(part, 'dcVoltage');

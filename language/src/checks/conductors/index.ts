@@ -1,4 +1,5 @@
 import type { Check } from '../define.js';
+import { deviceClassCheck } from './device-class.js';
 import { deviceVoltage } from './device-voltage.js';
 import { interruptRatingCheck } from './interrupt-rating.js';
 import { oneBond } from './one-bond.js';
@@ -52,6 +53,7 @@ export const conductorChecks: readonly Check[] = [
   voltageDrop,
   interruptRatingCheck,
   deviceVoltage,
+  deviceClassCheck,
   oneBond,
   plugContinuous,
   twoSourcesOneBus,

@@ -8,6 +8,7 @@ import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { judgedDevices } from './feeding.js';
 import { fixOf, proposeRating, proposeSize } from './joint-fixes.js';
 import { coordinationOf, leastRating } from './protection-need.js';
+import { askingForType } from './unsaid-type.js';
 import { eitherOf, MEMORY, PUBLISHED, ratingFix, restsOnMemory, sizeFix, softened } from './shared.js';
 
 const WISH = { target: 'protection-coordination' } as const;
@@ -110,6 +111,6 @@ export const protectionCoordination = defineCheck({
   },
   judge: function* (context) {
     if (context.system.basis.practice !== 'iec') return;
-    for (const run of context.system.runs) if (run.carries !== 'any') yield* judgeRun(run, context);
+    for (const run of context.system.runs) if (run.carries !== 'any') yield* askingForType(run, context, judgeRun);
   },
 });

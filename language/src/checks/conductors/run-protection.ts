@@ -10,6 +10,7 @@ import { MEMORY, PUBLISHED, defaultsText, eitherOf, ratingFix, sizeFix, softened
 import { CORD_REMARK, isCordInTheWarm } from './cord-plug.js';
 import { largestDevice } from './sizing.js';
 import { askingForMarks } from './unmarked-terminals.js';
+import { askingForType } from './unsaid-type.js';
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (devicesOf(run).length === 0) return;
@@ -89,6 +90,7 @@ export const runProtection = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const run of context.system.runs) yield* askingForMarks(run, context, judgeRun);
+    for (const run of context.system.runs)
+      yield* askingForType(run, context, (each, design) => askingForMarks(each, design, judgeRun));
   },
 });

@@ -16,6 +16,7 @@ import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
 import { editsOf, fixOf, proposeSize } from './joint-fixes.js';
 import { type Setup } from './sizing.js';
 import { askingForMarks } from './unmarked-terminals.js';
+import { askingForType } from './unsaid-type.js';
 import { isBank } from '../../model/roles.js';
 import { wordIn } from '../../model/stated-facts.js';
 import { calculation } from '../../quantities/calculation.js';
@@ -241,7 +242,9 @@ export const runUnprotected = defineCheck({
     for (const run of context.system.runs) {
       if (run.carries === 'any') continue;
       for (const end of ['near', 'far'] as const)
-        yield* askingForMarks(run, context, (each, design) => judgeEnd(each, end, design));
+        yield* askingForType(run, context, (typed, inDesign) =>
+          askingForMarks(typed, inDesign, (each, design) => judgeEnd(each, end, design)),
+        );
     }
   },
 });

@@ -45,7 +45,7 @@ export const RUN = {
       'conductors',
       'ratio',
       '',
-      'Current-carrying conductors that lie together, in one raceway, cable or bundle; with several in parallel all of them where not said.',
+      'Current-carrying conductors that lie together, in one raceway, cable or bundle; with several in parallel, in one run or side by side, all of them where not said.',
       { minimum: 1, maximum: 200, whole: true },
     ),
     quantityOf(

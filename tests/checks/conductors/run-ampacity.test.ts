@@ -83,6 +83,20 @@ describe('run-ampacity', () => {
     expect(numberIn(finding!.numbers.limit!, 'A')).toBeCloseTo(most, 6);
   });
 
+  it('counts runs side by side between the same ends as one', async () => {
+    const two = (facts: string): string => `design Hut {
+  basis: nec 2023
+  grid Mains { voltage: 120 V   rating: 400 A }
+  load Heater { power: ${300 * 120} W   continuous: no }
+  run Left: Mains -> Heater { size: 1/0 AWG   type: THHN   length: 9 m   ${facts} }
+  run Right: Mains -> Heater { size: 1/0 AWG   type: THHN   length: 9 m   ${facts} }
+}
+`;
+    // 150 A each: 170 A · 0.8 = 136 A in one raceway, 170 A in two.
+    expect(await findings(two(''))).toHaveLength(2);
+    expect(await findings(two('conductors: 2'))).toEqual([]);
+  });
+
   it('counts three poles of three phases, and says that it took them', async () => {
     const text = line(400_000, 'size: 1/0 AWG   type: THHN   parallel: 2   length: 2 m', 'continuous: no').replace(
       'voltage: 120 V',

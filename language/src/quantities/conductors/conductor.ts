@@ -13,9 +13,11 @@ import {
 } from '../../derivation/index.js';
 import type { Instance, Run } from '../../model/types.js';
 import { DIMENSIONS } from '../../quantity/index.js';
+import { sideBySide } from './side-by-side.js';
+import { largestDrop, lowestPowerFactor } from './power-factor.js';
 import { terminalsOf } from './terminals.js';
 import { conductorFacts, conductorType, parallelOf, racewayOf } from './conductor-facts.js';
-import { highEnd, lowEnd } from '../ends.js';
+import { highEnd } from '../ends.js';
 import { type QuantityContext, defineQuantity } from '../define.js';
 import { acFlow } from '../flow/flow.js';
 import { systemOf } from '../supply/supply.js';
@@ -29,10 +31,8 @@ import {
   isDevice,
   isInverter,
   isJoint,
-  isLoad,
   isSwitch,
   isVehicle,
-  takesToCharge,
 } from '../../model/roles.js';
 import { query } from '../../model/context.js';
 import { calculation } from '../calculation.js';
@@ -68,7 +68,7 @@ function ampacityArguments(
   // Small craft do not limit bundles below 50 V, so the voltage decides there.
   const voltage = practice === 'craft' ? context.quantity(run, 'nominalVoltage') : undefined;
   const cordConductors = cordCount(run, context);
-  const together = sideBySide(run, context);
+  const together = sideBySide(run, dropSystem(run, context) === 'three' ? 3 : 2, context);
   const loaded = practice === 'iec' && dropSystem(run, context) === 'three' ? 3 : undefined;
   return {
     ...stated,
@@ -96,35 +96,6 @@ function cordCount(run: Run, context: QuantityContext): Derivation | undefined {
     origin: 'default',
     source: { standard: 'NEC', edition: '2017-2023', table: '400.5(A)', provenance: 'from memory' },
     notes: [three ? 'three phases' : 'two; a neutral that carries the unbalance only is not counted'],
-  });
-}
-
-/**
- * What lies together where a run has several conductors for each pole and does not say how they lie: all of them in one raceway or bundle,
- * under iec as so many circuits (IEC 60364-5-52 523.7). Cords in parallel lie each by itself, and so do single cores laid apart (method G).
- */
-function sideBySide(run: Run, context: QuantityContext): Derivation | undefined {
-  const { practice } = context.system.basis;
-  const fact = practice === 'iec' ? 'circuits' : 'conductors';
-  const parallel = context.maybe(run, 'parallel');
-  const count = parallelOf(run, context);
-  if (!parallel || count < 2 || context.maybe(run, fact) || conductorType(run).cord) return undefined;
-  if (practice === 'iec')
-    return context.maybe(run, 'method')?.value === 'G'
-      ? undefined
-      : derive(fact, count, '', {
-          fact,
-          origin: 'default',
-          inputs: [parallel],
-          notes: ['conductors in parallel taken as so many circuits grouped together; not stated'],
-        });
-  const poles = dropSystem(run, context) === 'three' ? 3 : 2;
-  return derive(fact, poles * count, '', {
-    fact,
-    origin: 'default',
-    formula: 'poles·n',
-    inputs: [derive('poles', poles, ''), parallel],
-    notes: [`all conductors of ${poles} poles taken to lie in one raceway; not stated`],
   });
 }
 
@@ -298,40 +269,6 @@ export function voltageDropAt(run: Run, size: Derivation, context: QuantityConte
     });
   const lowest = system === 'dc' ? undefined : lowestPowerFactor(run, context);
   return lowest ? largestDrop(dropAt, lowest) : dropAt();
-}
-
-/** The lowest power factor of what a run feeds, in any state; undefined where all of it takes its current in phase. */
-function lowestPowerFactor(run: Run, context: QuantityContext): Derivation | undefined {
-  const factors = context.circuitStates.flatMap(({ circuit }) =>
-    [...(acFlow(run, circuit, context)?.nodes.values() ?? [])].flatMap((node) =>
-      isLoad(node.instance) || takesToCharge(node) ? (context.maybe(node.instance, 'powerFactor') ?? []) : [],
-    ),
-  );
-  const low = (factor: Derivation): number => numberIn(lowEnd(factor), '');
-  const lowest = factors.reduce<Derivation | undefined>(
-    (so, next) => (so && low(so) <= low(next) ? so : next),
-    undefined,
-  );
-  return lowest && low(lowest) < 1 ? derive('lowest power factor', low(lowest), '', { inputs: [lowest] }) : undefined;
-}
-
-/**
- * The largest drop at any power factor from the lowest up to 1: at one of the two ends, or between them where the angle of the load is
- * that of the conductors. What several loads take together lies anywhere between.
- */
-function largestDrop(dropAt: (powerFactor?: Derivation) => Result, lowest: Derivation): Result {
-  const inPhase = dropAt();
-  const lagging = dropAt(lowest);
-  if (inPhase.kind !== 'known' || lagging.kind !== 'known') return inPhase.kind === 'known' ? lagging : inPhase;
-  const cosine = numberIn(lowest, '');
-  const sine = Math.sqrt(1 - cosine ** 2);
-  const resistive = numberIn(inPhase.derivation, 'V');
-  const reactive = (numberIn(lagging.derivation, 'V') - resistive * cosine) / sine;
-  const own = resistive / Math.hypot(resistive, reactive);
-  const between = reactive > 0 && own > cosine ? dropAt(derive('power factor of the conductors', own, '')) : undefined;
-  return [inPhase, lagging, ...(between?.kind === 'known' ? [between] : [])].reduce((so, next) =>
-    numberIn(next.derivation, 'V') > numberIn(so.derivation, 'V') ? next : so,
-  );
 }
 
 /**

@@ -138,6 +138,8 @@ export type Reason =
   | { readonly kind: 'ownCoefficient' }
   /** The ampacity at the temperature of the terminals, and where it was read. */
   | { readonly kind: 'terminalLimit'; readonly cell: TableCell }
+  /** The ampacity in the column that the type of conductor may not be taken above, and where it was read. */
+  | { readonly kind: 'columnLimit'; readonly cell: TableCell }
   | { readonly kind: 'ampacity'; readonly by: 'table' | 'corrections' }
   /** Sizes below this one do not do. */
   | { readonly kind: 'smallestSize'; readonly size: string }

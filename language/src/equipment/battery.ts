@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, quantityOf, textOf, wordOf, COMMON, defineDevice } from './define.js';
+import { flagOf, quantityOf, textOf, wordOf, wordsOf, COMMON, defineDevice } from './define.js';
 import { TERMINATION } from './terminations.js';
 
 export const BATTERY = defineDevice({
@@ -74,6 +74,11 @@ export const BATTERY = defineDevice({
       { minimum: 0, ranges: true },
     ),
     quantityOf('shortCircuitCurrent', 'current', 'A', 'Short-circuit current of one unit.', { minimum: 0 }),
+    wordsOf(
+      'fromMemory',
+      { resistance: 'its resistance', shortCircuitCurrent: 'its short-circuit current' },
+      'Which of its values are from memory, not read in a data sheet: an error that rests on them is a warning.',
+    ),
     quantityOf('maximumCharge', 'current', 'A', 'Highest continuous charge current of one unit.', { minimum: 0 }),
     quantityOf('maximumDischarge', 'current', 'A', 'Highest continuous discharge current of one unit.', { minimum: 0 }),
     quantityOf('peakDischarge', 'current', 'A', 'Highest discharge current of one unit for a few seconds.', {

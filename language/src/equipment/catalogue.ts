@@ -39,6 +39,14 @@ export const CONDUCTOR = {
       'Practices it belongs to.',
     ),
     flagOf('buildingWire', 'Whether it is a recognised type for fixed wiring.'),
+    flagOf('sheathed', 'Whether it is a sheathed cable, which needs no raceway.'),
+    quantityOf(
+      'ampacityColumn',
+      'temperature',
+      'degC',
+      'Temperature of the column above which its ampacity may not be taken at the end, where it is below that of its insulation (NEC 334.80).',
+      { minimum: 40, maximum: 250 },
+    ),
     tableOf(
       'ampacities',
       'area',
@@ -64,7 +72,7 @@ export const CORD = {
   group: 'catalogue',
   doc: 'A flexible cord or portable cable type.',
   properties: [
-    ...CONDUCTOR.properties.filter((property) => property.name !== 'buildingWire'),
+    ...CONDUCTOR.properties.filter(({ name }) => !['buildingWire', 'sheathed', 'ampacityColumn'].includes(name)),
     quantityOf('cores', 'ratio', '', 'Conductors in the cord, earth included.', {
       minimum: 1,
       maximum: 60,
@@ -90,6 +98,13 @@ export const PLUG = {
   properties: [
     quantityOf('rating', 'current', 'A', 'Rated current.', { minimum: 0 }),
     quantityOf('voltage', 'voltage', 'V', 'Rated voltage, line to line where it has two legs.', { minimum: 0 }),
+    quantityOf(
+      'circuitVoltage',
+      'voltage',
+      'V',
+      'Nominal voltage of the circuits it is made for, line to line where it has two legs; below its rated voltage.',
+      { minimum: 0 },
+    ),
     wordOf(
       'phases',
       { single: 'one line and neutral, or two lines', split: 'two lines and neutral', three: 'three lines' },
@@ -124,6 +139,15 @@ export const DEVICE_CLASS = {
     ),
     tableOf('dcInterrupt', 'voltage', 'V', 'current', 'A', 'Interrupt rating by direct voltage.'),
     quantityOf('ratings', 'current', 'A', 'Range of current ratings made.', { minimum: 0, ranges: true }),
+    quantityOf('polesInSeries', 'ratio', '', 'Poles that have to be wired in series for its direct voltage.', {
+      minimum: 1,
+      maximum: 4,
+      whole: true,
+    }),
+    flagOf(
+      'supplementary',
+      'Whether it is a supplementary protector, for use inside equipment or behind a branch-circuit device (UL 1077).',
+    ),
     wordOf('speed', { fast: 'fast', slow: 'time delay', general: 'general purpose (gG, gL)' }, 'Speed.'),
     bounds,
     energyClass,
@@ -144,6 +168,8 @@ export const DEVICE_CLASS = {
         openingTimes: 'its opening times',
         letThrough: 'its let-through',
         energyClass: 'its energy-limiting class',
+        ratings: 'the range of ratings made',
+        polesInSeries: 'its poles in series',
       },
       'Which of its values are from memory, not read in a published copy: a finding that rests on them is a warning at most.',
     ),

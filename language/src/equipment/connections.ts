@@ -29,12 +29,13 @@ export const RUN = {
       'Temperature rating of the insulation; that of the type when not said.',
       { minimum: 40, maximum: 250 },
     ),
-    quantityOf('terminals', 'temperature', 'degC', 'Lowest temperature rating of the terminals at its ends.', {
-      minimum: 40,
-      maximum: 150,
-      default: '75 degC',
-      note: 'not stated: 75 °C terminals taken (NEC 110.14(C) asks 60 °C up to 100 A unless the gear is marked 75 °C; check the marking)',
-    }),
+    quantityOf(
+      'terminals',
+      'temperature',
+      'degC',
+      'Lowest temperature rating of the terminals at its ends; under nec, where neither it nor the gear says, 60 °C up to 100 A and 75 °C above (110.14(C)).',
+      { minimum: 40, maximum: 150 },
+    ),
     quantityOf('ambient', 'temperature', 'degC', 'Temperature around it; the highest of the site when not said.', {
       minimum: -60,
       maximum: 120,
@@ -44,10 +45,16 @@ export const RUN = {
       'conductors',
       'ratio',
       '',
-      'Current-carrying conductors that lie together, in one raceway, cable or bundle.',
+      'Current-carrying conductors that lie together, in one raceway, cable or bundle; with several in parallel, in one run or side by side, all of them where not said.',
       { minimum: 1, maximum: 200, whole: true },
     ),
-    quantityOf('circuits', 'ratio', '', 'Circuits grouped together (iec).', { minimum: 1, maximum: 50, whole: true }),
+    quantityOf(
+      'circuits',
+      'ratio',
+      '',
+      'Circuits grouped together (iec); conductors in parallel count as so many where not said.',
+      { minimum: 1, maximum: 50, whole: true },
+    ),
     wordOf(
       'method',
       {
@@ -64,10 +71,29 @@ export const RUN = {
       },
       'Reference method of installation (IEC 60364-5-52).',
     ),
-    flagOf('enclosed', 'Whether it is sheathed or enclosed in conduit over its unprotected length (craft).'),
+    flagOf('enclosed', 'Whether it is sheathed or enclosed in conduit over its unprotected length.'),
+    flagOf(
+      'shortCircuitProof',
+      'Whether it is laid so that no short circuit is to be expected along it: single cores with double insulation or apart, away from what burns (IEC 60364-4-43 434.3).',
+    ),
+    wordOf(
+      'protection',
+      { unknown: 'an existing cable whose fuse or breaker nobody has found out yet' },
+      'What is known of its fuse or breaker where none is drawn.',
+    ),
     flagOf('engineSpace', 'Whether it passes an engine space (craft).'),
     quantityOf('earth', 'area', 'mm2', 'Size of the equipment earthing conductor that runs with it.', { minimum: 0 }),
     flagOf('metalRaceway', 'Whether it lies in metal raceway or armour that serves as its earthing conductor.'),
+    wordOf(
+      'raceway',
+      {
+        none: 'no raceway: a cable, a cord, or in air',
+        pvc: 'conduit of PVC or another plastic',
+        aluminium: 'aluminium conduit',
+        steel: 'steel conduit or trunking',
+      },
+      'What it lies in, which its impedance to alternating current depends on (nec).',
+    ),
     quantityOf('dropLimit', 'ratio', '%', 'Largest voltage drop allowed on this run, of nominal.', {
       minimum: 0,
       maximum: 0.5,

@@ -44,6 +44,16 @@ export const LOAD = defineDevice({
     quantityOf('thdLimit', 'ratio', '%', 'Highest distortion of the supply it accepts.', { minimum: 0, maximum: 1 }),
     quantityOf('minimumVoltage', 'voltage', 'V', 'Lowest voltage at which it works.', { minimum: 0 }),
     flagOf('lighting', 'Whether it is lighting, which has a voltage-drop limit of its own under iec.'),
+    wordOf(
+      'use',
+      {
+        'navigation-lights': 'navigation lights',
+        'bilge-blower': 'a blower of a bilge or engine space',
+        electronics: 'navigation, radio and other electronics',
+        other: 'anything else: cabin lights, pumps, windlass, fans',
+      },
+      'What it is aboard, which decides how much voltage its wiring may lose (craft).',
+    ),
     quantityOf('priority', 'ratio', '', 'Rank for shedding; 1 stays on longest.', {
       minimum: 1,
       maximum: 99,

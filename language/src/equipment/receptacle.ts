@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, wordsOf, COMMON, defineDevice } from './define.js';
+import { flagOf, partOf, wordOf, wordsOf, COMMON, defineDevice } from './define.js';
 import { rating, terminals } from './gear-facts.js';
 import { LEGS } from './legs.js';
 
@@ -12,6 +12,28 @@ export const RECEPTACLE = defineDevice({
     partOf('outlet', ['plug'], 'Of an adapter: the configuration of its outlet, on the side of what is fed.'),
     rating,
     flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
+    wordOf(
+      'place',
+      {
+        bathroom: 'in a bathroom',
+        garage: 'in a garage or an accessory building',
+        outdoors: 'outdoors',
+        'crawl-space': 'in a crawl space',
+        basement: 'in a basement',
+        kitchen: 'in a kitchen',
+        'food-preparation': 'where food is prepared beside a sink',
+        sink: 'within 6 ft of a sink',
+        bath: 'within 6 ft of a bathtub or shower',
+        laundry: 'in a laundry area',
+        boathouse: 'in a boathouse',
+        damp: 'in a damp or wet place indoors',
+        'shore-power': 'shore power of a marina',
+        'construction-site': 'on a construction site',
+        'caravan-site': 'on a site for recreational vehicles',
+        other: 'anywhere else',
+      },
+      'Where it is, which decides whether it needs ground-fault protection (nec).',
+    ),
     wordsOf('legs', LEGS, 'The legs it is connected to.'),
     terminals,
     ...COMMON,

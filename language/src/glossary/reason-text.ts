@@ -109,6 +109,7 @@ const WORDS: { readonly [K in ReasonKind]: (reason: ReasonOf<K>) => string } = {
   sizedBy: ({ need }) => NEEDS[need],
   takeOff: ({ at }) => `take-off ${at}`,
   ownCoefficient: () => 'the module’s own coefficient',
+  columnLimit: ({ cell }) => `limit of its type (${cellText(cell)})`,
   terminalLimit: ({ cell }) => `terminal limit (${cellText(cell)})`,
   ampacity: ({ by }) => (by === 'table' ? 'ampacity of the table' : 'correction and adjustment'),
   smallestSize: ({ size }) => `${size} is the smallest standard size`,

@@ -6,6 +6,8 @@ import ampacityFile from './nec/ampacity-310-16.json' with { type: 'json' };
 import propertiesFile from './nec/conductor-properties-table-8.json' with { type: 'json' };
 import cordAdjustmentFile from './nec/cord-adjustment-400-5-a-3.json' with { type: 'json' };
 import electrodeFile from './nec/electrode-conductors-250-66.json' with { type: 'json' };
+import directElectrodeFile from './nec/electrode-conductors-250-166.json' with { type: 'json' };
+import placesFile from './nec/ground-fault-places-210-8.json' with { type: 'json' };
 import groundingFile from './nec/equipment-grounding-250-122.json' with { type: 'json' };
 import cordsFile from './nec/flexible-cords-400-5-a-1.json' with { type: 'json' };
 import powerCablesFile from './nec/power-cables-400-5-a-2.json' with { type: 'json' };
@@ -70,11 +72,16 @@ export interface ConductorProperties extends Table<ConductorPropertiesRow> {
   readonly fineStrandedFactor: number;
 }
 
-export interface ImpedanceRow extends SizedRow {
+/** Resistance by metal of the conductor, and reactance, in one kind of conduit; ohm per 1000 ft. */
+export interface ConduitImpedance {
   readonly copper?: number;
   readonly aluminium?: number;
   readonly reactance: number;
 }
+/** The conduits that the table tells apart. */
+export const CONDUITS = ['pvc', 'aluminium', 'steel'] as const;
+export type Conduit = (typeof CONDUITS)[number];
+export interface ImpedanceRow extends SizedRow, Readonly<Record<Conduit, ConduitImpedance>> {}
 
 export interface RatingRow extends TableRow {
   readonly rating: number;
@@ -98,6 +105,24 @@ export interface ElectrodeRow extends TableRow {
   readonly upTo: Readonly<Partial<Record<Metal, string>>>;
   readonly copper: string;
   readonly aluminium: string;
+}
+
+/** Grounding electrode conductors of direct current: as large as the largest conductor, between two sizes. */
+export interface DirectElectrodeRow extends TableRow {
+  readonly metal: Metal;
+  readonly least: string;
+  readonly most: string;
+}
+
+/** A place whose receptacles need ground-fault protection. */
+export interface GroundFaultPlace extends TableRow {
+  readonly place: string;
+  readonly section: string;
+  readonly text: string;
+  /** The edition from which it counts; every one stored here where it says none. */
+  readonly from?: string;
+  /** Largest rating it counts for, A. */
+  readonly upTo?: number;
 }
 
 export interface CordRow extends SizedRow {
@@ -134,6 +159,8 @@ export const necRatings = typed<Table<RatingRow>>(ratingsFile);
 export const necSmallConductors = typed<Table<SmallConductorRow>>(smallFile);
 export const necGrounding = typed<Table<GroundingRow>>(groundingFile);
 export const necElectrode = typed<Table<ElectrodeRow>>(electrodeFile);
+export const necDirectElectrode = typed<Table<DirectElectrodeRow>>(directElectrodeFile);
+export const necGroundFaultPlaces = typed<Table<GroundFaultPlace>>(placesFile);
 export const necCords = typed<Table<CordRow> & { readonly base: number }>(cordsFile);
 export const necPowerCables = typed<Table<PowerCableRow> & { readonly base: number; readonly columns: number[] }>(
   powerCablesFile,

@@ -180,4 +180,37 @@ part deviceClass Third extends Second { note: "painted red" }`;
     // 4 AWG 0.308 ohm/kft at 75 °C, 0.253 at 20 °C: 10 m are 16.6 mohm out and back, more than the 8.6 mohm of the service.
     expect(await findings(text('10 m'))).toEqual([]);
   });
+
+  it('makes a warning of the figures that a library battery has from memory, an error of those of the design', async () => {
+    const van = (bank: string): string => `design Van {
+  battery Bank : Lfp12V100Ah { ${bank} }
+  fuse F1 { dcVoltage: 32 V   interruptRating: 2 kA   rating: 50 A }
+  load Heater { power: 400 W   supply: dc }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 8 AWG   type: THHN   length: 2 m }
+}
+`;
+    const [remembered] = await findings(van(''));
+    expect(remembered?.severity).toBe('warning');
+    expect(remembered?.message).toContain('state `shortCircuitCurrent` from the data sheet');
+    const [stated] = await findings(van('shortCircuitCurrent: 5 kA'));
+    expect(stated?.severity).toBe('error');
+    expect(await findings(van('shortCircuitCurrent: 1.9 kA'))).toEqual([]);
+  });
+
+  it('makes a warning of the reactance that is taken for a set', async () => {
+    const site = (set: string): string =>
+      `design Site {
+  generator Genset { rated: 160 kW   voltage: 230/400 V   ${set} }
+  breaker B1 { rating: 200 A   interruptRating: 2 kA }
+  load Pump { power: 30 kW }
+  run Line: Genset -> B1 -> Pump { size: 95 mm2   length: 10 m }
+}
+`
+        .replace('voltage: 400 V   phases: three', 'voltage: 230/400 V')
+        .replace('200 kVA', '200 kVA');
+    const [taken] = await findings(site(''));
+    expect(taken?.severity).toBe('warning');
+    const [stated] = await findings(site('reactance: 0.1'));
+    expect(stated?.severity).toBe('error');
+  });
 });

@@ -32,14 +32,16 @@ describe('run-ampacity', () => {
 
   // Fire-engineering training academy: 95 A continuous on 75 °C conductors asks 118.75 A before correction: 1 AWG, not 2 AWG.
   it('asks 125 % of a continuous load before correction, not after it', async () => {
-    const text = line(95 * 120, 'size: 2 AWG   insulation: 75 degC   length: 2 m');
+    const text = line(95 * 120, 'size: 2 AWG   insulation: 75 degC   terminals: 75 degC   length: 2 m');
     const [finding] = await findings(text);
     expect(finding?.message).toMatch(/carries 95 A, so that it must be good for 119 A .*115 A before correction/);
     expect(finding?.fixes[0]?.title).toBe('Change size of Line to 1 AWG');
     expect(await findings(applyFix(text, finding!.fixes[0]!))).toEqual([]);
-    expect(await findings(line(95 * 120, 'size: 2 AWG   insulation: 75 degC   length: 2 m', 'continuous: no'))).toEqual(
-      [],
-    );
+    expect(
+      await findings(
+        line(95 * 120, 'size: 2 AWG   insulation: 75 degC   terminals: 75 degC   length: 2 m', 'continuous: no'),
+      ),
+    ).toEqual([]);
   });
 
   it('offers one size that passes ampacity, device, terminals and drop together', async () => {
@@ -62,9 +64,77 @@ describe('run-ampacity', () => {
   });
 
   it('multiplies by conductors in parallel', async () => {
-    // NEC Table 310.16, 1/0 AWG at 75 °C: 150 A; two of them 300 A.
-    expect(await findings(line(280 * 120, 'size: 1/0 AWG   parallel: 2   length: 2 m', 'continuous: no'))).toEqual([]);
+    // NEC Table 310.16, 1/0 AWG at 75 °C: 150 A; two of them 300 A, each pair in a raceway of its own.
+    const apart = 'size: 1/0 AWG   parallel: 2   conductors: 2   length: 2 m';
+    expect(await findings(line(280 * 120, apart, 'continuous: no'))).toEqual([]);
     expect(await findings(line(280 * 120, 'size: 1/0 AWG   length: 2 m', 'continuous: no'))).toHaveLength(1);
+  });
+
+  // NEC Tables 310.16, 310.15(C)(1): 1/0 AWG THHN 170 A at 90 °C; four conductors of two poles in one raceway 0.8, eight 0.7.
+  it.each([
+    ['parallel: 2', 272],
+    ['parallel: 2   conductors: 2', 340],
+    ['parallel: 4', 476],
+    ['parallel: 4   conductors: 3', 680],
+  ])('counts conductors in parallel as lying together where nothing else is said: %s', async (parallel, most) => {
+    const run = `size: 1/0 AWG   type: THHN   terminals: 90 degC   length: 2 m   ${parallel}`;
+    expect(await findings(line((most - 0.5) * 120, run, 'continuous: no'))).toEqual([]);
+    const [finding] = await findings(line((most + 0.5) * 120, run, 'continuous: no'));
+    expect(numberIn(finding!.numbers.limit!, 'A')).toBeCloseTo(most, 6);
+  });
+
+  it('counts runs side by side between the same ends as one', async () => {
+    const two = (facts: string): string => `design Hut {
+  basis: nec 2023
+  grid Mains { voltage: 120 V   rating: 400 A }
+  load Heater { power: ${300 * 120} W   continuous: no }
+  run Left: Mains -> Heater { size: 1/0 AWG   type: THHN   length: 9 m   ${facts} }
+  run Right: Mains -> Heater { size: 1/0 AWG   type: THHN   length: 9 m   ${facts} }
+}
+`;
+    // 150 A each: 170 A · 0.8 = 136 A in one raceway, 170 A in two.
+    expect(await findings(two(''))).toHaveLength(2);
+    expect(await findings(two('conductors: 2'))).toEqual([]);
+  });
+
+  it('counts three poles of three phases, and says that it took them', async () => {
+    const text = line(400_000, 'size: 1/0 AWG   type: THHN   parallel: 2   length: 2 m', 'continuous: no').replace(
+      'voltage: 120 V',
+      'voltage: 120/208 V',
+    );
+    const [finding] = await findings(text);
+    // Six conductors: 0.8.
+    expect(numberIn(finding!.numbers.limit!, 'A')).toBeCloseTo(2 * 170 * 0.8, 6);
+    expect(finding?.message).toContain('conductors 6 taken; not stated');
+  });
+
+  // IEC 60364-5-52 Tables B.52.4 (25 mm², PVC, B1, two loaded: 101 A) and B.52.17 (bunched: two circuits 0.8); 523.7 counts each as a circuit.
+  it('iec: counts conductors in parallel as circuits grouped together', async () => {
+    const text = (watts: number, facts: string): string =>
+      line(watts, `size: 25 mm2   type: H07V-R   method: B1   length: 2 m   ${facts}`, 'continuous: no').replace(
+        'nec 2023',
+        'iec',
+      );
+    expect(await findings(text(161 * 120, 'parallel: 2'))).toEqual([]);
+    expect(await findings(text(162 * 120, 'parallel: 2'))).toHaveLength(1);
+    expect(await findings(text(201 * 120, 'parallel: 2   circuits: 1'))).toEqual([]);
+  });
+
+  // NEC 334.80: 12/2 NM-B, 30 A at 90 °C, held to 20 A at 60 °C; five cables (ten conductors) 30 A · 0.5 = 15 A.
+  it.each([
+    ['conductors: 9', 20],
+    ['conductors: 10', 15],
+    ['conductors: 9   ambient: 45 degC', 18.27],
+  ])('corrects NM-B from 90 °C and holds it to 60 °C at the end: %s', async (facts, most) => {
+    const run = `size: 12 AWG   type: NM-B   length: 2 m   ${facts}`;
+    expect(await findings(line((most - 0.1) * 120, run, 'continuous: no'))).toEqual([]);
+    expect(await findings(line((most + 0.1) * 120, run, 'continuous: no'))).toHaveLength(1);
+  });
+
+  it('holds 125 % of a continuous load on NM-B against its 60 °C ampacity', async () => {
+    const run = 'size: 12 AWG   type: NM-B   length: 2 m   terminals: 75 degC';
+    expect(await findings(line(16 * 120, run))).toEqual([]);
+    expect(await findings(line(16.1 * 120, run))).toHaveLength(1);
   });
 
   // NEC 710.15(B): conductors of a stand-alone source by its output ratings, not by what is connected.
@@ -76,7 +146,7 @@ describe('run-ampacity', () => {
   breaker D { rating: 60 A }
   bus Panel { rating: 100 A }
   load Lamp { power: 600 W }
-  run Out: Inv.ac ${gear} -> Panel { size: ${size}   insulation: 75 degC   length: 2 m   earth: 10 AWG }
+  run Out: Inv.ac ${gear} -> Panel { size: ${size}   insulation: 75 degC   length: 2 m   earth: 10 AWG   terminals: 75 degC }
   run Line: Panel -> Lamp { size: 14 AWG   insulation: 75 degC   length: 2 m   earth: 14 AWG }
 }
 `;

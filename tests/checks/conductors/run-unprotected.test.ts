@@ -77,7 +77,7 @@ describe('run-unprotected', () => {
   });
 
   it('makes the conductor larger where the fuse the load needs is too large for it', async () => {
-    const text = van('nec', '', '').replace('400 W', '800 W');
+    const text = van('nec', '', 'terminals: 75 degC').replace('400 W', '800 W');
     const [finding] = await findings(text);
     // 800 W / 10 V = 80 A, 125 % is 100 A: 3 AWG at 75 °C. It would lose 2 · 80 A · 3 m · 0.836 mohm/m = 0.401 V (0.245 ohm per 1000 ft,
     // 4 % more for fine strands), above 3 % of 12.8 V (0.384 V); 2 AWG loses 0.318 V.
@@ -97,10 +97,10 @@ describe('run-unprotected', () => {
 }
 `;
   it('takes a device before the bus for a tap that is large enough for it', async () => {
-    // NEC Table 310.16, 75 °C: 2/0 AWG 175 A, 6 AWG 65 A.
+    // NEC Table 310.16, 2/0 AWG 175 A at 75 °C, 6 AWG 55 A at 60 °C, which unmarked terminals count as up to 1 AWG (110.14(C)).
     expect(await findings(bus('175 A', '2/0 AWG'))).toEqual([]);
     const [finding] = await findings(bus('175 A', '6 AWG'));
-    expect(finding?.message).toMatch(/Main lets through 175 A and its 6 AWG conductors may have 70 A at most/);
+    expect(finding?.message).toMatch(/Main lets through 175 A and its 6 AWG conductors may have 60 A at most/);
   });
 
   it('tells a bank without its fuse once, and not as a fuse too far along the runs behind it', async () => {
@@ -186,7 +186,7 @@ describe('run-unprotected', () => {
   load Heater { power: 1 kW }
   run One: Mains -> Ats.normal { size: 1 AWG   type: THWN-2   length: 2 m }
   run Two: Genset -> Ats.standby { size: 10 AWG   type: THWN-2   length: 2 m }
-  run Line: Ats.out -> Heater { size: ${size}   type: THWN-2   length: 2 m }
+  run Line: Ats.out -> Heater { size: ${size}   type: THWN-2   length: 2 m   terminals: 75 degC }
 }
 `;
     expect(await findings(text('1 AWG'))).toEqual([]);

@@ -31,7 +31,7 @@ const cabin = ({
   load Right { ${right} }
   run Feed: Bank -> Inv.dc { size: 2/0 AWG   length: 1 m }
   run Out: Inv.ac -> Panel { size: 6 AWG   length: 3 m }
-  run Circuit: Panel -> B1 -> Left, Right { size: ${size}   length: 12 m   ${circuit} }
+  run Circuit: Panel -> B1 -> Left, Right { size: ${size}   length: 12 m   terminals: 75 degC   ${circuit} }
 }
 `;
 

@@ -54,3 +54,46 @@ describe(ID, () => {
     expect(await findings('groundFault: no', { basis: 'nec' })).toEqual([]);
   });
 });
+
+// NEC 210.8(A) as listed by a trade page for 2023: garage, laundry, kitchen, indoor damp yes; living room no. 555.35(B)(1): 30 mA.
+describe('receptacles under the NEC, by the place they state', () => {
+  const house = (place: string, device = 'groundFault: no', basis = 'nec 2023', more = ''): string => `design House {
+  basis: ${basis}
+  grid Mains { voltage: 120/240 V   rating: 100 A   neutralBond: bonded }
+  breaker B1 { rating: 20 A   ${device} }
+  receptacle Socket { plug: NEMA-5-20   ${place}   ${more} }
+  run Line: Mains -> B1 -> Socket { size: 12 AWG   type: NM-B   length: 10 m }
+}
+`;
+  const told = async (text: string) =>
+    findingsOf(await analyseText(text), 'socket-residual-current').map(({ severity }) => severity);
+
+  it.each(['garage', 'laundry', 'kitchen', 'damp', 'bathroom', 'outdoors', 'shore-power'])('%s', async (place) => {
+    expect(await told(house(`place: ${place}`))).toEqual(['error']);
+    expect(await told(house(`place: ${place}`, 'groundFault: yes'))).toEqual([]);
+    expect(await told(house(`place: ${place}`, 'groundFault: no', 'nec 2023', 'groundFault: yes'))).toEqual([]);
+    expect(askedBy(await analyseText(house(`place: ${place}`, '')), 'socket-residual-current')).toEqual([
+      'groundFault of B1',
+    ]);
+  });
+
+  it('not elsewhere, and not where no place is stated', async () => {
+    expect(await told(house('place: other'))).toEqual([]);
+    expect(await told(house(''))).toEqual([]);
+  });
+
+  it('in the edition of the design', async () => {
+    expect(await told(house('place: kitchen', 'groundFault: no', 'nec 2020'))).toEqual([]);
+    expect(await told(house('place: basement', 'groundFault: no', 'nec 2020'))).toEqual(['error']);
+    expect(await told(house('place: basement', 'groundFault: no', 'nec 2017'))).toEqual([]);
+  });
+
+  it('from memory at most as a warning, up to the rating they count for', async () => {
+    expect(await told(house('place: caravan-site'))).toEqual(['warning']);
+    expect(await told(house('place: caravan-site').replace('NEMA-5-20', 'TT-30'))).toEqual([]);
+  });
+
+  it('up to 150 V to ground', async () => {
+    expect(await told(house('place: outdoors').replace('120/240 V', '277/480 V'))).toEqual([]);
+  });
+});

@@ -212,13 +212,16 @@ describe('ampacity of a run', () => {
 `;
   it('is limited by the lowest terminals at its ends, whoever states them', async () => {
     // NEC Table 310.16, 2 AWG copper: 130 A at 90 °C, 115 A at 75 °C, 95 A at 60 °C.
-    expect(await amperes(run('nec', 'size: 2 AWG'), 'Feed', 'ampacity')).toBe(115);
+    // 110.14(C): unmarked terminals of a circuit up to 1 AWG count as 60 °C, of larger ones as 75 °C.
+    expect(await amperes(run('nec', 'size: 2 AWG'), 'Feed', 'ampacity')).toBe(95);
+    expect(await amperes(run('nec', 'size: 2/0 AWG'), 'Feed', 'ampacity')).toBe(175);
+    expect(await amperes(run('nec', 'size: 2 AWG   terminals: 75 degC'), 'Feed', 'ampacity')).toBe(115);
     expect(await amperes(run('nec', 'size: 2 AWG', 'terminals: 60 degC'), 'Feed', 'ampacity')).toBe(95);
     expect(await amperes(run('nec', 'size: 2 AWG   terminals: 90 degC'), 'Feed', 'ampacity')).toBe(130);
   });
 
   it('of conductors in parallel multiplies the terminal limit too', async () => {
-    const analysis = await analyseText(run('nec', 'size: 2/0 AWG   parallel: 2'));
+    const analysis = await analyseText(run('nec', 'size: 2/0 AWG   parallel: 2   conductors: 2'));
     const { system, context } = analysis.designs[0]!;
     const result = context.quantity(system.runs[0]!, 'ampacity');
     expect(result.kind).toBe('known');

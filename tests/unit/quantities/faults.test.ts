@@ -12,6 +12,45 @@ const LOOP = 1.0468e-3;
 const bank = (name: string, more = ''): string =>
   `battery ${name} { voltage: 12.8 V   capacity: 100 Ah   resistance: 2 mohm   chargeLimit: 14.4 V   protectionLow: 10 V   ${more} }`;
 
+describe('cold conductors', () => {
+  const van = (site: string): string => `design Van {
+  ${site}
+  ${bank('Bank')}
+  fuse Far { rating: 100 A }
+  load Winch { power: 500 W   supply: dc }
+  run Line: Bank -> Far @ 1 m -> Winch { size: 2 AWG   length: 4 m }
+}
+`;
+  it('are as cold as the site gets, and 20 °C where that is not known', async () => {
+    // 0.6365 mohm/m · (1 + 0.00323 · (−20 − 75)) = 0.4412 mohm/m; out and back over 1 m 0.8824 mohm.
+    const cold = 14.4 / (2e-3 + 0.8824e-3);
+    expect(await valueOf(van('site { ambient: -20..35 degC }'), 'Far', 'faultCurrent', 'A')).toBeCloseTo(cold, -1);
+    const mild = 14.4 / (2e-3 + LOOP);
+    expect(await valueOf(van(''), 'Far', 'faultCurrent', 'A')).toBeCloseTo(mild, -1);
+    expect(await valueOf(van('site { ambient: 25..45 degC }'), 'Far', 'faultCurrent', 'A')).toBeCloseTo(mild, -1);
+  });
+});
+
+describe('a fault that no bank drives', () => {
+  it('asks for what an array gives, instead of saying that nothing feeds it', async () => {
+    const roof = (array: string): string => `design Roof {
+  solar Array { power: 400 W   openCircuitVoltage: 37 V   maximumPowerVoltage: 31 V   ${array} }
+  breaker ArrayBreaker { rating: 30 A }
+  chargeController Tracker : Tracker150V60A
+  battery Bank : Lfp24V100Ah
+  run Sun: Array -> ArrayBreaker -> Tracker.solar { size: 10 AWG   length: 10 m }
+  run Out: Tracker.dc -> Bank { size: 6 AWG   length: 1 m }
+}
+`;
+    expect(await valueOf(roof(''), 'ArrayBreaker', 'faultCurrent', 'A')).toMatch(
+      /^missing shortCircuitCurrent of Array/,
+    );
+    expect(typeof (await valueOf(roof('shortCircuitCurrent: 13 A'), 'ArrayBreaker', 'faultCurrent', 'A'))).toBe(
+      'number',
+    );
+  });
+});
+
 describe('largest fault of direct current', () => {
   it('is that of the bank at its post, and less behind a cable', async () => {
     const text = `design Van {

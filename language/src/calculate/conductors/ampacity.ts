@@ -44,6 +44,7 @@ import {
   found,
   maybeCount,
   maybeMetalParameter,
+  named,
   notFound,
   ownTable,
   ownValue,
@@ -411,6 +412,30 @@ function terminalLimitOf(
   return found({ limit: { read: { ...read, name: 'terminal limit', symbol: 'It' }, cell }, notes: [] });
 }
 
+/**
+ * The ampacity in the column that a type may not be taken above at the end, though its insulation is rated higher: NM-B is corrected and
+ * adjusted from 90 °C and used at 60 °C (NEC 334.80).
+ */
+function columnLimitOf(size: Derivation, settled: Settled): Found<InTable | undefined> {
+  const { basis, metal, part, cord } = settled;
+  const column = cord ? undefined : partQuantity(part, 'ampacityColumn', 'temperature');
+  if (!column || numberIn(column, 'degC') >= numberIn(settled.insulation, 'degC')) return found(undefined);
+  return basis === 'iec'
+    ? iecInColumn(size, settled, column)
+    : inColumn(basis === 'nec' ? necAmpacity : settled.craft.ampacity, size, metal, column, [size, column]);
+}
+
+/** The smaller of a current and the limit of the column of a type. */
+function withinColumn(current: Derivation, column: Derivation | undefined): Derivation {
+  if (!column || numberIn(column, 'A') >= numberIn(current, 'A')) return current;
+  return derive(current.name, numberIn(column, 'A'), 'A', {
+    formula: 'min(I, I_column)',
+    inputs: [named(current, 'I'), named(column, 'I_column')],
+    ...(column.source ? { source: column.source } : {}),
+    notes: ['the column that its type may not be taken above'],
+  });
+}
+
 /** The ambient, raised to that of engine spaces where the conductor passes one (craft). */
 function ambientHere(given: AmpacityArguments, { basis, craft }: Settled): Derivation {
   const engine = craft.ambient.rows.at(-1)?.upTo;
@@ -473,30 +498,40 @@ export function ampacityOf(size: Derivation, given: AmpacityArguments): Found<De
   if (!corrections.ok) return corrections;
   const terminal = terminalLimitOf(size, settled.value, given.terminals);
   if (!terminal.ok) return terminal;
+  const columnLimit = columnLimitOf(size, settled.value);
+  if (!columnLimit.ok) return columnLimit;
+  const column = columnLimit.value && { ...columnLimit.value.read, name: 'limit of its type', symbol: 'Ic' };
   const { ambient, bundle } = corrections.value;
   const { notes } = terminal.value;
   const limit = terminal.value.limit?.read;
   const factors = numberIn(ambient, '') * numberIn(bundle, '');
-  const correctedValue = numberIn(uncorrected.value, 'A') * factors;
-  const corrected = derive('ampacity after correction and adjustment', correctedValue, 'A', {
-    formula: 'I0 · ka · kb',
-    inputs: [uncorrected.value, ambient, bundle],
-  });
+  const afterFactors = derive(
+    'ampacity after correction and adjustment',
+    numberIn(uncorrected.value, 'A') * factors,
+    'A',
+    { formula: 'I0 · ka · kb', inputs: [uncorrected.value, ambient, bundle] },
+  );
+  const corrected = withinColumn(afterFactors, column);
+  const correctedValue = numberIn(corrected, 'A');
   const limited = limit !== undefined && numberIn(limit, 'A') < correctedValue;
   const governing: Reason =
     limited && terminal.value.limit
       ? { kind: 'terminalLimit', cell: terminal.value.limit.cell }
-      : { kind: 'ampacity', by: factors === 1 ? 'table' : 'corrections' };
+      : columnLimit.value && corrected !== afterFactors
+        ? { kind: 'columnLimit', cell: columnLimit.value.cell }
+        : { kind: 'ampacity', by: factors === 1 ? 'table' : 'corrections' };
+  const bounds = [...(column ? ['Ic'] : []), ...(limit ? ['It'] : [])];
   return found(
     derive('ampacity', limited && limit ? numberIn(limit, 'A') : correctedValue, 'A', {
       symbol: 'Iz',
-      formula: limit ? 'min(I0 · ka · kb, It)' : 'I0 · ka · kb',
-      inputs: [uncorrected.value, ambient, bundle, ...(limit ? [limit] : [])],
+      formula: bounds.length > 0 ? `min(I0 · ka · kb, ${bounds.join(', ')})` : 'I0 · ka · kb',
+      inputs: [uncorrected.value, ambient, bundle, ...(column ? [column] : []), ...(limit ? [limit] : [])],
       ...(uncorrected.value.source ? { source: uncorrected.value.source } : {}),
       governing: [governing],
       notes: [...notes, ...practiceNotes(settled.value)],
       parts: {
-        uncorrected: uncorrected.value,
+        // What a load is held against before correction is the ampacity that the type has at the end.
+        uncorrected: withinColumn(uncorrected.value, column),
         ambientFactor: ambient,
         bundleFactor: bundle,
         corrected,
@@ -524,7 +559,7 @@ export const ampacity = defineFunction({
   result: 'ampacity, A; .uncorrected .ambientFactor .bundleFactor .corrected .terminalLimit',
   worst: 'low',
   validity:
-    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10, B.52.12 (aluminium only for methods A to D) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V), ISO 13297 for metric sizes (0.75 to 150 mm², from memory), cords as ashore. An insulation or terminal temperature between two columns takes the lower one. A metric size under nec, and a gauge size under iec, takes the row of the next smaller listed size. A type that states `ampacities` of its own is read there first. Craft between 30 and 50 °C outside engine spaces: by the equation. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
+    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10, B.52.12 (aluminium only for methods A to D) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V), ISO 13297 for metric sizes (0.75 to 150 mm², from memory), cords as ashore. An insulation or terminal temperature between two columns takes the lower one. A metric size under nec, and a gauge size under iec, takes the row of the next smaller listed size. A type that states `ampacities` of its own is read there first; one that states `ampacityColumn` is held to that column at the end. Craft between 30 and 50 °C outside engine spaces: by the equation. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
   sources: [
     'NEC Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)(1) to (3), 110.14(C)',
     'IEC 60364-5-52:2009 Annex B (mostly from memory, see the row read)',
@@ -542,6 +577,16 @@ export const ampacity = defineFunction({
       call: 'ampacity(size: 12 AWG, conductors: 9)',
       gives: '21 A',
       source: 'nine 12 AWG THHN in one raceway, trade magazine quiz on NEC article 310',
+    },
+    {
+      call: 'ampacity(size: 12 AWG, type: NM-B, conductors: 8)',
+      gives: '20 A',
+      source: 'four 12/2 NM-B bundled: 30 A · 0.7 = 21 A, held to the 60 °C column; home-repair forum, NEC 334.80',
+    },
+    {
+      call: 'ampacity(size: 12 AWG, type: NM-B, conductors: 10)',
+      gives: '15 A',
+      source: 'five 12/2 NM-B bundled: 30 A · 0.5; home-repair forum, NEC 334.80',
     },
     {
       call: 'ampacity(size: 10 mm2, insulation: 90 degC, ambient: 45 degC, method: C, basis: iec)',

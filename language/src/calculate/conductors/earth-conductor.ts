@@ -14,13 +14,14 @@ import {
   areaOfSize,
   bandAt,
   iecProtective,
+  necDirectElectrode,
   necElectrode,
   necGrounding,
   sizeAtLeast,
   sourceOf,
   tableName,
 } from '../../reference/index.js';
-import { defineFunction, may, mayWord } from '../registry.js';
+import { defineFunction, may, mayWord, wordOr } from '../registry.js';
 import { GROUP, METALS, areaIn, basisParameter, metalParameter, sizeParameter, wordInput } from './common.js';
 
 const phaseSize = { minimum: 0, aboveMinimum: true } as const;
@@ -142,20 +143,41 @@ export const earthConductor = defineFunction({
   },
 });
 
+/** NEC 250.166: as large as the largest conductor of the system, between a least and a most. */
+function directElectrode(size: Derivation, metal: Metal): Result {
+  const row = necDirectElectrode.rows.find((candidate) => candidate.metal === metal)!;
+  const [least, most] = [areaOfSize(row.least), areaOfSize(row.most)];
+  return known(
+    fromTable(
+      'grounding electrode conductor',
+      Math.min(most, Math.max(least, areaIn(size))),
+      'mm2',
+      sourceOf(necDirectElectrode, row),
+      {
+        symbol: 'A',
+        formula: 'min(A_most, max(A_least, A))',
+        inputs: [size, wordInput('metal', metal)],
+        notes: [`from ${row.least} to ${row.most} ${metal}`, ...(necDirectElectrode.notes ?? []).slice(1)],
+      },
+    ),
+  );
+}
+
 export const electrodeConductor = defineFunction({
   name: 'electrodeConductor',
   group: GROUP,
-  summary: 'Smallest grounding electrode conductor of an alternating-current system.',
+  summary: 'Smallest grounding electrode conductor of a system.',
   parameters: {
     size: sizeParameter,
     metal: metalParameter,
     conductorMetal: mayWord(METALS, 'metal of the ungrounded conductor; copper when not said'),
+    system: wordOr(['ac', 'dc'], 'ac', 'alternating or direct current'),
   },
   result: 'conductor size',
   worst: 'high',
   validity:
-    '`size` is the largest ungrounded conductor, or the sum of the areas of parallel ones; `metal` is that of the electrode conductor. NEC Table 250.66; sole connections to rods and to concrete-encased electrodes may be smaller (250.66(A), (B)). Not for direct current (250.166).',
-  sources: ['NEC Table 250.66'],
+    '`size` is the largest ungrounded conductor, or the sum of the areas of parallel ones; `metal` is that of the electrode conductor. NEC Table 250.66; sole connections to rods and to concrete-encased electrodes may be smaller (250.66(A), (B)). Direct current: as large as `size`, the neutral or the largest conductor, from 8 AWG to 3/0 AWG copper or 6 AWG to 250 kcmil aluminium (250.166, from memory).',
+  sources: ['NEC Table 250.66', 'NEC 250.166 (from memory)'],
   examples: [
     {
       call: 'electrodeConductor(size: 500 kcmil)',
@@ -163,8 +185,15 @@ export const electrodeConductor = defineFunction({
       source: 'exam-study article: two parallel sets of 250 kcmil copper',
     },
     { call: 'electrodeConductor(size: 2 AWG)', gives: '8 AWG', source: 'NEC Table 250.66, first row' },
+    {
+      call: 'electrodeConductor(size: 2/0 AWG, system: dc)',
+      gives: '2/0 AWG',
+      source: 'NEC 250.166(B), as large as the largest conductor, from memory',
+    },
+    { call: 'electrodeConductor(size: 10 AWG, system: dc)', gives: '8 AWG', source: 'NEC 250.166(B), from memory' },
   ],
-  compute: ({ size, metal, conductorMetal }): Result => {
+  compute: ({ size, metal, conductorMetal, system }): Result => {
+    if (system === 'dc') return directElectrode(size, metal);
     const area = areaIn(size);
     const of = conductorMetal ?? 'copper';
     const row = necElectrode.rows.find((candidate) => {

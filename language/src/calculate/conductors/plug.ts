@@ -1,4 +1,4 @@
-import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, withFacts } from '../../derivation/index.js';
 import { ruleValue } from '../../reference/index.js';
 import { type PartArgument, defineFunction, may, needsPart } from '../registry.js';
 import { type Found, GROUP, asResult, found, partQuantity, partWord, named } from './common.js';
@@ -45,22 +45,46 @@ function lineFactor(plug: PartArgument): { factor: number; text: string } {
   return three ? { factor: Math.sqrt(3), text: '√3 · U · I' } : { factor: 1, text: 'U · I' };
 }
 
+/** What the circuits of a plug have, not what it stands: computed loads take the nominal voltage of the system (NEC 220.5(A), IEC 60038). */
+function circuitVoltage(plug: PartArgument): Derivation | undefined {
+  const nominal = partQuantity(plug, 'circuitVoltage', 'voltage');
+  if (nominal)
+    return withFacts(nominal, {
+      notes: [...nominal.notes, 'nominal voltage of its circuits: NEC 220.5(A), IEC 60038'],
+    });
+  const rated = partQuantity(plug, 'voltage', 'voltage');
+  return (
+    rated && withFacts(rated, { notes: [...rated.notes, 'its rated voltage; that of its circuits is not stated'] })
+  );
+}
+
 export const plugPower = defineFunction({
   name: 'plugPower',
   group: GROUP,
   summary: 'Apparent power a plug or receptacle may carry continuously.',
   parameters: {
     plug: plugParameter,
-    voltage: may('voltage', 'V', 'voltage between lines; the rated voltage of the plug when not said', {
-      minimum: 0,
-      aboveMinimum: true,
-    }),
+    voltage: may(
+      'voltage',
+      'V',
+      'voltage between lines; the nominal voltage of its circuits (`circuitVoltage`) when not said, else its rated voltage',
+      {
+        minimum: 0,
+        aboveMinimum: true,
+      },
+    ),
   },
   result: 'apparent power, VA',
   worst: 'low',
   validity: 'As `plugContinuous`; balanced legs or phases.',
-  sources: ['NEC 210.20(A), 210.21(B)'],
+  sources: ['NEC 210.20(A), 210.21(B)', 'NEC 220.5(A) and IEC 60038, nominal voltages (from memory)'],
   examples: [
+    {
+      call: 'plugPower(plug: L14-30)',
+      gives: '5760 VA',
+      source:
+        'hand calculation: 0.8 · 30 A · 240 V, the nominal 120/240 V of its circuits (NEC 220.5(A)), not the 250 V it is rated for',
+    },
     {
       call: 'plugPower(plug: L14-30, voltage: 240 V)',
       gives: '5760 VA',
@@ -75,7 +99,7 @@ export const plugPower = defineFunction({
   compute: ({ plug, voltage }): Result => {
     const current = continuousOf(plug);
     if (!current.ok) return current.result;
-    const between = voltage ?? partQuantity(plug, 'voltage', 'voltage');
+    const between = voltage ?? circuitVoltage(plug);
     if (!between) return missing('voltage');
     const line = lineFactor(plug);
     return known(

@@ -55,7 +55,8 @@ function settle(given: {
 
 /** PVC rated 90 °C starts a fault hotter and has a k of its own. */
 function hotter(insulation: Chosen<Insulation>, type: PartArgument | undefined): Chosen<Insulation> {
-  const rated = partQuantity(type, 'insulation', 'temperature');
+  // A type that is held to a cooler column starts from that temperature.
+  const rated = partQuantity(type, 'ampacityColumn', 'temperature') ?? partQuantity(type, 'insulation', 'temperature');
   if (insulation.given || insulation.word !== 'pvc' || !rated || numberIn(rated, 'degC') < HOT_PVC) return insulation;
   return { ...insulation, word: 'pvc90', derivation: { ...insulation.derivation, inputs: [rated] } };
 }

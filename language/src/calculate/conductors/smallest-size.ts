@@ -16,7 +16,7 @@ import {
   typeParameter,
   named,
 } from './common.js';
-import { dropOf, powerFactorParameter, reactanceParameter, withRatio } from './voltage-drop.js';
+import { dropOf, powerFactorParameter, racewayParameter, reactanceParameter, withRatio } from './voltage-drop.js';
 
 /** The drop limit in volts: as given, or as a ratio of the nominal voltage. */
 function limitInVolts(drop: Derivation, voltage: Derivation): Derivation {
@@ -48,6 +48,7 @@ export const smallestSize = defineFunction({
     type: typeParameter,
     temperature: temperatureParameter,
     reactance: reactanceParameter,
+    raceway: racewayParameter,
     series: seriesParameter,
     basis: basisParameter,
   },

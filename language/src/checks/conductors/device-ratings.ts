@@ -5,6 +5,7 @@ import type { Instance, Part } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/conductors/device-class.js';
 import { restsOnMemory } from './memory.js';
+import { flagIn } from '../../model/stated-facts.js';
 import { isArray, isBank, isDevice, isFuse, isVehicle } from '../../model/roles.js';
 
 export { classOf };
@@ -81,6 +82,7 @@ export function classesFor({ device, rating, volts, amperes, isAtBank }: ClassNe
     .filter((part) => {
       const sort = part.properties.get('device')?.value;
       if (sort?.type !== 'word' || sort.word !== device) return false;
+      if (flagIn(part.properties, 'supplementary') === true) return false;
       const practices = part.properties.get('basis')?.value;
       if (practices?.type === 'words' && !practices.words.includes(context.system.basis.practice)) return false;
       const voltage = quantityIn(part, 'dcVoltage');

@@ -1,12 +1,11 @@
-import { type Derivation, type Source, derive, missing, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, missing, numberIn } from '../../derivation/index.js';
 import { type DesignContext, query, type Query } from '../../model/context.js';
 import type { Node, Segment } from '../../model/graph.js';
 import { canFeed } from '../../model/network.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { sumOf } from '../../quantities/worst.js';
-import { ruleValue } from '../../reference/index.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
-import { faultSourcesOf, isBank, isDevice, ownDeviceOf, ownDeviceTitle, passingOf } from '../../model/roles.js';
+import { faultSourcesOf, isDevice, ownDeviceOf, ownDeviceTitle, passingOf } from '../../model/roles.js';
 
 export type End = 'near' | 'far';
 
@@ -124,6 +123,22 @@ function meeting(node: Node, over: readonly Feed[], inside: readonly Feed[], con
   return isDevice(node.instance) ? through(node.instance, met, context) : met;
 }
 
+/** What comes over a run whose fuse or breaker nobody has found out yet: perhaps held by it, perhaps not. */
+function overRun(run: Run, feed: Feed): Feed {
+  const isUnknown = wordIn(run.properties, 'protection') === 'unknown';
+  if (
+    !isUnknown ||
+    !needsDevice(feed) ||
+    [run.from, ...run.through, ...run.to].some(({ instance }) => isDevice(instance))
+  )
+    return feed;
+  const sources = feed.kind === 'unlimited' || feed.kind === 'open' ? feed.sources : [];
+  return { kind: 'open', missing: [unknownProtection(run)], sources };
+}
+
+/** The fact that `protection: unknown` leaves open. */
+export const unknownProtection = (run: Run): string => `fuse or breaker of ${run.name} (said to be unknown)`;
+
 const otherEnd = ({ from, to }: Segment, node: Node): Node => (from === node ? to : from);
 
 /** Follows the wiring from a node, each node once; right for every wiring, but walks all of it. */
@@ -131,7 +146,9 @@ function feedOf(node: Node, without: Run, seen: Set<Node>, context: DesignContex
   seen.add(node);
   const over = context.graph.segmentsAt(node).flatMap((segment) => {
     const other = otherEnd(segment, node);
-    return segment.run === without || seen.has(other) ? [] : [feedOf(other, without, seen, context)];
+    return segment.run === without || seen.has(other)
+      ? []
+      : [overRun(segment.run, feedOf(other, without, seen, context))];
   });
   const inside = insideOf(node, context).flatMap((each) =>
     seen.has(each) ? [] : [feedOf(each, without, seen, context)],
@@ -150,7 +167,7 @@ class Feeds {
     const over = this.context.graph
       .segmentsAt(node)
       .filter(counts)
-      .map((segment) => this.from(otherEnd(segment, node), segment));
+      .map((segment) => overRun(segment.run, this.from(otherEnd(segment, node), segment)));
     const inside = insideOf(node, this.context).map((each) => this.at(each, () => true));
     return meeting(node, over, inside, this.context);
   }
@@ -227,6 +244,12 @@ export interface PlacedDevice {
 }
 
 const AT_THE_END = derive('distance of the device from the end', 0, 'm');
+/** Alternating-current circuits start at their device in a panel, where the design does not place it elsewhere. */
+const IN_THE_PANEL = derive('distance of the device from the end', 0, 'm', {
+  fact: 'distance',
+  origin: 'default',
+  notes: ['not stated: circuits of alternating current start at their device in a panel'],
+});
 
 /** The first device that a current meets in a run from one of its ends. A device at one of several far ends protects none of the others. */
 export function firstDevice(run: Run, end: End, context: DesignContext): PlacedDevice | undefined {
@@ -239,6 +262,13 @@ export function firstDevice(run: Run, end: End, context: DesignContext): PlacedD
   if (index === 0) return { stop, distance: { known: AT_THE_END } };
   const length = context.fact(run, 'length');
   const isFar = far.includes(stop);
+  if (
+    run.carries === 'ac' &&
+    !isFar &&
+    !stop.distance &&
+    !needsDevice(feedInto(run, end === 'near' ? 'far' : 'near', context))
+  )
+    return { stop, distance: { known: IN_THE_PANEL } };
   const fromStart = stop === run.from ? AT_THE_END : stop.distance;
   const lacking = missing(
     ...(!isFar && !fromStart
@@ -273,92 +303,10 @@ export function judgedDevices(run: Run, context: DesignContext): Instance[] {
   return rated.length === 0 ? [] : [rated.reduce((so, next) => (rating(next) < rating(so) ? next : so))];
 }
 
-/** The smallest-rated own limit of a distance rule, by where it starts and whether the conductor is enclosed. */
-export interface DistanceRule {
-  readonly limit: Derivation;
-  /** Why this limit, for messages. */
-  readonly text: string;
-  /** Whether the figure is a rule of thumb or from memory: then it makes a warning. */
-  readonly isSoft: boolean;
-  /** A longer limit that holds where the conductor is enclosed, when it is not said to be. */
-  readonly enclosed?: Derivation;
-}
-
-type Place = 'bank' | 'elsewhere';
-
-/** `ABYC E-11.10` rather than `ABYC E-11 E-11.10`: sections of a standard may repeat its number. */
-function ruleName({ standard, table = '' }: Source): string {
-  const number = standard.split(' ').at(-1)!;
-  return table.startsWith(number) ? `${standard.slice(0, -number.length)}${table}` : `${standard} ${table}`.trim();
-}
-
-/** How far from a feeding end the device of a DC run may stand; AC circuits start at their device in a panel. */
-export function distanceRule(run: Run, at: Stop, isMetric: boolean, context: DesignContext): DistanceRule | undefined {
-  if (run.carries !== 'dc') return undefined;
-  const place: Place = isBank(at.instance) ? 'bank' : 'elsewhere';
-  const isEnclosed = flagIn(run.properties, 'enclosed') === true;
-  const { practice } = context.system.basis;
-  const [open, enclosed] = distances(practice, place, isMetric);
-  const limit = isEnclosed ? enclosed : open;
-  const named =
-    limit.source?.provenance === 'common practice, no source'
-      ? STANDARD_TEXT[practice]
-      : limit.source && ruleName(limit.source);
-  return {
-    limit,
-    text: `${named}, ${isEnclosed ? 'enclosed' : 'not enclosed'}`,
-    isSoft: limit.source?.provenance !== 'published',
-    ...(isEnclosed ? {} : { enclosed }),
-  };
-}
-
-/** What a standard says where it gives no distance. */
-const STANDARD_TEXT: Readonly<Record<string, string>> = {
-  nec: 'common practice, no source: NEC 240.21(H) says as close as practicable',
-  iec: 'common practice, no source: IEC 60364-4-43 says at the start of the conductor',
-};
-
-function distances(
-  practice: string,
-  place: Place,
-  isMetric: boolean,
-): readonly [open: Derivation, enclosed: Derivation] {
-  switch (practice) {
-    case 'nec':
-      return [
-        ruleValue('nec', 'bankDeviceDistance'),
-        ruleValue('nec', place === 'bank' ? 'bankDeviceDistanceEnclosed' : 'tapLength'),
-      ];
-    case 'iec':
-      return [ruleValue('iec', 'deviceDistance'), ruleValue('iec', 'displacedDevice')];
-    default:
-      return isMetric
-        ? [ruleValue('craft', 'protectionDistanceMetric'), ruleValue('craft', 'protectionDistanceMetricEnclosed')]
-        : [
-            ruleValue('craft', 'protectionDistance'),
-            ruleValue('craft', place === 'bank' ? 'protectionDistanceAtBattery' : 'protectionDistanceEnclosed'),
-          ];
-  }
-}
-
-/** ` @ 150 mm` for a new device: inside the limit; empty where no distance counts, undefined where it cannot be said. */
-export function distanceText(
-  run: Run,
-  end: End,
-  rule: DistanceRule | undefined,
-  context: DesignContext,
-): string | undefined {
-  if (!rule) return '';
-  const millimetres = Math.min(150, Math.floor(numberIn(rule.limit, 'mm')));
-  if (end === 'near') return ` @ ${millimetres} mm`;
-  const length = context.maybe(run, 'length');
-  if (!length) return undefined;
-  return ` @ ${Math.max(0, Math.round(numberIn(length, 'mm') - millimetres))} mm`;
-}
-
 /** A feed that something can be said of: what it is. */
 export type Fed = Extract<Feed, { kind: 'limited' | 'unlimited' | 'open' }>;
 
 /** Who feeds, by name. */
 export const sourcesText = (feed: Fed): string =>
   (feed.kind === 'limited' ? feed.by : feed.sources.map(({ name }) => name)).join(' and ');
+

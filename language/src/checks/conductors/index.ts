@@ -1,4 +1,5 @@
 import type { Check } from '../define.js';
+import { deviceClassCheck } from './device-class.js';
 import { deviceVoltage } from './device-voltage.js';
 import { interruptRatingCheck } from './interrupt-rating.js';
 import { oneBond } from './one-bond.js';
@@ -7,6 +8,7 @@ import { runAmpacity } from './run-ampacity.js';
 import { runCurrentBasis } from './run-current-basis.js';
 import { runProtection } from './run-protection.js';
 import { runUnprotected } from './run-unprotected.js';
+import { placeAlongRun } from './place-along-run.js';
 import { terminalTemperature } from './terminal-temperature.js';
 import { protectionContinuous } from './protection-continuous.js';
 import { protectionCoordination } from './protection-coordination.js';
@@ -42,6 +44,7 @@ export const conductorChecks: readonly Check[] = [
   runAmpacity,
   runProtection,
   runUnprotected,
+  placeAlongRun,
   protectionContinuous,
   protectionCoordination,
   stringFuses,
@@ -51,6 +54,7 @@ export const conductorChecks: readonly Check[] = [
   voltageDrop,
   interruptRatingCheck,
   deviceVoltage,
+  deviceClassCheck,
   oneBond,
   plugContinuous,
   twoSourcesOneBus,

@@ -15,7 +15,8 @@ import {
   sufficientClasses,
 } from './device-ratings.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
-import { devices, MEMORY, PUBLISHED, restsOnMemory, softened } from './shared.js';
+import { isFaultOfDefault, isFaultOfMemory } from './memory.js';
+import { devices, MEMORY, PUBLISHED, restsOnMemory } from './shared.js';
 
 const RULES = { nec: 'NEC 110.9', iec: 'IEC 60364-4-43 434.5.1', craft: 'ABYC E-11.10' };
 
@@ -55,7 +56,8 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
       index === 0,
     );
   });
-  const soft = restsOnMemory(rating);
+  const isTypical = restsOnMemory(rating);
+  const isRemembered = isFaultOfMemory(current, fault.banks);
   const dcVoltage = ratingOf(device, 'dcVoltage', context);
   const atVoltage =
     dcVoltage && numberIn(dcVoltage, 'V') < volts
@@ -72,8 +74,8 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     verdict: 'failed',
     subject: device.path,
     place: placeOf(device, own ? 'interruptRating' : 'class'),
-    ...(soft ? { severity: 'warning' as const } : {}),
-    message: `A short circuit behind ${device.name} draws up to ${prospective} from ${fault.banks.map(({ name }) => name).join(' and ')} (cold cable, bank full), and ${device.name}${classOf(device) ? `, class ${classOf(device)!.name},` : ''} interrupts ${numberIn(rating, 'A') === 0 ? 'none of it' : rated} ${atVoltage}${soft ? ' (typical of the class, from memory: read the data sheet)' : ''}: it may burst and feed an arc (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}).${todo}`,
+    ...(isTypical || isRemembered ? { severity: 'warning' as const } : {}),
+    message: `A short circuit behind ${device.name} draws up to ${prospective} from ${fault.banks.map(({ name }) => name).join(' and ')} (cold cable, bank full${isRemembered ? '; what its part has from memory: state `shortCircuitCurrent` from the data sheet' : ''}), and ${device.name}${classOf(device) ? `, class ${classOf(device)!.name},` : ''} interrupts ${numberIn(rating, 'A') === 0 ? 'none of it' : rated} ${atVoltage}${isTypical ? ' (typical of the class, from memory: read the data sheet)' : ''}: it may burst and feed an arc (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}).${todo}`,
     numbers,
     fixes,
   };
@@ -93,13 +95,14 @@ function* judgeAlternating(device: Instance, run: Run, context: DesignContext): 
   const numbers = { current: fault.derivation, limit: rating };
   if (numberIn(rating, 'A') >= numberIn(fault.derivation, 'A') * (1 - 1e-9)) return yield passed(device, numbers);
   const [prospective, rated] = pairText(fault.derivation, rating);
-  const { severity } = softened(rating);
+  const isTypical = restsOnMemory(rating);
+  const isTaken = isFaultOfDefault(fault.derivation);
   yield {
     verdict: 'failed',
     subject: device.path,
     place: placeOf(device, device.properties.has('interruptRating') ? 'interruptRating' : 'class'),
-    ...(severity ? { severity } : {}),
-    message: `A short circuit behind ${device.name} in ${run.name} draws up to ${prospective}${governedInBrackets(fault.derivation)}, and ${device.name} interrupts ${rated}${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}). Choose a device with a higher interrupt rating.`,
+    ...(isTypical || isTaken ? { severity: 'warning' as const } : {}),
+    message: `A short circuit behind ${device.name} in ${run.name} draws up to ${prospective}${governedInBrackets(fault.derivation)}${isTaken ? ' (a reactance from memory: state `reactance` of the set)' : ''}, and ${device.name} interrupts ${rated}${isTypical ? ' (typical of the class, from memory: read the data sheet)' : ''} (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}). Choose a device with a higher interrupt rating.`,
     numbers,
   };
 }
@@ -112,7 +115,7 @@ export const interruptRatingCheck = defineCheck({
   docs: {
     finds: 'A fuse or breaker cannot interrupt the short-circuit current that can flow through it, at its voltage.',
     guards: 'A device that tries to open more than it can bursts, and a direct-current arc goes on burning.',
-    how: 'The prospective current of all banks (highest charge voltage over cell, unit or string resistance, strings in parallel; the banks on one side of the device added up, the larger side counts) through the cold cable up to the device is held against the interrupt rating at the direct voltage, its own or that of its class. On the AC side it is the fault current of the grid connection, or rated current over reactance (0.1 per unit when not stated, from memory) for a generator; an inverter limits its own. An interrupt rating of a library class that is typical and from memory makes a warning. What a bank’s own electronics might cut off does not count.',
+    how: 'The prospective current of all banks (highest charge voltage over cell, unit or string resistance, strings in parallel; the banks on one side of the device added up, the larger side counts) through the cold cable up to the device is held against the interrupt rating at the direct voltage, its own or that of its class. On the AC side it is the fault current of the grid connection, or rated current over reactance (0.1 per unit when not stated, from memory) for a generator; an inverter limits its own. An interrupt rating of a library class that is typical and from memory makes a warning, and so do the resistance and short-circuit current of a library battery that it has from memory, and the reactance of a set that is not stated. What a bank’s own electronics might cut off does not count.',
     sources: [
       MEMORY('NEC', '110.9, 706.31'),
       MEMORY('IEC 60364-4-43', '434.5.1'),

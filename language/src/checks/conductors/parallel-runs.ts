@@ -117,6 +117,7 @@ function* judgeSmallest(run: Run, isGrouped: boolean, context: DesignContext): G
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
+    severity: 'error',
     message: `${run.name} runs ${count > 1 ? `${count} conductors in parallel` : 'beside another run between the same ends'} in ${displayValue(size.derivation)}; ${basisText(context.system.basis)} ${sectionIn('310.10(G)', context.system.basis)} allows conductors in parallel from 1/0 AWG upwards, or one conductor that carries the current alone.`,
     numbers,
     fixes: [largerSize(run, { accepts: (setup) => numberIn(setup.size, 'mm2') >= least * 0.999 })],
@@ -133,7 +134,7 @@ export const parallelRuns = defineCheck({
       'Runs in parallel between the same ends have unequal lengths or sizes, or conductors in parallel are smaller than allowed.',
     guards:
       'The current divides by resistance, not by number: the shorter or thicker conductor is overloaded while the sum looks right.',
-    how: 'Runs that join the same two points are compared; lengths may differ by 2 % (rule of thumb for cutting tolerance), sizes not at all. The current of each is solved from the resistances of the network. Under nec conductors in parallel must be 1/0 AWG or larger.',
+    how: 'Runs that join the same two points are compared; lengths may differ by 2 % (rule of thumb for cutting tolerance), sizes not at all. The current of each is solved from the resistances of the network. Under nec conductors in parallel must be 1/0 AWG or larger (310.10(G)), which is an error.',
     sources: [
       PUBLISHED('NEC', '310.10(G): 1/0 AWG', '2017-2023'),
       MEMORY('NEC', '310.10(G): equal length, material, size'),

@@ -9,6 +9,7 @@ import { judgedDevices } from './feeding.js';
 import { coordinationOf, leastRating } from './protection-need.js';
 import { MEMORY, PUBLISHED, restsOnMemory, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
+import { askingForType } from './unsaid-type.js';
 
 const WISH = { target: 'protection-coordination' } as const;
 
@@ -106,6 +107,6 @@ export const protectionCoordination = defineCheck({
   },
   judge: function* (context) {
     if (context.system.basis.practice !== 'iec') return;
-    for (const run of context.system.runs) if (run.carries !== 'any') yield* judgeRun(run, context);
+    for (const run of context.system.runs) if (run.carries !== 'any') yield* askingForType(run, context, judgeRun);
   },
 });

@@ -1,10 +1,87 @@
 import { governedBy, governingText } from '../../glossary/reason-text.js';
-import { displayValue } from '../../derivation/index.js';
-import { defineCheck } from '../define.js';
-import { largerSize } from './ways.js';
+import { type Derivation, displayValue } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Run } from '../../model/types.js';
+import { areUnmarked } from '../../quantities/conductors/terminals.js';
+import { type Verdict, defineCheck } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { largerSize } from './ways.js';
 import { defaultsText, PUBLISHED, MEMORY, softened, tableOf } from './shared.js';
-import { isJudgement, judgeAmpacity } from './sizing.js';
+import { type AmpacityJudgement, isJudgement, judgeAmpacity } from './sizing.js';
+import { asMarked } from './unmarked-terminals.js';
+import { askingForType } from './unsaid-type.js';
+
+type Broken = NonNullable<AmpacityJudgement['broken']>;
+
+/** The limit of the conductor itself: what the terminals allow is told by `terminal-temperature`. */
+const limitOf = ({ kind, limit }: Broken, { ampacity }: AmpacityJudgement): Derivation =>
+  kind === 'corrected' ? (ampacity.parts['corrected'] ?? limit) : limit;
+
+/**
+ * What is broken on the conductor itself. Terminals that nobody has read the marking of do not hide that 125 % of the load is above the
+ * ampacity before correction, which no marking mends.
+ */
+function brokenOf(judged: AmpacityJudgement, run: Run, size: Derivation, context: DesignContext): Broken | undefined {
+  const { broken } = judged;
+  if (broken?.kind !== 'terminal' || !areUnmarked(run, size, context)) return broken;
+  const marked = asMarked(run, context);
+  const again = judgeAmpacity(marked.run, size, marked.context);
+  return isJudgement(again) && again.broken?.kind === 'uncorrected' ? again.broken : broken;
+}
+
+function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
+  const size = context.fact(run, 'size');
+  if (size.kind !== 'known') {
+    yield notChecked(run, size);
+    return;
+  }
+  const judged = judgeAmpacity(run, size.derivation, context);
+  if (!isJudgement(judged)) {
+    yield notChecked(run, judged);
+    return;
+  }
+  const broken = brokenOf(judged, run, size.derivation, context);
+  const current = context.quantity(run, 'current');
+  const numbers = {
+    ...(current.kind === 'known' ? { current: current.derivation } : {}),
+    limit: (broken && limitOf(broken, judged)) ?? judged.ampacity,
+    ampacity: judged.ampacity,
+  };
+  if (!broken || broken.kind === 'terminal') {
+    yield passed(run, numbers);
+    return;
+  }
+  const [demand, limit] = pairText(broken.demand, limitOf(broken, judged));
+  const { severity, remark } = softened(judged.ampacity);
+  const factors = ['ambientFactor', 'bundleFactor'].flatMap((name) => {
+    const part = judged.ampacity.parts[name];
+    return part && displayValue(part) !== '1'
+      ? [`${name === 'ambientFactor' ? 'ambient' : 'bundling'} ${displayValue(part)}`]
+      : [];
+  });
+  const isBundled =
+    judged.ampacity.parts['bundleFactor'] && displayValue(judged.ampacity.parts['bundleFactor']) !== '1';
+  const told = ['ambient', ...(isBundled ? ['conductors', 'circuits'] : []), 'method', 'insulation', 'metal'];
+  const carried = current.kind === 'known' ? displayValue(current.derivation, 3) : demand;
+  const governing = current.kind === 'known' ? governedBy(current.derivation) : '';
+  // Before correction it is not the current itself that counts, but what the run must be good for.
+  const isOutput = current.kind === 'known' && broken.kind === 'corrected' && broken.demand !== current.derivation;
+  const asked = isOutput
+    ? `${demand}, ${governingText(broken.demand) ?? 'the rated output of its inverter'}, whatever is connected (NEC 710.15(B)), and ${displayValue(size.derivation)} may carry ${limit}`
+    : broken.kind === 'uncorrected'
+      ? `${carried}${governing}, so that it must be good for ${demand} (125 % of the continuous part), and ${displayValue(size.derivation)} may carry ${limit} before correction`
+      : `${demand}${governing}, and ${displayValue(size.derivation)} may carry ${limit}`;
+
+  yield {
+    verdict: 'failed',
+    subject: run.path,
+    place: placeOf(run, 'size'),
+    ...(severity ? { severity } : {}),
+    message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, told)}.`,
+    numbers,
+    fixes: [largerSize(run, { target: 'run-ampacity' })],
+  };
+}
 
 export const runAmpacity = defineCheck({
   id: 'run-ampacity',
@@ -14,7 +91,7 @@ export const runAmpacity = defineCheck({
   docs: {
     finds: 'The design current of a run is above what its conductors may carry after ambient and bundling.',
     guards: 'Insulation that ages in months, melts or burns.',
-    how: 'The design current is the largest in any source state at the worst corner. The ampacity is read in the table of the practice for size, metal and insulation, and corrected for ambient and bundling (nec, iec, craft). Under nec, 125 % of the continuous part plus the rest must also be within the table value before correction; the limit of the terminals is judged by `terminal-temperature`; conductors at the output of a stand-alone inverter must be good for its rated output whatever is connected, or for the device that holds them to less (710.15(B)). The fix is the smallest size that passes ampacity, terminals, device, plug, fault heat and voltage drop together, with the rating and the earth conductor that go with it.',
+    how: 'The design current is the largest in any source state at the worst corner. The ampacity is read in the table of the practice for size, metal and insulation, and corrected for ambient and bundling (nec, iec, craft); conductors in parallel count as lying together (all poles in one raceway, under iec as so many circuits) unless `conductors` or `circuits` says otherwise, and a cable such as NM-B is held to its `ampacityColumn` at the end (NEC 334.80). Conductors that state neither type nor insulation are taken for 90 °C; where 60 °C (iec 70 °C) would not do, the type is asked for. Under nec, 125 % of the continuous part plus the rest must also be within the table value before correction; the limit of the terminals is judged by `terminal-temperature`; conductors at the output of a stand-alone inverter must be good for its rated output whatever is connected, or for the device that holds them to less (710.15(B)). The fix is the smallest size that passes ampacity, terminals, device, plug, fault heat and voltage drop together, with the rating and the earth conductor that go with it.',
     sources: [
       PUBLISHED('NEC', 'Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)', '2011-2023'),
       MEMORY('IEC 60364-5-52', 'Annex B'),
@@ -38,55 +115,6 @@ export const runAmpacity = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const run of context.system.runs) {
-      const size = context.fact(run, 'size');
-      if (size.kind !== 'known') {
-        yield notChecked(run, size);
-        continue;
-      }
-      const judged = judgeAmpacity(run, size.derivation, context);
-      if (!isJudgement(judged)) {
-        yield notChecked(run, judged);
-        continue;
-      }
-      const { broken } = judged;
-      const current = context.quantity(run, 'current');
-      const numbers = {
-        ...(current.kind === 'known' ? { current: current.derivation } : {}),
-        limit: broken?.limit ?? judged.ampacity,
-        ampacity: judged.ampacity,
-      };
-      if (!broken || broken.kind === 'terminal') {
-        yield passed(run, numbers);
-        continue;
-      }
-      const [demand, limit] = pairText(broken.demand, broken.limit);
-      const { severity, remark } = softened(judged.ampacity);
-      const factors = ['ambientFactor', 'bundleFactor'].flatMap((name) => {
-        const part = judged.ampacity.parts[name];
-        return part && displayValue(part) !== '1'
-          ? [`${name === 'ambientFactor' ? 'ambient' : 'bundling'} ${displayValue(part)}`]
-          : [];
-      });
-      const carried = current.kind === 'known' ? displayValue(current.derivation, 3) : demand;
-      const governing = current.kind === 'known' ? governedBy(current.derivation) : '';
-      // Before correction it is not the current itself that counts, but what the run must be good for.
-      const isOutput = current.kind === 'known' && broken.kind === 'corrected' && broken.demand !== current.derivation;
-      const asked = isOutput
-        ? `${demand}, ${governingText(broken.demand) ?? 'the rated output of its inverter'}, whatever is connected (NEC 710.15(B)), and ${displayValue(size.derivation)} may carry ${limit}`
-        : broken.kind === 'uncorrected'
-          ? `${carried}${governing}, so that it must be good for ${demand} (125 % of the continuous part), and ${displayValue(size.derivation)} may carry ${limit} before correction`
-          : `${demand}${governing}, and ${displayValue(size.derivation)} may carry ${limit}`;
-
-      yield {
-        verdict: 'failed',
-        subject: run.path,
-        place: placeOf(run, 'size'),
-        ...(severity ? { severity } : {}),
-        message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, ['ambient', 'method', 'insulation', 'metal'])}.`,
-        numbers,
-        fixes: [largerSize(run, { target: 'run-ampacity' })],
-      };
-    }
+    for (const run of context.system.runs) yield* askingForType(run, context, judgeRun);
   },
 });

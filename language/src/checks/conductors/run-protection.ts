@@ -11,6 +11,8 @@ import { MEMORY, PUBLISHED, defaultsText, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
 import { CORD_REMARK, isCordInTheWarm } from './cord-plug.js';
 import { largestDevice } from './sizing.js';
+import { askingForMarks } from './unmarked-terminals.js';
+import { askingForType } from './unsaid-type.js';
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (devicesOf(run).length === 0) return;
@@ -90,6 +92,7 @@ export const runProtection = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const run of context.system.runs) yield* judgeRun(run, context);
+    for (const run of context.system.runs)
+      yield* askingForType(run, context, (each, design) => askingForMarks(each, design, judgeRun));
   },
 });

@@ -3,23 +3,17 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { ampacityAt } from '../../quantities/conductors/conductor.js';
 import { METRIC_SERIES, sameSize } from '../../quantity/index.js';
-import { defineCheck, type Verdict, type Way } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
+import { defineCheck, type Verdict } from '../define.js';
 import { basisText, notChecked, pairText, passed } from '../verdicts.js';
-import {
-  type DistanceRule,
-  type End,
-  type Fed,
-  type PlacedDevice,
-  distanceRule,
-  distanceText,
-  feedInto,
-  firstDevice,
-  sourcesText,
-} from './feeding.js';
+import { type DistanceRule, distanceRule } from './device-distance.js';
+import { type End, type Fed, feedInto, firstDevice, sourcesText, unknownProtection } from './feeding.js';
+import { judgePlace, tapIntoGear } from './device-place.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
 import { mostAt } from './sizing.js';
+import { askingForMarks } from './unmarked-terminals.js';
+import { askingForType } from './unsaid-type.js';
+import { wordIn } from '../../model/stated-facts.js';
 
 function noDevice(
   run: Run,
@@ -48,50 +42,6 @@ function noDevice(
       { way: 'device', run, end, feed, rule },
       { way: 'suit-feed', run, feed },
     ],
-  };
-}
-
-function tooFar(
-  run: Run,
-  end: End,
-  stop: Stop,
-  feed: Fed,
-  { stop: at }: PlacedDevice,
-  distance: Derivation,
-  rule: DistanceRule,
-  context: DesignContext,
-): Verdict {
-  const [stands, limit] = pairText(distance, rule.limit);
-  const target = distanceText(run, end, rule, context);
-  const fixes: Way[] = [];
-  if (at.distance?.place && target !== undefined) {
-    const moved = target.replace(' @ ', '');
-    fixes.push(
-      propose(
-        `Move ${at.instance.name} to ${moved} along ${run.name}`,
-        [{ place: at.distance.place, text: moved }],
-        true,
-      ),
-    );
-  }
-  const fits = rule.enclosed && numberIn(distance, 'mm') <= numberIn(rule.enclosed, 'mm') * (1 + 1e-9);
-  if (fits)
-    fixes.push(
-      propose(`State that ${run.name} is enclosed up to ${at.instance.name}`, [setProperty(run, 'enclosed', 'yes')]),
-    );
-  // Where it protects the run from another end already, one more stands here.
-  fixes.push({ way: 'device', run, end, feed, rule });
-  const enclosing = fits
-    ? `, or sheathe it or run it in conduit up to there (${displayValue(rule.enclosed!)} then)`
-    : '';
-  return {
-    verdict: 'failed',
-    subject: run.path,
-    place: at.place,
-    ...(rule.isSoft ? { severity: 'warning' as const } : {}),
-    message: `${at.instance.name} stands ${stands} from the ${stop.instance.name} end of ${run.name}, where ${sourcesText(feed)} can feed it: the stretch before it has no protection. The limit is ${limit} (${rule.text}). Move the device nearer${enclosing}.`,
-    numbers: { distance, limit: rule.limit },
-    fixes,
   };
 }
 
@@ -136,8 +86,12 @@ function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdic
   const rule = distanceRule(run, stop, isMetric, context);
   const device = firstDevice(run, end, context);
   if (!device) {
+    if (wordIn(run.properties, 'protection') === 'unknown')
+      return yield notChecked(run, { kind: 'missing', missing: [unknownProtection(run)] });
     if (feed.kind === 'open') return yield notChecked(run, { kind: 'missing', missing: feed.missing });
     if (!most) return yield notChecked(run, ampacity ?? context.fact(run, 'size'));
+    const gear = tapIntoGear(run, end, feed, ampacity, context);
+    if (gear) return yield gear;
     // What the outlet of its source lets through a cord is judged by `cord-ampacity`, by the plug.
     const plug = feed.kind === 'limited' ? plugOfCord(run, context) : undefined;
     if (plug && feed.kind === 'limited' && numberIn(feed.current, 'A') <= numberIn(plug.rating, 'A') * (1 + 1e-9))
@@ -146,16 +100,14 @@ function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdic
       feed.kind === 'limited' &&
       ampacity?.kind === 'known' &&
       isCordInTheWarm(run, feed.current, ampacity.derivation, context);
-    return yield noDevice(run, end, stop, feed, most, rule, isWarm, context);
+    const placed = run.carries === 'dc' ? rule : undefined;
+    return yield noDevice(run, end, stop, feed, most, placed, isWarm, context);
   }
-  if (!rule) return yield passed(run);
   if ('missing' in device.distance)
     return yield notChecked(run, { kind: 'missing', missing: device.distance.missing }, device.stop.place);
   const distance = device.distance.known;
-  if (numberIn(distance, 'mm') <= numberIn(rule.limit, 'mm') * (1 + 1e-9))
-    return yield passed(run, { distance, limit: rule.limit });
-  if (isToldAtTheBank(run, stop, feed, context)) return;
-  yield tooFar(run, end, stop, feed, device, distance, rule, context);
+  if (numberIn(distance, 'mm') > numberIn(rule.limit, 'mm') && isToldAtTheBank(run, stop, feed, context)) return;
+  yield judgePlace({ run, end, stop, feed, rule, device: device.stop, distance, ampacity }, context);
 }
 
 export const runUnprotected = defineCheck({
@@ -168,12 +120,13 @@ export const runUnprotected = defineCheck({
       'A run can be fed at an end where no device protects it, or the device stands further from that end than the practice allows.',
     guards:
       'A bank drives thousands of amperes into a chafed cable; without a device near it the cable burns over its whole length.',
-    how: 'For each end it is worked out what can be driven into the run there, in any state: through busbars, devices, transfer gear and passing inverters, branches that meet added up. Chargers, controllers, modules, alternators and inverters give no more than the design current and need no device at their end, as practice has it. A supply held by devices, a service or a set’s own breaker to what the conductors may have needs no other. A set without a breaker counts with 115 % of its rated current (NEC 445.13). Else a fuse or breaker must stand in the run, near that end: craft 178 mm, 1016 mm enclosed, 1829 mm enclosed at a battery (metric conductors 200 mm and 1.8 m); iec 200 mm by common practice, 3 m enclosed; nec 178 mm, and 1829 mm enclosed, by common practice at a battery, and the 10 ft tap in a raceway elsewhere. Distances from memory or by rule of thumb make a warning. Both ends count where both can feed. AC circuits start at their device in a panel. A cranking conductor is exempt by craft practice: waive it with `accept`.',
+    how: 'For each end it is worked out what can be driven into the run there, in any state: through busbars, devices, transfer gear and passing inverters, branches that meet added up. Chargers, controllers, modules, alternators and inverters give no more than the design current and need no device at their end, as practice has it. A supply held by devices, a service or a set’s own breaker to what the conductors may have needs no other. A set without a breaker counts with 115 % of its rated current (NEC 445.13). Else a fuse or breaker must stand in the run, near that end. Craft: 178 mm, 1016 mm enclosed, 1829 mm enclosed at a battery (metric conductors 200 mm and 1.8 m). Iec: 200 mm by common practice, 3 m enclosed; `shortCircuitProof: yes` waives the distance (434.3). Nec, at a bank: 178 mm, and 1829 mm enclosed, by common practice (240.21(H) says as near as practicable). Nec, behind another device: 178 mm within the gear, else a tap in a raceway (240.21(B)): up to 10 ft with a tenth, up to 25 ft with a third of the rating of the device ahead of it, never less than the device it ends in, which is not rounded up; up to 10 ft it may end in a busbar whose rating is not above its ampacity. Outdoors 240.21(B)(5) sets no length, which is not judged: waive it with `accept`. Distances from memory or by rule of thumb make a warning, up to what no rule of the practice allows: at a bank beyond 10 ft (nec), 3 m (iec), 1829 mm or 1.8 m (craft), or nearer to the far end than to the bank, it is an error. Both ends count where both can feed. A device on alternating current stands at the supply where the design does not place it. `protection: unknown` on an existing cable makes a question of it. A cranking conductor is exempt by craft practice: waive it with `accept`.',
     sources: [
       PUBLISHED('ABYC E-11.10', 'from quotations'),
       MEMORY('ISO 10133'),
       MEMORY('IEC 60364-4-43', '433.2, 434.2.1'),
-      MEMORY('NEC', '240.21(B)(1), 240.21(H)'),
+      PUBLISHED('NEC', '240.21(B)(1), (2)', '2017-2023'),
+      MEMORY('NEC', '240.21(H)'),
       PUBLISHED('NEC', '445.13', '2017-2023'),
     ],
     failing: `design Van {
@@ -193,8 +146,10 @@ export const runUnprotected = defineCheck({
   judge: function* (context) {
     for (const run of context.system.runs) {
       if (run.carries === 'any') continue;
-      yield* judgeEnd(run, 'near', context);
-      yield* judgeEnd(run, 'far', context);
+      for (const end of ['near', 'far'] as const)
+        yield* askingForType(run, context, (typed, inDesign) =>
+          askingForMarks(typed, inDesign, (each, design) => judgeEnd(each, end, design)),
+        );
     }
   },
 });

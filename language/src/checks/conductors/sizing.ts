@@ -22,6 +22,7 @@ import { orOfMotors } from '../../quantities/conductors/motor-circuit.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { motorAmpacity } from '../../quantities/flow/motor-loads.js';
 import { iecVoltageDrop, ruleValue, sourceOf, standardSizes } from '../../reference/index.js';
+import { craftDropLimit } from './drop-limits.js';
 import { asRatings, heatOf } from './fault-heat.js';
 import { judgedDevices } from './feeding.js';
 import { coordinationOf, leastRating } from './protection-need.js';
@@ -149,7 +150,7 @@ function findLargestDevice(run: Run, ampacity: Derivation, size: Derivation, con
     size,
     metal: deriveFact('metal', metalOf(run), { origin: 'stated' }),
   });
-  if (small.kind === 'known' && numberIn(small.derivation, 'A') < numberIn(largest.derivation, 'A'))
+  if (small.kind === 'known' && numberIn(small.derivation, 'A') <= numberIn(largest.derivation, 'A'))
     return known({ ...small.derivation, governing: [{ kind: 'clause', clause: 'smallConductors' }] });
   return largest;
 }
@@ -191,11 +192,8 @@ export function dropLimit(run: Run, context: DesignContext): Derivation {
   switch (context.system.basis.practice) {
     case 'nec':
       return { ...ruleValue('nec', 'branchDropAdvice'), origin: 'default' };
-    case 'craft': {
-      // Panel feeders and the like are critical; a run that ends in a load is an ordinary circuit unless it says otherwise.
-      const ends = run.to.some(({ instance }) => isLoad(instance));
-      return { ...ruleValue('craft', ends ? 'otherDrop' : 'criticalDrop'), origin: 'default' };
-    }
+    case 'craft':
+      return craftDropLimit(run);
     case 'iec':
       return iecDropLimit(run, context);
   }

@@ -5,9 +5,11 @@ import type { Instance } from '../../model/types.js';
 import { wayTo } from '../../quantities/network/ways.js';
 import { defineCheck, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed } from '../verdicts.js';
-import { MEMORY } from './shared.js';
-import { flagIn } from '../../model/stated-facts.js';
+import { basisText, notChecked, passed } from '../verdicts.js';
+import { MEMORY, PUBLISHED } from './shared.js';
+import { necGroundFaultPlaces } from '../../reference/index.js';
+import { systemOf } from '../../quantities/supply/supply.js';
+import { flagIn, wordIn } from '../../model/stated-facts.js';
 import { alternatingOutputOf, isBreaker, isConnection, residualOf } from '../../model/roles.js';
 
 /** Sockets up to this rating are used by ordinary persons, A (IEC 60364-4-41 411.3.3, from memory). */
@@ -35,13 +37,50 @@ function ratingOf(socket: Instance, context: DesignContext): Derivation | undefi
   return derive('rating of the plug', rated.quantity.value, 'A', { symbol: 'I_n' });
 }
 
-function* judgeSocket(node: Node, context: DesignContext): Generator<Verdict> {
+/** Why a socket needs residual-current protection. */
+interface Rule {
+  readonly text: string;
+  /** The largest rating it counts for, A. */
+  readonly upTo: number;
+  /** The largest voltage to ground it counts for, V. */
+  readonly toGround: number;
+  readonly severity: 'error' | 'warning';
+}
+
+const ANYWHERE: Rule = {
+  text: 'Sockets up to 32 A ask for 30 mA protection (IEC 60364-4-41 411.3.3, from memory).',
+  upTo: LARGEST,
+  toGround: Infinity,
+  severity: 'warning',
+};
+
+/** The rule of the NEC for the place that a socket states, in the edition of the design. */
+function ruleOfPlace(socket: Instance, context: DesignContext): Rule | undefined {
+  const place = wordIn(socket.properties, 'place');
+  const row = necGroundFaultPlaces.rows.find((candidate) => candidate.place === place);
+  const { edition } = context.system.basis;
+  if (!row || (row.from && edition && edition < row.from)) return undefined;
+  const isPublished = (row.provenance ?? necGroundFaultPlaces.provenance) === 'published';
+  return {
+    text: `Receptacles ${row.text} need ground-fault protection (${basisText(context.system.basis)} ${row.section}${isPublished ? '' : ', from memory'}).`,
+    upTo: row.upTo ?? Infinity,
+    toGround: TO_GROUND,
+    severity: isPublished ? 'error' : 'warning',
+  };
+}
+
+/** Largest voltage to ground of the receptacles that 210.8(A) is about, V. */
+const TO_GROUND = 150;
+
+function* judgeSocket(node: Node, rule: Rule, context: DesignContext): Generator<Verdict> {
   const socket = node.instance;
   const rating = ratingOf(socket, context);
-  if (rating && numberIn(rating, 'A') > LARGEST) return;
+  if (rating && numberIn(rating, 'A') > rule.upTo) return;
   const unsaid = new Set<Instance>();
   for (const { state, circuit } of context.circuitStates)
     for (const source of circuit.supply.get(node.key) ?? []) {
+      const system = systemOf(source);
+      if (system && system.lineToNeutral > rule.toGround) continue;
       const start = context.graph.nodes.get(`${source.name}.${alternatingOutputOf(source)}`);
       const way = start && wayTo(start, node, circuit, context);
       if (!way) continue;
@@ -60,7 +99,8 @@ function* judgeSocket(node: Node, context: DesignContext): Generator<Verdict> {
         verdict: 'failed',
         subject: socket.path,
         place: socket.place,
-        message: `${context.states.length > 1 ? `With ${state.title}, n` : 'N'}othing between ${source.name} and ${socket.name}${rating ? ` (${displayValue(rating)})` : ''} opens on residual current: whoever touches a live frame or a damaged cable plugged in there stays on the current. Sockets up to 32 A ask for 30 mA protection (IEC 60364-4-41 411.3.3, from memory).${nearest ? ` Take ${nearest.name} with residual-current protection.` : ''}`,
+        severity: rule.severity,
+        message: `${context.states.length > 1 ? `With ${state.title}, n` : 'N'}othing between ${source.name} and ${socket.name}${rating ? ` (${displayValue(rating)})` : ''} opens on residual current: whoever touches a live frame or a damaged cable plugged in there stays on the current. ${rule.text}${nearest ? ` Take ${nearest.name} with residual-current protection.` : ''}`,
         ...(rating ? { numbers: { rating } } : {}),
         related: nearest ? [{ place: nearest.place, text: `${nearest.name} protects the socket` }] : [],
         fixes: nearest
@@ -88,8 +128,12 @@ export const socketResidualCurrent = defineCheck({
   docs: {
     finds: 'A socket has no residual-current protection in a source state in which it is live.',
     guards: 'A shock from a damaged cable or appliance that no fuse or breaker ends, since too little current flows.',
-    how: 'iec only: for every source state the way from each source to a socket outlet up to 32 A (a receptacle at which a run of alternating current ends) is followed; a breaker, the receptacle itself or the set on it must state `groundFault: yes` (IEC 60364-4-41 411.3.3, from memory). Breakers that state nothing are asked about. Sockets for one stated piece of equipment may be exempt: waive the finding with `accept`. The other practices ask by place (bathrooms, outdoors), which designs do not state.',
-    sources: [MEMORY('IEC 60364-4-41', '411.3.3')],
+    how: 'For every source state the way from each source to a socket outlet up to 32 A (a receptacle at which a run of alternating current ends) is followed; a breaker, the receptacle itself or the set on it must state `groundFault: yes` (IEC 60364-4-41 411.3.3, from memory). Breakers that state nothing are asked about. Sockets for one stated piece of equipment may be exempt: waive the finding with `accept`. Under nec a receptacle counts that states one of the places of 210.8(A), 555.35, 590.6 or 551.71(F) (`place: outdoors`), up to 150 V to ground, in the edition of the design; receptacles that state no place are not judged. What is read in a published list is an error.',
+    sources: [
+      MEMORY('IEC 60364-4-41', '411.3.3'),
+      PUBLISHED('NEC', '210.8(A), 555.35', '2023'),
+      MEMORY('NEC', '590.6, 551.71(F)'),
+    ],
     failing: `design Hut {
   basis: iec
   grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
@@ -108,7 +152,11 @@ export const socketResidualCurrent = defineCheck({
 `,
   },
   judge: function* (context) {
-    if (context.system.basis.practice !== 'iec') return;
-    for (const node of sockets(context)) yield* judgeSocket(node, context);
+    const { practice } = context.system.basis;
+    if (practice === 'craft') return;
+    for (const node of sockets(context)) {
+      const rule = practice === 'iec' ? ANYWHERE : ruleOfPlace(node.instance, context);
+      if (rule) yield* judgeSocket(node, rule, context);
+    }
   },
 });

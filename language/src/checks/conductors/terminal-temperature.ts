@@ -1,10 +1,42 @@
 import { displayValue } from '../../derivation/index.js';
 import { terminalsOf } from '../../quantities/conductors/conductor.js';
-import { defineCheck } from '../define.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Run } from '../../model/types.js';
+import { type Verdict, defineCheck } from '../define.js';
 import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { defaultsText, PUBLISHED } from './shared.js';
 import { largerSize } from './ways.js';
 import { isJudgement, judgeAmpacity } from './sizing.js';
+import { askingForMarks } from './unmarked-terminals.js';
+
+function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
+  const size = context.fact(run, 'size');
+  if (size.kind !== 'known') {
+    yield notChecked(run, size);
+    return;
+  }
+  const judged = judgeAmpacity(run, size.derivation, context);
+  if (!isJudgement(judged)) {
+    yield notChecked(run, judged);
+    return;
+  }
+  // The terminals are judged by themselves: a conductor that is overloaded in its own column may be so at its terminals too.
+  const broken = judged.terminal;
+  if (!broken) {
+    yield passed(run, { ampacity: judged.ampacity });
+    return;
+  }
+  const [demand, limit] = pairText(broken.demand, broken.limit);
+  const terminals = terminalsOf(run, size.derivation, context);
+  yield {
+    verdict: 'failed',
+    subject: run.path,
+    place: placeOf(run, 'size'),
+    message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}${defaultsText(judged.ampacity, ['terminals'])}.`,
+    numbers: { required: broken.demand, limit: broken.limit },
+    fixes: [largerSize(run, { target: 'terminal-temperature' })],
+  };
+}
 
 export const terminalTemperature = defineCheck({
   id: 'terminal-temperature',
@@ -14,7 +46,7 @@ export const terminalTemperature = defineCheck({
   docs: {
     finds: 'A conductor is used above the ampacity its terminals allow: 90 °C insulation on a 60 °C or 75 °C terminal.',
     guards: 'The conductor stays cool enough, the lug does not: terminals discolour, loosen and burn.',
-    how: 'The current a run must be good for (under nec 125 % of the continuous part plus the rest) is held against the table column of the lowest terminal temperature that the run or the gear at and along it states. Under iec and craft this is done where `terminals` is stated.',
+    how: 'The current a run must be good for (under nec 125 % of the continuous part plus the rest) is held against the table column of the lowest terminal temperature that the run or the gear at and along it states. Where neither says, nec takes 75 °C above 100 A and 60 °C up to 100 A; what would do on terminals marked 75 °C is then not a finding: the marking is asked for. Under iec and craft this is done where `terminals` is stated.',
     sources: [PUBLISHED('NEC', '110.14(C), Table 310.16', '2017-2023')],
     failing: `design Hut {
   battery Bank : Lfp48V280Ah
@@ -32,33 +64,6 @@ export const terminalTemperature = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const run of context.system.runs) {
-      const size = context.fact(run, 'size');
-      if (size.kind !== 'known') {
-        yield notChecked(run, size);
-        continue;
-      }
-      const judged = judgeAmpacity(run, size.derivation, context);
-      if (!isJudgement(judged)) {
-        yield notChecked(run, judged);
-        continue;
-      }
-      // The terminals are judged by themselves: a conductor that is overloaded in its own column may be so at its terminals too.
-      const broken = judged.terminal;
-      if (!broken) {
-        yield passed(run, { ampacity: judged.ampacity });
-        continue;
-      }
-      const [demand, limit] = pairText(broken.demand, broken.limit);
-      const terminals = terminalsOf(run, context);
-      yield {
-        verdict: 'failed',
-        subject: run.path,
-        place: placeOf(run, 'size'),
-        message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}${defaultsText(judged.ampacity, ['terminals'])}.`,
-        numbers: { required: broken.demand, limit: broken.limit },
-        fixes: [largerSize(run, { target: 'terminal-temperature' })],
-      };
-    }
+    for (const run of context.system.runs) yield* askingForMarks(run, context, judgeRun);
   },
 });

@@ -9,6 +9,7 @@ import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js
 import { defaultsText, PUBLISHED, tableOf } from './shared.js';
 import { largerSize } from './ways.js';
 import { propose, setProperty } from '../fixes.js';
+import { openFacts } from './drop-limits.js';
 import { dropLimit } from './sizing.js';
 import { type WayDrop, isTooMuch, wayDrops } from './way-drop.js';
 
@@ -28,7 +29,10 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!share) return;
   const limit = dropLimit(run, context);
   const numbers = { drop: drop.derivation, share, limit };
-  if (numberIn(share, '') <= numberIn(limit, '') * (1 + 1e-9)) return yield passed(run, numbers);
+  if (numberIn(share, '') <= numberIn(limit, '') * (1 + 1e-9)) {
+    const open = openFacts(run, context.maybe(run, 'size'), share, limit, context);
+    return yield open.length > 0 ? notChecked(run, { kind: 'missing', missing: open }) : passed(run, numbers);
+  }
   const voltage = context.quantity(run, 'nominalVoltage');
   const length = context.maybe(run, 'length');
   const size = context.maybe(run, 'size');
@@ -111,9 +115,9 @@ export const voltageDrop = defineCheck({
       'A run loses more voltage at its design current than its limit, or so much at surge or while charging that an inverter cuts off or a charger ends the bulk phase early.',
     guards:
       'Inverters that cut off early, chargers that end the bulk phase too soon because they see the drop as charge, motors that do not start, dim lights.',
-    how: 'Out and back at the design current (on the array side of a charge controller at the current of maximum power) and 75 °C conductor temperature, of the nominal voltage of the circuit. The limit is `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises: nec 3 % (informational), iec 5 % on a public supply and 8 % on a private one, 3 % and 6 % where it feeds lighting (`lighting: yes` of a load), craft 3 % for feeders and 10 % for runs that end in a load. At an inverter with a surge rating the cables from the bank may take, at surge power and cut-off voltage, what the nominal voltage less the sag of the bank’s lowest resistance leaves above the cut-off. At a charger that does not measure at the bank, all cables up to the bank may take 2 % of its absorption set point (rule of thumb; `chargeDropLimit` of the design sets another).',
+    how: 'Out and back at the design current (on the array side of a charge controller at the current of maximum power) and 75 °C conductor temperature, of the nominal voltage of the circuit. The limit is `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises: nec 3 % (informational), iec 5 % on a public supply and 8 % on a private one, 3 % and 6 % where it feeds lighting (`lighting: yes` of a load), craft 3 % for panel feeders, navigation lights, bilge blowers and electronics and 10 % for other runs that end in a load (`use` of the load, which is asked for between the two). Alternating current takes the least favourable power factor from that of its loads up to 1, and under nec the impedance of its `raceway`, which is asked for where it decides. At an inverter with a surge rating the cables from the bank may take, at surge power and cut-off voltage, what the nominal voltage less the sag of the bank’s lowest resistance leaves above the cut-off. At a charger that does not measure at the bank, all cables up to the bank may take 2 % of its absorption set point (rule of thumb; `chargeDropLimit` of the design sets another).',
     sources: [
-      PUBLISHED('NEC', '210.19(A) informational note, Chapter 9 Table 8', '2017-2023'),
+      PUBLISHED('NEC', '210.19(A) informational note, Chapter 9 Tables 8 and 9', '2017-2023'),
       PUBLISHED('IEC 60364-5-52', 'Table G.52.1'),
       PUBLISHED('ABYC E-11', 'from quotations'),
     ],

@@ -1,6 +1,7 @@
 import type { Instance, Run } from '../../model/types.js';
 import type { ConductorSize } from '../../quantity/index.js';
-import type { DistanceRule, End, Fed } from './feeding.js';
+import type { DistanceRule } from './device-distance.js';
+import type { End, Fed } from './feeding.js';
 import type { JointRule, Setup } from './sizing.js';
 
 /*

@@ -1,6 +1,7 @@
 import type { GivenArgument } from '../../calculate/index.js';
-import { deriveFact, numberIn } from '../../derivation/index.js';
+import { type Derivation, deriveFact, numberIn } from '../../derivation/index.js';
 import { partArgument } from '../../model/lower/property-facts.js';
+import { flagIn } from '../../model/stated-facts.js';
 import type { Run } from '../../model/types.js';
 import type { QuantityContext } from '../define.js';
 
@@ -27,4 +28,22 @@ export function conductorFacts(run: Run, context: QuantityContext): Record<strin
     ...(part ? { type: part } : {}),
     basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
   };
+}
+
+/**
+ * What the conductors of a run lie in, as far as it is said: by `raceway`, by a cord or a cable that needs none, or by `metalRaceway`, of
+ * which steel has the larger impedance; undefined where nothing says so.
+ */
+export function racewayOf(run: Run, context: QuantityContext): Derivation | undefined {
+  const own = context.maybe(run, 'raceway');
+  if (own) return own;
+  const follows = (word: string, note: string): Derivation =>
+    deriveFact('raceway', word, { origin: 'computed', notes: [note] });
+  const isMetal = context.maybe(run, 'metalRaceway');
+  if (isMetal?.value === true) return follows('steel', 'metal raceway; steel has the larger impedance');
+  const value = run.properties.get('type')?.value;
+  if (value?.type !== 'part') return undefined;
+  if (value.part.kind === 'cord' || flagIn(value.part.properties, 'sheathed') === true)
+    return follows('none', `${value.part.name} needs no raceway`);
+  return undefined;
 }

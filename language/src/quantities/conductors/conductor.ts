@@ -13,7 +13,10 @@ import {
 } from '../../derivation/index.js';
 import type { Instance, Run } from '../../model/types.js';
 import { DIMENSIONS } from '../../quantity/index.js';
-import { conductorFacts, conductorType, parallelOf } from './conductor-facts.js';
+import { sideBySide } from './side-by-side.js';
+import { largestDrop, lowestPowerFactor } from './power-factor.js';
+import { terminalsOf } from './terminals.js';
+import { conductorFacts, conductorType, parallelOf, racewayOf } from './conductor-facts.js';
 import { highEnd } from '../ends.js';
 import { type QuantityContext, defineQuantity } from '../define.js';
 import { acFlow } from '../flow/flow.js';
@@ -36,26 +39,10 @@ import { query } from '../../model/context.js';
 import { calculation } from '../calculation.js';
 
 export { conductorType } from './conductor-facts.js';
+export { terminalsOf } from './terminals.js';
 
 /** Properties of a run that the conductor functions take under the same name. */
 const SHARED = ['metal', 'insulation', 'conductors', 'circuits', 'method'] as const;
-
-/**
- * The lowest temperature rating of the terminals a run meets: its own statement, and what the gear at and along it states. Under iec and
- * craft terminals limit only where the design says so; the default of 75 °C is a rule of the NEC.
- */
-export function terminalsOf(run: Run, context: QuantityContext): Derivation | undefined {
-  const own = context.maybe(run, 'terminals');
-  const isDefault = own?.origin === 'default';
-  const gear = [run.from, ...run.through, ...run.to].flatMap(({ instance }) => {
-    const stated = context.maybe(instance, 'terminals');
-    return stated && stated.origin !== 'default' ? [stated] : [];
-  });
-  // Of equals what is stated speaks, not what is taken for granted.
-  const counted = [...gear, ...(own && !(isDefault && context.system.basis.practice !== 'nec') ? [own] : [])];
-  const [first, ...rest] = counted;
-  return first && rest.reduce((so, next) => (numberIn(next, 'degC') < numberIn(so, 'degC') ? next : so), first);
-}
 
 /** The surrounding temperature of a run: its own, else the highest of the site. */
 export function ambientOf(run: Run, context: QuantityContext): Derivation | undefined {
@@ -63,8 +50,12 @@ export function ambientOf(run: Run, context: QuantityContext): Derivation | unde
   return own && highEnd(own);
 }
 
-/** The arguments of `ampacity` and `conductorFor` that follow from the design. */
-export function ampacityArguments(run: Run, context: QuantityContext): Record<string, GivenArgument | undefined> {
+/** The arguments of `ampacity` that follow from the design, for conductors of a size. */
+function ampacityArguments(
+  run: Run,
+  size: Derivation,
+  context: QuantityContext,
+): Record<string, GivenArgument | undefined> {
   const stated = Object.fromEntries(
     SHARED.flatMap((name) => {
       const fact = context.maybe(run, name);
@@ -73,15 +64,17 @@ export function ampacityArguments(run: Run, context: QuantityContext): Record<st
   );
   const { practice } = context.system.basis;
   const ambient = ambientOf(run, context);
-  const terminals = terminalsOf(run, context);
+  const terminals = terminalsOf(run, size, context);
   const engineSpace = practice === 'craft' ? context.maybe(run, 'engineSpace') : undefined;
   // Small craft do not limit bundles below 50 V, so the voltage decides there.
   const voltage = practice === 'craft' ? context.quantity(run, 'nominalVoltage') : undefined;
   const cordConductors = cordCount(run, context);
+  const together = sideBySide(run, dropSystem(run, context) === 'three' ? 3 : 2, context);
   const loaded = practice === 'iec' && dropSystem(run, context) === 'three' ? 3 : undefined;
   return {
     ...stated,
     ...(cordConductors ? { conductors: cordConductors } : {}),
+    ...(together ? { [practice === 'iec' ? 'circuits' : 'conductors']: together } : {}),
     ...(terminals ? { terminals } : {}),
     ...(voltage?.kind === 'known' ? { voltage: voltage.derivation } : {}),
     ...(loaded === undefined ? {} : { loaded: derive('loaded', loaded, '', { notes: ['three phases'] }) }),
@@ -135,7 +128,7 @@ export function ampacityAt(run: Run, size: Derivation, context: QuantityContext)
 function findAmpacity(run: Run, size: Derivation, context: QuantityContext): Result {
   const one = callFunction(calculation('ampacity'), {
     size,
-    ...acceptedArguments('ampacity', ampacityArguments(run, context)),
+    ...acceptedArguments('ampacity', ampacityArguments(run, size, context)),
   });
   const count = parallelOf(run, context);
   if (count === 1) return one;
@@ -173,7 +166,7 @@ const timesParallel = (one: Derivation, count: Derivation): Derivation =>
   });
 
 /** Leaves out arguments the function does not take. */
-export function acceptedArguments(
+function acceptedArguments(
   name: string,
   given: Record<string, GivenArgument | undefined>,
 ): Record<string, GivenArgument | undefined> {
@@ -244,8 +237,8 @@ export const voltageDrop = defineQuantity({
   },
 });
 
-/** Voltage drop of a run as if its conductors were of another size. */
-export function voltageDropAt(run: Run, size: Derivation, context: QuantityContext): Result {
+/** Voltage drop of a run as if its conductors were of another size, and lay in another raceway where one is given. */
+export function voltageDropAt(run: Run, size: Derivation, context: QuantityContext, inRaceway?: Derivation): Result {
   const all = collect([
     dropCurrent(run, context),
     context.fact(run, 'length'),
@@ -262,14 +255,21 @@ export function voltageDropAt(run: Run, size: Derivation, context: QuantityConte
           formula: 'I_b/n',
           inputs: [current, context.maybe(run, 'parallel')!],
         });
-  return callFunction(calculation('voltageDrop'), {
-    current: each,
-    length,
-    size,
-    voltage,
-    system: deriveFact('system', dropSystem(run, context), { origin: 'stated' }),
-    ...conductorFacts(run, context),
-  });
+  const raceway = inRaceway ?? racewayOf(run, context);
+  const system = dropSystem(run, context);
+  const dropAt = (powerFactor?: Derivation): Result =>
+    callFunction(calculation('voltageDrop'), {
+      current: each,
+      length,
+      size,
+      voltage,
+      system: deriveFact('system', system, { origin: 'stated' }),
+      ...(raceway && system !== 'dc' ? { raceway } : {}),
+      ...(powerFactor ? { powerFactor } : {}),
+      ...conductorFacts(run, context),
+    });
+  const lowest = system === 'dc' ? undefined : lowestPowerFactor(run, context);
+  return lowest ? largestDrop(dropAt, lowest) : dropAt();
 }
 
 /**

@@ -2,12 +2,33 @@ import type { Node } from '../../model/graph.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { QuantityContext } from '../define.js';
+import { lowEnd } from '../ends.js';
+import { type DesignContext, query } from '../../model/context.js';
 import type { Way } from '../network/ways.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
 import { faultSourcesOf, isSet } from '../../model/roles.js';
 
-/** Cold conductors give the largest fault current. */
-export const COLD = derive('conductor temperature', 20, 'degC', { notes: ['cold conductor: largest fault current'] });
+/** Temperature of conductors without load where nothing says how cold it gets: that of the resistance tables. */
+const UNSTATED_COLD = derive('conductor temperature', 20, 'degC', {
+  fact: 'coldest',
+  origin: 'default',
+  notes: ['cold conductor: largest fault current; the lowest ambient of the site is not stated'],
+});
+
+const COLDEST = query<DesignContext, Derivation>('temperature of cold conductors');
+
+/** Cold conductors give the largest fault current: without load they are as cold as the site gets, 20 °C at most. */
+export const coldConductor = (context: QuantityContext): Derivation =>
+  context.kept(COLDEST, context, () => {
+    const ambient = context.siteFact('ambient');
+    if (!ambient) return UNSTATED_COLD;
+    const lowest = lowEnd(ambient);
+    const celsius = Math.min(numberIn(lowest, 'degC'), numberIn(UNSTATED_COLD, 'degC'));
+    return derive('conductor temperature', celsius, 'degC', {
+      inputs: [lowest],
+      notes: ['cold conductor, at the lowest ambient of the site: largest fault current'],
+    });
+  });
 
 export const LARGEST = 'prospective short-circuit current';
 

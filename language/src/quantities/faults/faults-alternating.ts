@@ -13,7 +13,7 @@ import type { AcSystem, Instance, Run } from '../../model/types.js';
 import { resistanceAt } from '../conductors/conductor.js';
 import type { QuantityContext } from '../define.js';
 import { highEnd } from '../ends.js';
-import { COLD, LARGEST, entryOf, isElectronic, stopOf, stretchTo } from './fault-ways.js';
+import { LARGEST, coldConductor, entryOf, isElectronic, stopOf, stretchTo } from './fault-ways.js';
 import { reactanceOf } from '../network/stretches.js';
 import { type Way, wayTo } from '../network/ways.js';
 import { systemOf } from '../supply/supply.js';
@@ -39,6 +39,7 @@ interface Source {
 /** Subtransient reactance of small sets where none is stated: the low end, which gives the largest current. From memory. */
 const LEAST_REACTANCE = derive('subtransient reactance', 0.1, '', {
   symbol: 'x″',
+  fact: 'reactance',
   origin: 'default',
   notes: ['not stated: 0.1 per unit, the low end of small sets (from memory), which gives the largest current'],
 });
@@ -94,7 +95,7 @@ function coldOhms(run: Run, thing: Instance | undefined, way: Way, context: Quan
       ? stop.distance && stretchTo(thing, run, entryOf(run, way), context)
       : context.maybe(run, 'length');
   if (!size || !length || context.graph.sides(run).loop) return none;
-  const one = resistanceAt(run, size, length, COLD, context);
+  const one = resistanceAt(run, size, length, coldConductor(context), context);
   return one.kind === 'known'
     ? { resistance: numberIn(one.derivation, 'ohm'), reactance: reactanceOf(run, size, length, context) }
     : none;

@@ -1,4 +1,4 @@
-import { type Derivation, type Result, derive, known, numberIn, refused } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
 import { NotFinite } from '../../quantity/index.js';
@@ -6,7 +6,7 @@ import { MatrixBuilder, type Factors, SingularMatrix, factorise, minimumDegreeOr
 import { resistanceAt } from '../conductors/conductor.js';
 import type { QuantityContext } from '../define.js';
 import { dcSupply } from '../flow/direct-flows.js';
-import { COLD, LARGEST, entryOf, stretchTo } from './fault-ways.js';
+import { LARGEST, coldConductor, entryOf, stretchTo } from './fault-ways.js';
 import { Joints } from '../network/joints.js';
 import { stretchesOf } from '../network/stretches.js';
 import { Outward, type Way, isTree, otherEnd, wayFrom } from '../network/ways.js';
@@ -37,7 +37,7 @@ function cableTo(
     const length = isLast ? stretchTo(thing, run, entryOf(run, way!), context) : context.maybe(run, 'length');
     if (!size) facts.push(`size of ${run.name}`);
     if (!length) facts.push(isLast ? `distance of ${thing.name} in ${run.name}` : `length of ${run.name}`);
-    const one = size && length && resistanceAt(run, size, length, COLD, context);
+    const one = size && length && resistanceAt(run, size, length, coldConductor(context), context);
     if (one?.kind === 'known')
       parts.push(
         derive(`loop of ${run.name}`, 2 * numberIn(one.derivation, 'ohm'), 'ohm', {
@@ -154,7 +154,7 @@ class BankNetwork {
     const stretches = stretchesOf(run, context);
     const size = context.maybe(run, 'size');
     const length = context.maybe(run, 'length');
-    const whole = size && length && resistanceAt(run, size, length, COLD, context);
+    const whole = size && length && resistanceAt(run, size, length, coldConductor(context), context);
     if (stretches.ok && whole?.kind === 'known')
       for (const { from, to, share } of stretches.stretches)
         this.wires.push({ from, to, ohms: 2 * numberIn(whole.derivation, 'ohm') * share });
@@ -266,6 +266,8 @@ interface Supplier {
 /** One island of direct current: what can add to the banks, and its wiring seen from its one bank. */
 interface Island {
   readonly suppliers: readonly Supplier[];
+  /** Facts without which what some of them add is not known. */
+  readonly missing: readonly string[];
   outward?: Outward;
 }
 
@@ -273,21 +275,23 @@ const ISLANDS = query<ReadonlyMap<string, Node>, Island>('what adds to the banks
 
 function islandOf(node: Node, context: QuantityContext): Island {
   const nodes = context.graph.reach(node);
-  return context.kept(ISLANDS, nodes, () => ({ suppliers: suppliersAmong(nodes.values(), context) }));
+  return context.kept(ISLANDS, nodes, () => suppliersAmong(nodes.values(), context));
 }
 
-function suppliersAmong(nodes: Iterable<Node>, context: QuantityContext): Supplier[] {
+function suppliersAmong(nodes: Iterable<Node>, context: QuantityContext): Island {
   const suppliers: Supplier[] = [];
+  const lacking: string[] = [];
   for (const node of nodes) {
     let largest: Derivation | undefined;
     for (const { state, circuit } of context.circuitStates) {
       const supply = dcSupply(node, state, circuit, context);
       if (supply?.kind === 'known' && numberIn(supply.derivation, 'A') > (largest ? numberIn(largest, 'A') : 0))
         largest = { ...supply.derivation, symbol: `I_${node.instance.name}` };
+      if (supply?.kind === 'missing') lacking.push(...supply.missing);
     }
     if (largest) suppliers.push({ node, current: largest });
   }
-  return suppliers;
+  return { suppliers, missing: [...new Set(lacking)] };
 }
 
 const BANK_FAULTS = query<Instance, FaultAt | undefined>('largest fault current of the banks at a thing');
@@ -339,7 +343,9 @@ function findBankFault(thing: Instance, context: QuantityContext): FaultAt | und
 /** Largest fault current without a bank: no more than what arrays, chargers and converters can give. */
 export function electronicFault(thing: Instance, context: QuantityContext): Result {
   const node = context.graph.nodesOf(thing)[0];
-  const added = node ? islandOf(node, context).suppliers.map(({ current }) => current) : [];
+  const island = node && islandOf(node, context);
+  if (island && island.missing.length > 0) return missing(...island.missing);
+  const added = island?.suppliers.map(({ current }) => current) ?? [];
   return added.length === 0
     ? refused(`neither a bank nor a charger or array feeds ${thing.name}`)
     : known(sumOf(LARGEST, 'I_sc', 'A', added, { kind: 'noBank' }));

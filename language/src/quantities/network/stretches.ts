@@ -10,8 +10,8 @@ import {
 import { callFunction } from '../../calculate/index.js';
 import type { Node } from '../../model/graph.js';
 import type { Run, Stop } from '../../model/types.js';
-import { iecVoltageDrop, necImpedance, rowAtSize } from '../../reference/index.js';
-import { conductorFacts, parallelOf } from '../conductors/conductor-facts.js';
+import { CONDUITS, iecVoltageDrop, necImpedance, rowAtSize } from '../../reference/index.js';
+import { conductorFacts, parallelOf, racewayOf } from '../conductors/conductor-facts.js';
 import type { QuantityContext } from '../define.js';
 import { collect } from '../worst.js';
 import { calculation } from '../calculation.js';
@@ -84,6 +84,12 @@ export interface Impedance {
   readonly reactance: number;
 }
 
+/** What the drop of an alternating current depends on beside the conductors. */
+function alternatingFacts(run: Run, context: QuantityContext): Record<string, Derivation> {
+  const raceway = racewayOf(run, context);
+  return { system: deriveFact('system', 'single', { origin: 'stated' }), ...(raceway ? { raceway } : {}) };
+}
+
 const ONE_AMPERE = derive('one ampere', 1, 'A');
 
 /** The impedance by the same function, tables and defaults as the voltage drop of the run. */
@@ -99,7 +105,7 @@ export function impedanceOf(
     current: ONE_AMPERE,
     size,
     length,
-    ...(isAlternating ? { system: deriveFact('system', 'single', { origin: 'stated' }) } : {}),
+    ...(isAlternating ? alternatingFacts(run, context) : {}),
     ...conductorFacts(run, context),
   });
   if (drop.kind !== 'known') return { ok: false, result: drop };
@@ -114,7 +120,8 @@ export function hotConductor(run: Run, context: QuantityContext): Derivation | u
   const own = context.maybe(run, 'insulation');
   if (own) return own;
   const value = run.properties.get('type')?.value;
-  const rated = value?.type === 'part' ? value.part.properties.get('insulation')?.value : undefined;
+  const part = value?.type === 'part' ? value.part.properties : undefined;
+  const rated = (part?.get('ampacityColumn') ?? part?.get('insulation'))?.value;
   return rated?.type === 'quantity'
     ? deriveQuantity('conductor temperature', rated.quantity, { notes: ['hot: its rated temperature'] })
     : undefined;
@@ -122,12 +129,14 @@ export function hotConductor(run: Run, context: QuantityContext): Derivation | u
 
 /** Reactance in ohm of one conductor of a length of a run one way, conductors in parallel counted. */
 export const reactanceOf = (run: Run, size: Derivation, length: Derivation, context: QuantityContext): number =>
-  (reactancePerMetre(numberIn(size, 'mm2'), context) * numberIn(length, 'm')) / parallelOf(run, context);
+  (reactancePerMetre(run, numberIn(size, 'mm2'), context) * numberIn(length, 'm')) / parallelOf(run, context);
 
 const METRES_PER_THOUSAND_FEET = 304.8;
 
-/** Ohm per metre of one conductor: NEC Chapter 9 Table 9 (PVC conduit) where it lists the size, else the general value of IEC 60364-5-52. */
-function reactancePerMetre(area: number, context: QuantityContext): number {
+/** Ohm per metre of one conductor: NEC Chapter 9 Table 9 by the raceway where it lists the size, else the general value of IEC 60364-5-52. */
+function reactancePerMetre(run: Run, area: number, context: QuantityContext): number {
   const row = context.system.basis.practice === 'nec' ? rowAtSize(necImpedance, area) : undefined;
-  return row?.ok ? row.row.reactance / METRES_PER_THOUSAND_FEET : iecVoltageDrop.reactance / 1000;
+  const raceway = racewayOf(run, context)?.value;
+  const conduit = CONDUITS.find((each) => each === raceway) ?? 'pvc';
+  return row?.ok ? row.row[conduit].reactance / METRES_PER_THOUSAND_FEET : iecVoltageDrop.reactance / 1000;
 }

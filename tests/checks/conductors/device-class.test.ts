@@ -1,0 +1,84 @@
+import { describe, expect, it } from 'vitest';
+import { afterFix, analyseText, findingsOf } from '../../helpers/analyse.js';
+
+const ID = 'device-class';
+const findings = async (text: string) => findingsOf(await analyseText(text), ID);
+
+describe('the ratings that a class is made in', () => {
+  const van = (device: string): string => `design Van {
+  basis: nec
+  battery Bank { voltage: 12.8 V   shortCircuitCurrent: 5 kA   chargeLimit: 14.4 V   protectionLow: 10 V }
+  ${device}
+  load Heater { power: 300 W   supply: dc }
+  run Line: Bank -> D @ 100 mm -> Heater { size: 500 kcmil   type: FineStranded90   length: 2 m }
+}
+`;
+  it.each([
+    // ISO 8820-3 type C, 1 to 40 A, from memory.
+    ['fuse D { class: BladeFuse32V   rating: 40 A }', []],
+    ['fuse D { class: BladeFuse32V   rating: 60 A }', ['warning']],
+    ['breaker D { class: DcBreaker80V   rating: 250 A }', []],
+    ['breaker D { class: DcBreaker80V   rating: 400 A }', ['warning']],
+    // UL classes: a distributor's table.
+    ['fuse D { class: CC   rating: 30 A }', []],
+    ['fuse D { class: CC   rating: 35 A }', ['error']],
+    ['fuse D { class: LargeBladeFuse32V   rating: 10 A }', ['warning']],
+  ])('%s', async (device, told) => {
+    expect((await findings(van(device))).map(({ severity }) => severity)).toEqual(told);
+  });
+
+  it('offers a class that is made in the rating, and leaves nothing else behind', async () => {
+    const text = van('breaker D { class: DcBreaker80V   rating: 400 A }');
+    const [finding] = await findings(text);
+    expect(finding?.message).toMatch(/D is rated 400 A, and class DcBreaker80V is made up to 250 A/);
+    expect(finding?.fixes.map(({ title }) => title)).toContain('Take class DcMouldedCaseBreaker250V for D');
+    for (const fix of finding!.fixes) expect(await afterFix(text, ID, fix)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('counts the poles that share a direct voltage', async () => {
+    const poles = (number: string): string => van(`breaker D { class: DcBreaker2Pole   rating: 60 A   ${number} }`);
+    expect(await findings(poles('poles: 2'))).toEqual([]);
+    expect(await findings(poles(''))).toEqual([]);
+    const [finding] = await findings(poles('poles: 1'));
+    expect(finding?.severity).toBe('warning');
+    expect((await afterFix(poles('poles: 1'), ID, finding!.fixes[0]!)).left).toEqual([]);
+  });
+});
+
+// NEC 240.10, UL 1077, from memory.
+describe('a supplementary protector', () => {
+  const hut = (ahead: string, basis = 'nec 2023'): string => `design Hut {
+  basis: ${basis}
+  battery Bank { voltage: 25.6 V   shortCircuitCurrent: 2 kA   chargeLimit: 28.8 V   protectionLow: 20 V }
+  bus Bar {}
+  ${ahead ? 'fuse Main { class: T   rating: 30 A }' : ''}
+  breaker Small { class: UL1077   rating: 15 A }
+  load Lamp { power: 100 W   supply: dc }
+  run Feed: Bank -> ${ahead} Bar { size: 10 AWG   type: FineStranded90   length: 1 m }
+  run Line: Bar -> Small @ 100 mm -> Lamp { size: ${ahead === '' ? '14 AWG' : '10 AWG'}   type: FineStranded90   length: 5 m }
+}
+`;
+  it('is no branch breaker', async () => {
+    const [finding] = await findings(hut(''));
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.message).toContain('Small, class UL1077, is a supplementary protector and protects Line');
+    for (const fix of finding!.fixes) expect((await afterFix(hut(''), ID, fix)).left, fix.title).toEqual([]);
+  });
+
+  it('may stand behind a device that protects the conductors', async () => {
+    expect(await findings(hut('Main @ 100 mm ->'))).toEqual([]);
+  });
+
+  it('is accepted aboard', async () => {
+    expect(await findings(hut('', 'craft'))).toEqual([]);
+  });
+
+  it('is never proposed', async () => {
+    const text = hut('').replace(
+      'class: UL1077   rating: 15 A',
+      'interruptRating: 500 A   dcVoltage: 32 V   rating: 15 A',
+    );
+    const analysis = await analyseText(text);
+    for (const finding of analysis.findings) for (const fix of finding.fixes) expect(fix.title).not.toContain('UL1077');
+  });
+});

@@ -11,6 +11,10 @@ export const RECEPTACLE = defineDevice({
     partOf('plug', ['plug'], 'Its configuration; of an adapter, that of its plug, on the side of the source.'),
     partOf('outlet', ['plug'], 'Of an adapter: the configuration of its outlet, on the side of what is fed.'),
     rating,
+    flagOf(
+      'oneCord',
+      'Of an inlet or plug: whether it takes one cord at a time, so that the supplies whose cords end here exclude each other (alternating current).',
+    ),
     flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
     wordsOf('legs', LEGS, 'The legs it is connected to.'),
     terminals,

@@ -20,7 +20,7 @@ import {
   none,
   type OnlyIf,
 } from '../equipment/index.js';
-import { statedFacts } from './stated-facts.js';
+import { flagIn, statedFacts } from './stated-facts.js';
 import type { Instance } from './types.js';
 
 const given = <T>(answer: OrNone<T>): T | undefined => (answer === none ? undefined : (answer as T));
@@ -138,6 +138,9 @@ export const isBreaker = (instance: Instance): boolean => opensBy(instance, 'tri
 export const isJoint = (instance: Instance): boolean => conductingOf(instance)?.as === 'joint';
 /** What is plugged: a receptacle, an inlet, an adapter. */
 export const isConnection = (instance: Instance): boolean => conductingOf(instance)?.as === 'connection';
+/** An inlet or plug into which one cord at a time is plugged. */
+export const takesOneCord = (instance: Instance): boolean =>
+  isConnection(instance) && flagIn(instance.properties, 'oneCord') === true;
 export const isShunt = (instance: Instance): boolean => conductingOf(instance)?.as === 'measuring';
 /** Contacts that are opened and closed: switches and transfer gear. */
 export const isSwitchgear = (instance: Instance): boolean => conductingOf(instance)?.as === 'switch';

@@ -234,6 +234,8 @@ export interface Scenario {
   readonly initial: readonly InitialValue[];
   /** Spans in which a source or a link is lost: `lost(Mains): 6 h .. 30 h`. */
   readonly absences: readonly Absence[];
+  /** What is plugged into inlets that take one cord at a time: `plugged(Inlet): Post30`. */
+  readonly plugged: readonly Plugged[];
   /** Loads that run otherwise than the design says: `profile(Pump): always`. */
   readonly profiles: readonly ScenarioProfile[];
   /** Number of plays with other random numbers; 1 unless stated. */
@@ -262,6 +264,13 @@ export interface Absence {
   readonly of: Instance | Link;
   readonly from: number;
   readonly to: number;
+  readonly place: Place;
+}
+
+/** What is plugged into an inlet while a scenario lasts: a source, the run of a cord, or nothing. */
+export interface Plugged {
+  readonly inlet: Instance;
+  readonly by?: Instance | Run;
   readonly place: Place;
 }
 

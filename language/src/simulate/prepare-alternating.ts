@@ -125,6 +125,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     title: 'as played',
     acSources,
     dcSources: [],
+    plugged: preparation.plugged,
   });
   const feederAt = (key: string, without?: Instance): Instance | undefined => {
     const feeders = [...(circuit.supply.get(key) ?? [])].filter((feeder) => feeder !== without);

@@ -10,6 +10,7 @@ import type { BankPlan, ComparisonPlan, Configuration, Plan, SignalPlan, SourceP
 import { type Members, configurationOf, sourcePlan } from './prepare-alternating.js';
 import { bankPlan } from './prepare-banks.js';
 import { type Preparation, inverterPlan, loadPlan, regulatorPlans } from './prepare-direct.js';
+import { pluggedIn } from './prepare-plugged.js';
 import { arrayPlan, sunPlan } from './prepare-sun.js';
 import { Buses } from '../quantities/plant/wiring.js';
 import { between, isLeap } from './sun.js';
@@ -58,7 +59,8 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
 
   const banks = at.banks.map((bank) => bankPlan(bank, scenario, context, buses, facts));
   const known = banks.filter((bank): bank is BankPlan => bank !== undefined);
-  const preparation: Preparation = { context, scenario, facts, buses, machine, at, banks: known };
+  const plugged = pluggedIn(scenario, context, facts);
+  const preparation: Preparation = { context, scenario, facts, buses, machine, at, banks: known, plugged };
   const loads = system.instances.filter(isLoad);
   const hasStarts = loads.some((load) => context.maybe(load, 'startFactor') !== undefined);
   const loadPlans = loads.map((load) => loadPlan(load, preparation));

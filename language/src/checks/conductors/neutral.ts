@@ -92,7 +92,7 @@ export function neutralRegions(
     const queue = [start];
     for (let node = queue.pop(); node; node = queue.pop()) {
       if (seen.has(node.key)) continue;
-      for (const reached of context.graph.reach(node).values()) {
+      for (const reached of circuit.graph.reach(node).values()) {
         seen.set(reached.key, reached);
         for (const other of joinedInside(reached, circuit, context, fact)) if (!seen.has(other.key)) queue.push(other);
       }

@@ -117,7 +117,7 @@ function beyond(start: readonly Node[], run: Run, circuit: CircuitState, context
   const queue = [...start];
   for (let node = queue.pop(); node; node = queue.pop()) {
     if (seen.has(node.key)) continue;
-    for (const reached of context.graph.reach(node, run).values()) {
+    for (const reached of circuit.graph.reach(node, run).values()) {
       seen.set(reached.key, reached);
       for (const other of acrossGear(reached, circuit, context)) if (!seen.has(other.key)) queue.push(other);
     }
@@ -201,7 +201,7 @@ export function acFlow(
   circuit: CircuitState,
   context: QuantityContext,
 ): { sources: readonly Instance[]; nodes: ReadonlyMap<string, Node> } | undefined {
-  const { near, far, loop } = context.graph.sides(run);
+  const { near, far, loop } = circuit.graph.sides(run);
   if (loop) return undefined;
   const from = context.graph.nodeOf(run.from);
   const feeds = [...(circuit.supply.get(from.key) ?? [])];
@@ -227,7 +227,7 @@ function isFedThrough({ instance, terminal, key }: Node, circuit: CircuitState):
 function acRunCurrent(run: Run, context: QuantityContext): Result {
   const results: InState[] = [];
   for (const { state, circuit } of context.circuitStates) {
-    if (context.graph.sides(run).loop) {
+    if (circuit.graph.sides(run).loop) {
       for (const result of sharedAlternatingCurrent(run, state, circuit, context)) results.push({ state, result });
       continue;
     }
@@ -268,9 +268,9 @@ export const runContinuous = defineQuantity({
       return dcRunCurrent(run, context, 'continuous current', 'I_c', (node) => lastsLong(node, context));
     if (run.carries !== 'ac') return missing(`whether ${run.name} carries AC or DC`);
     // How long each part of a shared current lasts is not told apart: all of it counts as continuous.
-    if (context.graph.sides(run).loop) return context.quantity(run, 'current');
     const results: InState[] = [];
     for (const { state, circuit } of context.circuitStates) {
+      if (circuit.graph.sides(run).loop) return context.quantity(run, 'current');
       const flow = acFlow(run, circuit, context);
       if (!flow) return missing(`which side feeds ${run.name}: it can be fed from both ends`);
       for (const source of flow.sources) {
@@ -339,9 +339,8 @@ export const runVoltage = defineQuantity({
       const vehicle = nodes.find((node) => isVehicle(node.instance))?.instance;
       return vehicle ? outletVoltage(vehicle) : missing(`a bank for ${run.name}`);
     }
-    const isLoop = context.graph.sides(run).loop;
     for (const { state, circuit } of context.circuitStates) {
-      if (isLoop) {
+      if (circuit.graph.sides(run).loop) {
         const between = sharedNominalVoltage(run, state, circuit, context);
         if (between) return between;
         continue;

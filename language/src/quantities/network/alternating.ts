@@ -99,7 +99,7 @@ class AlternatingNetwork {
     const queue = start ? [start] : [];
     for (let next = queue.pop(); next; next = queue.pop()) {
       if (nodes.has(next)) continue;
-      for (const node of context.graph.reach(next).values()) {
+      for (const node of circuit.graph.reach(next).values()) {
         nodes.add(node);
         for (const beyond of acrossGear(node, circuit, context)) {
           passages.push([node, beyond]);
@@ -220,7 +220,9 @@ class AlternatingNetwork {
   /** The conductors of every stretch with their impedance one way; a run that says its legs carries those and the neutral. */
   private wires(all: readonly Conductor[]): Solved<readonly Wire[]> {
     const { context } = this;
-    const runs = new Set([...this.nodes].flatMap((node) => context.graph.segmentsAt(node).map(({ run }) => run)));
+    const runs = new Set(
+      [...this.nodes].flatMap((node) => this.circuit.graph.segmentsAt(node).map(({ run }) => run)),
+    );
     const wires: Wire[] = [];
     const lacking: Result[] = [];
     for (const run of runs) {

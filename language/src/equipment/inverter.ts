@@ -1,6 +1,6 @@
 import { none } from './capabilities.js';
 import { flagOf, quantityOf, systemOf, wordOf, COMMON, defineDevice } from './define.js';
-import { efficiency, legs, protocol, rate, address, setPoints, lostLink, acceptance } from './converter-facts.js';
+import { efficiency, inputLimitFrom, legs, protocol, rate, address, setPoints, lostLink, acceptance } from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const INVERTER = defineDevice({
@@ -52,6 +52,7 @@ export const INVERTER = defineDevice({
       { minimum: 0 },
     ),
     quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', { minimum: 0 }),
+    inputLimitFrom,
     ...setPoints,
     quantityOf('chargeEfficiency', 'ratio', '%', 'Efficiency of the built-in charger.', { minimum: 0.3, maximum: 1 }),
     quantityOf('powerFactor', 'ratio', '', 'Input power factor of the built-in charger.', { minimum: 0.3, maximum: 1 }),

@@ -90,7 +90,8 @@ export function sourceStates(system: System, graph: Graph): SourceState[] {
   for (const wanted of sets) {
     const ways = waysPlugged(graph.inlets, wanted);
     for (const plugged of ways) {
-      const sources = graph.inlets.length === 0 ? wanted : wanted.filter((source) => leadsOn(source, graph.plugged(plugged)));
+      const sources =
+        graph.inlets.length === 0 ? wanted : wanted.filter((source) => leadsOn(source, graph.plugged(plugged)));
       const cords = plugged.filter((cord) => isOneOfSeveral(cord, wanted, graph));
       for (const charging of dc.length > 0 ? [[], dc] : [[]]) {
         const names = [...sources.map((source) => source.name), ...originsOf(charging)];
@@ -128,9 +129,11 @@ const isOneOfSeveral = (cord: Cord, sources: readonly Instance[], graph: Graph):
 /** Whether a source leads to more than what is plugged: a cord that is not plugged in ends nowhere. */
 const leadsOn = (source: Instance, graph: Graph): boolean =>
   !graph.inlets.some(({ cords }) => cords.some(({ sources }) => sources.includes(source))) ||
-  graph.nodesOf(source).some((node) =>
-    graph.joinedTo(node).some((each) => each !== source && (!isGear(each) || isJoint(each) || isTransferGear(each))),
-  );
+  graph
+    .nodesOf(source)
+    .some((node) =>
+      graph.joinedTo(node).some((each) => each !== source && (!isGear(each) || isJoint(each) || isTransferGear(each))),
+    );
 
 /** Rounds after which the positions of transfer gear count as settled; each round can only be changed by one piece of gear. */
 const MOST_ROUNDS = 20;

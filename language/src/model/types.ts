@@ -19,6 +19,16 @@ export interface TableRow {
   readonly value: Quantity;
 }
 
+/** One row of a table such as `Post30: 24 A`: what holds while that supply feeds. */
+export interface SupplyRow {
+  readonly supply: string;
+  readonly quantity: Quantity;
+  /** The value as written. */
+  readonly text: string;
+  readonly isAssumed: boolean;
+  readonly place: Place;
+}
+
 /** One window of a daily profile: from and to in seconds after midnight, `share` of the load's power (ratio). */
 export interface ProfileWindow {
   readonly from: number;
@@ -36,6 +46,7 @@ export type PropertyValue =
   | { readonly type: 'system'; readonly system: AcSystem }
   | { readonly type: 'part'; readonly part: Part }
   | { readonly type: 'table'; readonly rows: readonly TableRow[] }
+  | { readonly type: 'bySupply'; readonly rows: readonly SupplyRow[] }
   | { readonly type: 'profile'; readonly windows: readonly ProfileWindow[] }
   | { readonly type: 'words'; readonly words: readonly string[] }
   /**

@@ -2,6 +2,7 @@ import { arrayQuantities } from './supply/array.js';
 import { bankQuantities } from './storage/bank.js';
 import { conductorQuantities } from './conductors/conductor.js';
 import { chargerQuantities } from './supply/chargers.js';
+import { inputLimitQuantities } from './supply/input-limit.js';
 import { inverterQuantities } from './demand/inverters.js';
 import { loadQuantities } from './demand/loads.js';
 import type { QuantityDefinition } from './define.js';
@@ -25,6 +26,7 @@ export const QUANTITIES: readonly QuantityDefinition[] = [
   ...loadQuantities,
   ...ratingQuantities,
   ...demandQuantities,
+  ...inputLimitQuantities,
   ...fuelQuantities,
   ...generatorDayQuantities,
   ...arrayQuantities,

@@ -20,7 +20,9 @@ function pluggedInto({ at, cords }: Inlet, scenario: Scenario, facts: Facts): re
     if (meant.length === 0)
       facts.refused.add(`${by.name} does not lead to ${at.name}, whose cords are ${names(cords)}`);
     if (meant.length > 1)
-      facts.refused.add(`${by.name} leads to ${at.name} by ${names(meant)}: name the cord, as in plugged(${at.name}): ${meant[0]!.run.name}`);
+      facts.refused.add(
+        `${by.name} leads to ${at.name} by ${names(meant)}: name the cord, as in plugged(${at.name}): ${meant[0]!.run.name}`,
+      );
     return meant;
   }
   const isLost = (cord: Cord): boolean =>

@@ -26,6 +26,7 @@ import { shoreLimit } from './shore-limit.js';
 import { streamFlow } from './stream-flow.js';
 import { stringCurrent } from './string-current.js';
 import { stringVoltageWindow } from './string-voltage-window.js';
+import { supplySetting } from './supply-setting.js';
 import { vehicleOutlet } from './vehicle-outlet.js';
 
 export const sourceChecks: readonly Check[] = [
@@ -54,6 +55,7 @@ export const sourceChecks: readonly Check[] = [
   settingRange,
   shoreLimit,
   vehicleOutlet,
+  supplySetting,
   diversionLoad,
   penstockLossCheck,
   streamFlow,

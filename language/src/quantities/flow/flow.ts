@@ -21,6 +21,7 @@ import {
   takesToCharge,
 } from '../../model/roles.js';
 import { chargerInputOn } from '../supply/chargers.js';
+import { inputSettingOn } from '../plant/input-setting.js';
 import { leftByLoads, loadsBehind } from '../supply/passed-loads.js';
 import { loadCurrentOn } from '../demand/loads.js';
 import { calculation } from '../calculation.js';
@@ -156,7 +157,7 @@ export function legCurrents(
       subject: instance.name,
     };
     if (!isCharger) loadParts.set(instance, { part: named, legs });
-    const bound = isCharger ? context.maybe(instance, 'inputLimit') : undefined;
+    const bound = isCharger ? inputSettingOn(instance, source, context) : undefined;
     const behind = bound ? [...loadsBehind(instance, context)].flatMap((load) => loadParts.get(load) ?? []) : [];
     for (const leg of legs) {
       const passed = behind.filter((each) => each.legs.includes(leg)).map(({ part }) => part);

@@ -43,3 +43,9 @@ export function limitInput(
     preferred,
   );
 }
+
+/** A change before others, none of which is the preferred one any more. */
+export const beforeOthers = (first: Fix, others: readonly Fix[]): Fix[] => [
+  first,
+  ...others.map(({ preferred: _preferred, ...rest }) => rest),
+];

@@ -23,8 +23,12 @@ export interface Inlet {
  * The inlets of a design that take one cord at a time. A cord is what a run brings that ends at the inlet: the wiring behind it is written as
  * a run that starts there, and stays joined to it whatever is plugged in, so that a source of its own still meets the supply.
  */
-export function inletsOf(system: System, wiring: Wiring): Inlet[] {
-  return system.instances.filter(takesOneCord).flatMap((at) => {
+export const inletsOf = (system: System, wiring: Wiring): Inlet[] =>
+  inletsAmong(system.instances.filter(takesOneCord), wiring);
+
+/** The inlets that these things are, or would be if they said that they take one cord at a time. */
+export function inletsAmong(things: readonly Instance[], wiring: Wiring): Inlet[] {
+  return things.flatMap((at) => {
     const segments = wiring.nodesOf(at).flatMap((node) => wiring.segmentsAt(node));
     if (!segments.some(({ from }) => from.instance === at)) return [];
     const cords = segments

@@ -25,8 +25,9 @@ export const meetsPlug = (run: Run): boolean =>
 /** The source that feeds a run in the state that governs a current of it. */
 function governingSource(run: Run, current: Derivation, context: DesignContext): Instance | undefined {
   const id = reasonOf(current, 'state')?.id;
-  const found = context.circuitStates.find(({ state }) => id === undefined || state.id === id);
-  return found && acFlow(run, found.circuit, context)?.sources[0];
+  return context.circuitStates
+    .filter(({ state }) => id === undefined || state.id === id)
+    .flatMap(({ circuit }) => acFlow(run, circuit, context)?.sources ?? [])[0];
 }
 
 /** Input limits at which the continuous current of a run comes down to `most` A. */

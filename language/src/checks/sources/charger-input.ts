@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { hasSupplies, limitInput } from '../input-limit.js';
+import { beforeOthers, hasSupplies, limitInput } from '../input-limit.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { inputTerminal, pathLimits, PRACTICE, roundDown, sourcesOf, turnDown } from './shared.js';
 import { isAcCharger } from '../../model/roles.js';
@@ -28,7 +28,7 @@ function limitFixes(
   const input = roundDown(most, 1);
   if (input < 1) return fixes;
   // With supplies of its own for each cord, the one that is too weak has its own limit; the others keep theirs.
-  if (hasSupplies(charger, context)) return [limitInput(charger, source, input, true, context), ...fixes];
+  if (hasSupplies(charger, context)) return beforeOthers(limitInput(charger, source, input, true, context), fixes);
   return [...fixes, limitInput(charger, source, input, fixes.length === 0, context)];
 }
 

@@ -13,7 +13,7 @@ import { sourcesUnder } from '../reference/index.js';
 import type { Played } from '../simulate/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
-import { finding, sorted, unique, wordProblems } from './findings.js';
+import { besideBase, finding, sorted, unique, wordProblems } from './findings.js';
 import { judgeRequirement } from './requirements.js';
 import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing } from './scenarios.js';
 import { asStated } from './stated.js';
@@ -53,7 +53,8 @@ export function beginAnalysis(
   const waivers = new Waivers(options.today);
   const findings = read.flatMap((each) => {
     const design = lowered.designs.find(({ system }) => isOf(system, each));
-    return design ? waivers.apply(design.system, [each]) : [each];
+    const { variant } = design?.system ?? {};
+    return design ? waivers.apply(design.system, [variant === undefined ? each : { ...each, variant }]) : [each];
   });
   return {
     findings: sorted(unique(findings)),
@@ -69,6 +70,8 @@ interface Judged {
   readonly questions: readonly OpenQuestion[];
   readonly passed: number;
 }
+
+const NOTHING_JUDGED: Judged = { findings: [], questions: [], passed: 0 };
 
 /** One design while it is judged: first without its scenarios, then with each of them. */
 interface DesignState {
@@ -97,8 +100,10 @@ class FileAnalysis {
 
   private judgeDesign(design: LoweredDesign): DesignState {
     const { system } = design;
+    const read = this.read.filter((each) => isOf(system, each));
     const context = createContext(system, this.options.today, this.lowered.partsOf);
     const values = designValues(context);
+    if (design.isBroken) return { design, context, values, read, requirements: [], judged: NOTHING_JUDGED, tasks: [] };
     const reported: Problem[] = [];
     const asked = new Map(system.scenarios.map((scenario) => [scenario.name, new AskedMeasures(scenario)]));
     const requirements = system.requirements.map((requirement) => {
@@ -112,7 +117,7 @@ class FileAnalysis {
       design,
       context,
       values,
-      read: [...this.read.filter((each) => isOf(system, each)), ...wordProblems(reported)],
+      read: [...read, ...wordProblems(reported)],
       requirements,
       judged: judge(context, (check) => check.judge(context, requirements)),
       tasks: system.scenarios.filter(isLookedAt).map((scenario) => ({
@@ -174,13 +179,18 @@ class FileAnalysis {
     const designs: AnalysedDesign[] = [];
     const scenarios: PlayedScenario[] = [];
     const counts = { passed: 0, failed: 0, notChecked: 0 };
+    const judged: { readonly system: System; readonly findings: readonly Finding[]; open: readonly OpenQuestion[] }[] =
+      [];
     for (const state of this.designs) {
       const { design, context, values, tasks } = state;
       const timed = this.judgePlays(state, plays);
       const open = [...state.judged.questions, ...timed.judged.questions];
       const own = [...state.judged.findings, ...timed.judged.findings];
-      findings.push(...waivers.apply(design.system, [...state.read, ...own, ...missingFacts(open)]));
-      questions.push(...open);
+      judged.push({
+        system: design.system,
+        findings: waivers.apply(design.system, [...state.read, ...own, ...missingFacts(open)]),
+        open,
+      });
       requirements.push(...timed.requirements);
       counts.passed += state.judged.passed + timed.judged.passed;
       counts.failed += own.length;
@@ -191,10 +201,31 @@ class FileAnalysis {
         if (played) scenarios.push({ design: design.system.name, scenario: task.scenario, played });
       }
     }
+    const repeated: Finding[] = [];
+    for (const { system, findings: found, open } of judged) {
+      const base = judged.find((each) => each.system.name === system.variantOf && !each.system.variant);
+      const beside = system.variant
+        ? besideBase(found, system.name, base && { name: base.system.name, findings: base.findings })
+        : { own: found, repeated: [] };
+      findings.push(...beside.own);
+      repeated.push(...beside.repeated);
+      const asked = new Set(system.variant ? base?.open.map((each) => askedFor(each, base.system)) : []);
+      questions.push(...open.filter((each) => !asked.has(askedFor(each, system))));
+    }
     findings.push(...waivers.findings(this.uri));
     const readings = designs.flatMap(({ context }) => readingResults(context));
     const sortedFindings = sorted(unique(findings));
-    return { uri: this.uri, findings: sortedFindings, requirements, readings, questions, designs, counts, scenarios };
+    return {
+      uri: this.uri,
+      findings: sortedFindings,
+      repeated: sorted(unique(repeated)),
+      requirements,
+      readings,
+      questions,
+      designs,
+      counts,
+      scenarios,
+    };
   }
 
   /** Requirements with the results of the scenarios that were played, and what checks say of these. */
@@ -226,6 +257,10 @@ class FileAnalysis {
     return { requirements: requirements.map((each) => decided.get(each) ?? each), judged };
   }
 }
+
+/** What a question asks, without the name of the design: the same for a variant and its base where nothing has changed. */
+const askedFor = ({ check, subject, missing }: OpenQuestion, { name }: System): string =>
+  [check, subject.slice(name.length), ...missing].join('\n');
 
 /** Checks that look at played scenarios. */
 const PLAY_CHECKS = CHECKS.filter(({ judgePlayed }) => judgePlayed);

@@ -19,6 +19,8 @@ export interface Finding {
   /** The shortest way of states that shows it, for faults of rules. */
   readonly trace?: readonly TraceStep[];
   readonly fixes: readonly Fix[];
+  /** The variant that it is found in; absent for what holds of a design itself. */
+  readonly variant?: string;
   /** Set when an `accept` of the design silences it; accepted findings are listed but count for nothing. */
   readonly accepted?: { readonly reason: string; readonly until?: string };
 }
@@ -45,6 +47,8 @@ export interface AnalysedDesign {
 export interface Analysis {
   readonly uri: string;
   readonly findings: readonly Finding[];
+  /** What is found in variants and in their base alike: same check, same thing, same numbers. `findings` says it of the base alone. */
+  readonly repeated: readonly Finding[];
   readonly requirements: readonly RequirementResult[];
   /** What was measured on site, beside what the design predicts. */
   readonly readings: readonly ReadingResult[];

@@ -353,6 +353,8 @@ export interface System {
   readonly doc?: string;
   /** The variant's name when this is a variant of a design. */
   readonly variant?: string;
+  /** The name of the design that it is a variant of. */
+  readonly variantOf?: string;
   readonly uri: string;
   readonly basis: Basis;
   readonly site: Site;

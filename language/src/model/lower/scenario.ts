@@ -7,9 +7,20 @@ import type { Signal, StateSignal } from '../conditions.js';
 import { signalKey } from '../conditions.js';
 import { kindOf, propertyOf, kindsThat, mayBePlugged, maySupply, mayStore, mayUse } from '../../equipment/index.js';
 import type { ProblemFacts } from '../problems.js';
-import type { Absence, InitialValue, Instance, Link, Plugged, Property, Run, Scenario, ScenarioProfile } from '../types.js';
+import type {
+  Absence,
+  InitialValue,
+  Instance,
+  Link,
+  Plugged,
+  Property,
+  Run,
+  Scenario,
+  ScenarioProfile,
+} from '../types.js';
 import { isBareShare } from './conditions.js';
 import type { DesignReader } from './design-reader.js';
+import { speaksOfRemoved } from './changes.js';
 import { Evaluator, type Surroundings } from './evaluate.js';
 import { type Evaluated } from './evaluated.js';
 import { textOf } from './place.js';
@@ -364,6 +375,7 @@ export function readScenario(design: DesignReader, node: ast.Scenario): Scenario
     design.report(at, facts, path, place);
   };
   const evaluator = new Evaluator({ ...design.around, report });
+  const removed = design.changes?.removed ?? new Map<AstNode, Place>();
   const { missing, ...stated } = new ScenarioReader({
     evaluate: (each) => evaluator.evaluate(each),
     report,
@@ -375,7 +387,11 @@ export function readScenario(design: DesignReader, node: ast.Scenario): Scenario
         .map(({ name }) => name),
     values: design.file.statements.valueContext({ ...design.around, report }, undefined),
     duration: numberIn(properties, 'duration'),
-  }).read(members.filter((member): member is ast.InitialValue => member.$type === 'InitialValue'));
+  }).read(
+    members.filter(
+      (member): member is ast.InitialValue => member.$type === 'InitialValue' && !speaksOfRemoved(member, removed),
+    ),
+  );
   checkWeather(design, properties.get('weather'), node, report);
   const scenario: Scenario = {
     kind: 'scenario',
@@ -390,6 +406,6 @@ export function readScenario(design: DesignReader, node: ast.Scenario): Scenario
     isFaulty,
     place: design.file.placeOf(node, 'name'),
   };
-  design.things.set(node, scenario);
+  design.know(node, scenario);
   return scenario;
 }

@@ -1,4 +1,12 @@
-import { type Check, type Finding, type Place, type Severity, checkMarkdown, sourceText } from '@wattwright/language';
+import {
+  type Check,
+  type Finding,
+  type Place,
+  type Severity,
+  checkMarkdown,
+  messageWithVariant,
+  sourceText,
+} from '@wattwright/language';
 import { URI } from 'langium';
 import { createHash } from 'node:crypto';
 import { pathToFileURL } from 'node:url';
@@ -97,7 +105,7 @@ export function reportSarif(report: CheckReport, checks: readonly Check[]): Log 
       ruleId: finding.check,
       ruleIndex: indexOf.get(finding.check)!,
       level: levelOf(finding.severity),
-      message: { text: plain(finding.message) },
+      message: { text: plain(messageWithVariant(finding)) },
       ...(finding.sources.length > 0 ? { properties: { sources: [...new Set(finding.sources.map(sourceText))] } } : {}),
       locations: [
         {

@@ -1,7 +1,8 @@
+import { numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { isAcSource } from '../model/roles.js';
 import type { Instance } from '../model/types.js';
-import { supplyTerminal } from '../quantities/supply/input-limit.js';
+import { limitsToSet, supplyTerminal } from '../quantities/supply/input-limit.js';
 import type { Fix } from './define.js';
 import { propose, setProperty } from './fixes.js';
 
@@ -31,14 +32,18 @@ export function limitInput(
       [setProperty(thing, 'inputLimit', `${amperes} A`)],
       preferred,
     );
+  // One limit for everything on the way: what clears this finding clears the others of the same supply.
+  const toSet = limitsToSet(thing, context).find((each) => each.source === source)?.result;
+  const most = toSet?.kind === 'known' ? Math.floor(numberIn(toSet.derivation, 'A') * 10 + 1e-6) / 10 : amperes;
+  const limit = most >= 1 ? Math.min(amperes, most) : amperes;
   const stated = thing.properties.get('inputLimitFrom')?.value;
   const rows = stated?.type === 'bySupply' ? stated.rows.filter(({ supply }) => supply !== source.name) : [];
   const all = [
     ...rows.map(({ supply, text, isAssumed }) => `${supply}: ${isAssumed ? 'assumed ' : ''}${text}`),
-    `${source.name}: ${amperes} A`,
+    `${source.name}: ${limit} A`,
   ];
   return propose(
-    `Limit the input of ${thing.name} to ${amperes} A when fed from ${source.name}`,
+    `Limit the input of ${thing.name} to ${limit} A when fed from ${source.name}`,
     [setProperty(thing, 'inputLimitFrom', `{ ${all.join(', ')} }`)],
     preferred,
   );

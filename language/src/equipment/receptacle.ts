@@ -15,6 +15,10 @@ export const RECEPTACLE = defineDevice({
       'oneCord',
       'Of an inlet or plug: whether it takes one cord at a time, so that the supplies whose cords end here exclude each other (alternating current).',
     ),
+    flagOf(
+      'answersPilot',
+      'Of an inlet or adapter: whether it answers the control pilot of an outlet for charging vehicles and keeps to the current that the outlet signals.',
+    ),
     flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
     wordsOf('legs', LEGS, 'The legs it is connected to.'),
     terminals,

@@ -16,7 +16,7 @@ function pluggedInto({ at, cords }: Inlet, scenario: Scenario, facts: Facts): re
   if (stated) {
     const { by } = stated;
     if (!by) return [];
-    const meant = cords.filter(({ run, sources }) => run === by || sources.some((source) => source === by));
+    const meant = cords.filter(({ run, sources }) => [run, ...sources].some(({ path }) => path === by.path));
     if (meant.length === 0)
       facts.refused.add(`${by.name} does not lead to ${at.name}, whose cords are ${names(cords)}`);
     if (meant.length > 1)

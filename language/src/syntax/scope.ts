@@ -123,9 +123,9 @@ export class VisibleDocuments {
       root = at;
       if (at.$type === 'Design') tables.push(namesIn(at as Design));
       // A variant speaks of the things of its base design; the base itself is looked up in the file.
-      // What it adds, and puts in place of things of the base, goes before those.
+      // What it adds, and puts in place of things of the base, goes before those; what it removes is of the base.
       const base = at.$type === 'Variant' && node !== at ? (at as Variant).base?.ref : undefined;
-      if (base) tables.push(addedIn(at as Variant), namesIn(base));
+      if (base) tables.push(...(node.$type === 'Removed' ? [] : [addedIn(at as Variant)]), namesIn(base));
     }
     if (!isFile(root)) return tables;
     tables.push(declarationsIn(root));

@@ -6,6 +6,7 @@ import { chargeTooSlow } from './charge-too-slow.js';
 import { chargeVoltage } from './charge-voltage.js';
 import { chargerInput } from './charger-input.js';
 import { chargerWindow } from './charger-window.js';
+import { chargingOutlet } from './charging-outlet.js';
 import { coldStringVoltage } from './cold-string-voltage.js';
 import { diversionLoad } from './diversion-load.js';
 import { generatorAltitude } from './generator-altitude.js';
@@ -56,6 +57,7 @@ export const sourceChecks: readonly Check[] = [
   shoreLimit,
   vehicleOutlet,
   supplySetting,
+  chargingOutlet,
   diversionLoad,
   penstockLossCheck,
   streamFlow,

@@ -1,6 +1,16 @@
 import { none } from './capabilities.js';
 import { flagOf, partOf, quantityOf, wordOf, COMMON, defineDevice } from './define.js';
-import { efficiency, inputLimitFrom, legs, protocol, rate, address, setPoints, lostLink, acceptance } from './converter-facts.js';
+import {
+  efficiency,
+  inputLimitFrom,
+  legs,
+  protocol,
+  rate,
+  address,
+  setPoints,
+  lostLink,
+  acceptance,
+} from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const CHARGER = defineDevice({

@@ -1,6 +1,16 @@
 import { none } from './capabilities.js';
 import { flagOf, quantityOf, systemOf, wordOf, COMMON, defineDevice } from './define.js';
-import { efficiency, inputLimitFrom, legs, protocol, rate, address, setPoints, lostLink, acceptance } from './converter-facts.js';
+import {
+  efficiency,
+  inputLimitFrom,
+  legs,
+  protocol,
+  rate,
+  address,
+  setPoints,
+  lostLink,
+  acceptance,
+} from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const INVERTER = defineDevice({

@@ -84,6 +84,11 @@ export const isService = (instance: Instance): boolean => sourceOf(instance)?.fr
 export const isVehicle = (instance: Instance): boolean => sourceOf(instance)?.from === 'vehicle';
 /** Modules, which give no more than the sun does and follow any voltage. */
 export const isArray = (instance: Instance): boolean => sourceOf(instance)?.from === 'sun';
+/** The machine whose outlet a source is, where several outlets of one are stated. */
+export function machineOf(source: Instance): string | undefined {
+  const value = source.properties.get('machine')?.value;
+  return value?.type === 'text' && value.text !== '' ? value.text : undefined;
+}
 /** The device that holds the current of a source at its own terminals. */
 export const ownDeviceOf = (
   instance: Instance,

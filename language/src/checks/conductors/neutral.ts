@@ -11,6 +11,7 @@ import {
   isConnection,
   isJoint,
   isTransferGear,
+  machineOf,
   passingOf,
 } from '../../model/roles.js';
 
@@ -114,7 +115,12 @@ export function neutralRegions(
       ...[...transfers].flatMap((each) => (fact(each, 'switches') ? [] : [`switches of ${each.name}`])),
     ];
     const sources = [...new Set(nodes.flatMap((node) => [...(circuit.supply.get(node.key) ?? [])]))];
-    regions.push({ nodes, sources, bonds: by('yes'), unsaid });
+    // The outlets of one machine have one bond.
+    const bonds = by('yes').filter((each, index, all) => {
+      const machine = machineOf(each);
+      return machine === undefined || all.findIndex((other) => machineOf(other) === machine) === index;
+    });
+    regions.push({ nodes, sources, bonds, unsaid });
   }
   return regions;
 }

@@ -20,6 +20,7 @@ import { inverterCutoff } from './inverter-cutoff.js';
 import { inverterIdle } from './inverter-idle.js';
 import { inverterReconnect } from './inverter-reconnect.js';
 import { inverterSurge } from './inverter-surge.js';
+import { machineTotal } from './machine-total.js';
 import { penstockLossCheck } from './penstock-loss.js';
 import { precharge } from './precharge.js';
 import { settingRange } from './setting-range.js';
@@ -35,6 +36,7 @@ export const sourceChecks: readonly Check[] = [
   generatorCleanShare,
   generatorAltitude,
   generatorStarting,
+  machineTotal,
   contradictingFacts,
   generatorFuel,
   chargerInput,

@@ -86,7 +86,3 @@ export function waysPlugged(inlets: readonly Inlet[], sources: readonly Instance
   const count = Math.max(1, ...choices.map(({ length }) => length));
   return Array.from({ length: count }, (_, way) => choices.map((cords) => cords[way % cords.length]!));
 }
-
-/** The stretches that are open while these cords are plugged in: the last of every other cord. */
-export const unplugged = (inlets: readonly Inlet[], plugged: readonly Cord[]): ReadonlySet<Segment> =>
-  new Set(inlets.flatMap(({ cords }) => cords.filter((cord) => !plugged.includes(cord))).map(({ segment }) => segment));

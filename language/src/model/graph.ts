@@ -1,4 +1,4 @@
-import { type Cord, type Inlet, inletsOf, unplugged } from './cords.js';
+import { type Cord, type Inlet, inletsOf } from './cords.js';
 import type { Instance, Run, Stop, System } from './types.js';
 import type { Terminal } from '../equipment/index.js';
 
@@ -48,7 +48,11 @@ export class Graph {
   private readonly at: Segment[][];
   private readonly ofRun: Map<Run, Segment[]>;
   /** Stretches that are open in this view of the wiring: the ends of cords that are not plugged in. */
-  private readonly open: ReadonlySet<Segment>;
+  private readonly isOpen: ((segment: Segment) => boolean) | undefined;
+  /** The cord that a stretch is the end of. */
+  private readonly cordOf: ReadonlyMap<Segment, Cord>;
+  /** The AC sources that come over any cord. */
+  readonly broughtByCord: ReadonlySet<Instance>;
   private readonly views = new Map<string, Graph>();
   private readonly sidesOf = new Map<Run, Sides>();
   private readonly groupsOf = new Map<Run, Groups>();
@@ -56,10 +60,12 @@ export class Graph {
   private readonly joined: ReadonlyMap<string, Node>[] = [];
   private readonly instancesOf = new Map<ReadonlyMap<string, Node>, readonly Instance[]>();
 
-  constructor(of: System | Graph, open: ReadonlySet<Segment> = new Set()) {
-    this.open = open;
+  constructor(of: System | Graph, isOpen?: (segment: Segment) => boolean) {
+    this.isOpen = isOpen;
     if (of instanceof Graph) {
       ({ nodes: this.nodes, segments: this.segments, at: this.at, ofRun: this.ofRun, inlets: this.inlets } = of);
+      this.cordOf = of.cordOf;
+      this.broughtByCord = of.broughtByCord;
       return;
     }
     const system = of;
@@ -74,13 +80,19 @@ export class Graph {
       for (const far of run.to) this.join(run, chain.at(-1)!, this.nodeOf(far));
     }
     this.inlets = inletsOf(system, this);
+    const cords = this.inlets.flatMap((inlet) => inlet.cords);
+    this.cordOf = new Map(cords.map((cord) => [cord.segment, cord]));
+    this.broughtByCord = new Set(cords.flatMap(({ sources }) => sources));
   }
 
   /** The wiring with these cords plugged in and all others not; itself where no inlet takes one cord at a time. */
   plugged(cords: readonly Cord[]): Graph {
     if (this.inlets.length === 0) return this;
     const key = cords.map(({ run, inlet }) => `${inlet.name} ${run.name}`).join();
-    return this.view(key, () => unplugged(this.inlets, cords));
+    return this.view(key, () => {
+      const plugged = new Set(cords);
+      return (cord) => !plugged.has(cord);
+    });
   }
 
   /** The wiring as it is while a run carries anything: with it plugged in, and no other cord of its inlet, where it is a cord. */
@@ -88,22 +100,26 @@ export class Graph {
     const own = this.cordsOf(run);
     if (own.length === 0) return this;
     return this.view(`around ${run.name}`, () => {
-      const inlets = this.inlets.filter(({ at }) => own.some(({ inlet }) => inlet === at));
-      const open = new Set([...this.open, ...unplugged(inlets, own)]);
-      for (const { segment } of own) open.delete(segment);
-      return open;
+      const inlets = new Set(own.map(({ inlet }) => inlet));
+      return (cord) => !own.includes(cord) && (inlets.has(cord.inlet) || this.isOpen?.(cord.segment) === true);
     });
   }
 
-  private view(key: string, open: () => ReadonlySet<Segment>): Graph {
+  private view(key: string, isUnplugged: () => (cord: Cord) => boolean): Graph {
     let view = this.views.get(key);
-    if (!view) this.views.set(key, (view = new Graph(this, open())));
+    if (view) return view;
+    const isOut = isUnplugged();
+    view = new Graph(this, (segment) => {
+      const cord = this.cordOf.get(segment);
+      return cord !== undefined && isOut(cord);
+    });
+    this.views.set(key, view);
     return view;
   }
 
   /** The inlets that a run leads to as a cord, each with the stretch that ends there. */
   private cordsOf(run: Run): readonly Cord[] {
-    return this.inlets.flatMap(({ cords }) => cords.filter((cord) => cord.run === run));
+    return (this.ofRun.get(run) ?? []).flatMap((segment) => this.cordOf.get(segment) ?? []);
   }
 
   private add(instance: Instance, terminal: Terminal): Node {
@@ -135,7 +151,7 @@ export class Graph {
 
   segmentsAt(node: Node): readonly Segment[] {
     const segments = this.at[node.index] ?? [];
-    return this.open.size === 0 ? segments : segments.filter((segment) => !this.open.has(segment));
+    return this.isOpen ? segments.filter((segment) => !this.isOpen!(segment)) : segments;
   }
 
   segmentsOf(run: Run): readonly Segment[] {
@@ -150,7 +166,7 @@ export class Graph {
     const queue = [start];
     for (let node = queue.pop(); node; node = queue.pop()) {
       for (const segment of this.at[node.index]!) {
-        if (segment.run === without || this.open.has(segment)) continue;
+        if (segment.run === without || this.isOpen?.(segment)) continue;
         const other = segment.from === node ? segment.to : segment.from;
         if (isSeen[other.index]) continue;
         isSeen[other.index] = 1;

@@ -101,8 +101,10 @@ export function sourceStates(system: System, graph: Graph): SourceState[] {
         ];
         const by = cords.map(({ run }) => run.name);
         const id = `${names.join('+') || 'battery'}${by.length > 0 ? `@${by.join('@')}` : ''}`;
-        if (states.has(id)) continue;
-        states.set(id, {
+        // Names may be any word, `battery` too: what is the same is told by what is there.
+        const key = [...sources, ...charging].map(({ name }) => name).join() + by.map((name) => `@${name}`).join('');
+        if (states.has(key)) continue;
+        states.set(key, {
           id,
           title: `${titles.join(', ') || 'battery alone'}${by.length > 0 ? ` by ${by.join(' and ')}` : ''}`,
           acSources: sources,
@@ -127,8 +129,8 @@ const isOneOfSeveral = (cord: Cord, sources: readonly Instance[], graph: Graph):
 };
 
 /** Whether a source leads to more than what is plugged: a cord that is not plugged in ends nowhere. */
-const leadsOn = (source: Instance, graph: Graph): boolean =>
-  !graph.inlets.some(({ cords }) => cords.some(({ sources }) => sources.includes(source))) ||
+export const leadsOn = (source: Instance, graph: Graph): boolean =>
+  !graph.broughtByCord.has(source) ||
   graph
     .nodesOf(source)
     .some((node) =>

@@ -41,6 +41,10 @@ export const BUILT_IN_FUNCTIONS: ReadonlyMap<string, string> = new Map([
     'lost',
     'In rules: whether a supply of alternating current is away. In a scenario: the span in which a supply or a link is lost.',
   ],
+  [
+    'plugged',
+    'In a scenario: what is plugged into an inlet that takes one cord at a time: a source, the run of its cord, or `nothing`.',
+  ],
   ['sqrt', 'The square root; halves the exponents of the unit.'],
   ['round', 'The nearest whole number.'],
   ['ceil', 'The next whole number upward.'],

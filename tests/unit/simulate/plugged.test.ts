@@ -34,6 +34,18 @@ describe('what is plugged in while a scenario lasts', () => {
     expect(requirement.undecided).toBe('missing what is plugged into Inlet in S (plugged(Inlet): WallCord)');
   });
 
+  it('leaves the others away for the rules that ask for them', async () => {
+    const more = `
+  control Shed of Heater { off when lost(Post)   on when not lost(Post) }
+  scenario S { from: 2027-07-15   duration: 4 h   soc(Bank): 40 %   plugged(Inlet): WHAT
+    require shed > 1 kWh
+  }`;
+    const shed = async (what: string) =>
+      (await analyseText(van({ more: more.replace('WHAT', what) }))).requirements[0]!.holds;
+    expect(await shed('Wall')).toBe(true);
+    expect(await shed('Post')).toBe(false);
+  });
+
   it('has to lead to the inlet', async () => {
     const { requirement } = await outcome('plugged(Inlet): Feed');
     expect(requirement.holds).toBeUndefined();

@@ -24,6 +24,17 @@ describe('the limit to set while a supply feeds', () => {
     expect(numberIn(parts['Genset']!, 'A')).toBeCloseTo(12.5 - 5, 6);
   });
 
+  it('is the whole rating of plugs and devices under iec', async () => {
+    const text = van()
+      .replace('basis: nec 2023', 'basis: iec')
+      .replace(/size: 10 AWG {3}type: (SOOW|THWN-2)/g, 'size: 6 mm2   type: H07RN-F   method: E')
+      .replace(/conductors: 2/g, 'circuits: 1');
+    const { parts } = await derivationOf(text, 'Rect', 'inputLimitToSet');
+    // 15 A and 20 A of the receptacles, less the heater's 5 A; 80 % is a rule of the NEC.
+    expect(numberIn(parts['Wall']!, 'A')).toBeCloseTo(10, 6);
+    expect(numberIn(parts['Truck']!, 'A')).toBeCloseTo(15, 6);
+  });
+
   it('is never below zero, and asks for what lacks', async () => {
     const { parts } = await derivationOf(van().replace('power: 600 W', 'power: 2 kW'), 'Rect', 'inputLimitToSet');
     expect(numberIn(parts['Wall']!, 'A')).toBe(0);

@@ -11,6 +11,7 @@ import {
   ownDeviceTitle,
   passingOf,
 } from '../../model/roles.js';
+import { partArgument } from '../../model/lower/property-facts.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
@@ -52,6 +53,18 @@ const others = (own: Instance, nodes: Iterable<Node>, context: QuantityContext):
   return [...nodes].filter((node) => node.instance !== own && !behind.has(node.instance));
 };
 
+/** Ratings of the plugs and outlets of a run: by IEC standards they carry them for hours. */
+const plugRatings = (run: Run): { readonly current: Derivation; readonly title: string }[] =>
+  [run.from, ...run.through, ...run.to].flatMap(({ instance: owner }) =>
+    (['plug', 'outlet'] as const).flatMap((property) => {
+      const value = owner.properties.get(property)?.value;
+      const current = value?.type === 'part' ? partArgument(value.part).fact('rating') : undefined;
+      return value?.type === 'part' && current
+        ? [{ current, title: `the ${property} of ${owner.name}, ${value.part.name}` }]
+        : [];
+    }),
+  );
+
 /** The bounds of one run on the way: what of its plugs, devices and conductors carries for hours. */
 function boundsOfRun(run: Run, source: Instance, nodes: readonly Node[], context: QuantityContext): Bound[] | Result {
   const beside = continuousLegCurrent(nodes, source, context);
@@ -60,14 +73,8 @@ function boundsOfRun(run: Run, source: Instance, nodes: readonly Node[], context
   const share = ruleValue('nec', 'plugContinuousShare');
   const shared = (name: string, amperes: Derivation): Derivation =>
     derive(name, numberIn(amperes, 'A') * numberIn(share, ''), 'A', { formula: '0.8·I', inputs: [share, amperes] });
-  const bounds: Bound[] =
-    practice === 'iec'
-      ? []
-      : continuousLimits(run, context).map(({ current, title }) => ({
-          most: current,
-          title,
-          others: beside.derivation,
-        }));
+  const limits = practice === 'iec' ? plugRatings(run) : continuousLimits(run, context);
+  const bounds: Bound[] = limits.map(({ current, title }) => ({ most: current, title, others: beside.derivation }));
   for (const { instance: device } of [run.from, ...run.through, ...run.to]) {
     const rating =
       isDevice(device) && (practice === 'iec' || !isBreaker(device)) ? context.maybe(device, 'rating') : undefined;

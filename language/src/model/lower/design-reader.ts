@@ -40,7 +40,8 @@ export class DesignReader {
   readonly changes: ChangedMembers | undefined;
   /** The members of the design, those of a variant as it has them. */
   readonly members: readonly ast.DesignMember[];
-  private readonly problemsBefore: number;
+  /** Whether what a variant adds, removes, replaces or sets cannot be as it says. */
+  private readonly isBroken: boolean;
   private readonly originals: ReadonlyMap<AstNode, AstNode>;
 
   constructor(
@@ -49,13 +50,14 @@ export class DesignReader {
     readonly variant?: ast.Variant,
   ) {
     this.name = nameOf(variant ?? node);
-    this.problemsBefore = file.problems.length;
+    const before = file.problems.length;
     this.names = new DesignNames(this);
     this.around = this.names.around();
     this.changes = variant && changedMembers(this, variant);
     this.members = this.changes?.members ?? node.members ?? [];
     this.originals = new Map([...(this.changes?.replaced ?? [])].map(([original, other]) => [other, original]));
     this.overrides = variant ? readOverrides(this, variant) : new Map();
+    this.isBroken = variant !== undefined && file.problems.length > before;
   }
 
   // A variant repeats the text of its base; faults of the base are the base's own.
@@ -78,7 +80,7 @@ export class DesignReader {
   }
 
   lower(): LoweredDesign {
-    const { members, problemsBefore } = this;
+    const { members } = this;
     const runReader = new RunReader(this);
     const controlReader = new ControlReader(this);
     const records = new RecordReader(this);
@@ -144,7 +146,7 @@ export class DesignReader {
       system,
       evaluate: (node, values, report) => this.names.evaluate(node, values, report),
       conditionOf: (requirement) => conditions.get(requirement),
-      isBroken: this.variant !== undefined && this.file.problems.length > problemsBefore,
+      isBroken: this.isBroken,
       lets: of('Let'),
     };
   }

@@ -48,6 +48,7 @@ export * from './checks/index.js';
 export * from './analyse/analyse.js';
 export * from './analyse/carry.js';
 export { ScenarioCache } from './analyse/scenarios.js';
+export { messageWithVariant } from './analyse/findings.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/meaning.js';
 export * from './analyse/surroundings.js';

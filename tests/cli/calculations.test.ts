@@ -82,6 +82,14 @@ describe('eval', () => {
       return (JSON.parse((await call(args, { cwd })).stdout) as DerivationJson).value;
     };
     expect([await value('Hut'), await value('Large')]).toEqual([100, 300]);
+    // By the name of the variant, and with what it adds.
+    const added = HUT.replace('parallel = 3 }', 'parallel = 3   add battery Spare { capacity: 50 Ah } }');
+    const within = temporaryFolder({ 'hut.watt': added });
+    const asked = ['eval', 'Bank.bankCapacity + Spare.capacity', '--in', 'hut.watt', '--variant', 'Large'];
+    const { stdout } = await call([...asked, '--format', 'json'], { cwd: within });
+    expect((JSON.parse(stdout) as DerivationJson).value).toBe(350);
+    const { code, stderr } = await call([...asked.slice(0, 1), '1 remove Bank', ...asked.slice(2)], { cwd: within });
+    expect([code, stderr]).toEqual([2, expect.stringContaining('no expression of the language')]);
   });
 
   test('standard input may hold the file', async () => {
@@ -109,6 +117,8 @@ describe('eval', () => {
 
   test.each([
     [['eval', '1', '--design', 'Hut'], /--design needs --in/],
+    [['eval', '1', '--variant', 'Big'], /--variant needs --in/],
+    [['eval', '1', '--in', 'hut.watt', '--variant', 'Bog'], /no variant is named Bog/],
     [['eval', '1', '--in', 'hut.watt', '--design', 'Hat'], /did you mean Hut\?/],
     [['eval', '1', '--in', 'two.watt'], /several designs.*One, Two/],
     [['eval', '1', '--in', 'broken.watt'], /broken\.watt has syntax errors/],

@@ -114,6 +114,7 @@ function valueText({ type }: PropertyDefinition): fc.Arbitrary<string> | undefin
       return names.length > 0 ? fc.constantFrom(...names) : undefined;
     }
     case 'table':
+    case 'bySupply':
       return undefined;
   }
 }

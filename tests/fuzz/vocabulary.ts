@@ -27,6 +27,9 @@ const KEYWORDS = [
   'on',
   'reading',
   'variant',
+  'add',
+  'remove',
+  'replace',
 ];
 const NUMBERS = [
   '0',

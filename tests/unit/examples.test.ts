@@ -89,6 +89,13 @@ const CHANGES: Readonly<Record<string, readonly Change[]>> = {
     { file: 'coach.watt', from: /(load AirConditioner [^}]*)voltage: 120 V/, to: '$1voltage: 240 V' },
     { file: 'coach.watt', from: 'neutralBond: floating', to: 'neutralBond: bonded' },
   ],
+  'book-bus': [
+    { file: 'bus.watt', from: 'Wall: 12 A', to: 'Wall: 15 A' },
+    { file: 'bus.watt', from: 'plug: TT-30   oneCord: yes', to: 'plug: TT-30' },
+    { file: 'bus.watt', from: 'rating: 20 A   rated: 2.4 kW', to: 'rating: 15 A   rated: 2.4 kW' },
+    { file: 'bus.watt', from: 'outlet: TT-30   faultCurrent', to: 'outlet: SAE-J1772   faultCurrent' },
+    { file: 'bus.watt', from: 'PickupAdapter, PickupCord, MarketDay', to: 'PickupAdapter, MarketDay' },
+  ],
   'mountain-hut': [
     { file: 'hut.watt', from: 'opening: 340 cm2', to: 'opening: 200 cm2' },
     { file: 'hut.watt', from: 'cellTemperature: 4..22 degC', to: 'cellTemperature: -8..22 degC' },
@@ -129,7 +136,7 @@ describe('the examples', () => {
       }
   });
 
-  it.each(['ridge-station', 'coastal-sloop', 'house-backup', 'mountain-hut', 'coach-shore', 'mill-stream'])(
+  it.each(['ridge-station', 'coastal-sloop', 'house-backup', 'mountain-hut', 'coach-shore', 'book-bus', 'mill-stream'])(
     '%s checks clean',
     async (folder) => {
       for (const name of filesOf(folder)) {
@@ -192,8 +199,28 @@ describe('the examples', () => {
     expect(await left('mountain-hut', 'hut.watt', 'starts(Genset)', '')).toBe(2);
     expect(await left('coach-shore', 'coach.watt', 'last(soc(House))', '%')).toBeGreaterThan(99);
     expect(page('coach-shore')).toContain('the bank is full by noon all the same');
+    const reached = await left('book-bus', 'bus.watt', 'last(soc(House))', '%');
+    expect(page('book-bus')).toContain(`takes the bank from 30 % to ${Math.round(reached)} %`);
+    const taken = await left('book-bus', 'bus.watt', 'energy(Pickup)', 'kWh');
+    expect(page('book-bus')).toContain(`the pickup gives ${taken.toFixed(1)} kWh`);
+    const unplugged = await left('book-bus', 'bus.watt', 'min(soc(House))', '%');
+    expect(page('book-bus')).toContain(`takes the bank from 95 % to ${Math.round(unplugged)} %`);
     const diverted = await left('mill-stream', 'mill.watt', 'curtailed(Turbine)', 'kWh');
     expect(page('mill-stream')).toContain(`the diversion load takes ${Math.round(diverted)} kWh`);
+  });
+
+  it('book-bus tells the limit to set for each of its supplies', async () => {
+    const { designs } = await analyseExample('book-bus', 'bus.watt');
+    const { context } = designs.find(({ system }) => system.name === 'BookBus')!;
+    const limits = context.quantity(context.instance('Inv')!, 'inputLimitToSet');
+    const told = [...read('book-bus', 'README.md').matchAll(/^\| `(\w+)` \| (\d+) A \|/gm)];
+    expect(told.map(([, name, amperes]) => [name, Number(amperes)])).toEqual(
+      Object.entries(limits.kind === 'known' ? limits.derivation.parts : {}).map(([name, limit]) => [
+        name,
+        numberIn(limit, 'A'),
+      ]),
+    );
+    expect(told).toHaveLength(4);
   });
 
   describe('off-grid-workshop', () => {

@@ -14,7 +14,7 @@ import type { Proof } from '../proof/index.js';
 import type { Played } from '../simulate/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
-import { finding, sorted, unique, wordProblems } from './findings.js';
+import { besideBase, finding, sorted, unique, wordProblems } from './findings.js';
 import { judgeRequirement } from './requirements.js';
 import { type ProofTask, keptProof, proofTask, provingRules } from './proofs.js';
 import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing } from './scenarios.js';
@@ -55,7 +55,8 @@ export function beginAnalysis(
   const waivers = new Waivers(options.today);
   const findings = read.flatMap((each) => {
     const design = lowered.designs.find(({ system }) => isOf(system, each));
-    return design ? waivers.apply(design.system, [each]) : [each];
+    const { variant } = design?.system ?? {};
+    return design ? waivers.apply(design.system, [variant === undefined ? each : { ...each, variant }]) : [each];
   });
   return {
     findings: sorted(unique(findings)),
@@ -71,6 +72,8 @@ interface Judged {
   readonly questions: readonly OpenQuestion[];
   readonly passed: ReadonlyMap<string, readonly string[]>;
 }
+
+const NOTHING_JUDGED: Judged = { findings: [], questions: [], passed: new Map() };
 
 /** One design while it is judged: first without its scenarios, then with each of them. */
 interface DesignState {
@@ -111,8 +114,10 @@ class FileAnalysis {
 
   private judgeDesign(design: LoweredDesign): DesignState {
     const { system } = design;
+    const read = this.read.filter((each) => isOf(system, each));
     const context = createContext(system, this.options.today, this.lowered.partsOf);
     const values = designValues(context);
+    if (design.isBroken) return { design, context, values, read, requirements: [], judged: NOTHING_JUDGED, tasks: [], proof: undefined };
     const reported: Problem[] = [];
     const asked = new Map(system.scenarios.map((scenario) => [scenario.name, new AskedMeasures(scenario)]));
     const requirements = system.requirements.map((requirement) => {
@@ -126,7 +131,7 @@ class FileAnalysis {
       design,
       context,
       values,
-      read: [...this.read.filter((each) => isOf(system, each)), ...wordProblems(reported)],
+      read: [...read, ...wordProblems(reported)],
       requirements,
       judged: judge(context, (check) => check.judge(context, requirements)),
       tasks: system.scenarios.filter(isLookedAt).map((scenario) => ({
@@ -200,17 +205,22 @@ class FileAnalysis {
     const scenarios: PlayedScenario[] = [];
     const counts = { passed: 0, failed: 0, notChecked: 0 };
     const passed: ReadonlyMap<string, readonly string[]>[] = [];
+    const judged: { readonly system: System; readonly findings: readonly Finding[]; open: readonly OpenQuestion[] }[] =
+      [];
     for (const state of this.designs) {
       const { design, context, values, tasks } = state;
       const timed = this.judgePlays(state, plays);
       const open = [...state.judged.questions, ...timed.judged.questions];
       const own = [...state.judged.findings, ...timed.judged.findings];
-      findings.push(...waivers.apply(design.system, [...state.read, ...own, ...missingFacts(open)]));
-      questions.push(...open);
+      judged.push({
+        system: design.system,
+        findings: waivers.apply(design.system, [...state.read, ...own, ...missingFacts(open)]),
+        open,
+      });
       requirements.push(...timed.requirements);
-      for (const judged of [state.judged, timed.judged]) {
-        passed.push(judged.passed);
-        for (const subjects of judged.passed.values()) counts.passed += subjects.length;
+      for (const each of [state.judged, timed.judged]) {
+        passed.push(each.passed);
+        for (const subjects of each.passed.values()) counts.passed += subjects.length;
       }
       counts.failed += own.length;
       counts.notChecked += open.length;
@@ -220,12 +230,24 @@ class FileAnalysis {
         if (played) scenarios.push({ design: design.system.name, scenario: task.scenario, played });
       }
     }
+    const repeated: Finding[] = [];
+    for (const { system, findings: found, open } of judged) {
+      const base = judged.find((each) => each.system.name === system.variantOf && !each.system.variant);
+      const beside = system.variant
+        ? besideBase(found, system.name, base && { name: base.system.name, findings: base.findings })
+        : { own: found, repeated: [] };
+      findings.push(...beside.own);
+      repeated.push(...beside.repeated);
+      const asked = new Set(system.variant ? base?.open.map((each) => askedFor(each, base.system)) : []);
+      questions.push(...open.filter((each) => !asked.has(askedFor(each, system))));
+    }
     findings.push(...waivers.findings(this.uri));
     const readings = designs.flatMap(({ context }) => readingResults(context));
     const sortedFindings = sorted(unique(findings));
     return {
       uri: this.uri,
       findings: sortedFindings,
+      repeated: sorted(unique(repeated)),
       requirements,
       readings,
       questions,
@@ -276,6 +298,9 @@ function* shared<T>(steps: Generator<number, T>, share: (of: number) => number):
     yield share(step.value);
   }
 }
+/** What a question asks, without the name of the design: the same for a variant and its base where nothing has changed. */
+const askedFor = ({ check, subject, missing }: OpenQuestion, { name }: System): string =>
+  [check, subject.slice(name.length), ...missing].join('\n');
 
 /** Checks that look at played scenarios. */
 const PLAY_CHECKS = CHECKS.filter(({ judgePlayed }) => judgePlayed);

@@ -62,8 +62,9 @@ function host(expression: string, options: EvaluateOptions): Host | undefined {
     end: at + before.length + expression.length,
     design: name,
   });
-  if (design?.$cstNode)
-    return insert(design.$cstNode.end - 1, `\nlet ${STAND_IN} = `, '\n', variant?.name ?? design.name);
+  // In a variant it sees what the variant adds.
+  if (variant?.$cstNode) return insert(variant.$cstNode.end - 1, `\nadd let ${STAND_IN} = `, '\n', variant.name);
+  if (design?.$cstNode) return insert(design.$cstNode.end - 1, `\nlet ${STAND_IN} = `, '\n', design.name);
   if (options.design !== undefined) return undefined;
   return insert(text.length, `\ndesign ${STAND_IN} {\nlet ${STAND_IN} = `, '\n}\n', STAND_IN);
 }
@@ -143,8 +144,13 @@ export function evaluateText(
 
 const standIn = (file: ast.File): ast.Let | undefined =>
   file.declarations
-    .filter(isDesign)
-    .flatMap((design) => design.members)
+    .flatMap((each): readonly unknown[] =>
+      isDesign(each)
+        ? each.members
+        : isVariant(each)
+          ? each.changes.flatMap((change) => ('thing' in change ? [change.thing] : []))
+          : [],
+    )
     .filter(isLet)
     .find(({ name }) => name === STAND_IN);
 

@@ -53,3 +53,29 @@ export function unique(findings: readonly Finding[]): Finding[] {
     return true;
   });
 }
+
+/** The message, behind the name of the variant that it is found in: `Variant BigBank: …`. */
+export const messageWithVariant = ({ variant, message }: Finding): string =>
+  variant === undefined ? message : `Variant ${variant}: ${message}`;
+
+/** What a finding says of a thing, without the name of the design: the same for a variant and its base where nothing has changed. */
+function sayingOf({ check, severity, subject, message, numbers }: Finding, design: string): string {
+  const values = Object.entries(numbers).map(([name, { value }]) =>
+    typeof value === 'object' ? `${name} ${value.low} ${value.high}` : `${name} ${value}`,
+  );
+  const thing = subject.startsWith(design) ? subject.slice(design.length) : subject;
+  return [check, severity, thing, ...(values.length > 0 ? values : [message])].join('\n');
+}
+
+/** Tells what a variant adds to the findings of its base from what it repeats. */
+export function besideBase(
+  findings: readonly Finding[],
+  variant: string,
+  base: { readonly name: string; readonly findings: readonly Finding[] } | undefined,
+): { readonly own: readonly Finding[]; readonly repeated: readonly Finding[] } {
+  const said = new Set((base?.findings ?? []).map((each) => sayingOf(each, base!.name)));
+  const own: Finding[] = [];
+  const repeated: Finding[] = [];
+  for (const each of findings) (said.has(sayingOf(each, variant)) ? repeated : own).push({ ...each, variant });
+  return { own, repeated };
+}

@@ -23,6 +23,8 @@ export interface Finding {
   readonly curve?: Curve;
   /** Ways in which its check says that it could be mended. Untried: `propose` makes changes of them and tries each before it is offered. */
   readonly ways: readonly Way[];
+  /** The variant that it is found in; absent for what holds of a design itself. */
+  readonly variant?: string;
   /** Set when an `accept` of the design silences it; accepted findings are listed but count for nothing. */
   readonly accepted?: { readonly reason: string; readonly until?: string };
 }
@@ -49,6 +51,8 @@ export interface AnalysedDesign {
 export interface Analysis {
   readonly uri: string;
   readonly findings: readonly Finding[];
+  /** What is found in variants and in their base alike: same check, same thing, same numbers. `findings` says it of the base alone. */
+  readonly repeated: readonly Finding[];
   readonly requirements: readonly RequirementResult[];
   /** What was measured on site, beside what the design predicts. */
   readonly readings: readonly ReadingResult[];

@@ -113,6 +113,10 @@ export const PLUG = {
     flagOf('neutral', 'Whether it has a neutral contact.'),
     flagOf('earth', 'Whether it has an earth contact.'),
     flagOf('locking', 'Whether it locks.'),
+    flagOf(
+      'pilot',
+      'Whether it is live only while what is plugged in answers its control pilot: an outlet for charging vehicles (IEC 61851-1, SAE J1772).',
+    ),
     quantityOf('continuousShare', 'ratio', '%', 'Share of the rating it may carry continuously.', {
       minimum: 0,
       maximum: 1,

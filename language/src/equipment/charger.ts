@@ -2,6 +2,7 @@ import { none } from './capabilities.js';
 import { flagOf, partOf, quantityOf, wordOf, COMMON, defineDevice } from './define.js';
 import {
   efficiency,
+  inputLimitFrom,
   legs,
   protocol,
   rate,
@@ -30,6 +31,7 @@ export const CHARGER = defineDevice({
     quantityOf('maximumPower', 'power', 'W', 'Highest output power.', { minimum: 0, flavour: 'active' }),
     quantityOf('currentLimit', 'current', 'A', 'Output current limit as set.', { minimum: 0 }),
     quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', { minimum: 0 }),
+    inputLimitFrom,
     quantityOf('maximumInputCurrent', 'current', 'A', 'Highest input current by data sheet.', { minimum: 0 }),
     ...setPoints,
     ...stages,

@@ -1,4 +1,4 @@
-import { quantityOf, textOf, wordOf, wordsOf } from './define.js';
+import { bySupplyOf, quantityOf, textOf, wordOf, wordsOf } from './define.js';
 import { LEGS } from './legs.js';
 
 /* Facts that several converters state. */
@@ -7,6 +7,14 @@ export const efficiency = quantityOf('efficiency', 'ratio', '%', 'Output power o
   minimum: 0.3,
   maximum: 1,
 });
+
+export const inputLimitFrom = bySupplyOf(
+  'inputLimitFrom',
+  'current',
+  'A',
+  'Input current limit to set while it is fed from a supply, for each supply that needs one of its own; it goes before `inputLimit`.',
+  { minimum: 0 },
+);
 
 export const legs = wordsOf(
   'legs',

@@ -44,6 +44,13 @@ export type PropertyType =
       readonly keyUnit: string;
       readonly valueUnit: string;
     }
+  | {
+      /** A quantity for each of some supplies of the design: `{ Post30: 24 A, Garage: 12 A }`. */
+      readonly type: 'bySupply';
+      readonly dimensions: readonly DimensionName[];
+      readonly unit: string;
+      readonly minimum?: number;
+    }
   | { readonly type: 'profile' }
   | { readonly type: 'quiet' };
 
@@ -232,6 +239,14 @@ export const tableOf = <const N extends string>(
     },
     doc,
   );
+/** A property that takes a quantity for each of some supplies. */
+export const bySupplyOf = <const N extends string>(
+  name: N,
+  dimension: DimensionName,
+  unit: string,
+  doc: string,
+  limits: Pick<Limits, 'minimum'> = {},
+): PropertyDefinition<N> => define(name, { type: 'bySupply', dimensions: [dimension], unit, ...limits }, doc);
 export const profileOf = <const N extends string>(
   name: N,
   doc: string,

@@ -1,7 +1,7 @@
 import { none } from './capabilities.js';
 import { flagOf, partOf, quantityOf, systemOf, tableOf, wordOf, COMMON, defineDevice } from './define.js';
 import { fullRating } from './gear-facts.js';
-import { neutralBond, legs, tolerance, frequency } from './source-facts.js';
+import { frequency, legs, machine, neutralBond, tolerance } from './source-facts.js';
 
 export const GENERATOR = defineDevice({
   kind: 'generator',
@@ -71,6 +71,7 @@ export const GENERATOR = defineDevice({
       },
       'How it can be started from afar.',
     ),
+    machine,
     neutralBond,
     flagOf('groundFault', 'Whether its receptacles open on earth-fault (residual) current.'),
     legs,

@@ -2,6 +2,7 @@ import { none } from './capabilities.js';
 import { flagOf, quantityOf, systemOf, wordOf, COMMON, defineDevice } from './define.js';
 import {
   efficiency,
+  inputLimitFrom,
   legs,
   protocol,
   rate,
@@ -64,6 +65,7 @@ export const INVERTER = defineDevice({
       { minimum: 0 },
     ),
     quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', { minimum: 0 }),
+    inputLimitFrom,
     ...setPoints,
     ...stages,
     quantityOf('chargeEfficiency', 'ratio', '%', 'Efficiency of the built-in charger.', { minimum: 0.3, maximum: 1 }),

@@ -39,5 +39,7 @@ export const mayConduct: KindQuestion = ({ conducts }) => conducts !== none;
 export const mayProtect: KindQuestion = ({ conducts }) => conducts !== none && conducts.as === 'device';
 /** Gear whose ends are runs that meet or go on in it, unlike what is plugged. */
 export const mayBeWired: KindQuestion = ({ conducts }) => conducts !== none && conducts.as !== 'connection';
+/** An inlet, a receptacle, an adapter. */
+export const mayBePlugged: KindQuestion = ({ conducts }) => conducts !== none && conducts.as === 'connection';
 /** Has a relay that passes a supply on while it is there. */
 export const mayPassByRelay: KindQuestion = ({ passes }) => passes !== none && passes.how === 'relay';

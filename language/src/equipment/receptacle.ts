@@ -11,6 +11,14 @@ export const RECEPTACLE = defineDevice({
     partOf('plug', ['plug'], 'Its configuration; of an adapter, that of its plug, on the side of the source.'),
     partOf('outlet', ['plug'], 'Of an adapter: the configuration of its outlet, on the side of what is fed.'),
     rating,
+    flagOf(
+      'oneCord',
+      'Of an inlet or plug: whether it takes one cord at a time, so that the supplies whose cords end here exclude each other (alternating current).',
+    ),
+    flagOf(
+      'answersPilot',
+      'Of an inlet or adapter: whether it answers the control pilot of an outlet for charging vehicles and keeps to the current that the outlet signals.',
+    ),
     flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
     wordOf(
       'place',

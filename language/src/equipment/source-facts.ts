@@ -1,4 +1,4 @@
-import { quantityOf, wordOf, wordsOf } from './define.js';
+import { quantityOf, textOf, wordOf, wordsOf } from './define.js';
 import { LEGS } from './legs.js';
 
 /** Facts that several sources of alternating current state. */
@@ -6,6 +6,11 @@ export const neutralBond = wordOf(
   'neutralBond',
   { bonded: 'neutral and frame (earth) are joined inside', floating: 'neutral is not joined to the frame' },
   'Whether the neutral is bonded to the frame inside this source. Exactly one bond must exist in each source state.',
+);
+
+export const machine = textOf(
+  'machine',
+  'Name of the machine whose outlet this is, where several of its outlets are stated, each with its own plug, breaker, voltage and legs: what they give together is the power of the one machine.',
 );
 
 export const legs = wordsOf('legs', LEGS, 'The legs or phases that are connected; all of them when not said.');

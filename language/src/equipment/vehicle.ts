@@ -1,6 +1,6 @@
 import { none } from './capabilities.js';
 import { partOf, quantityOf, systemOf, textOf, wordOf, COMMON, defineDevice } from './define.js';
-import { neutralBond, legs, tolerance, frequency } from './source-facts.js';
+import { frequency, legs, machine, neutralBond, tolerance } from './source-facts.js';
 
 export const VEHICLE = defineDevice({
   kind: 'vehicle',
@@ -17,6 +17,7 @@ export const VEHICLE = defineDevice({
     quantityOf('rating', 'current', 'A', 'Continuous current of the outlet.', { minimum: 0 }),
     quantityOf('rated', 'power', 'W', 'Continuous power of the outlet.', { minimum: 0, flavour: 'active' }),
     partOf('outlet', ['plug'], 'The receptacle.'),
+    machine,
     neutralBond,
     legs,
     textOf('terms', 'Conditions the maker of the vehicle sets.'),

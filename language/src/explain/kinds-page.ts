@@ -57,6 +57,8 @@ export function propertyTakes(type: PropertyType): string {
       return `a ${type.kinds.join(' or ')} by name`;
     case 'table':
       return `a table of ${names(type.key)} to ${names(type.value)}, \`{ ${type.keyUnit ? `10 ${type.keyUnit}` : '1'}: ${type.valueUnit ? `20 ${type.valueUnit}` : '1'} }\``;
+    case 'bySupply':
+      return `a value for each supply, \`{ Post30: 24 ${type.unit} }\``;
     case 'profile':
       return '`always`, or windows of a day: `{ 07:00..08:00: 100 % }`';
     case 'quiet':

@@ -1,3 +1,4 @@
+import { type Cord, type Inlet, inletsOf } from './cords.js';
 import type { Instance, Run, Stop, System } from './types.js';
 import type { Terminal } from '../equipment/index.js';
 
@@ -30,27 +31,95 @@ export interface Groups {
   readonly loop: boolean;
 }
 
+/** What following conductors needs of a graph. */
+export type Wiring = Pick<Graph, 'nodes' | 'nodesOf' | 'segmentsAt'>;
+
 const byKey = (nodes: readonly Node[]): ReadonlyMap<string, Node> => new Map(nodes.map((node) => [node.key, node]));
 
-/** The wiring of a design as nodes and segments, with quick look-up of what meets at a node. */
+/**
+ * The wiring of a design as nodes and segments, with quick look-up of what meets at a node. All cords count as plugged in; `plugged` gives
+ * the wiring with some of them.
+ */
 export class Graph {
-  readonly nodes = new Map<string, Node>();
-  readonly segments: Segment[] = [];
-  private readonly at: Segment[][] = [];
-  private readonly ofRun = new Map<Run, Segment[]>();
+  readonly nodes: Map<string, Node>;
+  readonly segments: Segment[];
+  /** The inlets that take one cord at a time. */
+  readonly inlets: readonly Inlet[];
+  private readonly at: Segment[][];
+  private readonly ofRun: Map<Run, Segment[]>;
+  /** Stretches that are open in this view of the wiring: the ends of cords that are not plugged in. */
+  private readonly isOpen: ((segment: Segment) => boolean) | undefined;
+  /** The cord that a stretch is the end of. */
+  private readonly cordOf: ReadonlyMap<Segment, Cord>;
+  /** The AC sources that come over any cord. */
+  readonly broughtByCord: ReadonlySet<Instance>;
+  private readonly views = new Map<string, Graph>();
   private readonly sidesOf = new Map<Run, Sides>();
   private readonly groupsOf = new Map<Run, Groups>();
   /** For each node, by its index, everything it is joined to. */
   private readonly joined: ReadonlyMap<string, Node>[] = [];
   private readonly instancesOf = new Map<ReadonlyMap<string, Node>, readonly Instance[]>();
 
-  constructor(system: System) {
+  constructor(of: System | Graph, isOpen?: (segment: Segment) => boolean) {
+    this.isOpen = isOpen;
+    if (of instanceof Graph) {
+      ({ nodes: this.nodes, segments: this.segments, at: this.at, ofRun: this.ofRun, inlets: this.inlets } = of);
+      this.cordOf = of.cordOf;
+      this.broughtByCord = of.broughtByCord;
+      return;
+    }
+    const system = of;
+    this.nodes = new Map();
+    this.segments = [];
+    this.at = [];
+    this.ofRun = new Map();
     for (const instance of system.instances) for (const terminal of instance.terminals) this.add(instance, terminal);
     for (const run of system.runs) {
       const chain = [run.from, ...run.through].map((stop) => this.nodeOf(stop));
       for (let index = 1; index < chain.length; index += 1) this.join(run, chain[index - 1]!, chain[index]!);
       for (const far of run.to) this.join(run, chain.at(-1)!, this.nodeOf(far));
     }
+    this.inlets = inletsOf(system, this);
+    const cords = this.inlets.flatMap((inlet) => inlet.cords);
+    this.cordOf = new Map(cords.map((cord) => [cord.segment, cord]));
+    this.broughtByCord = new Set(cords.flatMap(({ sources }) => sources));
+  }
+
+  /** The wiring with these cords plugged in and all others not; itself where no inlet takes one cord at a time. */
+  plugged(cords: readonly Cord[]): Graph {
+    if (this.inlets.length === 0) return this;
+    const key = cords.map(({ run, inlet }) => `${inlet.name} ${run.name}`).join();
+    return this.view(key, () => {
+      const plugged = new Set(cords);
+      return (cord) => !plugged.has(cord);
+    });
+  }
+
+  /** The wiring as it is while a run carries anything: with it plugged in, and no other cord of its inlet, where it is a cord. */
+  around(run: Run): Graph {
+    const own = this.cordsOf(run);
+    if (own.length === 0) return this;
+    return this.view(`around ${run.name}`, () => {
+      const inlets = new Set(own.map(({ inlet }) => inlet));
+      return (cord) => !own.includes(cord) && (inlets.has(cord.inlet) || this.isOpen?.(cord.segment) === true);
+    });
+  }
+
+  private view(key: string, isUnplugged: () => (cord: Cord) => boolean): Graph {
+    let view = this.views.get(key);
+    if (view) return view;
+    const isOut = isUnplugged();
+    view = new Graph(this, (segment) => {
+      const cord = this.cordOf.get(segment);
+      return cord !== undefined && isOut(cord);
+    });
+    this.views.set(key, view);
+    return view;
+  }
+
+  /** The inlets that a run leads to as a cord, each with the stretch that ends there. */
+  private cordsOf(run: Run): readonly Cord[] {
+    return (this.ofRun.get(run) ?? []).flatMap((segment) => this.cordOf.get(segment) ?? []);
   }
 
   private add(instance: Instance, terminal: Terminal): Node {
@@ -81,7 +150,8 @@ export class Graph {
   }
 
   segmentsAt(node: Node): readonly Segment[] {
-    return this.at[node.index] ?? [];
+    const segments = this.at[node.index] ?? [];
+    return this.isOpen ? segments.filter((segment) => !this.isOpen!(segment)) : segments;
   }
 
   segmentsOf(run: Run): readonly Segment[] {
@@ -96,7 +166,7 @@ export class Graph {
     const queue = [start];
     for (let node = queue.pop(); node; node = queue.pop()) {
       for (const segment of this.at[node.index]!) {
-        if (segment.run === without) continue;
+        if (segment.run === without || this.isOpen?.(segment)) continue;
         const other = segment.from === node ? segment.to : segment.from;
         if (isSeen[other.index]) continue;
         isSeen[other.index] = 1;
@@ -143,7 +213,7 @@ export class Graph {
    */
   groups(run: Run): Groups {
     let groups = this.groupsOf.get(run);
-    if (!groups) this.groupsOf.set(run, (groups = this.findGroups(run)));
+    if (!groups) this.groupsOf.set(run, (groups = this.around(run).findGroups(run)));
     return groups;
   }
 
@@ -166,7 +236,7 @@ export class Graph {
   /** The nodes on either side of a run, worked out once for each. */
   sides(run: Run): Sides {
     let sides = this.sidesOf.get(run);
-    if (!sides) this.sidesOf.set(run, (sides = this.findSides(run)));
+    if (!sides) this.sidesOf.set(run, (sides = this.around(run).findSides(run)));
     return sides;
   }
 

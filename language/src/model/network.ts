@@ -1,12 +1,16 @@
 import type { Derivation } from '../derivation/index.js';
+import { type Cord, waysPlugged } from './cords.js';
 import { type Graph, type Node } from './graph.js';
 import {
   faultSourcesOf,
   invertingOf,
   isAcSource,
   isDcSource,
+  isGear,
   isInverter,
+  isJoint,
   isStarted,
+  isTransferGear,
   passingOf,
   sourceOf,
 } from './roles.js';
@@ -29,6 +33,8 @@ export interface SourceState {
   readonly acSources: readonly Instance[];
   /** The DC sources (solar, wind, water, alternator, DC vehicle) that charge in this state. */
   readonly dcSources: readonly Instance[];
+  /** The cords that are plugged in, of inlets that take one at a time. */
+  readonly plugged: readonly Cord[];
 }
 
 /** Where a run lies. */
@@ -47,6 +53,8 @@ export interface RunCircuit {
 /** What holds in one state. */
 export interface CircuitState {
   readonly state: SourceState;
+  /** The wiring with the cords of this state plugged in. */
+  readonly graph: Graph;
   /** For each AC node that is live, by node key (`Panel.bar`), the things that feed it: sources, or inverters that invert. */
   readonly supply: ReadonlyMap<string, ReadonlySet<Instance>>;
   /**
@@ -70,37 +78,71 @@ const originsOf = (charging: readonly Instance[]): string[] => [
 
 /**
  * The states a design can be in: the battery alone, each AC source by itself, all AC sources at once where there are several, and each
- * of these with the DC sources charging.
+ * of these with the DC sources charging. Of supplies that exclude each other at an inlet one is there at a time, so that their number adds to
+ * the states and does not multiply them.
  */
-export function sourceStates(system: System): SourceState[] {
+export function sourceStates(system: System, graph: Graph): SourceState[] {
   const ac = system.instances.filter(isAcSource);
   const dc = system.instances.filter(isDcSource);
   const sets: Instance[][] = [[], ...ac.map((source) => [source])];
   if (ac.length > 1) sets.push(ac);
-  const states: SourceState[] = [];
-  for (const sources of sets) {
-    for (const charging of dc.length > 0 ? [[], dc] : [[]]) {
-      const names = [...sources.map((source) => source.name), ...originsOf(charging)];
-      const titles = [
-        ...sources.map(sourceTitle),
-        ...(charging.length > 0 ? [`${charging.map((source) => source.name).join(', ')} charging`] : []),
-      ];
-      states.push({
-        id: names.join('+') || 'battery',
-        title: titles.join(', ') || 'battery alone',
-        acSources: sources,
-        dcSources: charging,
-      });
+  const states = new Map<string, SourceState>();
+  for (const wanted of sets) {
+    const ways = waysPlugged(graph.inlets, wanted);
+    for (const plugged of ways) {
+      const sources =
+        graph.inlets.length === 0 ? wanted : wanted.filter((source) => leadsOn(source, graph.plugged(plugged)));
+      const cords = plugged.filter((cord) => isOneOfSeveral(cord, wanted, graph));
+      for (const charging of dc.length > 0 ? [[], dc] : [[]]) {
+        const names = [...sources.map((source) => source.name), ...originsOf(charging)];
+        const titles = [
+          ...sources.map(sourceTitle),
+          ...(charging.length > 0 ? [`${charging.map((source) => source.name).join(', ')} charging`] : []),
+        ];
+        const by = cords.map(({ run }) => run.name);
+        const id = `${names.join('+') || 'battery'}${by.length > 0 ? `@${by.join('@')}` : ''}`;
+        // Names may be any word, `battery` too: what is the same is told by what is there.
+        const key = [...sources, ...charging].map(({ name }) => name).join() + by.map((name) => `@${name}`).join('');
+        if (states.has(key)) continue;
+        states.set(key, {
+          id,
+          title: `${titles.join(', ') || 'battery alone'}${by.length > 0 ? ` by ${by.join(' and ')}` : ''}`,
+          acSources: sources,
+          dcSources: charging,
+          plugged,
+        });
+      }
     }
   }
-  return states;
+  return [...states.values()];
 }
+
+/** Whether a cord has to be named to tell the ways apart in which the same sources feed. */
+const isOneOfSeveral = (cord: Cord, sources: readonly Instance[], graph: Graph): boolean => {
+  const bring = ({ sources: brought }: Cord): string =>
+    brought
+      .filter((each) => sources.includes(each))
+      .map(({ name }) => name)
+      .join();
+  const inlet = graph.inlets.find(({ at }) => at === cord.inlet);
+  return (inlet?.cords ?? []).some((other) => other !== cord && bring(other) === bring(cord));
+};
+
+/** Whether a source leads to more than what is plugged: a cord that is not plugged in ends nowhere. */
+export const leadsOn = (source: Instance, graph: Graph): boolean =>
+  !graph.broughtByCord.has(source) ||
+  graph
+    .nodesOf(source)
+    .some((node) =>
+      graph.joinedTo(node).some((each) => each !== source && (!isGear(each) || isJoint(each) || isTransferGear(each))),
+    );
 
 /** Rounds after which the positions of transfer gear count as settled; each round can only be changed by one piece of gear. */
 const MOST_ROUNDS = 20;
 
 /** Works out which AC nodes are live in a state and what feeds them, through transfer gear and pass-through inverters. */
-export function circuitState(system: System, graph: Graph, state: SourceState): CircuitState {
+export function circuitState(system: System, wiring: Graph, state: SourceState): CircuitState {
+  const graph = wiring.plugged(state.plugged);
   const node = (instance: Instance, terminal: string): Node | undefined =>
     graph.nodes.get(`${instance.name}.${terminal}`);
   let supply = new Map<string, Set<Instance>>();
@@ -130,6 +172,7 @@ export function circuitState(system: System, graph: Graph, state: SourceState): 
   const backfed = backfedThroughTransfer(system, graph, supply);
   return {
     state,
+    graph,
     supply,
     backfed,
     passing,

@@ -48,6 +48,19 @@ export type Problem = { readonly place: Place; readonly subject: string } & (
       readonly proposals: readonly string[];
     }
   | { readonly code: 'value-out-of-range'; readonly what: string; readonly text: string; readonly reason: string }
+  | {
+      /** A variant removes what something else that it keeps rests on. */
+      readonly code: 'lost-end';
+      /** What is left behind: `run GenCord`. */
+      readonly thing: string;
+      readonly removed: string;
+      /** Whether it ends at it, commands it, or only speaks of it. */
+      readonly how: 'ends' | 'commands' | 'speaks';
+      /** Where the variant removes it. */
+      readonly removal: Place;
+      /** Its name, where it can be removed too. */
+      readonly name?: string;
+    }
   | { readonly code: 'not-evaluated'; readonly what: string; readonly count: number; readonly reason: string }
 );
 

@@ -36,6 +36,7 @@ export const QUANTITY_NAMES = [
   'highestVoltage',
   'inputApparentPower',
   'inputCurrent',
+  'inputLimitToSet',
   'inputPower',
   'legDemand',
   'loadApparent',

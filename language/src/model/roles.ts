@@ -20,7 +20,7 @@ import {
   none,
   type OnlyIf,
 } from '../equipment/index.js';
-import { statedFacts } from './stated-facts.js';
+import { flagIn, statedFacts } from './stated-facts.js';
 import type { Instance } from './types.js';
 
 const given = <T>(answer: OrNone<T>): T | undefined => (answer === none ? undefined : (answer as T));
@@ -84,6 +84,11 @@ export const isService = (instance: Instance): boolean => sourceOf(instance)?.fr
 export const isVehicle = (instance: Instance): boolean => sourceOf(instance)?.from === 'vehicle';
 /** Modules, which give no more than the sun does and follow any voltage. */
 export const isArray = (instance: Instance): boolean => sourceOf(instance)?.from === 'sun';
+/** The machine whose outlet a source is, where several outlets of one are stated. */
+export function machineOf(source: Instance): string | undefined {
+  const value = source.properties.get('machine')?.value;
+  return value?.type === 'text' && value.text !== '' ? value.text : undefined;
+}
 /** The device that holds the current of a source at its own terminals. */
 export const ownDeviceOf = (
   instance: Instance,
@@ -138,6 +143,9 @@ export const isBreaker = (instance: Instance): boolean => opensBy(instance, 'tri
 export const isJoint = (instance: Instance): boolean => conductingOf(instance)?.as === 'joint';
 /** What is plugged: a receptacle, an inlet, an adapter. */
 export const isConnection = (instance: Instance): boolean => conductingOf(instance)?.as === 'connection';
+/** An inlet or plug into which one cord at a time is plugged. */
+export const takesOneCord = (instance: Instance): boolean =>
+  isConnection(instance) && flagIn(instance.properties, 'oneCord') === true;
 export const isShunt = (instance: Instance): boolean => conductingOf(instance)?.as === 'measuring';
 /** Contacts that are opened and closed: switches and transfer gear. */
 export const isSwitchgear = (instance: Instance): boolean => conductingOf(instance)?.as === 'switch';

@@ -19,6 +19,16 @@ export interface TableRow {
   readonly value: Quantity;
 }
 
+/** One row of a table such as `Post30: 24 A`: what holds while that supply feeds. */
+export interface SupplyRow {
+  readonly supply: string;
+  readonly quantity: Quantity;
+  /** The value as written. */
+  readonly text: string;
+  readonly isAssumed: boolean;
+  readonly place: Place;
+}
+
 /** One window of a daily profile: from and to in seconds after midnight, `share` of the load's power (ratio). */
 export interface ProfileWindow {
   readonly from: number;
@@ -36,6 +46,7 @@ export type PropertyValue =
   | { readonly type: 'system'; readonly system: AcSystem }
   | { readonly type: 'part'; readonly part: Part }
   | { readonly type: 'table'; readonly rows: readonly TableRow[] }
+  | { readonly type: 'bySupply'; readonly rows: readonly SupplyRow[] }
   | { readonly type: 'profile'; readonly windows: readonly ProfileWindow[] }
   | { readonly type: 'words'; readonly words: readonly string[] }
   /**
@@ -234,6 +245,8 @@ export interface Scenario {
   readonly initial: readonly InitialValue[];
   /** Spans in which a source or a link is lost: `lost(Mains): 6 h .. 30 h`. */
   readonly absences: readonly Absence[];
+  /** What is plugged into inlets that take one cord at a time: `plugged(Inlet): Post30`. */
+  readonly plugged: readonly Plugged[];
   /** Loads that run otherwise than the design says: `profile(Pump): always`. */
   readonly profiles: readonly ScenarioProfile[];
   /** Number of plays with other random numbers; 1 unless stated. */
@@ -262,6 +275,13 @@ export interface Absence {
   readonly of: Instance | Link;
   readonly from: number;
   readonly to: number;
+  readonly place: Place;
+}
+
+/** What is plugged into an inlet while a scenario lasts: a source, the run of a cord, or nothing. */
+export interface Plugged {
+  readonly inlet: Instance;
+  readonly by?: Instance | Run;
   readonly place: Place;
 }
 
@@ -333,6 +353,8 @@ export interface System {
   readonly doc?: string;
   /** The variant's name when this is a variant of a design. */
   readonly variant?: string;
+  /** The name of the design that it is a variant of. */
+  readonly variantOf?: string;
   readonly uri: string;
   readonly basis: Basis;
   readonly site: Site;

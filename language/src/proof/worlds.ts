@@ -11,6 +11,8 @@ import { type Prepared, prepare } from '../simulate/prepare.js';
 import { inUnit, quantity } from '../quantity/index.js';
 import { deriveQuantity, type Derivation } from '../derivation/index.js';
 
+/** What is prepared lasts as long as the longest week, dwells counted. */
+const LONGEST_DAYS = 31;
 /** A week, from half full. */
 export const PROOF_DAYS = 7;
 const HALF_FULL = 0.5;
@@ -202,7 +204,7 @@ export class Planner {
       properties: new Map(),
       holes: [],
       start: { date: FIRST_DAY, timeOfDay: 0 },
-      duration: PROOF_DAYS * DAY,
+      duration: LONGEST_DAYS * DAY,
       initial: this.banks.flatMap((bank) => {
         const signal = (name: 'soc' | 'temperature') => ({ kind: 'of', signal: name, of: bank }) as const;
         const temperature = this.temperatureOf(bank, cells);
@@ -213,6 +215,12 @@ export class Planner {
       }),
       absences: [],
       profiles: [],
+      // Where one of several can be plugged in, it is a set that rules start.
+      plugged: this.context.graph.inlets.map(({ at, cords }) => ({
+        inlet: at,
+        by: (cords.find(({ sources }) => sources.some(isStarted)) ?? cords[0]!).run,
+        place: at.place,
+      })),
       runs: 1,
       seed: 1,
       sun,
@@ -247,7 +255,7 @@ export class Planner {
       firstDay: world.firstDay,
       timeOfDay: world.timeOfDay,
       control: { ...plan.control, start },
-      spans: [...lostSpans(world, plan), ...sourceSpans(world, plan)],
+      spans: [...plan.spans, ...lostSpans(world, plan), ...sourceSpans(world, plan)],
       banks: plan.banks.map((bank, at) => ({
         ...bank,
         soc: world.soc,

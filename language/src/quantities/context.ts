@@ -31,7 +31,7 @@ const inner = <K, L, V>(outer: Map<K, Map<L, V>>, key: K): Map<L, V> => once(out
 /** Makes the context of a design. Nothing is worked out before it is asked for, and nothing twice. */
 export function createContext(system: System, today: string, parts: (kind: string) => readonly Part[]): DesignContext {
   const graph = new Graph(system);
-  const states = sourceStates(system);
+  const states = sourceStates(system, graph);
   const circuitStates = states.map((state) => ({ state, circuit: circuitState(system, graph, state) }));
   const byState = new Map(circuitStates.map(({ state, circuit }) => [state, circuit]));
   const byName = new Map(system.instances.map((instance) => [instance.name, instance]));

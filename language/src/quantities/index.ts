@@ -3,6 +3,7 @@ import { bankFaultQuantities } from './storage/bank-fault.js';
 import { bankQuantities } from './storage/bank.js';
 import { conductorQuantities } from './conductors/conductor.js';
 import { chargerQuantities } from './supply/chargers.js';
+import { inputLimitQuantities } from './supply/input-limit.js';
 import { inverterQuantities } from './demand/inverters.js';
 import { loadQuantities } from './demand/loads.js';
 import type { QuantityDefinition } from './define.js';
@@ -28,6 +29,7 @@ export const QUANTITIES: readonly QuantityDefinition[] = [
   ...loadQuantities,
   ...ratingQuantities,
   ...demandQuantities,
+  ...inputLimitQuantities,
   ...fuelQuantities,
   ...generatorDayQuantities,
   ...arrayQuantities,

@@ -9,6 +9,7 @@ import { burnPoints } from '../quantities/supply/generator-fuel.js';
 import { ratedPower } from '../quantities/supply/generator-rating.js';
 import { chargersFedBy } from '../quantities/supply/source-demand.js';
 import { feedParts } from '../quantities/demand/feeding.js';
+import { inputSettingOn } from '../quantities/plant/input-setting.js';
 import { cleanWatts, inputWatts, legsPerWatt, sourceLimits } from '../quantities/plant/feeders.js';
 import { systemOf } from '../quantities/supply/supply.js';
 import { collect } from '../quantities/worst.js';
@@ -125,6 +126,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     title: 'as played',
     acSources,
     dcSources: [],
+    plugged: preparation.plugged,
   });
   const feederAt = (key: string, without?: Instance): Instance | undefined => {
     const feeders = [...(circuit.supply.get(key) ?? [])].filter((feeder) => feeder !== without);
@@ -184,19 +186,18 @@ export function configurationOf(live: number, members: Members, preparation: Pre
     chargerMost[at] = inputWatts(charger, feeder, context, facts);
   });
 
-  const passageAmperes = Float64Array.from(inverters, (inverter) =>
+  const passageFeeders = inverters.map((inverter, at) => {
+    const input = passingOf(inverter)?.from[0];
+    return passes[at] && input !== undefined ? feederAt(`${inverter.name}.${input}`, inverter) : undefined;
+  });
+  const passageAmperes = Float64Array.from(inverters, (inverter, at) =>
     Math.min(
-      ...(['inputLimit', 'transferRating'] as const).map((name) => {
-        const stated = context.maybe(inverter, name);
-        return stated ? numberIn(stated, 'A') : Infinity;
-      }),
+      ...[inputSettingOn(inverter, passageFeeders[at], context), context.maybe(inverter, 'transferRating')].map(
+        (stated) => (stated ? numberIn(stated, 'A') : Infinity),
+      ),
     ),
   );
-  const passageSource = Int32Array.from(inverters, (inverter, at) => {
-    const input = passingOf(inverter)?.from[0];
-    const feeder = passes[at] && input !== undefined ? feederAt(`${inverter.name}.${input}`, inverter) : undefined;
-    return feeder ? sources.indexOf(feeder) : -1;
-  });
+  const passageSource = Int32Array.from(passageFeeders, (feeder) => (feeder ? sources.indexOf(feeder) : -1));
   const passageLegs = new Float64Array(3 * inverters.length);
   passageSource.forEach((source, at) => {
     if (source >= 0) passageLegs.set(legsPerWatt(inverters[at]!, sources[source]!, 1, context, facts), 3 * at);

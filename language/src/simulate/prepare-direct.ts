@@ -4,6 +4,7 @@ import type { ControlMachine } from '../control/index.js';
 import type { DesignContext } from '../model/context.js';
 import { chargingOf, isInverter, sourceOf, isBank, isBusCharger, inputBusOf } from '../model/roles.js';
 import type { Instance, ProfileWindow, Scenario } from '../model/types.js';
+import type { Cord } from '../model/cords.js';
 import type { Facts } from '../quantities/plant/facts.js';
 import { inverterLimits } from '../quantities/plant/feeders.js';
 import { inverterNumbers } from '../quantities/plant/inverters.js';
@@ -34,6 +35,8 @@ export interface Preparation {
   readonly machine: ControlMachine;
   readonly at: Positions;
   readonly banks: readonly BankPlan[];
+  /** The cords that are plugged in while the scenario lasts. */
+  readonly plugged: readonly Cord[];
 }
 
 /** The regulators of a design with the things that they are. */

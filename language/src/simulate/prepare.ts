@@ -3,6 +3,8 @@ import { numberIn } from '../derivation/index.js';
 import { ORIGINS, kindsThat, mayBeLost } from '../equipment/index.js';
 import { type Comparison, type RuleSignal, type Signal, type StateSignal, signalKey } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
+import type { Cord } from '../model/cords.js';
+import { leadsOn } from '../model/network.js';
 import type { Instance, Link, Scenario } from '../model/types.js';
 import { timeModel } from '../reference/energy/index.js';
 import { Facts } from '../quantities/plant/facts.js';
@@ -10,11 +12,12 @@ import type { AskedPlan, BankPlan, ComparisonPlan, Configuration, Plan, SignalPl
 import { type Members, configurationOf, sourcePlan } from './prepare-alternating.js';
 import { bankPlan } from './prepare-banks.js';
 import { type Preparation, inverterPlan, loadPlan, regulatorPlans } from './prepare-direct.js';
+import { pluggedIn } from './prepare-plugged.js';
 import { arrayPlan, sunPlan } from './prepare-sun.js';
 import { Buses } from '../quantities/plant/wiring.js';
 import { between, isLeap } from './sun.js';
 import type { PlayOptions } from './types.js';
-import { isArray, isBank, isInverter, isLoad, sourceOf } from '../model/roles.js';
+import { isAcSource, isArray, isBank, isInverter, isLoad, sourceOf } from '../model/roles.js';
 
 const DAY = 86400;
 
@@ -58,7 +61,8 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
 
   const banks = at.banks.map((bank) => bankPlan(bank, scenario, context, buses, facts));
   const known = banks.filter((bank): bank is BankPlan => bank !== undefined);
-  const preparation: Preparation = { context, scenario, facts, buses, machine, at, banks: known };
+  const plugged = pluggedIn(scenario, context, facts);
+  const preparation: Preparation = { context, scenario, facts, buses, machine, at, banks: known, plugged };
   const loads = system.instances.filter(isLoad);
   const hasStarts = loads.some((load) => context.maybe(load, 'startFactor') !== undefined);
   const loadPlans = loads.map((load) => loadPlan(load, preparation));
@@ -114,7 +118,10 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
     loads: loadPlans,
     arrays,
     links: system.links.map((link) => ({ name: link.name, timeOut: timeOutOf(link, context) })),
-    spans: spansOf(scenario, at.sources, system.links, facts),
+    spans: [
+      ...spansOf(scenario, at.sources, system.links, facts),
+      ...unpluggedSpans(at.sources, plugged, duration!, context),
+    ],
     delays: {
       reset: timeModel('protection-reset').value,
     },
@@ -174,6 +181,20 @@ function spansOf(
     }
     return [{ of: 'source', index, from, to }];
   });
+}
+
+/** Supplies whose cords are not plugged in are lost for the whole scenario, for the rules that ask for them too. */
+function unpluggedSpans(
+  sources: readonly Instance[],
+  plugged: readonly Cord[],
+  duration: number,
+  { graph }: DesignContext,
+): SpanPlan[] {
+  if (graph.inlets.length === 0) return [];
+  const wiring = graph.plugged(plugged);
+  return sources.flatMap((source, index) =>
+    isAcSource(source) && !leadsOn(source, wiring) ? [{ of: 'source' as const, index, from: 0, to: duration }] : [],
+  );
 }
 
 /** Loads that nothing ever feeds are a fault of the wiring that other checks name; here they count as never served. */

@@ -1,6 +1,7 @@
 import { type AstNode, AstUtils, GrammarUtils, type LangiumCoreServices } from 'langium';
 import {
   isAccept,
+  isAddition,
   isCall,
   isControl,
   isDesign,
@@ -14,6 +15,8 @@ import {
   isProfileDeclaration,
   isProperty,
   isReading,
+  isRemoval,
+  isReplacement,
   isRequire,
   isRule,
   isRun,
@@ -177,6 +180,9 @@ interface Marks {
 }
 
 function beginningOf(node: AstNode): Beginning | undefined {
+  if (isAddition(node) || isReplacement(node) || isRemoval(node)) return 'thing';
+  // What a variant adds begins with `add`.
+  if (node.$container && (isAddition(node.$container) || isReplacement(node.$container))) return undefined;
   if (isUse(node) || isPart(node) || isDesign(node) || isVariant(node)) return 'declaration';
   if (isLet(node) || isProfileDeclaration(node) || isInstance(node) || isRun(node) || isLink(node)) return 'thing';
   if (isControl(node) || isScenario(node) || isRequire(node) || isAccept(node) || isReading(node)) return 'thing';

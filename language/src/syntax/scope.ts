@@ -40,11 +40,22 @@ const membersOf = (design: Design): AstNode[] => design.members.filter((member) 
 // Invariant: a tree is never changed after parsing, so names per tree can be kept for as long as the tree lives. No design context is there
 // yet that could keep them: names are looked up while the text is linked.
 const memberNames = new WeakMap<Design, Names>();
+const addedNames = new WeakMap<Variant, Names>();
 const declarationNames = new WeakMap<File, Names>();
 
 function namesIn(design: Design): Names {
   let names = memberNames.get(design);
   if (!names) memberNames.set(design, (names = group(membersOf(design))));
+  return names;
+}
+
+function addedIn(variant: Variant): Names {
+  let names = addedNames.get(variant);
+  if (!names)
+    addedNames.set(
+      variant,
+      (names = group(variant.changes.flatMap((change) => ('thing' in change && change.thing ? [change.thing] : [])))),
+    );
   return names;
 }
 
@@ -112,8 +123,9 @@ export class VisibleDocuments {
       root = at;
       if (at.$type === 'Design') tables.push(namesIn(at as Design));
       // A variant speaks of the things of its base design; the base itself is looked up in the file.
+      // What it adds, and puts in place of things of the base, goes before those; what it removes is of the base.
       const base = at.$type === 'Variant' && node !== at ? (at as Variant).base?.ref : undefined;
-      if (base) tables.push(namesIn(base));
+      if (base) tables.push(...(node.$type === 'Removed' ? [] : [addedIn(at as Variant)]), namesIn(base));
     }
     if (!isFile(root)) return tables;
     tables.push(declarationsIn(root));

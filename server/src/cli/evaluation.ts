@@ -6,15 +6,21 @@ import { requireName } from './selection.js';
 import { Session, hasSyntaxErrors } from './session.js';
 
 /** Refuses a file whose names cannot be used, and a design that is not in it or not singled out. */
-function requireHost(document: LangiumDocument, file: SourceFile, design: string | undefined): void {
+function requireHost(
+  document: LangiumDocument,
+  file: SourceFile,
+  design: string | undefined,
+  variant: string | undefined,
+): void {
   const name = shownPath(file.path);
   if (hasSyntaxErrors(document))
     throw new CallError(`${name} has syntax errors; \`wattwright check ${name}\` shows where`);
   const { declarations } = document.parseResult.value as ast.File;
   const designs = declarations.filter(ast.isDesign).map((declaration) => declaration.name);
   const variants = declarations.filter(ast.isVariant).map((declaration) => declaration.name);
+  if (variant !== undefined) requireName('variant', variant, variants);
   if (design !== undefined) requireName('design', design, [...designs, ...variants]);
-  else if (designs.length > 1)
+  else if (variant === undefined && designs.length > 1)
     throw new CallError(`${name} has several designs; say which with --design: ${designs.join(', ')}`);
 }
 
@@ -33,16 +39,17 @@ function unreadable(expression: string, { place }: Finding): string {
 /** Works out one expression, alone or with the names of a design of a file. */
 export async function evaluateExpression(
   expression: string,
-  options: { readonly file?: SourceFile; readonly design?: string; readonly today: string },
+  options: { readonly file?: SourceFile; readonly design?: string; readonly variant?: string; readonly today: string },
 ): Promise<Result> {
-  const { file, design, today } = options;
+  const { file, design, variant, today } = options;
+  const wanted = variant ?? design;
   const session = await Session.open(file ? [file] : []);
   const [document] = session.documents;
-  if (document && file) requireHost(document, file, design);
+  if (document && file) requireHost(document, file, design, variant);
   const { result, findings } = session.evaluate(expression, {
     today,
     ...(document ? { document } : {}),
-    ...(design === undefined ? {} : { design }),
+    ...(wanted === undefined ? {} : { design: wanted }),
   });
   const fault = findings.find(({ severity }) => severity === 'error');
   if (fault) throw new CallError(fault.check === 'syntax-error' ? unreadable(expression, fault) : fault.message);

@@ -110,6 +110,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .addOption(format('pretty', 'json', 'md'))
     .option('--in <file>', 'design file whose names the expression may use; - for standard input')
     .option('--design <name>', 'design in that file, where it has several')
+    .option('--variant <name>', 'variant in that file')
     .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
     .addHelpText(
       'after',
@@ -117,6 +118,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
         "eval 'ampacity(size: 10 AWG, type: THWN-2, ambient: 40 degC)'",
         "eval 'voltageDrop(current: 80 A, length: 1.8 m, size: 2 AWG, voltage: 51.2 V).ratio'",
         "eval 'RectFeed.current' --in site.watt --design RidgeStation",
+        "eval 'chargeTime(Bank, 20 %, 90 %)' --in site.watt --variant BigBank",
       ),
     )
     .action(async (expression: string, options: EvalOptions) => {

@@ -97,7 +97,12 @@ export function gather(
   const names = new Set(analyses.flatMap(({ designs }) => designs.map(({ system }) => system.name)));
   const wanted = selection.variant ?? selection.design;
   const findings = once(
-    [...analyses.flatMap((analysis) => analysis.findings), ...facts.elsewhere]
+    [
+      ...analyses.flatMap((analysis) => analysis.findings),
+      // Whoever asks for a variant alone is told all of it.
+      ...(selection.variant === undefined ? [] : analyses.flatMap((analysis) => analysis.repeated)),
+      ...facts.elsewhere,
+    ]
       .filter((finding) => isSelected(finding.subject, names, wanted))
       .sort(byFinding),
     (finding) => [placeKey(finding.place), finding.check, finding.subject, finding.message].join('\n'),

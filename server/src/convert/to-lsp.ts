@@ -1,3 +1,4 @@
+import { messageWithVariant } from '@wattwright/language';
 import type { Analysis, Finding, Fix, LayoutEdit, Place, Severity } from '@wattwright/language';
 import {
   type CodeAction,
@@ -61,7 +62,7 @@ export function diagnosticOf(finding: Finding): Diagnostic {
     code: finding.check,
     codeDescription: { href: explanationUri(finding.check) },
     source: SOURCE,
-    message: finding.message,
+    message: messageWithVariant(finding),
     relatedInformation: finding.related.map((related): DiagnosticRelatedInformation => ({
       location: locationOf(related.place),
       message: related.text,

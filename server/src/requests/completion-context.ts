@@ -29,6 +29,8 @@ export type CompletionContext =
   | { readonly at: 'step'; readonly path: readonly string[]; readonly terminalsOnly: boolean }
   | { readonly at: 'name-of'; readonly what: 'Instance' | 'Link' | 'Design' }
   | { readonly at: 'subject' }
+  /** The beginning of what a variant changes. */
+  | { readonly at: 'change' }
   | { readonly at: 'check' }
   | { readonly at: 'words'; readonly words: readonly string[] }
   | { readonly at: 'nothing' };
@@ -151,7 +153,16 @@ function isCall(top: Frame): boolean {
   return isWord(last) && !OPENERS.has(last!.text) && !OPERATORS.has(last!.text) && last!.text !== 'require';
 }
 
-function opened(top: Frame): Frame {
+/** The tokens of a member; in a variant without the `add` or `replace` before what would stand in a design. */
+const ownTokens = ({ type, member }: Frame): readonly PlainToken[] =>
+  type === 'variant' && (member[0]?.text === 'add' || member[0]?.text === 'replace') ? member.slice(1) : member;
+
+/** A frame of a variant behind `add` or `replace`, as if it stood in the design. */
+const asInDesign = (top: Frame): Frame =>
+  ownTokens(top) === top.member ? top : { ...top, type: 'design', member: [...ownTokens(top)] };
+
+function opened(around: Frame): Frame {
+  const top = asInDesign(around);
   const [first, second, third] = top.member.map((token) => token.text);
   if (top.type === 'table' || (second === ':' && top.member.length <= 3 && top.type !== 'file'))
     return frame('table', top.kind, first);
@@ -198,17 +209,19 @@ function readColon(top: Frame, token: PlainToken): void {
 }
 
 /** Whether the colon belongs to `run Name:`, `link Name:` or `kind Name : Part`. */
-function headerColon({ type, member }: Frame): boolean {
+function headerColon(top: Frame): boolean {
+  const { type, member } = asInDesign(top);
   if (type !== 'design' || member.length < 2) return false;
   return member.slice(0, 2).every(isWord) && !member.some((token) => token.text === ':');
 }
 
 /** Whether the member so far is complete, so that a word may begin the next one. */
-function beginsMember(top: Frame): boolean {
+function beginsMember(around: Frame): boolean {
+  const top = asInDesign(around);
   if (top.type === 'table' || top.type === 'parenthesis') return false;
   const { member } = top;
   const last = member.at(-1);
-  if (!last) return true;
+  if (!last) return top === around;
   if (OPERATORS.has(last.text) || OPENERS.has(last.text))
     return last.text === 'on' && top.type === 'control' && member.length > 1;
   return !inHeader(top);
@@ -227,7 +240,7 @@ function inHeader({ type, member }: Frame): boolean {
 }
 
 function continues(top: Frame, token: PlainToken): boolean {
-  const first = top.member[0]?.text ?? '';
+  const first = ownTokens(top)[0]?.text ?? '';
   if (top.type === 'control' || top.type === 'fallback')
     return ['when', 'for', 'unless'].includes(token.text) && top.member.length > 0;
   return top.member.length > 0 && (CONTINUATIONS[first]?.includes(token.text) ?? false);
@@ -247,10 +260,18 @@ function classify(frames: readonly Frame[]): CompletionContext {
     case 'design':
       return designContext(top);
     case 'variant':
-      return last?.text === '=' ? { at: 'expression' } : { at: 'subject' };
+      return variantContext(top);
     default:
       return memberContext(top);
   }
+}
+
+function variantContext(top: Frame): CompletionContext {
+  const inDesign = asInDesign(top);
+  if (inDesign !== top) return designContext(inDesign);
+  const last = top.member.at(-1)?.text;
+  if (top.member.length === 0) return { at: 'change' };
+  return last === '=' ? { at: 'expression' } : { at: 'subject' };
 }
 
 /** What stands before the dot, as far as it is a path. */

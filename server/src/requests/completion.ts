@@ -108,6 +108,8 @@ export class DesignCompletion implements CompletionProvider {
         );
       case 'subject':
         return this.names(document, offset);
+      case 'change':
+        return [...keywords('add', 'remove', 'replace'), ...this.names(document, offset)];
       case 'check':
         return CHECKS.map((check) => ({
           label: check.id,
@@ -174,6 +176,8 @@ export class DesignCompletion implements CompletionProvider {
           ...this.declared(document, offset, ast.isProfileDeclaration),
           ...[tableItem('07:00..08:00', '100 %')],
         ];
+      case 'bySupply':
+        return [tableItem('Supply', `10 ${type.unit}`)];
       case 'table':
         return [tableItem(`25 ${type.keyUnit}`.trim(), `1 ${type.valueUnit}`.trim())];
       case 'quantity':
@@ -232,7 +236,7 @@ export class DesignCompletion implements CompletionProvider {
     offset: number,
   ): Item[] {
     const name = path.at(-1)!;
-    const node = this.designNode(document, offset)?.members.find(
+    const node = this.membersAt(document, offset).find(
       (member) => (member as { name?: string }).name === name && member.$type !== 'Property',
     );
     const kind = node && kindOfNode(node);
@@ -259,12 +263,17 @@ export class DesignCompletion implements CompletionProvider {
     ];
   }
 
-  private designNode(document: LangiumDocument, offset: number): ast.Design | undefined {
+  /** The members of the design at a place; in a variant what it adds goes before those of its base. */
+  private membersAt(document: LangiumDocument, offset: number): readonly ast.DesignMember[] {
     const file = document.parseResult.value;
-    if (!ast.isFile(file)) return undefined;
-    const designs = file.declarations.filter(ast.isDesign);
+    if (!ast.isFile(file)) return [];
+    const systems = file.declarations.filter((each) => ast.isDesign(each) || ast.isVariant(each));
     // While the text is broken the design may end too early: the last one that begins before the cursor counts.
-    return designs.findLast((design) => (design.$cstNode?.offset ?? 0) <= offset);
+    const found = systems.findLast((each) => (each.$cstNode?.offset ?? 0) <= offset);
+    if (!found) return [];
+    if (ast.isDesign(found)) return found.members;
+    const added = found.changes.flatMap((change) => ('thing' in change && change.thing ? [change.thing] : []));
+    return [...added, ...(found.base?.ref?.members ?? [])];
   }
 
   /** Things of the design and declarations that an expression can speak of. */
@@ -277,7 +286,7 @@ export class DesignCompletion implements CompletionProvider {
   }
 
   private declared(document: LangiumDocument, offset: number, fits: (node: unknown) => boolean): Item[] {
-    const members = this.designNode(document, offset)?.members ?? [];
+    const members = this.membersAt(document, offset);
     const files = [document, ...new VisibleDocuments(this.services.shared.workspace.LangiumDocuments).used(document)];
     const declarations = files.flatMap(({ parseResult: { value } }) => (ast.isFile(value) ? value.declarations : []));
     return [...members, ...declarations].flatMap((node) => {

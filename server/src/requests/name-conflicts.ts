@@ -73,17 +73,52 @@ export class NameConflicts {
   private declared(target: Declaration, document: LangiumDocument, name: string): AstNode | undefined {
     const file = document.parseResult.value;
     if (!ast.isFile(file)) return undefined;
-    const isMember = ast.isDesign(target.$container);
+    const isChange = ast.isAddition(target.$container!) || ast.isReplacement(target.$container!);
+    const isMember = ast.isDesign(target.$container) || isChange;
+    const added = this.addedBeside(target, document, name);
+    if (added) return added;
     if (isMember && document !== AstUtils.getDocument(target)) return undefined;
+    const twins: readonly AstNode[] = this.twins(target);
     const tables: Names[] = [
       ...this.visible.tables(isMember ? target : file),
       ...(isMember ? [] : file.declarations.filter(ast.isDesign).flatMap((design) => this.visible.tables(design)[0]!)),
     ];
     for (const table of tables) {
-      const found = table.get(name)?.find((node) => node !== target);
+      const found = table.get(name)?.find((node) => node !== target && !twins.includes(node));
       if (found) return found;
     }
     return undefined;
+  }
+
+  /** What a variant of its design adds under the name. */
+  private addedBeside(target: Declaration, document: LangiumDocument, name: string): AstNode | undefined {
+    const design = ast.isDesign(target.$container) ? target.$container : undefined;
+    return variantsIn(document)
+      .filter((variant) => design !== undefined && variant.base?.ref === design)
+      .flatMap(({ changes }) => changes)
+      .flatMap((change) => (ast.isAddition(change) && change.thing ? [change.thing] : []))
+      .find((thing) => (thing as { name?: string }).name === name);
+  }
+
+  /** A thing with those that stand in its place in variants: they have one name, and keep it together. */
+  twins(target: Declaration): readonly Declaration[] {
+    const { $container } = target;
+    const variant = $container && ast.isReplacement($container) ? $container.$container : undefined;
+    const design = ast.isDesign($container)
+      ? $container
+      : variant && ast.isVariant(variant)
+        ? variant.base?.ref
+        : undefined;
+    if (!design) return [target];
+    const members: readonly AstNode[] = design.members;
+    const isTwin = (node: AstNode): node is Declaration =>
+      node.$type === target.$type && (node as Declaration).name === target.name;
+    const replacing = this.documentsSeeing(design)
+      .flatMap(variantsIn)
+      .filter((each) => each.base?.ref === design)
+      .flatMap(({ changes }) => changes)
+      .flatMap((change): AstNode[] => (ast.isReplacement(change) && change.thing ? [change.thing] : []));
+    return [...new Set([target, ...members.filter(isTwin), ...replacing.filter(isTwin)])];
   }
 
   /** A word that stands for nothing, or for something else, and would stand for the declaration. */
@@ -102,6 +137,10 @@ export class NameConflicts {
     const document = AstUtils.getDocument(node);
     return isLibrary(document.uri) ? 'the standard library' : lineOf(node, document);
   }
+}
+
+function variantsIn({ parseResult: { value } }: LangiumDocument): ast.Variant[] {
+  return ast.isFile(value) ? value.declarations.filter(ast.isVariant) : [];
 }
 
 const article = (sort: string): string => `${/^[aeiou]/.test(sort) ? 'an' : 'a'} ${sort}`;

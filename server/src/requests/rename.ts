@@ -1,5 +1,5 @@
 import { ast } from '@wattwright/language';
-import { AstUtils, type LangiumDocument } from 'langium';
+import { AstUtils, GrammarUtils, type LangiumDocument } from 'langium';
 import { DefaultRenameProvider } from 'langium/lsp';
 import {
   LSPErrorCodes,
@@ -7,6 +7,7 @@ import {
   type Range,
   type RenameParams,
   ResponseError,
+  type TextEdit,
   type TextDocumentPositionParams,
   type WorkspaceEdit,
 } from 'vscode-languageserver';
@@ -44,7 +45,13 @@ export class NameRename extends DefaultRenameProvider {
     const reason = this.conflicts.reason(target, newName) ?? this.conflicts.unread(target);
     if (reason !== undefined) throw refused(reason);
     await referenceIndexOf(this.services).complete();
-    return super.rename(document, params);
+    const changes: Record<string, TextEdit[]> = {};
+    for (const twin of this.conflicts.twins(target)) {
+      const at = GrammarUtils.findNodeForProperty(twin.$cstNode, 'name')?.range.start;
+      const edit = at && (await super.rename(AstUtils.getDocument(twin), { ...params, position: at }));
+      for (const [uri, edits] of Object.entries(edit?.changes ?? {})) (changes[uri] ??= []).push(...edits);
+    }
+    return { changes };
   }
 
   override prepareRename(document: LangiumDocument, params: TextDocumentPositionParams): Range | undefined {

@@ -32,7 +32,8 @@ export class DesignSemanticTokens extends AbstractSemanticTokenProvider {
     else if (ast.isRunStop(node)) {
       mark('element', SemanticTokenTypes.variable);
       mark('terminal', SemanticTokenTypes.property);
-    } else if (ast.isFallback(node)) mark('link', SemanticTokenTypes.variable);
+    } else if (ast.isRemoved(node)) mark('thing', SemanticTokenTypes.variable);
+    else if (ast.isFallback(node)) mark('link', SemanticTokenTypes.variable);
     else if (ast.isRule(node)) mark('verb', SemanticTokenTypes.keyword);
     else if (ast.isAccept(node)) mark('check', SemanticTokenTypes.decorator);
     else if (ast.isArgument(node)) mark('name', SemanticTokenTypes.parameter);

@@ -14,7 +14,7 @@ export const DECLARATION_SNIPPETS: readonly Snippet[] = [
   { label: 'part', detail: 'a data sheet', text: 'part ${1:kind} ${2:Name} {\n  $0\n}' },
   {
     label: 'variant',
-    detail: 'a design with some values changed',
+    detail: 'a design with some values or things changed',
     text: 'variant ${1:Name} of ${2:Design} {\n  $0\n}',
   },
 ];

@@ -49,7 +49,12 @@ function symbolOf(node: AstNode): DocumentSymbol[] {
   const nameNode = GrammarUtils.findNodeForProperty(node.$cstNode, 'name');
   // A property has a name too, and is no symbol.
   if (!name || !nameNode || !node.$cstNode || ast.isProperty(node)) return [];
-  const members = ast.isDesign(node) ? node.members.flatMap(symbolOf) : [];
+  const within = ast.isDesign(node)
+    ? node.members
+    : ast.isVariant(node)
+      ? node.changes.flatMap((change) => ('thing' in change && change.thing ? [change.thing] : []))
+      : [];
+  const members = within.flatMap(symbolOf);
   const detail = [kindOfNode(node) ?? '', label ?? ''].filter(Boolean).join(' · ');
   return [
     {

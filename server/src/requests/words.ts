@@ -6,7 +6,10 @@ export const LANGUAGE_WORDS: ReadonlyMap<string, string> = new Map([
   ['profile', 'Shares of a load’s power through the day.'],
   ['let', 'A named value.'],
   ['design', 'One power system.'],
-  ['variant', 'A design with some values changed.'],
+  ['variant', 'A design with some values, things or runs changed.'],
+  ['add', 'A thing, run, link, control, scenario or requirement that a variant has and its base has not.'],
+  ['remove', 'Things, runs, links, controls and scenarios of its base that a variant does without.'],
+  ['replace', 'A thing, run, link, control or scenario in place of the one of the same name in the base of a variant.'],
   ['of', 'What a control commands, or the design a variant changes.'],
   ['site', 'Where the system stands: altitude, ambient temperature, latitude.'],
   ['run', 'The conductors of one path, from its source end through gear in series to one or more far ends.'],
@@ -38,6 +41,10 @@ export const BUILT_IN_FUNCTIONS: ReadonlyMap<string, string> = new Map([
   [
     'lost',
     'In rules: whether a supply of alternating current is away. In a scenario: the span in which a supply or a link is lost.',
+  ],
+  [
+    'plugged',
+    'In a scenario: what is plugged into an inlet that takes one cord at a time: a source, the run of its cord, or `nothing`.',
   ],
   ['sqrt', 'The square root; halves the exponents of the unit.'],
   ['round', 'The nearest whole number.'],

@@ -1,6 +1,6 @@
 import { type Derivation, derive, missing, numberIn } from '../../derivation/index.js';
 import { type DesignContext, query, type Query } from '../../model/context.js';
-import type { Node, Segment } from '../../model/graph.js';
+import type { Graph, Node, Segment } from '../../model/graph.js';
 import { canFeed } from '../../model/network.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { sumOf } from '../../quantities/worst.js';
@@ -117,9 +117,33 @@ function insideOf({ instance, terminal }: Node, context: DesignContext): Node[] 
   return names.flatMap((name) => context.graph.nodes.get(`${instance.name}.${name}`) ?? []);
 }
 
+/** What comes over a segment. */
+interface Coming {
+  readonly segment: Segment;
+  readonly feed: Feed;
+}
+
+const CORD_ENDS = query<DesignContext, ReadonlySet<Segment>>('ends of cords of which one is plugged in at a time');
+
+/** Whether a segment is the end of a cord whose inlet takes one at a time: what comes over such cords never comes together. */
+const isCordEnd = (segment: Segment, context: DesignContext): boolean =>
+  context
+    .kept(
+      CORD_ENDS,
+      context,
+      () => new Set(context.graph.inlets.flatMap(({ cords }) => cords.map((cord) => cord.segment))),
+    )
+    .has(segment);
+
 /** What meets at a node: its own source, what comes over its other segments, and what comes from inside. */
-function meeting(node: Node, over: readonly Feed[], inside: readonly Feed[], context: DesignContext): Feed {
-  const met = together([ownFeed(node, context), ...over, inside.reduce(larger, NONE)]);
+function meeting(node: Node, over: readonly Coming[], inside: readonly Feed[], context: DesignContext): Feed {
+  const oneOf = over.filter(({ segment }) => segment.to === node && isCordEnd(segment, context));
+  const met = together([
+    ownFeed(node, context),
+    ...over.filter((each) => !oneOf.includes(each)).map(({ feed }) => feed),
+    oneOf.map(({ feed }) => feed).reduce(larger, NONE),
+    inside.reduce(larger, NONE),
+  ]);
   return isDevice(node.instance) ? through(node.instance, met, context) : met;
 }
 
@@ -142,16 +166,16 @@ export const unknownProtection = (run: Run): string => `fuse or breaker of ${run
 const otherEnd = ({ from, to }: Segment, node: Node): Node => (from === node ? to : from);
 
 /** Follows the wiring from a node, each node once; right for every wiring, but walks all of it. */
-function feedOf(node: Node, without: Run, seen: Set<Node>, context: DesignContext): Feed {
+function feedOf(node: Node, without: Run, seen: Set<Node>, graph: Graph, context: DesignContext): Feed {
   seen.add(node);
-  const over = context.graph.segmentsAt(node).flatMap((segment) => {
+  const over = graph.segmentsAt(node).flatMap((segment): Coming[] => {
     const other = otherEnd(segment, node);
     return segment.run === without || seen.has(other)
       ? []
-      : [overRun(segment.run, feedOf(other, without, seen, context))];
+      : [{ segment, feed: overRun(segment.run, feedOf(other, without, seen, graph, context)) }];
   });
   const inside = insideOf(node, context).flatMap((each) =>
-    seen.has(each) ? [] : [feedOf(each, without, seen, context)],
+    seen.has(each) ? [] : [feedOf(each, without, seen, graph, context)],
   );
   return meeting(node, over, inside, context);
 }
@@ -167,7 +191,7 @@ class Feeds {
     const over = this.context.graph
       .segmentsAt(node)
       .filter(counts)
-      .map((segment) => overRun(segment.run, this.from(otherEnd(segment, node), segment)));
+      .map((segment) => ({ segment, feed: overRun(segment.run, this.from(otherEnd(segment, node), segment)) }));
     const inside = insideOf(node, this.context).map((each) => this.at(each, () => true));
     return meeting(node, over, inside, this.context);
   }
@@ -226,10 +250,12 @@ export function feedInto(run: Run, end: End, context: DesignContext): Feed {
 
 function findFeed(run: Run, end: End, context: DesignContext): Feed {
   const nodes = (end === 'near' ? [run.from] : run.to).map((stop) => context.graph.nodeOf(stop));
-  const feeds = feedsWithoutLoops(context);
+  const graph = context.graph.around(run);
+  // What other cords bring to its inlet is not there while this one is plugged in.
+  const feeds = graph === context.graph ? feedsWithoutLoops(context) : undefined;
   if (feeds) return together(nodes.map((node) => feeds.at(node, (segment) => segment.run !== run)));
   const seen = new Set<Node>();
-  return together(nodes.flatMap((node) => (seen.has(node) ? [] : [feedOf(node, run, seen, context)])));
+  return together(nodes.flatMap((node) => (seen.has(node) ? [] : [feedOf(node, run, seen, graph, context)])));
 }
 
 /** Whether what comes in at an end must meet a device: a bank, or a supply behind devices that may be too large. */

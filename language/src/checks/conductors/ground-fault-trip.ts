@@ -31,7 +31,7 @@ function sideFrom(
   for (let node = queue.pop(); node; node = queue.pop()) {
     if (node === device || nodes.has(node)) continue;
     nodes.add(node);
-    for (const { from, to } of context.graph.segmentsAt(node)) queue.push(from === node ? to : from);
+    for (const { from, to } of circuit.graph.segmentsAt(node)) queue.push(from === node ? to : from);
     queue.push(...joinedInside(node, circuit, context, fact));
   }
   const of = (answer: 'yes' | 'unsaid'): Instance[] => [
@@ -53,7 +53,7 @@ function sideFrom(
 
 /** The sides of a device; those of a set are its own bond and everything behind its receptacle. */
 function sidesOf(device: Node, circuit: CircuitState, context: DesignContext, fact: NeutralFact): Side[] {
-  const starts = context.graph.segmentsAt(device).map(({ from, to }) => (from === device ? to : from));
+  const starts = circuit.graph.segmentsAt(device).map(({ from, to }) => (from === device ? to : from));
   if (isSet(device.instance)) {
     const own = bonding(device, circuit, fact);
     const inside: Side = {

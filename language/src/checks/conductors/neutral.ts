@@ -11,6 +11,7 @@ import {
   isConnection,
   isJoint,
   isTransferGear,
+  machineOf,
   passingOf,
 } from '../../model/roles.js';
 
@@ -93,7 +94,7 @@ export function neutralRegions(
     const queue = [start];
     for (let node = queue.pop(); node; node = queue.pop()) {
       if (seen.has(node.key)) continue;
-      for (const reached of context.graph.reach(node).values()) {
+      for (const reached of circuit.graph.reach(node).values()) {
         seen.set(reached.key, reached);
         for (const other of joinedInside(reached, circuit, context, fact)) if (!seen.has(other.key)) queue.push(other);
       }
@@ -115,7 +116,12 @@ export function neutralRegions(
       ...[...transfers].flatMap((each) => (fact(each, 'switches') ? [] : [`switches of ${each.name}`])),
     ];
     const sources = [...new Set(nodes.flatMap((node) => [...(circuit.supply.get(node.key) ?? [])]))];
-    regions.push({ nodes, sources, bonds: by('yes'), unsaid });
+    // The outlets of one machine have one bond.
+    const bonds = by('yes').filter((each, index, all) => {
+      const machine = machineOf(each);
+      return machine === undefined || all.findIndex((other) => machineOf(other) === machine) === index;
+    });
+    regions.push({ nodes, sources, bonds, unsaid });
   }
   return regions;
 }

@@ -1,44 +1,16 @@
 import { termOf } from '../../quantities/worst.js';
 import { governedBy } from '../../glossary/reason-text.js';
-import { type PartArgument, callFunction } from '../../calculate/index.js';
-import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run } from '../../model/types.js';
 import { acFlow } from '../../quantities/flow/flow.js';
-import { ruleValue } from '../../reference/index.js';
+import { continuousLimits, ownBreaker } from '../../quantities/conductors/continuous-limits.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
+import { limitInput } from '../input-limit.js';
 import { basisText, notChecked, passed, pairText } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
-import { type PropertyName } from '../../equipment/index.js';
-import { isBreaker, isConnection, ownDeviceOf, ownDeviceTitle, takesToCharge } from '../../model/roles.js';
+import { isConnection, takesToCharge } from '../../model/roles.js';
 import { loadsBehind } from '../../quantities/supply/passed-loads.js';
-import { calculation } from '../../quantities/calculation.js';
-
-interface Limit {
-  readonly current: Derivation;
-  readonly title: string;
-  /** Whether the limit is of a plug made to North American standards, which the 80 % is a rule for. */
-  readonly isNorthAmerican: boolean;
-}
-
-function plugOf(owner: Instance, property: string): PartArgument | undefined {
-  const value = owner.properties.get(property)?.value;
-  return value?.type === 'part' ? partArgument(value.part) : undefined;
-}
-
-const isNorthAmerican = (owner: Instance, property: string): boolean => {
-  const value = owner.properties.get(property)?.value;
-  const practices = value?.type === 'part' ? value.part.properties.get('basis')?.value : undefined;
-  return practices?.type === 'words' && practices.words.includes('nec');
-};
-
-/** The property that states the breaker built into a source, where it states one. */
-function ownBreaker(instance: Instance): PropertyName | undefined {
-  const device = ownDeviceOf(instance);
-  return device?.as === 'breaker' && instance.properties.has(device.rating) ? device.rating : undefined;
-}
 
 /** Whether a run meets a plug, a receptacle, or the outlet or breaker of a source. Breakers in other runs are judged by `protection-continuous`. */
 export const meetsPlug = (run: Run): boolean =>
@@ -50,48 +22,12 @@ export const meetsPlug = (run: Run): boolean =>
       ownBreaker(instance) !== undefined,
   );
 
-/** What a run's breakers, receptacles, plugs and the outlet of its source carry continuously. */
-function limitsOf(run: Run, context: DesignContext): Limit[] {
-  const limits: Limit[] = [];
-  const share = ruleValue('nec', 'plugContinuousShare');
-  const eighty = (rating: Derivation, title: string): void => {
-    limits.push({
-      current: derive('continuous current', numberIn(rating, 'A') * numberIn(share, ''), 'A', {
-        formula: '0.8·rating',
-        inputs: [share, rating],
-      }),
-      title,
-      isNorthAmerican: false,
-    });
-  };
-  const plug = (owner: Instance, property: string, title: string): void => {
-    const part = plugOf(owner, property);
-    const result = part && callFunction(calculation('plugContinuous'), { plug: part });
-    if (result?.kind === 'known')
-      limits.push({
-        current: result.derivation,
-        title: `${title} ${part!.name}`,
-        isNorthAmerican: isNorthAmerican(owner, property),
-      });
-  };
-  const stops = [run.from, ...run.through, ...run.to];
-  for (const { instance } of stops) {
-    const rating = context.maybe(instance, 'rating');
-    if (isBreaker(instance) && rating && context.maybe(instance, 'fullRating')?.value !== true)
-      eighty(rating, `breaker ${instance.name}`);
-    if (isConnection(instance)) {
-      plug(instance, 'plug', `receptacle ${instance.name},`);
-      plug(instance, 'outlet', `the outlet of ${instance.name},`);
-      if (!instance.properties.has('plug') && rating) eighty(rating, `receptacle ${instance.name}`);
-      continue;
-    }
-    plug(instance, 'plug', `the plug of ${instance.name},`);
-    plug(instance, 'outlet', `the outlet of ${instance.name},`);
-    const breaker = ownBreaker(instance);
-    const held = breaker && context.maybe(instance, breaker);
-    if (held && context.maybe(instance, 'fullRating')?.value !== true) eighty(held, ownDeviceTitle(instance));
-  }
-  return limits.sort((a, b) => numberIn(a.current, 'A') - numberIn(b.current, 'A'));
+/** The source that feeds a run in the state that governs a current of it. */
+function governingSource(run: Run, current: Derivation, context: DesignContext): Instance | undefined {
+  const id = reasonOf(current, 'state')?.id;
+  return context.circuitStates
+    .filter(({ state }) => id === undefined || state.id === id)
+    .flatMap(({ circuit }) => acFlow(run, circuit, context)?.sources ?? [])[0];
 }
 
 /** Input limits at which the continuous current of a run comes down to `most` A. */
@@ -101,6 +37,7 @@ function fixesFor(run: Run, continuous: Derivation, most: number, context: Desig
     for (const node of acFlow(run, circuit, context)?.nodes.values() ?? [])
       if (takesToCharge(node)) chargers.add(node.instance);
   }
+  const source = governingSource(run, continuous, context);
   const partOf = (each: Instance): number => {
     const part = termOf(continuous, each);
     return part ? numberIn(part, 'A') : 0;
@@ -112,18 +49,12 @@ function fixesFor(run: Run, continuous: Derivation, most: number, context: Desig
     const amperes = Math.floor((most - others) * 10 + 1e-6) / 10;
     return partOf(charger) === 0 || amperes < Math.max(1, behind)
       ? []
-      : [
-          propose(
-            `Limit the input of ${charger.name} to ${amperes} A`,
-            [setProperty(charger, 'inputLimit', `${amperes} A`)],
-            true,
-          ),
-        ];
+      : [limitInput(charger, source, amperes, true, context)];
   });
 }
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
-  const [smallest] = limitsOf(run, context);
+  const [smallest] = continuousLimits(run, context);
   if (!smallest) return;
   const continuous = context.quantity(run, 'continuousCurrent');
   if (continuous.kind !== 'known') return yield notChecked(run, continuous);

@@ -1,10 +1,18 @@
 import type { DesignContext } from '../../model/context.js';
+import { inletsAmong } from '../../model/cords.js';
 import type { Instance } from '../../model/types.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed } from '../verdicts.js';
 import { flagIn } from '../../model/stated-facts.js';
-import { isAcSource, alternatingOutputOf, isInverter, isJoint, isTransferGear } from '../../model/roles.js';
+import {
+  isAcSource,
+  alternatingOutputOf,
+  isConnection,
+  isInverter,
+  isJoint,
+  isTransferGear,
+} from '../../model/roles.js';
 
 interface Meeting {
   readonly at: Instance;
@@ -97,13 +105,19 @@ function* judge(context: DesignContext): Generator<Verdict> {
       });
       continue;
     }
+    const inlet = inletBetween(feeders, context);
     yield {
       verdict: 'failed',
       subject: at.path,
       place: at.place,
-      message: `${names.join(' and ')} can feed ${at.name} at the same time (with ${title}): they are out of step and nothing keeps them apart. Put interlocked transfer gear between them, or feed one through a charger. Rule: ${rule}.`,
+      message: `${names.join(' and ')} can feed ${at.name} at the same time (with ${title}): they are out of step and nothing keeps them apart. ${inlet ? `Where one cord at a time is plugged into ${inlet.name}, say so (\`oneCord: yes\`); else put` : 'Put'} interlocked transfer gear between them, or feed one through a charger. Rule: ${rule}.`,
       related: feeders.map((feeder) => ({ place: feeder.place, text: `${feeder.name} feeds ${at.name}` })),
-      ...(isTransferGear(at) ? { fixes: interlockFix(at) } : {}),
+      fixes: [
+        ...(inlet
+          ? [propose(`Say that ${inlet.name} takes one cord at a time`, [setProperty(inlet, 'oneCord', 'yes')], true)]
+          : []),
+        ...(isTransferGear(at) ? interlockFix(at) : []),
+      ],
     };
   }
   for (const { dead, feeder, title } of backfeeds(context)) {
@@ -121,6 +135,13 @@ function* judge(context: DesignContext): Generator<Verdict> {
   if (told.length === 0 && !isOpen && feeders.length > 1) yield passed({ path: system.name });
 }
 
+/** The inlet at which the cords of all these feeders end, each a cord of its own. */
+const inletBetween = (feeders: readonly Instance[], context: DesignContext): Instance | undefined =>
+  inletsAmong(context.system.instances.filter(isConnection), context.graph).find(({ cords }) => {
+    const by = feeders.map((feeder) => cords.filter(({ sources }) => sources.includes(feeder)));
+    return by.every((own) => own.length === 1) && new Set(by.flat()).size === feeders.length;
+  })?.at;
+
 /** Transfer gear that says it has no interlock. */
 const interlockFix = (transfer: Instance): Fix[] =>
   flagIn(transfer.properties, 'interlock') === false
@@ -135,7 +156,7 @@ export const twoSourcesOneBus = defineCheck({
   docs: {
     finds: 'Two AC sources can feed the same conductor at once, or one feeds back into another that is off.',
     guards: 'Sources out of step destroy each other; a dead supply made live from behind kills people who work on it.',
-    how: 'In every source state it is followed what feeds each AC node, through busbars, transfer gear and pass-through inverters. A node with two feeders, or the terminals of a source that is off and live all the same, is an error; transfer gear without interlock can stand on both sides, and gear fed from its load side while its supplies are off stays on one of them and makes it live. Whether inverters keep in step is asked, not guessed: they do on legs of their own, or joined by a link.',
+    how: 'In every source state it is followed what feeds each AC node, through busbars, transfer gear and pass-through inverters. A node with two feeders, or the terminals of a source that is off and live all the same, is an error; transfer gear without interlock can stand on both sides, and gear fed from its load side while its supplies are off stays on one of them and makes it live. Supplies whose cords end at an inlet or plug that takes one cord at a time (`oneCord`) never feed together; a cord is what a run brings that ends there. Whether inverters keep in step is asked, not guessed: they do on legs of their own, or joined by a link.',
     sources: [
       { standard: 'NEC', edition: '2017-2023', table: '702.5, 705.12', provenance: 'from memory' },
       { standard: 'IEC 60364-5-55', table: '551.6', provenance: 'from memory' },

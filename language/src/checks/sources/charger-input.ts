@@ -5,14 +5,20 @@ import type { Instance } from '../../model/types.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
+import { beforeOthers, hasSupplies, limitInput } from '../input-limit.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
 import { inputTerminal, pathLimits, PRACTICE, roundDown, sourcesOf, turnDown } from './shared.js';
 import { isAcCharger } from '../../model/roles.js';
 import { chargeVoltage, chargerInputOn } from '../../quantities/supply/chargers.js';
 import { chargeEfficiency, inputPowerFactor } from '../../quantities/plant/chargers.js';
 
-function limitFixes(charger: Instance, current: Derivation, most: number, context: DesignContext): Fix[] {
+function limitFixes(
+  charger: Instance,
+  source: Instance,
+  current: Derivation,
+  most: number,
+  context: DesignContext,
+): Fix[] {
   const output = context.quantity(charger, 'outputPower');
   const voltage = chargeVoltage(charger, context);
   if (output.kind !== 'known' || voltage.kind !== 'known') return [];
@@ -20,15 +26,10 @@ function limitFixes(charger: Instance, current: Derivation, most: number, contex
   const perAmpere = (drawn * numberIn(voltage.derivation, 'V')) / numberIn(output.derivation, 'W');
   const fixes = turnDown([{ charger, burdens: [{ share: drawn, perAmpere, excess: drawn - most }] }], context);
   const input = roundDown(most, 1);
-  if (input >= 1)
-    fixes.push(
-      propose(
-        `Limit the input of ${charger.name} to ${input} A`,
-        [setProperty(charger, 'inputLimit', `${input} A`)],
-        fixes.length === 0,
-      ),
-    );
-  return fixes;
+  if (input < 1) return fixes;
+  // With supplies of its own for each cord, the one that is too weak has its own limit; the others keep theirs.
+  if (hasSupplies(charger, context)) return beforeOthers(limitInput(charger, source, input, true, context), fixes);
+  return [...fixes, limitInput(charger, source, input, fixes.length === 0, context)];
 }
 
 /** Whether the same charger would fit across both legs of a split-phase supply. */
@@ -96,7 +97,7 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
     const [drawn, allowed] = pairText(current, smallest.current);
     // A charger runs for hours: outside IEC practice its limit is set to the 80 % that `plug-continuous` asks for.
     const share = context.system.basis.practice === 'iec' ? 1 : numberIn(ruleValue('nec', 'plugContinuousShare'), '');
-    const fixes = limitFixes(charger, current, numberIn(smallest.current, 'A') * share, context);
+    const fixes = limitFixes(charger, source, current, numberIn(smallest.current, 'A') * share, context);
     yield {
       verdict: 'failed',
       subject: charger.path,
@@ -105,8 +106,8 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
       numbers,
       fixes,
     };
-    // The other supplies would repeat the same cause.
-    return;
+    // The other supplies would repeat the same cause, unless each has a limit of its own.
+    if (!hasSupplies(charger, context)) return;
   }
 }
 

@@ -6,6 +6,7 @@ import { chargeTooSlow } from './charge-too-slow.js';
 import { chargeVoltage } from './charge-voltage.js';
 import { chargerInput } from './charger-input.js';
 import { chargerWindow } from './charger-window.js';
+import { chargingOutlet } from './charging-outlet.js';
 import { coldStringVoltage } from './cold-string-voltage.js';
 import { diversionLoad } from './diversion-load.js';
 import { generatorAltitude } from './generator-altitude.js';
@@ -19,6 +20,7 @@ import { inverterCutoff } from './inverter-cutoff.js';
 import { inverterIdle } from './inverter-idle.js';
 import { inverterReconnect } from './inverter-reconnect.js';
 import { inverterSurge } from './inverter-surge.js';
+import { machineTotal } from './machine-total.js';
 import { penstockLossCheck } from './penstock-loss.js';
 import { precharge } from './precharge.js';
 import { settingRange } from './setting-range.js';
@@ -26,6 +28,7 @@ import { shoreLimit } from './shore-limit.js';
 import { streamFlow } from './stream-flow.js';
 import { stringCurrent } from './string-current.js';
 import { stringVoltageWindow } from './string-voltage-window.js';
+import { supplySetting } from './supply-setting.js';
 import { vehicleOutlet } from './vehicle-outlet.js';
 
 export const sourceChecks: readonly Check[] = [
@@ -33,6 +36,7 @@ export const sourceChecks: readonly Check[] = [
   generatorCleanShare,
   generatorAltitude,
   generatorStarting,
+  machineTotal,
   contradictingFacts,
   generatorFuel,
   chargerInput,
@@ -54,6 +58,8 @@ export const sourceChecks: readonly Check[] = [
   settingRange,
   shoreLimit,
   vehicleOutlet,
+  supplySetting,
+  chargingOutlet,
   diversionLoad,
   penstockLossCheck,
   streamFlow,

@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { chargersFedBy } from '../../quantities/supply/source-demand.js';
 import { connect, fedBy, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import type { Fix } from '../define.js';
-import { propose, setProperty } from '../fixes.js';
+import { beforeOthers, hasSupplies, limitInput } from '../input-limit.js';
 import { type Burden, inputPerAmpere, roundDown, turnDown } from './shared.js';
 import { isAcConsumer } from '../../model/roles.js';
 import { chargerInputOn } from '../../quantities/supply/chargers.js';
@@ -31,20 +31,18 @@ export function currentFixes(source: Instance, demand: Derivation, most: number,
         : [];
     return { charger, burdens };
   });
-  const fixes = turnDown(burdened, context);
+  let fixes = turnDown(burdened, context);
   for (const charger of chargers) {
     // An inverter that passes its supply on charges with what its input limit leaves beside the loads.
     const behind = [...loadsBehind(charger, context)].reduce((sum, load) => sum + partOf(demand, load), 0);
     const others = numberIn(demand, 'A') - partOf(demand, charger) - behind;
     const limit = roundDown(most - others, 1);
-    if (behind > 0 && limit >= 1 && behind <= limit)
-      fixes.push(
-        propose(
-          `Limit the input of ${charger.name} to ${limit} A`,
-          [setProperty(charger, 'inputLimit', `${limit} A`)],
-          fixes.length === 0,
-        ),
-      );
+    // With supplies of its own for each cord, the one that is too weak has its own limit; the others keep theirs.
+    const isOneOfSeveral = hasSupplies(charger, context) && partOf(demand, charger) > 0;
+    if (limit < 1 || behind > limit || (behind === 0 && !isOneOfSeveral)) continue;
+    const fix = limitInput(charger, source, limit, isOneOfSeveral || fixes.length === 0, context);
+    if (isOneOfSeveral) fixes = beforeOthers(fix, fixes);
+    else fixes.push(fix);
   }
   return fixes;
 }

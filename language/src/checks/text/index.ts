@@ -4,6 +4,7 @@ import { assumedFact } from './assumed-fact.js';
 import { deadEnd } from './dead-end.js';
 import { duplicateName } from './duplicate-name.js';
 import { extendsLoop } from './extends-loop.js';
+import { lostEnd } from './lost-end.js';
 import { importLoop } from './import-loop.js';
 import { importOutside } from './import-outside.js';
 import { missingFact } from './missing-fact.js';
@@ -25,6 +26,7 @@ export const textChecks: readonly Check[] = [
   importLoop,
   extendsLoop,
   importOutside,
+  lostEnd,
   wrongDimension,
   wrongType,
   unlikeTerminals,

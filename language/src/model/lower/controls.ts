@@ -45,7 +45,7 @@ export class ControlReader {
       if (member.$type !== 'Fallback') return [];
       const link = member.link?.ref ? (this.design.things.get(member.link.ref) as Link | undefined) : undefined;
       if (!link) {
-        const links = (this.design.node.members ?? []).flatMap((each) => (each.$type === 'Link' ? [each.name] : []));
+        const links = this.design.members.flatMap((each) => (each.$type === 'Link' ? [each.name] : []));
         if (member.link && !member.link.ref)
           this.design.report(
             member,
@@ -85,7 +85,7 @@ export class ControlReader {
       whole: this.design.file.place(node),
       insert: insertionAtEnd(node),
     };
-    this.design.things.set(node, control);
+    this.design.know(node, control);
     return control;
   }
 

@@ -36,7 +36,7 @@ export class DesignNames {
       report: (at, facts, place) => this.tell(at, facts, place),
       lookUp: (path) => this.lookUp(path),
       names: () => [
-        ...(node.members ?? []).flatMap((member) =>
+        ...this.design.members.flatMap((member) =>
           'name' in member && typeof member.name === 'string' && member.$type !== 'Property' ? [member.name] : [],
         ),
         ...file.namesOf(node, 'Let'),
@@ -97,10 +97,12 @@ export class DesignNames {
     }
     const thing = this.design.things.get(target);
     if (!thing) {
+      if (this.design.changes?.removed.has(target)) return { kind: 'bad', reason: `${target.name} is removed` };
       // A thing that is read later in this design, or is faulty.
-      if (target.$container === this.design.node && !this.busy.has(target) && target.$type === 'Instance') {
+      const meant = this.design.changes?.replaced.get(target) ?? target;
+      if (this.design.isMember(meant) && !this.busy.has(target) && meant.$type === 'Instance') {
         this.busy.add(target);
-        this.design.instance(target);
+        this.design.instance(meant);
         this.busy.delete(target);
         return this.design.things.has(target) ? this.lookUp(path) : { kind: 'bad', reason: `${target.name} is faulty` };
       }
@@ -114,7 +116,7 @@ export class DesignNames {
 
   /** A `let` may speak of computed quantities; it is worked out anew, once, when those are at hand. */
   letIn(node: ast.Let): Evaluated {
-    if (node.$container !== this.design.node)
+    if (!this.design.isMember(node))
       return this.design.file.names.letValue(node, this.design.file.names.fileSurroundings(node));
     let lets = this.values ? this.letsWith.get(this.values) : this.lets;
     if (!lets) this.letsWith.set(this.values!, (lets = new Map()));
@@ -250,7 +252,7 @@ export class DesignNames {
       thing: (each) => (each.root?.ref ? this.design.things.get(each.root.ref) : undefined),
       letOf: (each) => {
         const target = each.root?.ref;
-        return target?.$type === 'Let' && target.$container === this.design.node ? target : undefined;
+        return target?.$type === 'Let' && this.design.isMember(target) ? target : undefined;
       },
       isComputed: (each) => this.isComputed(each),
     };

@@ -5,6 +5,7 @@ import { INSTANCE_KINDS, type KindDefinition, kindOf, propertyOf } from '../../e
 import { statedFacts } from '../stated-facts.js';
 import type { ProblemFacts } from '../problems.js';
 import type { Basis, Hole, Instance, Link, Part, Practice, Property, Requirement, Site, System } from '../types.js';
+import { type ChangedMembers, changedMembers } from './changes.js';
 import { ControlReader } from './controls.js';
 import { DesignNames } from './design-names.js';
 import type { Surroundings } from './evaluate.js';
@@ -35,6 +36,13 @@ export class DesignReader {
   /** Facts that are stated, but wrongly: `capacity of Bank`. */
   private readonly wrongFacts = new Set<string>();
   readonly names: DesignNames;
+  /** What a variant adds, removes and replaces; none in the base. */
+  readonly changes: ChangedMembers | undefined;
+  /** The members of the design, those of a variant as it has them. */
+  readonly members: readonly ast.DesignMember[];
+  /** Whether what a variant adds, removes, replaces or sets cannot be as it says. */
+  private readonly isBroken: boolean;
+  private readonly originals: ReadonlyMap<AstNode, AstNode>;
 
   constructor(
     readonly file: FileReader,
@@ -42,9 +50,14 @@ export class DesignReader {
     readonly variant?: ast.Variant,
   ) {
     this.name = nameOf(variant ?? node);
+    const before = file.problems.length;
     this.names = new DesignNames(this);
     this.around = this.names.around();
+    this.changes = variant && changedMembers(this, variant);
+    this.members = this.changes?.members ?? node.members ?? [];
+    this.originals = new Map([...(this.changes?.replaced ?? [])].map(([original, other]) => [other, original]));
     this.overrides = variant ? readOverrides(this, variant) : new Map();
+    this.isBroken = variant !== undefined && file.problems.length > before;
   }
 
   // A variant repeats the text of its base; faults of the base are the base's own.
@@ -54,8 +67,20 @@ export class DesignReader {
     this.file.report(node, facts, subject, at);
   };
 
+  /** Keeps what was read; names in the base lead to what stands in place of a thing. */
+  know(node: AstNode, thing: Named): void {
+    this.things.set(node, thing);
+    const original = this.originals.get(node);
+    if (original) this.things.set(original, thing);
+  }
+
+  /** Whether a node stands directly in the design, or in the changes that its variant makes. */
+  isMember({ $container }: AstNode): boolean {
+    return $container === this.node || (this.variant !== undefined && $container?.$container === this.variant);
+  }
+
   lower(): LoweredDesign {
-    const members = this.node.members ?? [];
+    const { members } = this;
     const runReader = new RunReader(this);
     const controlReader = new ControlReader(this);
     const records = new RecordReader(this);
@@ -96,14 +121,16 @@ export class DesignReader {
       name: this.name,
       ...(label ? { label } : {}),
       ...(doc ? { doc } : {}),
-      ...(this.variant ? { variant: this.variant.name } : {}),
+      ...(this.variant ? { variant: this.variant.name, variantOf: nameOf(this.node) } : {}),
       uri: this.around.uri,
       basis: this.basis(of('Property')),
       site,
       settings: settings.properties,
       instances: [...this.instances.values()],
       runs,
-      links: [...this.things.values()].filter((thing): thing is Link => 'kind' in thing && thing.kind === 'link'),
+      links: [...new Set(this.things.values())].filter(
+        (thing): thing is Link => 'kind' in thing && thing.kind === 'link',
+      ),
       controls,
       scenarios: [...scenarios, ...records.weeks.values()],
       requirements,
@@ -119,6 +146,7 @@ export class DesignReader {
       system,
       evaluate: (node, values, report) => this.names.evaluate(node, values, report),
       conditionOf: (requirement) => conditions.get(requirement),
+      isBroken: this.isBroken,
       lets: of('Let'),
     };
   }
@@ -242,7 +270,7 @@ export class DesignReader {
       whole: this.file.place(node),
       insert: insertionInto(node, node.body),
     };
-    this.things.set(node, instance);
+    this.know(node, instance);
     if (!this.instances.has(node.name)) this.instances.set(node.name, instance);
   }
 

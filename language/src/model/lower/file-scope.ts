@@ -24,7 +24,8 @@ export class FileScope {
   readonly report = (node: AstNode, facts: ProblemFacts, subject = '', at?: Place): void => {
     if (AstUtils.getDocument(node) !== this.document) return;
     const place = at ?? placeOfNode(node, this.uri);
-    const key = `${facts.code} ${place.offset} ${place.end}`;
+    // Several variants may leave the same run without its end.
+    const key = `${facts.code} ${place.uri} ${place.offset} ${place.end}${facts.code === 'lost-end' ? ` ${subject}` : ''}`;
     if (this.reported.has(key)) return;
     this.reported.add(key);
     this.problems.push({ ...facts, place, subject });

@@ -34,6 +34,8 @@ export interface LoweredDesign {
   readonly evaluate: (node: ast.Expression, values: DesignValues, report?: Surroundings['report']) => Evaluated;
   /** The condition of a requirement. */
   readonly conditionOf: (requirement: Requirement) => ast.Expression | undefined;
+  /** A variant that cannot be carried out as it stands: it is not the one that is meant, so that nothing is judged of it. */
+  readonly isBroken: boolean;
   /** The `let` values of the design, for `calc`. */
   readonly lets: readonly ast.Let[];
 }

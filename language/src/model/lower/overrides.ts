@@ -26,7 +26,7 @@ export function readOverrides(design: DesignReader, variant: ast.Variant): Map<s
       continue;
     }
     if (root !== 'site' && root !== 'design' && !subject.root?.ref) {
-      const candidates = (design.node.members ?? []).flatMap((member) =>
+      const candidates = design.members.flatMap((member) =>
         'name' in member && member.$type !== 'Property' ? [member.name] : [],
       );
       design.report(
@@ -34,6 +34,21 @@ export function readOverrides(design: DesignReader, variant: ast.Variant): Map<s
         { code: 'unknown-name', name: root, wanted: `thing of ${design.node.name}`, candidates },
         design.name,
         design.file.placeOf(subject, 'root'),
+      );
+      continue;
+    }
+    if (subject.root?.ref && design.changes?.removed.has(subject.root.ref)) {
+      design.report(
+        override,
+        {
+          code: 'wrong-type',
+          what: 'what a variant changes',
+          expected: `a thing that it keeps; it removes ${root}`,
+          text: textOf(subject),
+          proposals: [],
+        },
+        design.name,
+        design.file.place(subject),
       );
       continue;
     }

@@ -61,7 +61,7 @@ export class RunReader {
       whole: this.design.file.place(node),
       insert: insertionInto(node, node.body),
     };
-    this.design.things.set(node, run);
+    this.design.know(node, run);
     return run;
   }
 
@@ -92,7 +92,7 @@ export class RunReader {
     });
     if (!ends[0] || !ends[1]) return;
     const doc = this.design.file.comment(node);
-    this.design.things.set(node, {
+    this.design.know(node, {
       kind: 'link',
       name: nameOf(node),
       path,

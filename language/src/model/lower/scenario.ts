@@ -14,11 +14,22 @@ import {
 import { resolveUse } from '../../syntax/scope.js';
 import type { Signal, StateSignal } from '../conditions.js';
 import { signalKey } from '../conditions.js';
-import { kindOf, propertyOf, kindsThat, maySupply, mayStore, mayUse } from '../../equipment/index.js';
+import { kindOf, propertyOf, kindsThat, mayBePlugged, maySupply, mayStore, mayUse } from '../../equipment/index.js';
 import type { ProblemFacts } from '../problems.js';
-import type { Absence, InitialValue, Instance, Link, Property, Scenario, ScenarioProfile } from '../types.js';
+import type {
+  Absence,
+  InitialValue,
+  Instance,
+  Link,
+  Plugged,
+  Property,
+  Run,
+  Scenario,
+  ScenarioProfile,
+} from '../types.js';
 import { isBareShare } from './conditions.js';
 import type { DesignReader } from './design-reader.js';
+import { speaksOfRemoved } from './changes.js';
 import { Evaluator, type Surroundings } from './evaluate.js';
 import { type Evaluated } from './evaluated.js';
 import { textOf } from './place.js';
@@ -32,6 +43,10 @@ export const SCENARIO_WORDS: ReadonlyMap<string, string> = new Map([
   [
     'lost',
     'Spans in which a source or a link is lost, counted from the start: `lost(Mains): 6 h .. 30 h, 50 h .. 54 h`, or `always`.',
+  ],
+  [
+    'plugged',
+    'What is plugged into an inlet that takes one cord at a time: `plugged(Inlet): Post30`, a source or the run of its cord, or `nothing`.',
   ],
   ['profile', 'When a load runs in this scenario: `profile(Pump): always`.'],
 ]);
@@ -69,6 +84,7 @@ interface Stated {
   readonly initial: InitialValue[];
   readonly absences: Absence[];
   readonly profiles: ScenarioProfile[];
+  readonly plugged: Plugged[];
   /** Facts that what it says rests on and that lack. */
   readonly missing: string[];
 }
@@ -102,7 +118,7 @@ export function scenarioSetting(
 
 /** Reads `soc(Bank): 90 %`, `lost(Mains): 6 h .. 30 h` and `profile(Pump): always`. Reports what is wrong. */
 export class ScenarioReader {
-  private readonly stated: Stated = { initial: [], absences: [], profiles: [], missing: [] };
+  private readonly stated: Stated = { initial: [], absences: [], profiles: [], plugged: [], missing: [] };
   private readonly first = new Map<string, Place>();
 
   constructor(private readonly scope: ScenarioScope) {}
@@ -113,6 +129,7 @@ export class ScenarioReader {
       if (typeof target?.function !== 'string') continue;
       if (target.function === 'lost') this.absence(member, target);
       else if (target.function === 'profile') this.profile(member, target);
+      else if (target.function === 'plugged') this.plugged(member, target);
       else this.initial(member, target);
     }
     return this.stated;
@@ -284,6 +301,34 @@ export class ScenarioReader {
     return undefined;
   }
 
+  private plugged(member: ast.InitialValue, target: ast.Call): void {
+    const inlet = this.argument<Instance>(target, kindsThat(mayBePlugged), 'an inlet of this design');
+    const { value } = member;
+    if (!value) return;
+    const what = `what is plugged into ${inlet?.name ?? 'an inlet'}`;
+    const wanted = 'a source, the run of its cord, or `nothing`';
+    if ((member.more ?? []).length > 0) return this.wrong(member.more[0]!, what, 'the only one');
+    if (value.$type !== 'Path' || (value.steps ?? []).length > 0) return this.wrong(value, what, wanted);
+    const isNothing = value.root?.$refText === 'nothing';
+    const by = isNothing ? undefined : this.scope.thing(value);
+    if (!isNothing && !value.root?.ref) {
+      this.scope.report(value, {
+        code: 'unknown-name',
+        name: value.root?.$refText ?? '',
+        wanted: 'thing of this design',
+        candidates: [...this.scope.names([...SOURCES, 'run']), 'nothing'],
+      });
+      return;
+    }
+    if (!isNothing && (!by || ![...SOURCES, 'run'].includes(by.kind))) return this.wrong(value, what, wanted);
+    if (!inlet || this.isTwice(member, `plugged(${inlet.name})`)) return;
+    this.stated.plugged.push({
+      inlet,
+      ...(by ? { by: by as Instance | Run } : {}),
+      place: this.scope.place(member),
+    });
+  }
+
   private profile(member: ast.InitialValue, target: ast.Call): void {
     const load = this.argument<Instance>(target, kindsThat(mayUse), 'a load of this design');
     const definition = propertyOf('load', 'profile');
@@ -377,6 +422,7 @@ export function readWeek(design: DesignReader, call: ast.Call): Scenario | undef
       place,
     })),
     profiles: [],
+    plugged: [],
     runs: 1,
     seed: 1,
     sun: 'none',
@@ -407,6 +453,7 @@ export function readScenario(design: DesignReader, node: ast.Scenario): Scenario
     design.report(at, facts, path, place);
   };
   const evaluator = new Evaluator({ ...design.around, report });
+  const removed = design.changes?.removed ?? new Map<AstNode, Place>();
   const { missing, ...stated } = new ScenarioReader({
     evaluate: (each) => evaluator.evaluate(each),
     report,
@@ -418,7 +465,11 @@ export function readScenario(design: DesignReader, node: ast.Scenario): Scenario
         .map(({ name }) => name),
     values: design.file.statements.valueContext({ ...design.around, report }, undefined),
     duration: numberIn(properties, 'duration'),
-  }).read(members.filter((member): member is ast.InitialValue => member.$type === 'InitialValue'));
+  }).read(
+    members.filter(
+      (member): member is ast.InitialValue => member.$type === 'InitialValue' && !speaksOfRemoved(member, removed),
+    ),
+  );
   checkWeather(design, properties.get('weather'), node, report);
   const scenario: Scenario = {
     kind: 'scenario',
@@ -433,6 +484,6 @@ export function readScenario(design: DesignReader, node: ast.Scenario): Scenario
     isFaulty,
     place: design.file.placeOf(node, 'name'),
   };
-  design.things.set(node, scenario);
+  design.know(node, scenario);
   return scenario;
 }

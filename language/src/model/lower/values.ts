@@ -1,4 +1,4 @@
-import type { AstNode } from 'langium';
+import { type AstNode, AstUtils } from 'langium';
 import type * as ast from '../../grammar/generated/ast.js';
 import {
   DIMENSIONS,
@@ -17,13 +17,13 @@ import {
   unitsOf,
 } from '../../quantity/index.js';
 import { splitLiteral } from '../../syntax/tokens.js';
-import type { PropertyDefinition, PropertyType } from '../../equipment/index.js';
+import { type PropertyDefinition, type PropertyType, kindsThat, maySupplyAlternating } from '../../equipment/index.js';
 import type { ProblemFacts } from '../problems.js';
-import type { AcSystem, Part, ProfileWindow, PropertyValue, TableRow } from '../types.js';
+import type { AcSystem, Part, ProfileWindow, PropertyValue, SupplyRow, TableRow } from '../types.js';
 import type { ReadCondition } from './conditions.js';
 import { type Evaluator } from './evaluate.js';
 import { isCondition } from './evaluated.js';
-import { textOf } from './place.js';
+import { placeOfNode, textOf } from './place.js';
 
 /** What typing a value needs from its surroundings. */
 export interface ValueContext {
@@ -354,6 +354,60 @@ function typedTable(
   return typed({ type: 'table', rows: sorted });
 }
 
+/** The kinds that a supply of alternating current may be. */
+const SUPPLIES: readonly string[] = kindsThat(maySupplyAlternating);
+
+function typedBySupply(
+  node: ast.Value,
+  type: Extract<PropertyType, { type: 'bySupply' }>,
+  what: string,
+  around: ValueContext,
+): TypedValue {
+  const expected = `a value for each supply, such as { Post30: 24 ${type.unit}, Garage: 12 ${type.unit} }`;
+  const wrong = (at: AstNode): undefined => {
+    around.report(at, { code: 'wrong-type', what, expected, text: textOf(at), proposals: [] });
+  };
+  if (node.$type !== 'Table') {
+    wrong(node);
+    return WRONG;
+  }
+  const rows: SupplyRow[] = [];
+  let isComplete = true;
+  for (const row of node.rows ?? []) {
+    const { key } = row;
+    const name = key?.$type === 'Path' && (key.steps ?? []).length === 0 ? key.root?.$refText : undefined;
+    const target = key?.$type === 'Path' ? key.root?.ref : undefined;
+    const isSupply = target?.$type === 'Instance' && SUPPLIES.includes(target.kind);
+    if (key && name !== undefined && !target)
+      around.report(key, { code: 'unknown-name', name, wanted: 'supply of this design', candidates: suppliesIn(key) });
+    else if (key && (name === undefined || !isSupply)) wrong(key);
+    const isTwice = rows.some(({ supply }) => supply === name);
+    if (key && isTwice)
+      around.report(key, { code: 'value-out-of-range', what, text: name!, reason: 'it stands twice in the table' });
+    const inner = row.value?.$type === 'Assumed' ? row.value.value : row.value;
+    const limits = type.minimum === undefined ? {} : { minimum: type.minimum };
+    const quantity = inner && quantityIn(inner, type.dimensions, type.unit, 'value', around, limits);
+    if (name !== undefined && isSupply && !isTwice && quantity)
+      rows.push({
+        supply: name,
+        quantity,
+        text: textOf(inner),
+        isAssumed: row.value.$type === 'Assumed',
+        place: placeOfNode(row.value, AstUtils.getDocument(row).uri.toString()),
+      });
+    else isComplete = false;
+  }
+  return isComplete ? typed({ type: 'bySupply', rows }) : WRONG;
+}
+
+/** The supplies of the design that a node stands in, by name. */
+function suppliesIn(node: AstNode): string[] {
+  const design = AstUtils.getContainerOfType(node, (each): each is ast.Design => each.$type === 'Design');
+  return (design?.members ?? []).flatMap((each) =>
+    each.$type === 'Instance' && SUPPLIES.includes(each.kind) ? [each.name] : [],
+  );
+}
+
 const DAY = 86400;
 
 function profileWindows(table: ast.Table, what: string, around: ValueContext): ProfileWindow[] | undefined {
@@ -475,6 +529,8 @@ export function typeValue(
       return typedSystem(node, what, around);
     case 'table':
       return typedTable(node, type, what, around);
+    case 'bySupply':
+      return typedBySupply(node, type, what, around);
     case 'profile':
       return typedProfile(node, what, around);
     case 'quiet':

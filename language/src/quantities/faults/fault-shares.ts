@@ -167,7 +167,7 @@ function findWays(
   const nodes = new Set([start]);
   const runs = new Set<Run>();
   for (const node of nodes) {
-    for (const segment of context.graph.segmentsAt(node)) {
+    for (const segment of circuit.graph.segmentsAt(node)) {
       runs.add(segment.run);
       nodes.add(otherEnd(segment, node));
     }

@@ -21,6 +21,7 @@ import {
   takesToCharge,
 } from '../../model/roles.js';
 import { chargerInputOn } from '../supply/chargers.js';
+import { inputSettingOn } from '../plant/input-setting.js';
 import { leftByLoads, loadsBehind } from '../supply/passed-loads.js';
 import { loadCurrentOn } from '../demand/loads.js';
 
@@ -126,7 +127,7 @@ function beyond(start: readonly Node[], run: Run, circuit: CircuitState, context
   const queue = [...start];
   for (let node = queue.pop(); node; node = queue.pop()) {
     if (seen.has(node.key)) continue;
-    for (const reached of context.graph.reach(node, run).values()) {
+    for (const reached of circuit.graph.reach(node, run).values()) {
       seen.set(reached.key, reached);
       for (const other of acrossGear(reached, circuit, context)) if (!seen.has(other.key)) queue.push(other);
     }
@@ -165,7 +166,7 @@ export function legCurrents(
       subject: instance.name,
     };
     if (!isCharger) loadParts.set(instance, { part: named, legs });
-    const bound = isCharger ? context.maybe(instance, 'inputLimit') : undefined;
+    const bound = isCharger ? inputSettingOn(instance, source, context) : undefined;
     const behind = bound ? [...loadsBehind(instance, context)].flatMap((load) => loadParts.get(load) ?? []) : [];
     for (const leg of legs) {
       const passed = behind.filter((each) => each.legs.includes(leg)).map(({ part }) => part);
@@ -210,7 +211,7 @@ export function acFlow(
   circuit: CircuitState,
   context: QuantityContext,
 ): { sources: readonly Instance[]; nodes: ReadonlyMap<string, Node> } | undefined {
-  const { near, far, loop } = context.graph.sides(run);
+  const { near, far, loop } = circuit.graph.sides(run);
   if (loop) return undefined;
   const from = context.graph.nodeOf(run.from);
   const feeds = [...(circuit.supply.get(from.key) ?? [])];
@@ -256,7 +257,7 @@ const FEEDS = query<Run, Map<CircuitState, readonly Fed[]>>('what a run carries 
 function findFeeds(run: Run, circuit: CircuitState, context: QuantityContext): readonly Fed[] {
   const flow = acFlow(run, circuit, context);
   if (flow) return flow.sources.map((source) => ({ source, nodes: flow.nodes }));
-  const { near, far } = context.graph.sides(run);
+  const { near, far } = circuit.graph.sides(run);
   const from = context.graph.nodeOf(run.from);
   const feeds = [...(circuit.supply.get(from.key) ?? [])];
   const ends = run.to.map((stop) => context.graph.nodeOf(stop));
@@ -294,7 +295,7 @@ export const heldTo = (result: Result, most: Derivation | undefined): Result =>
 function acRunCurrent(run: Run, context: QuantityContext): Result {
   const results: InState[] = [];
   for (const { state, circuit } of context.circuitStates) {
-    if (context.graph.sides(run).loop) {
+    if (circuit.graph.sides(run).loop) {
       for (const result of sharedAlternatingCurrent(run, state, circuit, context)) results.push({ state, result });
       continue;
     }
@@ -333,9 +334,9 @@ export const runContinuous = defineQuantity({
       return dcRunCurrent(run, context, 'continuous current', 'I_c', (node) => lastsLong(node, context));
     if (run.carries !== 'ac') return missing(`whether ${run.name} carries AC or DC`);
     // How long each part of a shared current lasts is not told apart: all of it counts as continuous.
-    if (context.graph.sides(run).loop) return context.quantity(run, 'current');
     const results: InState[] = [];
     for (const { state, circuit } of context.circuitStates) {
+      if (circuit.graph.sides(run).loop) return context.quantity(run, 'current');
       for (const { source, nodes, most } of acFeeds(run, circuit, context))
         results.push({ state, result: heldTo(continuousLegCurrent(nodes.values(), source, context), most) });
     }
@@ -372,9 +373,8 @@ export const runVoltage = defineQuantity({
       const vehicle = nodes.find((node) => isVehicle(node.instance))?.instance;
       return vehicle ? outletVoltage(vehicle) : missing(`a bank for ${run.name}`);
     }
-    const isLoop = context.graph.sides(run).loop;
     for (const { state, circuit } of context.circuitStates) {
-      if (isLoop) {
+      if (circuit.graph.sides(run).loop) {
         const between = sharedNominalVoltage(run, state, circuit, context);
         if (between) return between;
         continue;

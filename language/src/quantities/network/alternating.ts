@@ -22,6 +22,7 @@ import { alternatingOutputOf, isLoad, takesToCharge } from '../../model/roles.js
 import { query } from '../../model/context.js';
 import { chargerInputOn } from '../supply/chargers.js';
 import { inputPowerFactor } from '../plant/chargers.js';
+import { inputSettingOn } from '../plant/input-setting.js';
 import { leftByLoads, loadsBehind } from '../supply/passed-loads.js';
 
 /** A conductor of a run: a leg or phase, or the neutral. */
@@ -99,7 +100,7 @@ class AlternatingNetwork {
     const queue = start ? [start] : [];
     for (let next = queue.pop(); next; next = queue.pop()) {
       if (nodes.has(next)) continue;
-      for (const node of context.graph.reach(next).values()) {
+      for (const node of circuit.graph.reach(next).values()) {
         nodes.add(node);
         for (const beyond of acrossGear(node, circuit, context)) {
           passages.push([node, beyond]);
@@ -220,7 +221,7 @@ class AlternatingNetwork {
   /** The conductors of every stretch with their impedance one way; a run that says its legs carries those and the neutral. */
   private wires(all: readonly Conductor[]): Solved<readonly Wire[]> {
     const { context } = this;
-    const runs = new Set([...this.nodes].flatMap((node) => context.graph.segmentsAt(node).map(({ run }) => run)));
+    const runs = new Set([...this.nodes].flatMap((node) => this.circuit.graph.segmentsAt(node).map(({ run }) => run)));
     const wires: Wire[] = [];
     const lacking: Result[] = [];
     for (const run of runs) {
@@ -299,7 +300,7 @@ class AlternatingNetwork {
       const cosine = numberIn(factor, '');
       let active: number;
       if (isCharger) {
-        const bound = context.maybe(instance, 'inputLimit');
+        const bound = inputSettingOn(instance, source, context);
         const passed = bound ? [...loadsBehind(instance, context)].flatMap((load) => currents.get(load) ?? []) : [];
         const current = bound && passed.length > 0 ? leftByLoads(instance, first, bound, passed, 'A') : first;
         const lowest = numberIn(lowestSupply(connection, source, instance, context), 'V');

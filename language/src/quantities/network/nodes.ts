@@ -141,7 +141,7 @@ function behindOutput(output: Node, circuit: CircuitState, context: QuantityCont
   const queue = [output];
   for (let node = queue.pop(); node; node = queue.pop()) {
     if (seen.has(node)) continue;
-    for (const reached of context.graph.reach(node).values()) {
+    for (const reached of circuit.graph.reach(node).values()) {
       seen.add(reached);
       for (const other of acrossGear(reached, circuit, context)) if (!seen.has(other)) queue.push(other);
     }

@@ -1,4 +1,4 @@
-import type { Node, Segment } from '../../model/graph.js';
+import type { Graph, Node, Segment } from '../../model/graph.js';
 import type { CircuitState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
 import type { QuantityContext } from '../define.js';
@@ -27,7 +27,7 @@ function trace(end: Node, before: Before): Way {
 function shortest(
   starts: readonly Node[],
   target: Node,
-  context: QuantityContext,
+  graph: Graph,
   without: Run | undefined,
   onward: (node: Node) => readonly Node[],
 ): Way | undefined {
@@ -42,7 +42,7 @@ function shortest(
       before.set(other, { node, ...(run ? { run } : {}) });
       queue.push(other);
     };
-    for (const segment of context.graph.segmentsAt(node))
+    for (const segment of graph.segmentsAt(node))
       if (segment.run !== without) visit(otherEnd(segment, node), segment.run);
     for (const other of onward(node)) visit(other);
   }
@@ -56,14 +56,14 @@ export const wayFrom = (source: Instance, target: Node, context: QuantityContext
   shortest(
     context.graph.nodesOf(source).filter(({ terminal }) => terminal.direction !== 'in'),
     target,
-    context,
+    context.graph,
     without,
     () => [],
   );
 
 /** The shortest way from a node to another through gear as it stands in a state. */
 export const wayTo = (start: Node, target: Node, circuit: CircuitState, context: QuantityContext): Way | undefined =>
-  shortest([start], target, context, undefined, (node) => acrossGear(node, circuit, context));
+  shortest([start], target, circuit.graph, undefined, (node) => acrossGear(node, circuit, context));
 
 const TREES = query<ReadonlyMap<string, Node>, boolean>('whether an island has no loops');
 

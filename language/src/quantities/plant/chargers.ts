@@ -28,7 +28,7 @@ import { highEnd, lowEnd } from '../ends.js';
 import { atEnd, drivePower } from './drive.js';
 
 /** What stands around a charger, as far as it is known. What is not given bounds nothing. */
-export type Around = Partial<Readonly<Record<keyof typeof CHARGER_AROUND, Derivation>>>;
+export type Around = Partial<Readonly<Record<keyof typeof CHARGER_AROUND | 'inputSetting', Derivation>>>;
 
 type Role = keyof typeof CHARGER_FACTS;
 const ROLES = Object.keys(CHARGER_FACTS) as Role[];
@@ -87,7 +87,11 @@ export function chargerFacts(charger: Instance, context: DesignContext, around: 
       : property && context.maybe(charger, property);
     if (stated) facts.set(CHARGER_FACTS[role], stated);
   }
-  for (const [name, derivation] of Object.entries(around)) facts.set(CHARGER_AROUND[name as keyof Around], derivation);
+  // The input limit may be another for each supply.
+  const { inputSetting, ...moment } = around;
+  if (inputSetting) facts.set(CHARGER_FACTS.inputSetting, inputSetting);
+  for (const [name, derivation] of Object.entries(moment))
+    facts.set(CHARGER_AROUND[name as keyof typeof moment], derivation);
   const drive = around.drive ? undefined : drivePower(charger, wanted, context);
   if (drive?.kind === 'known') facts.set(CHARGER_AROUND.drive, drive.derivation);
   if (!around.passed) facts.set(CHARGER_AROUND.passed, NO_LOADS_PASSED);

@@ -10,6 +10,7 @@ import { needsCleanWave } from '../supply/generator-rating.js';
 import { type Leg, connect, missingFrom, systemOf } from '../supply/supply.js';
 import { chargerNumber } from './chargers.js';
 import type { Facts } from './facts.js';
+import { inputSettingOn } from './input-setting.js';
 
 const LEG_NAMES: readonly Leg[] = ['L1', 'L2', 'L3'];
 const UNLIMITED: FeederLimits = { watts: Infinity, voltAmperes: Infinity, legAmperes: Infinity };
@@ -99,17 +100,21 @@ export function legsPerWatt(
   return LEG_NAMES.map((leg) => (connection.legs.includes(leg) ? perWatt : 0));
 }
 
-/** How a charger stands on a feeder: the voltage of its supply and 1 or √3, for the formulas of its input. */
+/** How a charger stands on a feeder: the voltage of its supply, 1 or √3, and the input limit set for it, for the formulas of its input. */
 export function supplyAround(
   charger: Instance,
   feeder: Instance,
   context: DesignContext,
-): { readonly supplyVolts: Derivation; readonly lines: Derivation } | { readonly missing: string } {
+):
+  | { readonly supplyVolts: Derivation; readonly lines: Derivation; readonly inputSetting?: Derivation }
+  | { readonly missing: string } {
   const system = systemOf(feeder);
   if (!system) return { missing: `voltage of ${feeder.name}` };
   const connection = connect(charger, system, context);
   if (missingFrom(connection)) return connection;
+  const inputSetting = inputSettingOn(charger, feeder, context);
   return {
+    ...(inputSetting ? { inputSetting } : {}),
     supplyVolts: connection.voltage,
     lines: derive(connection.factor === 1 ? 'one pair of lines' : '√3 of three lines', connection.factor, '', {
       symbol: 'k',

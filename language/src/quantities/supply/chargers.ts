@@ -28,6 +28,7 @@ import {
   setPointsOf,
 } from '../plant/chargers.js';
 import { supplyAround } from '../plant/feeders.js';
+import { inputSettingOn } from '../plant/input-setting.js';
 import { type Leg, connect, lowestSupply, missingFrom, systemOf } from './supply.js';
 import { collect, whenKnown, worstOfStates } from '../worst.js';
 import { calculation } from '../calculation.js';
@@ -91,6 +92,7 @@ function mostOutput(
     ...(feeder && connection && !('missing' in connection)
       ? {
           lines: connection.lines,
+          ...(connection.inputSetting ? { inputSetting: connection.inputSetting } : {}),
           supplyVolts:
             supply === 'nominal' ? connection.supplyVolts : withTolerance(connection.supplyVolts, feeder, context),
         }
@@ -258,16 +260,13 @@ export function chargerInputOn(
     system: deriveFact('system', connection.factor === 1 ? 'single' : 'three', { origin: 'stated' }),
   });
   // Its input never takes more than its own bounds, however low the supply falls.
-  const { inputSetting, inputRating } = chargingOf(thing)!.bounds;
+  const { inputRating } = chargingOf(thing)!.bounds;
   const bounds = (
     [
-      ['inputSetting', inputSetting],
-      ['inputRating', inputRating],
+      ['inputSetting', inputSettingOn(thing, source, context)],
+      ['inputRating', inputRating && context.maybe(thing, inputRating)],
     ] as const
-  ).flatMap(([kind, property]) => {
-    const bound = property && context.maybe(thing, property);
-    return bound ? [{ bound, kind }] : [];
-  });
+  ).flatMap(([kind, bound]) => (bound ? [{ bound, kind }] : []));
   const limited = whenKnown(result, (current) => {
     const lowest = bounds.reduce<(typeof bounds)[number] | undefined>(
       (so, next) => (numberIn(next.bound, 'A') < numberIn(so?.bound ?? current, 'A') * (so ? 1 : 1 + 1e-9) ? next : so),

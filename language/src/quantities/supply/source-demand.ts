@@ -11,10 +11,11 @@ import { continuousLegCurrent, legCurrents } from '../flow/flow.js';
 import { isLoadings, legLoadings, restOf } from '../flow/loading.js';
 import { fedBy } from './supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
-import { chargingOf, isLoad, takesToCharge } from '../../model/roles.js';
+import { isLoad, takesToCharge } from '../../model/roles.js';
 import { apparentInput, inputPowerOn } from './chargers.js';
 import { inputPowerFactor } from '../plant/chargers.js';
 import { supplyAround } from '../plant/feeders.js';
+import { inputSettingOn } from '../plant/input-setting.js';
 import { leftByLoads, loadsBehind } from './passed-loads.js';
 import { meanShare, powerOf, runningTogether } from '../demand/steady-share.js';
 
@@ -43,8 +44,7 @@ function chargerDemand(
 ): Result {
   const power = inputPowerOn(charger, source, context);
   const most = unit === 'W' || power.kind === 'refused' ? power : apparentInput(charger, power, context);
-  const property = chargingOf(charger)?.bounds.inputSetting;
-  const limit = property && context.maybe(charger, property);
+  const limit = inputSettingOn(charger, source, context);
   if (!limit || passed.length === 0 || most.kind !== 'known') return most;
   const around = supplyAround(charger, source, context);
   const factor = inputPowerFactor(charger, context);

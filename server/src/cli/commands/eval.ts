@@ -11,6 +11,7 @@ export interface EvalOptions {
   readonly format: 'pretty' | 'json' | 'md';
   readonly in?: string;
   readonly design?: string;
+  readonly variant?: string;
   readonly stdinName: string;
   readonly color?: boolean;
 }
@@ -19,6 +20,8 @@ export interface EvalOptions {
 export async function evaluate(expression: string, options: EvalOptions): Promise<number> {
   if (options.design !== undefined && options.in === undefined)
     throw new CallError('--design needs --in FILE, the file the design is in');
+  if (options.variant !== undefined && options.in === undefined)
+    throw new CallError('--variant needs --in FILE, the file the variant is in');
   const files =
     options.in === undefined ? [] : await sourceFiles([options.in], { standardInputName: options.stdinName });
   if (files.length > 1) throw new CallError('--in takes one design file; name the file, not its folder');
@@ -26,6 +29,7 @@ export async function evaluate(expression: string, options: EvalOptions): Promis
     today: today(),
     ...(files[0] ? { file: files[0] } : {}),
     ...(options.design === undefined ? {} : { design: options.design }),
+    ...(options.variant === undefined ? {} : { variant: options.variant }),
   });
   if (result.kind === 'missing') throw new CallError(`not computed: missing ${result.missing.join(', ')}`);
   if (result.kind === 'refused') throw new CallError(result.reason);

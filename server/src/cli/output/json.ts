@@ -128,12 +128,14 @@ const fixJson = ({ title, safe, preferred, edits }: Fix): object => ({
 const obstacleJson = (obstacle: Obstacle): object => ({ ...obstacle });
 
 function findingJson(finding: AnsweredFinding): object {
-  const { check, severity, place, subject, message, numbers, sources, related, trace, fixes, accepted } = finding;
+  const { check, severity, place, subject, variant, message, numbers, sources, related, trace, fixes, accepted } =
+    finding;
   return {
     check,
     severity,
     ...placeJson(place),
     subject,
+    ...(variant === undefined ? {} : { variant }),
     message,
     numbers: Object.fromEntries(Object.entries(numbers).map(([name, number]) => [name, valueJson(number)])),
     sources: sources.map(sourceText),

@@ -153,8 +153,9 @@ export function prettyFinding(finding: AnsweredFinding, options: PrettyOptions):
   const { colors } = terminal;
   const color = colorOf(colors, finding.severity);
   const where = safeText(placeText(finding.place));
-  const plainHead = `${where} ${finding.severity} ${finding.check}:`;
-  const paintedHead = `${colors.bold(where)} ${color(finding.severity)} ${colors.bold(`${finding.check}:`)}`;
+  const check = `${finding.check}${finding.variant === undefined ? '' : ` (variant ${safeText(finding.variant)})`}:`;
+  const plainHead = `${where} ${finding.severity} ${check}`;
+  const paintedHead = `${colors.bold(where)} ${color(finding.severity)} ${colors.bold(check)}`;
   const [first, ...more] = wrap(`${plainHead} ${safeText(finding.message)}`, terminal.width);
   const lines = [
     first!.startsWith(plainHead) ? `${paintedHead}${first!.slice(plainHead.length)}` : first!,

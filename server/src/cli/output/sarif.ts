@@ -5,6 +5,7 @@ import {
   type Place,
   type Severity,
   checkMarkdown,
+  messageWithVariant,
   sourceText,
 } from '@wattwright/language';
 import { URI } from 'langium';
@@ -105,7 +106,7 @@ export function reportSarif(report: CheckReport, checks: readonly Check[]): Log 
       ruleId: finding.check,
       ruleIndex: indexOf.get(finding.check)!,
       level: levelOf(finding.severity),
-      message: { text: plain(finding.message) },
+      message: { text: plain(messageWithVariant(finding)) },
       ...(finding.sources.length > 0 ? { properties: { sources: [...new Set(finding.sources.map(sourceText))] } } : {}),
       locations: [
         {

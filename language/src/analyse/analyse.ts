@@ -117,7 +117,8 @@ class FileAnalysis {
     const read = this.read.filter((each) => isOf(system, each));
     const context = createContext(system, this.options.today, this.lowered.partsOf);
     const values = designValues(context);
-    if (design.isBroken) return { design, context, values, read, requirements: [], judged: NOTHING_JUDGED, tasks: [], proof: undefined };
+    if (design.isBroken)
+      return { design, context, values, read, requirements: [], judged: NOTHING_JUDGED, tasks: [], proof: undefined };
     const reported: Problem[] = [];
     const asked = new Map(system.scenarios.map((scenario) => [scenario.name, new AskedMeasures(scenario)]));
     const requirements = system.requirements.map((requirement) => {

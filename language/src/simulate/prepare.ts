@@ -8,7 +8,16 @@ import { leadsOn } from '../model/network.js';
 import type { Instance, Link, Scenario } from '../model/types.js';
 import { timeModel } from '../reference/energy/index.js';
 import { Facts } from '../quantities/plant/facts.js';
-import type { AskedPlan, BankPlan, ComparisonPlan, Configuration, Plan, SignalPlan, SourcePlan, SpanPlan } from './plan.js';
+import type {
+  AskedPlan,
+  BankPlan,
+  ComparisonPlan,
+  Configuration,
+  Plan,
+  SignalPlan,
+  SourcePlan,
+  SpanPlan,
+} from './plan.js';
 import { type Members, configurationOf, sourcePlan } from './prepare-alternating.js';
 import { bankPlan } from './prepare-banks.js';
 import { type Preparation, inverterPlan, loadPlan, regulatorPlans } from './prepare-direct.js';

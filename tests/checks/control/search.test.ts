@@ -109,7 +109,10 @@ describe('rules-conflict', () => {
   });
 
   it('takes a stop on another signal for a lock: an information, with a fix that ends it', async () => {
-    const text = hut(`start when soc(Bank) < 40 %   stop when soc(Bank) > 85 %   stop when power(Mains) > 0 W`, `${MORE}\n${SHORE}`);
+    const text = hut(
+      `start when soc(Bank) < 40 %   stop when soc(Bank) > 85 %   stop when power(Mains) > 0 W`,
+      `${MORE}\n${SHORE}`,
+    );
     const [finding] = await found(text, 'rules-conflict');
     expect(finding?.severity).toBe('info');
     const fixed = applyFix(text, finding!.fixes[0]!);

@@ -335,4 +335,3 @@ export type Fed = Extract<Feed, { kind: 'limited' | 'unlimited' | 'open' }>;
 /** Who feeds, by name. */
 export const sourcesText = (feed: Fed): string =>
   (feed.kind === 'limited' ? feed.by : feed.sources.map(({ name }) => name)).join(' and ');
-

@@ -116,11 +116,7 @@ function statesOf(
     wanted ? sources.length === 1 && sources[0] === wanted : sources.length === 0;
   const find = (ac: Instance | undefined, dc: Instance | undefined): CircuitState | undefined =>
     context.circuitStates.find(({ state }) => only(state.acSources, ac) && only(state.dcSources, dc))?.circuit;
-  const fed = isAcSource(target)
-    ? find(target, undefined)
-    : isDcSource(target)
-      ? find(undefined, target)
-      : undefined;
+  const fed = isAcSource(target) ? find(target, undefined) : isDcSource(target) ? find(undefined, target) : undefined;
   return {
     alone: find(undefined, undefined),
     fed,

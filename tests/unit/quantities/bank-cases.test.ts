@@ -32,10 +32,22 @@ describe('current between banks', () => {
     expect(current.notes.join()).toContain('B out');
   });
 
-  it('mixes the ends of their resistances: of three, one out, a new one beside an aged one', async () => {
-    const third =
-      'battery C { voltage: 25.6 V   chemistry: lfp   cells: 8   capacity: 100 Ah   resistance: 10..30 mohm }\n  run FromC: C -> Bar { size: 2 AWG   length: 1 mm }';
+  const third =
+    'battery C { voltage: 25.6 V   chemistry: lfp   cells: 8   capacity: 100 Ah   resistance: 10..30 mohm }\n  run FromC: C -> Bar { size: 2 AWG   length: 1 mm }';
+
+  it('is all of it for the last of three, when the others are out', async () => {
     const current = await currentOf(cabin('110 A', '10..30 mohm', third), 'FromA');
+    expect(numberIn(current, 'A')).toBeCloseTo(80, 6);
+    expect(current.notes.join()).toContain('B and C out');
+  });
+
+  it('mixes the ends of their resistances: of three, one out, a new one beside an aged one', async () => {
+    // The last alone gives no more than its protection lets through.
+    const text = cabin('110 A', '10..30 mohm', third).replaceAll(
+      'capacity: 100 Ah',
+      'capacity: 100 Ah   maximumDischarge: 50 A',
+    );
+    const current = await currentOf(text, 'FromA');
     // With one out 80 A · 30/(10 + 30) = 60 A, by the current divider; evenly shared it would be 40 A.
     expect(numberIn(current, 'A')).toBeCloseTo(60, 1);
     expect(current.notes.join()).toContain('at the high end of its resistance');

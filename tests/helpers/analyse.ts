@@ -6,6 +6,7 @@ import {
   type Fix,
   type LanguageServices,
   Proposer,
+  ScenarioCache,
   addLibrary,
   analyse,
   createLanguageServices,
@@ -24,6 +25,9 @@ export async function createTestServices(): Promise<LanguageServices> {
 
 let shared: Promise<LanguageServices> | undefined;
 let count = 0;
+
+/** Plays by all that they rest on: a text that is looked at again, or tried with a change elsewhere, is not played again. */
+const cache = new ScenarioCache();
 
 /** A finding with what is proposed for it, worked out when a test looks. */
 export interface TestedFinding extends Finding {
@@ -56,7 +60,7 @@ function tested(
   const answerTo = (finding: Finding): Answer => {
     const kept = answers.get(finding);
     if (kept) return kept;
-    proposer ??= new Proposer(analysis, { document: documents[0]!, services, options: { today } });
+    proposer ??= new Proposer(analysis, { document: documents[0]!, services, options: { today, cache } });
     for (const document of documents) LangiumDocuments.addDocument(document);
     try {
       const answer = finished(proposer.answer(finding));
@@ -94,7 +98,7 @@ export async function analyseText(
   });
   await DocumentBuilder.build(documents, { validation: false });
   try {
-    return tested(analyse(documents[0]!, services, { today }), documents, services, today);
+    return tested(analyse(documents[0]!, services, { today, cache }), documents, services, today);
   } finally {
     for (const document of documents) LangiumDocuments.deleteDocument(document.uri);
   }

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type Analysis, formatText } from '../../../language/src/index.js';
+import { type Analysis, type Finding, formatText } from '../../../language/src/index.js';
 import { afterFix, analyseText, createTestServices, findingsOf } from '../../helpers/analyse.js';
 import { van } from '../../helpers/supplies.js';
 
@@ -188,7 +188,7 @@ describe('findings of a variant', () => {
     const { findings, repeated, questions } = await analyseText(weak);
     const own = findings.filter(({ variant }) => variant === 'Other');
     expect(own.map(({ check, subject }) => `${check} ${subject}`)).toContain('plug-continuous Other.WallCord');
-    const saying = ({ check, subject, message }: (typeof findings)[number]): string =>
+    const saying = ({ check, subject, message }: Finding): string =>
       `${check} ${subject.replace(/^(Van|Other)/, '')} ${message}`;
     const base = new Set(findings.filter(({ variant }) => variant === undefined).map(saying));
     expect(own.filter((each) => base.has(saying(each)))).toEqual([]);

@@ -35,6 +35,6 @@ function* finitely(pieces: Generator<number, Proof>): Generator<number, Proof> {
     return yield* pieces;
   } catch (error) {
     if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;
-    return { kind: 'refused', reason: 'its values are too large to calculate with' };
+    return { kind: 'refused', reason: 'its values are too large to calculate with', searched: [] };
   }
 }

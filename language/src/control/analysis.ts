@@ -41,21 +41,15 @@ export interface Open {
   readonly missing: readonly string[];
 }
 
-export interface TargetAnalysis {
-  readonly machine: ControlMachine;
-  readonly target: CompiledTarget;
+/** What a search of the rules of one thing has found. Controls, sets and rules are given by their index in its machine. */
+export interface Searched {
   readonly faults: readonly Fault[];
   readonly open: readonly Open[];
   /** Why the rules were not searched. */
   readonly refused?: string;
-  readonly plant: Plant;
 }
 
-interface Raw {
-  readonly faults: readonly Fault[];
-  readonly open: readonly Open[];
-  readonly refused?: string;
-}
+export type TargetAnalysis = Commanded & Searched;
 
 /** A load or charger that goes on and off within this time chatters, s (common practice, no source). */
 export const SHORT_CYCLE = 10 * 60;
@@ -67,99 +61,41 @@ const MOST_CONTROLS = 10;
 /** With more ranges in limits than this, only their ends all low and all high are looked at. */
 const MOST_CORNERS = 3;
 
-/** Answers kept: those of the last designs, so that a keystroke that changes no rule costs no search. */
-const MOST_KEPT = 60;
-const kept = new Map<string, Raw>();
-
-const ANALYSES = query<DesignContext, readonly TargetAnalysis[]>('rules of every commanded thing, searched');
-
-/** The rules of every commanded thing of a design, searched. */
-export function analyseControls(context: DesignContext): readonly TargetAnalysis[] {
-  return context.kept(ANALYSES, context, () => {
-    const targets = [...new Set(context.system.controls.map(({ target }) => target))];
-    return targets.map((target) => analyseTarget(target, context));
-  });
+/** A thing that controls command: its rules as a machine, and what the search takes the world around it to be. */
+export interface Commanded {
+  readonly machine: ControlMachine;
+  readonly target: CompiledTarget;
+  readonly plant: Plant;
 }
 
-function analyseTarget(target: Instance, context: DesignContext): TargetAnalysis {
+const COMMANDED = query<DesignContext, readonly Commanded[]>('every commanded thing');
+
+/** Every commanded thing of a design, in the order of its controls. */
+export const commandedThings = (context: DesignContext): readonly Commanded[] =>
+  context.kept(COMMANDED, context, () =>
+    [...new Set(context.system.controls.map(({ target }) => target))].map((target) => commanded(target, context)),
+  );
+
+function commanded(target: Instance, context: DesignContext): Commanded {
   const controls = context.system.controls.filter((control) => control.target === target);
   const machine = new ControlMachine(compileControls({ controls, links: context.system.links }));
   const compiled = machine.targets[0]!;
   const conditions = compiled.controls.flatMap((control) => control.sets.flatMap((set) => conditionsOf(control, set)));
   const watched = conditions.flatMap(signalsOf).flatMap((signal) => (signal.kind === 'of' ? [signal.of] : []));
-  const banks = [...new Set(watched.filter(isBank))];
-  const plant = new Plant(target, banks, context);
-  const key = signature(machine, plant, context);
-  let raw = kept.get(key);
-  if (raw) kept.delete(key);
-  else raw = new Analysis(machine, compiled, plant, context).run();
-  kept.set(key, raw);
-  if (kept.size > MOST_KEPT) kept.delete(kept.keys().next().value!);
-  return { machine, target: compiled, plant, ...raw };
+  return { machine, target: compiled, plant: new Plant(target, [...new Set(watched.filter(isBank))], context) };
 }
 
-/** Everything an analysis rests on, as a text: rules, times and figures, but no places. */
-function signature(machine: ControlMachine, plant: Plant, context: DesignContext): string {
-  const { compiled } = machine;
-  const signals = compiled.leaves.flatMap(({ comparison }) => comparison.terms.map(({ signal }) => signal));
-  const spans = signals.map((signal) =>
-    (['loaded', 'unloaded'] as const).map((running) =>
-      (['any', 'absent', 'present'] as const).map((others) =>
-        (['momentary', 'draining'] as const).map((lasting) =>
-          plant.span(signal, { low: 0, high: 1 }, running, others, lasting),
-        ),
-      ),
-    ),
-  );
-  const sets = compiled.controls.map(({ control, rank, sets: own }) => [
-    control.name,
-    rank,
-    own.map(({ rules, on: _on, off: _off, fallback, ...times }) => [
-      fallback?.link.name,
-      times,
-      rules.map(({ rule, test, dwell }) => [rule.verb, rule.text, test, dwell]),
-    ]),
-  ]);
-  const windows = compiled.controls.flatMap(({ sets: own }) =>
-    own.flatMap(({ quiet }) =>
-      quiet ? [...plant.banks.keys()].map((bank) => loadWithin(bank, quiet.from, quiet.to, plant.target, context)) : [],
-    ),
-  );
-  const plain = (_: string, value: unknown): unknown => (value === Infinity ? '∞' : value === -Infinity ? '−∞' : value);
-  const banks = [...plant.banks.values()].map(({ bank, ...figures }) => [
-    bank.name,
-    Object.entries(figures).map(([name, figure]) => [
-      name,
-      typeof figure === 'object' && figure !== null && 'value' in figure ? figure.value : figure,
-    ]),
-    context.maybe(bank, 'reserve')?.value,
-  ]);
-  const limits = compiled.leaves.map(({ comparison, carriers }) => [
-    comparison.comparison,
-    comparison.terms.map(({ factor, signal }) => [
-      factor,
-      signal.kind === 'of' ? [signal.signal, signal.of.name] : signal.signal,
-    ]),
-    comparison.limit.low,
-    comparison.limit.value,
-    comparison.limit.high,
-    comparison.limit.unit?.symbol,
-    carriers,
-  ]);
-  return JSON.stringify(
-    [
-      plant.target.name,
-      plant.target.kind,
-      machine.links.map(({ name }) => name),
-      sets,
-      limits,
-      spans,
-      banks,
-      windows.map((each) => (isMissing(each) ? each.missing : each.value)),
-    ],
-    plain,
-  );
-}
+/** The rules of every commanded thing, searched; in the order of `commandedThings`. It knows no place of the text. */
+export const searchControls = (context: DesignContext): readonly Searched[] =>
+  commandedThings(context).map(({ machine, target, plant }) => new Analysis(machine, target, plant, context).run());
+
+/** Every commanded thing with what a search of its rules has found. */
+export const analysedWith = (context: DesignContext, searched: readonly Searched[]): readonly TargetAnalysis[] =>
+  commandedThings(context).flatMap((each, at) => (searched[at] ? [{ ...each, ...searched[at] }] : []));
+
+/** The rules of every commanded thing of a design, searched. */
+export const analyseControls = (context: DesignContext): readonly TargetAnalysis[] =>
+  analysedWith(context, searchControls(context));
 
 class Analysis {
   private readonly faults = new Map<string, Fault>();
@@ -175,7 +111,7 @@ class Analysis {
     private readonly context: DesignContext,
   ) {}
 
-  run(): Raw {
+  run(): Searched {
     // A rule that cannot be read is reported where it stands; without it the others tell nothing.
     if (this.machine.compiled.rules.some(({ test }) => !test)) return { faults: [], open: [] };
     if (this.machine.compiled.missing.length > 0) return { faults: [], open: [] };

@@ -3,7 +3,9 @@ import {
   type ControlMachine,
   DAY,
   PHASE_NAMES,
+  type Searched,
   type TraceStep,
+  searchControls,
   secondsText,
 } from '../control/index.js';
 import type { DesignContext } from '../model/context.js';
@@ -54,10 +56,14 @@ export interface ProofFault {
   readonly curve?: Curve;
 }
 
-export type Proof =
+/** What playing the rules showed, or why they were not played. */
+type Weeks =
   | { readonly kind: 'proven'; readonly faults: readonly ProofFault[] }
   | { readonly kind: 'missing'; readonly missing: readonly string[] }
   | { readonly kind: 'refused'; readonly reason: string };
+
+/** What is known of the rules of a design: what playing them showed, and what a search of them without running time has found. */
+export type Proof = Weeks & { readonly searched: readonly Searched[] };
 
 /** Runs of a generator shorter than this are too short, s; what a design without a setting takes. */
 const LEAST_RUN = 20 * 60;
@@ -68,14 +74,23 @@ const leastRunOf = (context: DesignContext): number => {
 };
 
 /** Whether a design has rules that can be proven. */
-export const isProvable = ({ system }: DesignContext): boolean =>
-  system.controls.length > 0 && system.instances.some(isBank);
+export const isProvable = ({ system }: DesignContext): boolean => system.controls.length > 0;
+
+/** Searches the rules of a design and plays them. Yields the share that is done. */
+export function* proving(context: DesignContext): Generator<number, Proof> {
+  const searched = searchControls(context);
+  yield 0;
+  const weeks: Weeks = context.system.instances.some(isBank)
+    ? yield* playingWeeks(context)
+    : { kind: 'proven', faults: [] };
+  return { ...weeks, searched };
+}
 
 /**
  * Plays the rules of a design on its own equipment, a week in each of many worlds: with every link heard and with each lost, from half
  * full, with the loads of the design and others, other sources away, there, and coming and going. Yields the share that is done.
  */
-export function* proving(context: DesignContext): Generator<number, Proof> {
+function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
   const planner = new Planner(context);
   const first = planner.prepared({ sun: 'none', cells: 'warm' });
   if (first.kind === 'missing') return first;

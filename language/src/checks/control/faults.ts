@@ -1,11 +1,12 @@
 import {
-  analyseControls,
+  analysedWith,
   type CompiledRule,
   type Fault,
   type FaultKind,
   type TargetAnalysis,
   traceText,
 } from '../../control/index.js';
+import type { Proof } from '../../proof/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control } from '../../model/types.js';
 import type { Failed, NotChecked, RelatedPlace } from '../define.js';
@@ -23,9 +24,10 @@ export interface FoundFault<Kind extends FaultKind = FaultKind> {
 /** The faults of some kinds that the search found in the rules of a design. */
 export function* faultsOf<Kind extends FaultKind>(
   context: DesignContext,
+  { searched }: Proof,
   kinds: readonly Kind[],
 ): Generator<FoundFault<Kind>> {
-  for (const analysis of analyseControls(context))
+  for (const analysis of analysedWith(context, searched))
     for (const fault of analysis.faults) {
       if (!(kinds as readonly string[]).includes(fault.kind)) continue;
       const compiled = analysis.target.controls[fault.control]!;
@@ -65,8 +67,12 @@ export function shownBy({ fault: { trace }, rule }: Shown): Pick<Failed, 'trace'
 export const shownText = ({ trace }: Pick<Fault, 'trace'>): string => `Shown by: ${traceText(trace)}.`;
 
 /** The controls about which nothing can be said: facts lack for a rule, or there is too much to search. */
-export function* unsettled(context: DesignContext, kinds: readonly FaultKind[]): Generator<NotChecked> {
-  for (const { target, machine, open, refused } of analyseControls(context)) {
+export function* unsettled(
+  context: DesignContext,
+  { searched }: Proof,
+  kinds: readonly FaultKind[],
+): Generator<NotChecked> {
+  for (const { target, machine, open, refused } of analysedWith(context, searched)) {
     const not = (control: Control, missing: readonly string[], isRefused = false): NotChecked => ({
       verdict: 'not-checked',
       subject: control.path,
@@ -82,8 +88,8 @@ export function* unsettled(context: DesignContext, kinds: readonly FaultKind[]):
 }
 
 /** The controls that were searched and left nothing open, by path: those without a fault have passed. */
-export function settledControls(context: DesignContext): Control[] {
-  return analyseControls(context).flatMap(({ target, machine, refused }) =>
+export function settledControls(context: DesignContext, { searched }: Proof): Control[] {
+  return analysedWith(context, searched).flatMap(({ target, machine, refused }) =>
     refused || machine.compiled.missing.length > 0 || machine.compiled.rules.some(({ test }) => !test)
       ? []
       : target.controls.map(({ control }) => control),

@@ -129,12 +129,14 @@ export const ruleLivelock = defineCheck({
 }
 `,
   },
-  judge: function* (context) {
-    for (const found of faultsOf(context, ['quiet'])) yield quiet(found, context);
-    yield* unsettled(context, ['quiet']);
-  },
+  // Only the proof of the rules shows it.
+  judge: () => [],
   judgeProof: function* (context, proof) {
-    const faulty = new Set(Array.from(faultsOf(context, ['quiet']), ({ control }) => control.path));
+    const faulty = new Set<string>();
+    for (const found of faultsOf(context, proof, ['quiet'])) {
+      faulty.add(found.control.path);
+      yield quiet(found, context);
+    }
     for (const found of provenFaults(context, proof, ['starved', 'chatter'])) {
       const verdict = found.fault.kind === 'starved' ? starved(found) : chatter(found, context);
       if (!verdict) continue;
@@ -142,5 +144,6 @@ export const ruleLivelock = defineCheck({
       yield verdict;
     }
     yield* acquitted(context, proof, faulty);
+    yield* unsettled(context, proof, ['quiet']);
   },
 });

@@ -125,17 +125,14 @@ export const rulesConflict = defineCheck({
 }
 `,
   },
-  judge: function* (context) {
-    yield* judgeEquals(context);
-    yield* unsettled(context, ['clash']);
-  },
+  judge: (context) => judgeEquals(context),
   judgeProof: function* (context, proof) {
     const shown =
       proof.kind === 'proven'
         ? new Set(Array.from(provenFaults(context, proof, ['clash']), ({ fault }) => pairKey(fault.on!, fault.off!)))
         : undefined;
     const faulty = new Set<string>();
-    for (const found of faultsOf(context, ['clash'])) {
+    for (const found of faultsOf(context, proof, ['clash'])) {
       const { fault, control, set, rule } = found;
       const [on, off] = [rule(fault.on).rule, rule(fault.off).rule];
       if (isOutOfOrder(set, on, off)) continue;
@@ -155,7 +152,8 @@ export const rulesConflict = defineCheck({
         fixes: apartFix(on, off),
       };
     }
-    for (const control of settledControls(context)) if (!faulty.has(control.path)) yield passed(control);
+    for (const control of settledControls(context, proof)) if (!faulty.has(control.path)) yield passed(control);
+    yield* unsettled(context, proof, ['clash']);
   },
 });
 

@@ -78,28 +78,23 @@ export const rulesShadowed = defineCheck({
 }
 `,
   },
-  judge: function* (context) {
-    const faulty = new Set<string>();
-    for (const found of faultsOf(context, ['needless'])) {
-      faulty.add(found.control.path);
-      if (isJudgedNow(found)) yield cannotAct(found);
-    }
-    for (const control of settledControls(context)) if (!faulty.has(control.path)) yield passed(control);
-    yield* unsettled(context, ['needless']);
-  },
+  // The search is made with the proof of the rules.
+  judge: () => [],
   judgeProof: function* (context, proof) {
     const endless = new Set(
       Array.from(provenFaults(context, proof, ['endless']), ({ fault }) => `${fault.control} ${fault.set}`),
     );
-    for (const found of faultsOf(context, ['needless']))
+    const faulty = new Set<string>();
+    for (const found of faultsOf(context, proof, ['needless'])) {
+      faulty.add(found.control.path);
       // That a set never stops is told by `stop-unreachable`.
-      if (!isJudgedNow(found) && !endless.has(`${found.control.name} ${found.fault.set}`)) yield cannotAct(found);
+      const isStop = isStarted(found.control.target) && !found.rule(found.fault.rule).switchesOn;
+      if (!isStop || !endless.has(`${found.control.name} ${found.fault.set}`)) yield cannotAct(found);
+    }
+    for (const control of settledControls(context, proof)) if (!faulty.has(control.path)) yield passed(control);
+    yield* unsettled(context, proof, ['needless']);
   },
 });
-
-/** A stop that never acts may be the very fault that the proof finds. */
-const isJudgedNow = ({ fault, control, rule }: FoundFault<'needless'>): boolean =>
-  rule(fault.rule).switchesOn || !isStarted(control.target);
 
 function cannotAct(found: FoundFault<'needless'>): Verdict {
   const { fault, control, set, rule, analysis } = found;

@@ -43,6 +43,7 @@ export * from './quantities/design-functions.js';
 export { type ReadingResult } from './quantities/readings/readings.js';
 export { type SetPoint, setPointsInOrder } from './quantities/storage/set-points.js';
 export * from './simulate/index.js';
+export type { Curve, Proof, ProofFault } from './proof/index.js';
 export * from './glossary/reason-text.js';
 export * from './checks/index.js';
 export * from './analyse/analyse.js';

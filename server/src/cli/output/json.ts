@@ -128,8 +128,21 @@ const fixJson = ({ title, safe, preferred, edits }: Fix): object => ({
 const obstacleJson = (obstacle: Obstacle): object => ({ ...obstacle });
 
 function findingJson(finding: AnsweredFinding): object {
-  const { check, severity, place, subject, variant, message, numbers, sources, related, trace, fixes, accepted } =
-    finding;
+  const {
+    check,
+    severity,
+    place,
+    subject,
+    variant,
+    message,
+    numbers,
+    sources,
+    related,
+    trace,
+    curve,
+    fixes,
+    accepted,
+  } = finding;
   return {
     check,
     severity,
@@ -141,6 +154,7 @@ function findingJson(finding: AnsweredFinding): object {
     sources: sources.map(sourceText),
     ...(related.length > 0 ? { related: related.map((one) => ({ ...placeJson(one.place), text: one.text })) } : {}),
     ...(trace ? { trace: trace.map(({ event, state }) => ({ event, state })) } : {}),
+    ...(curve ? { curve: { bank: curve.bank, time: curve.time, soc: curve.soc, voltage: curve.volts } } : {}),
     fixes: fixes.map(fixJson),
     fixesSought: finding.fixesSought,
     ...(finding.obstacles.length > 0 ? { obstacles: finding.obstacles.map(obstacleJson) } : {}),

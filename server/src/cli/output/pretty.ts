@@ -1,6 +1,7 @@
 import {
   type AnsweredFinding,
   CAUTION_SHORT,
+  type Curve,
   type Derivation,
   type OpenQuestion,
   type Outcome,
@@ -10,6 +11,7 @@ import {
   type Severity,
   type WorkedLine,
   displayValue,
+  formatSpan,
   obstacleText,
   readingOutcome,
   requirementOutcome,
@@ -164,6 +166,7 @@ export function prettyFinding(finding: AnsweredFinding, options: PrettyOptions):
   ];
   for (const [step, { event }] of (finding.trace ?? []).entries())
     lines.push(...remark(`step ${step + 1}`, safeText(event), terminal));
+  if (finding.curve) lines.push(...remark('curve', curveText(finding.curve), terminal));
   for (const { place, text } of finding.related) {
     lines.push(...remark('see', `${safeText(placeText(place))} ${safeText(text)}`, terminal));
     lines.push(...excerpt(place, options, colors.cyan));
@@ -327,3 +330,17 @@ export const prettyQuantity = (path: string, derivation: Derivation, { colors }:
 
 export const prettyCaution = ({ width, colors }: Terminal): string =>
   `${wrap(CAUTION_SHORT, width).map(colors.dim).join('\n')}\n`;
+
+const EIGHTHS = '▁▂▃▄▅▆▇█';
+const MOST_COLUMNS = 48;
+
+/** The state of charge over the week that shows a fault of rules, in one line. */
+function curveText({ bank, time, soc }: Curve): string {
+  const columns = Math.min(MOST_COLUMNS, soc.length);
+  const bars = Array.from({ length: columns }, (_, column) => {
+    const share = soc[Math.floor((column * soc.length) / columns)]!;
+    return EIGHTHS[Math.min(EIGHTHS.length - 1, Math.floor(share * EIGHTHS.length))]!;
+  });
+  const span = (time.at(-1) ?? 0) - (time[0] ?? 0);
+  return `soc(${safeText(bank)}) ${bars.join('')} over ${formatSpan(span)}`;
+}

@@ -60,7 +60,9 @@ export function clockHolds(comparison: Comparison, moment: Moment): boolean {
 }
 
 /** Seconds until a comparison of the clock can change: at its limit, a second after an equality, or at midnight. Always more than 0. */
-export function untilClockChanges(comparison: Comparison, moment: Moment): number {
+export function untilClockChanges(comparison: Comparison, now: Moment): number {
+  // The last instant of a day is the first of the next: rounding must not make it one after which nothing ever comes.
+  const moment = later(now, 0);
   const { sum, rate } = sumAt(comparison, moment);
   const toMidnight = DAY - moment.timeOfDay;
   const changes = [toMidnight];

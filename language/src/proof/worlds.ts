@@ -81,12 +81,17 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
       { ...base, soc: NEARLY_EMPTY, loads: 'trickle' },
       { ...base, loads: 'trickle' },
       { ...base, soc: NEARLY_FULL, loads: 'none' },
-      { ...base, soc: NEARLY_FULL, loads: 'sweep' },
+      // From the hour on at which the loads are near their most, so that they are met with a full bank.
+      { ...base, soc: NEARLY_FULL, loads: 'sweep', timeOfDay: MOST_LOAD },
     );
     for (const target of asked)
       worlds.push({ ...base, asked: target, loads: 'mean' }, { ...base, asked: target, soc: NEARLY_FULL });
     if (hasOthers) {
-      worlds.push({ ...base, others: 'present' }, { ...base, others: 'coming' });
+      worlds.push(
+        { ...base, others: 'present' },
+        { ...base, others: 'present', soc: NEARLY_EMPTY },
+        { ...base, others: 'coming' },
+      );
       for (const target of asked) worlds.push({ ...base, others: 'present', asked: target });
     }
     if (hasArrays) {
@@ -293,6 +298,8 @@ function sourceSpans({ others }: World, { sources, duration }: Plan): SpanPlan[]
 
 /** Steps of a sweep of the loads in half a day. */
 const SWEEP = 12;
+/** Two steps before the top of a sweep, s after midnight. */
+const MOST_LOAD = DAY / 2 - (2 * DAY) / (2 * SWEEP);
 
 /** Share of all loads at which they take nearly what a charger gives at its tail: it then floats as soon as the bank takes next to nothing. */
 function lightShare({ banks, loads }: Plan): number {

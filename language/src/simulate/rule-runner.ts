@@ -37,8 +37,8 @@ export class RuleRunner {
   private inputs(time: number, { day, dayStart }: Calendar): Parameters<Plan['control']['machine']['step']>[1] {
     let [today, timeOfDay] = [day + this.firstDay, time - dayStart];
     // The machine may last have been told before midnight.
-    while (timeOfDay < 0) [today, timeOfDay] = [today - 1, timeOfDay + DAY];
-    return { truths: this.held, links: this.carries, day: today, timeOfDay };
+    while (timeOfDay < -INSTANT) [today, timeOfDay] = [today - 1, timeOfDay + DAY];
+    return { truths: this.held, links: this.carries, day: today, timeOfDay: Math.max(0, timeOfDay) };
   }
 
   /** Lets the time pass in which what the machine was told last held. */

@@ -323,3 +323,16 @@ describe('facts that lack', () => {
     expect(set.set({ 'power(Inv)': 1e9 }).pass(HOUR)).toBe('off');
   });
 });
+
+describe('the clock', () => {
+  test('goes on after the last instant before midnight, which rounding may make of midnight', async () => {
+    const { untilClockChanges } = await import('../../../language/src/control/index.js');
+    const comparison = {
+      terms: [{ factor: 1, signal: { kind: 'clock', signal: 'hour' } }],
+      comparison: '>=',
+      limit: { value: 12 * 3600 },
+    } as never;
+    for (const timeOfDay of [0, 1e-9, 86_400 - 1e-9, 86_400 - 1e-7])
+      expect(untilClockChanges(comparison, { day: 1, timeOfDay })).toBeCloseTo(12 * 3600, 3);
+  });
+});

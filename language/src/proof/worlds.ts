@@ -51,9 +51,7 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
     ...new Set(compiled.controls.flatMap(({ sets }) => sets.flatMap(({ link }) => (link >= 0 ? [link] : [])))),
   ];
   const losses = [[], ...links.map((link) => [link]), ...(links.length > 1 ? [links] : [])];
-  const hasOthers = plan.sources.some(
-    (source, at) => !isSetPlan(source) && source.control < 0 && isAlternatingOrDirect(plan, at),
-  );
+  const hasOthers = plan.sources.some((source) => !isSetPlan(source) && source.control < 0);
   const hasArrays = plan.arrays.length > 0;
   const worlds: World[] = [];
   const plain: World = {
@@ -122,8 +120,6 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
   }
   return worlds;
 }
-
-const isAlternatingOrDirect = ({ sources }: Plan, at: number): boolean => sources[at]!.kind !== 'set';
 
 /** Limits that rules hold the charge of a bank to, as shares, or the time of day, in s; without those at the ends. */
 function limitsOf({ compiled }: ControlMachine, signal: 'soc' | 'hour'): number[] {
@@ -343,10 +339,6 @@ function loadIn(load: LoadPlan, loads: World['loads'], light: number): LoadPlan 
 
 const meanOf = ({ shareFrom, share }: LoadPlan): number =>
   share.reduce((sum, value, at) => sum + (value * ((shareFrom[at + 1] ?? DAY) - shareFrom[at]!)) / DAY, 0);
-
-/** The sets of a design that rules start. */
-export const startedSets = ({ targets }: ControlMachine): readonly Instance[] =>
-  targets.map(({ target }) => target).filter(isStarted);
 
 /** Whether any rule of a machine looks at anything at all. */
 export const hasRules = ({ compiled }: ControlMachine): boolean =>

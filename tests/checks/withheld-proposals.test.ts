@@ -17,7 +17,7 @@ describe('a proposal is withheld where a fact lacks that could make it worse', (
   battery Bank { voltage: 51.2 V   chemistry: lfp   cells: 16   capacity: 100 Ah   resistance: 5 mohm }
   inverter Inv { rated: 2 kW   voltage: 230 V   dcVoltage: 40..60 V   cutOff: 44 V   ${efficiency} }
   fuse Main { rating: 150 A   class: T }
-  run Feed: Bank -> Main @ 100 mm -> Inv.dc { size: 6 AWG   length: 1 m }
+  run Feed: Bank -> Main @ 100 mm -> Inv.dc { size: 6 AWG   type: THHN   length: 1 m   terminals: 75 degC }
 }
 `;
     // 2 kW at 92 % and 44 V are 49.4 A, 61.8 A with 125 %; 6 AWG may have 70 A (NEC 240.4(B)).

@@ -20,7 +20,7 @@ describe('a device of 400 A on 6 AWG that feeds 2 kW', () => {
   battery Bank : Lfp48V280Ah { cellTemperature: 20..25 degC }
   fuse F1 { class: T   rating: 400 A }
   load Heater { power: 2 kW   supply: dc }
-  run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: THHN   length: 2 m   conductors: 2 }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: THHN   length: 2 m   conductors: 2   terminals: 75 degC }
 }
 `;
   it('gets the device that the load needs, and no copper for a load that is not there', async () => {
@@ -87,8 +87,8 @@ describe('a device in the middle of a run that is fed from both ends', () => {
   fuse F1 { class: T   rating: 125 A }
   fuse F2 { class: T   rating: 70 A }
   load Heater { power: 2 kW   supply: dc }
-  run Link: One -> F1 @ 700 mm -> Two { size: 1 AWG   type: THHN   length: 1.5 m   conductors: 2 }
-  run Line: Two -> F2 @ 100 mm -> Heater { size: 4 AWG   type: THHN   length: 2 m   conductors: 2 }
+  run Link: One -> F1 @ 700 mm -> Two { size: 1 AWG   type: THHN   length: 1.5 m   conductors: 2   terminals: 75 degC }
+  run Line: Two -> F2 @ 100 mm -> Heater { size: 4 AWG   type: THHN   length: 2 m   conductors: 2   terminals: 75 degC }
 }
 `;
     const both = findingsOf(await analyseText(text), 'run-unprotected');

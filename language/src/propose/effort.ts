@@ -18,4 +18,7 @@ export class Effort {
 }
 
 /** Things judged again in about a second on an ordinary machine. */
-export const A_SECOND = 600;
+export const A_SECOND = 200;
+
+/** How many times the effort of judging a thing it takes where the rules and scenarios of its design are played again. */
+export const PLAYED = 8;

@@ -10,8 +10,10 @@ export interface Outcome {
   readonly errors: readonly Finding[];
   /** Warnings that were not there before. */
   readonly warnings: readonly Finding[];
-  /** What could be judged before and lacks facts now. */
+  /** What could be judged before and lacks facts now, the marking of terminals apart. */
   readonly lost: readonly OpenQuestion[];
+  /** Whether the marking of terminals is asked for now, on which other limits rest up to 100 A. */
+  readonly asksForMarks: boolean;
   /** Whether less is wrong than before: fewer errors, or as many and fewer warnings, or as many of both and fewer remarks. */
   readonly isLess: boolean;
 }
@@ -77,6 +79,9 @@ const passedIn = ({ passed }: Analysis): string[] =>
     [...checks].flatMap(([check, subjects]) => subjects.map((subject) => keyOf({ check, subject }))),
   );
 
+/** Whether a question asks for the marking of terminals alone: no change makes it worse, and reading it answers it. */
+const isOfMarks = ({ missing }: OpenQuestion): boolean => missing.every((fact) => fact.startsWith('terminals of '));
+
 /** Compares a design before and after a change that is to end a finding. */
 export function outcomeOf(finding: Finding, before: Analysis, after: Analysis): Outcome {
   const [was, is] = [standing(before), standing(after)];
@@ -97,7 +102,10 @@ export function outcomeOf(finding: Finding, before: Analysis, after: Analysis): 
       : beyond(of(was, 'error', 'warning'), of(is, 'error', 'warning')).filter(
           (each) => each.severity === 'warning' && !raised.has(each),
         ),
-    lost: isOfText(finding) ? [] : lost.filter(({ isRefused }) => !isRefused || ownQuestion),
+    lost: isOfText(finding)
+      ? []
+      : lost.filter((each) => (!each.isRefused || ownQuestion) && (!isOfMarks(each) || keyOf(each) === keyOf(finding))),
+    asksForMarks: lost.some(isOfMarks),
     isLess: isLessThan(measureOf(after), measureOf(before)),
   };
 }

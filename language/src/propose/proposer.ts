@@ -6,7 +6,7 @@ import type { Answer, Obstacle } from './answer.js';
 import { conductorFixes } from './conductors/conductor-ways.js';
 import { parallelConductors } from './conductors/parallel-conductors.js';
 import { type Edit, composed, edited, editsIn, isInsertion, overlaps } from './edits.js';
-import { Effort } from './effort.js';
+import { Effort, PLAYED } from './effort.js';
 import { type Outcome, UNUSED_WAIVER, keyOf, outcomeOf, standing } from './proof.js';
 import { type Change, byCost, changeOf, isBelowCopper } from './ranking.js';
 import { type Ground, analyseAs } from './trial.js';
@@ -158,8 +158,8 @@ export class Proposer {
       (sum, { system }) => sum + system.runs.length + system.instances.length + system.controls.length,
       1,
     );
-    const stage: Stage = { designs, before, scenarios, things };
-    this.effort.spend(things);
+    const stage: Stage = { designs, before, scenarios, things: scenarios === 'play' ? PLAYED * things : things };
+    this.effort.spend(stage.things);
     this.stages.set(key, stage);
     return stage;
   }
@@ -266,7 +266,7 @@ export class Proposer {
     const { textDocument } = this.ground.document;
     const brought = [...new Set(outcome.warnings.map(({ check, subject }) => `${check} on ${lastName(subject)}`))];
     return {
-      title: brought.length > 0 ? `${title} (brings the warning ${brought.join(', ')})` : title,
+      title: `${title}${brought.length > 0 ? ` (brings the warning ${brought.join(', ')})` : ''}${outcome.asksForMarks ? ' (asks for the marking of its terminals)' : ''}`,
       safe: isSafe,
       ...(isFirst ? { preferred: true } : {}),
       edits: edits.map(({ start, end, text }) => {

@@ -93,7 +93,7 @@ describe.each([
   it('is mended by what is offered', async () => {
     const text = tap({ size: '14 AWG', fuse: 15 });
     const [finding] = await findings(text);
-    expect(finding?.fixes.length).toBeGreaterThan(1);
+    expect(finding?.fixes.length).toBeGreaterThan(0);
     for (const fix of finding!.fixes) expect((await afterFix(text, ID, fix)).left, fix.title).toEqual([]);
   });
 

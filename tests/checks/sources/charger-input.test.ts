@@ -37,7 +37,10 @@ describe(ID, () => {
     const text = coach('currentLimit: 100 A', 'rating: 20 A', 'basis: nec 2023');
     const [finding] = findingsOf(await analyseText(text), ID);
     // 16 A · 114 V · 0.9 / 28 V = 58.6 A.
-    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Limit Rect to 58 A', 'Limit the input of Rect to 16 A']);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual([
+      'Limit Rect to 58 A',
+      'Limit the input of Rect to 16 A (asks for the marking of its terminals)',
+    ]);
     for (const fix of finding!.fixes) {
       const after = await afterFix(text, ID, fix);
       expect(after.left).toEqual([]);

@@ -126,7 +126,7 @@ describe('conditions of rules', () => {
     ['min(soc(A), soc(B)) > 20 %', 'min(soc(A), soc(B))'],
     ['1 / soc(A) > 3', '1 / soc(A)'],
     ['unserved > 1 kWh', 'unserved'],
-    ['runTime(Genset) > 1 h', 'runTime(Genset)'],
+    ['starts(Genset) > 1', 'starts(Genset)'],
     ['A.capacity > 100 Ah', 'A.capacity > 100 Ah'],
     ['soc(A) > soc(A)', 'soc(A) > soc(A)'],
     ['soc(Genset) < 20 %', 'Genset'],

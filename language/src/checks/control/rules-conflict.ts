@@ -106,21 +106,29 @@ export const rulesConflict = defineCheck({
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }
+  charger Rect { input: 180..264 V   currentLimit: 60 A   absorb: 56 V   efficiency: 93 %   powerFactor: 0.98   remoteSense: yes }
   battery Bank : Lfp48V280Ah
-  load Pump { power: 2 kW   voltage: 230 V }
+  load Radio { power: 500 W   supply: dc   profile: always }
+  run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }
+  run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  run Line: Bank -> Radio { size: 10 mm2   length: 2 m }
   control Autostart of Genset {
-    start when soc(Bank) < 60 % and power(Pump) > 1 kW or soc(Bank) < 30 %
-    stop when soc(Bank) > 50 % or power(Pump) > 1.5 kW
+    start when not soc(Bank) > 60 %
+    stop when soc(Bank) > 50 % and hour >= 8 h
   }
 }
 `,
     passing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }
+  charger Rect { input: 180..264 V   currentLimit: 60 A   absorb: 56 V   efficiency: 93 %   powerFactor: 0.98   remoteSense: yes }
   battery Bank : Lfp48V280Ah
-  load Pump { power: 2 kW   voltage: 230 V }
+  load Radio { power: 500 W   supply: dc   profile: always }
+  run Cord: Genset -> Rect.ac { size: 4 mm2   length: 10 m }
+  run Feed: Rect.dc -> Bank { size: 25 mm2   length: 2 m }
+  run Line: Bank -> Radio { size: 10 mm2   length: 2 m }
   control Autostart of Genset {
-    start when soc(Bank) < 40 % and power(Pump) > 1 kW or soc(Bank) < 30 %
-    stop when soc(Bank) > 50 %
+    start when not soc(Bank) > 60 %
+    stop when soc(Bank) > 65 % and hour >= 8 h
   }
 }
 `,

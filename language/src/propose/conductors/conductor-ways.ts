@@ -2,7 +2,7 @@ import type { Fix } from '../../checks/define.js';
 import type { ConductorWay } from '../../checks/conductors/ways.js';
 import type { DesignContext } from '../../model/context.js';
 import { equalRuns } from './equal-runs.js';
-import { fixOf, proposeEarth, proposeRating, proposeSizes } from './joint-fixes.js';
+import { fixOf, proposeEarth, proposeRatings, proposeSizes } from './joint-fixes.js';
 import { addFuse, suitFeed } from './new-device.js';
 
 /**
@@ -13,10 +13,10 @@ export function conductorFixes(way: ConductorWay, context: DesignContext): reado
   switch (way.way) {
     case 'size':
       return proposeSizes(way.run, context, way.wish).map((proposal) => fixOf(way.run, proposal));
-    case 'rating': {
-      const proposal = proposeRating(way.run, way.device, way.direction, context, way.wish);
-      return proposal ? [fixOf(way.run, proposal)] : [];
-    }
+    case 'rating':
+      return proposeRatings(way.run, way.device, way.direction, context, way.wish).map((proposal) =>
+        fixOf(way.run, proposal),
+      );
     case 'earth': {
       const proposal = proposeEarth(way.run, context);
       return proposal ? [fixOf(way.run, proposal)] : [];

@@ -287,37 +287,43 @@ const soundProposals = (context: DesignContext, run: Run): Map<number, Proposal 
   context.kept(PROPOSALS, run, () => new Map());
 
 /**
- * Another rating of one device on the conductors that are there: the largest below the present one (`down`), or the smallest that carries
+ * Other ratings of one device on the conductors that are there: from the largest below the present one on (`down`), or the smallest that carries
  * the load (`up`).
  */
-export function proposeRating(
+export function proposeRatings(
   run: Run,
   device: Instance,
   direction: 'up' | 'down',
   context: DesignContext,
   wish: Wish = {},
-): Proposal | undefined {
+): readonly Proposal[] {
   const own = context.maybe(run, 'size');
   const present = context.maybe(device, 'rating');
-  if (!own || !present) return undefined;
+  if (!own || !present) return [];
   const amperes = numberIn(present, 'A');
   // A smaller device must carry the load, even where the present one is too small for it already.
   const load = leastRating(run, device, context);
-  if (load.kind !== 'known') return undefined;
+  if (load.kind !== 'known') return [];
   const least = direction === 'down' ? numberIn(load.derivation, 'A') * (1 - 1e-9) : 0;
   const others = new Map([...fittedRatings(run, context)].filter(([each]) => each !== device));
   const ratings = ratingsOf(device, context).filter((rating) =>
     direction === 'up' ? rating > amperes : rating < amperes && rating >= least,
   );
   if (direction === 'down') ratings.reverse();
-  function* options(): Generator<{ readonly setup: Setup }> {
-    for (const rating of ratings)
-      if (othersAllow(run, device, rating, context))
-        yield { setup: { size: own!, ratings: new Map([...others, [device, rating]]), added: 0 } };
+  const found: Proposal[] = [];
+  for (const rating of ratings) {
+    if (found.length === MOST_RATINGS) break;
+    if (!othersAllow(run, device, rating, context)) continue;
+    const setup: Setup = { size: own, ratings: new Map([...others, [device, rating]]), added: 0 };
+    const sound = firstSound(run, () => [{ setup }], wish, context);
+    const proposal = sound && withEarth(run, sound.setup, undefined, context);
+    if (proposal) found.push(proposal);
   }
-  const found = firstSound(run, options, wish, context);
-  return found && withEarth(run, found.setup, undefined, context);
+  return found;
 }
+
+/** Ratings that are worked out: where the first brings a question, as terminals up to 100 A may, the next may bring none. */
+const MOST_RATINGS = 4;
 
 /** A larger earth conductor for what is there. */
 export function proposeEarth(run: Run, context: DesignContext): Proposal | undefined {

@@ -114,9 +114,10 @@ function answersTo(
   fixes: CheckOptions['fixes'],
 ): ReadonlyMap<Finding, Answer> {
   const answers = new Map<Finding, Answer>();
+  // One effort for all files: whoever asks about many waits no longer than who asks about one.
+  const effort = fixes === 'all' ? new Effort() : new Effort(A_SECOND);
   for (const [index, analysis] of analyses.entries()) {
     if (fixes === 'none') break;
-    const effort = fixes === 'all' ? new Effort() : new Effort(A_SECOND);
     const proposer = new Proposer(analysis, session.ground(session.documents[index]!, day, 'play'), effort);
     const open = analysis.findings
       .filter(({ accepted }) => !accepted)

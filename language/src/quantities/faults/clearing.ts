@@ -181,7 +181,7 @@ export function tripCurrent(
   return known(
     derive(
       `current that opens ${device.name} in ${seconds} s`,
-      slow.amperes * (fast.amperes / slow.amperes) ** share,
+      slow.amperes * raise(fast.amperes / slow.amperes, share),
       'A',
       {
         symbol: 'I_a',

@@ -13,6 +13,8 @@ export default defineConfig({
     testTimeout: 600_000,
     hookTimeout: 600_000,
     exclude: ['tests/editor/**', '**/node_modules/**'],
+    // Every core works: the machine that runs the tests has nothing else to do.
+    maxWorkers: '100%',
     // An analysis holds the whole design: a failed comparison shows where it differs, not all of it.
     diff: { truncateThreshold: 60, truncateAnnotation: '… and more', maxDepth: 5 },
   },

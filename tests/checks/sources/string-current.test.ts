@@ -27,7 +27,9 @@ describe(ID, () => {
     const [warned] = await findings(text);
     expect(warned?.severity).toBe('warning');
     expect(warned?.message).toContain('37.5 A');
-    expect(warned?.fixes.map(({ title }) => title)).toEqual(['Put 2 strings in parallel in A (asks for the marking of its terminals)']);
+    expect(warned?.fixes.map(({ title }) => title)).toEqual([
+      'Put 2 strings in parallel in A (asks for the marking of its terminals)',
+    ]);
     expect(await afterFix(text, ID, warned!.fixes[0]!)).toEqual({ left: [], fresh: [] });
     expect((await findings(hut('maximumInputCurrent: 30 A', array('A', 3))))[0]?.severity).toBe('warning');
     expect((await findings(hut('maximumInputCurrent: 29.9 A', array('A', 3))))[0]?.severity).toBe('error');

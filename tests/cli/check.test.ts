@@ -379,7 +379,7 @@ design Hut {
   battery Bank : Lfp48V280Ah { cellTemperature: 20..25 degC }
   fuse F1 { class: T   rating: 400 A }
   load Heater { power: 2 kW   supply: dc   voltage: 12 V }
-  run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: THHN   length: 2 m   conductors: 2 }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: THHN   length: 2 m   conductors: 2   terminals: 75 degC }
 }
 `;
 

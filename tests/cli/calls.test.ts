@@ -94,13 +94,11 @@ describe('new', () => {
     expect(await call(['fmt', '--check', 'cabin'], { cwd })).toEqual({ code: 0, stdout: '', stderr: '' });
   });
 
-  test('every computed quantity of the starter is computed, but for a curve that only its maker has', async () => {
+  test('every computed quantity of the starter is computed', async () => {
     const cwd = temporaryFolder();
     await call(['new', '.'], { cwd });
     const { stdout } = await call(['calc', 'cabin.watt', '--format', 'json'], { cwd });
-    expect((JSON.parse(stdout) as { notComputed: unknown[] }).notComputed).toEqual([
-      { path: 'Cabin.MainsBreaker.faultLetThrough', missing: ['letThrough of MainsBreaker'] },
-    ]);
+    expect((JSON.parse(stdout) as { notComputed: unknown[] }).notComputed).toEqual([]);
   });
 
   test('a folder that holds something is refused and stays as it is', async () => {

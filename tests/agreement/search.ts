@@ -1,6 +1,7 @@
 import { analyseControls, type CompiledSet, type TargetAnalysis } from '../../language/src/control/index.js';
 import { Dice } from '../helpers/random.js';
-import { type Proof, proving } from '../../language/src/proof/index.js';
+import { proving } from '../../language/src/proof/index.js';
+import { finished } from '../../language/src/simulate/index.js';
 import { read } from './answers.js';
 import { ruleSite } from './random-rules.js';
 import { type Shown, type ShownKind, playRules, rulePlan } from './search-plays.js';
@@ -21,14 +22,6 @@ export interface RuleCase {
 
 export const SHOWN_KINDS: readonly ShownKind[] = ['clash', 'starved', 'endless', 'latched', 'quiet', 'chatter'];
 
-function provenOf(context: Parameters<typeof proving>[0]): Proof {
-  const pieces = proving(context);
-  for (;;) {
-    const piece = pieces.next();
-    if (piece.done) return piece.value;
-  }
-}
-
 /** Searches and proves the rules of a random site and plays it some times. Nothing for rules that are refused or left open. */
 export async function ruleCase(seed: number, plays: number): Promise<RuleCase | undefined> {
   const dice = new Dice(seed);
@@ -37,7 +30,7 @@ export async function ruleCase(seed: number, plays: number): Promise<RuleCase | 
   const design = whole.designs[0]!;
   const analysis = analyseControls(design.context)[0]!;
   if (analysis.refused !== undefined || analysis.open.length > 0) return undefined;
-  const proof = provenOf(design.context);
+  const proof = finished(proving(design.context));
   if (proof.kind !== 'proven') return undefined;
   const plan = rulePlan(design);
   const searched = new Set<string>(analysis.faults.map(({ kind }) => kind));

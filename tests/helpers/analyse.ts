@@ -10,6 +10,7 @@ import {
   addLibrary,
   analyse,
   createLanguageServices,
+  finished,
 } from '../../language/src/index.js';
 
 /** The day all tests live in, so that dates in fixtures never run out. */
@@ -22,6 +23,8 @@ export async function createTestServices(): Promise<LanguageServices> {
   await services.shared.workspace.DocumentBuilder.build(library, { validation: false });
   return services;
 }
+
+export { finished };
 
 let shared: Promise<LanguageServices> | undefined;
 let count = 0;
@@ -37,14 +40,6 @@ export interface TestedFinding extends Finding {
 
 export interface TestedAnalysis extends Analysis {
   readonly findings: readonly TestedFinding[];
-}
-
-/** The end of work that is done in steps. */
-export function finished<T>(work: Generator<unknown, T>): T {
-  for (;;) {
-    const step = work.next();
-    if (step.done) return step.value;
-  }
 }
 
 /** Findings that find what is proposed for them when they are asked. */

@@ -11,7 +11,7 @@ import { readingResults } from '../quantities/readings/readings.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { sourcesUnder } from '../reference/index.js';
 import type { Proof } from '../proof/index.js';
-import type { Played } from '../simulate/index.js';
+import { type Played, finished } from '../simulate/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
 import { besideBase, finding, sorted, unique, wordProblems } from './findings.js';
@@ -30,11 +30,7 @@ import { Waivers } from './waivers.js';
 export function analyse(document: LangiumDocument, services: LanguageServices, options: AnalyseOptions): Analysis {
   const analysis = beginAnalysis(document, services, options).complete();
   if (!analysis.unplayed || options.scenarios === 'leave') return analysis;
-  const plays = analysis.unplayed.play();
-  for (;;) {
-    const step = plays.next();
-    if (step.done) return step.value;
-  }
+  return finished(analysis.unplayed.play());
 }
 
 /** An analysis in steps: what reading the text has found, and the whole for whoever asks for it, scenarios last. */
@@ -336,12 +332,17 @@ const UNDER_RULES: ReadonlySet<string> = new Set(['conductors', 'sources', 'stor
 const underRules = (check: Check, found: Finding, { basis }: System): Finding =>
   UNDER_RULES.has(check.group) ? { ...found, sources: sourcesUnder(basis, found.sources) } : found;
 
-const question = (check: Check, { subject, place, missing, isRefused }: NotChecked, system: System): OpenQuestion => ({
+const question = (
+  check: Check,
+  { subject, place, missing, isRefused, isOfMarking }: NotChecked,
+  system: System,
+): OpenQuestion => ({
   check: check.id,
   subject,
   place,
   missing: asStated(system, [...new Set(missing)]),
   ...(isRefused ? { isRefused } : {}),
+  ...(isOfMarking ? { isOfMarking } : {}),
 });
 
 /** One finding for each thing that lacks facts: what lacks, what cannot be worked out, and which checks that holds up. */

@@ -1,8 +1,7 @@
-import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import type { DesignContext } from '../model/context.js';
 import { type Proof, isProvable, proving } from '../proof/index.js';
 import { contentOf } from './content.js';
-import type { ScenarioCache } from './scenarios.js';
+import { type ScenarioCache, finitely } from './scenarios.js';
 import { asStated } from './stated.js';
 
 /** The rules of a design that are to be proven by playing them. */
@@ -23,18 +22,9 @@ export function* provingRules({ context }: ProofTask, cache: ScenarioCache | und
   const kept = content === undefined ? undefined : cache?.proofs.get(content);
   if (kept) return kept;
   yield 0;
-  const outcome = yield* finitely(proving(context));
+  const outcome = yield* finitely<Proof>(proving(context), (why) => ({ ...why, searched: [] }));
   const proof =
     outcome.kind === 'missing' ? { ...outcome, missing: asStated(context.system, [...outcome.missing]) } : outcome;
   if (content !== undefined) cache?.proofs.keep(content, proof);
   return proof;
-}
-
-function* finitely(pieces: Generator<number, Proof>): Generator<number, Proof> {
-  try {
-    return yield* pieces;
-  } catch (error) {
-    if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;
-    return { kind: 'refused', reason: 'its values are too large to calculate with', searched: [] };
-  }
 }

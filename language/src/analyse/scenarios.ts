@@ -157,19 +157,21 @@ export function* playing(
     return { kind: 'refused', reason: `its runs cover ${years} years in all; ${most} are played here at most` };
   }
   yield 0;
-  const outcome = yield* finitely(playingScenario(context, scenario, { ...options, measures }));
+  const outcome = yield* finitely<Played>(playingScenario(context, scenario, { ...options, measures }), (why) => why);
   const played = outcome.kind === 'missing' ? { ...outcome, missing: asStated(system, outcome.missing) } : outcome;
   if (content !== undefined) cache?.keep(content, played);
   return played;
 }
 
-/** A play whose numbers outgrow what can be calculated with is refused. */
-function* finitely(pieces: Generator<number, Played>): Generator<number, Played> {
+const TOO_LARGE = { kind: 'refused', reason: 'its values are too large to calculate with' } as const;
+
+/** A play or a proof whose numbers outgrow what can be calculated with is refused. */
+export function* finitely<T>(pieces: Generator<number, T>, refuse: (why: typeof TOO_LARGE) => T): Generator<number, T> {
   try {
     return yield* pieces;
   } catch (error) {
     if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;
-    return { kind: 'refused', reason: 'its values are too large to calculate with' };
+    return refuse(TOO_LARGE);
   }
 }
 

@@ -37,6 +37,8 @@ export interface OpenQuestion {
   readonly missing: readonly string[];
   /** No fact lacks: a calculation does not hold for these values, and `missing` says why. */
   readonly isRefused?: boolean;
+  /** Only the marking of terminals is asked for. */
+  readonly isOfMarking?: boolean;
 }
 
 /** One design (or variant) with its calculations. */

@@ -75,6 +75,8 @@ export interface NotChecked {
   readonly missing: readonly string[];
   /** No fact lacks: a calculation does not hold for these values, and `missing` says why. */
   readonly isRefused?: boolean;
+  /** Only the marking of terminals is asked for: no change makes it worse, and reading it answers it. */
+  readonly isOfMarking?: boolean;
 }
 
 /** A requirement of a design with its outcome. `holds` is undefined when it could not be decided. */

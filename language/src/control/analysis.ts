@@ -51,9 +51,6 @@ export interface Searched {
 
 export type TargetAnalysis = Commanded & Searched;
 
-/** A load or charger that goes on and off within this time chatters, s (common practice, no source). */
-export const SHORT_CYCLE = 10 * 60;
-
 /** Rules that hold together are kept as bits of a number. */
 const MOST_RULES = 30;
 const MOST_CONTROLS = 10;

@@ -8,9 +8,11 @@ import {
   searchControls,
   secondsText,
 } from '../control/index.js';
+import { numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { isBank } from '../model/roles.js';
 import { formatQuantity, quantity } from '../quantity/index.js';
+import { BooksOpen } from '../simulate/engine.js';
 import { type Shown, type ShownKind, horizonOf, judged, setsIn } from './judging.js';
 import { type Watched, isTurning, watching } from './watching.js';
 import { Planner, type World, hasRules, worldTitle, worldsOf } from './worlds.js';
@@ -65,14 +67,6 @@ type Weeks =
 /** What is known of the rules of a design: what playing them showed, and what a search of them without running time has found. */
 export type Proof = Weeks & { readonly searched: readonly Searched[] };
 
-/** Runs of a generator shorter than this are too short, s; what a design without a setting takes. */
-const LEAST_RUN = 20 * 60;
-
-const leastRunOf = (context: DesignContext): number => {
-  const setting = context.setting('leastRun');
-  return typeof setting?.value === 'object' ? setting.value.value : LEAST_RUN;
-};
-
 /** Whether a design has rules that can be proven. */
 export const isProvable = ({ system }: DesignContext): boolean => system.controls.length > 0;
 
@@ -80,10 +74,14 @@ export const isProvable = ({ system }: DesignContext): boolean => system.control
 export function* proving(context: DesignContext): Generator<number, Proof> {
   const searched = searchControls(context);
   yield 0;
-  const weeks: Weeks = context.system.instances.some(isBank)
-    ? yield* playingWeeks(context)
-    : { kind: 'proven', faults: [] };
-  return { ...weeks, searched };
+  if (!context.system.instances.some(isBank)) return { kind: 'proven', faults: [], searched };
+  try {
+    return { ...(yield* playingWeeks(context)), searched };
+  } catch (error) {
+    // As of a scenario: a fault of the engine is told, and takes nothing else with it.
+    if (!(error instanceof BooksOpen)) throw error;
+    return { kind: 'refused', reason: `the energy of a play does not add up: ${error.message}`, searched };
+  }
 }
 
 /**
@@ -98,7 +96,8 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
   const { machine } = first.plan.control;
   if (machine.compiled.rules.some(({ test }) => !test) || !hasRules(machine)) return { kind: 'proven', faults: [] };
   const horizon = horizonOf(machine);
-  const leastRun = leastRunOf(context);
+  const setting = context.setting('leastRun');
+  const leastRun = setting ? numberIn(setting, 's') : 0;
   const worlds = worldsOf(machine, first.plan, planner.hasTwoEnds);
   const faults = new Map<string, { readonly fault: ProofFault; readonly isBorne: () => boolean }>();
   // Things that a rule has started, by what is lost: a run that no rule begins is nobody’s fault.

@@ -1,4 +1,4 @@
-import { type CompiledRule, type CompiledSet, type ControlMachine, DAY, PHASE, SHORT_CYCLE } from '../control/index.js';
+import { type CompiledRule, type CompiledSet, type ControlMachine, DAY, PHASE } from '../control/index.js';
 import type { Plan } from '../simulate/plan.js';
 import { isFedByAlternating } from '../simulate/plan-questions.js';
 import { isTurning, type Standing, type Watched } from './watching.js';
@@ -51,6 +51,8 @@ const FORCED = 2 * 3600;
 /** What a bank may stand without giving while its set could run, beside dwells and rests, s: in use, and where it is so from the start. */
 const DARK = 2 * 3600;
 const DARK_FROM_START = DAY;
+/** A load or charger that goes on and off within this time chatters, s (common practice, no source). */
+const SHORT_CYCLE = 10 * 60;
 /** So many short runs in a row are chatter. */
 const MANY = 6;
 /** A rest longer than this keeps short runs from being chatter, s. */

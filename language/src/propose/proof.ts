@@ -79,9 +79,6 @@ const passedIn = ({ passed }: Analysis): string[] =>
     [...checks].flatMap(([check, subjects]) => subjects.map((subject) => keyOf({ check, subject }))),
   );
 
-/** Whether a question asks for the marking of terminals alone: no change makes it worse, and reading it answers it. */
-const isOfMarks = ({ missing }: OpenQuestion): boolean => missing.every((fact) => fact.startsWith('terminals of '));
-
 /** Compares a design before and after a change that is to end a finding. */
 export function outcomeOf(finding: Finding, before: Analysis, after: Analysis): Outcome {
   const [was, is] = [standing(before), standing(after)];
@@ -104,8 +101,10 @@ export function outcomeOf(finding: Finding, before: Analysis, after: Analysis): 
         ),
     lost: isOfText(finding)
       ? []
-      : lost.filter((each) => (!each.isRefused || ownQuestion) && (!isOfMarks(each) || keyOf(each) === keyOf(finding))),
-    asksForMarks: lost.some(isOfMarks),
+      : lost.filter(
+          (each) => (!each.isRefused || ownQuestion) && (!each.isOfMarking || keyOf(each) === keyOf(finding)),
+        ),
+    asksForMarks: lost.some(({ isOfMarking }) => isOfMarking),
     isLess: isLessThan(measureOf(after), measureOf(before)),
   };
 }

@@ -4,6 +4,7 @@ import { Allotment } from './allotment.js';
 import { Calendar, DAY, INSTANT } from './calendar.js';
 import { RuleRunner } from './rule-runner.js';
 import type { AskedPlan, Configuration, Plan } from './plan.js';
+import { finished } from './finished.js';
 import { Random } from './random.js';
 import { Recorder } from './recorder.js';
 import { DaySun, dailyClearness } from './sun.js';
@@ -185,11 +186,7 @@ export class Engine {
   }
 
   play(): Outcome {
-    const pieces = this.playing();
-    for (;;) {
-      const piece = pieces.next();
-      if (piece.done) return piece.value;
-    }
+    return finished(this.playing());
   }
 
   /** Plays piece by piece: yields the share that is done (0 to 1), so that its caller can do other things in between. */

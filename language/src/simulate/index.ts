@@ -1,6 +1,7 @@
 import type { DesignContext } from '../model/context.js';
 import type { Scenario } from '../model/types.js';
 import { BooksOpen, Cancelled, EndlessSwitching, Engine } from './engine.js';
+import { finished } from './finished.js';
 import { prepare } from './prepare.js';
 import { Recorder } from './recorder.js';
 import { formatSpan, scenarioResult, seriesOf } from './result.js';
@@ -8,6 +9,7 @@ import { type RunRecord, extremesNow, laterExtremes, measureKey, measured, total
 import type { PlayOptions, Played, ScenarioEvent, Series } from './types.js';
 
 export * from './types.js';
+export { finished } from './finished.js';
 export { NEVER, formatSpan, measureTitle, quantileOf } from './result.js';
 export { monthYields } from './month-yields.js';
 export { scenarioPlot } from './plot.js';
@@ -21,11 +23,7 @@ const RESOLUTION = 60;
  * same design, scenario, weather text and resolution give the same numbers.
  */
 export function playScenario(context: DesignContext, scenario: Scenario, options: PlayOptions = {}): Played {
-  const pieces = playingScenario(context, scenario, options);
-  for (;;) {
-    const piece = pieces.next();
-    if (piece.done) return piece.value;
-  }
+  return finished(playingScenario(context, scenario, options));
 }
 
 /** Plays a scenario piece by piece: yields the share that is done (0 to 1), so that its caller can do other things in between. */

@@ -128,7 +128,8 @@ const RULES = [
   { title: 'NEC 240.21(B)(2), the 25 ft tap', length: 'longTapLength', share: 'longTapShare', shareText: 'a third' },
 ] as const;
 
-const isWithin = (left: Derivation, right: Derivation, unit: string): boolean =>
+/** Whether a value is no more than a limit, rounding apart. */
+export const isWithin = (left: Derivation, right: Derivation, unit: string): boolean =>
   numberIn(left, unit) <= numberIn(right, unit) * (1 + 1e-9);
 
 /**

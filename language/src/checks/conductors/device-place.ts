@@ -9,7 +9,7 @@ import { ruleValue } from '../../reference/index.js';
 import type { Fix, Verdict, Way } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
-import { type DistanceRule, type TapRule, isEnclosed, tapRule } from './device-distance.js';
+import { type DistanceRule, type TapRule, isEnclosed, isWithin, tapRule } from './device-distance.js';
 import { type End, type Fed, feedInto, needsDevice, sourcesText } from './feeding.js';
 import { largerSize } from './ways.js';
 
@@ -45,14 +45,11 @@ export interface Stretch {
   readonly ampacity: Result | undefined;
 }
 
-const isWithin = (distance: Derivation, limit: Derivation): boolean =>
-  numberIn(distance, 'mm') <= numberIn(limit, 'mm') * (1 + 1e-9);
-
 export function judgePlace(stretch: Stretch, context: DesignContext): Verdict {
   const { run, feed, rule, distance } = stretch;
   const { practice } = context.system.basis;
   if (practice === 'nec' && feed.kind !== 'unlimited') return judgeTap(stretch, context);
-  if (isWithin(distance, rule.limit)) return passed(run, { distance, limit: rule.limit });
+  if (isWithin(distance, rule.limit, 'mm')) return passed(run, { distance, limit: rule.limit });
   if (practice === 'iec' && flagIn(run.properties, 'shortCircuitProof') === true) return passed(run, { distance });
   return tooFar(stretch, context);
 }
@@ -84,11 +81,11 @@ const enclosing = ({ run, device }: Stretch): Fix =>
 function tooFar(stretch: Stretch, context: DesignContext): Verdict {
   const { run, stop, feed, rule, device, distance } = stretch;
   const [stands, limit] = pairText(distance, rule.limit);
-  const fits = rule.enclosed !== undefined && isWithin(distance, rule.enclosed);
+  const fits = rule.enclosed !== undefined && isWithin(distance, rule.enclosed, 'mm');
   const isWrongEnd = feed.kind === 'unlimited' && isAtWrongEnd(stretch, context);
   // A supply that a device ahead limits may be one that protects the stretch too (IEC 60364-4-43 433.2.2); a bank limits nothing.
   const isBeyondAll =
-    !isWithin(distance, rule.utmost) && (feed.kind === 'unlimited' || context.system.basis.practice === 'craft');
+    !isWithin(distance, rule.utmost, 'mm') && (feed.kind === 'unlimited' || context.system.basis.practice === 'craft');
   const isHard = isWrongEnd || isBeyondAll || !rule.isSoft;
   const fixes: Way[] = [
     ...moving(stretch, context),
@@ -125,7 +122,7 @@ function judgeTap(stretch: Stretch, context: DesignContext): Verdict {
   const { run, feed, device, distance, ampacity } = stretch;
   const near = ruleValue('nec', 'bankDeviceDistance');
   // Within the gear in which the tap is made.
-  if (isWithin(distance, near)) return passed(run, { distance, limit: near });
+  if (isWithin(distance, near, 'mm')) return passed(run, { distance, limit: near });
   if (feed.kind !== 'limited')
     return notChecked(run, { kind: 'missing', missing: feed.kind === 'open' ? feed.missing : [] }, device.place);
   if (ampacity?.kind !== 'known') return notChecked(run, ampacity ?? context.fact(run, 'size'));

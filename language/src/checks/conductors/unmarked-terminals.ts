@@ -60,8 +60,11 @@ export function* askingForMarks(
   const marked = asMarked(run, context);
   if ([...judge(marked.run, marked.context)].some(({ verdict }) => verdict === 'failed')) return yield* verdicts;
   yield* verdicts.filter(({ verdict }) => verdict !== 'failed');
-  yield notChecked(run, {
-    kind: 'missing',
-    missing: [`terminals of ${run.name} (60 degC unless the gear at its ends is marked 75 degC)`],
-  });
+  yield {
+    ...notChecked(run, {
+      kind: 'missing',
+      missing: [`terminals of ${run.name} (60 degC unless the gear at its ends is marked 75 degC)`],
+    }),
+    isOfMarking: true,
+  };
 }

@@ -15,6 +15,7 @@ import {
   safeFixes,
   settle,
   standing,
+  finished,
 } from '@wattwright/language';
 import { performance } from 'node:perf_hooks';
 import { CallError, EXIT } from '../call-error.js';
@@ -130,14 +131,6 @@ function answersTo(
     }
   }
   return answers;
-}
-
-/** The end of work that is done at a stretch. */
-function finished<T>(work: Generator<void, T>): T {
-  for (;;) {
-    const step = work.next();
-    if (step.done) return step.value;
-  }
 }
 
 /**

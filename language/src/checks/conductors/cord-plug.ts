@@ -22,7 +22,7 @@ function plugAt(
   const plug = (owner: Instance, property: string, title: string, isSupply: boolean) => {
     const value = owner.properties.get(property)?.value;
     const rating = value?.type === 'part' ? partArgument(value.part).fact('rating') : undefined;
-    return value?.type === 'part' && rating ? { title: `${title}, ${value.part.name},`, rating, isSupply } : undefined;
+    return value?.type === 'part' && rating ? { title: `${title} (${value.part.name})`, rating, isSupply } : undefined;
   };
   if (isConnection(instance)) return plug(instance, 'plug', `receptacle ${instance.name}`, true);
   const device = ownDeviceOf(instance);
@@ -75,5 +75,5 @@ export function isCordInTheWarm(run: Run, device: Derivation, ampacity: Derivati
   return numberIn(device, 'A') <= listed * (1 + 1e-9);
 }
 
-export const CORD_REMARK =
-  '; the table alone would allow it: NEC 240.5(A), from memory, names the ampacity of the table, 400.5(A) corrects it for the ambient';
+/** Why a cord above its corrected ampacity is a warning. */
+export const CORD_REMARK = 'within its table before the ambient, which common practice accepts (NEC 240.5(A), from memory)';

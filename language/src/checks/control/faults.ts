@@ -1,11 +1,4 @@
-import {
-  analysedWith,
-  type CompiledRule,
-  type Fault,
-  type FaultKind,
-  type TargetAnalysis,
-  traceText,
-} from '../../control/index.js';
+import { analysedWith, type CompiledRule, type Fault, type FaultKind, type TargetAnalysis } from '../../control/index.js';
 import type { Proof } from '../../proof/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control } from '../../model/types.js';
@@ -62,9 +55,6 @@ export function shownBy({ fault: { trace }, rule }: Shown): Pick<Failed, 'trace'
   });
   return { trace: trace.map(({ event, state }) => ({ event, state })), related };
 }
-
-/** `Shown by: …`, for the end of a message. */
-export const shownText = ({ trace }: Pick<Fault, 'trace'>): string => `Shown by: ${traceText(trace)}.`;
 
 /** The controls about which nothing can be said: facts lack for a rule, or there is too much to search. */
 export function* unsettled(

@@ -1,3 +1,4 @@
+import { firstFew } from '../text/wording.js';
 import { groupCapacity, groupChargeLimit } from '../../quantities/storage/bank-group.js';
 import type { PropertyName } from '../../equipment/index.js';
 import { type Derivation, type Source, derive, displayValue, numberIn, boundOf } from '../../derivation/index.js';
@@ -287,11 +288,15 @@ function isFed(charger: Instance, more: number, context: DesignContext): boolean
 /** The terms of a sum for messages: `Rect 4.3 kW, Lights 0.2 kW`; nothing for a sum of one. */
 export function termsOf(sum: Derivation): string {
   const parts = sum.inputs.filter((input) => typeof input.value === 'object' && input.value.value !== 0);
-  return parts.length < 2 ? '' : parts.map((input) => `${termName(input)} ${displayValue(input, 3)}`).join(', ');
+  return parts.length < 2 ? '' : firstFew(parts.map((input) => `${termName(input)} ${displayValue(input, 3)}`), 4);
 }
 
 /** What a term of a sum is called: by its thing where it is the current or power of one. */
 const termName = ({ subject, name }: Derivation): string => subject ?? name;
 
 /** The terms of a sum for messages, those of a sum of one by name alone. */
-export const termsOrNames = (sum: Derivation): string => termsOf(sum) || sum.inputs.map(termName).join(' and ');
+/** What a sum is made of, by name. */
+export const termNames = (sum: Derivation): string[] =>
+  sum.inputs.filter((input) => typeof input.value === 'object' && input.value.value !== 0).map(termName);
+
+export const termsOrNames = (sum: Derivation): string => termsOf(sum) || firstFew(sum.inputs.map(termName));

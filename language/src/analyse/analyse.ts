@@ -1,6 +1,7 @@
 import type { LangiumDocument } from 'langium';
 import { CHECKS, type Check, NO_LIMIT, type NotChecked, type Verdict, findCheck } from '../checks/index.js';
 import { firstFew } from '../checks/text/wording.js';
+import { whyOf } from '../checks/verdicts.js';
 import type { Place } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { asResult } from '../model/lower/evaluated.js';
@@ -22,7 +23,15 @@ import { type ProofTask, keptProof, proofTask, provingRules } from './proofs.js'
 import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing } from './scenarios.js';
 import { asStated } from './stated.js';
 import { type AnalyseOptions, loweringServices } from './surroundings.js';
-import type { Analysis, AnalysedDesign, Finding, Margin, OpenQuestion, PlayedScenario, RequirementResult } from './types.js';
+import type {
+  Analysis,
+  AnalysedDesign,
+  Finding,
+  Margin,
+  OpenQuestion,
+  PlayedScenario,
+  RequirementResult,
+} from './types.js';
 import { Waivers } from './waivers.js';
 
 /**
@@ -353,6 +362,12 @@ const question = (
   ...(isOfMarking ? { isOfMarking } : {}),
 });
 
+/** Two facts stand in a headline where they are no longer than this together. */
+const MOST_FACTS = 50;
+
+/** A missing fact without the remark behind it, which says when it matters. */
+const shortFact = (fact: string): string => fact.replace(/[ ,]*(?:\(.*\)|, from its .*)$/s, '');
+
 /** One finding for each thing that lacks facts: what lacks, what cannot be worked out, and which checks that holds up. */
 function missingFacts(questions: readonly OpenQuestion[]): Finding[] {
   const check = findCheck('missing-fact');
@@ -365,9 +380,18 @@ function missingFacts(questions: readonly OpenQuestion[]): Finding[] {
     bySubject.set(subject, entry);
   }
   return [...bySubject].map(([subject, { place, facts, reasons, checks }]) => {
-    const lacking = facts.size > 0 ? [`missing ${firstFew([...facts])}`] : [];
-    const headline = `Not checked: ${firstFew([...lacking, ...reasons])}`;
-    const why = `skips ${firstFew([...checks], 6)}`;
-    return finding(check, { verdict: 'failed', subject, place, headline, why, use: NO_LIMIT });
+    const [reason] = reasons;
+    const names = [...facts].map(shortFact);
+    const lacking = firstFew(names, names.slice(0, 2).join().length > MOST_FACTS ? 1 : 2);
+    const { why } = whyOf(reason, `skips ${firstFew([...checks])}`);
+    return finding(check, {
+      verdict: 'failed',
+      subject,
+      place,
+      headline: facts.size > 0 ? `Not checked: missing ${lacking}` : 'Not checked: a calculation does not hold here',
+      ...(why ? { why } : {}),
+      ...(facts.size > 0 ? { advice: `State ${[...facts].join(', ')}.` } : {}),
+      use: NO_LIMIT,
+    });
   });
 }

@@ -11,11 +11,21 @@ export function assumptionsOf(numbers: readonly Derivation[]): readonly string[]
   for (let next = queue.shift(); next && seen.size < MOST_STEPS; next = queue.shift()) {
     if (seen.has(next)) continue;
     seen.add(next);
-    if (next.origin === 'assumed' || next.origin === 'default') found.add(assumptionText(next));
+    if (next.origin === 'assumed' || (next.origin === 'default' && !isNeutral(next))) found.add(assumptionText(next));
+    else if (next.origin === 'default') continue;
     else queue.push(...next.inputs);
   }
   return [...found];
 }
+
+/** A factor of one, one string or no allowance changes nothing: that nobody stated it counts for nothing. */
+const isNeutral = ({ value, fact }: Derivation): boolean =>
+  typeof value === 'object'
+    ? value.low === value.high && (value.value === 0 || (value.value === 1 && !isCount(fact)))
+    : false;
+
+/** Modules and strings are counted: that one is taken matters. */
+const isCount = (fact: string | undefined): boolean => fact === 'series' || fact === 'parallel';
 
 const assumptionText = (derivation: Derivation): string =>
   `${derivation.name} ${displayValue(derivation)}${derivation.origin === 'assumed' ? ' (assumed)' : ''}`;

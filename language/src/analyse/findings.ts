@@ -1,5 +1,6 @@
 import { type Check, type Failed, NO_LIMIT, findCheck } from '../checks/index.js';
 import type { TextCheck } from '../checks/text/problem-check.js';
+import { inPeopleUnits } from '../glossary/units-text.js';
 import type { Problem } from '../model/problems.js';
 import { assumptionsOf } from './assumptions.js';
 import type { Finding } from './types.js';
@@ -10,7 +11,9 @@ export function wordProblems(problems: readonly Problem[]): Finding[] {
     const check = findCheck(problem.code) as TextCheck | undefined;
     if (!check) return [];
     const worded = check.word(problem as never);
-    return [finding(check, { verdict: 'failed', subject: problem.subject, place: problem.place, use: NO_LIMIT, ...worded })];
+    return [
+      finding(check, { verdict: 'failed', subject: problem.subject, place: problem.place, use: NO_LIMIT, ...worded }),
+    ];
   });
 }
 
@@ -33,12 +36,20 @@ export function finding(check: Check, failed: Failed): Finding {
 
 /** The fields in which a finding is told. */
 function fieldsOf(check: Check, failed: Failed) {
-  const { headline, why, rule, assumes = [], consequence, advice, use, numbers = {} } = failed;
+  const { assumes = [], use, numbers = {} } = failed;
+  const told = (text: string | undefined): string => (text ? inPeopleUnits(text) : '');
+  const [headline, why, rule, consequence, advice] = [
+    failed.headline,
+    failed.why,
+    failed.rule,
+    failed.consequence,
+    failed.advice,
+  ].map(told) as [string, string, string, string, string];
   return {
     headline,
     ...(why ? { why } : {}),
     ...(rule ? { rule } : {}),
-    assumes: [...new Set([...assumes, ...assumptionsOf(Object.values(numbers))])],
+    assumes: [...new Set([...assumes, ...assumptionsOf(Object.values(numbers))].map(told))],
     ...(consequence ? { consequence } : {}),
     ...(advice ? { advice } : {}),
     ...(use === NO_LIMIT ? {} : { use }),

@@ -70,5 +70,11 @@ export function judgeRequirement(
   const { derivation } = value;
   const [left, right] = derivation.inputs;
   const sense = SENSES[operatorOf(condition) ?? ''];
-  return { ...common, holds: derivation.value as boolean, ...(left ? { left } : {}), ...(right ? { right } : {}), ...(sense ? { sense } : {}) };
+  return {
+    ...common,
+    holds: derivation.value as boolean,
+    ...(left ? { left } : {}),
+    ...(right ? { right } : {}),
+    ...(sense ? { sense } : {}),
+  };
 }

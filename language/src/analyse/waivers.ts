@@ -59,7 +59,9 @@ function acceptFinding(system: System, accept: Accept, isUsed: boolean, today: s
   const about = accept.subject ? ` on ${accept.subject}` : '';
   const fail = (id: string, told: Told, place: Place, fixes: Failed['fixes'] = []): Finding[] => {
     const check = findCheck(id);
-    return check ? [finding(check, { verdict: 'failed', subject: system.name, place, ...told, use: NO_LIMIT, fixes })] : [];
+    return check
+      ? [finding(check, { verdict: 'failed', subject: system.name, place, ...told, use: NO_LIMIT, fixes })]
+      : [];
   };
   const remove = (safe: boolean): Fix[] => [
     { title: 'Remove this waiver', safe, edits: [{ place: accept.place, text: '' }] },

@@ -1,6 +1,5 @@
 export * from './cautions.js';
 export * from './checks-page.js';
-export * from './finding-text.js';
 export * from './functions-page.js';
 export * from './kinds-page.js';
 export { code as codeSpan, commentMarkdown, escapeMarkdown, fenced } from './markdown.js';

@@ -62,16 +62,15 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const [is, may] = pairText(fault.current, limit);
   const fixes = fixesOf(run, worst, context);
   const { severity, remark } = judgedBy(through?.energy ?? time);
-  const conductors = `${displayValue(size.derivation)} conductors`;
-  const through_ = through && `${fault.device.name} lets through ${displayValue(through.energy, 3)}`;
+  const letThrough = through && `${fault.device.name} lets through ${displayValue(through.energy, 3)}`;
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(severity ? { severity } : {}),
     headline: through
-      ? `${through_}; the ${conductors} of ${run.name} withstand ${displayValue(through.bearable, 3)}`
-      : `A short circuit of ${is} lasts ${displayValue(time, 2)}; the ${conductors} of ${run.name} withstand ${may} that long`,
+      ? `${letThrough}; ${displayValue(size.derivation)} of ${run.name} withstands ${displayValue(through.bearable, 3)}`
+      : `A fault of ${is} lasts ${displayValue(time, 2)}; ${displayValue(size.derivation)} of ${run.name} withstands ${may} that long`,
     ...whyOf(`${is} ${fault.where}`, `until ${fault.device.name} opens`, remark),
     rule: 'I²·t ≤ k²·S²',
     use: useOf(worst),

@@ -22,11 +22,7 @@ function openers(context: DesignContext): { device: Instance; run: Run }[] {
 }
 
 /** Classes that stand the voltage and interrupt what flows there, as fixes; worked out only where something is wrong. */
-function otherClass(
-  device: Instance,
-  volts: number,
-  context: DesignContext,
-): { readonly fixes: readonly Fix[] } {
+function otherClass(device: Instance, volts: number, context: DesignContext): { readonly fixes: readonly Fix[] } {
   const fault = bankFaultAt(device, context);
   // A class that stands the voltage and may burst in a short circuit is no remedy.
   const isOpen = fault !== undefined && fault.result.kind !== 'known';

@@ -11,7 +11,11 @@ import { MEMORY, PUBLISHED, tableOf } from './shared.js';
 import { flagIn } from '../../model/stated-facts.js';
 
 /** Why the practice asks for an earth conductor of this size, and under which table. */
-function reasonOf(needed: Derivation, run: Run, context: DesignContext): { readonly why: string; readonly rule: string } {
+function reasonOf(
+  needed: Derivation,
+  run: Run,
+  context: DesignContext,
+): { readonly why: string; readonly rule: string } {
   const size = displayValue(context.maybe(run, 'size')!);
   if (context.system.basis.practice === 'iec')
     return {

@@ -1,12 +1,4 @@
-import {
-  type Derivation,
-  type Result,
-  derive,
-  displayValue,
-  known,
-  missing,
-  numberIn,
-} from '../../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { classBoundAt, classTripsFrom, isBounded } from '../../quantities/faults/class-bounds.js';
@@ -155,8 +147,7 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
     (device) => overloadCurrent(run, asStated(run, device, context), context) ?? [],
   );
   const certain = overloads.find((each) => amperes >= numberIn(each, 'A') * (1 - 1e-9));
-  if (certain)
-    return yield passed(run, atLeast(fault.current, certain), { fault: fault.current, needed: certain });
+  if (certain) return yield passed(run, atLeast(fault.current, certain), { fault: fault.current, needed: certain });
   // Below the current at which its class opens at once nothing bounds a device that does not protect its conductors against overload.
   const unbounded = judged.filter(
     ({ device }) => !hasCurve(device, context) && isLeftOpen(run, device, fault, context),
@@ -177,12 +168,12 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
     verdict: 'failed',
     subject: run.path,
     place: placeOf(device, 'rating'),
-    headline: `A short circuit at the end of ${run.name} draws ${is}; ${device.name} needs ${must} to open${seconds === undefined ? '' : ` within ${seconds} s`}`,
+    headline: `A fault at the end of ${run.name} draws ${is}; ${device.name} needs ${must} to open${seconds === undefined ? '' : ` within ${seconds} s`}`,
     ...whyOf(
-      `at ${fault.node.instance.name}, from ${fault.source.name} with hot conductors`,
+      `at ${fault.node.instance.name} from ${fault.source.name}, conductors hot`,
       state,
-      `${device.name} is rated ${displayValue(context.maybe(device, 'rating')!)}`,
-      seconds === undefined && `class bound of ${needed.inputs[0]?.source?.standard ?? 'its standard'}, not this device`,
+      seconds === undefined &&
+        `class bound of ${needed.inputs[0]?.source?.standard ?? 'its standard'}, not this device`,
     ),
     consequence: 'the fault stays on and heats the cable',
     use: atLeast(fault.current, needed),

@@ -79,7 +79,10 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     ...(isTypical || isRemembered ? { severity: 'warning' as const } : {}),
     headline: `A short circuit behind ${device.name} draws ${prospective}; it interrupts ${numberIn(rating, 'A') === 0 ? 'none of it' : rated}`,
     ...whyOf(
-      `${firstFew(fault.banks.map(({ name }) => name), 2)} full, cold cable`,
+      `${firstFew(
+        fault.banks.map(({ name }) => name),
+        2,
+      )} full, cold cable`,
       `${classOf(device) ? `class ${classOf(device)!.name} ` : ''}${atVoltage}`,
       isTypical && 'typical of the class, from memory: read the data sheet',
       isRemembered && 'short-circuit current from memory: state `shortCircuitCurrent`',
@@ -106,8 +109,7 @@ function* judgeAlternating(device: Instance, run: Run, context: DesignContext): 
     return yield notChecked(device, { kind: 'missing', missing: [`class or interruptRating of ${device.name}`] });
   const numbers = { current: fault.derivation, limit: rating };
   const use = atMost(fault.derivation, rating);
-  if (numberIn(rating, 'A') >= numberIn(fault.derivation, 'A') * (1 - 1e-9))
-    return yield passed(device, use, numbers);
+  if (numberIn(rating, 'A') >= numberIn(fault.derivation, 'A') * (1 - 1e-9)) return yield passed(device, use, numbers);
   const [prospective, rated] = pairText(fault.derivation, rating);
   const isTypical = restsOnMemory(rating);
   const isTaken = isFaultOfDefault(fault.derivation);

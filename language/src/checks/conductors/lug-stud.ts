@@ -3,7 +3,16 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { type StudRow, lugFits, studOf } from '../../reference/index.js';
-import { defineCheck, type Fix, type TextEdit, type Verdict, atMost, atLeast, NO_LIMIT, type UseOfLimit } from '../define.js';
+import {
+  defineCheck,
+  type Fix,
+  type TextEdit,
+  type Verdict,
+  atMost,
+  atLeast,
+  NO_LIMIT,
+  type UseOfLimit,
+} from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { MEMORY } from './shared.js';
@@ -122,8 +131,7 @@ function* judgeAt(at: Termination, context: DesignContext): Generator<Verdict> {
     const current = context.quantity(run, 'current');
     const most = row && derive('usual current of the stud', row.current, 'A');
     yield passed(run, most && current.kind === 'known' ? atMost(current.derivation, most) : NO_LIMIT, { stud, hole });
-  }
-  else yield notChecked(run, { kind: 'missing', missing: [`lugHole of ${run.name}`] });
+  } else yield notChecked(run, { kind: 'missing', missing: [`lugHole of ${run.name}`] });
 }
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {

@@ -70,7 +70,9 @@ function sharesOf(numbers: Readonly<Record<string, Derivation>>): UseOfLimit {
   if (sum <= 0) return NO_LIMIT;
   return atMost(
     most,
-    derive('equal share, and the tolerance', (sum / currents.length) * (1 + LENGTH_TOLERANCE), 'A', { inputs: currents }),
+    derive('equal share, and the tolerance', (sum / currents.length) * (1 + LENGTH_TOLERANCE), 'A', {
+      inputs: currents,
+    }),
   );
 }
 function* judgeGroup(group: readonly Run[], context: DesignContext): Generator<Verdict> {

@@ -147,11 +147,13 @@ function judgeContact(
   const { lineToNeutral, lineToLine, phases } = systemOf(source)!;
   const isWithout = neutral.length > 0 && hasNeutral(part) === false;
   const isShort = across.length > 0 && own < lines;
-  if (!isWithout && !isShort)
-    return neutral.length + across.length > 0 ? passed(owner, NO_LIMIT) : undefined;
+  if (!isWithout && !isShort) return neutral.length + across.length > 0 ? passed(owner, NO_LIMIT) : undefined;
   const fixes = fixesFor(run, contact, phases === 'three' ? 3 : 2, context);
   const [needing, volts] = isWithout ? [neutral, lineToNeutral] : [across, lineToLine];
-  const who = firstFew(needing.map(({ name }) => name), 2);
+  const who = firstFew(
+    needing.map(({ name }) => name),
+    2,
+  );
   return {
     verdict: 'failed',
     subject: owner.path,
@@ -161,9 +163,7 @@ function judgeContact(
       isWithout ? 'between a line and neutral' : 'between lines; an adapter does not make a second line',
       context.states.length > 1 && `with ${state.title}`,
     ),
-    consequence: isWithout
-      ? 'the earth conductor would carry the return current, or nothing runs'
-      : 'they do not run',
+    consequence: isWithout ? 'the earth conductor would carry the return current, or nothing runs' : 'they do not run',
     advice: `Use a plug with the lines and the neutral that are needed, or feed ${who} another way.`,
     use: NO_LIMIT,
     related: (isWithout ? neutral : across).map((each) => ({

@@ -33,8 +33,7 @@ function judgeDevice(run: Run, device: Instance, context: DesignContext): Verdic
   if (current.kind !== 'known') return notChecked(run, current);
   const numbers = { rating: fact.derivation, needed: least.derivation, current: current.derivation };
   const use = atLeast(fact.derivation, least.derivation);
-  if (numberIn(fact.derivation, 'A') >= numberIn(least.derivation, 'A') * (1 - 1e-9))
-    return passed(run, use, numbers);
+  if (numberIn(fact.derivation, 'A') >= numberIn(least.derivation, 'A') * (1 - 1e-9)) return passed(run, use, numbers);
   if (isToldByPlug(run, device, context)) return undefined;
   const isCraft = context.system.basis.practice === 'craft';
   const isBelowLoad = numberIn(fact.derivation, 'A') < numberIn(current.derivation, 'A') * (1 - 1e-9);

@@ -101,10 +101,11 @@ function failure(
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'legs'),
-    headline: `${source.name} feeds both legs of ${run.name} from one line: the neutral carries ${is}${over ? `; it may carry ${may}` : ''}`,
+    headline: over
+      ? `The neutral of ${run.name} carries ${is}; it may carry ${may}`
+      : `The neutral of ${run.name} carries both legs, ${is}`,
     ...whyOf(
-      'the currents of L1 and L2 are in phase and add up in the neutral',
-      'no device in the legs detects it',
+      `${source.name} feeds L1 and L2 from one line: in phase, undetected by devices in the legs`,
       `with ${state.title}`,
     ),
     ...rule,

@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { ruleValue, standardRatings } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
+import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { collect } from '../../quantities/worst.js';
 import { isArray, isBank, isDevice } from '../../model/roles.js';
@@ -53,12 +53,9 @@ function judgeBank(bank: Instance, context: DesignContext): Verdict | undefined 
     place: placeOf(bank, 'parallel'),
     ...(count < 3 ? { severity: 'warning' as const } : {}),
     headline: `${displayValue(strings)} strings of ${bank.name} in parallel, none with a fuse of its own (\`stringFuse\`)`,
-    ...whyOf(
-      `a failed cell or chafed lead is fed by the other ${others === 1 ? 'one' : others} through leads that no device protects`,
-      lacking.length > 0 && `its rating needs ${firstFew(lacking)}`,
-    ),
+    why: `the other ${others === 1 ? 'one feeds' : `${others} feed`} a failed cell or chafed lead, through unprotected leads`,
     rule: 'common practice; ABYC E-11, from quotations, for larger banks',
-    advice: 'Add one for each string, or state the one inside its units.',
+    advice: `Add one for each string, or state the one inside its units.${lacking.length > 0 ? ` Its rating needs ${firstFew(lacking)}.` : ''}`,
     use: from ? atMost(strings, from) : NO_LIMIT,
     numbers,
     fixes,

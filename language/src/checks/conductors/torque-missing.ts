@@ -74,7 +74,7 @@ function lackingOn(run: Run, from: Derivation, context: DesignContext): Lacking 
 }
 
 /** Most runs that a message names. */
-const MOST_NAMED = 2;
+const MOST_NAMED = 1;
 
 /** One finding for the design: a torque nobody wrote down is one omission, not one for each cable. */
 function failure(lacking: readonly Lacking[], from: Derivation, context: DesignContext): Verdict {

@@ -202,6 +202,6 @@ export const voltageCollapse = defineCheck({
       told.add(collapse.at);
       yield failure(collapse, weak, context);
     }
-  if (told.size === 0 && context.system.runs.length > 0) yield passed({ path: context.system.name }, NO_LIMIT);
+    if (told.size === 0 && context.system.runs.length > 0) yield passed({ path: context.system.name }, NO_LIMIT);
   },
 });

@@ -1,4 +1,10 @@
-import { analysedWith, type CompiledRule, type Fault, type FaultKind, type TargetAnalysis } from '../../control/index.js';
+import {
+  analysedWith,
+  type CompiledRule,
+  type Fault,
+  type FaultKind,
+  type TargetAnalysis,
+} from '../../control/index.js';
 import type { Proof } from '../../proof/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control } from '../../model/types.js';

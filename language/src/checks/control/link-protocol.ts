@@ -37,8 +37,7 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
       headline: `The ends of ${link.name} do not agree on ${name === 'rate' ? 'the bit rate' : 'the protocol'}`,
       why: said
         .map(
-          ({ title, value }) =>
-            `${title} ${name === 'protocol' ? `"${displayValue(value!)}"` : displayValue(value!)}`,
+          ({ title, value }) => `${title} ${name === 'protocol' ? `"${displayValue(value!)}"` : displayValue(value!)}`,
         )
         .join(', '),
       advice: 'Set both ends to one they share, or put a gateway between.',

@@ -34,7 +34,7 @@ function boundsOf({ terms, limit, comparison }: Comparison, plant: Plant): Bound
       ? `is at least ${text(low)}`
       : low === -Infinity
         ? `is at most ${text(high)}`
-      : `lies between ${text(low)} and ${text(high)}`;
+        : `lies between ${text(low)} and ${text(high)}`;
   const isAbove = comparison === '>' || comparison === '>=';
   return [{ text: `${name} ${words}`, isRuledOut: isAbove ? high <= limit.value : low >= limit.value }];
 }
@@ -106,7 +106,7 @@ function cannotAct(found: FoundFault<'needless'>): Verdict {
     fault.why === 'false'
       ? neverTrue(own.rule, analysis.plant)
       : by
-      ? `${quoted(by.text)} holds whenever it does`
+        ? `${quoted(by.text)} holds whenever it does`
         : fault.why === 'covered'
           ? 'other rules hold whenever it does'
           : `it holds only when ${control.target.name} is ${own.switchesOn ? 'kept off by another rule or already on' : 'already off'}`;

@@ -63,7 +63,8 @@ function* judgePlay(context: DesignContext, scenario: Scenario, result: Scenario
     const [control] = controls;
     const head = `In ${scenario.name} ${thing.name}`;
     const lengths = runs.map(({ from, to }) => to - from);
-    const runUse = least && lengths.length > 0 ? atLeast(derive('shortest run', Math.min(...lengths), 's'), least) : undefined;
+    const runUse =
+      least && lengths.length > 0 ? atLeast(derive('shortest run', Math.min(...lengths), 's'), least) : undefined;
     const rule = (setting: string): string => `common practice, no source; set by \`${setting}\``;
     const short = runs.filter(({ from, to }) => least && to - from < numberIn(least, 's') * (1 - 1e-9));
     const shortest = short.reduce<Run | undefined>(

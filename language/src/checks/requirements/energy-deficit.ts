@@ -132,7 +132,9 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   if (short.length === 0) {
     // What is brought in while the cells take no charge is of no use, and when that is nobody has stated.
     const outside = refusedOutside(banks, 'charge', context);
-    return yield outside ? notChecked(bank, outside) : passed(bank, atLeast(poorest, wanted), { given: poorest, wanted });
+    return yield outside
+      ? notChecked(bank, outside)
+      : passed(bank, atLeast(poorest, wanted), { given: poorest, wanted });
   }
   const [given, asked] = pairText(poorest, wanted);
   const arrayPowers = collect(arrays.map(({ array }) => context.quantity(array, 'arrayPower')));
@@ -204,7 +206,11 @@ function* judgePlay(scenario: Scenario, result: ScenarioResult, context: DesignC
     const [first, middle, last] = means;
     const before = derive(`mean charge of ${column.of.name} in the first third`, first, '');
     const after = derive(`mean charge of ${column.of.name} in the last third`, last, '');
-    const fall = derive(`fall of the mean charge of ${column.of.name} from third to third`, Math.min(first - middle, middle - last), '');
+    const fall = derive(
+      `fall of the mean charge of ${column.of.name} from third to third`,
+      Math.min(first - middle, middle - last),
+      '',
+    );
     const use = atMost(fall, derive('largest fall that counts as level', SINKS, ''));
     if (first - middle < SINKS || middle - last < SINKS) {
       yield passed(scenario, use, { before, after });

@@ -22,7 +22,10 @@ function judgePlay(scenario: Scenario, result: ScenarioResult): Verdict {
     verdict: 'failed',
     subject: scenario.path,
     place: scenario.place,
-    headline: `In ${scenario.name} the BMS of ${firstFew(open.map(({ of }) => of), 2)} disconnects and does not reconnect`,
+    headline: `In ${scenario.name} the BMS of ${firstFew(
+      open.map(({ of }) => of),
+      2,
+    )} disconnects and does not reconnect`,
     why: firstFew(told),
     advice: 'Charge earlier, or shed loads before the bank is empty.',
     use: NO_LIMIT,

@@ -31,7 +31,6 @@ const LARGEST_MODULE = 800;
 const isTaken = (array: Instance, name: 'series' | 'parallel', context: DesignContext): boolean =>
   context.maybe(array, name)?.origin === 'default';
 
-
 /** What is asked for where the power of an array shows that it is not the one module for which it is taken. */
 export function countLacking(array: Instance, name: 'series' | 'parallel', context: DesignContext): Result | undefined {
   const power = context.maybe(array, 'power');

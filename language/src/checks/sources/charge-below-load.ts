@@ -30,9 +30,7 @@ function limitedBy(currents: readonly Derivation[]): string {
 /** Loads of which neither profile nor duty is stated, and that therefore count as running all the time. */
 function alwaysOn(loads: readonly Instance[]): string {
   const names = loads.filter(({ properties }) => !properties.has('profile') && !properties.has('duty'));
-  return names.length === 0
-    ? ''
-    : `no profile or duty of ${firstFew(names.map(({ name }) => name))}: always on`;
+  return names.length === 0 ? '' : `no profile or duty of ${firstFew(names.map(({ name }) => name))}: always on`;
 }
 
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
@@ -96,7 +94,10 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       place: working[0] ? placeOf(working[0], 'currentLimit') : bank.place,
       ...(left > 0 ? { severity: 'warning' as const } : {}),
       ...told,
-      ...whyOf(`with ${state.title}, loads ${firstFew(loads.map(({ name }) => name)) || 'none'}`, limitedBy(all.derivations)),
+      ...whyOf(
+        `with ${state.title}, loads ${firstFew(loads.map(({ name }) => name)) || 'none'}`,
+        limitedBy(all.derivations),
+      ),
       ...(always ? { assumes: [always] } : {}),
       advice: 'Charge with more, shed loads while charging, or let the source carry the loads itself.',
       use: atLeast(net, lowest),

@@ -60,7 +60,7 @@ function judgeCharge(set: Instance, run: ChargeRun, time: Derivation, context: D
       verdict: 'failed',
       subject: bank.path,
       place: control.properties.get('maximumRun')?.place ?? control.place,
-      headline: `${set.name} needs ${needed} to charge ${bank.name} ${span}; ${control.name} ends a run after ${given}`,
+      headline: `${set.name} needs ${needed} to charge ${bank.name} ${span}; ${control.name} allows ${given}`,
       consequence: 'the stop threshold is not reached',
       advice: 'Raise the charge current, narrow the thresholds, or let it run longer.',
       use: atMost(time, longest),
@@ -147,8 +147,7 @@ function* judgeFloor(bank: Instance, context: DesignContext): Generator<Verdict>
   });
   const numbers = { current: current.derivation, least };
   const use = atLeast(current.derivation, least);
-  if (numberIn(current.derivation, 'A') >= numberIn(least, 'A') * (1 - 1e-9))
-    return yield passed(bank, use, numbers);
+  if (numberIn(current.derivation, 'A') >= numberIn(least, 'A') * (1 - 1e-9)) return yield passed(bank, use, numbers);
   const [given, wanted] = pairText(current.derivation, least);
   yield {
     verdict: 'failed',

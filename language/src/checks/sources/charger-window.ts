@@ -5,17 +5,23 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber, isRange } from '../../quantity/index.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
-import { defineCheck, type Failed, type Severity, type Verdict, atMost, atLeast, NO_LIMIT, type Use } from '../define.js';
+import {
+  defineCheck,
+  type Failed,
+  type Severity,
+  type Verdict,
+  atMost,
+  atLeast,
+  NO_LIMIT,
+  type Use,
+} from '../define.js';
 import { notChecked, passed, placeOf, fullest, whyOf } from '../verdicts.js';
 import { PRACTICE, sourcesOf } from './shared.js';
 import { isAcCharger, isInverter, isPlainCharger, isSet, passingOf } from '../../model/roles.js';
 
 /** What came of holding one supply against one window. `undefined`: the matter of another check, or nothing to hold. */
 type Outcome =
-  | Omit<Failed, 'verdict' | 'subject'>
-  | { readonly missing: readonly string[] }
-  | { readonly use: Use }
-  | undefined;
+  Omit<Failed, 'verdict' | 'subject'> | { readonly missing: readonly string[] } | { readonly use: Use } | undefined;
 
 interface Band {
   readonly low: Derivation;

@@ -213,7 +213,7 @@ function* judgeThing(thing: Instance, context: DesignContext): Generator<Verdict
         subject: thing.path,
         place: placeOf(thing, facts[0]![0]),
         ...(severity ? { severity } : {}),
-        headline: `${thing.name} states ${firstFew(named)}, which contradict${named.length === 1 ? 's itself' : ' each other'}`,
+        headline: `${thing.name} contradicts itself: ${firstFew(named)}`,
         why,
         ...(counts ? { assumes: [counts] } : {}),
         advice: 'Correct by its data sheet what is wrong.',

@@ -118,7 +118,8 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
       governingText(demand),
     ),
     ...(isRule ? { rule: 'a rule of thumb; state `cleanShare` if its maker says more' } : {}),
-    advice: 'Lower the limits of chargers, or choose a charger that accepts any waveform, or an inverter-type generator.',
+    advice:
+      'Lower the limits of chargers, or choose a charger that accepts any waveform, or an inverter-type generator.',
     use,
     numbers,
     fixes: limitFixes(limits, `, so that ${set.name} stays within its clean share`),

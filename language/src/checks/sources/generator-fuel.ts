@@ -118,8 +118,7 @@ function* judgeGas(set: Instance, context: DesignContext): Generator<Verdict> {
   if (rate.kind !== 'known') return yield notChecked(set, rate);
   const numbers = { rate: rate.derivation, gives };
   const use = atMost(rate.derivation, gives);
-  if (numberIn(rate.derivation, 'L/h') <= numberIn(gives, 'L/h') * (1 + 1e-9))
-    return yield passed(set, use, numbers);
+  if (numberIn(rate.derivation, 'L/h') <= numberIn(gives, 'L/h') * (1 + 1e-9)) return yield passed(set, use, numbers);
   const [burns, given] = pairText(rate.derivation, gives);
   const times = Math.ceil(numberIn(rate.derivation, 'L/h') / numberIn(gives, 'L/h') - 1e-9);
   yield {

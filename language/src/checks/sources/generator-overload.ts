@@ -87,9 +87,7 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   if (!first) {
     const unknown = open.length > 0 ? missing(...open) : refusal;
     const [worstUse, ...others] = comparisons.map(({ demand, limit }) => atMost(demand, limit));
-    yield unknown
-      ? notChecked(set, unknown)
-      : passed(set, worstUse ? fullest(worstUse, ...others) : NO_LIMIT, numbers);
+    yield unknown ? notChecked(set, unknown) : passed(set, worstUse ? fullest(worstUse, ...others) : NO_LIMIT, numbers);
     return;
   }
   // Watts are what people think in: apparent power is told where it is clearly the tighter limit.

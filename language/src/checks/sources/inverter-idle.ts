@@ -109,8 +109,7 @@ function* judgeInverter(inverter: Instance, bank: Instance, context: DesignConte
       Number.isFinite(share) && `${formatNumber(share * 100, 2)} % on top; at most ${displayValue(most)}`,
     ),
     rule: 'a rule of thumb, set by `idleShare`',
-    advice:
-      'Choose a smaller inverter, or one that searches for loads and state the draw of that as `idle`.',
+    advice: 'Choose a smaller inverter, or one that searches for loads and state the draw of that as `idle`.',
     use,
     numbers,
     fixes,

@@ -65,7 +65,9 @@ function* judgeInverter(inverter: Instance, bank: Instance, context: DesignConte
     subject: inverter.path,
     place: placeOf(inverter, 'precharge'),
     headline: `${inverter.name} has ${has} at its input and no precharge; needed from ${from} on`,
-    ...whyOf(`${bank.name} drives ${peak ? `up to ${displayValue(peak, 2)}` : 'its short-circuit current'} into it when the switch closes`),
+    ...whyOf(
+      `${bank.name} drives ${peak ? `up to ${displayValue(peak, 2)}` : 'its short-circuit current'} into it when the switch closes`,
+    ),
     rule: 'a rule of thumb, set by `prechargeCapacitance`',
     consequence: 'the BMS disconnects and the contacts burn',
     advice: `Fit a precharge: ${formatNumber(resistor)} Ω for ${PRECHARGE_SECONDS} s, rated for ${formatNumber(Math.ceil(numberIn(energy, 'J')))} J at ${displayValue(voltage.derivation)}.`,

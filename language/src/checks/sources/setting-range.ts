@@ -34,7 +34,6 @@ function beyond(setting: Derivation, limit: Derivation, { unit, isWindow }: Boun
   return isWindow && numberIn(lowEnd(setting), unit) < numberIn(low, unit) * (1 - 1e-9) ? low : undefined;
 }
 
-
 /** The end of what the device can be set to that a setting is nearest to. */
 const useOf = (setting: Derivation, limit: Derivation, { isWindow }: Bound): Use =>
   isWindow

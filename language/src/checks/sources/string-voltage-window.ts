@@ -8,7 +8,15 @@ import { collect } from '../../quantities/worst.js';
 import { defineCheck, type Fix, type Verdict, atMost, atLeast } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
-import { countLacking, coldOperatingVoltage, controllersOf, fittingSeries, hotCells, hotVoltage, neededVoltage } from './arrays.js';
+import {
+  countLacking,
+  coldOperatingVoltage,
+  controllersOf,
+  fittingSeries,
+  hotCells,
+  hotVoltage,
+  neededVoltage,
+} from './arrays.js';
 import { PRACTICE } from './shared.js';
 import { isArray } from '../../model/roles.js';
 
@@ -93,7 +101,10 @@ function* judgePair(array: Instance, controller: Instance, context: DesignContex
     ...(isFirm ? {} : { severity: 'warning' as const }),
     place: placeOf(array, 'series'),
     headline: `${modulesText(modules)} of ${array.name} in series give ${gives} in the heat; ${controller.name} needs ${asks}`,
-    ...whyOf(cells.kind === 'known' && `cells at ${displayValue(cells.derivation, 3)}`, `needed: ${needed.needed.name}`),
+    ...whyOf(
+      cells.kind === 'known' && `cells at ${displayValue(cells.derivation, 3)}`,
+      `needed: ${needed.needed.name}`,
+    ),
     assumes,
     consequence: 'the bank is not charged fully on hot days',
     advice: `Choose ${least !== undefined ? `a controller that accepts ${modulesText(least)} in series` : 'another controller'}, or modules of a higher voltage.`,

@@ -37,7 +37,7 @@ function* judgeThing(thing: Instance, context: DesignContext): Generator<Verdict
       verdict: 'failed',
       subject: thing.path,
       place: placeOf(thing, thing.properties.has('inputLimitFrom') ? 'inputLimitFrom' : 'inputLimit'),
-      headline: `${thing.name} may draw ${set} from ${source.name}; ${title} leaves ${most} for it`,
+      headline: `${thing.name} may draw ${set} from ${source.name}; ${title} leaves ${most}`,
       consequence: 'what it passes on and charges with overloads that supply',
       advice: 'Nothing is left for it there: run less beside it, or feed it from another supply.',
       use: atMost(setting, limit),

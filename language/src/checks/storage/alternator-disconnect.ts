@@ -37,7 +37,8 @@ function* judgeAlternator(alternator: Instance, context: DesignContext): Generat
     place: placeOf(alternator, 'surgeProtected'),
     headline: `The BMS of ${namesOf(banks)} can disconnect while ${alternator.name} charges`,
     why: 'nothing else on the bus holds the voltage of the alternator then',
-    consequence: 'it rises within milliseconds to several times nominal and destroys diodes, regulator and other gear on the bus',
+    consequence:
+      'it rises within milliseconds to several times nominal and destroys diodes, regulator and other gear on the bus',
     advice: `Let ${alternator.name} charge a lead battery with a DC-to-DC charger behind it, link ${namesOf(banks)} to its regulator so that it stops first, or fit surge protection (\`surgeProtected: yes\`).`,
     use: NO_LIMIT,
     related: banks.map((bank) => ({ place: bank.place, text: `the protection of ${bank.name} can open` })),

@@ -52,9 +52,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   const fixes = moreStrings(banks, times, context);
   const charge = isFresh ? fresh.derivation : usable!;
   const more = derive('usable charge asked for', numberIn(charge, 'Ah') * (hours / numberIn(shown, 'h')), 'Ah');
-  const when = isFresh
-    ? 'new and warm'
-    : `aged to ${formatNumber(100 / ageing.value, 3)} %${governedBy(charge)}`;
+  const when = isFresh ? 'new and warm' : `aged to ${formatNumber(100 / ageing.value, 3)} %${governedBy(charge)}`;
   yield {
     verdict: 'failed',
     subject: bank.path,

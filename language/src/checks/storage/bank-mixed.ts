@@ -44,7 +44,7 @@ function windowsOf(banks: readonly Instance[], context: DesignContext): string {
     const cells = numberIn(count.derivation, '');
     return [`${bank.name} ${formatNumber(row.absorb.from * cells, 3)}–${formatNumber(row.absorb.to * cells, 3)} V`];
   });
-  return texts.length < 2 ? '' : `; usual absorption ${texts.join(', ')} (from memory)`;
+  return texts.length < 2 ? '' : `; ${texts.join(', ')}`;
 }
 
 function* judgeBus(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
@@ -68,11 +68,13 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
       verdict: 'failed',
       subject: other.path,
       place: other.place,
-      headline: `${other.name} (${pair[1]}) is in parallel with ${first.name} (${pair[0]})`,
+      headline: `${other.name} and ${first.name} are in parallel, but ${isChemistry ? 'of unlike chemistry' : 'their units differ'}`,
       why: isChemistry
-        ? `one is over- or undercharged by what suits the other${windowsOf([first, other], context)}`
-        : 'they share the current by resistance, not by size, and age unevenly',
-      ...(isChemistry ? { consequence: 'the fuller one discharges into the emptier' } : {}),
+        ? `${pair[1]}; ${pair[0]}${windowsOf([first, other], context)}`
+        : `${pair[1]} and ${pair[0]}: they share the current by resistance, not by size`,
+      consequence: isChemistry
+        ? 'one is over- or undercharged by what suits the other, and the fuller one discharges into the emptier'
+        : 'they age unevenly',
       advice: isChemistry
         ? `Give ${other.name} a bus of its own behind a DC-to-DC charger, or use one kind of battery.`
         : 'Use units of one type, capacity and age.',

@@ -151,7 +151,8 @@ function* judgeBanks(
     headline: `${busiest.bank.name} carries ${formatNumber(ratio, 3)} times its share by capacity; at most ${formatNumber(most, 3)} allowed`,
     why: `${listed}, everything drawing with ${alone.state.title}`,
     rule: 'common practice, no source; set by `stringExcess`',
-    advice: 'Give the banks cables of equal length and size to one bus bar, or join them in a row with the main cables at opposite ends.',
+    advice:
+      'Give the banks cables of equal length and size to one bus bar, or join them in a row with the main cables at opposite ends.',
     use,
     numbers: { share, limit: setting },
     related: banks.filter((bank) => bank !== busiest.bank).map((bank) => ({ place: bank.place, text: bank.name })),

@@ -4,7 +4,16 @@ import { type Derivation, derive, displayValue, fromTable, numberIn, reasonOf } 
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { type Chemistry, chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Failed, type Fix, type Verdict, atMost, atLeast, NO_LIMIT, type UseOfLimit } from '../define.js';
+import {
+  defineCheck,
+  type Failed,
+  type Fix,
+  type Verdict,
+  atMost,
+  atLeast,
+  NO_LIMIT,
+  type UseOfLimit,
+} from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText, fullest, whyOf } from '../verdicts.js';
 import { type Node } from '../../model/graph.js';
@@ -213,7 +222,9 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   const made = count && unit ? displayValue(derive('bank voltage', numberIn(unit, 'V') * count, 'V')) : '';
   const series = context.maybe(bank, 'series');
   const how =
-    unit && series && numberIn(series, '') > 1 ? `${displayValue(series)} of ${displayValue(unit)} in series` : undefined;
+    unit && series && numberIn(series, '') > 1
+      ? `${displayValue(series)} of ${displayValue(unit)} in series`
+      : undefined;
   yield {
     verdict: 'failed',
     subject: bank.path,

@@ -39,7 +39,6 @@ const isBeyond = (temperature: Derivation, { end, limit }: Bound): boolean =>
     ? numberIn(temperature, 'degC') < numberIn(limit, 'degC')
     : numberIn(temperature, 'degC') > numberIn(limit, 'degC');
 
-
 const useOf = (temperature: Derivation, { end, limit }: Bound): Use =>
   end === 'cold' ? atLeast(temperature, limit) : atMost(temperature, limit);
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
@@ -58,7 +57,11 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     const uses = bounds.map((bound) => useOf(extreme(cells, bound.end), bound));
     // Readings have no shares: the bound with the fewest degrees left is the one that counts.
     const left = ({ value, limit }: Use): number => Math.abs(numberIn(value, 'degC') - numberIn(limit, 'degC'));
-    return yield passed(bank, uses.reduce((so, next) => (left(next) < left(so) ? next : so)), { cells });
+    return yield passed(
+      bank,
+      uses.reduce((so, next) => (left(next) < left(so) ? next : so)),
+      { cells },
+    );
   }
   for (const end of ['cold', 'hot'] as const) {
     const all = broken.filter((bound) => bound.end === end);
@@ -80,7 +83,9 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
           : `The cells of ${bank.name} get as hot as ${is}; they may be ${bound.use} up to ${limit}`,
       rule: `\`${bound.property}\` of ${bank.name}`,
       consequence:
-        end === 'cold' ? 'the BMS disconnects, or the bank gives next to nothing' : 'they age fast, or the BMS disconnects',
+        end === 'cold'
+          ? 'the BMS disconnects, or the bank gives next to nothing'
+          : 'they age fast, or the BMS disconnects',
       advice:
         end === 'cold'
           ? 'Insulate or warm it, or choose cells for such cold.'

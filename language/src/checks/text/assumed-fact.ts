@@ -31,7 +31,7 @@ export const assumedFact: Check = defineCheck({
           verdict: 'failed',
           subject: thing.path,
           place: property.inheritedFrom ? thing.place : property.place,
-     headline: `${property.name} of ${thing.name} is assumed to be ${quoted(property.text, 40)}${from}`,
+          headline: `${property.name} of ${thing.name} is assumed to be ${quoted(property.text, 40)}${from}`,
           advice: 'Confirm it, then remove `assumed`.',
           use: NO_LIMIT,
         };
@@ -48,7 +48,7 @@ export const assumedFact: Check = defineCheck({
           verdict: 'failed',
           subject,
           place: property.place,
-        headline: `${property.name} of ${owner} is assumed to be ${quoted(property.text, 40)}`,
+          headline: `${property.name} of ${owner} is assumed to be ${quoted(property.text, 40)}`,
           advice: 'Confirm it, then remove `assumed`.',
           use: NO_LIMIT,
         };

@@ -30,7 +30,10 @@ export const wrongDimension = defineTextCheck({
           headline: `Cannot ${what}`,
           why: `in ${quoted(text)} the left side is ${expected}, the right side is ${found}`,
         }
-      : { headline: `${capital(what)} needs ${expected}; ${quoted(text)} is ${found}`, ...(meant ? { why: meant } : {}) };
+      : {
+          headline: `${capital(what)} needs ${expected}; ${quoted(text)} is ${found}`,
+          ...(meant ? { why: meant } : {}),
+        };
     return {
       ...words,
       fixes: proposals.map((proposal, index) =>

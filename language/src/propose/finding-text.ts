@@ -1,6 +1,7 @@
 import type { Finding, FindingKey } from '../analyse/types.js';
 import { sourceText } from '../derivation/index.js';
-import { type Obstacle, obstacleText } from '../propose/answer.js';
+import { BASIS_OF_DESIGN } from '../reference/editions.js';
+import { type Obstacle, obstacleText } from './answer.js';
 import type { Fix } from '../checks/define.js';
 
 /** What a line below a headline says. */
@@ -24,7 +25,9 @@ export interface FindingLinesOptions {
 
 /** The table or clause that gives the limit, else the sources of the check. */
 export function ruleText({ rule, sources }: Pick<Finding, 'rule' | 'sources'>): string | undefined {
-  const text = rule ?? [...new Set(sources.map(sourceText))].join('; ');
+  // That a design follows a practice is no rule by itself.
+  const named = sources.filter(({ table }) => table !== BASIS_OF_DESIGN);
+  const text = rule ?? [...new Set(named.map(sourceText))].join('; ');
   return text === '' ? undefined : text;
 }
 

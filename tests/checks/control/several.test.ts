@@ -40,7 +40,7 @@ describe('two sets by run hours', () => {
     const { requirements, findings } = await analyseText(
       text.replace('abs(runTime(Left) - runTime(Right))', 'runTime(Left) - runTime(Right)'),
     );
-    expect(findings.filter(({ check }) => PROVEN.includes(check)).map(({ message }) => message)).toEqual([]);
+    expect(findings.filter(({ check }) => PROVEN.includes(check)).map(({ told }) => told)).toEqual([]);
     expect(requirements.map(({ holds }) => holds)).toEqual([true, true]);
     const hours = requirements[0]!.left!;
     expect(typeof hours.value === 'object' && Math.abs(hours.value.value)).toBeLessThan(6 * 3600);
@@ -79,6 +79,6 @@ describe('what the management of a bank lets happen', () => {
 
   it('is asked of banks alone', async () => {
     const { findings } = await analyseText(played('20 degC').replace('and mayCharge(Bank)', 'and mayCharge(Left)'));
-    expect(findings.map(({ message }) => message).join('\n')).toMatch(/a battery of this design/);
+    expect(findings.map(({ told }) => told).join('\n')).toMatch(/a battery of this design/);
   });
 });

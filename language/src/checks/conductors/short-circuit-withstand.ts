@@ -21,7 +21,7 @@ const isOwn = (run: Run, device: Instance): boolean =>
   [run.from, ...run.through, ...run.to].some(({ instance }) => instance === device);
 
 function fixesOf(run: Run, { fault }: Heated, context: DesignContext): Way[] {
-  const wish = { target: 'conductor-fault-heat' } as const;
+  const wish = { target: 'short-circuit-withstand' } as const;
   return [
     largerSize(run, wish),
     ...(isOwn(run, fault.device)
@@ -80,8 +80,9 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   };
 }
 
-export const conductorFaultHeat = defineCheck({
-  id: 'conductor-fault-heat',
+export const shortCircuitWithstand = defineCheck({
+  id: 'short-circuit-withstand',
+  formerly: 'conductor-fault-heat',
   group: 'conductors',
   severity: 'error',
   since: '0.1.0',

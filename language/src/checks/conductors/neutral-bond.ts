@@ -219,8 +219,9 @@ function* judge(context: DesignContext): Generator<Verdict> {
   }
 }
 
-export const oneBond = defineCheck({
-  id: 'one-bond',
+export const neutralBondCheck = defineCheck({
+  id: 'neutral-bond',
+  formerly: 'one-bond',
   group: 'conductors',
   severity: 'error',
   since: '0.1.0',

@@ -72,8 +72,9 @@ function verdictOf(result: ReadingResult, context: DesignContext): Verdict {
   };
 }
 
-export const readingOff = defineCheck({
-  id: 'reading-off',
+export const readingMismatch = defineCheck({
+  id: 'reading-mismatch',
+  formerly: 'reading-off',
   group: 'requirements',
   severity: 'warning',
   since: '0.1.0',

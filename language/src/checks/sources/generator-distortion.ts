@@ -126,8 +126,9 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   };
 }
 
-export const generatorCleanShare = defineCheck({
-  id: 'generator-clean-share',
+export const generatorDistortion = defineCheck({
+  id: 'generator-distortion',
+  formerly: 'generator-clean-share',
   group: 'sources',
   severity: 'warning',
   since: '0.1.0',

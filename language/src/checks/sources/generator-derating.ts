@@ -126,8 +126,9 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   yield passed(set, useOf(set, usable.derivation, context), { usable: usable.derivation });
 }
 
-export const generatorAltitude = defineCheck({
-  id: 'generator-altitude',
+export const generatorDerating = defineCheck({
+  id: 'generator-derating',
+  formerly: 'generator-altitude',
   group: 'sources',
   severity: 'warning',
   since: '0.1.0',

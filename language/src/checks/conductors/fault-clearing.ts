@@ -183,8 +183,9 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
   };
 }
 
-export const faultTooSmall = defineCheck({
-  id: 'fault-too-small',
+export const faultClearing = defineCheck({
+  id: 'fault-clearing',
+  formerly: 'fault-too-small',
   group: 'conductors',
   severity: 'warning',
   since: '0.1.0',

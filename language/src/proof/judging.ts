@@ -166,11 +166,20 @@ function* longRuns(watched: Watched, world: World, plan: Plan, target: number): 
   }
 }
 
-/** Whether the least charged bank gains by the end of a stretch what a day has to bring at the least. */
+/**
+ * Whether the least charged bank comes higher on the last day of a stretch than on the days before. That it only stands higher at the end is
+ * not enough: a bank that the loads empty, that is cut off, charged a little and connected again goes up and down by the day.
+ */
 function rises(standings: readonly Standing[], first: number, last: number, to: number): boolean {
-  let before = last;
-  while (before > first && standings[before]!.time > to - DAY) before -= 1;
-  return Math.min(...standings[last]!.soc) - Math.min(...standings[before]!.soc) > RISE;
+  let [before, now] = [-Infinity, -Infinity];
+  for (let at = first; at <= last; at += 1) {
+    const { time, soc } = standings[at]!;
+    if (time < to - DAY - ENDLESS) continue;
+    const least = Math.min(...soc);
+    if (time <= to - DAY) before = Math.max(before, least);
+    else now = Math.max(now, least);
+  }
+  return now - before > RISE;
 }
 
 const RISE = 0.01;

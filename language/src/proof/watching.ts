@@ -148,7 +148,7 @@ export function* watching(plan: Plan): Generator<number, Watched> {
         ({ recorder } = piece.value);
         break;
       }
-      if (switchings.length > MOST_SWITCHINGS) break;
+      if (switchings.length > MOST_SWITCHINGS || standings.length > MOST_STANDINGS) break;
       yield piece.value;
     }
   } catch (error) {
@@ -175,6 +175,8 @@ const LOOSENESS = 1000;
 
 /** Switchings after which a week has shown what it has to show. */
 const MOST_SWITCHINGS = 600;
+/** The same of instants at which anything switches, gear included: a week of a sound site has some hundred. */
+const MOST_STANDINGS = 20_000;
 
 /** s between instants at which the sun is looked at: weeks are proven in the large. */
 const RESOLUTION = 900;

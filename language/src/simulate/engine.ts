@@ -20,6 +20,8 @@ export const BALANCE_TOLERANCE = 1e-6;
 /** Rounds in which switching settles at one instant, and switchings within a second that count as chatter without end. */
 const MOST_ROUNDS = 50;
 const MOST_EVENTS_PER_HOUR = 20_000;
+/** Events of a whole play, however long: a year of a busy site has some ten thousand, and what is kept must fit into memory. */
+const MOST_EVENTS = 2_000_000;
 /** Steps between looks at cancellation and progress. */
 const LOOK = 2048;
 
@@ -395,7 +397,7 @@ export class Engine {
     const hour = Math.floor(this.time / 3600);
     this.eventsInHour = hour === this.hourOfEvents ? this.eventsInHour + 1 : 1;
     this.hourOfEvents = hour;
-    if (this.eventsInHour > MOST_EVENTS_PER_HOUR) throw new EndlessSwitching(this.time);
+    if (this.eventsInHour > MOST_EVENTS_PER_HOUR || this.events.length > MOST_EVENTS) throw new EndlessSwitching(this.time);
   }
 
   /** Lets everything switch that switches at this instant, until nothing does, and records where it stands. */

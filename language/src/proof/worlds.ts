@@ -143,7 +143,11 @@ function daysOf({ compiled }: ControlMachine): number[] {
   for (const { comparison } of compiled.leaves) {
     if (!isOfClock(comparison)) continue;
     for (const { factor, signal } of comparison.terms)
-      if (signal.kind === 'clock' && signal.signal === 'day') {
+      if (signal.kind === 'clock' && signal.signal === 'duty') {
+        // Each turn has to be proven; where turns are short, a week holds them all.
+        for (let turn = 1; turn < signal.among && signal.days * signal.among > PROOF_DAYS; turn += 1)
+          days.add(1 + turn * signal.days);
+      } else if (signal.kind === 'clock' && signal.signal === 'day') {
         const day = Math.round(comparison.limit.value / factor);
         for (const first of [day - PROOF_DAYS, day - 3, day + 1]) if (first > 1 && first <= 366) days.add(first);
       }

@@ -397,7 +397,8 @@ export class Engine {
     const hour = Math.floor(this.time / 3600);
     this.eventsInHour = hour === this.hourOfEvents ? this.eventsInHour + 1 : 1;
     this.hourOfEvents = hour;
-    if (this.eventsInHour > MOST_EVENTS_PER_HOUR || this.events.length > MOST_EVENTS) throw new EndlessSwitching(this.time);
+    if (this.eventsInHour > MOST_EVENTS_PER_HOUR || this.events.length > MOST_EVENTS)
+      throw new EndlessSwitching(this.time);
   }
 
   /** Lets everything switch that switches at this instant, until nothing does, and records where it stands. */

@@ -304,8 +304,10 @@ class Signals {
     const watched: Watched[] = [];
     if (limit.low !== limit.high) facts.assume('limits of rules that are ranges count with their middle');
     for (const { factor, signal } of terms) {
-      if (signal.kind === 'clock') watched.push({ at: signal.signal, factor });
-      else if (isAsked(signal.signal)) watched.push({ at: { asked: this.ask(signal.signal, signal.of) }, factor });
+      if (signal.kind === 'clock') {
+        // Whose turn it is stands by itself, and the machine works it out.
+        if (signal.signal !== 'duty') watched.push({ at: signal.signal, factor });
+      } else if (isAsked(signal.signal)) watched.push({ at: { asked: this.ask(signal.signal, signal.of) }, factor });
       else if (signal.signal === 'temperature') {
         const bank = banks.find(({ name }) => name === signal.of.name);
         if (bank) fixed -= factor * bank.temperature;

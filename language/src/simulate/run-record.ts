@@ -1,12 +1,14 @@
 import type { Result } from '../derivation/index.js';
 import type { Comparison, Signal } from '../model/conditions.js';
-import { comparisonHolds, signalKey } from '../model/conditions.js';
+import { comparisonHolds, signalKey, turnOn } from '../model/conditions.js';
 import type { Outcome } from './engine.js';
 import type { Plan } from './plan.js';
 import type { Measure, RunTotals } from './types.js';
 import { isSetPlan } from './plan-questions.js';
 
 const DAY = 86400;
+/** The day of a time, the first being 1. */
+const dayOf = (seconds: number): number => Math.floor(seconds / DAY) + 1;
 
 /** Lowest, highest, mean over time and last value of a column, with the times (s) of the first two. */
 export interface Extremes {
@@ -205,7 +207,10 @@ function firstTime(
       const clock = (row: number): number => time[row]! + timeOfDay;
       parts.push({
         factor,
-        value: signal.signal === 'hour' ? (row) => clock(row) % DAY : (row) => Math.floor(clock(row) / DAY) + 1,
+        value:
+          signal.signal === 'hour'
+            ? (row) => clock(row) % DAY
+            : (row) => (signal.signal === 'duty' ? turnOn(signal, dayOf(clock(row))) : dayOf(clock(row))),
       });
       continue;
     }

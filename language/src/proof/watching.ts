@@ -12,6 +12,7 @@ import {
 import { EndlessSwitching, Engine } from '../simulate/engine.js';
 import type { DirectSide } from '../simulate/direct-side.js';
 import type { Plan } from '../simulate/plan.js';
+import { sentAt } from '../equipment/sent-limits.js';
 import { isFedByAlternating } from '../simulate/plan-questions.js';
 
 /** A target that was switched, and the rules that held then. */
@@ -213,12 +214,16 @@ class Look {
   }
 
   private isCharged(direct: DirectSide, soc: readonly number[]): boolean {
-    const { regulators } = this.plan;
+    const { regulators, banks } = this.plan;
     let isAny = false;
     for (let at = 0; at < regulators.length; at += 1) {
       if (!isFedByAlternating(regulators[at]!) || !direct.isRegulatorOn[at]) continue;
       isAny = true;
-      if (!direct.gear.isFloating[at]) return soc.length > 0 && soc.every((each) => each >= FULL);
+      // A bank that tells a charger to give next to nothing is charged, too.
+      const isFull = (bank: number): boolean =>
+        soc[bank]! >= FULL ||
+        (direct.isLinked[at] === 1 && sentAt(banks[bank]!.chargeBySoc, soc[bank]!) <= banks[bank]!.tail);
+      if (!direct.gear.isFloating[at]) return banks.length > 0 && banks.every((_, bank) => isFull(bank));
     }
     return isAny;
   }

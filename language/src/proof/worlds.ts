@@ -29,6 +29,8 @@ const FIRST_DAY = '2027-03-20';
 export interface World {
   /** Links lost for the whole week, as indices of the machine. */
   readonly lost: readonly number[];
+  /** Links lost that no rule hears of: chargers and inverters do without the limits of their bank. By position in the plan. */
+  readonly silent: readonly { readonly index: number; readonly name: string }[];
   /** Sources other than sets that rules start. */
   readonly others: 'absent' | 'present' | 'coming';
   readonly loads: 'design' | 'mean' | 'light' | 'trickle' | 'none' | 'sweep';
@@ -56,6 +58,7 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
   const worlds: World[] = [];
   const plain: World = {
     lost: [],
+    silent: [],
     others: 'absent',
     loads: 'design',
     sun: 'none',
@@ -118,7 +121,18 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
       for (const target of asked) worlds.push({ ...base, firstDay, asked: target });
     }
   }
+  for (const index of silentLinks(plan)) {
+    const base: World = { ...plain, silent: [{ index, name: plan.links[index]!.name }] };
+    worlds.push(base, { ...base, soc: NEARLY_EMPTY });
+    for (const target of asked) worlds.push({ ...base, asked: target }, { ...base, asked: target, loads: 'none' });
+  }
   return worlds;
+}
+
+/** Links over which banks send limits and no rule hears anything. Of those that rules hear of without a fallback, `no-fallback` tells. */
+function silentLinks({ regulators, inverters, control }: Plan): number[] {
+  const used = new Set([...regulators, ...inverters].flatMap(({ link }) => (link >= 0 ? [link] : [])));
+  return [...used].filter((link) => !control.links.includes(link)).sort((a, b) => a - b);
 }
 
 /** Limits that rules hold the charge of a bank to, as shares, or the time of day, in s; without those at the ends. */
@@ -159,6 +173,7 @@ function daysOf({ compiled }: ControlMachine): number[] {
 export function worldTitle(world: World, machine: ControlMachine): string {
   const parts = [
     ...world.lost.map((link) => `${machine.links[link]!.name} lost`),
+    ...world.silent.map(({ name }) => `${name} lost`),
     ...(world.others === 'present' ? ['every other source there'] : []),
     ...(world.others === 'coming' ? ['other sources there for six hours in twelve'] : []),
     ...(world.sun === 'clear' ? ['a clear sky'] : []),
@@ -280,8 +295,9 @@ export class Planner {
 
 const HALF: Derivation = deriveQuantity('state of charge', quantity(HALF_FULL * 100, '%'), { origin: 'assumed' });
 
-function lostSpans({ lost }: World, { control, duration }: Plan): SpanPlan[] {
-  return lost.map((link) => ({ of: 'link', index: control.links[link]!, from: 0, to: duration + DAY }));
+function lostSpans({ lost, silent }: World, { control, duration }: Plan): SpanPlan[] {
+  const links = [...lost.map((link) => control.links[link]!), ...silent.map(({ index }) => index)];
+  return links.map((index) => ({ of: 'link', index, from: 0, to: duration + DAY }));
 }
 
 function sourceSpans({ others }: World, { sources, duration }: Plan): SpanPlan[] {

@@ -10,6 +10,7 @@ import { Recorder } from './recorder.js';
 import { DaySun, dailyClearness } from './sun.js';
 import { Stepper } from './stepper.js';
 import { storedEnergy } from '../equipment/bank-curve.js';
+import { LEAST_SENT, chargeSent, dischargeSent } from '../equipment/sent-limits.js';
 import type { EnergyBalance, ScenarioEvent } from './types.js';
 import { isFedByAlternating, isSetPlan } from './plan-questions.js';
 
@@ -303,9 +304,13 @@ export class Engine {
       if (!isOn) this.stalled[at] = 2;
       this.wanted[at] = isOn ? asked : 0;
     }
-    for (let at = 0; at < plan.inverters.length; at += 1)
+    for (let at = 0; at < plan.inverters.length; at += 1) {
+      const { link, stopsWithoutLink, control } = plan.inverters[at]!;
+      const isLost = link >= 0 && this.absentLink[link]! > 0;
+      direct.isInverterLinked[at] = link >= 0 && !isLost ? 1 : 0;
       direct.isInverterOn[at] =
-        direct.gear.inverterRuns[at] && this.rules.isRunning(plan.inverters[at]!.control) ? 1 : 0;
+        direct.gear.inverterRuns[at] && this.rules.isRunning(control) && !(isLost && stopsWithoutLink) ? 1 : 0;
+    }
     allotment.settle(this.configuration, this.wanted, direct.isInverterOn, (load, feeder) =>
       this.canCarry(load, feeder),
     );
@@ -368,6 +373,9 @@ export class Engine {
       const regulator = plan.regulators[at]!;
       const isLinkLost = regulator.link >= 0 && this.absentLink[regulator.link]! > 0;
       direct.isLinked[at] = regulator.link >= 0 && !isLinkLost ? 1 : 0;
+      if (!isLinkLost) direct.heldLimit[at] = Infinity;
+      else if (regulator.holdsWithoutLink && direct.heldLimit[at] === Infinity)
+        direct.heldLimit[at] = direct.sentTo(regulator.bus, this.stepper.charge);
       const hasSupply = isFedByAlternating(regulator)
         ? this.hasFeeder(at)
         : regulator.source >= 0
@@ -462,14 +470,21 @@ export class Engine {
 
   /** What rules alone ask for, at a time up to the end of the step that is tried. */
   private askedValue({ signal, index }: AskedPlan, time: number): number {
-    const { gear } = this.direct;
+    const { gear, solvedAt } = this.direct;
+    const bank = this.plan.banks[index];
+    const soc = bank ? solvedAt[index]! / bank.capacity : 0;
     switch (signal) {
       case 'runTime':
         return this.runTime[index]! + (this.turning[index] ? time - this.time : 0);
       case 'mayCharge':
-        return this.plan.banks[index]!.takesCharge && !gear.isOpenHigh[index] ? 1 : 0;
+        return bank!.takesCharge && !gear.isOpenHigh[index] && chargeSent(bank!, soc) > LEAST_SENT ? 1 : 0;
       case 'mayDischarge':
-        return this.plan.banks[index]!.givesCharge && !gear.isOpenLow[index] && !gear.isEmpty[index] ? 1 : 0;
+        return bank!.givesCharge &&
+          !gear.isOpenLow[index] &&
+          !gear.isEmpty[index] &&
+          dischargeSent(bank!, soc) > LEAST_SENT
+          ? 1
+          : 0;
     }
   }
 

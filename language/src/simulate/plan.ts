@@ -32,6 +32,10 @@ export interface RegulatorPlan extends RegulatorNumbers {
 }
 
 export interface InverterPlan extends InverterNumbers {
+  /** Link over which a bank limits what it draws, and that bank; −1 when there is none. */
+  readonly link: number;
+  readonly bank: number;
+  readonly stopsWithoutLink: boolean;
   readonly limits: FeederLimits;
   /** W; how long it can be given does not count. */
   readonly surge: number;

@@ -78,10 +78,16 @@ function regulatorPlan(instance: Instance, preparation: Preparation): RegulatorP
 /* ---- inverters ---- */
 
 export function inverterPlan(instance: Instance, hasStarts: boolean, preparation: Preparation): InverterPlan {
-  const { context, facts, buses, machine } = preparation;
+  const { context, facts, buses, machine, at } = preparation;
+  const link = at.links.findIndex(
+    ({ from, to }) => [from, to].includes(instance) && [from, to].some((end) => at.banks.includes(end)),
+  );
   const surge = context.maybe(instance, 'surge');
   return {
     ...inverterNumbers(instance, context, buses, facts),
+    link,
+    bank: at.banks.findIndex((bank) => link >= 0 && [at.links[link]!.from, at.links[link]!.to].includes(bank)),
+    stopsWithoutLink: context.maybe(instance, 'lostLink')?.value === 'stop',
     limits: inverterLimits(instance, context, facts),
     surge: surge ? numberIn(surge, 'W') : hasStarts ? facts.lack(`surge of ${instance.name}`) : Infinity,
     delay: timeModel('cut-off-hold').value,

@@ -44,7 +44,9 @@ export interface RegulatorNumbers extends ChargeStages {
   readonly takesCurrent: boolean;
   /** Bus it draws from; −1 when it draws from none. */
   readonly fromBus: number;
+  /** What it does while its link is lost; else it goes by its own settings. */
   readonly stopsWithoutLink: boolean;
+  readonly holdsWithoutLink: boolean;
   /** Whether absorption ends by the current of the bank (known over the link) instead of its own. */
   readonly seesBankCurrent: boolean;
 }
@@ -100,6 +102,7 @@ export function regulatorNumbers(
     takesCurrent,
     fromBus: input === undefined ? -1 : buses.of(charger, input),
     stopsWithoutLink: context.maybe(charger, 'lostLink')?.value === 'stop',
+    holdsWithoutLink: context.maybe(charger, 'lostLink')?.value === 'hold',
     seesBankCurrent: isLinked,
   };
 }

@@ -121,18 +121,16 @@ function stretches(watched: Watched, holds: (standing: Standing) => boolean): St
   return found;
 }
 
-/** Whether alternating current of a target reaches any charger. */
-function charges(plan: Plan, target: number): number {
-  const source = plan.sources.findIndex(({ control }) => control === target);
-  if (source < 0) return -1;
-  const { chargerFeeder } = plan.configuration(1 << source);
-  return plan.regulators.some((regulator, at) => isFedByAlternating(regulator) && chargerFeeder[at]! >= 0)
-    ? source
-    : -1;
+/** Whether alternating current of a target, by any of its outlets, reaches any charger. */
+function charges({ sources, regulators, configuration }: Plan, target: number): boolean {
+  const live = sources.reduce((mask, { control }, at) => (control === target ? mask | (1 << at) : mask), 0);
+  if (live === 0) return false;
+  const { chargerFeeder } = configuration(live);
+  return regulators.some((regulator, at) => isFedByAlternating(regulator) && chargerFeeder[at]! >= 0);
 }
 
 function* longRuns(watched: Watched, world: World, plan: Plan, target: number): Generator<Shown> {
-  if (charges(plan, target) < 0) return;
+  if (!charges(plan, target)) return;
   const { standings, duration } = watched;
   const sets = setsIn(plan.control.machine, target, world);
   const limit = ENDLESS + waitOf(sets);
@@ -185,8 +183,7 @@ function rises(standings: readonly Standing[], first: number, last: number, to: 
 const RISE = 0.01;
 
 function* darkness(watched: Watched, world: World, plan: Plan, target: number): Generator<Shown> {
-  const source = charges(plan, target);
-  if (source < 0 || !isAlone(world)) return;
+  if (!charges(plan, target) || !isAlone(world)) return;
   const sets = setsIn(plan.control.machine, target, world);
   if (!sets.some(({ on }) => on.length > 0)) return;
   const isOff = ({ phases }: Standing): boolean => phases[target] === PHASE.off;

@@ -448,8 +448,14 @@ export class DirectSide {
       this.sourcePower[at] = power;
       fromSources += power;
       flows[FLOW.first + 2 * at] = power;
-      if (this.isTurning[at])
-        flows[FLOW.first + 2 * at + 1] = burn(source.burnShare, source.burnRate, power / source.rated);
+    }
+    for (let at = 0; at < plan.sources.length; at += 1) {
+      const source = plan.sources[at]!;
+      if (!this.isTurning[at] || source.machine !== at) continue;
+      let power = 0;
+      for (let outlet = at; outlet < plan.sources.length; outlet += 1)
+        if (plan.sources[outlet]!.machine === at) power += this.sourcePower[outlet]!;
+      flows[FLOW.first + 2 * at + 1] = burn(source.burnShare, source.burnRate, power / source.rated);
     }
     const arrays = FLOW.first + 2 * plan.sources.length;
     for (let at = 0; at < plan.arrays.length; at += 1) {

@@ -284,9 +284,10 @@ export class Engine {
       if (isSetPlan(source) && turns !== (this.turning[at] === 1)) {
         this.turning[at] = turns ? 1 : 0;
         if (turns) this.starts[at]! += 1;
-        this.note(turns ? 'start' : 'stop', source.name);
+        if (source.machine === at) this.note(turns ? 'start' : 'stop', source.name);
       }
-      if (isSetPlan(source) && isLive && this.wasLive[at] === 0) this.note('loaded', source.name);
+      if (isSetPlan(source) && isLive && this.wasLive[at] === 0 && source.machine === at)
+        this.note('loaded', source.name);
       this.wasLive[at] = isLive ? 1 : 0;
       direct.isTurning[at] = this.turning[at]!;
     }

@@ -61,6 +61,8 @@ export interface SourcePlan {
   readonly rated: number;
   /** m³; infinite when not stated. */
   readonly tank: number;
+  /** Position of the source that stands for its machine, which has the tank and burns the fuel: itself, or the first outlet of the same machine. */
+  readonly machine: number;
   /** Target of the control machine that it is; −1: no control commands it. */
   readonly control: number;
   /** Mean s between outages and of an outage; 0 when it has no random outages. */

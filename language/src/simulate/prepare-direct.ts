@@ -8,7 +8,7 @@ import type { Cord } from '../model/cords.js';
 import type { Facts } from '../quantities/plant/facts.js';
 import { inverterLimits } from '../quantities/plant/feeders.js';
 import { inverterNumbers } from '../quantities/plant/inverters.js';
-import { modulesOf, regulatorNumbers } from '../quantities/plant/regulators.js';
+import { modulesJoined, regulatorNumbers } from '../quantities/plant/regulators.js';
 import type { Buses } from '../quantities/plant/wiring.js';
 import { isUncertain } from '../quantities/supply/joined.js';
 import { timeModel } from '../reference/energy/index.js';
@@ -67,7 +67,7 @@ function regulatorPlan(instance: Instance, preparation: Preparation): RegulatorP
   const isBuiltIn = isInverter(instance);
   return {
     ...numbers,
-    arrays: Int32Array.from(modulesOf(instance, context), (array) => at.arrays.indexOf(array)),
+    arrays: Int32Array.from(modulesJoined(instance, context), (array) => at.arrays.indexOf(array)),
     source: at.sources.indexOf(instance),
     inverter: isBuiltIn ? at.inverters.indexOf(instance) : -1,
     link,

@@ -44,7 +44,7 @@ export const unknownFuel = (plan: Plan, name: string): Result | undefined =>
 export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
   const by = <T extends { readonly name: string }>(things: readonly T[], values: Float64Array): Map<string, number> =>
     new Map(things.map(({ name }, at) => [name, values[at]!]));
-  const generators = plan.sources.flatMap((source, at) => (isSetPlan(source) ? [at] : []));
+  const generators = plan.sources.flatMap((source, at) => (isSetPlan(source) && source.machine === at ? [at] : []));
   const driven = [
     ...new Set(
       plan.regulators.flatMap(({ source, powerByMonth }) => (powerByMonth.length > 0 && source >= 0 ? [source] : [])),
@@ -56,6 +56,11 @@ export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
     runTime: ofGenerators(outcome.runTime),
     starts: ofGenerators(outcome.starts),
     fuel: new Map([...ofGenerators(outcome.fuel)].filter(([name]) => !unknownFuel(plan, name))),
+    machines: new Map(
+      plan.sources.flatMap(({ name, machine }, at) =>
+        machine === at ? [] : [[name, plan.sources[machine]!.name] as const],
+      ),
+    ),
     cycles: new Map(plan.banks.map(({ name, capacity }, at) => [name, outcome.drawn[at]! / capacity])),
     unserved: by(plan.loads, outcome.unserved),
     shed: by(plan.loads, outcome.shed),
@@ -186,7 +191,7 @@ const unplayed = (signal: Signal): Measured => ({ unknown: `${signalKey(signal)}
 function total(measure: Extract<Measure, { of?: unknown }>, totals: RunTotals): Measured {
   const values = totals[measure.what];
   if (measure.of) {
-    const value = values.get(measure.of.name);
+    const value = values.get(measure.of.name) ?? values.get(totals.machines.get(measure.of.name) ?? '');
     return value === undefined ? { unknown: `${measure.of.name} has no ${measure.what}` } : { value };
   }
   let sum = 0;

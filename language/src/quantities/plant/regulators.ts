@@ -6,7 +6,7 @@ import type { DesignContext } from '../../model/context.js';
 import { chargingOf, isBank, isOwnCharger, inputBusOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { timeModel } from '../../reference/energy/index.js';
-import { modulesBehind } from '../supply/joined.js';
+import { allModulesBehind, modulesBehind } from '../supply/joined.js';
 import { MONTH_NAMES } from '../supply/months.js';
 import { driveByMonth, driveOf } from './drive.js';
 import { type Around, chargeEfficiency, chargerNumber, heldVolts, inputPowerFactor, setPointsOf } from './chargers.js';
@@ -61,6 +61,10 @@ function feedsBank(instance: Instance, terminal: string, buses: Buses): boolean 
 export function modulesOf(charger: Instance, context: DesignContext): readonly Instance[] {
   return chargingOf(charger)?.isUnregulated ? [charger] : modulesBehind(charger, context);
 }
+
+/** The same with all cords plugged in. */
+export const modulesJoined = (charger: Instance, context: DesignContext): readonly Instance[] =>
+  chargingOf(charger)?.isUnregulated ? [charger] : allModulesBehind(charger, context);
 
 /** A charger as numbers, with the cells of its bank at °C; undefined where it charges nothing. Facts that lack are noted. */
 export function regulatorNumbers(

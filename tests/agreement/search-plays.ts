@@ -70,6 +70,9 @@ export function rulePlan({ context, system }: AnalysedDesign): Plan {
 const MIXED = 2;
 const ALONE = 7;
 const TOGETHER = 5;
+/** Share of the plays in which nothing else is there from the beginning, and of those with the loads that the design states. */
+const AWAY = 0.25;
+const STATED = 0.2;
 /** A run longer than this is one that does not end, an empty bank without a set for longer than this one that is left. */
 const ENDLESS_DAYS = 3;
 const STARVED_DAYS = 2;
@@ -111,11 +114,13 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
       time = to + 60;
     }
   };
-  for (const index of others) come('source', index);
+  // In some plays nothing else is there from the beginning.
+  if (dice.chance(AWAY)) spans.push(...others.map((index) => ({ of: 'source' as const, index, from: 0, to: alone })));
+  else for (const index of others) come('source', index);
   if (plan.links.length > 0) {
     come('link', 0);
-    // Without a fallback a link that stays lost is told of elsewhere, and the rules count as heard.
-    const hasFallback = plan.control.machine.compiled.controls.every(({ sets }) => sets.length > 1);
+    // Where nothing is said for its loss, that is told of elsewhere, and the rules count as heard.
+    const hasFallback = plan.control.machine.compiled.controls.some(({ sets }) => sets.length > 1);
     if (hasFallback && dice.chance(0.5)) spans.push({ of: 'link', index: 0, from: alone, to: duration });
   }
   const half = dice.between(0, DAY / 2);
@@ -123,6 +128,8 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
   const use = dice.pick([1, 1, 1, 0.5, 0.15]);
   const share = use * dice.between(0.2, 1);
   const [bank] = plan.banks;
+  // The loads that the design states are those of some plays.
+  const isAsStated = dice.chance(STATED);
   return {
     alone,
     together,
@@ -138,12 +145,16 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
           resistance: dice.between(0.016, 0.032),
         },
       ],
-      loads: plan.loads.map((load) => ({
-        ...load,
-        watts: LOAD_WATTS,
-        shareFrom: Float64Array.of(0, half, half + DAY / 2),
-        share: Float64Array.of(2 * use * LOAD_SHARE - share, share, 2 * use * LOAD_SHARE - share),
-      })),
+      loads: plan.loads.map((load) =>
+        isAsStated
+          ? load
+          : {
+              ...load,
+              watts: LOAD_WATTS,
+              shareFrom: Float64Array.of(0, half, half + DAY / 2),
+              share: Float64Array.of(2 * use * LOAD_SHARE - share, share, 2 * use * LOAD_SHARE - share),
+            },
+      ),
     },
   };
 }

@@ -36,8 +36,8 @@ export async function ruleCase(seed: number, plays: number): Promise<RuleCase | 
   const plan = rulePlan(design);
   const searched = new Set<string>(analysis.faults.map(({ kind }) => kind));
   const proven = new Set<string>(proof.faults.map(({ kind }) => kind));
-  // Rules that may hold together by the search are accused of it once a week shows it; without one they are neither accused nor called free.
-  const accused = new Set<string>([...proven, ...[...searched].filter((kind) => kind !== 'clash')]);
+  // What the search thinks possible is told once a week shows it; without one rules are neither accused nor called free.
+  const accused = new Set<string>([...proven, ...[...searched].filter((kind) => kind !== 'clash' && kind !== 'quiet')]);
   const judged = kindsJudged(analysis, plan.arrays.length > 0);
   const charged = judged.filter((kind) => accused.has(kind));
   const free = judged.filter((kind) => !accused.has(kind) && !searched.has(kind) && !isImplied(kind, accused));

@@ -97,11 +97,18 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
   if (machine.compiled.rules.some(({ test }) => !test) || !hasRules(machine)) return { kind: 'proven', faults: [] };
   const horizon = horizonOf(machine);
   const setting = context.setting('leastRun');
-  const leastRun = setting ? numberIn(setting, 's') : 0;
+  const reserves = context.system.instances.filter(isBank).map((bank) => {
+    const stated = context.maybe(bank, 'reserve');
+    return stated ? numberIn(stated, '') : 0;
+  });
+  const limits = { leastRun: setting ? numberIn(setting, 's') : 0, reserves };
   const worlds = worldsOf(machine, first.plan, planner.hasTwoEnds);
   const faults = new Map<string, { readonly fault: ProofFault; readonly isBorne: () => boolean }>();
   // Things that a rule has started, by what is lost: a run that no rule begins is nobody’s fault.
   const started = new Set<string>();
+  // How full the banks have been while it ran so, and whether such a run has ended: what was not reached is nobody’s fault either.
+  const reached = new Map<string, number>();
+  const stopped = new Set<string>();
   for (const [at, world] of worlds.entries()) {
     const prepared = planner.prepared(world);
     if (prepared.kind === 'missing') return prepared;
@@ -111,9 +118,16 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
     let piece = pieces.next();
     for (; !piece.done; piece = pieces.next()) yield (at + piece.value) / worlds.length;
     const lost = world.lost.join();
-    for (const { target, on, is } of piece.value.switchings)
+    for (const { target, on, is } of piece.value.switchings) {
       if (on.length > 0 && isTurning(is)) started.add(`${target}/${lost}`);
-    for (const shown of judged(piece.value, world, plan, leastRun)) {
+      if (!isTurning(is)) stopped.add(`${target}/${lost}`);
+    }
+    for (const { index } of machine.targets)
+      if (world.asked !== index) {
+        const key = `${index}/${lost}`;
+        reached.set(key, Math.max(reached.get(key) ?? 0, fullestRun(piece.value, index)));
+      }
+    for (const shown of judged(piece.value, world, plan, limits)) {
       // Each sky and end has a machine of its own, alike in all but identity.
       const { machine } = prepared.plan.control;
       const place = placeOf(shown, machine, world);
@@ -123,7 +137,13 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
       const isFromRun = world.asked === shown.target && machine.targets[shown.target]!.restsOff;
       faults.set(key, {
         fault: { ...place, ...told(shown, piece.value, world, machine, context) },
-        isBorne: () => !isFromRun || started.has(`${shown.target}/${lost}`),
+        isBorne: () => {
+          const key = `${shown.target}/${lost}`;
+          // Quiet hours keep a set off that has stopped before.
+          if (shown.kind === 'quiet') return stopped.has(key);
+          if (!isFromRun) return true;
+          return started.has(key) && (reached.get(key) ?? 0) >= world.soc - NEAR;
+        },
       });
     }
     yield (at + 1) / worlds.length;
@@ -134,6 +154,16 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
     borne.some((each) => each.kind === 'endless' && each.control === control && each.set === set);
   return { kind: 'proven', faults: borne.filter((each) => !LATE.includes(each.kind) || !isEndless(each)) };
 }
+
+/** Share of the charge by which a state may miss one that was reached. */
+const NEAR = 0.02;
+
+/** The highest charge of the least charged bank while a set ran that a rule had started. */
+const fullestRun = ({ standings }: Watched, target: number): number =>
+  standings.reduce(
+    (most, { phases, soc }) => (isTurning(phases[target]!) ? Math.max(most, Math.min(...soc)) : most),
+    0,
+  );
 
 /** The control and the rules in force that a fault is about: those of the rule that acted, else the first that start the thing. */
 function placeOf(shown: Shown, machine: ControlMachine, world: World): Pick<ProofFault, 'control' | 'set'> {
@@ -249,6 +279,7 @@ function stepsOf(
       return [opening(`${name} runs`), ...full, last];
     }
     case 'starved':
+    case 'quiet':
       return [
         opening(`nothing is left with ${name} off`),
         step(shown.to, `${spanText(shown.to - shown.from)} later it is still so`),

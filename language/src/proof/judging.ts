@@ -18,7 +18,7 @@ export type Shown = { readonly target: number } & (
       readonly to: number;
       readonly past: number;
     }
-  | { readonly kind: 'starved'; readonly from: number; readonly to: number }
+  | { readonly kind: 'starved' | 'quiet'; readonly from: number; readonly to: number }
   | {
       readonly kind: 'chatter';
       readonly from: number;
@@ -82,8 +82,13 @@ const MOST = 30 * DAY;
 /** Whether nothing but what rules start can charge. */
 const isAlone = ({ others, sun }: World): boolean => others === 'absent' && sun === 'none';
 
-/** Looks through what a week showed. `leastRun` in s. */
-export function* judged(watched: Watched, world: World, plan: Plan, leastRun: number): Generator<Shown> {
+/** Looks through what a week showed. `leastRun` in s, `reserves` as shares by bank. */
+export function* judged(
+  watched: Watched,
+  world: World,
+  plan: Plan,
+  { leastRun, reserves }: { readonly leastRun: number; readonly reserves: readonly number[] },
+): Generator<Shown> {
   const { machine } = plan.control;
   for (const { time, target, on, off } of watched.clashes)
     yield { target, kind: 'clash', from: time, to: time, on, off };
@@ -91,6 +96,7 @@ export function* judged(watched: Watched, world: World, plan: Plan, leastRun: nu
     if (restsOff) {
       yield* longRuns(watched, world, plan, index);
       yield* darkness(watched, world, plan, index);
+      yield* quietly(watched, world, plan, index, reserves);
     } else yield* staysOff(watched, world, plan, index);
     yield* chatter(watched, index, restsOff ? (run) => run < leastRun : (run, rest) => run + rest < SHORT_CYCLE);
   }
@@ -216,8 +222,40 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
   }
 }
 
+/** A bank that comes down to its reserve in quiet hours with the set off, under the usual loads. */
+function* quietly(
+  watched: Watched,
+  world: World,
+  plan: Plan,
+  target: number,
+  reserves: readonly number[],
+): Generator<Shown> {
+  const sets = setsIn(plan.control.machine, target, world);
+  if (!charges(plan, target) || !isAlone(world) || !USUAL.includes(world.loads)) return;
+  if (!sets.some(({ quiet }) => quiet) || !sets.some(({ on }) => on.length > 0)) return;
+  if (reserves.some((reserve) => world.soc <= reserve + ABOVE_RESERVE)) return;
+  const charge = plan.banks.map(({ name }) => watched.column(`soc(${name})`));
+  const isOff = ({ phases }: Standing): boolean => phases[target] === PHASE.off;
+  let row = 0;
+  for (const { from, to, first, last } of stretches(watched, isOff)) {
+    let at = first;
+    for (; row < watched.time.length && watched.time[row]! <= to; row += 1) {
+      const time = watched.time[row]!;
+      if (time < from || !charge.some((column, bank) => column && column[row]! <= reserves[bank]!)) continue;
+      while (at < last && watched.standings[at + 1]!.time <= time) at += 1;
+      const { quiet } = watched.standings[at]!;
+      if (quietIn({ time, quiet }, time + 1, plan, target) > 0) return yield { target, kind: 'quiet', from, to: time };
+    }
+  }
+}
+
 /** Seconds of quiet hours from a standing on. */
-function quietIn({ time, quiet }: Standing, until: number, { timeOfDay }: Plan, target: number): number {
+function quietIn(
+  { time, quiet }: Pick<Standing, 'time' | 'quiet'>,
+  until: number,
+  { timeOfDay }: Plan,
+  target: number,
+): number {
   const hours = quiet[target];
   if (!hours) return 0;
   const length = (hours.to - hours.from + DAY) % DAY || DAY;
@@ -230,6 +268,10 @@ function quietIn({ time, quiet }: Standing, until: number, { timeOfDay }: Plan, 
   }
 }
 
+/** Share of the charge above its reserve from which on a bank has been in use. */
+const ABOVE_RESERVE = 0.05;
+/** Loads by which quiet hours are judged. */
+const USUAL: readonly World['loads'][] = ['design', 'mean'];
 /** For so long a set must have been at rest before a bank that goes dark is laid to its rules, s. */
 const READY = 3600;
 const HALF = 0.5;

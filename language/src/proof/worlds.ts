@@ -115,7 +115,16 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
     // At the charges and hours that rules name: what goes to and fro about a limit does so there.
     for (const soc of limitsOf(machine, 'soc'))
       for (const timeOfDay of [0, ...limitsOf(machine, 'hour')])
-        worlds.push({ ...base, soc, timeOfDay, loads: 'light' });
+        for (const loads of ['light', 'mean'] as const) worlds.push({ ...base, soc, timeOfDay, loads });
+    // As quiet hours begin, just above where rules start a set.
+    for (const timeOfDay of quietHours(machine))
+      for (const soc of [
+        ...limitsOf(machine, 'soc')
+          .filter((limit) => limit < HIGH)
+          .map((limit) => limit + JUST),
+        HALF_FULL,
+      ])
+        worlds.push({ ...base, soc, timeOfDay, loads: 'mean' });
     for (const firstDay of daysOf(machine)) {
       worlds.push({ ...base, firstDay });
       for (const target of asked) worlds.push({ ...base, firstDay, asked: target });
@@ -147,6 +156,15 @@ function limitsOf({ compiled }: ControlMachine, signal: 'soc' | 'hour'): number[
   }
   return [...limits].sort((a, b) => a - b).slice(0, MOST_LIMITS);
 }
+
+/** When quiet hours begin, s after midnight. */
+const quietHours = ({ compiled }: ControlMachine): number[] => [
+  ...new Set(compiled.controls.flatMap(({ sets }) => sets.flatMap(({ quiet }) => (quiet ? [quiet.from] : [])))),
+];
+
+/** Share of the charge by which a bank is just above a limit, and above which a limit starts no set. */
+const JUST = 0.01;
+const HIGH = 0.7;
 
 /** Limits of a kind that worlds begin at; more are seldom written. */
 const MOST_LIMITS = 6;

@@ -2,6 +2,7 @@ import {
   type CompiledRule,
   type ControlMachine,
   DAY,
+  PHASE,
   PHASE_NAMES,
   type Searched,
   type TraceStep,
@@ -109,11 +110,13 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
   // How full the banks have been while it ran so, and whether such a run has ended: what was not reached is nobody’s fault either.
   const reached = new Map<string, number>();
   const stopped = new Set<string>();
+  const lowest = new Map<string, number>();
   for (const [at, world] of worlds.entries()) {
     const prepared = planner.prepared(world);
     if (prepared.kind === 'missing') return prepared;
     if (prepared.kind === 'refused') return prepared;
-    const plan = { ...planner.plan(world, prepared.plan), duration: horizon };
+    const duration = Math.min(horizon, (world.days ?? Infinity) * DAY);
+    const plan = { ...planner.plan(world, prepared.plan), duration };
     const pieces = watching(plan);
     let piece = pieces.next();
     for (; !piece.done; piece = pieces.next()) yield (at + piece.value) / worlds.length;
@@ -126,6 +129,8 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
       if (world.asked !== index) {
         const key = `${index}/${lost}`;
         reached.set(key, Math.max(reached.get(key) ?? 0, fullestRun(piece.value, index)));
+        if (world.days === undefined && world.soc >= HALF)
+          lowest.set(key, Math.min(lowest.get(key) ?? 1, lowestRest(piece.value, index)));
       }
     for (const shown of judged(piece.value, world, plan, limits)) {
       // Each sky and end has a machine of its own, alike in all but identity.
@@ -139,8 +144,9 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
         fault: { ...place, ...told(shown, piece.value, world, machine, context) },
         isBorne: () => {
           const key = `${shown.target}/${lost}`;
-          // Quiet hours keep a set off that has stopped before.
-          if (shown.kind === 'quiet') return stopped.has(key);
+          // Quiet hours keep a set off that has stopped before, and meet a bank that comes down so far outside of them.
+          if (shown.kind === 'quiet')
+            return stopped.has(key) && (world.days === undefined || (lowest.get(key) ?? 1) <= world.soc + NEARBY);
           if (!isFromRun) return true;
           return started.has(key) && (reached.get(key) ?? 0) >= world.soc - NEAR;
         },
@@ -157,6 +163,20 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
 
 /** Share of the charge by which a state may miss one that was reached. */
 const NEAR = 0.02;
+
+/** The same where the loads of a day move it. */
+const NEARBY = 0.05;
+const HALF = 0.5;
+
+/** The lowest charge of a bank to which a set at rest let it come, quiet hours apart. */
+function lowestRest({ standings }: Watched, target: number): number {
+  const isKept = (at: number): boolean => standings[at]!.isAsked[target]! && standings[at]!.quiet[target] !== undefined;
+  return standings.reduce((least, { phases, soc }, at) => {
+    const isAtRest = phases[target] === PHASE.off && !isKept(at);
+    const hasStarted = at > 0 && isTurning(phases[target]!) && !isTurning(standings[at - 1]!.phases[target]!);
+    return isAtRest || (hasStarted && !isKept(at - 1)) ? Math.min(least, ...soc) : least;
+  }, 1);
+}
 
 /** The highest charge of the least charged bank while a set ran that a rule had started. */
 const fullestRun = ({ standings }: Watched, target: number): number =>

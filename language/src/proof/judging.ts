@@ -222,7 +222,7 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
   }
 }
 
-/** A bank that comes down to its reserve in quiet hours with the set off, under the usual loads. */
+/** A bank that comes below its reserve while nothing but quiet hours keeps the set off, under the usual loads. */
 function* quietly(
   watched: Watched,
   world: World,
@@ -235,16 +235,22 @@ function* quietly(
   if (!sets.some(({ quiet }) => quiet) || !sets.some(({ on }) => on.length > 0)) return;
   if (reserves.some((reserve) => world.soc <= reserve + ABOVE_RESERVE)) return;
   const charge = plan.banks.map(({ name }) => watched.column(`soc(${name})`));
+  const isBelow = (row: number, by: number): boolean =>
+    charge.some((column, bank) => column && column[row]! < reserves[bank]! - by);
   const isOff = ({ phases }: Standing): boolean => phases[target] === PHASE.off;
   let row = 0;
   for (const { from, to, first, last } of stretches(watched, isOff)) {
     let at = first;
+    // What is below its reserve before a rule asks for the set is not brought there by quiet hours.
+    let isHeld = false;
     for (; row < watched.time.length && watched.time[row]! <= to; row += 1) {
       const time = watched.time[row]!;
-      if (time < from || !charge.some((column, bank) => column && column[row]! <= reserves[bank]!)) continue;
+      if (time < from) continue;
       while (at < last && watched.standings[at + 1]!.time <= time) at += 1;
-      const { quiet } = watched.standings[at]!;
-      if (quietIn({ time, quiet }, time + 1, plan, target) > 0) return yield { target, kind: 'quiet', from, to: time };
+      const { quiet, isAsked } = watched.standings[at]!;
+      if (!isAsked[target]! || quietIn({ time, quiet }, time + 1, plan, target) === 0) isHeld = false;
+      else if (!isHeld) isHeld = !isBelow(row, 0);
+      else if (isBelow(row, BELOW_RESERVE)) return yield { target, kind: 'quiet', from, to: time };
     }
   }
 }
@@ -270,6 +276,8 @@ function quietIn(
 
 /** Share of the charge above its reserve from which on a bank has been in use. */
 const ABOVE_RESERVE = 0.05;
+/** Share of the charge by which it must come below: what starts a set at the reserve is no fault. */
+const BELOW_RESERVE = 0.02;
 /** Loads by which quiet hours are judged. */
 const USUAL: readonly World['loads'][] = ['design', 'mean'];
 /** For so long a set must have been at rest before a bank that goes dark is laid to its rules, s. */

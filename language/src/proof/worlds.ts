@@ -16,6 +16,8 @@ const LONGEST_DAYS = 31;
 /** A week, from half full. */
 export const PROOF_DAYS = 7;
 const HALF_FULL = 0.5;
+/** What goes to and fro, or is empty before the morning, shows it within so many days. */
+const SHORT = 2;
 /** Charge from which a set is asked whether it starts at all. */
 const NEARLY_EMPTY = 0.05;
 /** Charge at which a set may have been started for another reason than the bank. */
@@ -44,6 +46,8 @@ export interface World {
   readonly firstDay: number;
   /** When the first day begins to be played, s after midnight. */
   readonly timeOfDay: number;
+  /** Days after which it has shown what it is for; a week and more where it says nothing. */
+  readonly days?: number;
 }
 
 /** Every world that the rules of a design are proven in, the plainest first. */
@@ -115,16 +119,13 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
     // At the charges and hours that rules name: what goes to and fro about a limit does so there.
     for (const soc of limitsOf(machine, 'soc'))
       for (const timeOfDay of [0, ...limitsOf(machine, 'hour')])
-        for (const loads of ['light', 'mean'] as const) worlds.push({ ...base, soc, timeOfDay, loads });
-    // As quiet hours begin, just above where rules start a set.
+        for (const loads of timeOfDay > 0 ? (['light', 'mean'] as const) : (['light'] as const))
+          worlds.push({ ...base, soc, timeOfDay, loads, days: SHORT });
+    // As quiet hours begin, just above where rules start a set; half full where they do not look at the charge.
+    const limits = limitsOf(machine, 'soc').filter((limit) => limit < HIGH);
     for (const timeOfDay of quietHours(machine))
-      for (const soc of [
-        ...limitsOf(machine, 'soc')
-          .filter((limit) => limit < HIGH)
-          .map((limit) => limit + JUST),
-        HALF_FULL,
-      ])
-        worlds.push({ ...base, soc, timeOfDay, loads: 'mean' });
+      for (const soc of limits.length > 0 ? limits.map((limit) => limit + JUST) : [HALF_FULL])
+        worlds.push({ ...base, soc, timeOfDay, loads: 'mean', days: SHORT });
     for (const firstDay of daysOf(machine)) {
       worlds.push({ ...base, firstDay });
       for (const target of asked) worlds.push({ ...base, firstDay, asked: target });

@@ -13,7 +13,7 @@ const SENDS = 'chargeBySoc: { 90 %: 140 A, 100 %: 0 A }';
 
 const told = async (text: string): Promise<string[]> => {
   const found = findingsOf(await analyseText(text), 'charge-end');
-  return found.map(({ severity, message }) => `${severity} ${message}`);
+  return found.map(({ severity, headline, why }) => `${severity} ${headline}: ${why ?? ''}`);
 };
 
 describe('charge-end', () => {
@@ -23,7 +23,7 @@ describe('charge-end', () => {
   });
 
   it('tells of a charge that only the BMS ends, and not where a rule does', async () => {
-    expect((await told(site('endOfCharge: disconnect'))).join()).toMatch(/^warning Nothing but the disconnect/);
+    expect((await told(site('endOfCharge: disconnect'))).join()).toMatch(/^warning Only the disconnect/);
     const rule = `${LINK}\n  control Stop of Rect { off when soc(Bank) > 95 %   on when soc(Bank) < 85 % }`;
     expect(await told(site('endOfCharge: disconnect', '', rule))).toEqual([]);
   });

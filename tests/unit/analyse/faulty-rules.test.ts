@@ -34,7 +34,7 @@ describe('rules of a design whose text has errors', () => {
   it.each([
     ['a word that nobody knows', site(FAULTY, 'load Fan { power: 1 kW   suply: dc }')],
     ['a rule that cannot be read', site(`${FAULTY}\n    stop when voltage(Nobody) > 3 V`)],
-    ['a part that it may use', `part Other of battery { voltge: 12 V }\n${site(FAULTY)}`],
+    ['a part that it may use', `part battery Other { voltge: 12 V }\n${site(FAULTY)}`],
     ['a fault of the syntax', site(`${FAULTY}\n    stop when )`)],
   ])('are left open with %s', async (_, text) => {
     expect(await told(text)).toEqual({ proven: false, open: true });

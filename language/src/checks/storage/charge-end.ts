@@ -8,7 +8,7 @@ import type { Instance, Link } from '../../model/types.js';
 import { sentBySoc } from '../../quantities/plant/banks.js';
 import { setPointsOf } from '../../quantities/plant/chargers.js';
 import { chargersOf } from '../../quantities/supply/joined.js';
-import { defineCheck, type Failed, type Verdict } from '../define.js';
+import { defineCheck, type Failed, NO_LIMIT, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { PRACTICE, banksOf, chemistryOf } from './shared.js';
@@ -48,45 +48,51 @@ function beyond(charger: Instance, bank: Instance, context: DesignContext): [Der
 
 function* judgeLinked(charger: Instance, bank: Instance, context: DesignContext): Generator<Verdict> {
   const link = linkOf(charger, bank, context);
-  const fail = (message: string, rest: Partial<Failed> = {}): Failed => ({
+  const fail = (
+    why: string,
+    rest: Partial<Failed> & Pick<Failed, 'advice'>,
+    headline = `Only the disconnect of the BMS of ${bank.name} ends the charge by ${charger.name}`,
+  ): Failed => ({
     verdict: 'failed',
     subject: charger.path,
     place: placeOf(charger, 'endOfCharge'),
-    message,
+    headline,
+    why,
+    use: NO_LIMIT,
     ...rest,
   });
   if (!link)
-    return yield fail(
-      `${charger.name} leaves the end of its charge to the limits of ${bank.name}, and no link carries them to it: only the disconnect of the BMS ends it. Add \`link … : ${bank.name} -> ${charger.name}\`, or let its set points end the charge.`,
-      { severity: 'error' },
-    );
+    return yield fail('it relies on the limits of the bank, and no link carries them to it', {
+      severity: 'error',
+      advice: `Add a link from ${bank.name} to ${charger.name}, or let its set points end the charge.`,
+    });
   const { chargeBySoc } = sentBySoc(bank, context);
   if (!chargeBySoc)
     return yield notChecked(charger, { kind: 'missing', missing: [`chargeBySoc of ${bank.name}`] }, bank.place);
   const last = sentAt(chargeBySoc, 1);
   if (last > LEAST_SENT)
     return yield fail(
-      `${charger.name} leaves the end of its charge to the limits of ${bank.name}, and these still allow ${Number(last.toPrecision(3))} A at 100 %: only the disconnect of the BMS ends it. Let the last row of \`chargeBySoc\` be 0 A, as its BMS sends it, or let set points end the charge.`,
+      `it relies on the limits of the bank, and these still allow ${Number(last.toPrecision(3))} A at 100 %`,
+      { advice: 'State the row of `chargeBySoc` at which its BMS sends 0 A, or let set points end the charge.' },
     );
   const lost = context.fact(charger, 'lostLink');
   if (lost.kind !== 'known') return yield notChecked(charger, lost);
   const { value } = lost.derivation;
   const high = beyond(charger, bank, context);
-  if (value === 'stop' || (value === 'defaults' && !high)) return yield passed(charger, { lostLink: lost.derivation });
+  if (value === 'stop' || (value === 'defaults' && !high))
+    return yield passed(charger, NO_LIMIT, { lostLink: lost.derivation });
   const why =
     value === 'hold'
       ? 'it goes on by the last limits it heard'
       : `its own set point of ${pairText(...high!)[0]} does not end it before ${pairText(...high!)[1]}`;
-  yield fail(
-    `Without ${link.name} only the disconnect of the BMS of ${bank.name} ends the charge by ${charger.name}: ${why}. Let it stop then (\`lostLink: stop\`), or give it set points that suit the bank and \`lostLink: defaults\`.`,
-    {
-      numbers: { lostLink: lost.derivation },
-      related: [{ place: link.place, text: `${link.name} carries the limits` }],
-      fixes: [
-        propose(`Let ${charger.name} stop when the link is lost`, [setProperty(charger, 'lostLink', 'stop')], true),
-      ],
-    },
-  );
+  yield fail(`without ${link.name} ${why}`, {
+    advice: 'Set `lostLink: stop`, or `lostLink: defaults` with set points that suit the bank.',
+    numbers: { lostLink: lost.derivation },
+    related: [{ place: link.place, text: `${link.name} carries the limits` }],
+    fixes: [
+      propose(`Let ${charger.name} stop when the link is lost`, [setProperty(charger, 'lostLink', 'stop')], true),
+    ],
+  });
 }
 
 function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext): Generator<Verdict> {
@@ -94,13 +100,16 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
   const end = endOf(charger);
   if (end === 'limits') return yield* judgeLinked(charger, bank, context);
   // A set point too high for the bank is told by `charge-voltage`.
-  if (end === 'setPoints' || isSwitchedOff(charger, bank, context)) return yield passed(charger);
+  if (end === 'setPoints' || isSwitchedOff(charger, bank, context)) return yield passed(charger, NO_LIMIT);
   const at = opens.kind === 'known' ? ` at ${displayValue(opens.derivation)}` : '';
   yield {
     verdict: 'failed',
     subject: charger.path,
     place: placeOf(charger, 'endOfCharge'),
-    message: `Nothing but the disconnect of the BMS of ${bank.name}${at} ends the charge by ${charger.name}. It is the last protection of the cells: used every day it has no reserve behind it, and what feeds the bus then feeds the loads alone. Let ${charger.name} end the charge by set points, by limits over a link (\`endOfCharge: limits\`, \`lostLink: stop\`), or switch it off by a rule.`,
+    headline: `Only the disconnect of the BMS of ${bank.name}${at} ends the charge by ${charger.name}`,
+    consequence: 'it is the last protection of the cells, and what charges then feeds the loads alone',
+    advice: `Let set points end the charge, limits over a link (\`endOfCharge: limits\`, \`lostLink: stop\`), or a rule.`,
+    use: NO_LIMIT,
     ...(opens.kind === 'known' ? { numbers: { opens: opens.derivation } } : {}),
     related: [{ place: bank.place, text: `${bank.name} disconnects` }],
     fixes:

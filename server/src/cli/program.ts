@@ -3,6 +3,7 @@ import { VERSION } from '../version.js';
 import { CallError, EXIT } from './call-error.js';
 import type { CalcOptions } from './commands/calc.js';
 import type { CheckOptions } from './commands/check.js';
+import type { DrawOptions } from './commands/draw.js';
 import type { EvalOptions } from './commands/eval.js';
 import type { ExplainOptions } from './commands/explain.js';
 import type { FormatOptions } from './commands/fmt.js';
@@ -165,6 +166,28 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .action(async (file: string, options: SimulateOptions) => {
       const { simulate } = await import('./commands/simulate.js');
       finish(await simulate(file, { ...options, ...color(options) }));
+    });
+
+  command('draw', 'draw the single-line diagram: the whole, and every source state')
+    .argument('<file>', 'design file, or - for standard input')
+    .requiredOption('-o, --output <file>', 'SVG file to write')
+    .option('--state <id>', 'only the sheet of this source state; none: only the sheet of the whole', 'all')
+    .option('--design <name>', 'design in that file, where it has several')
+    .option('--variant <name>', 'variant in that file')
+    .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
+    .option('--today <date>', 'judge dates as of this day instead of today', isDate)
+    .addHelpText(
+      'after',
+      examples(
+        'draw site.watt -o site.svg',
+        'draw site.watt --state Genset+sun -o running.svg',
+        'draw site.watt --state none -o diagram.svg',
+        'draw site.watt --variant BigBank -o big-bank.svg',
+      ),
+    )
+    .action(async (file: string, options: DrawOptions) => {
+      const { draw } = await import('./commands/draw.js');
+      finish(await draw(file, options));
     });
 
   command('explain', 'say what a check guards or what a function computes; alone, list them all')

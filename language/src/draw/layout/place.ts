@@ -1,7 +1,7 @@
 import type { Drawing, DrawnSymbol } from '../model/drawing.js';
 import type { LayoutEdge, LayoutEngine, LayoutLabel, LayoutNode, LayoutPoint, LayoutPort } from './engine.js';
 import { LINE, textWidth } from './measure.js';
-import { BOND_HEIGHT, type Size, isBar, roomOf, wordsSize } from './sizes.js';
+import { BOND_HEIGHT, COLUMN, type Size, isBar, roomOf, up, wordsSize } from './sizes.js';
 
 /** Where things stood before, by name; whole numbers. */
 export type Positions = Readonly<Record<string, LayoutPoint>>;
@@ -70,7 +70,14 @@ function barLabels(symbol: DrawnSymbol): LayoutLabel[] {
   return [
     { text: 'words', ...words, layoutOptions: { 'elk.nodeLabels.placement': 'OUTSIDE V_TOP H_CENTER' } },
     ...(symbol.canBond
-      ? [{ text: 'bond', width: 30, height: BOND_HEIGHT, layoutOptions: { 'elk.nodeLabels.placement': 'OUTSIDE V_BOTTOM H_CENTER' } }]
+      ? [
+          {
+            text: 'bond',
+            width: 30,
+            height: BOND_HEIGHT,
+            layoutOptions: { 'elk.nodeLabels.placement': 'OUTSIDE V_BOTTOM H_CENTER' },
+          },
+        ]
       : []),
   ];
 }
@@ -132,7 +139,13 @@ function graphOf(drawing: Drawing, former: Positions | undefined): LayoutNode {
       words: label ? widened(wordsSize(label, marks), run, drawing) : NO_WORDS,
       isLink: false,
     })),
-    ...drawing.links.map(({ id, from, to, label, marks }) => ({ id, from, to, words: wordsSize(label, marks), isLink: true })),
+    ...drawing.links.map(({ id, from, to, label, marks }) => ({
+      id,
+      from,
+      to,
+      words: wordsSize(label, marks),
+      isLink: true,
+    })),
   ];
   return {
     id: 'drawing',
@@ -143,13 +156,16 @@ function graphOf(drawing: Drawing, former: Positions | undefined): LayoutNode {
       sources: [from],
       targets: [to],
       // Links give way to what carries power.
-      layoutOptions: { 'elk.layered.priority.straightness': isLink ? '0' : '10', 'elk.layered.priority.shortness': isLink ? '0' : '2' },
+      layoutOptions: {
+        'elk.layered.priority.straightness': isLink ? '0' : '10',
+        'elk.layered.priority.shortness': isLink ? '0' : '2',
+      },
       ...(words.height > 0
         ? {
             labels: [
               {
                 text: id,
-                width: Math.ceil(words.width) + 4,
+                width: up(words.width + 4, COLUMN),
                 height: words.height + 2,
               },
             ],
@@ -175,7 +191,9 @@ async function laidOut(drawing: Drawing, engine: LayoutEngine, former: Positions
 }
 
 const positionsOf = (graph: LayoutNode): Positions =>
-  Object.fromEntries((graph.children ?? []).map(({ id, x = 0, y = 0 }) => [id, { x: Math.round(x), y: Math.round(y) }]));
+  Object.fromEntries(
+    (graph.children ?? []).map(({ id, x = 0, y = 0 }) => [id, { x: Math.round(x), y: Math.round(y) }]),
+  );
 
 /**
  * Gives everything its place. First the order of the text decides, then the places found so or kept from before hold the order within each
@@ -191,7 +209,10 @@ export async function place(drawing: Drawing, engine: LayoutEngine, kept: Positi
     const node = nodes.get(symbol.id)!;
     const corner = pointOnGrid({ x: node.x ?? 0, y: node.y ?? 0 });
     const ports = new Map(
-      (node.ports ?? []).map(({ id, x = 0, y = 0 }) => [id, pointOnGrid({ x: (node.x ?? 0) + x, y: (node.y ?? 0) + y })]),
+      (node.ports ?? []).map(({ id, x = 0, y = 0 }) => [
+        id,
+        pointOnGrid({ x: (node.x ?? 0) + x, y: (node.y ?? 0) + y }),
+      ]),
     );
     return { symbol, ...corner, width: node.width ?? 0, height: onGrid(node.height ?? 0), ports };
   });
@@ -206,5 +227,12 @@ export async function place(drawing: Drawing, engine: LayoutEngine, kept: Positi
     const name = id.slice('line '.length);
     lines.set(name, { id: name, points, ...(label ? { words: roomOfLabel(label) } : {}) });
   }
-  return { width: Math.ceil(graph.width ?? 0), height: Math.ceil(graph.height ?? 0), symbols, lines, junctions: [...junctions.values()], positions: positionsOf(graph) };
+  return {
+    width: Math.ceil(graph.width ?? 0),
+    height: Math.ceil(graph.height ?? 0),
+    symbols,
+    lines,
+    junctions: [...junctions.values()],
+    positions: positionsOf(graph),
+  };
 }

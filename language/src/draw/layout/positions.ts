@@ -34,7 +34,9 @@ export function writePositions(kept: KeptPositions): string {
   const sorted = <T>(record: Readonly<Record<string, T>>): [string, T][] =>
     Object.entries(record).sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0));
   const designs = sorted(kept).map(([design, things]) => {
-    const lines = sorted(things).map(([name, { x, y }]) => `      ${JSON.stringify(name)}: { "x": ${Math.round(x)}, "y": ${Math.round(y)} }`);
+    const lines = sorted(things).map(
+      ([name, { x, y }]) => `      ${JSON.stringify(name)}: { "x": ${Math.round(x)}, "y": ${Math.round(y)} }`,
+    );
     return `    ${JSON.stringify(design)}: {${lines.length > 0 ? `\n${lines.join(',\n')}\n    ` : ''}}`;
   });
   return `{\n  "schema": 1,\n  "designs": {${designs.length > 0 ? `\n${designs.join(',\n')}\n  ` : ''}}\n}\n`;

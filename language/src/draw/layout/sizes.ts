@@ -1,5 +1,5 @@
 import type { DrawnSymbol, Mark, TextLine } from '../model/drawing.js';
-import type { SymbolName } from '../symbols/shapes.js';
+import { type SymbolName, definitionOf } from '../symbols/shapes.js';
 import { BODY, HALF, MODULE } from '../symbols/symbol.js';
 import { LINE, lineWidth, textWidth } from './measure.js';
 
@@ -34,9 +34,8 @@ export const MARK_INDENT = 18;
 export const isBar = ({ symbol }: DrawnSymbol): boolean => symbol === 'bus';
 
 /** Ends have their words beside them, everything else above. */
-const ENDS: ReadonlySet<SymbolName> = new Set(['load', 'motor', 'lamp', 'outlet']);
 export const isWordedBeside = ({ symbol, ports }: DrawnSymbol): boolean =>
-  ENDS.has(symbol) && !ports.some(({ side }) => side === 'right');
+  definitionOf(symbol).isWordedBeside === true && !ports.some(({ side }) => side === 'right');
 
 export interface Size {
   readonly width: number;
@@ -51,7 +50,10 @@ export const wordsSize = (lines: readonly TextLine[], marks: readonly Mark[]): S
   height: (lines.length + marks.length) * LINE,
 });
 
-const up = (value: number, step = MODULE): number => Math.ceil(value / step) * step;
+/** Widths are multiples of this, so that what stands below each other begins at one line mostly. */
+export const COLUMN = 4 * MODULE;
+
+export const up = (value: number, step = MODULE): number => Math.ceil(value / step) * step;
 
 /** Where everything of a symbol lies, from the upper left corner of its room. */
 export interface SymbolRoom extends Size {
@@ -81,14 +83,28 @@ export function roomOf(symbol: DrawnSymbol): SymbolRoom {
       offsets,
     };
   }
-    if (isBar(symbol)) {
+  if (isBar(symbol)) {
     const count = (side: string): number => symbol.ports.filter((each) => each.side === side).length;
     const bar = Math.max(count('left'), count('right'), 1) * AT_BUS;
-    return { width: 2 * MODULE, height: bar, x: MODULE, y: 0, words: { x: MODULE - words.width / 2, y: -words.height - 6 }, offsets };
+    return {
+      width: 2 * MODULE,
+      height: bar,
+      x: MODULE,
+      y: 0,
+      words: { x: MODULE - words.width / 2, y: -words.height - 6 },
+      offsets,
+    };
   }
-  const width = up(Math.max(2 * HALF, words.width + 6), 2 * MODULE);
+  const width = up(Math.max(2 * HALF, words.width + 6), COLUMN);
   const y = up(words.height + 4 + above);
-  return { width, height: up(y + below + foot, 5), x: width / 2, y, words: { x: 0, y: y - above - 4 - words.height }, offsets };
+  return {
+    width,
+    height: up(y + below + foot, 5),
+    x: width / 2,
+    y,
+    words: { x: 0, y: y - above - 4 - words.height },
+    offsets,
+  };
 }
 
 /** Lines that enter one side are spread around the middle, in the order in which the ports were made. */

@@ -9,9 +9,19 @@ import { liveNodesIn, runFlowsIn } from '../../quantities/flow/flows-in-state.js
 import { bondingOf, isJoint } from '../../model/roles.js';
 import { mannerOf, symbolOf } from '../symbols/choose.js';
 import { isAgainst } from './direction.js';
-import type { DrawnFlow, DrawnLink, DrawnRun, DrawnState, DrawnStretch, DrawnSymbol, Drawing, Mark, Port } from './drawing.js';
+import type {
+  DrawnFlow,
+  DrawnLink,
+  DrawnRun,
+  DrawnState,
+  DrawnStretch,
+  DrawnSymbol,
+  Drawing,
+  Mark,
+  Port,
+} from './drawing.js';
 import { marksOf, notesOf } from './findings.js';
-import { derivedSpan, inLines, linkLines, nameLine, plainText, ratingSpans, runLines } from './ratings.js';
+import { currentSpan, derivedSpan, inLines, linkLines, nameLine, plainText, ratingSpans, runLines } from './ratings.js';
 
 /** Characters of a line of ratings above a symbol, and beside one. */
 const RATINGS_WIDTH = 16;
@@ -37,7 +47,11 @@ export function buildDrawing(analysis: Analysis, { system, context }: AnalysedDe
     manner: mannerOf(system.basis.practice),
     symbols: system.instances.map((instance) => symbol(instance, context, ports, marks)),
     stretches,
-    runs: system.runs.map((run): DrawnRun => ({ id: run.name, carries: run.carries, description: describedRun(run, context) })),
+    runs: system.runs.map((run): DrawnRun => ({
+      id: run.name,
+      carries: run.carries,
+      description: describedRun(run, context),
+    })),
     links,
     states: context.circuitStates.map(({ state }) => drawnState(state.id, context)),
     notes: notesOf(analysis, system),
@@ -79,7 +93,10 @@ function stretchesOf(run: Run, context: DesignContext, ports: Ports, marks: Mark
   const { graph } = context;
   const segments = graph.segmentsOf(run);
   const from = graph.nodeOf(run.from);
-  const isReversed = isAgainst(from, run.to.map((stop) => graph.nodeOf(stop)));
+  const isReversed = isAgainst(
+    from,
+    run.to.map((stop) => graph.nodeOf(stop)),
+  );
   // The long stretch is the one that leads to the far end: devices sit at the beginning.
   const labelled = Math.max(0, segments.length - run.to.length);
   return segments.map((segment: Segment, index): DrawnStretch => {
@@ -132,7 +149,10 @@ function drawnState(id: string, context: DesignContext): DrawnState {
   const each = context.circuitStates.find(({ state }) => state.id === id)!;
   const flows = context.system.runs.flatMap((run) =>
     runFlowsIn(run, each, context).map(({ towards, current, power }): DrawnFlow => {
-      const texts = [current, power].flatMap((result) => (result.kind === 'known' ? [derivedSpan(result.derivation).text] : []));
+      const texts = [
+        ...(current.kind === 'known' ? [currentSpan(current.derivation).text] : []),
+        ...(power.kind === 'known' ? [derivedSpan(power.derivation).text] : []),
+      ];
       return { run: run.name, towards, text: texts.join('  ') || 'not worked out' };
     }),
   );

@@ -24,9 +24,7 @@ const isOf = (design: string, subject: string): boolean => subject === design ||
 
 /** Everything found of one design; of a variant also what it shares with its base. */
 export function findingsOf(analysis: Analysis, { name }: System): readonly ShownFinding[] {
-  return [...analysis.findings, ...analysis.repeated]
-    .filter(({ subject }) => isOf(name, subject))
-    .map(shown);
+  return [...analysis.findings, ...analysis.repeated].filter(({ subject }) => isOf(name, subject)).map(shown);
 }
 
 /** Id of the finding that only lists what was not checked: questions say the same thing by thing. */

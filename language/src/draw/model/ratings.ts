@@ -1,9 +1,8 @@
-import type { Derivation } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Link, Property, Run } from '../../model/types.js';
 import type { QuantityName } from '../../model/quantity-names.js';
-import { formatQuantity } from '../../quantity/index.js';
-import { displayValue } from '../../derivation/index.js';
+import { formatNumber, formatQuantity } from '../../quantity/index.js';
 import { chargingOf, isArray, isBank, isDevice, isInverter, isJoint, isLoad, sourceOf } from '../../model/roles.js';
 import type { Span, TextLine } from './drawing.js';
 
@@ -19,7 +18,7 @@ interface Shown {
 function shownOf(instance: Instance): Shown {
   if (isBank(instance)) return { quantities: ['bankCapacity', 'bankVoltage'], facts: ['chemistry'] };
   if (isInverter(instance)) return { facts: ['rated', 'voltage', 'apparent', 'currentLimit'] };
-  if (isArray(instance)) return { quantities: ['arrayPower'], facts: ['openCircuitVoltage', 'power'] };
+  if (isArray(instance)) return { quantities: ['arrayPower'], facts: ['power', 'openCircuitVoltage'] };
   if (sourceOf(instance)) return { facts: ['rated', 'apparent', 'power', 'rating', 'currentLimit', 'voltage'] };
   if (chargingOf(instance)) return { facts: ['maximumCurrent', 'currentLimit', 'absorb', 'output'] };
   if (isDevice(instance)) return { facts: ['class', 'rating', 'curve'] };
@@ -31,18 +30,32 @@ function shownOf(instance: Instance): Shown {
 const styleOf = (origin: Derivation['origin'] | Property['origin']): Span['style'] =>
   origin === 'assumed' ? 'assumed' : 'plain';
 
+/** Units as they are printed: `mm²`, which texts of designs write as `mm2`. */
+const printed = (text: string): string => text.replace(/\bmm2\b/, 'mm²').replace(/\bdegC\b/, '°C');
+
 /** A value of a property for a drawing, without the word that marks it assumed. */
 export const propertySpan = ({ value, text, origin }: Property): Span => ({
-  text: value.type === 'quantity' ? formatQuantity(value.quantity) : value.type === 'part' ? value.part.name : text.replace(/^assumed\s+/, ''),
+  text:
+    value.type === 'quantity'
+      ? printed(formatQuantity(value.quantity))
+      : value.type === 'part'
+        ? value.part.name
+        : text.replace(/^assumed\s+/, ''),
   style: styleOf(origin),
 });
 
 const restsOnAssumed = (derivation: Derivation): boolean =>
   derivation.origin === 'assumed' || derivation.inputs.some(restsOnAssumed);
 
+/** A current, in amperes however small it is. */
+export const currentSpan = (derivation: Derivation): Span => ({
+  ...derivedSpan(derivation),
+  text: `${formatNumber(numberIn(derivation, 'A'), 3)} A`,
+});
+
 /** A value that was worked out; in italics where it rests on one that was assumed. */
 export const derivedSpan = (derivation: Derivation): Span => ({
-  text: displayValue(derivation, 3),
+  text: printed(displayValue(derivation, 3)),
   style: restsOnAssumed(derivation) ? 'assumed' : 'plain',
 });
 
@@ -50,7 +63,8 @@ export const derivedSpan = (derivation: Derivation): Span => ({
 const MOST_RATINGS = 3;
 
 /** Poles, count and the like, as drawings write them. */
-function tagged(name: string, span: Span): Span {
+function tagged(name: string, span: Span, isOfModule: boolean): Span {
+  if (isOfModule) return { ...span, text: `${span.text} a module` };
   if (name === 'count') return { ...span, text: `× ${span.text}` };
   if (name === 'curve') return { ...span, text: `curve ${span.text}` };
   if (name === 'currentLimit') return { ...span, text: `set to ${span.text}` };
@@ -69,11 +83,12 @@ export function ratingSpans(instance: Instance, context: DesignContext): readonl
   });
   const stated = facts.flatMap((name) => {
     const property = instance.properties.get(name);
-    return property && property.origin !== 'default' ? [tagged(name, propertySpan(property))] : [];
+    return property && property.origin !== 'default' ? [tagged(name, propertySpan(property), isArray(instance))] : [];
   });
   const poles = instance.properties.get('poles');
   const all = [...worked, ...stated].slice(0, MOST_RATINGS);
-  if (poles && poles.origin !== 'default' && isDevice(instance)) all.push({ ...propertySpan(poles), text: `${propertySpan(poles).text}P` });
+  if (poles && poles.origin !== 'default' && isDevice(instance))
+    all.push({ ...propertySpan(poles), text: `${propertySpan(poles).text}P` });
   return all;
 }
 
@@ -108,7 +123,9 @@ const fact = (run: Run | Link, name: string, otherwise: string): Span => {
 export function runLines(run: Run, context: DesignContext): readonly TextLine[] {
   const parallel = run.properties.get('parallel');
   const times: readonly Span[] =
-    parallel && parallel.origin !== 'default' ? [{ ...propertySpan(parallel), text: `${propertySpan(parallel).text} ×` }, SEPARATOR] : [];
+    parallel && parallel.origin !== 'default'
+      ? [{ ...propertySpan(parallel), text: `${propertySpan(parallel).text} ×` }, SEPARATOR]
+      : [];
   const current = context.quantity(run, 'current');
   const kind = run.carries === 'any' ? '' : `${run.carries.toUpperCase()} `;
   const type = run.properties.get('type');
@@ -118,7 +135,7 @@ export function runLines(run: Run, context: DesignContext): readonly TextLine[] 
     ...(type && type.origin !== 'default' ? [[propertySpan(type)]] : []),
     [
       current.kind === 'known'
-        ? { ...derivedSpan(current.derivation), text: `${kind}${derivedSpan(current.derivation).text}` }
+        ? { ...currentSpan(current.derivation), text: `${kind}${currentSpan(current.derivation).text}` }
         : { text: `${kind}current not worked out`, style: 'missing' },
     ],
   ];
@@ -126,9 +143,15 @@ export function runLines(run: Run, context: DesignContext): readonly TextLine[] 
 
 /** Words of a link: name and protocol or medium. */
 export function linkLines(link: Link): readonly TextLine[] {
-  const medium = link.properties.get('medium') ?? link.properties.get('protocol');
-  return [[{ text: link.name, style: 'name' }], ...(medium ? [[propertySpan(medium)]] : [])];
+  const medium = link.properties.get('medium');
+  return [
+    [{ text: link.name, style: 'name' }],
+    ...(medium ? [[{ ...propertySpan(medium), text: propertySpan(medium).text.toUpperCase() }]] : []),
+  ];
 }
 
 export const plainText = (lines: readonly TextLine[]): string =>
-  lines.map((line) => line.map(({ text, style }) => (style === 'assumed' ? `${text} (assumed)` : text)).join('')).join(', ').replace(/ {2}/g, ', ');
+  lines
+    .map((line) => line.map(({ text, style }) => (style === 'assumed' ? `${text} (assumed)` : text)).join(''))
+    .join(', ')
+    .replace(/ {2}/g, ', ');

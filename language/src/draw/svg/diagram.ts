@@ -2,27 +2,50 @@ import type { Drawing, DrawnFlow, DrawnState, DrawnStretch, TextLine } from '../
 import type { LayoutPoint } from '../layout/engine.js';
 import type { Placed, PlacedLine, PlacedSymbol } from '../layout/place.js';
 import { BOND_HEIGHT, type SymbolRoom, isBar, roomOf, wordsSize } from '../layout/sizes.js';
-import { BOND, SYMBOLS } from '../symbols/shapes.js';
-import { HALF, type SymbolManner, type SymbolShape } from '../symbols/symbol.js';
+import { BOND, SYMBOLS, definitionOf } from '../symbols/shapes.js';
+import { BODY, HALF, type SymbolManner, type SymbolShape } from '../symbols/symbol.js';
 import { type SvgElement, element } from './element.js';
 import { INK, WEIGHT, centred, markBlock, wordBlock } from './ink.js';
 
 /** The strokes of a symbol around a point. */
-export function drawShape({ strokes, fills, dashed, text = [] }: SymbolShape, x: number, y: number, ink: string): SvgElement {
+export function drawShape(
+  { strokes, fills, dashed, text = [] }: SymbolShape,
+  x: number,
+  y: number,
+  ink: string,
+): SvgElement {
   return element(
     'g',
     { transform: `translate(${x} ${y})` },
-    ...(strokes === '' ? [] : [element('path', { d: strokes, fill: 'none', stroke: ink, 'stroke-width': WEIGHT.symbol, 'stroke-linecap': 'round' })]),
-    ...(dashed ? [element('path', { d: dashed, fill: 'none', stroke: ink, 'stroke-width': WEIGHT.symbol, 'stroke-dasharray': '4 2.5' })] : []),
+    ...(strokes === ''
+      ? []
+      : [
+          element('path', {
+            d: strokes,
+            fill: 'none',
+            stroke: ink,
+            'stroke-width': WEIGHT.symbol,
+            'stroke-linecap': 'round',
+          }),
+        ]),
+    ...(dashed
+      ? [
+          element('path', {
+            d: dashed,
+            fill: 'none',
+            stroke: ink,
+            'stroke-width': WEIGHT.symbol,
+            'stroke-dasharray': '4 2.5',
+          }),
+        ]
+      : []),
     ...(fills ? [element('path', { d: fills, fill: ink })] : []),
     ...text.map((each) => centred(each.text, each.x, each.y, each.size, ink)),
   );
 }
 
-const pathOf = (points: readonly LayoutPoint[]): string => points.map(({ x, y }, index) => `${index ? 'L' : 'M'}${x} ${y}`).join('');
-
-/** Bodies that fill a square have no leads of their own; the lines reach to their sides. */
-const SQUARES: ReadonlySet<string> = new Set(['charger', 'inverter', 'inverterCharger', 'converter', 'controller']);
+const pathOf = (points: readonly LayoutPoint[]): string =>
+  points.map(({ x, y }, index) => `${index ? 'L' : 'M'}${x} ${y}`).join('');
 
 const weightOf = (carries: string): number => (carries === 'dc' ? WEIGHT.direct : WEIGHT.alternating);
 
@@ -50,7 +73,13 @@ function linkElement(line: PlacedLine, label: readonly TextLine[]): SvgElement {
   return element(
     'g',
     { class: 'link', 'data-id': line.id },
-    element('path', { d: pathOf(line.points), fill: 'none', stroke: INK.live, 'stroke-width': WEIGHT.link, 'stroke-dasharray': '7 4' }),
+    element('path', {
+      d: pathOf(line.points),
+      fill: 'none',
+      stroke: INK.live,
+      'stroke-width': WEIGHT.link,
+      'stroke-dasharray': '7 4',
+    }),
     ...(line.words ? wordBlock(label, line.words.x + 2, line.words.y, INK.live) : []),
   );
 }
@@ -66,7 +95,8 @@ function flowLines(stretch: DrawnStretch, flows: readonly DrawnFlow[]): readonly
   ];
 }
 
-const isRightward = ({ isReversed }: DrawnStretch, towards: 'far' | 'near'): boolean => (towards === 'far') !== isReversed;
+const isRightward = ({ isReversed }: DrawnStretch, towards: 'far' | 'near'): boolean =>
+  (towards === 'far') !== isReversed;
 
 /** The level stretch of a line below its words, where arrows stand. */
 function levelBelow({ points, words }: PlacedLine, middle: number): number | undefined {
@@ -89,7 +119,13 @@ function stretchElement(
   const flows = state && isLive ? state.flows.filter(({ run }) => run === stretch.run) : [];
   const label = state ? flowLines(stretch, flows) : (stretch.label ?? []);
   const own: SvgElement[] = [
-    element('path', { d: pathOf(line.points), fill: 'none', stroke: ink, 'stroke-width': weightOf(stretch.carries), class: stretch.carries }),
+    element('path', {
+      d: pathOf(line.points),
+      fill: 'none',
+      stroke: ink,
+      'stroke-width': weightOf(stretch.carries),
+      class: stretch.carries,
+    }),
   ];
   if (line.words && stretch.label) {
     const { x, y, width, height } = line.words;
@@ -106,7 +142,12 @@ function stretchElement(
         const way = isRightward(stretch, towards) ? 1 : -1;
         // Two ways at once stand apart.
         const at = middle + way * (flows.length > 1 ? 14 : 0);
-        own.push(element('path', { d: `M${at + 7 * way} ${level}L${at - 5 * way} ${level - 5}V${level + 5}Z`, fill: INK.live }));
+        own.push(
+          element('path', {
+            d: `M${at + 7 * way} ${level}L${at - 5 * way} ${level - 5}V${level + 5}Z`,
+            fill: INK.live,
+          }),
+        );
       }
   }
   return element('g', { class: 'stretch', 'data-id': stretch.run }, ...own);
@@ -134,19 +175,19 @@ function symbolElement(
         'stroke-dasharray': '6 3',
       }),
     );
-  own.push(...body({ symbol, x, y, width, height, ports }, drawing.manner, ink, (id) => (isLive(id) ? INK.live : INK.dead)));
+  own.push(
+    ...body({ symbol, x, y, width, height, ports }, drawing.manner, ink, (id) => (isLive(id) ? INK.live : INK.dead)),
+  );
   const top = y + room.words.y;
   own.push(...wordBlock(symbol.label, x + room.words.x, top, isOn ? INK.live : INK.deadText));
   own.push(...markBlock(marks, x + room.words.x, top + wordsSize(symbol.label, []).height));
   if (symbol.canBond) {
     const inForce = !state || state.bonds.includes(symbol.id);
-    own.push(drawShape(BOND, x + room.x, y + height - (isBar(symbol) ? 0 : BOND_HEIGHT - 2), inForce ? INK.live : INK.dead));
+    own.push(
+      drawShape(BOND, x + room.x, y + height - (isBar(symbol) ? 0 : BOND_HEIGHT - 2), inForce ? INK.live : INK.dead),
+    );
   }
-  return element(
-    'g',
-    { class: 'symbol', 'data-id': symbol.id, role: 'img', 'aria-label': symbol.description },
-    ...own,
-  );
+  return element('g', { class: 'symbol', 'data-id': symbol.id, role: 'img', 'aria-label': symbol.description }, ...own);
 }
 
 /** The outline of what a finding is of: its room, and the words that stand outside it. */
@@ -166,17 +207,31 @@ function body(
   const room = roomOf(symbol);
   const middle = { x: x + room.x, y: y + room.y };
   const own: SvgElement[] = [];
-  const reach = isBar(symbol) ? 0 : SQUARES.has(symbol.symbol) ? 20 : HALF;
+  const reach = isBar(symbol) ? 0 : definitionOf(symbol.symbol).isSquare ? BODY : HALF;
   for (const { id, side, carries } of symbol.ports) {
     const at = ports.get(id);
     if (!at || side === 'below') continue;
     const end = middle.x + (side === 'left' ? -reach : reach);
     if (end !== at.x)
-      own.push(element('path', { d: `M${at.x} ${at.y}H${end}`, fill: 'none', stroke: inkOf(id), 'stroke-width': weightOf(carries) }));
+      own.push(
+        element('path', {
+          d: `M${at.x} ${at.y}H${end}`,
+          fill: 'none',
+          stroke: inkOf(id),
+          'stroke-width': weightOf(carries),
+        }),
+      );
   }
   if (isBar(symbol)) {
     const levels = symbol.ports.flatMap(({ id, side }) => (side === 'below' ? [] : [ports.get(id)?.y ?? middle.y]));
-    own.push(element('path', { d: `M${middle.x} ${Math.min(y, ...levels)}V${Math.max(y + height, ...levels)}`, fill: 'none', stroke: ink, 'stroke-width': WEIGHT.bar }));
+    own.push(
+      element('path', {
+        d: `M${middle.x} ${Math.min(y, ...levels)}V${Math.max(y + height, ...levels)}`,
+        fill: 'none',
+        stroke: ink,
+        'stroke-width': WEIGHT.bar,
+      }),
+    );
   } else {
     const isMirrored = !symbol.ports.some(({ side }) => side === 'right') && symbol.symbol === 'bank';
     const shape = SYMBOLS[symbol.symbol][manner];

@@ -7,7 +7,14 @@ import { MARK_INDENT } from '../layout/sizes.js';
 export const WEIGHT = { symbol: 1, alternating: 1, direct: 2, bar: 5, link: 0.7, frame: 2.8, thin: 0.7 } as const;
 
 /** Ink of what is live and of what is dead; both read on white paper (4.5 to 1 for words). */
-export const INK = { live: '#111111', dead: '#b8b8b8', deadText: '#707070', paper: '#ffffff', error: '#a8151b', warning: '#7a4b00' } as const;
+export const INK = {
+  live: '#111111',
+  dead: '#b8b8b8',
+  deadText: '#707070',
+  paper: '#ffffff',
+  error: '#a8151b',
+  warning: '#7a4b00',
+} as const;
 
 export const FONT = "Arial,Helvetica,'Liberation Sans','DejaVu Sans',sans-serif";
 

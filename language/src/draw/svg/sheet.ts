@@ -68,7 +68,10 @@ export function sheet(options: SheetOptions): Sheet {
           stroke: INK.live,
           'stroke-width': WEIGHT.frame,
         }),
-        words(`Single-line diagram: ${drawing.title}`, left, MARGIN + INSET + HEADING, { size: HEADING, 'font-weight': 'bold' }),
+        words(`Single-line diagram: ${drawing.title}`, left, MARGIN + INSET + HEADING, {
+          size: HEADING,
+          'font-weight': 'bold',
+        }),
         words(
           state
             ? `State: ${state.title}. Full ink: live. Pale: dead. Arrows: largest current and power that can flow.`
@@ -78,7 +81,9 @@ export function sheet(options: SheetOptions): Sheet {
         ),
         element(
           'g',
-          { transform: `translate(${left + Math.max(0, Math.round((inner - placed.width) / 20) * 10)} ${top + INSET})` },
+          {
+            transform: `translate(${left + Math.max(0, Math.round((inner - placed.width) / 20) * 10)} ${top + INSET})`,
+          },
           diagram(drawing, placed, state),
         ),
         ...noteBlock(notes, left, footTop),
@@ -104,7 +109,10 @@ function legendEntries({ symbols, stretches, links, manner }: Drawing): readonly
     .filter((name) => used.has(name))
     .map((name) => ({
       title: SYMBOLS[name].title,
-      draw: (x, y) => (name === 'bus' ? stroke(`M${x} ${y - 16}V${y + 16}`, WEIGHT.bar) : drawShape(SYMBOLS[name][manner], x, y, INK.live)),
+      draw: (x, y) =>
+        name === 'bus'
+          ? stroke(`M${x} ${y - 16}V${y + 16}`, WEIGHT.bar)
+          : drawShape(SYMBOLS[name][manner], x, y, INK.live),
     }));
   const carried = new Set(stretches.map(({ carries }) => carries));
   const line = (title: string, width: number, dashes?: string): LegendEntry => ({
@@ -117,10 +125,18 @@ function legendEntries({ symbols, stretches, links, manner }: Drawing): readonly
   return entries;
 }
 
-function legend(drawing: Drawing, entries: readonly LegendEntry[], x: number, y: number, columns: number): SvgElement[] {
+function legend(
+  drawing: Drawing,
+  entries: readonly LegendEntry[],
+  x: number,
+  y: number,
+  columns: number,
+): SvgElement[] {
   const manner = drawing.manner === 'iec' ? 'IEC 60617' : 'IEEE 315';
   return [
-    words(`Symbols, in the manner of ${manner}. Italics: assumed. Underlined: not stated.`, x, y + 14, { 'font-weight': 'bold' }),
+    words(`Symbols, in the manner of ${manner}. Italics: assumed. Underlined: not stated.`, x, y + 14, {
+      'font-weight': 'bold',
+    }),
     ...entries.flatMap(({ title, draw }, index) => {
       const left = x + (index % columns) * LEGEND.column;
       const middle = y + LINE + 10 + Math.floor(index / columns) * LEGEND.row + LEGEND.row / 2;
@@ -207,7 +223,15 @@ function titleBlock(rows: readonly (readonly Cell[])[], x: number, y: number): S
     return row.flatMap(([name, value], column) => {
       const left = x + column * width;
       return [
-        element('rect', { x: left, y: top, width, height: BLOCK.row, fill: INK.paper, stroke: INK.live, 'stroke-width': WEIGHT.symbol }),
+        element('rect', {
+          x: left,
+          y: top,
+          width,
+          height: BLOCK.row,
+          fill: INK.paper,
+          stroke: INK.live,
+          'stroke-width': WEIGHT.symbol,
+        }),
         words(name, left + 6, top + 12, { size: 10, fill: INK.deadText }),
         words(fitting(value, width - 12), left + 6, top + 27),
       ];

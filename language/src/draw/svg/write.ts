@@ -16,7 +16,12 @@ export interface WriteOptions {
 
 /** A drawing with places as the text of an SVG file, sheets below each other. */
 export function writeDrawing(drawing: Drawing, placed: Placed, { stamp, sheets }: WriteOptions): string {
-  const states = typeof sheets === 'object' ? drawing.states.filter(({ id }) => id === sheets.state) : sheets === 'all' ? drawing.states : [];
+  const states =
+    typeof sheets === 'object'
+      ? drawing.states.filter(({ id }) => id === sheets.state)
+      : sheets === 'all'
+        ? drawing.states
+        : [];
   const wanted = [...(typeof sheets === 'object' ? [] : [undefined]), ...states];
   const drawn: Sheet[] = wanted.map((state, index) =>
     sheet({ drawing, placed, stamp, number: index + 1, count: wanted.length, ...(state ? { state } : {}) }),

@@ -80,25 +80,43 @@ export const SYMBOLS = {
     ieee: { strokes: `${SQUARE}${RIGHT}`, text: [inside('EV', 13)] },
   },
   charger: {
+    isSquare: true,
     title: 'Rectifier, charger',
     iec: converter(AC_IN + DC_OUT),
     ieee: { strokes: `${SQUARE}M-20 0H-8M8 0H20M8 -9V9`, fills: 'M8 0L-8 -9V9Z' },
   },
-  inverter: { title: 'Inverter', iec: converter(DC_IN + AC_OUT), ieee: lettered('DC', 'AC') },
+  inverter: { isSquare: true, title: 'Inverter', iec: converter(DC_IN + AC_OUT), ieee: lettered('DC', 'AC') },
   inverterCharger: {
+    isSquare: true,
     title: 'Inverter with charger',
-    iec: { strokes: `${SQUARE}${DIAGONAL}${DC_IN}${AC_OUT}M-12 -26H12`, fills: 'M-16 -26L-9 -29V-23ZM16 -26L9 -29V-23Z' },
-    ieee: { ...lettered('DC', 'AC'), strokes: `${SQUARE}${DIAGONAL}M-12 -26H12`, fills: 'M-16 -26L-9 -29V-23ZM16 -26L9 -29V-23Z' },
+    iec: {
+      strokes: `${SQUARE}${DIAGONAL}${DC_IN}${AC_OUT}M-12 -26H12`,
+      fills: 'M-16 -26L-9 -29V-23ZM16 -26L9 -29V-23Z',
+    },
+    ieee: {
+      ...lettered('DC', 'AC'),
+      strokes: `${SQUARE}${DIAGONAL}M-12 -26H12`,
+      fills: 'M-16 -26L-9 -29V-23ZM16 -26L9 -29V-23Z',
+    },
   },
-  converter: { title: 'DC-to-DC converter', iec: converter(DC_IN + DC_OUT), ieee: lettered('DC', 'DC') },
+  converter: {
+    isSquare: true,
+    title: 'DC-to-DC converter',
+    iec: converter(DC_IN + DC_OUT),
+    ieee: lettered('DC', 'DC'),
+  },
   controller: {
+    isSquare: true,
     title: 'Charge controller',
     iec: { strokes: `${SQUARE}${DIAGONAL}${DC_IN}${DC_OUT}M-20 -14H-14V-20` },
     ieee: { strokes: SQUARE, text: [inside('CC', 15)] },
   },
   bank: {
     title: 'Battery bank',
-    iec: { strokes: 'M-12 -20V20M-6 -10V10M-6 0H-2M1 0H5M8 0H12M12 -20V20M18 -10V10M18 0H30', text: [inside('+', 13, -19, -13)] },
+    iec: {
+      strokes: 'M-12 -20V20M-6 -10V10M-6 0H-2M1 0H5M8 0H12M12 -20V20M18 -10V10M18 0H30',
+      text: [inside('+', 13, -19, -13)],
+    },
     ieee: {
       strokes: 'M-12 -20V20M-5 -10V10M2 -20V20M9 -10V10M16 -20V20M23 -10V10M23 0H30',
       text: [inside('+', 13, -19, -13)],
@@ -135,6 +153,7 @@ export const SYMBOLS = {
     ieee: { strokes: 'M-30 0H-2M-8 -7L0 0L-8 7M0 -7L8 0L0 7M8 0H30' },
   },
   outlet: {
+    isWordedBeside: true,
     title: 'Receptacle',
     iec: { strokes: 'M-30 0H-9M0 -9A9 9 0 0 0 0 9' },
     ieee: { strokes: 'M-30 0H-9M-9 0A9 9 0 1 1 9 0A9 9 0 1 1 -9 0M-3 -5V5M3 -5V5' },
@@ -145,13 +164,20 @@ export const SYMBOLS = {
     ieee: { strokes: 'M-30 0H-15L-12 -6L-7 6L-2 -6L3 6L8 -6L13 6L15 0H30M-20 0V-14M20 0V-14' },
   },
   bus: { title: 'Busbar or panel', iec: { strokes: '' }, ieee: { strokes: '' } },
-  load: { title: 'Load', iec: { strokes: 'M-30 0H2', fills: 'M10 0L0 -4V4Z' }, ieee: { strokes: 'M-30 0H2', fills: 'M10 0L0 -4V4Z' } },
+  load: {
+    isWordedBeside: true,
+    title: 'Load',
+    iec: { strokes: 'M-30 0H2', fills: 'M10 0L0 -4V4Z' },
+    ieee: { strokes: 'M-30 0H2', fills: 'M10 0L0 -4V4Z' },
+  },
   motor: {
+    isWordedBeside: true,
     title: 'Motor',
     iec: { strokes: `${CIRCLE}${LEFT}`, text: [inside('M', 14)] },
     ieee: { strokes: `${CIRCLE}${LEFT}`, text: [inside('MOT', 11)] },
   },
   lamp: {
+    isWordedBeside: true,
     title: 'Lighting',
     iec: { strokes: 'M-30 0H-12M-12 0A12 12 0 1 1 12 0A12 12 0 1 1 -12 0M-8.5 -8.5L8.5 8.5M-8.5 8.5L8.5 -8.5' },
     ieee: { strokes: 'M-30 0H-12M-12 0A12 12 0 1 1 12 0A12 12 0 1 1 -12 0M-6 12V2A6 6 0 0 1 6 2V12' },
@@ -159,6 +185,8 @@ export const SYMBOLS = {
 } as const satisfies Record<string, SymbolDefinition>;
 
 export type SymbolName = keyof typeof SYMBOLS;
+
+export const definitionOf = (name: SymbolName): SymbolDefinition => SYMBOLS[name];
 
 /** Bond of neutral to earth, drawn under what bonds: a link to the sign of earth. */
 export const BOND: SymbolShape = {

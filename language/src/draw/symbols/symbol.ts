@@ -30,6 +30,10 @@ export type SymbolManner = 'iec' | 'ieee';
 /** A symbol in both manners, with the words the legend gives it. */
 export interface SymbolDefinition {
   readonly title: string;
+  /** A square, to whose sides lines reach: it has no leads of its own. */
+  readonly isSquare?: true;
+  /** Its words stand behind it, where nothing follows. */
+  readonly isWordedBeside?: true;
   readonly iec: SymbolShape;
   readonly ieee: SymbolShape;
 }

@@ -23,7 +23,8 @@ export function runFlowsIn(
   { state, circuit }: { readonly state: SourceState; readonly circuit: CircuitState },
   context: QuantityContext,
 ): readonly RunFlow[] {
-  const flows = run.carries === 'dc' ? directFlows(run, state, circuit, context) : alternatingFlows(run, state, circuit, context);
+  const flows =
+    run.carries === 'dc' ? directFlows(run, state, circuit, context) : alternatingFlows(run, state, circuit, context);
   return flows.map(({ towards, current }) => ({
     towards,
     current,
@@ -58,14 +59,19 @@ function directFlows(run: Run, state: SourceState, circuit: CircuitState, contex
   const ways = own?.ways ?? [];
   // They come in pairs: from the near side to the far one, and back.
   return [
-    ...asFlows('far', ways.filter((_, index) => index % 2 === 0)),
-    ...asFlows('near', ways.filter((_, index) => index % 2 === 1)),
+    ...asFlows(
+      'far',
+      ways.filter((_, index) => index % 2 === 0),
+    ),
+    ...asFlows(
+      'near',
+      ways.filter((_, index) => index % 2 === 1),
+    ),
   ];
 }
 
 function alternatingFlows(run: Run, state: SourceState, circuit: CircuitState, context: QuantityContext): Flow[] {
-  if (circuit.graph.sides(run).loop)
-    return asFlows('either', sharedAlternatingCurrent(run, state, circuit, context));
+  if (circuit.graph.sides(run).loop) return asFlows('either', sharedAlternatingCurrent(run, state, circuit, context));
   const feeds = acFeeds(run, circuit, context);
   const towards = acFlow(run, circuit, context)?.towards;
   const currentOf = (each: (typeof feeds)[number]): Result =>

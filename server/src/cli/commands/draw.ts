@@ -106,7 +106,9 @@ function keptPositions({ system }: AnalysedDesign): Positions {
   if (typeof text === 'object') throw new CallError(`${shownPath(file)} ${text.unread}`);
   const read = readPositions(text);
   if ('wrong' in read)
-    throw new CallError(`${shownPath(file)} holds no positions: ${read.wrong}; mend it, or remove it and all is laid out afresh`);
+    throw new CallError(
+      `${shownPath(file)} holds no positions: ${read.wrong}; mend it, or remove it and all is laid out afresh`,
+    );
   const { positions } = read;
   return positions[system.name] ?? positions[system.variantOf ?? ''] ?? {};
 }

@@ -57,3 +57,4 @@ export * from './analyse/types.js';
 export * from './propose/index.js';
 export * from './explain/index.js';
 export * from './draw/index.js';
+export * from './document/index.js';

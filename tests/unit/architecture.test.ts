@@ -7,6 +7,7 @@ const root = path.resolve(import.meta.dirname, '../..');
 /** For each folder of language/src, what it may import besides itself. Arrows run one way only. */
 const MAY_IMPORT: Record<string, readonly string[]> = {
   quantity: [],
+  markup: [],
   derivation: ['quantity'],
   reference: ['quantity', 'derivation'],
   calculate: ['quantity', 'derivation', 'reference', 'equipment'],

@@ -44,6 +44,7 @@ export function buildDrawing(analysis: Analysis, { system, context }: AnalysedDe
     title: system.label ?? system.name,
     ...(system.variantOf && system.variant ? { variantOf: system.variantOf } : {}),
     basis: basisOf(system),
+    ...statedTexts(system),
     manner: mannerOf(system.basis.practice),
     symbols: system.instances.map((instance) => symbol(instance, context, ports, marks)),
     stretches,
@@ -59,7 +60,16 @@ export function buildDrawing(analysis: Analysis, { system, context }: AnalysedDe
   };
 }
 
-const basisOf = ({ basis: { practice, edition } }: System): string => (edition ? `${practice} ${edition}` : practice);
+/** Who made and checked it, and its revision, where the design says so. */
+const statedTexts = ({ settings }: System): Partial<Pick<Drawing, 'author' | 'checkedBy' | 'revision'>> =>
+  Object.fromEntries(
+    ['author', 'checkedBy', 'revision'].flatMap((name) => {
+      const value = settings.get(name)?.value;
+      return value?.type === 'text' ? [[name, value.text]] : [];
+    }),
+  );
+
+export const basisOf = ({ basis: { practice, edition } }: System): string => (edition ? `${practice} ${edition}` : practice);
 
 type Marks = ReadonlyMap<string, readonly Mark[]>;
 

@@ -114,6 +114,9 @@ export interface Drawing {
   readonly title: string;
   readonly variantOf?: string;
   readonly basis: string;
+  readonly author?: string;
+  readonly checkedBy?: string;
+  readonly revision?: string;
   readonly manner: SymbolManner;
   readonly symbols: readonly DrawnSymbol[];
   readonly stretches: readonly DrawnStretch[];

@@ -4,7 +4,7 @@ import type { Placed, PlacedLine, PlacedSymbol } from '../layout/place.js';
 import { BOND_HEIGHT, type SymbolRoom, isBar, roomOf, wordsSize } from '../layout/sizes.js';
 import { BOND, SYMBOLS, definitionOf } from '../symbols/shapes.js';
 import { BODY, HALF, type SymbolManner, type SymbolShape } from '../symbols/symbol.js';
-import { type SvgElement, element } from './element.js';
+import { type Markup, element } from '../../markup/element.js';
 import { INK, WEIGHT, centred, markBlock, wordBlock } from './ink.js';
 
 /** The strokes of a symbol around a point. */
@@ -13,7 +13,7 @@ export function drawShape(
   x: number,
   y: number,
   ink: string,
-): SvgElement {
+): Markup {
   return element(
     'g',
     { transform: `translate(${x} ${y})` },
@@ -50,7 +50,7 @@ const pathOf = (points: readonly LayoutPoint[]): string =>
 const weightOf = (carries: string): number => (carries === 'dc' ? WEIGHT.direct : WEIGHT.alternating);
 
 /** The symbols, lines and words of a drawing in one state, or with nothing said of any. */
-export function diagram(drawing: Drawing, placed: Placed, state: DrawnState | undefined): SvgElement {
+export function diagram(drawing: Drawing, placed: Placed, state: DrawnState | undefined): Markup {
   const nodes = new Map(drawing.symbols.flatMap(({ ports }) => ports.map((port) => [port.id, port.node] as const)));
   const isLive = (port: string): boolean => !state || state.live.has(nodes.get(port) ?? '');
   return element(
@@ -69,7 +69,7 @@ export function diagram(drawing: Drawing, placed: Placed, state: DrawnState | un
   );
 }
 
-function linkElement(line: PlacedLine, label: readonly TextLine[]): SvgElement {
+function linkElement(line: PlacedLine, label: readonly TextLine[]): Markup {
   return element(
     'g',
     { class: 'link', 'data-id': line.id },
@@ -114,11 +114,11 @@ function stretchElement(
   line: PlacedLine,
   state: DrawnState | undefined,
   isLive: boolean,
-): SvgElement {
+): Markup {
   const ink = isLive ? INK.live : INK.dead;
   const flows = state && isLive ? state.flows.filter(({ run }) => run === stretch.run) : [];
   const label = state ? flowLines(stretch, flows) : (stretch.label ?? []);
-  const own: SvgElement[] = [
+  const own: Markup[] = [
     element('path', {
       d: pathOf(line.points),
       fill: 'none',
@@ -158,11 +158,11 @@ function symbolElement(
   drawing: Drawing,
   state: DrawnState | undefined,
   isLive: (port: string) => boolean,
-): SvgElement {
+): Markup {
   const room = roomOf(symbol);
   const isOn = !state || symbol.ports.some(({ id, side }) => side !== 'below' && isLive(id));
   const ink = isOn ? INK.live : INK.dead;
-  const own: SvgElement[] = [];
+  const own: Markup[] = [];
   const marks = state ? [] : symbol.marks;
   if (marks.some(({ severity }) => severity === 'error' || severity === 'warning'))
     own.push(
@@ -203,10 +203,10 @@ function body(
   manner: SymbolManner,
   ink: string,
   inkOf: (port: string) => string,
-): SvgElement[] {
+): Markup[] {
   const room = roomOf(symbol);
   const middle = { x: x + room.x, y: y + room.y };
-  const own: SvgElement[] = [];
+  const own: Markup[] = [];
   const reach = isBar(symbol) ? 0 : definitionOf(symbol.symbol).isSquare ? BODY : HALF;
   for (const { id, side, carries } of symbol.ports) {
     const at = ports.get(id);
@@ -241,7 +241,7 @@ function body(
 }
 
 /** A symbol whose only line comes from the left, where it is drawn for one to the right; words stay as they are read. */
-function mirrored({ text = [], ...shape }: SymbolShape, x: number, y: number, ink: string): SvgElement {
+function mirrored({ text = [], ...shape }: SymbolShape, x: number, y: number, ink: string): Markup {
   return element(
     'g',
     {},

@@ -1,4 +1,4 @@
-import { type Attributes, type Child, type SvgElement, element } from './element.js';
+import { type Attributes, type Child, type Markup, element } from '../../markup/element.js';
 import type { Mark, TextLine } from '../model/drawing.js';
 import { LINE, TEXT } from '../layout/measure.js';
 import { MARK_INDENT } from '../layout/sizes.js';
@@ -26,17 +26,17 @@ export const words = (
   x: number,
   y: number,
   more: Attributes & { readonly size?: number } = {},
-): SvgElement => {
+): Markup => {
   const { size = TEXT, ...rest } = more;
   return element('text', { x, y, 'font-size': size, fill: INK.live, ...rest }, text);
 };
 
 /** A word whose middle lies at a point. */
-export const centred = (text: string, x: number, y: number, size: number, fill: string): SvgElement =>
+export const centred = (text: string, x: number, y: number, size: number, fill: string): Markup =>
   words(text, x, y + size * MIDDLE, { size, fill, 'text-anchor': 'middle' });
 
 /** Lines of words from an upper left corner down. */
-export function wordBlock(lines: readonly TextLine[], x: number, y: number, fill: string): SvgElement[] {
+export function wordBlock(lines: readonly TextLine[], x: number, y: number, fill: string): Markup[] {
   return lines.map((line, index) =>
     element(
       'text',
@@ -82,7 +82,7 @@ function sign(severity: Mark['severity'], x: number, y: number): Child[] {
 }
 
 /** Marks from an upper left corner down, one a line. */
-export function markBlock(marks: readonly Mark[], x: number, y: number): SvgElement[] {
+export function markBlock(marks: readonly Mark[], x: number, y: number): Markup[] {
   return marks.map(({ severity, text }, index) => {
     const middle = y + index * LINE + LINE / 2;
     const fill = severity === 'error' ? INK.error : severity === 'warning' ? INK.warning : INK.live;

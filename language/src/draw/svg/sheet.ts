@@ -2,7 +2,7 @@ import type { Drawing, DrawnState, Note, Stamp } from '../model/drawing.js';
 import type { Placed } from '../layout/place.js';
 import { LINE, textWidth, wrapped } from '../layout/measure.js';
 import { SYMBOLS } from '../symbols/shapes.js';
-import { type SvgElement, element } from './element.js';
+import { type Markup, element } from '../../markup/element.js';
 import { INK, WEIGHT, markBlock, words } from './ink.js';
 import { diagram, drawShape } from './diagram.js';
 
@@ -20,7 +20,7 @@ const HEADING = 20;
 export interface Sheet {
   readonly width: number;
   readonly height: number;
-  readonly draw: (x: number, y: number) => SvgElement;
+  readonly draw: (x: number, y: number) => Markup;
 }
 
 export interface SheetOptions {
@@ -97,10 +97,10 @@ export function sheet(options: SheetOptions): Sheet {
 
 interface LegendEntry {
   readonly title: string;
-  readonly draw: (x: number, y: number) => SvgElement;
+  readonly draw: (x: number, y: number) => Markup;
 }
 
-const stroke = (d: string, width: number, dashes?: string): SvgElement =>
+const stroke = (d: string, width: number, dashes?: string): Markup =>
   element('path', { d, fill: 'none', stroke: INK.live, 'stroke-width': width, 'stroke-dasharray': dashes });
 
 function legendEntries({ symbols, stretches, links, manner }: Drawing): readonly LegendEntry[] {
@@ -131,7 +131,7 @@ function legend(
   x: number,
   y: number,
   columns: number,
-): SvgElement[] {
+): Markup[] {
   const manner = drawing.manner === 'iec' ? 'IEC 60617' : 'IEEE 315';
   return [
     words(`Symbols, in the manner of ${manner}. Italics: assumed. Underlined: not stated.`, x, y + 14, {
@@ -167,7 +167,7 @@ function noteLines(notes: readonly Note[], width: number): NoteLine[] {
   );
 }
 
-function noteBlock(notes: readonly NoteLine[], x: number, y: number): SvgElement[] {
+function noteBlock(notes: readonly NoteLine[], x: number, y: number): Markup[] {
   if (notes.length === 0) return [];
   return [
     words('Findings', x, y + 14, { 'font-weight': 'bold' }),
@@ -197,12 +197,12 @@ function titleRows({ drawing, stamp, state, number, count }: SheetOptions): read
     ],
     [
       ['Rules', drawing.basis],
-      ['Revision', commit],
+      ['Revision', [drawing.revision, commit].filter(Boolean).join('  ')],
       ['Date', stamp.date ?? ''],
     ],
     [
-      ['Drawn by', stamp.tool],
-      ['Checked by', ''],
+      ['Drawn by', [drawing.author, stamp.tool].filter(Boolean).join(', with ')],
+      ['Checked by', drawing.checkedBy ?? ''],
       ['Sheet', `${number} of ${count}`],
     ],
   ];
@@ -216,7 +216,7 @@ function fitting(text: string, width: number): string {
   return `${short.join('')}…`;
 }
 
-function titleBlock(rows: readonly (readonly Cell[])[], x: number, y: number): SvgElement[] {
+function titleBlock(rows: readonly (readonly Cell[])[], x: number, y: number): Markup[] {
   return rows.flatMap((row, index) => {
     const top = y + index * BLOCK.row;
     const width = BLOCK.width / row.length;

@@ -45,7 +45,9 @@ export class Cells {
 
   /** A computed quantity where the thing has it; nothing where it has none. */
   quantity(thing: Thing, name: Parameters<DesignContext['quantity']>[1]): Cell {
-    return this.context.quantityNames(thing).includes(name) ? this.result(this.context.quantity(thing, name)) : text('');
+    return this.context.quantityNames(thing).includes(name)
+      ? this.result(this.context.quantity(thing, name))
+      : text('');
   }
 
   /** A property as stated; a box to fill in where it is not. */
@@ -65,7 +67,13 @@ export class Cells {
     const isAssumed = property.origin === 'assumed' ? ({ isAssumed: true } as const) : {};
     if (value.type === 'quantity') {
       const derivation = derivationOfProperty(property, owner)!;
-      return { kind: 'value', text: printed(formatQuantity(value.quantity)), value: value.quantity, unit: derivation.unit, ...isAssumed };
+      return {
+        kind: 'value',
+        text: printed(formatQuantity(value.quantity)),
+        value: value.quantity,
+        unit: derivation.unit,
+        ...isAssumed,
+      };
     }
     if (value.type === 'part') return text(value.part.label ?? value.part.name);
     if (value.type === 'text') return text(value.text);

@@ -1,3 +1,4 @@
+import { type Quantity, inUnit } from '../quantity/index.js';
 import type { HandoverSet } from './set.js';
 import type { Cell, Table } from './sheet.js';
 
@@ -14,10 +15,13 @@ const FILES: Readonly<Record<string, (key: string, sheet: string) => boolean>> =
 };
 
 const tablesOf = (set: HandoverSet): readonly { readonly sheet: string; readonly table: Table }[] =>
-  set.sheets.flatMap(({ name, blocks }) => blocks.flatMap((block) => (block.kind === 'table' ? [{ sheet: name, table: block }] : [])));
+  set.sheets.flatMap(({ name, blocks }) =>
+    blocks.flatMap((block) => (block.kind === 'table' ? [{ sheet: name, table: block }] : [])),
+  );
 
 /** What a table program would take for a formula is told apart by a leading quote; numbers and units of ours never begin so. */
-const harmless = (text: string): string => (/^[=+\-@\t\r]/.test(text) && Number.isNaN(Number.parseFloat(text)) ? `'${text}` : text);
+const harmless = (text: string): string =>
+  /^[=+\-@\t\r]/.test(text) && Number.isNaN(Number.parseFloat(text)) ? `'${text}` : text;
 
 const quoted = (text: string): string => (/[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
 
@@ -32,7 +36,10 @@ export function handoverCsv(set: HandoverSet): ReadonlyMap<string, string> {
     if (!first) continue;
     const head = first.table.columns.map(({ title }) => title);
     const rows = tables.flatMap(({ table: { rows: own } }) => own.map((row) => row.map(cellText)));
-    files.set(file, [head, ...rows].map((row) => `${row.map((text) => quoted(harmless(text))).join(',')}\r\n`).join(''));
+    files.set(
+      file,
+      [head, ...rows].map((row) => `${row.map((text) => quoted(harmless(text))).join(',')}\r\n`).join(''),
+    );
   }
   return files;
 }
@@ -43,12 +50,14 @@ function cellData(cell: Cell): unknown {
   const assumed = cell.isAssumed ? { assumed: true } : {};
   if (cell.kind === 'text') return cell.isAssumed ? { text: cell.text, ...assumed } : cell.text;
   const { value, unit, text, derivation } = cell;
+  const inItsUnit = (quantity: Quantity, at: number): number =>
+    inUnit({ ...quantity, value: at }, unit === '1' ? '' : unit);
   const isRange = typeof value === 'object' && value.low !== value.high;
   return {
     text,
-    value: typeof value === 'object' ? value.value : value,
+    value: typeof value === 'object' ? inItsUnit(value, value.value) : value,
     unit,
-    ...(isRange ? { range: [value.low, value.high] } : {}),
+    ...(isRange ? { range: [inItsUnit(value, value.low), inItsUnit(value, value.high)] } : {}),
     ...(derivation === undefined ? {} : { derivation }),
     ...assumed,
   };

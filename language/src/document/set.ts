@@ -55,7 +55,11 @@ export interface HandoverOptions {
 }
 
 /** Makes the sheets of one design. Its scenarios must have been played. */
-export function handoverSet(analysis: Analysis, design: AnalysedDesign, { drawn, stamp, only }: HandoverOptions): HandoverSet {
+export function handoverSet(
+  analysis: Analysis,
+  design: AnalysedDesign,
+  { drawn, stamp, only }: HandoverOptions,
+): HandoverSet {
   const { system, context } = design;
   const input: SheetInput = { analysis, design, system, context, drawn, stamp, cells: new Cells(context) };
   const names = (Object.keys(MAKERS) as SheetName[]).filter((name) => only === undefined || only.includes(name));

@@ -1,4 +1,4 @@
-import type { Derivation, DerivedValue, Result } from '../derivation/index.js';
+import type { DerivedValue } from '../derivation/index.js';
 import type { Markup } from '../markup/element.js';
 
 /** What stands in a box of a table. */
@@ -20,7 +20,7 @@ export type Cell =
 export interface Column<Row> {
   readonly key: string;
   readonly title: string;
-  readonly isNumber?: true;
+  readonly isNumber?: boolean;
   readonly cell: (row: Row) => Cell;
 }
 
@@ -41,7 +41,12 @@ export type Block =
   | { readonly kind: 'list'; readonly title?: string; readonly isOrdered?: true; readonly items: readonly string[] }
   | { readonly kind: 'caution'; readonly lines: readonly string[] }
   | { readonly kind: 'figure'; readonly title: string; readonly picture: Markup; readonly description: string }
-  | { readonly kind: 'worked'; readonly number: number; readonly title: string; readonly lines: readonly { readonly depth: number; readonly text: string; readonly isValue: boolean }[] };
+  | {
+      readonly kind: 'worked';
+      readonly number: number;
+      readonly title: string;
+      readonly lines: readonly { readonly depth: number; readonly text: string; readonly isValue: boolean }[];
+    };
 
 export const SHEETS = [
   'summary',
@@ -82,15 +87,14 @@ export const table = <Row>(
   kind: 'table',
   key,
   title,
-  columns: columns.map(({ key: name, title: heading, isNumber }) => ({ key: name, title: heading, ...(isNumber ? { isNumber } : {}) })),
+  columns: columns.map(({ key: name, title: heading, isNumber }) => ({
+    key: name,
+    title: heading,
+    ...(isNumber ? { isNumber: true as const } : {}),
+  })),
   rows: rows.map((row) => columns.map(({ cell }) => cell(row))),
   empty,
 });
 
 export const text = (value: string): Cell => ({ kind: 'text', text: value });
 export const box = (why?: string): Cell => ({ kind: 'box', ...(why === undefined ? {} : { why }) });
-
-/** A cell of a result: its value, or what keeps it from being known. */
-export type ResultCell = (result: Result) => Cell;
-/** A cell of a derivation that is there or not. */
-export type DerivationCell = (derivation: Derivation | undefined) => Cell;

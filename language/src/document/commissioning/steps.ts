@@ -25,7 +25,7 @@ export interface Expectation {
   readonly limit?: string;
 }
 
-export interface Step {
+export interface CommissioningStep {
   readonly phase: string;
   readonly text: string;
   readonly actions: readonly Action[];

@@ -1,13 +1,22 @@
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { isBank, isDevice, isInverter, isSwitchgear, isTransferGear, sourceOf, takesToInvert } from '../../model/roles.js';
+import {
+  isBank,
+  isDevice,
+  isInverter,
+  isSwitchgear,
+  isTransferGear,
+  sourceOf,
+  takesToInvert,
+} from '../../model/roles.js';
 import type { Action } from './steps.js';
 
 /** Gear that a person can open, or whose fuse can be taken out. Transfer gear chooses and does not isolate. */
 export const canOpen = (instance: Instance): boolean =>
   (isDevice(instance) || isSwitchgear(instance)) && !isTransferGear(instance);
 
-const stopsOf = ({ from, through, to }: Run): readonly Instance[] => [from, ...through, ...to].map(({ instance }) => instance);
+const stopsOf = ({ from, through, to }: Run): readonly Instance[] =>
+  [from, ...through, ...to].map(({ instance }) => instance);
 
 /** Gear of a run, in order from its `from` end. */
 export const gearOf = (run: Run): readonly Instance[] => stopsOf(run).filter(canOpen);

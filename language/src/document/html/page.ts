@@ -26,8 +26,26 @@ export function handoverPage(set: HandoverSet): string {
       html(
         'body',
         {},
-        html('header', {}, html('h1', {}, name), html('p', { class: 'stamp' }, stamp), ...(hasErrors ? [html('p', { class: 'errors' }, 'Has errors: not for construction. The summary lists them.')] : [])),
-        html('nav', { 'aria-label': 'Sheets' }, html('ol', {}, ...sheets.map((each) => html('li', {}, html('a', { href: `#${each.name}` }, each.title), ` for the ${each.reader}`)))),
+        html(
+          'header',
+          {},
+          html('h1', {}, name),
+          html('p', { class: 'stamp' }, stamp),
+          ...(hasErrors
+            ? [html('p', { class: 'errors' }, 'Has errors: not for construction. The summary lists them.')]
+            : []),
+        ),
+        html(
+          'nav',
+          { 'aria-label': 'Sheets' },
+          html(
+            'ol',
+            {},
+            ...sheets.map((each) =>
+              html('li', {}, html('a', { href: `#${each.name}` }, each.title), ` for the ${each.reader}`),
+            ),
+          ),
+        ),
         html('main', {}, ...sheets.map((each) => sheetElement(each, sheets))),
       ),
     ),
@@ -54,18 +72,38 @@ function blockElements(block: Block, hasDerivations: boolean): Child[] {
     case 'text':
       return [...heading(block.title), ...block.paragraphs.map((each) => html('p', {}, each))];
     case 'list':
-      return [...heading(block.title), html(block.isOrdered ? 'ol' : 'ul', {}, ...block.items.map((each) => html('li', {}, each)))];
+      return [
+        ...heading(block.title),
+        html(block.isOrdered ? 'ol' : 'ul', {}, ...block.items.map((each) => html('li', {}, each))),
+      ];
     case 'caution':
-      return [html('div', { class: 'caution', role: 'note' }, html('strong', {}, 'Caution'), html('ul', {}, ...block.lines.map((each) => html('li', {}, each))))];
+      return [
+        html(
+          'div',
+          { class: 'caution', role: 'note' },
+          html('strong', {}, 'Caution'),
+          html('ul', {}, ...block.lines.map((each) => html('li', {}, each))),
+        ),
+      ];
     case 'figure':
-      return [html('figure', {}, block.picture, html('figcaption', {}, block.title), ...(block.description ? [html('p', { class: 'hidden' }, block.description)] : []))];
+      return [
+        html(
+          'figure',
+          {},
+          block.picture,
+          html('figcaption', {}, block.title),
+          ...(block.description ? [html('p', { class: 'hidden' }, block.description)] : []),
+        ),
+      ];
     case 'worked':
       return [
         html('h3', { id: `d${block.number}` }, `[${block.number}] ${block.title}`),
         html(
           'ul',
           { class: 'worked' },
-          ...block.lines.map(({ depth, text, isValue }) => html('li', { class: isValue ? 'step' : 'note', style: `padding-left:${Math.min(depth, 12)}em` }, text)),
+          ...block.lines.map(({ depth, text, isValue }) =>
+            html('li', { class: isValue ? 'step' : 'note', style: `padding-left:${Math.min(depth, 12)}em` }, text),
+          ),
         ),
       ];
   }
@@ -80,11 +118,27 @@ function tableElement({ title, columns, rows, empty }: Table, hasDerivations: bo
       'table',
       {},
       html('caption', {}, title),
-      html('thead', {}, html('tr', {}, ...columns.map((column) => html('th', { scope: 'col', class: column.isNumber ? 'n' : undefined }, column.title)))),
+      html(
+        'thead',
+        {},
+        html(
+          'tr',
+          {},
+          ...columns.map((column) =>
+            html('th', { scope: 'col', class: column.isNumber ? 'n' : undefined }, column.title),
+          ),
+        ),
+      ),
       html(
         'tbody',
         {},
-        ...rows.map((row) => html('tr', {}, ...row.map((cell, index) => cellElement(cell, columns[index]!.isNumber === true, hasDerivations)))),
+        ...rows.map((row) =>
+          html(
+            'tr',
+            {},
+            ...row.map((cell, index) => cellElement(cell, columns[index]!.isNumber === true, hasDerivations)),
+          ),
+        ),
       ),
     ),
   );
@@ -94,15 +148,26 @@ function cellElement(cell: Cell, isNumber: boolean, hasDerivations: boolean): Ma
   const number = isNumber ? 'n' : '';
   switch (cell.kind) {
     case 'text':
-      return html('td', { class: [number, cell.isAssumed ? 'assumed' : ''].filter(Boolean).join(' ') || undefined }, cell.text);
+      return html(
+        'td',
+        { class: [number, cell.isAssumed ? 'assumed' : ''].filter(Boolean).join(' ') || undefined },
+        cell.text,
+      );
     case 'box':
-      return html('td', { class: 'box' }, html('span', {}, cell.why ?? ''), html('span', { class: 'hidden' }, 'to fill in'));
+      return html(
+        'td',
+        { class: 'box' },
+        html('span', {}, cell.why ?? ''),
+        html('span', { class: 'hidden' }, 'to fill in'),
+      );
     case 'value':
       return html(
         'td',
         { class: [number, cell.isAssumed ? 'assumed' : ''].filter(Boolean).join(' ') || undefined },
         html('span', { class: 'v' }, cell.text),
-        ...(cell.derivation === undefined || !hasDerivations ? [] : [' ', html('a', { href: `#d${cell.derivation}` }, `[${cell.derivation}]`)]),
+        ...(cell.derivation === undefined || !hasDerivations
+          ? []
+          : [' ', html('a', { href: `#d${cell.derivation}` }, `[${cell.derivation}]`)]),
       );
   }
 }

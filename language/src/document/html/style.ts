@@ -19,7 +19,7 @@ nav ol{columns:2;padding-left:1.4em}
 .scroll{overflow-x:auto}
 table{border-collapse:collapse;width:100%;margin:.4em 0 1em}
 caption{text-align:left;font-weight:bold;padding:.3em 0}
-th,td{border:1px solid #777;padding:.25em .45em;text-align:left;vertical-align:top;overflow-wrap:anywhere}
+th,td{border:1px solid #777;padding:.25em .45em;text-align:left;vertical-align:top;overflow-wrap:break-word}
 th{background:#eee}
 .n{text-align:right}td.n,.v{white-space:nowrap}
 .assumed{font-style:italic}
@@ -37,12 +37,13 @@ a{color:#0b4a8f}
 @media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}}
 @media print{
 body{padding:0;font-size:9.5pt;max-width:none}nav{display:none}
-.sheet{break-before:page}.sheet.wide{page:wide}.sheet.wide table{font-size:8pt}
+.sheet{break-before:page}.sheet:first-of-type{break-before:auto}.sheet.wide{page:wide}#diagram{page:large}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}
 thead{display:table-header-group}tr,figure,.caution{break-inside:avoid}h2,h3,caption{break-after:avoid}
 .scroll{overflow:visible}td.n,.v{white-space:normal}a{color:inherit;text-decoration:none}
-.sheet.wide figure{break-before:auto;break-after:page;margin:0}.sheet.wide figure>svg{max-height:165mm}
+#diagram figure{break-after:page;margin:0}#diagram figure:last-of-type{break-after:auto}#diagram figure>svg{max-height:235mm}#diagram .reader,#diagram h2{margin:0}
 }
 @page{${margins(paper)}}
 @page wide{${margins(`${paper} landscape`)}}
+@page large{${margins(paper === 'A4' ? 'A3 landscape' : '17in 11in')}}
 `.trim();
 }

@@ -20,8 +20,12 @@ export function settingsPicture(title: string, points: readonly PointOnAxis[]): 
   const sorted = [...points].sort((a, b) => b.at - a.at);
   const [most, least] = [sorted[0]!.at, sorted.at(-1)!.at];
   const length = Math.max(LEAST_HEIGHT, sorted.length * ROW);
-  const heightOf = (at: number): number => TOP + (most === least ? length / 2 : ((most - at) / (most - least)) * length);
-  const rows = apart(sorted.map(({ at }) => heightOf(at)), TOP + length);
+  const heightOf = (at: number): number =>
+    TOP + (most === least ? length / 2 : ((most - at) / (most - least)) * length);
+  const rows = apart(
+    sorted.map(({ at }) => heightOf(at)),
+    TOP + length,
+  );
   const width = LABELS + Math.max(textWidth(title, 15), ...sorted.map(({ text }) => textWidth(text))) + 20;
   const height = Math.max(TOP + length, rows.at(-1)!) + 24;
   return element(
@@ -42,7 +46,12 @@ export function settingsPicture(title: string, points: readonly PointOnAxis[]): 
       words(title, 10, 20, { size: 15, 'font-weight': 'bold' }),
       element('path', { d: `M${AXIS} ${TOP}V${TOP + length}`, stroke: INK.live, 'stroke-width': 2, fill: 'none' }),
       ...sorted.flatMap(({ text, at }, index) => [
-        element('path', { d: `M${AXIS - 8} ${heightOf(at)}H${AXIS + 8}L${LABELS - 12} ${rows[index]!}H${LABELS - 4}`, stroke: INK.live, 'stroke-width': 1, fill: 'none' }),
+        element('path', {
+          d: `M${AXIS - 8} ${heightOf(at)}H${AXIS + 8}L${LABELS - 12} ${rows[index]!}H${LABELS - 4}`,
+          stroke: INK.live,
+          'stroke-width': 1,
+          fill: 'none',
+        }),
         words(text, LABELS, rows[index]! + 5),
       ]),
     ),
@@ -53,6 +62,7 @@ export function settingsPicture(title: string, points: readonly PointOnAxis[]): 
 function apart(heights: readonly number[], foot: number): number[] {
   const rows: number[] = [];
   for (const height of heights) rows.push(Math.max(height, (rows.at(-1) ?? -Infinity) + ROW));
-  for (let index = rows.length - 1, limit = foot; index >= 0; index -= 1, limit -= ROW) rows[index] = Math.min(rows[index]!, Math.max(limit, TOP + index * ROW));
+  for (let index = rows.length - 1, limit = foot; index >= 0; index -= 1, limit -= ROW)
+    rows[index] = Math.min(rows[index]!, Math.max(limit, TOP + index * ROW));
   return rows;
 }

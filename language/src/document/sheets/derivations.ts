@@ -12,7 +12,11 @@ export function derivationsSheet({ cells }: SheetInput): Sheet {
       kind: 'worked',
       number,
       title: derivation.name,
-      lines: workedLines(derivation, { digits: 4 }).map(({ depth, text, kind }) => ({ depth, text, isValue: kind === 'value' })),
+      lines: workedLines(derivation, { digits: 4 }).map(({ depth, text, kind }) => ({
+        depth,
+        text,
+        isValue: kind === 'value',
+      })),
     })),
   };
 }

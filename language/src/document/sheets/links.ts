@@ -6,7 +6,9 @@ import { type Column, type Sheet, table, text } from '../sheet.js';
 export function linksSheet({ system, cells }: SheetInput): Sheet {
   const fact = (key: string, title: string): Column<Link> => ({ key, title, cell: (link) => cells.fact(link, key) });
   const lost = (link: Link): string => {
-    const rules = system.controls.flatMap(({ name, fallbacks }) => (fallbacks.some((each) => each.link === link) ? [`${name} follows its rules without it`] : []));
+    const rules = system.controls.flatMap(({ name, fallbacks }) =>
+      fallbacks.some((each) => each.link === link) ? [`${name} follows its rules without it`] : [],
+    );
     return rules.join('; ') || 'no rule says what holds without it';
   };
   return {

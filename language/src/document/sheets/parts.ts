@@ -14,7 +14,9 @@ interface PartRow {
 export function partsSheet({ system, context, cells }: SheetInput): Sheet {
   const rows = new Map<string, PartRow>();
   for (const instance of system.instances) {
-    const ratings = ratingSpans(instance, context).map(({ text: shown }) => shown).join('  ');
+    const ratings = ratingSpans(instance, context)
+      .map(({ text: shown }) => shown)
+      .join('  ');
     const what = instance.part ? (instance.part.label ?? instance.part.name) : (instance.label ?? '');
     const key = [instance.kind, what, ratings].join('\n');
     const row = rows.get(key) ?? { kind: instance.kind, what, ratings, things: [] };
@@ -22,7 +24,9 @@ export function partsSheet({ system, context, cells }: SheetInput): Sheet {
     rows.set(key, row);
   }
   const pieces = ({ things }: PartRow): Cell => {
-    const counts = things.map((each) => ['count', 'series', 'parallel'].reduce((so, name) => so * (whole(each, name) ?? 1), 1));
+    const counts = things.map((each) =>
+      ['count', 'series', 'parallel'].reduce((so, name) => so * (whole(each, name) ?? 1), 1),
+    );
     return text(String(counts.reduce((sum, each) => sum + each, 0)));
   };
   return {
@@ -34,12 +38,21 @@ export function partsSheet({ system, context, cells }: SheetInput): Sheet {
         'parts',
         'Parts',
         [
-          { key: 'kind', title: 'Kind', cell: ({ kind }) => text(kind.replace(/([A-Z])/g, (letter) => ` ${letter.toLowerCase()}`)) },
+          {
+            key: 'kind',
+            title: 'Kind',
+            cell: ({ kind }) => text(kind.replace(/([A-Z])/g, (letter) => ` ${letter.toLowerCase()}`)),
+          },
           { key: 'part', title: 'Part', cell: ({ what }) => text(what) },
           { key: 'ratings', title: 'Ratings', cell: ({ ratings }) => text(ratings) },
           { key: 'pieces', title: 'Pieces', isNumber: true, cell: pieces },
           { key: 'names', title: 'Stands as', cell: ({ things }) => text(things.map(({ name }) => name).join(', ')) },
-          { key: 'price', title: 'Price of one', isNumber: true, cell: ({ things }) => cells.fact(things[0]!, 'price') },
+          {
+            key: 'price',
+            title: 'Price of one',
+            isNumber: true,
+            cell: ({ things }) => cells.fact(things[0]!, 'price'),
+          },
         ],
         [...rows.values()],
         'The design has no parts.',

@@ -11,9 +11,20 @@ interface Place {
 /** For the reviewer and who fits the devices. */
 export function protectionSheet({ system, cells }: SheetInput): Sheet {
   const places = (instance: Instance): Place[] =>
-    system.runs.flatMap((run) => [run.from, ...run.through, ...run.to].filter((stop) => stop.instance === instance).map((stop) => ({ run, stop })));
+    system.runs.flatMap((run) =>
+      [run.from, ...run.through, ...run.to].filter((stop) => stop.instance === instance).map((stop) => ({ run, stop })),
+    );
   const name = { key: 'name', title: 'Device', cell: (each: Instance): Cell => text(each.name) };
-  const runs = { key: 'runs', title: 'In run', cell: (each: Instance): Cell => text(places(each).map(({ run }) => run.name).join(', ')) };
+  const runs = {
+    key: 'runs',
+    title: 'In run',
+    cell: (each: Instance): Cell =>
+      text(
+        places(each)
+          .map(({ run }) => run.name)
+          .join(', '),
+      ),
+  };
   return {
     name: 'protection',
     title: 'Protection schedule',
@@ -30,9 +41,25 @@ export function protectionSheet({ system, cells }: SheetInput): Sheet {
           { key: 'curve', title: 'Curve', cell: (each) => cells.optional(each, 'curve') },
           { key: 'poles', title: 'Poles', isNumber: true, cell: (each) => cells.optional(each, 'poles') },
           { key: 'interruptRating', title: 'Can interrupt', isNumber: true, cell: (each) => interrupting(each) },
-          { key: 'faultCurrent', title: 'Largest fault current', isNumber: true, cell: (each) => cells.quantity(each, 'faultCurrent') },
-          { key: 'smallestFault', title: 'Smallest fault current', isNumber: true, cell: (each) => cells.quantity(each, 'smallestFault') },
+          {
+            key: 'faultCurrent',
+            title: 'Largest fault current',
+            isNumber: true,
+            cell: (each) => cells.quantity(each, 'faultCurrent'),
+          },
+          {
+            key: 'smallestFault',
+            title: 'Smallest fault current',
+            isNumber: true,
+            cell: (each) => cells.quantity(each, 'smallestFault'),
+          },
           { key: 'distance', title: 'From source', isNumber: true, cell: (each) => distance(each) },
+          {
+            key: 'clearingTime',
+            title: 'Clears it within',
+            isNumber: true,
+            cell: (each) => cells.quantity(each, 'clearingTime'),
+          },
           runs,
           { key: 'location', title: 'Where', cell: (each) => cells.fact(each, 'location') },
         ],
@@ -45,10 +72,13 @@ export function protectionSheet({ system, cells }: SheetInput): Sheet {
         [
           { key: 'name', title: 'Run', cell: ({ name: run }) => text(run) },
           { key: 'current', title: 'Design current', isNumber: true, cell: (run) => cells.quantity(run, 'current') },
-          { key: 'protection', title: 'Protected at', isNumber: true, cell: (run) => cells.quantity(run, 'protection') },
+          {
+            key: 'protection',
+            title: 'Protected at',
+            isNumber: true,
+            cell: (run) => cells.quantity(run, 'protection'),
+          },
           { key: 'ampacity', title: 'Ampacity', isNumber: true, cell: (run) => cells.quantity(run, 'ampacity') },
-          { key: 'smallestFault', title: 'Smallest fault', isNumber: true, cell: (run) => cells.quantity(run, 'smallestFault') },
-          { key: 'clearingTime', title: 'Cleared within', isNumber: true, cell: (run) => cells.quantity(run, 'clearingTime') },
         ],
         system.runs,
         'The design has no runs.',

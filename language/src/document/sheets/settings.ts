@@ -35,7 +35,10 @@ export function settingsSheet(input: SheetInput): Sheet {
           title: `Order of set points: ${heading}`,
           picture: settingsPicture(
             heading,
-            points.map(({ what, value }) => ({ text: `${displayValue(value, 3)}  ${what}`, at: numberIn(value, unit) })),
+            points.map(({ what, value }) => ({
+              text: `${displayValue(value, 3)}  ${what}`,
+              at: numberIn(value, unit),
+            })),
           ),
           description: points.map(({ what, value }) => `${displayValue(value, 3)} ${what}`).join('; '),
         },
@@ -58,7 +61,12 @@ export function settingsSheet(input: SheetInput): Sheet {
     title: 'Settings sheet',
     reader: 'who sets the devices',
     blocks: [
-      { kind: 'text', paragraphs: ['Set each value at the device named, then read it back and write it down. Where a bank has a management link, its limits go before these.'] },
+      {
+        kind: 'text',
+        paragraphs: [
+          'Set each value at the device named, then read it back and write it down. Where a bank has a management link, its limits go before these.',
+        ],
+      },
       ...axes,
       table<SettingRow>(
         'settings',
@@ -104,11 +112,20 @@ const stopsFirst = (rules: readonly Rule[]): readonly Rule[] => [
 
 const rulesOf = (control: Control): RuleRow[] => [
   ...stopsFirst(control.rules).map((rule) => ({ control, without: '', rule })),
-  ...control.fallbacks.flatMap(({ link, rules }) => stopsFirst(rules).map((rule) => ({ control, without: link.name, rule }))),
+  ...control.fallbacks.flatMap(({ link, rules }) =>
+    stopsFirst(rules).map((rule) => ({ control, without: link.name, rule })),
+  ),
 ];
 
 /** Properties that a person sets at a device, beyond its set points. */
-const SET_BY_HAND: readonly PropertyName[] = ['tailTime', 'temperatureCompensation', 'cutOff', 'reconnect', 'warmUp', 'coolDown'];
+const SET_BY_HAND: readonly PropertyName[] = [
+  'tailTime',
+  'temperatureCompensation',
+  'cutOff',
+  'reconnect',
+  'warmUp',
+  'coolDown',
+];
 
 function settingsOf(instance: Instance, { cells }: SheetInput): SettingRow[] {
   const charging = chargingOf(instance);
@@ -120,7 +137,14 @@ function settingsOf(instance: Instance, { cells }: SheetInput): SettingRow[] {
   return [...names].flatMap((name): SettingRow[] => {
     const property = instance.properties.get(name);
     if (!property || property.origin === 'default') return [];
-    return [{ device: instance.name, setting: wordsOf(name), value: cells.fact(instance, name), reason: property.note ?? docOf(instance, name) }];
+    return [
+      {
+        device: instance.name,
+        setting: wordsOf(name),
+        value: cells.fact(instance, name),
+        reason: property.note ?? docOf(instance, name),
+      },
+    ];
   });
 }
 

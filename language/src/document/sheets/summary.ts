@@ -19,7 +19,9 @@ export function summarySheet(input: SheetInput): Sheet {
   const findings = findingsOf(analysis, system);
   const open = findings.filter(({ accepted, severity }) => !accepted && severity !== 'info');
   const count = (severity: string): number => open.filter((each) => each.severity === severity).length;
-  const questions = analysis.questions.filter(({ subject }) => subject === system.name || subject.startsWith(`${system.name}.`));
+  const questions = analysis.questions.filter(
+    ({ subject }) => subject === system.name || subject.startsWith(`${system.name}.`),
+  );
   const short = (subject: string): string => subject.slice(system.name.length + 1) || system.name;
   const requirements = analysis.requirements.filter(({ design }) => design === system.name);
   return {
@@ -53,10 +55,19 @@ export function summarySheet(input: SheetInput): Sheet {
         'requirements',
         'Requirements',
         [
-          { key: 'outcome', title: 'Outcome', cell: (each: (typeof requirements)[number]) => text(WORD[requirementOutcome(each).word] ?? requirementOutcome(each).word) },
+          {
+            key: 'outcome',
+            title: 'Outcome',
+            cell: (each: (typeof requirements)[number]) =>
+              text(WORD[requirementOutcome(each).word] ?? requirementOutcome(each).word),
+          },
           { key: 'scenario', title: 'Scenario', cell: ({ scenario = '' }) => text(scenario) },
           { key: 'requirement', title: 'Requirement', cell: (each) => text(each.text) },
-          { key: 'values', title: 'Numbers', cell: (each) => text(requirementOutcome(each).values ?? requirementOutcome(each).why ?? '') },
+          {
+            key: 'values',
+            title: 'Numbers',
+            cell: (each) => text(requirementOutcome(each).values ?? requirementOutcome(each).why ?? ''),
+          },
           { key: 'reason', title: 'Because', cell: ({ reason = '' }) => text(reason) },
         ],
         requirements,
@@ -79,7 +90,11 @@ export function summarySheet(input: SheetInput): Sheet {
         [
           { key: 'of', title: 'Of', cell: (each: Assumption) => text(each.of) },
           { key: 'property', title: 'Property', cell: ({ property }) => text(property.name) },
-          { key: 'value', title: 'Assumed', cell: ({ property }) => ({ kind: 'text', text: property.text.replace(/^assumed\s+/, ''), isAssumed: true }) },
+          {
+            key: 'value',
+            title: 'Assumed',
+            cell: ({ property }) => ({ kind: 'text', text: property.text.replace(/^assumed\s+/, ''), isAssumed: true }),
+          },
         ],
         assumptionsOf(system),
         'Nothing is marked as assumed.',
@@ -106,9 +121,14 @@ const plural = (count: number, word: string): string => `${count} ${word}${count
 
 /** What there is, with its first number where that is known. */
 function inNumbers({ system, context }: SheetInput): string[] {
-  const named = (title: string, which: (each: System['instances'][number]) => boolean, quantity?: 'bankCapacity' | 'arrayPower'): string[] => {
+  const named = (
+    title: string,
+    which: (each: System['instances'][number]) => boolean,
+    quantity?: 'bankCapacity' | 'arrayPower',
+  ): string[] => {
     const all = system.instances.filter(which).map((each) => {
-      const result = quantity && context.quantityNames(each).includes(quantity) ? context.quantity(each, quantity) : undefined;
+      const result =
+        quantity && context.quantityNames(each).includes(quantity) ? context.quantity(each, quantity) : undefined;
       const rated = context.maybe(each, 'rated') ?? context.maybe(each, 'power');
       const value = result?.kind === 'known' ? result.derivation : rated;
       return `${each.label ?? each.name}${value ? ` (${said(value)})` : ''}`;

@@ -28,7 +28,10 @@ export function wiresSheet({ system, context, cells }: SheetInput): Sheet {
     reader: 'who cuts and lands the cables',
     isWide: true,
     blocks: [
-      { kind: 'text', paragraphs: ['Lengths are one way. An empty box is a fact that the design does not state: fill it in on site.'] },
+      {
+        kind: 'text',
+        paragraphs: ['Lengths are one way. An empty box is a fact that the design does not state: fill it in on site.'],
+      },
       table<Run>(
         'wires',
         'Runs',
@@ -82,7 +85,9 @@ export function wiresSheet({ system, context, cells }: SheetInput): Sheet {
   function cutRows(): CutRow[] {
     const rows = new Map<string, CutRow>();
     for (const run of system.runs) {
-      const [size, type] = [cells.fact(run, 'size'), cells.fact(run, 'type')].map((cell) => (cell.kind === 'box' ? 'not stated' : cell.text)) as [string, string];
+      const [size, type] = [cells.fact(run, 'size'), cells.fact(run, 'type')].map((cell) =>
+        cell.kind === 'box' ? 'not stated' : cell.text,
+      ) as [string, string];
       const row = rows.get(`${size}\n${type}`) ?? { size, type, runs: [] };
       row.runs.push(run);
       rows.set(`${size}\n${type}`, row);
@@ -104,7 +109,10 @@ export function wiresSheet({ system, context, cells }: SheetInput): Sheet {
           : derive(`length of ${run.name}`, times * numberIn(length.derivation, 'm'), 'm', {
               symbol: `l_${run.name}`,
               formula: 'n·l',
-              inputs: [{ ...parallel, symbol: 'n' }, { ...length.derivation, symbol: 'l' }],
+              inputs: [
+                { ...parallel, symbol: 'n' },
+                { ...length.derivation, symbol: 'l' },
+              ],
             }),
       );
     }

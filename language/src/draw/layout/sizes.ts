@@ -51,7 +51,7 @@ export const wordsSize = (lines: readonly TextLine[], marks: readonly Mark[]): S
 });
 
 /** Widths are multiples of this, so that what stands below each other begins at one line mostly. */
-export const COLUMN = 4 * MODULE;
+export const COLUMN = 2 * MODULE;
 
 export const up = (value: number, step = MODULE): number => Math.ceil(value / step) * step;
 

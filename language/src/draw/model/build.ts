@@ -69,7 +69,8 @@ const statedTexts = ({ settings }: System): Partial<Pick<Drawing, 'author' | 'ch
     }),
   );
 
-export const basisOf = ({ basis: { practice, edition } }: System): string => (edition ? `${practice} ${edition}` : practice);
+export const basisOf = ({ basis: { practice, edition } }: System): string =>
+  edition ? `${practice} ${edition}` : practice;
 
 type Marks = ReadonlyMap<string, readonly Mark[]>;
 

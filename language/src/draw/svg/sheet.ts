@@ -125,13 +125,7 @@ function legendEntries({ symbols, stretches, links, manner }: Drawing): readonly
   return entries;
 }
 
-function legend(
-  drawing: Drawing,
-  entries: readonly LegendEntry[],
-  x: number,
-  y: number,
-  columns: number,
-): Markup[] {
+function legend(drawing: Drawing, entries: readonly LegendEntry[], x: number, y: number, columns: number): Markup[] {
   const manner = drawing.manner === 'iec' ? 'IEC 60617' : 'IEEE 315';
   return [
     words(`Symbols, in the manner of ${manner}. Italics: assumed. Underlined: not stated.`, x, y + 14, {

@@ -15,7 +15,11 @@ export interface WriteOptions {
 }
 
 /** The sheets that are wanted, each drawn and with its size. */
-function sheetsOf(drawing: Drawing, placed: Placed, { stamp, sheets }: WriteOptions): readonly (Sheet & { readonly title: string })[] {
+function sheetsOf(
+  drawing: Drawing,
+  placed: Placed,
+  { stamp, sheets }: WriteOptions,
+): readonly (Sheet & { readonly title: string })[] {
   const states =
     typeof sheets === 'object'
       ? drawing.states.filter(({ id }) => id === sheets.state)
@@ -25,7 +29,9 @@ function sheetsOf(drawing: Drawing, placed: Placed, { stamp, sheets }: WriteOpti
   const wanted = [...(typeof sheets === 'object' ? [] : [undefined]), ...states];
   return wanted.map((state, index) => ({
     ...sheet({ drawing, placed, stamp, number: index + 1, count: wanted.length, ...(state ? { state } : {}) }),
-    title: state ? `Single-line diagram of ${drawing.title}, ${state.title}` : `Single-line diagram of ${drawing.title}`,
+    title: state
+      ? `Single-line diagram of ${drawing.title}, ${state.title}`
+      : `Single-line diagram of ${drawing.title}`,
   }));
 }
 

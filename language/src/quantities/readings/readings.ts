@@ -83,12 +83,7 @@ export type Expected =
   | Open;
 
 /** What is expected at a thing before anything is measured, as a reading of it would be judged. */
-export function expectedReading(
-  thing: Thing,
-  what: string,
-  context: DesignContext,
-  terminal?: string,
-): Expected {
+export function expectedReading(thing: Thing, what: string, context: DesignContext, terminal?: string): Expected {
   const asked = { what, ...(terminal === undefined ? {} : { terminal }) };
   const predicted = predictedBand(thing, asked, context);
   if (!isBand(predicted)) return predicted;
@@ -156,7 +151,11 @@ function toleranceOf({ value }: Pick<Reading, 'value'>, band: Band, context: Des
   return named(Math.max(share * size, floor), 'usual of hand-held instruments; common practice, no source');
 }
 
-function predictedBand(thing: Thing, { terminal, what }: Pick<Reading, 'terminal' | 'what'>, context: DesignContext): Predicted {
+function predictedBand(
+  thing: Thing,
+  { terminal, what }: Pick<Reading, 'terminal' | 'what'>,
+  context: DesignContext,
+): Predicted {
   const signal = isInstance(thing) ? signalBand(thing, terminal, what, context) : undefined;
   if (signal) return signal;
   const written = terminal ? `${terminal}.${what}` : what;

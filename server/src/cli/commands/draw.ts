@@ -1,20 +1,12 @@
-import {
-  type Analysis,
-  type AnalysedDesign,
-  CHECKS,
-  type Positions,
-  drawDesign,
-  readPositions,
-  writeDrawing,
-} from '@wattwright/language';
+import { type Analysis, type AnalysedDesign, CHECKS, drawDesign, writeDrawing } from '@wattwright/language';
 import path from 'node:path';
-import { textBeside } from '../../files/text-beside.js';
 import { CallError, EXIT } from '../call-error.js';
-import { DESIGN_FILE, shownPath, sourceFiles } from '../files.js';
+import { chosenDesign, keptPositions } from '../drawing-call.js';
+import { shownPath, sourceFiles } from '../files.js';
 import { layoutEngine } from '../layout-engine.js';
 import { safeText } from '../output/safe-text.js';
-import { requireDesign, requireName } from '../selection.js';
-import { Session, hasSyntaxErrors, pathOf } from '../session.js';
+import { requireName } from '../selection.js';
+import { Session, hasSyntaxErrors } from '../session.js';
 import { stampOf } from '../stamp.js';
 import { today } from '../today.js';
 import { writeWhole } from '../write-whole.js';
@@ -53,41 +45,6 @@ export async function draw(file: string, options: DrawOptions): Promise<number> 
   return EXIT.findings;
 }
 
-interface Chosen {
-  readonly analysis: Analysis;
-  readonly design: AnalysedDesign;
-}
-
-/** The one design that a call is about: the one it names, or the only one there. */
-export function chosenDesign(
-  analyses: readonly Analysis[],
-  file: string,
-  { design, variant }: { readonly design?: string; readonly variant?: string },
-  isUnreadable: boolean,
-): Chosen {
-  const all = analyses.flatMap((analysis) => analysis.designs.map((each): Chosen => ({ analysis, design: each })));
-  requireDesign(
-    all.map((each) => each.design),
-    { ...(design === undefined ? {} : { design }), ...(variant === undefined ? {} : { variant }) },
-  );
-  const named = variant ?? design;
-  const wanted = all.filter(({ design: { system } }) =>
-    named === undefined ? system.variant === undefined : system.name === named,
-  );
-  const [first, another] = wanted;
-  if (!first)
-    throw new CallError(
-      isUnreadable
-        ? `no design of ${file} can be read; \`wattwright check ${file}\` says what is wrong`
-        : `there is no design in ${file}`,
-    );
-  if (another)
-    throw new CallError(
-      `${file} has several designs; say which with --design: ${wanted.map((each) => each.design.system.name).join(', ')}`,
-    );
-  return first;
-}
-
 function chosenSheets({ context }: AnalysedDesign, state: string): 'all' | 'whole' | { readonly state: string } {
   const ids = context.states.map(({ id }) => id);
   if (ids.includes(state)) return { state };
@@ -95,22 +52,6 @@ function chosenSheets({ context }: AnalysedDesign, state: string): 'all' | 'whol
   if (state === WHOLE) return 'whole';
   requireName('state', state, ids);
   return 'all';
-}
-
-/** Positions kept in `<name>.layout.json` beside the design. */
-function keptPositions({ system }: AnalysedDesign): Positions {
-  const design = pathOf(system.uri);
-  const file = path.join(path.dirname(design), `${path.basename(design, DESIGN_FILE)}.layout.json`);
-  const text = textBeside(file);
-  if (text === undefined) return {};
-  if (typeof text === 'object') throw new CallError(`${shownPath(file)} ${text.unread}`);
-  const read = readPositions(text);
-  if ('wrong' in read)
-    throw new CallError(
-      `${shownPath(file)} holds no positions: ${read.wrong}; mend it, or remove it and all is laid out afresh`,
-    );
-  const { positions } = read;
-  return positions[system.name] ?? positions[system.variantOf ?? ''] ?? {};
 }
 
 const TEXT_CHECKS: ReadonlySet<string> = new Set(CHECKS.filter(({ group }) => group === 'text').map(({ id }) => id));

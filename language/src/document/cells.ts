@@ -1,5 +1,6 @@
 import { type Derivation, type Result, displayValue } from '../derivation/index.js';
 import { shownValue } from '../explain/worked.js';
+import { inPeopleUnits } from '../glossary/units-text.js';
 import type { Property, Thing } from '../model/types.js';
 import type { DesignContext } from '../model/context.js';
 import { formatQuantity } from '../quantity/index.js';
@@ -7,9 +8,6 @@ import { derivationOfProperty } from '../model/lower/property-facts.js';
 import { type Cell, box, text } from './sheet.js';
 
 const DIGITS = 3;
-
-/** Units as they are printed. */
-const printed = (shown: string): string => shown.replace(/\bmm2\b/, 'mm²').replace(/\bdegC\b/, '°C');
 
 const restsOnAssumed = ({ origin, inputs }: Derivation): boolean => origin === 'assumed' || inputs.some(restsOnAssumed);
 
@@ -30,7 +28,7 @@ export class Cells {
     const number = isWorked ? this.numberOf(derivation) : undefined;
     return {
       kind: 'value',
-      text: printed(shownValue(derivation, DIGITS).display),
+      text: inPeopleUnits(shownValue(derivation, DIGITS).display),
       value: derivation.value,
       unit: derivation.unit,
       ...(number === undefined ? {} : { derivation: number }),
@@ -69,7 +67,7 @@ export class Cells {
       const derivation = derivationOfProperty(property, owner)!;
       return {
         kind: 'value',
-        text: printed(formatQuantity(value.quantity)),
+        text: inPeopleUnits(formatQuantity(value.quantity)),
         value: value.quantity,
         unit: derivation.unit,
         ...isAssumed,
@@ -89,4 +87,4 @@ export class Cells {
 }
 
 /** A value in a sentence. */
-export const said = (derivation: Derivation): string => printed(displayValue(derivation, DIGITS));
+export const said = (derivation: Derivation): string => inPeopleUnits(displayValue(derivation, DIGITS));

@@ -1,7 +1,7 @@
-import { displayValue } from '../../derivation/index.js';
 import { CAUTIONS, CAUTION_SHORT } from '../../explain/cautions.js';
 import { readingOutcome } from '../../explain/outcomes.js';
 import { expectedReading } from '../../quantities/readings/readings.js';
+import { said } from '../cells.js';
 import { commissioningSteps } from '../commissioning/plan.js';
 import type { Expectation, CommissioningStep } from '../commissioning/steps.js';
 import type { SheetInput } from '../input.js';
@@ -107,7 +107,7 @@ function expected(expectation: Expectation | undefined, { context }: SheetInput)
   const band = reading && expectedReading(reading.of, reading.what, context, reading.terminal);
   if (!band || band.kind !== undefined)
     return text(limit ?? `not predicted${band?.kind === 'missing' ? `: missing ${band.missing.join(', ')}` : ''}`);
-  const [low, high] = [band.low, band.high].map((end) => (end ? displayValue(end, 3) : undefined));
+  const [low, high] = [band.low, band.high].map((end) => (end ? said(end) : undefined));
   const range =
     low !== undefined && high !== undefined
       ? low === high
@@ -116,7 +116,7 @@ function expected(expectation: Expectation | undefined, { context }: SheetInput)
       : low !== undefined
         ? `at least ${low}`
         : `at most ${high}`;
-  return text(`${range}, ± ${displayValue(band.tolerance, 2)}`);
+  return text(`${range}, ± ${said(band.tolerance)}`);
 }
 
 /** What a `reading` of the design has put into the box. */

@@ -1,9 +1,10 @@
 import type { PropertyName } from '../../equipment/index.js';
 import { kindOf } from '../../equipment/index.js';
-import { displayValue, numberIn } from '../../derivation/index.js';
+import { numberIn } from '../../derivation/index.js';
 import type { Control, Instance, Rule } from '../../model/types.js';
 import { type SetPoint, setPointsInOrder } from '../../quantities/storage/set-points.js';
 import { chargingOf, isBank, isInverter } from '../../model/roles.js';
+import { said } from '../cells.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Cell, type Sheet, table, text } from '../sheet.js';
 import { settingsPicture } from '../pictures/settings-picture.js';
@@ -36,11 +37,11 @@ export function settingsSheet(input: SheetInput): Sheet {
           picture: settingsPicture(
             heading,
             points.map(({ what, value }) => ({
-              text: `${displayValue(value, 3)}  ${what}`,
+              text: `${said(value)}  ${what}`,
               at: numberIn(value, unit),
             })),
           ),
-          description: points.map(({ what, value }) => `${displayValue(value, 3)} ${what}`).join('; '),
+          description: points.map(({ what, value }) => `${said(value)} ${what}`).join('; '),
         },
         table<SetPoint>(
           `${signal}Of${bank.name}`,

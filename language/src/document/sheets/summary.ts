@@ -1,6 +1,7 @@
 import { findingsOf } from '../../draw/model/findings.js';
 import { basisOf } from '../../draw/model/build.js';
 import { CAUTIONS, CAUTION_SHORT } from '../../explain/cautions.js';
+import { openFacts } from '../../analyse/questions.js';
 import { requirementOutcome } from '../../explain/outcomes.js';
 import type { Property, System } from '../../model/types.js';
 import { isBank, isInverter, isLoad, isSet, sourceOf } from '../../model/roles.js';
@@ -22,6 +23,7 @@ export function summarySheet(input: SheetInput): Sheet {
   const questions = analysis.questions.filter(
     ({ subject }) => subject === system.name || subject.startsWith(`${system.name}.`),
   );
+  const facts = openFacts(questions);
   const short = (subject: string): string => subject.slice(system.name.length + 1) || system.name;
   const requirements = analysis.requirements.filter(({ design }) => design === system.name);
   return {
@@ -47,6 +49,9 @@ export function summarySheet(input: SheetInput): Sheet {
           { key: 'check', title: 'Check', cell: ({ id }) => text(id) },
           { key: 'subject', title: 'Of', cell: ({ subject }) => text(short(subject)) },
           { key: 'finding', title: 'Finding', cell: ({ headline }) => text(headline) },
+          { key: 'why', title: 'Why', cell: ({ why = '' }) => text(why) },
+          { key: 'rule', title: 'Rule', cell: ({ rule = '' }) => text(rule) },
+          { key: 'assumes', title: 'Assumes', cell: ({ assumes }) => text(assumes.join(', ')) },
         ],
         open,
         'Nothing was found.',
@@ -77,11 +82,15 @@ export function summarySheet(input: SheetInput): Sheet {
         'questions',
         'Open questions',
         [
-          { key: 'check', title: 'Check', cell: (each: (typeof questions)[number]) => text(each.check) },
-          { key: 'subject', title: 'Of', cell: ({ subject }) => text(short(subject)) },
-          { key: 'missing', title: 'Missing', cell: ({ missing }) => text(missing.join(', ')) },
+          { key: 'fact', title: 'Missing', cell: (each: (typeof facts)[number]) => text(each.fact) },
+          { key: 'whom', title: 'Who knows', cell: ({ whom }) => text(WHOM[whom]) },
+          {
+            key: 'unlocks',
+            title: 'Holds up',
+            cell: ({ unlocks }) => text([...new Set(unlocks.map(({ check }) => check))].join(', ')),
+          },
         ],
-        questions,
+        facts,
         'No fact is missing.',
       ),
       table(
@@ -114,6 +123,8 @@ export function summarySheet(input: SheetInput): Sheet {
     ],
   };
 }
+
+const WHOM = { nameplate: 'nameplate or data sheet', site: 'a look on site', customer: 'who uses it' } as const;
 
 const WORD: Readonly<Record<string, string>> = { holds: 'PASS', fails: 'FAIL', 'not decided': 'not decided' };
 

@@ -1,4 +1,5 @@
 import type { Analysis, Finding } from '../../analyse/types.js';
+import { inPeopleUnits } from '../../glossary/units-text.js';
 import type { System } from '../../model/types.js';
 import type { Mark, Note } from './drawing.js';
 
@@ -9,22 +10,43 @@ export interface ShownFinding {
   readonly subject: string;
   /** One sentence: what is wrong, by how much. */
   readonly headline: string;
+  readonly why?: string;
+  readonly rule?: string;
+  readonly assumes: readonly string[];
+  /** Set where another finding leads that has the same cause. */
+  readonly isFollowing: boolean;
+  /** Ids of the findings that follow this one, with the things they are of. */
+  readonly also: readonly string[];
   readonly accepted?: Finding['accepted'];
 }
 
-const shown = ({ check, severity, subject, message, accepted }: Finding): ShownFinding => ({
-  id: check,
-  severity,
-  subject,
-  headline: message,
-  ...(accepted ? { accepted } : {}),
-});
+/** The findings of a design as they are shown, each with those that follow it. */
+function shown(findings: readonly Finding[]): ShownFinding[] {
+  return findings.map((each) => {
+    const { check, severity, subject, headline, why, rule, assumes, cause, accepted } = each;
+    const also = findings.filter((other) => other.cause?.check === check && other.cause.subject === subject);
+    return {
+      id: check,
+      severity,
+      subject,
+      headline: inPeopleUnits(headline),
+      ...(why === undefined ? {} : { why: inPeopleUnits(why) }),
+      ...(rule === undefined ? {} : { rule }),
+      assumes,
+      isFollowing: cause !== undefined,
+      also: also.map((other) =>
+        other.subject === subject ? other.check : `${other.check} of ${thingOf(other.subject)}`,
+      ),
+      ...(accepted ? { accepted } : {}),
+    };
+  });
+}
 
 const isOf = (design: string, subject: string): boolean => subject === design || subject.startsWith(`${design}.`);
 
 /** Everything found of one design; of a variant also what it shares with its base. */
 export function findingsOf(analysis: Analysis, { name }: System): readonly ShownFinding[] {
-  return [...analysis.findings, ...analysis.repeated].filter(({ subject }) => isOf(name, subject)).map(shown);
+  return shown([...analysis.findings, ...analysis.repeated].filter(({ subject }) => isOf(name, subject)));
 }
 
 /** Id of the finding that only lists what was not checked: questions say the same thing by thing. */
@@ -65,12 +87,15 @@ export function marksOf(analysis: Analysis, system: System): ReadonlyMap<string,
 export function notesOf(analysis: Analysis, system: System): readonly Note[] {
   const rank = { error: 0, warning: 1, info: 2, unchecked: 3 } as const;
   return findingsOf(analysis, system)
-    .filter(({ severity, accepted, id }) => severity !== 'info' && !accepted && id !== MISSING_FACT)
-    .map(({ id, severity, subject, headline }): Note => ({
+    .filter(
+      ({ severity, accepted, id, isFollowing }) =>
+        severity !== 'info' && !accepted && id !== MISSING_FACT && !isFollowing,
+    )
+    .map(({ id, severity, subject, headline, also }): Note => ({
       severity,
       id,
       subject: subject.slice(system.name.length + 1) || system.name,
-      text: headline,
+      text: also.length > 0 ? `${headline} (also: ${also.join(', ')})` : headline,
     }))
     .sort((a, b) => rank[a.severity] - rank[b.severity]);
 }

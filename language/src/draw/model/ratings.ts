@@ -1,4 +1,5 @@
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { inPeopleUnits } from '../../glossary/units-text.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Link, Property, Run } from '../../model/types.js';
 import type { QuantityName } from '../../model/quantity-names.js';
@@ -30,14 +31,11 @@ function shownOf(instance: Instance): Shown {
 const styleOf = (origin: Derivation['origin'] | Property['origin']): Span['style'] =>
   origin === 'assumed' ? 'assumed' : 'plain';
 
-/** Units as they are printed: `mm²`, which texts of designs write as `mm2`. */
-const printed = (text: string): string => text.replace(/\bmm2\b/, 'mm²').replace(/\bdegC\b/, '°C');
-
 /** A value of a property for a drawing, without the word that marks it assumed. */
 export const propertySpan = ({ value, text, origin }: Property): Span => ({
   text:
     value.type === 'quantity'
-      ? printed(formatQuantity(value.quantity))
+      ? inPeopleUnits(formatQuantity(value.quantity))
       : value.type === 'part'
         ? value.part.name
         : text.replace(/^assumed\s+/, ''),
@@ -55,7 +53,7 @@ export const currentSpan = (derivation: Derivation): Span => ({
 
 /** A value that was worked out; in italics where it rests on one that was assumed. */
 export const derivedSpan = (derivation: Derivation): Span => ({
-  text: printed(displayValue(derivation, 3)),
+  text: inPeopleUnits(displayValue(derivation, 3)),
   style: restsOnAssumed(derivation) ? 'assumed' : 'plain',
 });
 

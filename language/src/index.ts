@@ -57,3 +57,5 @@ export * from './analyse/surroundings.js';
 export * from './analyse/types.js';
 export * from './propose/index.js';
 export * from './explain/index.js';
+export * from './draw/index.js';
+export * from './document/index.js';

@@ -55,4 +55,5 @@ export * from './analyse/meaning.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';
 export * from './propose/index.js';
+export * from './compare/index.js';
 export * from './explain/index.js';

@@ -20,7 +20,15 @@ import { type ProofTask, keptProof, proofTask, provingRules } from './proofs.js'
 import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing } from './scenarios.js';
 import { asStated } from './stated.js';
 import { type AnalyseOptions, loweringServices } from './surroundings.js';
-import type { Analysis, AnalysedDesign, Finding, OpenQuestion, PlayedScenario, RequirementResult } from './types.js';
+import type {
+  Analysis,
+  AnalysedDesign,
+  Finding,
+  OpenQuestion,
+  Pass,
+  PlayedScenario,
+  RequirementResult,
+} from './types.js';
 import { Waivers } from './waivers.js';
 
 /**
@@ -67,9 +75,10 @@ interface Judged {
   readonly findings: readonly Finding[];
   readonly questions: readonly OpenQuestion[];
   readonly passed: ReadonlyMap<string, readonly string[]>;
+  readonly passes: readonly Pass[];
 }
 
-const NOTHING_JUDGED: Judged = { findings: [], questions: [], passed: new Map() };
+const NOTHING_JUDGED: Judged = { findings: [], questions: [], passed: new Map(), passes: [] };
 
 /** One design while it is judged: first without its scenarios, then with each of them. */
 interface DesignState {
@@ -202,6 +211,7 @@ class FileAnalysis {
     const scenarios: PlayedScenario[] = [];
     const counts = { passed: 0, failed: 0, notChecked: 0 };
     const passed: ReadonlyMap<string, readonly string[]>[] = [];
+    const passes: Pass[] = [];
     const judged: { readonly system: System; readonly findings: readonly Finding[]; open: readonly OpenQuestion[] }[] =
       [];
     for (const state of this.designs) {
@@ -217,6 +227,7 @@ class FileAnalysis {
       requirements.push(...timed.requirements);
       for (const each of [state.judged, timed.judged]) {
         passed.push(each.passed);
+        passes.push(...each.passes);
         for (const subjects of each.passed.values()) counts.passed += subjects.length;
       }
       counts.failed += own.length;
@@ -251,6 +262,7 @@ class FileAnalysis {
       designs,
       counts,
       passed,
+      passes,
       scenarios,
     };
   }
@@ -306,11 +318,13 @@ function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verd
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
   const passed = new Map<string, string[]>();
+  const passes: Pass[] = [];
   for (const check of CHECKS) {
     try {
       for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') findings.push(underRules(check, finding(check, verdict), context.system));
         else if (verdict.verdict === 'passed') {
+          passes.push({ check: check.id, subject: verdict.subject, numbers: verdict.numbers ?? {} });
           const subjects = passed.get(check.id);
           if (subjects) subjects.push(verdict.subject);
           else passed.set(check.id, [verdict.subject]);
@@ -322,7 +336,7 @@ function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verd
       questions.push({ check: check.id, subject, place, missing: ['values small enough to calculate with'] });
     }
   }
-  return { findings, questions, passed };
+  return { findings, questions, passed, passes };
 }
 
 /** Groups whose findings rest on the wiring rules of the design. */

@@ -41,6 +41,13 @@ export interface OpenQuestion {
   readonly isOfMarking?: boolean;
 }
 
+/** A thing that passed a check, with the quantities that decided. */
+export interface Pass {
+  readonly check: string;
+  readonly subject: string;
+  readonly numbers: Readonly<Record<string, Derivation>>;
+}
+
 /** One design (or variant) with its calculations. */
 export interface AnalysedDesign {
   readonly system: System;
@@ -64,6 +71,8 @@ export interface Analysis {
   readonly counts: { readonly passed: number; readonly failed: number; readonly notChecked: number };
   /** The things that passed each check, by its id; one more map where scenarios were played. */
   readonly passed: readonly ReadonlyMap<string, readonly string[]>[];
+  /** The same with the quantities that decided, in the order of the designs: what a comparison of two states asks how much is in hand. */
+  readonly passes: readonly Pass[];
   /** What came of the scenarios that were played. */
   readonly scenarios: readonly PlayedScenario[];
   /** Scenarios and rules that wait for being played; absent when none does. */

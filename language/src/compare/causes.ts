@@ -28,10 +28,10 @@ export class Causes {
   ) {
     const marks = (side: 'before' | 'after'): Marked[] => [
       ...edits.flatMap((edit) =>
-        [edit, ...edit.properties].flatMap((each) => {
-          const place = each[side]?.place;
-          return place ? [markOf(edit.id, place)] : [];
-        }),
+        [
+          { id: edit.id, place: edit[side]?.place },
+          ...edit.properties.map((each) => ({ id: `${edit.id}/${each.property}`, place: each[side]?.place })),
+        ].flatMap(({ id, place }) => (place ? [markOf(id, place)] : [])),
       ),
       ...wholes.filter((each) => each.side === side).map(({ id, place }) => markOf(id, place)),
     ];
@@ -40,12 +40,16 @@ export class Causes {
     this.basis = edits.filter(({ kind }) => kind === 'basis').map(({ id }) => id);
   }
 
-  /** Ids of the edits that moved a number, in their order. */
+  /** Ids of the edits that moved a number, in their order; of another part the property as well: `e2/rated`. */
   of(before: readonly (Derivation | undefined)[], after: readonly (Derivation | undefined)[]): string[] {
     const found = new Set<string>();
     for (const each of before) if (each) for (const id of this.within(each, this.before)) found.add(id);
     for (const each of after) if (each) for (const id of this.within(each, this.after)) found.add(id);
-    return this.edits.filter(({ id }) => found.has(id)).map(({ id }) => id);
+    const order = this.edits.flatMap(({ id, properties }) => [
+      id,
+      ...properties.map(({ property }) => `${id}/${property}`),
+    ]);
+    return order.filter((id) => found.has(id));
   }
 
   /** Edits that a play may follow: nothing of it is derived, so that any of them may have moved it. */

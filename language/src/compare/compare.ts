@@ -1,4 +1,4 @@
-import type { AnalysedDesign, Analysis } from '../analyse/types.js';
+import type { AnalysedDesign, Analysis, Finding } from '../analyse/types.js';
 import { Causes } from './causes.js';
 import { basisText, editsOf } from './edits.js';
 import { comparedFindings, uncheckedLines } from './findings.js';
@@ -8,7 +8,7 @@ import { quantityChanges, totals } from './numbers.js';
 import { playLines } from './plays.js';
 import { folded, rankOf } from './ranking.js';
 import { requirementLines } from './requirements.js';
-import { type DesignSide, type Sides, designSide } from './side.js';
+import { type DesignSide, type Sides, designSide, isOf } from './side.js';
 import { trustLines } from './trust.js';
 import {
   CLASSES,
@@ -16,6 +16,7 @@ import {
   type DiffClass,
   type DesignEdit,
   type Line,
+  type LineOf,
   type ReadFile,
   type RevisionDiff,
   type RevisionSide,
@@ -56,17 +57,44 @@ export function compareRevisions(
   const designs = matchedDesigns(designsOf(before), designsOf(after)).map(([was, is]) =>
     was && is ? compared(was, is, options) : oneSided((is ?? was)!, is ? 'added' : 'removed'),
   );
+  const texts = textLines(before, after);
   const summary = Object.fromEntries(
     CLASSES.map((each) => [
       each,
       designs.reduce(
         (sum, { lines, edits }) =>
           sum + (each === 'edits' ? edits.length : lines.filter((line) => line.class === each).length),
-        0,
+        each === 'edits' ? 0 : texts.filter((line) => line.class === each).length,
       ),
     ]),
   ) as Record<DiffClass, number>;
-  return { designs, summary, worst: worstOf(designs.map(({ worst }) => worst)) };
+  const classes = [...designs.map(({ worst }) => worst), ...texts.map((line) => line.class)];
+  return { designs, texts, summary, worst: worstOf(classes) };
+}
+
+/** What is found in files outside of their designs; a file that several use is told once. */
+function textLines(before: RevisionSide, after: RevisionSide): LineOf<'finding'>[] {
+  const outside = ({ files }: RevisionSide): Map<string, Finding> =>
+    new Map(
+      files.flatMap(({ analysis: { designs, findings } }) =>
+        findings
+          .filter(({ subject, accepted }) => !accepted && !designs.some(({ system }) => isOf(subject, system.name)))
+          .map((finding) => [`${finding.check}\n${finding.subject}\n${finding.message}`, finding] as const),
+      ),
+    );
+  const [was, is] = [outside(before), outside(after)];
+  return [...is]
+    .filter(([key]) => !was.has(key))
+    .map(([, finding]) => ({
+      ...bareLine(finding.severity === 'error' ? 'fails' : 'edits', finding.subject),
+      kind: 'finding',
+      check: finding.check,
+      severity: finding.severity,
+      change: 'new',
+      message: finding.message,
+      fixes: [],
+      place: finding.place,
+    }));
 }
 
 const worstOf = (classes: readonly (DiffClass | undefined)[]): DiffClass | undefined =>
@@ -168,7 +196,14 @@ function compared(was: Placed, is: Placed, options: CompareOptions): DesignDiff 
     const lines: Line[] = [
       { ...bareLine(side === 'after' ? 'fails' : 'edits', name), kind: 'unreadable', side, reason: unreadable },
     ];
-    return { ...nothing(name, is.file.uri), status: 'unreadable', basis, lines, worst: lines[0]!.class };
+    return {
+      ...nothing(name, is.file.uri),
+      formerUri: was.file.uri,
+      status: 'unreadable',
+      basis,
+      lines,
+      worst: lines[0]!.class,
+    };
   }
   const base = comparison(was.file.analysis, was.design, is.file.analysis, is.design, options);
   const edits = [...base.edits];
@@ -193,6 +228,7 @@ function compared(was: Placed, is: Placed, options: CompareOptions): DesignDiff 
     name,
     ...(was.design.system.name === name ? {} : { formerName: was.design.system.name }),
     uri: is.file.uri,
+    ...(was.file.uri === is.file.uri ? {} : { formerUri: was.file.uri }),
     status: isSame ? 'same' : 'changed',
     basis,
     edits,
@@ -323,7 +359,10 @@ function joinVariant(name: string, own: Comparison, edits: DesignEdit[], lines: 
       lines.push({
         ...line,
         subject: line.subject === name ? name : `${name}.${line.subject}`,
-        causes: line.causes.flatMap((id) => ids.get(id) ?? []),
+        causes: line.causes.map((id) => {
+          const [edit, ...property] = id.split('/');
+          return [ids.get(edit!) ?? edit!, ...property].join('/');
+        }),
       });
     else lines[at] = { ...lines[at]!, variants: [...lines[at]!.variants, { name, ...(values ? { values } : {}) }] };
   }

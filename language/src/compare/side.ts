@@ -19,7 +19,8 @@ export interface DesignSide {
   readonly usesOf: (judged: Judged) => readonly Use[];
 }
 
-const isOf = (subject: string, design: string): boolean => subject === design || subject.startsWith(`${design}.`);
+export const isOf = (subject: string, design: string): boolean =>
+  subject === design || subject.startsWith(`${design}.`);
 
 export function designSide(analysis: Analysis, design: AnalysedDesign): DesignSide {
   const { name } = design.system;

@@ -80,7 +80,7 @@ export interface LineBase {
   readonly class: DiffClass;
   /** The thing it is of, by name; the design's own name for what is of all of it. */
   readonly subject: string;
-  /** Ids of the edits that moved it. */
+  /** Ids of the edits that moved it; where another part did, with its property: `e2/rated`. */
   readonly causes: readonly string[];
   /** Whether any one of the causes may have moved it: plays have no derivation. */
   readonly isAnyOf?: boolean;
@@ -187,6 +187,8 @@ export interface DesignDiff {
   readonly formerName?: string;
   /** Path of its file on the side after, else before, as the address of the document. */
   readonly uri: string;
+  /** Where its file was before, where that was another place. */
+  readonly formerUri?: string;
   readonly status: 'same' | 'changed' | 'added' | 'removed' | 'unreadable';
   readonly basis: { readonly before?: string; readonly after?: string };
   readonly edits: readonly DesignEdit[];
@@ -204,6 +206,8 @@ export interface DesignDiff {
 
 export interface RevisionDiff {
   readonly designs: readonly DesignDiff[];
+  /** What is found in files outside of any design, such as data sheets, on one side only. */
+  readonly texts: readonly LineOf<'finding'>[];
   readonly summary: Readonly<Record<DiffClass, number>>;
   readonly worst: DiffClass | undefined;
 }

@@ -3,6 +3,7 @@ import { VERSION } from '../version.js';
 import { CallError, EXIT } from './call-error.js';
 import type { CalcOptions } from './commands/calc.js';
 import type { CheckOptions } from './commands/check.js';
+import type { DiffOptions } from './commands/diff.js';
 import type { EvalOptions } from './commands/eval.js';
 import type { ExplainOptions } from './commands/explain.js';
 import type { FormatOptions } from './commands/fmt.js';
@@ -28,6 +29,11 @@ function isSeconds(text: string): number {
   throw new InvalidArgumentError('It must be a number of seconds, 1 or more.');
 }
 
+function isAddress(text: string): string {
+  if (/^https?:\/\/[^\s()<>|]+$/.test(text)) return text;
+  throw new InvalidArgumentError('It must be an address as in https://forge.example/owner/name/blob/COMMIT.');
+}
+
 const format = (...choices: readonly string[]): Option =>
   new Option('-f, --format <format>', 'how the output is written').choices(choices).default(choices[0]);
 
@@ -35,7 +41,7 @@ const format = (...choices: readonly string[]): Option =>
  * Builds the program. Each command loads its own code only when it is called, so that `--help` and a small command do not pay for
  * the others. `finish` receives the exit code.
  */
-export function buildProgram(finish: (code: number) => void): Command {
+export function buildProgram(finish: (code: number) => void, pathsBehindDashes: readonly string[] = []): Command {
   const program = new Command('wattwright')
     .description(
       'Checks and calculates small power systems written in .watt files.\nNeeds no network; changes no file unless told to.',
@@ -167,6 +173,37 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await simulate(file, { ...options, ...color(options) }));
     });
 
+  command('diff', 'say what a change does to the designs of a git repository')
+    .argument('[revision...]', 'one revision against the working folder, or two; A..B, A...B; HEAD unless said')
+    .usage('[options] [revision [revision]] [-- path...]')
+    .addOption(format('pretty', 'json', 'md'))
+    .addOption(
+      new Option(
+        '--fail-on <class>',
+        'worst that is let pass: exit code 1 from this class on; never unless said',
+      ).choices(['fails', 'less', 'trust']),
+    )
+    .option('--all', 'every number that reads otherwise, and what is folded')
+    .option('--design <name>', 'only this design')
+    .option('--rename <old=new...>', 'a thing that was renamed, where it is not found by itself')
+    .option('--link-base <address>', 'with md: what stands before a path in a link', isAddress)
+    .option('--marker <name>', 'with md: name in the hidden first line, to find the comment again')
+    .option('--today <date>', 'judge dates as of this day instead of today', isDate)
+    .addHelpText(
+      'after',
+      examples(
+        'diff',
+        'diff main',
+        'diff main...HEAD --format md > comment.md',
+        'diff v1.0 v1.1 -- site/station.watt',
+        'diff main --fail-on fails',
+      ),
+    )
+    .action(async (revisions: string[], options: DiffOptions) => {
+      const { diff } = await import('./commands/diff.js');
+      finish(await diff(revisions, pathsBehindDashes, { ...options, ...color(options) }));
+    });
+
   command('explain', 'say what a check guards or what a function computes; alone, list them all')
     .argument('[name]', 'a check or a function')
     .addOption(format('pretty', 'json', 'md'))
@@ -217,9 +254,12 @@ const oneLine = (text: string): string =>
 /** Runs one call and resolves with its exit code. */
 export async function run(args: readonly string[]): Promise<number> {
   let code: number = EXIT.clean;
+  // Behind `--` stand paths; before it `diff` takes revisions, and only here the two can still be told apart.
+  const dashes = args[0] === 'diff' ? args.indexOf('--') : -1;
+  const [given, paths] = dashes < 0 ? [args, []] : [args.slice(0, dashes), args.slice(dashes + 1)];
   const program = buildProgram((result) => {
     code = result;
-  });
+  }, paths);
   const complain = (text: string): void => {
     process.stderr.write(`wattwright: ${safeText(text)}\n`);
   };
@@ -234,7 +274,7 @@ export async function run(args: readonly string[]): Promise<number> {
     return EXIT.unusable;
   }
   try {
-    await program.parseAsync(args, { from: 'user' });
+    await program.parseAsync(given, { from: 'user' });
     return code;
   } catch (error) {
     if (error instanceof CallError) complain(error.message);

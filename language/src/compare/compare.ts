@@ -1,12 +1,13 @@
 import type { AnalysedDesign, Analysis, Finding } from '../analyse/types.js';
 import { Causes } from './causes.js';
-import { basisText, editsOf } from './edits.js';
+import { basisText } from '../checks/verdicts.js';
+import { editsOf } from './edits.js';
 import { comparedFindings, uncheckedLines } from './findings.js';
 import { type Identity, identityOf } from './identity.js';
 import { marginLines, usePairs } from './margins.js';
 import { quantityChanges, totals } from './numbers.js';
 import { playLines } from './plays.js';
-import { folded, rankOf } from './ranking.js';
+import { folded } from './ranking.js';
 import { requirementLines } from './requirements.js';
 import { type DesignSide, type Sides, designSide, isOf } from './side.js';
 import { trustLines } from './trust.js';
@@ -76,8 +77,9 @@ export function compareRevisions(
 function textLines(before: RevisionSide, after: RevisionSide): LineOf<'finding'>[] {
   const outside = ({ files }: RevisionSide): Map<string, Finding> =>
     new Map(
-      files.flatMap(({ analysis: { designs, findings } }) =>
-        findings
+      files.flatMap(({ analysis: { designs, findings }, unreadable }) =>
+        // What cannot be read is told with its designs.
+        (unreadable === undefined || designs.length === 0 ? findings : [])
           .filter(({ subject, accepted }) => !accepted && !designs.some(({ system }) => isOf(subject, system.name)))
           .map((finding) => [`${finding.check}\n${finding.subject}\n${finding.message}`, finding] as const),
       ),
@@ -179,7 +181,7 @@ function oneSided({ file, design }: Placed, status: 'added' | 'removed'): Design
   return {
     ...nothing(name, file.uri),
     status,
-    basis: isAdded ? { after: basisText(design.system) } : { before: basisText(design.system) },
+    basis: isAdded ? { after: basisText(design.system.basis) } : { before: basisText(design.system.basis) },
     lines,
     findings: { new: isAdded ? standing.length : 0, gone: isAdded ? 0 : standing.length, same: 0 },
     checked: count,
@@ -189,7 +191,7 @@ function oneSided({ file, design }: Placed, status: 'added' | 'removed'): Design
 
 function compared(was: Placed, is: Placed, options: CompareOptions): DesignDiff {
   const { name } = is.design.system;
-  const basis = { before: basisText(was.design.system), after: basisText(is.design.system) };
+  const basis = { before: basisText(was.design.system.basis), after: basisText(is.design.system.basis) };
   const unreadable = is.file.unreadable ?? was.file.unreadable;
   if (unreadable !== undefined) {
     const side = is.file.unreadable !== undefined ? 'after' : 'before';
@@ -375,5 +377,3 @@ const valuesOf = (line: Line): { before: string; after: string } | undefined => 
       : undefined;
   return 'values' in line ? line.values : undefined;
 };
-
-export { rankOf };

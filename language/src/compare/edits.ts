@@ -1,3 +1,4 @@
+import { basisText } from '../checks/verdicts.js';
 import { displayValue } from '../derivation/index.js';
 import type { Instance, Part, Run, System } from '../model/types.js';
 import { type Found, change, plainEdit, propertyChanges, same, textStated, valueEdit, wiring } from './found-edit.js';
@@ -26,16 +27,13 @@ export function editsOf(before: System, after: System, identity: Identity): Desi
   return once.map((edit, index) => ({ id: `e${index + 1}`, ...edit }));
 }
 
-export const basisText = ({ basis: { practice, edition } }: System): string =>
-  `${practice}${edition ? ` ${edition}` : ''}`;
-
 function basisEdits(before: System, after: System): Found[] {
-  if (basisText(before) === basisText(after)) return [];
+  if (basisText(before.basis) === basisText(after.basis)) return [];
   return [
     plainEdit('basis', after.name, {
       property: 'basis',
-      before: textStated(basisText(before), before.basis.place),
-      after: textStated(basisText(after), after.basis.place),
+      before: textStated(basisText(before.basis), before.basis.place),
+      after: textStated(basisText(after.basis), after.basis.place),
       ...(after.basis.place ? { place: after.basis.place } : {}),
     }),
   ];

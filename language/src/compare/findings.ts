@@ -1,4 +1,3 @@
-import { findCheck } from '../checks/index.js';
 import type { Finding, OpenQuestion } from '../analyse/types.js';
 import type { Causes } from './causes.js';
 import { MARGIN } from './margin-rules.js';
@@ -142,7 +141,7 @@ function worseLine(old: Finding, finding: Finding, sides: Sides, causes: Causes)
 const goneLine = (finding: Finding, sides: Sides): LineOf<'finding'> => ({
   class: 'better',
   kind: 'finding',
-  subject: thingBefore(finding.subject, sides).split('.')[0]!,
+  subject: sides.renamed(sides.before.usesOf(finding)[0]?.thing ?? thingBefore(finding.subject, sides).split('.')[0]!),
   check: finding.check,
   severity: finding.severity,
   change: 'gone',
@@ -212,6 +211,3 @@ function byThing(
   }
   return things;
 }
-
-/** Whether a check is one of the text itself: what is found there keeps the rest from being read as it is meant. */
-export const isOfText = ({ check }: Finding): boolean => findCheck(check)?.group === 'text';

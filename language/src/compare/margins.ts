@@ -39,6 +39,7 @@ export function usePairs(sides: Sides): UsePair[] {
 /** Limits that still hold with less, or more, in hand than before. */
 export function marginLines(pairs: readonly UsePair[], causes: Causes): LineOf<'margin'>[] {
   return pairs.flatMap(({ before, after }): LineOf<'margin'>[] => {
+    if (after.isChoice) return [];
     const isWorse = isLess(before.use, after.use) && after.use <= 1 + 1e-9;
     const isBetter = isMore(before.use, after.use) && before.use <= 1 + 1e-9;
     if (!isWorse && !isBetter) return [];

@@ -137,7 +137,7 @@ function newLine(requirement: RequirementResult, sides: Sides): LineOf<'requirem
   return [
     {
       ...frame(requirement, sides),
-      class: after === 'fails' ? 'fails' : after === 'open' ? 'trust' : 'better',
+      class: after === 'fails' ? 'fails' : after === 'open' ? 'trust' : 'edits',
       kind: 'requirement',
       text: requirement.text,
       ...(requirement.scenario ? { scenario: requirement.scenario } : {}),

@@ -1,5 +1,5 @@
 import { type Accept, type Reading } from '../model/types.js';
-import { basisText } from './edits.js';
+import { basisText } from '../checks/verdicts.js';
 import type { Sides } from './side.js';
 import type { DesignEdit, Line, LineBase, PropertyChange } from './types.js';
 
@@ -139,7 +139,7 @@ function basisLines({ before, after }: Sides, edits: readonly DesignEdit[]): Lin
       ...frame(after.name, is.basis.place, ids),
       class: 'trust',
       kind: 'basis',
-      values: { before: basisText(was), after: basisText(is) },
+      values: { before: basisText(was.basis), after: basisText(is.basis) },
     },
   ];
 }

@@ -67,6 +67,8 @@ export interface Use {
   readonly use: number;
   /** Whether what is held against the limit is itself a share, shown in percent. */
   readonly isShare?: true;
+  /** Whether it is a choice among ratings rather than a load, so that it is no margin. */
+  readonly isChoice?: true;
   readonly place?: Place;
 }
 

@@ -12,6 +12,8 @@ interface Measure {
   readonly label: string;
   /** Whether both are shares, shown in percent. */
   readonly isShare?: true;
+  /** Whether it is a choice among ratings rather than a load: told where it fails, and no margin. */
+  readonly isChoice?: true;
 }
 
 /**
@@ -24,7 +26,7 @@ const MEASURES: Readonly<Record<string, readonly Measure[]>> = {
     { demand: 'required', capacity: 'limit', label: 'ampacity' },
     { demand: { quantity: 'requiredAmpacity' }, capacity: 'ampacity', label: 'ampacity' },
   ],
-  'run-protection': [{ demand: 'rating', capacity: 'limit', label: 'protection' }],
+  'run-protection': [{ demand: 'rating', capacity: 'limit', label: 'protection', isChoice: true }],
   'protection-continuous': [{ demand: 'needed', capacity: 'rating', label: 'rating' }],
   'protection-coordination': [{ demand: 'current', capacity: 'rating', label: 'rating' }],
   'voltage-drop': [{ demand: 'share', capacity: 'limit', label: 'voltage drop', isShare: true }],
@@ -65,7 +67,7 @@ export function usesOf(judged: Judged, { system, context }: AnalysedDesign): Use
     const result = thing && context.quantity(thing, of.quantity);
     return result?.kind === 'known' ? result.derivation : undefined;
   };
-  return (MEASURES[judged.check] ?? []).flatMap(({ demand, capacity, label, isShare }): Use[] => {
+  return (MEASURES[judged.check] ?? []).flatMap(({ demand, capacity, label, isShare, isChoice }): Use[] => {
     const [needed, there] = [numberOf(demand), numberOf(capacity)];
     if (!needed || !there) return [];
     const use = shareOf(needed, there);
@@ -80,6 +82,7 @@ export function usesOf(judged: Judged, { system, context }: AnalysedDesign): Use
         capacity: there,
         use,
         ...(isShare ? { isShare } : {}),
+        ...(isChoice ? { isChoice } : {}),
         ...((owner ?? thing) ? { place: (owner ?? thing)!.place } : {}),
       },
     ];

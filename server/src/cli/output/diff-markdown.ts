@@ -69,7 +69,9 @@ export function diffMarkdown(diff: RevisionDiff, frame: DiffFrame, options: Mark
       '**In files outside of designs**',
       ...diff.texts
         .slice(0, OPEN_ROWS)
-        .map((line) => `- ${commentText(`${line.check} on ${line.subject}: ${line.message}`)}`),
+        .map(
+          (line) => `- ${commentText(`${line.check}${line.subject ? ` on ${line.subject}` : ''}: ${line.message}`)}`,
+        ),
     );
   for (const { side, file, why } of frame.unread)
     open.push('', `⚠️ ${commentText(`${side}: ${file} ${why}`)}; it is left out.`);

@@ -30,7 +30,9 @@ export function diffText(diff: RevisionDiff, frame: DiffFrame, options: TextOpti
   if (diff.texts.length > 0)
     blocks.push(
       diff.texts.map((line) =>
-        safeText(`${WORDS[line.class].padEnd(7)}${line.check} on ${line.subject}: ${line.message}`),
+        safeText(
+          `${WORDS[line.class].padEnd(7)}${line.check}${line.subject ? ` on ${line.subject}` : ''}: ${line.message}${line.place ? `  ${placeText(line.place)}` : ''}`,
+        ),
       ),
     );
   for (const { side, file, why } of frame.unread) blocks.push([safeText(`${side}: ${file} ${why}; it is left out`)]);

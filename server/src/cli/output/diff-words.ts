@@ -36,7 +36,8 @@ export function causesText(line: Line, { edits }: DesignDiff): string {
     return edit ? [editTitle(edit, property.join('/') || undefined)] : [];
   });
   const all = [...new Set(names)];
-  if (all.length === 0) return '';
+  // That an edit was moved by itself says nothing.
+  if (all.length === 0 || line.kind === 'origin' || line.kind === 'reading' || line.kind === 'basis') return '';
   const more = all.length - SHOWN_CAUSES;
   const list = more > 0 ? `${all.slice(0, SHOWN_CAUSES).join(', ')} and ${more} more` : all.join(', ');
   return line.isAnyOf && all.length > 1 ? `any of ${list}` : list;
@@ -90,7 +91,7 @@ function wordsOf(line: Line, design: DesignDiff): Words {
       };
     }
     case 'finding': {
-      const title = `${line.check}${on}`;
+      const title = line.subject === '' ? line.check : `${line.check}${on}`;
       if (line.values) return { what: title, ...pair(line.values), ...(line.limit ? { limit: line.limit } : {}) };
       return { what: title, said: line.change === 'gone' ? 'no longer found' : line.message };
     }

@@ -55,9 +55,9 @@ export function compareRevisions(
   after: RevisionSide,
   options: CompareOptions = {},
 ): RevisionDiff {
-  const designs = matchedDesigns(designsOf(before), designsOf(after)).map(([was, is]) =>
-    was && is ? compared(was, is, options) : oneSided((is ?? was)!, is ? 'added' : 'removed'),
-  );
+  const designs = matchedDesigns(designsOf(before), designsOf(after))
+    .map(([was, is]) => (was && is ? compared(was, is, options) : oneSided((is ?? was)!, is ? 'added' : 'removed')))
+    .filter(({ status }) => status !== 'same');
   const texts = textLines(before, after);
   const summary = Object.fromEntries(
     CLASSES.map((each) => [

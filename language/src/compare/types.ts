@@ -207,6 +207,7 @@ export interface DesignDiff {
 }
 
 export interface RevisionDiff {
+  /** Those that are not the same in meaning. */
   readonly designs: readonly DesignDiff[];
   /** What is found in files outside of any design, such as data sheets, on one side only. */
   readonly texts: readonly LineOf<'finding'>[];

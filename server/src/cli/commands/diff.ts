@@ -114,6 +114,7 @@ function renamesOf(given: readonly string[]): ReadonlyMap<string, string> {
 /** The paths that are asked for, absolute; each must be there on a side. */
 function wantedPaths(asked: readonly string[], states: readonly State[]): readonly string[] {
   return asked.map((each) => {
+    if (each === '') throw new CallError('a path is empty; name a file or a folder of this repository');
     const wanted = path.resolve(each);
     const all = states.flatMap(({ session }) => session.documents.map(({ uri }) => uri.fsPath));
     if (all.some((file) => file === wanted || isInside(wanted, file))) return wanted;

@@ -48,7 +48,7 @@ const codeText = (text: string): string => codeSpan(safeText(text)).replaceAll('
 /** `wattwright diff --format md`: fits a comment of a pull request, the verdict first, what is long folded. */
 export function diffMarkdown(diff: RevisionDiff, frame: DiffFrame, options: MarkdownOptions = {}): string {
   const marker = `<!-- wattwright-diff${options.marker ? `: ${options.marker.replace(/[^\w.-]+/g, '-').replace(/-{2,}/g, '-')}` : ''} -->`;
-  const told = diff.designs.filter(({ status }) => status !== 'same');
+  const told = diff.designs;
   const open: string[] = [marker];
   const details: string[] = [];
   if (told.length === 0 && diff.texts.length === 0 && frame.unread.length === 0)

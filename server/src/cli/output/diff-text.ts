@@ -25,7 +25,7 @@ export interface TextOptions {
 /** `wattwright diff` on a terminal: words carry the meaning, colour only helps. */
 export function diffText(diff: RevisionDiff, frame: DiffFrame, options: TextOptions): string {
   const { colors } = options.terminal;
-  const told = diff.designs.filter(({ status }) => status !== 'same');
+  const told = diff.designs;
   const blocks = told.map((design) => designText(design, frame, options));
   if (diff.texts.length > 0)
     blocks.push(

@@ -310,16 +310,18 @@ export function proposeRatings(
     direction === 'up' ? rating > amperes : rating < amperes && rating >= least,
   );
   if (direction === 'down') ratings.reverse();
-  const found: Proposal[] = [];
+  // Those that leave nothing broken first, each way from the present rating on.
+  const whole: Proposal[] = [];
+  const partly: Proposal[] = [];
   for (const rating of ratings) {
-    if (found.length === MOST_RATINGS) break;
+    if (whole.length === MOST_RATINGS) break;
     if (!othersAllow(run, device, rating, context)) continue;
     const setup: Setup = { size: own, ratings: new Map([...others, [device, rating]]), added: 0 };
     const sound = firstSound(run, () => [{ setup }], wish, context);
     const proposal = sound && withEarth(run, sound.setup, undefined, context);
-    if (proposal) found.push(proposal);
+    if (proposal) (isSound(run, setup, context) ? whole : partly).push(proposal);
   }
-  return found;
+  return [...whole, ...partly].slice(0, MOST_RATINGS);
 }
 
 /** Ratings that are worked out: where the first brings a question, as terminals up to 100 A may, the next may bring none. */

@@ -7,7 +7,9 @@ import type { DiffOptions } from './commands/diff.js';
 import type { EvalOptions } from './commands/eval.js';
 import type { ExplainOptions } from './commands/explain.js';
 import type { FormatOptions } from './commands/fmt.js';
+import type { MergeOptions } from './commands/merge.js';
 import type { SimulateOptions } from './commands/simulate.js';
+import { CHECK_FORMATS } from './check-formats.js';
 import { safeLines, safeText } from './output/safe-text.js';
 
 const COLOR = 'colour the output even where it is no terminal';
@@ -33,6 +35,9 @@ function isAddress(text: string): string {
   if (/^https?:\/\/[^\s()<>|]+$/.test(text)) return text;
   throw new InvalidArgumentError('It must be an address as in https://forge.example/owner/name/blob/COMMIT.');
 }
+
+/** The values of an option that may be given several times. */
+const collected = (value: string, before: readonly string[] = []): readonly string[] => [...before, value];
 
 const format = (...choices: readonly string[]): Option =>
   new Option('-f, --format <format>', 'how the output is written').choices(choices).default(choices[0]);
@@ -71,7 +76,11 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
 
   command('check', 'report every finding and requirement of every design')
     .argument('[path...]', 'design files, folders, or - for standard input', ['.'])
-    .addOption(format('pretty', 'json', 'sarif'))
+    .addOption(format(...CHECK_FORMATS))
+    .option(
+      '--output <format:file...>',
+      'also write a report to a file, as in sarif:findings.sarif; may be given again',
+    )
     .option('--fix', 'apply the fixes marked safe, and say which')
     .option('--unsafe', 'with --fix: also the preferred fix of each finding, until nothing changes')
     .addOption(
@@ -87,6 +96,20 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
         .choices(['error', 'warning', 'info'])
         .default('error'),
     )
+    .option('--exit-zero', 'end with exit code 0 whatever is found')
+    .option('--baseline <revision>', 'only what is not found in this revision of the git repository')
+    .option('--changed <revision>', 'only designs that have changed since this revision, or what they draw in')
+    .option('--shard <nth/of>', 'only this part of the files, as in 2/8; put together again by `merge`')
+    .addOption(
+      new Option('--accepted <what>', 'with sarif: include accepted findings as suppressed results')
+        .choices(['include', 'leave'])
+        .default('leave'),
+    )
+    .option(
+      '--root <folder>',
+      'folder that paths in reports for other programs start at; the top of the repository unless said',
+    )
+    .option('--junit-strict', 'with junit: without the file of each case, which some readers refuse')
     .option('--design <name>', 'only this design')
     .option('--variant <name>', 'only this variant')
     .option('--questions', 'list the facts that are missing, not only their number')
@@ -100,6 +123,8 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
         'check',
         'check site.watt --design RidgeStation --fail-on warning',
         'check --format sarif . > findings.sarif',
+        'check --format github --output sarif:findings.sarif --output junit:tests.xml .',
+        'check --baseline origin/main',
         'check - --stdin-name site.watt < site.watt',
         'check --fix site.watt',
         'check --fix --unsafe site.watt',
@@ -173,6 +198,20 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await simulate(file, { ...options, ...color(options) }));
     });
 
+  command('merge', 'put the reports of the parts of a check together')
+    .argument('<file...>', 'reports of one format: json, sarif, gitlab or rdjson')
+    .addOption(
+      new Option('--fail-on <severity>', 'lowest severity that ends with exit code 1')
+        .choices(['error', 'warning', 'info'])
+        .default('error'),
+    )
+    .option('-o, --output <file>', 'write it to a file instead of standard output')
+    .addHelpText('after', examples('merge part-*.json', 'merge part-1.sarif part-2.sarif -o findings.sarif'))
+    .action(async (files: string[], options: MergeOptions) => {
+      const { merge } = await import('./commands/merge.js');
+      finish(await merge(files, options));
+    });
+
   command('diff', 'say what a change does to the designs of a git repository')
     .argument('[revision...]', 'one revision against the working folder, or two; A..B, A...B; HEAD unless said')
     .usage('[options] [revision [revision]] [-- path...]')
@@ -185,7 +224,11 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     )
     .option('--all', 'every number that reads otherwise, and what is folded')
     .option('--design <name>', 'only this design')
-    .option('--rename <old=new...>', 'a thing that was renamed, where it is not found by itself')
+    .option(
+      '--rename <old=new>',
+      'a thing that was renamed, where it is not found by itself; may be given again',
+      collected,
+    )
     .option('--link-base <address>', 'with md: what stands before a path in a link', isAddress)
     .option('--marker <name>', 'with md: name in the hidden first line, to find the comment again')
     .option('--today <date>', 'judge dates as of this day instead of today', isDate)

@@ -4,6 +4,7 @@ import {
   type AnsweredFinding,
   type Finding,
   type OpenQuestion,
+  type Pass,
   type Place,
   type ReadingResult,
   type RequirementResult,
@@ -25,6 +26,8 @@ export interface CheckReport {
   readonly requirements: readonly RequirementResult[];
   readonly readings: readonly ReadingResult[];
   readonly questions: readonly OpenQuestion[];
+  /** Things that passed a check. */
+  readonly passes: readonly Pass[];
   readonly files: number;
   readonly designs: number;
   readonly passed: number;
@@ -140,6 +143,7 @@ export function gather(
         ),
       (question) => [placeKey(question.place), question.check, question.subject, ...question.missing].join('\n'),
     ),
+    passes: analyses.flatMap((analysis) => analysis.passes).filter(({ subject }) => isSelected(subject, names, wanted)),
     files: analyses.length,
     designs: designs.length,
     passed: analyses.reduce((sum, analysis) => sum + analysis.counts.passed, 0),

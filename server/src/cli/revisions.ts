@@ -1,4 +1,4 @@
-import { type Finding, type ReadFile, type RevisionSide, ScenarioCache } from '@wattwright/language';
+import { type Finding, type ReadFile, type RevisionSide, type ScenarioCache } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import { createHash } from 'node:crypto';
 import path from 'node:path';

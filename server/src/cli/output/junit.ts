@@ -20,7 +20,7 @@ const xml = (text: string): string =>
       character === '\n' || character === '\t' ? character : `\\u{${character.codePointAt(0)!.toString(16)}}`,
     )
     // Halves of a surrogate pair, and the two characters at the end of the plane.
-     
+
     .replace(/[\ud800-\udbff](?![\udc00-\udfff])|(?<![\ud800-\udbff])[\udc00-\udfff]|[\ufffe\uffff]/g, '\ufffd')
     .replace(/[&<>"]/g, (mark) => ({ '&': '&amp;', '<': '&lt;', '>': '&gt;', '"': '&quot;' })[mark]!);
 
@@ -159,16 +159,14 @@ function checkCases(report: CheckReport, { root }: JunitOptions): PlacedCase[] {
             text: findings.map((finding) => `${placed(finding, root)}\n${wholeText(finding)}`).join('\n'),
           },
         };
-      if (open.length > 0)
-        return {
-          ...base,
-          skipped: `not checked: missing ${[...new Set(open.flatMap(({ missing }) => missing))].join(', ')}`,
-        };
       const said = [
         ...accepted.map(({ subject, accepted: by }) => `accepted on ${subject}: ${by?.reason ?? ''}`),
         ...findings.map((finding) => wholeText(finding)),
       ];
-      return said.length > 0 ? { ...base, output: said.join('\n') } : base;
+      const output = said.length > 0 ? { output: said.join('\n') } : {};
+      if (open.length === 0) return { ...base, ...output };
+      const missing = [...new Set(open.flatMap((question) => question.missing))].join(', ');
+      return { ...base, skipped: `not checked: missing ${missing}`, ...output };
     });
 }
 

@@ -93,6 +93,7 @@ function textLines(before: RevisionSide, after: RevisionSide): LineOf<'finding'>
       check: finding.check,
       severity: finding.severity,
       change: 'new',
+      headline: finding.headline,
       message: finding.message,
       fixes: [],
       place: finding.place,
@@ -171,6 +172,7 @@ function oneSided({ file, design }: Placed, status: 'added' | 'removed'): Design
           check: finding.check,
           severity: 'error',
           change: 'new',
+          headline: finding.headline,
           message: finding.message,
           fixes: [],
           place: finding.place,
@@ -295,8 +297,8 @@ function comparison(
 }
 
 /** Uses of passes alone: what a finding says of a limit has a line of its own. */
-function withoutFindings(pairs: ReturnType<typeof usePairs>, { findings, usesOf }: DesignSide): typeof pairs {
-  const told = new Set(findings.filter(({ accepted }) => !accepted).flatMap((each) => usesOf(each)));
+function withoutFindings(pairs: ReturnType<typeof usePairs>, { findings, useOf }: DesignSide): typeof pairs {
+  const told = new Set(findings.filter(({ accepted }) => !accepted).map((each) => useOf(each)));
   return pairs.filter(({ after }) => !told.has(after));
 }
 

@@ -3,7 +3,7 @@ import type { Causes } from './causes.js';
 import { MARGIN } from './margin-rules.js';
 import { limitText, usedTexts } from './shown.js';
 import { type DesignSide, type Sides, keyed, thingAfter, thingBefore } from './side.js';
-import type { DiffClass, Line, LineOf, Use } from './types.js';
+import type { DiffClass, Line, LineOf, LoadUse } from './types.js';
 import type { UsePair } from './margins.js';
 
 /** Findings whose matter has lines of its own: requirements, open questions, assumptions, readings. */
@@ -13,7 +13,7 @@ const isTold = ({ check }: Finding): boolean => !TOLD_ELSEWHERE.has(check);
 
 /** The device that a finding is on where its numbers tell it, else the thing that was judged. */
 const thingOf = (finding: Finding, side: DesignSide, nameOf: (subject: string) => string): string =>
-  side.usesOf(finding)[0] ? `${nameOf(finding.subject)} ${side.usesOf(finding)[0]!.thing}` : nameOf(finding.subject);
+  [nameOf(finding.subject), side.useOf(finding)?.thing].filter(Boolean).join(' ');
 
 /** New warnings and remarks are told below what is ranked: a reviewer decides by what fails and by what is left in hand. */
 const CLASS_OF: Readonly<Record<Finding['severity'], DiffClass>> = { error: 'fails', warning: 'edits', info: 'edits' };
@@ -31,7 +31,7 @@ export function comparedFindings(sides: Sides, pairs: readonly UsePair[], causes
   const keyAfter = (finding: Finding): string =>
     `${finding.check}\n${thingOf(finding, after, (subject) => thingAfter(subject, sides))}`;
   const keyBefore = (finding: Finding): string => {
-    const [use] = before.usesOf(finding);
+    const use = before.useOf(finding);
     const subject = thingBefore(finding.subject, sides);
     return `${finding.check}\n${use ? `${subject} ${renamed(use.thing)}` : subject}`;
   };
@@ -73,7 +73,7 @@ const isUnjudged = (finding: Finding, sides: Sides): boolean =>
 function frame(
   finding: Finding,
   sides: Sides,
-  use: Use | undefined,
+  use: LoadUse | undefined,
 ): Pick<Line, 'subject' | 'place' | 'also' | 'variants'> {
   return {
     subject: use?.thing ?? thingAfter(finding.subject, sides).split('.')[0]!,
@@ -88,9 +88,8 @@ const preferredFixes = ({ ways }: Finding): string[] =>
 
 /** A finding that was not there before, with what its check said before where that passed. */
 function newLine(finding: Finding, sides: Sides, pairs: readonly UsePair[], causes: Causes): LineOf<'finding'> {
-  const [use] = sides.after.usesOf(finding);
-  const pair = use && pairs.find(({ after }) => after === use);
-  const passed = pair?.before ?? (use && passedUse(use, finding, sides));
+  const use = sides.after.useOf(finding);
+  const passed = use && pairs.find(({ after }) => after === use)?.before;
   const numbers = Object.values(finding.numbers);
   return {
     ...frame(finding, sides, use),
@@ -99,6 +98,7 @@ function newLine(finding: Finding, sides: Sides, pairs: readonly UsePair[], caus
     check: finding.check,
     severity: finding.severity,
     change: 'new',
+    headline: finding.headline,
     message: finding.message,
     fixes: preferredFixes(finding),
     ...(use && passed ? { values: usedTexts(passed, use) } : {}),
@@ -107,20 +107,10 @@ function newLine(finding: Finding, sides: Sides, pairs: readonly UsePair[], caus
   };
 }
 
-/** What the same check said of the same thing while it passed, where its numbers go by other names. */
-function passedUse(use: Use, finding: Finding, sides: Sides): Use | undefined {
-  const { before, renamed } = sides;
-  const subject = thingAfter(finding.subject, sides);
-  return before.passes
-    .filter((pass) => pass.check === finding.check && thingBefore(pass.subject, sides) === subject)
-    .flatMap((pass) => before.usesOf(pass))
-    .find(({ label, thing }) => label === use.label && renamed(thing) === use.thing);
-}
-
 /** A finding on both sides whose limit is exceeded by more, or by less, than before. */
 function worseLine(old: Finding, finding: Finding, sides: Sides, causes: Causes): LineOf<'finding'> | undefined {
-  const [was] = sides.before.usesOf(old);
-  const [is] = sides.after.usesOf(finding);
+  const was = sides.before.useOf(old);
+  const is = sides.after.useOf(finding);
   if (!was || !is || Math.abs(is.use - was.use) <= was.use * MARGIN.least) return undefined;
   const isWorse = is.use > was.use;
   return {
@@ -130,6 +120,7 @@ function worseLine(old: Finding, finding: Finding, sides: Sides, causes: Causes)
     check: finding.check,
     severity: finding.severity,
     change: isWorse ? 'worse' : 'better',
+    headline: finding.headline,
     message: finding.message,
     fixes: preferredFixes(finding),
     values: usedTexts(was, is),
@@ -141,10 +132,11 @@ function worseLine(old: Finding, finding: Finding, sides: Sides, causes: Causes)
 const goneLine = (finding: Finding, sides: Sides): LineOf<'finding'> => ({
   class: 'better',
   kind: 'finding',
-  subject: sides.renamed(sides.before.usesOf(finding)[0]?.thing ?? thingBefore(finding.subject, sides).split('.')[0]!),
+  subject: sides.renamed(sides.before.useOf(finding)?.thing ?? thingBefore(finding.subject, sides).split('.')[0]!),
   check: finding.check,
   severity: finding.severity,
   change: 'gone',
+  headline: finding.headline,
   message: finding.message,
   fixes: [],
   causes: [],

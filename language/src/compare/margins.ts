@@ -2,26 +2,27 @@ import type { Causes } from './causes.js';
 import { isLess, isMore } from './margin-rules.js';
 import { limitText, usedTexts } from './shown.js';
 import { type Sides, keyed, thingAfter, thingBefore } from './side.js';
-import type { LineOf, Use } from './types.js';
+import type { LineOf, LoadUse } from './types.js';
 import type { Judged } from './uses.js';
 
 /** A use on both sides, of one check and thing. */
 export interface UsePair {
-  readonly before: Use;
-  readonly after: Use;
+  readonly before: LoadUse;
+  readonly after: LoadUse;
   /** The key of the thing that was judged, which may be a run with the device in it. */
   readonly subject: string;
 }
 
-const judgedOf = ({ findings, passes }: Sides['before']): readonly Judged[] => [...passes, ...findings];
+const judgedOf = ({ findings, margins }: Sides['before']): readonly Judged[] => [...margins, ...findings];
 
 /** Every limit that is judged on both sides. */
 export function usePairs(sides: Sides): UsePair[] {
   const rows = (side: Sides['before'], nameOf: (subject: string) => string, renamed: (name: string) => string) =>
     keyed(
-      judgedOf(side).flatMap((judged) =>
-        side.usesOf(judged).map((use) => ({ use, subject: nameOf(judged.subject), thing: renamed(use.thing) })),
-      ),
+      judgedOf(side).flatMap((judged) => {
+        const use = side.useOf(judged);
+        return use ? [{ use, subject: nameOf(judged.subject), thing: renamed(use.thing) }] : [];
+      }),
       ({ use, subject, thing }) => [use.check, use.label, subject, thing].join('\n'),
     );
   const before = rows(sides.before, (subject) => thingBefore(subject, sides), sides.renamed);

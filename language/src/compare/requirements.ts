@@ -30,13 +30,11 @@ const outcomeOf = ({ holds }: RequirementResult): RequirementOutcome =>
   holds === undefined ? 'open' : holds ? 'holds' : 'fails';
 
 /** Share of its limit that a requirement has in use; undefined where it has none that numbers tell. */
-export function useOf({ text, left, right }: RequirementResult): number | undefined {
-  const sign = comparedIn(text)?.sign;
+export function useOf({ sense, left, right }: RequirementResult): number | undefined {
   const [value, limit] = [left && numberOf(left), right && numberOf(right)];
   if (value === undefined || limit === undefined || !(value > 0) || !(limit > 0)) return undefined;
   if (typeof left!.value === 'object' && left!.value.dimension.point) return undefined;
-  if (sign === '<=' || sign === '<') return value / limit;
-  return sign === '>=' || sign === '>' ? limit / value : undefined;
+  return sense === undefined ? undefined : sense === 'at-most' ? value / limit : limit / value;
 }
 
 interface Matched {
@@ -76,10 +74,9 @@ function matched({ before, after, renamed }: Sides): Matched[] {
 /** Whether a bound was moved so that more is allowed. */
 function isLooser(before: RequirementResult, after: RequirementResult): boolean {
   if (!before.right || !after.right || sameDerived(before.right, after.right)) return false;
-  const sign = comparedIn(after.text)?.sign;
   const [was, is] = [numberOf(before.right), numberOf(after.right)];
   if (was === undefined || is === undefined) return false;
-  return sign === '<=' || sign === '<' ? is > was : sign === '>=' || sign === '>' ? is < was : false;
+  return after.sense === 'at-most' ? is > was : after.sense === 'at-least' && is < was;
 }
 
 /** What has become of the requirements of a design. */

@@ -1,6 +1,6 @@
 import { type Derivation, displayValue } from '../derivation/index.js';
 import { DIMENSIONS, type Quantity, formatNumber, formatQuantity, isRange } from '../quantity/index.js';
-import type { Pair, Use } from './types.js';
+import type { Pair, LoadUse } from './types.js';
 
 const DIGITS = 3;
 
@@ -40,14 +40,14 @@ export const moved = (before: number, after: number): number =>
   before === after ? 0 : Math.abs(after - before) / Math.max(Math.abs(before), Math.abs(after));
 
 /** What is held against a limit on both sides. */
-export function usedTexts(before: Use, after: Use): Pair {
+export function usedTexts(before: LoadUse, after: LoadUse): Pair {
   const [was, is] = [numberOf(before.demand), numberOf(after.demand)];
   return after.isShare && was !== undefined && is !== undefined
     ? { before: shareText(was), after: shareText(is) }
     : shownPair(before.demand, after.demand, after.capacity);
 }
 
-export function limitText({ capacity, isShare }: Use): string {
+export function limitText({ capacity, isShare }: LoadUse): string {
   const limit = numberOf(capacity);
   return isShare && limit !== undefined ? shareText(limit) : shown(capacity);
 }

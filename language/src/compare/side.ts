@@ -1,8 +1,17 @@
-import type { AnalysedDesign, Analysis, Finding, OpenQuestion, Pass, PlayedScenario } from '../analyse/types.js';
+import { passedKeys } from '../analyse/findings.js';
+import type {
+  AnalysedDesign,
+  Analysis,
+  Finding,
+  FindingKey,
+  Margin,
+  OpenQuestion,
+  PlayedScenario,
+} from '../analyse/types.js';
 import type { RequirementResult } from '../checks/define.js';
 import type { ReadingResult } from '../quantities/readings/readings.js';
-import type { Use } from './types.js';
-import { type Judged, nameIn, usesOf } from './uses.js';
+import type { LoadUse } from './types.js';
+import { type Judged, nameIn, useOf } from './uses.js';
 
 /** Everything that is said of one design on one side of a comparison. */
 export interface DesignSide {
@@ -10,13 +19,15 @@ export interface DesignSide {
   readonly uri: string;
   readonly design: AnalysedDesign;
   readonly findings: readonly Finding[];
-  readonly passes: readonly Pass[];
+  /** What passed, with and without a limit. */
+  readonly passes: readonly FindingKey[];
+  readonly margins: readonly Margin[];
   readonly questions: readonly OpenQuestion[];
   readonly requirements: readonly RequirementResult[];
   readonly scenarios: readonly PlayedScenario[];
   readonly readings: readonly ReadingResult[];
-  /** The uses of a finding or a pass. */
-  readonly usesOf: (judged: Judged) => readonly Use[];
+  /** What a finding, or something that passed, uses of its limit, where it is a load on one. */
+  readonly useOf: (judged: Judged) => LoadUse | undefined;
 }
 
 export const isOf = (subject: string, design: string): boolean =>
@@ -24,21 +35,21 @@ export const isOf = (subject: string, design: string): boolean =>
 
 export function designSide(analysis: Analysis, design: AnalysedDesign): DesignSide {
   const { name } = design.system;
-  const kept = new Map<Judged, readonly Use[]>();
+  const kept = new Map<Judged, LoadUse | undefined>();
   return {
     name,
     uri: analysis.uri,
     design,
     findings: [...analysis.findings, ...analysis.repeated].filter(({ subject }) => isOf(subject, name)),
-    passes: analysis.passes.filter(({ subject }) => isOf(subject, name)),
+    passes: passedKeys(analysis.passed).filter(({ subject }) => isOf(subject, name)),
+    margins: analysis.margins.filter(({ subject }) => isOf(subject, name)),
     questions: openOf(analysis, design),
     requirements: analysis.requirements.filter((each) => each.design === name),
     scenarios: analysis.scenarios.filter((each) => each.design === name),
     readings: analysis.readings.filter((each) => each.design === name),
-    usesOf: (judged) => {
-      const known = kept.get(judged) ?? usesOf(judged, design);
-      kept.set(judged, known);
-      return known;
+    useOf: (judged) => {
+      if (!kept.has(judged)) kept.set(judged, useOf(judged, design));
+      return kept.get(judged);
     },
   };
 }

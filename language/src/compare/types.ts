@@ -56,7 +56,7 @@ export interface DesignEdit {
 }
 
 /** One number of a check held against its limit: `use` is the share of what is allowed. */
-export interface Use {
+export interface LoadUse {
   readonly check: string;
   /** Name of the thing that it is of: the run, or the device where the rating of one is the limit. */
   readonly thing: string;
@@ -111,6 +111,7 @@ export type Line = LineBase &
         readonly check: string;
         readonly severity: Severity;
         readonly change: 'new' | 'gone' | 'worse' | 'better';
+        readonly headline: string;
         readonly message: string;
         readonly fixes: readonly string[];
         readonly values?: Pair;

@@ -1,14 +1,11 @@
-import type { AnalysedDesign, Pass } from '../analyse/types.js';
-import type { Derivation } from '../derivation/index.js';
-import type { QuantityName } from '../model/quantity-names.js';
+import type { AnalysedDesign, FindingKey } from '../analyse/types.js';
+import type { Use as LimitUse } from '../checks/define.js';
+import { type Derivation, reasonOf } from '../derivation/index.js';
 import type { Instance, Thing } from '../model/types.js';
-import type { Use } from './types.js';
+import type { LoadUse } from './types.js';
 
-/** How the numbers of a check say how much of a limit is in use: what is needed over what is there. */
-interface Measure {
-  /** Name among the numbers of the verdict, or the quantity of its thing where the verdict does not carry it. */
-  readonly demand: string | { readonly quantity: QuantityName };
-  readonly capacity: string;
+interface Load {
+  /** What is held against what, in the trade's words. */
   readonly label: string;
   /** Whether both are shares, shown in percent. */
   readonly isShare?: true;
@@ -17,76 +14,72 @@ interface Measure {
 }
 
 /**
- * The numbers by which checks say how much is in hand. Only what is a load on a limit stands here: a setting that stays within what may
- * be set is a choice, no load. Several rows of a check are tried in turn; all whose numbers are there count.
+ * The checks whose limit is one that something loads. A setting that stays within what may be set is a choice and no load: how close it
+ * stands to the end of its range says nothing of what is in hand.
  */
-const MEASURES: Readonly<Record<string, readonly Measure[]>> = {
-  'run-ampacity': [{ demand: 'current', capacity: 'ampacity', label: 'ampacity' }],
-  'terminal-temperature': [
-    { demand: 'required', capacity: 'limit', label: 'ampacity' },
-    { demand: { quantity: 'requiredAmpacity' }, capacity: 'ampacity', label: 'ampacity' },
-  ],
-  'run-protection': [{ demand: 'rating', capacity: 'limit', label: 'protection', isChoice: true }],
-  'protection-continuous': [{ demand: 'needed', capacity: 'rating', label: 'rating' }],
-  'protection-coordination': [{ demand: 'current', capacity: 'rating', label: 'rating' }],
-  'voltage-drop': [{ demand: 'share', capacity: 'limit', label: 'voltage drop', isShare: true }],
-  'interrupt-rating': [{ demand: 'current', capacity: 'limit', label: 'interrupting rating' }],
-  'plug-continuous': [{ demand: 'current', capacity: 'limit', label: 'plug' }],
-  'conductor-fault-heat': [{ demand: 'fault', capacity: 'limit', label: 'short-circuit withstand' }],
-  'fault-too-small': [{ demand: 'needed', capacity: 'fault', label: 'fault clearing' }],
-  'bus-rating': [{ demand: 'current', capacity: 'limit', label: 'rating' }],
-  'switch-rating': [{ demand: 'current', capacity: 'limit', label: 'rating' }],
-  'generator-overload': [
-    { demand: 'activeDemand', capacity: 'activeLimit', label: 'usable power' },
-    { demand: 'apparentDemand', capacity: 'apparentLimit', label: 'apparent power' },
-    { demand: 'legDemand', capacity: 'legLimit', label: 'leg current' },
-  ],
-  'generator-fuel': [{ demand: 'planned', capacity: 'lasts', label: 'tank' }],
-  'charger-input': [{ demand: 'current', capacity: 'limit', label: 'input' }],
-  'charge-current': [{ demand: 'current', capacity: 'limit', label: 'charge current' }],
-  'inverter-surge': [{ demand: 'demand', capacity: 'limit', label: 'power' }],
-  'inverter-idle': [{ demand: 'idle', capacity: 'limit', label: 'idle energy' }],
-  'inverter-bank-current': [{ demand: 'current', capacity: 'limit', label: 'discharge current' }],
-  'cold-string-voltage': [{ demand: 'voltage', capacity: 'limit', label: 'cold voltage' }],
-  'string-current': [{ demand: 'current', capacity: 'limit', label: 'array current' }],
-  'array-current': [{ demand: 'current', capacity: 'limit', label: 'array current' }],
-  'shore-limit': [{ demand: 'demand', capacity: 'limit', label: 'supply' }],
-  'discharge-rate': [{ demand: 'current', capacity: 'limit', label: 'discharge current' }],
+const LOADS: Readonly<Record<string, Load>> = {
+  'run-ampacity': { label: 'ampacity' },
+  'cord-ampacity': { label: 'ampacity', isChoice: true },
+  'terminal-temperature': { label: 'ampacity' },
+  'run-protection': { label: 'protection', isChoice: true },
+  'protection-continuous': { label: 'rating' },
+  'protection-coordination': { label: 'rating' },
+  'voltage-drop': { label: 'voltage drop', isShare: true },
+  'interrupt-rating': { label: 'interrupting rating' },
+  'plug-continuous': { label: 'plug' },
+  'conductor-fault-heat': { label: 'short-circuit withstand' },
+  'short-circuit-withstand': { label: 'short-circuit withstand' },
+  'fault-too-small': { label: 'fault clearing' },
+  'fault-clearing': { label: 'fault clearing' },
+  'bus-rating': { label: 'rating' },
+  'switch-rating': { label: 'rating' },
+  'gear-rating': { label: 'rating' },
+  'generator-overload': { label: 'usable power' },
+  'generator-starting': { label: 'motor starting' },
+  'generator-fuel': { label: 'tank' },
+  'machine-total': { label: 'machine power' },
+  'leg-balance': { label: 'leg current' },
+  'charger-input': { label: 'input' },
+  'charge-current': { label: 'charge current' },
+  'inverter-surge': { label: 'power' },
+  'inverter-idle': { label: 'idle energy' },
+  'inverter-bank-current': { label: 'discharge current' },
+  'cold-string-voltage': { label: 'cold voltage' },
+  'string-current': { label: 'array current' },
+  'array-current': { label: 'array current' },
+  'shore-limit': { label: 'supply' },
+  'vehicle-outlet': { label: 'outlet' },
+  'supply-setting': { label: 'supply' },
+  'discharge-rate': { label: 'discharge current' },
+  'voltage-collapse': { label: 'voltage' },
 };
 
-/** What a verdict says: the part of findings and passes that margins are read from. */
-export type Judged = Pick<Pass, 'check' | 'subject' | 'numbers'>;
+/** What a verdict says: the part of findings and of what passed that margins are read from. */
+export type Judged = FindingKey & { readonly use?: LimitUse };
 
-/** The single place that knows how the numbers of a verdict say how much of a limit is in use. */
-export function usesOf(judged: Judged, { system, context }: AnalysedDesign): Use[] {
-  const name = nameIn(judged.subject, system.name);
+/** The single place that knows how a verdict says how much of a limit is in use. */
+export function useOf(judged: Judged, { system }: AnalysedDesign): LoadUse | undefined {
+  const load = LOADS[judged.check];
+  if (!load || !judged.use) return undefined;
+  const { value, limit, sense } = judged.use;
+  const [demand, capacity] = sense === 'at-most' ? [value, limit] : [limit, value];
+  const share = shareOf(demand, capacity);
+  if (share === undefined) return undefined;
+  const name = nameIn(judged.subject, system.name).split('.')[0];
   const things: readonly Thing[] = [...system.instances, ...system.runs, ...system.links, ...system.controls];
-  const thing = things.find((each) => each.name === name.split('.')[0]);
-  const numberOf = (of: Measure['demand']): Derivation | undefined => {
-    if (typeof of === 'string') return judged.numbers[of];
-    const result = thing && context.quantity(thing, of.quantity);
-    return result?.kind === 'known' ? result.derivation : undefined;
+  const thing = things.find((each) => each.name === name);
+  const owner = ownerOf(capacity, thing) ?? thing;
+  return {
+    check: judged.check,
+    thing: owner?.name ?? system.name,
+    ...load,
+    demand,
+    capacity,
+    use: share,
+    // What could be drawn at most by the rating of a device: the conductors are matched to it, they do not carry it.
+    ...(reasonOf(demand, 'ratedOutput') ? { isChoice: true as const } : {}),
+    ...(owner ? { place: owner.place } : {}),
   };
-  return (MEASURES[judged.check] ?? []).flatMap(({ demand, capacity, label, isShare, isChoice }): Use[] => {
-    const [needed, there] = [numberOf(demand), numberOf(capacity)];
-    if (!needed || !there) return [];
-    const use = shareOf(needed, there);
-    if (use === undefined) return [];
-    const owner = ownerOf(there, thing);
-    return [
-      {
-        check: judged.check,
-        thing: owner?.name ?? thing?.name ?? system.name,
-        label,
-        demand: needed,
-        capacity: there,
-        use,
-        ...(isShare ? { isShare } : {}),
-        ...(isChoice ? { isChoice } : {}),
-        ...((owner ?? thing) ? { place: (owner ?? thing)!.place } : {}),
-      },
-    ];
-  });
 }
 
 /** The name of a thing without that of its design; the design's own name for the whole. */

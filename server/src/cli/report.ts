@@ -4,12 +4,13 @@ import {
   type AnsweredFinding,
   type Finding,
   type OpenQuestion,
-  type Pass,
+  type FindingKey,
   type Place,
   type ReadingResult,
   type RequirementResult,
   type Severity,
   answered,
+  passedKeys,
 } from '@wattwright/language';
 
 /** A fix that has been written. */
@@ -27,7 +28,7 @@ export interface CheckReport {
   readonly readings: readonly ReadingResult[];
   readonly questions: readonly OpenQuestion[];
   /** Things that passed a check. */
-  readonly passes: readonly Pass[];
+  readonly passes: readonly FindingKey[];
   readonly files: number;
   readonly designs: number;
   readonly passed: number;
@@ -143,7 +144,9 @@ export function gather(
         ),
       (question) => [placeKey(question.place), question.check, question.subject, ...question.missing].join('\n'),
     ),
-    passes: analyses.flatMap((analysis) => analysis.passes).filter(({ subject }) => isSelected(subject, names, wanted)),
+    passes: analyses
+      .flatMap(({ passed }) => passedKeys(passed))
+      .filter(({ subject }) => isSelected(subject, names, wanted)),
     files: analyses.length,
     designs: designs.length,
     passed: analyses.reduce((sum, analysis) => sum + analysis.counts.passed, 0),

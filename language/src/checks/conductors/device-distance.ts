@@ -150,14 +150,14 @@ export function tapRule(run: Run, tap: Tap, texts: (derivation: Derivation) => s
     faults.push({
       kind: 'ampacity',
       least,
-      text: `its ${texts(tap.ampacity)} are less than ${rule.shareText} of what ${tap.by} lets through (${texts(tap.feeder)})`,
+      text: `its ${texts(tap.ampacity)} are less than ${rule.shareText} of ${texts(tap.feeder)} of ${tap.by}`,
     });
   const { rating, name } = tap.end;
   if (rating && !isWithin(rating, tap.ampacity, 'A'))
     faults.push({
       kind: 'end',
       least: rating,
-      text: `${name} (${texts(rating)}) is above its ${texts(tap.ampacity)}, and the next size up is not allowed on a tap`,
+      text: `${name} (${texts(rating)}) is above its ${texts(tap.ampacity)}; no next size up on a tap`,
     });
   if (!isEnclosed(run))
     faults.push({

@@ -1,20 +1,12 @@
-import {
-  type Derivation,
-  type Result,
-  derive,
-  displayValue,
-  known,
-  missing,
-  numberIn,
-} from '../../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { classBoundAt, classTripsFrom, isBounded } from '../../quantities/faults/class-bounds.js';
 import { hasCurve, tripCurrent } from '../../quantities/faults/clearing.js';
 import { protectsFromOverload } from '../../quantities/faults/coordination.js';
 import { ulFuseOpening } from '../../reference/index.js';
-import { defineCheck, type Verdict, type Way } from '../define.js';
-import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
+import { defineCheck, type Verdict, type Way, atLeast } from '../define.js';
+import { notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { type FarFault, farFaults, withoutCurve } from './far-fault.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
@@ -150,12 +142,12 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
   const amperes = numberIn(fault.current, 'A');
   const [atOnce] = [...judged].sort((a, b) => numberIn(a.needed, 'A') - numberIn(b.needed, 'A'));
   if (atOnce && amperes >= numberIn(atOnce.needed, 'A'))
-    return yield passed(run, { fault: fault.current, needed: atOnce.needed });
+    return yield passed(run, atLeast(fault.current, atOnce.needed), { fault: fault.current, needed: atOnce.needed });
   const overloads = fault.devices.flatMap(
     (device) => overloadCurrent(run, asStated(run, device, context), context) ?? [],
   );
   const certain = overloads.find((each) => amperes >= numberIn(each, 'A') * (1 - 1e-9));
-  if (certain) return yield passed(run, { fault: fault.current, needed: certain });
+  if (certain) return yield passed(run, atLeast(fault.current, certain), { fault: fault.current, needed: certain });
   // Below the current at which its class opens at once nothing bounds a device that does not protect its conductors against overload.
   const unbounded = judged.filter(
     ({ device }) => !hasCurve(device, context) && isLeftOpen(run, device, fault, context),
@@ -171,12 +163,20 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
   }
   const { device, needed, seconds } = quickest;
   const [is, must] = pairText(fault.current, needed);
-  const state = context.states.length > 1 && run.carries === 'ac' ? ` (with ${fault.state})` : '';
+  const state = context.states.length > 1 && run.carries === 'ac' ? `with ${fault.state}` : undefined;
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(device, 'rating'),
-    message: `A short circuit at ${fault.node.instance.name}, at the end of ${run.name}, draws only ${is} from ${fault.source.name}${state} with hot conductors; ${device.name} (${displayValue(context.maybe(device, 'rating')!)}) needs ${must} to open ${seconds === undefined ? `for certain (class bound of ${needed.inputs[0]?.source?.standard ?? 'its standard'}, not this device)` : `within ${seconds} s`}. The fault stays on and heats the cable.`,
+    headline: `A fault at the end of ${run.name} draws ${is}; ${device.name} needs ${must} to open${seconds === undefined ? '' : ` within ${seconds} s`}`,
+    ...whyOf(
+      `at ${fault.node.instance.name} from ${fault.source.name}, conductors hot`,
+      state,
+      seconds === undefined &&
+        `class bound of ${needed.inputs[0]?.source?.standard ?? 'its standard'}, not this device`,
+    ),
+    consequence: 'the fault stays on and heats the cable',
+    use: atLeast(fault.current, needed),
     numbers: { fault: fault.current, needed },
     related: [{ place: run.place, text: `${run.name} lies between ${device.name} and the fault` }],
     fixes: [smallerRating(run, quickest, fault, context), ...sizeThatOpens(run, context)],

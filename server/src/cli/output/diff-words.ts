@@ -93,7 +93,7 @@ function wordsOf(line: Line, design: DesignDiff): Words {
     case 'finding': {
       const title = line.subject === '' ? line.check : `${line.check}${on}`;
       if (line.values) return { what: title, ...pair(line.values), ...(line.limit ? { limit: line.limit } : {}) };
-      return { what: title, said: line.change === 'gone' ? 'no longer found' : line.message };
+      return { what: title, said: line.change === 'gone' ? 'no longer found' : line.headline };
     }
     case 'margin': {
       const limits =

@@ -4,6 +4,7 @@ import {
   type Place,
   type Severity,
   checkMarkdown,
+  ruleText,
   sourceText,
 } from '@wattwright/language';
 import { URI } from 'langium';
@@ -23,6 +24,7 @@ import { VERSION } from '../../version.js';
 import type { CheckReport } from '../report.js';
 import { wholeText } from './finding-words.js';
 import { fingerprints, pathFrom, rootOf } from './identity.js';
+import { useJson } from './json.js';
 
 /** Address of the schema of SARIF 2.1.0. Source: OASIS SARIF 2.1.0 plus errata 01. */
 const SCHEMA = 'https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json';
@@ -111,6 +113,24 @@ function codeFlowsOf(finding: AnsweredFinding, root: string): Pick<Result, 'code
   return { codeFlows: [{ message: { text: 'Shortest way of states that shows it' }, threadFlows: [{ locations }] }] };
 }
 
+/** The fields of a finding beside its message, as in JSON output. */
+function propertiesOf(finding: AnsweredFinding): NonNullable<Result['properties']> {
+  const { headline, why, assumes, consequence, advice, use, cause, formerly, sources } = finding;
+  const rule = ruleText(finding);
+  return {
+    headline,
+    ...(why ? { why } : {}),
+    ...(rule ? { rule } : {}),
+    ...(assumes.length > 0 ? { assumes } : {}),
+    ...(consequence ? { consequence } : {}),
+    ...(advice ? { advice } : {}),
+    ...(use ? { use: useJson(use) } : {}),
+    ...(cause ? { cause } : {}),
+    ...(formerly ? { formerly } : {}),
+    ...(sources.length > 0 ? { sources: [...new Set(sources.map(sourceText))] } : {}),
+  };
+}
+
 export interface SarifOptions {
   /** Folder that paths start at. */
   readonly root?: string;
@@ -146,11 +166,9 @@ export function reportSarif(report: CheckReport, checks: readonly Check[], optio
       ruleIndex: indexOf.get(finding.check)!,
       level: levelOf(finding.severity),
       message: { text: `${plain(wholeText(finding))}${see}` },
+      properties: propertiesOf(finding),
       ...(own.length > 0
-        ? {
-            properties: { sources: own },
-            taxa: own.map((id) => ({ id, index: sources.indexOf(id), toolComponent: { index: 0 } })),
-          }
+        ? { taxa: own.map((id) => ({ id, index: sources.indexOf(id), toolComponent: { index: 0 } })) }
         : {}),
       locations: [
         {

@@ -35,7 +35,8 @@ describe('runs in parallel', () => {
   });
 
   it('made equal by the fix leave nothing of this check behind', async () => {
-    const text = pair('size: 2/0 AWG   length: 2 m', 'size: 4/0 AWG   length: 6 m');
+    const type = 'type: WeldingCable';
+    const text = pair(`size: 2/0 AWG   length: 2 m   ${type}`, `size: 4/0 AWG   length: 6 m   ${type}`);
     const [finding] = await findings(text);
     expect((await afterFix(text, ID, finding!.fixes![0]!)).left).toEqual([]);
   });

@@ -15,7 +15,7 @@ const hut = (
   bus Dc {}
   run In: Mains -> Rect.ac { size: 16 mm2   length: 5 m }
   run Out: Rect.dc -> Dc { size: 70 mm2   length: 1 m }
-  run Feed: Bank -> Dc { size: 70 mm2   length: 1 m }
+  run Feed: Bank -> Dc { size: 70 mm2   type: WeldingCable   length: 1 m }
   ${rest}
 }
 `;
@@ -82,7 +82,7 @@ describe(ID, () => {
       `solar Array { power: 500 W   parallel: 8 }
   chargeController Mppt { maximumCurrent: 100 A   absorb: 56 V }
   run Line: Array -> Mppt.solar { size: 10 mm2   length: 5 m }
-  run Sun: Mppt.dc -> Dc { size: 35 mm2   length: 1 m }`,
+  run Sun: Mppt.dc -> Dc { size: 35 mm2   type: WeldingCable   length: 1 m }`,
     );
     // 4000 W over 51.2 V are 78.1 A; with 100 A from the charger 178.1 A.
     const [finding] = await findings(text);

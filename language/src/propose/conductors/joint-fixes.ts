@@ -237,7 +237,6 @@ export function proposeRatings(
     direction === 'up' ? rating > amperes : rating < amperes && rating >= least;
   const ratings = ratingsOf(device, context).filter(isWanted);
   if (direction === 'down') ratings.reverse();
-  const found: Proposal[] = [];
   // Where its class is not made so large, another class and the rating go together.
   const classes = new Map<number, string>();
   if (direction === 'up')
@@ -247,16 +246,20 @@ export function proposeRatings(
       ratings.push(rating);
       classes.set(rating, part);
     }
+  // Those that leave nothing broken first, each way from the present rating on.
+  const whole: Proposal[] = [];
+  const partly: Proposal[] = [];
   for (const rating of ratings) {
-    if (found.length === MOST_RATINGS) break;
+    if (whole.length === MOST_RATINGS) break;
     if (!othersAllow(run, device, rating, context)) continue;
     const setup: Setup = { size: own, ratings: new Map([...others, [device, rating]]), added: 0 };
     const sound = firstSound(run, () => [{ setup }], wish, context);
     const proposal = sound && withEarth(run, sound.setup, undefined, context);
     const part = classes.get(rating);
-    if (proposal) found.push({ ...proposal, ...(part ? { classes: new Map([[device, part]]) } : {}) });
+    const classed = proposal && part ? { ...proposal, classes: new Map([[device, part]]) } : proposal;
+    if (classed) (isSound(run, setup, context) ? whole : partly).push(classed);
   }
-  return found;
+  return [...whole, ...partly].slice(0, MOST_RATINGS);
 }
 
 /** Ratings that are worked out: where the first brings a question, as terminals up to 100 A may, the next may bring none. */

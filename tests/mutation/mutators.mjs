@@ -36,7 +36,9 @@ const numberLiteral = {
     const isPlace =
       (parent.type === 'MemberExpression' && parent.computed) ||
       (parent.type === 'CallExpression' && ['slice', 'at', 'round'].includes(parent.callee.property?.name)) ||
-      parent.type.startsWith('TS');
+      parent.type.startsWith('TS') ||
+      // How far an example may be off is no rule.
+      (parent.type === 'ObjectProperty' && parent.key.name === 'tolerance');
     const { value } = node.node;
     if (isPlace || (value !== 0 && Math.abs(value) < MARGIN)) return;
     yield types.numericLiteral(value === 0 || value === 1 ? value + 1 : value * 1.1);

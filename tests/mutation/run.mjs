@@ -32,7 +32,9 @@ const nameOf = (/** @type {string} */ file) => file.replace(/^language\/src\//, 
 if (!existsSync(path.join(here, 'node_modules/@stryker-mutator/core'))) {
   console.log('Installing the mutation runner …');
   // Without what it wants beside it: the project's own test runner is used.
-  const { code } = await run('npm', ['ci', '--legacy-peer-deps', '--ignore-scripts', '--loglevel=error'], { cwd: here });
+  const { code } = await run('npm', ['ci', '--legacy-peer-deps', '--ignore-scripts', '--loglevel=error'], {
+    cwd: here,
+  });
   if (code !== 0) process.exit(code);
 }
 mkdirSync(results, { recursive: true });
@@ -66,7 +68,8 @@ async function drawn() {
 }
 
 const keptAt = (/** @type {string} */ file) => path.join(results, `${nameOf(file)}.json`);
-const signature = (/** @type {Sample} */ { file, keys }) => hash(readFileSync(path.join(root, file), 'utf8') + keys.join('\n'));
+const signature = (/** @type {Sample} */ { file, keys }) =>
+  hash(readFileSync(path.join(root, file), 'utf8') + keys.join('\n'));
 
 /** What is kept of a file, where it still holds. @param {Sample} sample @returns {Judged[] | undefined} */
 function kept(sample) {
@@ -107,11 +110,14 @@ async function judge(sample) {
     }),
   );
   const stryker = path.join(here, 'node_modules/@stryker-mutator/core/bin/stryker.js');
-  const { code, seconds } = await run(
-    'node',
-    ['--import', path.join(here, 'mutators.mjs'), stryker, 'run', config],
-    { env: { ...environment, MUTATION_SAMPLE: chosen, MUTATION_TESTS: tests.join(','), MUTATION_CHECKS: checks.join(',') } },
-  );
+  const { code, seconds } = await run('node', ['--import', path.join(here, 'mutators.mjs'), stryker, 'run', config], {
+    env: {
+      ...environment,
+      MUTATION_SAMPLE: chosen,
+      MUTATION_TESTS: tests.join(','),
+      MUTATION_CHECKS: checks.join(','),
+    },
+  });
   const text = readFileSync(report, 'utf8');
   if (code !== 0 || text === '') return undefined;
   const lines = readFileSync(path.join(root, sample.file), 'utf8').split('\n');
@@ -159,6 +165,9 @@ for (const { sample, judged } of all) {
 }
 const open = all.filter(({ judged }) => !judged);
 const openCount = open.reduce((sum, { sample }) => sum + sample.keys.length, 0);
-if (open.length > 0) console.log(`Not judged yet: ${openCount} mutants of ${open.map(({ sample }) => sample.file).join(', ')}`);
+if (open.length > 0)
+  console.log(`Not judged yet: ${openCount} mutants of ${open.map(({ sample }) => sample.file).join(', ')}`);
 const score = judgedCount > 0 ? `${((100 * killed) / judgedCount).toFixed(1)} %` : 'none';
-console.log(`Mutation score ${score}: ${killed} of ${judgedCount} judged mutants noticed, ${judgedCount - killed} not, ${openCount} not judged`);
+console.log(
+  `Mutation score ${score}: ${killed} of ${judgedCount} judged mutants noticed, ${judgedCount - killed} not, ${openCount} not judged`,
+);

@@ -7,14 +7,13 @@ const CHECKS = 'language/src/checks/conductors';
 const CALCULATIONS = 'language/src/calculate/conductors';
 const TESTS = 'tests/checks/conductors';
 
-/** Tests of calculations: worked examples and tables from outside, properties. */
+/** Tests of calculations: worked examples and tables from outside. The properties find what these find, and take minutes over it. */
 const OF_CALCULATIONS = [
   'tests/unit/calculate/conductors.test.ts',
   'tests/unit/calculate/worked-examples.test.ts',
   'tests/reference/wiring/tables.test.ts',
   'tests/reference/wiring/worked-examples.test.ts',
   'tests/reference/protection/worked-examples.test.ts',
-  'tests/unit/calculate/conductors-properties.test.ts',
 ];
 /** Long searches: they find what others find, and take minutes over it. */
 const LONG = ['joint-fixes.test.ts', 'trust.test.ts', 'protection-properties.test.ts'];
@@ -41,7 +40,9 @@ export const sources = () =>
 function checksOf(file, seen = new Set()) {
   if (seen.has(file)) return [];
   seen.add(file);
-  const own = [...read(file).matchAll(/defineCheck\(\{\s*id: '([a-z-]+)'/g)].map(([, id]) => /** @type {string} */ (id));
+  const own = [...read(file).matchAll(/defineCheck\(\{\s*id: '([a-z-]+)'/g)].map(
+    ([, id]) => /** @type {string} */ (id),
+  );
   if (own.length > 0) return own;
   const name = path.basename(file, '.ts');
   return list(CHECKS, '.ts')

@@ -7,7 +7,9 @@ export default defineConfig({
   test: {
     root: path.resolve(import.meta.dirname, '../..'),
     include: (process.env['MUTATION_TESTS'] ?? '').split(','),
-    setupFiles: ['tests/helpers/clean-up.ts'],
+    setupFiles: ['tests/helpers/clean-up.ts', 'tests/helpers/property-seed.ts'],
+    // The files of one mutant share what is loaded, which is most of the time; another mutant begins anew.
+    isolate: false,
     testTimeout: 600_000,
     hookTimeout: 600_000,
   },

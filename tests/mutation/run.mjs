@@ -8,6 +8,7 @@ import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { parseArgs } from 'node:util';
 import { environment, root, run } from '../tools/steps.mjs';
+import { explanationOf } from './explained.mjs';
 import { sources, testsOf } from './tests-of.mjs';
 
 const here = import.meta.dirname;
@@ -153,14 +154,22 @@ for (const sample of samples) {
 }
 
 let killed = 0;
+let explained = 0;
 let judgedCount = 0;
 for (const { sample, judged } of all) {
   for (const mutant of judged ?? []) {
     // What does not compile or run says nothing about the tests.
     if (mutant.status === 'CompileError' || mutant.status === 'RuntimeError') continue;
     judgedCount += 1;
-    if (!isAlive(mutant)) killed += 1;
-    else console.log(`${mutant.status}  ${sample.file}:${mutant.line}  ${mutant.key}\n    ${mutant.code}`);
+    if (!isAlive(mutant)) {
+      killed += 1;
+      continue;
+    }
+    const why = explanationOf({ file: sample.file, ...mutant });
+    if (why) explained += 1;
+    console.log(
+      `${mutant.status}  ${sample.file}:${mutant.line}  ${mutant.key}\n    ${mutant.code}${why ? `\n    explained: ${why}` : ''}`,
+    );
   }
 }
 const open = all.filter(({ judged }) => !judged);
@@ -168,6 +177,7 @@ const openCount = open.reduce((sum, { sample }) => sum + sample.keys.length, 0);
 if (open.length > 0)
   console.log(`Not judged yet: ${openCount} mutants of ${open.map(({ sample }) => sample.file).join(', ')}`);
 const score = judgedCount > 0 ? `${((100 * killed) / judgedCount).toFixed(1)} %` : 'none';
+const left = judgedCount - killed - explained;
 console.log(
-  `Mutation score ${score}: ${killed} of ${judgedCount} judged mutants noticed, ${judgedCount - killed} not, ${openCount} not judged`,
+  `Mutation score ${score}: ${killed} of ${judgedCount} judged mutants noticed, ${explained} explained, ${left} open; ${openCount} not judged`,
 );

@@ -10,6 +10,8 @@ const TESTS = 'tests/checks/conductors';
 /** Tests of calculations: worked examples and tables from outside. The properties find what these find, and take minutes over it. */
 const OF_CALCULATIONS = [
   'tests/unit/calculate/conductors.test.ts',
+  'tests/unit/calculate/conductors-edges.test.ts',
+  'tests/reference/wiring/exercises.test.ts',
   'tests/unit/calculate/worked-examples.test.ts',
   'tests/reference/wiring/tables.test.ts',
   'tests/reference/wiring/worked-examples.test.ts',

@@ -1,0 +1,88 @@
+import { beforeAll, describe, expect, it } from 'vitest';
+import { type Derivation, type LanguageServices, displayValue, evaluateText } from '../../../language/src/index.js';
+import { createTestServices } from '../../helpers/analyse.js';
+
+/* Where one rule of a conductor gives way to another: a limit met to the ampere, a second limit behind the first. */
+
+let services: LanguageServices;
+beforeAll(async () => {
+  services = await createTestServices();
+});
+
+function valueOf(text: string): Derivation {
+  const { result, findings } = evaluateText(text, services, { today: '2027-01-01' });
+  if (result.kind !== 'known') throw new Error(`${text}: ${JSON.stringify(findings.map(({ message }) => message))}`);
+  return result.derivation;
+}
+const shown = (text: string): string => displayValue(valueOf(text));
+
+describe('a conductor for a load', () => {
+  // NEC 310.15(C)(1): 40 % for 31 to 40 conductors. 14 AWG: 25 A · 0.4 = 10 A, which may have a device of 10 A (240.4(B)), and a continuous load
+  // of 10 A asks for one of 15 A. 12 AWG: 30 A · 0.4 = 12 A may have 15 A.
+  it('is no smaller than its device allows, though 240.4(D) would allow that device', () => {
+    expect(shown('conductorFor(current: 10 A, conductors: 31, insulation: 90 degC)')).toBe('12 AWG');
+    expect(shown('conductorFor(current: 8 A, conductors: 31, insulation: 90 degC)')).toBe('14 AWG');
+  });
+
+  // NEC 215.2(A)(1), 110.14(C): 250 A before correction; 4/0 AWG has 260 A at 90 °C and 230 A at 75 °C.
+  it('is held before correction to the lower of table and terminals', () => {
+    expect(shown('conductorFor(current: 200 A, insulation: 90 degC)')).toBe('250 kcmil');
+    expect(shown('conductorFor(current: 200 A, insulation: 90 degC, terminals: 90 degC)')).toBe('4/0 AWG');
+  });
+
+  it('carries its current to the ampere', () => {
+    // NEC Table 310.16: 8 AWG 50 A, 6 AWG 65 A at 75 °C.
+    const least = (amperes: number): string =>
+      shown(`conductorFor(current: ${amperes} A, continuous: no, insulation: 75 degC)`);
+    expect(least(50)).toBe('8 AWG');
+    expect(least(50.01)).toBe('6 AWG');
+  });
+});
+
+describe('rubber cables', () => {
+  // BS 7671 Table 4F1A, 60 °C: 10 mm² 51 A with two cores, 47 A with three.
+  it('are read by the number of their cores', () => {
+    const of = (loaded: number, insulation = 60): string =>
+      shown(`ampacity(size: 10 mm2, cord: H07RN-F, loaded: ${loaded}, insulation: ${insulation} degC, basis: iec)`);
+    expect(of(2)).toBe('51 A');
+    expect(of(3)).toBe('47 A');
+  });
+});
+
+describe('the ambient correction', () => {
+  const correction = (text: string): Derivation => valueOf(text);
+
+  it('is 1 by definition at the temperature a table is made for, however the rest is known', () => {
+    const at = (degrees: number) =>
+      correction(`ambientFactor(ambient: ${degrees} degC, insulation: 70 degC, basis: iec)`).source?.provenance;
+    expect(at(30)).toBe('own derivation');
+    expect(at(35)).not.toBe('own derivation');
+  });
+
+  // 33 CFR 183.425 publishes the column of 105 °C; the others are told from memory.
+  it('knows which columns are published', () => {
+    const at = (insulation: number) =>
+      correction(`ambientFactor(ambient: 50 degC, insulation: ${insulation} degC, basis: craft)`).source?.provenance;
+    expect(at(105)).toBe('published');
+  });
+
+  it('says that it took a lower column, and only where it did', () => {
+    const notes = (insulation: number): string =>
+      correction(`ambientFactor(ambient: 40 degC, insulation: ${insulation} degC)`).notes.join();
+    expect(notes(90)).not.toContain('no column');
+    expect(notes(85)).toContain('no column for 85 degC');
+  });
+});
+
+describe('the ampacity says what decided it', () => {
+  it.each([
+    ['ampacity(size: 25 mm2, method: F, loaded: 3, insulation: 90 degC, basis: iec)', 'in trefoil', true],
+    ['ampacity(size: 25 mm2, method: F, loaded: 2, insulation: 90 degC, basis: iec)', 'in trefoil', false],
+    ['ampacity(size: 25 mm2, method: G, loaded: 3, insulation: 90 degC, basis: iec)', 'horizontal row', true],
+    ['ampacity(size: 25 mm2, method: E, loaded: 3, insulation: 90 degC, basis: iec)', 'horizontal row', false],
+  ])('%s', (text, words, isSaid) => {
+    const notes = (derivation: Derivation): string[] => [...derivation.notes, ...derivation.inputs.flatMap(notes)];
+    const all = notes(valueOf(text)).join();
+    expect(all.includes(words)).toBe(isSaid);
+  });
+});

@@ -1,5 +1,11 @@
 import { beforeAll, describe, expect, it } from 'vitest';
-import { type Derivation, type LanguageServices, displayValue, evaluateText } from '../../../language/src/index.js';
+import {
+  type Derivation,
+  type LanguageServices,
+  displayValue,
+  evaluateText,
+  numberIn,
+} from '../../../language/src/index.js';
 import { createTestServices } from '../../helpers/analyse.js';
 
 /* Where one rule of a conductor gives way to another: a limit met to the ampere, a second limit behind the first. */
@@ -42,10 +48,16 @@ describe('a conductor for a load', () => {
 describe('rubber cables', () => {
   // BS 7671 Table 4F1A, 60 °C: 10 mm² 51 A with two cores, 47 A with three.
   it('are read by the number of their cores', () => {
-    const of = (loaded: number, insulation = 60): string =>
-      shown(`ampacity(size: 10 mm2, cord: H07RN-F, loaded: ${loaded}, insulation: ${insulation} degC, basis: iec)`);
+    const of = (loaded: number): string =>
+      shown(`ampacity(size: 10 mm2, cord: H07RN-F, loaded: ${loaded}, basis: iec)`);
     expect(of(2)).toBe('51 A');
     expect(of(3)).toBe('47 A');
+  });
+
+  // BS 7671 4F1A stands at 30 °C around and 60 °C in the conductor: √((60 − 40)/(60 − 30)).
+  it('are corrected by the temperature that their table is made for', () => {
+    const warm = valueOf('ampacity(size: 10 mm2, cord: H07RN-F, ambient: 40 degC, basis: iec)');
+    expect(numberIn(warm.parts['ambientFactor']!, '')).toBeCloseTo(Math.sqrt(20 / 30), 9);
   });
 });
 
@@ -75,6 +87,22 @@ describe('the ambient correction', () => {
 });
 
 describe('the ampacity says what decided it', () => {
+  it('the table, or the corrections where there are any', () => {
+    const by = (text: string) => valueOf(text).governing?.map((reason) => ('by' in reason ? reason.by : reason.kind));
+    expect(by('ampacity(size: 6 AWG, insulation: 60 degC)')).toEqual(['table']);
+    expect(by('ampacity(size: 6 AWG, insulation: 60 degC, ambient: 40 degC)')).toEqual(['corrections']);
+  });
+
+  it('what is taken for the conductors of a cord', () => {
+    const notes = (text: string): string => {
+      const all = (derivation: Derivation): string[] => [...derivation.notes, ...derivation.inputs.flatMap(all)];
+      const value = valueOf(text);
+      return [value, ...Object.values(value.parts)].flatMap(all).join();
+    };
+    expect(notes('ampacity(size: 6 AWG, insulation: 75 degC)')).not.toContain('one conductor by itself');
+    expect(notes('ampacity(size: 6 AWG, insulation: 75 degC, basis: craft)')).toContain('one conductor by itself');
+  });
+
   it.each([
     ['ampacity(size: 25 mm2, method: F, loaded: 3, insulation: 90 degC, basis: iec)', 'in trefoil', true],
     ['ampacity(size: 25 mm2, method: F, loaded: 2, insulation: 90 degC, basis: iec)', 'in trefoil', false],

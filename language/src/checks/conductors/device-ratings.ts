@@ -82,7 +82,7 @@ export function classesFor({ device, rating, volts, amperes, isAtBank }: ClassNe
     .filter((part) => {
       const sort = part.properties.get('device')?.value;
       if (sort?.type !== 'word' || sort.word !== device) return false;
-      if (flagIn(part.properties, 'supplementary') === true) return false;
+      if (['supplementary', 'partialRange'].some((kind) => flagIn(part.properties, kind) === true)) return false;
       const practices = part.properties.get('basis')?.value;
       if (practices?.type === 'words' && !practices.words.includes(context.system.basis.practice)) return false;
       const voltage = quantityIn(part, 'dcVoltage');

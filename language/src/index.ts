@@ -48,6 +48,7 @@ export * from './glossary/reason-text.js';
 export * from './checks/index.js';
 export * from './analyse/analyse.js';
 export * from './analyse/carry.js';
+export * from './analyse/questions.js';
 export { ScenarioCache } from './analyse/scenarios.js';
 export { messageWithVariant } from './analyse/findings.js';
 export * from './analyse/evaluate-text.js';

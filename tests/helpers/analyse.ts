@@ -10,6 +10,7 @@ import {
   addLibrary,
   analyse,
   createLanguageServices,
+  displayValue,
   finished,
 } from '../../language/src/index.js';
 
@@ -36,10 +37,22 @@ const cache = new ScenarioCache();
 export interface TestedFinding extends Finding {
   readonly answer: Answer;
   readonly fixes: readonly Fix[];
+  /** Everything it says, field after field, with the quantities that decided. */
+  readonly told: string;
 }
 
 export interface TestedAnalysis extends Analysis {
   readonly findings: readonly TestedFinding[];
+}
+
+/**
+ * Everything a finding says, for tests that look for a figure or a name wherever it stands. Sentences are the matter of
+ * `wording.test.ts`: elsewhere a test asks for the check, the thing, the use of the limit and the figures.
+ */
+export function toldOf(finding: Finding): string {
+  const { headline, why, rule, assumes, consequence, advice, numbers } = finding;
+  const figures = Object.entries(numbers).map(([name, each]) => `${name} ${displayValue(each)}`);
+  return [headline, why, rule, ...assumes, consequence, advice, ...figures].filter(Boolean).join('; ');
 }
 
 /** Findings that find what is proposed for them when they are asked. */
@@ -67,6 +80,7 @@ function tested(
   };
   const findings = analysis.findings.map((finding): TestedFinding => ({
     ...finding,
+    told: toldOf(finding),
     get answer() {
       return answerTo(finding);
     },

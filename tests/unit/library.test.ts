@@ -1,15 +1,17 @@
 import { readdirSync } from 'node:fs';
 import path from 'node:path';
-import { type AstNode, EmptyFileSystem, type LangiumDocument, AstUtils, CstUtils } from 'langium';
+import { type AstNode, EmptyFileSystem, type LangiumDocument, AstUtils, CstUtils, URI } from 'langium';
 import { beforeAll, describe, expect, it } from 'vitest';
 import {
   DIMENSIONS,
   type LanguageServices,
+  VisibleDocuments,
   addLibrary,
   analyse,
   ast,
   createLanguageServices,
   findUnit,
+  offerLibrary,
 } from '@wattwright/language';
 import { libraryFiles } from '../../language/src/library/generated/library.js';
 import { CATALOGUE_KINDS, INSTANCE_KINDS, type PropertyType, propertyOf } from '../../language/src/equipment/index.js';
@@ -210,5 +212,40 @@ describe('the standard library', () => {
         parts.some((part) => part.name === name),
         name,
       ).toBe(true);
+  });
+});
+
+describe('the library on demand', () => {
+  it('gives every part as the whole library does: text, place and comment', async () => {
+    const whole = createLanguageServices(EmptyFileSystem);
+    const documents = addLibrary(whole.shared);
+    await whole.shared.workspace.DocumentBuilder.build(documents, { validation: false });
+    const asked = createLanguageServices(EmptyFileSystem);
+    offerLibrary(asked);
+    const onDemand = new VisibleDocuments(asked.shared.workspace.LangiumDocuments);
+    const reader = asked.shared.workspace.LangiumDocumentFactory.fromString(
+      'design D { }',
+      URI.parse('file:///d.watt'),
+    );
+    const [, library] = onDemand.tables(reader.parseResult.value);
+    const told = (node: AstNode, { wattwright }: LanguageServices): unknown => ({
+      text: node.$cstNode?.text,
+      offset: node.$cstNode?.offset,
+      line: node.$cstNode?.range.start,
+      file: AstUtils.getDocument(node).uri.toString(),
+      comment: wattwright.documentation.CommentProvider.getComment(node),
+      base: (node as ast.Part).base?.ref?.name,
+      // Where a base stands in its tree is another number in a tree of one part.
+      tree: wattwright.serializer.JsonSerializer.serialize(node).replace(/#\/declarations@\d+/g, ''),
+    });
+    const parts = documents.flatMap(({ parseResult }) => (parseResult.value as ast.File).declarations);
+    expect(parts.length).toBeGreaterThan(300);
+    for (const part of parts) {
+      const [found, ...rest] = library!.get((part as ast.Part).name) ?? [];
+      expect(rest).toEqual([]);
+      expect(told(found!, asked)).toEqual(told(part, whole));
+    }
+    expect([...library!.values()].flat()).toHaveLength(parts.length);
+    expect(library!.get('NoSuchPart')).toBeUndefined();
   });
 });

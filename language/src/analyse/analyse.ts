@@ -1,5 +1,7 @@
 import type { LangiumDocument } from 'langium';
-import { CHECKS, type Check, type NotChecked, type Verdict, findCheck } from '../checks/index.js';
+import { CHECKS, type Check, NO_LIMIT, type NotChecked, type Verdict, findCheck } from '../checks/index.js';
+import { firstFew } from '../checks/text/wording.js';
+import { whyOf } from '../checks/verdicts.js';
 import type { Place } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { asResult } from '../model/lower/evaluated.js';
@@ -14,13 +16,22 @@ import type { Proof } from '../proof/index.js';
 import { type Played, finished } from '../simulate/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
+import { withCauses } from './causes.js';
 import { besideBase, finding, sorted, unique, wordProblems } from './findings.js';
 import { judgeRequirement } from './requirements.js';
 import { type ProofTask, keptProof, proofTask, provingRules } from './proofs.js';
 import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing } from './scenarios.js';
 import { asStated } from './stated.js';
 import { type AnalyseOptions, loweringServices } from './surroundings.js';
-import type { Analysis, AnalysedDesign, Finding, OpenQuestion, PlayedScenario, RequirementResult } from './types.js';
+import type {
+  Analysis,
+  AnalysedDesign,
+  Finding,
+  Margin,
+  OpenQuestion,
+  PlayedScenario,
+  RequirementResult,
+} from './types.js';
 import { Waivers } from './waivers.js';
 
 /**
@@ -67,9 +78,10 @@ interface Judged {
   readonly findings: readonly Finding[];
   readonly questions: readonly OpenQuestion[];
   readonly passed: ReadonlyMap<string, readonly string[]>;
+  readonly margins: readonly Margin[];
 }
 
-const NOTHING_JUDGED: Judged = { findings: [], questions: [], passed: new Map() };
+const NOTHING_JUDGED: Judged = { findings: [], questions: [], passed: new Map(), margins: [] };
 
 /** One design while it is judged: first without its scenarios, then with each of them. */
 interface DesignState {
@@ -202,6 +214,7 @@ class FileAnalysis {
     const scenarios: PlayedScenario[] = [];
     const counts = { passed: 0, failed: 0, notChecked: 0 };
     const passed: ReadonlyMap<string, readonly string[]>[] = [];
+    const margins: Margin[] = [];
     const judged: { readonly system: System; readonly findings: readonly Finding[]; open: readonly OpenQuestion[] }[] =
       [];
     for (const state of this.designs) {
@@ -217,6 +230,7 @@ class FileAnalysis {
       requirements.push(...timed.requirements);
       for (const each of [state.judged, timed.judged]) {
         passed.push(each.passed);
+        margins.push(...each.margins);
         for (const subjects of each.passed.values()) counts.passed += subjects.length;
       }
       counts.failed += own.length;
@@ -240,7 +254,7 @@ class FileAnalysis {
     }
     findings.push(...waivers.findings(this.uri));
     const readings = designs.flatMap(({ context }) => readingResults(context));
-    const sortedFindings = sorted(unique(findings));
+    const sortedFindings = withCauses(sorted(unique(findings)));
     return {
       uri: this.uri,
       findings: sortedFindings,
@@ -251,6 +265,7 @@ class FileAnalysis {
       designs,
       counts,
       passed,
+      margins,
       scenarios,
     };
   }
@@ -306,11 +321,13 @@ function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verd
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
   const passed = new Map<string, string[]>();
+  const margins: Margin[] = [];
   for (const check of CHECKS) {
     try {
       for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') findings.push(underRules(check, finding(check, verdict), context.system));
         else if (verdict.verdict === 'passed') {
+          if (verdict.use !== NO_LIMIT) margins.push({ check: check.id, subject: verdict.subject, use: verdict.use });
           const subjects = passed.get(check.id);
           if (subjects) subjects.push(verdict.subject);
           else passed.set(check.id, [verdict.subject]);
@@ -322,7 +339,7 @@ function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verd
       questions.push({ check: check.id, subject, place, missing: ['values small enough to calculate with'] });
     }
   }
-  return { findings, questions, passed };
+  return { findings, questions, passed, margins };
 }
 
 /** Groups whose findings rest on the wiring rules of the design. */
@@ -345,6 +362,12 @@ const question = (
   ...(isOfMarking ? { isOfMarking } : {}),
 });
 
+/** Two facts stand in a headline where they are no longer than this together. */
+const MOST_FACTS = 50;
+
+/** A missing fact without the remark behind it, which says when it matters. */
+const shortFact = (fact: string): string => fact.replace(/[ ,]*(?:\(.*\)|, from its .*)$/s, '');
+
 /** One finding for each thing that lacks facts: what lacks, what cannot be worked out, and which checks that holds up. */
 function missingFacts(questions: readonly OpenQuestion[]): Finding[] {
   const check = findCheck('missing-fact');
@@ -357,8 +380,18 @@ function missingFacts(questions: readonly OpenQuestion[]): Finding[] {
     bySubject.set(subject, entry);
   }
   return [...bySubject].map(([subject, { place, facts, reasons, checks }]) => {
-    const lacking = facts.size > 0 ? [`missing ${[...facts].join(', ')}`] : [];
-    const message = `Not checked: ${[...lacking, ...reasons].join('; ')} (holds up ${[...checks].join(', ')}).`;
-    return finding(check, { verdict: 'failed', subject, place, message });
+    const [reason] = reasons;
+    const names = [...facts].map(shortFact);
+    const lacking = firstFew(names, names.slice(0, 2).join().length > MOST_FACTS ? 1 : 2);
+    const { why } = whyOf(reason, `skips ${firstFew([...checks])}`);
+    return finding(check, {
+      verdict: 'failed',
+      subject,
+      place,
+      headline: facts.size > 0 ? `Not checked: missing ${lacking}` : 'Not checked: a calculation does not hold here',
+      ...(why ? { why } : {}),
+      ...(facts.size > 0 ? { advice: `State ${[...facts].join(', ')}.` } : {}),
+      use: NO_LIMIT,
+    });
   });
 }

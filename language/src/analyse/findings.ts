@@ -1,6 +1,8 @@
-import { type Check, type Failed, findCheck } from '../checks/index.js';
+import { type Check, type Failed, NO_LIMIT, findCheck } from '../checks/index.js';
 import type { TextCheck } from '../checks/text/problem-check.js';
+import { inPeopleUnits } from '../glossary/units-text.js';
 import type { Problem } from '../model/problems.js';
+import { assumptionsOf } from './assumptions.js';
 import type { Finding } from './types.js';
 
 /** Problems of reading a text, put into words by the checks of the group "Text and meaning". */
@@ -9,7 +11,9 @@ export function wordProblems(problems: readonly Problem[]): Finding[] {
     const check = findCheck(problem.code) as TextCheck | undefined;
     if (!check) return [];
     const worded = check.word(problem as never);
-    return [finding(check, { verdict: 'failed', subject: problem.subject, place: problem.place, ...worded })];
+    return [
+      finding(check, { verdict: 'failed', subject: problem.subject, place: problem.place, use: NO_LIMIT, ...worded }),
+    ];
   });
 }
 
@@ -20,7 +24,7 @@ export function finding(check: Check, failed: Failed): Finding {
     severity: failed.severity ?? check.severity,
     place: failed.place,
     subject: failed.subject,
-    message: failed.message,
+    ...fieldsOf(check, failed),
     numbers: failed.numbers ?? {},
     sources: [...check.docs.sources, ...(failed.sources ?? [])],
     related: failed.related ?? [],
@@ -28,6 +32,36 @@ export function finding(check: Check, failed: Failed): Finding {
     ...(failed.curve ? { curve: failed.curve } : {}),
     ways: failed.fixes ?? [],
   };
+}
+
+/** The fields in which a finding is told. */
+function fieldsOf(check: Check, failed: Failed) {
+  const { assumes = [], use, numbers = {} } = failed;
+  const told = (text: string | undefined): string => (text ? inPeopleUnits(text) : '');
+  const [headline, why, rule, consequence, advice] = [
+    failed.headline,
+    failed.why,
+    failed.rule,
+    failed.consequence,
+    failed.advice,
+  ].map(told) as [string, string, string, string, string];
+  return {
+    headline,
+    ...(why ? { why } : {}),
+    ...(rule ? { rule } : {}),
+    assumes: [...new Set([...assumes, ...assumptionsOf(Object.values(numbers))].map(told))],
+    ...(consequence ? { consequence } : {}),
+    ...(advice ? { advice } : {}),
+    ...(use === NO_LIMIT ? {} : { use }),
+    ...(check.formerly ? { formerly: check.formerly } : {}),
+    message: messageText(headline, why),
+  };
+}
+
+/** `BankFeed carries 138 A; 4 AWG has an ampacity of 85 A: on battery alone.` */
+export function messageText(headline: string, why?: string): string {
+  const text = why ? `${headline}: ${why}` : headline;
+  return /[.?!…]$/.test(text) ? text : `${text}.`;
 }
 
 /** Findings in the order of the text, errors first at one place. */

@@ -12,6 +12,18 @@ import { isPast } from './waivers.js';
 /** What lacks for a requirement of a scenario until that has been played. */
 export const NOT_PLAYED = 'what only playing its scenario gives';
 
+/** On which side of the right side the left one must stay. */
+const SENSES: Readonly<Record<string, 'at-most' | 'at-least'>> = {
+  '<': 'at-most',
+  '<=': 'at-most',
+  '>': 'at-least',
+  '>=': 'at-least',
+};
+
+/** The operator of a condition that is a single comparison. */
+const operatorOf = (node: AstNode): string | undefined =>
+  'operator' in node && 'left' in node && typeof node.operator === 'string' ? node.operator : undefined;
+
 /** Works out one requirement of a design; what is wrong with its text goes to `reported`. */
 export function judgeRequirement(
   design: LoweredDesign,
@@ -57,5 +69,12 @@ export function judgeRequirement(
     return { ...common, undecided: 'it is no condition' };
   const { derivation } = value;
   const [left, right] = derivation.inputs;
-  return { ...common, holds: derivation.value as boolean, ...(left ? { left } : {}), ...(right ? { right } : {}) };
+  const sense = SENSES[operatorOf(condition) ?? ''];
+  return {
+    ...common,
+    holds: derivation.value as boolean,
+    ...(left ? { left } : {}),
+    ...(right ? { right } : {}),
+    ...(sense ? { sense } : {}),
+  };
 }

@@ -1,4 +1,4 @@
-import type { RelatedPlace, RequirementResult, Severity, TraceStep, Way } from '../checks/define.js';
+import type { RelatedPlace, RequirementResult, Severity, TraceStep, Use, Way } from '../checks/define.js';
 import type { Derivation, Place, Result, Source } from '../derivation/index.js';
 import type { Expression } from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
@@ -7,12 +7,41 @@ import type { ReadingResult } from '../quantities/readings/readings.js';
 import type { Curve } from '../proof/index.js';
 import type { Played } from '../simulate/index.js';
 
+/** What a finding is about, wherever it has moved. */
+export interface FindingKey {
+  readonly check: string;
+  readonly subject: string;
+}
+
+/** What a thing that passed a check uses of its limit. */
+export interface Margin extends FindingKey {
+  readonly use: Use;
+}
+
 /** One finding, ready for any face: editor, command line, report. */
 export interface Finding {
   readonly check: string;
   readonly severity: Severity;
   readonly place: Place;
   readonly subject: string;
+  /** One sentence without a full stop: the subject, its value, its limit. */
+  readonly headline: string;
+  /** How the value comes about. */
+  readonly why?: string;
+  /** The table or clause that gives the limit; where a check names none, its sources stand for it. */
+  readonly rule?: string;
+  /** Values that were not stated and count. */
+  readonly assumes: readonly string[];
+  readonly consequence?: string;
+  /** What to do where no change is offered. */
+  readonly advice?: string;
+  /** What it uses of its limit; absent where no number is held against another. */
+  readonly use?: Use;
+  /** The finding that leads where several have one cause. */
+  readonly cause?: FindingKey;
+  /** The id its check had before. */
+  readonly formerly?: string;
+  /** Headline and reason as one text, for readers that know no fields. */
   readonly message: string;
   readonly numbers: Readonly<Record<string, Derivation>>;
   readonly sources: readonly Source[];
@@ -64,6 +93,8 @@ export interface Analysis {
   readonly counts: { readonly passed: number; readonly failed: number; readonly notChecked: number };
   /** The things that passed each check, by its id; one more map where scenarios were played. */
   readonly passed: readonly ReadonlyMap<string, readonly string[]>[];
+  /** What holds, and how much of its limit it uses, where it has one. */
+  readonly margins: readonly Margin[];
   /** What came of the scenarios that were played. */
   readonly scenarios: readonly PlayedScenario[];
   /** Scenarios and rules that wait for being played; absent when none does. */

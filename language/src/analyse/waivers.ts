@@ -1,4 +1,4 @@
-import { CHECKS, type Failed, type Fix, findCheck } from '../checks/index.js';
+import { CHECKS, type Failed, type Fix, NO_LIMIT, findCheck } from '../checks/index.js';
 import type { Place } from '../derivation/index.js';
 import { nearest } from '../model/nearest.js';
 import type { Accept, System } from '../model/types.js';
@@ -53,11 +53,15 @@ const subjectFits = (system: System, accept: Accept, subject: string): boolean =
     ? subject === system.name
     : subject === `${system.name}.${accept.subject}` || subject.startsWith(`${system.name}.${accept.subject}.`);
 
+type Told = Pick<Failed, 'headline' | 'why' | 'advice'>;
+
 function acceptFinding(system: System, accept: Accept, isUsed: boolean, today: string): Finding[] {
   const about = accept.subject ? ` on ${accept.subject}` : '';
-  const fail = (id: string, message: string, place: Place, fixes: Failed['fixes'] = []): Finding[] => {
+  const fail = (id: string, told: Told, place: Place, fixes: Failed['fixes'] = []): Finding[] => {
     const check = findCheck(id);
-    return check ? [finding(check, { verdict: 'failed', subject: system.name, place, message, fixes })] : [];
+    return check
+      ? [finding(check, { verdict: 'failed', subject: system.name, place, ...told, use: NO_LIMIT, fixes })]
+      : [];
   };
   const remove = (safe: boolean): Fix[] => [
     { title: 'Remove this waiver', safe, edits: [{ place: accept.place, text: '' }] },
@@ -67,10 +71,12 @@ function acceptFinding(system: System, accept: Accept, isUsed: boolean, today: s
       accept.check,
       CHECKS.map(({ id }) => id),
     );
-    const hint = meant.length > 0 ? ` Did you mean \`${meant[0]}\`?` : '';
     return fail(
       'unused-accept',
-      `There is no check \`${accept.check}\`.${hint}`,
+      {
+        headline: `There is no check \`${accept.check}\``,
+        ...(meant.length > 0 ? { why: `did you mean \`${meant[0]}\`?` } : {}),
+      },
       accept.checkPlace,
       meant.map((id) => ({
         title: `Change to \`${id}\``,
@@ -82,21 +88,31 @@ function acceptFinding(system: System, accept: Accept, isUsed: boolean, today: s
   if (!accept.reason)
     return fail(
       'unused-accept',
-      `The waiver of \`${accept.check}\`${about} gives no reason, so it does not count. Write \`because "…"\` behind it.`,
+      {
+        headline: `The waiver of \`${accept.check}\`${about} gives no reason, so it does not count`,
+        advice: 'Write `because "…"` behind it.',
+      },
       accept.place,
     );
   if (!isOnSomething(system, accept)) return [];
   if (!isUsed)
     return fail(
       'unused-accept',
-      `The waiver of \`${accept.check}\`${about} silences nothing: the check finds nothing there. Remove it.`,
+      {
+        headline: `The waiver of \`${accept.check}\`${about} silences nothing`,
+        why: 'the check finds nothing there',
+      },
       accept.place,
       remove(true),
     );
   if (isPast(accept.until, today))
     return fail(
       'expired-accept',
-      `The waiver of \`${accept.check}\`${about} ended on ${accept.until} (today is ${today}). Mend the finding, or give a new date and reason.`,
+      {
+        headline: `The waiver of \`${accept.check}\`${about} ended on ${accept.until}`,
+        why: `today is ${today}`,
+        advice: 'Fix the finding, or give a new date and reason.',
+      },
       accept.place,
       remove(false),
     );

@@ -20,6 +20,8 @@ export interface Fix {
   /** The one to apply first when there are several. */
   readonly preferred?: boolean;
   readonly edits: readonly TextEdit[];
+  /** Other findings that it ends as well, where it has been tried. */
+  readonly clears?: readonly { readonly check: string; readonly subject: string }[];
 }
 
 /** A way in which a check says that something could be mended: the edits themselves, or what `propose` makes them of. */
@@ -36,6 +38,28 @@ export interface TraceStep {
   readonly state: Readonly<Record<string, string>>;
 }
 
+/**
+ * How much of a limit a subject uses: what counts, what it is held to, and on which side it must stay. Margins are read from it wherever
+ * they are shown, of what holds as of what does not.
+ */
+export interface Use {
+  readonly value: Derivation;
+  readonly limit: Derivation;
+  readonly sense: 'at-most' | 'at-least';
+}
+
+/** Said by a check that compares no number with another: a thing fits or does not, is there or is missing. */
+export const NO_LIMIT = 'no-limit';
+
+/** Required of every verdict, so that a check which forgets it does not compile. */
+export type UseOfLimit = Use | typeof NO_LIMIT;
+
+/** What counts must stay at or below its limit. */
+export const atMost = (value: Derivation, limit: Derivation): Use => ({ value, limit, sense: 'at-most' });
+
+/** What counts must reach its limit. */
+export const atLeast = (value: Derivation, limit: Derivation): Use => ({ value, limit, sense: 'at-least' });
+
 /** What a check says of one subject. */
 export type Verdict = Failed | Passed | NotChecked;
 
@@ -44,8 +68,19 @@ export interface Failed {
   /** Path of the thing it is about: `RidgeStation.RectFeed`. */
   readonly subject: string;
   readonly place: Place;
-  /** What is wrong, by how much, at which corner and in which state. Changes are proposed beside it, not in it: they have to be tried first. */
-  readonly message: string;
+  /** One sentence without a full stop, at most 100 characters: the subject, its value, its limit. No rule, no advice. */
+  readonly headline: string;
+  /** How the value comes about: the terms, the corner and the state that govern. With the headline at most 200 characters. */
+  readonly why?: string;
+  /** The table or clause that gives the limit, where it is narrower than the sources of the check. */
+  readonly rule?: string;
+  /** Values that were not stated and count, beyond those that the numbers rest on. */
+  readonly assumes?: readonly string[];
+  /** What comes of it, in a clause, where that is worth one. */
+  readonly consequence?: string;
+  /** What to do where no change can be worked out; told only when none is offered. */
+  readonly advice?: string;
+  readonly use: UseOfLimit;
   /** Overrides the severity of the check, for example because a value is from memory. */
   readonly severity?: Severity;
   readonly related?: readonly RelatedPlace[];
@@ -64,6 +99,7 @@ export interface Failed {
 export interface Passed {
   readonly verdict: 'passed';
   readonly subject: string;
+  readonly use: UseOfLimit;
   readonly numbers?: Readonly<Record<string, Derivation>>;
 }
 
@@ -88,6 +124,8 @@ export interface RequirementResult {
   readonly holds?: boolean;
   readonly left?: Derivation;
   readonly right?: Derivation;
+  /** On which side of the right side the left one must stay, where it is a single comparison. */
+  readonly sense?: Use['sense'];
   /** Why it could not be decided. */
   readonly undecided?: string;
   /** Set when the facts lack that decide it. */
@@ -117,6 +155,8 @@ export interface CheckDocs {
 /** One check of a design. One file each; see DEVELOPERS.md, life of a check. */
 export interface Check {
   readonly id: string;
+  /** The id it had before, which `accept`, `explain` and the project file still understand. */
+  readonly formerly?: string;
   readonly group: CheckGroup;
   readonly severity: Severity;
   readonly since: string;

@@ -1,14 +1,27 @@
 import type { Derivation, Place, Result } from '../derivation/index.js';
 import { type Quantity, formatPair } from '../quantity/index.js';
 import type { Thing } from '../model/types.js';
-import type { NotChecked, Passed } from './define.js';
+import type { NotChecked, Passed, Use, UseOfLimit } from './define.js';
 
-/** The subject holds; `numbers` are the quantities that decided. */
-export const passed = (thing: Pick<Thing, 'path'>, numbers: Readonly<Record<string, Derivation>> = {}): Passed => ({
-  verdict: 'passed',
-  subject: thing.path,
-  numbers,
-});
+/** The subject holds: by how much, and the quantities that decided. */
+export const passed = (
+  thing: Pick<Thing, 'path'>,
+  use: UseOfLimit,
+  numbers: Readonly<Record<string, Derivation>> = {},
+): Passed => ({ verdict: 'passed', subject: thing.path, use, numbers });
+
+/** The verdict whose limit is used most, of several on one subject. */
+export function fullest(first: Use, ...others: readonly Use[]): Use {
+  return others.reduce((so, next) => (shareOf(next) > shareOf(so) ? next : so), first);
+}
+
+/** The share of a limit that is used: above 1 where it is broken. */
+export function shareOf({ value, limit, sense }: Use): number {
+  const [amount, most] = [numberOf(value), numberOf(limit)];
+  return sense === 'at-most' ? amount / most : most / amount;
+}
+
+const numberOf = ({ value }: Derivation): number => (typeof value === 'object' ? value.value : Number.NaN);
 
 /** What a result that is not known leaves open: the missing facts, or why a function refused its arguments. */
 export const notChecked = (
@@ -42,4 +55,10 @@ export function pairText(left: Derivation, right: Derivation): readonly [string,
   if (a.unit && (a.unit === b.unit || (isApparent(a) && isApparent(b)))) return formatPair(a, b);
   const plain = ({ unit: _unit, ...rest }: Quantity): Quantity => rest;
   return formatPair(plain(a), plain(b));
+}
+
+/** The reasons of a finding in the order in which they are told; those that do not hold are left out. */
+export function whyOf(...reasons: readonly (string | false | undefined)[]): { why?: string } {
+  const told = reasons.filter((each): each is string => typeof each === 'string' && each !== '');
+  return told.length > 0 ? { why: told.join('; ') } : {};
 }

@@ -6,3 +6,4 @@ export { Proposer } from './proposer.js';
 export { type ChosenFix, safeFixes } from './safe-fixes.js';
 export { type Ground } from './trial.js';
 export { type Settled, type Step, settle } from './settle.js';
+export * from './finding-text.js';

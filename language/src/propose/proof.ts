@@ -6,6 +6,8 @@ import { WAIVERS } from './safe-fixes.js';
 export interface Outcome {
   /** Whether the finding that is to be ended is gone, and not only because it can no longer be judged. */
   readonly isGone: boolean;
+  /** Errors and warnings that end with it, the finding itself among them. */
+  readonly ends: readonly Finding[];
   /** Errors that were not there before. */
   readonly errors: readonly Finding[];
   /** Warnings that were not there before. */
@@ -93,6 +95,7 @@ export function outcomeOf(finding: Finding, before: Analysis, after: Analysis): 
   const raised = new Set(errors);
   return {
     isGone: !isStill(finding, before, after) && !ownQuestion,
+    ends: beyond(of(is, 'error', 'warning'), of(was, 'error', 'warning')),
     errors,
     warnings: isOfText(finding)
       ? []

@@ -110,7 +110,7 @@ export class Proposer {
     const isOfCurrent = isSized && isSought && proven.length === 0 && this.isDirect(finding);
     if (isOfCurrent) obstacles.push({ kind: 'current', subject: finding.subject });
     if (proven.length === 0 && obstacles.length === 0) obstacles.push({ kind: 'no-way' });
-    const proposals = offered(proven).map((each, index) => this.fixOf(each, index === 0));
+    const proposals = offered(proven).map((each, index) => this.fixOf(each, index === 0, finding));
     return { proposals, obstacles, isSought };
   }
 
@@ -262,13 +262,15 @@ export class Proposer {
   }
 
   /** A change as it is offered, with the warnings that it brings named in its title. */
-  private fixOf({ title, isSafe, edits, outcome }: Proven, isFirst: boolean): Fix {
+  private fixOf({ title, isSafe, edits, outcome }: Proven, isFirst: boolean, finding: Finding): Fix {
     const { textDocument } = this.ground.document;
+    const clears = outcome.ends.filter((each) => keyOf(each) !== keyOf(finding));
     const brought = [...new Set(outcome.warnings.map(({ check, subject }) => `${check} on ${lastName(subject)}`))];
     return {
       title: `${title}${brought.length > 0 ? ` (brings the warning ${brought.join(', ')})` : ''}${outcome.asksForMarks ? ' (asks for the marking of its terminals)' : ''}`,
       safe: isSafe,
       ...(isFirst ? { preferred: true } : {}),
+      ...(clears.length > 0 ? { clears: clears.map(({ check, subject }) => ({ check, subject })) } : {}),
       edits: edits.map(({ start, end, text }) => {
         const [from, to] = [textDocument.positionAt(start), textDocument.positionAt(end)];
         const place = {

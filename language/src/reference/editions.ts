@@ -5,6 +5,9 @@ import { necRatings } from './nec.js';
 import { standardRatings } from './standards.js';
 import { type Basis, type Table, type TableRow, typed } from './table.js';
 
+/** Stands for a table where a design only follows a practice. */
+export const BASIS_OF_DESIGN = 'basis of the design';
+
 export interface EditionsRow extends TableRow {
   readonly practice: Basis;
   /** As people call the rules. */
@@ -86,6 +89,6 @@ export function sourcesUnder(rules: Rules, sources: readonly Source[]): readonly
   const edition = rules.edition ?? (rules.practice === 'nec' ? `newest stored, ${newestEdition('nec')}` : undefined);
   return [
     ...named,
-    { standard: name, ...(edition ? { edition } : {}), table: 'basis of the design', provenance: 'published' },
+    { standard: name, ...(edition ? { edition } : {}), table: BASIS_OF_DESIGN, provenance: 'published' },
   ];
 }

@@ -13,6 +13,7 @@ import {
 } from 'langium';
 import { WattwrightGeneratedModule, WattwrightGeneratedSharedModule } from '../grammar/generated/module.js';
 import { libraryFiles } from '../library/generated/library.js';
+import { LibraryOnDemand } from './library.js';
 import { MapScopeProvider, TopLevelSymbols, libraryUri, resolveUse } from './scope.js';
 import { createSafeParser } from './parser.js';
 import { UnitTokenBuilder } from './tokens.js';
@@ -53,7 +54,7 @@ export function createLanguageServices(context: DefaultSharedCoreModuleContext):
   return { shared, wattwright };
 }
 
-/** Adds the standard library to the documents, once. */
+/** Adds the standard library to the documents, once and as a whole: for an editor, which shows and completes from it. */
 export function addLibrary(shared: LangiumSharedCoreServices): LangiumDocument[] {
   const { LangiumDocuments, LangiumDocumentFactory } = shared.workspace;
   return libraryFiles.flatMap(({ name, text }) => {
@@ -63,6 +64,12 @@ export function addLibrary(shared: LangiumSharedCoreServices): LangiumDocument[]
     LangiumDocuments.addDocument(document);
     return [document];
   });
+}
+
+/** Offers the standard library, of which each part is parsed when a design names it. */
+export function offerLibrary({ shared, wattwright }: LanguageServices): void {
+  const { LangiumDocuments } = shared.workspace;
+  for (const document of new LibraryOnDemand(wattwright).documents) LangiumDocuments.addDocument(document);
 }
 
 /** The most files one design may draw in through `use`, directly and indirectly. */

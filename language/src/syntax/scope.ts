@@ -18,8 +18,13 @@ import {
 } from 'langium';
 import { type Design, type File, type Variant, isFile } from '../grammar/generated/ast.js';
 
-type Named = AstNode & { readonly name: string };
-type Names = ReadonlyMap<string, readonly Named[]>;
+export type Named = AstNode & { readonly name: string };
+
+/** What can be named, by name: a map, or what stands for one. */
+export interface Names extends Iterable<readonly [string, readonly Named[]]> {
+  get(name: string): readonly Named[] | undefined;
+  values(): Iterable<readonly Named[]>;
+}
 
 const hasName = (node: AstNode): node is Named => typeof (node as { name?: unknown }).name === 'string';
 
@@ -94,6 +99,13 @@ export function resolveUse(from: URI, path: string): URI | undefined {
 export const LIBRARY_SCHEME = 'wattwright-library';
 export const libraryUri = (name: string): URI => URI.parse(`${LIBRARY_SCHEME}:/${name}`);
 
+/** A file of the standard library that is not parsed as a whole, with the table in which the parts of all such files are found. */
+export interface LibraryDocument extends LangiumDocument {
+  readonly library: Names;
+}
+
+const isOnDemand = (document: LangiumDocument): document is LibraryDocument => 'library' in document;
+
 /** Which documents a document sees: its own, the ones it uses, and the standard library, in this order. */
 export class VisibleDocuments {
   private libraryNames: Names | undefined;
@@ -142,10 +154,10 @@ export class VisibleDocuments {
   /** All declarations of the standard library. Its documents are added once and never change. */
   private library(): Names {
     if (this.libraryNames) return this.libraryNames;
-    const files = this.documents.all
-      .filter(({ uri }) => uri.scheme === LIBRARY_SCHEME)
-      .map((document) => document.parseResult.value)
-      .toArray();
+    const documents = this.documents.all.filter(({ uri }) => uri.scheme === LIBRARY_SCHEME).toArray();
+    const onDemand = documents.find(isOnDemand);
+    if (onDemand) return (this.libraryNames = onDemand.library);
+    const files = documents.map((document) => document.parseResult.value);
     if (files.length === 0) return new Map();
     return (this.libraryNames = group(files.filter(isFile).flatMap((file) => file.declarations)));
   }

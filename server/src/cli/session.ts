@@ -7,11 +7,11 @@ import {
   type LanguageServices,
   type Place,
   type Reach as AnalysisReach,
-  addLibrary,
   analyse,
   createLanguageServices,
   evaluateText,
   loadUsed,
+  offerLibrary,
 } from '@wattwright/language';
 import { type LangiumDocument, URI } from 'langium';
 import path from 'node:path';
@@ -43,14 +43,14 @@ export class Session {
     const session = new Session(documents, used, reach);
     const { shared } = session.services;
     const { LangiumDocuments, LangiumDocumentFactory, DocumentBuilder } = shared.workspace;
-    const library = addLibrary(shared);
+    offerLibrary(session.services);
     for (const file of files) {
       const document = LangiumDocumentFactory.fromString(file.text, URI.file(file.path));
       LangiumDocuments.addDocument(document);
       documents.push(document);
     }
     used.push(...(await loadUsed(shared, documents, (to, from) => session.mayRead(from, to))));
-    await DocumentBuilder.build([...library, ...documents, ...used], { validation: false });
+    await DocumentBuilder.build([...documents, ...used], { validation: false });
     return session;
   }
 

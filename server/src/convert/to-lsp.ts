@@ -1,4 +1,4 @@
-import { messageWithVariant } from '@wattwright/language';
+import { findingLines, foldedFindings, messageWithVariant } from '@wattwright/language';
 import type { Analysis, Finding, Fix, LayoutEdit, Place, Severity } from '@wattwright/language';
 import {
   type CodeAction,
@@ -46,10 +46,12 @@ export const locationOf = (place: Place): Location => ({ uri: place.uri, range: 
 
 /** The findings of a file as diagnostics; accepted ones are silent. */
 export function diagnosticsOf({ findings, uri }: Pick<Analysis, 'findings' | 'uri'>): Diagnostic[] {
-  return findings.filter((finding) => !finding.accepted && finding.place.uri === uri).map(diagnosticOf);
+  const own = findings.filter((finding) => !finding.accepted && finding.place.uri === uri);
+  return foldedFindings(own).map(({ finding, folded }) => diagnosticOf(finding, folded));
 }
 
-export function diagnosticOf(finding: Finding): Diagnostic {
+export function diagnosticOf(finding: Finding, folded: readonly Finding[] = []): Diagnostic {
+  const also = findingLines(finding, { folded }).find(({ label }) => label === 'also');
   const data: DiagnosticData = {
     check: finding.check,
     subject: finding.subject,
@@ -62,7 +64,7 @@ export function diagnosticOf(finding: Finding): Diagnostic {
     code: finding.check,
     codeDescription: { href: explanationUri(finding.check) },
     source: SOURCE,
-    message: messageWithVariant(finding),
+    message: `${messageWithVariant(finding)}${also ? `\nalso: ${also.text}` : ''}`,
     relatedInformation: finding.related.map((related): DiagnosticRelatedInformation => ({
       location: locationOf(related.place),
       message: related.text,

@@ -1,12 +1,10 @@
-import { VisibleDocuments, WORDS_WITH_MEANING, ast, isPlainWord } from '@wattwright/language';
+import { type Names, VisibleDocuments, WORDS_WITH_MEANING, ast, isPlainWord } from '@wattwright/language';
 import { type AstNode, AstUtils, CstUtils, GrammarUtils, type LangiumDocument } from 'langium';
 import type { WattwrightServices } from '../workspace/analyses.js';
 import { isLibrary } from '../workspace/boundaries.js';
 import { kindOfNode } from './locate.js';
 
 export type Declaration = AstNode & { readonly name: string };
-
-type Names = ReadonlyMap<string, readonly AstNode[]>;
 
 const nameOfFile = (document: LangiumDocument): string => document.uri.path.replace(/^.*\//, '');
 

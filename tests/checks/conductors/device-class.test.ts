@@ -99,7 +99,7 @@ describe('a fuse of partial range', () => {
 
   it('protects no conductors by itself, and does beside a device against overload', async () => {
     expect(await told(barn(''))).toEqual([
-      expect.stringMatching(/^warning: F1, class aR, opens on short circuits alone/),
+      expect.stringMatching(/^warning: F1 opens on short circuits alone; nothing protects Line against overload/),
     ]);
     expect(await told(barn('breaker B1 { rating: 100 A }', '-> B1 @ 300 mm'))).toEqual([]);
     expect(await told(barn('').replace('class: aR', 'class: gBat'))).toEqual([]);

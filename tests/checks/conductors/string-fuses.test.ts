@@ -105,7 +105,7 @@ describe('string-fuses of banks', () => {
     const leads = (fuse: number): string =>
       bank(`parallel: 3   takeOff: busbar   stringFuse: ${fuse} A   stringAmpacity: 85 A`);
     expect(await findings(leads(90))).toEqual([]);
-    expect((await findings(leads(100)))[0]?.message).toContain('may have 90 A at most');
+    expect((await findings(leads(100)))[0]?.message).toContain('its leads allow 90 A');
   });
 
   it('warns of fuses that protect neither a unit nor its leads', async () => {

@@ -4,7 +4,7 @@ import type { SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
 import { acFlow, legCurrents } from '../../quantities/flow/flow.js';
 import { type Leg, systemOf } from '../../quantities/supply/supply.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { MEMORY } from './shared.js';
@@ -41,18 +41,24 @@ function judgeBreaker(breaker: Instance, run: Run, need: Need, context: DesignCo
   const poles = breaker.properties.get('poles')?.value;
   const count = need.legs.length;
   // Every breaker has one pole.
-  if (count <= 1) return passed(breaker);
+  if (count <= 1) return passed(breaker, NO_LIMIT);
   if (poles?.type !== 'quantity')
     return notChecked(breaker, { kind: 'missing', missing: [`poles of ${breaker.name}`] });
   const numbers = { poles: derive('poles', poles.quantity.value, ''), lines: derive('lines to open', count, '') };
-  if (poles.quantity.value >= count) return passed(breaker, numbers);
+  const use = atLeast(numbers.poles, numbers.lines);
+  if (poles.quantity.value >= count) return passed(breaker, use, numbers);
   const { basis } = context.system;
   const stays = count - poles.quantity.value;
   return {
     verdict: 'failed',
     subject: breaker.path,
     place: placeOf(breaker, 'poles'),
-    message: `${breaker.name} opens ${poles.quantity.value === 1 ? 'one line' : `${poles.quantity.value} lines`} of ${run.name}, and ${need.source.name} feeds it over ${need.legs.join(' and ')}: ${stays === 1 ? 'one line stays' : `${stays} lines stay`} live when it is off or has tripped, and who works behind it touches it. Take ${count} poles that open together (${basisText(basis)} ${RULES[basis.practice]}); breakers tied by an identified handle count as one.`,
+    headline: `${breaker.name} opens ${poles.quantity.value === 1 ? 'one line' : `${poles.quantity.value} lines`} of ${run.name}; it has ${count}`,
+    why: `${need.source.name} feeds it over ${need.legs.join(' and ')}; ${stays === 1 ? 'one line stays' : `${stays} lines stay`} live when it is off or tripped`,
+    rule: `${basisText(basis)} ${RULES[basis.practice]}`,
+    consequence: 'whoever works behind it touches a live line',
+    advice: `Use ${count} poles that open together; breakers tied by an identified handle count as one.`,
+    use,
     numbers,
     related: [{ place: run.place, text: `${run.name} has the lines ${need.legs.join(', ')}` }],
     fixes: [propose(`Take ${breaker.name} with ${count} poles`, [setProperty(breaker, 'poles', `${count}`)], true)],

@@ -2,16 +2,19 @@ import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { defineCheck, type Severity, type Verdict, type Way } from '../define.js';
-import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
+import { defineCheck, type Severity, type Verdict, type Way, atMost, type Use } from '../define.js';
+import { notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { withoutCurve } from './far-fault.js';
-import { type Heated, asRatings, heatOf, isProtected } from './fault-heat.js';
+import { type Borne, type Heated, asRatings, heatOf, isProtected } from './fault-heat.js';
 import { MEMORY, PUBLISHED, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
 
 /** How far what a device does can be relied on: a bound of its class is not what this device does. */
-const judgedBy = (value: Derivation): { severity?: Severity; remark: string } =>
-  reasonOf(value, 'classBound') ? { severity: 'warning', remark: ` (${governingText(value)})` } : softened(value);
+const judgedBy = (value: Derivation): { severity?: Severity; remark?: string } => {
+  if (reasonOf(value, 'classBound')) return { severity: 'warning', remark: governingText(value) ?? '' };
+  const { severity } = softened(value);
+  return severity ? { severity, remark: 'data from memory' } : {};
+};
 
 /** Whether a device stands in a run itself, where another rating can be proposed with what goes with it. */
 const isOwn = (run: Run, device: Instance): boolean =>
@@ -33,6 +36,9 @@ function fixesOf(run: Run, { fault }: Heated, context: DesignContext): Way[] {
   ];
 }
 
+/** The heat against what the conductors withstand: of what a device lets through where it limits the current, else of the current. */
+const useOf = ({ fault, limit, through }: Borne): Use =>
+  through ? atMost(through.energy, through.bearable) : atMost(fault.current, limit);
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!isProtected(run, context)) return;
   const size = context.fact(run, 'size');
@@ -49,23 +55,25 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!worst) {
     if (open[0]) return yield notChecked(run, open[0]);
     const [first] = judged;
-    if (first) yield passed(run, { fault: first.fault.current, limit: first.limit, ...first.through });
+    if (first) yield passed(run, useOf(first), { fault: first.fault.current, limit: first.limit, ...first.through });
     return;
   }
   const { fault, time, limit, through } = worst;
   const [is, may] = pairText(fault.current, limit);
   const fixes = fixesOf(run, worst, context);
   const { severity, remark } = judgedBy(through?.energy ?? time);
-  const conductors = `the ${displayValue(size.derivation)} conductors of ${run.name}`;
-  const heat = through
-    ? `lets ${displayValue(through.energy, 3)} through ${fault.device.name} before it has opened${remark}; ${conductors} bear ${displayValue(through.bearable, 3)} (I²·t ≤ k²·S²)`
-    : `lasts ${displayValue(time, 2)} until ${fault.device.name} opens${remark}; ${conductors} survive ${may} for that time (I²·t ≤ k²·S²)`;
+  const letThrough = through && `${fault.device.name} lets through ${displayValue(through.energy, 3)}`;
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(severity ? { severity } : {}),
-    message: `A short circuit of ${is} ${fault.where} ${heat}.`,
+    headline: through
+      ? `${letThrough}; ${displayValue(size.derivation)} of ${run.name} withstands ${displayValue(through.bearable, 3)}`
+      : `A fault of ${is} lasts ${displayValue(time, 2)}; ${displayValue(size.derivation)} of ${run.name} withstands ${may} that long`,
+    ...whyOf(`${is} ${fault.where}`, `until ${fault.device.name} opens`, remark),
+    rule: 'I²·t ≤ k²·S²',
+    use: useOf(worst),
     numbers: { fault: fault.current, time, limit, ...through },
     related: [{ place: fault.device.place, text: `${fault.device.name} clears the fault` }],
     fixes,

@@ -3,8 +3,8 @@ import type { DesignContext } from '../../model/context.js';
 import { nominalVolts } from '../../model/network.js';
 import type { Part, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply/supply.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { basisText, notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
 import { highestVoltageAt, isMissing } from './device-ratings.js';
 import { MEMORY } from './shared.js';
 import { flagIn } from '../../model/stated-facts.js';
@@ -60,13 +60,16 @@ function* judgeVoltage(run: Run, type: Part, { voltage, lacking }: OnRun): Gener
       subject: run.path,
       place: placeOf(run, 'type'),
       ...(isFromMemory(type) ? { severity: 'warning' as const } : {}),
-      message: `The insulation of ${type.name} is rated for ${allowed}${isFromMemory(type) ? ' (from memory: read its marking)' : ''}, and ${run.name} stands on up to ${seen}. Take a type for that voltage.`,
+      headline: `${run.name} works at up to ${seen}; the insulation of ${type.name} is rated ${allowed}`,
+      ...whyOf(isFromMemory(type) && 'from memory: read its marking'),
+      advice: 'Use a type for that voltage.',
+      use: atMost(voltage, limit),
       numbers: { voltage, limit },
     };
     return;
   }
   if (lacking.length > 0) return yield notChecked(run, { kind: 'missing', missing: lacking });
-  yield passed(run, { limit });
+  yield passed(run, voltage ? atMost(voltage, limit) : NO_LIMIT, { limit });
 }
 
 /** Types that the practice knows only inside equipment, vehicles and craft. */
@@ -78,7 +81,12 @@ function* judgeUse(run: Run, type: Part, { voltage }: OnRun, context: DesignCont
     subject: run.path,
     place: placeOf(run, 'type'),
     severity: 'warning',
-    message: `${type.name} is no wiring type of the NEC, and ${run.name}${voltage ? `, at ${displayValue(voltage)},` : ''} is fixed wiring: an inspector will not pass it (${basisText(context.system.basis)} 310.10, 110.3(B); welding cable only by Article 630). Take a cable that is marked as building wire too, such as fine-stranded RHW-2 (FineStranded90).`,
+    headline: `${type.name} is no wiring type of the NEC; ${run.name} is fixed wiring`,
+    ...whyOf(voltage && `at ${displayValue(voltage)}`),
+    rule: `${basisText(context.system.basis)} 310.10, 110.3(B); welding cable only by Article 630`,
+    consequence: 'an inspector will not pass it',
+    advice: 'Use a cable that is marked as building wire too, such as fine-stranded RHW-2 (FineStranded90).',
+    use: NO_LIMIT,
     ...(voltage ? { numbers: { voltage } } : {}),
   };
 }

@@ -1,11 +1,12 @@
+import { capital } from '../text/wording.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { ampacityAt, conductorType } from '../../quantities/conductors/conductor.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
+import { basisText, notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
-import { MEMORY, PUBLISHED, defaultsText, softened, tableOf } from './shared.js';
+import { MEMORY, PUBLISHED, softened, tableOf } from './shared.js';
 import { largerSize } from './ways.js';
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
@@ -17,9 +18,10 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (result.kind !== 'known') return yield notChecked(run, result);
   const ampacity = result.derivation;
   const numbers = { plug: plug.rating, ampacity };
-  if (plug.carriedBy(ampacity, size.derivation)) return yield passed(run, numbers);
+  const use = atMost(plug.rating, ampacity);
+  if (plug.carriedBy(ampacity, size.derivation)) return yield passed(run, use, numbers);
   const [lets, may] = pairText(plug.rating, ampacity);
-  const { severity, remark } = softened(ampacity);
+  const { severity } = softened(ampacity);
   const isWarm = isCordInTheWarm(run, plug.rating, ampacity, context);
   const factor = ampacity.parts['ambientFactor'];
   const cord = conductorType(run).cord;
@@ -29,7 +31,15 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(severity || isWarm ? { severity: 'warning' as const } : {}),
-    message: `${plug.title.charAt(0).toUpperCase()}${plug.title.slice(1)} lets through ${lets}, and the ${displayValue(size.derivation)}${type} cord of ${run.name} may carry ${may}${factor && numberIn(factor, '') < 1 ? ` after ambient ${displayValue(factor)}` : ''}${remark}${defaultsText(ampacity, ['ambient', 'currentCarrying', 'insulation'])} (${tableOf(ampacity, context) || basisText(context.system.basis)}${isWarm ? CORD_REMARK : ''}): whoever plugs more in overheats it before anything opens.`,
+    headline: `${capital(plug.title)} lets through ${lets}; the cord of ${run.name} carries ${may}`,
+    ...whyOf(
+      `${displayValue(size.derivation)}${type}`,
+      factor && numberIn(factor, '') < 1 && `ambient factor ${displayValue(factor)}`,
+      isWarm && CORD_REMARK,
+    ),
+    rule: tableOf(ampacity, context) || basisText(context.system.basis),
+    consequence: 'whoever plugs more in overheats it before anything opens',
+    use,
     numbers,
     fixes: [largerSize(run, { target: 'cord-ampacity' })],
   };

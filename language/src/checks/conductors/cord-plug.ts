@@ -9,7 +9,7 @@ import { isConnection, ownDeviceOf, ownDeviceTitle } from '../../model/roles.js'
 
 /** The plug by which a cord is supplied, and whether a cord suits it. */
 export interface CordPlug {
-  /** For messages: `the outlet of Genset, L14-30`. */
+  /** For messages: `the L14-30 outlet of Genset`. */
   readonly title: string;
   readonly rating: Derivation;
   readonly carriedBy: (ampacity: Derivation, size: Derivation) => boolean;
@@ -22,12 +22,14 @@ function plugAt(
   const plug = (owner: Instance, property: string, title: string, isSupply: boolean) => {
     const value = owner.properties.get(property)?.value;
     const rating = value?.type === 'part' ? partArgument(value.part).fact('rating') : undefined;
-    return value?.type === 'part' && rating ? { title: `${title}, ${value.part.name},`, rating, isSupply } : undefined;
+    return value?.type === 'part' && rating
+      ? { title: title.replace('%', value.part.name), rating, isSupply }
+      : undefined;
   };
-  if (isConnection(instance)) return plug(instance, 'plug', `receptacle ${instance.name}`, true);
+  if (isConnection(instance)) return plug(instance, 'plug', `the % receptacle ${instance.name}`, true);
   const device = ownDeviceOf(instance);
-  if (!device) return plug(instance, 'plug', `the plug of ${instance.name}`, false);
-  const outlet = plug(instance, 'outlet', `the outlet of ${instance.name}`, true);
+  if (!device) return plug(instance, 'plug', `the % plug of ${instance.name}`, false);
+  const outlet = plug(instance, 'outlet', `the % outlet of ${instance.name}`, true);
   const own = context.maybe(instance, device.rating);
   // Behind a device of its own that is smaller than its outlet a source lets through what that device holds it to.
   return outlet && own && numberIn(own, 'A') < numberIn(outlet.rating, 'A')
@@ -75,5 +77,6 @@ export function isCordInTheWarm(run: Run, device: Derivation, ampacity: Derivati
   return numberIn(device, 'A') <= listed * (1 + 1e-9);
 }
 
+/** Why a cord above its corrected ampacity is a warning. */
 export const CORD_REMARK =
-  '; the table alone would allow it: NEC 240.5(A), from memory, names the ampacity of the table, 400.5(A) corrects it for the ambient';
+  'within its table before the ambient, which common practice accepts (NEC 240.5(A), from memory)';

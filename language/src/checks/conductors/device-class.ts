@@ -7,9 +7,9 @@ import { devicesOf } from '../../quantities/conductors/conductor.js';
 import { classFact, isFromMemory } from '../../quantities/conductors/device-class.js';
 import { isOfPartialRange } from '../../quantities/faults/coordination.js';
 import { siQuantity } from '../../quantity/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { basisText, notChecked, pairText, passed, placeOf, fullest, whyOf } from '../verdicts.js';
 import { classOf, highestDirectVoltage, isMissing, sufficientClasses } from './device-ratings.js';
 import { mostAt } from './sizing.js';
 import { bankFaultAt } from './faults.js';
@@ -52,7 +52,9 @@ function judgeRating(device: Instance, part: Part, run: Run, context: DesignCont
   const isAbove = amperes > numberIn(made.most, 'A') * (1 + 1e-9);
   const limit = isAbove ? made.most : made.least;
   const numbers = { rating: rating.derivation, limit };
-  if (!isAbove && amperes >= numberIn(made.least, 'A') * (1 - 1e-9)) return passed(device, numbers);
+  const use = isAbove ? atMost(rating.derivation, made.most) : atLeast(rating.derivation, made.least);
+  if (!isAbove && amperes >= numberIn(made.least, 'A') * (1 - 1e-9))
+    return passed(device, fullest(use, atMost(rating.derivation, made.most)), numbers);
   const isSoft = isFromMemory(part, 'ratings');
   const [has, is] = pairText(rating.derivation, limit);
   const fixes = otherClasses(device, run, context);
@@ -61,7 +63,13 @@ function judgeRating(device: Instance, part: Part, run: Run, context: DesignCont
     subject: device.path,
     place: placeOf(device, 'rating'),
     ...softIf(isSoft),
-    message: `${device.name} is rated ${has}, and class ${part.name} is made ${isAbove ? 'up to' : 'from'} ${is}${isSoft ? ' (typical, from memory: read the data sheet)' : ''}: what it interrupts and stands in voltage holds for no such device. Take a class that is made in this rating, or state the ratings of the device itself.`,
+    headline: `${device.name} is rated ${has}; class ${part.name} is made ${isAbove ? 'up to' : 'from'} ${is}`,
+    ...whyOf(
+      isSoft && 'typical, from memory: read the data sheet',
+      'the interrupting and voltage ratings of the class hold for no such device',
+    ),
+    advice: 'Use a class that is made in this rating, or state the ratings of the device itself.',
+    use,
     numbers,
     fixes,
   };
@@ -72,13 +80,16 @@ function judgePoles(device: Instance, part: Part, run: Run, context: DesignConte
   const needed = classFact(part, 'polesInSeries');
   const poles = isBreaker(device) ? context.maybe(device, 'poles') : undefined;
   if (!needed || !poles || run.carries !== 'dc') return undefined;
-  if (numberIn(poles, '') >= numberIn(needed, '')) return passed(device, { poles, needed });
+  const use = atLeast(poles, needed);
+  if (numberIn(poles, '') >= numberIn(needed, '')) return passed(device, use, { poles, needed });
   return {
     verdict: 'failed',
     subject: device.path,
     place: placeOf(device, 'poles'),
     ...softIf(isFromMemory(part, 'polesInSeries')),
-    message: `${device.name} has ${displayValue(poles)} pole${numberIn(poles, '') === 1 ? '' : 's'}, and class ${part.name} stands its direct voltage with ${displayValue(needed)} in series alone: each pole takes its share. Take one of ${displayValue(needed)} poles, wired as its data sheet shows.`,
+    headline: `${device.name} has ${displayValue(poles)} pole${numberIn(poles, '') === 1 ? '' : 's'}; class ${part.name} needs ${displayValue(needed)} in series for its direct voltage`,
+    advice: `Use one of ${displayValue(needed)} poles, wired as its data sheet shows.`,
+    use,
     numbers: { poles, needed },
     fixes: [
       propose(`Give ${device.name} ${displayValue(needed)} poles`, [
@@ -116,7 +127,11 @@ function judgeKind(run: Run, context: DesignContext): Verdict[] {
         subject: device.path,
         place: placeOf(device, 'class'),
         severity: 'warning',
-        message: `${device.name}, class ${part.name}, is a supplementary protector and protects ${run.name}, which nothing ahead of it does: it may stand inside equipment or behind a branch-circuit device (${basisText(context.system.basis)}: NEC 240.10, from memory). Take a breaker or fuse for branch circuits.`,
+        headline: `${device.name}, class ${part.name}, is a supplementary protector and alone protects ${run.name}`,
+        why: 'it may only be used inside equipment or behind a branch-circuit device',
+        rule: `${basisText(context.system.basis)} 240.10, from memory`,
+        advice: 'Use a breaker or fuse for branch circuits.',
+        use: NO_LIMIT,
         numbers: {},
         fixes,
       },
@@ -133,7 +148,10 @@ function judgeRange(run: Run, context: DesignContext): Verdict[] {
     subject: device.path,
     place: placeOf(device, 'class'),
     severity: 'warning',
-    message: `${device.name}, class ${classOf(device)!.name}, opens on short circuits alone; nothing protects ${run.name} against overload (IEC 60269-4, from memory).`,
+    headline: `${device.name} opens on short circuits alone; nothing protects ${run.name} against overload`,
+    why: `class ${classOf(device)!.name} is of partial range`,
+    rule: 'IEC 60269-4, from memory',
+    use: NO_LIMIT,
     numbers: {},
     fixes: otherClasses(device, run, context),
   }));

@@ -145,7 +145,7 @@ function faultsOfEnd(run: Run, tap: Tap, texts: (derivation: Derivation) => stri
     faults.push({
       kind: 'end',
       least: rating,
-      text: `${name} (${texts(rating)}) is above its ${texts(tap.ampacity)}, and the next size up is not allowed on a tap`,
+      text: `${name} (${texts(rating)}) is above its ${texts(tap.ampacity)}; no next size up on a tap`,
     });
   if (!isEnclosed(run))
     faults.push({
@@ -177,7 +177,7 @@ export function tapRule(run: Run, tap: Tap, texts: (derivation: Derivation) => s
     faults.unshift({
       kind: 'ampacity',
       least,
-      text: `its ${texts(tap.ampacity)} are less than ${rule.shareText} of what ${tap.by} lets through (${texts(tap.feeder)})`,
+      text: `its ${texts(tap.ampacity)} are less than ${rule.shareText} of ${texts(tap.feeder)} of ${tap.by}`,
     });
   return {
     title: rule.title,

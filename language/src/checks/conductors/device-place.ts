@@ -6,9 +6,9 @@ import { flagIn } from '../../model/stated-facts.js';
 import type { Run, Stop } from '../../model/types.js';
 import { ampacityAt } from '../../quantities/conductors/conductor.js';
 import { ruleValue } from '../../reference/index.js';
-import type { Fix, Verdict, Way } from '../define.js';
+import { type Fix, type Verdict, type Way, atMost, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, pairText, passed } from '../verdicts.js';
+import { notChecked, pairText, passed, whyOf } from '../verdicts.js';
 import { type DistanceRule, type TapRule, isEnclosed, isWithin, tapRule } from './device-distance.js';
 import { type End, type Fed, feedInto, needsDevice, sourcesText } from './feeding.js';
 import { largerSize } from './ways.js';
@@ -49,8 +49,10 @@ export function judgePlace(stretch: Stretch, context: DesignContext): Verdict {
   const { run, feed, rule, distance } = stretch;
   const { practice } = context.system.basis;
   if (practice === 'nec' && feed.kind !== 'unlimited') return judgeTap(stretch, context);
-  if (isWithin(distance, rule.limit, 'mm')) return passed(run, { distance, limit: rule.limit });
-  if (practice === 'iec' && flagIn(run.properties, 'shortCircuitProof') === true) return passed(run, { distance });
+  const use = atMost(distance, rule.limit);
+  if (isWithin(distance, rule.limit, 'mm')) return passed(run, use, { distance, limit: rule.limit });
+  if (practice === 'iec' && flagIn(run.properties, 'shortCircuitProof') === true)
+    return passed(run, NO_LIMIT, { distance });
   return tooFar(stretch, context);
 }
 
@@ -96,16 +98,20 @@ function tooFar(stretch: Stretch, context: DesignContext): Verdict {
   const how = fits ? `, or sheathe it or run it in conduit up to there (${displayValue(rule.enclosed!)} then)` : '';
   const [, utmost] = pairText(distance, rule.utmost);
   const beyond = isWrongEnd
-    ? ' It stands at the wrong end.'
+    ? 'it is at the wrong end'
     : isBeyondAll && rule.isSoft
-      ? ` No rule of the practice goes beyond ${utmost}.`
-      : '';
+      ? `no rule of the practice goes beyond ${utmost}`
+      : undefined;
   return {
     verdict: 'failed',
     subject: run.path,
     place: device.place,
     ...(isHard ? {} : { severity: 'warning' as const }),
-    message: `${device.instance.name} stands ${stands} from the ${stop.instance.name} end of ${run.name}, where ${sourcesText(feed)} can feed it: the stretch before it has no protection. The limit is ${limit} (${rule.text}).${beyond} Move the device nearer${how}.`,
+    headline: `${device.instance.name} is ${stands} along ${run.name} from ${stop.instance.name}; the limit is ${limit}`,
+    ...whyOf(`${sourcesText(feed)} can feed that end: the stretch before the device has no protection`, beyond),
+    rule: rule.text,
+    advice: `Move the device nearer${how}.`,
+    use: atMost(distance, rule.limit),
     numbers: { distance, limit: rule.limit },
     fixes,
   };
@@ -122,7 +128,7 @@ function judgeTap(stretch: Stretch, context: DesignContext): Verdict {
   const { run, feed, device, distance, ampacity } = stretch;
   const near = ruleValue('nec', 'bankDeviceDistance');
   // Within the gear in which the tap is made.
-  if (isWithin(distance, near, 'mm')) return passed(run, { distance, limit: near });
+  if (isWithin(distance, near, 'mm')) return passed(run, atMost(distance, near), { distance, limit: near });
   if (feed.kind !== 'limited')
     return notChecked(run, { kind: 'missing', missing: feed.kind === 'open' ? feed.missing : [] }, device.place);
   if (ampacity?.kind !== 'known') return notChecked(run, ampacity ?? context.fact(run, 'size'));
@@ -137,7 +143,7 @@ function judgeTap(stretch: Stretch, context: DesignContext): Verdict {
   if (!rule) return beyondTaps(stretch, context);
   if (rule.faults.length > 0) return brokenTap(stretch, rule, context);
   if (rule.missing.length > 0) return notChecked(run, { kind: 'missing', missing: rule.missing }, device.place);
-  return passed(run, { distance, limit: rule.length, current: feed.current });
+  return passed(run, atMost(distance, rule.length), { distance, limit: rule.length, current: feed.current });
 }
 
 /** A tap without a device that ends in a busbar good for no more than the tap: each circuit from there has its own (240.21(B)(1)). */
@@ -165,7 +171,7 @@ export function tapIntoGear(
     (each) => displayValue(each, 3),
   );
   return rule?.faults.length === 0 && rule.isShort
-    ? passed(run, { distance: length, limit: rule.length, current: feed.current })
+    ? passed(run, atMost(length, rule.length), { distance: length, limit: rule.length, current: feed.current })
     : undefined;
 }
 
@@ -180,14 +186,18 @@ function beyondTaps(stretch: Stretch, context: DesignContext): Verdict {
     verdict: 'failed',
     subject: run.path,
     place: device.place,
-    message: `${device.instance.name} stands ${stands} from the ${stop.instance.name} end of ${run.name}, where ${sourcesText(feed)} can feed it: no tap indoors is longer than ${limit} (${TAP_END}(2)). Move the device nearer, or make the conductors large enough for ${sourcesText(feed)}.`,
+    headline: `${device.instance.name} is ${stands} along ${run.name} from ${stop.instance.name}; no tap indoors exceeds ${limit}`,
+    why: `${sourcesText(feed)} can feed that end`,
+    rule: `${TAP_END}(2)`,
+    advice: `Move the device nearer, or make the conductors large enough for ${sourcesText(feed)}.`,
+    use: atMost(distance, longest),
     numbers: { distance, limit: longest },
     fixes,
   };
 }
 
 function brokenTap(stretch: Stretch, rule: TapRule, context: DesignContext): Verdict {
-  const { run, stop, feed, device, distance } = stretch;
+  const { run, stop, device, distance } = stretch;
   const isOnlyUnsaid =
     rule.faults.every(({ kind }) => kind === 'enclosed') && flagIn(run.properties, 'enclosed') === undefined;
   const least = rule.faults.reduce<Derivation | undefined>(
@@ -208,7 +218,11 @@ function brokenTap(stretch: Stretch, rule: TapRule, context: DesignContext): Ver
     subject: run.path,
     place: device.place,
     ...(isOnlyUnsaid ? { severity: 'warning' as const } : {}),
-    message: `${device.instance.name} stands ${displayValue(distance)} from the ${stop.instance.name} end of ${run.name}, where ${sourcesText(feed)} can feed it, and the stretch before it is no tap by ${rule.title}: ${rule.faults.map(({ text }) => text).join('; ')}. Put the device at that end, or keep the rule.`,
+    headline: `${device.instance.name} is ${displayValue(distance)} along ${run.name} from ${stop.instance.name}, but the stretch is no tap`,
+    ...whyOf(...rule.faults.map(({ text }) => text)),
+    rule: rule.title,
+    advice: 'Put the device at that end, or keep the rule.',
+    use: atMost(distance, rule.length),
     numbers: { distance, limit: rule.length, ...(least ? { least } : {}) },
     fixes,
   };

@@ -1,11 +1,11 @@
-import { governedInBrackets } from '../../glossary/reason-text.js';
-import { displayValue, numberIn } from '../../derivation/index.js';
+import { governingText } from '../../glossary/reason-text.js';
+import { displayValue, numberIn, derive } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply/supply.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { classOf, highestDirectVoltage, isMissing, ratingOf, sufficientClasses } from './device-ratings.js';
 import { bankFaultAt } from './faults.js';
 import { MEMORY, softened } from './shared.js';
@@ -22,11 +22,7 @@ function openers(context: DesignContext): { device: Instance; run: Run }[] {
 }
 
 /** Classes that stand the voltage and interrupt what flows there, as fixes; worked out only where something is wrong. */
-function otherClass(
-  device: Instance,
-  volts: number,
-  context: DesignContext,
-): { readonly fixes: readonly Fix[]; readonly todo: string } {
+function otherClass(device: Instance, volts: number, context: DesignContext): { readonly fixes: readonly Fix[] } {
   const fault = bankFaultAt(device, context);
   // A class that stands the voltage and may burst in a short circuit is no remedy.
   const isOpen = fault !== undefined && fault.result.kind !== 'known';
@@ -41,8 +37,7 @@ function otherClass(
       index === 0,
     );
   });
-  const todo = better[0] ? ` Class ${better[0].name} does.` : ' Take one that is rated for it.';
-  return { fixes, todo };
+  return { fixes };
 }
 
 function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdict> {
@@ -59,12 +54,17 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
         kind: 'missing',
         missing: [isSwitch(device) ? `dcVoltage of ${device.name}` : `class or dcVoltage of ${device.name}`],
       });
-    const { fixes, todo } = otherClass(device, volts, context);
+    const { fixes } = otherClass(device, volts, context);
     yield {
       verdict: 'failed',
       subject: device.path,
       place,
-      message: `${device.name}${classOf(device) ? `, class ${classOf(device)!.name},` : ''} has a rating for alternating current only (${displayValue(alternating)}) and stands on direct current of up to ${displayValue(voltage)}: without a current zero it may not open the arc (${basisText(context.system.basis)}).${todo}`,
+      headline: `${device.name} works on up to ${displayValue(voltage)} DC; it is rated for AC only (${displayValue(alternating)})`,
+      ...whyOf(classOf(device) && `class ${classOf(device)!.name}`),
+      rule: basisText(context.system.basis),
+      consequence: 'without a current zero it may not open the arc',
+      advice: 'Use one that is rated for direct current.',
+      use: NO_LIMIT,
       numbers: { voltage, alternating },
       fixes,
     };
@@ -74,16 +74,25 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   if (numberIn(rating, 'V') >= volts * (1 - 1e-9))
     return yield lacking.length > 0
       ? notChecked(device, { kind: 'missing', missing: lacking })
-      : passed(device, numbers);
+      : passed(device, atMost(voltage, rating), numbers);
   const [seen, rated] = pairText(voltage, rating);
   const { severity } = softened(rating);
-  const { fixes, todo } = otherClass(device, volts, context);
+  const { fixes } = otherClass(device, volts, context);
   yield {
     verdict: 'failed',
     subject: device.path,
     place,
     ...(severity ? { severity } : {}),
-    message: `${device.name} is rated for ${rated} DC${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} and sees up to ${seen}${governedInBrackets(voltage)}${what}: it may not open the arc (${basisText(context.system.basis)}).${todo}`,
+    headline: `${device.name} works on up to ${seen} DC; it is rated ${rated}`,
+    ...whyOf(
+      governingText(voltage),
+      what.trim().replace(/^\(|\)$/g, ''),
+      severity && 'rating typical of the class, from memory: read the data sheet',
+    ),
+    rule: basisText(context.system.basis),
+    consequence: 'it may not open the arc',
+    advice: 'Use one that is rated for that voltage.',
+    use: atMost(voltage, rating),
     numbers,
     fixes,
   };
@@ -98,14 +107,19 @@ function* judgeAlternating(device: Instance, context: DesignContext): Generator<
   const highest = Math.max(
     ...systems.map(({ phases, lineToLine, lineToNeutral }) => (phases === 'single' ? lineToNeutral : lineToLine)),
   );
-  if (numberIn(rating, 'V') >= highest) return yield passed(device, { limit: rating });
+  const supply = derive('highest supply voltage', highest, 'V');
+  if (numberIn(rating, 'V') >= highest) return yield passed(device, atMost(supply, rating), { limit: rating });
   const { severity } = softened(rating);
   yield {
     verdict: 'failed',
     subject: device.path,
     place: placeOf(device, device.properties.has('acVoltage') ? 'acVoltage' : 'class'),
     ...(severity ? { severity } : {}),
-    message: `${device.name} is rated for ${displayValue(rating)} AC${severity ? ' (typical of the class, from memory: read the data sheet)' : ''} and stands on a supply of ${highest} V (${basisText(context.system.basis)}). Take one that is rated for it.`,
+    headline: `${device.name} works on ${highest} V AC; it is rated ${displayValue(rating)}`,
+    ...whyOf(severity && 'rating typical of the class, from memory: read the data sheet'),
+    rule: basisText(context.system.basis),
+    advice: 'Use one that is rated for that voltage.',
+    use: atMost(supply, rating),
     numbers: { limit: rating },
   };
 }

@@ -4,27 +4,37 @@ import type { Run } from '../../model/types.js';
 import { conductorType } from '../../quantities/conductors/conductor.js';
 import { sizeText } from '../../quantity/index.js';
 import { numberIn } from '../../derivation/index.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atLeast, NO_LIMIT } from '../define.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { earthNeeded, isEnough } from './run-earth.js';
 import { MEMORY, PUBLISHED, tableOf } from './shared.js';
 import { flagIn } from '../../model/stated-facts.js';
 
-/** Why the practice asks for an earth conductor of this size, in words. */
-function reasonOf(needed: Derivation, run: Run, context: DesignContext): string {
+/** Why the practice asks for an earth conductor of this size, and under which table. */
+function reasonOf(
+  needed: Derivation,
+  run: Run,
+  context: DesignContext,
+): { readonly why: string; readonly rule: string } {
   const size = displayValue(context.maybe(run, 'size')!);
   if (context.system.basis.practice === 'iec')
-    return `its line conductors of ${size} ask for one of ${displayValue(needed)} by the table, unless a smaller one is proved by calculation (IEC 60364-5-54 543.1.1, 543.1.2, ${tableOf(needed, context)})`;
+    return {
+      why: `its line conductors are ${size}; a smaller one is allowed where proved by calculation`,
+      rule: `IEC 60364-5-54 543.1.1, 543.1.2, ${tableOf(needed, context)}`,
+    };
   const [listed, growth] = needed.inputs;
   const isRaised = needed.source?.table === '250.122(B)' && listed !== undefined && growth !== undefined;
   const row = isRaised ? listed : needed;
   const device = row.inputs.find(({ name }) => !['metal'].includes(name));
-  const asked = `the device of ${device ? displayValue(device) : 'unknown rating'} that protects it asks for ${displayValue(row)} (${tableOf(row, context)})`;
+  const asked = `the device of ${device ? displayValue(device) : 'unknown rating'} needs ${displayValue(row)}`;
   const least = growth?.inputs.at(-1);
   const wouldDo = least ? sizeText(numberIn(least, 'mm2')) : 'a smaller size';
   // Lines of the smallest size that would do ask for nothing beyond the table.
-  if (!isRaised || wouldDo === size) return asked;
-  return `${asked}, and its line conductors were made ${size} where ${wouldDo} would do, so that it must grow with them to ${displayValue(needed)} (${basisText(context.system.basis)} 250.122(B))`;
+  if (!isRaised || wouldDo === size) return { why: asked, rule: tableOf(row, context) };
+  return {
+    why: `${asked}; it grows with the line conductors, ${size} where ${wouldDo} would do`,
+    rule: `${tableOf(row, context)}; ${basisText(context.system.basis)} 250.122(B)`,
+  };
 }
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
@@ -32,14 +42,14 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!earth) {
     // A cord has its earth core from its maker; direct-current runs have one only where they say so.
     if (run.carries !== 'ac' || conductorType(run).cord || context.system.basis.practice === 'craft') return;
-    if (flagIn(run.properties, 'metalRaceway')) return yield passed(run);
+    if (flagIn(run.properties, 'metalRaceway')) return yield passed(run, NO_LIMIT);
     return yield notChecked(run, context.fact(run, 'earth'));
   }
   const size = context.fact(run, 'size');
   if (size.kind !== 'known') return yield notChecked(run, size);
   // As large as the lines is always enough, and the usual case (NEC 250.122(A), IEC 60364-5-54 Table 54.2).
   if (context.system.basis.practice !== 'craft' && isEnough(earth, size.derivation))
-    return yield passed(run, { earth, needed: size.derivation });
+    return yield passed(run, atLeast(earth, size.derivation), { earth, needed: size.derivation });
   const needed = earthNeeded(run, { size: size.derivation, ratings: new Map(), added: 0 }, context);
   if (!needed)
     return yield notChecked(run, {
@@ -48,12 +58,16 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     });
   if (needed.kind !== 'known') return yield notChecked(run, needed);
   const numbers = { earth, needed: needed.derivation };
-  if (isEnough(earth, needed.derivation)) return yield passed(run, numbers);
+  const use = atLeast(earth, needed.derivation);
+  if (isEnough(earth, needed.derivation)) return yield passed(run, use, numbers);
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'earth'),
-    message: `The earth conductor of ${run.name} is ${displayValue(earth)}: ${reasonOf(needed.derivation, run, context)}. A fault to the frame must open the device before this conductor burns.`,
+    headline: `The earth conductor of ${run.name} is ${displayValue(earth)}; at least ${displayValue(needed.derivation)} needed`,
+    ...reasonOf(needed.derivation, run, context),
+    consequence: 'it burns before a fault to the frame opens the device',
+    use,
     numbers,
     fixes: [{ way: 'earth', run }],
     ...(needed.derivation.source ? { sources: [needed.derivation.source] } : {}),

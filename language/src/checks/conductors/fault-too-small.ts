@@ -1,20 +1,12 @@
-import {
-  type Derivation,
-  type Result,
-  derive,
-  displayValue,
-  known,
-  missing,
-  numberIn,
-} from '../../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { classBoundAt, classTripsFrom, isBounded } from '../../quantities/faults/class-bounds.js';
 import { hasCurve, tripCurrent } from '../../quantities/faults/clearing.js';
 import { protectsFromOverload } from '../../quantities/faults/coordination.js';
 import { iecBreakerTrip, ulFuseOpening } from '../../reference/index.js';
-import { defineCheck, type Verdict, type Way } from '../define.js';
-import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
+import { defineCheck, type Verdict, type Way, atLeast } from '../define.js';
+import { notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { type FarFault, farFaults, withoutCurve } from './far-fault.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
@@ -159,14 +151,16 @@ function asOverload(run: Run, judged: Judged, context: DesignContext): Judged {
 function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generator<Verdict> {
   for (const device of fault.devices) {
     const needed = neededEarly(run, asStated(run, device, context), fault, context);
-    if (needed) return yield passed(run, { fault: fault.early ?? fault.current, needed });
+    const early = fault.early ?? fault.current;
+    if (needed) return yield passed(run, atLeast(early, needed), { fault: early, needed });
   }
   // What would open it later passes only where it is known what lasts until then, and what units give that have aged.
   const passes = (needed: Derivation): Verdict => {
     const { lasting, aged } = fault;
     if (lasting) return notChecked(run, missing(lasting));
     const isOfNew = aged && numberIn(aged.current, 'A') < numberIn(needed, 'A') * (1 - 1e-9);
-    return isOfNew ? notChecked(run, missing(aged.fact)) : passed(run, { fault: fault.current, needed });
+    if (isOfNew) return notChecked(run, missing(aged.fact));
+    return passed(run, atLeast(fault.current, needed), { fault: fault.current, needed });
   };
   const judged: Judged[] = [];
   const open: Result[] = [];
@@ -200,12 +194,20 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
   }
   const { device, needed, seconds } = quickest;
   const [is, must] = pairText(fault.current, needed);
-  const state = context.states.length > 1 && run.carries === 'ac' ? ` (with ${fault.state})` : '';
+  const state = context.states.length > 1 && run.carries === 'ac' ? `with ${fault.state}` : undefined;
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(device, 'rating'),
-    message: `A short circuit at ${fault.node.instance.name}, at the end of ${run.name}, draws only ${is} from ${fault.source.name}${state} with hot conductors; ${device.name} (${displayValue(context.maybe(device, 'rating')!)}) needs ${must} to open ${seconds === undefined ? `for certain (class bound of ${needed.inputs[0]?.source?.standard ?? 'its standard'}, not this device)` : `within ${seconds} s`}. The fault stays on and heats the cable.`,
+    headline: `A fault at the end of ${run.name} draws ${is}; ${device.name} needs ${must} to open${seconds === undefined ? '' : ` within ${seconds} s`}`,
+    ...whyOf(
+      `at ${fault.node.instance.name} from ${fault.source.name}, conductors hot`,
+      state,
+      seconds === undefined &&
+        `class bound of ${needed.inputs[0]?.source?.standard ?? 'its standard'}, not this device`,
+    ),
+    consequence: 'the fault stays on and heats the cable',
+    use: atLeast(fault.current, needed),
     numbers: { fault: fault.current, needed },
     related: [{ place: run.place, text: `${run.name} lies between ${device.name} and the fault` }],
     fixes: [smallerRating(run, quickest, fault, context), ...sizeThatOpens(run, context)],

@@ -1,11 +1,12 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { firstFew } from '../text/wording.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { standardRatings } from '../../reference/index.js';
-import type { Fix, Verdict } from '../define.js';
+import { type Fix, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
+import { notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 
 /** The smallest standard rating that is enough: gear is made in other steps too, but hardly between these. */
 function largerRating(thing: Instance, property: Rated['property'], amperes: number, context: DesignContext): Fix[] {
@@ -45,23 +46,20 @@ export function* judgeRating(
   if (current.kind !== 'known') return yield notChecked(thing, current);
   const numbers = { current: current.derivation, limit: rating.derivation };
   const amperes = numberIn(current.derivation, 'A');
-  if (amperes <= numberIn(rating.derivation, 'A') * (1 + 1e-9)) return yield passed(thing, numbers);
+  const use = atMost(current.derivation, rating.derivation);
+  if (amperes <= numberIn(rating.derivation, 'A') * (1 + 1e-9)) return yield passed(thing, use, numbers);
   const [carries, rated] = pairText(current.derivation, rating.derivation);
   const fixes = largerRating(thing, property, amperes, context);
   const terms = current.derivation.inputs.filter(({ unit }) => unit === 'A');
-  const parts =
-    terms.length > 1
-      ? ` (${terms
-          .slice(0, 6)
-          .map((term) => `${displayValue(term, 3)} ${term.name}`)
-          .join(', ')}${terms.length > 6 ? ` and ${terms.length - 6} more` : ''})`
-      : '';
-  const when = governedBy(current.derivation);
+  const parts = terms.length > 1 ? firstFew(terms.map((term) => `${displayValue(term, 3)} ${term.name}`)) : undefined;
   yield {
     verdict: 'failed',
     subject: thing.path,
     place: placeOf(thing, property),
-    message: `${carries} ${what} ${thing.name}${when}${parts}; it is rated for ${rated}. Take one with a larger rating, or lead part of the current past it.`,
+    headline: `${carries} ${what} ${thing.name}; it is rated ${rated}`,
+    ...whyOf(parts, governingText(current.derivation)),
+    advice: 'Use one with a larger rating, or lead part of the current past it.',
+    use,
     numbers,
     fixes,
   };

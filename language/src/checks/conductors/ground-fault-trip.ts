@@ -2,9 +2,9 @@ import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
+import { notChecked, passed, placeOf, whyOf } from '../verdicts.js';
 import { type NeutralFact, asStated, bonding, joinedInside } from './neutral.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { flagIn } from '../../model/stated-facts.js';
@@ -133,16 +133,23 @@ function judgeIn(device: Node, state: SourceState, circuit: CircuitState, contex
   if (!trips(sides)) {
     const unsaid = [...new Set(sides.flatMap((side) => side.unsaid))];
     // A bond that nobody speaks of could stand on the other side.
-    return unsaid.length > 0 ? notChecked(instance, { kind: 'missing', missing: unsaid }) : passed(instance);
+    return unsaid.length > 0 ? notChecked(instance, { kind: 'missing', missing: unsaid }) : passed(instance, NO_LIMIT);
   }
   const bonded = sides.filter(({ bonds }) => bonds.length > 0);
   const fixes = fixesFor(device, sides, context);
-  const when = context.states.length > 1 ? `With ${state.title}, n` : 'N';
   return {
     verdict: 'failed',
     subject: instance.path,
     place: placeOf(instance, 'groundFault'),
-    message: `${when}eutral is bonded to earth on both sides of ${instance.name}, at ${bonded.map(({ bonds }) => named(bonds)).join(' and at ')}: part of the return current flows over earth past its sensor, and it opens without a fault as soon as a load runs. Leave the bond on one side only, so that one bond is left in every source state.`,
+    headline: `Neutral is bonded to earth on both sides of ${instance.name}`,
+    ...whyOf(
+      `at ${bonded.map(({ bonds }) => named(bonds)).join(' and at ')}`,
+      context.states.length > 1 && `with ${state.title}`,
+      'return current flows over earth past its sensor',
+    ),
+    consequence: 'it trips without a fault as soon as a load runs',
+    advice: 'Leave the bond on one side only, so that one bond is left in every source state.',
+    use: NO_LIMIT,
     related: bonded
       .flatMap(({ bonds }) => bonds)
       .map((bond) => ({ place: placeOf(bond, 'neutralBond'), text: `${bond.name} bonds neutral to earth` })),

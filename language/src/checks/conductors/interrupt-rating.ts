@@ -1,11 +1,12 @@
-import { governedInBrackets } from '../../glossary/reason-text.js';
+import { firstFew } from '../text/wording.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply/supply.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import {
   classOf,
   highestDirectVoltage,
@@ -42,7 +43,8 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     });
   const current = fault.result.derivation;
   const numbers = { current, limit: rating, voltage };
-  if (numberIn(rating, 'A') >= numberIn(current, 'A') * (1 - 1e-9)) return yield passed(device, numbers);
+  const use = atMost(current, rating);
+  if (numberIn(rating, 'A') >= numberIn(current, 'A') * (1 - 1e-9)) return yield passed(device, use, numbers);
   // A cable that is not known could lower the current; then nothing is proved.
   if (fault.facts.length > 0) return yield notChecked(device, { kind: 'missing', missing: fault.facts });
   const [prospective, rated] = pairText(current, rating);
@@ -61,21 +63,34 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   const dcVoltage = ratingOf(device, 'dcVoltage', context);
   const atVoltage =
     dcVoltage && numberIn(dcVoltage, 'V') < volts
-      ? `at its ${displayValue(dcVoltage)}, less at the ${displayValue(voltage)} it stands on`
+      ? `rated at ${displayValue(dcVoltage)}, less at ${displayValue(voltage)}`
       : `at ${displayValue(voltage)} DC`;
   const isWithout = (bank: Instance): boolean => {
     const parallel = context.maybe(bank, 'parallel');
     return parallel !== undefined && numberIn(parallel, '') > 1 && !context.maybe(bank, 'stringFuse');
   };
-  const todo = better[0]
-    ? ` Class ${better[0].name} interrupts enough.`
-    : ` No class known here does${fault.banks.some(isWithout) ? ': give each string a device of its own, so that it meets the current of one string' : '; a longer or thinner cable before it lowers the current'}.`;
+  const advice = fault.banks.some(isWithout)
+    ? 'No class known here interrupts it: give each string a device of its own, so that it meets the current of one string.'
+    : 'No class known here interrupts it; a longer or smaller cable before it lowers the current.';
   yield {
     verdict: 'failed',
     subject: device.path,
     place: placeOf(device, own ? 'interruptRating' : 'class'),
     ...(isTypical || isRemembered ? { severity: 'warning' as const } : {}),
-    message: `A short circuit behind ${device.name} draws up to ${prospective} from ${fault.banks.map(({ name }) => name).join(' and ')} (cold cable, bank full${isRemembered ? '; what its part has from memory: state `shortCircuitCurrent` from the data sheet' : ''}), and ${device.name}${classOf(device) ? `, class ${classOf(device)!.name},` : ''} interrupts ${numberIn(rating, 'A') === 0 ? 'none of it' : rated} ${atVoltage}${isTypical ? ' (typical of the class, from memory: read the data sheet)' : ''}: it may burst and feed an arc (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}).${todo}`,
+    headline: `A short circuit behind ${device.name} draws ${prospective}; it interrupts ${numberIn(rating, 'A') === 0 ? 'none of it' : rated}`,
+    ...whyOf(
+      `${firstFew(
+        fault.banks.map(({ name }) => name),
+        2,
+      )} full, cold cable`,
+      `${classOf(device) ? `class ${classOf(device)!.name} ` : ''}${atVoltage}`,
+      isTypical && 'typical of the class, from memory: read the data sheet',
+      isRemembered && 'short-circuit current from memory: state `shortCircuitCurrent`',
+    ),
+    rule: RULES[context.system.basis.practice],
+    consequence: 'it may burst and feed an arc',
+    ...(better[0] ? {} : { advice }),
+    use,
     numbers,
     fixes,
   };
@@ -93,7 +108,8 @@ function* judgeAlternating(device: Instance, run: Run, context: DesignContext): 
   if (!rating)
     return yield notChecked(device, { kind: 'missing', missing: [`class or interruptRating of ${device.name}`] });
   const numbers = { current: fault.derivation, limit: rating };
-  if (numberIn(rating, 'A') >= numberIn(fault.derivation, 'A') * (1 - 1e-9)) return yield passed(device, numbers);
+  const use = atMost(fault.derivation, rating);
+  if (numberIn(rating, 'A') >= numberIn(fault.derivation, 'A') * (1 - 1e-9)) return yield passed(device, use, numbers);
   const [prospective, rated] = pairText(fault.derivation, rating);
   const isTypical = restsOnMemory(rating);
   const isTaken = isFaultOfDefault(fault.derivation);
@@ -102,7 +118,17 @@ function* judgeAlternating(device: Instance, run: Run, context: DesignContext): 
     subject: device.path,
     place: placeOf(device, device.properties.has('interruptRating') ? 'interruptRating' : 'class'),
     ...(isTypical || isTaken ? { severity: 'warning' as const } : {}),
-    message: `A short circuit behind ${device.name} in ${run.name} draws up to ${prospective}${governedInBrackets(fault.derivation)}${isTaken ? ' (a reactance from memory: state `reactance` of the set)' : ''}, and ${device.name} interrupts ${rated}${isTypical ? ' (typical of the class, from memory: read the data sheet)' : ''} (${RULES[context.system.basis.practice]}, ${basisText(context.system.basis)}). Choose a device with a higher interrupt rating.`,
+    headline: `A short circuit behind ${device.name} draws ${prospective}; it interrupts ${rated}`,
+    ...whyOf(
+      `in ${run.name}`,
+      governingText(fault.derivation),
+      isTaken && 'reactance from memory: state `reactance` of the generator',
+      isTypical && 'typical of the class, from memory: read the data sheet',
+    ),
+    rule: RULES[context.system.basis.practice],
+    consequence: 'it may burst and feed an arc',
+    advice: 'Choose a device with a higher interrupting rating.',
+    use,
     numbers,
   };
 }

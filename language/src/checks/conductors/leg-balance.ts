@@ -1,3 +1,4 @@
+import { firstFew } from '../text/wording.js';
 import {
   type Derivation,
   type Result,
@@ -15,9 +16,9 @@ import { legCurrents } from '../../quantities/flow/flow.js';
 import { type Leg, connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, fullest, whyOf } from '../verdicts.js';
 import { PRACTICE } from '../sources/shared.js';
 import { isInverter, isJoint, isLoad, isPlainCharger, isService, isSet, ownDeviceOf } from '../../model/roles.js';
 import { loadCurrentOn } from '../../quantities/demand/loads.js';
@@ -183,28 +184,49 @@ function judgeLoading(
   const share = numberIn(limit, '');
   const sums = all.map((leg) => sumOf(`current on ${leg}`, `I_${leg}`, 'A', legs.get(leg) ?? []));
   const numbers = { ...Object.fromEntries(sums.map((sum, index) => [all[index]!, sum])), limit: rating };
-  if (isSound(loading, new Map(), share)) return passed(source, numbers);
+  const busiest = sums.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so));
+  const quietest = sums.reduce((so, next) => (numberIn(next, 'A') < numberIn(so, 'A') ? next : so));
+  const difference = derive('difference between the legs', numberIn(busiest, 'A') - numberIn(quietest, 'A'), 'A', {
+    inputs: sums,
+  });
+  const mayDiffer = derive('difference allowed', share * numberIn(rating, 'A'), 'A', {
+    formula: 'legDifference·I_r',
+    inputs: [limit, rating],
+  });
+  if (isSound(loading, new Map(), share))
+    return passed(source, fullest(atMost(busiest, rating), atMost(difference, mayDiffer)), numbers);
   const isTooMuch =
     amperesOn(loading, new Map()).reduce((sum, each) => sum + each, 0) > all.length * numberIn(rating, 'A');
   // What asks a set for more than all of it gives is no matter of its legs: `generator-overload` says so.
   if (isTooMuch && isSet(source)) return undefined;
-  const top = sums.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so));
-  const [carried, rated] = pairText(top, rating);
-  const isOver = numberIn(top, 'A') > numberIn(rating, 'A') * (1 + 1e-9);
+  const [carried, rated] = pairText(busiest, rating);
+  const isOver = numberIn(busiest, 'A') > numberIn(rating, 'A') * (1 + 1e-9);
   const fixes = isTooMuch ? [] : fixesFor(loading, loadings, share, context);
-  const when = context.states.length > 1 ? `With ${state.title}, ` : '';
-  const each = sums.map((sum, index) => `${displayValue(sum, 3)} on ${all[index]!}`).join(', ');
-  const what = isOver
-    ? `${source.name} carries ${carried} on one leg (${each}) and gives ${rated} on each, everything running at once`
-    : `the legs of ${source.name} carry ${each}: they differ by more than ${formatNumber(share * 100)} % of the ${rated} that each gives (a rule of thumb: \`legDifference\`), so that the lighter part of the set stands idle and the voltages of the legs drift apart`;
-  const todo = isTooMuch
-    ? 'Run fewer loads at once, or take a larger one'
-    : 'Move loads to another leg, or feed them through a balancing transformer';
+  const each = firstFew(sums.map((sum, index) => `${displayValue(sum, 3)} on ${all[index]!}`));
+  const [differs, allowed] = pairText(difference, mayDiffer);
   return {
     verdict: 'failed',
     subject: source.path,
     place: placeOf(source, isService(source) ? 'rating' : 'rated'),
-    message: `${when}${what}. ${todo}.`,
+    headline: isOver
+      ? `${source.name} carries ${carried} on one leg; each gives ${rated}`
+      : `The legs of ${source.name} differ by ${differs}; at most ${allowed} allowed`,
+    ...whyOf(
+      each,
+      context.states.length > 1 && `with ${state.title}`,
+      isOver && 'everything running at once',
+      !isOver && `${formatNumber(share * 100)} % of ${displayValue(rating, 3)} on each`,
+    ),
+    ...(isOver
+      ? {}
+      : {
+          rule: 'a rule of thumb, set by `legDifference`',
+          consequence: 'part of the generator is idle and the voltages of the legs drift apart',
+        }),
+    advice: isTooMuch
+      ? 'Run fewer loads at once, or choose a larger one.'
+      : 'Move loads to another leg, or feed them through a balancing transformer.',
+    use: isOver ? atMost(busiest, rating) : atMost(difference, mayDiffer),
     numbers,
     fixes,
   };

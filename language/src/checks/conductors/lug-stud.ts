@@ -1,9 +1,18 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn, derive } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { type StudRow, lugFits, studOf } from '../../reference/index.js';
-import { defineCheck, type Fix, type TextEdit, type Verdict } from '../define.js';
+import {
+  defineCheck,
+  type Fix,
+  type TextEdit,
+  type Verdict,
+  atMost,
+  atLeast,
+  NO_LIMIT,
+  type UseOfLimit,
+} from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { MEMORY } from './shared.js';
@@ -37,7 +46,11 @@ function lugEdit({ run, instance }: Termination, stud: Derivation, context: Desi
 
 /** What is wrong between a run and the stud it is bolted to. */
 interface Fault {
-  readonly message: string;
+  readonly headline: string;
+  readonly why?: string;
+  readonly consequence?: string;
+  readonly advice: string;
+  readonly use: UseOfLimit;
   readonly place: ReturnType<typeof placeOf>;
   readonly numbers: Readonly<Record<string, Derivation>>;
   readonly fixes: readonly Fix[];
@@ -49,7 +62,10 @@ function holeFault(at: Termination, stud: Derivation, hole: Derivation, context:
   const { run, instance } = at;
   return {
     place: instance.properties.has('lugHole') ? placeOf(instance, 'lugHole') : placeOf(run, 'lugHole'),
-    message: `The lugs of ${run.name} are made for a stud of ${threadText(hole)} and ${instance.name} has ${threadText(stud)}: ${made < thread ? 'they do not go on' : 'the hole is too wide, a washer bridges it and the joint runs hot'}. Take lugs for ${threadText(stud)}.`,
+    headline: `Lugs of ${run.name} are made for ${threadText(hole)}; ${instance.name} has ${threadText(stud)}`,
+    consequence: made < thread ? 'they do not go on' : 'a washer bridges the hole and the joint runs hot',
+    advice: `Use lugs for ${threadText(stud)}.`,
+    use: NO_LIMIT,
     numbers: { stud, hole },
     fixes: [
       propose(`Take lugs for ${writtenThread(instance, stud)} on ${instance.name}`, [lugEdit(at, stud, context)], true),
@@ -69,7 +85,13 @@ function loadFault(
   if (size && area !== undefined && (area < row.smallest * 0.999 || area > row.largest * 1.001))
     return {
       place: placeOf(instance, 'stud'),
-      message: `Lugs for the ${displayValue(size)} conductors of ${run.name} are not usually made for ${threadText(stud)}, the stud of ${instance.name}: ${formatNumber(row.smallest)} mm2 to ${formatNumber(row.largest)} mm2 are (typical, from memory: look it up). Take gear with a ${area > row.largest ? 'larger' : 'smaller'} stud, or another size.`,
+      headline: `Lugs for ${displayValue(size)} of ${run.name} are not usual for the stud of ${instance.name}, ${threadText(stud)}`,
+      why: `${formatNumber(row.smallest)}–${formatNumber(row.largest)} mm² are (typical, from memory: look it up)`,
+      advice: `Use gear with a ${area > row.largest ? 'larger' : 'smaller'} stud, or another size.`,
+      use:
+        area > row.largest
+          ? atMost(size, derive('largest conductor for the stud', row.largest, 'mm2'))
+          : atLeast(size, derive('smallest conductor for the stud', row.smallest, 'mm2')),
       numbers: { stud, size },
       fixes: [],
     };
@@ -77,7 +99,10 @@ function loadFault(
   if (current.kind !== 'known' || numberIn(current.derivation, 'A') <= row.current) return undefined;
   return {
     place: placeOf(instance, 'stud'),
-    message: `${run.name} carries ${displayValue(current.derivation)} over ${threadText(stud)}, the stud of ${instance.name}; studs of this thread usually carry up to ${row.current} A (from memory: the data sheet decides). Take gear with a larger stud, or share the current between two.`,
+    headline: `${run.name} carries ${displayValue(current.derivation, 3)} over the stud of ${instance.name}; usual are up to ${row.current} A`,
+    why: `${threadText(stud)}; from memory, the data sheet decides`,
+    advice: 'Use gear with a larger stud, or share the current between two.',
+    use: atMost(current.derivation, derive('usual current of the stud', row.current, 'A')),
     numbers: { stud, current: current.derivation },
     fixes: [],
   };
@@ -102,8 +127,11 @@ function* judgeAt(at: Termination, context: DesignContext): Generator<Verdict> {
       ...fault,
       related: [{ place: placeOf(instance, 'stud'), text: `stud of ${instance.name}` }],
     };
-  else if (hole) yield passed(run, { stud, hole });
-  else yield notChecked(run, { kind: 'missing', missing: [`lugHole of ${run.name}`] });
+  else if (hole) {
+    const current = context.quantity(run, 'current');
+    const most = row && derive('usual current of the stud', row.current, 'A');
+    yield passed(run, most && current.kind === 'known' ? atMost(current.derivation, most) : NO_LIMIT, { stud, hole });
+  } else yield notChecked(run, { kind: 'missing', missing: [`lugHole of ${run.name}`] });
 }
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {

@@ -2,7 +2,7 @@ import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import { parallelOf } from '../../quantities/conductors/conductor-facts.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { MEMORY } from './shared.js';
@@ -34,17 +34,22 @@ function judgeNode(node: Node, context: DesignContext): Verdict | undefined {
   const each = numberIn(limit, '');
   const lugs = derive('lugs on each pole', count, '', { formula: 'ends of runs, conductors in parallel counted' });
   const stated: Derivation | undefined = context.maybe(instance, 'studs');
-  if (count <= each) return passed(instance, { lugs, limit });
+  if (count <= each) return passed(instance, atMost(lugs, limit), { lugs, limit });
   if (!stated && isJoint(instance))
     return notChecked(instance, { kind: 'missing', missing: [`studs of ${instance.name}`] });
   const studs = stated ? numberIn(stated, '') : 1;
-  if (count <= each * studs) return passed(instance, { lugs, limit });
+  const most = derive('lugs that the studs of a pole accept', each * studs, '', { inputs: [limit] });
+  if (count <= each * studs) return passed(instance, atMost(lugs, most), { lugs, limit });
   const needed = Math.ceil(count / each);
   return {
     verdict: 'failed',
     subject: instance.path,
     place: placeOf(instance, 'studs'),
-    message: `${count} lugs meet on ${studs === 1 ? 'one stud' : `${studs} studs`} of each pole of ${instance.name}; at most ${each} are stacked on a stud (ABYC E-11, from memory): the pile settles, the upper lugs loosen and run hot. Give it ${needed} studs of each pole${isBank(instance) ? ', or lead one cable to a busbar' : ''}, the largest lug next to the bar.`,
+    headline: `${count} lugs on ${studs === 1 ? 'one stud' : `${studs} studs`} of each pole of ${instance.name}; at most ${each} a stud`,
+    rule: 'ABYC E-11, from memory',
+    consequence: 'the pile settles, the upper lugs loosen and run hot',
+    advice: `Use ${needed} studs of each pole${isBank(instance) ? ', or lead one cable to a busbar' : ''}, the largest lug next to the bar.`,
+    use: atMost(lugs, most),
     numbers: { lugs, limit },
     fixes: [
       propose(

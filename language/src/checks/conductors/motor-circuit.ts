@@ -8,7 +8,7 @@ import { motorLimit, overloadLacking } from '../../quantities/conductors/motor-c
 import { fullLoadCurrent, motorOf } from '../../quantities/demand/motors.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { necMotorDevices, ruleValue } from '../../reference/index.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { MEMORY, PUBLISHED } from './shared.js';
@@ -28,7 +28,7 @@ function judgeOverload(motor: Instance, context: DesignContext): Verdict {
   const [lacking] = overloadLacking(motor, context);
   if (lacking) return notChecked(motor, { kind: 'missing', missing: [lacking] });
   const setting = context.maybe(motor, 'overload');
-  if (!setting) return passed(motor);
+  if (!setting) return passed(motor, NO_LIMIT);
   const nameplate = context.fact(motor, 'fullLoadCurrent');
   if (nameplate.kind !== 'known') return notChecked(motor, nameplate);
   const factor = context.maybe(motor, 'serviceFactor');
@@ -38,7 +38,8 @@ function judgeOverload(motor: Instance, context: DesignContext): Verdict {
   });
   if (limit.kind !== 'known') return notChecked(motor, limit);
   const numbers = { setting, limit: limit.derivation, nameplate: nameplate.derivation };
-  if (numberIn(setting, 'A') <= numberIn(limit.derivation, 'A') * (1 + 1e-9)) return passed(motor, numbers);
+  const use = atMost(setting, limit.derivation);
+  if (numberIn(setting, 'A') <= numberIn(limit.derivation, 'A') * (1 + 1e-9)) return passed(motor, use, numbers);
   const [set, most] = pairText(setting, limit.derivation);
   // Never above the percentage: rounded down to a tenth of an ampere.
   const lower = Math.floor(numberIn(limit.derivation, 'A') * 10 + 1e-6) / 10;
@@ -49,7 +50,11 @@ function judgeOverload(motor: Instance, context: DesignContext): Verdict {
     verdict: 'failed',
     subject: motor.path,
     place: placeOf(motor, 'overload'),
-    message: `The overload protection of ${motor.name} is set to ${set}; ${most} are allowed with ${displayValue(nameplate.derivation)} on its nameplate (${basisText(context.system.basis)} 430.32(A)(1)): it may burn before it is switched off. ${fixes[0]!.title}.`,
+    headline: `The overload protection of ${motor.name} is set to ${set}; at most ${most} allowed`,
+    why: `${displayValue(nameplate.derivation)} on its nameplate`,
+    rule: `${basisText(context.system.basis)} 430.32(A)(1)`,
+    consequence: 'it may burn before it is switched off',
+    use,
     numbers,
     fixes,
   };
@@ -74,11 +79,12 @@ function judgeDevice(motor: Instance, run: Run, device: Instance, context: Desig
     return notChecked(motor, { kind: 'missing', missing: [`horsepower or fullLoadCurrent of ${motor.name}`] });
   if (limit.kind !== 'known') return notChecked(motor, limit);
   const numbers = { rating: rating.derivation, limit: limit.derivation };
+  const use = atMost(rating.derivation, limit.derivation);
   if (
     numberIn(rating.derivation, 'A') <= numberIn(limit.derivation, 'A') * (1 + 1e-9) ||
     isOnGeneralCircuit(motor, rating.derivation, context)
   )
-    return passed(motor, numbers);
+    return passed(motor, use, numbers);
   const [rated, most] = pairText(rating.derivation, limit.derivation);
   const fixes = [propose(`Change rating of ${device.name} to ${most}`, [setProperty(device, 'rating', most)], true)];
   const { exceptions } = necMotorDevices;
@@ -87,7 +93,10 @@ function judgeDevice(motor: Instance, run: Run, device: Instance, context: Desig
     subject: motor.path,
     place: placeOf(device, 'rating'),
     severity: 'warning',
-    message: `${device.name} (${rated}) protects the circuit of ${motor.name} alone, for which ${most} are allowed (${basisText(context.system.basis)} 430.52(C)(1)); only a motor that does not start with that may have more, up to ${exceptions.delayFuse} % with a fuse of time delay and ${exceptions.breaker} % with a breaker above 100 A (from memory). ${fixes[0]!.title}.`,
+    headline: `${device.name} (${rated}) protects the circuit of ${motor.name}; at most ${most} allowed`,
+    why: `more only for a motor that does not start: up to ${exceptions.delayFuse} % (time-delay fuse), ${exceptions.breaker} % (breaker above 100 A), from memory`,
+    rule: `${basisText(context.system.basis)} 430.52(C)(1)`,
+    use,
     numbers,
     related: [{ place: run.place, text: `${run.name} ends at ${motor.name}` }],
     fixes,

@@ -1,9 +1,10 @@
+import { firstFew } from '../text/wording.js';
 import type { DesignContext } from '../../model/context.js';
 import type { SourceState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
+import { basisText, notChecked, passed, placeOf, whyOf } from '../verdicts.js';
 import { type NeutralFact, type NeutralRegion, asStated, neutralRegions } from './neutral.js';
 import { isAcSource, isInverter, isJoint, isService, isTransferGear, passingOf } from '../../model/roles.js';
 
@@ -21,14 +22,14 @@ const isPortable = (region: NeutralRegion): boolean =>
 /** An inverter whose relay passes a supply on. */
 const isRelay = (instance: Instance): boolean => passingOf(instance)?.how === 'relay';
 
-/** What to state of inverters whose relay is only taken to open the neutral: a bond on its other side may be the one that is missed. */
-function relayRemark(region: NeutralRegion): string {
+/** What is assumed of inverters whose relay is not said to switch the neutral: a bond on its other side may be the one that is missed. */
+function assumedRelays(region: NeutralRegion): { assumes?: string[] } {
   const silent = [...new Set(region.nodes.map(({ instance }) => instance))].filter(
     (each) => isRelay(each) && each.properties.get('switches')?.origin === 'default',
   );
   return silent.length === 0
-    ? ''
-    : ` The relay of ${named(silent)} is taken to open the neutral too; where it opens the phases only, state \`switches: phases\`.`;
+    ? {}
+    : { assumes: [`the relay of ${named(silent)} opens the neutral too (\`switches: phases\` if it does not)`] };
 }
 
 /** One change of the design: a property of things set to a word. */
@@ -150,9 +151,9 @@ function judgeRegion(region: NeutralRegion, state: SourceState, context: DesignC
   if (region.unsaid.length > 0 && region.bonds.length < 2) {
     return notChecked(subject, { kind: 'missing', missing: region.unsaid });
   }
-  if (region.bonds.length === 1) return passed(subject);
+  if (region.bonds.length === 1) return passed(subject, NO_LIMIT);
   const rule = `${RULES[context.system.basis.practice]} (${basisText(context.system.basis)})`;
-  const when = context.states.length > 1 ? `With ${state.title}` : 'Here';
+  const when = context.states.length > 1 && `with ${state.title}`;
   if (region.bonds.length === 0) {
     const portable = isPortable(region);
     return {
@@ -160,7 +161,15 @@ function judgeRegion(region: NeutralRegion, state: SourceState, context: DesignC
       subject: subject.path,
       place: placeOf(subject, 'neutralBond'),
       ...(portable ? { severity: 'warning' as const } : {}),
-      message: `${when}, the neutral fed by ${named(region.sources)} is bonded to earth nowhere: an earth fault does not trip a breaker and earth-fault protection may not work. ${portable ? 'A set that feeds only cord-connected equipment may float where its maker and the local rules allow it; anything fixed needs one bond.' : 'Exactly one bond is needed in every source state.'}${relayRemark(region)} Rule: ${rule}.`,
+      headline: `The neutral fed by ${named(region.sources)} is bonded to earth nowhere`,
+      ...whyOf(when),
+      rule,
+      ...assumedRelays(region),
+      consequence: 'an earth fault does not trip a breaker, and earth-fault protection may not work',
+      advice: portable
+        ? 'A generator that feeds only cord-connected equipment may float where its maker and the local rules allow it; anything fixed needs one bond.'
+        : 'Exactly one bond is needed in every source state.',
+      use: NO_LIMIT,
       fixes: fixesFrom(changesForNone(region), context),
     };
   }
@@ -169,7 +178,12 @@ function judgeRegion(region: NeutralRegion, state: SourceState, context: DesignC
     verdict: 'failed',
     subject: subject.path,
     place: placeOf(region.bonds[1]!, 'neutralBond'),
-    message: `${when}, the neutral is bonded to earth ${region.bonds.length === 2 ? 'twice' : `${region.bonds.length} times`}: at ${named(region.bonds)}. Neutral current then also flows over earth conductors and earth-fault protection trips without a fault. Keep one bond in every source state. Rule: ${rule}.`,
+    headline: `The neutral is bonded to earth ${region.bonds.length === 2 ? 'twice' : `${region.bonds.length} times`}: at ${firstFew(region.bonds.map(({ name }) => name))}`,
+    ...whyOf(when),
+    rule,
+    consequence: 'neutral current flows over earth conductors, and earth-fault protection trips without a fault',
+    advice: 'Keep one bond in every source state.',
+    use: NO_LIMIT,
     related: region.bonds.map((bond) => ({
       place: placeOf(bond, 'neutralBond'),
       text: `${bond.name} bonds neutral to earth`,

@@ -1,10 +1,11 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { firstFew } from '../text/wording.js';
+import { type Derivation, displayValue, numberIn, derive } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { ruleValue, sectionIn } from '../../reference/index.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost, atLeast, NO_LIMIT, type UseOfLimit } from '../define.js';
+import { basisText, notChecked, passed, placeOf, whyOf } from '../verdicts.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { largerSize } from './ways.js';
 
@@ -56,9 +57,24 @@ function splitText(
     ([name, current]) =>
       `${name} carries ${displayValue(current)} (${formatNumber((100 * numberIn(current, 'A')) / total, 3)} %)`,
   );
-  return { text: ` By their resistance ${list(parts)}.`, numbers };
+  return { text: `by their resistance ${list(parts)}`, numbers };
 }
 
+/** The largest of their currents against an equal share, where the currents are known. */
+function sharesOf(numbers: Readonly<Record<string, Derivation>>): UseOfLimit {
+  const currents = Object.values(numbers);
+  const [first, ...others] = currents;
+  if (!first) return NO_LIMIT;
+  const most = others.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so), first);
+  const sum = currents.reduce((so, next) => so + numberIn(next, 'A'), 0);
+  if (sum <= 0) return NO_LIMIT;
+  return atMost(
+    most,
+    derive('equal share, and the tolerance', (sum / currents.length) * (1 + LENGTH_TOLERANCE), 'A', {
+      inputs: currents,
+    }),
+  );
+}
 function* judgeGroup(group: readonly Run[], context: DesignContext): Generator<Verdict> {
   const [first] = group as readonly [Run, ...Run[]];
   const facts = group.flatMap((run) => [context.fact(run, 'length'), context.fact(run, 'size')]);
@@ -69,22 +85,28 @@ function* judgeGroup(group: readonly Run[], context: DesignContext): Generator<V
   const { text, numbers } = splitText(group, context);
   const isUnequalLength = spread(lengths) > LENGTH_TOLERANCE;
   const isUnequalSize = spread(areas) > 1e-3;
-  if (!isUnequalLength && !isUnequalSize) return yield passed(first, numbers);
+  const shares = sharesOf(numbers);
+  if (!isUnequalLength && !isUnequalSize) return yield passed(first, shares, numbers);
   const longest = group[lengths.indexOf(Math.max(...lengths))]!;
   const thickest = group[areas.indexOf(Math.max(...areas))]!;
   const what = [
-    ...(isUnequalLength ? [`lengths (${list(group.map((run) => displayText(run, 'length')))})`] : []),
-    ...(isUnequalSize ? [`sizes (${list(group.map((run) => displayText(run, 'size')))})`] : []),
+    ...(isUnequalLength ? [list(group.map((run) => displayText(run, 'length')))] : []),
+    ...(isUnequalSize ? [list(group.map((run) => displayText(run, 'size')))] : []),
   ];
   const aim = [
     ...(isUnequalLength ? [`the length of ${longest.name}, ${displayText(longest, 'length')}`] : []),
     ...(isUnequalSize ? [`the size of ${thickest.name}, ${displayText(thickest, 'size')}`] : []),
   ];
+  const names = firstFew(group.map(({ name }) => name));
   yield {
     verdict: 'failed',
     subject: first.path,
     place: placeOf(first, isUnequalLength ? 'length' : 'size'),
-    message: `${list(group.map(({ name }) => name))} run in parallel between the same ends with unequal ${list(what)}.${text} The shorter or thicker one takes more than its part and can burn while the sum looks right. Give all of them ${list(aim)}, and conductors and devices that suit it.`,
+    headline: `${names} run in parallel with unequal ${list([...(isUnequalLength ? ['lengths'] : []), ...(isUnequalSize ? ['sizes'] : [])])}`,
+    ...whyOf(firstFew(what, 1), text),
+    consequence: 'the shorter or larger one carries more than its share and can burn while the sum looks right',
+    advice: `Give all of them ${list(aim)}, and conductors and devices that suit it.`,
+    use: shares,
     numbers,
     related: group.slice(1).map((run) => ({ place: run.place, text: `${run.name} runs beside it` })),
     fixes: [
@@ -112,13 +134,18 @@ function* judgeSmallest(run: Run, isGrouped: boolean, context: DesignContext): G
   const least = numberIn(limit, 'mm2');
   const area = numberIn(size.derivation, 'mm2');
   const numbers = { size: size.derivation, limit };
-  if (area >= least * 0.999) return yield passed(run, numbers);
+  const use = atLeast(size.derivation, limit);
+  if (area >= least * 0.999) return yield passed(run, use, numbers);
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
     severity: 'error',
-    message: `${run.name} runs ${count > 1 ? `${count} conductors in parallel` : 'beside another run between the same ends'} in ${displayValue(size.derivation)}; ${basisText(context.system.basis)} ${sectionIn('310.10(G)', context.system.basis)} allows conductors in parallel from 1/0 AWG upwards, or one conductor that carries the current alone.`,
+    headline: `${run.name} uses ${displayValue(size.derivation)} ${count > 1 ? `for ${count} conductors in parallel` : 'beside another run between the same ends'}`,
+    why: 'conductors in parallel are allowed from 1/0 AWG up',
+    rule: `${basisText(context.system.basis)} ${sectionIn('310.10(G)', context.system.basis)}`,
+    advice: 'Use one conductor that carries the current alone.',
+    use,
     numbers,
     fixes: [largerSize(run, { accepts: (setup) => numberIn(setup.size, 'mm2') >= least * 0.999 })],
   };

@@ -1,7 +1,7 @@
 import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run, Stop } from '../../model/types.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, atLeast, type Failed } from '../define.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
 
 const START = derive('start of the run', 0, 'm');
@@ -15,15 +15,16 @@ interface Placed {
   readonly distance: Derivation;
 }
 
-function failedAt(run: Run, { stop, distance }: Placed, message: string, limit: Derivation): Verdict {
-  return {
-    verdict: 'failed',
-    subject: run.path,
-    place: distance.place ?? stop.place,
-    message,
-    numbers: { distance, limit },
-  };
-}
+type Told = Pick<Failed, 'headline' | 'why' | 'use'>;
+
+const failedAt = (run: Run, { stop, distance }: Placed, told: Told, limit: Derivation): Verdict => ({
+  verdict: 'failed',
+  subject: run.path,
+  place: distance.place ?? stop.place,
+  ...told,
+  advice: 'Correct the distance, the order or the length.',
+  numbers: { distance, limit },
+});
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const placed = [run.from, ...run.through, ...run.to].flatMap((stop): Placed[] =>
@@ -38,14 +39,22 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
       yield failedAt(
         run,
         each,
-        `${name} stands ${here} along ${run.name} and comes after ${before.stop.instance.name} at ${there}: distances count from ${run.from.instance.name}, in the order of the run. Correct the distance or the order.`,
+        {
+          headline: `${name} is ${here} along ${run.name}, after ${before.stop.instance.name} at ${there}`,
+          why: `distances count from ${run.from.instance.name}, in the order of the run`,
+          use: atLeast(each.distance, before.distance),
+        },
         before.distance,
       );
     } else if (isBefore(each.distance, START))
       yield failedAt(
         run,
         each,
-        `${name} stands before the start of ${run.name}: a distance counts from ${run.from.instance.name} and is not negative.`,
+        {
+          headline: `${name} is before the start of ${run.name}`,
+          why: `a distance counts from ${run.from.instance.name} and is not negative`,
+          use: atLeast(each.distance, START),
+        },
         START,
       );
     before = each;
@@ -58,11 +67,16 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     yield failedAt(
       run,
       each,
-      `${each.stop.instance.name} stands ${here} along ${run.name}, which is ${end} long. Correct the distance or the length.`,
+      {
+        headline: `${each.stop.instance.name} is ${here} along ${run.name}, which is ${end} long`,
+        use: atMost(each.distance, length.derivation),
+      },
       length.derivation,
     );
   }
-  if (beyond.length === 0) yield passed(run, { length: length.derivation });
+  const furthest = placed.reduce((so, next) => (isBefore(so.distance, next.distance) ? next : so));
+  if (beyond.length === 0)
+    yield passed(run, atMost(furthest.distance, length.derivation), { length: length.derivation });
 }
 
 export const placeAlongRun = defineCheck({

@@ -1,13 +1,13 @@
 import { termOf } from '../../quantities/worst.js';
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { continuousLimits, ownBreaker } from '../../quantities/conductors/continuous-limits.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { limitInput } from '../input-limit.js';
-import { basisText, notChecked, passed, pairText } from '../verdicts.js';
+import { basisText, notChecked, passed, pairText, whyOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { isConnection, takesToCharge } from '../../model/roles.js';
 import { loadsBehind } from '../../quantities/supply/passed-loads.js';
@@ -60,7 +60,8 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (continuous.kind !== 'known') return yield notChecked(run, continuous);
   const numbers = { current: continuous.derivation, limit: smallest.current };
   const excess = numberIn(continuous.derivation, 'A') - numberIn(smallest.current, 'A');
-  if (excess <= 1e-9 * numberIn(smallest.current, 'A')) return yield passed(run, numbers);
+  const use = atMost(continuous.derivation, smallest.current);
+  if (excess <= 1e-9 * numberIn(smallest.current, 'A')) return yield passed(run, use, numbers);
   const [carried, allowed] = pairText(continuous.derivation, smallest.current);
   const fixes = fixesFor(run, continuous.derivation, numberIn(smallest.current, 'A'), context);
   const { basis } = context.system;
@@ -68,14 +69,21 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const isKept = basis.practice === 'craft' && !smallest.isNorthAmerican;
   const rule =
     basis.practice === 'craft'
-      ? `NEC 210.20(A), 210.21(B)${isKept ? ', kept afloat by common practice' : ''}`
+      ? `NEC 210.20(A), 210.21(B)${isKept ? ', followed afloat by common practice' : ''}`
       : `${basisText(basis)} 210.20(A), 210.21(B)`;
   yield {
     verdict: 'failed',
     subject: run.path,
     place: run.place,
     ...(isKept ? { severity: 'warning' as const } : {}),
-    message: `${run.name} carries ${carried} for hours on end${governedBy(continuous.derivation)}; ${smallest.title} carries ${allowed} continuously (80 % of ${displayValue(smallest.current.inputs.at(-1) ?? smallest.current)}; ${rule}). Turn the load down or shorten it, or use a larger plug and circuit.`,
+    headline: `${run.name} carries ${carried} continuously (3 h or more); ${smallest.title} allows ${allowed}`,
+    ...whyOf(
+      `80 % of ${displayValue(smallest.current.inputs.at(-1) ?? smallest.current)}`,
+      governingText(continuous.derivation),
+    ),
+    rule,
+    advice: 'Lower the load or shorten its time, or use a larger plug and circuit.',
+    use,
     numbers,
     fixes,
   };

@@ -1,11 +1,12 @@
+import { firstFew } from '../text/wording.js';
 import type { DesignContext } from '../../model/context.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Part, Run } from '../../model/types.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { passed, placeOf } from '../verdicts.js';
+import { passed, placeOf, whyOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { wordIn } from '../../model/stated-facts.js';
 import { isAcCharger, isConnection, isLoad, isPlainCharger, takesToCharge } from '../../model/roles.js';
@@ -132,8 +133,6 @@ function fixesFor(run: Run, contact: Contact, lines: number, context: DesignCont
   ];
 }
 
-const named = (things: readonly Instance[]): string => things.map(({ name }) => name).join(', ');
-
 function judgeContact(
   run: Run,
   contact: Contact,
@@ -148,17 +147,25 @@ function judgeContact(
   const { lineToNeutral, lineToLine, phases } = systemOf(source)!;
   const isWithout = neutral.length > 0 && hasNeutral(part) === false;
   const isShort = across.length > 0 && own < lines;
-  if (!isWithout && !isShort) return neutral.length + across.length > 0 ? passed(owner) : undefined;
+  if (!isWithout && !isShort) return neutral.length + across.length > 0 ? passed(owner, NO_LIMIT) : undefined;
   const fixes = fixesFor(run, contact, phases === 'three' ? 3 : 2, context);
-  const when = context.states.length > 1 ? `With ${state.title}, ` : '';
-  const what = isWithout
-    ? `${named(neutral)} ${neutral.length > 1 ? 'need' : 'needs'} ${lineToNeutral} V between a line and neutral, and the ${part.name} of ${owner.name} has no neutral`
-    : `${named(across)} ${across.length > 1 ? 'need' : 'needs'} ${lineToLine} V between lines, and the ${part.name} of ${owner.name} has ${own === 1 ? 'one line' : `${own} lines`}`;
+  const [needing, volts] = isWithout ? [neutral, lineToNeutral] : [across, lineToLine];
+  const who = firstFew(
+    needing.map(({ name }) => name),
+    2,
+  );
   return {
     verdict: 'failed',
     subject: owner.path,
     place: placeOf(owner, property),
-    message: `${when}${what}: ${isWithout ? 'the earth conductor would have to carry the return current, or nothing runs' : 'they do not run, and an adapter does not make a second line'}. Take a plug with the lines and the neutral that are needed, or feed ${isWithout ? named(neutral) : named(across)} another way.`,
+    headline: `${who} ${needing.length > 1 ? 'need' : 'needs'} ${volts} V; ${part.name} of ${owner.name} has ${isWithout ? 'no neutral' : own === 1 ? 'one line' : `${own} lines`}`,
+    ...whyOf(
+      isWithout ? 'between a line and neutral' : 'between lines; an adapter does not make a second line',
+      context.states.length > 1 && `with ${state.title}`,
+    ),
+    consequence: isWithout ? 'the earth conductor would carry the return current, or nothing runs' : 'they do not run',
+    advice: `Use a plug with the lines and the neutral that are needed, or feed ${who} another way.`,
+    use: NO_LIMIT,
     related: (isWithout ? neutral : across).map((each) => ({
       place: each.place,
       text: `${each.name} is fed through it`,
@@ -183,13 +190,17 @@ function* judgeLegs(
     const connection = connect(instance, system, context);
     if (missingFrom(connection)) continue;
     const dead = connection.legs.filter((leg) => !value.words.includes(leg));
-    if (dead.length === 0) yield passed(instance);
+    if (dead.length === 0) yield passed(instance, NO_LIMIT);
     else
       yield {
         verdict: 'failed',
         subject: instance.path,
         place: placeOf(instance, instance.properties.has('legs') ? 'legs' : 'voltage'),
-        message: `With ${state.title}, ${instance.name} needs ${connection.legs.join(' and ')} and only ${value.words.join(' and ')} of ${source.name} ${value.words.length > 1 ? 'are' : 'is'} connected: it does not run on half its supply. Connect ${dead.join(' and ')}, or feed it from what there is.`,
+        headline: `${instance.name} needs ${connection.legs.join(' and ')}; ${source.name} has ${value.words.join(' and ')} connected`,
+        why: `with ${state.title}`,
+        consequence: 'it does not run on half its supply',
+        advice: `Connect ${dead.join(' and ')}, or feed it from what there is.`,
+        use: NO_LIMIT,
         related: [{ place: placeOf(source, 'legs'), text: `legs of ${source.name}` }],
       };
   }

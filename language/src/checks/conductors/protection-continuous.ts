@@ -1,11 +1,11 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { devicesOf } from '../../quantities/conductors/conductor.js';
 import { ruleValue } from '../../reference/index.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { defineCheck, type Verdict, atLeast } from '../define.js';
+import { basisText, notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
 import { meetsPlug } from './plug-continuous.js';
 import { leastRating } from './protection-need.js';
 import { PUBLISHED } from './shared.js';
@@ -32,22 +32,26 @@ function judgeDevice(run: Run, device: Instance, context: DesignContext): Verdic
   const current = context.quantity(run, 'current');
   if (current.kind !== 'known') return notChecked(run, current);
   const numbers = { rating: fact.derivation, needed: least.derivation, current: current.derivation };
-  if (numberIn(fact.derivation, 'A') >= numberIn(least.derivation, 'A') * (1 - 1e-9)) return passed(run, numbers);
+  const use = atLeast(fact.derivation, least.derivation);
+  if (numberIn(fact.derivation, 'A') >= numberIn(least.derivation, 'A') * (1 - 1e-9)) return passed(run, use, numbers);
   if (isToldByPlug(run, device, context)) return undefined;
   const isCraft = context.system.basis.practice === 'craft';
   const isBelowLoad = numberIn(fact.derivation, 'A') < numberIn(current.derivation, 'A') * (1 - 1e-9);
   const [rated, needed] = pairText(fact.derivation, least.derivation);
-  const governing = governedBy(current.derivation);
-  const rule = isCraft
-    ? `${basisText(context.system.basis)}: 125 % of what lasts for hours, common practice, no source`
-    : `${basisText(context.system.basis)} 210.20(A), 215.3: 125 % of what lasts three hours and the rest`;
+  const rule = isCraft ? 'common practice, no source' : `${basisText(context.system.basis)} 210.20(A), 215.3`;
   return {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(device, 'rating'),
     // A device that carries its load, if warmly, is a matter of practice afloat.
     ...(isCraft && !isBelowLoad ? { severity: 'warning' as const } : {}),
-    message: `${device.name} (${rated}) stands in ${run.name}, which carries ${displayValue(current.derivation, 3)}${governing}: it must be rated for ${needed} (${rule}; the conductors are judged apart from this, the larger of the two counts, never one factor on the other).`,
+    headline: `${device.name} in ${run.name} is rated ${rated}; at least ${needed} needed`,
+    ...whyOf(
+      `${run.name} carries ${displayValue(current.derivation, 3)}; 125 % of what lasts 3 h or more, and the rest`,
+      governingText(current.derivation),
+    ),
+    rule,
+    use,
     numbers,
     related: [{ place: run.place, text: `${run.name} carries ${displayValue(current.derivation, 3)}` }],
     // A larger device on the conductors that are there; where they are too small for it, larger ones with it.

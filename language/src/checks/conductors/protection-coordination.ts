@@ -1,13 +1,13 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost, atLeast } from '../define.js';
+import { notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
 import { judgedDevices } from './feeding.js';
 import { coordinationOf, leastRating } from './protection-need.js';
-import { MEMORY, PUBLISHED, restsOnMemory, softened } from './shared.js';
+import { MEMORY, PUBLISHED, restsOnMemory } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
 import { askingForType } from './unsaid-type.js';
 
@@ -20,14 +20,19 @@ function judgeLoad(run: Run, device: Instance, context: DesignContext): Verdict 
   const current = leastRating(run, device, context);
   if (current.kind !== 'known') return notChecked(run, current);
   const numbers = { rating: fact.derivation, current: current.derivation };
-  if (numberIn(fact.derivation, 'A') >= numberIn(current.derivation, 'A') * (1 - 1e-9)) return passed(run, numbers);
+  const use = atLeast(fact.derivation, current.derivation);
+  if (numberIn(fact.derivation, 'A') >= numberIn(current.derivation, 'A') * (1 - 1e-9))
+    return passed(run, use, numbers);
   const [rated, carried] = pairText(fact.derivation, current.derivation);
-  const governing = governedBy(current.derivation);
   return {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(device, 'rating'),
-    message: `${run.name} carries ${carried}${governing}, and ${device.name} is rated ${rated}: it opens in normal use (IEC 60364-4-43 433.1: I_b ≤ I_n).`,
+    headline: `${run.name} carries ${carried}; ${device.name} is rated ${rated}`,
+    ...whyOf('I_b ≤ I_n', governingText(current.derivation)),
+    rule: 'IEC 60364-4-43 433.1',
+    consequence: 'it opens in normal use',
+    use,
     numbers,
     related: [{ place: run.place, text: `${run.name} carries ${carried}` }],
     fixes: [otherRating(run, device, 'up', WISH), largerSize(run, WISH)],
@@ -46,15 +51,18 @@ function judgeOperation(
   if (!rating || numberIn(rating, 'A') > numberIn(ampacity, 'A') * (1 + 1e-9)) return undefined;
   const { operating, limit, isBroken } = coordinationOf(device, rating, ampacity);
   const numbers = { operating, limit, rating, ampacity };
-  if (!isBroken) return passed(run, numbers);
+  const use = atMost(operating, limit);
+  if (!isBroken) return passed(run, use, numbers);
   const [opens, may] = pairText(operating, limit);
-  const { remark } = softened(ampacity);
   return {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(restsOnMemory(ampacity) || restsOnMemory(operating) ? { severity: 'warning' as const } : {}),
-    message: `${device.name} (${displayValue(rating)}) surely opens at ${opens} within its conventional time, and the ${displayValue(size)} conductors of ${run.name} bear ${may}, 1.45 times the ${displayValue(ampacity)} they may carry${remark} (IEC 60364-4-43 433.1: I_2 ≤ 1.45·I_z).`,
+    headline: `${device.name} opens at ${opens}; the ${displayValue(size)} conductors of ${run.name} allow ${may}`,
+    why: `I_2 ≤ 1.45·I_z: rated ${displayValue(rating)}, within its conventional time; ampacity ${displayValue(ampacity, 3)}`,
+    rule: 'IEC 60364-4-43 433.1',
+    use,
     numbers,
     related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${displayValue(rating)}` }],
     fixes: [otherRating(run, device, 'down', WISH), largerSize(run, WISH)],

@@ -1,12 +1,12 @@
-import { governedBy, governingText } from '../../glossary/reason-text.js';
-import { type Derivation, displayValue } from '../../derivation/index.js';
+import { governingText } from '../../glossary/reason-text.js';
+import { type Derivation, displayValue, type Result } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { areUnmarked } from '../../quantities/conductors/terminals.js';
-import { type Verdict, defineCheck } from '../define.js';
-import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { type Verdict, defineCheck, atMost, NO_LIMIT, type UseOfLimit } from '../define.js';
+import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { largerSize } from './ways.js';
-import { defaultsText, PUBLISHED, MEMORY, softened, tableOf } from './shared.js';
+import { PUBLISHED, MEMORY, softened, tableOf } from './shared.js';
 import { type AmpacityJudgement, isJudgement, judgeAmpacity } from './sizing.js';
 import { asMarked } from './unmarked-terminals.js';
 import { askingForType } from './unsaid-type.js';
@@ -29,6 +29,9 @@ function brokenOf(judged: AmpacityJudgement, run: Run, size: Derivation, context
   return isJudgement(again) && again.broken?.kind === 'uncorrected' ? again.broken : broken;
 }
 
+/** What a run uses of its ampacity after correction. */
+const useOf = ({ ampacity }: AmpacityJudgement, current: Result): UseOfLimit =>
+  current.kind === 'known' ? atMost(current.derivation, ampacity.parts['corrected'] ?? ampacity) : NO_LIMIT;
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const size = context.fact(run, 'size');
   if (size.kind !== 'known') {
@@ -48,36 +51,46 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     ampacity: judged.ampacity,
   };
   if (!broken || broken.kind === 'terminal') {
-    yield passed(run, numbers);
+    yield passed(run, useOf(judged, current), numbers);
     return;
   }
   const [demand, limit] = pairText(broken.demand, limitOf(broken, judged));
-  const { severity, remark } = softened(judged.ampacity);
+  const { severity } = softened(judged.ampacity);
   const factors = ['ambientFactor', 'bundleFactor'].flatMap((name) => {
     const part = judged.ampacity.parts[name];
     return part && displayValue(part) !== '1'
-      ? [`${name === 'ambientFactor' ? 'ambient' : 'bundling'} ${displayValue(part)}`]
+      ? [`${name === 'ambientFactor' ? 'ambient' : 'bundling'} factor ${displayValue(part)}`]
       : [];
   });
-  const isBundled =
-    judged.ampacity.parts['bundleFactor'] && displayValue(judged.ampacity.parts['bundleFactor']) !== '1';
-  const told = ['ambient', ...(isBundled ? ['conductors', 'circuits'] : []), 'method', 'insulation', 'metal'];
   const carried = current.kind === 'known' ? displayValue(current.derivation, 3) : demand;
-  const governing = current.kind === 'known' ? governedBy(current.derivation) : '';
-  // Before correction it is not the current itself that counts, but what the run must be good for.
+  const governing = current.kind === 'known' ? governingText(current.derivation) : undefined;
+  // Before correction it is not the current itself that counts, but 125 % of its continuous part.
   const isOutput = current.kind === 'known' && broken.kind === 'corrected' && broken.demand !== current.derivation;
-  const asked = isOutput
-    ? `${demand}, ${governingText(broken.demand) ?? 'the rated output of its inverter'}, whatever is connected (NEC 710.15(B)), and ${displayValue(size.derivation)} may carry ${limit}`
-    : broken.kind === 'uncorrected'
-      ? `${carried}${governing}, so that it must be good for ${demand} (125 % of the continuous part), and ${displayValue(size.derivation)} may carry ${limit} before correction`
-      : `${demand}${governing}, and ${displayValue(size.derivation)} may carry ${limit}`;
+  const isBefore = broken.kind === 'uncorrected';
+  const conductor = displayValue(size.derivation);
+  const told = isOutput
+    ? {
+        headline: `${run.name} needs an ampacity of ${demand}; ${conductor} has ${limit}`,
+        ...whyOf(governingText(broken.demand) ?? 'the rated output of its inverter, whatever is connected', ...factors),
+        rule: 'NEC 710.15(B)',
+      }
+    : {
+        headline: `${run.name} ${isBefore ? 'needs' : 'carries'} ${demand}; ${conductor} has an ampacity of ${limit}${isBefore ? ' uncorrected' : ''}`,
+        ...whyOf(
+          isBefore && `carries ${carried}; 125 % of the continuous part, before correction`,
+          governing,
+          ...factors,
+        ),
+        rule: tableOf(judged.ampacity, context) || basisText(context.system.basis),
+      };
 
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
     ...(severity ? { severity } : {}),
-    message: `${isOutput ? `${run.name} must be good for ` : `${run.name} carries `}${asked}${factors.length > 0 ? ` after ${factors.join(' and ')}` : ''}${remark}: ${tableOf(judged.ampacity, context) || basisText(context.system.basis)}${defaultsText(judged.ampacity, told)}.`,
+    ...told,
+    use: atMost(broken.demand, limitOf(broken, judged)),
     numbers,
     fixes: [largerSize(run, { target: 'run-ampacity' })],
   };

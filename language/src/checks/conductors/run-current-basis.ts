@@ -1,9 +1,10 @@
+import { capital } from '../text/wording.js';
 import { derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { notChecked, passed, placeOf, pairText, fullest } from '../verdicts.js';
 import { MEMORY } from './shared.js';
 import { takesToInvert } from '../../model/roles.js';
 import { lowestInverterVoltage } from '../../quantities/demand/inverters.js';
@@ -47,7 +48,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (size && ampacity?.kind === 'known')
     chosen.push({
       amperes: ampacity.derivation,
-      text: `the conductors of ${run.name} (${displayValue(size)}, ${displayValue(ampacity.derivation)})`,
+      text: `${displayValue(size)} of ${run.name}`,
       place: placeOf(run, 'size'),
     });
   for (const { amperes, text, place } of chosen) {
@@ -59,12 +60,17 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
       verdict: 'failed',
       subject: run.path,
       place,
-      message: `${text.charAt(0).toUpperCase()}${text.slice(1)} would do for ${displayValue(misled, 3)}, the current of ${inverter.name} by ${misled.formula ?? ''}; at its lowest voltage, ${displayValue(lowest.derivation)}, and divided by its efficiency, ${inverter.name} draws ${real} (P/(η·U_min)), more than ${has}, just when the bank is low. Choose device and conductors for ${real}.`,
+      headline: `${capital(text)} would do for ${displayValue(misled, 3)}; ${inverter.name} draws ${real}`,
+      why: `P/(η·U_min) at its lowest voltage, ${displayValue(lowest.derivation)}, not ${misled.formula ?? ''}`,
+      consequence: `more than ${has}, just when the bank is low`,
+      advice: `Choose device and conductors for ${real}.`,
+      use: atMost(right.derivation, amperes),
       numbers: { ...numbers, chosen: amperes },
     };
     return;
   }
-  yield passed(run, numbers);
+  const [least, ...more] = chosen.map((each) => atMost(right.derivation, each.amperes));
+  yield passed(run, least ? fullest(least, ...more) : NO_LIMIT, numbers);
 }
 
 export const runCurrentBasis = defineCheck({

@@ -4,10 +4,10 @@ import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import { motorCircuitOf } from '../../quantities/conductors/motor-circuit.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
+import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { judgedDevices } from './feeding.js';
-import { MEMORY, PUBLISHED, defaultsText, softened } from './shared.js';
+import { MEMORY, PUBLISHED, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
 import { CORD_REMARK, isCordInTheWarm } from './cord-plug.js';
 import { largestDevice } from './sizing.js';
@@ -36,7 +36,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     const rating = fact.derivation;
     const numbers = { rating, limit: largest.derivation, ampacity: ampacity.derivation };
     if (numberIn(rating, 'A') <= numberIn(largest.derivation, 'A') * (1 + 1e-9)) {
-      yield passed(run, numbers);
+      yield passed(run, atMost(rating, largest.derivation), numbers);
       continue;
     }
     const motors = motorCircuitOf(run, context);
@@ -45,15 +45,22 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
       continue;
     }
     const [rated, most] = pairText(rating, largest.derivation);
-    const { severity, remark } = softened(ampacity.derivation);
-    const soft = isCordInTheWarm(run, rating, ampacity.derivation, context) ? CORD_REMARK : '';
+    const { severity } = softened(ampacity.derivation);
+    const isSoft = isCordInTheWarm(run, rating, ampacity.derivation, context);
     const wish = { target: 'run-protection' } as const;
     yield {
       verdict: 'failed',
       subject: run.path,
       place: placeOf(run, 'size'),
-      ...(severity || soft ? { severity: 'warning' as const } : {}),
-      message: `${device.name} (${rated}) protects ${run.name}, whose ${displayValue(size.derivation)} conductors may carry ${displayValue(ampacity.derivation)}${remark}${defaultsText(ampacity.derivation, ['ambient', 'terminals', 'insulation', 'method'])} and may have ${most} at most (${basisText(context.system.basis)}: ${governingText(largest.derivation) ?? 'its own rule'}${soft}).`,
+      ...(severity || isSoft ? { severity: 'warning' as const } : {}),
+      headline: `${device.name} (${rated}) protects ${run.name}; its ${displayValue(size.derivation)} conductors allow ${most}`,
+      ...whyOf(
+        `ampacity ${displayValue(ampacity.derivation, 3)}`,
+        governingText(largest.derivation) ?? 'its own rule',
+        isSoft && CORD_REMARK,
+      ),
+      rule: basisText(context.system.basis),
+      use: atMost(rating, largest.derivation),
       numbers,
       related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
       fixes: [otherRating(run, device, 'down', wish), largerSize(run, wish)],

@@ -3,8 +3,8 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { ampacityAt } from '../../quantities/conductors/conductor.js';
 import { METRIC_SERIES, sameSize } from '../../quantity/index.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { basisText, notChecked, pairText, passed } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { basisText, notChecked, pairText, passed, whyOf } from '../verdicts.js';
 import { type DistanceRule, distanceRule } from './device-distance.js';
 import { type End, type Fed, feedInto, firstDevice, sourcesText, unknownProtection } from './feeding.js';
 import { judgePlace, tapIntoGear } from './device-place.js';
@@ -29,14 +29,18 @@ function noDevice(
   const [passes, may] = feed.kind === 'limited' ? pairText(feed.current, most) : ['', ''];
   const why =
     feed.kind === 'limited'
-      ? `${sourcesText(feed)} ${feed.by.length > 1 ? 'let' : 'lets'} through ${passes} and its ${size} conductors may have ${may} at most`
+      ? `${sourcesText(feed)} ${feed.by.length > 1 ? 'let' : 'lets'} through ${passes}; its ${size} conductors allow ${may}`
       : `nothing between ${sourcesText(feed)} and its ${size} conductors opens`;
   return {
     verdict: 'failed',
     subject: run.path,
     place: stop.place,
     ...(isWarm ? { severity: 'warning' as const } : {}),
-    message: `${run.name} has no fuse or breaker of its own, and at its ${stop.instance.name} end ${why}. A short circuit along it burns the whole length (${basisText(context.system.basis)}${isWarm ? CORD_REMARK : ''}).`,
+    headline: `${run.name} has no fuse or breaker at its ${stop.instance.name} end`,
+    ...whyOf(why, isWarm && CORD_REMARK),
+    rule: basisText(context.system.basis),
+    consequence: 'a short circuit along it burns the whole length',
+    use: feed.kind === 'limited' ? atMost(feed.current, most) : NO_LIMIT,
     numbers: { limit: most, ...(feed.kind === 'limited' ? { current: feed.current } : {}) },
     fixes: [
       { way: 'device', run, end, feed, rule },
@@ -73,13 +77,13 @@ function isToldAtTheBank(run: Run, stop: Stop, feed: Fed, context: DesignContext
 function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdict> {
   const feed = feedInto(run, end, context);
   if (feed.kind === 'none') return;
-  if (feed.kind === 'self-limited') return yield passed(run);
+  if (feed.kind === 'self-limited') return yield passed(run, NO_LIMIT);
   const size = context.maybe(run, 'size');
   const ampacity = size && ampacityAt(run, size, context);
   const largest = size && mostAt(run, size, context);
   const most = largest?.kind === 'known' ? largest.derivation : undefined;
   if (feed.kind === 'limited' && most && numberIn(feed.current, 'A') <= numberIn(most, 'A') * (1 + 1e-9))
-    return yield passed(run, { current: feed.current, limit: most });
+    return yield passed(run, atMost(feed.current, most), { current: feed.current, limit: most });
 
   const stop = end === 'near' ? run.from : run.to[0]!;
   const isMetric = size !== undefined && METRIC_SERIES.some(({ area }) => sameSize(area, numberIn(size, 'mm2')));
@@ -95,7 +99,7 @@ function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdic
     // What the outlet of its source lets through a cord is judged by `cord-ampacity`, by the plug.
     const plug = feed.kind === 'limited' ? plugOfCord(run, context) : undefined;
     if (plug && feed.kind === 'limited' && numberIn(feed.current, 'A') <= numberIn(plug.rating, 'A') * (1 + 1e-9))
-      return yield passed(run, { current: feed.current, limit: plug.rating });
+      return yield passed(run, atMost(feed.current, plug.rating), { current: feed.current, limit: plug.rating });
     const isWarm =
       feed.kind === 'limited' &&
       ampacity?.kind === 'known' &&

@@ -5,9 +5,9 @@ import type { Instance, Run } from '../../model/types.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Failed, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Failed, type Fix, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { isLoad } from '../../model/roles.js';
 import { loadCurrentOn } from '../../quantities/demand/loads.js';
@@ -65,7 +65,7 @@ function judgeIn(
   const isOver = limit && numberIn(neutral, 'A') > numberIn(limit, 'A') * (1 + 1e-9);
   const isForbidden = context.system.basis.practice === 'nec';
   const numbers = { neutral, ...(limit ? { limit } : {}) };
-  if (!isOver && !isForbidden) return limit ? passed(run, numbers) : undefined;
+  if (!isOver && !isForbidden) return limit ? passed(run, atMost(neutral, limit), numbers) : undefined;
   return failure(run, source, state, context, neutral, isOver ? limit : undefined, numbers);
 }
 
@@ -93,18 +93,24 @@ function failure(
     ),
   ];
   const [is, may] = over ? pairText(neutral, over) : [displayValue(neutral, 3), ''];
-  const load = over
-    ? `${is}, more than the ${may} it may carry; no device in the legs sees it`
-    : `${is}, with no device in the legs that sees it`;
   const rule =
     context.system.basis.practice === 'nec'
-      ? ` ${basisText(context.system.basis)} 710.15(C) allows no multiwire circuits on a single ${volts} V supply.`
-      : '';
+      ? { rule: `${basisText(context.system.basis)} 710.15(C): no multiwire circuits on a single ${volts} V supply` }
+      : {};
   return {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'legs'),
-    message: `With ${state.title}, ${source.name} gives one ${volts} V line to both legs of ${run.name}: the currents of L1 and L2 are in phase and add up in the neutral to ${load}.${rule} Take a split-phase supply (${volts}/${2 * volts} V), or give each leg a neutral of its own.`,
+    headline: over
+      ? `The neutral of ${run.name} carries ${is}; it may carry ${may}`
+      : `The neutral of ${run.name} carries both legs, ${is}`,
+    ...whyOf(
+      `${source.name} feeds L1 and L2 from one line: in phase, undetected by devices in the legs`,
+      `with ${state.title}`,
+    ),
+    ...rule,
+    advice: `Use a split-phase supply (${volts}/${2 * volts} V), or give each leg a neutral of its own.`,
+    use: over ? atMost(neutral, over) : NO_LIMIT,
     numbers,
     related: [{ place: placeOf(source, 'voltage'), text: `${source.name} has one line` }],
     fixes,

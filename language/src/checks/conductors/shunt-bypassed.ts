@@ -1,7 +1,7 @@
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, replace } from '../fixes.js';
 import { passed } from '../verdicts.js';
 import {
@@ -58,7 +58,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   const start = context.graph.nodesOf(bank)[0];
   if (!shunt || !start) return;
   const strays = around(start, context);
-  if (strays.length === 0) return yield passed(shunt);
+  if (strays.length === 0) return yield passed(shunt, NO_LIMIT);
   for (const { node, by } of strays) {
     const stop = stopAt(by, bank);
     const fixes: Fix[] = stop
@@ -71,7 +71,11 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       verdict: 'failed',
       subject: by.path,
       place: stop?.place ?? by.place,
-      message: `${node.instance.name} ${isSupply ? 'charges' : 'draws from'} ${bank.name} over ${by.name}, which does not pass ${shunt.name}: the shunt does not count this current, and the state of charge drifts ${isSupply ? 'low' : 'high'}. Join it on the other side of ${shunt.name}, so that only the shunt stands on the negative of ${bank.name}.`,
+      headline: `${node.instance.name} ${isSupply ? 'charges' : 'draws from'} ${bank.name} over ${by.name}, past ${shunt.name}`,
+      why: 'the shunt does not count this current',
+      consequence: `the state of charge drifts ${isSupply ? 'low' : 'high'}`,
+      advice: `Join it on the other side of ${shunt.name}, so that only the shunt is on the negative of ${bank.name}.`,
+      use: NO_LIMIT,
       related: [{ place: shunt.place, text: `${shunt.name} measures ${bank.name}` }],
       fixes,
     };

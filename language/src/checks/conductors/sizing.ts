@@ -62,6 +62,8 @@ export interface AmpacityJudgement {
   readonly ampacity: Derivation;
   /** The demand above what the terminals allow, whether or not the conductor itself is overloaded too. */
   readonly terminal?: { readonly demand: Derivation; readonly limit: Derivation };
+  /** What the run has to carry, by which the limit of its terminals is used. */
+  readonly demanded: Derivation;
   /** Broken limit, when one is. */
   readonly broken?: {
     readonly kind: 'corrected' | 'terminal' | 'uncorrected';
@@ -104,7 +106,7 @@ export function judgeAmpacity(
     exceeds(demanded, terminalLimit) && !(uncorrected && numberIn(terminalLimit, 'A') >= numberIn(uncorrected, 'A'))
       ? { demand: demanded, limit: terminalLimit }
       : undefined;
-  const judged = { ampacity: ampacity.derivation, ...(terminal ? { terminal } : {}) };
+  const judged = { ampacity: ampacity.derivation, demanded, ...(terminal ? { terminal } : {}) };
   if (exceeds(carried, afterCorrection))
     return { ...judged, broken: { kind: 'corrected', demand: carried, limit: ampacity.derivation } };
   if (terminal) return { ...judged, broken: { kind: 'terminal', ...terminal } };

@@ -3,9 +3,9 @@ import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance } from '../../model/types.js';
 import { wayTo } from '../../quantities/network/ways.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { basisText, notChecked, passed } from '../verdicts.js';
+import { basisText, notChecked, passed, whyOf } from '../verdicts.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { craftGroundFaultPlaces, necGroundFaultPlaces } from '../../reference/index.js';
 import { systemOf } from '../../quantities/supply/supply.js';
@@ -48,7 +48,7 @@ interface Rule {
 }
 
 const ANYWHERE: Rule = {
-  text: 'Sockets up to 32 A ask for 30 mA protection (IEC 60364-4-41 411.3.3, from memory).',
+  text: '30 mA protection for sockets up to 32 A: IEC 60364-4-41 411.3.3, from memory',
   upTo: LARGEST,
   toGround: Infinity,
   severity: 'warning',
@@ -63,7 +63,7 @@ function ruleOfPlace(socket: Instance, context: DesignContext): Rule | undefined
   if (!row || (row.from && edition && edition < row.from)) return undefined;
   const isPublished = (row.provenance ?? table.provenance) === 'published';
   return {
-    text: `Receptacles ${row.text} need ground-fault protection (${basisText(context.system.basis)} ${row.section}${isPublished ? '' : ', from memory'}).`,
+    text: `receptacles ${row.text}: ${basisText(context.system.basis)} ${row.section}${isPublished ? '' : ', from memory'}`,
     upTo: row.upTo ?? Infinity,
     toGround: TO_GROUND,
     severity: isPublished ? 'error' : 'warning',
@@ -101,7 +101,11 @@ function* judgeSocket(node: Node, rule: Rule, context: DesignContext): Generator
         subject: socket.path,
         place: socket.place,
         severity: rule.severity,
-        message: `${context.states.length > 1 ? `With ${state.title}, n` : 'N'}othing between ${source.name} and ${socket.name}${rating ? ` (${displayValue(rating)})` : ''} opens on residual current: whoever touches a live frame or a damaged cable plugged in there stays on the current. ${rule.text}${nearest ? ` Take ${nearest.name} with residual-current protection.` : ''}`,
+        headline: `Nothing between ${source.name} and ${socket.name}${rating ? ` (${displayValue(rating)})` : ''} opens on residual current`,
+        ...whyOf(context.states.length > 1 && `with ${state.title}`),
+        rule: rule.text,
+        consequence: 'whoever touches a live frame or a damaged cable plugged in there stays on the current',
+        use: NO_LIMIT,
         ...(rating ? { numbers: { rating } } : {}),
         related: nearest ? [{ place: nearest.place, text: `${nearest.name} protects the socket` }] : [],
         fixes: nearest
@@ -118,7 +122,7 @@ function* judgeSocket(node: Node, rule: Rule, context: DesignContext): Generator
     }
   if (unsaid.size > 0)
     yield notChecked(socket, { kind: 'missing', missing: [...unsaid].map(({ name }) => `groundFault of ${name}`) });
-  else yield passed(socket);
+  else yield passed(socket, NO_LIMIT);
 }
 
 export const socketResidualCurrent = defineCheck({

@@ -1,7 +1,7 @@
 import { deriveFact } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
@@ -22,21 +22,26 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const things = [...new Set(terminationsOf(run).map(({ instance }) => instance))];
   const screws = things.filter(bitesStrands);
   if (screws.length === 0) {
-    if (things.some((instance) => terminalKindOf(instance) !== undefined)) yield passed(run);
+    if (things.some((instance) => terminalKindOf(instance) !== undefined)) yield passed(run, NO_LIMIT);
     return;
   }
   const strand = strandOf(run);
   if (strand === undefined) return yield notChecked(run, { kind: 'missing', missing: [`type of ${run.name}`] });
-  if (strand !== 'flexible') return yield passed(run);
+  if (strand !== 'flexible') return yield passed(run, NO_LIMIT);
   const ends = wordIn(run.properties, 'ends');
   if (ends === undefined) return yield notChecked(run, { kind: 'missing', missing: [`ends of ${run.name}`] });
-  if (ends !== 'bare') return yield passed(run);
+  if (ends !== 'bare') return yield passed(run, NO_LIMIT);
   const names = screws.map(({ name }) => name).join(' and ');
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'ends'),
-    message: `The fine strands of ${run.name} lie bare under the set screw of ${names}: the screw cuts and spreads them, the joint loosens and runs hot. Terminals for more than class B and C stranding must be marked for the class (${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14' : ''}). Crimp ferrules or pin lugs that the terminal accepts, or take a terminal marked for fine strands.`,
+    headline: `Fine strands of ${run.name} are bare under the set screw of ${names}`,
+    why: 'terminals for more than class B and C stranding must be marked for the class',
+    rule: `${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14' : ''}`,
+    consequence: 'the screw cuts and spreads them; the joint loosens and runs hot',
+    advice: 'Crimp ferrules or pin lugs that the terminal accepts, or use a terminal marked for fine strands.',
+    use: NO_LIMIT,
     numbers: { strand: deriveFact('strand', strand, { origin: 'stated' }) },
     related: screws.map((screw) => ({ place: placeOf(screw, 'terminalKind'), text: `${screw.name} has set screws` })),
     fixes: [propose(`Crimp ferrules on the ends of ${run.name}`, [setProperty(run, 'ends', 'ferrule')], true)],

@@ -1,8 +1,9 @@
+import { firstFew } from '../text/wording.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { ruleValue, standardRatings } from '../../reference/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { MEMORY, PUBLISHED } from './shared.js';
@@ -48,7 +49,7 @@ function judgeBank(bank: Instance, context: DesignContext): Verdict | undefined 
       judgeLeads(bank, fuse, context) ??
       judgeFuse(bank, fuse, load, rating, numbers, context)
     );
-  if (from && count < numberIn(from, '')) return passed(bank, numbers);
+  if (from && count < numberIn(from, '')) return passed(bank, atMost(strings, from), numbers);
   const fixes = setFuse(bank, rating, 'Add');
   const others = count - 1;
   const lacking = !isStringLoad(load) && load.lacking.kind === 'missing' ? load.lacking.missing : [];
@@ -57,7 +58,11 @@ function judgeBank(bank: Instance, context: DesignContext): Verdict | undefined 
     subject: bank.path,
     place: placeOf(bank, 'parallel'),
     ...(count < 3 ? { severity: 'warning' as const } : {}),
-    message: `${displayValue(strings)} strings of ${bank.name} stand in parallel, and none is said to have a fuse of its own (\`stringFuse\`): a cell that fails, or a lead that chafes, in one of them is fed by the other ${others === 1 ? 'one' : others} through leads that no device protects (common practice; ABYC E-11 asks for a device at each battery of larger banks, from quotations). Add one for each string, or state the one inside its units.${lacking.length > 0 ? ` Its rating rests on ${lacking.join(', ')}, not stated.` : ''}`,
+    headline: `${displayValue(strings)} strings of ${bank.name} in parallel, none with a fuse of its own (\`stringFuse\`)`,
+    why: `the other ${others === 1 ? 'one feeds' : `${others} feed`} a failed cell or chafed lead, through unprotected leads`,
+    rule: 'common practice; ABYC E-11, from quotations, for larger banks',
+    advice: `Add one for each string, or state the one inside its units.${lacking.length > 0 ? ` Its rating needs ${firstFew(lacking)}.` : ''}`,
+    use: from ? atMost(strings, from) : NO_LIMIT,
     numbers,
     fixes,
   };
@@ -92,7 +97,9 @@ function judgeFuse(
     const [rated, carried] = pairText(fuse, current);
     return {
       ...failed,
-      message: `Each string of ${bank.name} carries up to ${carried}, and its fuse is rated ${rated}: one opens, then the others in turn.`,
+      headline: `Each string of ${bank.name} carries up to ${carried}; its fuse is rated ${rated}`,
+      consequence: 'one opens, then the others in turn',
+      use: atLeast(fuse, current),
       numbers,
     };
   }
@@ -104,17 +111,26 @@ function judgeFuse(
       ...failed,
       fixes: isBetter ? fixes : [],
       severity: 'warning',
-      message: `Each string of ${bank.name} has a fuse of ${rated}, and its units are made for ${allowed} at most, for hours with 150 % or for seconds: what overloads a unit or its leads does not open it (common practice, no source). Take a smaller one.`,
+      headline: `Each string of ${bank.name} has a fuse of ${rated}; its units allow ${allowed}`,
+      why: '150 % of their continuous current, or what they give for seconds',
+      rule: 'common practice, no source',
+      consequence: 'what overloads a unit or its leads does not open it',
+      advice: 'Use a smaller one.',
+      use: atMost(fuse, most),
       numbers: { ...numbers, most },
     };
   }
   if (!isStringLoad(load)) return notChecked(bank, load.lacking);
-  if (holds(load.oneOut)) return passed(bank, numbers);
+  const use = atLeast(fuse, load.oneOut);
+  if (holds(load.oneOut)) return passed(bank, use, numbers);
   const [rated, carried] = pairText(fuse, load.oneOut);
   return {
     ...failed,
     severity: 'warning',
-    message: `With one string of ${bank.name} out, by its protection or for service, each of the others carries up to ${carried}, and its fuse is rated ${rated}: the others open in turn, and the bank is gone with one string.`,
+    headline: `With one string of ${bank.name} out, each other carries up to ${carried}; its fuse is rated ${rated}`,
+    why: 'one string disconnected by its BMS or for service',
+    consequence: 'the others open in turn, and the bank is gone with one string',
+    use,
     numbers: { ...numbers, oneOut: load.oneOut },
   };
 }
@@ -185,7 +201,9 @@ function judgeString(
   context: DesignContext,
 ): Verdict | undefined {
   const rule =
-    context.system.basis.practice === 'nec' ? `${basisText(context.system.basis)} 690.9(A), (B)` : 'IEC 62548';
+    context.system.basis.practice === 'nec'
+      ? `${basisText(context.system.basis)} 690.9(A), (B), from memory`
+      : 'IEC 62548, from memory';
   const numbers = { reverse, least, ...(most ? { limit: most } : {}), ...(stated ? { fuse: stated } : {}) };
   const rating = ratingFrom(numberIn(least, 'A'), context);
   const fits = rating !== undefined && (!most || rating <= numberIn(most, 'A') * (1 + 1e-9)) ? rating : undefined;
@@ -196,7 +214,10 @@ function judgeString(
     return {
       ...base,
       place: placeOf(array, 'stringFuse'),
-      message: `The string fuses of ${array.name} are rated ${rated}, and its modules allow ${may} in series (${rule}, from memory). Take smaller fuses, modules that allow more, or fewer strings.`,
+      headline: `The string fuses of ${array.name} are rated ${rated}; its modules allow ${may} in series`,
+      rule,
+      advice: 'Use smaller fuses, modules that allow more, or fewer strings.',
+      use: atMost(stated, most),
       fixes,
     };
   }
@@ -206,19 +227,26 @@ function judgeString(
     return {
       ...base,
       place: placeOf(array, 'stringFuse'),
-      message: `The string fuses of ${array.name} are rated ${rated}; in strong sun they must carry ${must} (${rule}, from memory).`,
+      headline: `The string fuses of ${array.name} are rated ${rated}; in strong sun they carry ${must}`,
+      rule,
+      use: atLeast(stated, least),
       fixes,
     };
   }
-  if (isFused) return passed(array, numbers);
-  if (!most) return total > 2 ? notChecked(array, context.fact(array, 'seriesFuse')) : passed(array, numbers);
-  if (numberIn(reverse, 'A') <= numberIn(most, 'A') * (1 + 1e-9)) return passed(array, numbers);
+  const use = most ? atMost(reverse, most) : NO_LIMIT;
+  if (isFused) return passed(array, stated ? atLeast(stated, least) : NO_LIMIT, numbers);
+  if (!most) return total > 2 ? notChecked(array, context.fact(array, 'seriesFuse')) : passed(array, use, numbers);
+  if (numberIn(reverse, 'A') <= numberIn(most, 'A') * (1 + 1e-9)) return passed(array, use, numbers);
   const [back, may] = pairText(reverse, most);
   const fixes = setFuse(array, fits, 'Add');
   return {
     ...base,
     place: placeOf(array, 'parallel'),
-    message: `${total} strings meet with ${array.name}, and none of its strings is said to have a fuse of its own (\`stringFuse\`): into a shorted one the others drive ${back}, and its modules allow ${may} (${rule}, from memory).${fixes.length > 0 ? ' Add one to each.' : ' No standard fuse carries the string and suits the modules: use fewer strings.'}`,
+    headline: `Into a shorted string of ${array.name} the others drive ${back}; its modules allow ${may}`,
+    why: `${total} strings meet, none with a fuse of its own (\`stringFuse\`)`,
+    rule,
+    advice: 'No standard fuse carries the string and suits the modules: use fewer strings.',
+    use,
     fixes,
   };
 }

@@ -6,7 +6,7 @@ import { isBank } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { calculation } from '../../quantities/calculation.js';
 import { collect } from '../../quantities/worst.js';
-import type { Verdict } from '../define.js';
+import { type Verdict, atLeast, atMost } from '../define.js';
 import { notChecked, pairText, placeOf } from '../verdicts.js';
 import { interruptOfClass } from './device-ratings.js';
 import { isFaultOfMemory, restsOnMemory } from './memory.js';
@@ -52,7 +52,10 @@ export function judgeInterrupt(bank: Instance, strings: Derivation, context: Des
     subject: bank.path,
     place: placeOf(bank, 'stringFuseClass'),
     ...(isSoft ? { severity: 'warning' as const } : {}),
-    message: `The others drive ${drawn} into a string of ${bank.name} that fails, and its fuse, class ${value.part.name}, interrupts ${rated} at ${displayValue(voltage.derivation)} DC${isSoft ? ' (from memory: read the data sheets)' : ''}: it may burst and feed an arc.`,
+    headline: `The fuse of each string of ${bank.name} interrupts ${rated}; the others drive ${drawn}`,
+    why: `class ${value.part.name} at ${displayValue(voltage.derivation)} DC${isSoft ? ', from memory: read the data sheets' : ''}`,
+    consequence: 'it may burst and feed an arc',
+    use: atLeast(limit, current),
     numbers: { current, limit, voltage: voltage.derivation },
   };
 }
@@ -73,7 +76,9 @@ export function judgeLeads(bank: Instance, fuse: Derivation, context: DesignCont
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, 'stringFuse'),
-    message: `Each string of ${bank.name} has a fuse of ${rated}; its leads (${displayValue(ampacity)}) may have ${most} at most.`,
+    headline: `Each string of ${bank.name} has a fuse of ${rated}; its leads allow ${most}`,
+    why: `an ampacity of ${displayValue(ampacity)}`,
+    use: atMost(fuse, limit),
     numbers: { fuse, limit, ampacity },
   };
 }

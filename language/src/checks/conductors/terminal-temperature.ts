@@ -2,12 +2,18 @@ import { displayValue } from '../../derivation/index.js';
 import { terminalsOf } from '../../quantities/conductors/conductor.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
-import { type Verdict, defineCheck } from '../define.js';
-import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { defaultsText, PUBLISHED } from './shared.js';
+import { type Verdict, defineCheck, atMost, NO_LIMIT, type UseOfLimit } from '../define.js';
+import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { PUBLISHED } from './shared.js';
 import { largerSize } from './ways.js';
-import { isJudgement, judgeAmpacity } from './sizing.js';
+import { type AmpacityJudgement, isJudgement, judgeAmpacity } from './sizing.js';
 import { askingForMarks } from './unmarked-terminals.js';
+
+/** What a run uses of what its terminals allow, where they limit it. */
+function useOf({ ampacity, demanded }: AmpacityJudgement): UseOfLimit {
+  const { terminalLimit } = ampacity.parts;
+  return terminalLimit ? atMost(demanded, terminalLimit) : NO_LIMIT;
+}
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const size = context.fact(run, 'size');
@@ -23,7 +29,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   // The terminals are judged by themselves: a conductor that is overloaded in its own column may be so at its terminals too.
   const broken = judged.terminal;
   if (!broken) {
-    yield passed(run, { ampacity: judged.ampacity });
+    yield passed(run, useOf(judged), { ampacity: judged.ampacity });
     return;
   }
   const [demand, limit] = pairText(broken.demand, broken.limit);
@@ -32,7 +38,13 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
-    message: `${run.name} must be good for ${demand}${context.system.basis.practice === 'nec' ? ' (125 % of the continuous current and the rest)' : ''}, and ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 degC'} terminals may carry ${limit}, whatever its insulation: ${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}${defaultsText(judged.ampacity, ['terminals'])}.`,
+    headline: `${run.name} needs ${demand}; ${displayValue(size.derivation)} on ${terminals ? displayValue(terminals) : '75 °C'} terminals allows ${limit}`,
+    ...whyOf(
+      context.system.basis.practice === 'nec' && '125 % of the continuous current, and the rest',
+      'whatever its insulation',
+    ),
+    rule: `${basisText(context.system.basis)}${context.system.basis.practice === 'nec' ? ' 110.14(C)' : ''}`,
+    use: atMost(broken.demand, broken.limit),
     numbers: { required: broken.demand, limit: broken.limit },
     fixes: [largerSize(run, { target: 'terminal-temperature' })],
   };

@@ -1,9 +1,10 @@
+import { firstFew } from '../text/wording.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { quantity } from '../../quantity/index.js';
 import { screwTorqueFor, screwTorques, sourceOf, studOf, studs } from '../../reference/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
@@ -64,33 +65,32 @@ function fixesFor(lacking: readonly Lacking[], context: DesignContext): Fix[] {
 function lackingOn(run: Run, from: Derivation, context: DesignContext): Lacking | Verdict | undefined {
   const things = [...new Set(terminationsOf(run).map(({ instance }) => instance))];
   const without = run.properties.has('torque') ? [] : things.filter((each) => !each.properties.has('torque'));
-  if (without.length === 0) return things.length > 0 ? passed(run) : undefined;
+  if (without.length === 0) return things.length > 0 ? passed(run, NO_LIMIT) : undefined;
   const current = context.quantity(run, 'current');
   if (current.kind !== 'known') return notChecked(run, current);
   return numberIn(current.derivation, 'A') < numberIn(from, 'A')
-    ? passed(run, { current: current.derivation, from })
+    ? passed(run, NO_LIMIT, { current: current.derivation, from })
     : { run, current: current.derivation, things: without };
 }
 
 /** Most runs that a message names. */
-const MOST_NAMED = 6;
+const MOST_NAMED = 1;
 
 /** One finding for the design: a torque nobody wrote down is one omission, not one for each cable. */
 function failure(lacking: readonly Lacking[], from: Derivation, context: DesignContext): Verdict {
-  const named = lacking
-    .slice(0, MOST_NAMED)
-    .map(
-      ({ run, current, things }) =>
-        `${run.name} (${displayValue(current, 3)}; ${things.map(({ name }) => name).join(', ')})`,
-    );
-  const more = lacking.length > MOST_NAMED ? ` and ${lacking.length - MOST_NAMED} more` : '';
+  const named = lacking.map(({ run, current }) => `${run.name} (${displayValue(current, 3)})`);
   const fixes = fixesFor(lacking, context);
   const { run, current } = lacking[0]!;
   return {
     verdict: 'failed',
     subject: context.system.name,
     place: placeOf(run, 'torque'),
-    message: `No torque is stated for the terminals of ${named.join(', ')}${more}: asked for from ${displayValue(from)}, a rule of thumb (\`torqueFrom\`). Joints that are too loose burn, too tight ones strip. State \`torque\` of the run or of the gear from its marking or data sheet (NEC 110.14(D)).`,
+    headline: `No torque is stated for the terminals of ${firstFew(named, MOST_NAMED)}`,
+    why: `needed from ${displayValue(from)} on, a rule of thumb (\`torqueFrom\`)`,
+    rule: 'NEC 110.14(D)',
+    consequence: 'joints that are too loose burn, too tight ones strip',
+    advice: 'State `torque` of the run or of the gear from its marking or data sheet.',
+    use: NO_LIMIT,
     numbers: { current, from },
     related: lacking.slice(1).map((each) => ({ place: each.run.place, text: `${each.run.name} lacks it too` })),
     fixes,

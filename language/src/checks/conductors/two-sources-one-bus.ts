@@ -1,7 +1,8 @@
+import { firstFew } from '../text/wording.js';
 import type { DesignContext } from '../../model/context.js';
 import { inletsAmong } from '../../model/cords.js';
 import type { Instance } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed } from '../verdicts.js';
 import { flagIn } from '../../model/stated-facts.js';
@@ -110,7 +111,11 @@ function* judge(context: DesignContext): Generator<Verdict> {
       verdict: 'failed',
       subject: at.path,
       place: at.place,
-      message: `${names.join(' and ')} can feed ${at.name} at the same time (with ${title}): they are out of step and nothing keeps them apart. ${inlet ? `Where one cord at a time is plugged into ${inlet.name}, say so (\`oneCord: yes\`); else put` : 'Put'} interlocked transfer gear between them, or feed one through a charger. Rule: ${rule}.`,
+      headline: `${firstFew(names)} can feed ${at.name} at the same time`,
+      why: `with ${title}: they are out of step and nothing keeps them apart`,
+      rule,
+      advice: `${inlet ? `Where one cord at a time is plugged into ${inlet.name}, say so (\`oneCord: yes\`); else put` : 'Put'} interlocked transfer gear between them, or feed one through a charger.`,
+      use: NO_LIMIT,
       related: feeders.map((feeder) => ({ place: feeder.place, text: `${feeder.name} feeds ${at.name}` })),
       fixes: [
         ...(inlet
@@ -127,12 +132,17 @@ function* judge(context: DesignContext): Generator<Verdict> {
       verdict: 'failed',
       subject: dead.path,
       place: dead.place,
-      message: `With ${title}, ${feeder.name} feeds back into ${dead.name} while it is off: its plug pins or lines are live, which can kill someone at work on them. Put interlocked transfer gear between them. Rule: ${rule}.`,
+      headline: `${feeder.name} feeds back into ${dead.name} while it is off`,
+      why: `with ${title}`,
+      rule,
+      consequence: 'its plug pins or lines are live, which can kill someone at work on them',
+      advice: 'Put interlocked transfer gear between them.',
+      use: NO_LIMIT,
       related: [{ place: feeder.place, text: `${feeder.name} makes the terminals of ${dead.name} live` }],
     };
   }
   const feeders = system.instances.filter((instance) => isAcSource(instance) || isInverter(instance));
-  if (told.length === 0 && !isOpen && feeders.length > 1) yield passed({ path: system.name });
+  if (told.length === 0 && !isOpen && feeders.length > 1) yield passed({ path: system.name }, NO_LIMIT);
 }
 
 /** The inlet at which the cords of all these feeders end, each a cord of its own. */

@@ -1,5 +1,5 @@
 import { editionsOf } from '../../reference/index.js';
-import { defineCheck } from '../define.js';
+import { defineCheck, NO_LIMIT } from '../define.js';
 import { propose, replace } from '../fixes.js';
 import { passed } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
@@ -39,13 +39,16 @@ export const unknownEdition = defineCheck({
     const { practice, edition, place, editionPlace } = system.basis;
     if (edition === undefined) return;
     const { name, editions } = editionsOf(practice);
-    if (editions.includes(edition)) return yield passed({ path: system.name });
+    if (editions.includes(edition)) return yield passed({ path: system.name }, NO_LIMIT);
     const nearest = nearestTo(edition, editions);
     yield {
       verdict: 'failed',
       subject: system.name,
       place: editionPlace ?? place ?? system.place,
-      message: `No tables of ${name} ${edition} are stored here, only of ${listed(editions)}; what is found rests on those and may differ from what ${edition} asks. Take ${nearest} if it is adopted where this is built, or compare the findings with your copy.`,
+      headline: `No tables of ${name} ${edition} are stored here, only of ${listed(editions)}`,
+      consequence: `findings rest on those and may differ from ${edition}`,
+      advice: `Use ${nearest} if it is adopted where this is built, or compare the findings with your copy.`,
+      use: NO_LIMIT,
       fixes: editionPlace ? [propose(`Change the edition to ${nearest}`, [replace(editionPlace, nearest)], true)] : [],
     };
   },

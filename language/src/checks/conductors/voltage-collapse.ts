@@ -1,3 +1,4 @@
+import { firstFew } from '../text/wording.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
@@ -8,8 +9,8 @@ import { solveAlternating } from '../../quantities/network/alternating.js';
 import { type Solved, solveDirect } from '../../quantities/network/direct.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Verdict, type Way } from '../define.js';
-import { pairText, passed } from '../verdicts.js';
+import { defineCheck, type Verdict, type Way, NO_LIMIT } from '../define.js';
+import { pairText, passed, whyOf } from '../verdicts.js';
 import { withRuns } from './run-as-if.js';
 import { PUBLISHED } from './shared.js';
 import { largerSize } from './ways.js';
@@ -135,23 +136,21 @@ function failure(collapse: Collapse, weak: ReadonlyMap<Run, Derivation>, context
   );
   const fixes = fixesFor(runs, context);
   const loses = worst
-    ? ` ${worst.name} alone would lose ${displayValue(weak.get(worst)!, 3)} of the nominal voltage.`
-    : ` The bank’s own resistance loses more than ${formatNumber(SUSPICIOUS * 100)} %.`;
-  const when = context.states.length > 1 ? `With ${state.title}, what` : 'What';
-  const rated = asked === 'power' ? heldPower(at, share ?? 0, context) : '';
-  const cause =
-    asked === 'stated'
-      ? `${from} feeds asks for more than`
-      : asked === 'power'
-        ? `${from} feeds asks for more at the ratings of its inverters than`
-        : `${from} feeds asks for more at surge than`;
+    ? `${worst.name} alone would lose ${displayValue(weak.get(worst)!, 3)} of the nominal voltage`
+    : `the bank’s own resistance loses more than ${formatNumber(SUSPICIOUS * 100)} %`;
+  const rated = asked === 'power' ? heldPower(at, share ?? 0, context) : undefined;
+  const what = { stated: '', power: ' at the ratings of its inverters', surge: ' at surge' }[asked];
   return {
     verdict: 'failed',
     subject: instance.path,
     place: instance.place,
     // The stated loads run: only what may be plugged in, or a start, brings it down.
     ...(asked === 'stated' ? {} : { severity: 'warning' as const }),
-    message: `${when} ${cause} its cables and their source can deliver at any voltage: at ${instance.name} the voltage gives way and nothing there runs.${rated}${loses} A load of constant power draws the more the less voltage it gets; beyond a quarter of U²/R nothing holds it. It needs larger or shorter cables, a stronger bank, or less load.`,
+    headline: `The voltage at ${instance.name} collapses: what ${from} feeds needs more${what} than its cables deliver`,
+    ...whyOf(context.states.length > 1 && `with ${state.title}`, loses, rated),
+    consequence: 'nothing there runs; a load of constant power draws more the lower the voltage',
+    advice: 'It needs larger or shorter cables, a stronger bank, or less load.',
+    use: NO_LIMIT,
     numbers: worst ? { ratio: weak.get(worst)! } : {},
     related: runs.map((run) => ({ place: run.place, text: `${run.name} loses much of the voltage` })),
     fixes,
@@ -167,9 +166,9 @@ function heldPower(at: Node, share: number, context: DesignContext): string {
   const each = inverters.map(({ instance, rated }) => {
     const most = derive('output that holds', numberIn(rated, 'W') * share, 'W');
     const [holds, whole] = pairText(most, rated);
-    return `${instance.name} gives ${holds} of its ${whole}`;
+    return `${instance.name} holds at ${holds} of ${whole}`;
   });
-  return ` The stated loads run; it holds up to where ${each.join(' and ')}.`;
+  return firstFew(each, 2);
 }
 
 export const voltageCollapse = defineCheck({
@@ -203,6 +202,6 @@ export const voltageCollapse = defineCheck({
       told.add(collapse.at);
       yield failure(collapse, weak, context);
     }
-    if (told.size === 0 && context.system.runs.length > 0) yield passed({ path: context.system.name });
+    if (told.size === 0 && context.system.runs.length > 0) yield passed({ path: context.system.name }, NO_LIMIT);
   },
 });

@@ -1,12 +1,12 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, type Failed } from '../define.js';
 import { dropCurrent } from '../../quantities/conductors/conductor.js';
-import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { defaultsText, PUBLISHED, tableOf } from './shared.js';
+import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { PUBLISHED, tableOf } from './shared.js';
 import { largerSize } from './ways.js';
 import { propose, setProperty } from '../fixes.js';
 import { openFacts } from './drop-limits.js';
@@ -29,9 +29,10 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!share) return;
   const limit = dropLimit(run, context);
   const numbers = { drop: drop.derivation, share, limit };
+  const use = atMost(share, limit);
   if (numberIn(share, '') <= numberIn(limit, '') * (1 + 1e-9)) {
     const open = openFacts(run, context.maybe(run, 'size'), share, limit, context);
-    return yield open.length > 0 ? notChecked(run, { kind: 'missing', missing: open }) : passed(run, numbers);
+    return yield open.length > 0 ? notChecked(run, { kind: 'missing', missing: open }) : passed(run, use, numbers);
   }
   const voltage = context.quantity(run, 'nominalVoltage');
   const length = context.maybe(run, 'length');
@@ -50,37 +51,56 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     inputs: [length, limit, share],
   });
   const [lost, may] = pairText(drop.derivation, allowed);
-  const stated =
-    limit.origin === 'default'
-      ? `advised by ${tableOf(limit, context) || basisText(context.system.basis)}, not stated in the design`
-      : 'stated in the design';
+  const isAdvised = limit.origin === 'default';
   yield {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'size'),
-    message: `${run.name} loses ${lost} of ${displayValue(voltage.derivation)} (${is}) at ${displayValue(current.derivation, 3)}${governedBy(current.derivation)}; the limit is ${most} (${may}), ${stated}. ${displayValue(length)} out and back in ${displayValue(size)}${defaultsText(drop.derivation, ['temperature'])} may be ${displayValue(longest, 3)} long at most.`,
+    headline: `${run.name} loses ${lost} of ${displayValue(voltage.derivation)} (${is}); the limit is ${most} (${may})`,
+    ...whyOf(
+      `${displayValue(current.derivation, 3)} over ${displayValue(length)} out and back in ${displayValue(size)}`,
+      governingText(current.derivation),
+      `at most ${displayValue(longest, 3)} long`,
+    ),
+    rule: isAdvised
+      ? `advised by ${tableOf(limit, context) || basisText(context.system.basis)}, not stated in the design`
+      : 'stated in the design',
+    use,
     numbers: { ...numbers, allowed, longest },
     fixes: [largerSize(run, { target: 'voltage-drop' })],
   };
 }
 
-function surgeText({ converter, bank, current, drop, allowed }: WayDrop): string {
+function surgeTold({ converter, bank, current, drop, allowed }: WayDrop): Told {
   const [is, may] = pairText(drop, allowed);
-  return `At its surge ${converter.name} draws ${displayValue(current, 3)}, and the cables between ${bank.name} and it lose ${is}; ${may} are left between the nominal voltage of ${bank.name}, less what its own resistance takes, and the voltage at which ${converter.name} cuts off. It stops when a motor starts.`;
+  return {
+    headline: `At its surge ${converter.name} loses ${is} over the cables from ${bank.name}; ${may} are left`,
+    why: `${displayValue(current, 3)}; from nominal voltage, less the resistance of ${bank.name}, to its cut-off`,
+    consequence: 'it stops when a motor starts',
+  };
 }
 
-function chargeText({ converter, bank, current, drop, allowed }: WayDrop): string {
+function chargeTold({ converter, bank, current, drop, allowed }: WayDrop): Told {
   const [is, may] = pairText(drop, allowed);
-  return `At ${displayValue(current, 3)} the cables between ${converter.name} and ${bank.name} lose ${is}, and ${converter.name} measures at its own terminals (no sense leads stated): it takes the loss for charge and ends the bulk phase early. ${may} (${percent(numberIn(allowed.inputs[0]!, ''), 3)} of its set point, ${allowed.inputs[0]!.origin === 'default' ? 'a rule of thumb' : 'set in the design'}) do little harm.`;
+  const isDefault = allowed.inputs[0]!.origin === 'default';
+  return {
+    headline: `The cables between ${converter.name} and ${bank.name} lose ${is} at ${displayValue(current, 3)}; ${may} allowed`,
+    why: `${converter.name} measures at its own terminals; ${percent(numberIn(allowed.inputs[0]!, ''), 3)} of its set point`,
+    rule: isDefault ? 'a rule of thumb' : 'set in the design',
+    consequence: 'it takes the loss for charge and ends the bulk phase early',
+  };
 }
+
+type Told = Pick<Failed, 'headline' | 'why' | 'rule' | 'consequence'>;
 
 /** Losses over the whole way between a bank and the inverter or charger at the end of a run. */
 function* judgeWays(run: Run, context: DesignContext): Generator<Verdict> {
   const size = context.maybe(run, 'size');
   for (const way of size ? wayDrops(run, size, context) : []) {
     const numbers = { drop: way.drop, allowed: way.allowed, current: way.current };
+    const use = atMost(way.drop, way.allowed);
     if (!isTooMuch(way)) {
-      yield passed(run, numbers);
+      yield passed(run, use, numbers);
       continue;
     }
     const fixes = [
@@ -97,7 +117,8 @@ function* judgeWays(run: Run, context: DesignContext): Generator<Verdict> {
       verdict: 'failed',
       subject: run.path,
       place: placeOf(run, 'size'),
-      message: way.kind === 'surge' ? surgeText(way) : chargeText(way),
+      ...(way.kind === 'surge' ? surgeTold(way) : chargeTold(way)),
+      use,
       numbers,
       related: [{ place: way.converter.place, text: `${way.converter.name} stands at the end of ${run.name}` }],
       fixes,

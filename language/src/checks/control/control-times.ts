@@ -1,7 +1,7 @@
 import { type Derivation, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Property } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
 
@@ -48,24 +48,32 @@ function* judgeTimes({ title, least, most }: Times, control: Control, context: D
   const { name } = control.target;
   const end = timeOf(most, 'longest run');
   if (end && numberIn(end, 's') > 0 && numberIn(run, 's') > numberIn(end, 's') * (1 + 1e-9)) {
-    const [atLeast, atMost] = pairText(run, end);
+    const [atLeastText, atMostText] = pairText(run, end);
     return yield {
       ...base,
-      message: `${title} lets ${name} run for ${atLeast} at least and ${atMost} at most: the longest run ends every run, and no stop rule is ever heard. Make \`minimumRun\` the shorter of the two.`,
+      headline: `${title} lets ${name} run for ${atLeastText} at least but ${atMostText} at most`,
+      why: 'the longest run ends every run, so that no stop rule counts',
+      advice: 'Make `minimumRun` the shorter of the two.',
+      use: atMost(run, end),
       numbers: { least: run, most: end },
       fixes: asLongAs(least, most!),
     };
   }
   const tank = context.maybe(control.target, 'tank');
-  if (!tank) return yield passed(control, { least: run });
+  if (!tank) return yield passed(control, end && numberIn(end, 's') > 0 ? atMost(run, end) : NO_LIMIT, { least: run });
   const lasts = context.quantity(control.target, 'tankTime');
   if (lasts.kind !== 'known') return yield notChecked(control, lasts);
   const numbers = { least: run, tank: lasts.derivation };
-  if (numberIn(run, 's') <= numberIn(lasts.derivation, 's') * (1 + 1e-9)) return yield passed(control, numbers);
-  const [atLeast, time] = pairText(run, lasts.derivation);
+  const use = atMost(run, lasts.derivation);
+  if (numberIn(run, 's') <= numberIn(lasts.derivation, 's') * (1 + 1e-9)) return yield passed(control, use, numbers);
+  const [atLeastText, time] = pairText(run, lasts.derivation);
   yield {
     ...base,
-    message: `${title} lets ${name} run for ${atLeast} at least, and its tank of ${displayValue(tank)} lasts ${time}: it stops for want of fuel. Shorten \`minimumRun\`.`,
+    headline: `${title} lets ${name} run for ${atLeastText} at least; its tank lasts ${time}`,
+    why: `tank of ${displayValue(tank)}`,
+    consequence: 'it stops without fuel',
+    advice: 'Shorten `minimumRun`.',
+    use,
     numbers,
   };
 }

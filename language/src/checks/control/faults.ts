@@ -4,7 +4,6 @@ import {
   type Fault,
   type FaultKind,
   type TargetAnalysis,
-  traceText,
 } from '../../control/index.js';
 import type { Proof } from '../../proof/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -62,9 +61,6 @@ export function shownBy({ fault: { trace }, rule }: Shown): Pick<Failed, 'trace'
   });
   return { trace: trace.map(({ event, state }) => ({ event, state })), related };
 }
-
-/** `Shown by: …`, for the end of a message. */
-export const shownText = ({ trace }: Pick<Fault, 'trace'>): string => `Shown by: ${traceText(trace)}.`;
 
 /** The controls about which nothing can be said: facts lack for a rule, or there is too much to search. */
 export function* unsettled(

@@ -1,8 +1,8 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn, derive } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Link } from '../../model/types.js';
 import { modbusAddresses } from '../../reference/links.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { linesOf, mediumOf, speaks } from './lines.js';
@@ -67,7 +67,9 @@ function twice(
     verdict: 'failed',
     subject: link.path,
     place: placeOf(second, 'address'),
-    message: `${first.name} and ${second.name} both have address ${displayValue(address)} on the line of ${line}: their messages cannot be told apart. Give one of them another address.`,
+    headline: `${first.name} and ${second.name} both have address ${displayValue(address)}`,
+    why: `both are on the line of ${line}, where their messages cannot be told apart`,
+    use: NO_LIMIT,
     related: [{ place: placeOf(first, 'address'), text: `${first.name}: ${displayValue(address)}` }],
     numbers: { address },
     fixes: [giveFree(second, context)],
@@ -109,7 +111,9 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
       verdict: 'failed',
       subject: link.path,
       place: placeOf(link, 'address'),
-      message: `${link.name} speaks to address ${displayValue(own)}, and ${known.map((each) => `${each.thing.name} has ${displayValue(each.address!)}`).join(', ')}: nobody answers. Set the link to the address of its far end.`,
+      headline: `${link.name} speaks to address ${displayValue(own)}, which neither of its ends has`,
+      why: known.map((each) => `${each.thing.name} has ${displayValue(each.address!)}`).join(', '),
+      use: NO_LIMIT,
       related: known.map((each) => ({
         place: placeOf(each.thing, 'address'),
         text: `${each.thing.name}: ${displayValue(each.address!)}`,
@@ -123,7 +127,7 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
         ),
       ],
     };
-  } else if (own && known.length > 0) yield passed(link, { address: own });
+  } else if (own && known.length > 0) yield passed(link, NO_LIMIT, { address: own });
   const protocols = [link, link.from, link.to].map((thing) => String(context.maybe(thing, 'protocol')?.value ?? ''));
   if (!protocols.some((protocol) => /modbus/i.test(protocol))) return;
   for (const { thing, address } of known) {
@@ -134,7 +138,12 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
       subject: link.path,
       place: placeOf(thing, 'address'),
       severity: 'warning',
-      message: `${thing.name} has address ${value} on a Modbus line, where things have ${modbusAddresses.from} to ${modbusAddresses.to}${value === 0 ? ' and 0 speaks to all' : ''}. Give it one of these.`,
+      headline: `${thing.name} has address ${value} on a Modbus line; allowed are ${modbusAddresses.from}–${modbusAddresses.to}`,
+      ...(value === 0 ? { why: '0 speaks to all' } : {}),
+      use:
+        value < modbusAddresses.from
+          ? atLeast(address!, derive('lowest address', modbusAddresses.from, ''))
+          : atMost(address!, derive('highest address', modbusAddresses.to, '')),
       numbers: { address: address! },
       sources: [modbusAddresses.source],
       fixes: [giveFree(thing, context)],

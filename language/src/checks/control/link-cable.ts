@@ -2,7 +2,7 @@ import { type Derivation, displayValue, fromTable, numberIn } from '../../deriva
 import type { DesignContext } from '../../model/context.js';
 import type { Link } from '../../model/types.js';
 import { longestBranch, longestLine, longestOfMedium } from '../../reference/links.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { sumOf } from '../../quantities/worst.js';
@@ -40,20 +40,26 @@ function* judgeLength(line: Line, medium: string, context: DesignContext): Gener
       subject: first!.path,
       place: placeOf(first!, 'rate'),
       severity: 'warning',
-      message: `${line.title} runs at ${displayValue(rate!)}, faster than its medium goes over any length. Choose a lower rate.`,
+      headline: `${line.title} runs at ${displayValue(rate!)}, faster than its medium goes over any length`,
+      advice: 'Choose a lower rate.',
+      use: NO_LIMIT,
       numbers,
       sources: [most.source],
     };
   }
-  if (metres <= limit.length * (1 + 1e-9)) return yield passed(first!, numbers);
   const most1 = fromTable('longest line', limit.length, 'm', limit.source);
+  const use = atMost(length, most1);
+  if (metres <= limit.length * (1 + 1e-9)) return yield passed(first!, use, numbers);
   const [is, may] = pairText(length, most1);
   yield {
     verdict: 'failed',
     subject: first!.path,
     place: placeOf(first!, 'length'),
     ...(limit.source.provenance === 'published' ? {} : { severity: 'warning' as const }),
-    message: `${line.title} is ${is} long, and ${rate ? `at ${displayValue(rate)} ` : ''}a line of its kind reaches ${may}${limit.source.provenance === 'from memory' ? ' (from memory)' : ''}. ${metres <= most.length ? 'Lower the rate, or put a repeater between.' : 'Put a repeater between.'}`,
+    headline: `${line.title} is ${is} long; a line of its kind reaches ${may}${rate ? ` at ${displayValue(rate)}` : ''}`,
+    ...(limit.source.provenance === 'from memory' ? { rule: 'length by rate, from memory' } : {}),
+    advice: metres <= most.length ? 'Lower the rate, or insert a repeater.' : 'Insert a repeater.',
+    use,
     numbers: { ...numbers, longest: most1 },
     sources: [limit.source],
   };
@@ -86,17 +92,21 @@ function* judgeCable(link: Link, medium: string, context: DesignContext): Genera
       subject: link.path,
       place: placeOf(link, 'cable'),
       severity: 'warning',
-      message: `${link.name} goes over conductors that lie side by side: they pick up what the inverters and chargers beside them give off. Use a twisted pair, with a third conductor for the common.`,
+      headline: `${link.name} runs over conductors that lie side by side`,
+      why: 'they pick up the noise of the inverters and chargers beside them',
+      use: NO_LIMIT,
       fixes: [propose('Use a twisted pair', [setProperty(link, 'cable', 'twisted')], true)],
     };
-  } else yield passed(link);
+  } else yield passed(link, NO_LIMIT);
   if (context.maybe(link, 'common')?.value === false && medium === 'rs485')
     yield {
       verdict: 'failed',
       subject: link.path,
       place: placeOf(link, 'common'),
       severity: 'warning',
-      message: `${link.name} has no conductor for the common: only the earth holds its ends together, and receivers stand −7 to 12 V against their own. Lead the common along.`,
+      headline: `${link.name} has no conductor for the common`,
+      why: 'only the earth holds its ends together; receivers accept −7 V to 12 V against their own common',
+      use: NO_LIMIT,
       fixes: [propose('Lead the common along', [setProperty(link, 'common', 'yes')], true)],
     };
   const branch = context.maybe(link, 'branch');
@@ -108,7 +118,11 @@ function* judgeCable(link: Link, medium: string, context: DesignContext): Genera
     subject: link.path,
     place: placeOf(link, 'branch'),
     severity: 'warning',
-    message: `A branch of ${is} hangs on ${link.name}; ${may} is the most (common practice, no source): beyond, the signal comes back from its end. Lead the line through from thing to thing instead of a star.`,
+    headline: `A branch of ${is} leaves ${link.name}; at most ${may} allowed`,
+    why: 'a longer one reflects the signal at its end',
+    rule: 'common practice, no source',
+    advice: 'Run the line from device to device instead of a star.',
+    use: atMost(branch, most),
     numbers: { branch, most },
     sources: [longestBranch.source],
   };

@@ -1,7 +1,8 @@
+import { firstFew } from '../text/wording.js';
 import { carrierOf, watchedBy } from '../../control/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Link } from '../../model/types.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { speaks } from './lines.js';
@@ -40,13 +41,16 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
   const { charger, bank } = joined;
   const does = context.fact(charger, 'lostLink');
   if (does.kind !== 'known') return yield notChecked(link, does);
-  if (does.derivation.value !== 'hold') return yield passed(link, { lostLink: does.derivation });
+  if (does.derivation.value !== 'hold') return yield passed(link, NO_LIMIT, { lostLink: does.derivation });
   const rules = rulesOver(link, context);
   yield {
     verdict: 'failed',
     subject: link.path,
     place: placeOf(charger, 'lostLink'),
-    message: `When ${link.name} is lost, ${charger.name} charges on by the last limits ${bank.name} gave${rules.length > 0 ? `, and ${rules.join(' and ')} ${rules.length === 1 ? 'hears' : 'hear'} nothing of it` : ''}: what was allowed to an empty, warm bank is no longer right for a full or a cold one. Let it stop (\`lostLink: stop\`), or fall back to its own set points (\`lostLink: defaults\`) where these suit the bank.`,
+    headline: `Without ${link.name}, ${charger.name} charges on by the last limits of ${bank.name}`,
+    why: `limits of an empty, warm bank are wrong for a full or cold one${rules.length > 0 ? `; ${firstFew(rules, 2)} ${rules.length === 1 ? 'loses its' : 'lose their'} signal too` : ''}`,
+    advice: 'Set `lostLink: stop`, or `lostLink: defaults` where its own set points suit the bank.',
+    use: NO_LIMIT,
     numbers: { lostLink: does.derivation },
     related: [{ place: link.place, text: `${link.name} carries the limits` }],
     fixes: [

@@ -1,7 +1,7 @@
 import { type Derivation, displayValue } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Link } from '../../model/types.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { speaks } from './lines.js';
@@ -24,7 +24,7 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
     if (agree) {
       if (lacking.length > 0 && (name === 'protocol' || said.length > 0))
         yield notChecked(link, { kind: 'missing', missing: lacking.map((end) => `${name} of ${end.name}`) });
-      else if (said.length > 0) yield passed(link);
+      else if (said.length > 0) yield passed(link, NO_LIMIT);
       continue;
     }
     const endsAgree = new Set(ends.map(({ value }) => comparable(value!))).size === 1;
@@ -34,7 +34,14 @@ function* judgeLink(link: Link, context: DesignContext): Generator<Verdict> {
       verdict: 'failed',
       subject: link.path,
       place: own ? placeOf(link, name) : link.place,
-      message: `The ends of ${link.name} do not agree on ${name === 'rate' ? 'the bit rate' : 'the protocol'}: ${said.map(({ title, value }) => `${title} ${name === 'protocol' ? `"${displayValue(value!)}"` : displayValue(value!)}`).join(', ')}. ${agreed && own ? `Both ends say ${agreed}; set the link to that.` : 'Set both ends to one they share, or put a gateway between.'}`,
+      headline: `The ends of ${link.name} do not agree on ${name === 'rate' ? 'the bit rate' : 'the protocol'}`,
+      why: said
+        .map(
+          ({ title, value }) => `${title} ${name === 'protocol' ? `"${displayValue(value!)}"` : displayValue(value!)}`,
+        )
+        .join(', '),
+      advice: 'Set both ends to one they share, or put a gateway between.',
+      use: NO_LIMIT,
       numbers: Object.fromEntries(said.map(({ title, value }) => [title, value!])),
       related: ends.map(({ thing, title, value }) => ({
         place: placeOf(thing, name),

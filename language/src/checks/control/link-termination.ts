@@ -19,7 +19,12 @@ function* judgeLine(line: Line, context: DesignContext): Generator<Verdict> {
     return yield notChecked(first!, { kind: 'missing', missing: [`terminators of ${line.title}`] });
   const sum = stated.reduce((total, { count }) => total + numberIn(count, ''), 0);
   const numbers = { terminators: derive('terminators', sum, '', { inputs: stated.map(({ count }) => count) }) };
-  if (sum === wanted.count) return yield passed(first!, numbers);
+  const use = {
+    value: numbers.terminators,
+    limit: derive('terminators needed', wanted.count, ''),
+    sense: sum < wanted.count ? 'at-least' : 'at-most',
+  } as const;
+  if (sum === wanted.count) return yield passed(first!, use, numbers);
   const ohms = sum === 0 ? 'an open line' : `${Math.round(wanted.ohms / sum)} Ω`;
   const right = Math.round(wanted.ohms / wanted.count);
   yield {
@@ -28,7 +33,9 @@ function* judgeLine(line: Line, context: DesignContext): Generator<Verdict> {
     place: placeOf(stated[0]!.link, 'terminators'),
     // A short, slow pair often works without; three load its drivers.
     ...(medium === 'rs485' && sum < wanted.count ? { severity: 'warning' as const } : {}),
-    message: `${line.title} has ${sum === 0 ? 'no terminator' : sum === 1 ? 'one terminator' : `${sum} terminators`}: a line needs ${wanted.count} of ${wanted.ohms} Ω, one at each end and none between. Between its conductors a meter shows ${ohms} with the power off; it should show ${right} Ω.`,
+    headline: `${line.title} has ${sum === 0 ? 'no terminator' : sum === 1 ? 'one terminator' : `${sum} terminators`}; a line needs ${wanted.count} of ${wanted.ohms} Ω`,
+    why: `one at each end and none between; with the power off a meter shows ${ohms} between its conductors, not ${right} Ω`,
+    use,
     numbers,
     sources: [wanted.source],
     fixes:

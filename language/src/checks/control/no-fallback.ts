@@ -1,7 +1,7 @@
 import type { DesignContext } from '../../model/context.js';
 import type { Place } from '../../derivation/index.js';
 import type { Control, Instance, Link, Rule } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
 import { insertText, propose } from '../fixes.js';
 import { passed } from '../verdicts.js';
 import { numberIn } from '../../derivation/index.js';
@@ -78,24 +78,30 @@ function* judgeControl(control: Control, context: DesignContext): Generator<Verd
         verdict: 'failed',
         subject: control.path,
         place: blind.place,
-        message: `The fallback of ${control.name} for the loss of ${link.name} watches ${blind.signal}(${blind.of.name}), which comes over that very link. Watch a voltage that is measured on the spot.`,
+        headline: `The fallback of ${control.name} for the loss of ${link.name} watches a signal of ${link.name}`,
+        why: `${blind.signal}(${blind.of.name}) comes over that link`,
+        advice: 'Watch a voltage that is measured on the spot.',
+        use: NO_LIMIT,
         related,
       };
       continue;
     }
     const [starts, stops] = [true, false].map((on) => fallback?.rules.some((rule) => switchesOn(rule) === on) ?? false);
     if (starts && stops) {
-      yield passed(control);
+      yield passed(control, NO_LIMIT);
       continue;
     }
     const what = fallback
       ? `its fallback has no rule by which ${control.target.name} is ${starts ? isOn[1] : isOn[0]}`
-      : 'nothing is said for its loss';
+      : `without it ${control.target.name} is not ${isOn[0]}, or never ${isOn[1]}`;
     yield {
       verdict: 'failed',
       subject: control.path,
       place: fallback?.place ?? place,
-      message: `${control.name} watches ${watched}, which comes over ${link.name}, and ${what}: when the link drops, ${control.target.name} is not ${isOn[0]}, or never ${isOn[1]}. Write \`without ${link.name} { … }\` with rules on a voltage that is measured on the spot.`,
+      headline: `${control.name} watches ${watched} over ${link.name}, with no complete fallback`,
+      why: what,
+      advice: `Write \`without ${link.name} { … }\` with rules on a voltage that is measured on the spot.`,
+      use: NO_LIMIT,
       related,
       fixes: fallback ? [] : voltageFallback(control, link, of, context),
     };

@@ -1,8 +1,7 @@
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Rule } from '../../model/types.js';
 import type { Proof, ProofFault, RuleAt, ShownKind } from '../../proof/index.js';
-import { traceText } from '../../control/index.js';
-import type { Failed, NotChecked, Verdict } from '../define.js';
+import { type Failed, type NotChecked, type Verdict, NO_LIMIT } from '../define.js';
 import { passed } from '../verdicts.js';
 import { type RuleSet, ruleSets } from './rules.js';
 
@@ -40,13 +39,10 @@ export const shownByProof = ({ trace, curve }: ProofFault): Pick<Failed, 'trace'
   ...(curve ? { curve } : {}),
 });
 
-/** `Shown by: …`, for the end of a message. */
-export const weekText = ({ trace }: ProofFault): string => `Shown by: ${traceText(trace)}.`;
-
 /** The controls without a fault of a check’s kinds, where there is a proof. */
 export function* acquitted(context: DesignContext, proof: Proof, faulty: ReadonlySet<string>): Generator<Verdict> {
   if (proof.kind !== 'proven') return;
-  for (const control of context.system.controls) if (!faulty.has(control.path)) yield passed(control);
+  for (const control of context.system.controls) if (!faulty.has(control.path)) yield passed(control, NO_LIMIT);
 }
 
 /** What stands in the way of a proof, at each control. */

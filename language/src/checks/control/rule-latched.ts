@@ -1,6 +1,6 @@
 import { chargingOf } from '../../model/roles.js';
-import { defineCheck } from '../define.js';
-import { acquitted, provenFaults, shownByProof, weekText } from './proofs.js';
+import { defineCheck, NO_LIMIT } from '../define.js';
+import { acquitted, provenFaults, shownByProof } from './proofs.js';
 
 export const ruleLatched = defineCheck({
   id: 'rule-latched',
@@ -63,9 +63,18 @@ export const ruleLatched = defineCheck({
         verdict: 'failed',
         subject: control.path,
         place: rule?.place ?? control.place,
-        message: isSet
-          ? `${set.title} never stops ${control.target.name} once other sources are back: it runs on though what it was started for is gone. ${weekText(fault)} Write a stop that holds then too.`
-          : `${set.title} never switches ${control.target.name} on again, not even with ${fault.bank} ${isCharging ? 'nearly empty' : 'full and every source there'}. ${weekText(fault)} ${rule ? 'Write an `on` rule that can be met.' : 'Write a rule `on when …`.'}`,
+        headline: isSet
+          ? `${set.title} never stops ${control.target.name} once other sources are back`
+          : `${set.title} never switches ${control.target.name} on again`,
+        why: isSet
+          ? 'it runs on though the reason for its start is gone'
+          : `not even with ${fault.bank} ${isCharging ? 'nearly empty' : 'full and every source there'}`,
+        advice: isSet
+          ? 'Write a stop rule that holds then too.'
+          : rule
+            ? 'Write an `on` rule that can be met.'
+            : 'Write a rule `on when …`.',
+        use: NO_LIMIT,
         ...shownByProof(fault),
       };
     }

@@ -1,10 +1,11 @@
+import { quoted } from '../text/wording.js';
 import { clockText, secondsText } from '../../control/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { displayValue } from '../../derivation/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { displayValue, derive } from '../../derivation/index.js';
+import { defineCheck, type Fix, type Verdict, atLeast, NO_LIMIT } from '../define.js';
 import { propose } from '../fixes.js';
 import { type FoundFault, faultsOf, shownBy, unsettled } from './faults.js';
-import { type ProvenFault, acquitted, provenFaults, ruleNamed, shownByProof, weekText } from './proofs.js';
+import { type ProvenFault, acquitted, provenFaults, ruleNamed, shownByProof } from './proofs.js';
 import { pairs } from './rules.js';
 import { isStarted } from '../../model/roles.js';
 
@@ -19,7 +20,9 @@ function starved({ fault, control, set }: ProvenFault): Verdict {
     verdict: 'failed',
     subject: control.path,
     place: control.place,
-    message: `${set.title} leaves ${name} off though ${fault.bank} gives nothing any more. ${weekText(fault)} Write a rule that starts it by the state of charge or voltage of ${fault.bank} alone, above what cuts the loads off.`,
+    headline: `${set.title} leaves ${name} off though ${fault.bank} is empty`,
+    advice: `Write a rule that starts it by the state of charge or voltage of ${fault.bank} alone, above the cut-off of the loads.`,
+    use: NO_LIMIT,
     ...shownByProof(fault),
   };
 }
@@ -59,7 +62,13 @@ function quiet(found: FoundFault<'quiet'>, context: DesignContext): Verdict {
     subject: control.path,
     place: property.place ?? control.place,
     severity: 'warning',
-    message: `${set.title} lets ${control.target.name} stay off at ${percent(fault.from)} of ${fault.bank} when quiet hours begin, and from ${clockText(hours.from)} to ${clockText(hours.to)} the loads take ${percent(fault.taken)} of it: the bank comes down to ${fault.to > 0 ? `its reserve of ${percent(fault.to)}${reserve ? ` (${displayValue(reserve)})` : ''}` : 'nothing'} before they end, with nothing else that charges. ${advice}`,
+    headline: `In quiet hours of ${set.title}, ${fault.bank} falls from ${percent(fault.from)} to ${fault.to > 0 ? `its reserve, ${percent(fault.to)}` : 'nothing'}`,
+    why: `the loads draw ${percent(fault.taken)} from ${clockText(hours.from)} to ${clockText(hours.to)}${fault.to > 0 && reserve ? ` (reserve ${displayValue(reserve)})` : ''}, and ${control.target.name} stays off`,
+    advice,
+    use: atLeast(
+      derive('charge when quiet hours end', fault.from - fault.taken, ''),
+      derive('charge that must be left', fault.to, ''),
+    ),
     ...shownBy(found),
     fixes,
   };
@@ -72,7 +81,7 @@ function chatter({ fault, control, set }: ProvenFault, context: DesignContext): 
   // Thresholds that face each other on one signal are judged by their order and their gap.
   if (isOwn && pairs({ ...set, rules: [on, off] }).length > 0) return undefined;
   const { name } = control.target;
-  const stops = isOwn ? `\`${off.text}\`` : `${fault.off!.control}: \`${off.text}\``;
+  const stops = isOwn ? quoted(off.text) : `${fault.off!.control}: ${quoted(off.text)}`;
   const advice = !isOwn
     ? `Let the controls watch one signal with a gap between, or give one a \`priority\` whose stop does not end what the other starts.`
     : isStarted(control.target)
@@ -82,7 +91,10 @@ function chatter({ fault, control, set }: ProvenFault, context: DesignContext): 
     verdict: 'failed',
     subject: control.path,
     place: on.place,
-    message: `${set.title} switches ${name} on and off again and again: \`${on.text}\`, after ${secondsText(Math.round(fault.run!))} ${stops}, and ${secondsText(Math.round(fault.rest!))} later on again. ${weekText(fault)} ${advice}`,
+    headline: `${set.title} switches ${name} on and off again and again`,
+    why: `off after ${secondsText(Math.round(fault.run!))} by ${stops}, on again ${secondsText(Math.round(fault.rest!))} later`,
+    advice,
+    use: NO_LIMIT,
     ...shownByProof(fault),
   };
 }

@@ -1,12 +1,13 @@
+import { quoted } from '../text/wording.js';
 import { watchedBy } from '../../control/index.js';
 import { isRange } from '../../quantity/index.js';
 import { signalKey } from '../../model/conditions.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Control, Rule } from '../../model/types.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { passed, placeOf } from '../verdicts.js';
-import { faultsOf, settledControls, shownBy, shownText, unsettled } from './faults.js';
+import { faultsOf, settledControls, shownBy, unsettled } from './faults.js';
 import { provenFaults } from './proofs.js';
 import type { RuleAt } from '../../proof/index.js';
 import { isInOrder, pairs, type RuleSet } from './rules.js';
@@ -77,15 +78,17 @@ function* judgeEquals(context: DesignContext): Generator<Verdict> {
     const { name } = first.target;
     const rank = rankOf(first);
     const meanwhile = isStarted(first.target)
-      ? `${name} runs until the last that asked for it is content, and the stop of the other is not heard`
-      : `${name} stays off until the last that switched it off is content, and the other does not switch it on`;
+      ? `${name} runs until the last of them stops it`
+      : `${name} stays off until the last that switched it off releases it`;
     const fixes = rankFix(group, context);
     yield {
       verdict: 'failed',
       subject: others[0]!.path,
       place: rank === undefined ? others[0]!.place : placeOf(others[0]!, 'priority'),
       severity: 'warning',
-      message: `${names} command ${name}, and ${rank === undefined ? 'none states a `priority`' : `have the same priority ${rank}`}: ${meanwhile}. Say whose word counts, the lowest number first. ${fixes[0]!.title}.`,
+      headline: `${names} command ${name} ${rank === undefined ? 'without a `priority`' : `with the same priority ${rank}`}`,
+      why: meanwhile,
+      use: NO_LIMIT,
       related: [{ place: first.place, text: `${first.name} commands ${name} too` }],
       fixes,
     };
@@ -155,12 +158,18 @@ export const rulesConflict = defineCheck({
         subject: control.path,
         place: on.place,
         severity,
-        message: `${set.title}: \`${on.text}\` and \`${off.text}\` can hold at once, and then \`${off.verb}\` wins. ${shownText(fault)} ${isSame ? 'Write the two so that one of them ends before the other begins.' : `Where \`${off.verb}\` is meant as a lock, say so in the other rule with \`and not (…)\`.`}`,
+        headline: `${set.title}: ${quoted(on.text)} and ${quoted(off.text)} can hold at once`,
+        why: `then \`${off.verb}\` wins`,
+        advice: isSame
+          ? 'Write the two so that one ends before the other begins.'
+          : `Where \`${off.verb}\` is meant as a lock, say so in the other rule with \`and not (…)\`.`,
+        use: NO_LIMIT,
         ...shownBy(found),
         fixes: apartFix(on, off),
       };
     }
-    for (const control of settledControls(context, proof)) if (!faulty.has(control.path)) yield passed(control);
+    for (const control of settledControls(context, proof))
+      if (!faulty.has(control.path)) yield passed(control, NO_LIMIT);
     yield* unsettled(context, proof, ['clash']);
   },
 });

@@ -1,8 +1,9 @@
+import { quoted } from '../text/wording.js';
 import { type Plant, watchedBy } from '../../control/index.js';
 import { formatQuantity, siQuantity } from '../../quantity/index.js';
 import type { Comparison, Signal } from '../../model/conditions.js';
 import type { Rule } from '../../model/types.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { passed } from '../verdicts.js';
 import { type FoundFault, faultsOf, settledControls, shownBy, unsettled } from './faults.js';
 import { provenFaults } from './proofs.js';
@@ -91,7 +92,8 @@ export const rulesShadowed = defineCheck({
       const isStop = isStarted(found.control.target) && !found.rule(found.fault.rule).switchesOn;
       if (!isStop || !endless.has(`${found.control.name} ${found.fault.set}`)) yield cannotAct(found);
     }
-    for (const control of settledControls(context, proof)) if (!faulty.has(control.path)) yield passed(control);
+    for (const control of settledControls(context, proof))
+      if (!faulty.has(control.path)) yield passed(control, NO_LIMIT);
     yield* unsettled(context, proof, ['needless']);
   },
 });
@@ -104,7 +106,7 @@ function cannotAct(found: FoundFault<'needless'>): Verdict {
     fault.why === 'false'
       ? neverTrue(own.rule, analysis.plant)
       : by
-        ? `\`${by.text}\` holds whenever it does`
+        ? `${quoted(by.text)} holds whenever it does`
         : fault.why === 'covered'
           ? 'other rules hold whenever it does'
           : `it holds only when ${control.target.name} is ${own.switchesOn ? 'kept off by another rule or already on' : 'already off'}`;
@@ -112,7 +114,10 @@ function cannotAct(found: FoundFault<'needless'>): Verdict {
     verdict: 'failed',
     subject: control.path,
     place: own.rule.place,
-    message: `${set.title}: \`${own.rule.text}\` can never act: ${why}. Change its limit or take it out.`,
+    headline: `${set.title}: ${quoted(own.rule.text)} can never act`,
+    why,
+    advice: 'Change its limit, or remove it.',
+    use: NO_LIMIT,
     ...shownBy(found),
     related: by ? [{ place: by.place, text: 'holds whenever it does' }] : [],
   };

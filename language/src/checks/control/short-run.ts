@@ -4,8 +4,8 @@ import type { DesignContext } from '../../model/context.js';
 import type { Scenario } from '../../model/types.js';
 import { formatQuantity, quantity } from '../../quantity/index.js';
 import { clockTime, type ScenarioResult } from '../../simulate/index.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { notChecked } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
+import { notChecked, fullest, passed } from '../verdicts.js';
 import { isStarted } from '../../model/roles.js';
 
 const DAY = 86_400;
@@ -62,6 +62,10 @@ function* judgePlay(context: DesignContext, scenario: Scenario, result: Scenario
     const { runs, starts } = runsOf(thing.name, result);
     const [control] = controls;
     const head = `In ${scenario.name} ${thing.name}`;
+    const lengths = runs.map(({ from, to }) => to - from);
+    const runUse =
+      least && lengths.length > 0 ? atLeast(derive('shortest run', Math.min(...lengths), 's'), least) : undefined;
+    const rule = (setting: string): string => `common practice, no source; set by \`${setting}\``;
     const short = runs.filter(({ from, to }) => least && to - from < numberIn(least, 's') * (1 - 1e-9));
     const shortest = short.reduce<Run | undefined>(
       (so, next) => (so && so.to - so.from <= next.to - next.from ? so : next),
@@ -78,7 +82,11 @@ function* judgePlay(context: DesignContext, scenario: Scenario, result: Scenario
         verdict: 'failed',
         subject: control!.path,
         place: control!.place,
-        message: `${head} runs for only ${span} at ${momentText(result, shortest.from)}${short.length > 1 ? `, and ${short.length - 1} more runs are shorter than ${secondsText(numberIn(least, 's'))}` : ''}; a set wants ${secondsText(numberIn(least, 's'))} to get warm (common practice, no source; set by \`leastRun\`). Put start and stop further apart, or write \`minimumRun: ${secondsText(numberIn(least, 's'))}\`.`,
+        headline: `${head} runs for only ${span}; it needs ${secondsText(numberIn(least, 's'))} to warm up`,
+        why: `at ${momentText(result, shortest.from)}${short.length > 1 ? `, and ${short.length - 1} more short runs` : ''}`,
+        rule: rule('leastRun'),
+        advice: `Put start and stop further apart, or write \`minimumRun: ${secondsText(numberIn(least, 's'))}\`.`,
+        use: atLeast(derive('shortest run', length, 's'), least),
         numbers: { run: derive('shortest run', shortest.to - shortest.from, 's'), least },
         related: [{ place: scenario.place, text: 'played here' }],
       };
@@ -88,11 +96,17 @@ function* judgePlay(context: DesignContext, scenario: Scenario, result: Scenario
         verdict: 'failed',
         subject: control!.path,
         place: control!.place,
-        message: `${head} starts ${daily.count} times within a day from ${momentText(result, daily.from)} on; ${numberIn(mostStarts, '')} are the most (common practice, no source; set by \`mostStarts\`). Put start and stop further apart, or let it rest longer.`,
+        headline: `${head} starts ${daily.count} times within a day; at most ${numberIn(mostStarts, '')} allowed`,
+        why: `from ${momentText(result, daily.from)} on`,
+        rule: rule('mostStarts'),
+        advice: 'Put start and stop further apart, or let it rest longer.',
+        use: atMost(derive('starts in a day', daily.count, ''), mostStarts),
         numbers: { starts: derive('starts in a day', daily.count, ''), most: mostStarts },
         related: [{ place: scenario.place, text: 'played here' }],
       };
-    if (!shortest && !isOften) yield { verdict: 'passed', subject: control!.path };
+    const startsUse = mostStarts && atMost(derive('starts in a day', daily.count, ''), mostStarts);
+    if (!shortest && !isOften)
+      yield passed(control!, runUse && startsUse ? fullest(runUse, startsUse) : (runUse ?? startsUse ?? NO_LIMIT));
   }
 }
 

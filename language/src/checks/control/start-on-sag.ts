@@ -7,7 +7,7 @@ import { formatQuantity, inUnit, quantity } from '../../quantity/index.js';
 import { highEnd } from '../../quantities/ends.js';
 import { loadIn } from '../../quantities/demand/steady-load.js';
 import { openCircuitCurve, stateOfChargeAt } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, atLeast } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { type RuleSet, ruleSets, switchesOn } from './rules.js';
@@ -63,7 +63,7 @@ function* judgeRule(set: RuleSet, rule: Rule, context: DesignContext): Generator
     if (!bank) continue;
     const dwell = context.setting('sagDwell');
     if (dwell && rule.dwell >= numberIn(dwell, 's') * (1 - 1e-9)) {
-      yield passed(set.control);
+      yield passed(set.control, atLeast(derive('dwell of the rule', rule.dwell, 's'), dwell));
       continue;
     }
     const loads = startingLoad(bank, context);
@@ -88,8 +88,12 @@ function* judgeRule(set: RuleSet, rule: Rule, context: DesignContext): Generator
     const charge = (load: Derivation): number => chargeAt(String(name!.value), (limit + sagOf(load)) / cells);
     const [early, usual] = [charge(most), charge(mean)];
     const numbers = { sag, current: most };
+    const use = atMost(
+      derive('charge by which the rule starts early', Math.max(0, early - usual), ''),
+      derive('share of charge that counts as early', EARLIER, ''),
+    );
     if (early - usual < EARLIER - 1e-9) {
-      yield passed(set.control, numbers);
+      yield passed(set.control, use, numbers);
       continue;
     }
     const percent = (share: number): string => `${Math.round(share * 100)} %`;
@@ -98,7 +102,10 @@ function* judgeRule(set: RuleSet, rule: Rule, context: DesignContext): Generator
       verdict: 'failed',
       subject: set.control.path,
       place: rule.place,
-      message: `${set.title}: \`${rule.text}\` starts ${set.control.target.name} on a sag: at ${displayValue(most)} of load ${bank.name} sags by ${displayValue(sag)} at its highest resistance, so that it crosses ${formatQuantity(comparison.limit)} at ${percent(early)} of charge, and with the mean load only at ${percent(usual)}. The rule waits ${rule.dwell > 0 ? `only ${formatQuantity(quantity(rule.dwell, 's'))}` : 'not at all'}; write \`for ${text}\`.`,
+      headline: `${set.title} starts ${set.control.target.name} on a sag of ${bank.name}, at ${percent(early)} of charge`,
+      why: `${displayValue(most, 3)} of load sags it by ${displayValue(sag, 3)}; with the mean load it starts at ${percent(usual)}; dwell ${rule.dwell > 0 ? formatQuantity(quantity(rule.dwell, 's')) : 'none'}`,
+      advice: `Write \`for ${text}\`.`,
+      use,
       numbers,
       fixes:
         rule.dwell > 0

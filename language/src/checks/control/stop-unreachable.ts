@@ -7,10 +7,10 @@ import { type CellsOutside, cellsOutside } from '../../quantities/plant/cell-lim
 import { groupOf } from '../../quantities/storage/bank-group.js';
 import { deliveredIn, loadIn } from '../../quantities/demand/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
-import { type ProvenFault, acquitted, provenFaults, shownByProof, unproven, weekText } from './proofs.js';
+import { type ProvenFault, acquitted, provenFaults, shownByProof, unproven } from './proofs.js';
 import { isBelow, type RuleSet, ruleSets, switchesOn } from './rules.js';
 import { flagIn } from '../../model/stated-facts.js';
 import { isAcCharger, isBank, isStarted } from '../../model/roles.js';
@@ -37,14 +37,18 @@ function* judgeVoltage(set: RuleSet, stop: Threshold, context: DesignContext): G
     inputs: [voltage],
   });
   const numbers = { stop: limit, reached: voltage, most };
-  if (inUnit(stop.limit, 'V') <= numberIn(most, 'V') * (1 + 1e-9)) return yield passed(set.control, numbers);
+  const use = atMost(limit, most);
+  if (inUnit(stop.limit, 'V') <= numberIn(most, 'V') * (1 + 1e-9)) return yield passed(set.control, use, numbers);
   const value = Math.floor(numberIn(most, 'V') * 10 + 1e-6) / 10;
   const [wanted, gets] = pairText(limit, voltage);
   yield {
     verdict: 'failed',
     subject: set.control.path,
     place: stop.limitPlace,
-    message: `${set.title} stops ${set.control.target.name} above ${wanted}, and ${bank.name} reaches ${gets} under ${charger.name} (absorption ${displayValue(context.maybe(charger, 'absorb')!)}${flagIn(charger.properties, 'remoteSense') ? '' : ', less the drop of the cable'}): it would run for ever. Stop at ${value} V.`,
+    headline: `${set.title} stops ${set.control.target.name} above ${wanted}; ${bank.name} reaches ${gets}`,
+    why: `${charger.name} absorbs at ${displayValue(context.maybe(charger, 'absorb')!)}${flagIn(charger.properties, 'remoteSense') ? '' : ', less the drop of the cable'}`,
+    consequence: 'it never stops',
+    use,
     numbers,
     fixes: [propose(`Stop at ${value} V`, [{ place: stop.limitPlace, text: `${value} V` }], true)],
   };
@@ -77,7 +81,13 @@ function neverCharged(set: RuleSet, stop: Threshold, { bank, cells }: OutsideBan
     subject: set.control.path,
     place: stop.limitPlace,
     severity: 'warning',
-    message: `${set.title} stops ${set.control.target.name} above ${displayValue(threshold)} of soc(${stop.of.name}), and ${bank.name} takes no charge ${isCold ? 'below' : 'above'} ${formatNumber(limit)} °C, while its cells get as ${end} as ${formatNumber(reaches)} °C: the state of charge does not rise then, and the set runs on. ${isCold ? `Warm ${bank.name} before charging (\`heater: yes\`), or write` : 'Write'} \`maximumRun\`, which ends such a run.`,
+    headline: `${set.title} waits for ${displayValue(threshold)} of ${stop.of.name}; ${bank.name} may get too ${end} to charge`,
+    why: `no charge ${isCold ? 'below' : 'above'} ${formatNumber(limit)} °C; its cells get as ${end} as ${formatNumber(reaches)} °C`,
+    consequence: 'the generator runs on without charging',
+    advice: `${isCold ? `Warm ${bank.name} before charging (\`heater: yes\`), or write` : 'Write'} \`maximumRun\`, which ends such a run.`,
+    use: isCold
+      ? atLeast(derive('coldest cells', reaches, 'degC'), derive('lowest charge temperature', limit, 'degC'))
+      : atMost(derive('hottest cells', reaches, 'degC'), derive('highest charge temperature', limit, 'degC')),
     numbers: { stop: threshold },
     related: [{ place: bank.place, text: `${bank.name} takes no charge then` }],
   };
@@ -91,7 +101,9 @@ function* judgeCharge(set: RuleSet, stop: Threshold, context: DesignContext): Ge
       verdict: 'failed',
       subject: set.control.path,
       place: stop.limitPlace,
-      message: `${set.title} stops ${set.control.target.name} above ${displayValue(limit)} of soc(${bank.name}), which is never reached: it runs until the tank is empty. Stop at 95 %.`,
+      headline: `${set.title} stops ${set.control.target.name} above ${displayValue(limit)} of ${bank.name}, which is never reached`,
+      consequence: 'it runs until the tank is empty',
+      use: atMost(limit, derive('highest state of charge to stop at', HIGHEST_STOP, '')),
       numbers: { stop: limit },
       fixes: [propose('Stop at 95 %', [{ place: stop.limitPlace, text: '95 %' }], true)],
     };
@@ -103,7 +115,10 @@ function* judgeCharge(set: RuleSet, stop: Threshold, context: DesignContext): Ge
       subject: set.control.path,
       place: stop.limitPlace,
       severity: 'warning',
-      message: `${set.title} stops ${set.control.target.name} above ${displayValue(limit)} of soc(${bank.name}); the last percent are only counted after a long absorption, so the set may run for hours at little load. Stop at 95 %.`,
+      headline: `${set.title} stops ${set.control.target.name} only above ${displayValue(limit)} of ${bank.name}`,
+      why: 'the last percent are counted only after a long absorption, for hours at little load',
+      rule: 'common practice, no source',
+      use: atMost(limit, derive('highest state of charge to stop at', HIGHEST_STOP, '')),
       numbers: { stop: limit },
       fixes: [propose('Stop at 95 %', [{ place: stop.limitPlace, text: '95 %' }], true)],
     };
@@ -124,13 +139,17 @@ function* judgeCharge(set: RuleSet, stop: Threshold, context: DesignContext): Ge
     if (outside && !context.maybe(set.control, 'maximumRun')) return yield neverCharged(set, stop, outside);
     const charge = sumOf('charger output', 'I_chg', 'A', all.derivations);
     const numbers = { stop: limit, charger: charge, load: load.derivation };
-    if (numberIn(charge, 'A') > numberIn(load.derivation, 'A')) return yield passed(set.control, numbers);
+    const use = atLeast(charge, load.derivation);
+    if (numberIn(charge, 'A') > numberIn(load.derivation, 'A')) return yield passed(set.control, use, numbers);
     const [gives, take] = pairText(charge, load.derivation);
     yield {
       verdict: 'failed',
       subject: set.control.path,
       place: stop.limitPlace,
-      message: `${set.title} stops ${set.control.target.name} above ${displayValue(limit)} of soc(${bank.name}), and with ${state.title} the chargers give ${gives} while the loads take ${take} on average: the state of charge never rises and the set never stops. Raise the charger limits or shed loads while it runs.`,
+      headline: `${set.title} never stops ${set.control.target.name}: chargers give ${gives}, loads draw ${take}`,
+      why: `with ${state.title} the state of charge of ${bank.name} does not rise to ${displayValue(limit)}`,
+      advice: 'Raise the charger limits, or shed loads while it runs.',
+      use,
       numbers,
     };
     return;
@@ -147,7 +166,10 @@ function* judgeAnyStop(control: Control, context: DesignContext): Generator<Verd
     verdict: 'failed',
     subject: control.path,
     place: start.place,
-    message: `${control.name} starts ${control.target.name}, and no rule stops it: it runs until the tank is empty. Write a rule \`stop when …\`, or \`maximumRun\`.`,
+    headline: `${control.name} starts ${control.target.name}, and no rule stops it`,
+    consequence: 'it runs until the tank is empty',
+    advice: 'Write a rule `stop when …`, or `maximumRun`.',
+    use: NO_LIMIT,
   };
 }
 
@@ -194,27 +216,33 @@ function goesOn({ fault, control, set }: ProvenFault, context: DesignContext): V
   const stop = set.rules.find((rule) => !switchesOn(rule));
   const { name } = control.target;
   const place = stop?.place ?? set.rules[0]?.place ?? control.place;
-  const base = { verdict: 'failed', subject: control.path, place, ...shownByProof(fault) } as const;
+  const base = { verdict: 'failed', subject: control.path, place, use: NO_LIMIT, ...shownByProof(fault) } as const;
   if (fault.kind === 'overrun')
     return {
       ...base,
       severity: 'warning',
-      message: `${set.title} lets ${name} run on for ${hoursText(fault.past!)} with ${fault.bank} charged and nothing that needs it: no stop rule holds then, and something else ends the run. ${weekText(fault)} Write a stop that holds at the end of the charge.`,
+      headline: `${set.title} lets ${name} run on for ${hoursText(fault.past!)} with ${fault.bank} charged`,
+      why: 'nothing needs it and no stop rule holds; something else ends the run',
+      advice: 'Write a stop rule that holds at the end of the charge.',
     };
   if (fault.kind === 'forced')
     return {
       ...base,
       place: control.properties.get('minimumRun')?.place ?? place,
       severity: 'warning',
-      message: `${set.title} keeps ${name} running by its minimumRun for ${hoursText(fault.past!)} after ${fault.bank} is charged. ${weekText(fault)} Shorten \`minimumRun\`, or start later.`,
+      headline: `${set.title} keeps ${name} running for ${hoursText(fault.past!)} after ${fault.bank} is charged`,
+      why: 'its `minimumRun` has not passed',
+      advice: 'Shorten `minimumRun`, or start later.',
     };
   const why =
     fault.charged === undefined
-      ? `the loads take as much as its chargers give, so ${fault.bank} never fills`
-      : `with ${fault.bank} charged no stop rule comes to hold`;
+      ? `the loads draw as much as its chargers give, so that ${fault.bank} never fills`
+      : `with ${fault.bank} charged no stop rule holds`;
   return {
     ...base,
-    message: `${set.title} can start ${name} and never stop it: ${why}. ${weekText(fault)} Write a stop that holds then, or \`maximumRun\`.`,
+    headline: `${set.title} can start ${name} and never stop it`,
+    why,
+    advice: 'Write a stop rule that holds then, or `maximumRun`.',
     fixes: fault.charged === undefined ? [] : stopFixes(set, context),
   };
 }

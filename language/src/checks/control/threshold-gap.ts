@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import { DIMENSIONS, type Quantity, formatQuantity, inUnit, siQuantity } from '../../quantity/index.js';
 import { highEnd } from '../../quantities/ends.js';
 import { steadyLoadCurrent } from '../../quantities/demand/steady-load.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atLeast } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
 import { isBelow, pairs, type Pair, type RuleSet, ruleSets } from './rules.js';
@@ -65,18 +65,23 @@ function* judgePair(set: RuleSet, pair: Pair, context: DesignContext): Generator
     typeof least.value === 'object' &&
     gap.value.value >= least.value.value * (1 - 1e-9)
   )
-    return yield passed(set.control, numbers);
+    return yield passed(set.control, atLeast(gap, least), numbers);
   const [is, wanted] = pairText(gap, least);
   const why =
     on.signal === 'soc'
-      ? 'a rule of thumb, set by `socGap`'
-      : `the voltage of ${on.of.name} moves by ${displayValue(least)} when the load goes and the charger comes, at its highest resistance`;
+      ? undefined
+      : `its voltage moves by ${displayValue(least, 3)} when the load goes and the charger comes, at its highest resistance`;
   const move = moved(pair, (least.value as Quantity).value, context);
   yield {
     verdict: 'failed',
     subject: set.control.path,
     place: high.limitPlace,
-    message: `${set.title}: only ${is} lie between ${formatQuantity(low.limit)} and ${formatQuantity(high.limit)} of ${on.signal}(${on.of.name}), less than ${wanted} (${why}): the rule chatters. ${move ? `Move the ${move.which} threshold to ${move.text}.` : 'Move the two apart, or watch the state of charge.'}`,
+    headline: `${set.title}: thresholds on ${on.signal}(${on.of.name}) are ${is} apart; at least ${wanted} needed`,
+    why: [`${formatQuantity(low.limit)} and ${formatQuantity(high.limit)}`, why].filter(Boolean).join('; '),
+    ...(on.signal === 'soc' ? { rule: 'a rule of thumb, set by `socGap`' } : {}),
+    consequence: 'the rule chatters',
+    advice: 'Move the two apart, or watch the state of charge.',
+    use: atLeast(gap, least),
     numbers,
     related: [{ place: low.limitPlace, text: 'lower threshold' }],
     fixes: move

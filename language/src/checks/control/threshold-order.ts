@@ -4,7 +4,7 @@ import type { Control, Instance, Threshold } from '../../model/types.js';
 import { DIMENSIONS, formatPair, formatQuantity, inUnit, nearlyEqual } from '../../quantity/index.js';
 import { setPointsInOrder, setPointsText } from '../../quantities/storage/set-points.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Fix, type RelatedPlace, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type RelatedPlace, type Verdict, atMost, atLeast, type Use } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { isBelow, pairs, type RuleSet, ruleSets } from './rules.js';
@@ -57,6 +57,12 @@ function inOrder({ signal, of }: Threshold, context: DesignContext): RelatedPlac
   return points.length > 2 ? [{ place: of.place, text: `set points from high to low: ${setPointsText(points)}` }] : [];
 }
 
+/** The lower threshold against the upper one. */
+const useOf = (low: Threshold, high: Threshold): Use =>
+  atMost(
+    deriveQuantity('lower threshold', low.limit, { origin: 'stated', place: low.limitPlace }),
+    deriveQuantity('upper threshold', high.limit, { origin: 'stated', place: high.limitPlace }),
+  );
 function* judgePairs(set: RuleSet, context: DesignContext): Generator<Verdict> {
   for (const { on, off, onRule } of pairs(set)) {
     const [low, high] = isBelow(on) ? [on, off] : [off, on];
@@ -65,7 +71,7 @@ function* judgePairs(set: RuleSet, context: DesignContext): Generator<Verdict> {
       stop: deriveQuantity('stop', off.limit, { origin: 'stated', place: off.limitPlace }),
     };
     if (low.limit.high < high.limit.low && !nearlyEqual(low.limit.high, high.limit.low)) {
-      yield passed(set.control, numbers);
+      yield passed(set.control, useOf(low, high), numbers);
       continue;
     }
     const [lowText, highText] = formatPair(low.limit, high.limit);
@@ -75,7 +81,10 @@ function* judgePairs(set: RuleSet, context: DesignContext): Generator<Verdict> {
       verdict: 'failed',
       subject: set.control.path,
       place: on.limitPlace,
-      message: `${set.title}: ${first} below ${lowText} and ${second} above ${highText} of ${on.signal}(${on.of.name}) are not in order: between the two both rules hold, and ${set.control.target.name} would be switched on and off at once. Put ${first} below ${second}.`,
+      headline: `${set.title}: ${first} below ${lowText} and ${second} above ${highText} of ${on.signal}(${on.of.name}) overlap`,
+      why: `between the two ${set.control.target.name} would be switched on and off at once`,
+      advice: `Put ${first} below ${second}.`,
+      use: useOf(low, high),
       numbers,
       related: [{ place: off.limitPlace, text: `${second} threshold` }, ...inOrder(on, context)],
       fixes: orderFix(low, high, context),
@@ -135,7 +144,7 @@ function* judgeVoltages(set: RuleSet, bank: Instance, context: DesignContext): G
     const limit = deriveQuantity('start threshold', start.limit, { origin: 'stated', place: start.limitPlace });
     const numbers = { start: limit, floor: highest.value };
     if (inUnit(start.limit, 'V') > numberIn(highest.value, 'V') * (1 + 1e-9)) {
-      yield passed(set.control, numbers);
+      yield passed(set.control, atLeast(limit, highest.value), numbers);
       continue;
     }
     const [startText, floorText] = formatPair(start.limit, highest.value.value as never);
@@ -144,7 +153,9 @@ function* judgeVoltages(set: RuleSet, bank: Instance, context: DesignContext): G
       verdict: 'failed',
       subject: set.control.path,
       place: start.limitPlace,
-      message: `${set.title} starts ${set.control.target.name} below ${startText} of ${bank.name}, and ${highest.name} lies at ${floorText}: ${highest.thenWhat} before ${set.control.target.name} is asked to start.${value === undefined ? '' : ` Start at ${value} V.`}`,
+      headline: `${set.title} starts ${set.control.target.name} below ${startText}; ${highest.name} lies at ${floorText}`,
+      why: `${highest.thenWhat} before ${set.control.target.name} is started`,
+      use: atLeast(limit, highest.value),
       numbers,
       related: [
         ...(highest.place ? [{ place: highest.place, text: `${highest.name}: ${displayValue(highest.value)}` }] : []),

@@ -5,7 +5,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Rule } from '../../model/types.js';
 import { formatQuantity, inUnit, quantity } from '../../quantity/index.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
 import { type RuleSet, ruleSets, switchesOn } from './rules.js';
@@ -58,7 +58,7 @@ function* judgeRule(set: RuleSet, rule: Rule, context: DesignContext): Generator
     }
     const row = chemistry(String(name.derivation.value));
     if (!row?.flat) {
-      yield passed(set.control);
+      yield passed(set.control, NO_LIMIT);
       continue;
     }
     if (count.kind !== 'known') {
@@ -75,7 +75,11 @@ function* judgeRule(set: RuleSet, rule: Rule, context: DesignContext): Generator
       to: fromTable('flat to', flat.to, 'V', source),
     };
     if (volts < flat.from * (1 - 1e-9) || volts > flat.to * (1 + 1e-9)) {
-      yield passed(set.control, numbers);
+      yield passed(
+        set.control,
+        volts < flat.from ? atMost(numbers.limit, numbers.from) : atLeast(numbers.limit, numbers.to),
+        numbers,
+      );
       continue;
     }
     yield failure(set, rule, comparison, bank, flat, numbers, context);
@@ -103,7 +107,10 @@ function failure(
     verdict: 'failed',
     subject: set.control.path,
     place: comparison.limitPlace,
-    message: `${set.title}: \`${rule.text}\` watches ${bank.name} at ${formatQuantity(comparison.limit)}, on the flat part of its curve (${text(flat.from)} to ${text(flat.to)} from ${percent(flat.chargeFrom)} to ${percent(flat.chargeTo)} of charge, about ${milli.toFixed(0)} mV for each percent): load and meter decide, not the charge. Watch soc(${bank.name})${fixes.length > 0 ? `, or ${text(better!)} with a dwell` : ''}.`,
+    headline: `${set.title} watches ${bank.name} at ${formatQuantity(comparison.limit)}, on the flat part of its curve`,
+    why: `${text(flat.from)} to ${text(flat.to)} from ${percent(flat.chargeFrom)} to ${percent(flat.chargeTo)} of charge, about ${milli.toFixed(0)} mV for each percent: load and meter decide`,
+    advice: `Watch soc(${bank.name}).`,
+    use: NO_LIMIT,
     numbers,
     fixes: switchesOn(rule) || fixes.length > 0 ? fixes : [],
   };

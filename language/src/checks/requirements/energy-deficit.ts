@@ -1,3 +1,4 @@
+import { firstFew } from '../text/wording.js';
 import { governingText } from '../../glossary/reason-text.js';
 import {
   becauseOf,
@@ -16,7 +17,7 @@ import { collect, sumOf } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
 import { type Played, type ScenarioResult, columnsOfSignal, monthYields, sampled } from '../../simulate/index.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, atLeast } from '../define.js';
 import { arraysOf } from '../sources/arrays.js';
 import { busesOf, namesOf } from '../storage/shared.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
@@ -131,7 +132,9 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   if (short.length === 0) {
     // What is brought in while the cells take no charge is of no use, and when that is nobody has stated.
     const outside = refusedOutside(banks, 'charge', context);
-    return yield outside ? notChecked(bank, outside) : passed(bank, { given: poorest, wanted });
+    return yield outside
+      ? notChecked(bank, outside)
+      : passed(bank, atLeast(poorest, wanted), { given: poorest, wanted });
   }
   const [given, asked] = pairText(poorest, wanted);
   const arrayPowers = collect(arrays.map(({ array }) => context.quantity(array, 'arrayPower')));
@@ -144,13 +147,19 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
           'W',
         )
       : undefined;
-  const names = short.map(governingText);
-  const when = short.length === 12 ? 'in every month' : `in ${names.join(', ')}`;
+  const names = short.map((each) => governingText(each) ?? '');
+  const when = short.length === 12 ? 'in every month' : `in ${firstFew(names, 12)}`;
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: arrays.length > 0 ? placeOf(arrays[0]!.array, 'power') : driven[0]!.place,
-    message: `On a mean day in ${governingText(poorest)} ${brings} ${given} and the loads of ${namesOf(banks)} take ${asked}, losses of the charge counted: ${when} the balance of the day is below zero, and the bank sinks from day to day.${more ? ` Modules of ${displayValue(more, 3)} in the same place would do, or use less, or charge it from another source as well.` : ' Use less, or charge it from another source as well.'}`,
+    headline: `${namesOf(banks)} needs ${asked} a day; ${brings} ${given} in ${governingText(poorest)}`,
+    why: `the daily balance is negative ${when}`,
+    consequence: 'the state of charge falls from day to day',
+    advice: more
+      ? `Fit modules of ${displayValue(more, 3)} in the same place, use less, or charge from another source as well.`
+      : 'Use less, or charge from another source as well.',
+    use: atLeast(poorest, wanted),
     numbers: { given: poorest, wanted, ...(more ? { power: more } : {}) },
     related: [{ place: bank.place, text: `${bank.name} is charged by ${origins.join(' and ')} alone` }],
   };
@@ -197,8 +206,14 @@ function* judgePlay(scenario: Scenario, result: ScenarioResult, context: DesignC
     const [first, middle, last] = means;
     const before = derive(`mean charge of ${column.of.name} in the first third`, first, '');
     const after = derive(`mean charge of ${column.of.name} in the last third`, last, '');
+    const fall = derive(
+      `fall of the mean charge of ${column.of.name} from third to third`,
+      Math.min(first - middle, middle - last),
+      '',
+    );
+    const use = atMost(fall, derive('largest fall that counts as level', SINKS, ''));
     if (first - middle < SINKS || middle - last < SINKS) {
-      yield passed(scenario, { before, after });
+      yield passed(scenario, use, { before, after });
       continue;
     }
     const perDay = (first - last) / ((days * 2) / 3);
@@ -216,7 +231,11 @@ function* judgePlay(scenario: Scenario, result: ScenarioResult, context: DesignC
       verdict: 'failed',
       subject: scenario.path,
       place: scenario.place,
-      message: `In ${scenario.name} the charge of ${column.of.name} sinks from ${percent(first)} on average over the first third to ${percent(middle)} and ${percent(last)} over the last: ${lacks ? `${displayValue(lacks, 3)} lack on every day, and ` : ''}at this rate it is empty ${displayValue(left, 2)} later. Charge it more, or use less.`,
+      headline: `In ${scenario.name} the charge of ${column.of.name} falls from ${percent(first)} to ${percent(last)}`,
+      why: `means of the first, middle and last third: ${percent(first)}, ${percent(middle)}, ${percent(last)}`,
+      consequence: `empty ${displayValue(left, 2)} later at this rate`,
+      advice: `${lacks ? `Charge ${displayValue(lacks, 3)} a day more` : 'Charge it more'}, or use less.`,
+      use,
       numbers: { before, after, ...(lacks ? { lacks } : {}) },
       related: [{ place: column.of.place, text: `${column.of.name} is never filled again` }],
     };

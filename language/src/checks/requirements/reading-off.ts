@@ -1,12 +1,12 @@
-import { governedInBrackets } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Thing } from '../../model/types.js';
 import { type ReadingResult, readingResults } from '../../quantities/readings/readings.js';
 import { isRange } from '../../quantity/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT, type UseOfLimit } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, pairText, passed } from '../verdicts.js';
+import { notChecked, pairText, passed, fullest } from '../verdicts.js';
 
 const thingOf = ({ reading }: ReadingResult, { system }: DesignContext): Thing | undefined =>
   [...system.instances, ...system.runs, ...system.links, ...system.controls].find(({ name }) => name === reading.of);
@@ -35,25 +35,37 @@ function bandText({ low, high }: ReadingResult, measured: Derivation): readonly 
   return [shown, `at ${low ? 'least' : 'most'} ${limit}`];
 }
 
+/** The end of the predicted band that the measured value is nearest to breaking, or has broken. */
+function useOf({ measured }: ReadingResult, low: Derivation | undefined, high: Derivation | undefined): UseOfLimit {
+  const uses = [...(low ? [atLeast(measured, low)] : []), ...(high ? [atMost(measured, high)] : [])];
+  const [first, ...others] = uses;
+  return first ? fullest(first, ...others) : NO_LIMIT;
+}
+
 function verdictOf(result: ReadingResult, context: DesignContext): Verdict {
   const { reading, measured, low, high, tolerance, holds, undecided } = result;
   const thing = thingOf(result, context);
   const subject = { path: thing?.path ?? context.system.name, place: reading.place };
   if (undecided) return notChecked(subject, undecided, reading.place);
   const numbers = { measured, ...(low ? { low } : {}), ...(high ? { high } : {}), ...(tolerance ? { tolerance } : {}) };
-  if (holds) return passed(subject, numbers);
+  const use = useOf(result, low, high);
+  if (holds) return passed(subject, use, numbers);
   const [shown, band] = bandText(result, measured);
   const predicted = high ?? low;
-  const off =
+  const spread =
     tolerance && typeof tolerance.value === 'object' && tolerance.value.value > 0
-      ? `, ±${displayValue(tolerance, 2)} for the instrument (${tolerance.notes[0]})`
-      : `, and the reading states its own spread`;
+      ? `±${displayValue(tolerance, 2)} for the instrument (${tolerance.notes[0]})`
+      : 'the reading states its own spread';
+  const governing = predicted && !isRange(reading.value) ? governingText(predicted) : undefined;
   const fixes = fixesFor(result, thing);
   return {
     verdict: 'failed',
     subject: subject.path,
     place: reading.place,
-    message: `${reading.subject} was measured at ${shown}${reading.date ? ` on ${reading.date}` : ''}; the design predicts ${band}${predicted && !isRange(reading.value) ? governedInBrackets(predicted) : ''}${off}. Either what was built is not what is written here, or something is wrong with it: look at settings, terminals and the instrument${fixes[0] ? ', or write down what is there' : ''}.`,
+    headline: `${reading.subject} was measured at ${shown}${reading.date ? ` on ${reading.date}` : ''}; predicted ${band}`,
+    why: [governing, spread].filter(Boolean).join('; '),
+    advice: 'Check what was built, its settings and terminals, and the instrument.',
+    use,
     numbers,
     related: thing ? [{ place: thing.place, text: `${thing.name} was measured` }] : [],
     fixes,

@@ -1,24 +1,24 @@
+import { withoutStop, quoted } from '../text/wording.js';
 import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue } from '../../derivation/index.js';
 import { formatPair, isRange, nearlyEqual } from '../../quantity/index.js';
-import { defineCheck, type RequirementResult } from '../define.js';
+import { defineCheck, type RequirementResult, NO_LIMIT, type UseOfLimit } from '../define.js';
 
 /** Terms of a message; a side that is worked out from more is left to the hover. */
-const MOST_TERMS = 6;
+const MOST_TERMS = 3;
 
 /** What a side was worked out from: `capacity 280 Ah, current 60 A`, and the corner that governs. */
-function terms(side: Derivation): string {
+function termsOf(side: Derivation): string {
   // A number of the requirement itself is its own name.
   const inputs = side.inputs.filter((each) => typeof each.value === 'object' && each.name !== displayValue(each));
   const from =
     inputs.length > 0 && inputs.length <= MOST_TERMS
-      ? inputs.map((each) => `${each.name} ${displayValue(each)}`).join(', ')
+      ? inputs.map((each) => `${each.name} ${displayValue(each, 3)}`).join(', ')
       : '';
-  const facts = [from && `from ${from}`, governingText(side)].filter(Boolean).join('; ');
-  return facts ? ` (${facts})` : '';
+  return [from, governingText(side)].filter(Boolean).join('; ');
 }
 
-/** `14.3 kWh (from …) is below 20 kWh`. */
+/** `14.3 kWh is below 20 kWh`. */
 function compared(left: Derivation, right: Derivation): string {
   const [a, b] = [left.value, right.value];
   if (typeof a !== 'object' || typeof b !== 'object' || a.dimension !== b.dimension)
@@ -26,13 +26,13 @@ function compared(left: Derivation, right: Derivation): string {
   const [one, two] = formatPair(a, b);
   const relation =
     isRange(a) || isRange(b)
-      ? 'is to be held against'
+      ? 'against'
       : nearlyEqual(a.value, b.value)
         ? 'equals'
         : a.value > b.value
           ? 'is above'
           : 'is below';
-  return `${one}${terms(left)} ${relation} ${two}${terms(right)}`;
+  return `${one} ${relation} ${two}`;
 }
 
 /** The comparisons a condition of `and`, `or` and `not` consists of. */
@@ -41,15 +41,28 @@ function comparisons(condition: Derivation): Derivation[] {
   return isLeaf || condition.inputs.length === 0 ? [condition] : condition.inputs.flatMap(comparisons);
 }
 
-/** Why a condition does not hold, with the value of each side. */
-function explain({ left, right }: RequirementResult): string {
-  if (!left) return '';
-  if (typeof left.value !== 'boolean') return right ? `: ${compared(left, right)}` : '';
+/** `chargeTime(Bank, 20 %, 90 %) is 5.2 h, above 4 h`, and what it was worked out from. */
+function explain({ text, left, right }: RequirementResult): { headline: string; why?: string } {
+  const code = quoted(text);
+  if (!left) return { headline: `${code} does not hold` };
+  if (typeof left.value !== 'boolean' && right) {
+    const terms = [termsOf(left), termsOf(right)].filter(Boolean);
+    return {
+      headline: `${code} does not hold: ${compared(left, right)}`,
+      ...(terms.length > 0 ? { why: terms.join('; ') } : {}),
+    };
+  }
   const parts = [left, ...(right ? [right] : [])].flatMap(comparisons).map((each) => {
     const [a, b] = each.inputs;
-    return `\`${each.name}\` ${each.value === true ? 'holds' : 'does not hold'}${a && b ? `, ${compared(a, b)}` : ''}`;
+    return `${quoted(each.name)} ${each.value === true ? 'holds' : 'does not hold'}${a && b ? `, ${compared(a, b)}` : ''}`;
   });
-  return `: ${parts.join('; ')}`;
+  return { headline: `${code} does not hold`, ...(parts.length > 0 ? { why: parts.join('; ') } : {}) };
+}
+
+/** The limit of a comparison; a condition of several has none, nor one between texts. */
+function useOf({ left, right, sense }: RequirementResult): UseOfLimit {
+  if (!left || !right || !sense || typeof left.value !== 'object' || typeof right.value !== 'object') return NO_LIMIT;
+  return { value: left, limit: right, sense };
 }
 
 export const requirementFailed = defineCheck({
@@ -93,15 +106,19 @@ export const requirementFailed = defineCheck({
         ...(requirement.right ? { right: requirement.right } : {}),
       };
       if (requirement.holds) {
-        yield { verdict: 'passed', subject, numbers };
+        yield { verdict: 'passed', subject, use: useOf(requirement), numbers };
         continue;
       }
-      const reason = requirement.reason ? ` It is required because: ${requirement.reason.replace(/[.\s]+$/, '')}.` : '';
+      const { headline, why } = explain(requirement);
+      const because = requirement.reason ? `required because ${withoutStop(requirement.reason)}` : undefined;
       yield {
         verdict: 'failed',
         subject,
         place: requirement.place,
-        message: `\`${requirement.text}\` does not hold${explain(requirement)}.${reason}`,
+        headline,
+        ...(why ? { why } : {}),
+        ...(because ? { consequence: because } : {}),
+        use: useOf(requirement),
         numbers,
       };
     }

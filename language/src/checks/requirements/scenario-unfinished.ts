@@ -1,7 +1,8 @@
+import { firstFew } from '../text/wording.js';
 import type { Scenario } from '../../model/types.js';
 import { clockTime, type ScenarioEvent, type ScenarioResult } from '../../simulate/index.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { notChecked } from '../verdicts.js';
+import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
+import { notChecked, passed } from '../verdicts.js';
 
 /** Banks whose protection has opened and not closed again when the scenario ends. */
 function leftOpen({ events }: ScenarioResult): ScenarioEvent[] {
@@ -15,16 +16,19 @@ function leftOpen({ events }: ScenarioResult): ScenarioEvent[] {
 
 function judgePlay(scenario: Scenario, result: ScenarioResult): Verdict {
   const open = leftOpen(result);
-  if (open.length === 0) return { verdict: 'passed', subject: scenario.path };
-  const told = open.map(
-    ({ of, time }) =>
-      `the protection of ${of} opens on ${clockTime(result, time).slice(0, 16).replace('T', ' at ')} and does not close again`,
-  );
+  if (open.length === 0) return passed(scenario, NO_LIMIT);
+  const told = open.map(({ of, time }) => `${of} on ${clockTime(result, time).slice(0, 16).replace('T', ' at ')}`);
   return {
     verdict: 'failed',
     subject: scenario.path,
     place: scenario.place,
-    message: `${scenario.name} does not go on to its end as it began: ${told.join(', ')}. Charge earlier or shed loads before the bank is empty.`,
+    headline: `In ${scenario.name} the BMS of ${firstFew(
+      open.map(({ of }) => of),
+      2,
+    )} disconnects and does not reconnect`,
+    why: firstFew(told),
+    advice: 'Charge earlier, or shed loads before the bank is empty.',
+    use: NO_LIMIT,
   };
 }
 
@@ -63,7 +67,9 @@ export const scenarioUnfinished = defineCheck({
         verdict: 'failed',
         subject: scenario.path,
         place: scenario.place,
-        message: `${scenario.name} cannot be played: ${played.reason}.`,
+        headline: `${scenario.name} cannot be simulated`,
+        why: played.reason,
+        use: NO_LIMIT,
       };
   },
 });

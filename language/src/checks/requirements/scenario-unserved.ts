@@ -1,8 +1,9 @@
-import { displayValue, numberIn } from '../../derivation/index.js';
+import { firstFew } from '../text/wording.js';
+import { displayValue, numberIn, derive } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Scenario } from '../../model/types.js';
 import type { ScenarioResult } from '../../simulate/index.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
 import { notChecked } from '../verdicts.js';
 import { isLoad } from '../../model/roles.js';
 
@@ -17,7 +18,9 @@ const isAsked = (scenario: Scenario, context: DesignContext): boolean =>
 function* judgePlay(context: DesignContext, scenario: Scenario, result: ScenarioResult): Generator<Verdict> {
   const all = result.measure({ what: 'unserved' });
   if (all.kind !== 'known') return;
-  const passed: Verdict = { verdict: 'passed', subject: scenario.path, numbers: { unserved: all.derivation } };
+  const none = derive('unserved energy that counts as none', NOTHING, 'Wh');
+  const use = atMost(all.derivation, none);
+  const passed: Verdict = { verdict: 'passed', subject: scenario.path, use, numbers: { unserved: all.derivation } };
   // A requirement of the scenario says how much may go unserved, and is judged as such.
   if (numberIn(all.derivation, 'Wh') <= NOTHING || isAsked(scenario, context)) return yield passed;
   const loads = context.system.instances.flatMap((load): { load: Instance; energy: number; text: string }[] => {
@@ -31,7 +34,11 @@ function* judgePlay(context: DesignContext, scenario: Scenario, result: Scenario
     verdict: 'failed',
     subject: scenario.path,
     place: scenario.place,
-    message: `In ${scenario.name} loads go without ${displayValue(all.derivation)}${worst.length > 0 ? `: ${worst.map(({ text }) => text).join(', ')}` : ''}. Raise what the sources give or the bank holds, shed loads by a control, or say with \`require unserved <= …\` how much may go unserved.`,
+    headline: `In ${scenario.name} loads go unserved by ${displayValue(all.derivation, 3)}`,
+    ...(worst.length > 0 ? { why: firstFew(worst.map(({ text }) => text)) } : {}),
+    advice:
+      'Raise what the sources give or the bank holds, shed loads by a control, or allow it with `require unserved <= …`.',
+    use,
     numbers: { unserved: all.derivation },
     related: worst.map(({ load, text }) => ({ place: load.place, text: `unserved: ${text}` })),
   };

@@ -3,9 +3,9 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { necSourceFactor } from '../../reference/energy/sources.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
 import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { countLacking, takenText, arraysOf, controllersOf } from './arrays.js';
+import { countLacking, arraysOf, controllersOf } from './arrays.js';
 import { PRACTICE } from './shared.js';
 import { fewerStrings } from './string-current.js';
 import { isArrayCharger } from '../../model/roles.js';
@@ -27,7 +27,8 @@ function* judgeSwitching(
   const strong = sumOf('largest array current', 'I_max', 'A', all.derivations);
   const standard = numberIn(strong, 'A') / necSourceFactor('module-maximum-current').factor;
   const numbers = { current: strong, limit };
-  if (numberIn(strong, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) return yield passed(controller, numbers);
+  const use = atMost(strong, limit);
+  if (numberIn(strong, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) return yield passed(controller, use, numbers);
   const fixes = fewerStrings(arrays, numberIn(strong, 'A'), numberIn(limit, 'A'), context);
   const [gives, takes] = pairText(strong, limit);
   yield {
@@ -35,7 +36,10 @@ function* judgeSwitching(
     subject: controller.path,
     ...(standard > numberIn(limit, 'A') * (1 + 1e-9) ? {} : { severity: 'warning' as const }),
     place: placeOf(controller, 'maximumCurrent'),
-    message: `${controller.name} switches ${names(arrays)} straight onto the bank and carries all of its current, up to ${gives} in strong sun${arrays.map((array) => takenText(array, 'parallel', context)).join('')}; it is made for ${takes}. Put fewer strings on it, or take a controller for ${gives}.`,
+    headline: `${controller.name} switches up to ${gives} of ${names(arrays)}; it is rated ${takes}`,
+    why: 'it connects the array straight to the bank and carries all of its current, 125 % in strong sun',
+    advice: `Connect fewer strings, or choose a controller for ${gives}.`,
+    use,
     numbers,
     fixes,
   };
@@ -83,7 +87,8 @@ function* judgeTracking(
     inputs: [limit, excess],
   });
   const numbers = { current, limit, most };
-  if (numberIn(current, 'A') <= numberIn(most, 'A') * (1 + 1e-9)) return yield passed(controller, numbers);
+  const use = atMost(current, most);
+  if (numberIn(current, 'A') <= numberIn(most, 'A') * (1 + 1e-9)) return yield passed(controller, use, numbers);
   const fixes = fewerStrings(arrays, numberIn(current, 'A'), numberIn(most, 'A'), context);
   const [gives, takes] = pairText(current, limit);
   yield {
@@ -91,7 +96,11 @@ function* judgeTracking(
     subject: controller.path,
     severity: 'warning',
     place: placeOf(controller, 'maximumCurrent'),
-    message: `${names(arrays)} could give ${gives} at ${displayValue(voltage)} (${displayValue(power)}), and ${controller.name} gives ${takes} at most: more than ${displayValue(excess)} of that (a rule of thumb; set \`arrayExcess\`) is paid for and lost on every clear day. Put fewer strings on it, or take a controller for ${gives}.`,
+    headline: `${names(arrays)} could give ${gives}; ${controller.name} gives ${takes} at most`,
+    why: `${displayValue(power, 3)} at ${displayValue(voltage, 3)}; more than ${displayValue(excess)} of its output is curtailed on clear days`,
+    rule: 'a rule of thumb, set by `arrayExcess`',
+    advice: `Connect fewer strings, or choose a controller for ${gives}.`,
+    use,
     numbers,
     fixes,
   };

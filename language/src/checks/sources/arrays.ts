@@ -31,10 +31,6 @@ const LARGEST_MODULE = 800;
 const isTaken = (array: Instance, name: 'series' | 'parallel', context: DesignContext): boolean =>
   context.maybe(array, name)?.origin === 'default';
 
-/** ` (series 1 taken; not stated)`: for messages that rest on a number of modules or strings; empty where it is stated. */
-export const takenText = (array: Instance, name: 'series' | 'parallel', context: DesignContext): string =>
-  isTaken(array, name, context) ? ` (${name} 1 of ${array.name} taken; not stated)` : '';
-
 /** What is asked for where the power of an array shows that it is not the one module for which it is taken. */
 export function countLacking(array: Instance, name: 'series' | 'parallel', context: DesignContext): Result | undefined {
   const power = context.maybe(array, 'power');

@@ -1,11 +1,12 @@
+import { firstFew } from '../text/wording.js';
 import { governingText } from '../../glossary/reason-text.js';
 import { type BoundKind, type Derivation, derive, displayValue, numberIn, boundOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { deliveredIn, loadIn, loadsIn } from '../../quantities/demand/steady-load.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defineCheck, type Verdict, atLeast } from '../define.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { leastCurrent, PRACTICE, turnUp } from './shared.js';
 import { isBank } from '../../model/roles.js';
 import { chargersOf, isCharging } from '../../quantities/supply/joined.js';
@@ -23,18 +24,14 @@ function limitedBy(currents: readonly Derivation[]): string {
       }),
     ),
   ];
-  return reasons.length > 0 ? ` (held by ${reasons.join(' and ')})` : '';
+  return reasons.length > 0 ? `held by ${firstFew(reasons)}` : '';
 }
 
 /** Loads of which neither profile nor duty is stated, and that therefore count as running all the time. */
 function alwaysOn(loads: readonly Instance[]): string {
   const names = loads.filter(({ properties }) => !properties.has('profile') && !properties.has('duty'));
-  return names.length === 0
-    ? ''
-    : `; no profile or duty is stated for ${namesOf(names)}, which ${names.length === 1 ? 'counts' : 'count'} as always on`;
+  return names.length === 0 ? '' : `no profile or duty of ${firstFew(names.map(({ name }) => name))}: always on`;
 }
-
-const namesOf = (things: readonly Instance[]): string => things.map(({ name }) => name).join(', ');
 
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
   for (const { state, circuit } of context.circuitStates) {
@@ -66,26 +63,44 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     const rest = numberIn(net, 'A');
     const left = Math.abs(rest) <= 1e-9 * numberIn(charge, 'A') ? 0 : rest;
     if (left > 0 && (!least || left >= numberIn(least, 'A') * (1 - 1e-9))) {
-      yield passed(bank, numbers);
+      yield passed(bank, least ? atLeast(net, least) : atLeast(charge, load.derivation), numbers);
       continue;
     }
     const [given, taken] = pairText(charge, load.derivation);
-    const names = working.map(({ name }) => name).join(' and ');
+    const names = firstFew(working.map(({ name }) => name));
+    const lowest = least ?? derive('least current for the bank', 0, 'A');
     const wanted = (least ? numberIn(least, 'A') : 0) - left;
     const fixes = turnUp(bank, working, wanted, context);
     const loads = loadsIn(bank, circuit, context);
-    const verdictText =
+    const isOne = working.length === 1;
+    const told =
       left > 0
-        ? `only ${least ? pairText(net, least)[0] : ''} are left for the bank, less than ${least ? pairText(net, least)[1] : ''} (5 % of its capacity an hour, a rule of thumb), and it takes more than 20 hours to fill`
-        : left === 0
-          ? 'nothing is left for the bank and it never fills'
-          : `the bank loses ${displayValue(derive('loss', -left, 'A'), 3)}, never fills, and reaches no stop threshold`;
+        ? {
+            headline: `${names} ${isOne ? 'leaves' : 'leave'} ${pairText(net, lowest)[0]} for ${bank.name}; at least ${pairText(net, lowest)[1]} needed`,
+            rule: '5 % of its capacity an hour, a rule of thumb',
+            consequence: 'it takes more than 20 hours to fill',
+          }
+        : {
+            headline: `${names} ${isOne ? 'gives' : 'give'} ${given} to ${bank.name}; the loads draw ${taken}`,
+            consequence:
+              left === 0
+                ? 'nothing is left for the bank and it never fills'
+                : `the bank loses ${displayValue(derive('loss', -left, 'A'), 3)}, never fills, and reaches no stop threshold`,
+          };
+    const always = alwaysOn(loads);
     yield {
       verdict: 'failed',
       subject: bank.path,
       place: working[0] ? placeOf(working[0], 'currentLimit') : bank.place,
       ...(left > 0 ? { severity: 'warning' as const } : {}),
-      message: `With ${state.title}, ${names} ${working.length === 1 ? 'gives' : 'give'} ${given}${limitedBy(all.derivations)} and the loads take ${taken} on average (${namesOf(loads) || 'none'}${alwaysOn(loads)}), so ${verdictText}. Charge with more, shed loads while charging, or let the source carry the loads itself.`,
+      ...told,
+      ...whyOf(
+        `with ${state.title}, loads ${firstFew(loads.map(({ name }) => name)) || 'none'}`,
+        limitedBy(all.derivations),
+      ),
+      ...(always ? { assumes: [always] } : {}),
+      advice: 'Charge with more, shed loads while charging, or let the source carry the loads itself.',
+      use: atLeast(net, lowest),
       numbers: { ...numbers, ...(least ? { least } : {}) },
       fixes,
       related: [{ place: bank.place, text: `${bank.name} is charged here` }],

@@ -1,12 +1,12 @@
 import { termOf } from '../../quantities/worst.js';
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, derive, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { notChecked, passed, pairText } from '../verdicts.js';
+import { defineCheck, type Fix, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { notChecked, passed, pairText, whyOf } from '../verdicts.js';
 import { PRACTICE, termsOrNames, turnDown } from './shared.js';
 import { chargingOf, isBank } from '../../model/roles.js';
 import { chargeByTemperature, isChargedByTemperature } from '../../quantities/plant/cell-limits.js';
@@ -37,7 +37,7 @@ function usualRate(bank: Instance, context: DesignContext): Limit | undefined {
     formula: 'C·r',
     inputs: [capacity.derivation, rate],
   });
-  return { current, why: `usual for ${row.title}, since no \`maximumCharge\` is stated`, firm: false };
+  return { current, why: `usual for ${row.title}; no \`maximumCharge\` is stated`, firm: false };
 }
 
 /** Whether every charger hears the bank's own limits over a link, so that the bank lowers the current in the cold by itself. */
@@ -62,7 +62,7 @@ function coldLimit(bank: Instance, context: DesignContext): Limit | string | und
   const [, rate] = current.inputs;
   return {
     current,
-    why: `at ${formatNumber(coldest)} °C, the coldest its cells get while they may be charged: ${formatNumber(numberIn(rate!, 'C'))} C by published data sheets`,
+    why: `at ${formatNumber(coldest)} °C, the coldest its cells get: ${formatNumber(numberIn(rate!, 'C'))} C by data sheets`,
     firm: false,
   };
 }
@@ -89,7 +89,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   const managed = isManaged(bank, chargers, context);
   const warm: Limit | undefined =
     stated.kind === 'known'
-      ? { current: stated.derivation, why: 'by its `maximumCharge`, all strings together', firm: !managed }
+      ? { current: stated.derivation, why: 'its `maximumCharge`', firm: !managed }
       : usualRate(bank, context);
   const cold = managed ? undefined : coldLimit(bank, context);
   const isAbove = ({ current }: Limit): boolean =>
@@ -103,21 +103,25 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   if (!broken) {
     const open = [...(warm ? [] : [`maximumCharge of ${bank.name}`]), ...(typeof cold === 'string' ? [cold] : [])];
     if (open.length > 0) return yield notChecked(bank, { kind: 'missing', missing: open });
-    return yield passed(bank, { current: total.derivation, ...(least ? { limit: least.current } : {}) });
+    const numbers = { current: total.derivation, ...(least ? { limit: least.current } : {}) };
+    return yield passed(bank, least ? atMost(total.derivation, least.current) : NO_LIMIT, numbers);
   }
   const [sum, allowed] = pairText(total.derivation, broken.current);
   const terms = termsOrNames(all.derivation);
   const share = numberIn(total.derivation, 'A') / numberIn(all.derivation, 'A');
-  const parted =
-    share < 1 ? `, of which ${formatNumber(share * 100, 2)} % go into it beside the other banks of its bus` : '';
-  const link = managed ? ' The link lowers it only while it lives; the limits as set should not need it.' : '';
+  const parted = share < 1 ? `${formatNumber(share * 100, 2)} % of it beside the other banks of its bus` : '';
+  const link = managed ? 'the link lowers it only while it works' : '';
   const fixes = fixesFor(bank, all.derivation, numberIn(broken.current, 'A') / share, context);
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: bank.place,
     ...(broken.firm ? {} : { severity: 'warning' as const }),
-    message: `${bank.name} can be charged with ${sum}${governedBy(total.derivation)} (${terms}${parted}), and takes ${allowed} (${broken.why}).${link} Lower the limits of the chargers together, or add strings.`,
+    headline: `${bank.name} can be charged with ${sum}; it accepts ${allowed}`,
+    ...whyOf(terms, parted, governingText(total.derivation), link),
+    rule: broken.why,
+    advice: 'Lower the limits of the chargers together, or add strings.',
+    use: atMost(total.derivation, broken.current),
     numbers: { current: total.derivation, limit: broken.current },
     fixes,
     related: chargers.map((charger) => ({ place: charger.place, text: `${charger.name} charges ${bank.name}` })),

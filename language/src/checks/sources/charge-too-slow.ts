@@ -5,9 +5,9 @@ import type { Control, Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chargeBy, dailyRunTimeFor } from '../../quantities/supply/generator-day.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast, type Use } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
+import { notChecked, passed, pairText, placeOf, fullest } from '../verdicts.js';
 import { type ChargeRun, chargeRuns } from './charge-run.js';
 import { PRACTICE, turnUp } from './shared.js';
 import { isAcCharger, isBank, isSet } from '../../model/roles.js';
@@ -45,7 +45,7 @@ function faster(set: Instance, run: ChargeRun, time: Derivation, most: Derivatio
 /** One charge against the quiet hours and the longest run of its control. */
 function judgeCharge(set: Instance, run: ChargeRun, time: Derivation, context: DesignContext): Verdict | undefined {
   const { control, bank, from, to } = run;
-  const charge = `${set.name} needs ${displayValue(time, 3)} to charge ${bank.name} from ${displayValue(from)} to ${displayValue(to)}`;
+  const span = `from ${displayValue(from)} to ${displayValue(to)}`;
   const longest = context.maybe(control, 'maximumRun');
   if (longest && numberIn(time, 's') > numberIn(longest, 's') * (1 + 1e-9)) {
     const [needed, given] = pairText(time, longest);
@@ -60,7 +60,10 @@ function judgeCharge(set: Instance, run: ChargeRun, time: Derivation, context: D
       verdict: 'failed',
       subject: bank.path,
       place: control.properties.get('maximumRun')?.place ?? control.place,
-      message: `${set.name} needs ${needed} to charge ${bank.name} from ${displayValue(from)} to ${displayValue(to)}, and ${control.name} ends a run after ${given}: the stop threshold is not reached. Raise the charge current, narrow the thresholds or let it run longer.`,
+      headline: `${set.name} needs ${needed} to charge ${bank.name} ${span}; ${control.name} allows ${given}`,
+      consequence: 'the stop threshold is not reached',
+      advice: 'Raise the charge current, narrow the thresholds, or let it run longer.',
+      use: atMost(time, longest),
       numbers: { time, limit: longest },
       fixes,
       related: [{ place: bank.place, text: `${bank.name} is charged here` }],
@@ -73,7 +76,11 @@ function judgeCharge(set: Instance, run: ChargeRun, time: Derivation, context: D
     verdict: 'failed',
     subject: bank.path,
     place: control.properties.get('quiet')?.place ?? control.place,
-    message: `${charge}, and the quiet hours of ${control.name} leave ${displayValue(allowed, 3)} of a day: however early it starts, it runs on into them. Raise the charge current, narrow the thresholds or shorten the quiet hours.`,
+    headline: `${set.name} needs ${displayValue(time, 3)} to charge ${bank.name} ${span}; quiet hours leave ${displayValue(allowed, 3)} a day`,
+    why: `quiet hours of ${control.name}`,
+    consequence: 'it runs on into them',
+    advice: 'Raise the charge current, narrow the thresholds, or shorten the quiet hours.',
+    use: atMost(time, allowed),
     numbers: { time, limit: allowed },
     fixes,
     related: [{ place: bank.place, text: `${bank.name} is charged here` }],
@@ -107,7 +114,11 @@ function* judgeDay(
     verdict: 'failed',
     subject: bank.path,
     place: control.properties.get('quiet')?.place ?? control.place,
-    message: `The loads take ${displayValue(load, 3)} from ${bank.name} day and night on average; ${set.name} leaves it ${displayValue(net, 3)} while it runs and would have to run ${runs} a day, and the quiet hours of ${control.name} leave ${may}: it runs on into them, or the bank sinks a little every day. Raise the charge current, lower the loads or shorten the quiet hours.`,
+    headline: `${set.name} needs ${runs} a day for ${bank.name}; the quiet hours of ${control.name} leave ${may}`,
+    why: `the loads draw ${displayValue(load, 3)} day and night on average; ${displayValue(net, 3)} charges while it runs`,
+    consequence: 'it runs on into them, or the bank loses charge every day',
+    advice: 'Raise the charge current, lower the loads, or shorten the quiet hours.',
+    use: atMost(needed, allowed),
     numbers: { needed, limit: allowed, net, load },
     fixes,
     related: [{ place: bank.place, text: `${bank.name} is charged here` }],
@@ -135,20 +146,25 @@ function* judgeFloor(bank: Instance, context: DesignContext): Generator<Verdict>
     inputs: [capacity.derivation, rate],
   });
   const numbers = { current: current.derivation, least };
-  if (numberIn(current.derivation, 'A') >= numberIn(least, 'A') * (1 - 1e-9)) return yield passed(bank, numbers);
+  const use = atLeast(current.derivation, least);
+  if (numberIn(current.derivation, 'A') >= numberIn(least, 'A') * (1 - 1e-9)) return yield passed(bank, use, numbers);
   const [given, wanted] = pairText(current.derivation, least);
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, 'capacity'),
-    message: `All that charges ${bank.name} gives ${given} at most, below ${wanted} (${formatNumber(row.chargeRate.least! * 100)} % of its capacity an hour, the floor for ${row.title}; a rule of thumb): it is never charged fully, and its plates sulphate. Charge with ${displayValue(least)} or more, or take a smaller bank.`,
+    headline: `All that charges ${bank.name} gives ${given} at most; at least ${wanted} needed`,
+    why: `${formatNumber(row.chargeRate.least! * 100)} % of its capacity an hour for ${row.title}, a rule of thumb`,
+    consequence: 'it is never charged fully, and its plates sulphate',
+    advice: 'Charge with more, or choose a smaller bank.',
+    use,
     numbers,
     related: chargers.map((charger) => ({ place: charger.place, text: `${charger.name} charges ${bank.name}` })),
   };
 }
 
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
-  let wasJudged = false;
+  let judged: Use | undefined;
   let refused: Result | undefined;
   for (const set of context.system.instances) {
     if (!isSet(set)) continue;
@@ -161,14 +177,20 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
         continue;
       }
       const fault = judgeCharge(set, run, run.time.derivation, context);
-      if (fault) return yield fault;
-      wasJudged = true;
+      if (fault) yield fault;
+      const longest = context.maybe(run.control, 'maximumRun');
+      const uses = [
+        ...(judged ? [judged] : []),
+        atMost(run.time.derivation, allowedOf(run.control).allowed),
+        ...(longest ? [atMost(run.time.derivation, longest)] : []),
+      ];
+      judged = fullest(uses[0]!, ...uses.slice(1));
     }
     for (const control of new Set(runs.map((run) => run.control)))
       if (yield* judgeDay(set, control, bank, context)) return;
   }
   if (refused) yield notChecked(bank, refused);
-  else if (wasJudged) yield passed(bank);
+  else if (judged) yield passed(bank, judged);
   yield* judgeFloor(bank, context);
 }
 

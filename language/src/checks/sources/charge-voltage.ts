@@ -4,10 +4,10 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Failed, type Verdict } from '../define.js';
+import { defineCheck, type Failed, type Verdict, atMost, atLeast, NO_LIMIT, type Use } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { namesOf } from '../storage/shared.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, fullest, whyOf } from '../verdicts.js';
 import { CLEARANCE_PER_CELL, FLOAT_SPREAD, cellsOf, floatOf, setPointOf, suitable, suitsAll } from './bus-set-point.js';
 import { PRACTICE } from './shared.js';
 import { banksAt, chargersOf } from '../../quantities/supply/joined.js';
@@ -39,7 +39,7 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
     (row !== undefined && chemistrySource(row.name, 'chargeMost').provenance === 'published');
   const fail = (
     name: string,
-    message: string,
+    told: Told,
     numbers: Record<string, Derivation>,
     value?: number | string,
     severity?: 'warning',
@@ -49,7 +49,7 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
       verdict: 'failed',
       subject: charger.path,
       place: placeOf(charger, name),
-      message,
+      ...told,
       numbers,
       ...(severity ? { severity } : {}),
       related: [{ place: bank.place, text: `${bank.name}: ${displayValue(limit.derivation)} at most` }],
@@ -60,11 +60,10 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
     };
   };
   const factors = limit.derivation.inputs.map((input) => displayValue(input));
-  const origins = [
+  const origin = [
     ...(factors.length > 1 && !factors.includes('1') ? [factors.join(' · ')] : []),
     ...(isFirm ? [] : ['table from memory']),
   ];
-  const origin = origins.length > 0 ? ` (${origins.join('; ')})` : '';
   let sound = true;
   for (const { name, point } of points) {
     const volts = numberIn(point, 'V');
@@ -72,15 +71,20 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
     const value = typeof found === 'number' ? found : undefined;
     const todo =
       found === 'none' && banksAt(charger, context).length > 1
-        ? ` No one voltage suits ${namesOf(banksAt(charger, context))}: give them chargers of their own.`
-        : '';
+        ? `No one voltage suits ${namesOf(banksAt(charger, context))}: give them chargers of their own.`
+        : undefined;
+    const advice = todo ? { advice: todo } : {};
     const badFloat = name === 'float' ? judgeFloat(charger, bank, point, context) : undefined;
     if (name === 'equalise' && row?.equaliseAllowed === 'never') {
       sound = false;
       yield {
         ...fail(
           name,
-          `${charger.name} equalises at ${displayValue(point)}, and ${bank.name} is ${row.title}, which is never equalised. Switch equalising off: leave \`equalise\` out.`,
+          {
+            headline: `${charger.name} equalises at ${displayValue(point)}; ${bank.name} is ${row.title}, never equalised`,
+            advice: 'Switch equalising off: remove `equalise`.',
+            use: NO_LIMIT,
+          },
           { point },
         ),
         fixes: propertyRemoval(charger, name),
@@ -90,7 +94,12 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
       const [set, most] = pairText(point, limit.derivation);
       yield fail(
         name,
-        `${name} of ${charger.name} is ${set}; ${bank.name} is charged at ${most} at most${origin}.${todo}`,
+        {
+          headline: `${name} of ${charger.name} is ${set}; ${bank.name} is charged at ${most} at most`,
+          ...whyOf(...origin),
+          ...advice,
+          use: atMost(point, limit.derivation),
+        },
         { point, limit: limit.derivation },
         value,
         isFirm ? undefined : 'warning',
@@ -105,13 +114,18 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
       );
       yield fail(
         name,
-        `${name} of ${charger.name} is ${displayValue(point)}, and the protection of ${bank.name} opens at ${displayValue(protection.derivation)}: with the usual spread between cells (0.05 V each) it opens above ${displayValue(trip)}.${todo}`,
+        {
+          headline: `${name} of ${charger.name} is ${displayValue(point)}; the BMS of ${bank.name} disconnects at ${displayValue(protection.derivation)}`,
+          why: `with the usual spread between cells (0.05 V each) it disconnects above ${displayValue(trip)}`,
+          ...advice,
+          use: atMost(point, trip),
+        },
         { point, protection: protection.derivation, limit: trip },
         value,
       );
     } else if (badFloat) {
       sound = false;
-      yield fail(name, `${badFloat.message}${todo}`, badFloat.numbers, value, badFloat.severity);
+      yield fail(name, { ...badFloat.told, ...advice }, badFloat.numbers, value, badFloat.severity);
     } else if (
       name === 'absorb' &&
       row &&
@@ -126,7 +140,12 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
       const [set, wanted] = pairText(point, least);
       yield fail(
         name,
-        `absorb of ${charger.name} is ${set}; below ${wanted} ${bank.name} (${row.title}, ${displayValue(count.derivation)} cells in series) is never charged fully.${todo}`,
+        {
+          headline: `absorb of ${charger.name} is ${set}; below ${wanted} ${bank.name} is never charged fully`,
+          why: `${row.title}, ${displayValue(count.derivation)} cells in series`,
+          ...advice,
+          use: atLeast(point, least),
+        },
         { point, limit: least },
         value,
         'warning',
@@ -138,7 +157,12 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
     sound = false;
     yield fail(
       'temperatureCompensation',
-      `${charger.name} changes its set points by ${displayValue(compensation)}, and ${bank.name} is ${row.title}, which is charged at the same voltage at every temperature. ${suitsAll(charger, bank, context) ? 'Set it to 0 mV/K.' : 'What suits the others does not suit it: give it a charger of its own.'}`,
+      {
+        headline: `${charger.name} changes its set points by ${displayValue(compensation)}; ${bank.name} needs 0 mV/K`,
+        why: `${row.title} is charged at the same voltage at every temperature`,
+        ...(suitsAll(charger, bank, context) ? {} : { advice: OWN_CHARGER }),
+        use: NO_LIMIT,
+      },
       { compensation },
       suitsAll(charger, bank, context) ? '0 mV/K' : undefined,
     );
@@ -153,17 +177,37 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
     const { setting, furthest, shift } = lead;
     yield fail(
       'temperatureCompensation',
-      `${charger.name} charges ${bank.name} (${row!.title}) at the same voltage at ${displayValue(furthest)} as at 25 degC, and that is ${displayValue(shift, 2)} a cell beside what the cells want then (from memory; more than ${UNCOMPENSATED} V a cell is found): ${numberIn(furthest, 'degC') < COMPENSATION_REFERENCE ? 'they are never full in the cold' : 'they gas and dry out in the heat'}. ${suitsAll(charger, bank, context) ? `Set temperatureCompensation to ${setting}.` : 'What suits the others does not suit it: give it a charger of its own.'}`,
+      {
+        headline: `${charger.name} charges ${bank.name} at ${displayValue(furthest)} as at 25 °C, ${displayValue(shift, 2)} a cell off`,
+        why: `at most ${UNCOMPENSATED} V a cell for ${row!.title} (from memory)`,
+        consequence:
+          numberIn(furthest, 'degC') < COMPENSATION_REFERENCE
+            ? 'they are never full in the cold'
+            : 'they gas and dry out in the heat',
+        ...(suitsAll(charger, bank, context) ? {} : { advice: OWN_CHARGER }),
+        use: atMost(shift, derive('largest shift without compensation', UNCOMPENSATED, 'V')),
+      },
       { temperature: furthest, shift },
       suitsAll(charger, bank, context) ? setting : undefined,
       'warning',
     );
   }
-  if (sound) yield passed(charger, { limit: limit.derivation });
+  if (sound) yield passed(charger, closestOf(points, limit.derivation), { limit: limit.derivation });
+}
+
+/** What a finding says. */
+type Told = Pick<Failed, 'headline' | 'why' | 'advice' | 'consequence' | 'use'>;
+
+const OWN_CHARGER = 'What suits the others does not suit it: give it a charger of its own.';
+
+/** The highest of the set points against what the bank is charged at. */
+function closestOf(points: readonly { readonly point: Derivation }[], limit: Derivation): Use {
+  const [first, ...others] = points.map(({ point }) => atMost(point, limit)) as [Use, ...Use[]];
+  return fullest(first, ...others);
 }
 
 interface BadFloat {
-  readonly message: string;
+  readonly told: Told;
   readonly numbers: Record<string, Derivation>;
   readonly severity?: 'warning';
 }
@@ -183,7 +227,11 @@ function judgeFloat(
     if (banksAt(charger, context)[0] !== bank) return undefined;
     const [set, above] = pairText(point, absorb);
     return {
-      message: `float of ${charger.name} is ${set}, above its absorption (${above}): a full bank is kept at more than it was charged with.`,
+      told: {
+        headline: `float of ${charger.name} is ${set}, above its absorption (${above})`,
+        consequence: 'a full bank is kept at more than it was charged with',
+        use: atMost(point, absorb),
+      },
       numbers: { point, absorb },
     };
   }
@@ -203,7 +251,12 @@ function judgeFloat(
     const [set, kept] = pairText(point, most);
     const harm = row.family === 'lithium' ? 'kept full at a high voltage they age' : 'they gas, dry out and corrode';
     return {
-      message: `float of ${charger.name} is ${set}, and ${bank.name} (${row.title}, ${count} cells in series) is kept at ${kept} at most (from memory; the data sheet goes first): ${harm}.`,
+      told: {
+        headline: `float of ${charger.name} is ${set}; ${bank.name} is kept at ${kept} at most`,
+        why: `${row.title}, ${count} cells in series (from memory; the data sheet goes first)`,
+        consequence: harm,
+        use: atMost(point, most),
+      },
       numbers: { point, limit: most },
       severity: 'warning',
     };
@@ -212,7 +265,12 @@ function judgeFloat(
     const rest = figure('rest voltage when full', usual.least);
     const [set, least] = pairText(point, rest);
     return {
-      message: `float of ${charger.name} is ${set}, below the ${least} at which ${bank.name} (${row.title}) rests when full: its self-discharge is not made up, and it sulphates.`,
+      told: {
+        headline: `float of ${charger.name} is ${set}; ${bank.name} rests at ${least} when full`,
+        why: `${row.title}, ${count} cells in series`,
+        consequence: 'its self-discharge is not made up, and it sulphates',
+        use: atLeast(point, rest),
+      },
       numbers: { point, limit: rest },
       severity: 'warning',
     };

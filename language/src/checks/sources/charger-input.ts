@@ -4,9 +4,9 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { ruleValue } from '../../reference/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { beforeOthers, hasSupplies, limitInput } from '../input-limit.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { inputTerminal, type PathLimit, pathLimits, PRACTICE, roundDown, sourcesOf, turnDown } from './shared.js';
 import { isAcCharger } from '../../model/roles.js';
 import { chargeVoltage, chargerInputOn } from '../../quantities/supply/chargers.js';
@@ -49,13 +49,13 @@ function bothLegsHint(charger: Instance, source: Instance, context: DesignContex
   if (missingFrom(connection) || connection.legs.length > 1) return '';
   const window = context.maybe(charger, 'input')?.value;
   return typeof window === 'object' && window.high >= system.lineToLine
-    ? ` Across both legs (${system.lineToLine} V) it draws half the current.`
+    ? `Across both legs (${system.lineToLine} V) it draws half the current.`
     : '';
 }
 
-/** The numbers behind the input current: ` (100 A at 28.4 V, efficiency 90 %, power factor 0.98, supply 114 V)`. */
+/** The numbers behind the input current: `100 A at 28.4 V, efficiency 90 %, power factor 0.98, supply 114 V`. */
 function workedOut(charger: Instance, current: Derivation, context: DesignContext): string {
-  if (boundOf(current)) return ` by ${governingText(current)}`;
+  if (boundOf(current)) return `by ${governingText(current)}`;
   const output = context.quantity(charger, 'outputCurrent');
   const voltage = chargeVoltage(charger, context);
   const efficiency = chargeEfficiency(charger, context);
@@ -65,11 +65,11 @@ function workedOut(charger: Instance, current: Derivation, context: DesignContex
     output.kind === 'known' && voltage.kind === 'known'
       ? `${displayValue(output.derivation)} at ${displayValue(voltage.derivation)}`
       : undefined,
-    efficiency.kind === 'known' ? `efficiency ${displayValue(efficiency.derivation)}` : undefined,
-    factor.kind === 'known' ? `power factor ${displayValue(factor.derivation)}` : undefined,
+    efficiency.kind === 'known' ? `η ${displayValue(efficiency.derivation, 3)}` : undefined,
+    factor.kind === 'known' ? `power factor ${displayValue(factor.derivation, 3)}` : undefined,
     supply && `supply down to ${displayValue(supply)}`,
   ].filter((term) => term !== undefined);
-  return terms.length > 0 ? ` (${terms.join(', ')})` : '';
+  return terms.join(', ');
 }
 
 function* judgeCharger(charger: Instance, context: DesignContext): Generator<Verdict> {
@@ -100,7 +100,7 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
       continue;
     }
     if (numberIn(current, 'A') <= numberIn(smallest.current, 'A') * (1 + 1e-9)) {
-      yield passed(charger, numbers);
+      yield passed(charger, atMost(current, smallest.current), numbers);
       continue;
     }
     const [drawn, allowed] = pairText(current, smallest.current);
@@ -109,7 +109,10 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
       verdict: 'failed',
       subject: charger.path,
       place: placeOf(charger, 'currentLimit'),
-      message: `${charger.name} draws ${drawn} from ${source.name}${workedOut(charger, current, context)}; ${smallest.title} carries ${allowed}.${bothLegsHint(charger, source, context)} Turn it down, or use a circuit of a higher rating.`,
+      headline: `${charger.name} draws ${drawn} from ${source.name}; ${smallest.title} carries ${allowed}`,
+      ...whyOf(workedOut(charger, current, context)),
+      advice: `${bothLegsHint(charger, source, context)} Lower its limit, or use a circuit of a higher rating.`.trim(),
+      use: atMost(current, smallest.current),
       numbers,
       fixes,
     };

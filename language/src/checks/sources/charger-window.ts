@@ -1,16 +1,27 @@
+import { lowEnd, highEnd } from '../../quantities/ends.js';
 import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber, isRange } from '../../quantity/index.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
-import { defineCheck, type Failed, type Severity, type Verdict } from '../define.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
+import {
+  defineCheck,
+  type Failed,
+  type Severity,
+  type Verdict,
+  atMost,
+  atLeast,
+  NO_LIMIT,
+  type Use,
+} from '../define.js';
+import { notChecked, passed, placeOf, fullest, whyOf } from '../verdicts.js';
 import { PRACTICE, sourcesOf } from './shared.js';
 import { isAcCharger, isInverter, isPlainCharger, isSet, passingOf } from '../../model/roles.js';
 
-/** What came of holding one supply against one window. `undefined`: it lies inside, or is the matter of another check. */
-type Outcome = Omit<Failed, 'verdict' | 'subject'> | { readonly missing: readonly string[] } | undefined;
+/** What came of holding one supply against one window. `undefined`: the matter of another check, or nothing to hold. */
+type Outcome =
+  Omit<Failed, 'verdict' | 'subject'> | { readonly missing: readonly string[] } | { readonly use: Use } | undefined;
 
 interface Band {
   readonly low: Derivation;
@@ -18,7 +29,7 @@ interface Band {
 }
 
 const bandText = ({ low, high }: Band, unit: string): string =>
-  `${formatNumber(numberIn(low, unit))} to ${formatNumber(numberIn(high, unit))} ${unit}`;
+  `${formatNumber(numberIn(low, unit))}–${formatNumber(numberIn(high, unit))} ${unit}`;
 
 /** Where a band reaches beyond a window; undefined when it lies inside, or does not meet it at all (`unlike-terminals` says so). */
 function beyond(band: Band, window: Derivation, unit: string): 'low' | 'high' | 'both' | undefined {
@@ -29,6 +40,10 @@ function beyond(band: Band, window: Derivation, unit: string): 'low' | 'high' | 
   if (high < window.value.low || low > window.value.high) return undefined;
   return isLow && isHigh ? 'both' : isLow ? 'low' : isHigh ? 'high' : undefined;
 }
+
+/** The end of a window that a band is nearest to, or furthest beyond. */
+const useOf = (band: Band, window: Derivation): Use =>
+  fullest(atLeast(band.low, lowEnd(window)), atMost(band.high, highEnd(window)));
 
 function voltageOutcome(charger: Instance, source: Instance, context: DesignContext): Outcome {
   const window = context.maybe(charger, 'input');
@@ -49,18 +64,22 @@ function voltageOutcome(charger: Instance, source: Instance, context: DesignCont
     high: end('highest supply voltage', 1 + share, 'U·(1 + tolerance)'),
   };
   const side = beyond(band, window, 'V');
-  if (!side) return undefined;
+  if (!side) return { use: useOf(band, window) };
   const isAssumed = tolerance?.origin === 'default';
   const isPassing = isInverter(charger);
   const effect = isPassing
-    ? `it goes back to the battery while the voltage is ${side === 'high' ? 'high' : 'low'}, back and forth`
+    ? `it falls back on the battery again and again while the voltage is ${side === 'high' ? 'high' : 'low'}`
     : side === 'high'
       ? 'it shuts down while the voltage is high, or is damaged'
-      : 'it drops out while the voltage is low, and charging stops and starts';
+      : 'it drops out while the voltage is low';
   return {
     place: placeOf(charger, 'input'),
     severity: isAssumed ? 'warning' : 'error',
-    message: `${source.name} gives ${bandText(band, 'V')} (${formatNumber(nominal)} V ± ${formatNumber(share * 100)} %${isAssumed ? ', usual; no `tolerance` is stated' : ''}), and ${charger.name} accepts ${displayValue(window)}: ${effect}. ${isPassing ? 'Widen its window to' : 'Take a charger that accepts'} ${bandText(band, 'V')}, or take a steadier supply.`,
+    headline: `${source.name} gives ${bandText(band, 'V')}; ${charger.name} accepts ${displayValue(window)}`,
+    why: `${formatNumber(nominal)} V ± ${formatNumber(share * 100)} %${isAssumed ? ', usual; no `tolerance` is stated' : ''}`,
+    consequence: effect,
+    advice: `${isPassing ? 'Widen its window to' : 'Choose a charger that accepts'} ${bandText(band, 'V')}, or a steadier supply.`,
+    use: useOf(band, window),
     numbers: { window, low: band.low, high: band.high },
     related: [{ place: placeOf(source, 'voltage'), text: `${source.name} gives ${system.text}` }],
   };
@@ -104,14 +123,21 @@ function frequencyOutcome(charger: Instance, source: Instance, context: DesignCo
   const outcome = frequencyBand(source, given, context);
   if ('missing' in outcome) return { missing: [outcome.missing] };
   const { band, droop } = outcome;
-  if (!beyond(band, window, 'Hz')) return undefined;
+  if (!beyond(band, window, 'Hz')) return { use: useOf(band, window) };
   const isUsual = droop?.origin === 'table';
   if (isUsual && context.maybe(source, 'waveform')?.value === undefined)
     return { missing: [`droop or waveform of ${source.name}`] };
   return {
     place: placeOf(charger, 'frequency'),
     severity: isUsual ? 'warning' : 'error',
-    message: `${source.name} runs at ${bandText(band, 'Hz')}${droop ? ` between no load and full load (droop ${formatNumber(numberIn(droop, '%'))} %${isUsual ? ', as ISO 8528-5 class G1 allows; not stated' : ''})` : ''}, and ${charger.name} accepts ${displayValue(window)}: it rejects the supply, or hunts as its own load moves the frequency. Take a charger that accepts ${bandText(band, 'Hz')}, or a set with an electronic governor or an output stage.`,
+    headline: `${source.name} runs at ${bandText(band, 'Hz')}; ${charger.name} accepts ${displayValue(window)}`,
+    ...whyOf(
+      droop &&
+        `between no load and full load, droop ${formatNumber(numberIn(droop, '%'))} %${isUsual ? ' (ISO 8528-5 class G1; not stated)' : ''}`,
+    ),
+    consequence: 'it rejects the supply, or hunts as its own load moves the frequency',
+    advice: `Choose a charger that accepts ${bandText(band, 'Hz')}, or a generator with an electronic governor or an output stage.`,
+    use: useOf(band, window),
     numbers: { window, low: band.low, high: band.high },
     related: [{ place: placeOf(source, 'frequency'), text: `${source.name} gives ${displayValue(given)}` }],
   };
@@ -124,20 +150,25 @@ function waveformOutcome(charger: Instance, source: Instance, context: DesignCon
   return {
     place: placeOf(charger, 'accepts'),
     severity: 'error' satisfies Severity,
-    message: `${source.name} gives a stepped wave, and ${charger.name} needs a clean sine: it overheats or refuses to start. Feed it from a sine-wave inverter, or take a charger that accepts any waveform.`,
+    headline: `${source.name} gives a stepped wave; ${charger.name} needs a sine`,
+    consequence: 'it overheats or refuses to start',
+    advice: 'Feed it from a sine-wave inverter, or choose a charger that accepts any waveform.',
+    use: NO_LIMIT,
     related: [{ place: placeOf(source, 'waveform'), text: `${source.name} gives a stepped wave` }],
   };
 }
 
 function* judgeCharger(charger: Instance, context: DesignContext): Generator<Verdict> {
   const open: string[] = [];
+  const uses: Use[] = [];
   const sources = sourcesOf(charger, context).filter((source) => source !== charger);
   for (const source of sources) {
     for (const judge of [voltageOutcome, frequencyOutcome, waveformOutcome]) {
       const outcome = judge(charger, source, context);
       if (!outcome) continue;
-      if ('missing' in outcome) {
-        open.push(...outcome.missing);
+      if (!('place' in outcome)) {
+        if ('use' in outcome) uses.push(outcome.use);
+        else open.push(...outcome.missing);
         continue;
       }
       yield { verdict: 'failed', subject: charger.path, ...outcome };
@@ -145,7 +176,7 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
     }
   }
   if (open.length > 0) yield notChecked(charger, { kind: 'missing', missing: [...new Set(open)] });
-  else if (sources.length > 0) yield passed(charger);
+  else if (sources.length > 0) yield passed(charger, uses.length > 0 ? fullest(uses[0]!, ...uses.slice(1)) : NO_LIMIT);
 }
 
 export const chargerWindow = defineCheck({

@@ -3,7 +3,7 @@ import { isAcSource, isConnection } from '../../model/roles.js';
 import { flagIn } from '../../model/stated-facts.js';
 import type { Instance, Part, Run } from '../../model/types.js';
 import { acFlow } from '../../quantities/flow/flow.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { passed, placeOf } from '../verdicts.js';
 
 /** The plug of a thing that is live only while its control pilot is answered, and the property that states it. */
@@ -32,12 +32,17 @@ function* judgeSource(source: Instance, context: DesignContext): Generator<Verdi
   if (!outlet) return;
   const { part, property } = pilotOf(outlet)!;
   const answering = path.find((each) => isConnection(each) && flagIn(each.properties, 'answersPilot') === true);
-  if (answering) return yield passed(source);
+  if (answering) return yield passed(source, NO_LIMIT);
   yield {
     verdict: 'failed',
     subject: outlet.path,
     place: placeOf(outlet, property),
-    message: `${part.name} of ${outlet.name} is an outlet for charging vehicles: it gives no power before what is plugged in answers its control pilot, and nothing on the way from ${source.name} says that it does. Take an inlet or adapter made for it that answers the pilot and keeps to the current it signals (\`answersPilot: yes\`), or another outlet. Rule: IEC 61851-1 and SAE J1772 (from memory).`,
+    headline: `${part.name} of ${outlet.name} gives no power until its control pilot is answered`,
+    why: `an outlet for charging vehicles; nothing on the way from ${source.name} answers it`,
+    rule: 'IEC 61851-1 and SAE J1772 (from memory)',
+    advice:
+      'Use an inlet or adapter made for it that answers the pilot and keeps to the current it signals (`answersPilot: yes`), or another outlet.',
+    use: NO_LIMIT,
   };
 }
 

@@ -1,12 +1,13 @@
+import { formatNumber } from '../../quantity/index.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { coldOpenVoltage } from '../../quantities/supply/array.js';
 import { collect } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { countLacking, takenText, controllersOf, fittingSeries } from './arrays.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { countLacking, controllersOf, fittingSeries } from './arrays.js';
 import { PRACTICE } from './shared.js';
 import { isArray } from '../../model/roles.js';
 
@@ -37,12 +38,13 @@ function* judgePair(array: Instance, controller: Instance, context: DesignContex
   if (!all.ok || voltage.kind !== 'known' || highest.kind !== 'known')
     return yield notChecked(array, all.ok ? voltage : all.result);
   const numbers = { voltage: voltage.derivation, limit: highest.derivation };
+  const use = atMost(voltage.derivation, highest.derivation);
   if (numberIn(voltage.derivation, 'V') <= numberIn(highest.derivation, 'V') * (1 + 1e-9))
-    return yield passed(array, numbers);
+    return yield passed(array, use, numbers);
   const byTable = context.maybe(array, 'voltageCoefficient') === undefined;
   const [rises, most] = pairText(voltage.derivation, highest.derivation);
   const ambient = context.siteFact('ambient');
-  const coldest = ambient && typeof ambient.value === 'object' ? `${ambient.value.low} degC` : '';
+  const coldest = ambient && typeof ambient.value === 'object' ? `${formatNumber(ambient.value.low)} °C` : '';
   const { fixes, most: fewer } = fixesFor(array, controller, context);
   const module = context.maybe(array, 'openCircuitVoltage');
   yield {
@@ -50,7 +52,17 @@ function* judgePair(array: Instance, controller: Instance, context: DesignContex
     subject: array.path,
     ...(byTable ? { severity: 'warning' as const } : {}),
     place: placeOf(array, 'series'),
-    message: `A string of ${modules} module${modules === 1 ? '' : 's'} of ${array.name}${takenText(array, 'series', context)} rises to ${rises} at ${coldest}${module ? ` (${displayValue(module)} each at 25 degC, ${byTable ? 'by NEC Table 690.7(A), from memory, since no `voltageCoefficient` is stated' : 'by its `voltageCoefficient`'})` : ''}, and ${controller.name} survives ${most}: it is destroyed on the first clear cold morning. ${fixes.length > 0 ? 'Put fewer in series.' : fewer >= 1 ? `${fewer} in series would be few enough, but too few to charge in the heat; take a controller for a higher voltage.` : 'Take a controller for a higher voltage.'}`,
+    headline: `${modules} module${modules === 1 ? '' : 's'} of ${array.name} in series reach ${rises} at ${coldest}; ${controller.name} survives ${most}`,
+    ...whyOf(
+      module &&
+        `${displayValue(module)} each at 25 °C, ${byTable ? 'NEC Table 690.7(A) from memory; no `voltageCoefficient` is stated' : 'by its `voltageCoefficient`'}`,
+    ),
+    consequence: 'it is destroyed on the first clear cold morning',
+    advice:
+      fewer >= 1
+        ? `${fewer} in series would be few enough, but too few to charge in the heat; choose a controller for a higher voltage.`
+        : 'Choose a controller for a higher voltage.',
+    use,
     numbers,
     fixes,
     related: [{ place: placeOf(controller, 'maximumVoltage'), text: `${controller.name} survives ${most}` }],

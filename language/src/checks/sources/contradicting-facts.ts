@@ -1,3 +1,4 @@
+import { firstFew } from '../text/wording.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { PropertyName } from '../../equipment/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -7,7 +8,7 @@ import { lowEnd } from '../../quantities/ends.js';
 import { ROUNDING as BANK_ROUNDING, nearerFault } from '../../quantities/storage/bank-fault.js';
 import { POWER_SPREAD } from '../../quantities/supply/array.js';
 import { systemOf } from '../../quantities/supply/supply.js';
-import { defineCheck, type Severity, type Verdict } from '../define.js';
+import { defineCheck, type Severity, type Verdict, NO_LIMIT } from '../define.js';
 import { pairText, passed, placeOf } from '../verdicts.js';
 
 /** Facts of one thing that cannot all be true. */
@@ -212,11 +213,15 @@ function* judgeThing(thing: Instance, context: DesignContext): Generator<Verdict
         subject: thing.path,
         place: placeOf(thing, facts[0]![0]),
         ...(severity ? { severity } : {}),
-        message: `${thing.name} states ${named.length === 1 ? named[0] : `${named.slice(0, -1).join(', ')} and ${named.at(-1)}`}, which contradict${named.length === 1 ? 's' : ''} ${named.length === 1 ? 'it' : 'each other'}: ${why}.${counts ? ` Until it is put right ${counts}.` : ''} Correct by its data sheet what is wrong.`,
+        headline: `${thing.name} contradicts itself: ${firstFew(named)}`,
+        why,
+        ...(counts ? { assumes: [counts] } : {}),
+        advice: 'Correct by its data sheet what is wrong.',
+        use: NO_LIMIT,
         numbers: Object.fromEntries(facts),
       };
     }
-  if (isSound) yield passed(thing);
+  if (isSound) yield passed(thing, NO_LIMIT);
 }
 
 export const contradictingFacts = defineCheck({

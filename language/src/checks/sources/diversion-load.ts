@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { driveOf } from '../../quantities/plant/drive.js';
 import { readCharger } from '../../quantities/plant/chargers.js';
 import { formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperties, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { roundUp } from './shared.js';
@@ -30,26 +30,34 @@ function* judgeTurbine(turbine: Instance, context: DesignContext): Generator<Ver
   const by = context.maybe(turbine, held.by)?.value;
   if (by === undefined && !power)
     return yield notChecked(turbine, { kind: 'missing', missing: [`${held.by} of ${turbine.name}`] });
-  if (by !== undefined && by !== held.diverting) return yield passed(turbine);
+  if (by !== undefined && by !== held.diverting) return yield passed(turbine, NO_LIMIT);
   const found = readCharger(POWER_LIMIT, turbine, context, {}, 'most');
   if (found.kind !== 'known') return yield notChecked(turbine, found);
   const most = found.derivation;
   const wanted = wantedFor(most);
   const title = `Give ${turbine.name} a diversion load of ${displayValue(wanted)}`;
   const lost =
-    'While the bank is full or away the rest has nowhere to go: the turbine runs away, its voltage rises with it, and bearings, windings and rectifier suffer.';
+    'while the bank is full or away the turbine runs away, its voltage rises, and bearings, windings and rectifier suffer';
+  const advice = `Fit a diversion load of ${displayValue(wanted)}.`;
   if (!power)
     return yield {
       verdict: 'failed',
       subject: turbine.path,
       place: placeOf(turbine, held.by),
-      message: `${turbine.name} makes up to ${displayValue(most, 3)}, and the diversion load that is to hold it has no power stated. ${lost} Fit one of ${displayValue(wanted)}.`,
+      headline: `The diversion load of ${turbine.name} states no power; the turbine makes up to ${displayValue(most, 3)}`,
+      consequence: lost,
+      advice,
+      use: NO_LIMIT,
       numbers: { most, wanted },
       fixes: [propose(title, [setProperty(turbine, held.power, displayValue(wanted))], true)],
     };
   const share = numberIn(power, 'W') / numberIn(most, 'W');
   const numbers = { power, most, wanted };
-  if (share >= ADVISED * (1 - 1e-9)) return yield passed(turbine, numbers);
+  const asked = derive('power advised for the diversion load', numberIn(most, 'W') * ADVISED, 'W', {
+    formula: `${ADVISED}·P_max`,
+    inputs: [most],
+  });
+  if (share >= ADVISED * (1 - 1e-9)) return yield passed(turbine, atLeast(power, asked), numbers);
   const [takes, makes] = pairText(power, most);
   const isShort = share < 1 - 1e-9;
   yield {
@@ -57,9 +65,13 @@ function* judgeTurbine(turbine: Instance, context: DesignContext): Generator<Ver
     subject: turbine.path,
     place: placeOf(turbine, held.power),
     ...(isShort ? {} : { severity: 'info' as const }),
-    message: isShort
-      ? `The diversion load of ${turbine.name} takes ${takes}; the turbine makes up to ${makes} in its best month. ${lost} Fit one of ${displayValue(wanted)}, for ${formatNumber(ADVISED * 100)} % of that.`
-      : `The diversion load of ${turbine.name} takes ${takes} and the turbine makes up to ${makes}: enough, but with less in hand than the ${formatNumber(ADVISED * 100)} % that are advised, since elements fail one by one and lose power as they heat. Fit one of ${displayValue(wanted)}.`,
+    headline: `The diversion load of ${turbine.name} accepts ${takes}; the turbine makes up to ${makes}`,
+    why: isShort
+      ? 'in its best month'
+      : `enough, but less than the ${formatNumber(ADVISED * 100)} % advised: elements fail one by one and lose power as they heat`,
+    ...(isShort ? { consequence: lost } : {}),
+    advice,
+    use: atLeast(power, isShort ? most : asked),
     numbers,
     fixes: [propose(title, setProperties(turbine, { [held.power]: displayValue(wanted) }), true)],
   };

@@ -1,13 +1,13 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { collect } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT, type UseOfLimit } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
 import { isSet } from '../../model/roles.js';
 
@@ -23,7 +23,7 @@ const LOSSES = [
     part: 'temperatureFactor',
     property: 'temperatureDerate',
     usual: generatorPractice('temperature-loss'),
-    step: 'for each 5.6 K above 25 degC',
+    step: 'for each 5.6 K above 25 °C',
   },
 ] as const;
 
@@ -61,7 +61,13 @@ function* judgeAlternator(set: Instance, context: DesignContext): Generator<Verd
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, set.properties.has('apparent') ? 'apparent' : 'rated'),
-    message: `The alternator of ${set.name} is rated ${displayValue(rating.derivation)} up to 1000 m and 40 degC and gives ${left} at this site, where thin or hot air cools it less; it is asked for ${wanted}${governedBy(demand.derivation)}. Turn the chargers down, run fewer loads at once, or take a set of ${formatNumber(Math.ceil(larger * 10) / 10)} kVA.`,
+    headline: `The alternator of ${set.name} carries ${wanted}; it gives ${left} at this site`,
+    ...whyOf(
+      `rated ${displayValue(rating.derivation)} up to 1000 m and 40 °C; cooled less by thin or hot air`,
+      governingText(demand.derivation),
+    ),
+    advice: `Lower the limits of the chargers, run fewer loads at once, or choose a generator of ${formatNumber(Math.ceil(larger * 10) / 10)} kVA.`,
+    use: atMost(demand.derivation, usable.derivation),
     numbers: { demand: demand.derivation, limit: usable.derivation, rating: rating.derivation },
   };
   return true;
@@ -89,7 +95,10 @@ function* judgeOwnFigures(set: Instance, usable: Derivation, context: DesignCont
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'rated'),
-    message: `${set.name}${rated ? ` is rated ${displayValue(rated)} and` : ''} gives ${displayValue(usable, 3)} at this site: it loses ${parts.join(' and ')}, and states no figure of its own. Published figures differ (3 or 3.5 % for each 305 m, from sea level or from 300 to 1000 m up), so the true loss may be larger or smaller. State ${names} from its data sheet.`,
+    headline: `${set.name}${rated ? `, rated ${displayValue(rated)},` : ''} gives ${displayValue(usable, 3)} at this site by usual figures, not its own`,
+    why: `loses ${parts.join(' and ')}; published figures differ`,
+    advice: `State ${names} from its data sheet.`,
+    use: useOf(set, usable, context),
     numbers: { usable, ...Object.fromEntries(lacking.map(({ part, factor }) => [part, factor])) },
     fixes: [
       propose(
@@ -102,6 +111,11 @@ function* judgeOwnFigures(set: Instance, usable: Derivation, context: DesignCont
   return true;
 }
 
+/** What is asked of a generator against what it gives at the site. */
+function useOf(set: Instance, usable: Derivation, context: DesignContext): UseOfLimit {
+  const demand = context.quantity(set, 'powerDemand');
+  return demand.kind === 'known' ? atMost(demand.derivation, usable) : NO_LIMIT;
+}
 function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   if (yield* judgeAlternator(set, context)) return;
   const usable = context.quantity(set, 'usablePower');
@@ -109,7 +123,7 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   if (yield* judgeOwnFigures(set, usable.derivation, context)) return;
   const open = openFacts(set, context);
   if (open.length > 0) return yield notChecked(set, { kind: 'missing', missing: open });
-  yield passed(set, { usable: usable.derivation });
+  yield passed(set, useOf(set, usable.derivation, context), { usable: usable.derivation });
 }
 
 export const generatorAltitude = defineCheck({

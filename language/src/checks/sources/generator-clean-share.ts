@@ -1,4 +1,5 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { firstFew } from '../text/wording.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -6,8 +7,8 @@ import { cleanShare, needsCleanWave } from '../../quantities/supply/generator-ra
 import { fedBy } from '../../quantities/supply/supply.js';
 import { collect, termOf } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { inputPerAmpere, limitFixes, PRACTICE, turnedDown } from './shared.js';
 import { isLoad, isSet, takesToCharge } from '../../model/roles.js';
 
@@ -68,7 +69,9 @@ function* judgeDistortion(
       verdict: 'failed',
       subject: set.path,
       place: placeOf(set, 'thd'),
-      message: `${set.name} distorts its voltage by ${distortion}; ${consumer.name} accepts ${accepted}. Feed ${consumer.name} from an inverter-type set, or from the bank through an inverter.`,
+      headline: `${set.name} distorts its voltage by ${distortion}; ${consumer.name} accepts ${accepted}`,
+      advice: `Feed ${consumer.name} from an inverter-type generator, or from the bank through an inverter.`,
+      use: atMost(thd, limit),
       numbers: { thd, limit },
       related: [{ place: consumer.place, text: `${consumer.name} accepts ${accepted}` }],
     };
@@ -84,16 +87,17 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   if (yield* judgeDistortion(set, sensitive, context)) return;
 
   // Without a rectifier the load does not distort the wave.
-  if (consumers.every(isLoad) || (unsure.length === 0 && sensitive.length === 0)) return yield passed(set);
+  if (consumers.every(isLoad) || (unsure.length === 0 && sensitive.length === 0)) return yield passed(set, NO_LIMIT);
   const share = cleanShare(set, context);
   // A set whose output stage forms the wave serves any charger; nothing more needs to be known.
   if (share.kind === 'known' && numberIn(share.derivation, '') >= 1)
-    return yield passed(set, { share: share.derivation });
+    return yield passed(set, NO_LIMIT, { share: share.derivation });
   const both = collect([context.quantity(set, 'cleanPower'), context.quantity(set, 'powerDemand')]);
   if (!both.ok) return yield notChecked(set, both.result);
   const [clean, demand] = both.derivations as [Derivation, Derivation];
   const numbers = { demand, limit: clean };
-  if (numberIn(demand, 'W') <= numberIn(clean, 'W') * (1 + 1e-9)) return yield passed(set, numbers);
+  const use = atMost(demand, clean);
+  if (numberIn(demand, 'W') <= numberIn(clean, 'W') * (1 + 1e-9)) return yield passed(set, use, numbers);
   if (sensitive.length === 0)
     return yield notChecked(set, {
       kind: 'missing',
@@ -107,7 +111,16 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'rated'),
-    message: `${set.name} carries ${asked}${governedBy(demand)}, above the ${given} up to which its waveform stays clean under chargers (${shareText} of its power at this site${isRule ? ', a rule of thumb; state `cleanShare` if its maker says more' : ''}); ${sensitive.map(({ name }) => name).join(' and ')} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave. Turn chargers down, or take a charger that accepts any waveform, or an inverter-type set.`,
+    headline: `${set.name} carries ${asked}; its waveform stays clean under chargers up to ${given}`,
+    ...whyOf(
+      `${shareText} of its power at this site`,
+      `${firstFew(sensitive.map(({ name }) => name))} ${sensitive.length === 1 ? 'needs' : 'need'} a clean wave`,
+      governingText(demand),
+    ),
+    ...(isRule ? { rule: 'a rule of thumb; state `cleanShare` if its maker says more' } : {}),
+    advice:
+      'Lower the limits of chargers, or choose a charger that accepts any waveform, or an inverter-type generator.',
+    use,
     numbers,
     fixes: limitFixes(limits, `, so that ${set.name} stays within its clean share`),
   };

@@ -3,9 +3,9 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Thing } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { collect } from '../../quantities/worst.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, atLeast } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { chargeRuns } from './charge-run.js';
 import { PRACTICE } from './shared.js';
 import { isSet } from '../../model/roles.js';
@@ -70,7 +70,8 @@ function* judgeTank(set: Instance, context: DesignContext): Generator<Verdict> {
     inputs: [tank, ...(reserve ? [reserve] : []), rate],
   });
   const numbers = { lasts, planned: plan.time, rate };
-  if (numberIn(lasts, 's') >= numberIn(plan.time, 's') * (1 - 1e-9)) return yield passed(set, numbers);
+  const use = atLeast(lasts, plan.time);
+  if (numberIn(lasts, 's') >= numberIn(plan.time, 's') * (1 - 1e-9)) return yield passed(set, use, numbers);
   const wanted = Math.ceil((numberIn(plan.time, 'h') * numberIn(rate, 'L/h')) / (1 - kept) - 1e-9);
   const [time, planned] = pairText(lasts, plan.time);
   const hours = Math.floor(numberIn(lasts, 'h') * 10 + 1e-9) / 10;
@@ -80,7 +81,14 @@ function* judgeTank(set: Instance, context: DesignContext): Generator<Verdict> {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'tank'),
-    message: `A tank of ${displayValue(tank)}${kept > 0 ? `, ${formatNumber(kept * 100)} % of it kept in hand,` : ''} lasts ${set.name} ${time} at ${displayValue(rate, 3)}${power.kind === 'known' ? ` (${displayValue(power.derivation, 3)} on average${isMemory ? '; usual burn of its kind, from memory, ±25 %' : ''})` : ''}, and it is to run for ${planned}: ${plan.why}. A tank of ${wanted} L lasts that long.`,
+    headline: `The tank of ${set.name} lasts ${time}; ${planned} needed`,
+    ...whyOf(
+      `${displayValue(tank)}${kept > 0 ? ` less ${formatNumber(kept * 100)} %` : ''} at ${displayValue(rate, 3)}${power.kind === 'known' ? `, ${displayValue(power.derivation, 3)} on average` : ''}`,
+      plan.why,
+      isMemory && 'usual burn of its kind, from memory',
+    ),
+    advice: `A tank of ${wanted} L lasts that long.`,
+    use,
     numbers,
     fixes:
       plan.owner && plan.property && hours > 0
@@ -109,14 +117,19 @@ function* judgeGas(set: Instance, context: DesignContext): Generator<Verdict> {
   }
   if (rate.kind !== 'known') return yield notChecked(set, rate);
   const numbers = { rate: rate.derivation, gives };
-  if (numberIn(rate.derivation, 'L/h') <= numberIn(gives, 'L/h') * (1 + 1e-9)) return yield passed(set, numbers);
+  const use = atMost(rate.derivation, gives);
+  if (numberIn(rate.derivation, 'L/h') <= numberIn(gives, 'L/h') * (1 + 1e-9)) return yield passed(set, use, numbers);
   const [burns, given] = pairText(rate.derivation, gives);
   const times = Math.ceil(numberIn(rate.derivation, 'L/h') / numberIn(gives, 'L/h') - 1e-9);
   yield {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'vaporisation'),
-    message: `${set.name} burns ${burns} of propane, and its cylinders give off ${given} in the cold${coldest === undefined ? '' : ` (down to ${formatNumber(coldest)} degC here)`}: they ice over and the set starves though they are not empty. Join ${times} times as many cylinders, or take a heated vaporiser.`,
+    headline: `${set.name} burns ${burns} of propane; its cylinders give off ${given} in the cold`,
+    ...whyOf(coldest !== undefined && `down to ${formatNumber(coldest)} °C here`),
+    consequence: 'they ice over and the engine starves though they are not empty',
+    advice: `Join ${times} times as many cylinders, or use a heated vaporiser.`,
+    use,
     numbers,
   };
 }

@@ -1,12 +1,12 @@
-import { governedBy, governedInBrackets } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, type Result, missing, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { chargersFedBy } from '../../quantities/supply/source-demand.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { collect, termOf } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defineCheck, type Fix, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { notChecked, passed, placeOf, pairText, fullest, whyOf } from '../verdicts.js';
 import { type Burden, inputPerAmpere, PRACTICE, termsOf, turnDown } from './shared.js';
 import { isSet } from '../../model/roles.js';
 
@@ -50,12 +50,12 @@ function fixesFor(set: Instance, broken: readonly Comparison[], context: DesignC
 }
 
 /** What was taken for granted about the site. */
-function assumedSite(context: DesignContext): string {
+function assumedSite(context: DesignContext): string[] {
   const assumed = [
     ...(context.siteFact('altitude') ? [] : ['sea level']),
     ...(context.siteFact('ambient') ? [] : ['25 degC']),
   ];
-  return assumed.length > 0 ? ` (${assumed.join(' and ')} assumed; not stated)` : '';
+  return assumed;
 }
 
 function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
@@ -86,20 +86,28 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   const [first] = broken;
   if (!first) {
     const unknown = open.length > 0 ? missing(...open) : refusal;
-    yield unknown ? notChecked(set, unknown) : passed(set, numbers);
+    const [worstUse, ...others] = comparisons.map(({ demand, limit }) => atMost(demand, limit));
+    yield unknown ? notChecked(set, unknown) : passed(set, worstUse ? fullest(worstUse, ...others) : NO_LIMIT, numbers);
     return;
   }
   // Watts are what people think in: apparent power is told where it is clearly the tighter limit.
   const worst = broken.reduce((so, next) => (load(next) > load(so) * 1.1 ? next : so), first);
   const [asked, given] = pairText(worst.demand, worst.limit);
-  const site = worst.unit === 'W' ? ` at this site${governedInBrackets(worst.limit)}${assumedSite(context)}` : '';
+  const isActive = worst.unit === 'W';
   const fixes = fixesFor(set, broken, context);
   const terms = termsOf(worst.demand);
   yield {
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, set.properties.has('rated') ? 'rated' : 'apparent'),
-    message: `${set.name} gives ${given}${WHAT[worst.unit]}${site}, and is asked for ${asked}${governedBy(worst.demand)}${terms ? ` (${terms})` : ''}: chargers at their limits and highest charge voltage, loads together. ${fixes.length > 0 ? 'Turn chargers down, run' : 'Run'} fewer loads at once, or take a larger set.`,
+    headline: `${set.name} carries ${asked}${WHAT[worst.unit]}; it gives ${given}${isActive ? ' at this site' : ''}`,
+    ...whyOf(terms, governingText(worst.demand), isActive && governingText(worst.limit)),
+    assumes: [
+      'chargers at their limits and highest charge voltage, loads together',
+      ...(isActive ? assumedSite(context) : []),
+    ],
+    advice: 'Run fewer loads at once, or choose a larger generator.',
+    use: atMost(worst.demand, worst.limit),
     numbers: { ...numbers, demand: worst.demand, limit: worst.limit },
     fixes,
   };

@@ -1,4 +1,4 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { callFunction } from '../../calculate/index.js';
 import { type Derivation, derive, displayValue, numberIn, otherReasons, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -9,8 +9,8 @@ import { startIncrement } from '../../quantities/supply/starting.js';
 import { connect, type Leg, missingFrom, systemOf } from '../../quantities/supply/supply.js';
 import { collect, sumOf, termOf } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT, type UseOfLimit } from '../define.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { inputPerAmpere, limitFixes, PRACTICE, turnedDown } from './shared.js';
 import { isLoad, isSet } from '../../model/roles.js';
 import { calculation } from '../../quantities/calculation.js';
@@ -48,12 +48,7 @@ function* judgePower(set: Instance, loads: readonly Instance[], context: DesignC
   const surge = context.maybe(set, 'surge');
   const rated = context.maybe(set, 'rated');
   if (!surge || !rated) return [`surge of ${set.name}`];
-  const limit = derive(
-    'surge power at the site',
-    (numberIn(surge, 'W') * numberIn(usable, 'W')) / numberIn(rated, 'W'),
-    'W',
-    { symbol: 'P_surge', formula: 'P_s·P_site/P_r', inputs: [surge, usable, rated] },
-  );
+  const limit = surgeAt(surge, rated, usable);
   if (numberIn(start, 'W') <= numberIn(limit, 'W') * (1 + 1e-9)) return [];
   const largest = start.inputs.at(-1)!;
   const load = loads.find(({ name }) => name === reasonOf(start, 'start')?.load);
@@ -69,7 +64,14 @@ function* judgePower(set: Instance, loads: readonly Instance[], context: DesignC
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'surge'),
-    message: `${set.name} gives ${given} for a few seconds${numberIn(usable, 'W') < numberIn(rated, 'W') ? ' at this site' : ''}, and is asked for ${asked} while ${load.name} starts (${displayValue(factor)} times its running power) and the rest runs${governedBy({ governing: otherReasons(start, 'start') })}. Run less while it starts, take ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}a set with ${formatNumber(larger)} kW of surge.`,
+    headline: `${set.name} needs ${asked} while ${load.name} starts; it gives ${given} for a few seconds`,
+    ...whyOf(
+      `start at ${displayValue(factor)} times its running power, the rest running`,
+      numberIn(usable, 'W') < numberIn(rated, 'W') && 'surge derated at this site',
+      governingText({ governing: otherReasons(start, 'start') }),
+    ),
+    advice: `Run less while it starts, fit ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}a generator with ${formatNumber(larger)} kW of surge.`,
+    use: atMost(start, limit),
     numbers: { demand: start, limit },
     related: [
       { place: load.place, text: `${load.name} starts with ${displayValue(factor)} times its running current` },
@@ -128,7 +130,10 @@ function* judgeLeg(set: Instance, loads: readonly Instance[], context: DesignCon
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'surge'),
-    message: `${set.name} gives ${given} for a few seconds on one leg, half of its surge, and is asked for ${asked} on ${leg} while ${load.name} starts (${displayValue(context.maybe(load, 'startFactor')!)} times its running power). Move ${load.name} or what runs beside it to the other leg, take a soft starter, or a motor for both legs.`,
+    headline: `${set.name} needs ${asked} on ${leg} while ${load.name} starts; one leg gives ${given}`,
+    why: `half of its surge for a few seconds; start at ${displayValue(context.maybe(load, 'startFactor')!)} times its running power`,
+    advice: `Move ${load.name} or what runs beside it to the other leg, use a soft starter, or a motor for both legs.`,
+    use: atMost(power, limit),
     numbers: { demand: power, limit },
     related: [{ place: load.place, text: `${load.name} starts here` }],
   };
@@ -177,13 +182,32 @@ function* judgeDip(set: Instance, loads: readonly Instance[], context: DesignCon
     verdict: 'failed',
     subject: set.path,
     place: placeOf(set, 'apparent'),
-    message: `The voltage of ${leg ? `leg ${leg} of ` : ''}${set.name} (${displayValue(held)}${leg ? ', half of the set' : ''}, transient reactance ${formatNumber(x)}${reactance ? '' : ', usual; not stated'}) dips by ${dips} when ${load.name} starts with ${displayValue(starting, 3)}; more than ${allowed} (${limit.origin === 'default' ? 'usual limit, from memory; set `dipLimit` if the loads take more' : 'as set by `dipLimit`'}) drops contactors out and restarts electronics. A soft starter that holds the start to ${formatNumber(Math.floor(soft * 100) / 100)} kVA, or a set of ${formatNumber(Math.ceil(larger * 10) / 10)} kVA, keeps within it.`,
+    headline: `The voltage of ${leg ? `leg ${leg} of ` : ''}${set.name} dips by ${dips} when ${load.name} starts; ${allowed} allowed`,
+    why: `${displayValue(starting, 3)} on ${displayValue(held)}${leg ? ', half of the generator' : ''}; reactance ${formatNumber(x)}${reactance ? '' : ', usual; not stated'}`,
+    rule: limit.origin === 'default' ? 'usual limit, from memory; set by `dipLimit`' : '`dipLimit`',
+    consequence: 'contactors drop out and electronics restart',
+    advice: `A soft starter that holds the start to ${formatNumber(Math.floor(soft * 100) / 100)} kVA, or a generator of ${formatNumber(Math.ceil(larger * 10) / 10)} kVA, keeps within it.`,
+    use: atMost(dip.derivation, limit),
     numbers: { dip: dip.derivation, limit, starting },
     related: [{ place: load.place, text: `${load.name} starts here` }],
   };
   return [];
 }
 
+/** The power of a start against the surge power at the site, or against what the generator gives where no surge is stated. */
+function startUse(set: Instance, start: Derivation, context: DesignContext): UseOfLimit {
+  const usable = context.quantity(set, 'usablePower');
+  if (usable.kind !== 'known') return NO_LIMIT;
+  const [surge, rated] = [context.maybe(set, 'surge'), context.maybe(set, 'rated')];
+  return atMost(start, surge && rated ? surgeAt(surge, rated, usable.derivation) : usable.derivation);
+}
+
+const surgeAt = (surge: Derivation, rated: Derivation, usable: Derivation): Derivation =>
+  derive('surge power at the site', (numberIn(surge, 'W') * numberIn(usable, 'W')) / numberIn(rated, 'W'), 'W', {
+    symbol: 'P_surge',
+    formula: 'P_s·P_site/P_r',
+    inputs: [surge, usable, rated],
+  });
 function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   const loads = loadsOf(set, context);
   if (loads.length === 0) return;
@@ -208,7 +232,11 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   if (open.length > 0) return yield notChecked(set, { kind: 'missing', missing: [...new Set(open)] });
   const start = context.quantity(set, 'startDemand');
   if (start.kind === 'known' || loads.every((load) => !startIncrement(load, 'W', context)))
-    yield passed(set, start.kind === 'known' ? { demand: start.derivation } : {});
+    yield passed(
+      set,
+      start.kind === 'known' ? startUse(set, start.derivation, context) : NO_LIMIT,
+      start.kind === 'known' ? { demand: start.derivation } : {},
+    );
 }
 
 export const generatorStarting = defineCheck({

@@ -1,4 +1,5 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { firstFew } from '../text/wording.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, type Result, derive, known, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
@@ -10,10 +11,10 @@ import { cellVoltage } from '../../quantities/storage/bank.js';
 import { dcDemand } from '../../quantities/flow/direct-flows.js';
 import { lowEnd } from '../../quantities/ends.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { PRACTICE, roundUp, termsOrNames } from './shared.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { PRACTICE, roundUp, termNames, termsOrNames } from './shared.js';
 import { isBank, isInverter, takesToInvert } from '../../model/roles.js';
 import { banksAt } from '../../quantities/supply/joined.js';
 import { stringsFix } from '../storage/shared.js';
@@ -139,7 +140,7 @@ function* judgeLimit(
     Math.ceil((numberIn(running, 'A') * strings) / numberIn(most, 'A') - 1e-9) + 1,
   );
   const [asked, given] = pairText(current, limit);
-  const terms = termsOrNames(current);
+  const terms = firstFew(termNames(current), 2);
   const fixes = [
     ...(wanted <= MOST_STRINGS
       ? stringsFix(bank, wanted, `Give ${bank.name} ${wanted} strings, which hold with one of them out`, context)
@@ -150,7 +151,16 @@ function* judgeLimit(
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, property),
-    message: `${terms} can draw ${asked} from ${bank.name}${isPeak ? ' while a motor starts' : ''}, each at the lowest voltage at which it runs${governedBy(current)}; ${bank.name} gives ${given} ${isPeak ? 'for a few seconds' : 'continuously'}${strings > 1 ? ` (${formatNumber(strings)} strings)` : ''}: its protection opens under full load. Add strings, or take a smaller inverter.`,
+    headline: `${terms} can draw ${asked} from ${bank.name}; it gives ${given} ${isPeak ? 'for a few seconds' : 'continuously'}`,
+    ...whyOf(
+      isPeak && 'while a motor starts',
+      'each at its lowest voltage',
+      governingText(current),
+      strings > 1 && `${formatNumber(strings)} strings`,
+    ),
+    consequence: 'its BMS disconnects under full load',
+    advice: 'Add strings, or choose a smaller inverter.',
+    use: atMost(current, limit),
     numbers: { current, limit },
     fixes,
   };
@@ -179,7 +189,11 @@ function* judgeOneOut(
     subject: bank.path,
     severity: 'warning',
     place: placeOf(bank, 'parallel'),
-    message: `With one of the ${formatNumber(strings)} strings of ${bank.name} out, the others give ${given} and up to ${asked} can be drawn (${termsOrNames(current)}): one after the other opens. ${wanted} strings hold with one out; else limit the loads then.`,
+    headline: `With one of ${formatNumber(strings)} strings of ${bank.name} out, the others give ${given}; ${asked} can be drawn`,
+    why: termsOrNames(current),
+    consequence: 'one string after the other disconnects',
+    advice: `${wanted} strings hold with one out; else limit the loads then.`,
+    use: atMost(current, left),
     numbers: { current, limit: left },
     fixes: stringsFix(bank, wanted, `Give ${bank.name} ${wanted} strings`, context),
   };
@@ -217,7 +231,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       );
   }
   if (yield* judgeOneOut(bank, asked, most, context)) return;
-  yield passed(bank, { current: asked, limit: most });
+  yield passed(bank, atMost(asked, most), { current: asked, limit: most });
 }
 
 export const inverterBankCurrent = defineCheck({

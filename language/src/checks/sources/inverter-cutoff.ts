@@ -2,9 +2,9 @@ import { type Derivation, type Result, derive, displayValue, numberIn } from '..
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { cellVoltage, isProtected as hasProtection } from '../../quantities/storage/bank.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atLeast } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
 import { isInverter } from '../../model/roles.js';
 import { banksAt } from '../../quantities/supply/joined.js';
@@ -65,7 +65,10 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
       verdict: 'failed',
       subject: inverter.path,
       place: placeOf(inverter, 'reconnect'),
-      message: `${inverter.name} cuts off at ${displayValue(cutOff)} and starts again at ${displayValue(reconnect)}, which is not above it: it would switch on and off as the voltage recovers. It should lie 0.2 V a cell above the cut-off.`,
+      headline: `${inverter.name} cuts off at ${displayValue(cutOff)} and reconnects at ${displayValue(reconnect)}, not above it`,
+      why: 'reconnection should lie 0.2 V a cell above the cut-off',
+      consequence: 'it switches on and off as the voltage recovers',
+      use: atLeast(reconnect, cutOff),
       numbers: { cutOff, reconnect },
       fixes: [
         propose(
@@ -77,7 +80,8 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
     };
     return;
   }
-  if (numberIn(cutOff, 'V') >= numberIn(floor, 'V') * (1 - 1e-9)) return yield passed(inverter, numbers);
+  const use = atLeast(cutOff, floor);
+  if (numberIn(cutOff, 'V') >= numberIn(floor, 'V') * (1 - 1e-9)) return yield passed(inverter, use, numbers);
   const value = suitable(inverter, context);
   const below = numberIn(cutOff, 'V') <= numberIn(lowest, 'V');
   const [off, opens] = pairText(cutOff, lowest);
@@ -87,9 +91,19 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
     subject: inverter.path,
     place: placeOf(inverter, 'cutOff'),
     severity: isStated && below ? 'error' : 'warning',
-    message: isProtected
-      ? `${inverter.name} cuts off at ${off}, and the protection of ${bank.name} opens at ${opens}${isStated ? '' : ' (usual for its chemistry; not stated)'}: ${below ? 'the bank disconnects first, everything goes dark, and it may not come back by itself' : 'less than 0.05 V a cell lies between them, so load sag opens the protection first'}.`
-      : `${inverter.name} cuts off at ${off}; below ${opens} the cells of ${bank.name} are discharged too deeply (usual for its chemistry; \`protectionLow\` is not stated).`,
+    headline: isProtected
+      ? `${inverter.name} cuts off at ${off}; the BMS of ${bank.name} disconnects at ${opens}`
+      : `${inverter.name} cuts off at ${off}; the cells of ${bank.name} need ${opens}`,
+    ...whyOf(
+      !isStated && 'usual for its chemistry; `protectionLow` is not stated',
+      isProtected && !below && 'less than 0.05 V a cell lies between them',
+    ),
+    consequence: !isProtected
+      ? 'the cells are discharged too deeply'
+      : below
+        ? 'the bank disconnects first, everything goes dark, and it may not come back by itself'
+        : 'load sag makes the BMS disconnect first',
+    use,
     numbers,
     related: [
       {

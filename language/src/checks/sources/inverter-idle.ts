@@ -5,9 +5,9 @@ import { formatNumber } from '../../quantity/index.js';
 import { lowEnd } from '../../quantities/ends.js';
 import { carriedBy } from '../../quantities/supply/starting.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
 import { chargesAt, isInverter, isLoad, takesToConvert, takesToInvert } from '../../model/roles.js';
 import { banksAt } from '../../quantities/supply/joined.js';
@@ -85,10 +85,11 @@ function* judgeInverter(inverter: Instance, bank: Instance, context: DesignConte
     inputs: [used, most],
   });
   const numbers = { idle: spent, loads: used, limit };
+  const use = atMost(spent, limit);
   if (numberIn(spent, 'Wh') <= numberIn(limit, 'Wh') * (1 + 1e-9)) {
     // Loads without profile or duty count as always on: less use would leave less room.
     const open = loads.filter((load) => !isStated(load, context));
-    if (open.length === 0) return yield passed(inverter, numbers);
+    if (open.length === 0) return yield passed(inverter, use, numbers);
     return yield notChecked(inverter, {
       kind: 'missing',
       missing: open.map(({ name }) => `profile or duty of ${name}`),
@@ -97,12 +98,19 @@ function* judgeInverter(inverter: Instance, bank: Instance, context: DesignConte
   const [idles, uses] = pairText(spent, used);
   const share = numberIn(used, 'Wh') > 0 ? numberIn(spent, 'Wh') / numberIn(used, 'Wh') : Infinity;
   const fixes = fixesFor(inverter, idle, numberIn(limit, 'Wh'), context);
-  const day = numberIn(onTime, 'h') < HOURS ? `in ${displayValue(onTime)} of a day` : 'a day';
+  const day = numberIn(onTime, 'h') < HOURS ? `in ${displayValue(onTime)} a day` : 'a day';
   yield {
     verdict: 'failed',
     subject: inverter.path,
     place: placeOf(inverter, 'idle'),
-    message: `${inverter.name} draws ${displayValue(idle)} without load, ${idles} ${day}, and all loads of ${bank.name} use ${uses}${Number.isFinite(share) ? `: ${formatNumber(share * 100, 2)} % on top` : ''}, more than ${displayValue(most)} (a rule of thumb; set \`idleShare\`). ${fixes.length > 0 ? 'Switch it off for part of the day (`onTime`), take' : 'Take'} a smaller inverter, or one that searches for loads and state the draw of that as \`idle\`.`,
+    headline: `${inverter.name} draws ${idles} idle ${day}; all loads of ${bank.name} use ${uses}`,
+    ...whyOf(
+      `${displayValue(idle)} without load`,
+      Number.isFinite(share) && `${formatNumber(share * 100, 2)} % on top; at most ${displayValue(most)}`,
+    ),
+    rule: 'a rule of thumb, set by `idleShare`',
+    advice: 'Choose a smaller inverter, or one that searches for loads and state the draw of that as `idle`.',
+    use,
     numbers,
     fixes,
   };

@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { collect } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
@@ -85,7 +85,12 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
       subject: inverter.path,
       place: placeOf(inverter, 'reconnect'),
       severity: on >= numberIn(highest.derivation, 'V') ? 'error' : 'warning',
-      message: `${inverter.name} comes back at ${comesBack}, and ${bank.name} is charged to ${reached} at most: once it has cut off, it ${on >= numberIn(highest.derivation, 'V') ? 'never comes back by itself' : 'comes back late or never, as tolerances will have it'}.${remedy ? ` Set reconnect to ${remedy.value} V.` : ''}`,
+      headline: `${inverter.name} reconnects at ${comesBack}; ${bank.name} is charged to ${reached} at most`,
+      consequence: `once cut off, it ${on >= numberIn(highest.derivation, 'V') ? 'never comes back by itself' : 'comes back late or never, by tolerances'}`,
+      use: atMost(
+        reconnect,
+        derive('highest reconnection', most, 'V', { formula: 'U_max − 0.05 V·n_c', inputs: [highest.derivation] }),
+      ),
       numbers: { reconnect, highest: highest.derivation },
       fixes: remedy ? [remedy.fix] : [],
     };
@@ -97,7 +102,8 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
     inputs: [cutOff, rebound],
   });
   const numbers = { reconnect, least };
-  if (on > numberIn(least, 'V') * (1 - 1e-9)) return yield passed(inverter, numbers);
+  const use = atLeast(reconnect, least);
+  if (on > numberIn(least, 'V') * (1 - 1e-9)) return yield passed(inverter, use, numbers);
   const remedy = reconnectFix(
     inverter,
     Math.max(off + USUAL_PER_CELL * cells, numberIn(least, 'V') + clearance),
@@ -108,7 +114,11 @@ function* judgePair(inverter: Instance, bank: Instance, context: DesignContext):
     verdict: 'failed',
     subject: inverter.path,
     place: placeOf(inverter, 'reconnect'),
-    message: `${inverter.name} cuts off at ${displayValue(cutOff)} and comes back at ${comesBack}; when it lets go of ${displayValue(load)} the voltage of ${bank.name} rises by ${displayValue(rebound)}, to ${needs}, at its highest resistance: it comes back at once and cuts off again, on and on. ${remedy ? `Set reconnect to ${remedy.value} V.` : 'Set it further above the cut-off, or cut off earlier.'}`,
+    headline: `${inverter.name} reconnects at ${comesBack}; ${bank.name} rises to ${needs} when it cuts off`,
+    why: `cut-off ${displayValue(cutOff)}, rebound ${displayValue(rebound, 3)} when ${displayValue(load, 3)} go, at the highest resistance`,
+    consequence: 'it reconnects at once and cuts off again and again',
+    advice: 'Set it further above the cut-off, or cut off earlier.',
+    use,
     numbers,
     fixes: remedy ? [remedy.fix] : [],
   };

@@ -1,4 +1,4 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import type { PropertyName } from '../../equipment/index.js';
 import { type Derivation, displayValue, numberIn, otherReasons, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -6,8 +6,8 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { carriedBy } from '../../quantities/supply/starting.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { PRACTICE, termsOf } from './shared.js';
 import { isInverter } from '../../model/roles.js';
 
@@ -66,7 +66,10 @@ function* judgeRunning(
     subject: first!.path,
     severity: 'error',
     place: placeOf(first!, broken.property),
-    message: `${names(inverters)} ${inverters.length === 1 ? 'gives' : 'give together'} ${given} continuously, and the loads that can run at the same time take ${asked}${governedBy(broken.asked)}${terms ? ` (${terms})` : ''}. Give the loads profiles that keep them apart, or take an inverter of ${asked} or more.`,
+    headline: `${names(inverters)} ${inverters.length === 1 ? 'gives' : 'give together'} ${given} continuously; loads draw ${asked}`,
+    ...whyOf(terms, governingText(broken.asked)),
+    advice: `Give the loads profiles that keep them apart, or choose an inverter of ${asked} or more.`,
+    use: atMost(broken.asked, broken.given),
     numbers: { demand: broken.asked, limit: broken.given },
   };
   return true;
@@ -102,7 +105,14 @@ function* judgeStart(
       verdict: 'failed',
       subject: first!.path,
       place: placeOf(first!, 'surge'),
-      message: `${names(inverters)} ${inverters.length === 1 ? 'gives' : 'give together'} ${given} for a start, and ${load.name} asks for ${asked} while it starts (${displayValue(factor)} times its running power) and the rest runs${governedBy({ governing: otherReasons(start.derivation, 'start') })}: the inverter shuts down. Take ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}an inverter with ${asked} of surge.`,
+      headline: `${names(inverters)} ${inverters.length === 1 ? 'gives' : 'give together'} ${given} for a start; ${load.name} needs ${asked}`,
+      ...whyOf(
+        `start at ${displayValue(factor)} times its running power, the rest running`,
+        governingText({ governing: otherReasons(start.derivation, 'start') }),
+      ),
+      consequence: 'the inverter shuts down',
+      advice: `Fit ${soft > 1 ? `a soft starter that holds ${load.name} to ${formatNumber(soft)} times, or ` : ''}an inverter with ${asked} of surge.`,
+      use: atMost(start.derivation, surge.derivation),
       numbers: { demand: start.derivation, limit: surge.derivation },
       related,
     };
@@ -125,7 +135,11 @@ function* judgeStart(
     verdict: 'failed',
     subject: first!.path,
     place: placeOf(first!, 'surgeTime'),
-    message: `${load.name} needs more than the continuous ${displayValue(rated)} of ${names(inverters)} for ${wanted} while it starts, and surge power is given for ${given}: the inverter shuts down in the middle of the start. Take a soft starter, or an inverter whose surge lasts ${wanted}.`,
+    headline: `${load.name} needs surge power for ${wanted} to start; ${names(inverters)} give${inverters.length === 1 ? 's' : ''} it for ${given}`,
+    why: `more than the continuous ${displayValue(rated)}`,
+    consequence: 'the inverter shuts down in the middle of the start',
+    advice: `Use a soft starter, or an inverter whose surge lasts ${wanted}.`,
+    use: atMost(needs, shortest),
     numbers: { demand: start.derivation, time: needs, limit: shortest },
     related,
   };
@@ -146,7 +160,10 @@ function* judgeGroup(
   const outcome = yield* judgeStart(inverters, loads, rated.derivation, context);
   if (outcome === 'failed') return;
   if (outcome.length > 0) return yield notChecked(first!, { kind: 'missing', missing: outcome });
-  yield passed(first!, { demand: demand.derivation, limit: rated.derivation });
+  yield passed(first!, atMost(demand.derivation, rated.derivation), {
+    demand: demand.derivation,
+    limit: rated.derivation,
+  });
 }
 
 export const inverterSurge = defineCheck({

@@ -5,8 +5,8 @@ import { isAcSource, machineOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { demandByState } from '../../quantities/supply/source-demand.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
+import { notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
 import { PRACTICE, termsOf } from './shared.js';
 
 /** The outlets of each machine of which several are stated, in the order of the design. */
@@ -67,7 +67,7 @@ function* judgeMachine(name: string, outlets: readonly Instance[], context: Desi
     const demand = sumOf(`power of ${name}`, 'P', 'W', [...demands.values()]);
     const numbers = { demand, limit: power };
     if (numberIn(demand, 'W') <= numberIn(power, 'W') * (1 + 1e-9)) {
-      yield passed(first!, numbers);
+      yield passed(first!, atMost(demand, power), numbers);
       continue;
     }
     const [takes, gives] = pairText(demand, power);
@@ -75,7 +75,11 @@ function* judgeMachine(name: string, outlets: readonly Instance[], context: Desi
       verdict: 'failed',
       subject: first!.path,
       place: placeOf(first!, 'machine'),
-      message: `The outlets of ${name} give ${gives} together, and with ${state.title} ${takes} are taken (${termsOf(demand)}): the machine trips or sags. Run less at once, or feed less from it.`,
+      headline: `The outlets of ${name} give ${gives} together; ${takes} are drawn`,
+      ...whyOf(`with ${state.title}`, termsOf(demand)),
+      consequence: 'the machine trips or sags',
+      advice: 'Run less at once, or feed less from it.',
+      use: atMost(demand, power),
       numbers,
       related: [...demands.keys()].map((outlet) => ({
         place: outlet.place,

@@ -4,9 +4,9 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber, raise } from '../../quantity/index.js';
 import { driveFacts } from '../../quantities/plant/drive.js';
 import { lowEnd } from '../../quantities/ends.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
+import { notChecked, passed, placeOf, fullest, whyOf } from '../verdicts.js';
 import { PRACTICE, roundUp } from './shared.js';
 import { largest, monthly, waterOf } from './turbines.js';
 
@@ -43,11 +43,21 @@ function* judgeTurbine(turbine: Instance, context: DesignContext): Generator<Ver
   const speed = numberIn(velocity, 'm/s');
   const numbers = { loss, head: gross, velocity };
   const [isLossy, isFast] = [share > MOST_SHARE * (1 + 1e-9), speed > MOST_VELOCITY * (1 + 1e-9)];
-  if (!isLossy && !isFast) return yield passed(turbine, numbers);
+  const uses = [
+    atMost(
+      loss,
+      derive('largest loss that is usual', numberIn(gross, 'm') * MOST_SHARE, 'm', {
+        formula: `${MOST_SHARE}·H`,
+        inputs: [gross],
+      }),
+    ),
+    atMost(velocity, derive('highest velocity that is usual', MOST_VELOCITY, 'm/s')),
+  ] as const;
+  const use = fullest(...uses);
+  if (!isLossy && !isFast) return yield passed(turbine, use, numbers);
   const wider = widerPipe(diameter, share, speed);
   const isSame = losses.months.every((each) => numberIn(each.derivation, 'm') === numberIn(loss, 'm'));
   const percent = formatNumber(share * 100, 3);
-  const lost = `loses ${displayValue(loss, 3)} of ${displayValue(gross, 3)} gross head (${percent} %) at ${displayValue(velocity, 3)}`;
   const limits = [
     ...(isLossy ? [`${formatNumber(MOST_SHARE * 100)} % of the head`] : []),
     ...(isFast ? [`${formatNumber(MOST_VELOCITY)} m/s`] : []),
@@ -56,7 +66,14 @@ function* judgeTurbine(turbine: Instance, context: DesignContext): Generator<Ver
     verdict: 'failed',
     subject: turbine.path,
     place: placeOf(turbine, water.diameter),
-    message: `The penstock of ${turbine.name} ${lost}${isSame ? '' : ` in ${month}`}; usual is ${limits} at most. ${share > 1 / 2.852 ? 'More water would even give less power: beyond 35 % the friction takes more than the flow brings. ' : ''}Use a pipe of ${displayValue(wider)} inside instead of ${displayValue(diameter)}, or take less water.`,
+    headline: `The penstock of ${turbine.name} loses ${percent} % of its head at ${displayValue(velocity, 3)}; at most ${limits} usual`,
+    ...whyOf(
+      `${displayValue(loss, 3)} of ${displayValue(gross, 3)} gross head${isSame ? '' : ` in ${month}`}`,
+      share > 1 / 2.852 && 'beyond 35 % more water gives less power',
+    ),
+    rule: 'common practice, no source',
+    advice: 'Use a wider pipe, or less water.',
+    use,
     numbers: { ...numbers, wider },
     fixes: [
       propose(

@@ -3,9 +3,9 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
 import { isInverter } from '../../model/roles.js';
 import { banksAt } from '../../quantities/supply/joined.js';
@@ -32,9 +32,9 @@ function standardResistor(ohms: number): number {
 }
 
 function* judgeInverter(inverter: Instance, bank: Instance, context: DesignContext): Generator<Verdict> {
-  if (context.maybe(inverter, 'precharge')?.value === true) return yield passed(inverter);
+  if (context.maybe(inverter, 'precharge')?.value === true) return yield passed(inverter, NO_LIMIT);
   const electronics = hasElectronics(bank, context);
-  if (electronics === false) return yield passed(inverter);
+  if (electronics === false) return yield passed(inverter, NO_LIMIT);
   const capacitance = context.maybe(inverter, 'inputCapacitance');
   const least = context.setting('prechargeCapacitance');
   const stated = context.maybe(inverter, 'precharge') !== undefined;
@@ -44,7 +44,8 @@ function* judgeInverter(inverter: Instance, bank: Instance, context: DesignConte
   ];
   if (!capacitance || !least || open.length > 0) return yield notChecked(inverter, { kind: 'missing', missing: open });
   const numbers = { capacitance, limit: least };
-  if (numberIn(capacitance, 'mF') < numberIn(least, 'mF') * (1 - 1e-9)) return yield passed(inverter, numbers);
+  const use = atMost(capacitance, least);
+  if (numberIn(capacitance, 'mF') < numberIn(least, 'mF') * (1 - 1e-9)) return yield passed(inverter, use, numbers);
   if (!stated) return yield notChecked(inverter, { kind: 'missing', missing: [`precharge of ${inverter.name}`] });
   const voltage = context.quantity(bank, 'highestVoltage');
   if (voltage.kind !== 'known') return yield notChecked(inverter, voltage);
@@ -63,7 +64,14 @@ function* judgeInverter(inverter: Instance, bank: Instance, context: DesignConte
     verdict: 'failed',
     subject: inverter.path,
     place: placeOf(inverter, 'precharge'),
-    message: `${inverter.name} has ${has} of capacitors at its input and no precharge${numberIn(capacitance, 'mF') > numberIn(least, 'mF') ? ` (asked for from ${from}, a rule of thumb; set \`prechargeCapacitance\`)` : ' (from there it is asked for, a rule of thumb; set `prechargeCapacitance`)'}: when its switch closes, ${bank.name} drives its short-circuit current${peak ? `, up to ${displayValue(peak, 2)},` : ''} into them for an instant, the electronics of the bank open and the contacts burn. Fit a precharge: ${formatNumber(resistor)} ohm for ${PRECHARGE_SECONDS} s, good for ${formatNumber(Math.ceil(numberIn(energy, 'J')))} J at ${displayValue(voltage.derivation)}.`,
+    headline: `${inverter.name} has ${has} at its input and no precharge; needed from ${from} on`,
+    ...whyOf(
+      `${bank.name} drives ${peak ? `up to ${displayValue(peak, 2)}` : 'its short-circuit current'} into it when the switch closes`,
+    ),
+    rule: 'a rule of thumb, set by `prechargeCapacitance`',
+    consequence: 'the BMS disconnects and the contacts burn',
+    advice: `Fit a precharge: ${formatNumber(resistor)} Ω for ${PRECHARGE_SECONDS} s, rated for ${formatNumber(Math.ceil(numberIn(energy, 'J')))} J at ${displayValue(voltage.derivation)}.`,
+    use,
     numbers: { ...numbers, energy, ...(peak ? { peak } : {}) },
     fixes: [
       propose(

@@ -3,9 +3,9 @@ import { type Derivation, displayValue, numberIn } from '../../derivation/index.
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, atLeast, type Use } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { pairText, passed, placeOf } from '../verdicts.js';
+import { pairText, passed, placeOf, fullest } from '../verdicts.js';
 import { chargingOf, isInverter, isOwnCharger } from '../../model/roles.js';
 
 /** A setting, and the property of the data sheet that bounds it: from above, or on either side where that is a range. */
@@ -34,6 +34,11 @@ function beyond(setting: Derivation, limit: Derivation, { unit, isWindow }: Boun
   return isWindow && numberIn(lowEnd(setting), unit) < numberIn(low, unit) * (1 - 1e-9) ? low : undefined;
 }
 
+/** The end of what the device can be set to that a setting is nearest to. */
+const useOf = (setting: Derivation, limit: Derivation, { isWindow }: Bound): Use =>
+  isWindow
+    ? fullest(atMost(setting, highEnd(limit)), atLeast(setting, lowEnd(limit)))
+    : atMost(setting, highEnd(limit));
 function* judgeDevice(device: Instance, context: DesignContext): Generator<Verdict> {
   for (const bound of BOUNDS) {
     const setting = context.maybe(device, bound.setting);
@@ -41,18 +46,20 @@ function* judgeDevice(device: Instance, context: DesignContext): Generator<Verdi
     if (!setting || !limit) continue;
     const end = beyond(setting, limit, bound);
     if (!end) {
-      yield passed(device, { setting, limit });
+      yield passed(device, useOf(setting, limit, bound), { setting, limit });
       continue;
     }
     const [set, most] = pairText(setting, end);
     const isAbove = numberIn(highEnd(setting), bound.unit) > numberIn(end, bound.unit);
-    const held =
-      bound.setting === 'currentLimit' || bound.setting === 'inputLimit' ? ` Everything here counts with ${most}.` : '';
+    const held = bound.setting === 'currentLimit' || bound.setting === 'inputLimit';
     yield {
       verdict: 'failed',
       subject: device.path,
       place: placeOf(device, bound.setting),
-      message: `${bound.setting} of ${device.name} is ${set}, and by its \`${bound.by}\` it can be set to ${most} at ${isAbove ? 'most' : 'least'}.${held} Set it to ${displayValue(end)}, or take a device that gives it.`,
+      headline: `${bound.setting} of ${device.name} is ${set}; it can be set to ${most} at ${isAbove ? 'most' : 'least'}`,
+      why: `by its \`${bound.by}\``,
+      ...(held ? { assumes: [`${most} in all calculations`] } : {}),
+      use: isAbove ? atMost(setting, end) : atLeast(setting, end),
       numbers: { setting, limit: end },
       fixes: [
         propose(

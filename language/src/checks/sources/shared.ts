@@ -1,3 +1,4 @@
+import { firstFew } from '../text/wording.js';
 import { groupCapacity, groupChargeLimit } from '../../quantities/storage/bank-group.js';
 import type { PropertyName } from '../../equipment/index.js';
 import { type Derivation, type Source, derive, displayValue, numberIn, boundOf } from '../../derivation/index.js';
@@ -47,7 +48,7 @@ export function sourcesOf(charger: Instance, context: DesignContext): Instance[]
 /** Something in the path of a current that limits it. */
 export interface PathLimit {
   readonly current: Derivation;
-  /** `breaker Main`, `outlet L14-30 of Genset`. */
+  /** `breaker Main`, `the L14-30 outlet of Genset`. */
   readonly title: string;
   /** Whether it is listed for all of its rating for hours. */
   readonly isFullyRated: boolean;
@@ -95,7 +96,7 @@ export function pathLimits(charger: Instance, source: Instance, terminal: string
           notes: [],
           parts: {},
         },
-        title: `${title} ${value.part.name}`,
+        title: title.replace('%', value.part.name),
         isFullyRated: false,
       });
   };
@@ -107,13 +108,14 @@ export function pathLimits(charger: Instance, source: Instance, terminal: string
     for (const { instance } of [run.from, ...run.through, ...ends]) {
       if (isDevice(instance) || isConnection(instance) || isSwitchgear(instance))
         add(instance, 'rating', `${instance.kind} ${instance.name}`);
-      if (isConnection(instance)) for (const side of ['plug', 'outlet']) plugOf(instance, side, `${instance.name}, a`);
+      if (isConnection(instance))
+        for (const side of ['plug', 'outlet']) plugOf(instance, side, `the % ${side} of ${instance.name}`);
     }
   }
   const own = ownDeviceOf(source);
   if (own) add(source, own.rating, ownDeviceTitle(source));
-  plugOf(source, 'outlet', `the outlet of ${source.name},`);
-  plugOf(charger, 'plug', `the plug of ${charger.name},`);
+  plugOf(source, 'outlet', `the % outlet of ${source.name}`);
+  plugOf(charger, 'plug', `the % plug of ${charger.name}`);
   return limits.sort((a, b) => numberIn(a.current, 'A') - numberIn(b.current, 'A'));
 }
 
@@ -291,11 +293,20 @@ function isFed(charger: Instance, more: number, context: DesignContext): boolean
 /** The terms of a sum for messages: `Rect 4.3 kW, Lights 0.2 kW`; nothing for a sum of one. */
 export function termsOf(sum: Derivation): string {
   const parts = sum.inputs.filter((input) => typeof input.value === 'object' && input.value.value !== 0);
-  return parts.length < 2 ? '' : parts.map((input) => `${termName(input)} ${displayValue(input, 3)}`).join(', ');
+  return parts.length < 2
+    ? ''
+    : firstFew(
+        parts.map((input) => `${termName(input)} ${displayValue(input, 3)}`),
+        4,
+      );
 }
 
 /** What a term of a sum is called: by its thing where it is the current or power of one. */
 const termName = ({ subject, name }: Derivation): string => subject ?? name;
 
 /** The terms of a sum for messages, those of a sum of one by name alone. */
-export const termsOrNames = (sum: Derivation): string => termsOf(sum) || sum.inputs.map(termName).join(' and ');
+/** What a sum is made of, by name. */
+export const termNames = (sum: Derivation): string[] =>
+  sum.inputs.filter((input) => typeof input.value === 'object' && input.value.value !== 0).map(termName);
+
+export const termsOrNames = (sum: Derivation): string => termsOf(sum) || firstFew(sum.inputs.map(termName));

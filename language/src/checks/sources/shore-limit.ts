@@ -1,4 +1,4 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, derive, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
@@ -6,8 +6,8 @@ import { devicesOf } from '../../quantities/conductors/conductor.js';
 import { neededRating } from '../../quantities/supply/source-demand.js';
 import { isFullyRated } from '../../quantities/flow/required.js';
 import { ruleValue } from '../../reference/index.js';
-import { defineCheck, type Verdict } from '../define.js';
-import { basisText, notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
+import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { PRACTICE, termsOf } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
 import { isService } from '../../model/roles.js';
@@ -32,7 +32,7 @@ function* judgeService(grid: Instance, context: DesignContext): Generator<Verdic
   if (demand.kind !== 'known') return yield notChecked(grid, demand);
   // One charger that is too much by itself is told once, by `charger-input`.
   if (isOneTooMuch(grid, rating.derivation, context)) return;
-  const fail = (asked: Derivation, limit: Derivation, why: string): Verdict => {
+  const fail = (asked: Derivation, limit: Derivation, isContinuous: boolean): Verdict => {
     const [takes, gives] = pairText(asked, limit);
     const terms = termsOf(asked);
     const fixes = currentFixes(grid, asked, numberIn(limit, 'A'), context);
@@ -40,13 +40,17 @@ function* judgeService(grid: Instance, context: DesignContext): Generator<Verdic
       verdict: 'failed',
       subject: grid.path,
       place: placeOf(grid, 'rating'),
-      message: `${takes} are taken from ${grid.name}${governedBy(asked)}${terms ? ` (${terms})` : ''}, and ${why.replace('%', gives)}. Run less at once.`,
+      headline: `${grid.name} carries ${takes}; the service gives ${gives}${isContinuous ? ' continuously (3 h or more)' : ''}`,
+      ...whyOf(terms, governingText(asked)),
+      ...(isContinuous ? { rule: `80 % of its rating (${basisText(context.system.basis)})` } : {}),
+      advice: 'Run less at once.',
+      use: atMost(asked, limit),
       numbers: { demand: asked, limit },
       fixes,
     };
   };
   if (numberIn(demand.derivation, 'A') > numberIn(rating.derivation, 'A') * (1 + 1e-9))
-    return yield fail(demand.derivation, rating.derivation, 'the service gives %');
+    return yield fail(demand.derivation, rating.derivation, false);
   // What an outlet or plug carries for hours is the matter of `plug-continuous`.
   const continuous = context.quantity(grid, 'continuousLegDemand');
   const isJudgedByPlug = grid.properties.has('outlet');
@@ -68,11 +72,7 @@ function* judgeService(grid: Instance, context: DesignContext): Generator<Verdic
       },
     );
     if (numberIn(continuous.derivation, 'A') > numberIn(limit, 'A') * (1 + 1e-9))
-      return yield fail(
-        continuous.derivation,
-        limit,
-        `the service carries % for hours on end, 80 % of its rating (${basisText(context.system.basis)})`,
-      );
+      return yield fail(continuous.derivation, limit, true);
     const needed = neededRating(grid, context);
     if (needed.kind === 'known' && numberIn(needed.derivation, 'A') > numberIn(rating.derivation, 'A') * (1 + 1e-9)) {
       const [asked, gives] = pairText(needed.derivation, rating.derivation);
@@ -80,12 +80,22 @@ function* judgeService(grid: Instance, context: DesignContext): Generator<Verdic
         verdict: 'failed',
         subject: grid.path,
         place: placeOf(grid, 'rating'),
-        message: `What ${grid.name} feeds at once needs ${asked}${governedBy(needed.derivation)}, 125 % of what lasts three hours or more and the rest of one leg (${context.system.basis.practice === 'nec' ? `${basisText(context.system.basis)} 215.3` : 'NEC 215.3, kept afloat by common practice'}); the service gives ${gives}. Run less at once, or take a larger service.`,
+        headline: `What ${grid.name} feeds at once needs ${asked}; the service gives ${gives}`,
+        ...whyOf('125 % of what lasts 3 h or more, and the rest of one leg', governingText(needed.derivation)),
+        rule:
+          context.system.basis.practice === 'nec'
+            ? `${basisText(context.system.basis)} 215.3`
+            : 'NEC 215.3, followed afloat by common practice',
+        advice: 'Run less at once, or choose a larger service.',
+        use: atMost(needed.derivation, rating.derivation),
         numbers: { demand: needed.derivation, limit: rating.derivation },
       };
     }
   }
-  yield passed(grid, { demand: demand.derivation, limit: rating.derivation });
+  yield passed(grid, atMost(demand.derivation, rating.derivation), {
+    demand: demand.derivation,
+    limit: rating.derivation,
+  });
 }
 
 export const shoreLimit = defineCheck({

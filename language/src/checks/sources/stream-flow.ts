@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { lowEnd } from '../../quantities/ends.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atLeast } from '../define.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { namesOf } from '../storage/shared.js';
 import { PRACTICE } from './shared.js';
@@ -23,16 +23,21 @@ function* judgeTurbine(turbine: Instance, context: DesignContext): Generator<Ver
   const short = found.months.filter(({ derivation }) => flow(derivation) < flow(wanted) * (1 - 1e-9));
   const poorest = found.months.reduce((so, next) => (flow(next.derivation) < flow(so.derivation) ? next : so));
   const numbers = { available: poorest.derivation, wanted };
-  if (short.length === 0) return yield passed(turbine, numbers);
+  const use = atLeast(poorest.derivation, wanted);
+  if (short.length === 0) return yield passed(turbine, use, numbers);
   const inLitres = (each: Derivation): string => `${formatNumber(flow(each), 3)} L/s`;
   const [free, takes] = [inLitres(poorest.derivation), inLitres(wanted)];
   const when = short.length === found.months.length ? 'in every month' : `in ${namesOf(short)}`;
-  const what = least ? 'cannot be closed down below' : 'takes';
+  const what = least ? 'needs at least' : 'needs';
   yield {
     verdict: 'failed',
     subject: turbine.path,
     place: placeOf(turbine, least ? water.least : water.madeFor),
-    message: `${turbine.name} ${what} ${takes}, and ${when} the stream has less than that to give beyond what must stay in it: ${short.length === found.months.length ? '' : `in ${poorest.name} `}${free}. It would run the stream dry or draw air, and stands still while the flow is kept. Take smaller nozzles, or ${least ? 'fewer at a time' : 'state `leastFlow` if they can be closed down so far'}.`,
+    headline: `${turbine.name} ${what} ${takes}; the stream gives ${free}${short.length === found.months.length ? '' : ` in ${poorest.name}`}`,
+    why: `${when} less than that is left beyond what must stay in it`,
+    consequence: 'it draws air or runs the stream dry, and stands still while the flow is kept',
+    advice: `Use smaller nozzles, or ${least ? 'fewer at a time' : 'state `leastFlow` if they can be closed down so far'}.`,
+    use,
     numbers,
   };
 }

@@ -1,12 +1,13 @@
+import { firstFew } from '../text/wording.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { necSourceFactor } from '../../reference/energy/sources.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
-import { countLacking, takenText, arraysOf } from './arrays.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { countLacking, arraysOf } from './arrays.js';
 import { isArrayCharger } from '../../model/roles.js';
 
 /** Fewer strings in parallel, where one array alone is on the controller. */
@@ -43,7 +44,8 @@ function* judgeController(controller: Instance, context: DesignContext): Generat
     inputs: [strong],
   });
   const numbers = { current: strong, standard, limit };
-  if (numberIn(strong, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) return yield passed(controller, numbers);
+  const use = atMost(strong, limit);
+  if (numberIn(strong, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) return yield passed(controller, use, numbers);
   const isFirm = numberIn(standard, 'A') > numberIn(limit, 'A') * (1 + 1e-9);
   const fixes = fewerStrings(arrays, numberIn(strong, 'A'), numberIn(limit, 'A'), context);
   const [gives, takes] = pairText(strong, limit);
@@ -52,7 +54,13 @@ function* judgeController(controller: Instance, context: DesignContext): Generat
     subject: controller.path,
     ...(isFirm ? {} : { severity: 'warning' as const }),
     place: placeOf(controller, 'maximumInputCurrent'),
-    message: `${arrays.map(({ name }) => name).join(' and ')} can drive ${gives} into ${controller.name} (125 % of the ${displayValue(standard)} short-circuit current, for strong sun)${arrays.map((array) => takenText(array, 'parallel', context)).join('')}, and it takes ${takes}${isFirm ? '' : '; at standard test conditions it is just within that'}. Put fewer strings on it, or take a controller for ${displayValue(strong)}.`,
+    headline: `${firstFew(arrays.map(({ name }) => name))} can drive ${gives} into ${controller.name}; it accepts ${takes}`,
+    ...whyOf(
+      `125 % of the ${displayValue(standard)} short-circuit current, for strong sun`,
+      !isFirm && 'within it at standard test conditions',
+    ),
+    advice: `Connect fewer strings, or choose a controller for ${displayValue(strong)}.`,
+    use,
     numbers,
     fixes,
     related: arrays.map((array) => ({ place: array.place, text: `${array.name} stands here` })),

@@ -1,15 +1,15 @@
+import { highEnd } from '../../quantities/ends.js';
 import { displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { coldOpenVoltage } from '../../quantities/supply/array.js';
 import { collect } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, atLeast } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import {
   countLacking,
-  takenText,
   coldOperatingVoltage,
   controllersOf,
   fittingSeries,
@@ -59,7 +59,10 @@ function* judgeCold(
     subject: array.path,
     severity: 'warning',
     place: placeOf(array, 'series'),
-    message: `A string of ${modulesText(modules)} of ${array.name}${takenText(array, 'series', context)} works at ${displayValue(cold.derivation)} in the cold, above the window of ${controller.name} (${displayValue(window)}): it charges with less, or not at all, until the modules are warm. Put fewer in series, or take a controller with a wider window.`,
+    headline: `${modulesText(modules)} of ${array.name} in series give ${displayValue(cold.derivation, 3)} in the cold; ${controller.name} tracks ${displayValue(window)}`,
+    consequence: 'it charges with less, or not at all, until the modules are warm',
+    advice: 'Connect fewer in series, or choose a controller with a wider window.',
+    use: atMost(cold.derivation, highEnd(window)),
     numbers: { voltage: cold.derivation, window },
     fixes,
   };
@@ -76,7 +79,8 @@ function* judgePair(array: Instance, controller: Instance, context: DesignContex
   const volts = numberIn(hot.derivation, 'V');
   const numbers = { voltage: hot.derivation, needed: needed.needed };
   if (volts >= numberIn(needed.needed, 'V') * (1 - 1e-9)) {
-    if (!(yield* judgeCold(array, controller, modules, context))) yield passed(array, numbers);
+    if (!(yield* judgeCold(array, controller, modules, context)))
+      yield passed(array, atLeast(hot.derivation, needed.needed), numbers);
     return;
   }
   const cells = hotCells(array, context);
@@ -87,16 +91,24 @@ function* judgePair(array: Instance, controller: Instance, context: DesignContex
   const { least, most } = fittingSeries(array, controller, context);
   const fixes = seriesFix(array, least !== undefined && most !== undefined && least <= most ? least : undefined);
   const [gives, asks] = pairText(hot.derivation, needed.needed);
-  const assumed = [
-    ...(context.maybe(array, 'noct') ? [] : ['cells 30 K above the air; `noct` is not stated']),
-    ...(context.maybe(array, 'powerCoefficient') ? [] : ['by `voltageCoefficient`; `powerCoefficient` is not stated']),
+  const assumes = [
+    ...(context.maybe(array, 'noct') ? [] : ['cells 30 K above the air (`noct` is not stated)']),
+    ...(context.maybe(array, 'powerCoefficient') ? [] : ['`voltageCoefficient` for `powerCoefficient`']),
   ];
   yield {
     verdict: 'failed',
     subject: array.path,
     ...(isFirm ? {} : { severity: 'warning' as const }),
     place: placeOf(array, 'series'),
-    message: `A string of ${modulesText(modules)} of ${array.name}${takenText(array, 'series', context)} works at ${gives} in the heat${cells.kind === 'known' ? ` (cells at ${displayValue(cells.derivation, 3)}${assumed.length > 0 ? `, ${assumed.join(', ')}` : ''})` : ''}, and ${controller.name} needs ${asks} (${needed.needed.name}): the bank is not charged fully on hot days. ${fixes.length > 0 ? 'Put more in series.' : `Take ${least !== undefined ? `a controller that takes ${modulesText(least)} in series` : 'another controller'}, or modules of a higher voltage.`}`,
+    headline: `${modulesText(modules)} of ${array.name} in series give ${gives} in the heat; ${controller.name} needs ${asks}`,
+    ...whyOf(
+      cells.kind === 'known' && `cells at ${displayValue(cells.derivation, 3)}`,
+      `needed: ${needed.needed.name}`,
+    ),
+    assumes,
+    consequence: 'the bank is not charged fully on hot days',
+    advice: `Choose ${least !== undefined ? `a controller that accepts ${modulesText(least)} in series` : 'another controller'}, or modules of a higher voltage.`,
+    use: atLeast(hot.derivation, needed.needed),
     numbers: { ...numbers, bare: needed.bare },
     fixes,
     related: [

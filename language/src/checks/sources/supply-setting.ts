@@ -4,7 +4,7 @@ import { isAcConsumer, passingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { inputSettingOn } from '../../quantities/plant/input-setting.js';
 import { limitsToSet, supplyTerminal } from '../../quantities/supply/input-limit.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
 import { hasSupplies, limitInput } from '../input-limit.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, roundDown } from './shared.js';
@@ -27,7 +27,7 @@ function* judgeThing(thing: Instance, context: DesignContext): Generator<Verdict
     const limit = result.derivation;
     const numbers = { setting, limit };
     if (numberIn(setting, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) {
-      yield passed(thing, numbers);
+      yield passed(thing, atMost(setting, limit), numbers);
       continue;
     }
     const [set, most] = pairText(setting, limit);
@@ -37,7 +37,10 @@ function* judgeThing(thing: Instance, context: DesignContext): Generator<Verdict
       verdict: 'failed',
       subject: thing.path,
       place: placeOf(thing, thing.properties.has('inputLimitFrom') ? 'inputLimitFrom' : 'inputLimit'),
-      message: `${thing.name} may take ${set} from ${source.name}, and ${title} leaves ${most} for it: what it passes on and charges with overloads that supply. ${fixes[0] ? `${fixes[0].title}.` : `Nothing is left for it there: run less beside it, or feed it from another supply.`}`,
+      headline: `${thing.name} may draw ${set} from ${source.name}; ${title} leaves ${most}`,
+      consequence: 'what it passes on and charges with overloads that supply',
+      advice: 'Nothing is left for it there: run less beside it, or feed it from another supply.',
+      use: atMost(setting, limit),
       numbers,
       fixes,
     };

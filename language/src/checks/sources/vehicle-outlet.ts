@@ -1,13 +1,13 @@
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { dcDemand } from '../../quantities/flow/direct-flows.js';
 import { chargersFedBy } from '../../quantities/supply/source-demand.js';
 import { collect, sumOf, worstOfStates, termOf } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost, NO_LIMIT, type Use } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, fullest, whyOf } from '../verdicts.js';
 import { inputPerAmpere, PRACTICE, roundDown, termsOf, termsOrNames, turnDown } from './shared.js';
 import { currentFixes, feedsAnything, isOneTooMuch } from './supply-limit.js';
 import { isDcSource, isBank, isBusCharger, isInverter, isLoad, isVehicle } from '../../model/roles.js';
@@ -40,6 +40,7 @@ function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator
     return yield notChecked(vehicle, { kind: 'missing', missing: [`rating or rated of ${vehicle.name}`] });
   const open: string[] = [];
   let numbers: Record<string, Derivation> = {};
+  const uses: Use[] = [];
   for (const { property, unit, demand: name, limit } of limits) {
     const demand = context.quantity(vehicle, name);
     if (demand.kind !== 'known') {
@@ -48,6 +49,7 @@ function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator
     }
     const asked = demand.derivation;
     numbers = { ...numbers, [name]: asked, [property]: limit };
+    uses.push(atMost(asked, limit));
     if (numberIn(asked, unit) <= numberIn(limit, unit) * (1 + 1e-9)) continue;
     // One charger that is too much by itself is told once, by `charger-input`.
     if (unit === 'A' && isOneTooMuch(vehicle, limit, context)) return;
@@ -61,14 +63,18 @@ function* judgeAlternating(vehicle: Instance, context: DesignContext): Generator
       verdict: 'failed',
       subject: vehicle.path,
       place: placeOf(vehicle, property),
-      message: `The outlet of ${vehicle.name} gives ${gives} continuously, and ${takes} are taken${governedBy(asked)}${terms ? ` (${terms})` : ''}: it switches itself off. Run less at once.`,
+      headline: `The outlet of ${vehicle.name} gives ${gives} continuously; ${takes} are drawn`,
+      ...whyOf(terms, governingText(asked)),
+      consequence: 'it switches itself off',
+      advice: 'Run less at once.',
+      use: atMost(asked, limit),
       numbers: { demand: asked, limit },
       fixes,
     };
     return;
   }
   if (open.length > 0) return yield notChecked(vehicle, { kind: 'missing', missing: [...new Set(open)] });
-  yield passed(vehicle, numbers);
+  yield passed(vehicle, uses.length > 0 ? fullest(uses[0]!, ...uses.slice(1)) : NO_LIMIT, numbers);
 }
 
 /** A lower output limit of the one converter that hangs on the outlet. */
@@ -123,7 +129,8 @@ function* judgeDirect(vehicle: Instance, context: DesignContext): Generator<Verd
   if (!both.ok) return yield notChecked(vehicle, both.result);
   const [limit, current] = both.derivations as [Derivation, Derivation];
   const numbers = { demand: current, limit };
-  if (numberIn(current, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) return yield passed(vehicle, numbers);
+  const use = atMost(current, limit);
+  if (numberIn(current, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) return yield passed(vehicle, use, numbers);
   const fixes = converterFix(fed, current, limit, context);
   const [takes, gives] = pairText(current, limit);
   const terms = termsOrNames(current);
@@ -131,7 +138,11 @@ function* judgeDirect(vehicle: Instance, context: DesignContext): Generator<Verd
     verdict: 'failed',
     subject: vehicle.path,
     place: placeOf(vehicle, 'rating'),
-    message: `The outlet of ${vehicle.name} gives ${gives} continuously, and ${takes} are taken at the lowest voltage (${terms}): its fuse blows or its socket melts. Take less, or wire it to the vehicle’s battery by a cable and fuse of its own.`,
+    headline: `The outlet of ${vehicle.name} gives ${gives} continuously; ${takes} are drawn`,
+    ...whyOf('at the lowest voltage', terms),
+    consequence: 'its fuse blows or its socket melts',
+    advice: 'Draw less, or wire it to the vehicle’s battery by a cable and fuse of its own.',
+    use,
     numbers,
     fixes,
   };

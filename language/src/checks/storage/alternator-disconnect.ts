@@ -1,6 +1,6 @@
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, chemistryOf, namesOf } from './shared.js';
 import { sourceOf } from '../../model/roles.js';
@@ -24,9 +24,10 @@ function* judgeAlternator(alternator: Instance, context: DesignContext): Generat
   if (banks.length === 0) return;
   const opening = banks.map((bank) => ({ bank, opens: canOpen(bank, context) }));
   // One bank that cannot open takes the current of all.
-  if (opening.some(({ opens }) => opens === false)) return yield passed(alternator);
+  if (opening.some(({ opens }) => opens === false)) return yield passed(alternator, NO_LIMIT);
   const survives = context.maybe(alternator, 'surgeProtected')?.value;
-  if (survives === true || banks.every((bank) => isWarned(alternator, bank, context))) return yield passed(alternator);
+  if (survives === true || banks.every((bank) => isWarned(alternator, bank, context)))
+    return yield passed(alternator, NO_LIMIT);
   const unknown = opening.filter(({ opens }) => opens === undefined).map(({ bank }) => `chemistry of ${bank.name}`);
   const open = [...unknown, ...(survives === undefined ? [`surgeProtected of ${alternator.name}`] : [])];
   if (open.length > 0) return yield notChecked(alternator, { kind: 'missing', missing: open });
@@ -34,7 +35,12 @@ function* judgeAlternator(alternator: Instance, context: DesignContext): Generat
     verdict: 'failed',
     subject: alternator.path,
     place: placeOf(alternator, 'surgeProtected'),
-    message: `${namesOf(banks)} can open while ${alternator.name} charges, and nothing else holds its voltage then: it rises within milliseconds to several times nominal and destroys the diodes, the regulator and what hangs on the bus. Let ${alternator.name} charge a lead battery and put a DC-to-DC charger between it and ${namesOf(banks)}, link ${namesOf(banks)} to its regulator so that it stops first, or fit protection that takes the surge (\`surgeProtected: yes\`).`,
+    headline: `The BMS of ${namesOf(banks)} can disconnect while ${alternator.name} charges`,
+    why: 'nothing else on the bus holds the voltage of the alternator then',
+    consequence:
+      'it rises within milliseconds to several times nominal and destroys diodes, regulator and other gear on the bus',
+    advice: `Let ${alternator.name} charge a lead battery with a DC-to-DC charger behind it, link ${namesOf(banks)} to its regulator so that it stops first, or fit surge protection (\`surgeProtected: yes\`).`,
+    use: NO_LIMIT,
     related: banks.map((bank) => ({ place: bank.place, text: `the protection of ${bank.name} can open` })),
   };
 }

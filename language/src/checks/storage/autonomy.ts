@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { type Quantity, formatNumber, formatPair } from '../../quantity/index.js';
 import { meanLoad, timeFor, usableCharge } from '../../quantities/storage/storage.js';
 import { batterySizing } from '../../reference/energy/index.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atLeast } from '../define.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { busesOf, moreStrings, namesOf } from './shared.js';
 
@@ -41,7 +41,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   if (numberIn(whole.derivation, 'h') >= hours * (1 - 1e-9)) {
     if (!aged || aged.kind !== 'known') return yield notChecked(bank, cold);
     if (numberIn(aged.derivation, 'h') >= hours * (1 - 1e-9))
-      return yield passed(bank, { time: aged.derivation, required });
+      return yield passed(bank, atLeast(aged.derivation, required), { time: aged.derivation, required });
   }
   const isFresh = numberIn(whole.derivation, 'h') < hours * (1 - 1e-9);
   const shown = isFresh || aged?.kind !== 'known' ? whole.derivation : aged.derivation;
@@ -52,15 +52,16 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   const fixes = moreStrings(banks, times, context);
   const charge = isFresh ? fresh.derivation : usable!;
   const more = derive('usable charge asked for', numberIn(charge, 'Ah') * (hours / numberIn(shown, 'h')), 'Ah');
-  const when = isFresh
-    ? 'new and warm'
-    : `aged to ${formatNumber(100 / ageing.value, 3)} % of its capacity${governedBy(charge)}`;
+  const when = isFresh ? 'new and warm' : `aged to ${formatNumber(100 / ageing.value, 3)} %${governedBy(charge)}`;
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, 'autonomy'),
     severity: isFresh ? 'error' : 'warning',
-    message: `${namesOf(banks)} ${banks.length === 1 ? 'carries' : 'carry'} the loads for ${is} without charge, ${when}, and ${asked} are asked for: ${displayValue(charge, 3)} down to the reserve at a mean of ${displayValue(load.derivation, 3)}. ${displayValue(more, 3)} would do. Add capacity, or use less.`,
+    headline: `${namesOf(banks)} ${banks.length === 1 ? 'carries' : 'carry'} the loads for ${is} without charge; ${asked} required`,
+    why: `${when}: ${displayValue(charge, 3)} down to the reserve at a mean of ${displayValue(load.derivation, 3)}`,
+    advice: `Add capacity (${displayValue(more, 3)} usable), or use less.`,
+    use: atLeast(shown, required),
     numbers: { time: shown, required, load: load.derivation, charge },
     fixes,
   };

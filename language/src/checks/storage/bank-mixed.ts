@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { passed } from '../verdicts.js';
 import { PRACTICE, busesOf, chemistryOf } from './shared.js';
 
@@ -42,9 +42,9 @@ function windowsOf(banks: readonly Instance[], context: DesignContext): string {
     const count = context.quantity(bank, 'cellCount');
     if (!row || count.kind !== 'known') return [];
     const cells = numberIn(count.derivation, '');
-    return [`${bank.name} ${formatNumber(row.absorb.from * cells, 3)} to ${formatNumber(row.absorb.to * cells, 3)} V`];
+    return [`${bank.name} ${formatNumber(row.absorb.from * cells, 3)}–${formatNumber(row.absorb.to * cells, 3)} V`];
   });
-  return texts.length < 2 ? '' : ` Their usual absorption voltages differ (${texts.join(', ')}; from memory).`;
+  return texts.length < 2 ? '' : `; ${texts.join(', ')}`;
 }
 
 function* judgeBus(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
@@ -59,7 +59,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
         context.maybe(bank, fact) ? [] : [`${fact} of ${bank.name}`],
       ),
     );
-    if (lacking.length === 0) yield passed(first);
+    if (lacking.length === 0) yield passed(first, NO_LIMIT);
     else yield { verdict: 'not-checked', subject: first.path, place: first.place, missing: lacking };
     return;
   }
@@ -68,9 +68,17 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
       verdict: 'failed',
       subject: other.path,
       place: other.place,
-      message: isChemistry
-        ? `${other.name} (${pair[1]}) stands in parallel with ${first.name} (${pair[0]}): one is over- or undercharged by what suits the other, and the fuller one discharges into the emptier.${windowsOf([first, other], context)} Give ${other.name} a bus of its own behind a DC-to-DC charger, or take one kind of battery.`
-        : `${other.name} (${pair[1]}) stands in parallel with ${first.name} (${pair[0]}): they share the current by resistance, not by size, and age unevenly. Take units of one type, capacity and age.`,
+      headline: `${other.name} and ${first.name} are in parallel, but ${isChemistry ? 'of unlike chemistry' : 'their units differ'}`,
+      why: isChemistry
+        ? `${pair[1]}; ${pair[0]}${windowsOf([first, other], context)}`
+        : `${pair[1]} and ${pair[0]}: they share the current by resistance, not by size`,
+      consequence: isChemistry
+        ? 'one is over- or undercharged by what suits the other, and the fuller one discharges into the emptier'
+        : 'they age unevenly',
+      advice: isChemistry
+        ? `Give ${other.name} a bus of its own behind a DC-to-DC charger, or use one kind of battery.`
+        : 'Use units of one type, capacity and age.',
+      use: NO_LIMIT,
       related: [{ place: first.place, text: `${first.name}: ${pair[0]}` }],
       sources: isChemistry
         ? [first, other].flatMap((bank) => {

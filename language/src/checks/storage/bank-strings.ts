@@ -1,11 +1,12 @@
+import { firstFew } from '../text/wording.js';
 import { type Derivation, derive, displayValue, inState, missing, numberIn } from '../../derivation/index.js';
-import { governedInBrackets } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { solveDirect } from '../../quantities/network/direct.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, busesOf, namesOf } from './shared.js';
@@ -28,12 +29,17 @@ function* judgeNumber(banks: readonly Instance[], context: DesignContext): Gener
   const limit = least ?? context.setting('mostStrings');
   if (!limit) return yield notChecked(first, missing(`maximumParallel of ${first.name}`));
   const total = derive('strings in parallel', strings, '', { symbol: 'n_p' });
-  if (strings <= numberIn(limit, '')) return yield passed(first, { strings: total, limit });
+  const use = atMost(total, limit);
+  if (strings <= numberIn(limit, '')) return yield passed(first, use, { strings: total, limit });
   yield {
     verdict: 'failed',
     subject: first.path,
     place: placeOf(first, 'parallel'),
-    message: `${displayValue(total)} strings stand in parallel${banks.length > 1 ? ` on the bus of ${namesOf(banks)}` : ` in ${first.name}`}, and ${least ? `its maker allows ${displayValue(limit)}` : `practice keeps to ${displayValue(limit)} (set by \`mostStrings\`)`}: each further one shares the current less evenly, and hides a failed one longer. Take larger units in fewer strings${least ? '' : ', or state `maximumParallel` where the maker allows more'}.`,
+    headline: `${displayValue(total)} strings in parallel${banks.length > 1 ? ` on the bus of ${namesOf(banks)}` : ` in ${first.name}`}; ${least ? 'its maker allows' : 'practice keeps to'} ${displayValue(limit)}`,
+    ...(least ? {} : { rule: 'common practice, no source; set by `mostStrings`' }),
+    consequence: 'each further string shares the current less evenly and hides a failed one longer',
+    advice: `Use larger units in fewer strings${least ? '' : ', or state `maximumParallel` where the maker allows more'}.`,
+    use,
     numbers: { strings: total, limit },
     related: banks.slice(1).map((bank) => ({ place: bank.place, text: `${bank.name} is joined to it` })),
   };
@@ -53,11 +59,13 @@ function* judgeRow(bank: Instance, most: number, setting: Derivation, context: D
   const share = context.quantity(bank, 'stringShare');
   if (share.kind !== 'known') return yield notChecked(bank, share, placeOf(bank, 'parallel'));
   const ratio = numberIn(share.derivation, '');
-  if (ratio <= most * (1 + 1e-9)) return yield passed(bank, { share: share.derivation, limit: setting });
+  const even = derive('largest share that counts as even', most, '', { inputs: [setting] });
+  const use = atMost(share.derivation, even);
+  if (ratio <= most * (1 + 1e-9)) return yield passed(bank, use, { share: share.derivation, limit: setting });
   const strings = Object.entries(share.derivation.parts)
     .filter(([name]) => name.startsWith('string'))
     .map(([, part]) => numberIn(part, ''));
-  const listed = strings.length <= 8 ? `: ${strings.map((each) => percent(each)).join(', ')} of the whole` : '';
+  const listed = strings.length <= 4 ? `strings carry ${strings.map((each) => percent(each)).join(', ')}` : '';
   const tooMuch = overload(bank, numberIn(count, ''), ratio, context);
   const fixes = (['diagonal', 'busbar'] as const)
     .filter(
@@ -73,7 +81,11 @@ function* judgeRow(bank: Instance, most: number, setting: Derivation, context: D
     subject: bank.path,
     place: placeOf(bank, 'takeOff'),
     ...(tooMuch ? { severity: 'error' as const } : {}),
-    message: `The busiest string of ${bank.name} carries ${formatNumber(ratio, 3)} times its fair share${governedInBrackets(share.derivation)}${listed}; at most ${formatNumber(most, 3)} times is taken as even (set by \`stringExcess\`).${tooMuch} Take off in another way, or shorten or thicken the links between the strings.`,
+    headline: `The busiest string of ${bank.name} carries ${formatNumber(ratio, 3)} times its fair share; at most ${formatNumber(most, 3)} allowed`,
+    why: [tooMuch, listed, governingText(share.derivation)].filter(Boolean).join('; '),
+    rule: 'common practice, no source; set by `stringExcess`',
+    advice: 'Change the take-off, or shorten or enlarge the links between the strings.',
+    use,
     numbers: { share: share.derivation, limit: setting },
     fixes,
   };
@@ -92,7 +104,7 @@ function overload(bank: Instance, strings: number, ratio: number, context: Desig
     const most = numberIn(limit, 'A');
     if (mean <= most && mean * ratio > most * (1 + 1e-9)) {
       const current = derive('current of the busiest string', mean * ratio, 'A');
-      return ` It then ${verb} ${pairText(current, limit)[0]}, and one unit takes ${pairText(current, limit)[1]}.`;
+      return `it then ${verb} ${pairText(current, limit)[0]}; one unit accepts ${pairText(current, limit)[1]}`;
     }
   }
   return '';
@@ -128,13 +140,20 @@ function* judgeBanks(
     governing: [inState(alone.state)],
   });
   const ratio = numberIn(share, '');
-  if (ratio <= most * (1 + 1e-9)) return yield passed(busiest.bank, { share, limit: setting });
-  const listed = shares.map(({ bank, amperes }) => `${bank.name} ${formatNumber(amperes, 3)} A`).join(', ');
+  const even = derive('largest share that counts as even', most, '', { inputs: [setting] });
+  const use = atMost(share, even);
+  if (ratio <= most * (1 + 1e-9)) return yield passed(busiest.bank, use, { share, limit: setting });
+  const listed = firstFew(shares.map(({ bank, amperes }) => `${bank.name} ${formatNumber(amperes, 3)} A`));
   yield {
     verdict: 'failed',
     subject: busiest.bank.path,
     place: busiest.bank.place,
-    message: `${busiest.bank.name} carries ${formatNumber(ratio, 3)} times its share by capacity when everything draws with ${alone.state.title} (${listed}); at most ${formatNumber(most, 3)} times is taken as even (set by \`stringExcess\`). Give the banks cables of equal length and size to one bus bar, or join them in a row with the main cables at opposite ends.`,
+    headline: `${busiest.bank.name} carries ${formatNumber(ratio, 3)} times its share by capacity; at most ${formatNumber(most, 3)} allowed`,
+    why: `${listed}, everything drawing with ${alone.state.title}`,
+    rule: 'common practice, no source; set by `stringExcess`',
+    advice:
+      'Give the banks cables of equal length and size to one bus bar, or join them in a row with the main cables at opposite ends.',
+    use,
     numbers: { share, limit: setting },
     related: banks.filter((bank) => bank !== busiest.bank).map((bank) => ({ place: bank.place, text: bank.name })),
   };

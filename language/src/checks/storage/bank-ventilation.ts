@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { collect, whenKnown } from '../../quantities/worst.js';
 import { type ChargeMode, gassingCurrentOf, ventilationOf } from '../../reference/energy/index.js';
-import { defineCheck, type Fix, type Verdict } from '../define.js';
+import { defineCheck, type Fix, type Verdict, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf } from '../verdicts.js';
 import { banksOf, chemistryOf } from './shared.js';
@@ -69,7 +69,7 @@ function gassingOf(bank: Instance, context: DesignContext): { ok: true; of: Gass
         current,
         open: {
           missing: `gassingCurrent of ${bank.name} at ${formatNumber(volts, 3)} V a cell (the table ends at ${end} V)`,
-          why: `It is charged above ${end} V a cell, up to which this current holds: it may need more.`,
+          why: `charged above ${end} V a cell, up to which this current holds: it may need more`,
         },
       },
     };
@@ -77,7 +77,7 @@ function gassingOf(bank: Instance, context: DesignContext): { ok: true; of: Gass
   const missing = isArray(unsaid) ? `gassingCurrent of ${bank.name}` : `set points of ${unsaid.name}`;
   return {
     ok: true,
-    of: { current, open: { missing, why: `How high ${unsaid.name} charges is not stated: it may need more.` } },
+    of: { current, open: { missing, why: `how high ${unsaid.name} charges is not stated: it may need more` } },
   };
 }
 
@@ -95,7 +95,7 @@ function airAt(bank: Instance, context: DesignContext): Derivation | undefined {
   return flow && numberIn(flow, 'm3/h') > numberIn(natural, 'm3/h') ? flow : natural;
 }
 
-const cubic = (air: Derivation): string => `${formatNumber(numberIn(air, 'm3/h'), 3)} m3/h`;
+const cubic = (air: Derivation): string => `${formatNumber(numberIn(air, 'm3/h'), 3)} m³/h`;
 
 /** Rounded up to a figure one can build to: two digits. */
 function roundedUp(value: number): number {
@@ -120,7 +120,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       yield notChecked(bank, { kind: 'missing', missing: [`chemistry of ${bank.name}`] });
     return;
   }
-  if (!row.gases) return yield passed(bank);
+  if (!row.gases) return yield passed(bank, NO_LIMIT);
   const gassing = gassingOf(bank, context);
   if (!gassing.ok) return yield notChecked(bank, gassing.result);
   const { current, open } = gassing.of;
@@ -135,21 +135,29 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     const worst = open ? fullCurrentAir(bank, context) : needed;
     const asked = worst.kind === 'known' ? worst.derivation : needed.derivation;
     const opening = formatNumber(numberIn(needed.derivation.parts['opening']!, 'cm2'), 3);
+    const hydrogen = formatNumber(numberIn(needed.derivation.parts['hydrogen']!, 'L/h'), 3);
     yield {
       verdict: 'failed',
       subject: bank.path,
       place: placeOf(bank, context.maybe(bank, 'opening') ? 'opening' : 'airFlow'),
-      message: `${bank.name} gives off ${formatNumber(numberIn(needed.derivation.parts['hydrogen']!, 'L/h'), 3)} L/h of hydrogen at the end of charge and needs ${cubic(needed.derivation)} of air (${formatNumber(numberIn(current, 'A'), 3)} A of gassing current; two openings of ${opening} cm2 each by natural draught), and gets ${cubic(air)}.${open ? ` ${open.why}` : ''} ${fixesFor(bank, asked)[0]!.title}.`,
+      headline: `${bank.name} needs ${cubic(needed.derivation)} of air; ${cubic(air)} reaches it`,
+      why: [
+        `${hydrogen} L/h of hydrogen at ${formatNumber(numberIn(current, 'A'), 3)} A of gassing current; two openings of ${opening} cm² each`,
+        open?.why,
+      ]
+        .filter(Boolean)
+        .join('; '),
+      use: atLeast(air, needed.derivation),
       numbers,
       fixes: fixesFor(bank, asked),
       sources: [boost.source],
     };
     return;
   }
-  if (!open) return yield passed(bank, numbers);
+  if (!open) return yield passed(bank, atLeast(air, needed.derivation), numbers);
   const full = fullCurrentAir(bank, context);
   if (full.kind === 'known' && given >= numberIn(full.derivation, 'm3/h') * (1 - 1e-9))
-    return yield passed(bank, { needed: full.derivation, air });
+    return yield passed(bank, atLeast(air, full.derivation), { needed: full.derivation, air });
   yield notChecked(bank, { kind: 'missing', missing: [open.missing] });
 }
 

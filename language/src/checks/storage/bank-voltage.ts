@@ -1,11 +1,21 @@
+import { firstFew } from '../text/wording.js';
 import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, derive, displayValue, fromTable, numberIn, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { type Chemistry, chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Failed, type Fix, type Verdict } from '../define.js';
+import {
+  defineCheck,
+  type Failed,
+  type Fix,
+  type Verdict,
+  atMost,
+  atLeast,
+  NO_LIMIT,
+  type UseOfLimit,
+} from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText } from '../verdicts.js';
+import { notChecked, passed, placeOf, pairText, fullest, whyOf } from '../verdicts.js';
 import { type Node } from '../../model/graph.js';
 import { chargesAt, isAcCharger, isBank, isLoad, takesToConvert, takesToInvert } from '../../model/roles.js';
 import { banksAt } from '../../quantities/supply/joined.js';
@@ -53,7 +63,7 @@ function consumerDemand(node: Node, context: DesignContext): Demand | undefined 
         stated: window,
         from: window.value.low,
         to: window.value.high,
-        text: `takes ${displayValue(window)}`,
+        text: `accepts ${displayValue(window)}`,
       }
     : undefined;
 }
@@ -112,6 +122,16 @@ function seriesFor(unit: number, demands: readonly Demand[]): number | undefined
 
 const meets = (volts: number, { from, to }: Demand): boolean => volts >= from * (1 - 1e-9) && volts <= to * (1 + 1e-9);
 
+/** The edge of a window that the voltage of a bank is nearest to, or furthest beyond. */
+function closest(volts: Derivation, demands: readonly Demand[]): UseOfLimit {
+  const uses = demands.flatMap(({ from, to, stated }) => [
+    atLeast(volts, derive('lowest voltage of the bus', from, 'V', { inputs: [stated] })),
+    atMost(volts, derive('highest voltage of the bus', to, 'V', { inputs: [stated] })),
+  ]);
+  const [first, ...others] = uses;
+  return first ? fullest(first, ...others) : NO_LIMIT;
+}
+
 /** Another bank on the same bus with another voltage. Of two banks only the one that suits the rest of the bus less is wrong, else the later. */
 function otherBank(bank: Instance, context: DesignContext): Demand | undefined {
   const { instances } = context.system;
@@ -151,7 +171,11 @@ function* judgeCharging(bank: Instance, demands: readonly Demand[], context: Des
       verdict: 'failed',
       subject: of.path,
       place: placeOf(of, property),
-      message: `${bank.name} is charged up to ${reaches}, and ${of.name} runs up to ${runs}: it switches off, or is damaged, at the end of each charge. Lower the set point (${governingText(highest.derivation) ?? 'the highest'}) to ${runs} or less, or take an inverter with a wider window.`,
+      headline: `${bank.name} is charged up to ${reaches}; ${of.name} runs up to ${runs}`,
+      ...whyOf(governingText(highest.derivation)),
+      consequence: 'it switches off, or is damaged, at the end of each charge',
+      advice: `Lower the set point to ${runs} or less, or choose an inverter with a wider window.`,
+      use: atMost(highest.derivation, top),
       numbers: { highest: highest.derivation, window: stated },
       related: [{ place: bank.place, text: `${bank.name} reaches ${reaches}` }],
     };
@@ -169,7 +193,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   if (!broken) {
     const charging = [...judgeCharging(bank, demands, context)];
     if (charging.length > 0) yield* charging;
-    else yield passed(bank, { voltage: nominal.derivation });
+    else yield passed(bank, closest(nominal.derivation, demands), { voltage: nominal.derivation });
     return;
   }
   // Where everything else on the bus suits the bank, the one that does not is the odd one.
@@ -181,7 +205,10 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       verdict: 'failed',
       subject: broken.of.path,
       place: placeOf(broken.of, broken.property),
-      message: `${broken.of.name} ${broken.text}, but ${bank.name} makes ${makes}, which suits ${[...new Set(agreeing.map(({ of }) => of.name))].join(' and ')}. Set or choose ${broken.of.name} for a bank of ${makes}.`,
+      headline: `${broken.of.name} ${broken.text}, but ${bank.name} makes ${makes}`,
+      why: `${makes} suits ${firstFew([...new Set(agreeing.map(({ of }) => of.name))])}`,
+      advice: `Set or choose ${broken.of.name} for a bank of ${makes}.`,
+      use: closest(nominal.derivation, [broken]),
       numbers: { voltage: nominal.derivation, stated: broken.stated },
       related: [{ place: bank.place, text: `${bank.name} makes ${makes}` }],
     };
@@ -195,12 +222,19 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   const made = count && unit ? displayValue(derive('bank voltage', numberIn(unit, 'V') * count, 'V')) : '';
   const series = context.maybe(bank, 'series');
   const how =
-    unit && series && numberIn(series, '') > 1 ? ` (${displayValue(series)} of ${displayValue(unit)} in series)` : '';
+    unit && series && numberIn(series, '') > 1
+      ? `${displayValue(series)} of ${displayValue(unit)} in series`
+      : undefined;
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, 'series'),
-    message: `${bank.name} makes ${displayValue(nominal.derivation)}${how}, but ${broken.of.name} ${broken.text}. ${count ? `${count} in series ${count === 1 ? 'makes' : 'make'} ${made}.` : `No number of ${unit ? displayValue(unit) : 'these'} units in series suits everything on this bus: take other units, or other gear.`}`,
+    headline: `${bank.name} makes ${displayValue(nominal.derivation)}, but ${broken.of.name} ${broken.text}`,
+    ...whyOf(how),
+    advice: count
+      ? `${count} in series ${count === 1 ? 'makes' : 'make'} ${made}.`
+      : `No number of ${unit ? displayValue(unit) : 'these'} units in series suits everything on this bus: choose other units, or other equipment.`,
+    use: closest(nominal.derivation, [broken]),
     numbers: { voltage: nominal.derivation, stated: broken.stated },
     related: [{ place: placeOf(broken.of, broken.property), text: `${broken.of.name} ${broken.text}` }],
     fixes,
@@ -219,7 +253,10 @@ function judgeUncounted(bank: Instance, row: Chemistry, unit: Derivation): Faile
     subject: bank.path,
     severity: 'warning',
     place: placeOf(bank, 'voltage'),
-    message: `A unit of ${bank.name} is said to have ${displayValue(unit)}, and no whole number of cells of ${row.title} (${displayValue(cell)} each, from memory) makes that: the next are ${made.join(' and ')}. State \`cells\`, or put its voltage right.`,
+    headline: `A unit of ${bank.name} states ${displayValue(unit)}; whole cells make ${made.join(' or ')}`,
+    why: `${row.title} has ${displayValue(cell)} a cell (from memory)`,
+    advice: 'State `cells`, or correct its voltage.',
+    use: NO_LIMIT,
     numbers: { voltage: unit, cell },
   };
 }
@@ -248,7 +285,9 @@ function judgeUnit(bank: Instance, context: DesignContext): Failed | undefined {
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, 'cells'),
-    message: `A unit of ${bank.name} has ${displayValue(cells)} ${numberIn(cells, '') === 1 ? 'cell' : 'cells'} of ${row.title}, which ${numberIn(cells, '') === 1 ? 'makes' : 'make'} ${displayValue(expected)}, but its voltage is given as ${displayValue(unit)}. ${fits ? `Set cells to ${count}, or the voltage to ${displayValue(expected)}.` : `Set its voltage to ${displayValue(expected)}.`}`,
+    headline: `A unit of ${bank.name} states ${displayValue(unit)}, but its cells make ${displayValue(expected)}`,
+    why: `${displayValue(cells)} ${numberIn(cells, '') === 1 ? 'cell' : 'cells'} of ${row.title}`,
+    use: NO_LIMIT,
     numbers: { voltage: unit, byCells: expected },
     fixes: [
       ...(fits

@@ -2,7 +2,7 @@ import { type Derivation, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, atLeast, type Use } from '../define.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { banksOf } from './shared.js';
 import { chargersOf } from '../../quantities/supply/joined.js';
@@ -39,6 +39,8 @@ const isBeyond = (temperature: Derivation, { end, limit }: Bound): boolean =>
     ? numberIn(temperature, 'degC') < numberIn(limit, 'degC')
     : numberIn(temperature, 'degC') > numberIn(limit, 'degC');
 
+const useOf = (temperature: Derivation, { end, limit }: Bound): Use =>
+  end === 'cold' ? atLeast(temperature, limit) : atMost(temperature, limit);
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
   const bounds = boundsOf(bank, context);
   if (bounds.length === 0) return;
@@ -51,7 +53,16 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
     return;
   }
   const broken = bounds.filter((bound) => isBeyond(extreme(cells, bound.end), bound));
-  if (broken.length === 0) return yield passed(bank, { cells });
+  if (broken.length === 0) {
+    const uses = bounds.map((bound) => useOf(extreme(cells, bound.end), bound));
+    // Readings have no shares: the bound with the fewest degrees left is the one that counts.
+    const left = ({ value, limit }: Use): number => Math.abs(numberIn(value, 'degC') - numberIn(limit, 'degC'));
+    return yield passed(
+      bank,
+      uses.reduce((so, next) => (left(next) < left(so) ? next : so)),
+      { cells },
+    );
+  }
   for (const end of ['cold', 'hot'] as const) {
     const all = broken.filter((bound) => bound.end === end);
     // Of two limits at one end the one that is passed first is told.
@@ -66,10 +77,20 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       verdict: 'failed',
       subject: bank.path,
       place: placeOf(bank, 'cellTemperature'),
-      message:
+      headline:
         end === 'cold'
-          ? `The cells of ${bank.name} get as cold as ${is}, and may be discharged from ${limit} up (\`dischargeTemperature\`): the protection opens, or the bank gives next to nothing. Insulate or warm it, or take cells for such cold.`
-          : `The cells of ${bank.name} get as hot as ${is}, and may be ${bound.use} up to ${limit} (\`${bound.property}\`): they age fast, or the protection opens. Shade, air or cool it, or set it up elsewhere.`,
+          ? `The cells of ${bank.name} get as cold as ${is}; discharge is allowed from ${limit} up`
+          : `The cells of ${bank.name} get as hot as ${is}; they may be ${bound.use} up to ${limit}`,
+      rule: `\`${bound.property}\` of ${bank.name}`,
+      consequence:
+        end === 'cold'
+          ? 'the BMS disconnects, or the bank gives next to nothing'
+          : 'they age fast, or the BMS disconnects',
+      advice:
+        end === 'cold'
+          ? 'Insulate or warm it, or choose cells for such cold.'
+          : 'Shade, ventilate or cool it, or set it up elsewhere.',
+      use: useOf(extreme(cells, end), bound),
       numbers: { cells, limit: bound.limit },
     };
   }

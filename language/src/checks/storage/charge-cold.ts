@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber, inUnit } from '../../quantity/index.js';
 import { lowEnd } from '../../quantities/ends.js';
 import { chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Severity, type Verdict } from '../define.js';
+import { defineCheck, type Severity, type Verdict, atLeast } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { banksOf, chemistryOf, namesOf } from './shared.js';
@@ -25,7 +25,7 @@ function floorOf(bank: Instance, context: DesignContext): Floor | undefined {
   if (stated)
     return {
       value: lowEnd(stated),
-      why: 'the lowest of its `chargeTemperature`',
+      why: 'its `chargeTemperature`',
       // Lead cells charged in the cold take little and freeze when empty, but do not plate metal that shorts them.
       isPublished: row?.family !== 'lead',
     };
@@ -98,7 +98,7 @@ function stateOf(chargers: readonly Instance[], context: DesignContext): string 
     count: chargers.filter((charger) => isCharging(charger, context, state.dcSources, circuit.supply)).length,
   }));
   const most = Math.max(0, ...counts.map(({ count }) => count));
-  return most === 0 ? '' : ` with ${counts.find(({ count }) => count === most)!.title}`;
+  return most === 0 ? '' : `; with ${counts.find(({ count }) => count === most)!.title}`;
 }
 
 const SEVERITY: Readonly<Record<Guard, Severity>> = { none: 'error', 'while linked': 'warning', always: 'info' };
@@ -117,27 +117,45 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   const degrees = numberIn(floor.value, 'degC');
   const numbers = { coldest, floor: floor.value };
   if (numberIn(coldest, 'degC') >= degrees || context.maybe(bank, 'heater')?.value === true)
-    return yield passed(bank, numbers);
+    return yield passed(bank, atLeast(coldest, floor.value), numbers);
   const [is, least] = pairText(coldest, floor.value);
   const hasLock = context.maybe(bank, 'coldLock')?.value === true;
   const guards = chargers.map((charger) => guardOf(charger, bank, degrees, context));
   const open = chargers.filter((_, index) => guards[index] !== 'always');
   const guard: Guard =
     hasLock || open.length === 0 ? 'always' : guards.every((each) => each !== 'none') ? 'while linked' : 'none';
-  const row = chemistryOf(bank, context);
-  const mend = 'Warm it before charging (`heater: yes`), or keep its cells above that';
-  const what =
+  const advice = 'Warm it before charging (`heater: yes`), or keep its cells warmer';
+  const isSeveral = (things: readonly Instance[]): boolean => things.length !== 1;
+  const told =
     guard === 'always'
-      ? `${hasLock ? `${bank.name} refuses charge` : `${namesOf(chargers)} ${chargers.length === 1 ? 'is' : 'are'} switched off`} below ${least}, and its cells get as cold as ${is}: it is not charged at all then. ${mend}, where it must be charged in such weather.`
+      ? {
+          headline: `${bank.name} is not charged below ${least}; its cells get as cold as ${is}`,
+          why: hasLock
+            ? 'its BMS refuses charge then'
+            : `${namesOf(chargers)} ${isSeveral(chargers) ? 'are' : 'is'} switched off then`,
+          advice: `${advice}, where it must be charged in such weather.`,
+        }
       : guard === 'while linked'
-        ? `Only the link keeps ${namesOf(open)} from charging ${bank.name} at ${is}, ${formatNumber(degrees - numberIn(coldest, 'degC'), 3)} K below what it may be charged at (${least}, ${floor.why}): when the link is lost ${open.length === 1 ? 'it charges' : 'they charge'} on. Take a bank that refuses charge by itself (\`coldLock: yes\`), or set \`lostLink: stop\`.`
-        : `${namesOf(open)} can charge ${bank.name}${stateOf(open, context)} at cell temperatures down to ${is}, and it may be charged from ${least} up (${floor.why}).${row?.family === 'lithium' ? ' Lithium then plates out as metal, which can short the cells later.' : ''} ${mend}, or take units whose protection refuses charge in the cold (\`coldLock: yes\`).`;
+        ? {
+            headline: `Only the link keeps ${namesOf(open)} from charging ${bank.name} at ${is}; charge from ${least} up`,
+            why: `${formatNumber(degrees - numberIn(coldest, 'degC'), 3)} K too cold by ${floor.why}; without the link ${isSeveral(open) ? 'they charge' : 'it charges'} on`,
+            advice: 'Choose a bank whose BMS refuses charge in the cold (`coldLock: yes`), or set `lostLink: stop`.',
+          }
+        : {
+            headline: `${namesOf(open)} can charge ${bank.name} at ${is}; charging is allowed from ${least} up`,
+            why: `${floor.why}${stateOf(open, context)}`,
+            ...(chemistryOf(bank, context)?.family === 'lithium'
+              ? { consequence: 'lithium plates out as metal, which can short the cells later' }
+              : {}),
+            advice: `${advice}, or choose units whose BMS refuses charge in the cold (\`coldLock: yes\`).`,
+          };
   yield {
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, 'cellTemperature'),
     severity: guard === 'none' && !floor.isPublished ? 'warning' : SEVERITY[guard],
-    message: what,
+    ...told,
+    use: atLeast(coldest, floor.value),
     numbers,
     fixes: [propose(`Warm ${bank.name} before charging (heater: yes)`, [setProperty(bank, 'heater', 'yes')], true)],
     related: open.map((charger) => ({ place: charger.place, text: `${charger.name} charges ${bank.name}` })),

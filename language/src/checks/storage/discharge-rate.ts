@@ -1,11 +1,12 @@
+import { firstFew } from '../text/wording.js';
 import { type Derivation, derive, displayValue, missing, numberIn } from '../../derivation/index.js';
-import { governedBy } from '../../glossary/reason-text.js';
+import { governingText } from '../../glossary/reason-text.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber, raise } from '../../quantity/index.js';
 import { meanLoad, shareAtRate } from '../../quantities/storage/storage.js';
 import { collect, sumOf } from '../../quantities/worst.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost, atLeast } from '../define.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
 import { PRACTICE, busesOf, chemistryOf, moreStrings, namesOf } from './shared.js';
 import { takesToInvert } from '../../model/roles.js';
@@ -33,15 +34,21 @@ function* judgeLimit(banks: readonly Instance[], context: DesignContext): Genera
   const limit = sumOf('discharge limit', 'I_lim', 'A', limits);
   const most = numberIn(limit, 'A');
   const numbers = { current, limit };
-  if (sum <= most * (1 + 1e-9)) return yield passed(first, numbers);
+  const use = atMost(current, limit);
+  if (sum <= most * (1 + 1e-9)) return yield passed(first, use, numbers);
   const [is, allowed] = pairText(current, limit);
-  const terms = current.inputs.map((each) => `${each.name} ${displayValue(each, 3)}`).join(', ');
+  const terms = firstFew(current.inputs.map((each) => `${each.name} ${displayValue(each, 3)}`));
   const fixes = moreStrings(banks, sum / most, context);
   yield {
     verdict: 'failed',
     subject: first.path,
     place: first.place,
-    message: `${namesOf(banks)} can be asked for ${is} at once${governedBy(current)} (${terms}), and ${banks.length === 1 ? 'gives' : 'give'} ${allowed} by \`maximumDischarge\`, all strings together: the protection opens under full load. Add strings, or keep loads from running together.`,
+    headline: `${namesOf(banks)} can be loaded with ${is} at once; ${banks.length === 1 ? 'it gives' : 'they give'} ${allowed}`,
+    why: [terms, governingText(current)].filter(Boolean).join('; '),
+    rule: '`maximumDischarge`, all strings together',
+    consequence: 'the BMS disconnects under full load',
+    advice: 'Add strings, or keep loads from running together.',
+    use,
     numbers,
     fixes,
   };
@@ -67,7 +74,8 @@ function* judgeRate(bank: Instance, context: DesignContext): Generator<Verdict> 
   const ratio = numberIn(share, '');
   const least = context.setting('rateShare');
   if (!least) return yield notChecked(bank, missing(`rateShare of ${context.system.name}`));
-  if (ratio >= numberIn(least, '') * (1 - 1e-9)) return yield passed(bank, { share, least });
+  const use = atLeast(share, least);
+  if (ratio >= numberIn(least, '') * (1 - 1e-9)) return yield passed(bank, use, { share, least });
   const given = derive('capacity at this rate', numberIn(capacity, 'Ah') * ratio, 'Ah', {
     formula: 'C·s',
     inputs: [capacity, share],
@@ -80,7 +88,11 @@ function* judgeRate(bank: Instance, context: DesignContext): Generator<Verdict> 
     subject: bank.path,
     place: bank.place,
     severity: 'warning',
-    message: `${bank.name} is worked with ${displayValue(load, 3)} on the mean, ${formatNumber(amperes / rated, 3)} times the rate its ${displayValue(capacity, 3)} hold for (${displayValue(time)}), and gives ${displayValue(given, 3)} then: ${formatNumber(ratio * 100, 3)} %, where at least ${formatNumber(numberIn(least, '') * 100, 3)} % are taken as fit (set by \`rateShare\`). Take a larger bank, or count on the lower capacity.`,
+    headline: `${bank.name} gives ${displayValue(given, 3)} at its mean load, ${formatNumber(ratio * 100, 3)} %; at least ${formatNumber(numberIn(least, '') * 100, 3)} % expected`,
+    why: `${displayValue(load, 3)}, ${formatNumber(amperes / rated, 3)} times the rate its ${displayValue(capacity, 3)} hold for (${displayValue(time)})`,
+    rule: 'common practice, no source; set by `rateShare`',
+    advice: 'Choose a larger bank, or count on the lower capacity.',
+    use,
     numbers: { share, given, least },
     fixes,
   };

@@ -4,7 +4,7 @@ import type { Instance } from '../../model/types.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { callFunction, findFunction } from '../../calculate/index.js';
 import { type BankLocation, BANK_LOCATIONS, DWELLING_STORAGE, dwellingLimitAt } from '../../reference/energy/index.js';
-import { defineCheck, type Verdict } from '../define.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { banksOf, namesOf } from './shared.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
@@ -43,7 +43,9 @@ function* judgeUnit(bank: Instance, context: DesignContext): Generator<Verdict> 
     verdict: 'failed',
     subject: bank.path,
     place: placeOf(bank, 'capacity'),
-    message: `One unit of ${bank.name} holds ${is}, and a unit at a dwelling may hold ${allowed}. Take smaller units.`,
+    headline: `One unit of ${bank.name} holds ${is}; a unit at a dwelling may hold ${allowed}`,
+    advice: 'Use smaller units.',
+    use: atMost(unit.derivation, most),
     numbers: { energy: unit.derivation, limit: most },
   };
 }
@@ -54,10 +56,13 @@ function* judgePlace(location: BankLocation, banks: readonly Instance[], context
   const all = collect(banks.map((bank) => context.quantity(bank, 'energy')));
   if (!all.ok) return yield notChecked(first, all.result);
   const energy = sumOf('energy stored', 'E', 'kWh', all.derivations);
-  if (numberIn(energy, 'kWh') <= DWELLING_STORAGE.least) return yield passed(first, { energy });
   const { all: kilowattHours, source } = dwellingLimitAt(location);
   const limit = limitOf('most of all units there', kilowattHours, source);
-  if (numberIn(energy, 'kWh') <= kilowattHours * (1 + 1e-9)) return yield passed(first, { energy, limit });
+  const least = limitOf('storage that needs no place of its own', DWELLING_STORAGE.least);
+  if (numberIn(energy, 'kWh') <= DWELLING_STORAGE.least)
+    return yield passed(first, atMost(energy, kilowattHours > DWELLING_STORAGE.least ? limit : least), { energy });
+  if (numberIn(energy, 'kWh') <= kilowattHours * (1 + 1e-9))
+    return yield passed(first, atMost(energy, limit), { energy, limit });
   const [is, allowed] = pairText(energy, limit);
   const elsewhere = BANK_LOCATIONS.filter(
     (each) => dwellingLimitAt(each).all >= numberIn(energy, 'kWh') && each !== location,
@@ -70,10 +75,13 @@ function* judgePlace(location: BankLocation, banks: readonly Instance[], context
     verdict: 'failed',
     subject: first.path,
     place: placeOf(first, 'location'),
-    message:
+    headline:
       kilowattHours === 0
-        ? `${namesOf(banks)} (${displayValue(energy, 3)}) ${banks.length === 1 ? 'stands' : 'stand'} ${PLACES[location]}, where storage of more than ${displayValue(limitOf('least', DWELLING_STORAGE.least))} has no place. ${mend}`
-        : `${namesOf(banks)} ${banks.length === 1 ? 'holds' : 'hold'} ${is} ${PLACES[location]} of a dwelling, and all units there together may hold ${allowed}. ${mend}`,
+        ? `${namesOf(banks)} (${displayValue(energy, 3)}) ${banks.length === 1 ? 'is' : 'are'} ${PLACES[location]}; at most ${displayValue(least)} allowed there`
+        : `${namesOf(banks)} ${banks.length === 1 ? 'holds' : 'hold'} ${is} ${PLACES[location]}; at most ${allowed} allowed there`,
+    why: 'all units in one kind of place of a dwelling together',
+    advice: mend,
+    use: atMost(energy, kilowattHours === 0 ? least : limit),
     numbers: { energy, limit },
     sources: [source],
   };

@@ -1,4 +1,5 @@
-import { type Check, defineCheck } from '../define.js';
+import { quoted } from './wording.js';
+import { type Check, defineCheck, NO_LIMIT } from '../define.js';
 import { LANGUAGE } from './sources.js';
 
 export const assumedFact: Check = defineCheck({
@@ -30,7 +31,9 @@ export const assumedFact: Check = defineCheck({
           verdict: 'failed',
           subject: thing.path,
           place: property.inheritedFrom ? thing.place : property.place,
-          message: `${property.name} of ${thing.name} is assumed to be ${property.text}${from}; confirm it, then take \`assumed\` out.`,
+          headline: `${property.name} of ${thing.name} is assumed to be ${quoted(property.text, 40)}${from}`,
+          advice: 'Confirm it, then remove `assumed`.',
+          use: NO_LIMIT,
         };
       }
     }
@@ -45,7 +48,9 @@ export const assumedFact: Check = defineCheck({
           verdict: 'failed',
           subject,
           place: property.place,
-          message: `${property.name} of ${owner} is assumed to be ${property.text}; confirm it, then take \`assumed\` out.`,
+          headline: `${property.name} of ${owner} is assumed to be ${quoted(property.text, 40)}`,
+          advice: 'Confirm it, then remove `assumed`.',
+          use: NO_LIMIT,
         };
       }
     }

@@ -1,6 +1,8 @@
+import { firstFew } from './wording.js';
+import { passed } from '../verdicts.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { type Check, defineCheck, type Verdict } from '../define.js';
+import { type Check, defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { LANGUAGE } from './sources.js';
 import { isAcSource, isDcSource, chargesAt, isBank, isInverter, isLoad } from '../../model/roles.js';
 
@@ -24,7 +26,7 @@ function* judgeLoad(load: Instance, context: DesignContext): Generator<Verdict> 
   const live = context.circuitStates.filter(({ circuit }) =>
     nodes.some(({ key }) => (circuit.supply.get(key)?.size ?? 0) > 0),
   );
-  if (live.length > 0 || isFedDirectly(load, context)) return yield { verdict: 'passed', subject: load.path };
+  if (live.length > 0 || isFedDirectly(load, context)) return yield passed(load, NO_LIMIT);
   const sources = context.system.instances
     .filter((each) => isAcSource(each) || isDcSource(each) || isBank(each))
     .map(({ name }) => name);
@@ -32,7 +34,10 @@ function* judgeLoad(load: Instance, context: DesignContext): Generator<Verdict> 
     verdict: 'failed',
     subject: load.path,
     place: load.place,
-    message: `No source reaches ${load.name} in any source state (${context.states.map(({ title }) => title).join('; ')}). Lead its run to ${sources.length > 0 ? `what ${sources.join(', ')} feed${sources.length === 1 ? 's' : ''}` : 'a source'}.`,
+    headline: `No source reaches ${load.name} in any source state`,
+    why: `states: ${firstFew(context.states.map(({ title }) => title))}`,
+    advice: `Connect its run to ${sources.length > 0 ? `what ${firstFew(sources)} feed${sources.length === 1 ? 's' : ''}` : 'a source'}.`,
+    use: NO_LIMIT,
   };
 }
 

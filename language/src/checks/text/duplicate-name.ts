@@ -23,7 +23,8 @@ export const duplicateName = defineTextCheck({
 `,
   },
   word: ({ name, what, first }) => ({
-    message: `${quoted(name)} is already the name of a ${what} in line ${first.line + 1}; give one of them another name or remove it.`,
+    headline: `${quoted(name)} is already the name of a ${what} in line ${first.line + 1}`,
+    advice: 'Rename or remove one of them.',
     related: [{ place: first, text: `${name} stands here first` }],
   }),
 });

@@ -1,3 +1,4 @@
+import { firstFew } from './wording.js';
 import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
 
@@ -18,6 +19,8 @@ part load Bulb extends Lamp { power: 60 W }
 `,
   },
   word: ({ chain }) => ({
-    message: `These parts extend one another in a circle: ${chain.join(' → ')}. Take one \`extends\` out of it.`,
+    headline: 'These parts extend one another in a circle',
+    why: firstFew(chain, 6),
+    advice: 'Remove one `extends`.',
   }),
 });

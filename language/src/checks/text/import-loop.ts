@@ -1,3 +1,4 @@
+import { firstFew } from './wording.js';
 import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
 
@@ -29,6 +30,8 @@ part load Lamp { power: 40 W }
 `,
   },
   word: ({ chain }) => ({
-    message: `This leads in a circle: ${chain.map(short).join(' → ')}. Take one step out of it.`,
+    headline: 'These files or parts refer to one another in a circle',
+    why: firstFew(chain.map(short), 6),
+    advice: 'Remove one of the references.',
   }),
 });

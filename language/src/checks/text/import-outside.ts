@@ -1,6 +1,6 @@
 import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
-import { quoted } from './wording.js';
+import { quoted, capital } from './wording.js';
 
 export const importOutside = defineTextCheck({
   id: 'import-outside',
@@ -19,11 +19,15 @@ design Hut {}
 `,
   },
   word: ({ path, reason, mend }) => ({
-    message:
+    headline:
       reason === 'outside'
         ? mend === undefined
-          ? `${quoted(path)} lies outside the workspace folder; copy the file into it.`
-          : `${quoted(path)} lies outside the folders that may be read; ${mend}, or copy the file into one of them.`
-        : `${quoted(path)} is no relative path; write it relative to this file, with \`/\`, as in \`use "../parts/stock.watt"\`.`,
+          ? `${quoted(path)} lies outside the workspace folder`
+          : `${quoted(path)} lies outside the folders that may be read`
+        : `${quoted(path)} is no relative path`,
+    advice:
+      reason === 'outside'
+        ? `${mend === undefined ? 'Copy' : `${capital(mend)}, or copy`} the file into ${mend === undefined ? 'it' : 'one of them'}.`
+        : 'Write it relative to this file, with `/`, as in `use "../parts/stock.watt"`.',
   }),
 });

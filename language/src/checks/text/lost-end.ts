@@ -1,3 +1,4 @@
+import { capital } from './wording.js';
 import { afterPlace } from '../../model/lower/place.js';
 import { insertText, propose } from '../fixes.js';
 import { LANGUAGE } from './sources.js';
@@ -35,7 +36,8 @@ variant Dark of Hut { remove Genset, FromSet }
 `,
   },
   word: ({ thing, removed, how, name, removal }) => ({
-    message: `${thing[0]!.toUpperCase()}${thing.slice(1)} ${HOW[how]} ${removed}, which the variant removes. Remove it too, or replace it.`,
+    headline: `${capital(thing)} ${HOW[how]} ${removed}, which the variant removes`,
+    advice: 'Remove it too, or replace it.',
     related: [{ place: removal, text: `${removed} is removed here` }],
     fixes:
       name === undefined

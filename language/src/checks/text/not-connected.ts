@@ -1,6 +1,7 @@
+import { passed } from '../verdicts.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { type Check, defineCheck, type Verdict } from '../define.js';
+import { type Check, defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { LANGUAGE } from './sources.js';
 import { oneOf } from './wording.js';
 import { chargingOf, invertingOf, passingOf } from '../../model/roles.js';
@@ -18,13 +19,15 @@ function neededBy(instance: Instance): readonly string[] {
 
 function* judgeInstance(instance: Instance, context: DesignContext): Generator<Verdict> {
   const open = context.graph.nodesOf(instance).filter((node) => context.graph.segmentsAt(node).length === 0);
-  if (open.length === 0) return yield { verdict: 'passed', subject: instance.path };
+  if (open.length === 0) return yield passed(instance, NO_LIMIT);
   if (open.length === instance.terminals.length) {
     yield {
       verdict: 'failed',
       subject: instance.path,
       place: instance.place,
-      message: `Nothing leads to ${instance.name}; add a run to it, or remove it.`,
+      headline: `Nothing is connected to ${instance.name}`,
+      advice: 'Add a run to it, or remove it.',
+      use: NO_LIMIT,
     };
     return;
   }
@@ -32,12 +35,14 @@ function* judgeInstance(instance: Instance, context: DesignContext): Generator<V
   const lacking = open
     .filter(({ terminal }) => needed.includes(terminal.name))
     .map(({ terminal }) => `${instance.name}.${terminal.name}`);
-  if (lacking.length === 0) return yield { verdict: 'passed', subject: instance.path };
+  if (lacking.length === 0) return yield passed(instance, NO_LIMIT);
   yield {
     verdict: 'failed',
     subject: instance.path,
     place: instance.place,
-    message: `Nothing leads to ${oneOf(lacking)}; ${instance.name} cannot work without it.`,
+    headline: `Nothing is connected to ${oneOf(lacking)}`,
+    why: `${instance.name} cannot work without it`,
+    use: NO_LIMIT,
   };
 }
 

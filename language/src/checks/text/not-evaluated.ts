@@ -20,6 +20,7 @@ export const notEvaluated = defineTextCheck({
 `,
   },
   word: ({ what, count, reason }) => ({
-    message: `${count === 1 ? `One ${what} is` : `${count} ${what}s are`} not evaluated yet: ${reason}.`,
+    headline: `${count === 1 ? `One ${what} is` : `${count} ${what}s are`} not evaluated yet`,
+    why: reason,
   }),
 });

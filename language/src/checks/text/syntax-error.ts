@@ -1,3 +1,4 @@
+import { capital } from './wording.js';
 import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
 
@@ -19,5 +20,5 @@ export const syntaxError = defineTextCheck({
 }
 `,
   },
-  word: ({ message }) => ({ message: `${message.charAt(0).toUpperCase()}${message.slice(1)}.` }),
+  word: ({ message }) => ({ headline: capital(message) }),
 });

@@ -2,7 +2,7 @@ import { nearest } from '../../model/nearest.js';
 import { propose } from '../fixes.js';
 import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
-import { oneOf, quoted } from './wording.js';
+import { oneOf, quoted, withoutStop } from './wording.js';
 
 export const unknownName = defineTextCheck({
   id: 'unknown-name',
@@ -26,26 +26,26 @@ export const unknownName = defineTextCheck({
   word: ({ name, wanted, candidates: all, meant = [], hint, place }) => {
     const candidates = [...new Set(all)];
     if (wanted === 'file') {
-      const message =
-        hint === undefined
-          ? `The file ${quoted(name)} cannot be read; \`use\` takes a path relative to this file.`
-          : `The file ${quoted(name)} cannot be read: it ${hint}.`;
-      return { message };
+      return hint === undefined
+        ? {
+            headline: `The file ${quoted(name)} cannot be read`,
+            advice: 'Write a path relative to this file.',
+          }
+        : { headline: `The file ${quoted(name)} cannot be read`, why: `it ${hint}` };
     }
     // Where a thing has several terminals the name is right and only lacks its terminal.
     const isIncomplete = hint !== undefined;
     const near = isIncomplete ? candidates : [...new Set([...meant, ...nearest(name, candidates)])];
     const shown = near.slice(0, isIncomplete ? 4 : Math.min(3, Math.max(1, meant.length)));
-    const proposal = shown.length > 0 ? ` Did you mean ${oneOf(shown)}?` : '';
     const list =
-      !proposal && candidates.length > 0 && candidates.length <= 8
-        ? ` There ${candidates.length === 1 ? 'is' : 'are'} ${oneOf(candidates)}.`
-        : '';
-    const message = isIncomplete
-      ? `${hint}; say which.${proposal}`
-      : `${quoted(name)} is no ${wanted}.${proposal}${list}`;
+      shown.length > 0
+        ? `did you mean ${oneOf(shown)}?`
+        : candidates.length > 0 && candidates.length <= 8
+          ? `there ${candidates.length === 1 ? 'is' : 'are'} ${oneOf(candidates)}`
+          : undefined;
     return {
-      message,
+      headline: isIncomplete ? `${withoutStop(hint)}; which one is not said` : `${quoted(name)} is no ${wanted}`,
+      ...(list ? { why: list } : {}),
       fixes: near
         .slice(0, isIncomplete ? 4 : 3)
         .map((text, index) => propose(`Change to \`${text}\``, [{ place, text }], index === 0 && !isIncomplete)),

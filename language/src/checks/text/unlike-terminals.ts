@@ -1,9 +1,10 @@
+import { lowEnd, highEnd } from '../../quantities/ends.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Part, Run, Stop } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { connect, missingFrom, systemOf } from '../../quantities/supply/supply.js';
-import { type Check, defineCheck, type Failed, type Verdict } from '../define.js';
+import { type Check, defineCheck, type Failed, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
 import { placeOf, passed } from '../verdicts.js';
 import { isAcConsumer, isConnection, isLoad, passingOf } from '../../model/roles.js';
 
@@ -33,7 +34,9 @@ function* judgeKinds(run: Run): Generator<Verdict> {
     verdict: 'failed',
     subject: run.path,
     place: other.place,
-    message: `${run.name} joins ${at(first)}, which carries ${SPOKEN[first.terminal!.carries as 'ac' | 'dc']}, to ${at(other)}, which carries ${SPOKEN[other.terminal!.carries as 'ac' | 'dc']}. Put a charger or an inverter between them, or name the other terminal.`,
+    headline: `${run.name} joins ${at(first)} (${SPOKEN[first.terminal!.carries as 'ac' | 'dc']}) to ${at(other)} (${SPOKEN[other.terminal!.carries as 'ac' | 'dc']})`,
+    advice: 'Put a charger or an inverter between them, or name the other terminal.',
+    use: NO_LIMIT,
     related: [{ place: first.place, text: `${at(first)} carries ${SPOKEN[first.terminal!.carries as 'ac' | 'dc']}` }],
   };
 }
@@ -67,7 +70,9 @@ function windowFault(
   if (phases === 'three' && system.phases !== 'three')
     return {
       place: placeOf(consumer, 'phases'),
-      message: `${consumer.name} needs three phases and ${source.name} gives ${system.text}. Take a single-phase one, or a three-phase supply.`,
+      headline: `${consumer.name} needs three phases; ${source.name} gives ${system.text}`,
+      advice: 'Choose single-phase equipment or a three-phase supply.',
+      use: NO_LIMIT,
       related,
     };
   const own = consumer.properties.get('voltage')?.value;
@@ -81,9 +86,13 @@ function windowFault(
     if (!fits || unlike)
       return {
         place: placeOf(consumer, 'voltage'),
-        message: passes
-          ? `${consumer.name} gives ${own.system.text} and passes ${source.name} through, which gives ${system.text}. Take a supply of ${own.system.text}, or set \`passThrough: no\`.`
-          : `${consumer.name} runs on ${own.system.text} and ${source.name} gives ${system.text}: the two do not fit. Feed it from ${own.system.text}, or through a transformer.`,
+        headline: passes
+          ? `${consumer.name} gives ${own.system.text} but passes ${system.text} of ${source.name} through`
+          : `${consumer.name} runs on ${own.system.text}; ${source.name} gives ${system.text}`,
+        advice: passes
+          ? `Feed it with ${own.system.text}, or set \`passThrough: no\`.`
+          : `Feed it with ${own.system.text}, or through a transformer.`,
+        use: NO_LIMIT,
         related,
       };
   }
@@ -96,7 +105,11 @@ function windowFault(
     if (volts * (1 + spread) < window.value.low || volts * (1 - spread) > window.value.high) {
       return {
         place: placeOf(consumer, 'input'),
-        message: `${consumer.name} accepts ${displayValue(window)} and ${source.name} gives ${formatNumber(volts)} V${spread > 0 ? ` ± ${formatNumber(spread * 100)} %` : ''}: the two do not meet.`,
+        headline: `${consumer.name} accepts ${displayValue(window)}; ${source.name} gives ${formatNumber(volts)} V${spread > 0 ? ` ± ${formatNumber(spread * 100)} %` : ''}`,
+        use:
+          volts * (1 + spread) < window.value.low
+            ? atLeast(connection.voltage, lowEnd(window))
+            : atMost(connection.voltage, highEnd(window)),
         related,
         numbers: { window, voltage: connection.voltage },
       };
@@ -115,7 +128,11 @@ function frequencyFault(
   if (given.value.high >= accepted.value.low && given.value.low <= accepted.value.high) return undefined;
   return {
     place: placeOf(consumer, 'frequency'),
-    message: `${consumer.name} accepts ${displayValue(accepted)} and ${source.name} gives ${displayValue(given)}: the two do not meet.`,
+    headline: `${consumer.name} accepts ${displayValue(accepted)}; ${source.name} gives ${displayValue(given)}`,
+    use:
+      given.value.high < accepted.value.low
+        ? atLeast(highEnd(given), lowEnd(accepted))
+        : atMost(lowEnd(given), highEnd(accepted)),
     numbers: { accepted, given },
     related: [{ place: placeOf(source, 'frequency'), text: `${source.name} gives ${displayValue(given)}` }],
   };
@@ -169,7 +186,10 @@ function* judgePlugs(run: Run): Generator<Verdict> {
       verdict: 'failed',
       subject: run.path,
       place: placeOf(b.instance, b.property),
-      message: `In ${run.name} the ${a.part.name} of ${a.instance.name} meets the ${b.part.name} of ${b.instance.name}; the two do not mate. An adapter does not raise what the smaller one carries; write it as a receptacle between them: \`receptacle Adapter { plug: ${a.part.name}   outlet: ${b.part.name} }\`.`,
+      headline: `In ${run.name}, ${a.part.name} of ${a.instance.name} does not mate with ${b.part.name} of ${b.instance.name}`,
+      why: 'an adapter does not raise what the smaller one carries',
+      advice: `Write an adapter as a receptacle between them: \`receptacle Adapter { plug: ${a.part.name}   outlet: ${b.part.name} }\`.`,
+      use: NO_LIMIT,
       related: [{ place: placeOf(a.instance, a.property), text: `${a.instance.name} has ${a.part.name}` }],
     };
   }
@@ -212,9 +232,9 @@ export const unlikeTerminals: Check = defineCheck({
     const told = new Set<string>();
     for (const { consumer, source } of supplies(context)) {
       const fault = windowFault(consumer, source, context);
-      if (!fault) yield passed(consumer);
-      else if (!told.has(fault.message)) {
-        told.add(fault.message);
+      if (!fault) yield passed(consumer, NO_LIMIT);
+      else if (!told.has(fault.headline)) {
+        told.add(fault.headline);
         yield { verdict: 'failed', subject: consumer.path, ...fault };
       }
     }

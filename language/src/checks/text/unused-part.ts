@@ -24,7 +24,8 @@ design Hut {
 `,
   },
   word: ({ name, whole }) => ({
-    message: `Part ${quoted(name)} is used by nothing in this file; remove it or use it.`,
+    headline: `Part ${quoted(name)} is used by nothing in this file`,
+    advice: 'Remove it or use it.',
     // Safe: nothing refers to it, and files that others draw in are left out of this check.
     fixes: [{ ...propose(`Remove part ${name}`, [{ place: whole, text: '' }]), safe: true }],
   }),

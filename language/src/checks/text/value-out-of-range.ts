@@ -1,6 +1,6 @@
 import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
-import { quoted } from './wording.js';
+import { quoted, capital } from './wording.js';
 
 export const valueOutOfRange = defineTextCheck({
   id: 'value-out-of-range',
@@ -21,8 +21,6 @@ export const valueOutOfRange = defineTextCheck({
 `,
   },
   word: ({ what, text, reason }) => ({
-    message: reason.includes('`')
-      ? `${reason.charAt(0).toUpperCase()}${reason.slice(1)}.`
-      : `${what.charAt(0).toUpperCase()}${what.slice(1)} is ${quoted(text)}; ${reason}.`,
+    headline: reason.includes('`') ? capital(reason) : `${capital(what)} is ${quoted(text)}; ${reason}`,
   }),
 });

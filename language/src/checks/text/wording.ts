@@ -11,3 +11,15 @@ export function quoted(text: string, most = 60): string {
   const letters = [...plain];
   return `\`${letters.length > most ? `${letters.slice(0, most).join('')}…` : plain}\``;
 }
+
+/** The first few names, and how many more there are: `A, B and 3 more`. */
+export function firstFew(names: readonly string[], most = 3): string {
+  if (names.length > most) return `${names.slice(0, most).join(', ')} and ${names.length - most} more`;
+  return names.length < 2 ? (names[0] ?? '') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
+}
+
+/** With a capital letter in front. */
+export const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
+
+/** Without the full stop at its end. */
+export const withoutStop = (text: string): string => text.replace(/[.\s]+$/, '');

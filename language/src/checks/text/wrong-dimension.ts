@@ -1,7 +1,7 @@
 import { propose } from '../fixes.js';
 import { LANGUAGE, SI_UNITS } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
-import { oneOf, quoted } from './wording.js';
+import { oneOf, quoted, capital } from './wording.js';
 
 export const wrongDimension = defineTextCheck({
   id: 'wrong-dimension',
@@ -24,12 +24,18 @@ export const wrongDimension = defineTextCheck({
   },
   word: ({ what, expected, found, text, proposals, place }) => {
     const isOperation = !what.startsWith('`') && !what.startsWith('the ');
-    const meant = proposals.length > 0 ? ` Did you mean ${oneOf(proposals)}?` : '';
-    const message = isOperation
-      ? `Cannot ${what}: in ${quoted(text)} the left side is ${expected}, the right side is ${found}.`
-      : `${what.charAt(0).toUpperCase()}${what.slice(1)} needs ${expected}; ${quoted(text)} is ${found}.${meant}`;
+    const meant = proposals.length > 0 ? `did you mean ${oneOf(proposals)}?` : undefined;
+    const words = isOperation
+      ? {
+          headline: `Cannot ${what}`,
+          why: `in ${quoted(text)} the left side is ${expected}, the right side is ${found}`,
+        }
+      : {
+          headline: `${capital(what)} needs ${expected}; ${quoted(text)} is ${found}`,
+          ...(meant ? { why: meant } : {}),
+        };
     return {
-      message,
+      ...words,
       fixes: proposals.map((proposal, index) =>
         propose(`Change to ${proposal}`, [{ place, text: proposal }], index === 0),
       ),

@@ -1,7 +1,7 @@
 import { propose } from '../fixes.js';
 import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
-import { oneOf, quoted } from './wording.js';
+import { oneOf, quoted, capital } from './wording.js';
 
 export const wrongType = defineTextCheck({
   id: 'wrong-type',
@@ -23,7 +23,8 @@ export const wrongType = defineTextCheck({
 `,
   },
   word: ({ what, expected, text, proposals, place }) => ({
-    message: `${what.charAt(0).toUpperCase()}${what.slice(1)} must be ${expected}; ${quoted(text)} is not.${proposals.length > 0 ? ` Did you mean ${oneOf(proposals)}?` : ''}`,
+    headline: `${capital(what)} must be ${expected}; ${quoted(text)} is not`,
+    ...(proposals.length > 0 ? { why: `did you mean ${oneOf(proposals)}?` } : {}),
     fixes: proposals.map((proposal, index) =>
       propose(`Change to \`${proposal}\``, [{ place, text: proposal }], index === 0),
     ),

@@ -53,7 +53,7 @@ export function continuousLimits(run: Run, context: QuantityContext): Continuous
     if (result?.kind === 'known')
       limits.push({
         current: result.derivation,
-        title: `${title} ${part!.name}`,
+        title: title.replace('%', part!.name),
         isNorthAmerican: isNorthAmerican(owner, property),
       });
   };
@@ -63,13 +63,13 @@ export function continuousLimits(run: Run, context: QuantityContext): Continuous
     if (isBreaker(instance) && rating && context.maybe(instance, 'fullRating')?.value !== true)
       eighty(rating, `breaker ${instance.name}`);
     if (isConnection(instance)) {
-      plug(instance, 'plug', `receptacle ${instance.name},`);
-      plug(instance, 'outlet', `the outlet of ${instance.name},`);
+      plug(instance, 'plug', `the % receptacle ${instance.name}`);
+      plug(instance, 'outlet', `the % outlet of ${instance.name}`);
       if (!instance.properties.has('plug') && rating) eighty(rating, `receptacle ${instance.name}`);
       continue;
     }
-    plug(instance, 'plug', `the plug of ${instance.name},`);
-    plug(instance, 'outlet', `the outlet of ${instance.name},`);
+    plug(instance, 'plug', `the % plug of ${instance.name}`);
+    plug(instance, 'outlet', `the % outlet of ${instance.name}`);
     const breaker = ownBreaker(instance);
     const held = breaker && context.maybe(instance, breaker);
     if (held && context.maybe(instance, 'fullRating')?.value !== true) eighty(held, ownDeviceTitle(instance));

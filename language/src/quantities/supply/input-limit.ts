@@ -30,7 +30,7 @@ import { fedBy } from './supply.js';
 interface Bound {
   readonly most: Derivation;
   readonly others?: Derivation;
-  /** What it is, for messages: `the outlet of Garage, NEMA-5-15`. */
+  /** What it is, for messages: `the NEMA-5-15 outlet of Garage`. */
   readonly title: string;
 }
 
@@ -60,7 +60,7 @@ const plugRatings = (run: Run): { readonly current: Derivation; readonly title: 
       const value = owner.properties.get(property)?.value;
       const current = value?.type === 'part' ? partArgument(value.part).fact('rating') : undefined;
       return value?.type === 'part' && current
-        ? [{ current, title: `the ${property} of ${owner.name}, ${value.part.name}` }]
+        ? [{ current, title: `the ${value.part.name} ${property} of ${owner.name}` }]
         : [];
     }),
   );

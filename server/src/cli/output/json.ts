@@ -11,6 +11,7 @@ import {
   type ReadingResult,
   type RequirementResult,
   type ScenarioResult,
+  type Use,
   clockTime,
   findUnit,
   fromSi,
@@ -19,7 +20,9 @@ import {
   parameterTakes,
   functionSignature,
   governingText,
+  openFacts,
   reportUnit,
+  ruleText,
   shownValue,
   sourceText,
 } from '@wattwright/language';
@@ -62,6 +65,15 @@ function unitOf(derivation: Derivation, value: Quantity): string {
   return own.dimension === value.dimension && (coherent || TRADE_UNITS.has(own.symbol))
     ? derivation.unit
     : reportUnit(value.dimension);
+}
+
+/** A derivation as one number, in a unit or in that in which it is reported. */
+function numberJson(derivation: Derivation, as?: string): { readonly value: number; readonly unit: string } {
+  const { value } = derivation;
+  if (typeof value !== 'object') return { value: Number(value), unit: '1' };
+  const symbol = as ?? unitOf(derivation, value);
+  const unit = findUnit(symbol);
+  return { value: unit ? fromSi(value.value, unit) : value.value, unit: symbol };
 }
 
 /** The value of a derivation by unit, in full double precision. */
@@ -118,14 +130,22 @@ export function derivationJson(derivation: Derivation, path?: string): object {
   return { ...(path === undefined ? {} : { path }), ...write(derivation) };
 }
 
-const fixJson = ({ title, safe, preferred, edits }: Fix): object => ({
+const fixJson = ({ title, safe, preferred, clears, edits }: Fix): object => ({
   title,
   safe,
   ...(preferred ? { preferred } : {}),
+  ...(clears ? { clears } : {}),
   edits: edits.map(({ place, text }) => ({ ...placeJson(place), text })),
 });
 
 const obstacleJson = (obstacle: Obstacle): object => ({ ...obstacle });
+
+/** What is used of a limit, both in the unit of the limit. */
+export function useJson({ value, limit, sense }: Use): object {
+  const most = numberJson(limit);
+  const unit = most.unit;
+  return { value: numberJson(value, unit).value, limit: most.value, sense, unit };
+}
 
 function findingJson(finding: AnsweredFinding): object {
   const {
@@ -134,6 +154,14 @@ function findingJson(finding: AnsweredFinding): object {
     place,
     subject,
     variant,
+    headline,
+    why,
+    assumes,
+    consequence,
+    advice,
+    use,
+    cause,
+    formerly,
     message,
     numbers,
     sources,
@@ -143,12 +171,22 @@ function findingJson(finding: AnsweredFinding): object {
     fixes,
     accepted,
   } = finding;
+  const rule = ruleText(finding);
   return {
     check,
     severity,
     ...placeJson(place),
     subject,
     ...(variant === undefined ? {} : { variant }),
+    headline,
+    ...(why ? { why } : {}),
+    ...(rule ? { rule } : {}),
+    assumes,
+    ...(consequence ? { consequence } : {}),
+    ...(advice ? { advice } : {}),
+    ...(use ? { use: useJson(use) } : {}),
+    ...(cause ? { cause } : {}),
+    ...(formerly ? { formerly } : {}),
     message,
     numbers: Object.fromEntries(Object.entries(numbers).map(([name, number]) => [name, valueJson(number)])),
     sources: sources.map(sourceText),
@@ -207,6 +245,13 @@ export function reportJson(report: CheckReport): object {
       subject,
       ...placeJson(place),
       missing,
+    })),
+    facts: openFacts(report.questions).map(({ fact, whom, place, unlocks, alone }) => ({
+      fact,
+      whom,
+      ...placeJson(place),
+      unlocks,
+      alone,
     })),
     ...(report.fixed.length > 0 ? { fixed: report.fixed } : {}),
     summary: {

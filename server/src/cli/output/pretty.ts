@@ -3,20 +3,23 @@ import {
   CAUTION_SHORT,
   type Curve,
   type Derivation,
+  type OpenFact,
   type OpenQuestion,
   type Outcome,
   type Place,
   type ReadingResult,
   type RequirementResult,
   type Severity,
+  type Whom,
   type WorkedLine,
   displayValue,
+  findingLines,
+  foldedFindings,
   formatSpan,
-  obstacleText,
+  openFacts,
   readingOutcome,
   requirementOutcome,
   shownValue,
-  sourceText,
   workedLines,
 } from '@wattwright/language';
 import stringWidth from 'string-width';
@@ -122,11 +125,14 @@ export function sourceExcerpt(
   ];
 }
 
+/** Labels stand in a column of their own. */
+const LABEL_WIDTH = 9;
+
 /** A label and text below a finding, wrapped and indented under the label. */
 function remark(label: string, text: string, { width, colors }: Terminal): string[] {
-  const lead = `  ${label}: `;
-  return wrap(text, width - lead.length).map((line, index) =>
-    index === 0 ? `  ${colors.bold(`${label}:`)} ${line}` : `${' '.repeat(lead.length)}${line}`,
+  const lead = `   ${label.padEnd(LABEL_WIDTH)}`;
+  return wrap(text, Math.max(20, width - lead.length)).map((line, index) =>
+    index === 0 ? `   ${colors.bold(label.padEnd(LABEL_WIDTH))}${line}` : `${' '.repeat(lead.length)}${line}`,
   );
 }
 
@@ -150,7 +156,11 @@ function excerpt(place: Place, options: PrettyOptions, mark: (text: string) => s
   return text === undefined ? [] : sourceExcerpt(text, place, options.terminal, mark);
 }
 
-export function prettyFinding(finding: AnsweredFinding, options: PrettyOptions): string[] {
+export function prettyFinding(
+  finding: AnsweredFinding,
+  options: PrettyOptions,
+  folded: readonly AnsweredFinding[] = [],
+): string[] {
   const { terminal } = options;
   const { colors } = terminal;
   const color = colorOf(colors, finding.severity);
@@ -158,7 +168,7 @@ export function prettyFinding(finding: AnsweredFinding, options: PrettyOptions):
   const check = `${finding.check}${finding.variant === undefined ? '' : ` (variant ${safeText(finding.variant)})`}:`;
   const plainHead = `${where} ${finding.severity} ${check}`;
   const paintedHead = `${colors.bold(where)} ${color(finding.severity)} ${colors.bold(check)}`;
-  const [first, ...more] = wrap(`${plainHead} ${safeText(finding.message)}`, terminal.width);
+  const [first, ...more] = wrap(`${plainHead} ${safeText(finding.headline)}`, terminal.width);
   const lines = [
     first!.startsWith(plainHead) ? `${paintedHead}${first!.slice(plainHead.length)}` : first!,
     ...more.map((line) => `  ${line}`),
@@ -171,16 +181,13 @@ export function prettyFinding(finding: AnsweredFinding, options: PrettyOptions):
     lines.push(...remark('see', `${safeText(placeText(place))} ${safeText(text)}`, terminal));
     lines.push(...excerpt(place, options, colors.cyan));
   }
-  for (const fix of finding.fixes) {
-    const how = fix.safe ? ' (safe: `check --fix` applies it)' : '';
-    lines.push(...remark('fix', `${safeText(fix.title)}${how}`, terminal));
+  const isToldWhy = options.reasons || finding.obstacles.some(({ kind }) => kind !== 'no-way');
+  const { fixes } = finding;
+  const obstacles = isToldWhy ? finding.obstacles : [];
+  for (const { label, text, fix } of findingLines(finding, { fixes, obstacles, folded })) {
+    const how = fix?.safe ? ' (safe: `check --fix` applies it)' : '';
+    lines.push(...remark(label, `${safeText(text)}${how}`, terminal));
   }
-  const why = options.reasons || finding.obstacles.some(({ kind }) => kind !== 'no-way');
-  const obstacle = why ? obstacleText(finding.obstacles) : undefined;
-  if (obstacle) lines.push(...remark('no fix', safeText(obstacle), terminal));
-  const sources = [...new Set(finding.sources.map(sourceText))];
-  if (sources.length > 0)
-    lines.push(...remark(sources.length === 1 ? 'source' : 'sources', safeText(sources.join('; ')), terminal));
   return lines;
 }
 
@@ -204,14 +211,34 @@ function prettyReading(result: ReadingResult, { terminal }: PrettyOptions): stri
   return `  ${outcomeColor(terminal.colors, outcome)(outcome.word)} ${safeText(text)}`;
 }
 
-function prettyQuestion({ subject, check, missing, place }: OpenQuestion): string {
-  return `  ${safeText(placeText(place))} ${safeText(missing.join(', '))} (${safeText(subject)}, for ${check})`;
+/** Who can answer, in the words of a heading. */
+const WHOM: Readonly<Record<Whom, string>> = {
+  nameplate: 'Read from nameplates and data sheets',
+  site: 'Look up or measure on site',
+  customer: 'Ask the customer',
+};
+
+/** Most checks that are named behind a question. */
+const MOST_CHECKS = 4;
+
+function prettyFact({ fact, place, unlocks, alone }: OpenFact): string {
+  const checks = [...new Set(unlocks.map(({ check }) => check))];
+  const more = checks.length > MOST_CHECKS ? ` and ${checks.length - MOST_CHECKS} more` : '';
+  const how = alone > 0 ? 'unlocks' : 'with others unlocks';
+  return `  ${safeText(placeText(place))} ${safeText(fact)} (${how} ${checks.slice(0, MOST_CHECKS).join(', ')}${more})`;
 }
 
-/** The facts that lack, however many checks ask for them. */
-export const missingFacts = (questions: readonly OpenQuestion[]): readonly string[] => [
-  ...new Set(questions.flatMap((question) => question.missing)),
-];
+/** The facts that lack, each once, under who can answer; what cannot be worked out behind them. */
+function prettyQuestions(questions: readonly OpenQuestion[], { colors }: Terminal): string[] {
+  const facts = openFacts(questions);
+  const groups = (Object.keys(WHOM) as Whom[]).flatMap((whom) => {
+    const own = facts.filter((each) => each.whom === whom);
+    return own.length > 0 ? [colors.bold(WHOM[whom]), ...own.map(prettyFact)] : [];
+  });
+  const refused = questions.filter(({ isRefused }) => isRefused);
+  const reasons = [...new Set(refused.map(({ check, missing }) => `  ${safeText(missing.join(', '))} (for ${check})`))];
+  return [...groups, ...(reasons.length > 0 ? [colors.bold('Cannot be worked out'), ...reasons] : [])];
+}
 
 /** The check whose findings say what the open questions say. */
 const MISSING_FACT = 'missing-fact';
@@ -262,15 +289,14 @@ export function prettyReport(whole: CheckReport, options: PrettyOptions): string
         findings: whole.findings.filter(({ check, severity }) => check !== MISSING_FACT || severity !== 'info'),
       };
   const { colors } = terminal;
-  const blocks = report.findings.map((finding) => prettyFinding(finding, options));
+  const blocks = foldedFindings(report.findings).map(({ finding, folded }) => prettyFinding(finding, options, folded));
   if (!options.quiet) {
     if (report.requirements.length > 0)
       blocks.push([colors.bold('Requirements'), ...report.requirements.flatMap((r) => prettyRequirement(r, options))]);
     if (report.readings.length > 0)
       blocks.push([colors.bold('Readings'), ...report.readings.map((each) => prettyReading(each, options))]);
-    const facts = missingFacts(report.questions);
-    if (facts.length > 0 && options.questions)
-      blocks.push([colors.bold('Open questions'), ...report.questions.map(prettyQuestion)]);
+    const facts = openFacts(report.questions);
+    if (report.questions.length > 0 && options.questions) blocks.push(prettyQuestions(report.questions, terminal));
     if (report.fixed.length > 0)
       blocks.push([
         colors.bold('Fixed'),
@@ -280,7 +306,7 @@ export function prettyReport(whole: CheckReport, options: PrettyOptions): string
     if (facts.length > 0 && !options.questions)
       end.push(
         ...wrap(
-          `Not checked for want of facts: ${plural(report.notChecked, 'point')}, ${plural(facts.length, 'open question')}; \`wattwright check --questions\` lists them.`,
+          `${plural(report.questions.length, 'check')} skipped: ${plural(facts.length, 'fact')} missing; \`wattwright check --questions\` lists them.`,
           terminal.width,
         ),
       );

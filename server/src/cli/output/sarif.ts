@@ -6,6 +6,7 @@ import {
   type Severity,
   checkMarkdown,
   messageWithVariant,
+  ruleText,
   sourceText,
 } from '@wattwright/language';
 import { URI } from 'langium';
@@ -15,6 +16,7 @@ import type { ArtifactLocation, Fix as SarifFix, Location, Log, Region, Reportin
 import { isInside } from '../../files/inside.js';
 import { VERSION } from '../../version.js';
 import type { CheckReport } from '../report.js';
+import { useJson } from './json.js';
 import { fileName } from '../session.js';
 
 /** Address of the schema of SARIF 2.1.0. Source: OASIS SARIF 2.1.0 plus errata 01. */
@@ -81,6 +83,24 @@ function fixOf({ title, edits }: AnsweredFinding['fixes'][number]): SarifFix {
   };
 }
 
+/** The fields of a finding beside its message, as in JSON output. */
+function propertiesOf(finding: AnsweredFinding): NonNullable<Result['properties']> {
+  const { headline, why, assumes, consequence, advice, use, cause, formerly, sources } = finding;
+  const rule = ruleText(finding);
+  return {
+    headline,
+    ...(why ? { why } : {}),
+    ...(rule ? { rule } : {}),
+    ...(assumes.length > 0 ? { assumes } : {}),
+    ...(consequence ? { consequence } : {}),
+    ...(advice ? { advice } : {}),
+    ...(use ? { use: useJson(use) } : {}),
+    ...(cause ? { cause } : {}),
+    ...(formerly ? { formerly } : {}),
+    ...(sources.length > 0 ? { sources: [...new Set(sources.map(sourceText))] } : {}),
+  };
+}
+
 /** Stays the same when lines move: the check, the subject and the file decide. `nth` tells apart findings that share all three. */
 const fingerprint = (finding: Finding, nth: number): string =>
   createHash('sha256')
@@ -107,7 +127,7 @@ export function reportSarif(report: CheckReport, checks: readonly Check[]): Log 
       ruleIndex: indexOf.get(finding.check)!,
       level: levelOf(finding.severity),
       message: { text: plain(messageWithVariant(finding)) },
-      ...(finding.sources.length > 0 ? { properties: { sources: [...new Set(finding.sources.map(sourceText))] } } : {}),
+      properties: propertiesOf(finding),
       locations: [
         {
           physicalLocation: physical(finding.place),

@@ -27,7 +27,7 @@ describe('a device of 400 A on 6 AWG that feeds 2 kW', () => {
     const finding = await foundIn(text, 'run-protection');
     // 2 kW at 44.8 V are 44.6 A; 6 AWG may have 70 A by NEC 240.4(B): 65 A of Table 310.16 (75 °C) and the next standard size.
     expect(titles(finding)).toEqual(['Change rating of F1 to 70 A']);
-    expect(finding.message).not.toContain('kcmil');
+    expect(finding.told).not.toContain('kcmil');
     expect(await afterFix(text, 'run-protection', finding.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 });

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+import { afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'charger-input';
 
@@ -14,16 +14,16 @@ const coach = (charger: string, gear = 'rating: 20 A', basis = 'basis: iec'): st
 }
 `;
 const found = async (text: string): Promise<string[]> =>
-  findingsOf(await analyseText(text), ID).map(({ message }) => message);
+  findingsOf(await analyseText(text), ID).map(({ told }) => told);
 
 describe(ID, () => {
   // 73 A · 28 V / 0.9 / 114 V = 19.92 A; 74 A give 20.19 A.
   it('stands at the smallest rating in the path, at the lowest supply voltage', async () => {
     expect(await found(coach('currentLimit: 73 A'))).toEqual([]);
     const [message] = await found(coach('currentLimit: 74 A'));
-    expect(message).toContain('20.2 A');
-    expect(message).toContain('breaker Main carries 20 A');
-    expect(message).toContain('74 A at 28 V, efficiency 90 %, power factor 1, supply down to 114 V');
+    expect(lacking(message, '20.2 A')).toEqual([]);
+    expect(lacking(message, 'breaker Main carries 20 A')).toEqual([]);
+    expect(lacking(message, '74 A at 28 V, efficiency 90 %, power factor 1, supply down to 114 V')).toEqual([]);
   });
 
   it('offers an output limit and an input limit, each of which ends the finding', async () => {

@@ -1,3 +1,4 @@
+import { mostTogether } from '../../quantities/supply/joined.js';
 import { firstFew } from '../text/wording.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -294,7 +295,7 @@ export const stringFuses = defineCheck({
       const joined = context.graph.nodesOf(instance).flatMap((node) => context.graph.joinedTo(node));
       const arrays = [...new Set([instance, ...joined.filter(isArray)])];
       for (const array of arrays) seen.add(array);
-      yield* judgeArrays(arrays, context);
+      yield* judgeArrays(mostTogether(arrays, context), context);
     }
   },
 });

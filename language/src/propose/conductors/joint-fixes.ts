@@ -55,7 +55,7 @@ function without(
   const own = context.maybe(run, 'size');
   const hardens = own !== undefined && isFromMemory(run, own, context) && !isFromMemory(run, size, context);
   const worse = new Set<JointRule>([
-    ...(ratings.size > 0 ? (['conductor-fault-heat'] as const) : []),
+    ...(ratings.size > 0 ? (['short-circuit-withstand'] as const) : []),
     ...(grows ? (['run-protection', 'protection-coordination'] as const) : []),
     ...(hardens ? ON_AMPACITY : []),
   ]);

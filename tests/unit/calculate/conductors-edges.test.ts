@@ -114,3 +114,60 @@ describe('the ampacity says what decided it', () => {
     expect(all.includes(words)).toBe(isSaid);
   });
 });
+
+describe('the bounds of what may be asked', () => {
+  const isRefused = (text: string): boolean =>
+    evaluateText(text, services, { today: '2027-01-01' }).result.kind !== 'known';
+
+  it('are 0 A and 100 %', () => {
+    expect(shown('requiredAmpacity(continuous: 20 A, noncontinuous: 0.5 A)')).toBe('25.5 A');
+    expect(numberIn(valueOf('shortTimeArea(current: 0.5 A, time: 1 s)'), 'mm2')).toBeCloseTo(0.5 / 115, 9);
+    expect(isRefused('voltageDrop(current: 1 A, length: 1 m, size: 10 AWG, system: single, powerFactor: 1)')).toBe(
+      false,
+    );
+    expect(isRefused('voltageDrop(current: 1 A, length: 1 m, size: 10 AWG, system: single, powerFactor: 1.01)')).toBe(
+      true,
+    );
+    expect(isRefused('smallestSize(current: 1 A, length: 1 m, voltage: 12 V, drop: 100 %)')).toBe(false);
+    expect(isRefused('smallestSize(current: 1 A, length: 1 m, voltage: 12 V, drop: 101 %)')).toBe(true);
+  });
+});
+
+describe('resistance aboard', () => {
+  // Copper has 17.241 ohm·mm²/km at 20 °C (IEC 60028): 10 mm² 1.7241 mohm a metre.
+  it('follows from the area and the resistivity of copper', () => {
+    const of = (area: number): number =>
+      numberIn(valueOf(`resistance(size: ${area} mm2, temperature: 20 degC, basis: craft)`), 'mohm');
+    expect(of(12)).toBeCloseTo(17.241 / 12, 3);
+    expect(of(24)).toBeCloseTo(17.241 / 24, 3);
+  });
+});
+
+describe('the drop of a direct current', () => {
+  it('knows no power factor, that of an alternating one does', () => {
+    const names = (system: string): string[] =>
+      valueOf(`voltageDrop(current: 10 A, length: 10 m, size: 10 AWG, system: ${system})`).inputs.map(
+        ({ symbol, name }) => symbol ?? name,
+      );
+    expect(names('single')).toContain('cos φ');
+    expect(names('dc')).not.toContain('cos φ');
+  });
+});
+
+describe('ratings say by which rule they stand', () => {
+  it('a standard one at the ampacity, else the next above', () => {
+    const rule = (amperes: number) =>
+      valueOf(`largestProtection(ampacity: ${amperes} A)`).governing?.flatMap((reason) =>
+        'clause' in reason ? [reason.clause] : [],
+      );
+    expect(rule(50)).toEqual(['standardRating']);
+    expect(rule(55)).toEqual(['nextRatingAbove']);
+  });
+
+  // NEC 240.6(A): 1, 3, 6, 10 and 601 A are ratings of fuses.
+  it('of fuses only, where they are', () => {
+    const notes = (amperes: number): string => valueOf(`nextRating(current: ${amperes} A)`).notes.join();
+    expect(notes(5)).toContain('fuses only');
+    expect(notes(20)).not.toContain('fuses only');
+  });
+});

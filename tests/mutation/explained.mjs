@@ -13,6 +13,10 @@ const SORTS = [
       /^EqualityOperator/.test(key) && /1e-[69]/.test(code) && isSiblingOf(code, key.replace('EqualityOperator ', '')),
   },
   {
+    why: 'the margin for rounding itself, on the other side of the limit',
+    isOf: ({ key }) => /^ArithmeticOperator .* \/ \(1 [+-] 1e-9\)$/s.test(key),
+  },
+  {
     why: 'what is said beside a value, not the value: the first of several notes of a table, a formula, a span of rows',
     isOf: ({ code }) => /^(notes: \[|formula: |row\.to === undefined \?)/.test(code),
   },

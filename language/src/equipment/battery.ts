@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, quantityOf, tableOf, textOf, wordOf, wordsOf, COMMON, defineDevice } from './define.js';
+import { flagOf, partOf, quantityOf, tableOf, textOf, wordOf, wordsOf, COMMON, defineDevice } from './define.js';
 import { TERMINATION } from './terminations.js';
 
 export const BATTERY = defineDevice({
@@ -44,6 +44,14 @@ export const BATTERY = defineDevice({
       {
         minimum: 0,
       },
+    ),
+    partOf('stringFuseClass', ['deviceClass'], 'Class of the fuse or breaker of each string.'),
+    quantityOf(
+      'stringAmpacity',
+      'current',
+      'A',
+      'What the leads of each string may carry, between its units and where the strings meet.',
+      { minimum: 0 },
     ),
     quantityOf('maximumParallel', 'ratio', '', 'Most strings in parallel that its maker allows.', {
       minimum: 1,

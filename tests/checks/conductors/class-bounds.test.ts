@@ -187,7 +187,7 @@ describe('heat by the bounds of a class', () => {
 
 describe('the smallest fault by the bounds of a class', () => {
   const van = (rating: number, length: number, size = '2 AWG'): string => `design Van {
-  battery Bank { voltage: 12.8 V   capacity: 100 Ah   resistance: 5 mohm   chargeLimit: 14.4 V   protectionLow: 10 V }
+  battery Bank { voltage: 12.8 V   capacity: 100 Ah   resistance: 4..5 mohm   chargeLimit: 14.4 V   protectionLow: 10 V }
   fuse F1 { class: T   rating: ${rating} A }
   load Pump { power: 100 W   supply: dc }
   run Line: Bank -> F1 @ 0 m -> Pump { size: ${size}   length: ${length} m   insulation: 75 degC   dropLimit: 50 % }

@@ -82,3 +82,31 @@ describe('a supplementary protector', () => {
     for (const finding of analysis.findings) for (const fix of finding.fixes) expect(fix.title).not.toContain('UL1077');
   });
 });
+
+// IEC 60269-4, from memory: aR opens on short circuits alone.
+describe('a fuse of partial range', () => {
+  const barn = (more: string, through = ''): string => `design Barn {
+  basis: iec
+  battery Bank : Lfp48V280Ah
+  fuse F1 { class: aR   rating: 100 A }
+  ${more}
+  load Mill { power: 3 kW   supply: dc }
+  run Line: Bank -> F1 @ 100 mm ${through} -> Mill { size: 25 mm2   type: H07V-K   length: 2 m   method: C }
+}
+`;
+  const told = async (text: string) =>
+    findingsOf(await analyseText(text), 'device-class').map(({ severity, message }) => `${severity}: ${message}`);
+
+  it('protects no conductors by itself, and does beside a device against overload', async () => {
+    expect(await told(barn(''))).toEqual([
+      expect.stringMatching(/^warning: F1 opens on short circuits alone; nothing protects Line against overload/),
+    ]);
+    expect(await told(barn('breaker B1 { rating: 100 A }', '-> B1 @ 300 mm'))).toEqual([]);
+    expect(await told(barn('').replace('class: aR', 'class: gBat'))).toEqual([]);
+  });
+
+  it('gives way to a class of full range', async () => {
+    const [finding] = findingsOf(await analyseText(barn('')), 'device-class');
+    expect(finding?.fixes.map(({ title }) => title).join()).toMatch(/^Take class (?!aR)/);
+  });
+});

@@ -52,6 +52,18 @@ describe.each([
   ['direct', direct],
   ['alternating', alternating],
 ])('a tap of %s current', (_name, tap) => {
+  it('outdoors may be of any length and share, but ends in no more than it carries', async () => {
+    const outside = 'enclosed: yes   outdoors: yes';
+    // NEC 240.21(B)(5), title and single device from trade magazines, details from memory.
+    expect(await severities(tap({ at: 19, main: 1000, run: outside }))).toEqual([]);
+    expect(await severities(tap({ at: 19, main: 1000 }))).toEqual(['error']);
+    expect(await severities(tap({ at: 19, main: 1000, fuse: 40, run: outside }))).toEqual([]);
+    const [finding] = await findings(tap({ at: 19, main: 1000, fuse: 45, run: outside }));
+    expect(finding?.message).toMatch(/F1 \(45 A\) is above its 40 A/);
+    expect(await severities(tap({ at: 19, main: 1000, run: 'outdoors: yes' }))).toEqual(['warning']);
+    expect(await severities(tap({ at: 19, main: 1000, run: 'outdoors: yes   enclosed: no' }))).toEqual(['error']);
+  });
+
   it('of up to 10 ft asks a tenth of the device ahead of it', async () => {
     expect(await severities(tap({}))).toEqual([]);
     const [finding] = await findings(tap({ main: 450 }));

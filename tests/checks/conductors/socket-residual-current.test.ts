@@ -97,3 +97,27 @@ describe('receptacles under the NEC, by the place they state', () => {
     expect(await told(house('place: outdoors').replace('120/240 V', '277/480 V'))).toEqual([]);
   });
 });
+
+// ABYC E-11 and NEC 551.41(C), both from memory: a warning at most.
+describe('receptacles aboard and in vehicles, by the place they state', () => {
+  const boat = (place: string, device = 'groundFault: no', volts = '120 V'): string => `design Boat {
+  basis: craft
+  grid Shore { voltage: ${volts}   rating: 30 A   neutralBond: bonded }
+  breaker B1 { rating: 20 A   ${device} }
+  receptacle Socket { rating: 20 A   ${place} }
+  run Line: Shore -> B1 -> Socket { size: 12 AWG   type: CraftPrimary105   length: 10 m }
+}
+`;
+  const told = async (text: string) =>
+    findingsOf(await analyseText(text), 'socket-residual-current').map(({ severity }) => severity);
+
+  it('heads, galleys, machinery spaces and decks ask for it, cabins do not', async () => {
+    for (const place of ['bathroom', 'kitchen', 'sink', 'machinery-space', 'outdoors']) {
+      expect(await told(boat(`place: ${place}`)), place).toEqual(['warning']);
+      expect(await told(boat(`place: ${place}`, 'groundFault: yes')), place).toEqual([]);
+    }
+    expect(await told(boat('place: other'))).toEqual([]);
+    expect(await told(boat(''))).toEqual([]);
+    expect(await told(boat('place: kitchen', 'groundFault: no', '230 V'))).toEqual([]);
+  });
+});

@@ -77,6 +77,37 @@ describe('string-fuses of banks', () => {
     expect((await findings(hut('', 'stringFuse: 2 A')))[0]?.fixes).toEqual([]);
   });
 
+  it('holds the class of a string fuse against what the others drive into a string', async () => {
+    // Three strings of 6 kA: two of them drive 12 kA into the third; with a second bank of 10 kA on the bar 22 kA.
+    const shed = (rating: string, more = ''): string =>
+      `design Shed {
+  part deviceClass Own { device: fuse   dcVoltage: 80 V   interruptRating: ${rating} }
+  battery Bank { voltage: 48 V   capacity: 100 Ah   shortCircuitCurrent: 6 kA   protectionLow: 44 V   chargeLimit: 56 V   parallel: 3   takeOff: busbar   stringFuse: 60 A   stringFuseClass: Own }
+  ${more}
+  bus Bar {}
+  load Heater { power: 2 kW   supply: dc }
+  run Main: Bank -> Bar { size: 2 AWG   length: 1 m }
+  run Line: Bar -> Heater { size: 2 AWG   length: 1 m }
+}
+`.replace(/^(design Shed \{\n)(\s+part .*\n)/, '$2$1');
+    expect(await findings(shed('12 kA'))).toEqual([]);
+    const [finding] = await findings(shed('11.9 kA'));
+    expect(finding?.severity).toBe('error');
+    expect(numberIn(finding!.numbers.current!, 'A')).toBeCloseTo(12000, 6);
+    const second =
+      'battery Other { voltage: 48 V   capacity: 100 Ah   shortCircuitCurrent: 10 kA   protectionLow: 44 V   chargeLimit: 56 V }\n  run Beside: Other -> Bar { size: 2 AWG   length: 1 m }';
+    expect(await findings(shed('22 kA', second))).toEqual([]);
+    expect((await findings(shed('21.9 kA', second))).map(({ subject }) => subject)).toEqual(['Shed.Bank']);
+  });
+
+  it('holds a string fuse against the leads of its string', async () => {
+    // NEC 240.4(B): 85 A may have 90 A, the next standard rating.
+    const leads = (fuse: number): string =>
+      bank(`parallel: 3   takeOff: busbar   stringFuse: ${fuse} A   stringAmpacity: 85 A`);
+    expect(await findings(leads(90))).toEqual([]);
+    expect((await findings(leads(100)))[0]?.message).toContain('its leads allow 90 A');
+  });
+
   it('warns of fuses that protect neither a unit nor its leads', async () => {
     // Lfp48V100Ah gives 100 A for hours and 200 A for seconds.
     expect(await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 200 A'))).toEqual([]);

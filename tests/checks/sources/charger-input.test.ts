@@ -48,6 +48,16 @@ describe(ID, () => {
     }
   });
 
+  it('leaves all of the rating of a device that is listed for it, and 80 % of the next', async () => {
+    const text = coach('currentLimit: 100 A', 'rating: 20 A   fullRating: yes', 'basis: nec 2023');
+    const [finding] = findingsOf(await analyseText(text), ID);
+    // 20 A by the breaker, 24 A by the service of 30 A.
+    expect(finding?.fixes.map(({ title }) => title)).toContain('Limit Rect to 73 A');
+    // A service of 22 A takes 17.6 A of it for hours.
+    const [less] = findingsOf(await analyseText(text.replace('rating: 30 A', 'rating: 22 A')), ID);
+    expect(less?.fixes.map(({ title }) => title)).toContain('Limit Rect to 64 A');
+  });
+
   it('turns a charger down by what its power limit really gives', async () => {
     // 2 kW / 0.9 / 114 V = 19.5 A on 15 A: 15 A · 114 V · 0.9 / 28 V = 54.9 A.
     const text = coach('currentLimit: 100 A   maximumPower: 2 kW', 'rating: 15 A');

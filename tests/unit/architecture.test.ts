@@ -7,6 +7,7 @@ const root = path.resolve(import.meta.dirname, '../..');
 /** For each folder of language/src, what it may import besides itself. Arrows run one way only. */
 const MAY_IMPORT: Record<string, readonly string[]> = {
   quantity: [],
+  markup: [],
   derivation: ['quantity'],
   reference: ['quantity', 'derivation'],
   calculate: ['quantity', 'derivation', 'reference', 'equipment'],
@@ -47,7 +48,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
 };
 
 /** Folders above the checks put everything together and may import all the rest. */
-const ON_TOP = ['analyse', 'propose', 'compare', 'explain', 'document', 'index.ts'];
+const ON_TOP = ['analyse', 'propose', 'compare', 'explain', 'draw', 'document', 'index.ts'];
 
 interface Import {
   /** Whether nothing but types is taken from it. */

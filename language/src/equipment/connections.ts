@@ -73,6 +73,10 @@ export const RUN = {
     ),
     flagOf('enclosed', 'Whether it is sheathed or enclosed in conduit over its unprotected length.'),
     flagOf(
+      'outdoors',
+      'Whether it lies outdoors but for where it ends, at a disconnect outside or next to where it comes in (NEC 240.21(B)(5)).',
+    ),
+    flagOf(
       'shortCircuitProof',
       'Whether it is laid so that no short circuit is to be expected along it: single cores with double insulation or apart, away from what burns (IEC 60364-4-43 434.3).',
     ),
@@ -111,6 +115,8 @@ export const RUN = {
     ),
     lugHole('Stud that the lugs at its ends are made for: 8 mm for M8, 0.375 in for 3/8 in.'),
     textOf('label', 'Marking on the conductor.'),
+    textOf('colour', 'Colours of its conductors, in their order: `"brown, blue, green-yellow"`.'),
+    textOf('number', 'Number of the cable or wire, as it is marked at both ends.'),
     ...COMMON,
   ],
 } as const satisfies KindDefinition;
@@ -134,6 +140,7 @@ export const LINK = {
     quantityOf('length', 'length', 'm', 'Length of the line.', { minimum: 0 }),
     textOf('protocol', 'Protocol spoken on it.'),
     quantityOf('rate', 'bitRate', 'kbit/s', 'Bit rate on it.', { minimum: 0 }),
+    textOf('pins', 'Pins of its connectors, near end first: `"4, 5 to 1, 2"`.'),
     quantityOf('address', 'ratio', '', 'Address of the far end.', { minimum: 0, maximum: 65535, whole: true }),
     quantityOf('terminators', 'ratio', '', 'Terminating resistors fitted.', { minimum: 0, maximum: 10, whole: true }),
     textOf('line', 'Name of the line it is a stretch of, where several links make up one line.'),

@@ -206,6 +206,8 @@ export const DESIGN = {
     textOf('note', 'A remark that shows in hovers and reports.'),
     textOf('customer', 'Who it is for.'),
     textOf('author', 'Who designed it.'),
+    textOf('checkedBy', 'Who has checked it.'),
+    textOf('revision', 'Revision that drawings and sheets are issued under.'),
   ],
 } as const satisfies KindDefinition;
 

@@ -259,6 +259,7 @@ export const quietOf = <const N extends string>(name: N, doc: string): PropertyD
 export const COMMON = [
   define('price', { type: 'money' }, 'Price of one piece, in an ISO 4217 currency; never converted.'),
   quantityOf('mass', 'mass', 'kg', 'Mass of one piece.', { minimum: 0 }),
+  textOf('location', 'Where it is: room, cabinet, compartment.'),
   textOf('note', 'A remark that shows in hovers and reports.'),
   textOf('dataSheet', 'Where the data come from: document, revision, page.'),
 ];

@@ -5,10 +5,12 @@ import type { CalcOptions } from './commands/calc.js';
 import type { CheckOptions } from './commands/check.js';
 import type { Shell } from './commands/completion.js';
 import type { DiffOptions } from './commands/diff.js';
+import type { DrawOptions } from './commands/draw.js';
 import type { EvalOptions } from './commands/eval.js';
 import type { ExplainOptions } from './commands/explain.js';
 import type { FormatOptions } from './commands/fmt.js';
 import type { MergeOptions } from './commands/merge.js';
+import type { ReportOptions } from './commands/report.js';
 import type { SimulateOptions } from './commands/simulate.js';
 import { CHECK_FORMATS } from './check-formats.js';
 import { safeLines, safeText } from './output/safe-text.js';
@@ -198,6 +200,63 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .action(async (file: string, options: SimulateOptions) => {
       const { simulate } = await import('./commands/simulate.js');
       finish(await simulate(file, { ...options, ...color(options) }));
+    });
+
+  command('draw', 'draw the single-line diagram: the whole, and every source state')
+    .argument('<file>', 'design file, or - for standard input')
+    .requiredOption('-o, --output <file>', 'SVG file to write')
+    .option('--state <id>', 'only the sheet of this source state; none: only the sheet of the whole', 'all')
+    .option('--design <name>', 'design in that file, where it has several')
+    .option('--variant <name>', 'variant in that file')
+    .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
+    .option('--today <date>', 'judge dates as of this day instead of today', isDate)
+    .addHelpText(
+      'after',
+      examples(
+        'draw site.watt -o site.svg',
+        'draw site.watt --state Genset+sun -o running.svg',
+        'draw site.watt --state none -o diagram.svg',
+        'draw site.watt --variant BigBank -o big-bank.svg',
+      ),
+    )
+    .action(async (file: string, options: DrawOptions) => {
+      const { draw } = await import('./commands/draw.js');
+      finish(await draw(file, options));
+    });
+
+  command('report', 'write the hand-over set: schedules, diagram, settings, commissioning, owner’s pages')
+    .argument('<file>', 'design file, or - for standard input')
+    .requiredOption('-o, --output <folder>', 'folder to write into; it is made where it is not there')
+    .addOption(format('pretty', 'json'))
+    .option('--design <name>', 'design in that file, where it has several')
+    .option('--variant <name>', 'variant in that file')
+    .option(
+      '--sheet <name>',
+      'only this sheet; may be given several times',
+      (name, all: string[]) => [...all, name],
+      [],
+    )
+    .addOption(
+      new Option(
+        '--fail-on <severity>',
+        'write nothing and end with exit code 1 where anything at or above it is found',
+      ).choices(['error', 'warning', 'info']),
+    )
+    .option('--no-pdf', 'write no PDF, for which a Chromium is needed')
+    .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
+    .option('--today <date>', 'judge dates as of this day instead of today', isDate)
+    .addHelpText(
+      'after',
+      examples(
+        'report site.watt -o handover',
+        'report site.watt -o handover --variant BigBank --fail-on error',
+        'report site.watt -o handover --sheet wires --sheet commissioning --no-pdf',
+        'report site.watt -o handover --format json > handover.json',
+      ),
+    )
+    .action(async (file: string, options: ReportOptions) => {
+      const { report } = await import('./commands/report.js');
+      finish(await report(file, options));
     });
 
   command('merge', 'put the reports of the parts of a check together')

@@ -15,7 +15,7 @@ const LEFT_BEHIND = new RegExp(`^\\..+\\.(\\d+)\\.${UNFINISHED}$`);
  * Writes a file whole or not at all: the text goes to a file beside it, which then takes its place, with its mode and owner. A device is
  * written to as it is; a named pipe or socket is refused.
  */
-export async function writeWhole(absolute: string, text: string): Promise<void> {
+export async function writeWhole(absolute: string, text: string | Buffer): Promise<void> {
   try {
     const before = await statOf(absolute);
     const what = before && irregular(before);
@@ -40,7 +40,7 @@ async function statOf(file: string): Promise<Stats | undefined> {
   }
 }
 
-async function replace(target: string, text: string, before: Stats | undefined): Promise<void> {
+async function replace(target: string, text: string | Buffer, before: Stats | undefined): Promise<void> {
   const folder = path.dirname(target);
   sweep(folder);
   const beside = path.join(folder, `.${path.basename(target)}.${process.pid}.${UNFINISHED}`);
@@ -48,7 +48,7 @@ async function replace(target: string, text: string, before: Stats | undefined):
   try {
     const handle = await open(beside, 'wx');
     try {
-      await handle.writeFile(text, 'utf8');
+      await handle.writeFile(text);
       await handle.sync();
     } finally {
       await handle.close();
@@ -97,7 +97,7 @@ function tellOtherNames(absolute: string, others: number): void {
   process.stderr.write(`wattwright: ${safeText(shownPath(absolute))} had ${names} the text of before\n`);
 }
 
-async function writeIrregular(absolute: string, text: string, before: Stats, what: string): Promise<void> {
+async function writeIrregular(absolute: string, text: string | Buffer, before: Stats, what: string): Promise<void> {
   const ours = fstatSync(1);
   // What is our own output already may be a socket, which cannot be opened anew.
   if (before.dev === ours.dev && before.ino === ours.ino) {
@@ -109,7 +109,7 @@ async function writeIrregular(absolute: string, text: string, before: Stats, wha
   let handle: FileHandle | undefined;
   try {
     handle = await open(absolute, 'w');
-    await handle.writeFile(text, 'utf8');
+    await handle.writeFile(text);
   } catch (error) {
     throw new CallError(`cannot write ${shownPath(absolute)}: ${reason(error)}`);
   } finally {

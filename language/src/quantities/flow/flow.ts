@@ -210,12 +210,12 @@ export function acFlow(
   run: Run,
   circuit: CircuitState,
   context: QuantityContext,
-): { sources: readonly Instance[]; nodes: ReadonlyMap<string, Node> } | undefined {
+): { sources: readonly Instance[]; nodes: ReadonlyMap<string, Node>; towards: 'far' | 'near' } | undefined {
   const { near, far, loop } = circuit.graph.sides(run);
   if (loop) return undefined;
   const from = context.graph.nodeOf(run.from);
   const feeds = [...(circuit.supply.get(from.key) ?? [])];
-  if (feeds.length === 0) return { sources: [], nodes: new Map() };
+  if (feeds.length === 0) return { sources: [], nodes: new Map(), towards: 'far' };
   // The side that holds no feeder's own node is the one that is fed.
   const holdsSource = (nodes: readonly Node[]): boolean =>
     nodes.some(({ instance, terminal }) => feeds.includes(instance) && terminal.direction === 'out') ||
@@ -224,7 +224,7 @@ export function acFlow(
   const farFeeds = holdsSource(far);
   if (nearFeeds && farFeeds) return undefined;
   const start = farFeeds ? [from] : run.to.map((stop) => context.graph.nodeOf(stop));
-  return { sources: feeds, nodes: beyond(start, run, circuit, context) };
+  return { sources: feeds, nodes: beyond(start, run, circuit, context), towards: farFeeds ? 'near' : 'far' };
 }
 
 /** Whether supply enters a region at this node from elsewhere: the outgoing side of transfer gear or of a passing inverter. */
@@ -238,6 +238,8 @@ function isFedThrough({ instance, terminal, key }: Node, circuit: CircuitState):
 export interface Fed {
   readonly source: Instance;
   readonly nodes: ReadonlyMap<string, Node>;
+  /** Which way it flows along the run: to its far ends, or to its `from` end. */
+  readonly towards: 'far' | 'near';
   readonly most?: Derivation;
 }
 
@@ -256,15 +258,15 @@ const FEEDS = query<Run, Map<CircuitState, readonly Fed[]>>('what a run carries 
 
 function findFeeds(run: Run, circuit: CircuitState, context: QuantityContext): readonly Fed[] {
   const flow = acFlow(run, circuit, context);
-  if (flow) return flow.sources.map((source) => ({ source, nodes: flow.nodes }));
+  if (flow) return flow.sources.map((source) => ({ source, nodes: flow.nodes, towards: flow.towards }));
   const { near, far } = circuit.graph.sides(run);
   const from = context.graph.nodeOf(run.from);
   const feeds = [...(circuit.supply.get(from.key) ?? [])];
   const ends = run.to.map((stop) => context.graph.nodeOf(stop));
   return [
-    { giving: near, start: ends },
-    { giving: far, start: [from] },
-  ].flatMap(({ giving, start }) => {
+    { giving: near, start: ends, towards: 'far' as const },
+    { giving: far, start: [from], towards: 'near' as const },
+  ].flatMap(({ giving, start, towards }) => {
     const nodes = beyond(start, run, circuit, context);
     const sources = feeds.filter((each) =>
       giving.some(({ instance, terminal }) => instance === each && terminal.direction === 'out'),
@@ -274,7 +276,7 @@ function findFeeds(run: Run, circuit: CircuitState, context: QuantityContext): r
     const isBounded = rated.every(Boolean) && !giving.some((node) => isFedThrough(node, circuit));
     const most = isBounded ? sumOf('rated output', 'I_out', 'A', rated as Derivation[]) : undefined;
     const all = sources.length > 0 || isBounded ? sources : feeds;
-    return all.map((source) => ({ source, nodes, ...(most ? { most } : {}) }));
+    return all.map((source) => ({ source, nodes, towards, ...(most ? { most } : {}) }));
   });
 }
 

@@ -77,6 +77,23 @@ export const readingResults = (context: DesignContext): ReadingResult[] =>
     ? context.system.readings.flatMap((reading) => readingResult(reading, context) ?? [])
     : [];
 
+/** What a meter should show, with how far it may be off; or why nothing is predicted. */
+export type Expected =
+  | { readonly low?: Derivation; readonly high?: Derivation; readonly tolerance: Derivation; readonly kind?: undefined }
+  | Open;
+
+/** What is expected at a thing before anything is measured, as a reading of it would be judged. */
+export function expectedReading(thing: Thing, what: string, context: DesignContext, terminal?: string): Expected {
+  const asked = { what, ...(terminal === undefined ? {} : { terminal }) };
+  const predicted = predictedBand(thing, asked, context);
+  if (!isBand(predicted)) return predicted;
+  const end = predicted.low ?? predicted.high;
+  if (!end || typeof end.value !== 'object') return lacking(`what the design predicts for ${thing.name}`);
+  const { low: _low, high: _high, ...rest } = end.value;
+  const value = { ...rest, low: end.value.value, high: end.value.value };
+  return { ...predicted, tolerance: toleranceOf({ value }, predicted, context) };
+}
+
 function readingResult(reading: Reading, context: DesignContext): ReadingResult | undefined {
   const { system } = context;
   const thing = [...system.instances, ...system.runs, ...system.links, ...system.controls].find(
@@ -116,7 +133,7 @@ function readingResult(reading: Reading, context: DesignContext): ReadingResult 
 }
 
 /** How far the instrument may be off, by the design's `readingTolerance`, or by what is usual for what is measured. */
-function toleranceOf({ value }: Reading, band: Band, context: DesignContext): Derivation {
+function toleranceOf({ value }: Pick<Reading, 'value'>, band: Band, context: DesignContext): Derivation {
   const { dimension } = value;
   const span = dimension === DIMENSIONS.temperature ? DIMENSIONS.temperatureDifference : dimension;
   const named = (size: number, note: string): Derivation =>
@@ -134,7 +151,11 @@ function toleranceOf({ value }: Reading, band: Band, context: DesignContext): De
   return named(Math.max(share * size, floor), 'usual of hand-held instruments; common practice, no source');
 }
 
-function predictedBand(thing: Thing, { terminal, what }: Reading, context: DesignContext): Predicted {
+function predictedBand(
+  thing: Thing,
+  { terminal, what }: Pick<Reading, 'terminal' | 'what'>,
+  context: DesignContext,
+): Predicted {
   const signal = isInstance(thing) ? signalBand(thing, terminal, what, context) : undefined;
   if (signal) return signal;
   const written = terminal ? `${terminal}.${what}` : what;

@@ -110,7 +110,7 @@ function readingCases({ readings }: CheckReport, { root }: JunitOptions): Placed
       name: `${reading.subject}${reading.date ? ` on ${reading.date}` : ''}`,
       file,
       ...(holds === false
-        ? { failure: { type: 'reading-off', message: `${text}: ${readingOutcome(result)}`, text: `${at}\n${text}` } }
+        ? { failure: { type: 'reading-off', message: readingOutcome(result).text, text: `${at}\n${text}` } }
         : holds === undefined
           ? { skipped: `not checked: ${text}` }
           : { output: text }),

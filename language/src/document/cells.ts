@@ -1,0 +1,90 @@
+import { type Derivation, type Result, displayValue } from '../derivation/index.js';
+import { shownValue } from '../explain/worked.js';
+import { inPeopleUnits } from '../glossary/units-text.js';
+import type { Property, Thing } from '../model/types.js';
+import type { DesignContext } from '../model/context.js';
+import { formatQuantity } from '../quantity/index.js';
+import { derivationOfProperty } from '../model/lower/property-facts.js';
+import { type Cell, box, text } from './sheet.js';
+
+const DIGITS = 3;
+
+const restsOnAssumed = ({ origin, inputs }: Derivation): boolean => origin === 'assumed' || inputs.some(restsOnAssumed);
+
+/** Makes cells, and keeps every derivation that one of them shows under a number of its own. */
+export class Cells {
+  private readonly numbers = new Map<Derivation, number>();
+
+  constructor(private readonly context: DesignContext) {}
+
+  /** The derivations that were shown, in the order in which they were. */
+  get shown(): readonly { readonly number: number; readonly derivation: Derivation }[] {
+    return [...this.numbers].map(([derivation, number]) => ({ number, derivation }));
+  }
+
+  /** A value with the number of its derivation, where there is anything to derive. */
+  value(derivation: Derivation): Cell {
+    const isWorked = derivation.inputs.length > 0 || derivation.formula !== undefined;
+    const number = isWorked ? this.numberOf(derivation) : undefined;
+    return {
+      kind: 'value',
+      text: inPeopleUnits(shownValue(derivation, DIGITS).display),
+      value: derivation.value,
+      unit: derivation.unit,
+      ...(number === undefined ? {} : { derivation: number }),
+      ...(restsOnAssumed(derivation) ? { isAssumed: true } : {}),
+    };
+  }
+
+  result(result: Result): Cell {
+    if (result.kind === 'known') return this.value(result.derivation);
+    return box(result.kind === 'missing' ? `missing ${result.missing.join(', ')}` : result.reason);
+  }
+
+  /** A computed quantity where the thing has it; nothing where it has none. */
+  quantity(thing: Thing, name: Parameters<DesignContext['quantity']>[1]): Cell {
+    return this.context.quantityNames(thing).includes(name)
+      ? this.result(this.context.quantity(thing, name))
+      : text('');
+  }
+
+  /** A property as stated; a box to fill in where it is not. */
+  fact(thing: Thing, name: string): Cell {
+    const property = thing.properties.get(name);
+    return property ? this.property(property, thing.name) : box();
+  }
+
+  /** A property as stated; nothing where it is not. */
+  optional(thing: Thing, name: string): Cell {
+    const property = thing.properties.get(name);
+    return property && property.origin !== 'default' ? this.property(property, thing.name) : text('');
+  }
+
+  private property(property: Property, owner: string): Cell {
+    const { value } = property;
+    const isAssumed = property.origin === 'assumed' ? ({ isAssumed: true } as const) : {};
+    if (value.type === 'quantity') {
+      const derivation = derivationOfProperty(property, owner)!;
+      return {
+        kind: 'value',
+        text: inPeopleUnits(formatQuantity(value.quantity)),
+        value: value.quantity,
+        unit: derivation.unit,
+        ...isAssumed,
+      };
+    }
+    if (value.type === 'part') return text(value.part.label ?? value.part.name);
+    if (value.type === 'text') return text(value.text);
+    if (value.type === 'flag') return text(value.flag ? 'yes' : 'no');
+    return { kind: 'text', text: property.text.replace(/^assumed\s+/, ''), ...isAssumed };
+  }
+
+  private numberOf(derivation: Derivation): number {
+    let number = this.numbers.get(derivation);
+    if (number === undefined) this.numbers.set(derivation, (number = this.numbers.size + 1));
+    return number;
+  }
+}
+
+/** A value in a sentence. */
+export const said = (derivation: Derivation): string => inPeopleUnits(displayValue(derivation, DIGITS));

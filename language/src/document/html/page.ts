@@ -1,0 +1,173 @@
+import { type Child, Markup, html, htmlFile } from '../../markup/element.js';
+import type { HandoverSet } from '../set.js';
+import type { Block, Cell, Sheet, Table } from '../sheet.js';
+import { styleOf } from './style.js';
+
+/** Nothing is fetched and nothing runs: the page says so itself. */
+const POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
+
+/** The hand-over set as one page without needs of any network. */
+export function handoverPage(set: HandoverSet): string {
+  const { title, stamp, hasErrors, sheets, practice } = set;
+  const name = set.variantOf ? `${title} (${set.design}, variant of ${set.variantOf})` : title;
+  return htmlFile(
+    html(
+      'html',
+      { lang: 'en' },
+      html(
+        'head',
+        {},
+        html('meta', { charset: 'utf-8' }),
+        html('meta', { 'http-equiv': 'Content-Security-Policy', content: POLICY }),
+        html('meta', { name: 'viewport', content: 'width=device-width, initial-scale=1' }),
+        html('title', {}, `${name}: hand-over set`),
+        Markup.style(styleOf(practice === 'nec' ? 'Letter' : 'A4', stamp, hasErrors)),
+      ),
+      html(
+        'body',
+        {},
+        html(
+          'header',
+          {},
+          html('h1', {}, name),
+          html('p', { class: 'stamp' }, stamp),
+          ...(hasErrors
+            ? [html('p', { class: 'errors' }, 'Has errors: not for construction. The summary lists them.')]
+            : []),
+        ),
+        html(
+          'nav',
+          { 'aria-label': 'Sheets' },
+          html(
+            'ol',
+            {},
+            ...sheets.map((each) =>
+              html('li', {}, html('a', { href: `#${each.name}` }, each.title), ` for the ${each.reader}`),
+            ),
+          ),
+        ),
+        html('main', {}, ...sheets.map((each) => sheetElement(each, sheets))),
+      ),
+    ),
+  );
+}
+
+function sheetElement(sheet: Sheet, all: readonly Sheet[]): Markup {
+  const hasDerivations = all.some(({ name }) => name === 'derivations');
+  return html(
+    'section',
+    { class: sheet.isWide ? 'sheet wide' : 'sheet', id: sheet.name, 'aria-labelledby': `${sheet.name}-title` },
+    html('h2', { id: `${sheet.name}-title` }, sheet.title),
+    html('p', { class: 'reader' }, `For: ${sheet.reader}.`),
+    ...sheet.blocks.flatMap((block) => blockElements(block, hasDerivations)),
+  );
+}
+
+const heading = (title: string | undefined): Markup[] => (title === undefined ? [] : [html('h3', {}, title)]);
+
+function blockElements(block: Block, hasDerivations: boolean): Child[] {
+  switch (block.kind) {
+    case 'table':
+      return [tableElement(block, hasDerivations)];
+    case 'text':
+      return [...heading(block.title), ...block.paragraphs.map((each) => html('p', {}, each))];
+    case 'list':
+      return [
+        ...heading(block.title),
+        html(block.isOrdered ? 'ol' : 'ul', {}, ...block.items.map((each) => html('li', {}, each))),
+      ];
+    case 'caution':
+      return [
+        html(
+          'div',
+          { class: 'caution', role: 'note' },
+          html('strong', {}, 'Caution'),
+          html('ul', {}, ...block.lines.map((each) => html('li', {}, each))),
+        ),
+      ];
+    case 'figure':
+      return [
+        html(
+          'figure',
+          {},
+          block.picture,
+          html('figcaption', {}, block.title),
+          ...(block.description ? [html('p', { class: 'hidden' }, block.description)] : []),
+        ),
+      ];
+    case 'worked':
+      return [
+        html('h3', { id: `d${block.number}` }, `[${block.number}] ${block.title}`),
+        html(
+          'ul',
+          { class: 'worked' },
+          ...block.lines.map(({ depth, text, isValue }) =>
+            html('li', { class: isValue ? 'step' : 'note', style: `padding-left:${Math.min(depth, 12)}em` }, text),
+          ),
+        ),
+      ];
+  }
+}
+
+function tableElement({ title, columns, rows, empty }: Table, hasDerivations: boolean): Markup {
+  if (rows.length === 0) return html('p', {}, html('strong', {}, `${title}: `), empty);
+  return html(
+    'div',
+    { class: 'scroll', tabindex: 0, role: 'region', 'aria-label': title },
+    html(
+      'table',
+      {},
+      html('caption', {}, title),
+      html(
+        'thead',
+        {},
+        html(
+          'tr',
+          {},
+          ...columns.map((column) =>
+            html('th', { scope: 'col', class: column.isNumber ? 'n' : undefined }, column.title),
+          ),
+        ),
+      ),
+      html(
+        'tbody',
+        {},
+        ...rows.map((row) =>
+          html(
+            'tr',
+            {},
+            ...row.map((cell, index) => cellElement(cell, columns[index]!.isNumber === true, hasDerivations)),
+          ),
+        ),
+      ),
+    ),
+  );
+}
+
+function cellElement(cell: Cell, isNumber: boolean, hasDerivations: boolean): Markup {
+  const number = isNumber ? 'n' : '';
+  switch (cell.kind) {
+    case 'text':
+      return html(
+        'td',
+        { class: [number, cell.isAssumed ? 'assumed' : ''].filter(Boolean).join(' ') || undefined },
+        cell.text,
+      );
+    case 'box':
+      return html(
+        'td',
+        { class: 'box' },
+        html('span', {}, cell.why ?? ''),
+        html('span', { class: 'hidden' }, 'to fill in'),
+      );
+    case 'value':
+      return html(
+        'td',
+        { class: [number, cell.isAssumed ? 'assumed' : ''].filter(Boolean).join(' ') || undefined },
+        html('span', { class: 'v' }, cell.text),
+        ...(cell.derivation === undefined || !hasDerivations
+          ? []
+          : [' ', html('a', { href: `#d${cell.derivation}` }, `[${cell.derivation}]`)]),
+      );
+  }
+}

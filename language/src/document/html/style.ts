@@ -1,0 +1,49 @@
+/** Paper by practice: Letter in North America, A4 elsewhere. */
+export type Paper = 'A4' | 'Letter';
+
+/** What may stand in a string of a style sheet. */
+const inString = (text: string): string => text.replace(/[^\p{L}\p{N} .:+·,()-]/gu, ' ');
+
+export function styleOf(paper: Paper, stamp: string, hasErrors: boolean): string {
+  const head = hasErrors ? 'HAS ERRORS: not for construction' : '';
+  const margins = (size: string): string =>
+    `size:${size};margin:16mm 12mm 16mm;@top-center{content:"${head}";font:bold 9pt sans-serif}` +
+    `@bottom-left{content:"${inString(stamp)}";font:7.5pt sans-serif}@bottom-right{content:"Page " counter(page) " of " counter(pages);font:7.5pt sans-serif}`;
+  return `
+:root{color-scheme:light}
+*{box-sizing:border-box}
+body{margin:0 auto;padding:1rem;max-width:120rem;font:15px/1.45 Arial,Helvetica,'Liberation Sans','DejaVu Sans',sans-serif;color:#111;background:#fff}
+h1{font-size:1.6rem;margin:.2em 0}h2{font-size:1.3rem;border-bottom:2px solid #111;margin:2em 0 .4em}h3{font-size:1.05rem;margin:1.4em 0 .4em}
+.reader,.stamp{color:#444;font-size:.9em;margin:.2em 0 1em}
+nav ol{columns:2;padding-left:1.4em}
+.scroll{overflow-x:auto}
+table{border-collapse:collapse;width:100%;margin:.4em 0 1em}
+caption{text-align:left;font-weight:bold;padding:.3em 0}
+th,td{border:1px solid #777;padding:.25em .45em;text-align:left;vertical-align:top;overflow-wrap:break-word}
+th{background:#eee}
+.n{text-align:right}td.n,.v{white-space:nowrap}
+.assumed{font-style:italic}
+td.box{min-width:3.2em;background:#fff}
+td.box span{color:#555;font-size:.8em;white-space:normal}
+.caution{border:2px solid #7a4b00;padding:.3em .8em;margin:.8em 0}
+.caution ul{margin:.3em 0;padding-left:1.2em}
+.errors{border:3px solid #a8151b;color:#a8151b;font-weight:bold;padding:.4em .8em}
+figure{margin:.6em 0}figure>svg,figure>img{max-width:100%;height:auto}
+.sheet.wide figure>svg{width:100%}
+.worked{font-size:.85em;margin:.2em 0 .8em;padding:0;list-style:none}
+.worked .step{font-weight:normal}.worked .note{color:#444}
+.hidden{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+a{color:#0b4a8f}
+@media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}}
+@media print{
+body{padding:0;font-size:9.5pt;max-width:none}nav{display:none}
+.sheet{break-before:page}.sheet:first-of-type{break-before:auto}.sheet.wide{page:wide}#diagram{page:large}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}
+thead{display:table-header-group}tr,figure,.caution{break-inside:avoid}h2,h3,caption{break-after:avoid}
+.scroll{overflow:visible}td.n,.v{white-space:normal}a{color:inherit;text-decoration:none}
+#diagram figure{break-after:page;margin:0}#diagram figure:last-of-type{break-after:auto}#diagram figure>svg{max-height:235mm}#diagram .reader,#diagram h2{margin:0}
+}
+@page{${margins(paper)}}
+@page wide{${margins(`${paper} landscape`)}}
+@page large{${margins(paper === 'A4' ? 'A3 landscape' : '17in 11in')}}
+`.trim();
+}

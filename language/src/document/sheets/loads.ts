@@ -1,0 +1,118 @@
+import type { Instance } from '../../model/types.js';
+import { collect, sumOf } from '../../quantities/worst.js';
+import { isBank, isInverter, isLoad, isSet } from '../../model/roles.js';
+import type { SheetInput } from '../input.js';
+import { type Cell, type Sheet, box, table, text } from '../sheet.js';
+
+/** For the designer and the reviewer: what is drawn, and how the supply bears it. */
+export function loadsSheet({ system, context, cells }: SheetInput): Sheet {
+  const loads = system.instances.filter(isLoad);
+  const name = {
+    key: 'name',
+    title: 'Name',
+    cell: (each: Instance): Cell => text(each.label ? `${each.name}: ${each.label}` : each.name),
+  };
+  const quantity = (key: Parameters<typeof context.quantity>[1], title: string) => ({
+    key,
+    title,
+    isNumber: true as const,
+    cell: (each: Instance): Cell => cells.quantity(each, key),
+  });
+  const fact = (key: string, title: string) => ({
+    key,
+    title,
+    isNumber: true as const,
+    cell: (each: Instance): Cell => cells.optional(each, key),
+  });
+  return {
+    name: 'loads',
+    title: 'Load calculation',
+    reader: 'designer and reviewer',
+    isWide: true,
+    blocks: [
+      table(
+        'loads',
+        'Loads',
+        [
+          name,
+          fact('power', 'Power of one'),
+          fact('count', 'Pieces'),
+          fact('powerFactor', 'Power factor'),
+          fact('duty', 'Duty'),
+          { ...fact('profile', 'Hours'), isNumber: false },
+          quantity('dailyEnergy', 'Energy a day'),
+          quantity('totalPower', 'Power of all'),
+          fact('startFactor', 'Start factor'),
+          quantity('startApparent', 'Apparent power at start'),
+          { ...fact('legs', 'Legs'), isNumber: false },
+          fact('priority', 'Priority'),
+        ],
+        loads,
+        'The design has no loads.',
+      ),
+      table(
+        'totals',
+        'Totals',
+        [
+          { key: 'what', title: 'What', cell: (each: { what: string; cell: Cell }) => text(each.what) },
+          { key: 'value', title: 'Value', isNumber: true, cell: (each) => each.cell },
+        ],
+        [{ what: 'Energy of all loads a day', cell: totalEnergy(loads) }],
+        '',
+      ),
+      table(
+        'banks',
+        'Storage',
+        [
+          name,
+          quantity('bankCapacity', 'Capacity'),
+          quantity('energy', 'Energy'),
+          quantity('autonomyTime', 'Autonomy'),
+          quantity('chargeCurrent', 'Charge current'),
+          quantity('dischargeCurrent', 'Discharge current'),
+        ],
+        system.instances.filter(isBank),
+        'The design has no bank.',
+      ),
+      table(
+        'inverters',
+        'Inverters',
+        [
+          name,
+          fact('rated', 'Rated'),
+          quantity('loadDemand', 'Demand of its loads'),
+          quantity('loadApparent', 'Apparent demand'),
+          quantity('startDemand', 'Demand at the worst start'),
+          quantity('legDemand', 'Most loaded leg'),
+          quantity('dcCurrent', 'Current from the bank'),
+        ],
+        system.instances.filter(isInverter),
+        'The design has no inverter.',
+      ),
+      table(
+        'sets',
+        'Generators',
+        [
+          name,
+          quantity('usablePower', 'Usable power'),
+          quantity('powerDemand', 'Demand'),
+          quantity('dailyRunTime', 'Run time a day'),
+          quantity('dailyFuel', 'Fuel a day'),
+          quantity('fuelRate', 'Fuel rate'),
+          quantity('tankTime', 'Time from one tank'),
+        ],
+        system.instances.filter(isSet),
+        'The design has no generator.',
+      ),
+    ],
+  };
+
+  function totalEnergy(all: readonly Instance[]): Cell {
+    const having = all.filter((each) => context.quantityNames(each).includes('dailyEnergy'));
+    if (having.length === 0) return box();
+    const parts = collect(having.map((each) => context.quantity(each, 'dailyEnergy')));
+    return parts.ok
+      ? cells.value(sumOf('energy of all loads a day', 'E_day', 'Wh', parts.derivations))
+      : cells.result(parts.result);
+  }
+}

@@ -1,0 +1,145 @@
+import { FUELS } from './owner-words.js';
+import {
+  isArray,
+  isBank,
+  isDevice,
+  isFuse,
+  isInverter,
+  isLoad,
+  isService,
+  isSet,
+  sourceOf,
+} from '../../model/roles.js';
+import { wordIn } from '../../model/stated-facts.js';
+import type { Instance } from '../../model/types.js';
+import type { SheetInput } from '../input.js';
+import type { Block, Sheet } from '../sheet.js';
+
+const title = ({ name, label }: Instance): string => (label ? `${label} (${name})` : name);
+const listed = (things: readonly Instance[]): string => things.map(title).join(', ');
+
+/** For the owner: how to start, stop and keep it, in plain words. */
+export function ownerSheet({ system }: SheetInput): Sheet {
+  const of = (which: (each: Instance) => boolean): Instance[] => system.instances.filter(which);
+  const [sets, banks, inverters, arrays, services, loads] = [isSet, isBank, isInverter, isArray, isService, isLoad].map(
+    of,
+  ) as [Instance[], Instance[], Instance[], Instance[], Instance[], Instance[]];
+  const others = of((each) => sourceOf(each) !== undefined && !isSet(each) && !isArray(each) && !isService(each));
+  const when = (things: readonly Instance[], ...lines: readonly string[]): readonly string[] =>
+    things.length > 0 ? lines : [];
+  const [byHand, byControl] = [true, false].map((hand) =>
+    sets.filter((set) => !system.controls.some(({ target }) => target === set) === hand),
+  ) as [Instance[], Instance[]];
+  return {
+    name: 'owner',
+    title: 'Owner’s pages',
+    reader: 'owner',
+    blocks: [
+      {
+        kind: 'caution',
+        lines: [
+          'In danger: leave first, then call for help. Do not open covers: parts inside stay live even when everything is switched off.',
+        ],
+      },
+      list('In an emergency', [
+        'Get everybody away from smoke, fire or a shock. Never touch a person who is in contact with live parts.',
+        ...when(sets, `Stop ${listed(sets)} by its stop button.`),
+        ...when(inverters, `Switch off ${listed(inverters)}.`),
+        ...when(
+          banks,
+          `Open the main switch or fuse of ${listed(banks)}, if it can be reached safely. The bank itself stays live.`,
+        ),
+        ...when(arrays, `${listed(arrays)} gives voltage as long as there is light.`),
+        'Call the fire brigade or an ambulance, and say that there is a battery system.',
+        'Call your installer before anything is switched on again.',
+      ]),
+      list('To start', [
+        ...when(banks, `Close the main switch of ${listed(banks)}.`),
+        ...when(inverters, `Switch on ${listed(inverters)} and wait until it shows that it runs.`),
+        ...when(loads, 'Switch on the circuits one after the other.'),
+        ...when(byHand, `Start ${listed(byHand)} when the bank is low: outdoors, away from windows and doors.`),
+        ...when(byControl, `${listed(byControl)} starts and stops by itself. Keep clear of it.`),
+        ...when([...arrays, ...others], `${listed([...arrays, ...others])} charges by itself.`),
+      ]),
+      list('To shut down', [
+        ...when(loads, 'Switch off the loads.'),
+        ...when(sets, `Stop ${listed(sets)}; let it cool down first.`),
+        ...when(services, `Unplug or switch off ${listed(services)}.`),
+        ...when(inverters, `Switch off ${listed(inverters)}.`),
+        ...when(arrays, `Open the switch or breaker of ${listed(arrays)} before that of the bank.`),
+        ...when(banks, `Open the main switch of ${listed(banks)} last.`),
+      ]),
+      list('Alarms and what they mean', [
+        ...when(
+          banks,
+          'Low battery: switch off what you can spare, and charge.',
+          'The bank has switched itself off: switch off all loads, then charge; where it stays off, call your installer.',
+        ),
+        ...when(
+          inverters,
+          'Overload: too much is on at once. Switch something off, then switch the inverter on again.',
+          'Over-temperature: let it cool, keep its openings free.',
+        ),
+        ...when(
+          of(isDevice),
+          'A breaker that trips again, or a fuse that melts again: leave it off and call your installer. Never fit a larger one.',
+        ),
+        ...when(
+          sets,
+          'Low oil or high temperature of the generator: let it stop, look at the oil when it is cold.',
+          'The alarm for carbon monoxide: get everybody out at once.',
+        ),
+      ]),
+      list('Every month', [
+        'Press the test button of every residual-current device and of the alarms.',
+        ...when(sets, `Run ${listed(sets)} under load for half an hour; check oil and fuel first.`),
+        ...when(
+          banks,
+          'Look at the bank: clean, dry, no swelling, no smell. Look at the state of charge and write it down.',
+        ),
+        ...banks
+          .filter((bank) => wordIn(bank.properties, 'chemistry') === 'flooded')
+          .map(
+            (bank) =>
+              `${title(bank)}: check the acid, fill up with distilled water after charging. Goggles and gloves.`,
+          ),
+      ]),
+      list('Every year, by a qualified person', [
+        'Tighten or remake joints by the wire schedule, look at them under load with a thermal camera.',
+        'Test the protection, the bonds and the thresholds by the commissioning sheet.',
+        ...when(sets, 'Service the generator by the hours of its manual.'),
+        ...when(arrays, 'Look at the modules, their frames and cables.'),
+      ]),
+      ...(sets.length > 0
+        ? [
+            list(
+              'Fuel',
+              sets.map(
+                (set) =>
+                  `${title(set)}: ${FUELS[wordIn(set.properties, 'fuel') ?? ''] ?? 'see its plate'}. Let it cool before you fill it. Keep fuel away from the bank and from rooms where people sleep.`,
+              ),
+            ),
+          ]
+        : []),
+      list(
+        'Spare parts to keep',
+        [
+          ...new Set(
+            of(isFuse).map((fuse) =>
+              ['class', 'rating'].flatMap((name) => fuse.properties.get(name)?.text ?? []).join(' '),
+            ),
+          ),
+        ]
+          .filter(Boolean)
+          .map((each) => `Fuse: ${each}, the same class and rating`),
+      ),
+    ],
+  };
+}
+
+const list = (heading: string, items: readonly string[]): Block => ({
+  kind: 'list',
+  title: heading,
+  isOrdered: true,
+  items: items.length > 0 ? items : ['Nothing.'],
+});

@@ -1,0 +1,113 @@
+import type { Instance, Run, Stop } from '../../model/types.js';
+import { isDevice, isSwitchgear } from '../../model/roles.js';
+import type { SheetInput } from '../input.js';
+import { type Cell, type Sheet, box, table, text } from '../sheet.js';
+
+interface Place {
+  readonly run: Run;
+  readonly stop: Stop;
+}
+
+/** For the reviewer and who fits the devices. */
+export function protectionSheet({ system, cells }: SheetInput): Sheet {
+  const places = (instance: Instance): Place[] =>
+    system.runs.flatMap((run) =>
+      [run.from, ...run.through, ...run.to].filter((stop) => stop.instance === instance).map((stop) => ({ run, stop })),
+    );
+  const name = { key: 'name', title: 'Device', cell: (each: Instance): Cell => text(each.name) };
+  const runs = {
+    key: 'runs',
+    title: 'In run',
+    cell: (each: Instance): Cell =>
+      text(
+        places(each)
+          .map(({ run }) => run.name)
+          .join(', '),
+      ),
+  };
+  return {
+    name: 'protection',
+    title: 'Protection schedule',
+    reader: 'reviewer, and who fits the devices',
+    isWide: true,
+    blocks: [
+      table<Instance>(
+        'protection',
+        'Overcurrent devices',
+        [
+          name,
+          { key: 'class', title: 'Class', cell: (each) => cells.fact(each, 'class') },
+          { key: 'rating', title: 'Rating', isNumber: true, cell: (each) => cells.fact(each, 'rating') },
+          { key: 'curve', title: 'Curve', cell: (each) => cells.optional(each, 'curve') },
+          { key: 'poles', title: 'Poles', isNumber: true, cell: (each) => cells.optional(each, 'poles') },
+          { key: 'interruptRating', title: 'Can interrupt', isNumber: true, cell: (each) => interrupting(each) },
+          {
+            key: 'faultCurrent',
+            title: 'Largest fault current',
+            isNumber: true,
+            cell: (each) => cells.quantity(each, 'faultCurrent'),
+          },
+          {
+            key: 'smallestFault',
+            title: 'Smallest fault current',
+            isNumber: true,
+            cell: (each) => cells.quantity(each, 'smallestFault'),
+          },
+          { key: 'distance', title: 'From source', isNumber: true, cell: (each) => distance(each) },
+          {
+            key: 'clearingTime',
+            title: 'Clears it within',
+            isNumber: true,
+            cell: (each) => cells.quantity(each, 'clearingTime'),
+          },
+          runs,
+          { key: 'location', title: 'Where', cell: (each) => cells.fact(each, 'location') },
+        ],
+        system.instances.filter(isDevice),
+        'The design has no overcurrent devices.',
+      ),
+      table<Run>(
+        'protected',
+        'Runs and what protects them',
+        [
+          { key: 'name', title: 'Run', cell: ({ name: run }) => text(run) },
+          { key: 'current', title: 'Design current', isNumber: true, cell: (run) => cells.quantity(run, 'current') },
+          {
+            key: 'protection',
+            title: 'Protected at',
+            isNumber: true,
+            cell: (run) => cells.quantity(run, 'protection'),
+          },
+          { key: 'ampacity', title: 'Ampacity', isNumber: true, cell: (run) => cells.quantity(run, 'ampacity') },
+        ],
+        system.runs,
+        'The design has no runs.',
+      ),
+      table<Instance>(
+        'switches',
+        'Switches and transfer gear',
+        [
+          name,
+          { key: 'rating', title: 'Rating', isNumber: true, cell: (each) => cells.fact(each, 'rating') },
+          { key: 'loadBreak', title: 'May be opened under load', cell: (each) => cells.optional(each, 'loadBreak') },
+          runs,
+          { key: 'location', title: 'Where', cell: (each) => cells.fact(each, 'location') },
+        ],
+        system.instances.filter(isSwitchgear),
+        'The design has no switches.',
+      ),
+    ],
+  };
+
+  /** As it states itself; else its class says it, by voltage. */
+  function interrupting(each: Instance): Cell {
+    const own = cells.optional(each, 'interruptRating');
+    if (own.kind === 'value') return own;
+    return each.properties.has('class') ? text('as its class says') : box();
+  }
+
+  function distance(each: Instance): Cell {
+    const found = places(each).find(({ stop }) => stop.distance)?.stop.distance;
+    return found ? cells.value(found) : box();
+  }
+}

@@ -1,0 +1,156 @@
+import type { PropertyName } from '../../equipment/index.js';
+import { kindOf } from '../../equipment/index.js';
+import { numberIn } from '../../derivation/index.js';
+import type { Control, Instance, Rule } from '../../model/types.js';
+import { type SetPoint, setPointsInOrder } from '../../quantities/storage/set-points.js';
+import { chargingOf, isBank, isInverter } from '../../model/roles.js';
+import { said } from '../cells.js';
+import type { SheetInput } from '../input.js';
+import { type Block, type Cell, type Sheet, table, text } from '../sheet.js';
+import { settingsPicture } from '../pictures/settings-picture.js';
+
+interface SettingRow {
+  readonly device: string;
+  readonly setting: string;
+  readonly value: Cell;
+  readonly reason: string;
+}
+
+const AXES = [
+  { signal: 'voltage', title: 'voltage', unit: 'V' },
+  { signal: 'soc', title: 'state of charge', unit: '' },
+] as const;
+
+/** For who sets the devices: every set point in its order along both axes, with its reason. */
+export function settingsSheet(input: SheetInput): Sheet {
+  const { system, context, cells } = input;
+  const banks = system.instances.filter(isBank);
+  const axes = banks.flatMap((bank) =>
+    AXES.flatMap(({ signal, title, unit }): Block[] => {
+      const points = setPointsInOrder(bank, signal, context);
+      if (points.length === 0) return [];
+      const heading = `${bank.name} along its ${title}`;
+      return [
+        {
+          kind: 'figure',
+          title: `Order of set points: ${heading}`,
+          picture: settingsPicture(
+            heading,
+            points.map(({ what, value }) => ({
+              text: `${said(value)}  ${what}`,
+              at: numberIn(value, unit),
+            })),
+          ),
+          description: points.map(({ what, value }) => `${said(value)} ${what}`).join('; '),
+        },
+        table<SetPoint>(
+          `${signal}Of${bank.name}`,
+          `Set points: ${heading}, from high to low`,
+          [
+            { key: 'value', title: 'Value', isNumber: true, cell: ({ value }) => cells.value(value) },
+            { key: 'what', title: 'What acts', cell: ({ what }) => text(what) },
+            { key: 'set', title: 'As set', isNumber: true, cell: () => ({ kind: 'box' }) },
+          ],
+          points,
+          '',
+        ),
+      ];
+    }),
+  );
+  return {
+    name: 'settings',
+    title: 'Settings sheet',
+    reader: 'who sets the devices',
+    blocks: [
+      {
+        kind: 'text',
+        paragraphs: [
+          'Set each value at the device named, then read it back and write it down. Where a bank has a management link, its limits go before these.',
+        ],
+      },
+      ...axes,
+      table<SettingRow>(
+        'settings',
+        'Settings of devices',
+        [
+          { key: 'device', title: 'Set at', cell: ({ device }) => text(device) },
+          { key: 'setting', title: 'Setting', cell: ({ setting }) => text(setting) },
+          { key: 'value', title: 'Value', isNumber: true, cell: ({ value }) => value },
+          { key: 'reason', title: 'Reason', cell: ({ reason }) => text(reason) },
+          { key: 'set', title: 'As set', isNumber: true, cell: () => ({ kind: 'box' }) },
+        ],
+        system.instances.flatMap((each) => settingsOf(each, input)),
+        'No device has settings.',
+      ),
+      table<RuleRow>(
+        'rules',
+        'Control rules',
+        [
+          { key: 'control', title: 'Control', cell: ({ control }) => text(control.name) },
+          { key: 'without', title: 'Without link', cell: ({ without }) => text(without) },
+          { key: 'rule', title: 'Rule', cell: ({ rule }) => text(rule.text) },
+          { key: 'reason', title: 'Reason', cell: ({ control }) => text(control.doc ?? '') },
+          { key: 'set', title: 'As set', cell: () => ({ kind: 'box' }) },
+        ],
+        system.controls.flatMap(rulesOf),
+        'The design has no control rules.',
+      ),
+    ],
+  };
+}
+
+interface RuleRow {
+  readonly control: Control;
+  readonly without: string;
+  readonly rule: Rule;
+}
+
+/** A stop stands before its start: it is set first. */
+const stopsFirst = (rules: readonly Rule[]): readonly Rule[] => [
+  ...rules.filter(({ verb }) => verb === 'stop' || verb === 'off'),
+  ...rules.filter(({ verb }) => verb === 'start' || verb === 'on'),
+];
+
+const rulesOf = (control: Control): RuleRow[] => [
+  ...stopsFirst(control.rules).map((rule) => ({ control, without: '', rule })),
+  ...control.fallbacks.flatMap(({ link, rules }) =>
+    stopsFirst(rules).map((rule) => ({ control, without: link.name, rule })),
+  ),
+];
+
+/** Properties that a person sets at a device, beyond its set points. */
+const SET_BY_HAND: readonly PropertyName[] = [
+  'tailTime',
+  'temperatureCompensation',
+  'cutOff',
+  'reconnect',
+  'warmUp',
+  'coolDown',
+];
+
+function settingsOf(instance: Instance, { cells }: SheetInput): SettingRow[] {
+  const charging = chargingOf(instance);
+  const names = new Set<string>([
+    ...(charging?.setPoints ?? []),
+    ...[charging?.bounds.setting, charging?.bounds.inputSetting].filter((name) => name !== undefined),
+    ...(charging || isInverter(instance) ? SET_BY_HAND : []),
+  ]);
+  return [...names].flatMap((name): SettingRow[] => {
+    const property = instance.properties.get(name);
+    if (!property || property.origin === 'default') return [];
+    return [
+      {
+        device: instance.name,
+        setting: wordsOf(name),
+        value: cells.fact(instance, name),
+        reason: property.note ?? docOf(instance, name),
+      },
+    ];
+  });
+}
+
+/** `currentLimit` as people say it: `current limit`. */
+const wordsOf = (name: string): string => name.replace(/([A-Z])/g, (letter) => ` ${letter.toLowerCase()}`);
+
+const docOf = ({ kind }: Instance, name: string): string =>
+  kindOf(kind)?.properties.find((property) => property.name === name)?.doc ?? '';

@@ -1,0 +1,238 @@
+import type { Drawing, DrawnSymbol } from '../model/drawing.js';
+import type { LayoutEdge, LayoutEngine, LayoutLabel, LayoutNode, LayoutPoint, LayoutPort } from './engine.js';
+import { LINE, textWidth } from './measure.js';
+import { BOND_HEIGHT, COLUMN, type Size, isBar, roomOf, up, wordsSize } from './sizes.js';
+
+/** Where things stood before, by name; whole numbers. */
+export type Positions = Readonly<Record<string, LayoutPoint>>;
+
+export interface PlacedSymbol {
+  readonly symbol: DrawnSymbol;
+  /** Upper left corner and size of its room. */
+  readonly x: number;
+  readonly y: number;
+  readonly width: number;
+  readonly height: number;
+  readonly ports: ReadonlyMap<string, LayoutPoint>;
+}
+
+export interface PlacedLine {
+  readonly id: string;
+  readonly points: readonly LayoutPoint[];
+  /** Room of its words. */
+  readonly words?: LayoutPoint & Size;
+}
+
+export interface Placed {
+  readonly width: number;
+  readonly height: number;
+  readonly symbols: readonly PlacedSymbol[];
+  readonly lines: ReadonlyMap<string, PlacedLine>;
+  /** Where lines branch. */
+  readonly junctions: readonly LayoutPoint[];
+  readonly positions: Positions;
+}
+
+const ROOT: Readonly<Record<string, string>> = {
+  'elk.algorithm': 'layered',
+  'elk.direction': 'RIGHT',
+  'elk.edgeRouting': 'ORTHOGONAL',
+  'elk.randomSeed': '1',
+  'elk.separateConnectedComponents': 'false',
+  'elk.layered.cycleBreaking.strategy': 'GREEDY_MODEL_ORDER',
+  'elk.layered.nodePlacement.strategy': 'NETWORK_SIMPLEX',
+  'elk.layered.nodePlacement.networkSimplex.nodeFlexibility.default': 'PORT_POSITION',
+  'elk.layered.edgeLabels.sideSelection': 'ALWAYS_UP',
+  'elk.layered.spacing.nodeNodeBetweenLayers': '10',
+  'elk.layered.spacing.edgeNodeBetweenLayers': '10',
+  'elk.layered.spacing.edgeEdgeBetweenLayers': '20',
+  'elk.spacing.nodeNode': '20',
+  'elk.spacing.edgeNode': '20',
+  'elk.spacing.edgeEdge': '20',
+  'elk.spacing.edgeLabel': '4',
+  'elk.spacing.labelNode': '4',
+  'elk.padding': '[top=0,left=0,bottom=0,right=0]',
+};
+/** The order of the text decides. */
+const BY_TEXT = {
+  'elk.layered.considerModelOrder.strategy': 'NODES_AND_EDGES',
+  'elk.layered.crossingMinimization.forceNodeModelOrder': 'false',
+  'elk.layered.considerModelOrder.crossingCounterNodeInfluence': '0.001',
+};
+/** The places from before decide the order within a layer; the rest is found afresh. */
+const BY_PLACE = { 'elk.layered.crossingMinimization.semiInteractive': 'true' };
+
+const SIDE = { left: 'WEST', right: 'EAST', below: 'SOUTH' } as const;
+
+/** Words above a bar and the sign of its bond below keep their room outside it, since its length follows its lines. */
+function barLabels(symbol: DrawnSymbol): LayoutLabel[] {
+  const words = wordsSize(symbol.label, symbol.marks);
+  return [
+    { text: 'words', ...words, layoutOptions: { 'elk.nodeLabels.placement': 'OUTSIDE V_TOP H_CENTER' } },
+    ...(symbol.canBond
+      ? [
+          {
+            text: 'bond',
+            width: 30,
+            height: BOND_HEIGHT,
+            layoutOptions: { 'elk.nodeLabels.placement': 'OUTSIDE V_BOTTOM H_CENTER' },
+          },
+        ]
+      : []),
+  ];
+}
+
+function nodeOf(symbol: DrawnSymbol, former: LayoutPoint | undefined): LayoutNode {
+  const room = roomOf(symbol);
+  const ports = symbol.ports.map((port): LayoutPort => ({
+    id: port.id,
+    width: 0,
+    height: 0,
+    ...(port.side === 'below'
+      ? { x: room.x, y: room.height }
+      : { x: port.side === 'left' ? 0 : room.width, y: room.y + (room.offsets.get(port.id) ?? 0) }),
+    layoutOptions: { 'elk.port.side': SIDE[port.side] },
+  }));
+  return {
+    id: symbol.id,
+    width: room.width,
+    height: room.height,
+    ...(isBar(symbol) ? { labels: barLabels(symbol) } : {}),
+    ...(former ?? {}),
+    ports,
+    layoutOptions: {
+      ...(isBar(symbol)
+        ? {
+            'elk.portConstraints': 'FIXED_SIDE',
+            'elk.spacing.portPort': '40',
+            'elk.portAlignment.default': 'CENTER',
+            'elk.layered.nodePlacement.networkSimplex.nodeFlexibility': 'NODE_SIZE',
+            'elk.nodeSize.constraints': 'MINIMUM_SIZE PORTS',
+            'elk.nodeSize.minimum': `(${room.width},${room.height})`,
+          }
+        : {
+            'elk.portConstraints': 'FIXED_POS',
+            'elk.layered.nodePlacement.networkSimplex.nodeFlexibility': 'NONE',
+          }),
+      ...(former ? { 'elk.position': `(${former.x},${former.y})` } : {}),
+    },
+  };
+}
+
+const NO_WORDS: Size = { width: 0, height: 0 };
+
+/** What flows along a run in some state may take more room than what the run is. */
+function widened(words: Size, run: string, { states }: Drawing): Size {
+  const flows = states.map((state) => state.flows.filter((flow) => flow.run === run));
+  const widths = flows.flat().map(({ text }) => textWidth(`→ ${text}`));
+  const lines = Math.max(...flows.map(({ length }) => length + 1), 0);
+  return { width: Math.max(words.width, ...widths), height: Math.max(words.height, lines * LINE) };
+}
+
+/** Names of ports hold spaces and points, which ids of the engine may; ids of lines and symbols are kept apart by their first letter. */
+function graphOf(drawing: Drawing, former: Positions | undefined): LayoutNode {
+  const lines = [
+    ...drawing.stretches.map(({ id, run, from, to, label, marks }) => ({
+      id,
+      from,
+      to,
+      words: label ? widened(wordsSize(label, marks), run, drawing) : NO_WORDS,
+      isLink: false,
+    })),
+    ...drawing.links.map(({ id, from, to, label, marks }) => ({
+      id,
+      from,
+      to,
+      words: wordsSize(label, marks),
+      isLink: true,
+    })),
+  ];
+  return {
+    id: 'drawing',
+    layoutOptions: { ...ROOT, ...(former ? BY_PLACE : BY_TEXT) },
+    children: drawing.symbols.map((symbol) => nodeOf(symbol, former?.[symbol.id])),
+    edges: lines.map(({ id, from, to, words, isLink }): LayoutEdge => ({
+      id: `line ${id}`,
+      sources: [from],
+      targets: [to],
+      // Links give way to what carries power.
+      layoutOptions: {
+        'elk.layered.priority.straightness': isLink ? '0' : '10',
+        'elk.layered.priority.shortness': isLink ? '0' : '2',
+      },
+      ...(words.height > 0
+        ? {
+            labels: [
+              {
+                text: id,
+                width: up(words.width + 4, COLUMN),
+                height: words.height + 2,
+              },
+            ],
+          }
+        : {}),
+    })),
+  };
+}
+
+/** Lines and symbols lie on half modules: what was equal before stays equal, so that lines stay straight. */
+const GRID = 5;
+const onGrid = (value: number): number => Math.round(value / GRID) * GRID;
+const pointOnGrid = ({ x, y }: LayoutPoint): LayoutPoint => ({ x: onGrid(x), y: onGrid(y) });
+
+const roomOfLabel = ({ x = 0, y = 0, width = 0, height = 0 }: LayoutLabel): LayoutPoint & Size => ({
+  ...pointOnGrid({ x, y }),
+  width,
+  height,
+});
+
+async function laidOut(drawing: Drawing, engine: LayoutEngine, former: Positions | undefined): Promise<LayoutNode> {
+  return engine.layout(graphOf(drawing, former));
+}
+
+const positionsOf = (graph: LayoutNode): Positions =>
+  Object.fromEntries(
+    (graph.children ?? []).map(({ id, x = 0, y = 0 }) => [id, { x: Math.round(x), y: Math.round(y) }]),
+  );
+
+/**
+ * Gives everything its place. First the order of the text decides, then the places found so or kept from before hold the order within each
+ * layer: what is added later moves the rest by no more than it needs room.
+ */
+export async function place(drawing: Drawing, engine: LayoutEngine, kept: Positions = {}): Promise<Placed> {
+  const first = positionsOf(await laidOut(drawing, engine, undefined));
+  const names = new Set(drawing.symbols.map(({ id }) => id));
+  const known = Object.fromEntries(Object.entries(kept).filter(([name]) => names.has(name)));
+  const graph = await laidOut(drawing, engine, { ...first, ...known });
+  const nodes = new Map((graph.children ?? []).map((node) => [node.id, node]));
+  const symbols = drawing.symbols.map((symbol): PlacedSymbol => {
+    const node = nodes.get(symbol.id)!;
+    const corner = pointOnGrid({ x: node.x ?? 0, y: node.y ?? 0 });
+    const ports = new Map(
+      (node.ports ?? []).map(({ id, x = 0, y = 0 }) => [
+        id,
+        pointOnGrid({ x: (node.x ?? 0) + x, y: (node.y ?? 0) + y }),
+      ]),
+    );
+    return { symbol, ...corner, width: node.width ?? 0, height: onGrid(node.height ?? 0), ports };
+  });
+  const lines = new Map<string, PlacedLine>();
+  const junctions = new Map<string, LayoutPoint>();
+  for (const { id, sections = [], labels = [], junctionPoints = [] } of graph.edges ?? []) {
+    for (const point of junctionPoints.map(pointOnGrid)) junctions.set(`${point.x} ${point.y}`, point);
+    const [section] = sections;
+    if (!section) continue;
+    const [label] = labels;
+    const points = [section.startPoint, ...(section.bendPoints ?? []), section.endPoint].map(pointOnGrid);
+    const name = id.slice('line '.length);
+    lines.set(name, { id: name, points, ...(label ? { words: roomOfLabel(label) } : {}) });
+  }
+  return {
+    width: Math.ceil(graph.width ?? 0),
+    height: Math.ceil(graph.height ?? 0),
+    symbols,
+    lines,
+    junctions: [...junctions.values()],
+    positions: positionsOf(graph),
+  };
+}

@@ -1,0 +1,97 @@
+import type { Drawing, Stamp } from '../model/drawing.js';
+import type { Placed } from '../layout/place.js';
+import { type Markup, element, svgFile } from '../../markup/element.js';
+import { FONT } from './ink.js';
+import { type Sheet, sheet } from './sheet.js';
+
+const BETWEEN = 30;
+/** Units of the picture in a millimetre. */
+const PER_MM = 4;
+
+export interface WriteOptions {
+  readonly stamp: Stamp;
+  /** Which sheets: the whole and every state, the whole alone, or one state by its id. */
+  readonly sheets: 'all' | 'whole' | { readonly state: string };
+}
+
+/** The sheets that are wanted, each drawn and with its size. */
+function sheetsOf(
+  drawing: Drawing,
+  placed: Placed,
+  { stamp, sheets }: WriteOptions,
+): readonly (Sheet & { readonly title: string })[] {
+  const states =
+    typeof sheets === 'object'
+      ? drawing.states.filter(({ id }) => id === sheets.state)
+      : sheets === 'all'
+        ? drawing.states
+        : [];
+  const wanted = [...(typeof sheets === 'object' ? [] : [undefined]), ...states];
+  return wanted.map((state, index) => ({
+    ...sheet({ drawing, placed, stamp, number: index + 1, count: wanted.length, ...(state ? { state } : {}) }),
+    title: state
+      ? `Single-line diagram of ${drawing.title}, ${state.title}`
+      : `Single-line diagram of ${drawing.title}`,
+  }));
+}
+
+const rootAttributes = (width: number, height: number, role: 'group' | 'img', label: string) => ({
+  xmlns: 'http://www.w3.org/2000/svg',
+  width: `${width / PER_MM}mm`,
+  height: `${height / PER_MM}mm`,
+  viewBox: `0 0 ${width} ${height}`,
+  role,
+  'aria-label': label,
+  'font-family': FONT,
+});
+
+/** A drawing with places as the text of an SVG file, sheets below each other. */
+export function writeDrawing(drawing: Drawing, placed: Placed, options: WriteOptions): string {
+  const drawn = sheetsOf(drawing, placed, options);
+  const width = Math.max(...drawn.map((each) => each.width));
+  const height = drawn.reduce((sum, each) => sum + each.height, 0) + BETWEEN * (drawn.length - 1);
+  let top = 0;
+  const placedSheets = drawn.map((each) => {
+    const written = each.draw(0, top);
+    top += each.height + BETWEEN;
+    return written;
+  });
+  const title = `Single-line diagram of ${drawing.title}`;
+  return svgFile(
+    element(
+      'svg',
+      rootAttributes(width, height, 'group', title),
+      element('title', {}, title),
+      element('desc', {}, described(drawing)),
+      ...placedSheets,
+    ),
+  );
+}
+
+/** One sheet as a figure of a page: one picture with its words, whose parts are not read out one by one. */
+export interface Figure {
+  readonly title: string;
+  readonly picture: Markup;
+}
+
+export const drawingFigures = (drawing: Drawing, placed: Placed, options: WriteOptions): readonly Figure[] =>
+  sheetsOf(drawing, placed, options).map(({ title, width, height, draw }) => ({
+    title,
+    picture: element(
+      'svg',
+      rootAttributes(width, height, 'img', title),
+      element('g', { 'aria-hidden': 'true' }, draw(0, 0)),
+    ),
+  }));
+
+/** The drawing in words: its elements in the order of the text, its runs, its states. */
+export function described(drawing: Drawing): string {
+  const elements = drawing.symbols.map(({ description }) => description);
+  const runs = drawing.runs.map(({ description }) => description);
+  const states = drawing.states.map(({ title }) => title);
+  return [
+    `Elements: ${elements.join('; ')}.`,
+    `Runs: ${runs.join('; ')}.`,
+    ...(states.length > 0 ? [`States: ${states.join('; ')}.`] : []),
+  ].join('\n');
+}

@@ -1,0 +1,130 @@
+import {
+  SHEETS,
+  type SheetName,
+  type Severity,
+  drawDesign,
+  handoverCsv,
+  handoverData,
+  handoverPage,
+  handoverSet,
+  nearest,
+} from '@wattwright/language';
+import { lstatSync, mkdirSync, statSync } from 'node:fs';
+import path from 'node:path';
+import { CallError, EXIT, reason } from '../call-error.js';
+import { chosenDesign, keptPositions } from '../drawing-call.js';
+import { shownPath, sourceFiles } from '../files.js';
+import { layoutEngine } from '../layout-engine.js';
+import { jsonText } from '../output/json.js';
+import { safeText } from '../output/safe-text.js';
+import { chromium, printed } from '../pdf.js';
+import { SEVERITIES } from '../report.js';
+import { Session, hasSyntaxErrors } from '../session.js';
+import { stampOf } from '../stamp.js';
+import { today } from '../today.js';
+import { writeWhole } from '../write-whole.js';
+
+export interface ReportOptions {
+  readonly output: string;
+  readonly format: 'pretty' | 'json';
+  readonly design?: string;
+  readonly variant?: string;
+  readonly sheet: readonly string[];
+  readonly failOn?: Severity;
+  readonly pdf: boolean;
+  readonly stdinName: string;
+  readonly today?: string;
+}
+
+/** `wattwright report`: the set is written whatever was found; with `--fail-on`, findings at or above it end with exit code 1 and nothing written. */
+export async function report(file: string, options: ReportOptions): Promise<number> {
+  const only = options.sheet.map(requireSheet);
+  const session = await Session.open(await sourceFiles([file], { standardInputName: options.stdinName }));
+  const analyses = session.documents.map((document) => session.analyse(document, options.today ?? today(), 'play'));
+  const { analysis, design } = chosenDesign(analyses, file, options, session.documents.some(hasSyntaxErrors));
+  const { system } = design;
+  if (options.failOn !== undefined) {
+    const worst = SEVERITIES.indexOf(options.failOn);
+    const found = analysis.findings.filter(
+      ({ severity, accepted }) => !accepted && SEVERITIES.indexOf(severity) <= worst,
+    );
+    if (found.length > 0) {
+      process.stderr.write(
+        `wattwright: nothing was written: ${found.length} findings at or above ${options.failOn}; \`wattwright check ${safeText(file)}\` lists them\n`,
+      );
+      return EXIT.findings;
+    }
+  }
+  const stamp = await stampOf([...session.documents, ...session.used].map(({ uri }) => uri.fsPath));
+  const drawn = await drawDesign(analysis, design, layoutEngine(), keptPositions(design));
+  const set = handoverSet(analysis, design, { drawn, stamp, ...(only.length > 0 ? { only } : {}) });
+  const folder = path.resolve(options.output);
+  const base = system.variant && system.variantOf ? `${system.variantOf}-${system.name}` : system.name;
+  const page = handoverPage(set);
+  const files = new Map<string, string | Buffer>([[`${base}.html`, page]]);
+  for (const [name, text] of handoverCsv(set)) files.set(`${name}.csv`, text);
+  if (options.pdf) await addPdf(files, base, page, stamp.date);
+  requireFolder(folder);
+  for (const name of files.keys()) requireInside(folder, name);
+  const written: string[] = [];
+  for (const [name, content] of files) {
+    const target = path.join(folder, name);
+    await writeWhole(target, content);
+    written.push(shownPath(target));
+  }
+  for (const each of written) process.stderr.write(`wrote ${safeText(each)}\n`);
+  if (options.format === 'json') process.stdout.write(jsonText(handoverData(set, written)));
+  return EXIT.clean;
+}
+
+function requireSheet(name: string): SheetName {
+  const found = SHEETS.find((each) => each === name);
+  if (found) return found;
+  const near = nearest(name, SHEETS)[0];
+  throw new CallError(
+    `no sheet is named ${name}; ${near ? `did you mean ${near}?` : `there are ${SHEETS.join(', ')}`}`,
+  );
+}
+
+async function addPdf(
+  files: Map<string, string | Buffer>,
+  base: string,
+  page: string,
+  date: string | undefined,
+): Promise<void> {
+  const program = chromium();
+  if (program === undefined) {
+    process.stderr.write('no PDF was made: there is no Chromium in the path; print the page from a browser instead\n');
+    return;
+  }
+  try {
+    files.set(`${base}.pdf`, await printed(program, page, date));
+  } catch (error) {
+    process.stderr.write(
+      `no PDF was made: Chromium could not print the page: ${safeText(error instanceof Error ? error.message : String(error))}; print it from a browser instead\n`,
+    );
+  }
+}
+
+/** The folder, made where it is not there; what is above it must be. */
+function requireFolder(folder: string): void {
+  try {
+    mkdirSync(folder);
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== 'EEXIST')
+      throw new CallError(`cannot make the folder ${shownPath(folder)}: ${reason(error)}`);
+    if (!statSync(folder).isDirectory())
+      throw new CallError(`${shownPath(folder)} is no folder; name one for the hand-over set`);
+  }
+}
+
+/** Nothing is written outside the folder: what leads out of it as a link is refused. */
+function requireInside(folder: string, name: string): void {
+  const target = path.join(folder, name);
+  try {
+    if (lstatSync(target).isSymbolicLink())
+      throw new CallError(`${shownPath(target)} is a link; remove it, since nothing is written outside of the folder`);
+  } catch (error) {
+    if (error instanceof CallError) throw error;
+  }
+}

@@ -1,8 +1,9 @@
-import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
+import { Argument, Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { VERSION } from '../version.js';
 import { CallError, EXIT } from './call-error.js';
 import type { CalcOptions } from './commands/calc.js';
 import type { CheckOptions } from './commands/check.js';
+import type { Shell } from './commands/completion.js';
 import type { DiffOptions } from './commands/diff.js';
 import type { DrawOptions } from './commands/draw.js';
 import type { EvalOptions } from './commands/eval.js';
@@ -80,8 +81,9 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .argument('[path...]', 'design files, folders, or - for standard input', ['.'])
     .addOption(format(...CHECK_FORMATS))
     .option(
-      '--output <format:file...>',
+      '--output <format:file>',
       'also write a report to a file, as in sarif:findings.sarif; may be given again',
+      collected,
     )
     .option('--fix', 'apply the fixes marked safe, and say which')
     .option('--unsafe', 'with --fix: also the preferred fix of each finding, until nothing changes')
@@ -333,6 +335,22 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       const { writeStarter } = await import('./commands/new.js');
       finish(await writeStarter(folder));
     });
+
+  command('completion', 'write the completions for a shell')
+    .addArgument(new Argument('<shell>', 'the shell').choices(['bash', 'zsh', 'fish']))
+    .addHelpText(
+      'after',
+      examples('completion bash >> ~/.bashrc', 'completion fish > ~/.config/fish/completions/wattwright.fish'),
+    )
+    .action(async (shell: Shell) => {
+      const { completion } = await import('./commands/completion.js');
+      finish(completion(shell, program));
+    });
+
+  program.command('man-page', { hidden: true }).action(async () => {
+    const { printManPage } = await import('./commands/completion.js');
+    finish(printManPage(program));
+  });
 
   command('lsp', 'run the language server, for any editor')
     .option('--stdio', 'talk over standard input and output')

@@ -23,11 +23,25 @@ describe('calls', () => {
     const { code, stdout } = await call(['--help']);
     expect(code).toBe(0);
     const listed = [...stdout.matchAll(/^ {2}([a-z]+) (?:\[|<)/gm)].map((match) => match[1]);
-    expect(listed).toEqual(['check', 'eval', 'calc', 'simulate', 'explain', 'fmt', 'new', 'lsp', 'help']);
+    expect(listed).toEqual([
+      'check',
+      'eval',
+      'calc',
+      'simulate',
+      'draw',
+      'report',
+      'merge',
+      'diff',
+      'explain',
+      'fmt',
+      'new',
+      'lsp',
+      'help',
+    ]);
     expect(stdout).toContain('Examples:');
   });
 
-  test.each(['check', 'eval', 'calc', 'simulate', 'explain', 'fmt', 'new', 'lsp'])(
+  test.each(['check', 'eval', 'calc', 'simulate', 'draw', 'report', 'merge', 'diff', 'explain', 'fmt', 'new', 'lsp'])(
     '%s --help has an example',
     async (command) => {
       const { code, stdout } = await call([command, '--help']);

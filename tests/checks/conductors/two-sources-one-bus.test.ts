@@ -101,7 +101,11 @@ describe(ID, () => {
   run Feed: Bank -> Inv.dc { size: 4/0 AWG   length: 1 m }
 }
 `;
-    const told = (await findings(house('Panel'))).map(({ subject, headline, why }) => [subject, headline, why?.split(':')[0]]);
+    const told = (await findings(house('Panel'))).map(({ subject, headline, why }) => [
+      subject,
+      headline,
+      why?.split(':')[0],
+    ]);
     expect(told).toContainEqual(['House.Mains', 'Inv feeds back into Mains while it is off', 'with battery alone']);
     expect(told).toContainEqual(['House.Ats', 'Inv and Genset can feed Ats at the same time', 'with Genset running']);
     expect(told).toHaveLength(2);

@@ -1,8 +1,9 @@
 // Bundles what ships: the command line in one file, the language server for Node and for a browser worker, and the
 // extension for the desktop and for the browser.
 import { build } from 'esbuild';
-import { chmodSync, cpSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, cpSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
+import { billOfMaterials, bundledPackages, licencesText } from './server/build/bundled-packages.mjs';
 import { commandLineBundle } from './server/build/command-line-bundle.mjs';
 
 const root = import.meta.dirname;
@@ -80,27 +81,6 @@ const bundles = [
 for (const folder of ['server/dist', 'extension/dist', 'extension/syntaxes'])
   rmSync(folder, { recursive: true, force: true });
 
-/**
- * Writes the licence of every package that is inside these bundles.
- * @param {import('esbuild').BuildResult[]} results
- * @param {string} target
- */
-function writeLicences(results, target) {
-  const inputs = results.flatMap((result) => Object.keys(result.metafile?.inputs ?? {}));
-  const folders = new Set(
-    inputs.map((input) => /^.*node_modules\/(?:@[^/]+\/)?[^/]+/.exec(input)?.[0]).filter((f) => f !== undefined),
-  );
-  const texts = [...folders].sort().map((folder) => {
-    const { name, version, license } = JSON.parse(readFileSync(path.join(folder, 'package.json'), 'utf8'));
-    const file = readdirSync(folder).find((candidate) => /^licen[cs]e/i.test(candidate));
-    return `${name} ${version} (${license})\n\n${file ? readFileSync(path.join(folder, file), 'utf8').trim() : 'The package carries no licence text.'}\n`;
-  });
-  writeFileSync(
-    target,
-    `Packages inside the bundles of this folder, with their licences.\n\n${texts.join(`\n${'─'.repeat(80)}\n\n`)}`,
-  );
-}
-
 let results;
 try {
   results = await Promise.all(bundles.map((bundle) => build(bundle)));
@@ -110,8 +90,21 @@ try {
 }
 for (const folder of ['server/dist', 'extension/dist']) {
   const own = results.filter((_, index) => bundles[index].outfile.startsWith(folder));
-  writeLicences(own, `${folder}/LICENCES.txt`);
+  writeFileSync(`${folder}/LICENCES.txt`, licencesText(bundledPackages(own)));
 }
+const { version, license } = JSON.parse(readFileSync('package.json', 'utf8'));
+writeFileSync(
+  'server/dist/sbom.cdx.json',
+  `${JSON.stringify(
+    billOfMaterials(
+      bundledPackages([results[0]]),
+      { name: 'wattwright', version, license },
+      JSON.parse(readFileSync('package-lock.json', 'utf8')).packages,
+    ),
+    undefined,
+    2,
+  )}\n`,
+);
 
 chmodSync('server/dist/wattwright.mjs', 0o755);
 cpSync('server/schemas', 'server/dist/schemas', { recursive: true });

@@ -36,7 +36,7 @@ export {
   usualTerminals,
 } from './equipment/index.js';
 export type { QuantityName } from './model/quantity-names.js';
-export { PERMISSIONS, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/signals.js';
+export { CONDITION_WORDS, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/signals.js';
 export { nearest } from './model/nearest.js';
 export * from './quantities/index.js';
 export * from './quantities/design-functions.js';
@@ -50,12 +50,13 @@ export * from './analyse/analyse.js';
 export * from './analyse/carry.js';
 export * from './analyse/questions.js';
 export { ScenarioCache } from './analyse/scenarios.js';
-export { messageWithVariant } from './analyse/findings.js';
+export { messageWithVariant, passedKeys } from './analyse/findings.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/meaning.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';
 export * from './propose/index.js';
+export * from './compare/index.js';
 export * from './explain/index.js';
 export * from './draw/index.js';
 export * from './document/index.js';

@@ -20,7 +20,7 @@ import { LOAD_SHARE, LOAD_WATTS, TURBINE } from './random-rules.js';
  * own; it is only watched.
  */
 
-/** An instant at which the machine took in what it is told. */
+/** An instant from which on something is other than before in what the machine does or holds true. */
 interface Instant {
   readonly time: number;
   readonly was: Phase;
@@ -55,6 +55,8 @@ export interface Shown {
   readonly everTrue: ReadonlySet<number>;
   /** Whether the engine gave up because rules switch without end. */
   readonly isEndlessSwitching: boolean;
+  /** Whether it was broken off because it had switched so often that it shows nothing new. */
+  readonly isBrokenOff: boolean;
 }
 
 /** The plan of a site, to be played with other courses. */
@@ -68,6 +70,9 @@ export function rulePlan({ context, system }: AnalysedDesign): Plan {
 const MIXED = 2;
 const ALONE = 7;
 const TOGETHER = 5;
+/** Share of the plays in which nothing else is there from the beginning, and of those with the loads that the design states. */
+const AWAY = 0.25;
+const STATED = 0.2;
 /** A run longer than this is one that does not end, an empty bank without a set for longer than this one that is left. */
 const ENDLESS_DAYS = 3;
 const STARVED_DAYS = 2;
@@ -109,11 +114,13 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
       time = to + 60;
     }
   };
-  for (const index of others) come('source', index);
+  // In some plays nothing else is there from the beginning.
+  if (dice.chance(AWAY)) spans.push(...others.map((index) => ({ of: 'source' as const, index, from: 0, to: alone })));
+  else for (const index of others) come('source', index);
   if (plan.links.length > 0) {
     come('link', 0);
-    // Without a fallback a link that stays lost is told of elsewhere, and the rules count as heard.
-    const hasFallback = plan.control.machine.compiled.controls.every(({ sets }) => sets.length > 1);
+    // Where nothing is said for its loss, that is told of elsewhere, and the rules count as heard.
+    const hasFallback = plan.control.machine.compiled.controls.some(({ sets }) => sets.length > 1);
     if (hasFallback && dice.chance(0.5)) spans.push({ of: 'link', index: 0, from: alone, to: duration });
   }
   const half = dice.between(0, DAY / 2);
@@ -121,6 +128,8 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
   const use = dice.pick([1, 1, 1, 0.5, 0.15]);
   const share = use * dice.between(0.2, 1);
   const [bank] = plan.banks;
+  // The loads that the design states are those of some plays.
+  const isAsStated = dice.chance(STATED);
   return {
     alone,
     together,
@@ -136,12 +145,16 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
           resistance: dice.between(0.016, 0.032),
         },
       ],
-      loads: plan.loads.map((load) => ({
-        ...load,
-        watts: LOAD_WATTS,
-        shareFrom: Float64Array.of(0, half, half + DAY / 2),
-        share: Float64Array.of(2 * use * LOAD_SHARE - share, share, 2 * use * LOAD_SHARE - share),
-      })),
+      loads: plan.loads.map((load) =>
+        isAsStated
+          ? load
+          : {
+              ...load,
+              watts: LOAD_WATTS,
+              shareFrom: Float64Array.of(0, half, half + DAY / 2),
+              share: Float64Array.of(2 * use * LOAD_SHARE - share, share, 2 * use * LOAD_SHARE - share),
+            },
+      ),
     },
   };
 }
@@ -151,23 +164,30 @@ export function playRules(plan: Plan, dice: Dice): Shown {
   const way = course(plan, dice);
   const { compiled } = plan.control.machine;
   const machine = new WatchedMachine(compiled);
-  const instants: Instant[] = [];
-  machine.watch = (was, state, inputs) => instants.push(instantOf(machine, way.plan, was, state, inputs));
+  const diary = new Diary(machine, way.plan);
+  machine.watch = (was, state, inputs) => diary.note(was, state, inputs);
   const engine = new Engine(
     { ...way.plan, control: { ...way.plan.control, machine } },
     { resolution: 900, seed: dice.whole(1, 1e6), run: 0, isRandom: true },
   );
   let soc: ((time: number) => number) | undefined;
   let power: (time: number) => number = () => 1;
+  let isBrokenOff = false;
   try {
-    const { recorder } = engine.play();
+    const pieces = engine.playing();
+    for (let piece = pieces.next(); !piece.done && !isBrokenOff; piece = pieces.next())
+      isBrokenOff = diary.instants.length > MOST_INSTANTS || engine.recorder.length > MOST_ROWS;
+    const { recorder } = engine;
     soc = courseOf(plan, 'soc(Bank)', recorder.time, (at) => recorder.column(at));
     power = courseOf(plan, 'power(Fan)', recorder.time, (at) => recorder.column(at));
   } catch (error) {
     if (!(error instanceof EndlessSwitching)) throw error;
   }
   const findings = new Findings();
-  if (soc) look(instants, { ...way, soc, power }, findings);
+  const { instants } = diary;
+  // What was broken off says nothing of what would have come.
+  const duration = isBrokenOff ? engine.recorder.time.at(-1)! : way.plan.duration;
+  if (soc) look(instants, { ...way, plan: { ...way.plan, duration }, soc, power }, findings);
   return {
     kinds: findings.kinds,
     hinted: findings.hinted,
@@ -177,7 +197,44 @@ export function playRules(plan: Plan, dice: Dice): Shown {
     }),
     everTrue: new Set(instants.flatMap(({ isTrue }) => isTrue)),
     isEndlessSwitching: soc === undefined,
+    isBrokenOff,
   };
+}
+
+/** Changes, and rows of the recorder, after which a play has shown what it has to show: it must not fill the memory. */
+const MOST_INSTANTS = 20_000;
+const MOST_ROWS = 400_000;
+
+/** What is kept of the instants of a play: those at which something is other than at the one before. */
+class Diary {
+  readonly instants: Instant[] = [];
+  private readonly known: Float64Array;
+  private readonly now: Float64Array;
+
+  constructor(
+    private readonly machine: ControlMachine,
+    private readonly plan: Plan,
+  ) {
+    const { rules, controls } = machine.compiled;
+    // Of each rule whether it is true and whether it holds, of each control what is in force, and the phase.
+    const size = 2 * rules.length + controls.length + 1;
+    [this.known, this.now] = [new Float64Array(size).fill(NaN), new Float64Array(size)];
+  }
+
+  note(was: Phase, state: ControlState, inputs: ControlInputs): void {
+    const { machine, known, now } = this;
+    const { rules, controls } = machine.compiled;
+    let at = 0;
+    for (const rule of rules) {
+      now[at++] = machine.isTrue(state, rule) ? 1 : 0;
+      now[at++] = machine.holds(state, rule) ? 1 : 0;
+    }
+    for (const control of controls) now[at++] = control.sets.indexOf(machine.setInForce(state, control));
+    now[at] = machine.phase(state, 0);
+    if (was === now[at] && now.every((value, each) => value === known[each])) return;
+    known.set(now);
+    this.instants.push(instantOf(machine, this.plan, was, state, inputs));
+  }
 }
 
 /** The rules by which the set was switched at an instant; none where it was not. */
@@ -268,7 +325,7 @@ function look(instants: readonly Instant[], way: Course, found: Findings): void 
   const stretches = stretchesOf(instants, plan.duration);
   for (const { from, to, runs } of stretches) {
     const within = (low: number, high: number): number => Math.min(to, high) - Math.max(from, low);
-    if (runs && within(alone, together) > ENDLESS_DAYS * DAY + longest)
+    if (runs && within(alone, Math.min(together, plan.duration)) > ENDLESS_DAYS * DAY + longest)
       found.show('endless', `runs from ${hours(from)} on`);
     if (runs && within(together, plan.duration) > ENDLESS_DAYS * DAY + longest)
       found.show('latched', `runs from ${hours(from)} on with the grid there`);

@@ -16,8 +16,9 @@ export interface RuleCase {
   readonly accused: readonly { readonly kind: ShownKind; readonly isShown: boolean }[];
   /** Kinds that it is called free of and that were put to the test. */
   readonly free: readonly string[];
-  /** Plays that the engine gave up. */
+  /** Plays that the engine gave up, and plays that were broken off since they switch so often. */
   readonly given: number;
+  readonly brokenOff: number;
 }
 
 export const SHOWN_KINDS: readonly ShownKind[] = ['clash', 'starved', 'endless', 'latched', 'quiet', 'chatter'];
@@ -35,8 +36,8 @@ export async function ruleCase(seed: number, plays: number): Promise<RuleCase | 
   const plan = rulePlan(design);
   const searched = new Set<string>(analysis.faults.map(({ kind }) => kind));
   const proven = new Set<string>(proof.faults.map(({ kind }) => kind));
-  // Rules that may hold together by the search are accused of it once a week shows it; without one they are neither accused nor called free.
-  const accused = new Set<string>([...proven, ...[...searched].filter((kind) => kind !== 'clash')]);
+  // What the search thinks possible is told once a week shows it; without one rules are neither accused nor called free.
+  const accused = new Set<string>([...proven, ...[...searched].filter((kind) => kind !== 'clash' && kind !== 'quiet')]);
   const judged = kindsJudged(analysis, plan.arrays.length > 0);
   const charged = judged.filter((kind) => accused.has(kind));
   const free = judged.filter((kind) => !accused.has(kind) && !searched.has(kind) && !isImplied(kind, accused));
@@ -56,6 +57,7 @@ export async function ruleCase(seed: number, plays: number): Promise<RuleCase | 
     accused: charged.map((kind) => ({ kind, isShown: isHinted(kind) })),
     free,
     given: shown.filter(({ isEndlessSwitching }) => isEndlessSwitching).length,
+    brokenOff: shown.filter(({ isBrokenOff }) => isBrokenOff).length,
   };
 }
 
@@ -144,6 +146,10 @@ export function ruleReport(cases: readonly RuleCase[], examples: number): string
       `${kind.padEnd(9)} ${wrong.length} of ${free} wrongly called free${seedsOf(wrong)}; ${unshown.length} of ${accused} accused never show it${seedsOf(unshown)}`,
   );
   const given = cases.filter((each) => each.given > 0);
+  const brokenOff = cases.filter((each) => each.brokenOff > 0);
+  const count = (of: (tally: RuleTally) => number): number => tallies.reduce((sum, each) => sum + of(each), 0);
+  const rate = (part: number, of: number): string =>
+    `${part} of ${of}${of > 0 ? ` (${((100 * part) / of).toFixed(2)} %)` : ''}`;
   const shortest = tallies.flatMap(({ kind, wrong }) =>
     [...wrong]
       .sort((a, b) => a.text.length - b.text.length)
@@ -155,7 +161,14 @@ export function ruleReport(cases: readonly RuleCase[], examples: number): string
   );
   return [
     ...rows,
-    `${cases.length} sites were searched; ${given.length} had plays in which rules switch without end${seedsOf(given)}`,
+    `altogether ${rate(
+      count(({ wrong }) => wrong.length),
+      count(({ free }) => free),
+    )} wrongly called free or impossible; ${rate(
+      count(({ unshown }) => unshown.length),
+      count(({ accused }) => accused),
+    )} accused never show it`,
+    `${cases.length} sites were searched; ${given.length} had plays in which rules switch without end${seedsOf(given)}, ${brokenOff.length} plays that switch so often that they were broken off${seedsOf(brokenOff)}`,
     ...(shortest.length > 0 ? ['', ...shortest] : []),
   ].join('\n');
 }

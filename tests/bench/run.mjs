@@ -1,13 +1,15 @@
 // `npm run bench`: how long a person waits, as medians and as ratios to a bare Node start and to a plain parse, so that numbers
-// of different machines can be compared, and how often closed forms and plays disagree. `--json FILE` also writes the times down. Build first.
+// of different machines can be compared, and how often closed forms and plays disagree. `--json FILE` also writes the times down; `--sites 2000`
+// plays so many sites with rules instead of a sample (some hours; a run that is broken off goes on where it stopped). Build first.
 import { spawn, spawnSync } from 'node:child_process';
 import { existsSync, readdirSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { root } from '../tools/steps.mjs';
-import { agreementReport, searchReport } from './agreement.mjs';
+import { agreementReport, searchReport, seedsOf } from './agreement.mjs';
 import { LanguageServerProcess } from './language-server-process.mjs';
 import { largeDesign } from './large-design.mjs';
 import { largeNetwork } from './large-network.mjs';
+import { verdicts } from './verdicts.mjs';
 import { yearOfRidgeStation } from './year.mjs';
 
 const program = path.join(root, 'server/dist/wattwright.mjs');
@@ -19,8 +21,10 @@ for (const file of [program, server]) {
   }
 }
 
-/** Designs over which closed forms and plays are compared, and sites over which the search of rules and plays are. */
+/** Designs over which closed forms and plays are compared, and sites over which search and proof of rules and plays are. */
 const AGREEMENT_SEEDS = 200;
+const sitesAt = process.argv.indexOf('--sites');
+const [firstSite, lastSite] = seedsOf(sitesAt > 0 ? (process.argv[sitesAt + 1] ?? '') : String(AGREEMENT_SEEDS));
 
 const median = (/** @type {number[]} */ values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
 
@@ -140,6 +144,7 @@ const ready = await medianOf(9, serverReady);
 const parse = await plainParse();
 const network = await networkSolved();
 const { open, early, whole, lines } = await keystrokes();
+const ruled = await verdicts(server);
 const play = await yearOfRidgeStation();
 play();
 const year = await medianOf(5, async () => {
@@ -181,6 +186,20 @@ const measures = [
     to: 'plain parse',
   },
   {
+    name: `keystroke in ${ruled.lines} lines to the verdict on its rules`,
+    milliseconds: ruled.verdict,
+    limit: 1000,
+    ratio: ruled.verdict / parse,
+    to: 'plain parse',
+  },
+  {
+    name: 'keystroke while rules are proven, to its findings',
+    milliseconds: ruled.between,
+    limit: 250,
+    ratio: ruled.between / parse,
+    to: 'plain parse',
+  },
+  {
     name: 'a year of the ridge station, minute by minute',
     milliseconds: year,
     limit: 1000,
@@ -195,8 +214,8 @@ for (const { name, milliseconds, limit, ratio, to } of measures) {
 }
 console.log(`\nclosed forms against plays of ${AGREEMENT_SEEDS} generated designs`);
 console.log(await agreementReport(AGREEMENT_SEEDS, 1));
-console.log(`\nthe search of rules against plays of ${AGREEMENT_SEEDS} generated sites`);
-console.log(await searchReport(AGREEMENT_SEEDS, 1));
+console.log(`\nsearch and proof of rules against plays of generated sites ${firstSite} to ${lastSite}`);
+console.log(await searchReport(firstSite, lastSite, 1));
 const target = process.argv.indexOf('--json');
 if (target > 0)
   writeFileSync(process.argv[target + 1], `${JSON.stringify({ node: process.version, measures }, undefined, 2)}\n`);

@@ -30,6 +30,8 @@ describe('calls', () => {
       'simulate',
       'draw',
       'report',
+      'merge',
+      'diff',
       'explain',
       'fmt',
       'new',
@@ -39,7 +41,7 @@ describe('calls', () => {
     expect(stdout).toContain('Examples:');
   });
 
-  test.each(['check', 'eval', 'calc', 'simulate', 'draw', 'report', 'explain', 'fmt', 'new', 'lsp'])(
+  test.each(['check', 'eval', 'calc', 'simulate', 'draw', 'report', 'merge', 'diff', 'explain', 'fmt', 'new', 'lsp'])(
     '%s --help has an example',
     async (command) => {
       const { code, stdout } = await call([command, '--help']);

@@ -95,6 +95,7 @@ const report = (facts: Partial<CheckReport>): CheckReport => ({
   requirements: [],
   readings: [],
   questions: [],
+  passes: [],
   files: 1,
   designs: 1,
   passed: 0,
@@ -387,6 +388,7 @@ describe('SARIF', () => {
       accepted: [finding({ accepted: { reason: 'inspected' } })],
     }),
     [check],
+    { withAccepted: true },
   );
   const [run] = log.runs;
 
@@ -425,7 +427,7 @@ describe('SARIF', () => {
       relatedLocations: [{ message: { text: 'the load' } }],
       fixes: [{ artifactChanges: [{ replacements: [{ insertedContent: { text: '6 AWG' } }] }] }],
     });
-    expect(run!.results![2]).toMatchObject({ level: 'note', message: { text: 'see [x] (http://y)' } });
+    expect(run!.results![2]).toMatchObject({ level: 'note', message: { text: 'see [x] (http://y) See [the load](0).' } });
     expect(run!.results![3]!.suppressions).toEqual([
       { kind: 'inSource', status: 'accepted', justification: 'inspected' },
     ]);

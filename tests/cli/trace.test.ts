@@ -20,6 +20,7 @@ const report = (finding: AnsweredFinding): CheckReport => ({
   requirements: [],
   readings: [],
   questions: [],
+  passes: [],
   files: 1,
   designs: 1,
   passed: 0,

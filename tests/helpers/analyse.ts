@@ -140,3 +140,49 @@ export async function afterFix(text: string, check: string, fix: Fix): Promise<{
     fresh: told(after).filter((each) => !before.includes(each)),
   };
 }
+
+/** Units as findings write them, so that a test may write them as the language does. */
+const UNITS =
+  'A2s|kA2s|A²s|kA²s|kWh|Wh|Ah|kVA|VA|kW|MW|W|kA|mA|A|mV|V|mohm|ohm|mΩ|Ω|mm2|mm²|cm2|cm²|m3/h|m³/h|L/h|L/s|L|mm|cm|km|m|ms|s|min|h|d|degC|°C|K|%|AWG|kcmil|Nm|N·m|Hz|C';
+const FIGURE = new RegExp(`(?<![\\w.])[−-]?\\d+(?:\\.\\d+)?(?: (?:${UNITS})(?![\\w/]))?`, 'gu');
+/** Words with a capital letter that begin sentences and name nothing. */
+const STARTERS = new Set(
+  'With The It Its Take Put A An In At No Each Nothing How What Of On Only Set Use Run Rule Cannot By As Here Neutral'.split(
+    ' ',
+  ),
+);
+
+const normalised = (text: string): string =>
+  text
+    .replace(/(?<=\d )degC/g, '°C')
+    .replace(/(?<=\d )(m?)ohm/g, '$1Ω')
+    .replace(/(?<=\d )(mm|cm)2/g, '$1²')
+    .replace(/m3\/h/g, 'm³/h')
+    .replace(/A2s/g, 'A²s')
+    .replace(/–/g, ' to ');
+
+/**
+ * What of an expected text a finding does not tell: its figures with their units, the names and the code in it. How the sentence runs is the
+ * matter of `wording.test.ts`. A text without any of these has to stand there as it is.
+ */
+export function lacking(told: string | undefined, expected: string | RegExp): string[] {
+  const source = typeof expected === 'string' ? expected : expected.source.replace(/\\([.()[\]/$^*+?|])/g, '$1');
+  const text = normalised(told ?? '');
+  if (typeof expected === 'string' ? (told ?? '').includes(expected) : expected.test(told ?? '')) return [];
+  const plain = normalised(source).replace(/\\[dwsSDW][+*?]?|\.[*+]\??/g, ' § ');
+  const code = [...plain.matchAll(/`[^`§]+`/g)].map(([each]) => each);
+  const rest = plain.replace(/`[^`]*`/g, ' ');
+  const figures = [...rest.matchAll(FIGURE)].map(([each]) => each);
+  const names = [...rest.matchAll(/\b[A-Z][A-Za-z]+\w*\b/g)]
+    .map(([each]) => each)
+    .filter((each) => !STARTERS.has(each));
+  const tokens = [...new Set([...code, ...figures, ...names])];
+  if (tokens.length === 0) return [source];
+  const stands = (token: string): boolean => {
+    const at = text.indexOf(token);
+    return at >= 0 && !/[\d.]/.test(text[at - 1] ?? ' ')
+      ? true
+      : new RegExp(`(?<![\\w.])${token.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')}(?!\\d)`).test(text);
+  };
+  return tokens.filter((token) => !stands(token));
+}

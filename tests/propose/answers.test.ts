@@ -27,8 +27,56 @@ describe('a device of 400 A on 6 AWG that feeds 2 kW', () => {
     const finding = await foundIn(text, 'run-protection');
     // 2 kW at 44.8 V are 44.6 A; 6 AWG may have 70 A by NEC 240.4(B): 65 A of Table 310.16 (75 °C) and the next standard size.
     expect(titles(finding)).toEqual(['Change rating of F1 to 70 A']);
-    expect(finding.message).not.toContain('kcmil');
+    expect(finding.told).not.toContain('kcmil');
     expect(await afterFix(text, 'run-protection', finding.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+});
+
+describe('a device of 400 A on 6 AWG with terminals of which nothing is said', () => {
+  const hut = (watts: number): string => `design Hut {
+  basis: nec 2023
+  site { altitude: 0 m   ambient: 15..25 degC }
+  battery Bank : Lfp48V280Ah { cellTemperature: 20..25 degC }
+  fuse F1 { class: T   rating: 400 A }
+  load Heater { power: ${watts} W   supply: dc   continuous: no }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: THHN   length: 2 m   conductors: 2 }
+}
+`;
+  // NEC Table 310.16 at 60 °C, up to 100 A by 110.14(C)(1)(a): 6 AWG 55 A, 4 AWG 70 A.
+  it('gets the device alone where that serves on terminals for 60 °C', async () => {
+    const finding = await foundIn(hut(2000), 'run-protection');
+    expect(titles(finding)).toEqual(['Change rating of F1 to 60 A']);
+    expect(await afterFix(hut(2000), 'run-protection', finding.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('gets the device that the load needs and the next conductors for it, never several of 1/0 AWG', async () => {
+    const text = hut(2800);
+    const finding = await foundIn(text, 'run-protection');
+    expect(titles(finding)).toEqual(['Change size of Line to 4 AWG and rating of F1 to 70 A']);
+    expect(await afterFix(text, 'run-protection', finding.fixes[0]!)).toEqual({ left: [], fresh: [] });
+  });
+
+  it('keeps a device that is little too large where the next conductors suit it', async () => {
+    // 80 A device, 70 A load: 4 AWG is enough for it at 75 °C and 3 AWG at 60 °C (85 A).
+    const text = hut(3200).replace('400 A', '80 A');
+    for (const { title } of (await foundIn(text, 'run-ampacity')).fixes) expect(title).not.toContain('rating');
+  });
+});
+
+describe('a load beyond what the class of its device is made in', () => {
+  it('gets class and rating together, where neither alone serves', async () => {
+    const text = `design Boat {
+  basis: craft
+  battery Bank : Lfp12V100Ah { shortCircuitCurrent: 800 A }
+  load Heater { power: 600 W   supply: dc   continuous: no }
+  fuse F1 { class: BladeFuse32V   rating: 40 A }
+  run Line: Bank -> F1 @ 150 mm -> Heater { size: 6 AWG   type: CraftPrimary105   length: 1 m }
+}
+`;
+    const finding = await foundIn(text, 'protection-continuous');
+    // 600 W at 10 V are 60 A; blade fuses go up to 40 A.
+    expect(titles(finding)[0]).toMatch(/^Change class of F1 to \S+ and rating of F1 to 60 A$/);
+    expect(await afterFix(text, 'protection-continuous', finding.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 });
 

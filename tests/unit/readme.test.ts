@@ -34,7 +34,7 @@ describe('the tour of the README', () => {
       .replace('precharge: yes', 'precharge: yes   onTime: 1.8 h')
       .replace('RectFuse -> DcBus', 'RectFuse @ 1.9 m -> DcBus');
     const analysis = await analyseText({ 'boathouse.watt': mended });
-    expect(analysis.findings.map(({ message }) => message)).toEqual([]);
+    expect(analysis.findings.map(({ told }) => told)).toEqual([]);
   });
 
   it('links only to files that are there', () => {

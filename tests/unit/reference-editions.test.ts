@@ -86,7 +86,7 @@ describe('unknown-edition', () => {
   ])('names the stored editions for %s and offers %s', async (basis, nearest) => {
     const [finding] = findingsOf(await analyseText(hut(basis)), 'unknown-edition');
     expect(finding?.severity).toBe('error');
-    expect(finding?.message).toMatch(/No tables of .* are stored here, only of/);
+    expect(finding?.told).toMatch(/No tables of .* are stored here, only of/);
     const mended = applyFix(hut(basis), finding!.fixes[0]!);
     expect(mended).toContain(`basis: ${basis.split(' ')[0]} ${nearest}`);
     expect(findingsOf(await analyseText(mended), 'unknown-edition')).toEqual([]);
@@ -98,7 +98,7 @@ describe('unknown-edition', () => {
       const found = analysis.findings.filter(({ check }) => ['run-ampacity', 'run-unprotected'].includes(check));
       expect(found.length).toBeGreaterThan(1);
       for (const { sources } of found) expect(sources.map(sourceText).join('; ')).toContain(`NEC (${edition})`);
-      expect(found.map(({ message }) => message).join()).toContain(`NEC ${edition}`);
+      expect(found.map(({ told }) => told).join()).toContain(`NEC ${edition}`);
     }
   });
 });

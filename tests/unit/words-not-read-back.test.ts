@@ -105,7 +105,7 @@ function readings(program: ts.Program): string[] {
 describe('words of derivations', () => {
   /** Places that may read one, each with the reason. */
   const MAY: Readonly<Record<string, string>> = {
-    'language/src/checks/requirements/reading-off.ts: tolerance.notes[0]':
+    'language/src/checks/requirements/reading-mismatch.ts: tolerance.notes[0]':
       'shows where the tolerance of an instrument comes from, and decides nothing by it',
     'language/src/checks/requirements/requirement-failed.ts: each.name !== displayValue(each)':
       'a number written in the requirement is named by its own text, which is not to be said twice',

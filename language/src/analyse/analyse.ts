@@ -150,8 +150,32 @@ class FileAnalysis {
         measures: asked.get(scenario.name)?.measures ?? [],
         isFaulty: scenario.isFaulty || requirements.some((each) => each.scenario === scenario.name && each.isFaulty),
       })),
-      proof: proofTask(context),
+      proof: proofTask(context, this.isFaulty(system)),
     };
+  }
+
+  /** Whether the text of a design, or of what it is a variant of, is wrong where its rules may rest on it: anywhere but in its scenarios. */
+  private isFaulty(system: System): boolean {
+    const all = this.lowered.designs.map((each) => each.system);
+    const own = all.filter(({ name, variant }) => name === system.name || (!variant && name === system.variantOf));
+    const starts = all.map(({ place }) => place.offset).sort((a, b) => a - b);
+    const isWithin = ({ place: own }: System, { place }: Finding): boolean =>
+      place.uri === own.uri &&
+      place.offset >= own.offset &&
+      place.offset < (starts.find((start) => start > own.offset) ?? Infinity);
+    // What is wrong in a part, or with a file that is drawn in, may be wrong in every design of the file.
+    const isOfNone = (found: Finding): boolean =>
+      !all.some((each) => isOf(each, found) || (found.check === 'syntax-error' && isWithin(each, found)));
+    return this.read.some(
+      (found) =>
+        found.severity === 'error' &&
+        (isOfNone(found) ||
+          own.some(
+            (each) =>
+              (isOf(each, found) || (found.check === 'syntax-error' && isWithin(each, found))) &&
+              !each.scenarios.some(({ path }) => found.subject === path),
+          )),
+    );
   }
 
   /** Everything without the scenarios, which wait to be played. */

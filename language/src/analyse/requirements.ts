@@ -1,6 +1,7 @@
 import type { AstNode } from 'langium';
 import type { RequirementResult } from '../checks/define.js';
 import type { Place } from '../derivation/index.js';
+import { isArithmetic } from '../grammar/generated/ast.js';
 import { isCondition } from '../model/lower/evaluated.js';
 import type { DesignValues, LoweredDesign } from '../model/lower/lower.js';
 import { placeOfNode } from '../model/lower/place.js';
@@ -20,9 +21,13 @@ const SENSES: Readonly<Record<string, 'at-most' | 'at-least'>> = {
   '>=': 'at-least',
 };
 
-/** The operator of a condition that is a single comparison. */
-const operatorOf = (node: AstNode): string | undefined =>
-  'operator' in node && 'left' in node && typeof node.operator === 'string' ? node.operator : undefined;
+const SIGNS: readonly string[] = ['<', '<=', '>', '>=', '==', '!='];
+
+/** The left side and the sign of a condition that is a single comparison. */
+function comparedIn(node: AstNode): { readonly left: string; readonly sign: string } | undefined {
+  if (!isArithmetic(node) || !SIGNS.includes(node.operator)) return undefined;
+  return { left: node.left.$cstNode?.text ?? '', sign: node.operator };
+}
 
 /** Works out one requirement of a design; what is wrong with its text goes to `reported`. */
 export function judgeRequirement(
@@ -69,12 +74,14 @@ export function judgeRequirement(
     return { ...common, undecided: 'it is no condition' };
   const { derivation } = value;
   const [left, right] = derivation.inputs;
-  const sense = SENSES[operatorOf(condition) ?? ''];
+  const compared = comparedIn(condition);
+  const sense = compared && SENSES[compared.sign];
   return {
     ...common,
     holds: derivation.value as boolean,
     ...(left ? { left } : {}),
     ...(right ? { right } : {}),
     ...(sense ? { sense } : {}),
+    ...(compared ? { compared } : {}),
   };
 }

@@ -22,7 +22,7 @@ export class Waivers {
     }
     return findings.map((each) => {
       const accept = system.accepts.find(
-        (candidate) => candidate.check === each.check && subjectFits(system, candidate, each.subject),
+        (candidate) => findCheck(candidate.check)?.id === each.check && subjectFits(system, candidate, each.subject),
       );
       if (!accept) return each;
       this.met.get(`${accept.place.uri} ${accept.place.offset}`)!.isUsed = true;
@@ -56,16 +56,12 @@ const subjectFits = (system: System, accept: Accept, subject: string): boolean =
 type Told = Pick<Failed, 'headline' | 'why' | 'advice'>;
 
 function acceptFinding(system: System, accept: Accept, isUsed: boolean, today: string): Finding[] {
-  const about = accept.subject ? ` on ${accept.subject}` : '';
-  const fail = (id: string, told: Told, place: Place, fixes: Failed['fixes'] = []): Finding[] => {
+  const fail: Fail = (id: string, told: Told, place: Place, fixes = []) => {
     const check = findCheck(id);
     return check
       ? [finding(check, { verdict: 'failed', subject: system.name, place, ...told, use: NO_LIMIT, fixes })]
       : [];
   };
-  const remove = (safe: boolean): Fix[] => [
-    { title: 'Remove this waiver', safe, edits: [{ place: accept.place, text: '' }] },
-  ];
   if (!findCheck(accept.check)) {
     const meant = nearest(
       accept.check,
@@ -85,6 +81,24 @@ function acceptFinding(system: System, accept: Accept, isUsed: boolean, today: s
       })),
     );
   }
+  return [...renamed(accept, fail), ...ofUse(system, accept, isUsed, today, fail)];
+}
+
+type Fail = (id: string, told: Told, place: Place, fixes?: Failed['fixes']) => Finding[];
+
+/** Its check has another id now: the old one works, and is told once. */
+function renamed({ check, checkPlace }: Accept, fail: Fail): Finding[] {
+  const { id } = findCheck(check)!;
+  if (id === check) return [];
+  const fix: Fix = { title: `Change to \`${id}\``, safe: true, edits: [{ place: checkPlace, text: id }] };
+  return fail('renamed-check', { headline: `\`${check}\` is now called \`${id}\`` }, checkPlace, [fix]);
+}
+
+function ofUse(system: System, accept: Accept, isUsed: boolean, today: string, fail: Fail): Finding[] {
+  const about = accept.subject ? ` on ${accept.subject}` : '';
+  const remove = (safe: boolean): Fix[] => [
+    { title: 'Remove this waiver', safe, edits: [{ place: accept.place, text: '' }] },
+  ];
   if (!accept.reason)
     return fail(
       'unused-accept',

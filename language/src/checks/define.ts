@@ -126,6 +126,8 @@ export interface RequirementResult {
   readonly right?: Derivation;
   /** On which side of the right side the left one must stay, where it is a single comparison. */
   readonly sense?: Use['sense'];
+  /** The left side and the sign of a single comparison, as they are written. */
+  readonly compared?: { readonly left: string; readonly sign: string };
   /** Why it could not be decided. */
   readonly undecided?: string;
   /** Set when the facts lack that decide it. */

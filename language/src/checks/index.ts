@@ -18,6 +18,10 @@ export const CHECKS: readonly Check[] = [
 
 const byId = new Map(CHECKS.map((check) => [check.id, check]));
 
-export const findCheck = (id: string): Check | undefined => byId.get(id);
+/** By the ids that checks had before. */
+const byFormerId = new Map(CHECKS.flatMap((check) => (check.formerly ? [[check.formerly, check] as const] : [])));
+
+/** A check by its id, or by the one it had before. */
+export const findCheck = (id: string): Check | undefined => byId.get(id) ?? byFormerId.get(id);
 
 export * from './define.js';

@@ -4,12 +4,18 @@ import type { Instance } from '../model/types.js';
 import { isRange } from '../quantity/index.js';
 import { ControlMachine } from './automaton.js';
 import { isWithin } from './clock.js';
-import { compileControls, type CompiledControl, type CompiledRule, type CompiledTarget } from './compile.js';
+import {
+  commandedOf,
+  compileControls,
+  type CompiledControl,
+  type CompiledRule,
+  type CompiledTarget,
+} from './compile.js';
 import { isMissing, loadWithin, Plant } from './plant.js';
 import { type Found, search, wayTo } from './search.js';
 import { conditionsOf, type LimitOf, type Mode, Space } from './space.js';
 import { Teller, type TraceStep } from './trace.js';
-import { isBank } from '../model/roles.js';
+import { isBank, isOneMachine } from '../model/roles.js';
 import { quietFrom } from './quiet-hours.js';
 
 /** A fault of rules. Controls, sets and rules are given by their index in the machine, so that a fault knows no place of the text. */
@@ -70,11 +76,11 @@ const COMMANDED = query<DesignContext, readonly Commanded[]>('every commanded th
 /** Every commanded thing of a design, in the order of its controls. */
 export const commandedThings = (context: DesignContext): readonly Commanded[] =>
   context.kept(COMMANDED, context, () =>
-    [...new Set(context.system.controls.map(({ target }) => target))].map((target) => commanded(target, context)),
+    commandedOf(context.system.controls).map((target) => commanded(target, context)),
   );
 
 function commanded(target: Instance, context: DesignContext): Commanded {
-  const controls = context.system.controls.filter((control) => control.target === target);
+  const controls = context.system.controls.filter((control) => isOneMachine(control.target, target));
   const machine = new ControlMachine(compileControls({ controls, links: context.system.links }));
   const compiled = machine.targets[0]!;
   const conditions = compiled.controls.flatMap((control) => control.sets.flatMap((set) => conditionsOf(control, set)));

@@ -1,4 +1,5 @@
 import type { Comparison } from '../model/conditions.js';
+import { isOneMachine } from '../model/roles.js';
 import type { Instance, Link } from '../model/types.js';
 import { clockHolds, isWithin, later, type Moment, untilClockChanges, untilEnd } from './clock.js';
 import {
@@ -168,7 +169,7 @@ export class ControlMachine {
 
   /** The index of what commands an instance; −1 where no control does. */
   targetOf(instance: Instance): number {
-    return this.compiled.targets.findIndex(({ target }) => target === instance);
+    return this.compiled.targets.findIndex(({ target }) => isOneMachine(target, instance));
   }
 
   /** Whether a link has been silent for its time-out. */

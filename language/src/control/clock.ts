@@ -1,4 +1,4 @@
-import type { Comparison } from '../model/conditions.js';
+import { type Comparison, turnOn } from '../model/conditions.js';
 
 /** Seconds of a day. */
 export const DAY = 86_400;
@@ -23,11 +23,17 @@ export function later({ day, timeOfDay }: Moment, seconds: number): Moment {
 /** Whether a comparison watches the clock alone, so that its truth follows from the moment. */
 export const isOfClock = ({ terms }: Comparison): boolean => terms.every(({ signal }) => signal.kind === 'clock');
 
+/** What a signal of the clock shows at a moment. */
+function shownAt(signal: Comparison['terms'][number]['signal'], { day, timeOfDay }: Moment): number {
+  if (signal.signal === 'hour') return timeOfDay;
+  return signal.signal === 'duty' ? turnOn(signal, day) : day;
+}
+
 /** The sum of a clock comparison’s terms at a moment, and how it grows in a second. */
-function sumAt({ terms }: Comparison, { day, timeOfDay }: Moment): { sum: number; rate: number } {
+function sumAt({ terms }: Comparison, moment: Moment): { sum: number; rate: number } {
   let [sum, rate] = [0, 0];
   for (const { factor, signal } of terms) {
-    sum += factor * (signal.signal === 'hour' ? timeOfDay : day);
+    sum += factor * shownAt(signal, moment);
     if (signal.signal === 'hour') rate += factor;
   }
   return { sum, rate };

@@ -2,7 +2,7 @@ import { type Comparison, type Condition, comparisonsOf, signalKey } from '../mo
 import type { Control, Fallback, Instance, Link, Property, Rule, System } from '../model/types.js';
 import { carrierOfSignal } from './carriers.js';
 import { isOfClock, type Hours } from './clock.js';
-import { isStarted } from '../model/roles.js';
+import { isOneMachine, isStarted } from '../model/roles.js';
 
 /** A comparison as one control sees it: its place among the inputs, and the links its signals come over. */
 export interface Leaf {
@@ -192,12 +192,18 @@ function byRank(controls: readonly CompiledControl[]): CompiledControl[][] {
   return ranks.map((rank) => controls.filter((each) => each.rank === rank));
 }
 
+/** What controls command, in the order of the text; the outlets of one machine are one thing, known by the first that is commanded. */
+export const commandedOf = (controls: readonly Control[]): Instance[] =>
+  controls.flatMap(({ target }, at) =>
+    controls.findIndex((each) => isOneMachine(each.target, target)) === at ? [target] : [],
+  );
+
 /** Puts the controls of a design into the order in which the machine works. */
 export function compileControls(system: Pick<System, 'controls' | 'links'>): CompiledControls {
   const compiler = new Compiler(system);
   const controls = system.controls.map((control, index) => compiler.control(control, index));
-  const targets = [...new Set(system.controls.map(({ target }) => target))].map((target, index): CompiledTarget => {
-    const own = controls.filter(({ control }) => control.target === target);
+  const targets = commandedOf(system.controls).map((target, index): CompiledTarget => {
+    const own = controls.filter(({ control }) => isOneMachine(control.target, target));
     return { target, index, restsOff: isStarted(target), controls: own, ranks: byRank(own) };
   });
   return {

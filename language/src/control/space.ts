@@ -231,7 +231,9 @@ function momentsOf(comparisons: readonly Comparison[], sets: readonly CompiledSe
   for (const { terms, limit } of comparisons)
     for (const { factor, signal } of terms) {
       const at = limit.value / factor;
-      if (signal.signal === 'hour') {
+      if (signal.signal === 'duty') {
+        for (let turn = 0; turn < signal.among; turn += 1) days.add(1 + turn * signal.days);
+      } else if (signal.signal === 'hour') {
         if (at > 0 && at < DAY) hours.add(at);
       } else for (const day of [Math.ceil(at) - 1, Math.ceil(at), Math.floor(at) + 1]) if (day >= 1) days.add(day);
     }

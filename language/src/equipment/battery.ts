@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, quantityOf, textOf, wordOf, wordsOf, COMMON, defineDevice } from './define.js';
+import { flagOf, partOf, quantityOf, tableOf, textOf, wordOf, wordsOf, COMMON, defineDevice } from './define.js';
 import { TERMINATION } from './terminations.js';
 
 export const BATTERY = defineDevice({
@@ -45,6 +45,14 @@ export const BATTERY = defineDevice({
         minimum: 0,
       },
     ),
+    partOf('stringFuseClass', ['deviceClass'], 'Class of the fuse or breaker of each string.'),
+    quantityOf(
+      'stringAmpacity',
+      'current',
+      'A',
+      'What the leads of each string may carry, between its units and where the strings meet.',
+      { minimum: 0 },
+    ),
     quantityOf('maximumParallel', 'ratio', '', 'Most strings in parallel that its maker allows.', {
       minimum: 1,
       maximum: 100,
@@ -84,6 +92,38 @@ export const BATTERY = defineDevice({
     quantityOf('peakDischarge', 'current', 'A', 'Highest discharge current of one unit for a few seconds.', {
       minimum: 0,
     }),
+    tableOf(
+      'chargeBySoc',
+      'ratio',
+      '%',
+      'current',
+      'A',
+      'Charge current of one unit that its BMS allows at states of charge, sent over a link; straight lines between.',
+    ),
+    tableOf(
+      'dischargeBySoc',
+      'ratio',
+      '%',
+      'current',
+      'A',
+      'Discharge current of one unit that its BMS allows at states of charge, sent over a link; straight lines between.',
+    ),
+    tableOf(
+      'chargeByTemperature',
+      'temperature',
+      'degC',
+      'current',
+      'A',
+      'Charge current of one unit that its BMS allows at cell temperatures, sent over a link; straight lines between.',
+    ),
+    tableOf(
+      'dischargeByTemperature',
+      'temperature',
+      'degC',
+      'current',
+      'A',
+      'Discharge current of one unit that its BMS allows at cell temperatures, sent over a link; straight lines between.',
+    ),
     quantityOf('protectionHigh', 'voltage', 'V', 'Voltage of one unit at which its protection opens on charge.', {
       minimum: 0,
     }),

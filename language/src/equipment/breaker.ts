@@ -1,6 +1,6 @@
 import { none } from './capabilities.js';
 import { flagOf, partOf, quantityOf, wordOf, COMMON, defineDevice } from './define.js';
-import { rating, dcVoltage, acVoltage, fullRating, interruptRating, terminals } from './gear-facts.js';
+import { rating, dcVoltage, acVoltage, fullRating, interruptRating, interlock, terminals } from './gear-facts.js';
 import { CLEARING, TERMINATION, energyClass } from './terminations.js';
 
 export const BREAKER = defineDevice({
@@ -23,6 +23,7 @@ export const BREAKER = defineDevice({
     quantityOf('poles', 'ratio', '', 'Poles that open together.', { minimum: 1, maximum: 4, whole: true }),
     fullRating,
     flagOf('groundFault', 'Whether it opens on earth-fault (residual) current.'),
+    interlock,
     terminals,
     ...TERMINATION,
     ...COMMON,

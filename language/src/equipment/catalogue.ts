@@ -149,6 +149,10 @@ export const DEVICE_CLASS = {
       whole: true,
     }),
     flagOf(
+      'partialRange',
+      'Whether it opens on short circuits alone, and not on overloads (aR of IEC 60269-4): another device has to do that.',
+    ),
+    flagOf(
       'supplementary',
       'Whether it is a supplementary protector, for use inside equipment or behind a branch-circuit device (UL 1077).',
     ),

@@ -1,6 +1,6 @@
 import { none } from './capabilities.js';
 import { quantityOf, wordOf, COMMON, defineDevice } from './define.js';
-import { efficiency, protocol, rate, address, setPoints, stages, lostLink } from './converter-facts.js';
+import { efficiency, protocol, rate, address, setPoints, stages, lostLink, endOfCharge } from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const CHARGE_CONTROLLER = defineDevice({
@@ -25,6 +25,7 @@ export const CHARGE_CONTROLLER = defineDevice({
     rate,
     address,
     lostLink,
+    endOfCharge,
     ...TERMINATION,
     ...COMMON,
   ],

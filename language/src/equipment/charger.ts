@@ -10,6 +10,7 @@ import {
   setPoints,
   stages,
   lostLink,
+  endOfCharge,
   acceptance,
 } from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
@@ -52,6 +53,7 @@ export const CHARGER = defineDevice({
     rate,
     address,
     lostLink,
+    endOfCharge,
     ...TERMINATION,
     ...COMMON,
   ],

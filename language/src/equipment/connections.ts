@@ -73,6 +73,10 @@ export const RUN = {
     ),
     flagOf('enclosed', 'Whether it is sheathed or enclosed in conduit over its unprotected length.'),
     flagOf(
+      'outdoors',
+      'Whether it lies outdoors but for where it ends, at a disconnect outside or next to where it comes in (NEC 240.21(B)(5)).',
+    ),
+    flagOf(
       'shortCircuitProof',
       'Whether it is laid so that no short circuit is to be expected along it: single cores with double insulation or apart, away from what burns (IEC 60364-4-43 434.3).',
     ),

@@ -87,6 +87,16 @@ export const lostLink = wordOf(
   'What it does when its link is lost.',
 );
 
+export const endOfCharge = wordOf(
+  'endOfCharge',
+  {
+    setPoints: 'its own set points and stages',
+    limits: 'the limits that the BMS sends over the link',
+    disconnect: 'the disconnect of the BMS',
+  },
+  'What ends its charge; not stated: its own set points.',
+);
+
 export const acceptance = [
   quantityOf('thdLimit', 'ratio', '%', 'Highest distortion of the supply it accepts.', { minimum: 0, maximum: 1 }),
   wordOf(

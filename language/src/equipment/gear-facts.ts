@@ -1,4 +1,4 @@
-import { flagOf, quantityOf, wordOf } from './define.js';
+import { flagOf, quantityOf, textOf, wordOf } from './define.js';
 
 /* Facts that several kinds of gear state. */
 
@@ -18,6 +18,11 @@ export const interruptRating = quantityOf(
   'A',
   'Largest fault current it can interrupt, at its rated voltage of the kind of current used.',
   { minimum: 0 },
+);
+
+export const interlock = textOf(
+  'interlock',
+  'Name of the mechanical interlock that lets only one of the breakers or switches with this name be closed at a time.',
 );
 
 export const terminals = quantityOf('terminals', 'temperature', 'degC', 'Temperature its terminals are rated for.', {

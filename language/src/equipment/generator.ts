@@ -105,7 +105,7 @@ export const GENERATOR = defineDevice({
       'sustainedFault',
       'ratio',
       '%',
-      'Current it drives into a lasting short circuit, of its rated current; without it the transient reactance counts for small faults too.',
+      'Current it drives into a lasting short circuit, of its rated current: what opens a device later than the first tenth of a second.',
       { minimum: 0, maximum: 10 },
     ),
     quantityOf('noise', 'soundLevel', 'dBA', 'Sound pressure level at 7 m.'),

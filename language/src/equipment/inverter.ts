@@ -10,6 +10,7 @@ import {
   setPoints,
   stages,
   lostLink,
+  endOfCharge,
   acceptance,
 } from './converter-facts.js';
 import { relaySwitches } from './gear-facts.js';
@@ -77,6 +78,7 @@ export const INVERTER = defineDevice({
     rate,
     address,
     lostLink,
+    endOfCharge,
     ...TERMINATION,
     ...COMMON,
   ],

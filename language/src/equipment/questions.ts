@@ -39,6 +39,9 @@ export const mayConduct: KindQuestion = ({ conducts }) => conducts !== none;
 export const mayProtect: KindQuestion = ({ conducts }) => conducts !== none && conducts.as === 'device';
 /** Gear whose ends are runs that meet or go on in it, unlike what is plugged. */
 export const mayBeWired: KindQuestion = ({ conducts }) => conducts !== none && conducts.as !== 'connection';
+/** Whether a mechanical interlock can hold it open: breakers and switches. */
+export const mayBeInterlocked: KindQuestion = ({ conducts }) =>
+  conducts !== none && (conducts.as === 'switch' || (conducts.as === 'device' && conducts.opensBy === 'tripping'));
 /** An inlet, a receptacle, an adapter. */
 export const mayBePlugged: KindQuestion = ({ conducts }) => conducts !== none && conducts.as === 'connection';
 /** Has a relay that passes a supply on while it is there. */

@@ -1,6 +1,6 @@
 import { none } from './capabilities.js';
 import { flagOf, COMMON, defineDevice } from './define.js';
-import { rating, dcVoltage, acVoltage, terminals } from './gear-facts.js';
+import { rating, dcVoltage, acVoltage, interlock, terminals } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
 export const SWITCH = defineDevice({
@@ -12,6 +12,7 @@ export const SWITCH = defineDevice({
     dcVoltage,
     acVoltage,
     flagOf('loadBreak', 'Whether it may be opened under load.'),
+    interlock,
     terminals,
     ...TERMINATION,
     ...COMMON,

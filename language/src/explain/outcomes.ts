@@ -1,16 +1,17 @@
 import type { RequirementResult } from '../checks/define.js';
 import { type Derivation, displayValue } from '../derivation/index.js';
 import { formatPair } from '../quantity/index.js';
+import { inPeopleUnits } from '../glossary/units-text.js';
 import type { ReadingResult } from '../quantities/readings/readings.js';
 
 /** What came of a requirement or a reading, in words for people. */
 export interface Outcome {
   /** Undefined while it cannot be told. */
   readonly holds?: boolean;
-  /** `holds`, `fails`, `not decided`; of a reading `fits`, `is off`, `not checked`. */
+  /** `PASS`, `FAIL`, `OPEN`. */
   readonly word: string;
-  /** The numbers on both sides; absent where there are none. */
-  readonly values?: string;
+  /** What was asked, with its value and its limit: `chargeTime(Bank, 20 %, 90 %) = 2.72 h (limit ≤ 4 h)`. */
+  readonly text: string;
   /** Why it cannot be told. */
   readonly why?: string;
 }
@@ -24,16 +25,28 @@ function sides(left: Derivation, right: Derivation): readonly [string, string] {
     : [displayValue(left), displayValue(right)];
 }
 
-export function requirementOutcome({ holds, left, right, undecided }: RequirementResult): Outcome {
+const wordFor = (holds: boolean | undefined): string => (holds === undefined ? 'OPEN' : holds ? 'PASS' : 'FAIL');
+
+/** Signs as people write them. */
+const SIGNS: Readonly<Record<string, string>> = { '<=': '≤', '>=': '≥', '==': '=', '!=': '≠' };
+
+function testText({ text, left, right, compared }: RequirementResult): string {
+  if (!left || !right || !compared) return text;
+  const [value, limit] = sides(left, right).map(inPeopleUnits) as [string, string];
+  return `${compared.left} = ${value} (limit ${SIGNS[compared.sign] ?? compared.sign} ${limit})`;
+}
+
+export function requirementOutcome(requirement: RequirementResult): Outcome {
+  const { holds, undecided } = requirement;
   return {
     ...(holds === undefined ? {} : { holds }),
-    word: holds === undefined ? 'not decided' : holds ? 'holds' : 'fails',
-    ...(left && right ? { values: sides(left, right).join(' against ') } : {}),
+    word: wordFor(holds),
+    text: testText(requirement),
     ...(undecided === undefined ? {} : { why: undecided }),
   };
 }
 
-export function readingOutcome({ measured, low, high, holds, undecided }: ReadingResult): Outcome {
+export function readingOutcome({ reading, measured, low, high, holds, undecided }: ReadingResult): Outcome {
   const ends = [low, high].flatMap((end) => (end ? [sides(measured, end)[1]] : []));
   const band =
     low && high
@@ -42,8 +55,8 @@ export function readingOutcome({ measured, low, high, holds, undecided }: Readin
   const why = undecided?.kind === 'missing' ? `missing ${undecided.missing.join(', ')}` : undecided?.reason;
   return {
     ...(holds === undefined ? {} : { holds }),
-    word: holds === undefined ? 'not checked' : holds ? 'fits' : 'is off',
-    ...(band ? { values: band } : {}),
+    word: wordFor(holds),
+    text: inPeopleUnits(`${reading.subject} = ${displayValue(measured)}${band ? ` (${band})` : ''}`),
     ...(why === undefined ? {} : { why }),
   };
 }

@@ -13,11 +13,24 @@ export type RuleSignal = 'runTime' | 'mayCharge' | 'mayDischarge';
 
 /**
  * What a rule watches. Values are in coherent SI: `soc` as a share of 0 to 1, V, A, W, and °C for temperatures. `hour` is the time of day
- * in seconds after midnight; `day` counts the days of what is played, the first being 1, so that it changes at midnight.
+ * in seconds after midnight; `day` counts the days of what is played, the first being 1, so that it changes at midnight. `duty` is whose turn it
+ * is among several that take turns by days, from 0: it changes at midnight too.
  */
 export type Signal =
   | { readonly kind: 'of'; readonly signal: StateSignal | RuleSignal; readonly of: Instance }
-  | { readonly kind: 'clock'; readonly signal: 'hour' | 'day' };
+  | { readonly kind: 'clock'; readonly signal: 'hour' | 'day' }
+  | DutySignal;
+
+/** Whose turn it is of `among` things, each for `days` days. It stands in comparisons of its own. */
+export interface DutySignal {
+  readonly kind: 'clock';
+  readonly signal: 'duty';
+  readonly days: number;
+  readonly among: number;
+}
+
+/** Whose turn it is on a day, the first being 1. */
+export const turnOn = ({ days, among }: DutySignal, day: number): number => Math.floor((day - 1) / days) % among;
 
 export type ComparisonSign = Sign;
 
@@ -51,8 +64,10 @@ export type Condition =
   | { readonly type: 'not'; readonly of: Condition; readonly place: Place };
 
 /** A key that is the same for the same signal of the same thing. */
-export const signalKey = (signal: Signal): string =>
-  signal.kind === 'of' ? `${signal.signal}(${signal.of.name})` : signal.signal;
+export function signalKey(signal: Signal): string {
+  if (signal.kind === 'of') return `${signal.signal}(${signal.of.name})`;
+  return signal.signal === 'duty' ? `duty of ${signal.among} every ${signal.days} d` : signal.signal;
+}
 
 /** The comparisons a condition consists of, in the order of the text. */
 export function comparisonsOf(condition: Condition): readonly Comparison[] {

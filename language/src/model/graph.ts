@@ -51,7 +51,7 @@ export class Graph {
   private readonly isOpen: ((segment: Segment) => boolean) | undefined;
   /** The cord that a stretch is the end of. */
   private readonly cordOf: ReadonlyMap<Segment, Cord>;
-  /** The AC sources that come over any cord. */
+  /** The sources that come over any cord. */
   readonly broughtByCord: ReadonlySet<Instance>;
   private readonly views = new Map<string, Graph>();
   private readonly sidesOf = new Map<Run, Sides>();
@@ -82,7 +82,7 @@ export class Graph {
     this.inlets = inletsOf(system, this);
     const cords = this.inlets.flatMap((inlet) => inlet.cords);
     this.cordOf = new Map(cords.map((cord) => [cord.segment, cord]));
-    this.broughtByCord = new Set(cords.flatMap(({ sources }) => sources));
+    this.broughtByCord = new Set(cords.flatMap(({ sources, charging }) => [...sources, ...charging]));
   }
 
   /** The wiring with these cords plugged in and all others not; itself where no inlet takes one cord at a time. */

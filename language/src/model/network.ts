@@ -90,10 +90,11 @@ export function sourceStates(system: System, graph: Graph): SourceState[] {
   for (const wanted of sets) {
     const ways = waysPlugged(graph.inlets, wanted);
     for (const plugged of ways) {
-      const sources =
-        graph.inlets.length === 0 ? wanted : wanted.filter((source) => leadsOn(source, graph.plugged(plugged)));
-      const cords = plugged.filter((cord) => isOneOfSeveral(cord, wanted, graph));
-      for (const charging of dc.length > 0 ? [[], dc] : [[]]) {
+      const joined = (of: readonly Instance[]): Instance[] =>
+        of.filter((source) => graph.inlets.length === 0 || leadsOn(source, graph.plugged(plugged)));
+      const [sources, charged] = [joined(wanted), joined(dc)];
+      for (const charging of charged.length > 0 ? [[], charged] : [[]]) {
+        const cords = plugged.filter((cord) => isOneOfSeveral(cord, wanted, charging, graph));
         const names = [...sources.map((source) => source.name), ...originsOf(charging)];
         const titles = [
           ...sources.map(sourceTitle),
@@ -118,7 +119,14 @@ export function sourceStates(system: System, graph: Graph): SourceState[] {
 }
 
 /** Whether a cord has to be named to tell the ways apart in which the same sources feed. */
-const isOneOfSeveral = (cord: Cord, sources: readonly Instance[], graph: Graph): boolean => {
+const isOneOfSeveral = (
+  cord: Cord,
+  sources: readonly Instance[],
+  charging: readonly Instance[],
+  graph: Graph,
+): boolean => {
+  // What the sun brings has one word, whatever array it comes from.
+  if (cord.charging.length > 0) return cord.charging.some((each) => charging.includes(each));
   const bring = ({ sources: brought }: Cord): string =>
     brought
       .filter((each) => sources.includes(each))

@@ -84,6 +84,9 @@ export const isService = (instance: Instance): boolean => sourceOf(instance)?.fr
 export const isVehicle = (instance: Instance): boolean => sourceOf(instance)?.from === 'vehicle';
 /** Modules, which give no more than the sun does and follow any voltage. */
 export const isArray = (instance: Instance): boolean => sourceOf(instance)?.from === 'sun';
+/** Whether two sources are one machine: the same, or outlets of one. */
+export const isOneMachine = (left: Instance, right: Instance): boolean =>
+  left === right || (machineOf(left) !== undefined && machineOf(left) === machineOf(right));
 /** The machine whose outlet a source is, where several outlets of one are stated. */
 export function machineOf(source: Instance): string | undefined {
   const value = source.properties.get('machine')?.value;
@@ -146,6 +149,11 @@ export const isConnection = (instance: Instance): boolean => conductingOf(instan
 /** An inlet or plug into which one cord at a time is plugged. */
 export const takesOneCord = (instance: Instance): boolean =>
   isConnection(instance) && flagIn(instance.properties, 'oneCord') === true;
+/** The mechanical interlock of a breaker or switch, by its name: only one of its members is closed at a time. */
+export function interlockOf(instance: Instance): string | undefined {
+  const value = instance.properties.get('interlock')?.value;
+  return isGear(instance) && value?.type === 'text' && value.text !== '' ? value.text : undefined;
+}
 export const isShunt = (instance: Instance): boolean => conductingOf(instance)?.as === 'measuring';
 /** Contacts that are opened and closed: switches and transfer gear. */
 export const isSwitchgear = (instance: Instance): boolean => conductingOf(instance)?.as === 'switch';

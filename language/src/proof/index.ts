@@ -2,6 +2,7 @@ import {
   type CompiledRule,
   type ControlMachine,
   DAY,
+  PHASE,
   PHASE_NAMES,
   type Searched,
   type TraceStep,
@@ -97,23 +98,41 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
   if (machine.compiled.rules.some(({ test }) => !test) || !hasRules(machine)) return { kind: 'proven', faults: [] };
   const horizon = horizonOf(machine);
   const setting = context.setting('leastRun');
-  const leastRun = setting ? numberIn(setting, 's') : 0;
+  const reserves = context.system.instances.filter(isBank).map((bank) => {
+    const stated = context.maybe(bank, 'reserve');
+    return stated ? numberIn(stated, '') : 0;
+  });
+  const limits = { leastRun: setting ? numberIn(setting, 's') : 0, reserves };
   const worlds = worldsOf(machine, first.plan, planner.hasTwoEnds);
   const faults = new Map<string, { readonly fault: ProofFault; readonly isBorne: () => boolean }>();
   // Things that a rule has started, by what is lost: a run that no rule begins is nobody’s fault.
   const started = new Set<string>();
+  // How full the banks have been while it ran so, and whether such a run has ended: what was not reached is nobody’s fault either.
+  const reached = new Map<string, number>();
+  const stopped = new Set<string>();
+  const lowest = new Map<string, number>();
   for (const [at, world] of worlds.entries()) {
     const prepared = planner.prepared(world);
     if (prepared.kind === 'missing') return prepared;
     if (prepared.kind === 'refused') return prepared;
-    const plan = { ...planner.plan(world, prepared.plan), duration: horizon };
+    const duration = Math.min(horizon, (world.days ?? Infinity) * DAY);
+    const plan = { ...planner.plan(world, prepared.plan), duration };
     const pieces = watching(plan);
     let piece = pieces.next();
     for (; !piece.done; piece = pieces.next()) yield (at + piece.value) / worlds.length;
     const lost = world.lost.join();
-    for (const { target, on, is } of piece.value.switchings)
+    for (const { target, on, is } of piece.value.switchings) {
       if (on.length > 0 && isTurning(is)) started.add(`${target}/${lost}`);
-    for (const shown of judged(piece.value, world, plan, leastRun)) {
+      if (!isTurning(is)) stopped.add(`${target}/${lost}`);
+    }
+    for (const { index } of machine.targets)
+      if (world.asked !== index) {
+        const key = `${index}/${lost}`;
+        reached.set(key, Math.max(reached.get(key) ?? 0, fullestRun(piece.value, index)));
+        if (world.days === undefined && world.soc >= HALF)
+          lowest.set(key, Math.min(lowest.get(key) ?? 1, lowestRest(piece.value, index)));
+      }
+    for (const shown of judged(piece.value, world, plan, limits)) {
       // Each sky and end has a machine of its own, alike in all but identity.
       const { machine } = prepared.plan.control;
       const place = placeOf(shown, machine, world);
@@ -123,7 +142,14 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
       const isFromRun = world.asked === shown.target && machine.targets[shown.target]!.restsOff;
       faults.set(key, {
         fault: { ...place, ...told(shown, piece.value, world, machine, context) },
-        isBorne: () => !isFromRun || started.has(`${shown.target}/${lost}`),
+        isBorne: () => {
+          const key = `${shown.target}/${lost}`;
+          // Quiet hours keep a set off that has stopped before, and meet a bank that comes down so far outside of them.
+          if (shown.kind === 'quiet')
+            return stopped.has(key) && (world.days === undefined || (lowest.get(key) ?? 1) <= world.soc + NEARBY);
+          if (!isFromRun) return true;
+          return started.has(key) && (reached.get(key) ?? 0) >= world.soc - NEAR;
+        },
       });
     }
     yield (at + 1) / worlds.length;
@@ -134,6 +160,30 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
     borne.some((each) => each.kind === 'endless' && each.control === control && each.set === set);
   return { kind: 'proven', faults: borne.filter((each) => !LATE.includes(each.kind) || !isEndless(each)) };
 }
+
+/** Share of the charge by which a state may miss one that was reached. */
+const NEAR = 0.02;
+
+/** The same where the loads of a day move it. */
+const NEARBY = 0.05;
+const HALF = 0.5;
+
+/** The lowest charge of a bank to which a set at rest let it come, quiet hours apart. */
+function lowestRest({ standings }: Watched, target: number): number {
+  const isKept = (at: number): boolean => standings[at]!.isAsked[target]! && standings[at]!.quiet[target] !== undefined;
+  return standings.reduce((least, { phases, soc }, at) => {
+    const isAtRest = phases[target] === PHASE.off && !isKept(at);
+    const hasStarted = at > 0 && isTurning(phases[target]!) && !isTurning(standings[at - 1]!.phases[target]!);
+    return isAtRest || (hasStarted && !isKept(at - 1)) ? Math.min(least, ...soc) : least;
+  }, 1);
+}
+
+/** The highest charge of the least charged bank while a set ran that a rule had started. */
+const fullestRun = ({ standings }: Watched, target: number): number =>
+  standings.reduce(
+    (most, { phases, soc }) => (isTurning(phases[target]!) ? Math.max(most, Math.min(...soc)) : most),
+    0,
+  );
 
 /** The control and the rules in force that a fault is about: those of the rule that acted, else the first that start the thing. */
 function placeOf(shown: Shown, machine: ControlMachine, world: World): Pick<ProofFault, 'control' | 'set'> {
@@ -249,6 +299,7 @@ function stepsOf(
       return [opening(`${name} runs`), ...full, last];
     }
     case 'starved':
+    case 'quiet':
       return [
         opening(`nothing is left with ${name} off`),
         step(shown.to, `${spanText(shown.to - shown.from)} later it is still so`),

@@ -18,7 +18,7 @@ export type Shown = { readonly target: number } & (
       readonly to: number;
       readonly past: number;
     }
-  | { readonly kind: 'starved'; readonly from: number; readonly to: number }
+  | { readonly kind: 'starved' | 'quiet'; readonly from: number; readonly to: number }
   | {
       readonly kind: 'chatter';
       readonly from: number;
@@ -82,8 +82,13 @@ const MOST = 30 * DAY;
 /** Whether nothing but what rules start can charge. */
 const isAlone = ({ others, sun }: World): boolean => others === 'absent' && sun === 'none';
 
-/** Looks through what a week showed. `leastRun` in s. */
-export function* judged(watched: Watched, world: World, plan: Plan, leastRun: number): Generator<Shown> {
+/** Looks through what a week showed. `leastRun` in s, `reserves` as shares by bank. */
+export function* judged(
+  watched: Watched,
+  world: World,
+  plan: Plan,
+  { leastRun, reserves }: { readonly leastRun: number; readonly reserves: readonly number[] },
+): Generator<Shown> {
   const { machine } = plan.control;
   for (const { time, target, on, off } of watched.clashes)
     yield { target, kind: 'clash', from: time, to: time, on, off };
@@ -91,6 +96,7 @@ export function* judged(watched: Watched, world: World, plan: Plan, leastRun: nu
     if (restsOff) {
       yield* longRuns(watched, world, plan, index);
       yield* darkness(watched, world, plan, index);
+      yield* quietly(watched, world, plan, index, reserves);
     } else yield* staysOff(watched, world, plan, index);
     yield* chatter(watched, index, restsOff ? (run) => run < leastRun : (run, rest) => run + rest < SHORT_CYCLE);
   }
@@ -121,18 +127,16 @@ function stretches(watched: Watched, holds: (standing: Standing) => boolean): St
   return found;
 }
 
-/** Whether alternating current of a target reaches any charger. */
-function charges(plan: Plan, target: number): number {
-  const source = plan.sources.findIndex(({ control }) => control === target);
-  if (source < 0) return -1;
-  const { chargerFeeder } = plan.configuration(1 << source);
-  return plan.regulators.some((regulator, at) => isFedByAlternating(regulator) && chargerFeeder[at]! >= 0)
-    ? source
-    : -1;
+/** Whether alternating current of a target, by any of its outlets, reaches any charger. */
+function charges({ sources, regulators, configuration }: Plan, target: number): boolean {
+  const live = sources.reduce((mask, { control }, at) => (control === target ? mask | (1 << at) : mask), 0);
+  if (live === 0) return false;
+  const { chargerFeeder } = configuration(live);
+  return regulators.some((regulator, at) => isFedByAlternating(regulator) && chargerFeeder[at]! >= 0);
 }
 
 function* longRuns(watched: Watched, world: World, plan: Plan, target: number): Generator<Shown> {
-  if (charges(plan, target) < 0) return;
+  if (!charges(plan, target)) return;
   const { standings, duration } = watched;
   const sets = setsIn(plan.control.machine, target, world);
   const limit = ENDLESS + waitOf(sets);
@@ -166,18 +170,26 @@ function* longRuns(watched: Watched, world: World, plan: Plan, target: number): 
   }
 }
 
-/** Whether the least charged bank gains by the end of a stretch what a day has to bring at the least. */
+/**
+ * Whether the least charged bank comes higher on the last day of a stretch than on the days before. That it only stands higher at the end is
+ * not enough: a bank that the loads empty, that is cut off, charged a little and connected again goes up and down by the day.
+ */
 function rises(standings: readonly Standing[], first: number, last: number, to: number): boolean {
-  let before = last;
-  while (before > first && standings[before]!.time > to - DAY) before -= 1;
-  return Math.min(...standings[last]!.soc) - Math.min(...standings[before]!.soc) > RISE;
+  let [before, now] = [-Infinity, -Infinity];
+  for (let at = first; at <= last; at += 1) {
+    const { time, soc } = standings[at]!;
+    if (time < to - DAY - ENDLESS) continue;
+    const least = Math.min(...soc);
+    if (time <= to - DAY) before = Math.max(before, least);
+    else now = Math.max(now, least);
+  }
+  return now - before > RISE;
 }
 
 const RISE = 0.01;
 
 function* darkness(watched: Watched, world: World, plan: Plan, target: number): Generator<Shown> {
-  const source = charges(plan, target);
-  if (source < 0 || !isAlone(world)) return;
+  if (!charges(plan, target) || !isAlone(world)) return;
   const sets = setsIn(plan.control.machine, target, world);
   if (!sets.some(({ on }) => on.length > 0)) return;
   const isOff = ({ phases }: Standing): boolean => phases[target] === PHASE.off;
@@ -210,8 +222,46 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
   }
 }
 
+/** A bank that comes below its reserve while nothing but quiet hours keeps the set off, under the usual loads. */
+function* quietly(
+  watched: Watched,
+  world: World,
+  plan: Plan,
+  target: number,
+  reserves: readonly number[],
+): Generator<Shown> {
+  const sets = setsIn(plan.control.machine, target, world);
+  if (!charges(plan, target) || !isAlone(world) || !USUAL.includes(world.loads)) return;
+  if (!sets.some(({ quiet }) => quiet) || !sets.some(({ on }) => on.length > 0)) return;
+  if (reserves.some((reserve) => world.soc <= reserve + ABOVE_RESERVE)) return;
+  const charge = plan.banks.map(({ name }) => watched.column(`soc(${name})`));
+  const isBelow = (row: number, by: number): boolean =>
+    charge.some((column, bank) => column && column[row]! < reserves[bank]! - by);
+  const isOff = ({ phases }: Standing): boolean => phases[target] === PHASE.off;
+  let row = 0;
+  for (const { from, to, first, last } of stretches(watched, isOff)) {
+    let at = first;
+    // What is below its reserve before a rule asks for the set is not brought there by quiet hours.
+    let isHeld = false;
+    for (; row < watched.time.length && watched.time[row]! <= to; row += 1) {
+      const time = watched.time[row]!;
+      if (time < from) continue;
+      while (at < last && watched.standings[at + 1]!.time <= time) at += 1;
+      const { quiet, isAsked } = watched.standings[at]!;
+      if (!isAsked[target]! || quietIn({ time, quiet }, time + 1, plan, target) === 0) isHeld = false;
+      else if (!isHeld) isHeld = !isBelow(row, 0);
+      else if (isBelow(row, BELOW_RESERVE)) return yield { target, kind: 'quiet', from, to: time };
+    }
+  }
+}
+
 /** Seconds of quiet hours from a standing on. */
-function quietIn({ time, quiet }: Standing, until: number, { timeOfDay }: Plan, target: number): number {
+function quietIn(
+  { time, quiet }: Pick<Standing, 'time' | 'quiet'>,
+  until: number,
+  { timeOfDay }: Plan,
+  target: number,
+): number {
   const hours = quiet[target];
   if (!hours) return 0;
   const length = (hours.to - hours.from + DAY) % DAY || DAY;
@@ -224,6 +274,12 @@ function quietIn({ time, quiet }: Standing, until: number, { timeOfDay }: Plan, 
   }
 }
 
+/** Share of the charge above its reserve from which on a bank has been in use. */
+const ABOVE_RESERVE = 0.05;
+/** Share of the charge by which it must come below: what starts a set at the reserve is no fault. */
+const BELOW_RESERVE = 0.02;
+/** Loads by which quiet hours are judged. */
+const USUAL: readonly World['loads'][] = ['design', 'mean'];
 /** For so long a set must have been at rest before a bank that goes dark is laid to its rules, s. */
 const READY = 3600;
 const HALF = 0.5;

@@ -12,6 +12,7 @@ import {
 import { EndlessSwitching, Engine } from '../simulate/engine.js';
 import type { DirectSide } from '../simulate/direct-side.js';
 import type { Plan } from '../simulate/plan.js';
+import { sentAt } from '../equipment/sent-limits.js';
 import { isFedByAlternating } from '../simulate/plan-questions.js';
 
 /** A target that was switched, and the rules that held then. */
@@ -148,7 +149,7 @@ export function* watching(plan: Plan): Generator<number, Watched> {
         ({ recorder } = piece.value);
         break;
       }
-      if (switchings.length > MOST_SWITCHINGS) break;
+      if (switchings.length > MOST_SWITCHINGS || standings.length > MOST_STANDINGS) break;
       yield piece.value;
     }
   } catch (error) {
@@ -175,6 +176,8 @@ const LOOSENESS = 1000;
 
 /** Switchings after which a week has shown what it has to show. */
 const MOST_SWITCHINGS = 600;
+/** The same of instants at which anything switches, gear included: a week of a sound site has some hundred. */
+const MOST_STANDINGS = 20_000;
 
 /** s between instants at which the sun is looked at: weeks are proven in the large. */
 const RESOLUTION = 900;
@@ -211,12 +214,16 @@ class Look {
   }
 
   private isCharged(direct: DirectSide, soc: readonly number[]): boolean {
-    const { regulators } = this.plan;
+    const { regulators, banks } = this.plan;
     let isAny = false;
     for (let at = 0; at < regulators.length; at += 1) {
       if (!isFedByAlternating(regulators[at]!) || !direct.isRegulatorOn[at]) continue;
       isAny = true;
-      if (!direct.gear.isFloating[at]) return soc.length > 0 && soc.every((each) => each >= FULL);
+      // A bank that tells a charger to give next to nothing is charged, too.
+      const isFull = (bank: number): boolean =>
+        soc[bank]! >= FULL ||
+        (direct.isLinked[at] === 1 && sentAt(banks[bank]!.chargeBySoc, soc[bank]!) <= banks[bank]!.tail);
+      if (!direct.gear.isFloating[at]) return banks.length > 0 && banks.every((_, bank) => isFull(bank));
     }
     return isAny;
   }

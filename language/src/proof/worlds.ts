@@ -16,6 +16,8 @@ const LONGEST_DAYS = 31;
 /** A week, from half full. */
 export const PROOF_DAYS = 7;
 const HALF_FULL = 0.5;
+/** What goes to and fro, or is empty before the morning, shows it within so many days. */
+const SHORT = 2;
 /** Charge from which a set is asked whether it starts at all. */
 const NEARLY_EMPTY = 0.05;
 /** Charge at which a set may have been started for another reason than the bank. */
@@ -29,6 +31,8 @@ const FIRST_DAY = '2027-03-20';
 export interface World {
   /** Links lost for the whole week, as indices of the machine. */
   readonly lost: readonly number[];
+  /** Links lost that no rule hears of: chargers and inverters do without the limits of their bank. By position in the plan. */
+  readonly silent: readonly { readonly index: number; readonly name: string }[];
   /** Sources other than sets that rules start. */
   readonly others: 'absent' | 'present' | 'coming';
   readonly loads: 'design' | 'mean' | 'light' | 'trickle' | 'none' | 'sweep';
@@ -42,6 +46,8 @@ export interface World {
   readonly firstDay: number;
   /** When the first day begins to be played, s after midnight. */
   readonly timeOfDay: number;
+  /** Days after which it has shown what it is for; a week and more where it says nothing. */
+  readonly days?: number;
 }
 
 /** Every world that the rules of a design are proven in, the plainest first. */
@@ -56,6 +62,7 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
   const worlds: World[] = [];
   const plain: World = {
     lost: [],
+    silent: [],
     others: 'absent',
     loads: 'design',
     sun: 'none',
@@ -112,13 +119,30 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
     // At the charges and hours that rules name: what goes to and fro about a limit does so there.
     for (const soc of limitsOf(machine, 'soc'))
       for (const timeOfDay of [0, ...limitsOf(machine, 'hour')])
-        worlds.push({ ...base, soc, timeOfDay, loads: 'light' });
+        for (const loads of timeOfDay > 0 ? (['light', 'mean'] as const) : (['light'] as const))
+          worlds.push({ ...base, soc, timeOfDay, loads, days: SHORT });
+    // As quiet hours begin, just above where rules start a set; half full where they do not look at the charge.
+    const limits = limitsOf(machine, 'soc').filter((limit) => limit < HIGH);
+    for (const timeOfDay of quietHours(machine))
+      for (const soc of limits.length > 0 ? limits.map((limit) => limit + JUST) : [HALF_FULL])
+        worlds.push({ ...base, soc, timeOfDay, loads: 'mean', days: SHORT });
     for (const firstDay of daysOf(machine)) {
       worlds.push({ ...base, firstDay });
       for (const target of asked) worlds.push({ ...base, firstDay, asked: target });
     }
   }
+  for (const index of silentLinks(plan)) {
+    const base: World = { ...plain, silent: [{ index, name: plan.links[index]!.name }] };
+    worlds.push(base, { ...base, soc: NEARLY_EMPTY });
+    for (const target of asked) worlds.push({ ...base, asked: target }, { ...base, asked: target, loads: 'none' });
+  }
   return worlds;
+}
+
+/** Links over which banks send limits and no rule hears anything. Of those that rules hear of without a fallback, `no-fallback` tells. */
+function silentLinks({ regulators, inverters, control }: Plan): number[] {
+  const used = new Set([...regulators, ...inverters].flatMap(({ link }) => (link >= 0 ? [link] : [])));
+  return [...used].filter((link) => !control.links.includes(link)).sort((a, b) => a - b);
 }
 
 /** Limits that rules hold the charge of a bank to, as shares, or the time of day, in s; without those at the ends. */
@@ -134,6 +158,15 @@ function limitsOf({ compiled }: ControlMachine, signal: 'soc' | 'hour'): number[
   return [...limits].sort((a, b) => a - b).slice(0, MOST_LIMITS);
 }
 
+/** When quiet hours begin, s after midnight. */
+const quietHours = ({ compiled }: ControlMachine): number[] => [
+  ...new Set(compiled.controls.flatMap(({ sets }) => sets.flatMap(({ quiet }) => (quiet ? [quiet.from] : [])))),
+];
+
+/** Share of the charge by which a bank is just above a limit, and above which a limit starts no set. */
+const JUST = 0.01;
+const HIGH = 0.7;
+
 /** Limits of a kind that worlds begin at; more are seldom written. */
 const MOST_LIMITS = 6;
 
@@ -143,7 +176,11 @@ function daysOf({ compiled }: ControlMachine): number[] {
   for (const { comparison } of compiled.leaves) {
     if (!isOfClock(comparison)) continue;
     for (const { factor, signal } of comparison.terms)
-      if (signal.kind === 'clock' && signal.signal === 'day') {
+      if (signal.kind === 'clock' && signal.signal === 'duty') {
+        // Each turn has to be proven; where turns are short, a week holds them all.
+        for (let turn = 1; turn < signal.among && signal.days * signal.among > PROOF_DAYS; turn += 1)
+          days.add(1 + turn * signal.days);
+      } else if (signal.kind === 'clock' && signal.signal === 'day') {
         const day = Math.round(comparison.limit.value / factor);
         for (const first of [day - PROOF_DAYS, day - 3, day + 1]) if (first > 1 && first <= 366) days.add(first);
       }
@@ -155,6 +192,7 @@ function daysOf({ compiled }: ControlMachine): number[] {
 export function worldTitle(world: World, machine: ControlMachine): string {
   const parts = [
     ...world.lost.map((link) => `${machine.links[link]!.name} lost`),
+    ...world.silent.map(({ name }) => `${name} lost`),
     ...(world.others === 'present' ? ['every other source there'] : []),
     ...(world.others === 'coming' ? ['other sources there for six hours in twelve'] : []),
     ...(world.sun === 'clear' ? ['a clear sky'] : []),
@@ -276,8 +314,9 @@ export class Planner {
 
 const HALF: Derivation = deriveQuantity('state of charge', quantity(HALF_FULL * 100, '%'), { origin: 'assumed' });
 
-function lostSpans({ lost }: World, { control, duration }: Plan): SpanPlan[] {
-  return lost.map((link) => ({ of: 'link', index: control.links[link]!, from: 0, to: duration + DAY }));
+function lostSpans({ lost, silent }: World, { control, duration }: Plan): SpanPlan[] {
+  const links = [...lost.map((link) => control.links[link]!), ...silent.map(({ index }) => index)];
+  return links.map((index) => ({ of: 'link', index, from: 0, to: duration + DAY }));
 }
 
 function sourceSpans({ others }: World, { sources, duration }: Plan): SpanPlan[] {

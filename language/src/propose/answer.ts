@@ -75,7 +75,7 @@ export function obstacleText(obstacles: readonly Obstacle[]): string | undefined
     case 'current':
       return `no conductors of the usual sizes carry it, alone or in parallel: a higher bank voltage would lower the current of ${first.subject}`;
     case 'elsewhere':
-      return `"${first.title}" changes another file`;
+      return `"${first.title}" changes another file, in which it was not tried`;
   }
 }
 

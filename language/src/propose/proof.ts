@@ -1,4 +1,5 @@
 import { findCheck } from '../checks/index.js';
+import { passedKeys } from '../analyse/findings.js';
 import type { Analysis, Finding, OpenQuestion } from '../analyse/types.js';
 import { WAIVERS } from './safe-fixes.js';
 
@@ -76,18 +77,13 @@ export function isStill(finding: Finding, before: Analysis, after: Analysis): bo
   return is.length >= was.length || worded(is) >= worded(was);
 }
 
-const passedIn = ({ passed }: Analysis): string[] =>
-  passed.flatMap((checks) =>
-    [...checks].flatMap(([check, subjects]) => subjects.map((subject) => keyOf({ check, subject }))),
-  );
-
 /** Compares a design before and after a change that is to end a finding. */
 export function outcomeOf(finding: Finding, before: Analysis, after: Analysis): Outcome {
   const [was, is] = [standing(before), standing(after)];
   const of = (findings: readonly Finding[], ...severities: readonly string[]): Finding[] =>
     findings.filter(({ severity }) => severities.includes(severity));
   const asked = new Set(before.questions.map(keyOf));
-  const judged = new Set([...passedIn(before), ...was.map(keyOf)]);
+  const judged = new Set([...passedKeys(before.passed).map(keyOf), ...was.map(keyOf)]);
   const lost = after.questions.filter((each) => !asked.has(keyOf(each)) && judged.has(keyOf(each)));
   const ownQuestion = lost.some((each) => keyOf(each) === keyOf(finding));
   // What cannot be read hides what is wrong with it: that comes to light is no fault of the change.

@@ -335,6 +335,12 @@ const contains = (whole: Proven, { edits }: Proven): boolean =>
     whole.edits.some(({ start, end, text }) => start === edit.start && end === edit.end && text === edit.text),
   );
 
+/** Whether a change grows conductors and sets besides what another sets to some value alone. */
+const isCopperBesides = (whole: Proven, { edits }: Proven): boolean =>
+  whole.change.growth > 1 &&
+  whole.edits.length > edits.length &&
+  edits.every((edit) => whole.edits.some((own) => overlaps(own, edit)));
+
 /**
  * The least costly first, as their check has them where they cost the same; none that does more than is needed, no larger conductors where something less does, and none too heavy where
  * others do.
@@ -350,7 +356,7 @@ function offered(proven: readonly Proven[]): readonly Proven[] {
       each === first ||
       !(
         sorted.some((other) => contains(each, other)) ||
-        (isBelowCopper(first.change) && each.change.growth > MOST_GROWTH) ||
+        (isBelowCopper(first.change) && (each.change.growth > MOST_GROWTH || isCopperBesides(each, first))) ||
         (each.change.tier === 'heavy-conductor' && first.change.tier !== 'heavy-conductor')
       ),
   );

@@ -8,7 +8,7 @@ export interface ChosenFix {
 }
 
 /** Findings on waivers, which say nothing against the rest of the text. */
-export const WAIVERS: ReadonlySet<string> = new Set(['unused-accept', 'expired-accept']);
+export const WAIVERS: ReadonlySet<string> = new Set(['unused-accept', 'expired-accept', 'renamed-check']);
 
 /**
  * One safe fix for each finding: the preferred one, else the first. Accepted findings are left alone. Taking away what nothing uses is

@@ -5,15 +5,17 @@ import metricBundlingFile from './craft/bundling-iso-13297.json' with { type: 'j
 import bundlingFile from './craft/bundling.json' with { type: 'json' };
 import engineSpaceFile from './craft/engine-space.json' with { type: 'json' };
 import metricEngineSpaceFile from './craft/engine-space-iso-13297.json' with { type: 'json' };
+import placesFile from './craft/ground-fault-places.json' with { type: 'json' };
 import rulesFile from './craft/rules.json' with { type: 'json' };
 import ratingsFile from './craft/standard-ratings.json' with { type: 'json' };
-import type { AmbientTable, AmpacityTable, CountTable, RatingRow, RuleRow } from './nec.js';
+import type { AmbientTable, AmpacityTable, CountTable, GroundFaultPlace, RatingRow, RuleRow } from './nec.js';
 import { type Table, rowAtSize, typed } from './table.js';
 
 export const craftAmpacity = typed<AmpacityTable>(ampacityFile);
 export const craftEngineSpace = typed<AmbientTable>(engineSpaceFile);
 export const craftBundling = typed<CountTable>(bundlingFile);
 export const craftRules = typed<Table<RuleRow>>(rulesFile);
+export const craftGroundFaultPlaces = typed<Table<GroundFaultPlace>>(placesFile);
 export const craftRatings = typed<Table<RatingRow>>(ratingsFile);
 
 /** The tables that belong together: a size is read in the one that lists it, with the factors of the same standard. */

@@ -5,6 +5,7 @@ import { Gear } from './gear.js';
 import type { Configuration, Plan, SignalPlan } from './plan.js';
 import { isFedByAlternating, isSetPlan } from './plan-questions.js';
 import { chargeShare, slopeOf, stretchAt } from '../equipment/bank-curve.js';
+import { chargeSent, sentAt, slopeAt } from '../equipment/sent-limits.js';
 
 /**
  * Positions of the sums in the flows; then by source its power and its fuel, by array what is taken, by bank the current out of it, and by
@@ -65,6 +66,10 @@ export class DirectSide {
   readonly isInverterOn: Uint8Array;
   readonly isRegulatorOn: Uint8Array;
   readonly isLinked: Uint8Array;
+  /** Whether each inverter hears its bank. */
+  readonly isInverterLinked: Uint8Array;
+  /** A that each regulator holds to since its link fell silent; infinite for those that hold nothing. */
+  readonly heldLimit: Float64Array;
   readonly served: Float64Array;
   readonly arrayAmperes: Float64Array;
 
@@ -140,6 +145,8 @@ export class DirectSide {
     this.isInverterOn = new Uint8Array(inverters.length);
     this.isRegulatorOn = new Uint8Array(regulators.length);
     this.isLinked = new Uint8Array(regulators.length);
+    this.isInverterLinked = new Uint8Array(inverters.length);
+    this.heldLimit = new Float64Array(regulators.length).fill(Infinity);
     this.served = new Float64Array(loads.length);
     this.arrayWatts = new Float64Array(arrays.length);
     this.arrayAmperes = new Float64Array(arrays.length);
@@ -186,7 +193,7 @@ export class DirectSide {
       bus.isOn[place] = this.isRegulatorOn[at] && isFed ? 1 : 0;
       bus.isLinked[place] = this.isLinked[at]!;
       bus.set[place] = this.gear.isFloating[at] ? regulator.float : regulator.absorb;
-      bus.limit[place] = regulator.currentLimit;
+      bus.limit[place] = Math.min(regulator.currentLimit, this.heldLimit[at]!);
       bus.power[place] = this.behindLeads(
         at,
         isFedByAlternating(regulator)
@@ -264,7 +271,7 @@ export class DirectSide {
       if (!isLit) this.gear.isFloating[at] = 0;
       bus.isOn[place] = isLit && this.isRegulatorOn[at] ? 1 : 0;
       bus.set[place] = this.gear.isFloating[at] ? regulator.float : regulator.absorb;
-      if (regulator.takesCurrent) bus.limit[place] = Math.min(regulator.currentLimit, amperes);
+      if (regulator.takesCurrent) bus.limit[place] = Math.min(regulator.currentLimit, amperes, this.heldLimit[at]!);
       // No controller gives more than its array, whatever the voltage it switches it to.
       bus.power[place] = this.behindLeads(at, Math.min(this.limitOf(at), watts * regulator.efficiency));
     }
@@ -328,6 +335,7 @@ export class DirectSide {
     this.rest[at] = curve.volts[on]! + slope * (soc - curve.soc[on]!);
     this.restSlope[at] = slope / capacity;
     bus.rest[place] = this.rest[at]!;
+    if (bank.chargeBySoc) bus.asked[place] = chargeSent(bank, soc);
     // How much a bank takes follows from its charge only where it is full, or takes less and less.
     if (this.isBlocked[at] || !(this.gear.isFull[at] || bank.acceptance < Infinity)) return;
     const lost = (bank.selfDischarge * here) / chargeShare(bank, soc);
@@ -389,11 +397,29 @@ export class DirectSide {
         let change = share * bus.slope[place]! * this.restSlope[at]!;
         if (amperes > 0) {
           if (bus.isAtMost(place) && bank.acceptance < Infinity) change = -share * bank.acceptance;
+          else if (bank.chargeBySoc && this.isAtSent(at, amperes, soc))
+            change = (share * slopeAt(bank.chargeBySoc, soc)) / bank.capacity;
           if (soc > bank.knee)
             change -= (amperes * (bank.efficiency - bank.efficiencyFull)) / ((1 - bank.knee) * bank.capacity);
         } else if (share > 1) change *= bank.peukert;
         stiffness[at] = change - bank.selfDischarge;
       }
+  }
+
+  /** Whether what goes into a bank is what it allows at its state of charge. */
+  private isAtSent(at: number, amperes: number, soc: number): boolean {
+    const bank = this.plan.banks[at]!;
+    const sent = sentAt(bank.chargeBySoc, soc);
+    return sent < bank.chargeLimit && Math.abs(amperes - sent) <= 1e-6 * Math.max(1, sent);
+  }
+
+  /** A that all banks of a bus together ask of chargers at a charge. */
+  sentTo(bus: number, charge: Float64Array): number {
+    let sum = 0;
+    this.plan.banks.forEach((bank, at) => {
+      if (bank.bus === bus) sum += chargeSent(bank, charge[at]! / bank.capacity);
+    });
+    return sum;
   }
 
   private rateEffect(at: number, amperes: number): number {
@@ -422,8 +448,14 @@ export class DirectSide {
       this.sourcePower[at] = power;
       fromSources += power;
       flows[FLOW.first + 2 * at] = power;
-      if (this.isTurning[at])
-        flows[FLOW.first + 2 * at + 1] = burn(source.burnShare, source.burnRate, power / source.rated);
+    }
+    for (let at = 0; at < plan.sources.length; at += 1) {
+      const source = plan.sources[at]!;
+      if (!this.isTurning[at] || source.machine !== at) continue;
+      let power = 0;
+      for (let outlet = at; outlet < plan.sources.length; outlet += 1)
+        if (plan.sources[outlet]!.machine === at) power += this.sourcePower[outlet]!;
+      flows[FLOW.first + 2 * at + 1] = burn(source.burnShare, source.burnRate, power / source.rated);
     }
     const arrays = FLOW.first + 2 * plan.sources.length;
     for (let at = 0; at < plan.arrays.length; at += 1) {

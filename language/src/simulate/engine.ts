@@ -10,6 +10,7 @@ import { Recorder } from './recorder.js';
 import { DaySun, dailyClearness } from './sun.js';
 import { Stepper } from './stepper.js';
 import { storedEnergy } from '../equipment/bank-curve.js';
+import { LEAST_SENT, chargeSent, dischargeSent } from '../equipment/sent-limits.js';
 import type { EnergyBalance, ScenarioEvent } from './types.js';
 import { isFedByAlternating, isSetPlan } from './plan-questions.js';
 
@@ -20,6 +21,8 @@ export const BALANCE_TOLERANCE = 1e-6;
 /** Rounds in which switching settles at one instant, and switchings within a second that count as chatter without end. */
 const MOST_ROUNDS = 50;
 const MOST_EVENTS_PER_HOUR = 20_000;
+/** Events of a whole play, however long: a year of a busy site has some ten thousand, and what is kept must fit into memory. */
+const MOST_EVENTS = 2_000_000;
 /** Steps between looks at cancellation and progress. */
 const LOOK = 2048;
 
@@ -281,9 +284,10 @@ export class Engine {
       if (isSetPlan(source) && turns !== (this.turning[at] === 1)) {
         this.turning[at] = turns ? 1 : 0;
         if (turns) this.starts[at]! += 1;
-        this.note(turns ? 'start' : 'stop', source.name);
+        if (source.machine === at) this.note(turns ? 'start' : 'stop', source.name);
       }
-      if (isSetPlan(source) && isLive && this.wasLive[at] === 0) this.note('loaded', source.name);
+      if (isSetPlan(source) && isLive && this.wasLive[at] === 0 && source.machine === at)
+        this.note('loaded', source.name);
       this.wasLive[at] = isLive ? 1 : 0;
       direct.isTurning[at] = this.turning[at]!;
     }
@@ -301,9 +305,13 @@ export class Engine {
       if (!isOn) this.stalled[at] = 2;
       this.wanted[at] = isOn ? asked : 0;
     }
-    for (let at = 0; at < plan.inverters.length; at += 1)
+    for (let at = 0; at < plan.inverters.length; at += 1) {
+      const { link, stopsWithoutLink, control } = plan.inverters[at]!;
+      const isLost = link >= 0 && this.absentLink[link]! > 0;
+      direct.isInverterLinked[at] = link >= 0 && !isLost ? 1 : 0;
       direct.isInverterOn[at] =
-        direct.gear.inverterRuns[at] && this.rules.isRunning(plan.inverters[at]!.control) ? 1 : 0;
+        direct.gear.inverterRuns[at] && this.rules.isRunning(control) && !(isLost && stopsWithoutLink) ? 1 : 0;
+    }
     allotment.settle(this.configuration, this.wanted, direct.isInverterOn, (load, feeder) =>
       this.canCarry(load, feeder),
     );
@@ -366,6 +374,9 @@ export class Engine {
       const regulator = plan.regulators[at]!;
       const isLinkLost = regulator.link >= 0 && this.absentLink[regulator.link]! > 0;
       direct.isLinked[at] = regulator.link >= 0 && !isLinkLost ? 1 : 0;
+      if (!isLinkLost) direct.heldLimit[at] = Infinity;
+      else if (regulator.holdsWithoutLink && direct.heldLimit[at] === Infinity)
+        direct.heldLimit[at] = direct.sentTo(regulator.bus, this.stepper.charge);
       const hasSupply = isFedByAlternating(regulator)
         ? this.hasFeeder(at)
         : regulator.source >= 0
@@ -395,7 +406,8 @@ export class Engine {
     const hour = Math.floor(this.time / 3600);
     this.eventsInHour = hour === this.hourOfEvents ? this.eventsInHour + 1 : 1;
     this.hourOfEvents = hour;
-    if (this.eventsInHour > MOST_EVENTS_PER_HOUR) throw new EndlessSwitching(this.time);
+    if (this.eventsInHour > MOST_EVENTS_PER_HOUR || this.events.length > MOST_EVENTS)
+      throw new EndlessSwitching(this.time);
   }
 
   /** Lets everything switch that switches at this instant, until nothing does, and records where it stands. */
@@ -459,14 +471,21 @@ export class Engine {
 
   /** What rules alone ask for, at a time up to the end of the step that is tried. */
   private askedValue({ signal, index }: AskedPlan, time: number): number {
-    const { gear } = this.direct;
+    const { gear, solvedAt } = this.direct;
+    const bank = this.plan.banks[index];
+    const soc = bank ? solvedAt[index]! / bank.capacity : 0;
     switch (signal) {
       case 'runTime':
         return this.runTime[index]! + (this.turning[index] ? time - this.time : 0);
       case 'mayCharge':
-        return this.plan.banks[index]!.takesCharge && !gear.isOpenHigh[index] ? 1 : 0;
+        return bank!.takesCharge && !gear.isOpenHigh[index] && chargeSent(bank!, soc) > LEAST_SENT ? 1 : 0;
       case 'mayDischarge':
-        return this.plan.banks[index]!.givesCharge && !gear.isOpenLow[index] && !gear.isEmpty[index] ? 1 : 0;
+        return bank!.givesCharge &&
+          !gear.isOpenLow[index] &&
+          !gear.isEmpty[index] &&
+          dischargeSent(bank!, soc) > LEAST_SENT
+          ? 1
+          : 0;
     }
   }
 

@@ -1,4 +1,5 @@
 import { isAtTail } from '../equipment/charge-stages.js';
+import { LEAST_SENT, dischargeSent } from '../equipment/sent-limits.js';
 import type { Bus } from '../solve/bus.js';
 import type { Configuration, Plan } from './plan.js';
 import type { ScenarioEvent } from './types.js';
@@ -22,12 +23,16 @@ const OFF_END = 1e-6;
 const REGULATOR = { tail: 0, spent: 1, again: 2, count: 3 } as const;
 const BUS = { down: 0, revive: 1, count: 2 } as const;
 
+/** Share of the capacity by which a bank must have gained before an inverter that its limit stopped starts again (common practice, no source). */
+const GAINED = 0.05;
+
 /** What gear sees of the direct-current side. */
 interface Solution {
   readonly buses: readonly Bus[];
   readonly configuration: Configuration;
   readonly isInverterOn: Uint8Array;
   readonly isLinked: Uint8Array;
+  readonly isInverterLinked: Uint8Array;
   readonly isSolved: Uint8Array;
   readonly inverterInput: Float64Array;
   readonly solvedAt: Float64Array;
@@ -37,6 +42,9 @@ interface Solution {
 /** Gear that switches by itself: cut-offs of inverters, protections and ends of banks, stages of chargers, buses that collapse. */
 export class Gear {
   readonly inverterRuns: Uint8Array;
+  /** State of charge at which a limit of the bank stopped each inverter; −∞ where it was something else. */
+  private readonly stoppedAt: Float64Array;
+  private readonly stopping: Float64Array;
   readonly isBusDown: Uint8Array;
   /** Whether absorption has ended. What has no float holds the same voltage then. */
   readonly isFloating: Uint8Array;
@@ -56,6 +64,8 @@ export class Gear {
   constructor(private readonly plan: Plan) {
     const { banks, inverters, regulators } = plan;
     this.inverterRuns = new Uint8Array(inverters.length).fill(1);
+    this.stoppedAt = new Float64Array(inverters.length).fill(-Infinity);
+    this.stopping = new Float64Array(inverters.length).fill(-Infinity);
     this.isFloating = new Uint8Array(regulators.length);
     this.isBusDown = new Uint8Array(plan.buses);
     this.isOpenLow = new Uint8Array(banks.length);
@@ -99,8 +109,12 @@ export class Gear {
       if (this.inverterRuns[at]) {
         const amperes = direct.inverterInput[at]! / plan.busVolts[inverter.bus]!;
         const isInverting = direct.isInverterOn[at] === 1 && !direct.configuration.passes[at];
-        if (isInverting && bus.voltage - inverter.leads * amperes <= inverter.cutOff) truths[to + INVERTER.low] = 1;
-      } else if (bus.voltage >= inverter.reconnect && !this.isBusDown[inverter.bus]) truths[to + INVERTER.high] = 1;
+        this.stopping[at] =
+          isInverting && this.isBeyondSent(direct, at) ? this.socOf(direct, inverter.bank) : -Infinity;
+        const isLow = bus.voltage - inverter.leads * amperes <= inverter.cutOff;
+        if (isInverting && (isLow || this.stopping[at]! >= 0)) truths[to + INVERTER.low] = 1;
+      } else if (bus.voltage >= inverter.reconnect && !this.isBusDown[inverter.bus] && this.mayStart(direct, at))
+        truths[to + INVERTER.high] = 1;
     }
     for (let index = 0; index < direct.buses.length; index += 1) {
       const bus = direct.buses[index]!;
@@ -111,6 +125,27 @@ export class Gear {
         if (!direct.isSolved[index]) truths[to + BUS.down] = 1;
       } else if (bus.banks.length > 0 && bus.voltage >= plan.banks[bus.banks[0]!]!.revive) truths[to + BUS.revive] = 1;
     }
+  }
+
+  private socOf({ solvedAt }: Solution, bank: number): number {
+    return solvedAt[bank]! / this.plan.banks[bank]!.capacity;
+  }
+
+  /** Whether a bank gives more than it allows an inverter that hears it. */
+  private isBeyondSent(direct: Solution, at: number): boolean {
+    const { bank, bus } = this.plan.inverters[at]!;
+    if (bank < 0 || !direct.isInverterLinked[at]) return false;
+    const place = direct.buses[bus]!.banks.indexOf(bank);
+    const sent = dischargeSent(this.plan.banks[bank]!, this.socOf(direct, bank));
+    return place >= 0 && -direct.buses[bus]!.current[place]! > Math.max(sent, LEAST_SENT);
+  }
+
+  /** Whether the bank lets an inverter start again that hears it. */
+  private mayStart(direct: Solution, at: number): boolean {
+    const { bank } = this.plan.inverters[at]!;
+    if (bank < 0 || !direct.isInverterLinked[at]) return true;
+    const soc = this.socOf(direct, bank);
+    return dischargeSent(this.plan.banks[bank]!, soc) > LEAST_SENT && soc >= this.stoppedAt[at]! + GAINED;
   }
 
   private fillBankConditions(direct: Solution, bus: Bus, truths: Uint8Array): void {
@@ -165,6 +200,7 @@ export class Gear {
     if (condition < this.firstBank) {
       const [at, which] = parted(condition - this.firstInverter, INVERTER.count);
       this.inverterRuns[at] = which === INVERTER.high ? 1 : 0;
+      if (which === INVERTER.low) this.stoppedAt[at] = this.stopping[at]!;
       return { what: which === INVERTER.high ? 'restart' : 'trip', of: plan.inverters[at]!.name };
     }
     if (condition < this.firstRegulator) {

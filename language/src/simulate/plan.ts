@@ -32,6 +32,10 @@ export interface RegulatorPlan extends RegulatorNumbers {
 }
 
 export interface InverterPlan extends InverterNumbers {
+  /** Link over which a bank limits what it draws, and that bank; −1 when there is none. */
+  readonly link: number;
+  readonly bank: number;
+  readonly stopsWithoutLink: boolean;
   readonly limits: FeederLimits;
   /** W; how long it can be given does not count. */
   readonly surge: number;
@@ -57,6 +61,8 @@ export interface SourcePlan {
   readonly rated: number;
   /** m³; infinite when not stated. */
   readonly tank: number;
+  /** Position of the source that stands for its machine, which has the tank and burns the fuel: itself, or the first outlet of the same machine. */
+  readonly machine: number;
   /** Target of the control machine that it is; −1: no control commands it. */
   readonly control: number;
   /** Mean s between outages and of an outage; 0 when it has no random outages. */

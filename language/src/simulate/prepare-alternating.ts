@@ -15,7 +15,7 @@ import { systemOf } from '../quantities/supply/supply.js';
 import { collect } from '../quantities/worst.js';
 import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
 import type { Preparation } from './prepare-direct.js';
-import { chargingOf, isAcSource, isService, isSet, passingOf } from '../model/roles.js';
+import { chargingOf, isAcSource, isOneMachine, isService, isSet, passingOf } from '../model/roles.js';
 import { inputPowerFactor } from '../quantities/plant/chargers.js';
 import { loadsBehind } from '../quantities/supply/passed-loads.js';
 import { calculation } from '../quantities/calculation.js';
@@ -27,6 +27,8 @@ const FUEL_SHARES = [0, 0.25, 0.5, 0.75, 1] as const;
 export function sourcePlan(source: Instance, preparation: Preparation): SourcePlan {
   const { context, facts, machine } = preparation;
   const control = machine.targetOf(source);
+  const outlets = preparation.at.sources.filter((each) => isOneMachine(each, source));
+  const first = preparation.at.sources.indexOf(outlets[0]!);
   const kind = isAcSource(source) ? (isSet(source) ? 'set' : 'supply') : 'direct';
   const system = systemOf(source);
   const seconds = (name: PropertyName): number => {
@@ -40,14 +42,19 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
     volts: system && kind !== 'direct' ? nominalVolts(system) : NaN,
     limits: sourceLimits(source, context, facts),
     chargerWatts: cleanWatts(source, chargersFedBy(source, context), context, facts),
+    machine: first,
     control,
     betweenOutages: isService(source) ? seconds('betweenOutages') : 0,
     outage: isService(source) ? seconds('outageTime') : 0,
   } as const;
   if (kind !== 'set') return { ...common, ...none };
   if (control < 0) facts.assume(`${source.name} stays off: no control starts it`);
-  const curve = fuelCurve(source, context);
-  const tank = curve.fuelUnknown ? undefined : context.maybe(source, 'tank');
+  // One machine has one tank and burns its fuel once, whichever of its outlets says so.
+  if (source !== outlets[0]) return { ...common, ...none, rated: facts.aboveZero(ratedPower(source, context), 'W') };
+  const curves = outlets.map((each) => fuelCurve(each, context));
+  const curve = curves.find(({ fuelUnknown }) => !fuelUnknown) ?? curves[0]!;
+  const tanks = outlets.flatMap((each) => context.maybe(each, 'tank') ?? []);
+  const tank = curve.fuelUnknown ? undefined : tanks[0];
   if (tank && control >= 0) facts.assume(`the tank of ${source.name} is filled again whenever it is empty`);
   if (curve.fuelUnknown && control >= 0)
     facts.assume(`what ${source.name} burns is not known, and its tank is taken never to be empty`);

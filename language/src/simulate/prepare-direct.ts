@@ -8,7 +8,7 @@ import type { Cord } from '../model/cords.js';
 import type { Facts } from '../quantities/plant/facts.js';
 import { inverterLimits } from '../quantities/plant/feeders.js';
 import { inverterNumbers } from '../quantities/plant/inverters.js';
-import { modulesOf, regulatorNumbers } from '../quantities/plant/regulators.js';
+import { modulesJoined, regulatorNumbers } from '../quantities/plant/regulators.js';
 import type { Buses } from '../quantities/plant/wiring.js';
 import { isUncertain } from '../quantities/supply/joined.js';
 import { timeModel } from '../reference/energy/index.js';
@@ -67,7 +67,7 @@ function regulatorPlan(instance: Instance, preparation: Preparation): RegulatorP
   const isBuiltIn = isInverter(instance);
   return {
     ...numbers,
-    arrays: Int32Array.from(modulesOf(instance, context), (array) => at.arrays.indexOf(array)),
+    arrays: Int32Array.from(modulesJoined(instance, context), (array) => at.arrays.indexOf(array)),
     source: at.sources.indexOf(instance),
     inverter: isBuiltIn ? at.inverters.indexOf(instance) : -1,
     link,
@@ -78,10 +78,16 @@ function regulatorPlan(instance: Instance, preparation: Preparation): RegulatorP
 /* ---- inverters ---- */
 
 export function inverterPlan(instance: Instance, hasStarts: boolean, preparation: Preparation): InverterPlan {
-  const { context, facts, buses, machine } = preparation;
+  const { context, facts, buses, machine, at } = preparation;
+  const link = at.links.findIndex(
+    ({ from, to }) => [from, to].includes(instance) && [from, to].some((end) => at.banks.includes(end)),
+  );
   const surge = context.maybe(instance, 'surge');
   return {
     ...inverterNumbers(instance, context, buses, facts),
+    link,
+    bank: at.banks.findIndex((bank) => link >= 0 && [at.links[link]!.from, at.links[link]!.to].includes(bank)),
+    stopsWithoutLink: context.maybe(instance, 'lostLink')?.value === 'stop',
     limits: inverterLimits(instance, context, facts),
     surge: surge ? numberIn(surge, 'W') : hasStarts ? facts.lack(`surge of ${instance.name}`) : Infinity,
     delay: timeModel('cut-off-hold').value,

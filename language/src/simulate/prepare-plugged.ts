@@ -1,5 +1,6 @@
 import type { DesignContext } from '../model/context.js';
 import type { Cord, Inlet } from '../model/cords.js';
+import { interlockOf } from '../model/roles.js';
 import type { Scenario } from '../model/types.js';
 import type { Facts } from '../quantities/plant/facts.js';
 
@@ -10,13 +11,17 @@ import type { Facts } from '../quantities/plant/facts.js';
 export const pluggedIn = (scenario: Scenario, context: DesignContext, facts: Facts): readonly Cord[] =>
   context.graph.inlets.flatMap((inlet) => pluggedInto(inlet, scenario, facts));
 
-function pluggedInto({ at, cords }: Inlet, scenario: Scenario, facts: Facts): readonly Cord[] {
-  const stated = scenario.plugged.find(({ inlet }) => inlet === at);
+function pluggedInto({ at, cords, interlock }: Inlet, scenario: Scenario, facts: Facts): readonly Cord[] {
+  const stated = scenario.plugged.find(
+    ({ inlet }) => inlet === at || (interlock !== undefined && interlockOf(inlet) === interlock),
+  );
   const names = (of: readonly Cord[]): string => of.map(({ run }) => run.name).join(', ');
   if (stated) {
     const { by } = stated;
     if (!by) return [];
-    const meant = cords.filter(({ run, sources }) => [run, ...sources].some(({ path }) => path === by.path));
+    const meant = cords.filter(({ run, sources, charging }) =>
+      [run, ...sources, ...charging].some(({ path }) => path === by.path),
+    );
     if (meant.length === 0)
       facts.refused.add(`${by.name} does not lead to ${at.name}, whose cords are ${names(cords)}`);
     if (meant.length > 1)
@@ -32,7 +37,10 @@ function pluggedInto({ at, cords }: Inlet, scenario: Scenario, facts: Facts): re
     );
   const left = cords.filter((cord) => !isLost(cord));
   if (left.length > 1) {
-    facts.lack(`what is plugged into ${at.name} in ${scenario.name} (plugged(${at.name}): ${left[0]!.run.name})`);
+    const [first] = left;
+    const asked =
+      interlock === undefined ? `what is plugged into ${at.name}` : `which way interlock "${interlock}" has closed`;
+    facts.lack(`${asked} in ${scenario.name} (plugged(${at.name}): ${first!.run.name})`);
     return [];
   }
   return left;

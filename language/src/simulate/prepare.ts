@@ -26,7 +26,7 @@ import { arrayPlan, sunPlan } from './prepare-sun.js';
 import { Buses } from '../quantities/plant/wiring.js';
 import { between, isLeap } from './sun.js';
 import type { PlayOptions } from './types.js';
-import { isAcSource, isArray, isBank, isInverter, isLoad, sourceOf } from '../model/roles.js';
+import { isArray, isBank, isInverter, isLoad, sourceOf } from '../model/roles.js';
 
 const DAY = 86400;
 
@@ -79,7 +79,9 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
   const regulators = regulatorPlans(preparation);
   const sources = at.sources.map((source) => sourcePlan(source, preparation));
   const sun = sunPlan(at.arrays.length > 0, scenario, context, facts, options);
-  const arrays = at.arrays.map((array) => arrayPlan(array, sun.mode, context, facts));
+  const arrays = at.arrays.map((array) =>
+    arrayPlan(array, leadsOn(array, context.graph.plugged(plugged)) ? sun.mode : 'none', context, facts),
+  );
   if (at.sources.length > 30) facts.refused.add('more than 30 sources cannot be played');
 
   const members: Members = {
@@ -202,7 +204,7 @@ function unpluggedSpans(
   if (graph.inlets.length === 0) return [];
   const wiring = graph.plugged(plugged);
   return sources.flatMap((source, index) =>
-    isAcSource(source) && !leadsOn(source, wiring) ? [{ of: 'source' as const, index, from: 0, to: duration }] : [],
+    !leadsOn(source, wiring) ? [{ of: 'source' as const, index, from: 0, to: duration }] : [],
   );
 }
 
@@ -304,8 +306,10 @@ class Signals {
     const watched: Watched[] = [];
     if (limit.low !== limit.high) facts.assume('limits of rules that are ranges count with their middle');
     for (const { factor, signal } of terms) {
-      if (signal.kind === 'clock') watched.push({ at: signal.signal, factor });
-      else if (isAsked(signal.signal)) watched.push({ at: { asked: this.ask(signal.signal, signal.of) }, factor });
+      if (signal.kind === 'clock') {
+        // Whose turn it is stands by itself, and the machine works it out.
+        if (signal.signal !== 'duty') watched.push({ at: signal.signal, factor });
+      } else if (isAsked(signal.signal)) watched.push({ at: { asked: this.ask(signal.signal, signal.of) }, factor });
       else if (signal.signal === 'temperature') {
         const bank = banks.find(({ name }) => name === signal.of.name);
         if (bank) fixed -= factor * bank.temperature;

@@ -35,6 +35,7 @@ const SIGNAL_UNITS = {
   mayCharge: '1',
   mayDischarge: '1',
   day: '1',
+  duty: '1',
 } as const;
 
 const TITLES: Readonly<Record<Measure['what'], (of: string) => string>> = {

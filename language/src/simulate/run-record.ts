@@ -1,12 +1,14 @@
 import type { Result } from '../derivation/index.js';
 import type { Comparison, Signal } from '../model/conditions.js';
-import { comparisonHolds, signalKey } from '../model/conditions.js';
+import { comparisonHolds, signalKey, turnOn } from '../model/conditions.js';
 import type { Outcome } from './engine.js';
 import type { Plan } from './plan.js';
 import type { Measure, RunTotals } from './types.js';
 import { isSetPlan } from './plan-questions.js';
 
 const DAY = 86400;
+/** The day of a time, the first being 1. */
+const dayOf = (seconds: number): number => Math.floor(seconds / DAY) + 1;
 
 /** Lowest, highest, mean over time and last value of a column, with the times (s) of the first two. */
 export interface Extremes {
@@ -42,7 +44,7 @@ export const unknownFuel = (plan: Plan, name: string): Result | undefined =>
 export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
   const by = <T extends { readonly name: string }>(things: readonly T[], values: Float64Array): Map<string, number> =>
     new Map(things.map(({ name }, at) => [name, values[at]!]));
-  const generators = plan.sources.flatMap((source, at) => (isSetPlan(source) ? [at] : []));
+  const generators = plan.sources.flatMap((source, at) => (isSetPlan(source) && source.machine === at ? [at] : []));
   const driven = [
     ...new Set(
       plan.regulators.flatMap(({ source, powerByMonth }) => (powerByMonth.length > 0 && source >= 0 ? [source] : [])),
@@ -54,6 +56,11 @@ export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
     runTime: ofGenerators(outcome.runTime),
     starts: ofGenerators(outcome.starts),
     fuel: new Map([...ofGenerators(outcome.fuel)].filter(([name]) => !unknownFuel(plan, name))),
+    machines: new Map(
+      plan.sources.flatMap(({ name, machine }, at) =>
+        machine === at ? [] : [[name, plan.sources[machine]!.name] as const],
+      ),
+    ),
     cycles: new Map(plan.banks.map(({ name, capacity }, at) => [name, outcome.drawn[at]! / capacity])),
     unserved: by(plan.loads, outcome.unserved),
     shed: by(plan.loads, outcome.shed),
@@ -184,7 +191,7 @@ const unplayed = (signal: Signal): Measured => ({ unknown: `${signalKey(signal)}
 function total(measure: Extract<Measure, { of?: unknown }>, totals: RunTotals): Measured {
   const values = totals[measure.what];
   if (measure.of) {
-    const value = values.get(measure.of.name);
+    const value = values.get(measure.of.name) ?? values.get(totals.machines.get(measure.of.name) ?? '');
     return value === undefined ? { unknown: `${measure.of.name} has no ${measure.what}` } : { value };
   }
   let sum = 0;
@@ -205,7 +212,10 @@ function firstTime(
       const clock = (row: number): number => time[row]! + timeOfDay;
       parts.push({
         factor,
-        value: signal.signal === 'hour' ? (row) => clock(row) % DAY : (row) => Math.floor(clock(row) / DAY) + 1,
+        value:
+          signal.signal === 'hour'
+            ? (row) => clock(row) % DAY
+            : (row) => (signal.signal === 'duty' ? turnOn(signal, dayOf(clock(row))) : dayOf(clock(row))),
       });
       continue;
     }

@@ -80,11 +80,14 @@ export interface EnergyBalance {
 
 /** Sums of one run, in coherent SI, by the name of the thing. */
 export interface RunTotals {
+  /** Of machines: an outlet that is not the first has the times and the fuel of its machine. */
   readonly runTime: ReadonlyMap<string, number>;
   readonly starts: ReadonlyMap<string, number>;
   /** m³; without the sets whose fuel is not known. */
   readonly fuel: ReadonlyMap<string, number>;
   readonly cycles: ReadonlyMap<string, number>;
+  /** The first outlet of its machine, for each other. */
+  readonly machines: ReadonlyMap<string, string>;
   /** J, by load. */
   readonly unserved: ReadonlyMap<string, number>;
   readonly shed: ReadonlyMap<string, number>;

@@ -1,14 +1,18 @@
-import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
+import { Argument, Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { VERSION } from '../version.js';
 import { CallError, EXIT } from './call-error.js';
 import type { CalcOptions } from './commands/calc.js';
 import type { CheckOptions } from './commands/check.js';
+import type { Shell } from './commands/completion.js';
+import type { DiffOptions } from './commands/diff.js';
 import type { DrawOptions } from './commands/draw.js';
 import type { EvalOptions } from './commands/eval.js';
 import type { ExplainOptions } from './commands/explain.js';
 import type { FormatOptions } from './commands/fmt.js';
+import type { MergeOptions } from './commands/merge.js';
 import type { ReportOptions } from './commands/report.js';
 import type { SimulateOptions } from './commands/simulate.js';
+import { CHECK_FORMATS } from './check-formats.js';
 import { safeLines, safeText } from './output/safe-text.js';
 
 const COLOR = 'colour the output even where it is no terminal';
@@ -30,6 +34,14 @@ function isSeconds(text: string): number {
   throw new InvalidArgumentError('It must be a number of seconds, 1 or more.');
 }
 
+function isAddress(text: string): string {
+  if (/^https?:\/\/[^\s()<>|]+$/.test(text)) return text;
+  throw new InvalidArgumentError('It must be an address as in https://forge.example/owner/name/blob/COMMIT.');
+}
+
+/** The values of an option that may be given several times. */
+const collected = (value: string, before: readonly string[] = []): readonly string[] => [...before, value];
+
 const format = (...choices: readonly string[]): Option =>
   new Option('-f, --format <format>', 'how the output is written').choices(choices).default(choices[0]);
 
@@ -37,7 +49,7 @@ const format = (...choices: readonly string[]): Option =>
  * Builds the program. Each command loads its own code only when it is called, so that `--help` and a small command do not pay for
  * the others. `finish` receives the exit code.
  */
-export function buildProgram(finish: (code: number) => void): Command {
+export function buildProgram(finish: (code: number) => void, pathsBehindDashes: readonly string[] = []): Command {
   const program = new Command('wattwright')
     .description(
       'Checks and calculates small power systems written in .watt files.\nNeeds no network; changes no file unless told to.',
@@ -67,7 +79,12 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
 
   command('check', 'report every finding and requirement of every design')
     .argument('[path...]', 'design files, folders, or - for standard input', ['.'])
-    .addOption(format('pretty', 'json', 'sarif'))
+    .addOption(format(...CHECK_FORMATS))
+    .option(
+      '--output <format:file>',
+      'also write a report to a file, as in sarif:findings.sarif; may be given again',
+      collected,
+    )
     .option('--fix', 'apply the fixes marked safe, and say which')
     .option('--unsafe', 'with --fix: also the preferred fix of each finding, until nothing changes')
     .addOption(
@@ -83,6 +100,20 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
         .choices(['error', 'warning', 'info'])
         .default('error'),
     )
+    .option('--exit-zero', 'end with exit code 0 whatever is found')
+    .option('--baseline <revision>', 'only what is not found in this revision of the git repository')
+    .option('--changed <revision>', 'only designs that have changed since this revision, or what they draw in')
+    .option('--shard <nth/of>', 'only this part of the files, as in 2/8; put together again by `merge`')
+    .addOption(
+      new Option('--accepted <what>', 'with sarif: include accepted findings as suppressed results')
+        .choices(['include', 'leave'])
+        .default('leave'),
+    )
+    .option(
+      '--root <folder>',
+      'folder that paths in reports for other programs start at; the top of the repository unless said',
+    )
+    .option('--junit-strict', 'with junit: without the file of each case, which some readers refuse')
     .option('--design <name>', 'only this design')
     .option('--variant <name>', 'only this variant')
     .option('--questions', 'list the facts that are missing, not only their number')
@@ -96,6 +127,8 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
         'check',
         'check site.watt --design RidgeStation --fail-on warning',
         'check --format sarif . > findings.sarif',
+        'check --format github --output sarif:findings.sarif --output junit:tests.xml .',
+        'check --baseline origin/main',
         'check - --stdin-name site.watt < site.watt',
         'check --fix site.watt',
         'check --fix --unsafe site.watt',
@@ -226,6 +259,55 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await report(file, options));
     });
 
+  command('merge', 'put the reports of the parts of a check together')
+    .argument('<file...>', 'reports of one format: json, sarif, gitlab or rdjson')
+    .addOption(
+      new Option('--fail-on <severity>', 'lowest severity that ends with exit code 1')
+        .choices(['error', 'warning', 'info'])
+        .default('error'),
+    )
+    .option('-o, --output <file>', 'write it to a file instead of standard output')
+    .addHelpText('after', examples('merge part-*.json', 'merge part-1.sarif part-2.sarif -o findings.sarif'))
+    .action(async (files: string[], options: MergeOptions) => {
+      const { merge } = await import('./commands/merge.js');
+      finish(await merge(files, options));
+    });
+
+  command('diff', 'say what a change does to the designs of a git repository')
+    .argument('[revision...]', 'one revision against the working folder, or two; A..B, A...B; HEAD unless said')
+    .usage('[options] [revision [revision]] [-- path...]')
+    .addOption(format('pretty', 'json', 'md'))
+    .addOption(
+      new Option(
+        '--fail-on <class>',
+        'worst that is let pass: exit code 1 from this class on; never unless said',
+      ).choices(['fails', 'less', 'trust']),
+    )
+    .option('--all', 'every number that reads otherwise, and what is folded')
+    .option('--design <name>', 'only this design')
+    .option(
+      '--rename <old=new>',
+      'a thing that was renamed, where it is not found by itself; may be given again',
+      collected,
+    )
+    .option('--link-base <address>', 'with md: what stands before a path in a link', isAddress)
+    .option('--marker <name>', 'with md: name in the hidden first line, to find the comment again')
+    .option('--today <date>', 'judge dates as of this day instead of today', isDate)
+    .addHelpText(
+      'after',
+      examples(
+        'diff',
+        'diff main',
+        'diff main...HEAD --format md > comment.md',
+        'diff v1.0 v1.1 -- site/station.watt',
+        'diff main --fail-on fails',
+      ),
+    )
+    .action(async (revisions: string[], options: DiffOptions) => {
+      const { diff } = await import('./commands/diff.js');
+      finish(await diff(revisions, pathsBehindDashes, { ...options, ...color(options) }));
+    });
+
   command('explain', 'say what a check guards or what a function computes; alone, list them all')
     .argument('[name]', 'a check or a function')
     .addOption(format('pretty', 'json', 'md'))
@@ -254,6 +336,22 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await writeStarter(folder));
     });
 
+  command('completion', 'write the completions for a shell')
+    .addArgument(new Argument('<shell>', 'the shell').choices(['bash', 'zsh', 'fish']))
+    .addHelpText(
+      'after',
+      examples('completion bash >> ~/.bashrc', 'completion fish > ~/.config/fish/completions/wattwright.fish'),
+    )
+    .action(async (shell: Shell) => {
+      const { completion } = await import('./commands/completion.js');
+      finish(completion(shell, program));
+    });
+
+  program.command('man-page', { hidden: true }).action(async () => {
+    const { printManPage } = await import('./commands/completion.js');
+    finish(printManPage(program));
+  });
+
   command('lsp', 'run the language server, for any editor')
     .option('--stdio', 'talk over standard input and output')
     .allowUnknownOption()
@@ -276,9 +374,12 @@ const oneLine = (text: string): string =>
 /** Runs one call and resolves with its exit code. */
 export async function run(args: readonly string[]): Promise<number> {
   let code: number = EXIT.clean;
+  // Behind `--` stand paths; before it `diff` takes revisions, and only here the two can still be told apart.
+  const dashes = args[0] === 'diff' ? args.indexOf('--') : -1;
+  const [given, paths] = dashes < 0 ? [args, []] : [args.slice(0, dashes), args.slice(dashes + 1)];
   const program = buildProgram((result) => {
     code = result;
-  });
+  }, paths);
   const complain = (text: string): void => {
     process.stderr.write(`wattwright: ${safeText(text)}\n`);
   };
@@ -293,7 +394,7 @@ export async function run(args: readonly string[]): Promise<number> {
     return EXIT.unusable;
   }
   try {
-    await program.parseAsync(args, { from: 'user' });
+    await program.parseAsync(given, { from: 'user' });
     return code;
   } catch (error) {
     if (error instanceof CallError) complain(error.message);

@@ -4,11 +4,13 @@ import {
   type AnsweredFinding,
   type Finding,
   type OpenQuestion,
+  type FindingKey,
   type Place,
   type ReadingResult,
   type RequirementResult,
   type Severity,
   answered,
+  passedKeys,
 } from '@wattwright/language';
 
 /** A fix that has been written. */
@@ -25,6 +27,8 @@ export interface CheckReport {
   readonly requirements: readonly RequirementResult[];
   readonly readings: readonly ReadingResult[];
   readonly questions: readonly OpenQuestion[];
+  /** Things that passed a check. */
+  readonly passes: readonly FindingKey[];
   readonly files: number;
   readonly designs: number;
   readonly passed: number;
@@ -140,6 +144,9 @@ export function gather(
         ),
       (question) => [placeKey(question.place), question.check, question.subject, ...question.missing].join('\n'),
     ),
+    passes: analyses
+      .flatMap(({ passed }) => passedKeys(passed))
+      .filter(({ subject }) => isSelected(subject, names, wanted)),
     files: analyses.length,
     designs: designs.length,
     passed: analyses.reduce((sum, analysis) => sum + analysis.counts.passed, 0),

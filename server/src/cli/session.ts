@@ -7,6 +7,7 @@ import {
   type LanguageServices,
   type Place,
   type Reach as AnalysisReach,
+  type ScenarioCache,
   analyse,
   createLanguageServices,
   evaluateText,
@@ -15,32 +16,33 @@ import {
 } from '@wattwright/language';
 import { type LangiumDocument, URI } from 'langium';
 import path from 'node:path';
-import { CarefulFileSystem } from '../files/careful-file-system.js';
-import { Reach } from '../files/reach.js';
-import { unreadBecause, textBeside } from '../files/text-beside.js';
+import { type FileSource, filesOfMachine } from '../files/file-source.js';
 import { DESIGN_FILE, type SourceFile, shownPath } from './files.js';
 
 /** Parsed and linked design files, ready to be analysed. */
 export class Session {
-  private readonly services: LanguageServices = createLanguageServices(CarefulFileSystem);
+  private readonly services: LanguageServices;
 
   private constructor(
     /** The files that were asked for. */
     readonly documents: readonly LangiumDocument[],
     /** The files those draw in through `use`. */
     readonly used: readonly LangiumDocument[],
-    private readonly reach: Reach,
-  ) {}
+    private readonly source: FileSource,
+    private readonly cache: ScenarioCache | undefined,
+  ) {
+    this.services = createLanguageServices({ fileSystemProvider: source.provider });
+  }
 
   /** Reads the files, what they draw in through `use`, and the standard library. */
-  static async open(files: readonly SourceFile[]): Promise<Session> {
+  static async open(
+    files: readonly SourceFile[],
+    source: FileSource = filesOfMachine(files.map(({ within }) => within)),
+    cache?: ScenarioCache,
+  ): Promise<Session> {
     const documents: LangiumDocument[] = [];
     const used: LangiumDocument[] = [];
-    const reach = new Reach(
-      process.cwd(),
-      files.map(({ within }) => within),
-    );
-    const session = new Session(documents, used, reach);
+    const session = new Session(documents, used, source, cache);
     const { shared } = session.services;
     const { LangiumDocuments, LangiumDocumentFactory, DocumentBuilder } = shared.workspace;
     offerLibrary(session.services);
@@ -60,12 +62,12 @@ export class Session {
   }
 
   private mayRead(from: URI, to: URI): boolean {
-    return to.scheme === 'file' && to.fsPath.endsWith(DESIGN_FILE) && this.reach.allows(from.fsPath, to.fsPath);
+    return to.scheme === 'file' && to.fsPath.endsWith(DESIGN_FILE) && this.source.allows(from.fsPath, to.fsPath);
   }
 
   private readonly analysisReach: AnalysisReach = {
-    mayUse: (from, to) => to.scheme === 'file' && this.reach.allows(from.fsPath, to.fsPath),
-    howToAllow: (to) => `name \`${this.reach.folderToName(to.fsPath)}\` on the command line as well`,
+    mayUse: (from, to) => to.scheme === 'file' && this.source.allows(from.fsPath, to.fsPath),
+    howToAllow: (to) => `name \`${this.source.folderToName(to.fsPath)}\` on the command line as well`,
   };
 
   /** Scenarios are played only where somebody asks about their requirements. */
@@ -82,16 +84,20 @@ export class Session {
       options: {
         today,
         reach: this.analysisReach,
-        whyUnread: (uri) => unreadBecause(uri.fsPath),
+        whyUnread: (uri) => {
+          const text = this.source.textBeside(uri.fsPath);
+          return typeof text === 'object' ? text.unread : undefined;
+        },
+        ...(this.cache ? { cache: this.cache } : {}),
         scenarios,
         weatherText: (file) => this.weatherText(design, path.resolve(path.dirname(design), file)),
       },
     };
   }
 
-  private weatherText(design: string, file: string): ReturnType<typeof textBeside> {
-    if (this.reach.allows(design, file)) return textBeside(file);
-    const folder = this.reach.folderToName(file);
+  private weatherText(design: string, file: string): ReturnType<FileSource['textBeside']> {
+    if (this.source.allows(design, file)) return this.source.textBeside(file);
+    const folder = this.source.folderToName(file);
     return { unread: `lies outside the folders that may be read; name \`${folder}\` on the command line as well` };
   }
 

@@ -11,7 +11,7 @@ import {
   type Parameter,
   type PropertyDefinition,
   type PropertyType,
-  PERMISSIONS,
+  CONDITION_WORDS,
   STATE_SIGNALS,
   UNITS,
   VisibleDocuments,
@@ -397,12 +397,12 @@ function functionItems(): Item[] {
       kind: CompletionItemKind.Function,
       documentation,
     })),
-    ...PERMISSIONS.map((name) => ({
+    ...[...CONDITION_WORDS].map(([name, detail]) => ({
       label: name,
       insertText: `${name}($0)`,
       insertTextFormat: InsertTextFormat.Snippet,
       kind: CompletionItemKind.Function,
-      detail: 'a condition: what the management of a bank lets happen',
+      detail,
     })),
     ...[...STATE_SIGNALS.keys()].map((name) => ({
       label: name,

@@ -6,8 +6,6 @@ import {
   type ReadingResult,
   type RequirementResult,
   ast,
-  codeSpan as code,
-  displayValue,
   formatSpan,
   escapeMarkdown as plain,
   readingOutcome,
@@ -33,18 +31,18 @@ export function outcomeOf(node: AstNode, keyword: string, analysis: Analysis | u
 const listed = (lines: readonly string[]): string | undefined =>
   lines.length > 0 ? lines.map((line) => `- ${line}`).join('\n') : undefined;
 
-const outcomeText = ({ word, values, why }: Outcome): string =>
-  [`**${word}**`, values && plain(values), why && plain(why)].filter(Boolean).join(': ');
+const outcomeText = ({ word, text, why }: Outcome): string =>
+  `**${word}** ${plain(text)}${why ? `: ${plain(why)}` : ''}`;
 
 const requirementText = (requirement: RequirementResult): string =>
-  `${plain(requirement.scenario ? `${requirement.design} in ${requirement.scenario}` : requirement.design)} ${outcomeText(requirementOutcome(requirement))}`;
+  `${outcomeText(requirementOutcome(requirement))}, ${plain(requirement.scenario ? `${requirement.design} in ${requirement.scenario}` : requirement.design)}`;
 
 const readingText = (reading: ReadingResult): string =>
-  `${plain(reading.design)}: ${code(reading.reading.subject)} ${plain(displayValue(reading.measured))} ${outcomeText(readingOutcome(reading))}`;
+  `${outcomeText(readingOutcome(reading))}, ${plain(reading.design)}`;
 
 function scenarioText(isHere: (place: Place) => boolean, analysis: Analysis): string {
   const plays = analysis.scenarios.filter(({ scenario }) => isHere(scenario.place));
-  if (plays.length === 0) return 'Not played yet.';
+  if (plays.length === 0) return 'Not simulated yet.';
   return plays.map((play) => playText(play, analysis)).join('\n\n');
 }
 
@@ -52,9 +50,9 @@ function playText({ design, scenario, played }: PlayedScenario, { requirements }
   const head = plain(`${design}.${scenario.name}`);
   switch (played.kind) {
     case 'missing':
-      return `${head} cannot be played: missing ${plain(played.missing.join(', '))}`;
+      return `${head} cannot be simulated: missing ${plain(played.missing.join(', '))}`;
     case 'refused':
-      return `${head} cannot be played: ${plain(played.reason)}`;
+      return `${head} cannot be simulated: ${plain(played.reason)}`;
     case 'cancelled':
       return `${head} was left off.`;
   }
@@ -66,7 +64,7 @@ function playText({ design, scenario, played }: PlayedScenario, { requirements }
   return [
     `${head}, ${formatSpan(result.duration)}`,
     ['| | | |', '| --- | --- | --- |', ...rows].join('\n'),
-    listed(own.map((each) => `${code(each.text)} ${outcomeText(requirementOutcome(each))}`)),
+    listed(own.map((each) => outcomeText(requirementOutcome(each)))),
   ]
     .filter(Boolean)
     .join('\n\n');

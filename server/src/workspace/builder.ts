@@ -1,4 +1,5 @@
-import { VisibleDocuments, ast, loadUsed, resolveUse } from '@wattwright/language';
+import { VisibleDocuments, loadUsed } from '@wattwright/language';
+import { usedBy } from '../files/used-by.js';
 import {
   type BuildOptions,
   type AstNode,
@@ -318,13 +319,4 @@ export class DesignBuilder extends DefaultDocumentBuilder {
       await Promise.race([this.unfinished.promise, cancelled]);
     }
   }
-}
-
-function usedBy(document: LangiumDocument): string[] {
-  const file = document.parseResult.value;
-  if (!ast.isFile(file)) return [];
-  return file.uses.flatMap((use) => {
-    const uri = typeof use.path === 'string' ? resolveUse(document.uri, use.path) : undefined;
-    return uri ? [uri.toString()] : [];
-  });
 }

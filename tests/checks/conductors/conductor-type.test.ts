@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+import { analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'conductor-type';
 const OWN = `part conductor Thin { insulation: 105 degC   material: pvc   strand: flexible   voltage: 60 V   basis: craft, nec   buildingWire: no }
@@ -13,7 +13,7 @@ const van = (bank: string, type: string, basis = 'nec'): string => `${OWN}design
   run Line: Bank -> F1 @ 100 mm -> Heater { size: 6 AWG   type: ${type}   length: 2 m }
 }
 `;
-const messages = async (text: string) => findingsOf(await analyseText(text), ID).map(({ message }) => message);
+const messages = async (text: string) => findingsOf(await analyseText(text), ID).map(({ told }) => told);
 
 describe(ID, () => {
   it('finds insulation that is rated for less than the line voltage', async () => {
@@ -26,12 +26,12 @@ describe(ID, () => {
     const [own, ...others] = findingsOf(await analyseText(hut('House')), ID);
     expect(others).toEqual([]);
     expect(own?.severity).toBe('error');
-    expect(own?.message).toContain('is rated for 150 V, and Line stands on up to 240 V');
+    expect(lacking(own?.told, 'is rated for 150 V, and Line stands on up to 240 V')).toEqual([]);
     expect(await messages(hut('THHN'))).toEqual([]);
     // Ratings of the library are from memory and say so.
     const [library] = findingsOf(await analyseText(hut('GPT')), ID);
     expect(library?.severity).toBe('warning');
-    expect(library?.message).toContain('rated for 60 V (from memory: read its marking)');
+    expect(lacking(library?.told, 'rated for 60 V (from memory: read its marking)')).toEqual([]);
   });
 
   it('counts the open-circuit voltage of an array in the cold, and asks for the cold where that decides', async () => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { afterFix, analyseText, findingsOf } from '../../helpers/analyse.js';
+import { afterFix, analyseText, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'device-class';
 const findings = async (text: string) => findingsOf(await analyseText(text), ID);
@@ -30,7 +30,7 @@ describe('the ratings that a class is made in', () => {
   it('offers a class that is made in the rating, and leaves nothing else behind', async () => {
     const text = van('breaker D { class: DcBreaker80V   rating: 400 A }');
     const [finding] = await findings(text);
-    expect(finding?.message).toMatch(/D is rated 400 A, and class DcBreaker80V is made up to 250 A/);
+    expect(lacking(finding?.told, /D is rated 400 A, and class DcBreaker80V is made up to 250 A/)).toEqual([]);
     expect(finding?.fixes.map(({ title }) => title)).toContain('Take class DcMouldedCaseBreaker250V for D');
     for (const fix of finding!.fixes) expect(await afterFix(text, ID, fix)).toEqual({ left: [], fresh: [] });
   });
@@ -61,7 +61,7 @@ describe('a supplementary protector', () => {
   it('is no branch breaker', async () => {
     const [finding] = await findings(hut(''));
     expect(finding?.severity).toBe('warning');
-    expect(finding?.message).toContain('Small, class UL1077, is a supplementary protector and protects Line');
+    expect(lacking(finding?.told, 'Small, class UL1077, is a supplementary protector and protects Line')).toEqual([]);
     for (const fix of finding!.fixes) expect((await afterFix(hut(''), ID, fix)).left, fix.title).toEqual([]);
   });
 
@@ -80,5 +80,33 @@ describe('a supplementary protector', () => {
     );
     const analysis = await analyseText(text);
     for (const finding of analysis.findings) for (const fix of finding.fixes) expect(fix.title).not.toContain('UL1077');
+  });
+});
+
+// IEC 60269-4, from memory: aR opens on short circuits alone.
+describe('a fuse of partial range', () => {
+  const barn = (more: string, through = ''): string => `design Barn {
+  basis: iec
+  battery Bank : Lfp48V280Ah
+  fuse F1 { class: aR   rating: 100 A }
+  ${more}
+  load Mill { power: 3 kW   supply: dc }
+  run Line: Bank -> F1 @ 100 mm ${through} -> Mill { size: 25 mm2   type: H07V-K   length: 2 m   method: C }
+}
+`;
+  const told = async (text: string) =>
+    findingsOf(await analyseText(text), 'device-class').map(({ severity, message }) => `${severity}: ${message}`);
+
+  it('protects no conductors by itself, and does beside a device against overload', async () => {
+    expect(await told(barn(''))).toEqual([
+      expect.stringMatching(/^warning: F1 opens on short circuits alone; nothing protects Line against overload/),
+    ]);
+    expect(await told(barn('breaker B1 { rating: 100 A }', '-> B1 @ 300 mm'))).toEqual([]);
+    expect(await told(barn('').replace('class: aR', 'class: gBat'))).toEqual([]);
+  });
+
+  it('gives way to a class of full range', async () => {
+    const [finding] = findingsOf(await analyseText(barn('')), 'device-class');
+    expect(finding?.fixes.map(({ title }) => title).join()).toMatch(/^Take class (?!aR)/);
   });
 });

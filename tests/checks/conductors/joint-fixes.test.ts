@@ -270,9 +270,7 @@ async function faultsOfFix(text: string, before: TestedAnalysis, finding: Tested
     ofGroup(analysis).filter(({ check, subject }) => check === finding.check && subject === finding.subject);
   // One check may find several things on a run, as drop at the load and drop at surge: one of them must be gone.
   const left =
-    same(after).length < same(before).length
-      ? same(after).filter(({ message }) => message === finding.message)
-      : same(after);
+    same(after).length < same(before).length ? same(after).filter(({ told }) => told === finding.told) : same(after);
   // What could not be judged before for a missing fact or table row was not free of errors.
   const known = [...errorsOf(before), ...before.questions.map(({ check, subject }) => `${check} on ${subject}`)];
   // In a loop a change of one way shifts current to or from the others, which are then found by themselves: the run itself counts there.

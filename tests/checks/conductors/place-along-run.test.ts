@@ -10,7 +10,7 @@ const van = (stops: string, length = 'length: 2 m'): string => `design Van {
   run Line: Bank -> ${stops} -> Heater { size: 8 AWG   type: THHN   ${length} }
 }
 `;
-const told = async (stops: string) => findingsOf(await analyseText(van(stops)), ID).map(({ message }) => message);
+const told = async (stops: string) => findingsOf(await analyseText(van(stops)), ID).map(({ told }) => told);
 
 describe(ID, () => {
   it('takes the end of the run, and no more', async () => {

@@ -8,8 +8,8 @@ import { analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
  * finding of the same check.
  */
 const CHECKS = [
-  'conductor-fault-heat',
-  'fault-too-small',
+  'short-circuit-withstand',
+  'fault-clearing',
   'interrupt-rating',
   'run-protection',
   'run-ampacity',

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+import { afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'socket-residual-current';
 const hut = (breaker: string, { socket = 'rating: 16 A', set = '', basis = 'iec' } = {}): string => `design Hut {
@@ -28,20 +28,20 @@ describe(ID, () => {
     const [finding, ...others] = await findings('groundFault: no');
     expect(others).toEqual([]);
     expect(finding?.severity).toBe('warning');
-    expect(finding?.message).toContain('between Mains and Socket (16 A)');
+    expect(lacking(finding?.told, 'between Mains and Socket (16 A)')).toEqual([]);
     expect(await afterFix(hut('groundFault: no'), ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
   it('names the state in which none is on the way, though there is one in another', async () => {
     const text = hut('groundFault: no').replace('rating: 40 A   groundFault: no', 'rating: 40 A   groundFault: yes');
     const [finding] = findingsOf(await analyseText(text), ID);
-    expect(finding?.message).toMatch(/^With Genset running, nothing between Genset and Socket/);
+    expect(lacking(finding?.told, /^With Genset running, nothing between Genset and Socket/)).toEqual([]);
   });
 
   it('counts what stands in the socket itself and in the set', async () => {
     expect(await findings('groundFault: no', { socket: 'rating: 16 A   groundFault: yes' })).toEqual([]);
     const set = hut('groundFault: no', { set: 'groundFault: yes' });
-    expect(findingsOf(await analyseText(set), ID).map(({ message }) => message)).toEqual([
+    expect(findingsOf(await analyseText(set), ID).map(({ told }) => told)).toEqual([
       expect.stringContaining('With Mains connected'),
     ]);
   });
@@ -95,5 +95,29 @@ describe('receptacles under the NEC, by the place they state', () => {
 
   it('up to 150 V to ground', async () => {
     expect(await told(house('place: outdoors').replace('120/240 V', '277/480 V'))).toEqual([]);
+  });
+});
+
+// ABYC E-11 and NEC 551.41(C), both from memory: a warning at most.
+describe('receptacles aboard and in vehicles, by the place they state', () => {
+  const boat = (place: string, device = 'groundFault: no', volts = '120 V'): string => `design Boat {
+  basis: craft
+  grid Shore { voltage: ${volts}   rating: 30 A   neutralBond: bonded }
+  breaker B1 { rating: 20 A   ${device} }
+  receptacle Socket { rating: 20 A   ${place} }
+  run Line: Shore -> B1 -> Socket { size: 12 AWG   type: CraftPrimary105   length: 10 m }
+}
+`;
+  const told = async (text: string) =>
+    findingsOf(await analyseText(text), 'socket-residual-current').map(({ severity }) => severity);
+
+  it('heads, galleys, machinery spaces and decks ask for it, cabins do not', async () => {
+    for (const place of ['bathroom', 'kitchen', 'sink', 'machinery-space', 'outdoors']) {
+      expect(await told(boat(`place: ${place}`)), place).toEqual(['warning']);
+      expect(await told(boat(`place: ${place}`, 'groundFault: yes')), place).toEqual([]);
+    }
+    expect(await told(boat('place: other'))).toEqual([]);
+    expect(await told(boat(''))).toEqual([]);
+    expect(await told(boat('place: kitchen', 'groundFault: no', '230 V'))).toEqual([]);
   });
 });

@@ -1,7 +1,7 @@
 import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { analyseText, findingsOf } from '../../helpers/analyse.js';
+import { analyseText, findingsOf, lacking } from '../../helpers/analyse.js';
 import { valueOf } from '../../helpers/quantities.js';
 
 const wagon = (bank: string, breaker = '10 kA'): string => `design Wagon {
@@ -33,7 +33,7 @@ describe('a resistance that is stated against a short-circuit current that is in
     const [told, ...others] = findingsOf(await analyseText(text('10 kA')), 'contradicting-facts');
     expect(others).toEqual([]);
     expect(told?.severity).toBe('warning');
-    expect(told?.message).toContain('14.7 V behind 1.5 mohm drive 9.8 kA');
+    expect(lacking(told?.told, '14.7 V behind 1.5 mohm drive 9.8 kA')).toEqual([]);
     expect(findingsOf(await analyseText(text('10 kA').replace('1.5..2.5', '3.1..5')), 'contradicting-facts')).toEqual(
       [],
     );
@@ -84,6 +84,6 @@ describe('the batteries of the library', () => {
     const units = [...text.matchAll(/^part battery (\S+) extends/gm)].map((match) => match[1]!);
     expect(units.length).toBeGreaterThan(20);
     const design = `design Store {\n${units.map((unit, index) => `  battery B${index} : ${unit} {}`).join('\n')}\n}\n`;
-    expect(findingsOf(await analyseText(design), 'contradicting-facts').map(({ message }) => message)).toEqual([]);
+    expect(findingsOf(await analyseText(design), 'contradicting-facts').map(({ told }) => told)).toEqual([]);
   });
 });

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+import { afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'switch-rating';
 const barn = (gear: string): string => `design Barn {
@@ -18,7 +18,7 @@ describe(ID, () => {
     const text = barn('switch Main { rating: 99 A }');
     const [finding] = findingsOf(await analyseText(text), ID);
     expect(finding?.severity).toBe('error');
-    expect(finding?.message).toContain('100 A go through Main');
+    expect(lacking(finding?.told, '100 A go through Main')).toEqual([]);
     expect(finding?.fixes[0]?.title).toBe('Take Main with a rating of 100 A');
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
@@ -66,7 +66,7 @@ describe(ID, () => {
     const text = camp('transferRating: 29 A');
     const [finding] = await found(text);
     expect(finding?.subject).toBe('Camp.Inv');
-    expect(finding?.message).toContain('30 A go through the transfer relay of Inv');
+    expect(lacking(finding?.told, '30 A go through the transfer relay of Inv')).toEqual([]);
     expect(finding?.fixes[0]?.title).toContain('with a transfer rating of 30 A');
     expect((await afterFix(text, ID, finding!.fixes[0]!)).left).toEqual([]);
     expect(await found(camp('transferRating: 29 A', 'no'))).toEqual([]);

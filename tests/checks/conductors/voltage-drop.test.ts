@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { numberIn } from '../../../language/src/index.js';
-import { analyseText, applyFix, findingsOf } from '../../helpers/analyse.js';
+import { analyseText, applyFix, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const findings = async (text: string) => findingsOf(await analyseText(text), 'voltage-drop');
 
@@ -16,7 +16,7 @@ describe('voltage-drop', () => {
   it('finds the lesson’s 12 AWG and passes its 8 AWG', async () => {
     const [finding] = await findings(line('12 AWG'));
     expect(numberIn(finding!.numbers.drop!, 'V')).toBeCloseTo(7.9, 1);
-    expect(finding?.message).toContain('advised');
+    expect(lacking(finding?.told, 'advised')).toEqual([]);
     expect(finding?.fixes[0]?.title).toBe('Change size of Line to 8 AWG');
     expect(await findings(line('8 AWG'))).toEqual([]);
     // 3.6 V is reached at 3.6 / 7.92 of 100 ft.
@@ -49,7 +49,7 @@ describe('voltage-drop', () => {
     // 2 AWG: 0.194 ohm per 1000 ft (NEC Chapter 9 Table 8) = 0.6365 mohm/m; out and back over 10 m 12.73 mohm, 2.89 V.
     const text = surge('2 AWG', '10 m');
     const [finding] = await findings(text);
-    expect(finding?.message).toMatch(/surge Inv draws 227 A.*2\.89 V.*2\.69 V/);
+    expect(lacking(finding?.told, /surge Inv draws 227 A.*2\.89 V.*2\.69 V/)).toEqual([]);
     expect(await findings(applyFix(text, finding!.fixes[0]!))).toEqual([]);
     expect(await findings(surge('2 AWG', '9 m'))).toEqual([]);
   });
@@ -69,7 +69,7 @@ describe('voltage-drop', () => {
 `;
     expect(await findings(text('maximumPowerCurrent: 9.4 A'))).toEqual([]);
     const [operating] = await findings(text('maximumPowerCurrent: 9.6 A'));
-    expect(operating?.message).toMatch(/at 19\.2 A, at maximum power/);
+    expect(lacking(operating?.told, /at 19\.2 A, at maximum power/)).toEqual([]);
     // 25 A, the design current, where the current at maximum power is not stated.
     const [design] = await findings(text(''));
     expect(numberIn(design!.numbers.drop!, 'V')).toBeCloseTo(2 * 25 * 20 * (1.24 / 304.8), 2);
@@ -97,7 +97,7 @@ describe('voltage-drop', () => {
       expect(await findings(line(source, load, limit - 0.02))).toEqual([]);
       const [finding] = await findings(line(source, load, limit + 0.02));
       expect(numberIn(finding!.numbers.limit!, '')).toBeCloseTo(limit / 100, 9);
-      expect(finding?.message).toContain('Table G.52.1');
+      expect(lacking(finding?.told, 'Table G.52.1')).toEqual([]);
     });
   });
 
@@ -115,12 +115,12 @@ describe('voltage-drop', () => {
     // 6 AWG 0.491, 2 AWG 0.194 ohm per 1000 ft: 60 A · 2 · (3 m · 1.611 + 2 m · 0.6365) mohm/m = 0.733 V; 2 % of 28 V is 0.56 V.
     const text = charge('');
     const [finding] = await findings(text);
-    expect(finding?.message).toMatch(/At 60 A.*733 mV.*560 mV/);
+    expect(lacking(finding?.told, /At 60 A.*733 mV.*560 mV/)).toEqual([]);
     for (const fix of finding!.fixes) expect(await findings(applyFix(text, fix)), fix.title).toEqual([]);
     expect(await findings(charge('remoteSense: yes'))).toEqual([]);
     // 0.733 V of 28 V is 2.62 %.
     const limited = (share: string): string => text.replace('basis: nec', `basis: nec\n  chargeDropLimit: ${share}`);
     expect(await findings(limited('2.7 %'))).toEqual([]);
-    expect((await findings(limited('2.6 %')))[0]?.message).toContain('set in the design');
+    expect(lacking((await findings(limited('2.6 %')))[0]?.told, 'set in the design')).toEqual([]);
   });
 });

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { contentOf } from '../../../language/src/analyse/content.js';
 import { analyseControls } from '../../../language/src/control/index.js';
-import { analyseText, applyFix } from '../../helpers/analyse.js';
+import { analyseText, applyFix, lacking } from '../../helpers/analyse.js';
 import { found, hut } from './helpers.js';
 import { inverterInput } from '../../helpers/inverter-input.js';
 
@@ -18,7 +18,7 @@ const SHORE = `charger Shore { input: 180..264 V   currentLimit: 40 A   absorb: 
   run Aft: Shore.dc -> Bank { size: 25 mm2   length: 2 m }`;
 
 const messages = async (rules: string, check: string, more = MORE): Promise<string[]> =>
-  (await found(hut(rules, more), check)).map(({ message }) => message);
+  (await found(hut(rules, more), check)).map(({ told }) => told);
 
 const CLEAN = 'start when soc(Bank) < 40 % for 1 min   stop when soc(Bank) > 85 %';
 const SEARCHED = ['rules-conflict', 'rules-shadowed', 'rule-livelock', 'rule-latched', 'stop-unreachable'];
@@ -35,7 +35,7 @@ describe('rules without a fault', () => {
   ])('%s', async (rules) => {
     const { findings, questions } = await analyseText(hut(rules, MORE, 'resistance: 8..16 mohm'));
     const told = findings.filter(({ check }) => SEARCHED.includes(check));
-    expect(told.map(({ message }) => message)).toEqual([]);
+    expect(told.map(({ told }) => told)).toEqual([]);
     expect(questions.filter(({ check }) => SEARCHED.includes(check)).map(({ missing }) => missing)).toEqual([]);
   });
 });
@@ -53,9 +53,9 @@ describe('rules-conflict of two controls', () => {
     expect(others).toEqual([]);
     expect(finding?.severity).toBe('warning');
     expect(finding?.subject).toMatch(/\.Second$/);
-    expect(finding?.message).toMatch(
-      /none states a `priority`: Genset runs until the last that asked for it is content/,
-    );
+    expect(
+      lacking(finding?.told, /none states a `priority`: Genset runs until the last that asked for it is content/),
+    ).toEqual([]);
     expect(finding?.fixes.map(({ title }) => title)).toEqual([
       expect.stringMatching(/^Give \w+ priority 1 and Second priority 2$/),
     ]);
@@ -67,7 +67,7 @@ describe('rules-conflict of two controls', () => {
     expect(await found(two('priority: 1', ''), 'rules-conflict')).toEqual([]);
     const text = two('priority: 3', 'priority: 3');
     const [finding] = await found(text, 'rules-conflict');
-    expect(finding?.message).toContain('have the same priority 3');
+    expect(lacking(finding?.told, 'have the same priority 3')).toEqual([]);
     expect(await found(applyFix(text, finding!.fixes[0]!), 'rules-conflict')).toEqual([]);
   });
 
@@ -88,7 +88,7 @@ describe('rules-conflict', () => {
       'rules-conflict',
     );
     expect(finding?.severity).toBe('error');
-    expect(finding?.message).toContain('soc(Bank) falls: between 50 % and 60 %');
+    expect(lacking(finding?.told, 'soc(Bank) falls: between 50 % and 60 %')).toEqual([]);
     expect(finding?.trace?.at(-1)?.state).toMatchObject({ 'soc(Bank)': 'between 50 % and 60 %' });
     expect(finding?.related.map(({ text }) => text)).toEqual(
       expect.arrayContaining([expect.stringMatching(/^holds in step \d: /)]),
@@ -119,7 +119,7 @@ describe('rules-conflict', () => {
     expect(finding?.severity).toBe('info');
     const fixed = applyFix(text, finding!.fixes[0]!);
     expect(fixed).toContain('start when soc(Bank) < 40 % and not (power(Mains) > 0 W)');
-    expect((await found(fixed, 'rules-conflict')).map(({ message }) => message)).toEqual([]);
+    expect((await found(fixed, 'rules-conflict')).map(({ told }) => told)).toEqual([]);
   });
 
   it('leaves plain thresholds out of order to the check of their order', async () => {
@@ -167,7 +167,7 @@ describe('rules-shadowed', () => {
   it('looks at fallbacks too', async () => {
     const rules = `${CLEAN}   without L { start when voltage(Bank) < 49 V   start when voltage(Bank) < 47 V   stop when voltage(Bank) > 55.5 V }`;
     const [told] = await messages(rules, 'rules-shadowed', `${MORE} link L: Bank -> Rect { medium: can }`);
-    expect(told).toContain('Autostart without L: `start when voltage(Bank) < 47 V` can never act');
+    expect(lacking(told, 'Autostart without L: `start when voltage(Bank) < 47 V` can never act')).toEqual([]);
   });
 });
 
@@ -177,8 +177,8 @@ describe('rule-livelock', () => {
       'start when soc(Bank) < 40 % and power(Saw) > 1 kW   stop when soc(Bank) > 85 %',
       'rule-livelock',
     );
-    expect(told).toContain('leaves Genset off though Bank gives nothing any more');
-    expect(told).toContain('nothing is left with Genset off after 5.8 h');
+    expect(lacking(told, 'leaves Genset off though Bank gives nothing any more')).toEqual([]);
+    expect(lacking(told, 'nothing is left with Genset off after 5.8 h')).toEqual([]);
   });
 
   it('finds a stop that holds an empty bank’s start back for ever', async () => {
@@ -197,11 +197,11 @@ describe('rule-livelock', () => {
     // 512 W always, and 3 kW for a fifth of the time through the inverter, for twelve hours out of 280 Ah at 51.2 V.
     const watts = 512 + inverterInput(600, { rated: 5000, efficiency: 0.93 });
     const taken = (((watts / 51.2) * 12) / 280) * 100;
-    expect(finding?.message).toContain(`from 20:00 to 08:00 the loads take ${taken.toFixed(1)} % of it`);
+    expect(lacking(finding?.told, `from 20:00 to 08:00 the loads take ${taken.toFixed(1)} % of it`)).toEqual([]);
     expect(finding?.severity).toBe('warning');
     const fixed = applyFix(text, finding!.fixes[0]!);
     expect(fixed).toContain('quiet: 20:00..08:00 unless soc(Bank) < 20 %');
-    expect((await found(fixed, 'rule-livelock')).map(({ message }) => message)).toEqual([]);
+    expect((await found(fixed, 'rule-livelock')).map(({ told }) => told)).toEqual([]);
   });
 
   it('counts the load of just those hours', async () => {
@@ -234,7 +234,7 @@ describe('rule-livelock', () => {
   it('takes the shortest run from the design', async () => {
     const text = hut('start when power(Saw) > 2 kW   stop when soc(Bank) > 85 %   minimumRun: 2 min', MORE);
     const chatters = async (of: string): Promise<boolean> =>
-      (await found(of, 'rule-livelock')).some(({ message }) => message.includes('on and off again and again'));
+      (await found(of, 'rule-livelock')).some(({ told }) => told.includes('on and off again and again'));
     expect(await chatters(text)).toBe(true);
     expect(await chatters(text.replace('design D {', 'design D { leastRun: 1 min'))).toBe(false);
   });
@@ -291,7 +291,7 @@ describe('stop-unreachable', () => {
       'load Kiln { power: 3.2 kW   supply: dc   profile: always }   run K: Bank -> Kiln { size: 70 mm2   length: 1 m }';
     const rules = 'start when soc(Bank) < 40 %   stop when soc(Bank) > 85 % or voltage(Bank) > 57 V';
     const [told] = await messages(rules, 'stop-unreachable', eaten);
-    expect(told).toContain('the loads take as much as its chargers give');
+    expect(lacking(told, 'the loads take as much as its chargers give')).toEqual([]);
   });
 });
 
@@ -326,7 +326,7 @@ describe('why a rule is never true', () => {
   control Autostart of Genset { start when voltage(Bank) < 20 V   stop when voltage(Bank) > 28.4 V for 20 min   stop when soc(Bank) > 95 % }
 }
 `;
-    const messages = (await found(text, 'rules-shadowed')).map(({ message }) => message);
+    const messages = (await found(text, 'rules-shadowed')).map(({ told }) => told);
     const [start, stop] = [
       messages.find((each) => each.includes('< 20 V')),
       messages.find((each) => each.includes('> 28.4 V')),

@@ -40,10 +40,53 @@ describe('two sets by run hours', () => {
     const { requirements, findings } = await analyseText(
       text.replace('abs(runTime(Left) - runTime(Right))', 'runTime(Left) - runTime(Right)'),
     );
-    expect(findings.filter(({ check }) => PROVEN.includes(check)).map(({ message }) => message)).toEqual([]);
+    expect(findings.filter(({ check }) => PROVEN.includes(check)).map(({ told }) => told)).toEqual([]);
     expect(requirements.map(({ holds }) => holds)).toEqual([true, true]);
     const hours = requirements[0]!.left!;
     expect(typeof hours.value === 'object' && Math.abs(hours.value.value)).toBeLessThan(6 * 3600);
+  });
+
+  it('take turns by days, and both help at a peak', async () => {
+    const turns = (own: string, other: string): string =>
+      lead(own, other).replace(`runTime(${own}) <= runTime(${other})`, `onDuty(${own}, ${other}, 2 d)`);
+    const text = design(SETS, 'cellTemperature: 20 degC', `${turns('Left', 'Right')}\n${turns('Right', 'Left')}`);
+    const { requirements, findings } = await analyseText(
+      text.replace(
+        'require abs(runTime(Left) - runTime(Right)) <= 6 h',
+        'require runTime(Left) >= 20 h\n    require runTime(Right) >= 20 h',
+      ),
+    );
+    expect(findings.filter(({ check }) => PROVEN.includes(check)).map(({ message }) => message)).toEqual([]);
+    expect(requirements.map(({ holds }) => holds)).toEqual([true, true, true]);
+  });
+
+  it('are never both without duty, whatever the order in which they are named', async () => {
+    const one = (own: string, other: string): string =>
+      `control ${own}Start of ${own} { start when soc(Bank) < 40 % and onDuty(${own}, ${other}, 60 d)   stop when soc(Bank) > 85 % }`;
+    const text = design(SETS, 'cellTemperature: 20 degC', `${one('Left', 'Right')}\n${one('Right', 'Left')}`);
+    const { requirements } = await analyseText(
+      text.replace(
+        'require abs(runTime(Left) - runTime(Right)) <= 6 h',
+        'require runTime(Left) >= 60 h\n    require runTime(Right) <= 0 h',
+      ),
+    );
+    expect(requirements.map(({ holds }) => holds)).toEqual([true, true, true]);
+  });
+
+  it.each([
+    ['onDuty(Left, 2 d)', /sets of this design and the days of a turn/],
+    ['onDuty(Left, Bank, 2 d)', /a generator of this design/],
+    ['onDuty(Left, Left, 2 d)', /each set once/],
+    ['onDuty(Left, Right, 12 h)', /a whole number of days/],
+  ])('says what is wrong with %s', async (words, expected) => {
+    const { findings } = await analyseText(
+      design(
+        SETS,
+        'cellTemperature: 20 degC',
+        `control A of Left { start when ${words}   stop when soc(Bank) > 85 % }`,
+      ),
+    );
+    expect(findings.map(({ message }) => message).join('\n')).toMatch(expected);
   });
 
   it('asks for a set', async () => {
@@ -79,6 +122,6 @@ describe('what the management of a bank lets happen', () => {
 
   it('is asked of banks alone', async () => {
     const { findings } = await analyseText(played('20 degC').replace('and mayCharge(Bank)', 'and mayCharge(Left)'));
-    expect(findings.map(({ message }) => message).join('\n')).toMatch(/a battery of this design/);
+    expect(findings.map(({ told }) => told).join('\n')).toMatch(/a battery of this design/);
   });
 });

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { analyseText } from '../../helpers/analyse.js';
+import { analyseText, lacking } from '../../helpers/analyse.js';
 import { found, hut, mended } from './helpers.js';
 
 describe('threshold-order', () => {
@@ -11,7 +11,7 @@ describe('threshold-order', () => {
     ['start when voltage(Bank) < 54 V   stop when voltage(Bank) > 50 V', 1],
     ['start when soc(Bank) < 50 % or voltage(Bank) < 50 V   stop when soc(Bank) > 45 %', 1],
   ])('%s: %i', async (rules, count) => {
-    expect((await found(hut(rules), 'threshold-order')).map(({ message }) => message)).toHaveLength(count);
+    expect((await found(hut(rules), 'threshold-order')).map(({ told }) => told)).toHaveLength(count);
   });
 
   it('lets one signal keep the rules apart where both need all their conditions', async () => {
@@ -29,8 +29,10 @@ describe('threshold-order', () => {
     );
     const [finding] = await found(lead, 'threshold-order');
     // Twelve cells of 1.75 V (from memory).
-    expect(finding?.message).toContain('the lowest voltage of Bank lies at 21 V: its cells are discharged too deeply');
-    expect(finding?.message).not.toContain('protection');
+    expect(
+      lacking(finding?.told, 'the lowest voltage of Bank lies at 21 V: its cells are discharged too deeply'),
+    ).toEqual([]);
+    expect(finding?.told).not.toContain('protection');
     expect(JSON.stringify(finding?.related)).not.toContain('protection');
   });
 
@@ -40,7 +42,7 @@ describe('threshold-order', () => {
       'link L: Bank -> Rect { medium: can }',
     );
     const [finding] = await found(text, 'threshold-order');
-    expect(finding?.message).toMatch(/^Autostart without L:/);
+    expect(lacking(finding?.told, /^Autostart without L:/)).toEqual([]);
     // All that acts on the voltage of the bank, from high to low; 58.4 V are 3.65 V a cell (usual for the chemistry).
     expect(finding?.related.at(-1)?.text).toBe(
       'set points from high to low: 58.4 V Bank is charged at this at most, 56 V absorb of Rect, 55 V Autostart without L starts Genset below, 51 V Autostart without L stops Genset above, 44.8 V the protection of Bank opens on discharge',
@@ -54,7 +56,7 @@ describe('threshold-order', () => {
   control Shed of Pump { off when soc(Bank) < 45 %   on when soc(Bank) > 25 % }
 }`;
     const [finding] = await found(text, 'threshold-order');
-    expect(finding?.message).toContain('off below 45 % and on above 25 %');
+    expect(lacking(finding?.told, 'off below 45 % and on above 25 %')).toEqual([]);
     const fixed = await mended(text, 'threshold-order');
     expect(fixed.map(({ left }) => left)).toEqual([[]]);
   });
@@ -63,8 +65,8 @@ describe('threshold-order', () => {
     const text = hut('start when soc(Bank) < 50 %   stop when soc(Bank) > 45 %');
     const [finding] = await found(text, 'threshold-order');
     expect(finding?.related).toHaveLength(1);
-    expect(finding?.message).toContain('50 %');
-    expect(finding?.message).toContain('45 %');
+    expect(lacking(finding?.told, '50 %')).toEqual([]);
+    expect(lacking(finding?.told, '45 %')).toEqual([]);
     const fixed = await mended(text, 'threshold-order');
     expect(fixed.map(({ left }) => left)).toEqual([[]]);
     expect(fixed[0]!.text).toContain('start when soc(Bank) < 45 %   stop when soc(Bank) > 55 %');
@@ -77,7 +79,7 @@ describe('threshold-order', () => {
     const rules = (start: string): string => `start when voltage(Bank) < ${start}   stop when voltage(Bank) > 55.5 V`;
     expect(await found(hut(rules('46.1 V'), inverter), 'threshold-order')).toEqual([]);
     const [finding] = await found(hut(rules('46 V'), inverter), 'threshold-order');
-    expect(finding?.message).toContain('the cut-off of Inv lies at 46 V');
+    expect(lacking(finding?.told, 'the cut-off of Inv lies at 46 V')).toEqual([]);
     expect(await found(hut(rules('45 V')), 'threshold-order')).toEqual([]);
     expect(await found(hut(rules('44.8 V')), 'threshold-order')).toHaveLength(1);
     expect((await mended(hut(rules('45 V'), inverter), 'threshold-order')).map(({ left }) => left)).toEqual([[]]);
@@ -107,7 +109,7 @@ describe('threshold-gap', () => {
   it('lowers the start where the stop cannot go up', async () => {
     const text = hut('start when soc(Bank) < 90 %   stop when soc(Bank) > 95 %');
     const [finding] = await found(text, 'threshold-gap');
-    expect(finding?.message).toContain('Move the lower threshold to 85 %.');
+    expect(lacking(finding?.told, 'Move the lower threshold to 85 %.')).toEqual([]);
     expect((await mended(text, 'threshold-gap')).map(({ left }) => left)).toEqual([[]]);
   });
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { analyseText, findingsOf } from '../../helpers/analyse.js';
+import { analyseText, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const design = (member: string): string => `design D {
   generator Genset { rated: 5 kW   voltage: 230 V }
@@ -13,7 +13,7 @@ const design = (member: string): string => `design D {
 `;
 
 const messages = async (text: string): Promise<string[]> =>
-  findingsOf(await analyseText(text), 'requirement-failed').map(({ message }) => message);
+  findingsOf(await analyseText(text), 'requirement-failed').map(({ told }) => told);
 
 describe('a requirement', () => {
   it('that holds is silent, at its limit too', async () => {
@@ -24,21 +24,24 @@ describe('a requirement', () => {
 
   it('that fails shows both sides, what they come from, and its reason', async () => {
     const [message] = await messages(design('require Bank.energy >= 5 kWh because "two nights."'));
-    expect(message).toMatch(
-      /^`Bank.energy >= 5 kWh` does not hold: 3.58 kWh \(from .*280 Ah.*\) is below 5 kWh\. It is required because: two nights\.$/,
-    );
+    expect(
+      lacking(
+        message,
+        /^`Bank.energy >= 5 kWh` does not hold: 3.58 kWh \(from .*280 Ah.*\) is below 5 kWh\. It is required because: two nights\.$/,
+      ),
+    ).toEqual([]);
   });
 
   it('never shows two numbers that look the same', async () => {
     const [message] = await messages(design('require Bank.energy >= 3584.1 Wh'));
-    expect(message).toContain(': 3584 Wh (');
-    expect(message).toContain('is below 3584.1 Wh.');
+    expect(lacking(message, ': 3584 Wh (')).toEqual([]);
+    expect(lacking(message, 'is below 3584.1 Wh.')).toEqual([]);
   });
 
   it('of several conditions says which of them fails', async () => {
     const [message] = await messages(design('require Bank.energy >= 3 kWh and Feed.length <= 50 cm'));
-    expect(message).toContain('`Bank.energy >= 3 kWh` holds');
-    expect(message).toContain('`Feed.length <= 50 cm` does not hold, 1 m is above 0.5 m');
+    expect(lacking(message, '`Bank.energy >= 3 kWh` holds')).toEqual([]);
+    expect(lacking(message, '`Feed.length <= 50 cm` does not hold, 1 m is above 0.5 m')).toEqual([]);
   });
 
   it('on a range must hold at its worst corner', async () => {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { analyseText, findingsOf } from '../../helpers/analyse.js';
+import { analyseText, findingsOf, lacking } from '../../helpers/analyse.js';
 import { valueOf } from '../../helpers/quantities.js';
 
 const ID = 'contradicting-facts';
@@ -13,8 +13,8 @@ describe(ID, () => {
     const set = 'apparent: 5 kVA   powerFactor: 0.8   voltage: 230 V';
     const [finding] = await findings('generator', `rated: 5 kW   ${set}`);
     expect(finding?.severity).toBe('error');
-    expect(finding?.message).toContain('`rated` 5 kW, `apparent` 5 kVA and `powerFactor` 0.8');
-    expect(finding?.message).toContain('4 kW');
+    expect(lacking(finding?.told, '`rated` 5 kW, `apparent` 5 kVA and `powerFactor` 0.8')).toEqual([]);
+    expect(lacking(finding?.told, '4 kW')).toEqual([]);
     // 5 kVA · 0.8 = 4 kW; 2 % for the rounding of plates.
     expect(await findings('generator', `rated: 4.08 kW   ${set}`)).toEqual([]);
     expect(await findings('generator', `rated: 3 kW   ${set}`)).toEqual([]);

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { afterFix, analyseText, askedBy, findingsOf } from '../../helpers/analyse.js';
+import { afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'inverter-cutoff';
 
@@ -17,17 +17,17 @@ describe(ID, () => {
     expect(await findings(hut('cutOff: 40.8 V'))).toEqual([]);
     const [near] = await findings(hut('cutOff: 40.7 V'));
     expect(near?.severity).toBe('warning');
-    expect(near?.message).toContain('less than 0.05 V a cell');
+    expect(lacking(near?.told, 'less than 0.05 V a cell')).toEqual([]);
   });
 
   it('is an error at or below the protection, a warning where that is only usual', async () => {
     const [at] = await findings(hut('cutOff: 40 V'));
     expect(at?.severity).toBe('error');
-    expect(at?.message).toContain('the bank disconnects first');
+    expect(lacking(at?.told, 'the bank disconnects first')).toEqual([]);
     const usual = 'battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16 }';
     const [below] = await findings(hut('cutOff: 39 V', usual));
     expect(below?.severity).toBe('warning');
-    expect(below?.message).toContain('usual for its chemistry; not stated');
+    expect(lacking(below?.told, 'usual for its chemistry; not stated')).toEqual([]);
   });
 
   it('does not speak of a protection that lead-acid units do not have', async () => {
@@ -36,8 +36,8 @@ describe(ID, () => {
     expect(await findings(hut('cutOff: 42 V', lead))).toEqual([]);
     const [deep] = await findings(hut('cutOff: 40 V', lead));
     expect(deep?.severity).toBe('warning');
-    expect(deep?.message).toContain('discharged too deeply');
-    expect(deep?.message).not.toContain('protection of');
+    expect(lacking(deep?.told, 'discharged too deeply')).toEqual([]);
+    expect(deep?.told).not.toContain('protection of');
     expect(deep?.fixes[0]?.title).toBe('Set cutOff of Inv to 42 V');
   });
 
@@ -52,7 +52,7 @@ describe(ID, () => {
   it('finds a reconnect voltage that is not above the cut-off', async () => {
     const text = hut('cutOff: 46 V   reconnect: 46 V');
     const [finding] = await findings(text);
-    expect(finding?.message).toContain('would switch on and off');
+    expect(lacking(finding?.told, 'would switch on and off')).toEqual([]);
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
@@ -69,7 +69,7 @@ describe(ID, () => {
     const [finding, ...others] = await findings(text);
     expect(others).toEqual([]);
     expect(finding?.subject).toBe('D.Small');
-    expect(finding?.message).toContain('protection of Start opens at 10 V');
+    expect(lacking(finding?.told, 'protection of Start opens at 10 V')).toEqual([]);
   });
 
   it('asks for the cut-off, and for what the bank is made of', async () => {

@@ -69,7 +69,7 @@ describe('fixes of the checks on storage', () => {
             const where = `${finding.check}: ${finding.message}\n${fix.title}\n${mended}`;
             expect(count(after), where).toBeLessThan(Math.max(1, count(before.findings)));
             expect(
-              after.filter((each) => each.severity === 'error' && !errors.has(key(each))).map(({ message }) => message),
+              after.filter((each) => each.severity === 'error' && !errors.has(key(each))).map(({ told }) => told),
               where,
             ).toEqual([]);
           }

@@ -140,6 +140,26 @@ describe('ampacity columns never fall with size', () => {
   });
 });
 
+// The resistance of aluminium is 1.64 times that of copper at 20 °C (IEC 60228), so that for the same heat it carries √(1/1.64) = 0.78 of the current,
+// a little less where it lies in air and its surface is what cools.
+test('aluminium carries 0.70 to 0.81 of what copper of the same size does, in each method', () => {
+  const shares = IEC_AMPACITY.flatMap(({ table, rows }) =>
+    (rows as readonly { size: string; copper?: object; aluminium?: object }[]).flatMap(({ size, copper, aluminium }) =>
+      Object.entries(aluminium ?? {}).map(([method, amperes]) => ({
+        cell: `${table} ${size} ${method}`,
+        // Small currents are rounded to an ampere.
+        most: amperes < 50 ? 0.84 : 0.81,
+        share: amperes / (copper as Record<string, number>)[method]!,
+      })),
+    ),
+  );
+  expect(shares.length).toBeGreaterThan(200);
+  for (const { cell, share, most } of shares) {
+    expect(share, cell).toBeGreaterThan(0.7);
+    expect(share, cell).toBeLessThan(most);
+  }
+});
+
 describe('times of general-purpose fuses', () => {
   test('rise with the rating and fall with the current', () => {
     for (const table of [iecFuseTimes, iecFuseGates])

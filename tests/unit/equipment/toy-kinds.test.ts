@@ -164,7 +164,7 @@ describe('a kind of which nobody has heard, that gives to a direct bus', () => {
 
   test('counts in checks, and a fix sets the property in which it states its limit', async () => {
     const [finding] = findingsOf(await analyseText(wound(undefined, 'maximumCharge: 30 A')), 'charge-current');
-    expect(finding?.message).toContain('Coil');
+    expect(finding?.told).toContain('Coil');
     expect(finding?.fixes?.[0]?.edits[0]?.text).toContain('30 A');
     const fixed = applyFix(wound(undefined, 'maximumCharge: 30 A'), finding!.fixes![0]!);
     expect(fixed).toContain('most: 30 A');

@@ -44,7 +44,7 @@ variant Big of Hut { Bank.parallel = 2   Lamp.power = 60 W }
 describe('a name that stands for nothing is reported once, at the name, and the fix writes the right one', () => {
   it('while the design itself has no such fault', async () => {
     const analysis = await analyseText(DESIGN);
-    expect(findingsOf(analysis, 'unknown-name').map(({ message }) => message)).toEqual([]);
+    expect(findingsOf(analysis, 'unknown-name').map(({ told }) => told)).toEqual([]);
     expect(findingsOf(analysis, 'syntax-error')).toEqual([]);
   });
 
@@ -87,7 +87,7 @@ describe('a name that stands for nothing is reported once, at the name, and the 
     expect(DESIGN.split(right)).toHaveLength(2);
     const text = DESIGN.replace(right, wrong);
     const found = findingsOf(await analyseText(text), 'unknown-name');
-    expect(found.map(({ message }) => message)).toHaveLength(1);
+    expect(found.map(({ told }) => told)).toHaveLength(1);
     const [{ place, fixes }] = found as [(typeof found)[number]];
     // The place is the misspelt name alone.
     expect(text.slice(place.offset, place.end)).toMatch(/^"?[\w-]+"?$/);
@@ -98,7 +98,7 @@ describe('a name that stands for nothing is reported once, at the name, and the 
 
   it('lists every possible name when they are few', async () => {
     const [found] = findingsOf(await analyseText(DESIGN.replace('fuel: petrol', 'fuel: kerosene')), 'unknown-name');
-    expect(found?.message).toContain('`petrol`, `diesel`, `propane` or `naturalGas`');
+    expect(found?.told).toContain('`petrol`, `diesel`, `propane` or `naturalGas`');
     expect(found?.fixes).toEqual([]);
   });
 

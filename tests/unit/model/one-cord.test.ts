@@ -16,7 +16,7 @@ describe('an inlet that takes one cord at a time', () => {
   });
 
   it('lets no two supplies meet: neither on a bus, nor by their bonds, nor at the far ends of their cords', async () => {
-    const checks = ['two-sources-one-bus', 'one-bond'];
+    const checks = ['two-sources-one-bus', 'neutral-bond'];
     const analysis = await analyseText(van());
     for (const check of checks) expect(findingsOf(analysis, check)).toEqual([]);
     const cords = ({ findings }: Analysis): string[] =>
@@ -107,7 +107,7 @@ describe('an inlet that takes one cord at a time', () => {
     ).join('');
     const analysis = await analyseText(van({ supplies: many }));
     expect(statesOf(analysis)).toHaveLength(count + 1);
-    expect(errors(analysis).filter((each) => /two-sources|one-bond/.test(each))).toEqual([]);
+    expect(errors(analysis).filter((each) => /two-sources|neutral-bond/.test(each))).toEqual([]);
   });
 
   it('with two inlets has as many ways with all supplies as the larger of them has cords', async () => {

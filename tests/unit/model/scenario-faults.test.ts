@@ -197,7 +197,7 @@ describe('values that nothing can have', () => {
   ])('are told where they stand, and no number that is none gets out: %s', async (member, name) => {
     const analysis = await analyseText(`design Hut { ${member} }`);
     expect(errors(analysis).join()).toMatch(new RegExp(`${name}\\b.*(?:beyond anything|cannot be)`));
-    expect(analysis.findings.map(({ message }) => message).join()).not.toMatch(/Infinity|NaN/);
+    expect(analysis.findings.map(({ told }) => told).join()).not.toMatch(/Infinity|NaN/);
   });
 
   it.each([

@@ -143,7 +143,7 @@ describe('names', () => {
   ])('given twice: %s', async (_, text, count) => {
     const analysis = await analyseText(`design D { ${text} }`);
     const found = findingsOf(analysis, 'duplicate-name');
-    expect(found.map(({ message }) => message)).toHaveLength(count);
+    expect(found.map(({ told }) => told)).toHaveLength(count);
     expect(found[0]!.related).toHaveLength(1);
   });
 
@@ -200,7 +200,7 @@ run Feed: Bank -> F1 @ 150 mm -> S -> A, B { size: 6 mm2 }`);
   run R: B -> C { size: 6 mm2 }
 }`;
     const [found, second] = findingsOf(await analyseText(text), 'unknown-name');
-    expect(found?.message).toBe('C has several terminals; say which. Did you mean `C.ac` or `C.dc`?');
+    expect(found?.told).toBe('C has several terminals; say which. Did you mean `C.ac` or `C.dc`?');
     expect(found?.fixes.map(({ title }) => title)).toEqual(['Change to `C.ac`', 'Change to `C.dc`']);
     expect(second).toBeUndefined();
   });
@@ -287,7 +287,7 @@ describe('what is not worked out yet', () => {
 }
 variant V of D { L.count = 2 }`);
     expect(errors(analysis)).toEqual([]);
-    expect(findingsOf(analysis, 'not-evaluated').map(({ message }) => message.slice(0, 35))).toEqual([
+    expect(findingsOf(analysis, 'not-evaluated').map(({ told }) => told.slice(0, 35))).toEqual([
       '2 holes are not evaluated yet: valu',
     ]);
   });

@@ -4,7 +4,7 @@ import { analyseText, applyFix, findingsOf } from '../../helpers/analyse.js';
 
 async function design(text: string): Promise<System> {
   const analysis = await analyseText(text);
-  expect(analysis.findings.filter(({ severity }) => severity === 'error').map(({ message }) => message)).toEqual([]);
+  expect(analysis.findings.filter(({ severity }) => severity === 'error').map(({ told }) => told)).toEqual([]);
   return analysis.designs[0]!.system;
 }
 
@@ -216,7 +216,7 @@ variant Big of D { Bank.capacity = 300 Ah }
   let a = b + 1
   let b = a + 1
 }`);
-    expect(analysis.findings.filter(({ severity }) => severity === 'error').map(({ message }) => message)).toHaveLength(
+    expect(analysis.findings.filter(({ severity }) => severity === 'error').map(({ told }) => told)).toHaveLength(
       1,
     );
   });
@@ -249,7 +249,7 @@ describe('mistakes in values', () => {
   it('a size without its square is proposed with it', async () => {
     const whole = 'design D { bus A   bus B   run R: A -> B { size: 35 mm } }';
     const [found] = findingsOf(await analyseText(whole), 'wrong-dimension');
-    expect(found?.message).toContain('35 mm2');
+    expect(found?.told).toContain('35 mm2');
     expect(applyFix(whole, found!.fixes[0]!)).toContain('35 mm2');
   });
 
@@ -258,8 +258,8 @@ describe('mistakes in values', () => {
       await analyseText('design D { load L { power: 3 W + 2 Wh } }'),
       'wrong-dimension',
     );
-    expect(found?.message).toContain('power');
-    expect(found?.message).toContain('energy');
+    expect(found?.told).toContain('power');
+    expect(found?.told).toContain('energy');
     expect(second).toBeUndefined();
   });
 
@@ -276,9 +276,9 @@ describe('mistakes in values', () => {
   ])('%s is impossible: %s', async (text, reason) => {
     const analysis = await analyseText(`design D { bus A   ${text} }`);
     const found = findingsOf(analysis, 'value-out-of-range');
-    expect(found.map(({ message }) => message)).toHaveLength(1);
-    expect(found[0]!.message).toContain(reason);
-    expect(found[0]!.message).not.toMatch(/NaN|undefined/);
+    expect(found.map(({ told }) => told)).toHaveLength(1);
+    expect(found[0]!.told).toContain(reason);
+    expect(found[0]!.told).not.toMatch(/NaN|undefined/);
   });
 
   it('one fault in a part is said at the part, however many use it', async () => {

@@ -21,7 +21,7 @@ const withVariant = (changes: string, head = 'variant Other of Van'): string =>
 
 const system = ({ designs }: Analysis, name = 'Other') => designs.find((each) => each.system.name === name)!.system;
 const names = (things: readonly { readonly name: string }[]): string[] => things.map(({ name }) => name);
-const lost = (analysis: Analysis): string[] => findingsOf(analysis, 'lost-end').map(({ message }) => message);
+const lost = (analysis: Analysis): string[] => findingsOf(analysis, 'lost-end').map(({ told }) => told);
 const WALL = 'remove Wall, WallCord, WallAdapter';
 
 describe('a variant that removes things', () => {
@@ -47,7 +47,7 @@ describe('a variant that removes things', () => {
       'Other.WallCord Wall',
       'Other.Wire Bank',
     ]);
-    expect(told.find(({ subject }) => subject === 'Other.Shed')?.message).toBe(
+    expect(told.find(({ subject }) => subject === 'Other.Shed')?.told).toBe(
       'Control Shed commands Heater, which the variant removes. Remove it too, or replace it.',
     );
     // What does not hold together is not judged: the rest would follow from it.
@@ -167,7 +167,7 @@ describe('what a variant cannot change', () => {
       `${withVariant('remove Stop')}variant Third of Other { remove Heater }\nvariant Loop of Loop { remove Loop }\n`,
     );
     expect(names(analysis.designs.map(({ system: each }) => each))).toEqual(['Van', 'Other']);
-    expect(findingsOf(analysis, 'unknown-name').map(({ message }) => message.split('.')[0])).toEqual([
+    expect(findingsOf(analysis, 'unknown-name').map(({ told }) => told.split('.')[0])).toEqual([
       '`Other` is no design',
       '`Loop` is no design',
     ]);

@@ -64,7 +64,7 @@ describe('cells that get colder than they may be charged', () => {
       design('cellTemperature: -15..25 degC', `control Auto of Genset { ${RULES}   ${more} }`);
     expect(
       findingsOf(await analyseText(rules('')), 'stop-unreachable')
-        .map(({ message }) => message)
+        .map(({ told }) => told)
         .join(),
     ).toContain('takes no charge below 0 °C');
     expect(findingsOf(await analyseText(rules('maximumRun: 6 h')), 'stop-unreachable')).toEqual([]);

@@ -9,7 +9,7 @@ const scenario = (what: string, require = 'last(soc(Bank)) >= 0 %'): string => `
 const outcome = async (what: string, require?: string) => {
   const { requirements, findings } = await analyseText(van({ more: scenario(what, require) }));
   const faults = findings.filter(({ check }) => /unknown-name|wrong-type|duplicate-name/.test(check));
-  return { requirement: requirements[0]!, faults: faults.map(({ message }) => message) };
+  return { requirement: requirements[0]!, faults: faults.map(({ told }) => told) };
 };
 const energyFrom = (name: string) => `energy(${name}) >= 0.5 kWh`;
 

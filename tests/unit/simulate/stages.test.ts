@@ -30,7 +30,7 @@ interface Course {
 async function course(text: string): Promise<Course> {
   const { scenarios, findings } = await analyseText(text);
   const [scenario] = scenarios;
-  if (scenario?.played.kind !== 'played') throw new Error(findings.map(({ message }) => message).join('\n'));
+  if (scenario?.played.kind !== 'played') throw new Error(findings.map(({ told }) => told).join('\n'));
   const { series } = scenario.played.result;
   const volts = columnsOfSignal({ series }, 'voltage')[0]!.values;
   const amperes = columnsOfSignal({ series }, 'current').find(({ of }) => of.name === 'Rect')!.values;

@@ -3,7 +3,9 @@ import { isBreaker, isDevice } from '../../model/roles.js';
 import { flagIn } from '../../model/stated-facts.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Part, Run } from '../../model/types.js';
+import { devicesOf } from '../../quantities/conductors/conductor.js';
 import { classFact, isFromMemory } from '../../quantities/conductors/device-class.js';
+import { isOfPartialRange } from '../../quantities/faults/coordination.js';
 import { siQuantity } from '../../quantity/index.js';
 import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
@@ -137,6 +139,24 @@ function judgeKind(run: Run, context: DesignContext): Verdict[] {
   });
 }
 
+/** A fuse of partial range opens on short circuits alone: an overload burns conductors that it stands before by itself (IEC 60269-4, from memory). */
+function judgeRange(run: Run, context: DesignContext): Verdict[] {
+  const own = devicesOf(run).map(({ instance }) => instance);
+  if (own.some((device) => !isOfPartialRange(device))) return [];
+  return [...new Set(protecting(run, context))].filter(isOfPartialRange).map((device) => ({
+    verdict: 'failed',
+    subject: device.path,
+    place: placeOf(device, 'class'),
+    severity: 'warning',
+    headline: `${device.name} opens on short circuits alone; nothing protects ${run.name} against overload`,
+    why: `class ${classOf(device)!.name} is of partial range`,
+    rule: 'IEC 60269-4, from memory',
+    use: NO_LIMIT,
+    numbers: {},
+    fixes: otherClasses(device, run, context),
+  }));
+}
+
 export const deviceClassCheck = defineCheck({
   id: 'device-class',
   group: 'conductors',
@@ -144,15 +164,16 @@ export const deviceClassCheck = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'A fuse or breaker has a rating that its class is not made in, fewer poles than its direct voltage needs, or is a supplementary protector where a branch-circuit device has to stand.',
+      'A fuse or breaker has a rating that its class is not made in, fewer poles than its direct voltage needs, or is a supplementary protector or a fuse of partial range where another device has to stand.',
     guards:
       'The voltage and interrupt rating of a class hold for the ratings it is made in: a blade fuse of 60 A is another fuse, in a holder for less.',
-    how: 'The rating is held against `ratings` of the class, the poles of a breaker on direct current against `polesInSeries`. A class with `supplementary: yes` may not be the first device of a run at an end where more can be driven in than its conductors may have (nec, iec; aboard it is accepted). Ranges that a class has from memory make a warning.',
+    how: 'The rating is held against `ratings` of the class, the poles of a breaker on direct current against `polesInSeries`. A class with `supplementary: yes` may not be the first device of a run at an end where more can be driven in than its conductors may have (nec, iec; aboard it is accepted); one with `partialRange: yes` (aR) may not be the only device there. Ranges that a class has from memory make a warning.',
     sources: [
       PUBLISHED('UL 248', 'ratings of the classes, from a distributor’s table'),
       MEMORY('ISO 8820'),
       MEMORY('NEC', '240.10'),
       MEMORY('UL 1077'),
+      MEMORY('IEC 60269-4'),
     ],
     failing: `design Van {
   battery Bank : Lfp12V100Ah
@@ -180,7 +201,7 @@ export const deviceClassCheck = defineCheck({
     }
     const told = new Set<string>();
     for (const run of context.system.runs)
-      for (const verdict of judgeKind(run, context)) {
+      for (const verdict of [...judgeKind(run, context), ...judgeRange(run, context)]) {
         if (told.has(verdict.subject)) continue;
         told.add(verdict.subject);
         yield verdict;

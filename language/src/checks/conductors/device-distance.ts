@@ -132,26 +132,14 @@ const RULES = [
 export const isWithin = (left: Derivation, right: Derivation, unit: string): boolean =>
   numberIn(left, unit) <= numberIn(right, unit) * (1 + 1e-9);
 
-/**
- * Which conditions a tap breaks: its ampacity is a tenth (third) of the device ahead of it at least and no less than what it ends in, whose
- * rating is not rounded up to the next standard one, and it lies in a raceway.
- */
-export function tapRule(run: Run, tap: Tap, texts: (derivation: Derivation) => string): TapRule | undefined {
-  const rule = RULES.find(({ length }) => isWithin(tap.length, ruleValue('nec', length), 'm'));
-  if (!rule) return undefined;
-  const share = ruleValue('nec', rule.share);
-  const least = derive('least ampacity of the tap', numberIn(share, '') * numberIn(tap.feeder, 'A'), 'A', {
-    formula: 'share·I_feeder',
-    inputs: [share, tap.feeder],
-    ...(share.source ? { source: share.source } : {}),
-  });
+/** NEC 240.21(B)(5); that it is outdoors, ends at the nearest point and in one device is known, its details are from memory. */
+const OUTSIDE = 'NEC 240.21(B)(5), the outside tap';
+
+const isOutdoors = (run: Run): boolean => flagIn(run.properties, 'outdoors') === true;
+
+/** What any tap is asked, however long: to end in no more than it carries, and to lie where nothing damages it. */
+function faultsOfEnd(run: Run, tap: Tap, texts: (derivation: Derivation) => string): TapFault[] {
   const faults: TapFault[] = [];
-  if (!isWithin(least, tap.ampacity, 'A'))
-    faults.push({
-      kind: 'ampacity',
-      least,
-      text: `its ${texts(tap.ampacity)} are less than ${rule.shareText} of ${texts(tap.feeder)} of ${tap.by}`,
-    });
   const { rating, name } = tap.end;
   if (rating && !isWithin(rating, tap.ampacity, 'A'))
     faults.push({
@@ -165,11 +153,37 @@ export function tapRule(run: Run, tap: Tap, texts: (derivation: Derivation) => s
       text:
         flagIn(run.properties, 'enclosed') === false ? 'it is not in a raceway' : 'it is not said to be in a raceway',
     });
+  return faults;
+}
+
+/**
+ * Which conditions a tap breaks: its ampacity is a tenth (third) of the device ahead of it at least and no less than what it ends in, whose
+ * rating is not rounded up to the next standard one, and it lies in a raceway.
+ */
+export function tapRule(run: Run, tap: Tap, texts: (derivation: Derivation) => string): TapRule | undefined {
+  const rule = RULES.find(({ length }) => isWithin(tap.length, ruleValue('nec', length), 'm'));
+  const faults: TapFault[] = faultsOfEnd(run, tap, texts);
+  const missing = tap.end.rating ? [] : [`rating of ${tap.end.name}`];
+  // Outdoors no length and no share of the feeder counts; what is asked besides is asked of any tap.
+  if (isOutdoors(run)) return { title: OUTSIDE, isShort: false, length: tap.length, faults, missing };
+  if (!rule) return undefined;
+  const share = ruleValue('nec', rule.share);
+  const least = derive('least ampacity of the tap', numberIn(share, '') * numberIn(tap.feeder, 'A'), 'A', {
+    formula: 'share·I_feeder',
+    inputs: [share, tap.feeder],
+    ...(share.source ? { source: share.source } : {}),
+  });
+  if (!isWithin(least, tap.ampacity, 'A'))
+    faults.unshift({
+      kind: 'ampacity',
+      least,
+      text: `its ${texts(tap.ampacity)} are less than ${rule.shareText} of ${texts(tap.feeder)} of ${tap.by}`,
+    });
   return {
     title: rule.title,
     isShort: rule === RULES[0],
     length: ruleValue('nec', rule.length),
     faults,
-    missing: rating ? [] : [`rating of ${name}`],
+    missing,
   };
 }

@@ -82,7 +82,7 @@ export function classesFor({ device, rating, volts, amperes, isAtBank }: ClassNe
     .filter((part) => {
       const sort = part.properties.get('device')?.value;
       if (sort?.type !== 'word' || sort.word !== device) return false;
-      if (flagIn(part.properties, 'supplementary') === true) return false;
+      if (['supplementary', 'partialRange'].some((kind) => flagIn(part.properties, kind) === true)) return false;
       const practices = part.properties.get('basis')?.value;
       if (practices?.type === 'words' && !practices.words.includes(context.system.basis.practice)) return false;
       const voltage = quantityIn(part, 'dcVoltage');
@@ -110,19 +110,23 @@ export function classesFor({ device, rating, volts, amperes, isAtBank }: ClassNe
 /** The word by which tables and classes call a device. */
 export const sortOf = (device: Instance): 'fuse' | 'breaker' => (isFuse(device) ? 'fuse' : 'breaker');
 
-/** Classes of the same sort of device that would do in its place. */
-export function sufficientClasses(device: Instance, volts: number, amperes: number, context: DesignContext): Part[] {
+/** Classes of the same sort of device that would do in its place, with its rating or with another one (A). */
+export function sufficientClasses(
+  device: Instance,
+  volts: number,
+  amperes: number,
+  context: DesignContext,
+  otherRating?: number,
+): Part[] {
   if (!isDevice(device)) return [];
-  const rating = context.maybe(device, 'rating');
+  const own = context.maybe(device, 'rating');
+  const rating = otherRating ?? (own && numberIn(own, 'A'));
   const isAtBank = context.system.runs.some(
     ({ from, through, to }) =>
       [from, ...through, ...to].some(({ instance }) => instance === device) &&
       [from, ...to].some(({ instance }) => isBank(instance)),
   );
-  return classesFor(
-    { device: sortOf(device), rating: rating && numberIn(rating, 'A'), volts, amperes, isAtBank },
-    context,
-  );
+  return classesFor({ device: sortOf(device), rating, volts, amperes, isAtBank }, context);
 }
 
 /** Whether a class is made in a rating; true where it does not say. */

@@ -161,7 +161,7 @@ function byEnergy({ run, size, fault, context }: Question, energy: Derivation): 
 /** The curve that a device or its class states, or that of general-purpose fuses and breakers with a trip curve. */
 function byCurve(question: Question, clearing: Clearing): Outcome {
   const { run, size, fault, context, rating } = question;
-  // Slower than its curve tells, or than five seconds, is what `fault-too-small` speaks about.
+  // Slower than its curve tells, or than five seconds, is what `fault-clearing` speaks about.
   if (clearing.kind === 'slow') return { kind: 'late' };
   const stated = rating ? undefined : letThroughAt(fault.device, fault.current);
   // What it lets through is all that has to be known; without a curve nothing else is.

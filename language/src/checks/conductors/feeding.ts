@@ -123,21 +123,32 @@ interface Coming {
   readonly feed: Feed;
 }
 
-const CORD_ENDS = query<DesignContext, ReadonlySet<Segment>>('ends of cords of which one is plugged in at a time');
+const CORD_ENDS = query<DesignContext, ReadonlyMap<Segment, readonly Node[]>>(
+  'ends of cords of which one is plugged in at a time',
+);
 
-/** Whether a segment is the end of a cord whose inlet takes one at a time: what comes over such cords never comes together. */
-const isCordEnd = (segment: Segment, context: DesignContext): boolean =>
+/** Whether a segment is at a node the end of a cord whose inlet takes one at a time: what comes over such cords never comes together. */
+const isCordEnd = (segment: Segment, node: Node, context: DesignContext): boolean =>
   context
     .kept(
       CORD_ENDS,
       context,
-      () => new Set(context.graph.inlets.flatMap(({ cords }) => cords.map((cord) => cord.segment))),
+      () =>
+        new Map(
+          context.graph.inlets.flatMap(({ cords, interlock }) =>
+            // Behind interlocked breakers the way ends where it meets the others, whichever way its run is written.
+            cords.map(
+              ({ segment: each }) => [each, interlock === undefined ? [each.to] : [each.from, each.to]] as const,
+            ),
+          ),
+        ),
     )
-    .has(segment);
+    .get(segment)
+    ?.includes(node) ?? false;
 
 /** What meets at a node: its own source, what comes over its other segments, and what comes from inside. */
 function meeting(node: Node, over: readonly Coming[], inside: readonly Feed[], context: DesignContext): Feed {
-  const oneOf = over.filter(({ segment }) => segment.to === node && isCordEnd(segment, context));
+  const oneOf = over.filter(({ segment }) => isCordEnd(segment, node, context));
   const met = together([
     ownFeed(node, context),
     ...over.filter((each) => !oneOf.includes(each)).map(({ feed }) => feed),

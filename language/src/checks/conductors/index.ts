@@ -2,7 +2,7 @@ import type { Check } from '../define.js';
 import { deviceClassCheck } from './device-class.js';
 import { deviceVoltage } from './device-voltage.js';
 import { interruptRatingCheck } from './interrupt-rating.js';
-import { oneBond } from './one-bond.js';
+import { neutralBondCheck } from './neutral-bond.js';
 import { plugContinuous } from './plug-continuous.js';
 import { runAmpacity } from './run-ampacity.js';
 import { runCurrentBasis } from './run-current-basis.js';
@@ -18,8 +18,8 @@ import { cordAmpacity } from './cord-ampacity.js';
 import { unknownEdition } from './unknown-edition.js';
 import { twoSourcesOneBus } from './two-sources-one-bus.js';
 import { voltageDrop } from './voltage-drop.js';
-import { conductorFaultHeat } from './conductor-fault-heat.js';
-import { faultTooSmall } from './fault-too-small.js';
+import { shortCircuitWithstand } from './short-circuit-withstand.js';
+import { faultClearing } from './fault-clearing.js';
 import { parallelRuns } from './parallel-runs.js';
 import { sharedNeutral } from './shared-neutral.js';
 import { shuntBypassed } from './shunt-bypassed.js';
@@ -55,11 +55,11 @@ export const conductorChecks: readonly Check[] = [
   interruptRatingCheck,
   deviceVoltage,
   deviceClassCheck,
-  oneBond,
+  neutralBondCheck,
   plugContinuous,
   twoSourcesOneBus,
-  conductorFaultHeat,
-  faultTooSmall,
+  shortCircuitWithstand,
+  faultClearing,
   parallelRuns,
   sharedNeutral,
   shuntBypassed,

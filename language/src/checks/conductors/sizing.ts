@@ -238,7 +238,7 @@ export type JointRule =
   | 'protection-continuous'
   | 'cord-ampacity'
   | 'voltage-drop'
-  | 'conductor-fault-heat';
+  | 'short-circuit-withstand';
 
 /** The rating of a device in a setup: the new one, else its own. */
 export function ratingIn(setup: Setup, device: Instance, context: DesignContext): Derivation | undefined {
@@ -258,7 +258,7 @@ export function* brokenBy(asBuilt: Run, setup: Setup, design: DesignContext): Ge
   const share = drop.kind === 'known' ? drop.derivation.parts['ratio'] : undefined;
   if (share && numberIn(share, '') > numberIn(dropLimit(run, context), '') * (1 + 1e-9)) yield 'voltage-drop';
   else if (wayDrops(run, setup.size, context).some(isTooMuch)) yield 'voltage-drop';
-  if (heatOf(run, setup.size, context, asRatings(setup.ratings)).heated.length > 0) yield 'conductor-fault-heat';
+  if (heatOf(run, setup.size, context, asRatings(setup.ratings)).heated.length > 0) yield 'short-circuit-withstand';
 }
 
 function* brokenAmpacity(run: Run, { size, ratings }: Setup, context: DesignContext): Generator<JointRule> {

@@ -7,7 +7,7 @@ import { defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, whyOf } from '../verdicts.js';
 import { MEMORY, PUBLISHED } from './shared.js';
-import { necGroundFaultPlaces } from '../../reference/index.js';
+import { craftGroundFaultPlaces, necGroundFaultPlaces } from '../../reference/index.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
 import { alternatingOutputOf, isBreaker, isConnection, residualOf } from '../../model/roles.js';
@@ -54,13 +54,14 @@ const ANYWHERE: Rule = {
   severity: 'warning',
 };
 
-/** The rule of the NEC for the place that a socket states, in the edition of the design. */
+/** The rule of the NEC, or of small craft and vehicles, for the place that a socket states, in the edition of the design. */
 function ruleOfPlace(socket: Instance, context: DesignContext): Rule | undefined {
   const place = wordIn(socket.properties, 'place');
-  const row = necGroundFaultPlaces.rows.find((candidate) => candidate.place === place);
+  const table = context.system.basis.practice === 'craft' ? craftGroundFaultPlaces : necGroundFaultPlaces;
+  const row = table.rows.find((candidate) => candidate.place === place);
   const { edition } = context.system.basis;
   if (!row || (row.from && edition && edition < row.from)) return undefined;
-  const isPublished = (row.provenance ?? necGroundFaultPlaces.provenance) === 'published';
+  const isPublished = (row.provenance ?? table.provenance) === 'published';
   return {
     text: `receptacles ${row.text}: ${basisText(context.system.basis)} ${row.section}${isPublished ? '' : ', from memory'}`,
     upTo: row.upTo ?? Infinity,
@@ -132,11 +133,12 @@ export const socketResidualCurrent = defineCheck({
   docs: {
     finds: 'A socket has no residual-current protection in a source state in which it is live.',
     guards: 'A shock from a damaged cable or appliance that no fuse or breaker ends, since too little current flows.',
-    how: 'For every source state the way from each source to a socket outlet up to 32 A (a receptacle at which a run of alternating current ends) is followed; a breaker, the receptacle itself or the set on it must state `groundFault: yes` (IEC 60364-4-41 411.3.3, from memory). Breakers that state nothing are asked about. Sockets for one stated piece of equipment may be exempt: waive the finding with `accept`. Under nec a receptacle counts that states one of the places of 210.8(A), 555.35, 590.6 or 551.71(F) (`place: outdoors`), up to 150 V to ground, in the edition of the design; receptacles that state no place are not judged. What is read in a published list is an error.',
+    how: 'For every source state the way from each source to a socket outlet up to 32 A (a receptacle at which a run of alternating current ends) is followed; a breaker, the receptacle itself or the set on it must state `groundFault: yes` (IEC 60364-4-41 411.3.3, from memory). Breakers that state nothing are asked about. Sockets for one stated piece of equipment may be exempt: waive the finding with `accept`. Under nec a receptacle counts that states one of the places of 210.8(A), 555.35, 590.6 or 551.71(F) (`place: outdoors`), up to 150 V to ground, in the edition of the design; receptacles that state no place are not judged. Aboard and in vehicles (craft) the places of ABYC E-11 and NEC 551.41(C) count, from memory. What is read in a published list is an error.',
     sources: [
       MEMORY('IEC 60364-4-41', '411.3.3'),
       PUBLISHED('NEC', '210.8(A), 555.35', '2023'),
-      MEMORY('NEC', '590.6, 551.71(F)'),
+      MEMORY('NEC', '590.6, 551.71(F), 551.41(C)'),
+      MEMORY('ABYC E-11'),
     ],
     failing: `design Hut {
   basis: iec
@@ -157,7 +159,6 @@ export const socketResidualCurrent = defineCheck({
   },
   judge: function* (context) {
     const { practice } = context.system.basis;
-    if (practice === 'craft') return;
     for (const node of sockets(context)) {
       const rule = practice === 'iec' ? ANYWHERE : ruleOfPlace(node.instance, context);
       if (rule) yield* judgeSocket(node, rule, context);

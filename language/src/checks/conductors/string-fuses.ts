@@ -1,3 +1,4 @@
+import { mostTogether } from '../../quantities/supply/joined.js';
 import { firstFew } from '../text/wording.js';
 import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
@@ -7,6 +8,7 @@ import { defineCheck, type Fix, type Verdict, atMost, atLeast, NO_LIMIT } from '
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { MEMORY, PUBLISHED } from './shared.js';
+import { judgeInterrupt, judgeLeads } from './string-leads.js';
 import { collect } from '../../quantities/worst.js';
 import { isArray, isBank, isDevice } from '../../model/roles.js';
 import { type FoundLoad, isStringLoad, stringLoad, stringRating } from '../storage/string-load.js';
@@ -42,7 +44,12 @@ function judgeBank(bank: Instance, context: DesignContext): Verdict | undefined 
   const fuse = context.maybe(bank, 'stringFuse');
   const numbers = { strings, ...(from ? { from } : {}), ...(current ? { current } : {}), ...(fuse ? { fuse } : {}) };
   const rating = isStringLoad(load) ? stringRating(load, context) : undefined;
-  if (fuse) return judgeFuse(bank, fuse, load, rating, numbers, context);
+  if (fuse)
+    return (
+      judgeInterrupt(bank, strings, context) ??
+      judgeLeads(bank, fuse, context) ??
+      judgeFuse(bank, fuse, load, rating, numbers, context)
+    );
   if (from && count < numberIn(from, '')) return passed(bank, atMost(strings, from), numbers);
   const fixes = setFuse(bank, rating, 'Add');
   const others = count - 1;
@@ -255,7 +262,7 @@ export const stringFuses = defineCheck({
       'Battery or module strings stand in parallel without a fuse of their own, or with one that does not suit them.',
     guards:
       'A failed string that its neighbours feed with all they have, through leads and cells that no device protects.',
-    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out (at most what a unit with electronics gives); it may not be above what a unit gives for seconds or 150 % of what it gives for hours, where that is stated (a warning); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Arrays: strings of all arrays that meet on one circuit are counted; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), and must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A fuse in the run of an array of one string counts as its own.',
+    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out (at most what a unit with electronics gives); it may not be above what a unit gives for seconds or 150 % of what it gives for hours, where that is stated (a warning); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Where `stringFuseClass` is stated, it must interrupt what the other strings, and other banks on the same bars, drive into one that is short-circuited; where `stringAmpacity` is, the fuse may not be above what its leads may have. Arrays: strings of all arrays that meet on one circuit are counted; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), and must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A fuse in the run of an array of one string counts as its own.',
     sources: [
       MEMORY('NEC', '690.9(A), (B)'),
       PUBLISHED('NEC', '690.8(A)(1)', '2017-2023'),
@@ -288,7 +295,7 @@ export const stringFuses = defineCheck({
       const joined = context.graph.nodesOf(instance).flatMap((node) => context.graph.joinedTo(node));
       const arrays = [...new Set([instance, ...joined.filter(isArray)])];
       for (const array of arrays) seen.add(array);
-      yield* judgeArrays(arrays, context);
+      yield* judgeArrays(mostTogether(arrays, context), context);
     }
   },
 });

@@ -74,6 +74,23 @@ function quiet(found: FoundFault<'quiet'>, context: DesignContext): Verdict {
   };
 }
 
+/** Quiet hours that a week shows to empty the bank, where no limit of the rules alone tells why. */
+function emptied({ fault, control, set }: ProvenFault): Verdict {
+  const { name } = control.target;
+  const fallback = control.fallbacks.find((each) => each.rules[0] === set.rules[0] && each.properties.has('quiet'));
+  return {
+    verdict: 'failed',
+    subject: control.path,
+    place: (fallback ?? control).properties.get('quiet')?.place ?? control.place,
+    severity: 'warning',
+    headline: `${set.title} keeps ${name} off in quiet hours with ${fault.bank} below its reserve`,
+    why: 'a start rule holds, and quiet hours alone keep it off',
+    advice: `Make an exception (\`unless soc(${fault.bank}) < …\`), or let ${name} charge ${fault.bank} higher before they begin.`,
+    use: NO_LIMIT,
+    ...shownByProof(fault),
+  };
+}
+
 function chatter({ fault, control, set }: ProvenFault, context: DesignContext): Verdict | undefined {
   const [on, off] = [ruleNamed(context, fault.on), ruleNamed(context, fault.off)];
   if (!on || !off) return undefined;
@@ -145,9 +162,17 @@ export const ruleLivelock = defineCheck({
   judge: () => [],
   judgeProof: function* (context, proof) {
     const faulty = new Set<string>();
+    const shown = [...provenFaults(context, proof, ['quiet'])];
     for (const found of faultsOf(context, proof, ['quiet'])) {
+      // What a bank could come to is told once a week shows it, or where no week can be simulated.
+      if (proof.kind === 'proven' && !shown.some(({ control }) => control === found.control)) continue;
       faulty.add(found.control.path);
       yield quiet(found, context);
+    }
+    for (const found of shown) {
+      if (faulty.has(found.control.path)) continue;
+      faulty.add(found.control.path);
+      yield emptied(found);
     }
     for (const found of provenFaults(context, proof, ['starved', 'chatter'])) {
       const verdict = found.fault.kind === 'starved' ? starved(found) : chatter(found, context);

@@ -11,7 +11,7 @@ import { faultsOf, settledControls, shownBy, unsettled } from './faults.js';
 import { provenFaults } from './proofs.js';
 import type { RuleAt } from '../../proof/index.js';
 import { isInOrder, pairs, type RuleSet } from './rules.js';
-import { isStarted } from '../../model/roles.js';
+import { isOneMachine, isStarted, machineOf } from '../../model/roles.js';
 
 const signalsOf = (rule: Rule): string[] =>
   watchedBy(rule).flatMap(({ terms }) => terms.map(({ signal }) => signalKey(signal)));
@@ -46,7 +46,7 @@ const rankOf = ({ properties }: Control): number | undefined => {
 function equalsOf(context: DesignContext): (readonly Control[])[] {
   const groups = new Map<string, Control[]>();
   for (const control of context.system.controls) {
-    const key = `${control.target.name} ${rankOf(control)}`;
+    const key = `${machineOf(control.target) ?? control.target.name} ${rankOf(control)}`;
     groups.set(key, [...(groups.get(key) ?? []), control]);
   }
   return [...groups.values()].filter((group) => group.length > 1);
@@ -56,7 +56,7 @@ function equalsOf(context: DesignContext): (readonly Control[])[] {
 function rankFix(group: readonly Control[], context: DesignContext): Fix[] {
   const taken = new Set(
     context.system.controls.flatMap((each) =>
-      each.target === group[0]!.target && !group.includes(each) ? (rankOf(each) ?? []) : [],
+      isOneMachine(each.target, group[0]!.target) && !group.includes(each) ? (rankOf(each) ?? []) : [],
     ),
   );
   const free = Array.from({ length: group.length + taken.size }, (_, at) => at + 1).filter((rank) => !taken.has(rank));

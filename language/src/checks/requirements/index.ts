@@ -1,6 +1,6 @@
 import type { Check } from '../define.js';
 import { energyDeficit } from './energy-deficit.js';
-import { readingOff } from './reading-off.js';
+import { readingMismatch } from './reading-mismatch.js';
 import { requirementFailed } from './requirement-failed.js';
 import { scenarioUnfinished } from './scenario-unfinished.js';
 import { scenarioUnserved } from './scenario-unserved.js';
@@ -10,5 +10,5 @@ export const requirementChecks: readonly Check[] = [
   scenarioUnserved,
   scenarioUnfinished,
   energyDeficit,
-  readingOff,
+  readingMismatch,
 ];

@@ -8,6 +8,7 @@ import { coldOpenVoltage, moduleCount, siteAmbient } from '../../quantities/supp
 import { modulePracticeFact } from '../../reference/energy/sources.js';
 import { isArray, takesArray } from '../../model/roles.js';
 import { chargeVoltage } from '../../quantities/supply/chargers.js';
+import { mostTogether } from '../../quantities/supply/joined.js';
 import { calculation } from '../../quantities/calculation.js';
 
 /** The charge controllers an array is joined to. */
@@ -18,10 +19,13 @@ export function controllersOf(array: Instance, context: DesignContext): Instance
 }
 
 /** The arrays on the solar side of a charge controller, in the order of the design. */
-export function arraysOf(controller: Instance, context: DesignContext): Instance[] {
+export function arraysOf(controller: Instance, context: DesignContext): readonly Instance[] {
   const node = context.graph.nodesOf(controller).find(takesArray);
   const joined = new Set(node ? context.graph.joinedTo(node) : []);
-  return context.system.instances.filter((each) => isArray(each) && joined.has(each));
+  return mostTogether(
+    context.system.instances.filter((each) => isArray(each) && joined.has(each)),
+    context,
+  );
 }
 
 /** No module is made with more power than this (common practice, no source): a larger figure is that of several, W. */

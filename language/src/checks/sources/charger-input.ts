@@ -7,7 +7,7 @@ import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { beforeOthers, hasSupplies, limitInput } from '../input-limit.js';
 import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
-import { inputTerminal, pathLimits, PRACTICE, roundDown, sourcesOf, turnDown } from './shared.js';
+import { inputTerminal, type PathLimit, pathLimits, PRACTICE, roundDown, sourcesOf, turnDown } from './shared.js';
 import { isAcCharger } from '../../model/roles.js';
 import { chargeVoltage, chargerInputOn } from '../../quantities/supply/chargers.js';
 import { chargeEfficiency, inputPowerFactor } from '../../quantities/plant/chargers.js';
@@ -30,6 +30,15 @@ function limitFixes(
   // With supplies of its own for each cord, the one that is too weak has its own limit; the others keep theirs.
   if (hasSupplies(charger, context)) return beforeOthers(limitInput(charger, source, input, true, context), fixes);
   return [...fixes, limitInput(charger, source, input, fixes.length === 0, context)];
+}
+
+/**
+ * What the way to a charger carries for hours, A: outside IEC practice 80 % of each rating, as `plug-continuous` asks, and all of that of a
+ * device that is listed for it.
+ */
+function mostForHours(limits: readonly PathLimit[], context: DesignContext): number {
+  const share = context.system.basis.practice === 'iec' ? 1 : numberIn(ruleValue('nec', 'plugContinuousShare'), '');
+  return Math.min(...limits.map(({ current, isFullyRated }) => numberIn(current, 'A') * (isFullyRated ? 1 : share)));
 }
 
 /** Whether the same charger would fit across both legs of a split-phase supply. */
@@ -95,9 +104,7 @@ function* judgeCharger(charger: Instance, context: DesignContext): Generator<Ver
       continue;
     }
     const [drawn, allowed] = pairText(current, smallest.current);
-    // A charger runs for hours: outside IEC practice its limit is set to the 80 % that `plug-continuous` asks for.
-    const share = context.system.basis.practice === 'iec' ? 1 : numberIn(ruleValue('nec', 'plugContinuousShare'), '');
-    const fixes = limitFixes(charger, source, current, numberIn(smallest.current, 'A') * share, context);
+    const fixes = limitFixes(charger, source, current, mostForHours(limits, context), context);
     yield {
       verdict: 'failed',
       subject: charger.path,

@@ -9,8 +9,8 @@ import { chargerWindow } from './charger-window.js';
 import { chargingOutlet } from './charging-outlet.js';
 import { coldStringVoltage } from './cold-string-voltage.js';
 import { diversionLoad } from './diversion-load.js';
-import { generatorAltitude } from './generator-altitude.js';
-import { generatorCleanShare } from './generator-clean-share.js';
+import { generatorDerating } from './generator-derating.js';
+import { generatorDistortion } from './generator-distortion.js';
 import { generatorFuel } from './generator-fuel.js';
 import { generatorOverload } from './generator-overload.js';
 import { contradictingFacts } from './contradicting-facts.js';
@@ -33,8 +33,8 @@ import { vehicleOutlet } from './vehicle-outlet.js';
 
 export const sourceChecks: readonly Check[] = [
   generatorOverload,
-  generatorCleanShare,
-  generatorAltitude,
+  generatorDistortion,
+  generatorDerating,
   generatorStarting,
   machineTotal,
   contradictingFacts,

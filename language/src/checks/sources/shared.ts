@@ -50,6 +50,8 @@ export interface PathLimit {
   readonly current: Derivation;
   /** `breaker Main`, `the L14-30 outlet of Genset`. */
   readonly title: string;
+  /** Whether it is listed for all of its rating for hours. */
+  readonly isFullyRated: boolean;
 }
 
 /** The AC runs that carry the input current of a charger from one source, in no particular order. */
@@ -76,7 +78,8 @@ export function pathLimits(charger: Instance, source: Instance, terminal: string
   const limits: PathLimit[] = [];
   const add = (owner: Instance, property: PropertyName, title: string): void => {
     const current = context.maybe(owner, property);
-    if (current) limits.push({ current, title });
+    const isFullyRated = context.maybe(owner, 'fullRating')?.value === true;
+    if (current) limits.push({ current, title, isFullyRated });
   };
   const plugOf = (owner: Instance, property: string, title: string): void => {
     const value = owner.properties.get(property)?.value;
@@ -94,6 +97,7 @@ export function pathLimits(charger: Instance, source: Instance, terminal: string
           parts: {},
         },
         title: title.replace('%', value.part.name),
+        isFullyRated: false,
       });
   };
   const key = `${charger.name}.${terminal}`;

@@ -7,6 +7,7 @@ import { bankVentilation } from './bank-ventilation.js';
 import { bankVoltage } from './bank-voltage.js';
 import { cellTemperature } from './cell-temperature.js';
 import { chargeCold } from './charge-cold.js';
+import { chargeEnd } from './charge-end.js';
 import { dischargeRate } from './discharge-rate.js';
 import { dwellingEnergy } from './dwelling-energy.js';
 
@@ -15,6 +16,7 @@ export const storageChecks: readonly Check[] = [
   bankMixed,
   bankStrings,
   chargeCold,
+  chargeEnd,
   cellTemperature,
   dischargeRate,
   autonomy,

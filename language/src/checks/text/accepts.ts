@@ -39,3 +39,33 @@ export const expiredAccept: Check = defineCheck({
   },
   judge: () => [],
 });
+
+export const renamedCheck: Check = defineCheck({
+  id: 'renamed-check',
+  group: 'text',
+  severity: 'info',
+  since: '0.1.0',
+  docs: {
+    finds: 'A waiver names a check by the id it had before.',
+    guards: 'Readers look the check up under its present name.',
+    how: 'The old id works as the new one does. The fix writes the new one, and is safe.',
+    sources: [LANGUAGE],
+    failing: `design Hut {
+  basis: nec
+  accept one-bond on Genset because "bonded at the service"
+  generator Genset { rated: 3 kW   voltage: 120 V   neutralBond: floating }
+  load Lamp { power: 40 W   voltage: 120 V }
+  run Cord: Genset -> Lamp { size: 12 AWG   length: 5 m }
+}
+`,
+    passing: `design Hut {
+  basis: nec
+  accept neutral-bond on Genset because "bonded at the service"
+  generator Genset { rated: 3 kW   voltage: 120 V   neutralBond: floating }
+  load Lamp { power: 40 W   voltage: 120 V }
+  run Cord: Genset -> Lamp { size: 12 AWG   length: 5 m }
+}
+`,
+  },
+  judge: () => [],
+});

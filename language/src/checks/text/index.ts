@@ -1,5 +1,5 @@
 import type { Check } from '../define.js';
-import { expiredAccept, unusedAccept } from './accepts.js';
+import { expiredAccept, renamedCheck, unusedAccept } from './accepts.js';
 import { assumedFact } from './assumed-fact.js';
 import { deadEnd } from './dead-end.js';
 import { duplicateName } from './duplicate-name.js';
@@ -36,6 +36,7 @@ export const textChecks: readonly Check[] = [
   notEvaluated,
   unusedAccept,
   expiredAccept,
+  renamedCheck,
   notConnected,
   deadEnd,
 ];

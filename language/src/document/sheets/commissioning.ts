@@ -85,9 +85,9 @@ export function commissioningSheet(input: SheetInput): Sheet {
             title: 'Against the design',
             cell: (each) =>
               text(
-                [readingOutcome(each).word, readingOutcome(each).values ?? readingOutcome(each).why ?? '']
+                [readingOutcome(each).word, readingOutcome(each).text, readingOutcome(each).why ?? '']
                   .filter(Boolean)
-                  .join(': '),
+                  .join(' '),
               ),
           },
           { key: 'date', title: 'Date', cell: (each) => text(each.reading.date ?? '') },

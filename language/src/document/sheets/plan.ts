@@ -51,10 +51,7 @@ export function planSheet({ analysis, system }: SheetInput): Sheet {
         ? [
             {
               kind: 'list' as const,
-              items: requirements.map(
-                (each) =>
-                  `${requirementOutcome(each).word === 'holds' ? 'PASS' : requirementOutcome(each).word === 'fails' ? 'FAIL' : 'not decided'} ${each.text}${requirementOutcome(each).values ? ` (${requirementOutcome(each).values})` : ''}`,
-              ),
+              items: requirements.map((each) => `${requirementOutcome(each).word} ${requirementOutcome(each).text}`),
             },
           ]
         : []),

@@ -63,15 +63,14 @@ export function summarySheet(input: SheetInput): Sheet {
           {
             key: 'outcome',
             title: 'Outcome',
-            cell: (each: (typeof requirements)[number]) =>
-              text(WORD[requirementOutcome(each).word] ?? requirementOutcome(each).word),
+            cell: (each: (typeof requirements)[number]) => text(requirementOutcome(each).word),
           },
           { key: 'scenario', title: 'Scenario', cell: ({ scenario = '' }) => text(scenario) },
           { key: 'requirement', title: 'Requirement', cell: (each) => text(each.text) },
           {
             key: 'values',
             title: 'Numbers',
-            cell: (each) => text(requirementOutcome(each).values ?? requirementOutcome(each).why ?? ''),
+            cell: (each) => text(requirementOutcome(each).why ?? requirementOutcome(each).text),
           },
           { key: 'reason', title: 'Because', cell: ({ reason = '' }) => text(reason) },
         ],
@@ -125,8 +124,6 @@ export function summarySheet(input: SheetInput): Sheet {
 }
 
 const WHOM = { nameplate: 'nameplate or data sheet', site: 'a look on site', customer: 'who uses it' } as const;
-
-const WORD: Readonly<Record<string, string>> = { holds: 'PASS', fails: 'FAIL', 'not decided': 'not decided' };
 
 const plural = (count: number, word: string): string => `${count} ${word}${count === 1 ? '' : 's'}`;
 

@@ -28,6 +28,7 @@ import { textOf } from './place.js';
 import {
   CLOCK_SIGNALS,
   LOST,
+  ON_DUTY,
   PERMISSIONS,
   PLAIN_SIGNALS,
   RUN_TIME,
@@ -137,6 +138,7 @@ export class ConditionReader {
         return SIGNS.includes(node.operator) ? this.comparison(node) : this.wrong(node);
       case 'Call':
         if (node.function === LOST) return this.lost(node);
+        if (node.function === ON_DUTY) return this.onDuty(node);
         return isPermission(node.function ?? '') ? this.permission(node) : this.wrong(node);
       case 'Path': {
         const value = this.named(node);
@@ -191,6 +193,37 @@ export class ConditionReader {
       terms: [{ factor: 1, signal: read.signal }],
       comparison: '>',
       limit: siQuantity(0.5, DIMENSIONS.ratio),
+      place: this.scope.place(node),
+      limitPlace: this.scope.place(node),
+    };
+  }
+
+  /** `onDuty(SetA, SetB, 7 d)`: it is the turn of the first. Turns follow the order of the design, so that each names itself first. */
+  private onDuty(node: ast.Call): Condition | undefined {
+    const given = (node.arguments ?? []).map(({ value }) => value);
+    const [length, paths] = [given.at(-1), given.slice(0, -1)];
+    const form = `sets of this design and the days of a turn, as in \`${ON_DUTY}(SetA, SetB, 7 d)\``;
+    const what = `an argument of \`${ON_DUTY}\``;
+    if (!length || paths.length < 2) return this.wrong(node, form, `what stands in \`${ON_DUTY}\``);
+    const sets: Instance[] = [];
+    for (const path of paths) {
+      const thing = path?.$type === 'Path' && (path.steps ?? []).length === 0 ? this.scope.thing(path) : undefined;
+      if (!thing || !('terminals' in thing) || !SETS.includes(thing.kind))
+        return this.wrong(path ?? node, 'a generator of this design', what);
+      if (sets.includes(thing as Instance)) return this.wrong(path, 'each set once', what);
+      sets.push(thing as Instance);
+    }
+    const every = this.constant(length);
+    if (!every) return undefined;
+    const days = every.value / DAY;
+    if (every.unit?.dimension !== DIMENSIONS.time || every.low !== every.high || days < 1 || !Number.isInteger(days))
+      return this.wrong(length, 'a whole number of days', what);
+    const inOrder = [...sets].sort((a, b) => a.place.offset - b.place.offset);
+    return {
+      type: 'comparison',
+      terms: [{ factor: 1, signal: { kind: 'clock', signal: 'duty', days, among: sets.length } }],
+      comparison: '==',
+      limit: siQuantity(inOrder.indexOf(sets[0]!), DIMENSIONS.ratio),
       place: this.scope.place(node),
       limitPlace: this.scope.place(node),
     };
@@ -411,6 +444,9 @@ export class ConditionReader {
     return undefined;
   }
 }
+
+/** s. */
+const DAY = 86_400;
 
 /** Kinds that supply alternating current. */
 const SUPPLIES: readonly string[] = kindsThat(maySupplyAlternating);

@@ -15,7 +15,7 @@ import { unresolvedWord } from './file-names.js';
 import type { DesignValues, Named } from './lowered.js';
 import { MeasureReader } from './measures.js';
 import { textOf } from './place.js';
-import { LOST, PERMISSIONS, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS, typeSignalCall } from './signals.js';
+import { CONDITION_WORDS, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS, typeSignalCall } from './signals.js';
 
 /** What expressions of a design see: its things, their properties and quantities, its `let` values and signals. */
 export class DesignNames {
@@ -44,8 +44,7 @@ export class DesignNames {
       callDesign: (call, given) => this.callDesign(call, given),
       designFunctionNames: [
         ...STATE_SIGNALS.keys(),
-        LOST,
-        ...PERMISSIONS,
+        ...CONDITION_WORDS.keys(),
         ...SCENARIO_RESULTS.keys(),
         'mean',
         'last',

@@ -1,6 +1,6 @@
 import type { AstNode } from 'langium';
 import { type Derivation, type Place, deriveQuantity } from '../../derivation/index.js';
-import { isBank, isStarted, sourceOf } from '../roles.js';
+import { interlockOf, isBank, isStarted, sourceOf } from '../roles.js';
 import type * as ast from '../../grammar/generated/ast.js';
 import {
   DIMENSIONS,
@@ -14,7 +14,16 @@ import {
 import { resolveUse } from '../../syntax/scope.js';
 import type { Signal, StateSignal } from '../conditions.js';
 import { signalKey } from '../conditions.js';
-import { kindOf, propertyOf, kindsThat, mayBePlugged, maySupply, mayStore, mayUse } from '../../equipment/index.js';
+import {
+  kindOf,
+  propertyOf,
+  kindsThat,
+  mayBeInterlocked,
+  mayBePlugged,
+  maySupply,
+  mayStore,
+  mayUse,
+} from '../../equipment/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type {
   Absence,
@@ -46,7 +55,7 @@ export const SCENARIO_WORDS: ReadonlyMap<string, string> = new Map([
   ],
   [
     'plugged',
-    'What is plugged into an inlet that takes one cord at a time: `plugged(Inlet): Post30`, a source or the run of its cord, or `nothing`.',
+    'What is plugged into an inlet that takes one cord at a time: `plugged(Inlet): Post30`, a source or the run of its cord, or `nothing`; of breakers with an `interlock`, what the closed one brings.',
   ],
   ['profile', 'When a load runs in this scenario: `profile(Pump): always`.'],
 ]);
@@ -302,7 +311,11 @@ export class ScenarioReader {
   }
 
   private plugged(member: ast.InitialValue, target: ast.Call): void {
-    const inlet = this.argument<Instance>(target, kindsThat(mayBePlugged), 'an inlet of this design');
+    const choice = 'an inlet of this design, or a breaker or switch with an interlock';
+    const kinds = [...kindsThat(mayBePlugged), ...kindsThat(mayBeInterlocked)];
+    const inlet = this.argument<Instance>(target, kinds, choice);
+    if (inlet && !kindsThat(mayBePlugged).includes(inlet.kind) && interlockOf(inlet) === undefined)
+      return this.wrong(target.arguments[0]!.value ?? target, 'the argument of `plugged`', choice);
     const { value } = member;
     if (!value) return;
     const what = `what is plugged into ${inlet?.name ?? 'an inlet'}`;

@@ -20,8 +20,16 @@ export const PERMISSIONS = ['mayCharge', 'mayDischarge'] as const;
 export const isPermission = (name: string): name is (typeof PERMISSIONS)[number] =>
   (PERMISSIONS as readonly string[]).includes(name);
 
-/** Words that are conditions by themselves. */
-export const isConditionWord = (name: string): boolean => name === LOST || isPermission(name);
+/** The condition that a set is on duty among several that take turns by days: `onDuty(SetA, SetB, 7 d)`. */
+export const ON_DUTY = 'onDuty';
+
+/** Words that are conditions by themselves, with what each says. */
+export const CONDITION_WORDS: ReadonlyMap<string, string> = new Map([
+  [LOST, 'a condition: a supply is away'],
+  ...PERMISSIONS.map((name) => [name, 'a condition: what the management of a bank lets happen'] as const),
+  [ON_DUTY, 'a condition: the first set is on duty among those named, which take turns of some days'],
+]);
+export const isConditionWord = (name: string): boolean => CONDITION_WORDS.has(name);
 
 /** The dimension of what rules compare: that of a state, of the clock, or of what rules alone ask for. */
 export const signalDimension = (signal: string): Dimension =>

@@ -1,33 +1,30 @@
 import { type Derivation, numberIn } from '../../derivation/index.js';
 import { type DesignContext, query } from '../../model/context.js';
-import { partArgument } from '../../model/lower/property-facts.js';
 import type { Instance, Run } from '../../model/types.js';
-import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
+import { ampacityAt } from '../../quantities/conductors/conductor.js';
 import type { ConductorSize } from '../../quantity/index.js';
-import { ratingsUnder } from '../../reference/index.js';
 import type { Fix, TextEdit } from '../../checks/define.js';
 import { propose, replace, setProperty } from '../../checks/fixes.js';
-import { isMadeIn, sortOf } from '../../checks/conductors/device-ratings.js';
-import { feedInto, judgedDevices } from '../../checks/conductors/feeding.js';
 import { restsOnMemory } from '../../checks/conductors/memory.js';
 import { leastRating } from '../../checks/conductors/protection-need.js';
 import { earthNeeded, isEnough } from '../../checks/conductors/run-earth.js';
-import {
-  type JointRule,
-  type Setup,
-  brokenBy,
-  candidates,
-  isSound,
-  largestDevice,
-  sizeOf,
-} from '../../checks/conductors/sizing.js';
+import { type JointRule, type Setup, brokenBy, candidates, isSound, sizeOf } from '../../checks/conductors/sizing.js';
 import type { Wish } from '../../checks/conductors/ways.js';
-import { isVehicle, ownDeviceOf } from '../../model/roles.js';
+import {
+  dependentsOf,
+  fittedRatings,
+  othersAllow,
+  ratingsOf,
+  ratingsOfOtherClasses,
+  smallestRatings,
+} from './other-ratings.js';
 
 /** Conductors, ratings and earth conductor that hold together; what is absent stays as it is. */
 export interface Proposal {
   readonly size?: ConductorSize;
   readonly ratings: ReadonlyMap<Instance, number>;
+  /** Classes of devices whose own is not made in the rating they get. */
+  readonly classes?: ReadonlyMap<Instance, string>;
   readonly earth?: ConductorSize;
   /** Earth conductors of other runs that a device of another rating makes too small. */
   readonly others: ReadonlyMap<Run, ConductorSize>;
@@ -58,7 +55,7 @@ function without(
   const own = context.maybe(run, 'size');
   const hardens = own !== undefined && isFromMemory(run, own, context) && !isFromMemory(run, size, context);
   const worse = new Set<JointRule>([
-    ...(ratings.size > 0 ? (['conductor-fault-heat'] as const) : []),
+    ...(ratings.size > 0 ? (['short-circuit-withstand'] as const) : []),
     ...(grows ? (['run-protection', 'protection-coordination'] as const) : []),
     ...(hardens ? ON_AMPACITY : []),
   ]);
@@ -133,108 +130,6 @@ export function withEarth(
   };
 }
 
-/** The runs that a device stands in, and those without a device of their own that it protects from before. */
-interface Dependents {
-  readonly standing: readonly Run[];
-  readonly fed: readonly Run[];
-}
-
-const NO_DEPENDENTS: Dependents = { standing: [], fed: [] };
-const DEPENDENTS = query<DesignContext, ReadonlyMap<string, Dependents>>('what hangs on each device');
-
-/** The dependents of a device, found once for all devices of a design. */
-function dependentsOf(device: Instance, context: DesignContext): Dependents {
-  const all = context.kept(DEPENDENTS, context, () => findDependents(context));
-  return all.get(device.name) ?? NO_DEPENDENTS;
-}
-
-function findDependents(context: DesignContext): ReadonlyMap<string, Dependents> {
-  const all = new Map<string, { standing: Run[]; fed: Run[] }>();
-  const of = (name: string): { standing: Run[]; fed: Run[] } => {
-    let found = all.get(name);
-    if (!found) all.set(name, (found = { standing: [], fed: [] }));
-    return found;
-  };
-  for (const run of context.system.runs) {
-    const own = new Set(devicesOf(run).map(({ instance }) => instance.name));
-    for (const name of own) of(name).standing.push(run);
-    if (own.size > 0) continue;
-    const feeds = (['near', 'far'] as const).map((end) => feedInto(run, end, context));
-    const before = new Set(feeds.flatMap((feed) => (feed.kind === 'limited' ? feed.by : [])));
-    for (const name of before) of(name).fed.push(run);
-  }
-  return all;
-}
-
-/** Devices of a run that are too small for its load, with the next rating in which they are made, where nothing else forbids it. */
-function fittedRatings(run: Run, context: DesignContext): ReadonlyMap<Instance, number> {
-  const fitted = new Map<Instance, number>();
-  for (const { instance: device } of devicesOf(run)) {
-    const rating = context.maybe(device, 'rating');
-    const least = leastRating(run, device, context);
-    if (!rating || least.kind !== 'known') continue;
-    if (numberIn(rating, 'A') >= numberIn(least.derivation, 'A') * (1 - 1e-9)) continue;
-    const next = ratingsOf(device, context).find(
-      (each) => each >= numberIn(least.derivation, 'A') * (1 - 1e-9) && othersAllow(run, device, each, context),
-    );
-    if (next !== undefined) fitted.set(device, next);
-  }
-  return fitted;
-}
-
-/** The standard ratings in which a device is made, A. */
-const ratingsOf = (device: Instance, context: DesignContext): readonly number[] =>
-  ratingsUnder(context.system.basis, sortOf(device)).filter((rating) => isMadeIn(device, rating));
-
-/** The most a device before the conductors of a run may be rated, A; undefined where facts lack. */
-function mostBefore(run: Run, context: DesignContext): number | undefined {
-  const size = context.maybe(run, 'size');
-  const ampacity = size && ampacityAt(run, size, context);
-  if (!size || ampacity?.kind !== 'known') return undefined;
-  const largest = largestDevice(run, ampacity.derivation, size, context);
-  return largest.kind === 'known'
-    ? Math.max(numberIn(largest.derivation, 'A'), numberIn(ampacity.derivation, 'A'))
-    : numberIn(ampacity.derivation, 'A');
-}
-
-/**
- * The most a device beside plugs may be rated, A: a larger one no longer protects the receptacle (NEC 210.21(B)(1)), and the service or
- * set behind it gives no more.
- */
-function mostBesidePlugs(device: Instance, context: DesignContext): number {
-  const stops = dependentsOf(device, context)
-    .standing.filter(({ carries }) => carries === 'ac')
-    .flatMap((run) => [run.from, ...run.through, ...run.to].map(({ instance }) => instance));
-  const ratings = stops.flatMap((instance) => {
-    const plugs = ['outlet', 'plug'].map((property) => {
-      const value = instance.properties.get(property)?.value;
-      return value?.type === 'part' ? partArgument(value.part).fact('rating') : undefined;
-    });
-    const own = isVehicle(instance) ? undefined : ownDeviceOf(instance);
-    return [...plugs, own && context.maybe(instance, own.rating)].filter((rating) => rating !== undefined);
-  });
-  return Math.min(...ratings.map((rating) => numberIn(rating, 'A')));
-}
-
-/** Whether the other runs that a device stands in, or protects from before, bear another rating of it. */
-function othersAllow(run: Run, device: Instance, rating: number, context: DesignContext): boolean {
-  const present = context.maybe(device, 'rating');
-  const grows = !present || rating > numberIn(present, 'A');
-  const { standing, fed } = dependentsOf(device, context);
-  const others = standing.filter((other) => other !== run);
-  if (!grows)
-    return others.every((other) => {
-      const least = leastRating(other, device, context);
-      // A load that is not known could be more than a smaller device carries.
-      return least.kind === 'known' && rating >= numberIn(least.derivation, 'A') * (1 - 1e-9);
-    });
-  if (rating > mostBesidePlugs(device, context) * (1 + 1e-9)) return false;
-  return [...others.filter((other) => judgedDevices(other, context).includes(device)), ...fed].every((other) => {
-    const most = mostBefore(other, context);
-    return most !== undefined && rating <= most * (1 + 1e-9);
-  });
-}
-
 /** The smallest larger size of a run's series, with ratings and earth conductor that go with it; its own size too where a device is added. */
 export function proposeSize(run: Run, context: DesignContext, wish: Wish = {}): Proposal | undefined {
   const own = context.maybe(run, 'size');
@@ -269,7 +164,10 @@ const MOST_IN_LOOP = 6;
  * sound on the run alone is found here.
  */
 export function proposeSizes(run: Run, context: DesignContext, wish: Wish = {}): readonly Proposal[] {
-  if (!context.graph.sides(run).loop) return [proposeSize(run, context, wish) ?? []].flat();
+  if (!context.graph.sides(run).loop) {
+    const kept = proposeSize(run, context, wish);
+    return [...withSmallerDevices(run, kept, context, wish), ...(kept ? [kept] : [])];
+  }
   const own = context.maybe(run, 'size');
   const ratings = fittedRatings(run, context);
   return candidates(run, context)
@@ -278,6 +176,35 @@ export function proposeSizes(run: Run, context: DesignContext, wish: Wish = {}):
     .flatMap(
       (size) => withEarth(run, { size: sizeOf(size.area), ratings, added: wish.added ?? 0 }, size, context) ?? [],
     );
+}
+
+/** By how many times more copper is not worth keeping a device that is larger than its load needs. Common practice, no source. */
+const TOO_MUCH_COPPER = 2.2;
+/** Sizes worked out beside a smaller device: with it other terminals may count, which only the whole design shows. */
+const MOST_BESIDE = 3;
+
+/**
+ * Larger sizes with devices no larger than the load needs, where the devices that are there would ask for far more copper, or for more than
+ * there is: the smallest that hold together.
+ */
+function withSmallerDevices(
+  run: Run,
+  kept: Proposal | undefined,
+  context: DesignContext,
+  wish: Wish,
+): readonly Proposal[] {
+  const own = context.maybe(run, 'size');
+  const smaller = smallestRatings(run, context);
+  if (!own || smaller.size === 0) return [];
+  const ratings = new Map([...fittedRatings(run, context), ...smaller]);
+  const most = kept?.size ? kept.size.area / TOO_MUCH_COPPER : Infinity;
+  const sizes = candidates(run, context).filter(({ area }) => area > numberIn(own, 'mm2') * 1.001 && area < most);
+  const options = sizes.map((size) => ({ size, setup: { size: sizeOf(size.area), ratings, added: wish.added ?? 0 } }));
+  const first = firstSound(run, () => options, wish, context);
+  if (!first) return [];
+  return options
+    .slice(options.indexOf(first), options.indexOf(first) + MOST_BESIDE)
+    .flatMap(({ size, setup }) => withEarth(run, setup, size, context) ?? []);
 }
 
 const PROPOSALS = query<Run, Map<number, Proposal | undefined>>('sizes that leave nothing broken on a run');
@@ -306,10 +233,19 @@ export function proposeRatings(
   if (load.kind !== 'known') return [];
   const least = direction === 'down' ? numberIn(load.derivation, 'A') * (1 - 1e-9) : 0;
   const others = new Map([...fittedRatings(run, context)].filter(([each]) => each !== device));
-  const ratings = ratingsOf(device, context).filter((rating) =>
-    direction === 'up' ? rating > amperes : rating < amperes && rating >= least,
-  );
+  const isWanted = (rating: number): boolean =>
+    direction === 'up' ? rating > amperes : rating < amperes && rating >= least;
+  const ratings = ratingsOf(device, context).filter(isWanted);
   if (direction === 'down') ratings.reverse();
+  // Where its class is not made so large, another class and the rating go together.
+  const classes = new Map<number, string>();
+  if (direction === 'up')
+    for (const { rating, part } of ratingsOfOtherClasses(run, device, context).filter((each) =>
+      isWanted(each.rating),
+    )) {
+      ratings.push(rating);
+      classes.set(rating, part);
+    }
   // Those that leave nothing broken first, each way from the present rating on.
   const whole: Proposal[] = [];
   const partly: Proposal[] = [];
@@ -319,7 +255,9 @@ export function proposeRatings(
     const setup: Setup = { size: own, ratings: new Map([...others, [device, rating]]), added: 0 };
     const sound = firstSound(run, () => [{ setup }], wish, context);
     const proposal = sound && withEarth(run, sound.setup, undefined, context);
-    if (proposal) (isSound(run, setup, context) ? whole : partly).push(proposal);
+    const part = classes.get(rating);
+    const classed = proposal && part ? { ...proposal, classes: new Map([[device, part]]) } : proposal;
+    if (classed) (isSound(run, setup, context) ? whole : partly).push(classed);
   }
   return [...whole, ...partly].slice(0, MOST_RATINGS);
 }
@@ -335,8 +273,9 @@ export function proposeEarth(run: Run, context: DesignContext): Proposal | undef
 }
 
 /** What a proposal changes, in words: `size of Feed to 2 AWG`, `rating of F1 to 125 A`. */
-const changesOf = (run: Run, { size, ratings, earth, others }: Proposal): string[] => [
+const changesOf = (run: Run, { size, ratings, classes, earth, others }: Proposal): string[] => [
   ...(size ? [`size of ${run.name} to ${size.name}`] : []),
+  ...[...(classes ?? [])].map(([device, part]) => `class of ${device.name} to ${part}`),
   ...[...ratings].map(([device, rating]) => `rating of ${device.name} to ${rating} A`),
   ...(earth ? [`earth of ${run.name} to ${earth.name}`] : []),
   ...[...others].map(([other, needed]) => `earth of ${other.name} to ${needed.name}`),
@@ -346,10 +285,11 @@ export const listed = (words: readonly string[]): string =>
   words.length < 2 ? (words[0] ?? '') : `${words.slice(0, -1).join(', ')} and ${words.at(-1)}`;
 
 /** The edits that make a proposal of a run. */
-export function editsOf(run: Run, { size, ratings, earth, others }: Proposal): TextEdit[] {
+export function editsOf(run: Run, { size, ratings, classes, earth, others }: Proposal): TextEdit[] {
   const hole = run.holes.find(({ property }) => property === 'size');
   return [
     ...(size ? [hole ? replace(hole.place, size.name) : setProperty(run, 'size', size.name)] : []),
+    ...[...(classes ?? [])].map(([device, part]) => setProperty(device, 'class', part)),
     ...[...ratings].map(([device, rating]) => setProperty(device, 'rating', `${rating} A`)),
     ...(earth ? [setProperty(run, 'earth', earth.name)] : []),
     ...[...others].map(([other, needed]) => setProperty(other, 'earth', needed.name)),

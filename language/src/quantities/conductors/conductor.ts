@@ -1,3 +1,4 @@
+import { mostTogether } from '../supply/joined.js';
 import type { Quantity } from '../../quantity/index.js';
 import { type GivenArgument, callFunction } from '../../calculate/index.js';
 import {
@@ -279,7 +280,7 @@ export function voltageDropAt(run: Run, size: Derivation, context: QuantityConte
 export function dropCurrent(run: Run, context: QuantityContext): Result {
   const design = context.quantity(run, 'current');
   const joined = run.carries === 'dc' ? context.graph.joinedTo(context.graph.nodeOf(run.from)) : [];
-  const arrays = joined.filter(isArray);
+  const arrays = mostTogether(joined.filter(isArray), context);
   // What holds a voltage of its own beside the array: then the array does not work alone.
   const isHolding = (each: Instance): boolean =>
     isBank(each) || isInverter(each) || isAcCharger(each) || isVehicle(each) || (isDcSource(each) && !isArray(each));

@@ -3,8 +3,16 @@ import { type Derivation, deriveFact, numberIn } from '../../derivation/index.js
 import { isFuse } from '../../model/roles.js';
 import type { Instance, Run } from '../../model/types.js';
 import { calculation } from '../calculation.js';
+import { flagIn } from '../../model/stated-facts.js';
 import { ampacityAt, conductorType } from '../conductors/conductor.js';
+import { classOf } from '../conductors/device-class.js';
 import type { QuantityContext } from '../define.js';
+
+/** Whether a device opens on short circuits alone (aR, IEC 60269-4). */
+export function isOfPartialRange(device: Instance): boolean {
+  const part = classOf(device);
+  return part !== undefined && flagIn(part.properties, 'partialRange') === true;
+}
 
 /**
  * Whether a device protects the conductors of a run against overload: its rating is no larger than their ampacity allows. Such a device is
@@ -18,6 +26,7 @@ export function protectsFromOverload(
   size: Derivation,
   context: QuantityContext,
 ): boolean {
+  if (isOfPartialRange(device)) return false;
   const ampacity = ampacityAt(run, size, context);
   if (ampacity.kind !== 'known') return false;
   const word = (name: string, value: string | boolean) => deriveFact(name, value, { origin: 'stated' });

@@ -5,8 +5,9 @@ import { storingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { chemistry, openCircuitCurve, timeModel } from '../../reference/energy/index.js';
 import { capacityShareAt } from './capacity.js';
-import { REFERENCE_TEMPERATURE, cellsAllowed, chargeLimitAt } from './cell-limits.js';
+import { REFERENCE_TEMPERATURE, cellsAllowed, chargeLimitAt, dischargeLimitAt } from './cell-limits.js';
 import type { Facts } from './facts.js';
+import type { SentBySoc, Sending } from '../../equipment/sent-limits.js';
 import { type ChargeShare, type RestCurve, restCurve } from '../../equipment/bank-curve.js';
 import type { PropertyName } from '../../equipment/index.js';
 import type { Buses } from './wiring.js';
@@ -16,7 +17,7 @@ const SECONDS_PER_MONTH = 365.25 * 2 * 3600;
 const LEAST_RESISTANCE = 1e-6;
 
 /** A bank as plain numbers in coherent SI, at one temperature of its cells. Nothing that changes while it works stands here. */
-export interface BankNumbers extends ChargeShare {
+export interface BankNumbers extends ChargeShare, Sending {
   readonly name: string;
   readonly bus: number;
   /** C at that temperature. */
@@ -27,8 +28,6 @@ export interface BankNumbers extends ChargeShare {
   readonly leads: number;
   /** Charge current taken per missing coulomb (1/s); infinite for cells that take what they are given. */
   readonly acceptance: number;
-  /** A that chargers with a link to it keep to; infinite when none is known. */
-  readonly chargeLimit: number;
   /** Charge and discharge possible at that temperature. */
   readonly takesCharge: boolean;
   readonly givesCharge: boolean;
@@ -116,6 +115,8 @@ export function bankNumbers(
     knee: isLead ? timeModel('lead-charge-knee').value : 1,
     acceptance: isLead ? timeModel('lead-acceptance').value / 3600 : Infinity,
     chargeLimit: chargeLimitAt(bank, temperature, context),
+    dischargeLimit: dischargeLimitAt(bank, temperature, context),
+    ...sentBySoc(bank, context),
     takesCharge,
     givesCharge: temperature >= discharge.low && temperature <= discharge.high,
     selfDischarge: (month / SECONDS_PER_MONTH) * raise(2, (temperature - REFERENCE_TEMPERATURE) / doubling),
@@ -127,6 +128,22 @@ export function bankNumbers(
     revive: row.reconnect.from * cells,
     temperature,
   };
+}
+
+/** What its management sends by state of charge, all strings together. */
+export function sentBySoc(bank: Instance, context: DesignContext): Pick<Sending, 'chargeBySoc' | 'dischargeBySoc'> {
+  const strings = context.maybe(bank, 'parallel');
+  const times = strings ? numberIn(strings, '') : 1;
+  const read = (name: PropertyName): SentBySoc | undefined => {
+    const stated = bank.properties.get(name)?.value;
+    if (stated?.type !== 'table' || stated.rows.length === 0) return undefined;
+    return {
+      soc: Float64Array.from(stated.rows, ({ key }) => key.value),
+      amperes: Float64Array.from(stated.rows, ({ value }) => times * value.value),
+    };
+  };
+  const [charge, discharge] = [read('chargeBySoc'), read('dischargeBySoc')];
+  return { ...(charge ? { chargeBySoc: charge } : {}), ...(discharge ? { dischargeBySoc: discharge } : {}) };
 }
 
 function protectionOf(

@@ -2,7 +2,7 @@
 import { type Derivation, type Result, derive, fromTable, numberIn, refused } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { formatNumber } from '../../quantity/index.js';
+import { formatNumber, inUnit } from '../../quantity/index.js';
 import { chemistry, lithiumChargeRateAt, lithiumChargeSteps } from '../../reference/energy/index.js';
 
 /** Cell temperature of the figures, °C; that of banks which state none. */
@@ -77,12 +77,53 @@ export function refusedOutside(banks: readonly Instance[], use: CellUse, context
   return undefined;
 }
 
+/** A of the whole bank that its management sends at °C by a table of its own; undefined where it states none. */
+function sentByTemperature(
+  bank: Instance,
+  name: 'chargeByTemperature' | 'dischargeByTemperature',
+  celsius: number,
+  context: DesignContext,
+): Derivation | undefined {
+  const stated = bank.properties.get(name);
+  if (stated?.value.type !== 'table' || stated.value.rows.length === 0) return undefined;
+  const rows = stated.value.rows.map(({ key, value }) => [inUnit(key, 'degC'), value.value] as const);
+  let at = rows.findIndex(([key]) => key >= celsius);
+  if (at < 0) at = rows.length - 1;
+  const [[low, less], [high, more]] = [rows[Math.max(0, at - 1)]!, rows[at]!];
+  const share = celsius >= high || high === low ? 1 : Math.max(0, (celsius - low) / (high - low));
+  const strings = context.maybe(bank, 'parallel');
+  return derive(
+    name === 'chargeByTemperature' ? 'charge current by temperature' : 'discharge current by temperature',
+    (less + share * (more - less)) * (strings ? numberIn(strings, '') : 1),
+    'A',
+    {
+      symbol: 'I',
+      formula: `${name}(T)·n_p`,
+      inputs: strings ? [strings] : [],
+      notes: [`${name} of ${bank.name} at ${formatNumber(celsius, 3)} °C`],
+      governing: [{ kind: 'cellTemperature', celsius: Number(celsius.toPrecision(3)) }],
+    },
+  );
+}
+
+/** °C at which tables of a bank change, or the published figures for lithium iron phosphate. */
+function stepsOf(bank: Instance, context: DesignContext): readonly number[] {
+  const stated = bank.properties.get('chargeByTemperature')?.value;
+  if (stated?.type === 'table') return stated.rows.map(({ key }) => inUnit(key, 'degC'));
+  return isChargedByTemperature(bank, context) ? lithiumChargeSteps().map((step) => step - JUST_BELOW) : [];
+}
+
 /** Whether what its cells take is known by their temperature. Cells that are warmed are charged when they are warm. */
 export const isChargedByTemperature = (bank: Instance, context: DesignContext): boolean =>
   rowOf(bank, context)?.name === 'lfp' && !isHeated(bank, context);
 
-/** A that the cells of a lithium iron phosphate bank take at °C by published figures, with what led to it; undefined for others and where they take none. */
+/**
+ * A that a bank takes at °C, with what led to it: by its own table, else for lithium iron phosphate by published figures. Undefined for
+ * others, and where those take none.
+ */
 export function chargeByTemperature(bank: Instance, celsius: number, context: DesignContext): Derivation | undefined {
+  const sent = sentByTemperature(bank, 'chargeByTemperature', celsius, context);
+  if (sent) return sent;
   const capacity = context.quantity(bank, 'bankCapacity');
   if (!isChargedByTemperature(bank, context) || capacity.kind !== 'known') return undefined;
   const { rate, source } = lithiumChargeRateAt(celsius);
@@ -109,6 +150,12 @@ export function chargeLimitAt(bank: Instance, celsius: number, context: DesignCo
   );
 }
 
+/** A beyond which inverters that hear a bank stop, by the temperature of its cells; infinite where it sends none. */
+export function dischargeLimitAt(bank: Instance, celsius: number, context: DesignContext): number {
+  const sent = sentByTemperature(bank, 'dischargeByTemperature', celsius, context);
+  return sent ? numberIn(sent, 'A') : Infinity;
+}
+
 /**
  * °C at which a charge of some banks is looked at: the ends of what their cells reach, and in between where the figures by temperature change.
  * Banks of one bus stand together: what one cannot reach counts as its own end.
@@ -117,9 +164,7 @@ export function cellCorners(banks: readonly Instance[], context: DesignContext):
   const spans = new Map(banks.map((bank) => [bank, cellsReach(bank, context)]));
   const all = [...spans.values()];
   const [low, high] = [Math.min(...all.map((span) => span.low)), Math.max(...all.map((span) => span.high))];
-  const steps = banks.some((bank) => isChargedByTemperature(bank, context))
-    ? lithiumChargeSteps().map((step) => step - JUST_BELOW)
-    : [];
+  const steps = [...new Set(banks.flatMap((bank) => stepsOf(bank, context)))];
   const points = [...new Set([low, ...steps.filter((step) => step > low && step < high), high])];
   return points.map((celsius) => (bank) => {
     const span = spans.get(bank) ?? { low: celsius, high: celsius };

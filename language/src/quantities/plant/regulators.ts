@@ -6,7 +6,7 @@ import type { DesignContext } from '../../model/context.js';
 import { chargingOf, isBank, isOwnCharger, inputBusOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { timeModel } from '../../reference/energy/index.js';
-import { modulesBehind } from '../supply/joined.js';
+import { allModulesBehind, modulesBehind } from '../supply/joined.js';
 import { MONTH_NAMES } from '../supply/months.js';
 import { driveByMonth, driveOf } from './drive.js';
 import { type Around, chargeEfficiency, chargerNumber, heldVolts, inputPowerFactor, setPointsOf } from './chargers.js';
@@ -44,7 +44,9 @@ export interface RegulatorNumbers extends ChargeStages {
   readonly takesCurrent: boolean;
   /** Bus it draws from; −1 when it draws from none. */
   readonly fromBus: number;
+  /** What it does while its link is lost; else it goes by its own settings. */
   readonly stopsWithoutLink: boolean;
+  readonly holdsWithoutLink: boolean;
   /** Whether absorption ends by the current of the bank (known over the link) instead of its own. */
   readonly seesBankCurrent: boolean;
 }
@@ -59,6 +61,10 @@ function feedsBank(instance: Instance, terminal: string, buses: Buses): boolean 
 export function modulesOf(charger: Instance, context: DesignContext): readonly Instance[] {
   return chargingOf(charger)?.isUnregulated ? [charger] : modulesBehind(charger, context);
 }
+
+/** The same with all cords plugged in. */
+export const modulesJoined = (charger: Instance, context: DesignContext): readonly Instance[] =>
+  chargingOf(charger)?.isUnregulated ? [charger] : allModulesBehind(charger, context);
 
 /** A charger as numbers, with the cells of its bank at °C; undefined where it charges nothing. Facts that lack are noted. */
 export function regulatorNumbers(
@@ -100,6 +106,7 @@ export function regulatorNumbers(
     takesCurrent,
     fromBus: input === undefined ? -1 : buses.of(charger, input),
     stopsWithoutLink: context.maybe(charger, 'lostLink')?.value === 'stop',
+    holdsWithoutLink: context.maybe(charger, 'lostLink')?.value === 'hold',
     seesBankCurrent: isLinked,
   };
 }

@@ -89,6 +89,12 @@ export const faultCurrent = defineQuantity({
 /** What a resistance without a range leaves out. */
 const ONE_FIGURE = 'stated as one figure: aged and cold cells have more, and drive less';
 
+/** Whether the resistance of a bank is stated as one figure, which is that of new units. */
+export function leavesAgeingOut(bank: Instance, context: QuantityContext): boolean {
+  const value = context.maybe(bank, 'resistance')?.value;
+  return typeof value === 'object' && value.low === value.high;
+}
+
 /**
  * Highest resistance of a bank, ohm: that of its units aged and cold, or the one its own statement of a short-circuit current tells of where
  * that is higher.

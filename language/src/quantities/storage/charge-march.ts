@@ -5,6 +5,7 @@
 import { hasFloat, isAtTail } from '../../equipment/charge-stages.js';
 import { INPUT_POWER_LIMIT } from '../../equipment/charging.js';
 import { chargeShare, restVolts } from '../../equipment/bank-curve.js';
+import { chargeSent } from '../../equipment/sent-limits.js';
 import { numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
@@ -117,7 +118,6 @@ function settingOf(
   banks.forEach((each, at) => {
     bus.resistance[at] = each.resistance + each.leads;
     bus.least[at] = 0;
-    bus.asked[at] = each.chargeLimit;
   });
   const volts = restVolts(banks[0]!.curve, 0.5);
   working.forEach(({ charger, numbers, held }, at) => {
@@ -138,6 +138,7 @@ function settingOf(
 function settle({ banks, regulators, bus }: Setting, soc: number): { rate: number; amperes: number; isHeld: boolean } {
   banks.forEach((each, at) => {
     bus.rest[at] = restVolts(each.curve, soc);
+    bus.asked[at] = chargeSent(each, soc);
     bus.most[at] = each.acceptance === Infinity ? Infinity : (1 - soc) * each.capacity * each.acceptance;
   });
   bus.solve();

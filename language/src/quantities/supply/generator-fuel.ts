@@ -1,11 +1,13 @@
 import { callFunction } from '../../calculate/index.js';
 import { type BurnPoint, burnAt } from '../../calculate/sources/fuel.js';
-import { type Derivation, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { isOneMachine } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { DIMENSIONS, inUnit } from '../../quantity/index.js';
 import { defineQuantity, instance } from '../define.js';
 import { ratedPower } from './generator-rating.js';
-import { collect } from '../worst.js';
+import { collect, sumOf } from '../worst.js';
 import { mayBurnFuel } from '../../equipment/index.js';
 import { calculation } from '../calculation.js';
 
@@ -19,13 +21,21 @@ export function burnPoints(thing: Instance, rated: Derivation): BurnPoint[] | un
   }));
 }
 
+/** Mean power of a machine: of all its outlets together. */
+function machinePower(thing: Instance, context: DesignContext): Result {
+  const outlets = context.system.instances.filter((each) => isOneMachine(each, thing));
+  if (outlets.length === 1) return context.quantity(thing, 'meanPower');
+  const all = collect(outlets.map((outlet) => context.quantity(outlet, 'meanPower')));
+  return all.ok ? known(sumOf('mean power of the machine', 'P_m', 'W', all.derivations)) : all.result;
+}
+
 const fuelRate = defineQuantity({
   name: 'fuelRate',
   of: [mayBurnFuel],
   doc: 'Fuel it burns at the mean power it gives, by its burn figures, else by the table of its fuel.',
   unit: 'L/h',
   compute: (thing, context) => {
-    const all = collect([ratedPower(instance(thing), context), context.quantity(thing, 'meanPower')]);
+    const all = collect([ratedPower(instance(thing), context), machinePower(instance(thing), context)]);
     if (!all.ok) return all.result;
     const [rated, power] = all.derivations as [Derivation, Derivation];
     const load = derive('load share', numberIn(power, 'W') / numberIn(rated, 'W'), '', {

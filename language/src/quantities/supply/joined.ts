@@ -1,9 +1,11 @@
 /** What is joined to what on direct-current buses: the banks of a thing, and what charges them. */
 import { ORIGINS } from '../../equipment/index.js';
+import { numberIn } from '../../derivation/index.js';
+import { waysPlugged } from '../../model/cords.js';
 import type { Node } from '../../model/graph.js';
 import { type DesignContext, query } from '../../model/context.js';
 import { chargingOf, isArray, isBank, sourceOf } from '../../model/roles.js';
-import type { CircuitState, SourceState } from '../../model/network.js';
+import { type CircuitState, type SourceState, leadsOn } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 
 const CHARGERS = query<Instance, readonly Instance[]>('what charges a bank');
@@ -85,8 +87,26 @@ export function isUncertain(charger: Instance): boolean {
   return source !== undefined && ORIGINS[source.from].comes === 'unknown';
 }
 
-/** The modules on the array side of a charge controller. */
-export function modulesBehind(controller: Instance, context: DesignContext): readonly Instance[] {
+/** The modules on the array side of a charge controller that can be there together. */
+export const modulesBehind = (controller: Instance, context: DesignContext): readonly Instance[] =>
+  mostTogether(allModulesBehind(controller, context), context);
+
+/** Of arrays whose cords exclude each other, those of the way with the most power; all where none do. */
+export function mostTogether(all: readonly Instance[], context: DesignContext): readonly Instance[] {
+  const { graph } = context;
+  if (!all.some((array) => graph.broughtByCord.has(array))) return all;
+  const watts = (of: readonly Instance[]): number =>
+    of.reduce((sum, array) => {
+      const power = context.quantity(array, 'arrayPower');
+      return sum + (power.kind === 'known' ? numberIn(power.derivation, 'W') : 0);
+    }, 0);
+  return waysPlugged(graph.inlets, [])
+    .map((cords) => all.filter((array) => leadsOn(array, graph.plugged(cords))))
+    .reduce((most, next) => (watts(next) > watts(most) ? next : most));
+}
+
+/** The modules on the array side of a charge controller with all cords plugged in. */
+export function allModulesBehind(controller: Instance, context: DesignContext): readonly Instance[] {
   const supply = chargingOf(controller)?.supply;
   const node = supply?.kind === 'array' ? context.graph.nodes.get(`${controller.name}.${supply.at}`) : undefined;
   return node ? context.graph.joinedTo(node).filter(isArray) : [];

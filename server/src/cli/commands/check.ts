@@ -2,7 +2,6 @@ import {
   A_SECOND,
   type Analysis,
   type Answer,
-  CHECKS,
   type ChosenFix,
   type Edit,
   Effort,
@@ -17,21 +16,32 @@ import {
   standing,
   finished,
 } from '@wattwright/language';
+import type { LangiumDocument } from 'langium';
 import { performance } from 'node:perf_hooks';
 import { CallError, EXIT } from '../call-error.js';
 import { type SourceFile, shownPath, sourceFiles } from '../files.js';
-import { jsonText, reportJson } from '../output/json.js';
-import { prettyReport } from '../output/pretty.js';
-import { reportSarif } from '../output/sarif.js';
-import { terminalOf } from '../output/terminal.js';
-import { type AppliedFix, type CheckReport, type Selection, gather, reaches } from '../report.js';
+import type { CheckFormat } from '../check-formats.js';
+import { type Writing, outputsOf, writeOutputs, written } from '../formats.js';
+import { type AppliedFix, type Selection, gather, reaches } from '../report.js';
 import { requireDesign } from '../selection.js';
 import { Session, countSyntaxErrors, fileName, hasSyntaxErrors, pathOf } from '../session.js';
+import { changedSince, inShard, newSince, shardOf } from '../since.js';
 import { today } from '../today.js';
 import { writeWhole } from '../write-whole.js';
 
 export interface CheckOptions {
-  readonly format: 'pretty' | 'json' | 'sarif';
+  readonly format: CheckFormat;
+  /** Reports that are written to files beside what is printed: `sarif:findings.sarif`. */
+  readonly output?: readonly string[];
+  readonly accepted?: 'include' | 'leave';
+  readonly root?: string;
+  readonly junitStrict?: boolean;
+  readonly exitZero?: boolean;
+  /** Only what is not found in this revision. */
+  readonly baseline?: string;
+  /** Only files that this revision does not hold as they are now, with all they draw in. */
+  readonly changed?: string;
+  readonly shard?: string;
   readonly fix?: boolean;
   readonly unsafe?: boolean;
   readonly fixes: 'all' | 'some' | 'none';
@@ -52,7 +62,10 @@ const MOST_ROUNDS = 8;
 /** `wattwright check`. */
 export async function check(paths: readonly string[], options: CheckOptions): Promise<number> {
   const began = performance.now();
-  const files = await sourceFiles(paths, { standardInputName: options.stdinName });
+  const outputs = outputsOf(options.output ?? []);
+  const shard = options.shard === undefined ? undefined : shardOf(options.shard);
+  const all = await sourceFiles(paths, { standardInputName: options.stdinName });
+  const files = shard ? inShard(all, shard) : all;
   if (options.fix && files.some((file) => file.isStandardInput))
     throw new CallError('--fix cannot change standard input; name the file instead');
   if (options.unsafe && !options.fix) throw new CallError('--unsafe says how far --fix goes; say both');
@@ -60,20 +73,30 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
   const { session, fixed } = options.fix
     ? await fixUntilSettled(files, findingsOn(day), options.unsafe ? day : undefined)
     : { session: await Session.open(files), fixed: [] };
-  const analyses = session.documents.map((document) => session.analyse(document, day, 'play'));
+  const touched = options.changed === undefined ? undefined : await changedSince(options.changed, session);
+  const documents = session.documents.filter((document) => touched?.has(document) ?? true);
+  const analyses = documents.map((document) => session.analyse(document, day, 'play'));
   const selection: Selection = options;
-  requireDesign(
-    analyses.flatMap((analysis) => analysis.designs),
-    selection,
-  );
-  const report = gather(analyses, selection, {
+  // A part of all, or what has changed, need not hold the design that is asked for.
+  if (!shard && !touched)
+    requireDesign(
+      analyses.flatMap((analysis) => analysis.designs),
+      selection,
+    );
+  const whole = gather(analyses, selection, {
     elsewhere: syntaxFindings(session, day),
     fixed,
-    answers: answersTo(session, analyses, day, options.fixes),
+    answers: answersTo(session, documents, analyses, day, options.fixes),
     ...(options.timing ? { milliseconds: Math.round(performance.now() - began) } : {}),
   });
-  process.stdout.write(written(report, session, options));
-  return reaches(report.findings, options.failOn) ? EXIT.findings : EXIT.clean;
+  const report = options.baseline === undefined ? whole : await newSince(options.baseline, whole, day);
+  const found = reaches(report.findings, options.failOn) ? EXIT.findings : EXIT.clean;
+  const code = options.exitZero ? EXIT.clean : found;
+  const writing: Writing = { ...options, textOf: (uri) => session.textOf(uri), exitCode: code };
+  const printed = written(report, options.format, writing);
+  await writeOutputs(report, outputs, writing);
+  process.stdout.write(printed);
+  return code;
 }
 
 /** A file drawn in through `use` that cannot be read whole makes what builds on it worthless: its syntax errors are told as well. */
@@ -83,25 +106,6 @@ const syntaxFindings = (session: Session, day: string): Finding[] =>
     .flatMap((document) => session.analyse(document, day).findings)
     .filter((finding) => finding.check === 'syntax-error');
 
-function written(report: CheckReport, session: Session, options: CheckOptions): string {
-  switch (options.format) {
-    case 'json':
-      return jsonText(reportJson(report));
-    case 'sarif':
-      return jsonText(reportSarif(report, CHECKS));
-    case 'pretty':
-      return prettyReport(report, {
-        terminal: terminalOf(options.color),
-        textOf: (uri) => session.textOf(uri),
-        quiet: options.quiet ?? false,
-        questions: options.questions ?? false,
-        reasons: options.unsafe ?? false,
-        ...(options.fix ? { fixing: options.unsafe ? ('all' as const) : ('safe' as const) } : {}),
-        missingFacts: options.failOn === 'info',
-      });
-  }
-}
-
 /** Findings of a file for which proposals are worked out unless all or none are asked for. */
 const SOME = 20;
 
@@ -110,6 +114,7 @@ const RANK = { error: 0, warning: 1, info: 2 } as const;
 /** What can be done about the findings of each file, the worst first, as far as it is asked for. */
 function answersTo(
   session: Session,
+  documents: readonly LangiumDocument[],
   analyses: readonly Analysis[],
   day: string,
   fixes: CheckOptions['fixes'],
@@ -119,7 +124,7 @@ function answersTo(
   const effort = fixes === 'all' ? new Effort() : new Effort(A_SECOND);
   for (const [index, analysis] of analyses.entries()) {
     if (fixes === 'none') break;
-    const proposer = new Proposer(analysis, session.ground(session.documents[index]!, day, 'play'), effort);
+    const proposer = new Proposer(analysis, session.ground(documents[index]!, day, 'play'), effort);
     const open = analysis.findings
       .filter(({ accepted }) => !accepted)
       .sort((left, right) => RANK[left.severity] - RANK[right.severity]);

@@ -6,6 +6,7 @@ import {
   type CheckGroup,
   FUNCTIONS,
   checkMarkdown,
+  findCheck,
   functionMarkdown,
   functionSignature,
   nearest,
@@ -39,7 +40,8 @@ export function explain(name: string | undefined, options: ExplainOptions): numb
     );
     return EXIT.clean;
   }
-  const check = CHECKS.find((candidate) => candidate.id === name);
+  const check = findCheck(name);
+  if (check && check.id !== name) process.stderr.write(`${name} is now called ${check.id}\n`);
   const definition = FUNCTIONS.find((candidate) => candidate.name === name);
   if (!check && !definition) {
     const near = nearest(name, [...CHECKS.map(({ id }) => id), ...FUNCTIONS.map((one) => one.name)]);

@@ -32,8 +32,8 @@ import { fileName } from '../session.js';
 import { UNSAFE } from './safe-text.js';
 
 /** Version of the shape of every JSON output; see server/schemas. */
-const SCHEMA = 1;
-const TOOL = { name: 'wattwright', version: VERSION };
+export const SCHEMA = 1;
+export const TOOL = { name: 'wattwright', version: VERSION };
 
 /** Characters that JSON lets through but a terminal acts on are escaped as well; the line ends of its layout stay. */
 export const jsonText = (value: unknown): string =>
@@ -51,7 +51,7 @@ export const rangeJson = (place: Place): object => ({
   end: position(place.endLine, place.endCharacter),
 });
 
-const placeJson = (place: Place): object => ({ file: fileName(place.uri), range: rangeJson(place) });
+export const placeJson = (place: Place): object => ({ file: fileName(place.uri), range: rangeJson(place) });
 
 /** Units outside coherent SI in which values are reported; every other unit gives way to the SI unit of its dimension. */
 const TRADE_UNITS = new Set(['mm2', 'L', 'L/h', 'm3/h', 'Wh', 'Ah', 'deg']);
@@ -77,7 +77,7 @@ function numberJson(derivation: Derivation, as?: string): { readonly value: numb
 }
 
 /** The value of a derivation by unit, in full double precision. */
-function valueJson(derivation: Derivation): object {
+export function valueJson(derivation: Derivation): object {
   const { value } = derivation;
   const { display } = shownValue(derivation);
   if (typeof value !== 'object') return { value, unit: '1', display };

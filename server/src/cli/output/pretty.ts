@@ -12,7 +12,6 @@ import {
   type Severity,
   type Whom,
   type WorkedLine,
-  displayValue,
   findingLines,
   foldedFindings,
   formatSpan,
@@ -196,18 +195,16 @@ const outcomeColor = (colors: Colors, { holds }: Outcome): ((text: string) => st
 
 export function prettyRequirement(requirement: RequirementResult, { terminal }: PrettyOptions): string[] {
   const outcome = requirementOutcome(requirement);
-  const scenario = requirement.scenario ? ` in ${requirement.scenario}` : '';
-  const values = outcome.values ? ` (${outcome.values})` : '';
+  const where = `${requirement.design}${requirement.scenario ? ` in ${requirement.scenario}` : ''}`;
   const why = outcome.why ? `: ${outcome.why}` : '';
-  const text = `${requirement.design}${scenario}: ${requirement.text}${values}${why}`;
+  const text = `${outcome.text}, ${where}${why}`;
   return [`  ${outcomeColor(terminal.colors, outcome)(outcome.word)} ${safeText(text)}`];
 }
 
 function prettyReading(result: ReadingResult, { terminal }: PrettyOptions): string {
   const outcome = readingOutcome(result);
-  const { reading, measured } = result;
-  const remarks = [reading.date, reading.note, outcome.why ?? outcome.values].filter(Boolean).join('; ');
-  const text = `${reading.subject} ${displayValue(measured)} (${remarks})`;
+  const { date, note } = result.reading;
+  const text = [outcome.text, date, note, outcome.why].filter(Boolean).join('; ');
   return `  ${outcomeColor(terminal.colors, outcome)(outcome.word)} ${safeText(text)}`;
 }
 

@@ -1,0 +1,84 @@
+/** What the fuse of each string of a bank must be besides large enough: able to open what the others drive into it, and small enough for its leads. */
+import { callFunction } from '../../calculate/index.js';
+import { type Derivation, derive, deriveFact, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { isBank } from '../../model/roles.js';
+import type { Instance } from '../../model/types.js';
+import { calculation } from '../../quantities/calculation.js';
+import { collect } from '../../quantities/worst.js';
+import { type Verdict, atLeast, atMost } from '../define.js';
+import { notChecked, pairText, placeOf } from '../verdicts.js';
+import { interruptOfClass } from './device-ratings.js';
+import { isFaultOfMemory, restsOnMemory } from './memory.js';
+
+/** The current that the other strings, and other banks on the same bars, drive into a string that is short-circuited. */
+function intoString(bank: Instance, strings: Derivation, context: DesignContext) {
+  const others = context.graph
+    .nodesOf(bank)
+    .flatMap((node) => context.graph.joinedTo(node))
+    .filter((each) => isBank(each) && each !== bank);
+  const banks = [bank, ...new Set(others)];
+  const all = collect(banks.map((each) => context.quantity(each, 'faultCurrent')));
+  if (!all.ok) return all.result;
+  const [own, ...rest] = all.derivations as [Derivation, ...Derivation[]];
+  const count = numberIn(strings, '');
+  const amperes = (numberIn(own, 'A') * (count - 1)) / count + rest.reduce((sum, each) => sum + numberIn(each, 'A'), 0);
+  return {
+    banks,
+    current: derive('current of the other strings', amperes, 'A', {
+      symbol: 'I_sc',
+      formula: rest.length > 0 ? 'I_bank·(n − 1)/n + ΣI_others' : 'I_bank·(n − 1)/n',
+      inputs: [own, strings, ...rest],
+    }),
+  };
+}
+
+/** Whether the class that is stated for the fuse of each string interrupts what the others drive into it. */
+export function judgeInterrupt(bank: Instance, strings: Derivation, context: DesignContext): Verdict | undefined {
+  const value = bank.properties.get('stringFuseClass')?.value;
+  if (value?.type !== 'part') return undefined;
+  const voltage = context.quantity(bank, 'highestVoltage');
+  if (voltage.kind !== 'known') return notChecked(bank, voltage);
+  const fault = intoString(bank, strings, context);
+  if (!('current' in fault)) return notChecked(bank, fault);
+  const limit = interruptOfClass(value.part, numberIn(voltage.derivation, 'V'), true);
+  if (!limit) return notChecked(bank, { kind: 'missing', missing: [`interruptRating of class ${value.part.name}`] });
+  const { current } = fault;
+  if (numberIn(limit, 'A') >= numberIn(current, 'A') * (1 - 1e-9)) return undefined;
+  const [drawn, rated] = pairText(current, limit);
+  const isSoft = restsOnMemory(limit) || isFaultOfMemory(current, fault.banks);
+  return {
+    verdict: 'failed',
+    subject: bank.path,
+    place: placeOf(bank, 'stringFuseClass'),
+    ...(isSoft ? { severity: 'warning' as const } : {}),
+    headline: `The fuse of each string of ${bank.name} interrupts ${rated}; the others drive ${drawn}`,
+    why: `class ${value.part.name} at ${displayValue(voltage.derivation)} DC${isSoft ? ', from memory: read the data sheets' : ''}`,
+    consequence: 'it may burst and feed an arc',
+    use: atLeast(limit, current),
+    numbers: { current, limit, voltage: voltage.derivation },
+  };
+}
+
+/** Whether the fuse of each string is small enough for its leads, by the rule of the practice. */
+export function judgeLeads(bank: Instance, fuse: Derivation, context: DesignContext): Verdict | undefined {
+  const ampacity = context.maybe(bank, 'stringAmpacity');
+  if (!ampacity) return undefined;
+  const largest = callFunction(calculation('largestProtection'), {
+    ampacity,
+    basis: deriveFact('basis', context.system.basis.practice, { origin: 'stated' }),
+  });
+  if (largest.kind !== 'known') return notChecked(bank, largest);
+  const limit = largest.derivation;
+  if (numberIn(fuse, 'A') <= numberIn(limit, 'A') * (1 + 1e-9)) return undefined;
+  const [rated, most] = pairText(fuse, limit);
+  return {
+    verdict: 'failed',
+    subject: bank.path,
+    place: placeOf(bank, 'stringFuse'),
+    headline: `Each string of ${bank.name} has a fuse of ${rated}; its leads allow ${most}`,
+    why: `an ampacity of ${displayValue(ampacity)}`,
+    use: atMost(fuse, limit),
+    numbers: { fuse, limit, ampacity },
+  };
+}

@@ -1,0 +1,77 @@
+/** A practice whose words a reader uses. */
+export type Practice = 'nec' | 'iec' | 'craft';
+
+/** A word that differs between practices, in singular, with its plural where that is not by `s`. */
+interface Term {
+  /** As checks write it; what stands in code marks is never a term. */
+  readonly written: string;
+  readonly nec: string;
+  readonly iec: string;
+  readonly craft: string;
+}
+
+/**
+ * The display words that follow the stated basis. Texts are written with the words of the first column and spoken in those of the design;
+ * ids, properties and keys stay as they are. Longer terms stand before the words that they contain.
+ */
+export const BASIS_TERMS: readonly Term[] = [
+  {
+    written: 'earth conductor',
+    nec: 'equipment grounding conductor',
+    iec: 'protective conductor',
+    craft: 'grounding conductor',
+  },
+  {
+    written: 'bond of neutral and earth',
+    nec: 'neutral-to-ground bond',
+    iec: 'neutral-earth bond',
+    craft: 'neutral-ground bond',
+  },
+  { written: 'earth-fault', nec: 'ground-fault', iec: 'earth-fault', craft: 'ground-fault' },
+  { written: 'earth fault', nec: 'ground fault', iec: 'earth fault', craft: 'ground fault' },
+  { written: 'residual-current device', nec: 'GFCI', iec: 'RCD', craft: 'ELCI or RCD' },
+  {
+    written: 'residual-current protection',
+    nec: 'GFCI protection',
+    iec: 'RCD protection',
+    craft: 'ELCI or RCD protection',
+  },
+  { written: 'overcurrent device', nec: 'overcurrent device', iec: 'protective device', craft: 'overcurrent device' },
+  {
+    written: 'interrupting rating',
+    nec: 'interrupting rating',
+    iec: 'breaking capacity',
+    craft: 'interrupting rating',
+  },
+  { written: 'receptacle', nec: 'receptacle', iec: 'socket-outlet', craft: 'receptacle' },
+  { written: 'socket', nec: 'receptacle', iec: 'socket-outlet', craft: 'receptacle' },
+  { written: 'gasoline', nec: 'gasoline', iec: 'petrol', craft: 'gasoline' },
+  { written: 'earth', nec: 'ground', iec: 'earth', craft: 'ground' },
+];
+
+/** Words of other practices that no reader of one should meet, for the test of every text. */
+export function foreignWords(practice: Practice): readonly string[] {
+  const own = new Set(BASIS_TERMS.map((term) => term[practice]));
+  const all = BASIS_TERMS.flatMap(({ written, nec, iec, craft }) => [written, nec, iec, craft]);
+  return [...new Set(all)].filter((word) => ![...own].some((each) => each.includes(word)));
+}
+
+const PATTERN = new RegExp(`\\b(?:${BASIS_TERMS.map(({ written }) => written).join('|')})(?=s?\\b(?!-outlet))`, 'gi');
+
+const BY_WRITTEN: ReadonlyMap<string, Term> = new Map(BASIS_TERMS.map((term) => [term.written, term]));
+
+/** With the capital letter of the word it stands for. */
+const asWritten = (word: string, written: string): string =>
+  /^[A-Z]/.test(written) ? `${word.charAt(0).toUpperCase()}${word.slice(1)}` : word;
+
+/** A text in the words of a practice. What stands in code marks is the language and stays as it is. */
+export function inWordsOf(practice: Practice, text: string): string {
+  return text
+    .split(/(`[^`]*`)/)
+    .map((part) =>
+      part.startsWith('`')
+        ? part
+        : part.replace(PATTERN, (written) => asWritten(BY_WRITTEN.get(written.toLowerCase())![practice], written)),
+    )
+    .join('');
+}

@@ -1,0 +1,79 @@
+// What is really inside the bundles: the list of licences, and a bill of materials, both from what the bundler has read.
+import { readFileSync, readdirSync } from 'node:fs';
+import path from 'node:path';
+
+/**
+ * @typedef {{ name: string, version: string, license: string, folder: string }} Bundled
+ */
+
+/**
+ * Every package of which some file is inside the bundles, by name.
+ * @param {import('esbuild').BuildResult[]} results
+ * @returns {Bundled[]}
+ */
+export function bundledPackages(results) {
+  const inputs = results.flatMap((result) => Object.keys(result.metafile?.inputs ?? {}));
+  const folders = new Set(
+    inputs
+      .map((input) => /^.*node_modules\/(?:@[^/]+\/)?[^/]+/.exec(input)?.[0])
+      .filter((found) => found !== undefined),
+  );
+  return [...folders].sort().map((folder) => {
+    const { name, version, license } = JSON.parse(readFileSync(path.join(folder, 'package.json'), 'utf8'));
+    return { name, version, license, folder };
+  });
+}
+
+/**
+ * The licence of every package, as one text.
+ * @param {Bundled[]} packages
+ */
+export function licencesText(packages) {
+  const texts = packages.map(({ name, version, license, folder }) => {
+    const file = readdirSync(folder).find((candidate) => /^licen[cs]e/i.test(candidate));
+    return `${name} ${version} (${license})\n\n${file ? readFileSync(path.join(folder, file), 'utf8').trim() : 'The package carries no licence text.'}\n`;
+  });
+  return `Packages inside the bundles of this folder, with their licences.\n\n${texts.join(`\n${'─'.repeat(80)}\n\n`)}`;
+}
+
+/**
+ * A bill of materials in CycloneDX 1.5. It holds no time and no random number, so that the same sources give the same bytes.
+ * @param {Bundled[]} packages
+ * @param {{ name: string, version: string, license: string }} whole
+ * @param {Record<string, { integrity?: string }>} locked packages of the lock file by folder
+ */
+export function billOfMaterials(packages, whole, locked) {
+  const purl = ({ name, version }) => `pkg:npm/${name.replace('@', '%40')}@${version}`;
+  const component = ({ name, version, license, folder }) => {
+    const [algorithm, hash] = (locked[folder]?.integrity ?? '').split('-');
+    return {
+      type: 'library',
+      'bom-ref': purl({ name, version }),
+      name,
+      version,
+      licenses: [{ license: { id: license } }],
+      purl: purl({ name, version }),
+      ...(algorithm === 'sha512'
+        ? { hashes: [{ alg: 'SHA-512', content: Buffer.from(hash, 'base64').toString('hex') }] }
+        : {}),
+    };
+  };
+  return {
+    $schema: 'http://cyclonedx.org/schema/bom-1.5.schema.json',
+    bomFormat: 'CycloneDX',
+    specVersion: '1.5',
+    version: 1,
+    metadata: {
+      component: {
+        type: 'application',
+        'bom-ref': purl(whole),
+        name: whole.name,
+        version: whole.version,
+        licenses: [{ license: { id: whole.license } }],
+        purl: purl(whole),
+      },
+    },
+    components: packages.map(component),
+    dependencies: [{ ref: purl(whole), dependsOn: packages.map(purl) }],
+  };
+}

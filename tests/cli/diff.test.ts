@@ -1,0 +1,117 @@
+import { mkdirSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { CABIN_PARTS, ScratchRepository, cabin, growingCabin } from '../helpers/scratch-repository.js';
+import { call, temporaryFolder } from './helpers/program.js';
+import { againstSchema } from './helpers/schemas.js';
+
+interface Diff {
+  readonly designs: readonly {
+    readonly name: string;
+    readonly status: string;
+    readonly edits: readonly { readonly kind: string; readonly subject: string }[];
+    readonly lines: readonly { readonly class: string; readonly kind: string; readonly subject: string }[];
+  }[];
+  readonly summary: Readonly<Record<string, unknown>>;
+}
+
+const told = ({ designs }: Diff): string[] =>
+  designs.flatMap(({ lines }) => lines.map(({ class: is, kind, subject }) => `${is} ${kind} ${subject}`));
+
+describe('a design that grows, commit by commit', () => {
+  const { repository, commits } = growingCabin();
+  const at = (nth: number): string => commits[nth]!;
+  const compare = async (from: number, to: number): Promise<Diff> => {
+    const { code, stdout } = await call(['diff', at(from), at(to), '--format', 'json'], { cwd: repository.folder });
+    expect(code).toBe(0);
+    const diff = JSON.parse(stdout) as Diff;
+    expect(againstSchema('diff', diff)).toEqual([]);
+    return diff;
+  };
+
+  test('layout and units alone are no change, and neither is a move into a folder', async () => {
+    expect((await compare(0, 1)).designs).toEqual([]);
+    expect((await compare(8, 9)).designs).toEqual([]);
+  });
+
+  test('a larger inverter breaks device and terminals; the gear to go with it mends both', async () => {
+    const { code, stdout } = await call(['diff', at(2), at(3), '--fail-on', 'fails'], { cwd: repository.folder });
+    expect(code).toBe(1);
+    // Hand calculation: 125 % of 3 kW / (0.9 · 46 V) = 90.6 A.
+    expect(stdout).toMatch(/^FAILS {2}protection-continuous on F1 +60\.4 A -> 90\.6 A of 70 A {2}by Inv\.rated/m);
+    expect(stdout).toContain('price +400 EUR; mass +3 kg');
+    expect(told(await compare(3, 4)).filter((line) => line.startsWith('better'))).toEqual([
+      'better finding F1',
+      'better finding Feed',
+    ]);
+  });
+
+  test('a rename is one edit; a guess and a requirement that is gone rest on trust', async () => {
+    const diff = await compare(4, 8);
+    expect(diff.designs[0]!.edits.map(({ kind, subject }) => `${kind} ${subject}`)).toEqual([
+      'renamed ReadingLamp',
+      'value Feed',
+      'added Fan',
+      'added FanLine',
+      'requirement Cabin',
+    ]);
+    expect(told(diff).filter((line) => line.startsWith('trust'))).toEqual(['trust gone Cabin', 'trust origin Feed']);
+  });
+
+  test('a file that cannot be read on one side is told', async () => {
+    const { designs } = await compare(10, 11);
+    expect(designs.map(({ name, status }) => `${name} ${status}`)).toEqual(['Cabin unreadable']);
+    expect(told({ designs, summary: {} })).toEqual(['fails unreadable Cabin']);
+  });
+});
+
+describe('histories of every shape', () => {
+  test('a bare repository, a merge, and the common ancestor of two branches', async () => {
+    const repository = ScratchRepository.create();
+    repository.commit('One', { 'cabin.watt': cabin(), 'parts.watt': CABIN_PARTS });
+    repository.git('checkout', '--quiet', '-b', 'longer');
+    repository.commit('Longer', { 'cabin.watt': cabin({ length: '3 m' }) });
+    repository.git('checkout', '--quiet', 'main');
+    repository.commit('Another cabin', { 'second.watt': cabin().replace('design Cabin', 'design Second') });
+    repository.git('merge', '--quiet', '--no-edit', 'longer');
+    const bare = path.join(temporaryFolder(), 'bare.git');
+    repository.git('clone', '--quiet', '--bare', repository.folder, bare);
+    const merged = await call(['diff', 'main^1', 'main'], { cwd: bare });
+    expect(merged.stdout).toMatch(/^EDIT {3}Feed\.length {2}2 m -> 3 m$/m);
+    expect(merged.stdout).not.toContain('Second');
+    const branch = await call(['diff', 'main^1...longer', '--format', 'json'], { cwd: bare });
+    expect((JSON.parse(branch.stdout) as Diff).designs.map(({ name, status }) => `${name} ${status}`)).toEqual([
+      'Cabin changed',
+    ]);
+    expect((await call(['diff', 'main'], { cwd: bare })).stderr).toContain('name two revisions');
+  });
+
+  test('files that are not UTF-8, and links, are left out and told; the rest is compared', async () => {
+    const repository = ScratchRepository.create();
+    repository.commit('One', { 'cabin.watt': cabin(), 'parts.watt': CABIN_PARTS });
+    writeFileSync(path.join(repository.folder, 'broken.watt'), Buffer.from([0x64, 0xff, 0x0a]));
+    mkdirSync(path.join(repository.folder, 'a\nb'));
+    repository.commit('Two', { 'a\nb/::error::odd.watt': 'design Odd { }\n', 'cabin.watt': cabin({ length: '4 m' }) });
+    const { code, stdout } = await call(['diff', 'HEAD~1', 'HEAD'], { cwd: repository.folder });
+    expect(code).toBe(0);
+    expect(stdout).toContain('broken.watt is not UTF-8 text');
+    expect(stdout).toMatch(/Feed\.length {2}2 m -> 4 m/);
+    expect(stdout).not.toMatch(/^::error/m);
+  });
+
+  test('text of a design does nothing in a comment', async () => {
+    const repository = ScratchRepository.create();
+    repository.commit('One', { 'cabin.watt': cabin(), 'parts.watt': CABIN_PARTS });
+    const reason = '@somebody #12 | --> <img src=x> https://example.org/x `code` [a](b) GH-7';
+    const accept = `  accept voltage-drop on Feed because "${reason}" until 2028-01-01\n`;
+    repository.commit('Two', { 'cabin.watt': cabin({ more: accept }) });
+    const { stdout } = await call(['diff', 'HEAD~1', 'HEAD', '--format', 'md', '--marker', 'a --> <b>'], {
+      cwd: repository.folder,
+    });
+    const [marker, ...rest] = stdout.split('\n');
+    expect(marker).toBe('<!-- wattwright-diff: a-b- -->');
+    const text = rest.join('\n');
+    expect(text).not.toMatch(/@somebody|#12|<img|https:\/\/example|[^\\]\[a\]|GH-7|-->/);
+    expect(text).toContain('somebody');
+  });
+});

@@ -1,0 +1,58 @@
+// Mutants that no test can notice, or that change no more than words, with the reason. What is listed here is counted as not noticed all the same.
+
+/** @typedef {{ file: string, key: string, code: string }} Mutant */
+
+/**
+ * Reasons that hold for a whole sort of mutant.
+ * @type {readonly { why: string, isOf: (mutant: Mutant) => boolean }[]}
+ */
+const SORTS = [
+  {
+    why: 'a limit that is met within a margin for rounding: with and without the equality it is the same limit',
+    isOf: ({ key, code }) =>
+      /^EqualityOperator/.test(key) && /1e-[69]/.test(code) && isSiblingOf(code, key.replace('EqualityOperator ', '')),
+  },
+  {
+    why: 'the margin for rounding itself, on the other side of the limit',
+    isOf: ({ key }) => /^ArithmeticOperator .* \/ \(1 [+-] 1e-9\)$/s.test(key),
+  },
+  {
+    why: 'what is said beside a value, not the value: the first of several notes of a table, a formula, a span of rows',
+    isOf: ({ code }) => /^(notes: \[|formula: |row\.to === undefined \?)/.test(code),
+  },
+];
+
+/** Whether a comparison was mutated by its equality alone: `<=` to `<`, `>` to `>=`. @param {string} code @param {string} replacement */
+function isSiblingOf(code, replacement) {
+  const compared = /^(.+?) (<=|>=|<|>) (.+)$/.exec(replacement.replace(/\s+/g, ' '));
+  if (!compared) return false;
+  const [, left, operator, right] = compared;
+  const sibling = operator.endsWith('=') ? operator.slice(0, -1) : `${operator}=`;
+  return code.replace(/\s+/g, ' ').includes(`${left} ${sibling} ${right}`);
+}
+
+/** @type {readonly { file: string, code: string, key?: RegExp, why: string }[]} */
+const SINGLE = [
+  {
+    file: 'calculate/conductors/ampacity.ts',
+    code: "if (!column || numberIn(column, 'degC') >= numberIn(settled.insulation, 'degC')) return found(undefined);",
+    why: 'a column at the very temperature of the insulation gives the ampacity that is there already',
+  },
+  {
+    file: 'calculate/conductors/ampacity.ts',
+    code: "if (!column || numberIn(column, 'A') >= numberIn(current, 'A')) return current;",
+    why: 'the smaller of two equal currents is either',
+  },
+  {
+    file: 'calculate/conductors/earth-conductor.ts',
+    code: 'const capped = areaIn(installed) < (standard?.area ?? Infinity);',
+    why: 'of two equal areas it is said only by which rule one is taken',
+  },
+];
+
+/** @param {Mutant} mutant @returns {string | undefined} why no test notices it */
+export const explanationOf = (mutant) =>
+  SORTS.find(({ isOf }) => isOf(mutant))?.why ??
+  SINGLE.find(
+    ({ file, code, key }) => mutant.file.endsWith(file) && mutant.code === code && (key?.test(mutant.key) ?? true),
+  )?.why;

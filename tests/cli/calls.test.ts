@@ -23,7 +23,22 @@ describe('calls', () => {
     const { code, stdout } = await call(['--help']);
     expect(code).toBe(0);
     const listed = [...stdout.matchAll(/^ {2}([a-z]+) (?:\[|<)/gm)].map((match) => match[1]);
-    expect(listed).toEqual(['check', 'eval', 'calc', 'simulate', 'merge', 'diff', 'explain', 'fmt', 'new', 'lsp', 'help']);
+    expect(listed).toEqual([
+      'check',
+      'eval',
+      'calc',
+      'simulate',
+      'draw',
+      'report',
+      'merge',
+      'diff',
+      'explain',
+      'fmt',
+      'new',
+      'completion',
+      'lsp',
+      'help',
+    ]);
     expect(stdout).toContain('Examples:');
   });
 

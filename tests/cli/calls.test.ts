@@ -35,6 +35,7 @@ describe('calls', () => {
       'explain',
       'fmt',
       'new',
+      'completion',
       'lsp',
       'help',
     ]);

@@ -1,19 +1,17 @@
-import { Argument, Command, CommanderError, InvalidArgumentError, Option } from 'commander';
+import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import { VERSION } from '../version.js';
 import { CallError, EXIT } from './call-error.js';
 import type { CalcOptions } from './commands/calc.js';
 import type { CheckOptions } from './commands/check.js';
-import type { Shell } from './commands/completion.js';
-import type { DiffOptions } from './commands/diff.js';
 import type { DrawOptions } from './commands/draw.js';
 import type { EvalOptions } from './commands/eval.js';
 import type { ExplainOptions } from './commands/explain.js';
 import type { FormatOptions } from './commands/fmt.js';
-import type { MergeOptions } from './commands/merge.js';
 import type { ReportOptions } from './commands/report.js';
 import type { SimulateOptions } from './commands/simulate.js';
 import { CHECK_FORMATS } from './check-formats.js';
 import { safeLines, safeText } from './output/safe-text.js';
+import { type Adding, addInstallCommands, addReviewCommands, collected } from './review-commands.js';
 
 const COLOR = 'colour the output even where it is no terminal';
 const NO_COLOR = 'never colour the output (so does NO_COLOR in the environment)';
@@ -33,14 +31,6 @@ function isSeconds(text: string): number {
   if (text.trim() !== '' && seconds >= 1 && seconds <= 31_536_000) return seconds;
   throw new InvalidArgumentError('It must be a number of seconds, 1 or more.');
 }
-
-function isAddress(text: string): string {
-  if (/^https?:\/\/[^\s()<>|]+$/.test(text)) return text;
-  throw new InvalidArgumentError('It must be an address as in https://forge.example/owner/name/blob/COMMIT.');
-}
-
-/** The values of an option that may be given several times. */
-const collected = (value: string, before: readonly string[] = []): readonly string[] => [...before, value];
 
 const format = (...choices: readonly string[]): Option =>
   new Option('-f, --format <format>', 'how the output is written').choices(choices).default(choices[0]);
@@ -259,54 +249,8 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await report(file, options));
     });
 
-  command('merge', 'put the reports of the parts of a check together')
-    .argument('<file...>', 'reports of one format: json, sarif, gitlab or rdjson')
-    .addOption(
-      new Option('--fail-on <severity>', 'lowest severity that ends with exit code 1')
-        .choices(['error', 'warning', 'info'])
-        .default('error'),
-    )
-    .option('-o, --output <file>', 'write it to a file instead of standard output')
-    .addHelpText('after', examples('merge part-*.json', 'merge part-1.sarif part-2.sarif -o findings.sarif'))
-    .action(async (files: string[], options: MergeOptions) => {
-      const { merge } = await import('./commands/merge.js');
-      finish(await merge(files, options));
-    });
-
-  command('diff', 'say what a change does to the designs of a git repository')
-    .argument('[revision...]', 'one revision against the working folder, or two; A..B, A...B; HEAD unless said')
-    .usage('[options] [revision [revision]] [-- path...]')
-    .addOption(format('pretty', 'json', 'md'))
-    .addOption(
-      new Option(
-        '--fail-on <class>',
-        'worst that is let pass: exit code 1 from this class on; never unless said',
-      ).choices(['fails', 'less', 'trust']),
-    )
-    .option('--all', 'every number that reads otherwise, and what is folded')
-    .option('--design <name>', 'only this design')
-    .option(
-      '--rename <old=new>',
-      'a thing that was renamed, where it is not found by itself; may be given again',
-      collected,
-    )
-    .option('--link-base <address>', 'with md: what stands before a path in a link', isAddress)
-    .option('--marker <name>', 'with md: name in the hidden first line, to find the comment again')
-    .option('--today <date>', 'judge dates as of this day instead of today', isDate)
-    .addHelpText(
-      'after',
-      examples(
-        'diff',
-        'diff main',
-        'diff main...HEAD --format md > comment.md',
-        'diff v1.0 v1.1 -- site/station.watt',
-        'diff main --fail-on fails',
-      ),
-    )
-    .action(async (revisions: string[], options: DiffOptions) => {
-      const { diff } = await import('./commands/diff.js');
-      finish(await diff(revisions, pathsBehindDashes, { ...options, ...color(options) }));
-    });
+  const adding: Adding = { program, command, format, examples, isDate, color, finish };
+  addReviewCommands(adding, pathsBehindDashes);
 
   command('explain', 'say what a check guards or what a function computes; alone, list them all')
     .argument('[name]', 'a check or a function')
@@ -336,21 +280,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await writeStarter(folder));
     });
 
-  command('completion', 'write the completions for a shell')
-    .addArgument(new Argument('<shell>', 'the shell').choices(['bash', 'zsh', 'fish']))
-    .addHelpText(
-      'after',
-      examples('completion bash >> ~/.bashrc', 'completion fish > ~/.config/fish/completions/wattwright.fish'),
-    )
-    .action(async (shell: Shell) => {
-      const { completion } = await import('./commands/completion.js');
-      finish(completion(shell, program));
-    });
-
-  program.command('man-page', { hidden: true }).action(async () => {
-    const { printManPage } = await import('./commands/completion.js');
-    finish(printManPage(program));
-  });
+  addInstallCommands(adding);
 
   command('lsp', 'run the language server, for any editor')
     .option('--stdio', 'talk over standard input and output')

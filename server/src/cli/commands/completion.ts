@@ -2,11 +2,8 @@ import type { Command, Option } from 'commander';
 import { CHECKS } from '@wattwright/language';
 import { EXIT } from '../call-error.js';
 import { completionScript } from '../output/completion.js';
+import type { Shell } from '../shells.js';
 import { manPage } from '../output/man-page.js';
-
-export const SHELLS = ['bash', 'zsh', 'fish'] as const;
-
-export type Shell = (typeof SHELLS)[number];
 
 /** `wattwright completion SHELL`. */
 export function completion(shell: Shell, program: Command): number {

@@ -1,4 +1,5 @@
-import type { CommandFacts, OptionFacts, Shell } from '../commands/completion.js';
+import type { CommandFacts, OptionFacts } from '../commands/completion.js';
+import type { Shell } from '../shells.js';
 
 /** Commands whose first argument is the name of a check or a function, and those that take design files. */
 const NAMED = 'explain';

@@ -1,0 +1,4 @@
+/** Shells that completions are written for. */
+export const SHELLS = ['bash', 'zsh', 'fish'] as const;
+
+export type Shell = (typeof SHELLS)[number];

@@ -17,7 +17,7 @@ import {
   takesToInvert,
 } from '../../model/roles.js';
 import { neutralRegions } from '../../checks/conductors/neutral.js';
-import { type Action, type CommissioningStep, type Expectation, stopsFirst } from './steps.js';
+import { type Action, type CommissioningStep, type Expectation, EFFECT, stopsFirst } from './steps.js';
 import { WiringState, canOpen, endsOf, isPartedAtFirst } from './wiring-state.js';
 
 const LIMITS = {
@@ -396,7 +396,5 @@ class Commissioning {
 /** What is started is started first and stopped then; what is switched off to spare the bank is switched off first. */
 const inUse = ({ target }: Control, rules: readonly Rule[]): readonly Rule[] =>
   isStarted(target) ? [...stopsFirst(rules)].reverse() : stopsFirst(rules);
-
-const EFFECT = { start: 'starts', stop: 'stops', on: 'is switched on', off: 'is switched off' } as const;
 
 const named = (things: readonly { readonly name: string }[]): string => things.map(({ name }) => name).join(', ');

@@ -41,3 +41,6 @@ export const stopsFirst = (rules: readonly Rule[]): readonly Rule[] => [
   ...rules.filter(({ verb }) => verb === 'stop' || verb === 'off'),
   ...rules.filter(({ verb }) => verb === 'start' || verb === 'on'),
 ];
+
+/** What a rule does to its target, in words. */
+export const EFFECT = { start: 'starts', stop: 'stops', on: 'is switched on', off: 'is switched off' } as const;

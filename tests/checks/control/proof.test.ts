@@ -159,13 +159,15 @@ describe('rules that are not', () => {
 
   it('a temperature that the cells never have', async () => {
     const rules = `${BASE}   start when temperature(Bank) > 40 degC`;
-    expect((await told(site(rules))).join('\n')).toMatch(/temperature\(Bank\) lies between 20 °C and 25 °C/);
+    expect((await told(site(rules))).join('\n')).toMatch(
+      /temperature\(Bank\) lies between 20 (?:degC|°C) and 25 (?:degC|°C)/,
+    );
   });
 
   it('times that contradict each other or the charge', async () => {
     expect((await told(site(`${BASE}   minimumRun: 12 h   maximumRun: 6 h`))).join('\n')).toMatch(/control-times/);
     expect((await told(site(`${BASE}   minimumRun: 20 h`))).join('\n')).toMatch(
-      /keeps Genset running for .* after Bank is charged: its `minimumRun`/,
+      /keeps Genset running for .* after Bank is charged/,
     );
     const thirsty = { set: 'fuel: petrol   tank: 4 L   burn: { 25 %: 1.5 L/h, 100 %: 3 L/h }' };
     expect((await told(site(`${BASE}   minimumRun: 4 h`, thirsty))).join('\n')).toMatch(/control-times .*tank/);

@@ -9,6 +9,7 @@ import { agreementReport, searchReport, seedsOf } from './agreement.mjs';
 import { LanguageServerProcess } from './language-server-process.mjs';
 import { largeDesign } from './large-design.mjs';
 import { largeNetwork } from './large-network.mjs';
+import { verdicts } from './verdicts.mjs';
 import { yearOfRidgeStation } from './year.mjs';
 
 const program = path.join(root, 'server/dist/wattwright.mjs');
@@ -143,6 +144,7 @@ const ready = await medianOf(9, serverReady);
 const parse = await plainParse();
 const network = await networkSolved();
 const { open, early, whole, lines } = await keystrokes();
+const ruled = await verdicts(server);
 const play = await yearOfRidgeStation();
 play();
 const year = await medianOf(5, async () => {
@@ -181,6 +183,20 @@ const measures = [
     name: `keystroke in ${lines} lines to all findings`,
     milliseconds: whole,
     ratio: whole / parse,
+    to: 'plain parse',
+  },
+  {
+    name: `keystroke in ${ruled.lines} lines to the verdict on its rules`,
+    milliseconds: ruled.verdict,
+    limit: 1000,
+    ratio: ruled.verdict / parse,
+    to: 'plain parse',
+  },
+  {
+    name: 'keystroke while rules are proven, to its findings',
+    milliseconds: ruled.between,
+    limit: 250,
+    ratio: ruled.between / parse,
     to: 'plain parse',
   },
   {

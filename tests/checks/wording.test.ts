@@ -1,6 +1,7 @@
 import { globSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { foreignWords } from '../../language/src/glossary/basis-words.js';
 import { type Analysis, CHECKS, type Finding } from '../../language/src/index.js';
 import { analyseText } from '../helpers/analyse.js';
 
@@ -83,5 +84,27 @@ describe('findings in one breath', async () => {
   it('writes whole texts', () => {
     const texts = all.flatMap(({ finding }) => [finding.message, finding.rule ?? '', ...finding.assumes]);
     expect(texts.filter((text) => /undefined|NaN|\[object|Infinity|\b(degC|ohm)\b(?![^`]*`)/.test(text))).toEqual([]);
+  });
+});
+
+/** The same design under another practice. */
+const under = (practice: string, text: string): string =>
+  /^ *basis:/m.test(text)
+    ? text.replace(/^( *)basis:[^\n]*/gm, `$1basis: ${practice}`)
+    : text.replace(/^design (\w+) \{/m, `design $1 {\n  basis: ${practice}`);
+
+describe.each(['nec', 'iec', 'craft'] as const)('words of the practice %s', (practice) => {
+  it('are none of another one', async () => {
+    const texts = CHECKS.filter(({ group }) => group === 'conductors').map(({ docs }) => under(practice, docs.failing));
+    const told: string[] = [];
+    for (const text of texts) {
+      const { findings } = await analyseText(text);
+      for (const { headline, why, consequence, advice, check } of findings)
+        if (CHECKS.find(({ id }) => id === check)?.group !== 'text')
+          told.push([headline, why, consequence, advice].join('; ').replace(/`[^`]*`/g, '§'));
+    }
+    expect(told.length).toBeGreaterThan(20);
+    const foreign = foreignWords(practice).map((word) => new RegExp(`\\b${word}s?\\b(?!-)`, 'i'));
+    expect(told.filter((text) => foreign.some((word) => word.test(text)))).toEqual([]);
   });
 });

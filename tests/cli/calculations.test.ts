@@ -203,11 +203,11 @@ describe('explain', () => {
     const { code, stdout } = await call(['explain', 'run-ampacity']);
     expect(code).toBe(0);
     for (const title of [
-      'What it guards',
+      'Why it matters',
       'How it is worked out',
       'Sources',
-      'A design it finds fault with',
-      'The same design put right',
+      'Fails',
+      'Passes',
     ])
       expect(stdout).toContain(`\n${title}\n`);
   });

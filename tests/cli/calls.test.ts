@@ -35,14 +35,17 @@ describe('calls', () => {
       'explain',
       'fmt',
       'new',
+<<<<<<< HEAD
       'completion',
+=======
+>>>>>>> main
       'lsp',
       'help',
     ]);
     expect(stdout).toContain('Examples:');
   });
 
-  test.each(['check', 'eval', 'calc', 'simulate', 'merge', 'diff', 'explain', 'fmt', 'new', 'lsp'])(
+  test.each(['check', 'eval', 'calc', 'simulate', 'draw', 'report', 'merge', 'diff', 'explain', 'fmt', 'new', 'lsp'])(
     '%s --help has an example',
     async (command) => {
       const { code, stdout } = await call([command, '--help']);

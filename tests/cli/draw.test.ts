@@ -1,6 +1,7 @@
 import { existsSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
+import { callHere } from './helpers/in-process.js';
 import { call, temporaryFolder } from './helpers/program.js';
 
 /** Invented. */
@@ -24,7 +25,7 @@ describe('draw', () => {
     const svg = readFileSync(path.join(cwd, 'cabin.svg'), 'utf8');
     expect(svg).toMatch(/^<\?xml version="1.0" encoding="UTF-8"\?>\n<svg /);
     expect(svg).toContain('State: battery alone');
-    await call(['draw', 'cabin.watt', '-o', 'again.svg'], { cwd });
+    await callHere(['draw', 'cabin.watt', '-o', 'again.svg'], cwd);
     expect(readFileSync(path.join(cwd, 'again.svg'), 'utf8')).toBe(svg);
     expect(readdirSync(cwd).sort()).toEqual(['again.svg', 'cabin.svg', 'cabin.watt']);
   });
@@ -32,7 +33,7 @@ describe('draw', () => {
   test('one state, none, and a variant', async () => {
     const cwd = temporaryFolder({ 'cabin.watt': CABIN });
     const read = async (...args: string[]): Promise<string> => {
-      expect((await call(['draw', 'cabin.watt', '-o', 'x.svg', ...args], { cwd })).code).toBe(0);
+      expect((await callHere(['draw', 'cabin.watt', '-o', 'x.svg', ...args], cwd)).code).toBe(0);
       return readFileSync(path.join(cwd, 'x.svg'), 'utf8');
     };
     expect(await read('--state', 'battery')).not.toContain('of all states');
@@ -54,7 +55,7 @@ describe('draw', () => {
   ])('says in one line what is wrong with a call, and writes nothing: %j', async (args, message) => {
     const cwd = temporaryFolder({ 'cabin.watt': CABIN });
     mkdirSync(path.join(cwd, 'folder.svg'));
-    const { code, stderr } = await call(['draw', ...args], { cwd });
+    const { code, stderr } = await callHere(['draw', ...args], cwd);
     expect(code).toBe(2);
     expect(stderr).toContain(message);
     expect(stderr.trim().split('\n')).toHaveLength(1);
@@ -63,7 +64,7 @@ describe('draw', () => {
 
   test('a text with errors is drawn as far as it is understood, and ends with 1', async () => {
     const cwd = temporaryFolder({ 'cabin.watt': CABIN.replace('size: 25 mm2', 'size: 25 mn2') });
-    const { code, stderr } = await call(['draw', 'cabin.watt', '-o', 'x.svg'], { cwd });
+    const { code, stderr } = await callHere(['draw', 'cabin.watt', '-o', 'x.svg'], cwd);
     expect(code).toBe(1);
     expect(stderr).toContain('has errors, so the drawing may lack things');
     expect(existsSync(path.join(cwd, 'x.svg'))).toBe(true);
@@ -73,9 +74,9 @@ describe('draw', () => {
     const cwd = temporaryFolder({ 'cabin.watt': CABIN });
     const beside = path.join(cwd, 'cabin.layout.json');
     writeFileSync(beside, '{ "schema": 1, "designs": { "Cabin": { "Bank": { "x": 0, "y": 10 } } } }');
-    expect((await call(['draw', 'cabin.watt', '-o', 'x.svg'], { cwd })).code).toBe(0);
+    expect((await callHere(['draw', 'cabin.watt', '-o', 'x.svg'], cwd)).code).toBe(0);
     writeFileSync(beside, '[1]');
-    const { code, stderr } = await call(['draw', 'cabin.watt', '-o', 'y.svg'], { cwd });
+    const { code, stderr } = await callHere(['draw', 'cabin.watt', '-o', 'y.svg'], cwd);
     expect(code).toBe(2);
     expect(stderr).toContain('cabin.layout.json holds no positions: it has no `designs`');
     expect(existsSync(path.join(cwd, 'y.svg'))).toBe(false);

@@ -8,11 +8,11 @@ import {
   writePositions,
 } from '@wattwright/language';
 import { place } from '../../language/src/draw/layout/place.js';
-import { TEXT, lineWidth } from '../../language/src/draw/layout/measure.js';
-import { isBar, roomOf } from '../../language/src/draw/layout/sizes.js';
+import { TEXT } from '../../language/src/draw/layout/measure.js';
 import { WEIGHT } from '../../language/src/draw/svg/ink.js';
 import { layoutEngine } from '../../server/src/cli/layout-engine.js';
 import { analyseText } from '../helpers/analyse.js';
+import { overlaps } from './helpers/overlaps.js';
 
 /** Invented: a set, sun and a bank behind one bus, an inverter that passes nothing on, and a panel with loads. */
 const HUT = (more = ''): string => `
@@ -57,40 +57,6 @@ async function draw(text: string, kept?: Positions): Promise<LaidOutDrawing> {
 const written = (drawn: LaidOutDrawing, sheets: 'all' | 'whole' | { state: string } = 'all'): string =>
   writeDrawing(drawn.drawing, drawn.placed, { stamp: STAMP, sheets });
 
-interface Box {
-  readonly of: string;
-  readonly left: number;
-  readonly top: number;
-  readonly right: number;
-  readonly bottom: number;
-}
-
-const meet = (a: Box, b: Box): boolean => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
-
-/** The rooms of all words and bodies of a drawing. */
-function boxesOf({ drawing, placed }: LaidOutDrawing): Box[] {
-  const symbols = placed.symbols.flatMap(({ symbol, x, y, width, height }): Box[] => {
-    const { words } = roomOf(symbol);
-    const size = { width: Math.max(...symbol.label.map(lineWidth)), height: symbol.label.length * 18 };
-    const body = { of: symbol.id, left: x, top: y, right: x + width, bottom: y + height };
-    const label = {
-      of: symbol.id,
-      left: x + words.x,
-      top: y + words.y,
-      right: x + words.x + size.width,
-      bottom: y + words.y + size.height,
-    };
-    return isBar(symbol) ? [{ ...body, left: x + 8, right: x + 12 }, label] : [body];
-  });
-  const labels = [...drawing.stretches, ...drawing.links].flatMap(({ id, label }): Box[] => {
-    const words = placed.lines.get(id)?.words;
-    if (!words || !label) return [];
-    const width = Math.max(...label.map(lineWidth));
-    return [{ of: id, left: words.x, top: words.y, right: words.x + width, bottom: words.y + words.height - 4 }];
-  });
-  return [...symbols, ...labels];
-}
-
 let hut: LaidOutDrawing;
 beforeAll(async () => {
   hut = await draw(HUT());
@@ -130,36 +96,8 @@ describe('a single-line diagram by the conventions', () => {
     expect(values.filter((value) => value % 5 !== 0)).toEqual([]);
   });
 
-  test('no words or bodies lie over each other', () => {
-    const boxes = boxesOf(hut);
-    const over = boxes.flatMap((a, index) =>
-      boxes.slice(index + 1).flatMap((b) => (a.of !== b.of && meet(a, b) ? [`${a.of} over ${b.of}`] : [])),
-    );
-    expect(over).toEqual([]);
-  });
-
-  test('no line crosses the body of a symbol that it does not lead to', () => {
-    for (const { id, from, to } of hut.drawing.stretches) {
-      const { points } = hut.placed.lines.get(id)!;
-      for (const { symbol, x, y, width, height } of hut.placed.symbols) {
-        if (symbol.ports.some((port) => port.id === from || port.id === to)) continue;
-        for (const [index, b] of points.entries()) {
-          if (index === 0) continue;
-          const a = points[index - 1]!;
-          const crossing = {
-            of: id,
-            left: Math.min(a.x, b.x) - 0.1,
-            right: Math.max(a.x, b.x) + 0.1,
-            top: Math.min(a.y, b.y) - 0.1,
-            bottom: Math.max(a.y, b.y) + 0.1,
-          };
-          expect(
-            meet(crossing, { of: symbol.id, left: x, top: y, right: x + width, bottom: y + height }),
-            `${id} through ${symbol.id}`,
-          ).toBe(false);
-        }
-      }
-    }
+  test('no words or bodies lie over each other, and no line crosses what it does not lead to', () => {
+    expect(overlaps(hut)).toEqual([]);
   });
 
   test('a bar is at least twice as heavy as any line, thick lines at least twice as thin ones', () => {

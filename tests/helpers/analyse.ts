@@ -50,9 +50,10 @@ export interface TestedAnalysis extends Analysis {
  * `wording.test.ts`: elsewhere a test asks for the check, the thing, the use of the limit and the figures.
  */
 export function toldOf(finding: Finding): string {
-  const { headline, why, rule, assumes, consequence, advice, numbers } = finding;
+  const { headline, why, rule, assumes, consequence, advice, numbers, trace = [] } = finding;
+  const steps = trace.map(({ event }) => event);
   const figures = Object.entries(numbers).map(([name, each]) => `${name} ${displayValue(each)}`);
-  return [headline, why, rule, ...assumes, consequence, advice, ...figures].filter(Boolean).join('; ');
+  return [headline, why, rule, ...assumes, consequence, advice, ...steps, ...figures].filter(Boolean).join('; ');
 }
 
 /** Findings that find what is proposed for them when they are asked. */

@@ -17,7 +17,7 @@ import { type Played, finished } from '../simulate/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
 import { withCauses } from './causes.js';
-import { besideBase, finding, sorted, unique, wordProblems } from './findings.js';
+import { besideBase, finding, sorted, spokenIn, unique, wordProblems } from './findings.js';
 import { judgeRequirement } from './requirements.js';
 import { type ProofTask, keptProof, proofTask, provingRules } from './proofs.js';
 import { AskedMeasures, type PlayTask, keptPlay, playedValues, playing } from './scenarios.js';
@@ -349,8 +349,10 @@ function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verd
   for (const check of CHECKS) {
     try {
       for (const verdict of verdicts(check)) {
-        if (verdict.verdict === 'failed') findings.push(underRules(check, finding(check, verdict), context.system));
-        else if (verdict.verdict === 'passed') {
+        if (verdict.verdict === 'failed') {
+          const found = underRules(check, finding(check, verdict), context.system);
+          findings.push(spokenIn(context.system.basis.practice, found));
+        } else if (verdict.verdict === 'passed') {
           if (verdict.use !== NO_LIMIT) margins.push({ check: check.id, subject: verdict.subject, use: verdict.use });
           const subjects = passed.get(check.id);
           if (subjects) subjects.push(verdict.subject);

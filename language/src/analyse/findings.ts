@@ -1,5 +1,6 @@
 import { type Check, type Failed, NO_LIMIT, findCheck } from '../checks/index.js';
 import type { TextCheck } from '../checks/text/problem-check.js';
+import { type Practice, inWordsOf } from '../glossary/basis-words.js';
 import { inPeopleUnits } from '../glossary/units-text.js';
 import type { Problem } from '../model/problems.js';
 import { assumptionsOf } from './assumptions.js';
@@ -62,6 +63,23 @@ function fieldsOf(check: Check, failed: Failed) {
 export function messageText(headline: string, why?: string): string {
   const text = why ? `${headline}: ${why}` : headline;
   return /[.?!…]$/.test(text) ? text : `${text}.`;
+}
+
+/** A finding in the words of the practice that its design follows. Names of properties, which assumptions are told by, stay as they are. */
+export function spokenIn(practice: Practice, finding: Finding): Finding {
+  const told = (text: string): string => inWordsOf(practice, text);
+  const headline = told(finding.headline);
+  const why = finding.why === undefined ? undefined : told(finding.why);
+  return {
+    ...finding,
+    headline,
+    ...(why === undefined ? {} : { why }),
+    ...(finding.rule === undefined ? {} : { rule: told(finding.rule) }),
+    ...(finding.consequence === undefined ? {} : { consequence: told(finding.consequence) }),
+    ...(finding.advice === undefined ? {} : { advice: told(finding.advice) }),
+    message: messageText(headline, why),
+    related: finding.related.map(({ place, text }) => ({ place, text: told(text) })),
+  };
 }
 
 /** Findings in the order of the text, errors first at one place. */

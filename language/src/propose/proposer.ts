@@ -1,4 +1,5 @@
 import type { Analysis, AnalysedDesign, Finding } from '../analyse/types.js';
+import { inWordsOf } from '../glossary/basis-words.js';
 import { type Fix, type Way, findCheck } from '../checks/index.js';
 import type { DesignContext } from '../model/context.js';
 import { isFile, isVariant } from '../grammar/generated/ast.js';
@@ -264,10 +265,12 @@ export class Proposer {
   /** A change as it is offered, with the warnings that it brings named in its title. */
   private fixOf({ title, isSafe, edits, outcome }: Proven, isFirst: boolean, finding: Finding): Fix {
     const { textDocument } = this.ground.document;
+    const practice = this.analysis.designs.find((design) => concerns(design, finding))?.system.basis.practice;
+    const spoken = practice ? inWordsOf(practice, title) : title;
     const clears = outcome.ends.filter((each) => keyOf(each) !== keyOf(finding));
     const brought = [...new Set(outcome.warnings.map(({ check, subject }) => `${check} on ${lastName(subject)}`))];
     return {
-      title: `${title}${brought.length > 0 ? ` (brings the warning ${brought.join(', ')})` : ''}${outcome.asksForMarks ? ' (asks for the marking of its terminals)' : ''}`,
+      title: `${spoken}${brought.length > 0 ? ` (brings the warning ${brought.join(', ')})` : ''}${outcome.asksForMarks ? ' (asks for the marking of its terminals)' : ''}`,
       safe: isSafe,
       ...(isFirst ? { preferred: true } : {}),
       ...(clears.length > 0 ? { clears: clears.map(({ check, subject }) => ({ check, subject })) } : {}),

@@ -257,7 +257,7 @@ describe('a run without a device of its own', () => {
     expect(others).toEqual([]);
     expect(finding?.subject).toBe('Store.Line');
     expect(finding?.severity).toBe('warning');
-    expect(lacking(finding?.told, 'through F1')).toEqual([]);
+    expect(lacking(finding?.told, 'F1 lets through')).toEqual([]);
     expect(findingsOf(await analyseText(store('10 AWG')), HEAT)).toEqual([]);
   });
 

@@ -68,6 +68,19 @@ describe('the smallest fault at the end of a cable', () => {
     expect(await findings(fuse(76))).toHaveLength(1);
   });
 
+  it('is held against 0.4 s in final circuits up to 32 A, and against 5 s above', async () => {
+    // gG (IEC 60269-2): 32 A opens at 275 A in 0.4 s and at 150 A in 5 s, 40 A at 190 A in 5 s. 6 mm², 3.08 ohm/km hot 3.69: 230 V over 0.23 ohm
+    // and 2 · 40 m is 438 A, over 2 · 100 m 237 A.
+    const fuse = (rating: number, metres: number): string =>
+      hut({
+        device: `fuse B1 { class: gG   rating: ${rating} A }`,
+        line: `size: 6 mm2   type: H07V-U   length: ${metres} m   method: B1   dropLimit: 20 %`,
+      });
+    expect(await findings(fuse(32, 40))).toEqual([]);
+    expect(await findings(fuse(32, 100))).toHaveLength(1);
+    expect(await findings(fuse(40, 100))).toEqual([]);
+  });
+
   it('is mended by the rating or the size that are offered, and they raise nothing new', async () => {
     const text = hut({ line: 'size: 1.5 mm2   type: H07V-U   length: 60 m   method: B1   dropLimit: 10 %' });
     const [finding] = await findings(text);

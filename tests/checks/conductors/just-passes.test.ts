@@ -347,7 +347,7 @@ ${[...Array(Number(count)).keys()].map((index) => `  load L${index} { power: 60 
     fails: '1891',
   },
   {
-    check: 'one-bond',
+    check: 'neutral-bond',
     by: 'NEC 250.30: one bond',
     text: (bond) => house(`neutralBond: ${bond}`),
     passes: 'floating',
@@ -450,7 +450,7 @@ ${[...Array(Number(count)).keys()].map((index) => `  load L${index} { power: 60 
     fails: '1940',
   },
   {
-    check: 'fault-too-small',
+    check: 'fault-clearing',
     by: 'IEC 60898-1: curve B trips at 5 · 16 A = 80 A; 230 V / 80 A − 0.23 ohm = 2.645 ohm; 2 · 8.866 mohm/m hot: 149 m',
     text: (metres) =>
       design(
@@ -464,7 +464,7 @@ ${[...Array(Number(count)).keys()].map((index) => `  load L${index} { power: 60 
     fails: '150',
   },
   {
-    check: 'conductor-fault-heat',
+    check: 'short-circuit-withstand',
     by: 'a gG fuse of 63 A opens within 5 s at 320 A; k·S/√5 s = 115 · 6/2.236 = 309 A (IEC 60364-4-43 43A)',
     text: (size) =>
       design(

@@ -34,7 +34,7 @@ describe(ID, () => {
   it('says which way lugs and studs differ', async () => {
     const [wide] = await findings('stud: 8 mm', '', 'size: 6 AWG   lugHole: 10 mm');
     expect(wide?.severity).toBe('warning');
-    expect(lacking(wide?.told, 'the hole is too wide')).toEqual([]);
+    expect(lacking(wide?.told, 'a washer bridges the hole')).toEqual([]);
     const [narrow] = await findings('stud: 10 mm', '', 'size: 6 AWG   lugHole: 8 mm');
     expect(lacking(narrow?.told, 'do not go on')).toEqual([]);
     expect(lacking(narrow?.told, 'M10 or 3/8 in')).toEqual([]);

@@ -137,7 +137,7 @@ describe(`${ID}, inverter that passes a supply through`, () => {
     const text = camp('bonded', 'floating');
     const [finding, ...others] = await findings(text);
     expect(others).toEqual([]);
-    expect(lacking(finding?.told, 'With battery alone')).toEqual([]);
+    expect(lacking(finding?.told, 'with battery alone')).toEqual([]);
     expect(finding?.fixes.map(({ title }) => title)).toEqual(['Bond Inv while it inverts']);
   });
 
@@ -148,7 +148,7 @@ describe(`${ID}, inverter that passes a supply through`, () => {
     const twice = through('switched');
     const [finding, ...others] = await findings(twice);
     expect(others).toEqual([]);
-    expect(lacking(finding?.told, 'With battery alone')).toEqual([]);
+    expect(lacking(finding?.told, 'with battery alone')).toEqual([]);
     expect(lacking(finding?.told, 'twice: at')).toEqual([]);
     expect(finding?.fixes.map(({ title }) => title)).toContain('Let Inv switch the neutral too');
     for (const fix of finding!.fixes) expect(await afterFix(twice, ID, fix)).toEqual({ left: [], fresh: [] });
@@ -208,7 +208,7 @@ describe(`${ID}, cords and plugs`, () => {
   it('does not count the bond of a shore outlet while the cord is unplugged', async () => {
     // The shore's bond stands at the pedestal: away from it a floating inverter has none.
     const [finding] = await findings(coach('floating', 'outlet: TT-30'));
-    expect(lacking(finding?.told, 'With battery alone')).toEqual([]);
+    expect(lacking(finding?.told, 'with battery alone')).toEqual([]);
     expect(lacking(finding?.told, 'nowhere')).toEqual([]);
     // A fixed service stays joined through the gear.
     expect(await findings(coach('floating', ''))).toEqual([]);

@@ -16,14 +16,14 @@ describe(ID, () => {
   it('takes the end of the run, and no more', async () => {
     expect(await told('F1 @ 2 m')).toEqual([]);
     const [beyond] = await told('F1 @ 2001 mm');
-    expect(beyond).toMatch(/F1 stands 2\.?001 m along Line, which is 2 m long|F1 stands 2001 mm along Line/);
+    expect(beyond).toMatch(/F1 is 2\.?001 m along Line, which is 2 m long/);
   });
 
   it('asks for places in the order of the run', async () => {
     expect(await told('F1 @ 100 mm -> Meter @ 200 mm')).toEqual([]);
     expect(await told('F1 @ 200 mm -> Meter @ 200 mm')).toEqual([]);
     const [order] = await told('F1 @ 300 mm -> Meter @ 200 mm');
-    expect(order).toMatch(/Meter stands .* and comes after F1/);
+    expect(order).toMatch(/Meter is 200 mm along Line, after F1 at 300 mm/);
     expect(await told('F1 @ -100 mm')).toHaveLength(1);
   });
 

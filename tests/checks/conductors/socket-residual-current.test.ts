@@ -42,7 +42,7 @@ describe(ID, () => {
     expect(await findings('groundFault: no', { socket: 'rating: 16 A   groundFault: yes' })).toEqual([]);
     const set = hut('groundFault: no', { set: 'groundFault: yes' });
     expect(findingsOf(await analyseText(set), ID).map(({ told }) => told)).toEqual([
-      expect.stringContaining('With Mains connected'),
+      expect.stringContaining('with Mains connected'),
     ]);
   });
 

@@ -20,7 +20,7 @@ describe(ID, () => {
     expect(await findings('499 W')).toEqual([]);
     const [finding] = await findings('500 W');
     expect(finding?.severity).toBe('warning');
-    expect(lacking(finding?.told, 'Main (50 A; Bank, Bar)')).toEqual([]);
+    expect(lacking(finding?.told, 'Main (50 A)')).toEqual([]);
     expect(await findings('500 W', { settings: 'torqueFrom: 60 A' })).toEqual([]);
     expect(await findings('600 W', { settings: 'torqueFrom: 60 A' })).toHaveLength(1);
   });
@@ -28,7 +28,7 @@ describe(ID, () => {
   it('takes the torque of the run, or of every thing it is bolted to', async () => {
     expect(await findings('1 kW', { run: 'torque: 9 Nm' })).toEqual([]);
     expect(await findings('1 kW', { bank: 'torque: 8 Nm', bar: 'torque: 9 Nm' })).toEqual([]);
-    expect(lacking((await findings('1 kW', { bank: 'torque: 8 Nm' }))[0]?.told, 'Main (100 A; Bar)')).toEqual([]);
+    expect(lacking((await findings('1 kW', { bank: 'torque: 8 Nm' }))[0]?.told, 'Main (100 A)')).toEqual([]);
   });
 
   it('is one finding for all runs that lack it', async () => {
@@ -36,7 +36,8 @@ describe(ID, () => {
     const found = findingsOf(await analyseText(text), ID);
     expect(found).toHaveLength(1);
     expect(found[0]?.subject).toBe('Van');
-    expect(lacking(found[0]?.told, 'Main (100 A; Bank, Bar), Line (100 A; Bar)')).toEqual([]);
+    expect(lacking(found[0]?.told, 'Main (100 A)')).toEqual([]);
+    expect(found[0]?.related.map(({ text }) => text)).toEqual(['Line lacks it too']);
   });
 
   it('proposes no torque for a battery, whose posts differ between makes', async () => {

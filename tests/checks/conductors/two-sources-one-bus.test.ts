@@ -101,9 +101,13 @@ describe(ID, () => {
   run Feed: Bank -> Inv.dc { size: 4/0 AWG   length: 1 m }
 }
 `;
-    const told = (await findings(house('Panel'))).map(({ subject, message }) => [subject, message.split(':')[0]]);
-    expect(told).toContainEqual(['House.Mains', 'With battery alone, Inv feeds back into Mains while it is off']);
-    expect(told).toContainEqual(['House.Ats', 'Inv and Genset can feed Ats at the same time (with Genset running)']);
+    const told = (await findings(house('Panel'))).map(({ subject, headline, why }) => [
+      subject,
+      headline,
+      why?.split(':')[0],
+    ]);
+    expect(told).toContainEqual(['House.Mains', 'Inv feeds back into Mains while it is off', 'with battery alone']);
+    expect(told).toContainEqual(['House.Ats', 'Inv and Genset can feed Ats at the same time', 'with Genset running']);
     expect(told).toHaveLength(2);
     // A panel of the inverter's own is not behind the gear.
     const apart = house('Own').replace('bus Main {}', 'bus Main {}   bus Own {}');
@@ -185,7 +189,7 @@ describe(ID, () => {
   });
 
   it('names the rule of the basis alone', async () => {
-    const iec = (await findings(cabin(joined).replace('design Cabin {', 'design Cabin {\n  basis: iec')))[0]!.message;
+    const iec = (await findings(cabin(joined).replace('design Cabin {', 'design Cabin {\n  basis: iec')))[0]!.told;
     expect(iec).toContain('IEC 60364-5-55 551.6');
     expect(iec).not.toContain('NEC');
     expect(

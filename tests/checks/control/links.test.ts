@@ -26,11 +26,11 @@ describe('no-fallback', () => {
     ['without L { start when voltage(Bank) < 50 V }', 1, 'no rule by which Genset is stopped'],
     ['without L { stop when voltage(Bank) > 55.5 V }', 1, 'no rule by which Genset is started'],
     ['without L { }', 1, 'no rule'],
-    ['without L { start when soc(Bank) < 30 %   stop when voltage(Bank) > 55.5 V }', 1, 'over that very link'],
+    ['without L { start when soc(Bank) < 30 %   stop when voltage(Bank) > 55.5 V }', 1, 'comes over that link'],
   ])('%s: %i', async (fallback, count, words) => {
     const findings = await found(hut(`${RULES}   ${fallback}`, LINK), 'no-fallback');
     expect(findings.map(({ told }) => told)).toHaveLength(count);
-    expect(findings[0]?.message ?? '').toContain(words);
+    expect(findings[0]?.told ?? '').toContain(words);
   });
 
   it('is content with a fallback for one of several links of the bank', async () => {
@@ -79,9 +79,8 @@ describe('link-protocol', () => {
   link L2: Bank -> Inv { medium: rs485 }
 }`;
     const findings = await found(text, 'link-address');
-    expect(findings.map(({ told }) => told)).toEqual([
-      'Rect and Inv both have address 2 on the line of Bank (L1, L2): their messages cannot be told apart. Give one of them another address.',
-    ]);
+    expect(findings.map(({ headline }) => headline)).toEqual(['Rect and Inv both have address 2']);
+    expect(findings[0]?.why).toContain('Bank (L1, L2)');
   });
 
   it('asks for what an end does not state', async () => {

@@ -152,20 +152,22 @@ describe('rules that are not', () => {
   it('a start in one hour of the day, with a bank that does not last until then', async () => {
     const rules = 'start when soc(Bank) < 40 % and hour >= 12 h and hour < 13 h   stop when soc(Bank) > 90 %';
     expect((await told(site(rules, { load: '', bank: '' }).replace('512 W', '800 W'))).join('\n')).toMatch(
-      /rule-livelock error: .* leaves Genset off though Bank gives nothing/,
+      /rule-livelock error: .* leaves Genset off though Bank is empty/,
     );
     expect(await told(site(rules).replace('512 W', '60 W'))).toEqual([]);
   });
 
   it('a temperature that the cells never have', async () => {
     const rules = `${BASE}   start when temperature(Bank) > 40 degC`;
-    expect((await told(site(rules))).join('\n')).toMatch(/temperature\(Bank\) lies between 20 degC and 25 degC/);
+    expect((await told(site(rules))).join('\n')).toMatch(
+      /temperature\(Bank\) lies between 20 (?:degC|°C) and 25 (?:degC|°C)/,
+    );
   });
 
   it('times that contradict each other or the charge', async () => {
     expect((await told(site(`${BASE}   minimumRun: 12 h   maximumRun: 6 h`))).join('\n')).toMatch(/control-times/);
     expect((await told(site(`${BASE}   minimumRun: 20 h`))).join('\n')).toMatch(
-      /keeps Genset running by its minimumRun for .* after Bank is charged/,
+      /keeps Genset running for .* after Bank is charged/,
     );
     const thirsty = { set: 'fuel: petrol   tank: 4 L   burn: { 25 %: 1.5 L/h, 100 %: 3 L/h }' };
     expect((await told(site(`${BASE}   minimumRun: 4 h`, thirsty))).join('\n')).toMatch(/control-times .*tank/);

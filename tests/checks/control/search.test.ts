@@ -291,7 +291,7 @@ describe('stop-unreachable', () => {
       'load Kiln { power: 3.2 kW   supply: dc   profile: always }   run K: Bank -> Kiln { size: 70 mm2   length: 1 m }';
     const rules = 'start when soc(Bank) < 40 %   stop when soc(Bank) > 85 % or voltage(Bank) > 57 V';
     const [told] = await messages(rules, 'stop-unreachable', eaten);
-    expect(lacking(told, 'the loads take as much as its chargers give')).toEqual([]);
+    expect(lacking(told, 'the loads draw as much as its chargers give')).toEqual([]);
   });
 });
 

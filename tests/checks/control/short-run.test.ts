@@ -30,8 +30,10 @@ describe('short-run', () => {
   it('says how short and when', async () => {
     const [message] = await told(dark(pair(49, 51), 5));
     expect(
-      lacking(message, /^In Dark Genset runs for only \d+(\.\d+)? (s|min) at 2027-01-10 0\d:\d\d, and \d more runs/),
-    ).toEqual([]);
+      /^In Dark Genset runs for only \d+(\.\d+)? (s|min);.*at 2027-01-10 0\d:\d\d, and \d more short runs/.test(
+        message ?? '',
+      ),
+    ).toBe(true);
     expect(lacking(message, 'minimumRun: 20 min')).toEqual([]);
   });
 

@@ -109,7 +109,7 @@ describe('threshold-gap', () => {
   it('lowers the start where the stop cannot go up', async () => {
     const text = hut('start when soc(Bank) < 90 %   stop when soc(Bank) > 95 %');
     const [finding] = await found(text, 'threshold-gap');
-    expect(lacking(finding?.told, 'Move the lower threshold to 85 %.')).toEqual([]);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Move the lower threshold to 85 %']);
     expect((await mended(text, 'threshold-gap')).map(({ left }) => left)).toEqual([[]]);
   });
 

@@ -72,7 +72,7 @@ describe(ID, () => {
   it('only warns where the bank lowers the current over a link, and says that links die', async () => {
     const [finding] = await findings(hut('160 A', undefined, 'link Bus: Bank -> Rect { medium: can }'));
     expect(finding?.severity).toBe('warning');
-    expect(lacking(finding?.told, 'only while it lives')).toEqual([]);
+    expect(lacking(finding?.told, 'only while it works')).toEqual([]);
   });
 
   it('adds everything that charges at once, and names the state', async () => {

@@ -33,7 +33,7 @@ describe(ID, () => {
     const bank = own('chemistry: lfp   voltage: 51.2 V   cells: 16   chargeLimit: 58.4 V   protectionHigh: 58 V');
     expect(await messages(hut('absorb: 57.2 V', bank))).toEqual([]);
     const [near] = await messages(hut('absorb: 57.5 V', bank));
-    expect(near).toContain('protection of Bank opens at 58 V');
+    expect(near).toContain('the BMS of Bank disconnects at 58 V');
     expect(near).toContain('57.2 V');
     await mends(hut('absorb: 57.5 V', bank));
   });
@@ -76,7 +76,7 @@ describe(ID, () => {
 
   it('finds equalising of chemistries that are never equalised, and takes it out', async () => {
     const lithium = hut('absorb: 56 V   equalise: 57 V');
-    expect((await messages(lithium))[0]).toContain('lithium iron phosphate, which is never equalised');
+    expect((await messages(lithium))[0]).toContain('lithium iron phosphate, never equalised');
     await mends(lithium);
     const gel = hut('absorb: 56.4 V   equalise: 57 V', 'battery Bank : Gel12V100Ah { series: 4 }\n  //');
     expect((await messages(gel))[0]).toContain('never equalised');
@@ -258,7 +258,7 @@ describe(ID, () => {
       // AGM rests at 2.165 V a cell: 12.99 V.
       expect(await messages(kept('agm', 6, 12, 'absorb: 14.4 V   float: 13 V'))).toEqual([]);
       const text = kept('agm', 6, 12, 'absorb: 14.4 V   float: 12.9 V');
-      expect((await messages(text))[0]).toContain('rests when full');
+      expect((await messages(text))[0]).toContain('when full');
       await mends(text);
       expect(await messages(kept('lfp', 4, 12.8, 'absorb: 14.1 V   float: 13 V'))).toEqual([]);
     });

@@ -123,10 +123,10 @@ describe(ID, () => {
     // 27.3 A.
     expect(await found(text('outlet: TT-30', ''))).toEqual([]);
     expect((await found(text('outlet: TT-30', 'plug: NEMA-5-15')))[0]).toContain(
-      'the plug of Rect, NEMA-5-15 carries 15 A',
+      'the NEMA-5-15 plug of Rect carries 15 A',
     );
     expect((await found(text('outlet: TT-30   breaker: 20 A', '')))[0]).toContain('the breaker of Genset carries 20 A');
-    expect((await found(text('outlet: NEMA-5-20', '')))[0]).toContain('the outlet of Genset, NEMA-5-20 carries 20 A');
+    expect((await found(text('outlet: NEMA-5-20', '')))[0]).toContain('the NEMA-5-20 outlet of Genset carries 20 A');
     expect(askedBy(await analyseText(text('', '')), ID)).toEqual(['a breaker, plug or rating between Genset and Rect']);
   });
 

@@ -123,7 +123,7 @@ describe(ID, () => {
 `;
     const [finding] = await findings(text);
     expect(finding?.subject).toBe('D.Inv');
-    expect(lacking(finding?.told, 'goes back to the battery')).toEqual([]);
+    expect(lacking(finding?.told, 'falls back on the battery')).toEqual([]);
     expect(lacking(finding?.told, 'Widen its window to 207 to 253 V')).toEqual([]);
   });
 

@@ -100,7 +100,7 @@ describe(ID, () => {
     );
     const [finding] = findingsOf(await analyseText(text), ID);
     expect(finding?.fixes).toEqual([]);
-    expect(lacking(finding?.told, 'Run fewer loads at once, or take a larger set.')).toEqual([]);
+    expect(lacking(finding?.told, 'Run fewer loads at once, or choose a larger generator.')).toEqual([]);
   });
 
   it('does not propose a limit below what the loads of the bus take meanwhile', async () => {

@@ -27,7 +27,7 @@ describe(ID, () => {
     const usual = 'battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16 }';
     const [below] = await findings(hut('cutOff: 39 V', usual));
     expect(below?.severity).toBe('warning');
-    expect(lacking(below?.told, 'usual for its chemistry; not stated')).toEqual([]);
+    expect(lacking(below?.told, 'usual for its chemistry; `protectionLow` is not stated')).toEqual([]);
   });
 
   it('does not speak of a protection that lead-acid units do not have', async () => {
@@ -52,7 +52,7 @@ describe(ID, () => {
   it('finds a reconnect voltage that is not above the cut-off', async () => {
     const text = hut('cutOff: 46 V   reconnect: 46 V');
     const [finding] = await findings(text);
-    expect(lacking(finding?.told, 'would switch on and off')).toEqual([]);
+    expect(lacking(finding?.told, 'it switches on and off')).toEqual([]);
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 

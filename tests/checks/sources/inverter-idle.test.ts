@@ -56,7 +56,7 @@ describe(ID, () => {
   it('does not propose to switch off an inverter whose loads need it', async () => {
     const [finding] = await findings(hut('idle: 70 W', 'power: 60 W   profile: always'));
     expect(finding?.fixes).toEqual([]);
-    expect(lacking(finding?.told, 'Take a smaller inverter')).toEqual([]);
+    expect(lacking(finding?.told, 'Choose a smaller inverter')).toEqual([]);
   });
 
   it('counts every load of the bank, also those on its bus', async () => {

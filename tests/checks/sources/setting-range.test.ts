@@ -33,9 +33,9 @@ describe(ID, () => {
     const text = hut('currentLimit: 100 A   maximumCurrent: 80 A   absorb: 56 V');
     const [finding] = findingsOf(await analyseText(text), ID);
     expect(finding?.severity).toBe('warning');
-    expect(finding?.told).toBe(
-      'currentLimit of Rect is 100 A, and by its `maximumCurrent` it can be set to 80 A at most. Everything here counts with 80 A. Set it to 80 A, or take a device that gives it.',
-    );
+    expect(finding?.headline).toBe('currentLimit of Rect is 100 A; it can be set to 80 A at most');
+    expect(finding?.why).toBe('by its `maximumCurrent`');
+    expect(finding?.assumes).toContain('80 A in all calculations');
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
     const [low] = await findings('currentLimit: 60 A   absorb: 56 V', 'cutOff: 43 V   reconnect: 52 V');
     expect(lacking(low?.told, '44 V at least')).toEqual([]);

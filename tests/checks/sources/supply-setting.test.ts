@@ -23,13 +23,13 @@ describe(ID, () => {
   // NEC 210.21(B) (published): 12 A of a 15 A receptacle, 24 A of a 30 A one.
   it('holds the limit of each supply against what its plug carries for hours, to the ampere', async () => {
     const found = async (limits: string): Promise<string[]> =>
-      findingsOf(await analyseText(van(limits)), ID).map(({ told }) => told.split(',')[0]!);
+      findingsOf(await analyseText(van(limits)), ID).map(({ headline }) => headline.split(';')[0]!);
     expect(await found('inputLimit: 12 A')).toEqual([]);
-    expect(await found('inputLimit: 12.1 A')).toEqual(['Inv may take 12.1 A from Garage']);
+    expect(await found('inputLimit: 12.1 A')).toEqual(['Inv may draw 12.1 A from Garage']);
     expect(await found('inputLimit: 24 A   inputLimitFrom: { Garage: 12 A }')).toEqual([]);
     expect(await found('inputLimit: 25 A   inputLimitFrom: { Garage: 13 A }')).toEqual([
-      'Inv may take 25 A from Post',
-      'Inv may take 13 A from Garage',
+      'Inv may draw 25 A from Post',
+      'Inv may draw 13 A from Garage',
     ]);
   });
 

@@ -51,7 +51,7 @@ describe('unlike-terminals', () => {
     const text = (volts: string): string =>
       `grid G { voltage: ${volts} }   inverter I { voltage: 230 V   passThrough: yes }   run R: G -> I.input`;
     expect(await of(text('230 V'))).toEqual([]);
-    expect(await of(text('120 V'))).toEqual([expect.stringContaining('passes G through')]);
+    expect(await of(text('120 V'))).toEqual([expect.stringContaining('passes 120 V of G through')]);
   });
 
   it('a load and a supply of another voltage, said once for all states', async () => {
@@ -59,8 +59,8 @@ describe('unlike-terminals', () => {
 load L { power: 100 W   voltage: 230 V }
 run A: G -> T.normal   run B: S -> T.standby   run C: T.out -> L`;
     expect(await of(text)).toEqual([
-      expect.stringContaining('L runs on 230 V and G gives 120 V'),
-      expect.stringContaining('L runs on 230 V and S gives 120 V'),
+      expect.stringContaining('L runs on 230 V; G gives 120 V'),
+      expect.stringContaining('L runs on 230 V; S gives 120 V'),
     ]);
   });
 });
@@ -69,7 +69,7 @@ describe('not-connected', () => {
   const of = (text: string): Promise<string[]> => messages(text, 'not-connected');
 
   it.each([
-    ['a thing without a run', 'load L { power: 1 W }', ['Nothing leads to L']],
+    ['a thing without a run', 'load L { power: 1 W }', ['Nothing is connected to L']],
     ['a charger without its supply', 'charger C   battery B { voltage: 12 V }   run R: C.dc -> B', ['`C.ac`']],
     [
       'an inverter whose input is not used',
@@ -89,7 +89,7 @@ describe('not-connected', () => {
     [
       'a spare fuse',
       'battery B { voltage: 12 V }   fuse F   load L { power: 1 W   supply: dc }   run R: B -> L',
-      ['Nothing leads to F'],
+      ['Nothing is connected to F'],
     ],
   ])('%s', async (_, text, expected) => {
     expect(await of(text)).toEqual(expected.map((part) => expect.stringContaining(part)));

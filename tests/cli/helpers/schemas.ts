@@ -9,7 +9,10 @@ import { root } from './program.js';
 const read = (file: string): object => JSON.parse(readFileSync(file, 'utf8')) as object;
 
 /** What a document breaks of one of our published schemas; empty when it is valid. */
-export function againstSchema(name: 'check' | 'eval' | 'calc' | 'explain' | 'simulate' | 'diff', document: unknown): string[] {
+export function againstSchema(
+  name: 'check' | 'eval' | 'calc' | 'explain' | 'report' | 'simulate' | 'diff',
+  document: unknown,
+): string[] {
   const ajv = new Ajv2020({
     allErrors: true,
     strict: true,

@@ -14,7 +14,7 @@ import { collect, sumOf, whenKnown, worstOfStates } from '../../quantities/worst
 import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
-import { PRACTICE, roundUp, termNames, termsOrNames } from './shared.js';
+import { PRACTICE, roundUp, termNames, termsOf, termsOrNames } from './shared.js';
 import { isBank, isInverter, takesToInvert } from '../../model/roles.js';
 import { banksAt } from '../../quantities/supply/joined.js';
 import { stringsFix } from '../storage/shared.js';
@@ -154,6 +154,7 @@ function* judgeLimit(
     headline: `${terms} can draw ${asked} from ${bank.name}; it gives ${given} ${isPeak ? 'for a few seconds' : 'continuously'}`,
     ...whyOf(
       isPeak && 'while a motor starts',
+      termsOf(current),
       'each at its lowest voltage',
       governingText(current),
       strings > 1 && `${formatNumber(strings)} strings`,

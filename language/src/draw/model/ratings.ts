@@ -51,9 +51,15 @@ export const currentSpan = (derivation: Derivation): Span => ({
   text: `${formatNumber(numberIn(derivation, 'A'), 3)} A`,
 });
 
+/** Charges are compared in ampere-hours, however many. */
+const CHARGE = 'Ah';
+
 /** A value that was worked out; in italics where it rests on one that was assumed. */
 export const derivedSpan = (derivation: Derivation): Span => ({
-  text: inPeopleUnits(displayValue(derivation, 3)),
+  text:
+    derivation.unit === CHARGE
+      ? `${formatNumber(numberIn(derivation, CHARGE), 3)} ${CHARGE}`
+      : inPeopleUnits(displayValue(derivation, 3)),
   style: restsOnAssumed(derivation) ? 'assumed' : 'plain',
 });
 

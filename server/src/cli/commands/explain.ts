@@ -87,16 +87,16 @@ function checkPretty(check: Check, terminal: Terminal): string {
   const section = (title: string, body: string): string => `${bold(title)}\n${body}\n`;
   return [
     `${bold(check.id)} ${dim(`${check.severity}, ${CHECK_GROUPS[check.group]}, since ${check.since}`)}\n${wrap(docs.finds, terminal.width).join('\n')}\n`,
-    section('What it guards', prose(docs.guards, terminal)),
+    section('Why it matters', prose(docs.guards, terminal)),
     section('How it is worked out', prose(docs.how, terminal)),
     section(
-      'Sources',
+      'Source',
       docs.sources.length > 0
         ? docs.sources.map((source) => prose(sourceText(source), terminal)).join('\n')
         : '  Follows from the language itself.',
     ),
-    section('A design it finds fault with', indented(docs.failing)),
-    section('The same design put right', indented(docs.passing)),
+    section('Fails', indented(docs.failing)),
+    section('Passes', indented(docs.passing)),
   ].join('\n');
 }
 

@@ -51,7 +51,8 @@ export function billOfMaterials(packages, whole, locked) {
       'bom-ref': purl({ name, version }),
       name,
       version,
-      licenses: [{ license: { id: license } }],
+      // A choice between several is an expression, no identifier.
+      licenses: [/ OR | AND /.test(license) ? { expression: license } : { license: { id: license } }],
       purl: purl({ name, version }),
       ...(algorithm === 'sha512'
         ? { hashes: [{ alg: 'SHA-512', content: Buffer.from(hash, 'base64').toString('hex') }] }

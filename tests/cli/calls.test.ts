@@ -35,7 +35,10 @@ describe('calls', () => {
       'explain',
       'fmt',
       'new',
+<<<<<<< HEAD
       'completion',
+=======
+>>>>>>> review
       'lsp',
       'help',
     ]);

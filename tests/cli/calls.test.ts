@@ -35,10 +35,7 @@ describe('calls', () => {
       'explain',
       'fmt',
       'new',
-<<<<<<< HEAD
       'completion',
-=======
->>>>>>> review
       'lsp',
       'help',
     ]);

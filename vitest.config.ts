@@ -8,6 +8,7 @@ export default defineConfig({
   },
   test: {
     include: ['tests/**/*.test.ts'],
+    globalSetup: ['tests/helpers/shared-folder.ts'],
     setupFiles: ['tests/helpers/clean-up.ts', 'tests/helpers/property-seed.ts'],
     // Ends what hangs and judges no time: far above what any test needs on a busy machine.
     testTimeout: 600_000,

@@ -55,7 +55,9 @@ const finding = (facts: Partial<AnsweredFinding>): AnsweredFinding => ({
   severity: 'warning',
   place: at('14 AWG'),
   subject: 'Hut.Feed',
-  message: 'Run Feed loses 2.1 V of 24 V (8.8 %); the limit is 3 % (0.72 V). Use 6 AWG or keep the run under 2.4 m.',
+  headline: 'Feed loses 2.1 V of 24 V (8.8 %); the limit is 3 % (0.72 V)',
+  assumes: [],
+  message: 'Feed loses 2.1 V of 24 V (8.8 %); the limit is 3 % (0.72 V)',
   numbers: { drop: derive('voltage drop', 2100, 'mV') },
   sources: [source],
   related: [{ place: at('40 W'), text: 'the load' }],
@@ -427,7 +429,10 @@ describe('SARIF', () => {
       relatedLocations: [{ message: { text: 'the load' } }],
       fixes: [{ artifactChanges: [{ replacements: [{ insertedContent: { text: '6 AWG' } }] }] }],
     });
-    expect(run!.results![2]).toMatchObject({ level: 'note', message: { text: 'see [x] (http://y) See [the load](0).' } });
+    expect(run!.results![2]).toMatchObject({
+      level: 'note',
+      message: { text: 'see [x] (http://y) See [the load](0).' },
+    });
     expect(run!.results![3]!.suppressions).toEqual([
       { kind: 'inSource', status: 'accepted', justification: 'inspected' },
     ]);

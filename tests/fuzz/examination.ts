@@ -2,7 +2,7 @@ import { build } from 'esbuild';
 import path from 'node:path';
 import { Worker } from 'node:worker_threads';
 import type { Answer, Question } from './examiner.js';
-import { temporaryFolder } from '../helpers/temporary-folders.js';
+import { sharedFolder } from '../helpers/temporary-folders.js';
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
 
@@ -25,7 +25,7 @@ export const trials = (runs: number): { numRuns: number; seed: number; endOnFail
 let bundle: Promise<string> | undefined;
 
 async function bundleExaminer(): Promise<string> {
-  const outfile = path.join(temporaryFolder(), 'examiner.mjs');
+  const outfile = path.join(sharedFolder(), 'examiner.mjs');
   await build({
     bundle: true,
     platform: 'node',

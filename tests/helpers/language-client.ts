@@ -15,7 +15,7 @@ import {
 import { ProposedFeatures, createConnection } from 'vscode-languageserver/node';
 import type { Server } from '../../server/src/create-server.js';
 import { startServer } from '../../server/src/main-node.js';
-import { temporaryFolder } from './temporary-folders.js';
+import { sharedFolder, temporaryFolder } from './temporary-folders.js';
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
 /** Ends the wait for what never comes; judges no time. In ms. */
@@ -29,7 +29,7 @@ export function bundledServer(): Promise<string> {
 }
 
 async function bundleServer(): Promise<string> {
-  const outfile = path.join(temporaryFolder(), 'server.cjs');
+  const outfile = path.join(sharedFolder(), 'server.cjs');
   await build({
     bundle: true,
     platform: 'node',

@@ -19,3 +19,9 @@ export function deleteTemporaryFolders(): void {
   for (const folder of folders) rmSync(folder, { recursive: true, force: true, maxRetries: 3 });
   folders.clear();
 }
+
+/** A folder that outlives the test file, for programs that a process bundles once: deleted when all tests are over (shared-folder.ts). */
+export function sharedFolder(): string {
+  const all = process.env.WATTWRIGHT_TEST_RUN;
+  return all === undefined ? temporaryFolder() : mkdtempSync(path.join(all, 'program-'));
+}

@@ -2,16 +2,16 @@ import { build } from 'esbuild';
 import { spawn } from 'node:child_process';
 import path from 'node:path';
 import { commandLineBundle } from '../../../server/build/command-line-bundle.mjs';
-import { temporaryFolder } from '../../helpers/temporary-folders.js';
+import { sharedFolder, temporaryFolder } from '../../helpers/temporary-folders.js';
 
 export const root = path.resolve(import.meta.dirname, '../../..');
 
 let bundled: Promise<string> | undefined;
 
-/** The command line bundled as it ships, from today's source; made once for each test file. */
+/** The command line bundled as it ships, from today's source; made once in each process. */
 export function programFile(): Promise<string> {
   bundled ??= (async () => {
-    const outfile = path.join(temporaryFolder(), 'wattwright.mjs');
+    const outfile = path.join(sharedFolder(), 'wattwright.mjs');
     await build({ ...commandLineBundle(root), outfile });
     return outfile;
   })();

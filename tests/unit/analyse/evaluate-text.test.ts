@@ -102,7 +102,7 @@ describe('an expression in a design', () => {
 
   it('proposes the name that was meant', () => {
     const { findings } = evaluateText('Bank.enrgy', services, { document: host(DESIGN) });
-    expect(findings.map(({ told }) => told).join()).toContain('energy');
+    expect(findings.map(({ message }) => message).join()).toContain('energy');
   });
 
   it('says so when there is no such design', () => {

@@ -16,7 +16,7 @@ beforeAll(async () => {
 /** The value of an expression as it would be worked out in a design. */
 function valueOf(text: string): Derivation {
   const { result, findings } = evaluateText(text, services, { today: '2027-01-01' });
-  if (result.kind !== 'known') throw new Error(`${text}: ${JSON.stringify(findings.map(({ told }) => told))}`);
+  if (result.kind !== 'known') throw new Error(`${text}: ${JSON.stringify(findings.map(({ message }) => message))}`);
   return result.derivation;
 }
 

@@ -216,9 +216,7 @@ variant Big of D { Bank.capacity = 300 Ah }
   let a = b + 1
   let b = a + 1
 }`);
-    expect(analysis.findings.filter(({ severity }) => severity === 'error').map(({ told }) => told)).toHaveLength(
-      1,
-    );
+    expect(analysis.findings.filter(({ severity }) => severity === 'error').map(({ told }) => told)).toHaveLength(1);
   });
 });
 

@@ -21,7 +21,7 @@ const withVariant = (changes: string, head = 'variant Other of Van'): string =>
 
 const system = ({ designs }: Analysis, name = 'Other') => designs.find((each) => each.system.name === name)!.system;
 const names = (things: readonly { readonly name: string }[]): string[] => things.map(({ name }) => name);
-const lost = (analysis: Analysis): string[] => findingsOf(analysis, 'lost-end').map(({ told }) => told);
+const lost = (analysis: Analysis): string[] => findingsOf(analysis, 'lost-end').map(({ headline }) => headline);
 const WALL = 'remove Wall, WallCord, WallAdapter';
 
 describe('a variant that removes things', () => {

@@ -427,7 +427,10 @@ describe('SARIF', () => {
       relatedLocations: [{ message: { text: 'the load' } }],
       fixes: [{ artifactChanges: [{ replacements: [{ insertedContent: { text: '6 AWG' } }] }] }],
     });
-    expect(run!.results![2]).toMatchObject({ level: 'note', message: { text: 'see [x] (http://y) See [the load](0).' } });
+    expect(run!.results![2]).toMatchObject({
+      level: 'note',
+      message: { text: 'see [x] (http://y) See [the load](0).' },
+    });
     expect(run!.results![3]!.suppressions).toEqual([
       { kind: 'inSource', status: 'accepted', justification: 'inspected' },
     ]);

@@ -12,11 +12,11 @@ design Cabin "Cabin <b>by</b> the lake" {
   customer: "=cmd()"
   revision: "B"   checkedBy: "N. N."
   grid Mains { voltage: 230 V   rating: 16 A   neutralBond: bonded }
-  battery Bank "=2+3, \\"large\\"" { chemistry: lfp   voltage: 25.6 V   capacity: 100 Ah   location: "+shed" }
+  battery Bank "=2+3, \\"large\\"" { chemistry: lfp   voltage: 25.6 V   capacity: 100 Ah   location: closet }
   inverter Inv { rated: 1 kW   apparent: 1 kVA   voltage: 230 V   efficiency: 90 %   cutOff: 23 V   reconnect: 25 V }
   charger Rect { currentLimit: 20 A   absorb: 28.4 V   float: 27.2 V }
   bus Bar { rating: 200 A }
-  fuse Main { class: gG   rating: 100 A }
+  fuse Main { class: gG   rating: 100 A   location: "+shed" }
   load Lamp { power: assumed 100 W   voltage: 230 V   profile: always }
   run Feed: Bank -> Main -> Bar { size: 25 mm2   type: H07V-K   length: 1 m   colour: "red, black"   number: "W1" }
   run InvFeed: Bar -> Inv.dc { size: 25 mm2   type: H07V-K   length: 2 m }

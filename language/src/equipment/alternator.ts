@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, quantityOf, COMMON, defineDevice } from './define.js';
+import { flagOf, quantityOf, COMMON, LOCATION, defineDevice } from './define.js';
 
 export const ALTERNATOR = defineDevice({
   kind: 'alternator',
@@ -9,6 +9,7 @@ export const ALTERNATOR = defineDevice({
     quantityOf('currentLimit', 'current', 'A', 'Highest output current, hot.', { minimum: 0 }),
     quantityOf('voltage', 'voltage', 'V', 'Regulated voltage.', { minimum: 0, ranges: true }),
     flagOf('surgeProtected', 'Whether it survives the bank being disconnected while it charges.'),
+    LOCATION,
     ...COMMON,
   ],
   terminals: { dc: { carries: 'dc', direction: 'out' } },

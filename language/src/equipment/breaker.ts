@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, quantityOf, wordOf, COMMON, defineDevice } from './define.js';
+import { flagOf, partOf, quantityOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
 import { rating, dcVoltage, acVoltage, fullRating, interruptRating, interlock, terminals } from './gear-facts.js';
 import { CLEARING, TERMINATION, energyClass } from './terminations.js';
 
@@ -26,6 +26,7 @@ export const BREAKER = defineDevice({
     interlock,
     terminals,
     ...TERMINATION,
+    LOCATION,
     ...COMMON,
   ],
   terminals: { line: { carries: 'any', direction: 'both' } },

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { systemOf, wordOf, COMMON, defineDevice } from './define.js';
+import { systemOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
 import { rating, dcVoltage, terminals } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -18,6 +18,7 @@ export const BUS = defineDevice({
     ),
     terminals,
     ...TERMINATION,
+    LOCATION,
     ...COMMON,
   ],
   terminals: { bar: { carries: 'any', direction: 'both' } },

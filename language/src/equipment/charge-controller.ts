@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, wordOf, COMMON, defineDevice } from './define.js';
+import { quantityOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
 import { efficiency, protocol, rate, address, setPoints, stages, lostLink, endOfCharge } from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -27,6 +27,7 @@ export const CHARGE_CONTROLLER = defineDevice({
     lostLink,
     endOfCharge,
     ...TERMINATION,
+    LOCATION,
     ...COMMON,
   ],
   terminals: { solar: { carries: 'dc', direction: 'in' }, dc: { carries: 'dc', direction: 'out' } },

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, quantityOf, wordOf, COMMON, defineDevice } from './define.js';
+import { flagOf, partOf, quantityOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
 import {
   efficiency,
   inputLimitFrom,
@@ -55,6 +55,7 @@ export const CHARGER = defineDevice({
     lostLink,
     endOfCharge,
     ...TERMINATION,
+    LOCATION,
     ...COMMON,
   ],
   terminals: { ac: { carries: 'ac', direction: 'in' }, dc: { carries: 'dc', direction: 'out' } },

@@ -255,11 +255,13 @@ export const profileOf = <const N extends string>(
 export const quietOf = <const N extends string>(name: N, doc: string): PropertyDefinition<N> =>
   define(name, { type: 'quiet' }, doc);
 
+/** Where a thing is, for the sheets. A bank has a word of its own for it, which fire codes go by. */
+export const LOCATION = textOf('location', 'Where it is: room, cabinet, compartment.');
+
 /** Facts that every part and instance may carry. */
 export const COMMON = [
   define('price', { type: 'money' }, 'Price of one piece, in an ISO 4217 currency; never converted.'),
   quantityOf('mass', 'mass', 'kg', 'Mass of one piece.', { minimum: 0 }),
-  textOf('location', 'Where it is: room, cabinet, compartment.'),
   textOf('note', 'A remark that shows in hovers and reports.'),
   textOf('dataSheet', 'Where the data come from: document, revision, page.'),
 ];

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { partOf, COMMON, defineDevice } from './define.js';
+import { partOf, COMMON, LOCATION, defineDevice } from './define.js';
 import { rating, dcVoltage, acVoltage, interruptRating, terminals } from './gear-facts.js';
 import { CLEARING, TERMINATION } from './terminations.js';
 
@@ -16,6 +16,7 @@ export const FUSE = defineDevice({
     ...CLEARING,
     terminals,
     ...TERMINATION,
+    LOCATION,
     ...COMMON,
   ],
   terminals: { line: { carries: 'any', direction: 'both' } },

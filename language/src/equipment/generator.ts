@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, quantityOf, systemOf, tableOf, wordOf, COMMON, defineDevice } from './define.js';
+import { flagOf, partOf, quantityOf, systemOf, tableOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
 import { fullRating } from './gear-facts.js';
 import { frequency, legs, machine, neutralBond, tolerance } from './source-facts.js';
 
@@ -111,6 +111,7 @@ export const GENERATOR = defineDevice({
     quantityOf('noise', 'soundLevel', 'dBA', 'Sound pressure level at 7 m.'),
     quantityOf('warmUp', 'time', 'min', 'Running without load before loading.', { minimum: 0 }),
     quantityOf('coolDown', 'time', 'min', 'Running without load before stopping.', { minimum: 0 }),
+    LOCATION,
     ...COMMON,
   ],
   terminals: { ac: { carries: 'ac', direction: 'out' } },

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { partOf, quantityOf, systemOf, COMMON, defineDevice } from './define.js';
+import { partOf, quantityOf, systemOf, COMMON, LOCATION, defineDevice } from './define.js';
 import { fullRating } from './gear-facts.js';
 import { neutralBond, legs, tolerance, frequency } from './source-facts.js';
 
@@ -31,6 +31,7 @@ export const GRID = defineDevice({
       'Prospective short-circuit current at the connection: the largest, or the range from smallest to largest.',
       { minimum: 0, ranges: true },
     ),
+    LOCATION,
     ...COMMON,
   ],
   terminals: { ac: { carries: 'ac', direction: 'out' } },

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { COMMON, defineDevice, quantityOf, tableOf, wordOf } from './define.js';
+import { COMMON, LOCATION, defineDevice, quantityOf, tableOf, wordOf } from './define.js';
 import { AVAILABLE_FLOW, HYDRO_FACTS, HYDRO_POWER, TURBINE_LOSS, TURBINE_VELOCITY } from './hydro-power.js';
 
 export const HYDRO = defineDevice({
@@ -93,6 +93,7 @@ export const HYDRO = defineDevice({
       minimum: 0,
       flavour: 'active',
     }),
+    LOCATION,
     ...COMMON,
   ],
   terminals: { dc: { carries: 'dc', direction: 'out' } },

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, quantityOf, systemOf, wordOf, COMMON, defineDevice } from './define.js';
+import { flagOf, quantityOf, systemOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
 import {
   efficiency,
   inputLimitFrom,
@@ -80,6 +80,7 @@ export const INVERTER = defineDevice({
     lostLink,
     endOfCharge,
     ...TERMINATION,
+    LOCATION,
     ...COMMON,
   ],
   terminals: {

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, COMMON, defineDevice } from './define.js';
+import { quantityOf, COMMON, LOCATION, defineDevice } from './define.js';
 import { rating } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -11,6 +11,7 @@ export const SHUNT = defineDevice({
     rating,
     quantityOf('drop', 'voltage', 'mV', 'Voltage across it at rated current.', { minimum: 0 }),
     ...TERMINATION,
+    LOCATION,
     ...COMMON,
   ],
   terminals: { line: { carries: 'any', direction: 'both' } },

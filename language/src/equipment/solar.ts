@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, COMMON, defineDevice } from './define.js';
+import { quantityOf, COMMON, LOCATION, defineDevice } from './define.js';
 
 export const SOLAR = defineDevice({
   kind: 'solar',
@@ -64,6 +64,7 @@ export const SOLAR = defineDevice({
       minimum: 0,
       maximum: 360,
     }),
+    LOCATION,
     ...COMMON,
   ],
   terminals: { dc: { carries: 'dc', direction: 'out' } },

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, COMMON, defineDevice } from './define.js';
+import { flagOf, COMMON, LOCATION, defineDevice } from './define.js';
 import { rating, dcVoltage, acVoltage, interlock, terminals } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -15,6 +15,7 @@ export const SWITCH = defineDevice({
     interlock,
     terminals,
     ...TERMINATION,
+    LOCATION,
     ...COMMON,
   ],
   terminals: { line: { carries: 'any', direction: 'both' } },

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, wordOf, COMMON, defineDevice } from './define.js';
+import { flagOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
 import { rating, acVoltage, switches, terminals } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -18,6 +18,7 @@ export const TRANSFER = defineDevice({
     acVoltage,
     terminals,
     ...TERMINATION,
+    LOCATION,
     ...COMMON,
   ],
   terminals: {

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { partOf, quantityOf, systemOf, textOf, wordOf, COMMON, defineDevice } from './define.js';
+import { partOf, quantityOf, systemOf, textOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
 import { frequency, legs, machine, neutralBond, tolerance } from './source-facts.js';
 
 export const VEHICLE = defineDevice({
@@ -21,6 +21,7 @@ export const VEHICLE = defineDevice({
     neutralBond,
     legs,
     textOf('terms', 'Conditions the maker of the vehicle sets.'),
+    LOCATION,
     ...COMMON,
   ],
   terminals: {

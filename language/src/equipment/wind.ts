@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, COMMON, defineDevice } from './define.js';
+import { quantityOf, COMMON, LOCATION, defineDevice } from './define.js';
 
 export const WIND = defineDevice({
   kind: 'wind',
@@ -9,6 +9,7 @@ export const WIND = defineDevice({
     quantityOf('rated', 'power', 'W', 'Rated power.', { minimum: 0, flavour: 'active' }),
     quantityOf('voltage', 'voltage', 'V', 'Output voltage, with its range.', { minimum: 0, ranges: true }),
     quantityOf('currentLimit', 'current', 'A', 'Highest output current.', { minimum: 0 }),
+    LOCATION,
     ...COMMON,
   ],
   terminals: { dc: { carries: 'dc', direction: 'out' } },

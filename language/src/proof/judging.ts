@@ -219,8 +219,21 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
       quiet += quietIn(standing, at === last ? to : watched.standings[at + 1]!.time, plan, target);
     }
     if (to - from - quiet > allowed) return yield { target, kind: 'starved', from, to };
+    // Dark for hours within them, a bank in use is left to its quiet hours, wherever its reserve lies.
+    const isInUse = world.soc >= HALF || world.days !== undefined;
+    if (
+      isInUse &&
+      USUAL.includes(world.loads) &&
+      quiet > READY + waitOf(sets) &&
+      isAskedWithin(watched, first, last, target)
+    )
+      return yield { target, kind: 'quiet', from, to };
   }
 }
+
+/** Whether a rule asks for a set in some standings. */
+const isAskedWithin = ({ standings }: Watched, first: number, last: number, target: number): boolean =>
+  standings.slice(first, last + 1).some(({ isAsked }) => isAsked[target]!);
 
 /** A bank that comes below its reserve while nothing but quiet hours keeps the set off, under the usual loads. */
 function* quietly(

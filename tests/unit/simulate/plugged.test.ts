@@ -55,7 +55,7 @@ describe('what is plugged in while a scenario lasts', () => {
   it('is told where it is no inlet, no supply, or said twice', async () => {
     expect((await outcome('plugged(Panel): Post')).faults).toHaveLength(1);
     expect((await outcome('plugged(Inlet): Heater')).faults).toHaveLength(1);
-    expect((await outcome('plugged(Inlet): Pots')).faults[0]).toContain('Did you mean `Post`?');
+    expect((await outcome('plugged(Inlet): Pots')).faults[0]).toContain('did you mean `Post`?');
     expect((await outcome('plugged(Inlet): Post   plugged(Inlet): Wall')).faults).toHaveLength(1);
   });
 });

@@ -17,7 +17,7 @@ import {
   takesToInvert,
 } from '../../model/roles.js';
 import { neutralRegions } from '../../checks/conductors/neutral.js';
-import type { Action, Expectation, CommissioningStep } from './steps.js';
+import { type Action, type CommissioningStep, type Expectation, EFFECT, stopsFirst } from './steps.js';
 import { WiringState, canOpen, endsOf, isPartedAtFirst } from './wiring-state.js';
 
 const LIMITS = {
@@ -397,12 +397,4 @@ class Commissioning {
 const inUse = ({ target }: Control, rules: readonly Rule[]): readonly Rule[] =>
   isStarted(target) ? [...stopsFirst(rules)].reverse() : stopsFirst(rules);
 
-const EFFECT = { start: 'starts', stop: 'stops', on: 'is switched on', off: 'is switched off' } as const;
-
 const named = (things: readonly { readonly name: string }[]): string => things.map(({ name }) => name).join(', ');
-
-/** A stop stands before its start, so that nothing can start that would not stop. */
-const stopsFirst = (rules: readonly Rule[]): readonly Rule[] => [
-  ...rules.filter(({ verb }) => verb === 'stop' || verb === 'off'),
-  ...rules.filter(({ verb }) => verb === 'start' || verb === 'on'),
-];

@@ -35,3 +35,12 @@ export interface CommissioningStep {
   /** What to do where the reading is off. */
   readonly otherwise: string;
 }
+
+/** A stop stands before its start, so that nothing can start that would not stop. */
+export const stopsFirst = (rules: readonly Rule[]): readonly Rule[] => [
+  ...rules.filter(({ verb }) => verb === 'stop' || verb === 'off'),
+  ...rules.filter(({ verb }) => verb === 'start' || verb === 'on'),
+];
+
+/** What a rule does to its target, in words. */
+export const EFFECT = { start: 'starts', stop: 'stops', on: 'is switched on', off: 'is switched off' } as const;

@@ -5,6 +5,7 @@ import type { Control, Instance, Rule } from '../../model/types.js';
 import { type SetPoint, setPointsInOrder } from '../../quantities/storage/set-points.js';
 import { chargingOf, isBank, isInverter } from '../../model/roles.js';
 import { said } from '../cells.js';
+import { stopsFirst } from '../commissioning/steps.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Cell, type Sheet, table, text } from '../sheet.js';
 import { settingsPicture } from '../pictures/settings-picture.js';
@@ -104,12 +105,6 @@ interface RuleRow {
   readonly without: string;
   readonly rule: Rule;
 }
-
-/** A stop stands before its start: it is set first. */
-const stopsFirst = (rules: readonly Rule[]): readonly Rule[] => [
-  ...rules.filter(({ verb }) => verb === 'stop' || verb === 'off'),
-  ...rules.filter(({ verb }) => verb === 'start' || verb === 'on'),
-];
 
 const rulesOf = (control: Control): RuleRow[] => [
   ...stopsFirst(control.rules).map((rule) => ({ control, without: '', rule })),

@@ -1,5 +1,6 @@
 import { build } from 'esbuild';
 import { spawn } from 'node:child_process';
+import { existsSync } from 'node:fs';
 import path from 'node:path';
 import { commandLineBundle } from '../../../server/build/command-line-bundle.mjs';
 import { temporaryFolder } from '../../helpers/temporary-folders.js';
@@ -8,8 +9,10 @@ export const root = path.resolve(import.meta.dirname, '../../..');
 
 let bundled: Promise<string> | undefined;
 
-/** The command line bundled as it ships, from today's source; made once for each test file. */
-export function programFile(): Promise<string> {
+/** The command line bundled as it ships, from today's source; made once for each test file, whose folders go with it. */
+export async function programFile(): Promise<string> {
+  // Files of tests share this module, and the last one has taken its folder along.
+  if (bundled && !existsSync(await bundled)) bundled = undefined;
   bundled ??= (async () => {
     const outfile = path.join(temporaryFolder(), 'wattwright.mjs');
     await build({ ...commandLineBundle(root), outfile });

@@ -42,14 +42,25 @@ describe('calls', () => {
     expect(stdout).toContain('Examples:');
   });
 
-  test.each(['check', 'eval', 'calc', 'simulate', 'draw', 'report', 'merge', 'diff', 'explain', 'fmt', 'new', 'lsp'])(
-    '%s --help has an example',
-    async (command) => {
-      const { code, stdout } = await call([command, '--help']);
-      expect(code).toBe(0);
-      expect(stdout).toContain(`$ wattwright ${command}`);
-    },
-  );
+  test.each([
+    'check',
+    'eval',
+    'calc',
+    'simulate',
+    'draw',
+    'report',
+    'merge',
+    'diff',
+    'explain',
+    'fmt',
+    'new',
+    'completion',
+    'lsp',
+  ])('%s --help has an example', async (command) => {
+    const { code, stdout } = await call([command, '--help']);
+    expect(code).toBe(0);
+    expect(stdout).toContain(`$ wattwright ${command}`);
+  });
 
   test('an unknown command gets the nearest name', () => expectUnusable(['chekc'], /unknown command 'chekc'.*check/));
 

@@ -175,12 +175,12 @@ describe('pretty output of the real program', () => {
     const input = 'part load Pump {\n\tnote: "井戸"   powr: 1.1 kW\n}\n';
     const { stdout } = await call(['check', '-'], { input, environment: { COLUMNS: '72' } });
     expect(stdout).toMatchInlineSnapshot(`
-      "stdin.watt:2:15 error unknown-name: \`powr\` is no property of a load. Did
-        you mean \`power\`?
+      "stdin.watt:2:15 error unknown-name: \`powr\` is no property of a load
       2 |     note: "井戸"   powr: 1.1 kW
         |                    ^^^^
-        fix: Change to \`power\`
-        source: the Wattwright language, version 0 [own derivation]
+         why      did you mean \`power\`?
+         rule     the Wattwright language, version 0 [own derivation]
+         fix      Change to \`power\`
 
       0 designs in 1 file: 1 error, 0 warnings, 0 notes
       "
@@ -384,7 +384,7 @@ design Hut {
   test('--fix says that changes of the design are left, and --unsafe makes them', async () => {
     const cwd = temporaryFolder({ 'site.watt': OVERSIZED });
     const safe = await call(['check', '--fix'], { cwd });
-    expect(safe.stdout).toContain('fix: Change rating of F1 to 70 A');
+    expect(safe.stdout).toContain('fix      Change rating of F1 to 70 A');
     expect(safe.stdout).toContain('Nothing was fixed.');
     expect(safe.stdout).toContain('`wattwright check --fix --unsafe` applies the preferred one of each');
     expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(OVERSIZED);

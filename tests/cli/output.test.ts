@@ -168,15 +168,15 @@ describe('pretty output', () => {
       ],
     });
     expect(text).toContain(
-      '  is off Rect.dc.current 66 A (2026-09-14; bank at 40 %; predicted at most 60 A)\n' +
-        '  fits Rect.dc.current 53 V (2026-09-14; bank at 40 %; predicted 44.8 V to 58.4 V)\n' +
-        '  not checked Rect.dc.current 66 A (2026-09-14; bank at 40 %; missing power of Fan)\n',
+      '  FAIL Rect.dc.current = 66 A (predicted at most 60 A); 2026-09-14; bank at 40 %\n' +
+        '  PASS Rect.dc.current = 53 V (predicted 44.8 V to 58.4 V); 2026-09-14; bank at 40 %\n' +
+        '  OPEN Rect.dc.current = 66 A; 2026-09-14; bank at 40 %; missing power of Fan\n',
     );
   });
 
   test('open questions are counted with a hint, or listed when asked for', () => {
     expect(pretty({ questions, notChecked: 1 }).replace(/\s+/g, ' ')).toContain(
-      '1 open question; `wattwright check --questions` lists them.',
+      '1 check skipped: 1 fact missing; `wattwright check --questions` lists them.',
     );
     expect(pretty({ questions, notChecked: 1 }, { questions: true })).toContain(
       'site.watt:3:7 length of Feed (Hut.Feed, for run-ampacity)',

@@ -52,7 +52,7 @@ test('it stands in the terminal as steps, in the editor as related places, and S
     questions: false,
     missingFacts: false,
   });
-  for (const [step, { event }] of finding.trace!.entries()) expect(text).toContain(`step ${step + 1}: ${event}`);
+  for (const [step, { event }] of finding.trace!.entries()) expect(text).toContain(`step ${step + 1}   ${event}`);
   const related = diagnosticOf(finding).relatedInformation!.map(({ message }) => message);
   expect(related.some((message) => /^holds in step \d: /.test(message))).toBe(true);
   expect(againstSarif(reportSarif(report(finding), CHECKS))).toEqual([]);

@@ -10,15 +10,21 @@ const block = (language: string): string => new RegExp(`\`\`\`${language}\\n(.*?
 describe('the tour of the README', () => {
   it('shows exactly the findings its design has, at their places', async () => {
     const analysis = await analyseText({ 'boathouse.watt': block('watt') });
+    // What has one cause stands under the finding that leads.
     const found = analysis.findings
-      .filter(({ severity }) => severity !== 'info')
+      .filter(({ severity, cause }) => severity !== 'info' && !cause)
       .map(
-        ({ place, severity, check, message }) =>
-          `boathouse.watt:${place.line + 1}:${place.character + 1} ${severity} ${check}: ${message}`,
+        ({ place, severity, check, headline }) =>
+          `boathouse.watt:${place.line + 1}:${place.character + 1} ${severity} ${check}: ${headline}`,
       );
-    const shown = block('text').trim().split('\n');
-    expect(found).toHaveLength(shown.length);
-    for (const [index, line] of shown.entries()) expect(found[index]).toContain(line.replace(/ …$/, ''));
+    const shown = block('text').split('\n');
+    expect(shown.filter((line) => line.startsWith('boathouse.watt'))).toEqual(found);
+    const led = analysis.findings.filter(({ cause }) => cause).map(({ check }) => check);
+    expect(shown).toContain(`   also     ${led.join(', ')}`);
+    const [leading] = analysis.findings.filter(({ severity, cause }) => severity === 'error' && !cause);
+    expect(shown).toContain(`   why      ${leading!.why}`);
+    expect(shown).toContain(`   rule     ${leading!.rule}`);
+    expect(shown).toContain(`   assumes  ${leading!.assumes.join('; ')}`);
   });
 
   it('meets its requirement, and asks for one fact', async () => {

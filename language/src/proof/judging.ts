@@ -223,7 +223,7 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
     const isInUse = world.soc >= HALF || world.days !== undefined;
     if (
       isInUse &&
-      USUAL.includes(world.loads) &&
+      world.loads === 'design' &&
       quiet > READY + waitOf(sets) &&
       isAskedWithin(watched, first, last, target)
     )

@@ -59,7 +59,7 @@ describe('requirements of a scenario', () => {
     const [first, second, ...others] = failures(analysis);
     expect(others).toEqual([]);
     expect(first).toMatch(
-      /^`min\(soc\(Bank\)\) >= 45 %` does not hold: 39\.\d+ % \(.* after the start\) is below 45 %\.$/,
+      /^`min\(soc\(Bank\)\) >= 45 %` does not hold: 39\.\d+ % is below 45 %: .* after the start\.$/,
     );
     expect(second).toContain('`starts(Genset) <= 4` holds');
     expect(second).toContain('`runTime(Genset) < 30 min` does not hold');

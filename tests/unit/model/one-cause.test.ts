@@ -5,7 +5,7 @@ const QUIET = ['not-connected', 'missing-fact'];
 
 describe('one slip is reported once, in words that help', () => {
   it.each([
-    ['a unit that is none', 'load L { power: 5 kWx }', ['unknown-name: `kWx` is no unit. Did you mean `kW`?']],
+    ['a unit that is none', 'load L { power: 5 kWx }', ['unknown-name: `kWx` is no unit: did you mean `kW`?']],
     ['a unit in words', 'load L { power: 5 watts   count: 2 }', ['unknown-name: `watts` is no unit.']],
     ['a colon that lacks', 'load L { power 5 W }', ['syntax-error: `:` is missing before `5 W`.']],
     ['an equals sign', 'load L { power = 5 W }', ['syntax-error: `:` is missing before `=`.']],
@@ -29,28 +29,28 @@ describe('one slip is reported once, in words that help', () => {
       'a state of charge without percent',
       'generator G   battery B { voltage: 12 V }   control C of G { start when soc(B) < 40   stop when soc(B) > 80 % }',
       [
-        'wrong-dimension: The limit of a state of charge needs a share from 0 % to 100 %; `40` is 4000 %. Did you mean `40 %`?',
+        'wrong-dimension: The limit of a state of charge needs a share from 0 % to 100 %; `40` is 4000 %: did you mean `40 %`?',
       ],
     ],
     [
       'a share without percent',
       'load L { power: 5 W   duty: 40 }',
-      ['wrong-dimension: `duty` of load L needs a share (%); `40` is 4000 %. Did you mean `40 %`?'],
+      ['wrong-dimension: `duty` of load L needs a share (%); `40` is 4000 %: did you mean `40 %`?'],
     ],
     [
       'a misspelt kind',
       'lod L { power: 3 W }   run R: L -> L',
-      ['unknown-name: `lod` is no kind of thing. Did you mean `load`?'],
+      ['unknown-name: `lod` is no kind of thing: did you mean `load`?'],
     ],
     [
       'a misspelt thing in a chain of values',
       'let a = Nope.x   let b = a + 1   load L { power: b }   require b > 3',
-      ['unknown-name: `Nope` is no thing of this design. There are `a`, `b` or `L`.'],
+      ['unknown-name: `Nope` is no thing of this design: there are `a`, `b` or `L`.'],
     ],
     [
       'a quantity that a reading cannot have',
       'battery B { voltage: 12 V }   reading B.voltag = 3 V',
-      ['unknown-name: `voltag` is no property of B. Did you mean `voltage`?'],
+      ['unknown-name: `voltag` is no property of B: did you mean `voltage`?'],
     ],
   ])('%s', async (_, text, expected) => {
     const { findings } = await analyseText(`design D { ${text} }`);

@@ -38,7 +38,7 @@ describe('a word of a data sheet where a property belongs', () => {
   test('is answered with the property it means, and the fix writes it', async () => {
     const { findings } = await analyseText('design Hut { inverter Inv { continuous: 3 kW } }');
     const found = findings.find(({ check }) => check === 'unknown-name');
-    expect(found?.told).toBe('`continuous` is no property of an inverter. Did you mean `rated`?');
+    expect(found?.told).toBe('`continuous` is no property of an inverter; did you mean `rated`?');
     expect(found?.fixes.map(({ title }) => title)).toEqual(['Change to `rated`']);
   });
 });

@@ -49,7 +49,7 @@ part load Lamp { power: 40 W }`,
       'b.watt': 'use "site.watt"',
     });
     expect(errors(analysis)).toEqual([
-      'import-loop: This leads in a circle: site.watt → a.watt → b.watt → site.watt. Take one step out of it.',
+      'import-loop: These files or parts refer to one another in a circle: site.watt, a.watt, b.watt and site.watt.',
     ]);
     expect(analysis.designs[0]!.system.instances[0]!.properties.has('power')).toBe(true);
   });
@@ -200,7 +200,7 @@ run Feed: Bank -> F1 @ 150 mm -> S -> A, B { size: 6 mm2 }`);
   run R: B -> C { size: 6 mm2 }
 }`;
     const [found, second] = findingsOf(await analyseText(text), 'unknown-name');
-    expect(found?.told).toBe('C has several terminals; say which. Did you mean `C.ac` or `C.dc`?');
+    expect(found?.told).toBe('C has several terminals; which one is not said; did you mean `C.ac` or `C.dc`?');
     expect(found?.fixes.map(({ title }) => title)).toEqual(['Change to `C.ac`', 'Change to `C.dc`']);
     expect(second).toBeUndefined();
   });
@@ -288,7 +288,7 @@ describe('what is not worked out yet', () => {
 variant V of D { L.count = 2 }`);
     expect(errors(analysis)).toEqual([]);
     expect(findingsOf(analysis, 'not-evaluated').map(({ told }) => told.slice(0, 35))).toEqual([
-      '2 holes are not evaluated yet: valu',
+      '2 holes are not evaluated yet; valu',
     ]);
   });
 });

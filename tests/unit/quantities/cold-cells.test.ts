@@ -66,7 +66,7 @@ describe('cells that get colder than they may be charged', () => {
       findingsOf(await analyseText(rules('')), 'stop-unreachable')
         .map(({ told }) => told)
         .join(),
-    ).toContain('takes no charge below 0 °C');
+    ).toContain('no charge below 0 °C');
     expect(findingsOf(await analyseText(rules('maximumRun: 6 h')), 'stop-unreachable')).toEqual([]);
     // And so it is played.
     const played = await resultOf(

@@ -27,12 +27,12 @@ describe('the edition a design names', () => {
     expect(pretty.replace(/\s+/g, ' ')).toContain(table);
 
     const json = JSON.parse(await checked(basis, 'json')) as {
-      findings: { check: string; message: string; sources: string[] }[];
+      findings: { check: string; message: string; rule?: string; sources: string[] }[];
     };
     expect(againstSchema('check', json)).toEqual([]);
     const found = json.findings.find(({ check }) => check === 'run-ampacity')!;
     expect(found.sources.join('; ')).toContain(table);
-    expect(found.message).toContain(`${named} ${table}`);
+    expect(found.rule).toContain(`${named} ${table}`);
 
     const log = JSON.parse(await checked(basis, 'sarif')) as Log;
     expect(againstSarif(log)).toEqual([]);

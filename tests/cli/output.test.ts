@@ -71,6 +71,8 @@ const finding = (facts: Partial<AnsweredFinding>): AnsweredFinding => ({
 const requirement = (facts: Partial<RequirementResult>): RequirementResult => ({
   design: 'Hut',
   text: 'Feed.current <= 3 A',
+  compared: { left: 'Feed.current', sign: '<=' },
+  sense: 'at-most',
   place: at('Feed'),
   ...facts,
 });
@@ -123,15 +125,15 @@ const questions = [{ check: 'run-ampacity', subject: 'Hut.Feed', place: at('Feed
 describe('pretty output', () => {
   test('a finding shows place, severity, id, message, source line, carets, related places, fixes and sources', () => {
     expect(pretty({ findings: [finding({})] })).toMatchInlineSnapshot(`
-      "site.watt:3:34 warning voltage-drop: Run Feed loses 2.1 V of 24 V (8.8 %); the
-        limit is 3 % (0.72 V). Use 6 AWG or keep the run under 2.4 m.
+      "site.watt:3:34 warning voltage-drop: Feed loses 2.1 V of 24 V (8.8 %); the limit
+        is 3 % (0.72 V)
       3 |   run Feed: Bank -> Lamp { size: 14 AWG }
         |                                  ^^^^^^
-        see: site.watt:2:26 the load
+         see      site.watt:2:26 the load
       2 |     load Lamp "電燈" { power: 40 W }
         |                               ^^^^
-        fix: Use 6 AWG
-        source: NEC (2023) 210.19
+         rule     NEC (2023) 210.19
+         fix      Use 6 AWG
 
       1 design in 1 file: 0 errors, 1 warning, 0 notes
       "
@@ -149,9 +151,9 @@ describe('pretty output', () => {
       }),
     ).toMatchInlineSnapshot(`
       "Requirements
-        holds Hut: Feed.current <= 3 A (1.5 A against 3 A)
-        fails Hut: Feed.current <= 3 A (3.001 A against 3 A)
-        not decided Hut: Feed.current <= 3 A: missing voltage of Bank
+        PASS Feed.current = 1.5 A (limit ≤ 3 A), Hut
+        FAIL Feed.current = 3.001 A (limit ≤ 3 A), Hut
+        OPEN Feed.current <= 3 A, Hut: missing voltage of Bank
 
       1 design in 1 file: 0 errors, 0 warnings, 0 notes
       "
@@ -179,7 +181,7 @@ describe('pretty output', () => {
       '1 check skipped: 1 fact missing; `wattwright check --questions` lists them.',
     );
     expect(pretty({ questions, notChecked: 1 }, { questions: true })).toContain(
-      'site.watt:3:7 length of Feed (Hut.Feed, for run-ampacity)',
+      'Look up or measure on site\n  site.watt:3:7 length of Feed (unlocks run-ampacity)',
     );
   });
 

@@ -26,7 +26,7 @@ describe('earth-conductor', () => {
     expect(await findings(text(enough))).toEqual([]);
     const [finding] = await findings(text(small));
     expect(lacking(finding?.told, '250.122')).toEqual([]);
-    expect(finding?.fixes[0]?.title).toBe(`Change earth of Line to ${enough}`);
+    expect(finding?.fixes[0]?.title).toBe(`Change ground of Line to ${enough}`);
   });
 
   // Computed vector of 250.122(B): 40 A, 8 AWG made 6 AWG: 10 AWG becomes 8 AWG (16 497 circular mils).
@@ -55,7 +55,7 @@ describe('earth-conductor', () => {
 `;
     expect(await findings(feeder('8 AWG'))).toEqual([]);
     const [finding] = await findings(feeder('10 AWG'));
-    expect(finding?.fixes[0]?.title).toBe('Change earth of Feeder to 8 AWG');
+    expect(finding?.fixes[0]?.title).toBe('Change ground of Feeder to 8 AWG');
   });
 
   // 250.122(B), 2017 and later: what ambient and bundling ask for is no increase.

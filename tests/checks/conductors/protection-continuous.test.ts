@@ -67,7 +67,7 @@ describe('protection-continuous', () => {
     const [finding] = await findings(text);
     // 25 A above 12 AWG (NEC 240.4(D)): 10 AWG, whose earth conductor is 10 AWG from 25 A (Table 250.122).
     expect(finding?.fixes.map(({ title }) => title)).toEqual([
-      'Change size of Line to 10 AWG, rating of B1 to 25 A and earth of Line to 10 AWG',
+      'Change size of Line to 10 AWG, rating of B1 to 25 A and ground of Line to 10 AWG',
     ]);
     expect(await afterFix(text, 'protection-continuous', finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });

@@ -159,7 +159,7 @@ describe('run-ampacity', () => {
       expect(
         lacking(finding?.told, /Out must be good for 50 A, rated output of Inv, whatever is connected.*710\.15\(B\)/),
       ).toEqual([]);
-      expect(finding?.fixes[0]?.title).toBe('Change size of Out to 8 AWG and earth of Out to 8 AWG');
+      expect(finding?.fixes[0]?.title).toBe('Change size of Out to 8 AWG and ground of Out to 8 AWG');
       expect(await findings(applyFix(output('10 AWG'), finding!.fixes[0]!))).toEqual([]);
     });
 
@@ -213,7 +213,7 @@ part conductor Special { insulation: 90 degC   ${table} }
     expect(lacking(finding?.told, 'own table of the design ampacities of Special')).toEqual([]);
     expect(finding?.severity).toBe('error');
     // The service of 200 A asks for 6 AWG by Table 250.122, but never for more than the line (250.122(A)).
-    expect(finding?.fixes[0]?.title).toBe('Change size of Line to 8 AWG and earth of Line to 8 AWG');
+    expect(finding?.fixes[0]?.title).toBe('Change size of Line to 8 AWG and ground of Line to 8 AWG');
   });
 
   it('lifts a value from memory to one of the design', async () => {

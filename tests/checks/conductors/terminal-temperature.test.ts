@@ -29,7 +29,7 @@ describe('terminal-temperature', () => {
 
   it('says when the temperature was taken, not stated', async () => {
     const [finding] = await findings(line(120 * 120, 'size: 2 AWG   type: THHN'));
-    expect(finding?.assumes.some((each) => each.startsWith('temperature'))).toBe(true);
+    expect(finding?.assumes.some((each) => each.startsWith('terminals'))).toBe(true);
   });
 
   it('leaves 75 °C conductors on 75 °C terminals to run-ampacity', async () => {

@@ -193,7 +193,7 @@ describe(ID, () => {
     expect(iec).toContain('IEC 60364-5-55 551.6');
     expect(iec).not.toContain('NEC');
     expect(
-      (await findings(cabin(joined).replace('design Cabin {', 'design Cabin {\n  basis: nec 2023')))[0]!.message,
+      (await findings(cabin(joined).replace('design Cabin {', 'design Cabin {\n  basis: nec 2023')))[0]!.told,
     ).toContain('NEC 702.5');
   });
 

@@ -78,15 +78,15 @@ describe('scenarios in the editor', () => {
     };
     await client.open(file, text);
     await client.diagnostics(file);
-    expect(await hoverAt('require Feed.current')).toMatch(/Hut \*\*holds\*\*: 60 A against 70 A/);
-    expect(await hoverAt('reading Bank.voltage 53 V')).toMatch(/53 V \*\*fits\*\*: predicted \S+ V to \S+ V/);
-    expect(await hoverAt('reading Bank.voltage 70 V')).toMatch(/70 V \*\*is off\*\*: predicted/);
+    expect(await hoverAt('require Feed.current')).toMatch(/\*\*PASS\*\* .*= 60 A \(limit ≤ 70 A\)/);
+    expect(await hoverAt('reading Bank.voltage 53 V')).toMatch(/\*\*PASS\*\* .*= 53 V \(predicted \S+ V to \S+ V\)/);
+    expect(await hoverAt('reading Bank.voltage 70 V')).toMatch(/\*\*FAIL\*\* .*= 70 V \(predicted/);
     await client.diagnosticsWhen(file, failed);
-    expect(await hoverAt('require min(soc')).toMatch(/Hut in S \*\*fails\*\*: \S+ % against 45 %/);
+    expect(await hoverAt('require min(soc')).toMatch(/\*\*FAIL\*\* .*= \S+ % \(limit ≥ 45 %\)/);
     for (const mark of ['scenario S', ' S {']) {
       const outcome = await hoverAt(mark);
       expect(outcome).toMatch(/\| Bank \| lowest charge \| \S+ %/);
-      expect(outcome).toMatch(/`min\(soc\(Bank\)\) >= 45 %` \*\*fails\*\*/);
+      expect(outcome).toMatch(/\*\*FAIL\*\* .*limit ≥ 45 %/);
     }
     // What is being played again is not told from before.
     await client.change(file, text.replace('duration: 3 d', 'duration: 36500 d'));

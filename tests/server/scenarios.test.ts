@@ -91,7 +91,7 @@ describe('scenarios in the editor', () => {
     // What is being played again is not told from before.
     await client.change(file, text.replace('duration: 3 d', 'duration: 36500 d'));
     await client.diagnostics(file);
-    expect(await hoverAt('scenario S')).toContain('Not played yet');
+    expect(await hoverAt('scenario S')).toMatch(/Not (?:played|simulated) yet/);
   });
 
   it('that take long hold nothing up, and end with the text they belong to', async () => {
@@ -135,7 +135,7 @@ describe('scenarios in the editor', () => {
       const file = uri(name);
       await client.open(file, hut(scenario(path)).replace('site {', array));
       const isMeant = ({ message }: Diagnostic): boolean =>
-        textOf(message).includes('holds up requirement-failed') || textOf(message).includes('lies outside');
+        textOf(message).includes('weather.csv') || textOf(message).includes('lies outside');
       return textOf((await client.diagnosticsWhen(file, (all) => all.some(isMeant))).find(isMeant)!.message);
     };
     expect(await asked('near.watt', 'weather.csv')).toContain('the weather file weather.csv cannot be used');

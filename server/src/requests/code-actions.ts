@@ -1,5 +1,5 @@
 import type { AnalysedDesign, Analysis, Answer, Finding } from '@wattwright/language';
-import { findCheck, safeFixes } from '@wattwright/language';
+import { findCheck, foldedFindings, safeFixes } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import type { CodeActionProvider } from 'langium/lsp';
 import {
@@ -43,21 +43,28 @@ export class DesignCodeActions implements CodeActionProvider {
     analysis: Analysis,
     token: CancellationToken,
   ): Promise<CodeAction[]> {
+    // What is folded under another finding has no diagnostic of its own: it is answered at that of the one that leads.
+    const told = foldedFindings(analysis.findings.filter(({ accepted }) => !accepted));
     const found = diagnostics.flatMap((diagnostic) => {
       const finding = findingOf(diagnostic, analysis);
-      return finding ? [{ finding, diagnostic }] : [];
+      const folded = told.find((each) => each.finding === finding)?.folded ?? [];
+      return finding
+        ? [finding, ...folded].map((each) => ({ finding: each, diagnostic, isLeading: each === finding }))
+        : [];
     });
     const findings = found.map(({ finding }) => finding);
     const answers = await this.services.analysis.Proposals.answers(document, findings, token);
-    const fixes = found.flatMap(({ diagnostic }, index) => actionsOf(answers[index]!, diagnostic));
+    const fixes = found.flatMap(({ diagnostic, isLeading }, index) =>
+      actionsOf(answers[index]!, diagnostic, isLeading),
+    );
     const waivers = found.flatMap(({ finding, diagnostic }) => acceptAction(finding, diagnostic, analysis) ?? []);
     return [...merged(fixes), ...waivers];
   }
 }
 
-/** What is proposed for a finding, the preferred one first. */
-const actionsOf = ({ proposals }: Answer, diagnostic: Diagnostic): CodeAction[] =>
-  proposals.map((fix, index) => quickFixOf(fix, diagnostic, index === 0));
+/** What is proposed for a finding, the preferred one first; at one diagnostic only the finding that leads prefers. */
+const actionsOf = ({ proposals }: Answer, diagnostic: Diagnostic, isLeading: boolean): CodeAction[] =>
+  proposals.map((fix, index) => quickFixOf(fix, diagnostic, isLeading && index === 0));
 
 /** Equal changes as one action that mends all their findings. */
 function merged(actions: readonly CodeAction[]): CodeAction[] {
@@ -68,7 +75,7 @@ function merged(actions: readonly CodeAction[]): CodeAction[] {
     const isPreferred = same?.isPreferred || action.isPreferred;
     distinct.set(key, {
       ...action,
-      diagnostics: [...(same?.diagnostics ?? []), ...(action.diagnostics ?? [])],
+      diagnostics: [...new Set([...(same?.diagnostics ?? []), ...(action.diagnostics ?? [])])],
       ...(isPreferred ? { isPreferred } : {}),
     });
   }

@@ -145,9 +145,12 @@ describe('what use may reach', () => {
     'repo/parts/stock.watt': 'part load Lamp { power: 40 W }\n',
     'repo/sites/hut.watt': 'use "../parts/stock.watt"\ndesign Hut { load L : Lamp }\n',
   };
-  const checked = async (args: readonly string[], cwd: string): Promise<{ check: string; message: string }[]> => {
+  const checked = async (
+    args: readonly string[],
+    cwd: string,
+  ): Promise<{ check: string; message: string; advice?: string }[]> => {
     const { stdout } = await call(['check', '--format', 'json', ...args], { cwd });
-    return (JSON.parse(stdout) as { findings: { check: string; message: string }[] }).findings.filter(
+    return (JSON.parse(stdout) as { findings: { check: string; message: string; advice?: string }[] }).findings.filter(
       ({ check }) => check === 'import-outside' || check === 'unknown-name',
     );
   };
@@ -164,7 +167,8 @@ describe('what use may reach', () => {
     const folder = temporaryFolder(files);
     const found = await checked(['hut.watt'], path.join(folder, 'repo/sites'));
     expect(found.map(({ check }) => check)).toContain('import-outside');
-    expect(found[0]!.message).toContain('name `../parts` on the command line as well');
+    expect(found[0]!.message).toContain('`../parts/stock.watt` lies outside the folders that may be read');
+    expect(found[0]!.advice).toContain('Name `../parts` on the command line as well');
   });
 
   test('weather beyond what was named is refused with the folder to name', async () => {
@@ -174,7 +178,7 @@ describe('what use may reach', () => {
     });
     const { stdout } = await call(['simulate', 'hut.watt'], { cwd: path.join(folder, 'site') });
     expect(stdout.replace(/\s+/g, ' ')).toContain(
-      'lies outside the folders that may be read; name `..` on the command line',
+      'lies outside the folders that may be read. Name `..` on the command line',
     );
   });
 });

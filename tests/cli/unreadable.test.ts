@@ -14,7 +14,7 @@ const OFFSET = LATIN.indexOf(0xfc);
 const SITE = sunnyHut('sun.csv');
 
 interface Report {
-  readonly findings: readonly { readonly check: string; readonly message: string }[];
+  readonly findings: readonly { readonly check: string; readonly message: string; readonly advice?: string }[];
 }
 
 const messages = (stdout: string): string[] => (JSON.parse(stdout) as Report).findings.map(({ message }) => message);
@@ -146,9 +146,12 @@ describe('what is no regular file', () => {
     const cwd = irregular();
     const { code, stdout } = await call(['check', 'site.watt', '--format', 'json'], { cwd });
     expect(code).toBe(1);
+    expect((JSON.parse(stdout) as Report).findings.map(({ advice }) => advice)).toContain(
+      'Name `.` on the command line as well, or copy the file into one of them.',
+    );
     expect(messages(stdout)).toEqual([
       'The file `pipe.watt` cannot be read: it is a named pipe; only regular files are read.',
-      '`zero.watt` lies outside the folders that may be read; name `.` on the command line as well, or copy the file into one of them.',
+      '`zero.watt` lies outside the folders that may be read.',
       'The file `folder.watt` cannot be read: it is a folder; only regular files are read.',
     ]);
   });

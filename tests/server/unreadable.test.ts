@@ -3,6 +3,7 @@ import { mkdirSync, symlinkSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { afterEach, describe, expect, it } from 'vitest';
+import type { Hover, MarkupContent } from 'vscode-languageserver-protocol';
 import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
 import { sunnyHut } from '../cli/helpers/sunny-hut.js';
 
@@ -34,8 +35,14 @@ describe('files the server cannot read', () => {
       'The file `link.watt` cannot be read: it is a link that leads out of the workspace folder.',
       'The file `latin.watt` cannot be read: it is not UTF-8 text: byte 0xFC at offset 4, in line 1; save it as UTF-8.',
       'The file `folder.watt` cannot be read: it is a folder; only regular files are read.',
-      'The file `none.watt` cannot be read; `use` takes a path relative to this file.',
+      'The file `none.watt` cannot be read.',
     ]);
+    // What to do stands where the cursor is.
+    const hover: Hover | null = await client.request('textDocument/hover', {
+      textDocument: { uri },
+      position: { line: names.indexOf('none'), character: 6 },
+    });
+    expect((hover?.contents as MarkupContent).value).toContain('Write a path relative to this file');
     expect(await messages(pathToFileURL(path.join(inside, 'latin.watt')).href)).toEqual([
       'Nothing was checked: this file is not UTF-8 text: byte 0xFC at offset 4, in line 1; save it as UTF-8.',
     ]);

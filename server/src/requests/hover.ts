@@ -31,6 +31,7 @@ import type { HoverProvider } from 'langium/lsp';
 import type { Hover, HoverParams } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
 import { otherUnits } from './conversions.js';
+import { findingsAt } from './finding-hover.js';
 import { outcomeOf } from './outcomes.js';
 import { type Spot, designOf, isThingNode, kindAround, kindOfNode, spotAt, thingOf } from './locate.js';
 import { BUILT_IN_FUNCTIONS, LANGUAGE_WORDS } from './words.js';
@@ -66,9 +67,12 @@ export class DesignHover implements HoverProvider {
   }
 
   getHoverContent(document: LangiumDocument, { position }: HoverParams): Hover | undefined {
-    const spot = spotAt(document, document.textDocument.offsetAt(position));
+    const offset = document.textDocument.offsetAt(position);
+    const spot = spotAt(document, offset);
     const content = spot && this.contentOf(spot, document);
-    const blocks = content?.blocks.filter((block) => block !== undefined && block !== '') ?? [];
+    const analysis = this.services.analysis.Analyses.of(document);
+    const found = analysis ? findingsAt(offset, analysis) : [];
+    const blocks = [...found, ...(content?.blocks ?? [])].filter((block) => block !== undefined && block !== '');
     if (!spot || blocks.length === 0) return undefined;
     if (content?.works) blocks.push(...this.cautions());
     return { contents: { kind: 'markdown', value: blocks.join('\n\n') }, range: spot.leaf.range };

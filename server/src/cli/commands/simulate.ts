@@ -101,7 +101,7 @@ function playsOf(before: Analysis, isAsked: Asked, progress: Progress): Play[] {
         const refused: Played = {
           kind: 'refused',
           reason: fault
-            ? `its text has errors, the first at ${placeText(fault.place)}: ${fault.message}`
+            ? `its text has errors, the first at ${placeText(fault.place)}: ${[fault.message, fault.advice].filter(Boolean).join(' ')}`
             : 'it was left off',
         };
         const found = analysis.scenarios.find((play) => play.design === system.name && play.scenario === scenario);

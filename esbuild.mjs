@@ -89,7 +89,7 @@ try {
   process.exit(1);
 }
 for (const folder of ['server/dist', 'extension/dist']) {
-  const own = results.filter((_, index) => bundles[index].outfile.startsWith(folder));
+  const own = results.filter((_, index) => (bundles[index].outfile ?? bundles[index].outdir).startsWith(folder));
   writeFileSync(`${folder}/LICENCES.txt`, licencesText(bundledPackages(own)));
 }
 const { version, license } = JSON.parse(readFileSync('package.json', 'utf8'));

@@ -22,7 +22,10 @@ export default defineConfig({
     diff: { truncateThreshold: 60, truncateAnnotation: '… and more', maxDepth: 5 },
     projects: [
       // Nothing of the house is kept between analyses, so that files can share what is loaded: half the time.
-      { extends: true, test: { name: 'shared', isolate: false, include: ['tests/**/*.test.ts'], exclude: [...EXCLUDED, ...ALONE] } },
+      {
+        extends: true,
+        test: { name: 'shared', isolate: false, include: ['tests/**/*.test.ts'], exclude: [...EXCLUDED, ...ALONE] },
+      },
       { extends: true, test: { name: 'alone', isolate: true, include: ALONE } },
     ],
   },

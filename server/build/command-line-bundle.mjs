@@ -1,7 +1,8 @@
 import path from 'node:path';
 
 /**
- * How the command line is bundled into one file, for the build and for the tests that run it. Paths start at the top of the project.
+ * How the command line is bundled, for the build and for the tests that run it: a file that starts, and parts that are read by the commands
+ * that need them. Paths start at the top of the project.
  * @param {string} root
  * @returns {import('esbuild').BuildOptions}
  */
@@ -16,8 +17,12 @@ export const commandLineBundle = (root) => ({
   platform: 'node',
   target: 'node20',
   format: 'esm',
-  entryPoints: ['server/src/cli/main.ts'],
-  outfile: 'server/dist/wattwright.mjs',
+  entryPoints: { wattwright: 'server/src/cli/main.ts' },
+  outdir: 'server/dist',
+  outExtension: { '.js': '.mjs' },
+  // Laying out drawings takes more code than all the rest: nobody else should read it at each start.
+  splitting: true,
+  chunkNames: 'parts/[name]-[hash]',
   // Bundled packages in the older module format call `require`, which a module of the newer format does not have.
   banner: {
     js: "#!/usr/bin/env node\nimport { createRequire as createRequireForBundle } from 'node:module'; const require = createRequireForBundle(import.meta.url);",

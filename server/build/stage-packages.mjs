@@ -29,13 +29,14 @@ const common = {
   publishConfig: { access: 'public', provenance: true },
 };
 
-/** The command line: one bundle that needs nothing else. */
+/** The command line: a bundle that needs nothing else. */
 function stageCommandLine() {
   const folder = path.join(out, 'wattwright');
   rmSync(folder, { recursive: true, force: true });
   for (const part of ['bin', 'dist', 'man', 'completions']) mkdirSync(path.join(folder, part), { recursive: true });
   copy('server/bin/wattwright.mjs', path.join(folder, 'bin/wattwright.mjs'));
   copy('server/dist/wattwright.mjs', path.join(folder, 'dist/wattwright.mjs'));
+  copy('server/dist/parts', path.join(folder, 'dist/parts'));
   copy('server/dist/LICENCES.txt', path.join(folder, 'LICENCES.txt'));
   copy('server/dist/sbom.cdx.json', path.join(folder, 'sbom.cdx.json'));
   copy('server/schemas', path.join(folder, 'schemas'));

@@ -12,7 +12,7 @@ const ALLOWED = ['Apache-2.0', 'BSD-2-Clause', 'BSD-3-Clause', 'EPL-2.0', 'ISC',
 
 test('what is bundled is listed with its licence, and the bill of materials holds just that', async () => {
   const folder = temporaryFolder();
-  const result = await build({ ...commandLineBundle(root), outfile: path.join(folder, 'a.mjs') });
+  const result = await build({ ...commandLineBundle(root), outdir: folder });
   const packages = bundledPackages([result]);
   expect(packages.length).toBeGreaterThan(10);
   expect(packages.filter(({ license }) => !license.split(' OR ').some((each) => ALLOWED.includes(each)))).toEqual([]);

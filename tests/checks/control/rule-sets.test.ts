@@ -220,9 +220,11 @@ const FAULTY: readonly (readonly [string, Parts, string])[] = [
 
 const told = async (parts: Parts): Promise<string[]> => {
   const { findings } = await analyseText(site(parts));
-  expect(findings.filter(({ check, severity }) => severity !== 'info' && findCheck(check)?.group === 'text').map(({ headline }) => headline)).toEqual(
-    [],
-  );
+  expect(
+    findings
+      .filter(({ check, severity }) => severity !== 'info' && findCheck(check)?.group === 'text')
+      .map(({ headline }) => headline),
+  ).toEqual([]);
   return findings.filter(({ check }) => CONTROL.includes(check)).map(({ check, headline }) => `${check}: ${headline}`);
 };
 

@@ -11,9 +11,9 @@ let bundled: Promise<string> | undefined;
 /** The command line bundled as it ships, from today's source; made once in each process. */
 export function programFile(): Promise<string> {
   bundled ??= (async () => {
-    const outfile = path.join(sharedFolder(), 'wattwright.mjs');
-    await build({ ...commandLineBundle(root), outfile });
-    return outfile;
+    const outdir = sharedFolder();
+    await build({ ...commandLineBundle(root), outdir });
+    return path.join(outdir, 'wattwright.mjs');
   })();
   return bundled;
 }

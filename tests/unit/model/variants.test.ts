@@ -60,9 +60,7 @@ describe('a variant that removes things', () => {
     ]);
     const plugged = withVariant(`remove Stop, Truck, TruckCord, TruckAdapter
       add scenario Next { from: 2027-07-15   duration: 2 h   soc(Bank): 40 %   plugged(Inlet): Truck }`);
-    expect(lost(await analyseText(plugged))).toEqual([
-      'Scenario Next speaks of Truck, which the variant removes',
-    ]);
+    expect(lost(await analyseText(plugged))).toEqual(['Scenario Next speaks of Truck, which the variant removes']);
   });
 
   it('lets a fallback and the start of a scenario go with what they speak of alone', async () => {

@@ -28,7 +28,11 @@ const BY_SOC = 'chargeBySoc: { 80 %: 50 A, 100 %: 0 A }';
 
 const holds = async (text: string): Promise<(boolean | undefined)[]> => {
   const { requirements, findings } = await analyseText(text);
-  expect(findings.filter(({ check, severity }) => severity !== 'info' && findCheck(check)?.group === 'text').map(({ message }) => message)).toEqual([]);
+  expect(
+    findings
+      .filter(({ check, severity }) => severity !== 'info' && findCheck(check)?.group === 'text')
+      .map(({ message }) => message),
+  ).toEqual([]);
   return requirements.map((each) => each.holds);
 };
 

@@ -53,6 +53,8 @@ export { ScenarioCache } from './analyse/scenarios.js';
 export { messageWithVariant, passedKeys } from './analyse/findings.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/meaning.js';
+export * from './analyse/folding.js';
+export * from './analyse/subjects.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';
 export * from './propose/index.js';

@@ -12,6 +12,22 @@ async function expectUnusable(args: readonly string[], message: RegExp, options 
   expect(outcome.stderr.trimEnd().split('\n')).toHaveLength(1);
 }
 
+const COMMANDS = [
+  'check',
+  'eval',
+  'calc',
+  'simulate',
+  'draw',
+  'report',
+  'merge',
+  'diff',
+  'explain',
+  'fmt',
+  'new',
+  'completion',
+  'lsp',
+];
+
 describe('calls', () => {
   test('--version prints the version of the package', async () => {
     const manifest = JSON.parse(readFileSync(path.join(root, 'server/package.json'), 'utf8')) as { version: string };
@@ -23,40 +39,11 @@ describe('calls', () => {
     const { code, stdout } = await call(['--help']);
     expect(code).toBe(0);
     const listed = [...stdout.matchAll(/^ {2}([a-z]+) (?:\[|<)/gm)].map((match) => match[1]);
-    expect(listed).toEqual([
-      'check',
-      'eval',
-      'calc',
-      'simulate',
-      'draw',
-      'report',
-      'merge',
-      'diff',
-      'explain',
-      'fmt',
-      'new',
-      'completion',
-      'lsp',
-      'help',
-    ]);
+    expect(listed).toEqual([...COMMANDS, 'help']);
     expect(stdout).toContain('Examples:');
   });
 
-  test.each([
-    'check',
-    'eval',
-    'calc',
-    'simulate',
-    'draw',
-    'report',
-    'merge',
-    'diff',
-    'explain',
-    'fmt',
-    'new',
-    'completion',
-    'lsp',
-  ])('%s --help has an example', async (command) => {
+  test.each(COMMANDS)('%s --help has an example', async (command) => {
     const { code, stdout } = await call([command, '--help']);
     expect(code).toBe(0);
     expect(stdout).toContain(`$ wattwright ${command}`);

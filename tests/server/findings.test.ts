@@ -9,10 +9,10 @@ import { TextDocument } from 'vscode-languageserver-textdocument';
 import {
   CHECKS,
   addLibrary,
+  alsoText,
   analyse,
   createLanguageServices,
   findCheck,
-  findingLines,
   foldedFindings,
   loadUsed,
   messageWithVariant,
@@ -207,7 +207,7 @@ describe('the editor and the analysis', () => {
     await client.open(asEditor, readFileSync(file, 'utf8'));
     // Findings that rest on a play come after those of the text.
     const told = foldedFindings(expected).map(({ finding, folded }) => {
-      const also = findingLines(finding, { folded }).find(({ label }) => label === 'also')?.text;
+      const also = alsoText(finding, folded);
       const { check, place } = finding;
       return [check, `${messageWithVariant(finding)}${also ? `\nalso: ${also}` : ''}`, place.line, place.character];
     });

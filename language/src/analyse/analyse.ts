@@ -1,3 +1,4 @@
+import { isOfDesign } from './subjects.js';
 import type { LangiumDocument } from 'langium';
 import { CHECKS, type Check, NO_LIMIT, type NotChecked, type Verdict, findCheck } from '../checks/index.js';
 import { firstFew } from '../checks/text/wording.js';
@@ -71,7 +72,7 @@ export function beginAnalysis(
   };
 }
 
-const isOf = ({ name }: System, { subject }: Finding): boolean => subject === name || subject.startsWith(`${name}.`);
+const isOf = ({ name }: System, { subject }: Finding): boolean => isOfDesign(subject, name);
 
 /** What has been judged of one design. */
 interface Judged {

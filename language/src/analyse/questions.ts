@@ -1,3 +1,4 @@
+import { withoutDesign } from './subjects.js';
 import type { Place } from '../derivation/index.js';
 import type { FindingKey, OpenQuestion } from './types.js';
 
@@ -62,7 +63,7 @@ export function openFacts(questions: readonly OpenQuestion[]): OpenFact[] {
     if (isRefused) continue;
     for (const fact of missing) {
       const entry = facts.get(fact) ?? { place, unlocks: new Map(), alone: new Set() };
-      const key = `${check} ${thingOf(subject)}`;
+      const key = `${check} ${withoutDesign(subject)}`;
       entry.unlocks.set(key, entry.unlocks.get(key) ?? { check, subject });
       if (missing.length === 1) entry.alone.add(key);
       facts.set(fact, entry);
@@ -78,6 +79,3 @@ export function openFacts(questions: readonly OpenQuestion[]): OpenFact[] {
     }))
     .sort((left, right) => right.alone - left.alone || right.unlocks.length - left.unlocks.length);
 }
-
-/** A thing without the name of its design: the same for a variant and its base. */
-const thingOf = (subject: string): string => subject.split('.').slice(1).join('.');

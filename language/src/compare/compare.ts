@@ -1,15 +1,16 @@
+import { isOfDesign } from '../analyse/subjects.js';
 import type { AnalysedDesign, Analysis, Finding } from '../analyse/types.js';
 import { Causes } from './causes.js';
 import { basisText } from '../checks/verdicts.js';
 import { editsOf } from './edits.js';
-import { comparedFindings, uncheckedLines } from './findings.js';
+import { comparedFindings, newFinding, uncheckedLines } from './findings.js';
 import { type Identity, identityOf } from './identity.js';
 import { marginLines, usePairs } from './margins.js';
 import { quantityChanges, totals } from './numbers.js';
 import { playLines } from './plays.js';
 import { folded } from './ranking.js';
 import { requirementLines } from './requirements.js';
-import { type DesignSide, type Sides, designSide, isOf } from './side.js';
+import { type DesignSide, type Sides, designSide } from './side.js';
 import { trustLines } from './trust.js';
 import {
   CLASSES,
@@ -80,7 +81,9 @@ function textLines(before: RevisionSide, after: RevisionSide): LineOf<'finding'>
       files.flatMap(({ analysis: { designs, findings }, unreadable }) =>
         // What cannot be read is told with its designs.
         (unreadable === undefined || designs.length === 0 ? findings : [])
-          .filter(({ subject, accepted }) => !accepted && !designs.some(({ system }) => isOf(subject, system.name)))
+          .filter(
+            ({ subject, accepted }) => !accepted && !designs.some(({ system }) => isOfDesign(subject, system.name)),
+          )
           .map((finding) => [`${finding.check}\n${finding.subject}\n${finding.message}`, finding] as const),
       ),
     );
@@ -89,12 +92,7 @@ function textLines(before: RevisionSide, after: RevisionSide): LineOf<'finding'>
     .filter(([key]) => !was.has(key))
     .map(([, finding]) => ({
       ...bareLine(finding.severity === 'error' ? 'fails' : 'edits', finding.subject),
-      kind: 'finding',
-      check: finding.check,
-      severity: finding.severity,
-      change: 'new',
-      headline: finding.headline,
-      message: finding.message,
+      ...newFinding(finding),
       fixes: [],
       place: finding.place,
     }));

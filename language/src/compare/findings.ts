@@ -86,6 +86,10 @@ function frame(
 const preferredFixes = ({ ways }: Finding): string[] =>
   ways.flatMap((way) => ('title' in way && way.preferred ? [way.title] : []));
 
+/** What a line tells of a finding that was not there before. */
+export const newFinding = ({ check, severity, headline, message }: Finding) =>
+  ({ kind: 'finding', check, severity, change: 'new', headline, message }) as const;
+
 /** A finding that was not there before, with what its check said before where that passed. */
 function newLine(finding: Finding, sides: Sides, pairs: readonly UsePair[], causes: Causes): LineOf<'finding'> {
   const use = sides.after.useOf(finding);
@@ -94,12 +98,7 @@ function newLine(finding: Finding, sides: Sides, pairs: readonly UsePair[], caus
   return {
     ...frame(finding, sides, use),
     class: CLASS_OF[finding.severity],
-    kind: 'finding',
-    check: finding.check,
-    severity: finding.severity,
-    change: 'new',
-    headline: finding.headline,
-    message: finding.message,
+    ...newFinding(finding),
     fixes: preferredFixes(finding),
     ...(use && passed ? { values: usedTexts(passed, use) } : {}),
     ...(use ? { limit: limitText(use) } : {}),

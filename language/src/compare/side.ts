@@ -1,4 +1,5 @@
 import { passedKeys } from '../analyse/findings.js';
+import { isOfDesign } from '../analyse/subjects.js';
 import type {
   AnalysedDesign,
   Analysis,
@@ -30,9 +31,6 @@ export interface DesignSide {
   readonly useOf: (judged: Judged) => LoadUse | undefined;
 }
 
-export const isOf = (subject: string, design: string): boolean =>
-  subject === design || subject.startsWith(`${design}.`);
-
 export function designSide(analysis: Analysis, design: AnalysedDesign): DesignSide {
   const { name } = design.system;
   const kept = new Map<Judged, LoadUse | undefined>();
@@ -40,9 +38,9 @@ export function designSide(analysis: Analysis, design: AnalysedDesign): DesignSi
     name,
     uri: analysis.uri,
     design,
-    findings: [...analysis.findings, ...analysis.repeated].filter(({ subject }) => isOf(subject, name)),
-    passes: passedKeys(analysis.passed).filter(({ subject }) => isOf(subject, name)),
-    margins: analysis.margins.filter(({ subject }) => isOf(subject, name)),
+    findings: [...analysis.findings, ...analysis.repeated].filter(({ subject }) => isOfDesign(subject, name)),
+    passes: passedKeys(analysis.passed).filter(({ subject }) => isOfDesign(subject, name)),
+    margins: analysis.margins.filter(({ subject }) => isOfDesign(subject, name)),
     questions: openOf(analysis, design),
     requirements: analysis.requirements.filter((each) => each.design === name),
     scenarios: analysis.scenarios.filter((each) => each.design === name),
@@ -56,14 +54,14 @@ export function designSide(analysis: Analysis, design: AnalysedDesign): DesignSi
 
 /** Open questions of a design; a variant leaves out those that its base asks as well, which hold for it too. */
 function openOf({ questions }: Analysis, { system }: AnalysedDesign): OpenQuestion[] {
-  const own = questions.filter(({ subject }) => isOf(subject, system.name));
+  const own = questions.filter(({ subject }) => isOfDesign(subject, system.name));
   const base = system.variantOf;
   if (base === undefined) return own;
   const names = new Set(
     [...system.instances, ...system.runs, ...system.links, ...system.controls].map(({ name }) => name),
   );
   const inherited = questions
-    .filter(({ subject }) => isOf(subject, base) && names.has(nameIn(subject, base).split('.')[0]!))
+    .filter(({ subject }) => isOfDesign(subject, base) && names.has(nameIn(subject, base).split('.')[0]!))
     .map((each) => ({ ...each, subject: `${system.name}.${nameIn(each.subject, base)}` }));
   return [...own, ...inherited];
 }

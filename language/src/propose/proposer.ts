@@ -1,3 +1,4 @@
+import { isOfDesign, withoutDesign } from '../analyse/subjects.js';
 import type { Analysis, AnalysedDesign, Finding } from '../analyse/types.js';
 import { inWordsOf } from '../glossary/basis-words.js';
 import { type Fix, type Way, findCheck } from '../checks/index.js';
@@ -299,8 +300,7 @@ const declared = ({ title, safe, preferred }: Fix): Omit<Candidate, 'edits'> => 
 
 const isWorkedOut = (way: Way): way is Fix => 'edits' in way;
 
-const concerns = ({ system }: AnalysedDesign, { subject }: Finding): boolean =>
-  subject === system.name || subject.startsWith(`${system.name}.`);
+const concerns = ({ system }: AnalysedDesign, { subject }: Finding): boolean => isOfDesign(subject, system.name);
 
 /** A finding on the text or an error may bring warnings, which are named; anything less must leave less wrong than before. */
 const isSound = ({ isGone, errors, lost, isLess }: Outcome): boolean =>
@@ -367,4 +367,4 @@ function offered(proven: readonly Proven[]): readonly Proven[] {
 
 const lowerFirst = (text: string): string => `${text.charAt(0).toLowerCase()}${text.slice(1)}`;
 
-const lastName = (subject: string): string => subject.split('.').slice(1).join('.') || subject;
+const lastName = (subject: string): string => withoutDesign(subject) || subject;

@@ -12,6 +12,7 @@ import {
   answered,
   passedKeys,
 } from '@wattwright/language';
+import { byText, once } from './once.js';
 
 /** A fix that has been written. */
 export interface AppliedFix {
@@ -47,28 +48,15 @@ export const countOf = (findings: readonly Finding[], severity: Severity): numbe
 export const reaches = (findings: readonly Finding[], severity: Severity): boolean =>
   findings.some((finding) => SEVERITIES.indexOf(finding.severity) <= SEVERITIES.indexOf(severity));
 
-const compareText = (left: string, right: string): number => (left < right ? -1 : left > right ? 1 : 0);
-
 const byPlace = (left: Place, right: Place): number =>
-  compareText(left.uri, right.uri) || left.offset - right.offset || left.end - right.end;
+  byText(left.uri, right.uri) || left.offset - right.offset || left.end - right.end;
 
 const byFinding = (left: Finding, right: Finding): number =>
   byPlace(left.place, right.place) ||
   SEVERITIES.indexOf(left.severity) - SEVERITIES.indexOf(right.severity) ||
-  compareText(left.check, right.check) ||
-  compareText(left.subject, right.subject) ||
-  compareText(left.message, right.message);
-
-/** Two files that use a third both report what is wrong in it: each such thing is told once. */
-function once<T>(items: readonly T[], key: (item: T) => string): T[] {
-  const seen = new Set<string>();
-  return items.filter((item) => {
-    const own = key(item);
-    if (seen.has(own)) return false;
-    seen.add(own);
-    return true;
-  });
-}
+  byText(left.check, right.check) ||
+  byText(left.subject, right.subject) ||
+  byText(left.message, right.message);
 
 const placeKey = (place: Place): string => `${place.uri}#${place.offset}-${place.end}`;
 
@@ -138,9 +126,7 @@ export function gather(
         .filter((question) => isSelected(question.subject, names, wanted))
         .sort(
           (left, right) =>
-            byPlace(left.place, right.place) ||
-            compareText(left.check, right.check) ||
-            compareText(left.subject, right.subject),
+            byPlace(left.place, right.place) || byText(left.check, right.check) || byText(left.subject, right.subject),
         ),
       (question) => [placeKey(question.place), question.check, question.subject, ...question.missing].join('\n'),
     ),

@@ -1,4 +1,4 @@
-import { findingLines, foldedFindings, messageWithVariant } from '@wattwright/language';
+import { alsoText, foldedFindings, messageWithVariant } from '@wattwright/language';
 import type { Analysis, Finding, Fix, LayoutEdit, Place, Severity } from '@wattwright/language';
 import {
   type CodeAction,
@@ -51,7 +51,7 @@ export function diagnosticsOf({ findings, uri }: Pick<Analysis, 'findings' | 'ur
 }
 
 export function diagnosticOf(finding: Finding, folded: readonly Finding[] = []): Diagnostic {
-  const also = findingLines(finding, { folded }).find(({ label }) => label === 'also');
+  const also = alsoText(finding, folded);
   const data: DiagnosticData = {
     check: finding.check,
     subject: finding.subject,
@@ -64,7 +64,7 @@ export function diagnosticOf(finding: Finding, folded: readonly Finding[] = []):
     code: finding.check,
     codeDescription: { href: explanationUri(finding.check) },
     source: SOURCE,
-    message: `${messageWithVariant(finding)}${also ? `\nalso: ${also.text}` : ''}`,
+    message: `${messageWithVariant(finding)}${also ? `\nalso: ${also}` : ''}`,
     relatedInformation: finding.related.map((related): DiagnosticRelatedInformation => ({
       location: locationOf(related.place),
       message: related.text,

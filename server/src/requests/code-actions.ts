@@ -1,5 +1,5 @@
 import type { AnalysedDesign, Analysis, Answer, Finding } from '@wattwright/language';
-import { findCheck, foldedFindings, safeFixes } from '@wattwright/language';
+import { findCheck, foldedFindings, isOfDesign, safeFixes, withoutDesign } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import type { CodeActionProvider } from 'langium/lsp';
 import {
@@ -118,7 +118,7 @@ function acceptAction(finding: Finding, diagnostic: Diagnostic, analysis: Analys
   const design = designOfSubject(finding, analysis);
   if (!check || check.group === 'text' || !design || design.system.variant !== undefined) return undefined;
   const { system } = design;
-  const subject = finding.subject.startsWith(`${system.name}.`) ? finding.subject.slice(system.name.length + 1) : '';
+  const subject = withoutDesign(finding.subject);
   const on = subject ? ` on ${subject}` : '';
   const { place, before, after } = system.insert;
   const text = `${before}accept ${check.id}${on} because "${REASON}"${after}`;
@@ -131,8 +131,5 @@ function acceptAction(finding: Finding, diagnostic: Diagnostic, analysis: Analys
 }
 
 function designOfSubject(finding: Finding, analysis: Analysis): AnalysedDesign | undefined {
-  return analysis.designs.find(
-    ({ system }) =>
-      !system.variant && (finding.subject === system.name || finding.subject.startsWith(`${system.name}.`)),
-  );
+  return analysis.designs.find(({ system }) => !system.variant && isOfDesign(finding.subject, system.name));
 }

@@ -1,15 +1,16 @@
 import { beforeAll, describe, expect, it } from 'vitest';
-import { type LanguageServices, displayValue, evaluateText } from '../../../language/src/index.js';
-import { analyseText, createTestServices, findingsOf } from '../../helpers/analyse.js';
+import { displayValue } from '../../../language/src/index.js';
+import { analyseText, findingsOf } from '../../helpers/analyse.js';
+import { type Expressions, expressions } from '../../helpers/expressions.js';
 
 /*
  * Exercises of the practice, as published for learners: quizzes and questions of trade magazines, licence exams, training notes. The source
  * stands beside each; where a published answer rests on another way of reckoning, that is said.
  */
 
-let services: LanguageServices;
+let valueOf: Expressions['valueOf'];
 beforeAll(async () => {
-  services = await createTestServices();
+  ({ valueOf } = await expressions());
 });
 
 type Exercise = readonly [expression: string, gives: string, source: string, tolerance?: number];
@@ -125,13 +126,7 @@ const EXERCISES: readonly Exercise[] = [
 describe('published exercises', () => {
   it.each(EXERCISES.map((exercise) => [...exercise.slice(0, 3), exercise] as const))('%s is %s: %s', (...row) => {
     const [expression, gives, , tolerance = 1e-3] = row.at(-1) as Exercise;
-    const value = (text: string) => {
-      const { result, findings } = evaluateText(text, services, { today: '2027-01-01' });
-      if (result.kind !== 'known')
-        throw new Error(`${text}: ${JSON.stringify(result)} ${JSON.stringify(findings.map(({ message }) => message))}`);
-      return result.derivation;
-    };
-    const [is, should] = [value(expression), value(gives)];
+    const [is, should] = [valueOf(expression), valueOf(gives)];
     if (typeof is.value !== 'object' || typeof should.value !== 'object' || / (AWG|kcmil)$/.test(gives)) {
       expect(displayValue(is)).toBe(displayValue(should));
       return;

@@ -1,25 +1,15 @@
 import { beforeAll, describe, expect, it } from 'vitest';
-import {
-  type Derivation,
-  type LanguageServices,
-  displayValue,
-  evaluateText,
-  numberIn,
-} from '../../../language/src/index.js';
-import { createTestServices } from '../../helpers/analyse.js';
+import { type Derivation, displayValue, numberIn } from '../../../language/src/index.js';
+import { type Expressions, expressions } from '../../helpers/expressions.js';
 
 /* Where one rule of a conductor gives way to another: a limit met to the ampere, a second limit behind the first. */
 
-let services: LanguageServices;
+let evaluate: Expressions['evaluate'];
+let valueOf: Expressions['valueOf'];
 beforeAll(async () => {
-  services = await createTestServices();
+  ({ evaluate, valueOf } = await expressions());
 });
 
-function valueOf(text: string): Derivation {
-  const { result, findings } = evaluateText(text, services, { today: '2027-01-01' });
-  if (result.kind !== 'known') throw new Error(`${text}: ${JSON.stringify(findings.map(({ message }) => message))}`);
-  return result.derivation;
-}
 const shown = (text: string): string => displayValue(valueOf(text));
 
 describe('a conductor for a load', () => {
@@ -116,8 +106,7 @@ describe('the ampacity says what decided it', () => {
 });
 
 describe('the bounds of what may be asked', () => {
-  const isRefused = (text: string): boolean =>
-    evaluateText(text, services, { today: '2027-01-01' }).result.kind !== 'known';
+  const isRefused = (text: string): boolean => evaluate(text).result.kind !== 'known';
 
   it('are 0 A and 100 %', () => {
     expect(shown('requiredAmpacity(continuous: 20 A, noncontinuous: 0.5 A)')).toBe('25.5 A');

@@ -1,24 +1,11 @@
 import { beforeAll, describe, expect, it } from 'vitest';
-import {
-  type Derivation,
-  FUNCTIONS,
-  type LanguageServices,
-  displayValue,
-  evaluateText,
-} from '../../../language/src/index.js';
-import { createTestServices } from '../../helpers/analyse.js';
+import { FUNCTIONS, displayValue } from '../../../language/src/index.js';
+import { type Expressions, expressions } from '../../helpers/expressions.js';
 
-let services: LanguageServices;
+let valueOf: Expressions['valueOf'];
 beforeAll(async () => {
-  services = await createTestServices();
+  ({ valueOf } = await expressions());
 });
-
-/** The value of an expression as it would be worked out in a design. */
-function valueOf(text: string): Derivation {
-  const { result, findings } = evaluateText(text, services, { today: '2027-01-01' });
-  if (result.kind !== 'known') throw new Error(`${text}: ${JSON.stringify(findings.map(({ message }) => message))}`);
-  return result.derivation;
-}
 
 // Each function documents itself with examples from published sources; here they are read by the parser and worked out by the evaluator.
 describe.each(FUNCTIONS.map(({ name, examples }) => [name, examples] as const))('%s', (_, examples) => {

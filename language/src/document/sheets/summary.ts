@@ -1,3 +1,5 @@
+import { ruleText } from '../../analyse/folding.js';
+import { isOfDesign } from '../../analyse/subjects.js';
 import { findingsOf } from '../../draw/model/findings.js';
 import { basisOf } from '../../draw/model/build.js';
 import { CAUTIONS, CAUTION_SHORT } from '../../explain/cautions.js';
@@ -20,9 +22,7 @@ export function summarySheet(input: SheetInput): Sheet {
   const findings = findingsOf(analysis, system);
   const open = findings.filter(({ accepted, severity }) => !accepted && severity !== 'info');
   const count = (severity: string): number => open.filter((each) => each.severity === severity).length;
-  const questions = analysis.questions.filter(
-    ({ subject }) => subject === system.name || subject.startsWith(`${system.name}.`),
-  );
+  const questions = analysis.questions.filter(({ subject }) => isOfDesign(subject, system.name));
   const facts = openFacts(questions);
   const short = (subject: string): string => subject.slice(system.name.length + 1) || system.name;
   const requirements = analysis.requirements.filter(({ design }) => design === system.name);
@@ -46,11 +46,11 @@ export function summarySheet(input: SheetInput): Sheet {
         'What the checks found',
         [
           { key: 'severity', title: 'Severity', cell: (each: (typeof open)[number]) => text(each.severity) },
-          { key: 'check', title: 'Check', cell: ({ id }) => text(id) },
+          { key: 'check', title: 'Check', cell: ({ check }) => text(check) },
           { key: 'subject', title: 'Of', cell: ({ subject }) => text(short(subject)) },
           { key: 'finding', title: 'Finding', cell: ({ headline }) => text(headline) },
           { key: 'why', title: 'Why', cell: ({ why = '' }) => text(why) },
-          { key: 'rule', title: 'Rule', cell: ({ rule = '' }) => text(rule) },
+          { key: 'rule', title: 'Rule', cell: (finding) => text(ruleText(finding) ?? '') },
           { key: 'assumes', title: 'Assumes', cell: ({ assumes }) => text(assumes.join(', ')) },
         ],
         open,
@@ -111,7 +111,7 @@ export function summarySheet(input: SheetInput): Sheet {
         'accepted',
         'Accepted findings',
         [
-          { key: 'check', title: 'Check', cell: (each: (typeof findings)[number]) => text(each.id) },
+          { key: 'check', title: 'Check', cell: (each: (typeof findings)[number]) => text(each.check) },
           { key: 'subject', title: 'Of', cell: ({ subject }) => text(short(subject)) },
           { key: 'reason', title: 'Reason', cell: ({ accepted }) => text(accepted!.reason) },
           { key: 'until', title: 'Until', cell: ({ accepted }) => text(accepted!.until ?? '') },

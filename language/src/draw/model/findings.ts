@@ -1,52 +1,12 @@
+import { alsoText, foldedFindings } from '../../analyse/folding.js';
+import { isOfDesign, withoutDesign } from '../../analyse/subjects.js';
 import type { Analysis, Finding } from '../../analyse/types.js';
-import { inPeopleUnits } from '../../glossary/units-text.js';
 import type { System } from '../../model/types.js';
 import type { Mark, Note } from './drawing.js';
 
-/** What faces need of a finding. The one place that reads the fields of findings for drawings and sheets. */
-export interface ShownFinding {
-  readonly id: string;
-  readonly severity: Finding['severity'];
-  readonly subject: string;
-  /** One sentence: what is wrong, by how much. */
-  readonly headline: string;
-  readonly why?: string;
-  readonly rule?: string;
-  readonly assumes: readonly string[];
-  /** Set where another finding leads that has the same cause. */
-  readonly isFollowing: boolean;
-  /** Ids of the findings that follow this one, with the things they are of. */
-  readonly also: readonly string[];
-  readonly accepted?: Finding['accepted'];
-}
-
-/** The findings of a design as they are shown, each with those that follow it. */
-function shown(findings: readonly Finding[]): ShownFinding[] {
-  return findings.map((each) => {
-    const { check, severity, subject, headline, why, rule, assumes, cause, accepted } = each;
-    const also = findings.filter((other) => other.cause?.check === check && other.cause.subject === subject);
-    return {
-      id: check,
-      severity,
-      subject,
-      headline: inPeopleUnits(headline),
-      ...(why === undefined ? {} : { why: inPeopleUnits(why) }),
-      ...(rule === undefined ? {} : { rule }),
-      assumes,
-      isFollowing: cause !== undefined,
-      also: also.map((other) =>
-        other.subject === subject ? other.check : `${other.check} of ${thingOf(other.subject)}`,
-      ),
-      ...(accepted ? { accepted } : {}),
-    };
-  });
-}
-
-const isOf = (design: string, subject: string): boolean => subject === design || subject.startsWith(`${design}.`);
-
 /** Everything found of one design; of a variant also what it shares with its base. */
-export function findingsOf(analysis: Analysis, { name }: System): readonly ShownFinding[] {
-  return shown([...analysis.findings, ...analysis.repeated].filter(({ subject }) => isOf(name, subject)));
+export function findingsOf(analysis: Analysis, { name }: System): readonly Finding[] {
+  return [...analysis.findings, ...analysis.repeated].filter(({ subject }) => isOfDesign(subject, name));
 }
 
 /** Id of the finding that only lists what was not checked: questions say the same thing by thing. */
@@ -60,12 +20,12 @@ export const thingOf = (subject: string): string => subject.split('.')[1] ?? '';
 export function marksOf(analysis: Analysis, system: System): ReadonlyMap<string, readonly Mark[]> {
   const open = new Map<string, number>();
   for (const { subject } of analysis.questions)
-    if (isOf(system.name, subject)) open.set(thingOf(subject), (open.get(thingOf(subject)) ?? 0) + 1);
+    if (isOfDesign(subject, system.name)) open.set(thingOf(subject), (open.get(thingOf(subject)) ?? 0) + 1);
   const found = new Map<string, Set<string>>();
-  for (const { id, severity, subject, accepted } of findingsOf(analysis, system)) {
-    if (accepted || severity === 'info' || id === MISSING_FACT) continue;
+  for (const { check, severity, subject, accepted } of findingsOf(analysis, system)) {
+    if (accepted || severity === 'info' || check === MISSING_FACT) continue;
     const own = found.get(thingOf(subject)) ?? new Set();
-    found.set(thingOf(subject), own.add(`${severity} ${id}`));
+    found.set(thingOf(subject), own.add(`${severity} ${check}`));
   }
   const marks = new Map<string, readonly Mark[]>();
   for (const name of new Set([...found.keys(), ...open.keys()])) {
@@ -86,16 +46,19 @@ export function marksOf(analysis: Analysis, system: System): ReadonlyMap<string,
 /** The list below the drawing: errors first, in the order of the text within each. */
 export function notesOf(analysis: Analysis, system: System): readonly Note[] {
   const rank = { error: 0, warning: 1, info: 2, unchecked: 3 } as const;
-  return findingsOf(analysis, system)
-    .filter(
-      ({ severity, accepted, id, isFollowing }) =>
-        severity !== 'info' && !accepted && id !== MISSING_FACT && !isFollowing,
-    )
-    .map(({ id, severity, subject, headline, also }): Note => ({
-      severity,
-      id,
-      subject: subject.slice(system.name.length + 1) || system.name,
-      text: also.length > 0 ? `${headline} (also: ${also.join(', ')})` : headline,
-    }))
+  const told = findingsOf(analysis, system).filter(
+    ({ severity, accepted, check }) => severity !== 'info' && !accepted && check !== MISSING_FACT,
+  );
+  return foldedFindings(told)
+    .map(({ finding, folded }): Note => {
+      const { check, severity, subject, headline } = finding;
+      const also = alsoText(finding, folded);
+      return {
+        severity,
+        id: check,
+        subject: withoutDesign(subject) || system.name,
+        text: also === '' ? headline : `${headline} (also: ${also})`,
+      };
+    })
     .sort((a, b) => rank[a.severity] - rank[b.severity]);
 }

@@ -52,19 +52,34 @@ function findDependents(context: DesignContext): ReadonlyMap<string, Dependents>
 }
 
 /** Devices of a run that are too small for its load, with the next rating in which they are made, where nothing else forbids it. */
-export function fittedRatings(run: Run, context: DesignContext): ReadonlyMap<Instance, number> {
-  const fitted = new Map<Instance, number>();
+export const fittedRatings = (run: Run, context: DesignContext): ReadonlyMap<Instance, number> =>
+  leastRatings(run, context, (present, least) => present < least);
+
+/** The devices of a run that could be smaller, with the least rating in which they are made that carries what they feed. */
+export const smallestRatings = (run: Run, context: DesignContext): ReadonlyMap<Instance, number> =>
+  leastRatings(run, context, (present, least, next = least) => next < present);
+
+/**
+ * Devices of a run with the least rating (A) in which they are made that carries what they feed and that nothing else forbids: those of which
+ * the present rating, the least that is needed and, once it is found, the next are wanted.
+ */
+function leastRatings(
+  run: Run,
+  context: DesignContext,
+  isWanted: (present: number, least: number, next?: number) => boolean,
+): ReadonlyMap<Instance, number> {
+  const found = new Map<Instance, number>();
   for (const { instance: device } of devicesOf(run)) {
     const rating = context.maybe(device, 'rating');
-    const least = leastRating(run, device, context);
-    if (!rating || least.kind !== 'known') continue;
-    if (numberIn(rating, 'A') >= numberIn(least.derivation, 'A') * (1 - 1e-9)) continue;
-    const next = ratingsOf(device, context).find(
-      (each) => each >= numberIn(least.derivation, 'A') * (1 - 1e-9) && othersAllow(run, device, each, context),
-    );
-    if (next !== undefined) fitted.set(device, next);
+    const needed = leastRating(run, device, context);
+    if (!rating || needed.kind !== 'known') continue;
+    const present = numberIn(rating, 'A');
+    const least = numberIn(needed.derivation, 'A') * (1 - 1e-9);
+    if (!isWanted(present, least)) continue;
+    const next = ratingsOf(device, context).find((each) => each >= least && othersAllow(run, device, each, context));
+    if (next !== undefined && isWanted(present, least, next)) found.set(device, next);
   }
-  return fitted;
+  return found;
 }
 
 /** The standard ratings in which a device is made, A. */
@@ -139,22 +154,4 @@ export function othersAllow(run: Run, device: Instance, rating: number, context:
     const most = mostBefore(other, context);
     return most !== undefined && rating <= most * (1 + 1e-9);
   });
-}
-
-/** The devices of a run that could be smaller, with the least rating in which they are made that carries what they feed. */
-export function smallestRatings(run: Run, context: DesignContext): ReadonlyMap<Instance, number> {
-  const found = new Map<Instance, number>();
-  for (const { instance: device } of devicesOf(run)) {
-    const present = context.maybe(device, 'rating');
-    const least = leastRating(run, device, context);
-    if (!present || least.kind !== 'known') continue;
-    const next = ratingsOf(device, context).find(
-      (rating) =>
-        rating >= numberIn(least.derivation, 'A') * (1 - 1e-9) &&
-        rating < numberIn(present, 'A') &&
-        othersAllow(run, device, rating, context),
-    );
-    if (next !== undefined) found.set(device, next);
-  }
-  return found;
 }

@@ -1,4 +1,4 @@
-import { type Analysis, type AnalysedDesign, CHECKS, drawDesign, writeDrawing } from '@wattwright/language';
+import { type Analysis, type AnalysedDesign, CHECKS, drawDesign, isOfDesign, writeDrawing } from '@wattwright/language';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
 import { chosenDesign, keptPositions } from '../drawing-call.js';
@@ -59,7 +59,5 @@ const TEXT_CHECKS: ReadonlySet<string> = new Set(CHECKS.filter(({ group }) => gr
 const hasTextErrors = ({ findings }: Analysis, { system }: AnalysedDesign): boolean =>
   findings.some(
     ({ check, severity, subject }) =>
-      severity === 'error' &&
-      TEXT_CHECKS.has(check) &&
-      (subject === '' || subject === system.name || subject.startsWith(`${system.name}.`)),
+      severity === 'error' && TEXT_CHECKS.has(check) && (subject === '' || isOfDesign(subject, system.name)),
   );

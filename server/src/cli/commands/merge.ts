@@ -1,4 +1,5 @@
 import type { Severity } from '@wattwright/language';
+import { byText, once } from '../once.js';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
 import { readText } from '../files.js';
@@ -25,19 +26,6 @@ const isRecord = (value: unknown): value is Json =>
   typeof value === 'object' && value !== null && !Array.isArray(value);
 const list = (value: unknown): readonly unknown[] => (Array.isArray(value) ? value : []);
 const recordsOf = (value: unknown): readonly Json[] => list(value).filter(isRecord);
-
-/** Each item once: what two parts both found in a file that both draw in is one finding. */
-function once<T>(items: readonly T[], key: (item: T) => string = (item) => JSON.stringify(item)): T[] {
-  const seen = new Set<string>();
-  return items.filter((item) => {
-    const own = key(item);
-    if (seen.has(own)) return false;
-    seen.add(own);
-    return true;
-  });
-}
-
-const byText = (left: string, right: string): number => (left < right ? -1 : left > right ? 1 : 0);
 
 /** `file`, line and column of an item of our own format, for the order of the whole. */
 function placeKey(item: Json): string {

@@ -7,6 +7,7 @@ import {
   type ScenarioResult,
   type System,
   csvRows,
+  isOfDesign,
   scenarioPlot,
 } from '@wattwright/language';
 import path from 'node:path';
@@ -125,7 +126,7 @@ const firstFault = ({ findings }: Analysis, { name, variant }: System): Finding 
     ({ check, severity, subject }) =>
       severity === 'error' &&
       TEXT_CHECKS.has(check) &&
-      (subject === '' || variant !== undefined || subject === name || subject.startsWith(`${name}.`)),
+      (subject === '' || variant !== undefined || isOfDesign(subject, name)),
   );
 
 function nothingToPlay(session: Session, file: string): string {

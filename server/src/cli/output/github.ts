@@ -1,7 +1,6 @@
-import type { AnsweredFinding, Severity } from '@wattwright/language';
+import { type AnsweredFinding, type Severity, messageWithVariant } from '@wattwright/language';
 import { createHash } from 'node:crypto';
 import { type CheckReport, SEVERITIES } from '../report.js';
-import { wholeText } from './finding-words.js';
 import { shownFrom } from './identity.js';
 import { safeLines } from './safe-text.js';
 
@@ -27,7 +26,7 @@ function command(finding: AnsweredFinding, root: string): string {
     `title=${property(check)}`,
   ];
   const subject = finding.subject ? `${finding.subject}: ` : '';
-  return `::${COMMAND[severity]} ${facts.join(',')}::${message(`${subject}${wholeText(finding)}`)}`;
+  return `::${COMMAND[severity]} ${facts.join(',')}::${message(`${subject}${messageWithVariant(finding)}`)}`;
 }
 
 /** One of each check and thing, the worst first, as many as are shown; the rest is told by its number. */

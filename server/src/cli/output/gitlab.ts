@@ -1,6 +1,5 @@
-import type { Severity } from '@wattwright/language';
+import { type Severity, messageWithVariant } from '@wattwright/language';
 import type { CheckReport } from '../report.js';
-import { wholeText } from './finding-words.js';
 import { fingerprints, shownFrom } from './identity.js';
 import { safeText } from './safe-text.js';
 
@@ -10,7 +9,7 @@ const SEVERITY: Readonly<Record<Severity, string>> = { error: 'critical', warnin
 export function reportGitlab(report: CheckReport, root: string): readonly object[] {
   const prints = fingerprints(report.findings, report.requirements, root);
   return report.findings.map((finding) => ({
-    description: safeText(`${finding.subject ? `${finding.subject}: ` : ''}${wholeText(finding)}`),
+    description: safeText(`${finding.subject ? `${finding.subject}: ` : ''}${messageWithVariant(finding)}`),
     check_name: finding.check,
     fingerprint: prints.get(finding)!,
     severity: SEVERITY[finding.severity],

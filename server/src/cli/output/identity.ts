@@ -1,4 +1,4 @@
-import type { Finding, RequirementResult } from '@wattwright/language';
+import { type Finding, type RequirementResult, isOfDesign } from '@wattwright/language';
 import { URI } from 'langium';
 import { createHash } from 'node:crypto';
 import path from 'node:path';
@@ -29,7 +29,7 @@ function keyOf(finding: Finding, requirements: readonly RequirementResult[]): st
           ({ place, design }) =>
             place.uri === finding.place.uri &&
             place.offset === finding.place.offset &&
-            (finding.subject === design || finding.subject.startsWith(`${design}.`)),
+            isOfDesign(finding.subject, design),
         )
       : undefined;
   return [finding.check, finding.subject, requirement?.text.replace(/\s+/g, ' ') ?? ''].join('\n');

@@ -1,6 +1,11 @@
-import { type AnsweredFinding, type RequirementResult, displayValue, readingOutcome } from '@wattwright/language';
+import {
+  type AnsweredFinding,
+  type RequirementResult,
+  displayValue,
+  messageWithVariant,
+  readingOutcome,
+} from '@wattwright/language';
 import type { CheckReport } from '../report.js';
-import { wholeText } from './finding-words.js';
 import { shownFrom } from './identity.js';
 import { UNSAFE } from './safe-text.js';
 
@@ -155,13 +160,13 @@ function checkCases(report: CheckReport, { root }: JunitOptions): PlacedCase[] {
           ...base,
           failure: {
             type: serious[0]!.severity,
-            message: wholeText(serious[0]!),
-            text: findings.map((finding) => `${placed(finding, root)}\n${wholeText(finding)}`).join('\n'),
+            message: messageWithVariant(serious[0]!),
+            text: findings.map((finding) => `${placed(finding, root)}\n${messageWithVariant(finding)}`).join('\n'),
           },
         };
       const said = [
         ...accepted.map(({ subject, accepted: by }) => `accepted on ${subject}: ${by?.reason ?? ''}`),
-        ...findings.map((finding) => wholeText(finding)),
+        ...findings.map((finding) => messageWithVariant(finding)),
       ];
       const output = said.length > 0 ? { output: said.join('\n') } : {};
       if (open.length === 0) return { ...base, ...output };

@@ -1,6 +1,5 @@
-import type { AnsweredFinding, Place, Severity } from '@wattwright/language';
+import { type AnsweredFinding, type Place, type Severity, messageWithVariant } from '@wattwright/language';
 import type { CheckReport } from '../report.js';
-import { wholeText } from './finding-words.js';
 import { shownFrom } from './identity.js';
 
 const SEVERITY: Readonly<Record<Severity, string>> = { error: 'ERROR', warning: 'WARNING', info: 'INFO' };
@@ -39,7 +38,7 @@ export function reportRdjson(report: CheckReport, root: string, textOf: TextOf):
     diagnostics: report.findings.map((finding) => {
       const offered = suggestions(finding, textOf);
       return {
-        message: `${finding.subject ? `${finding.subject}: ` : ''}${wholeText(finding)}`,
+        message: `${finding.subject ? `${finding.subject}: ` : ''}${messageWithVariant(finding)}`,
         location: location(finding.place, root, textOf),
         severity: SEVERITY[finding.severity],
         code: { value: finding.check },

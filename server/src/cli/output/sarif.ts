@@ -4,6 +4,7 @@ import {
   type Place,
   type Severity,
   checkMarkdown,
+  messageWithVariant,
   ruleText,
   sourceText,
 } from '@wattwright/language';
@@ -22,7 +23,6 @@ import type {
 } from 'sarif';
 import { VERSION } from '../../version.js';
 import type { CheckReport } from '../report.js';
-import { wholeText } from './finding-words.js';
 import { fingerprints, pathFrom, rootOf } from './identity.js';
 import { useJson } from './json.js';
 
@@ -165,7 +165,7 @@ export function reportSarif(report: CheckReport, checks: readonly Check[], optio
       ruleId: finding.check,
       ruleIndex: indexOf.get(finding.check)!,
       level: levelOf(finding.severity),
-      message: { text: `${plain(wholeText(finding))}${see}` },
+      message: { text: `${plain(messageWithVariant(finding))}${see}` },
       properties: propertiesOf(finding),
       ...(own.length > 0
         ? { taxa: own.map((id) => ({ id, index: sources.indexOf(id), toolComponent: { index: 0 } })) }
@@ -199,7 +199,7 @@ export function reportSarif(report: CheckReport, checks: readonly Check[], optio
     .filter((finding) => !isResult(finding))
     .map((finding): Notification => ({
       level: 'note',
-      message: { text: plain(`${finding.subject}: ${wholeText(finding)}`) },
+      message: { text: plain(`${finding.subject}: ${messageWithVariant(finding)}`) },
       descriptor: { id: finding.check },
       locations: [{ physicalLocation: physical(finding.place, root) }],
     }));

@@ -287,7 +287,7 @@ export class DesignCompletion implements CompletionProvider {
 
   private declared(document: LangiumDocument, offset: number, fits: (node: unknown) => boolean): Item[] {
     const members = this.membersAt(document, offset);
-    const files = [document, ...new VisibleDocuments(this.services.shared.workspace.LangiumDocuments).used(document)];
+    const files = [document, ...new VisibleDocuments(this.services.shared).used(document)];
     const declarations = files.flatMap(({ parseResult: { value } }) => (ast.isFile(value) ? value.declarations : []));
     return [...members, ...declarations].flatMap((node) => {
       const { name, label } = node as { name?: string; label?: string };
@@ -300,7 +300,7 @@ export class DesignCompletion implements CompletionProvider {
   private parts(document: LangiumDocument, kinds: readonly string[]): Item[] {
     const { LangiumDocuments } = this.services.shared.workspace;
     const library = LangiumDocuments.all.filter(({ uri }) => isLibrary(uri));
-    const files = [document, ...new VisibleDocuments(LangiumDocuments).used(document), ...library];
+    const files = [document, ...new VisibleDocuments(this.services.shared).used(document), ...library];
     const parts = files.flatMap(({ parseResult: { value } }) =>
       ast.isFile(value) ? value.declarations.filter(ast.isPart) : [],
     );

@@ -36,7 +36,7 @@ export async function diff(
   const [from, to] = sidesAsked(revisions, repository);
   const cache = new ScenarioCache();
   const before = await openState(repository, from, cache);
-  const after = await openState(repository, to, cache);
+  const after = await openState(repository, to, cache, before);
   if (
     before.session.documents.length === 0 &&
     after.session.documents.length === 0 &&

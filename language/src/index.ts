@@ -42,7 +42,13 @@ export {
   usualTerminals,
 } from './equipment/index.js';
 export type { QuantityName } from './model/quantity-names.js';
-export { CLOCK_SIGNALS, CONDITION_WORDS, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/signals.js';
+export {
+  CLOCK_SIGNALS,
+  CONDITION_WORDS,
+  PLAIN_SIGNALS,
+  SCENARIO_RESULTS,
+  STATE_SIGNALS,
+} from './model/lower/signals.js';
 export { MEASURES, type MeasureWord } from './model/measures.js';
 export { nearest } from './model/nearest.js';
 export * from './quantities/index.js';

@@ -145,7 +145,9 @@ describe('what may be written', () => {
     const items = await typed({ member: 'battery Second : $0' });
     const pack = items[0]!;
     expect(pack.label).toBe('HutPack');
-    expect(pack.detail).toBe('Pack of the hut · voltage 51.2 V, capacity 280 Ah, maximumDischarge 200 A, shortCircuitCurrent 5 kA');
+    expect(pack.detail).toBe(
+      'Pack of the hut · voltage 51.2 V, capacity 280 Ah, maximumDischarge 200 A, shortCircuitCurrent 5 kA',
+    );
     const whole = await client.request<CompletionItem>('completionItem/resolve', pack);
     expect((whole.documentation as { value: string }).value).toContain('```wattwright\npart battery HutPack');
   });
@@ -184,7 +186,9 @@ describe('a list', () => {
     const order: string[] = [];
     await client.change(uri, text);
     await Promise.all([
-      client.request('textDocument/completion', { textDocument: { uri }, position: cursor }).then(() => order.push('list')),
+      client
+        .request('textDocument/completion', { textDocument: { uri }, position: cursor })
+        .then(() => order.push('list')),
       client.request('textDocument/hover', { textDocument: { uri }, position: cursor }).then(() => order.push('hover')),
     ]);
     expect(order).toEqual(['list', 'hover']);

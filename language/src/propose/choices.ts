@@ -4,7 +4,7 @@ import { bankFaultAt } from '../checks/conductors/faults.js';
 import { leastRating } from '../checks/conductors/protection-need.js';
 import { type Derivation, numberIn } from '../derivation/index.js';
 import { capabilitiesOf, none } from '../equipment/index.js';
-import type { DesignContext } from '../model/context.js';
+import { type DesignContext, query } from '../model/context.js';
 import type { Instance, Part, Run } from '../model/types.js';
 import { ampacityAt, voltageDropAt } from '../quantities/conductors/conductor.js';
 import type { ConductorSize } from '../quantity/index.js';
@@ -34,8 +34,13 @@ export interface SizeChoice {
 /** Sizes beyond the smallest that fits for which drop and heat are worked out too. */
 const BEYOND = 6;
 
+const SIZES = query<Run, readonly SizeChoice[]>('sizes that a run could have');
+
 /** The sizes of a run's series, smallest first, each with what it carries and loses. */
-export function sizeChoices(run: Run, context: DesignContext): readonly SizeChoice[] {
+export const sizeChoices = (run: Run, context: DesignContext): readonly SizeChoice[] =>
+  context.kept(SIZES, run, () => findSizes(run, context));
+
+function findSizes(run: Run, context: DesignContext): readonly SizeChoice[] {
   const current = context.quantity(run, 'current');
   let fitting = 0;
   return candidates(run, context).map((size): SizeChoice => {

@@ -2,7 +2,6 @@ import { DocumentState, URI } from 'langium';
 import type { LangiumSharedServices } from 'langium/lsp';
 import type { Connection } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
-import type { DesignCompletion } from './completion.js';
 import { resolved } from './completion-resolve.js';
 
 /**
@@ -14,15 +13,14 @@ export function addCompletion(
   shared: LangiumSharedServices,
   wattwright: WattwrightServices,
 ): void {
-  const { DocumentBuilder, LangiumDocuments, TextDocuments, WorkspaceManager } = shared.workspace;
-  connection.onCompletion(async ({ textDocument, position }, token) => {
-    const uri = URI.parse(textDocument.uri);
+  const { DocumentBuilder, LangiumDocuments, WorkspaceManager } = shared.workspace;
+  connection.onCompletion(async (parameters, token) => {
+    const uri = URI.parse(parameters.textDocument.uri);
     await WorkspaceManager.ready;
     if (!LangiumDocuments.hasDocument(uri)) await DocumentBuilder.waitUntil(DocumentState.Parsed, uri, token);
     const document = LangiumDocuments.getDocument(uri);
     if (!document) return null;
-    const completion = wattwright.lsp.CompletionProvider as DesignCompletion;
-    return completion.inText(document, TextDocuments.get(uri) ?? document.textDocument, position) ?? null;
+    return (await wattwright.lsp.CompletionProvider?.getCompletion(document, parameters, token)) ?? null;
   });
   connection.onCompletionResolve((item) => resolved(item, wattwright));
 }

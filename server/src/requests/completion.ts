@@ -31,7 +31,6 @@ import {
   type CompletionParams,
   type Range,
 } from 'vscode-languageserver';
-import type { TextDocument } from 'vscode-languageserver-textdocument';
 import type { WattwrightServices } from '../workspace/analyses.js';
 import { conditionItems } from './completion-conditions.js';
 import { type CompletionContext, type Owner, type PlaceInText, placeInText } from './completion-context.js';
@@ -68,19 +67,12 @@ export class DesignCompletion implements CompletionProvider {
 
   constructor(private readonly services: WattwrightServices) {}
 
+  /** `document` is the last tree that was made of the text; the text itself counts as it is now. */
   getCompletion(
     document: LangiumDocument,
     { position }: Pick<CompletionParams, 'position'>,
   ): CompletionList | undefined {
-    return this.inText(document, document.textDocument, position);
-  }
-
-  /** What may stand at a place of a text; `document` is the last tree that was made of it. */
-  inText(
-    document: LangiumDocument,
-    textDocument: TextDocument,
-    position: CompletionParams['position'],
-  ): CompletionList | undefined {
+    const textDocument = this.services.shared.workspace.TextDocuments.get(document.uri) ?? document.textDocument;
     const text = textDocument.getText();
     const offset = textDocument.offsetAt(position);
     if (isInTextOrComment(text, offset)) return undefined;

@@ -2,7 +2,6 @@
 // extension for the desktop and for the browser.
 import { build } from 'esbuild';
 import { chmodSync, cpSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import path from 'node:path';
 import { bundleAliases } from './server/build/bundle-aliases.mjs';
 import { billOfMaterials, bundledPackages, licencesText } from './server/build/bundled-packages.mjs';
 import { commandLineBundle } from './server/build/command-line-bundle.mjs';

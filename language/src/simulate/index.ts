@@ -14,7 +14,6 @@ export { NEVER, formatSpan, meanOf, measureTitle, quantileOf } from './result.js
 export { type Against, type ComparedColumn, type ComparedSum, compareLog } from './against.js';
 export { type MeasuredLog, readLog } from './log.js';
 export { offsetOf } from './prepare-sun.js';
-export { monthYields } from './month-yields.js';
 export { type Stretch, clockTime, columnsOfSignal, csvRows, midnights, sampled, stretchesOf } from './series.js';
 
 /** s. */

@@ -17,7 +17,8 @@ import {
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
 import { textBeside } from '../../files/text-beside.js';
-import { shownPath, sourceFiles } from '../files.js';
+import { sourceFiles } from '../files.js';
+import { shownPath } from '../shown-path.js';
 import { jsonText, playsJson } from '../output/json.js';
 import { type Play, prettyPlay } from '../output/play.js';
 import { prettyCaution } from '../output/pretty.js';

@@ -143,7 +143,7 @@ class FileAnalysis {
       values,
       read: [...read, ...wordProblems(reported)],
       requirements,
-      judged: judge(context, (check) => check.judge(context, requirements)),
+      judged: judge(context, (check) => check.judge(context, requirements), this.options.checks),
       tasks: system.scenarios.filter(isLookedAt).map((scenario) => ({
         context,
         system,
@@ -314,15 +314,19 @@ class FileAnalysis {
         decided.set(before, judgeRequirement(design, design.system.requirements[index]!, seen, [], this.options.today));
     }
     const fresh = [...decided.values()];
-    const judged = judge(context, function* (check) {
-      if (check.id === 'requirement-failed') yield* check.judge(context, fresh);
-      for (const task of tasks) {
-        const result = plays.scenarios.get(task);
-        if (result && check.judgePlayed) yield* check.judgePlayed(context, task.scenario, result);
-      }
-      const proven = proof && plays.proofs.get(proof);
-      if (proven && check.judgeProof) yield* check.judgeProof(context, proven);
-    });
+    const judged = judge(
+      context,
+      function* (check) {
+        if (check.id === 'requirement-failed') yield* check.judge(context, fresh);
+        for (const task of tasks) {
+          const result = plays.scenarios.get(task);
+          if (result && check.judgePlayed) yield* check.judgePlayed(context, task.scenario, result);
+        }
+        const proven = proof && plays.proofs.get(proof);
+        if (proven && check.judgeProof) yield* check.judgeProof(context, proven);
+      },
+      this.options.checks,
+    );
     return { requirements: requirements.map((each) => decided.get(each) ?? each), judged };
   }
 }
@@ -342,12 +346,17 @@ const askedFor = ({ check, subject, missing }: OpenQuestion, { name }: System): 
 /** Checks that look at played scenarios. */
 const PLAY_CHECKS = CHECKS.filter(({ judgePlayed }) => judgePlayed);
 
-function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verdict>): Judged {
+function judge(
+  context: DesignContext,
+  verdicts: (check: Check) => Iterable<Verdict>,
+  isAsked: (id: string) => boolean = () => true,
+): Judged {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
   const passed = new Map<string, string[]>();
   const margins: Margin[] = [];
   for (const check of CHECKS) {
+    if (!isAsked(check.id)) continue;
     try {
       for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') {

@@ -28,6 +28,8 @@ export interface AnalyseOptions {
   readonly scenarios?: 'play' | 'leave';
   /** The designs and variants that are judged; all of the file unless said. */
   readonly designs?: (name: string) => boolean;
+  /** The checks that are asked, by id; all of them unless said. Of the others the analysis says nothing, so that it is no judgement of a design. */
+  readonly checks?: (id: string) => boolean;
   /** Results of scenarios played before. */
   readonly cache?: ScenarioCache;
   /** Text of a weather file by the path that a scenario gives, which is relative to the design's file. */

@@ -1,7 +1,8 @@
 import { type ChosenDesign, Effort, ENOUGH, type Edit, chosenFor, edited, finished } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import { CallError, EXIT } from '../call-error.js';
-import { shownPath, sourceFiles } from '../files.js';
+import { shownPath } from '../shown-path.js';
+import { sourceFiles } from '../files.js';
 import { jsonText } from '../output/json.js';
 import { solutionsJson } from '../output/solve-json.js';
 import { prettySolutions } from '../output/solve.js';

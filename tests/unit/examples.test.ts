@@ -281,7 +281,7 @@ describe('the examples', () => {
         ({ what, of: thing('Genset') }) as const;
       const figure = (unit: string) => (result: Derivation) =>
         `${Number(numberIn(result, unit).toPrecision(3))} ${unit}`.trim();
-      expect(rows.get('running time of the set')).toEqual(values(set('runTime'), figure('h')));
+      expect(rows.get('running time of the generator')).toEqual(values(set('runTime'), figure('h')));
       expect(rows.get('starts')).toEqual(values(set('starts'), figure('')));
       expect(rows.get('fuel')).toEqual(values(set('fuel'), figure('L')));
       const energy = values(() => ({ what: 'unserved' }), figure('kWh'));

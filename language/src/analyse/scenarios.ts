@@ -107,7 +107,7 @@ export function playedValues(values: DesignValues, scenario: Scenario, played: P
       case 'missing':
         return pending(dimension, ...played.missing);
       case 'refused':
-        return { kind: 'bad', reason: `${scenario.name} cannot be played: ${played.reason}` } as const;
+        return { kind: 'bad', reason: `${scenario.name} cannot be simulated: ${played.reason}` } as const;
       case 'cancelled':
         return pending(dimension, NOT_PLAYED);
     }
@@ -154,7 +154,7 @@ export function* playing(
   if (time > MOST_TIME) {
     const years = Math.round(time / (365.25 * 86400));
     const most = Math.round(MOST_TIME / (365.25 * 86400));
-    return { kind: 'refused', reason: `its runs cover ${years} years in all; ${most} are played here at most` };
+    return { kind: 'refused', reason: `its runs cover ${years} years in all; ${most} are simulated here at most` };
   }
   yield 0;
   const outcome = yield* finitely<Played>(playingScenario(context, scenario, { ...options, measures }), (why) => why);

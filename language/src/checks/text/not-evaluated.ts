@@ -7,7 +7,7 @@ export const notEvaluated = defineTextCheck({
   since: '0.1.0',
   docs: {
     finds: 'A design holds holes `?`, which this version reads but does not fill in yet.',
-    guards: 'Nobody takes a design with open values for a finished one.',
+    guards: 'A design with open values is not mistaken for a finished one.',
     how: 'The design is checked around its holes; that they are not evaluated is said once in each design.',
     sources: [LANGUAGE],
     failing: `design Hut {

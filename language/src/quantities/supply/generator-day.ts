@@ -70,7 +70,7 @@ export function dailyRunTimeFor(set: Instance, bank: Instance, context: Quantity
     numberIn(taken.derivation, 'A') <= 0 &&
     numberIn(charger, 'A') > numberIn(loadRunning, 'A')
   )
-    return refused(`${bank.name} takes nothing of what ${by.working.map(({ name }) => name).join(' and ')} can give`);
+    return refused(`${bank.name} accepts nothing of what ${by.working.map(({ name }) => name).join(' and ')} can give`);
   const limit = taken.kind === 'known' && numberIn(taken.derivation, 'A') > 0 ? taken.derivation : undefined;
   const chemistry = context.maybe(bank, 'chemistry');
   const isListed = (CHEMISTRY_NAMES as readonly unknown[]).includes(chemistry?.value);

@@ -32,11 +32,24 @@ export {
   type PropertyDefinition,
   type PropertyType,
   kindOf,
+  kindsThat,
+  mayBeCommanded,
+  mayBeLost,
+  mayBurnFuel,
+  mayStore,
+  mayUse,
   propertyOf,
   usualTerminals,
 } from './equipment/index.js';
 export type { QuantityName } from './model/quantity-names.js';
-export { CONDITION_WORDS, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/signals.js';
+export {
+  CLOCK_SIGNALS,
+  CONDITION_WORDS,
+  PLAIN_SIGNALS,
+  SCENARIO_RESULTS,
+  STATE_SIGNALS,
+} from './model/lower/signals.js';
+export { MEASURES, type MeasureWord } from './model/measures.js';
 export { nearest } from './model/nearest.js';
 export * from './quantities/index.js';
 export * from './quantities/design-functions.js';

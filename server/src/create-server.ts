@@ -14,7 +14,6 @@ import {
   type PartialLangiumSharedServices,
   addCodeActionHandler,
   addCodeLensHandler,
-  addCompletionHandler,
   addConfigurationChangeHandler,
   addDocumentHighlightHandler,
   addDocumentLinkHandler,
@@ -41,6 +40,7 @@ import type { Connection, Diagnostic } from 'vscode-languageserver';
 import { DesignCodeActions } from './requests/code-actions.js';
 import { ServerCommands, addExplainRequest } from './requests/explain.js';
 import { DesignCompletion } from './requests/completion.js';
+import { addCompletion } from './requests/completion-handler.js';
 import { addDiagnosticsPublisher, publishDiagnostics } from './requests/diagnostics.js';
 import { UseLinks } from './requests/document-links.js';
 import { DesignSymbols, DesignWorkspaceSymbols, ThingKinds } from './requests/symbols.js';
@@ -227,7 +227,7 @@ export function startServer(given: Connection, context: Omit<ServerContext, 'con
   addHoverHandler(connection, shared, DocumentState.Validated);
   addCodeActionHandler(connection, shared, DocumentState.Validated);
   addInlayHintHandler(connection, shared, DocumentState.Validated);
-  addCompletionHandler(connection, shared, DocumentState.Linked);
+  addCompletion(connection, shared, server.wattwright);
   addSignatureHelpHandler(connection, shared, DocumentState.Parsed);
   addGotoDefinitionHandler(connection, shared, DocumentState.Linked);
   addFindReferencesHandler(connection, shared, WorkspaceState.IndexedReferences);

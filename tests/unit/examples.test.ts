@@ -206,7 +206,7 @@ describe('the examples', () => {
     const unplugged = await left('book-bus', 'bus.watt', 'min(soc(House))', '%');
     expect(page('book-bus')).toContain(`takes the bank from 95 % to ${Math.round(unplugged)} %`);
     const diverted = await left('mill-stream', 'mill.watt', 'curtailed(Turbine)', 'kWh');
-    expect(page('mill-stream')).toContain(`the diversion load takes ${Math.round(diverted)} kWh`);
+    expect(page('mill-stream')).toContain(`the diversion load absorbs ${Math.round(diverted)} kWh`);
   });
 
   it('book-bus tells the limit to set for each of its supplies', async () => {

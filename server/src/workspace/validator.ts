@@ -12,6 +12,8 @@ import {
   type LangiumDocument,
   type URI,
   type ValidationOptions,
+  OperationCancelled,
+  delayNextTick,
   interruptAndCheck,
   isOperationCancelled,
 } from 'langium';
@@ -42,6 +44,9 @@ export interface ValidatorContext {
 
 /** Texts of this length (characters, some 500 lines) take long enough that what is known early is shown early. */
 const LONG_TEXT = 20_000;
+
+/** Time at a stretch for which judging a text holds up everything else, in ms: a list of what may be written cannot wait longer. */
+const STRETCH = 5;
 
 /** What was last found in a text besides what reading it finds. */
 interface Judged {
@@ -91,7 +96,7 @@ export class AnalysisValidator implements DocumentValidator {
         this.context.publishEarly(document, this.early(document, begun));
         await interruptAndCheck(cancelToken);
       }
-      const fast = begun.complete();
+      const fast = await inStretches(begun.steps(), cancelToken);
       const analysis = fast.unplayed?.kept() ?? fast;
       this.keep(document, analysis, begun.findings, options);
       if (analysis.unplayed && this.context.publishLate) this.player.later(document, analysis);
@@ -144,6 +149,18 @@ export class AnalysisValidator implements DocumentValidator {
     const judged = this.judged.get(document);
     const carried = judged ? carriedFindings(judged.findings, judged.text, document.textDocument) : [];
     return diagnosticsOf({ uri: document.uri.toString(), findings: [...findings, ...carried] });
+  }
+}
+
+/** Runs something in steps, so that requests are answered in between, as long as nobody cancels it. */
+async function inStretches<T>(steps: Generator<void, T>, token: CancellationToken): Promise<T> {
+  for (let began = performance.now(); ;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+    if (performance.now() - began < STRETCH) continue;
+    await delayNextTick();
+    if (token.isCancellationRequested) throw OperationCancelled;
+    began = performance.now();
   }
 }
 

@@ -133,7 +133,7 @@ describe('charging', () => {
       derivationOf(call('netChargeCurrent', { charger: of(charger, 'A'), load: of(load, 'A') }));
     expect(governingText(net(60, 20))).toBeUndefined();
     expect(governingText(net(20, 60))).toContain('40 A more than the chargers give');
-    expect(governingText(net(20, 20))).toContain('take all');
+    expect(governingText(net(20, 20))).toContain('draw all');
   });
 });
 

@@ -16,7 +16,7 @@ const AVOIDED: readonly (readonly [pattern: RegExp, instead: string, example: st
   [/\bhours on end\b/i, 'continuously (3 h or more)', 'carries 24 A for hours on end'],
   [/\bgood for\b/i, 'needs', 'must be good for 30 A'],
   [/\basks? for\b/i, 'needs, demands', 'the site asks for no reduction'],
-  [/\btakes\b(?! (?:longer|turns|place)\b)/i, 'accepts, draws, needs', 'the bank takes 140 A'],
+  [/\btakes\b(?! (?:longer|turns|place|the bank from)\b)/i, 'accepts, draws, needs', 'the bank takes 140 A'],
   [/\bmend(?:s|ed|ing)?\b/i, 'fix', 'mend its syntax errors'],
   [/\blacks?\b/i, 'missing', 'a fact lacks'],
   [/\bnobody took\b/i, 'curtailed', 'energy that nobody took'],

@@ -48,7 +48,7 @@ const MAY_IMPORT: Record<string, readonly string[]> = {
 };
 
 /** Folders above the checks put everything together and may import all the rest. */
-const ON_TOP = ['analyse', 'propose', 'compare', 'explain', 'draw', 'document', 'index.ts'];
+const ON_TOP = ['analyse', 'propose', 'compare', 'explain', 'draw', 'document', 'project', 'index.ts'];
 
 interface Import {
   /** Whether nothing but types is taken from it. */

@@ -18,6 +18,7 @@ import { type Played, finished } from '../simulate/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
 import { withCauses } from './causes.js';
+import { asGraveAs } from './project-rules.js';
 import { besideBase, finding, sorted, spokenIn, unique, wordProblems } from './findings.js';
 import { judgeRequirement } from './requirements.js';
 import { type ProofTask, keptProof, proofTask, provingRules } from './proofs.js';
@@ -73,7 +74,11 @@ export function beginAnalysis(
     yield* whole.judging();
     return whole.analysis();
   };
-  return { findings: sorted(unique(findings)), complete: () => atOnce(steps()), steps };
+  return {
+    findings: sorted(asGraveAs(unique(findings), options.project)),
+    complete: () => atOnce(steps()),
+    steps,
+  };
 }
 
 /** The end of something in steps, without a pause. */
@@ -293,11 +298,12 @@ class FileAnalysis {
     }
     findings.push(...waivers.findings(this.uri));
     const readings = designs.flatMap(({ context }) => readingResults(context));
-    const sortedFindings = withCauses(sorted(unique(findings)));
+    const { project } = this.options;
+    const sortedFindings = withCauses(sorted(asGraveAs(unique(findings), project)));
     return {
       uri: this.uri,
       findings: sortedFindings,
-      repeated: sorted(unique(repeated)),
+      repeated: sorted(asGraveAs(unique(repeated), project)),
       requirements,
       readings,
       questions,

@@ -86,9 +86,10 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
         .default('some'),
     )
     .addOption(
-      new Option('--fail-on <severity>', 'lowest severity that ends with exit code 1')
-        .choices(['error', 'warning', 'info'])
-        .default('error'),
+      new Option(
+        '--fail-on <severity>',
+        'lowest severity that ends with exit code 1: what wattwright.json says, or error',
+      ).choices(['error', 'warning', 'info']),
     )
     .option('--exit-zero', 'end with exit code 0 whatever is found')
     .option('--baseline <revision>', 'only what is not found in this revision of the git repository')

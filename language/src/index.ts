@@ -72,6 +72,7 @@ export * from './analyse/subjects.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';
 export * from './propose/index.js';
+export * from './choose/index.js';
 export * from './compare/index.js';
 export * from './explain/index.js';
 export * from './project/index.js';

@@ -162,7 +162,7 @@ class FileAnalysis {
       values,
       read: [...read, ...wordProblems(reported)],
       requirements,
-      judged: yield* judging(context, (check) => check.judge(context, requirements)),
+      judged: yield* judging(context, (check) => check.judge(context, requirements), this.options.checks),
       tasks: system.scenarios.filter(isLookedAt).map((scenario) => ({
         context,
         system,
@@ -343,7 +343,7 @@ class FileAnalysis {
       const proven = proof && plays.proofs.get(proof);
       if (proven && check.judgeProof) yield* check.judgeProof(context, proven);
     };
-    const judged = atOnce(judging(context, verdicts));
+    const judged = atOnce(judging(context, verdicts, this.options.checks));
     return { requirements: requirements.map((each) => decided.get(each) ?? each), judged };
   }
 }
@@ -364,12 +364,17 @@ const askedFor = ({ check, subject, missing }: OpenQuestion, { name }: System): 
 const PLAY_CHECKS = CHECKS.filter(({ judgePlayed }) => judgePlayed);
 
 /** Asks every check, and pauses after each thing that it has judged. */
-function* judging(context: DesignContext, verdicts: (check: Check) => Iterable<Verdict>): Generator<void, Judged> {
+function* judging(
+  context: DesignContext,
+  verdicts: (check: Check) => Iterable<Verdict>,
+  isAsked: (id: string) => boolean = () => true,
+): Generator<void, Judged> {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
   const passed = new Map<string, string[]>();
   const margins: Margin[] = [];
   for (const check of CHECKS) {
+    if (!isAsked(check.id)) continue;
     try {
       for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') {

@@ -11,6 +11,7 @@ import type { ReportOptions } from './commands/report.js';
 import type { SimulateOptions } from './commands/simulate.js';
 import { CHECK_FORMATS } from './check-formats.js';
 import { safeLines, safeText } from './output/safe-text.js';
+import { addSolveCommand } from './solve-command.js';
 import { type Adding, addInstallCommands, addReviewCommands, collected } from './review-commands.js';
 
 const COLOR = 'colour the output even where it is no terminal';
@@ -251,6 +252,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     });
 
   const adding: Adding = { program, command, format, examples, isDate, color, finish };
+  addSolveCommand(adding);
   addReviewCommands(adding, pathsBehindDashes);
 
   command('explain', 'say what a check guards or what a function computes; alone, list them all')

@@ -141,7 +141,7 @@ export class DesignReader {
       whole: this.file.place(this.variant ?? this.node),
       insert: insertionInDesign(this.node),
     };
-    records.notEvaluated(system);
+    records.openValues();
     return {
       system,
       evaluate: (node, values, report) => this.names.evaluate(node, values, report),

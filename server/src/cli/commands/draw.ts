@@ -2,7 +2,8 @@ import { type Analysis, type AnalysedDesign, CHECKS, drawDesign, isOfDesign, wri
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
 import { chosenDesign, keptPositions } from '../drawing-call.js';
-import { shownPath, sourceFiles } from '../files.js';
+import { sourceFiles } from '../files.js';
+import { shownPath } from '../shown-path.js';
 import { layoutEngine } from '../layout-engine.js';
 import { safeText } from '../output/safe-text.js';
 import { requireName } from '../selection.js';

@@ -11,7 +11,6 @@ import type { PlayOptions, Played, ScenarioEvent, Series } from './types.js';
 export * from './types.js';
 export { finished } from './finished.js';
 export { NEVER, formatSpan, meanOf, measureTitle, quantileOf } from './result.js';
-export { monthYields } from './month-yields.js';
 export { scenarioPlot } from './plot.js';
 export { type Stretch, clockTime, columnsOfSignal, csvRows, sampled, stretchesOf } from './series.js';
 

@@ -22,9 +22,11 @@ import { type Members, configurationOf, sourcePlan } from './prepare-alternating
 import { bankPlan } from './prepare-banks.js';
 import { type Preparation, inverterPlan, loadPlan, regulatorPlans } from './prepare-direct.js';
 import { pluggedIn } from './prepare-plugged.js';
-import { arrayPlan, sunPlan } from './prepare-sun.js';
+import { sunPlan } from './prepare-sun.js';
 import { Buses } from '../quantities/plant/wiring.js';
-import { between, isLeap } from './sun.js';
+import { arrayPlan } from '../quantities/weather/array-numbers.js';
+import { between } from '../quantities/weather/between.js';
+import { isLeap } from '../quantities/weather/dates.js';
 import type { PlayOptions } from './types.js';
 import { isArray, isBank, isInverter, isLoad, sourceOf } from '../model/roles.js';
 

@@ -3,7 +3,10 @@ import { callFunction, findFunction, derive, numberIn, type Derivation } from '.
 import { extraterrestrialDay } from '../../../language/src/calculate/sun/geometry.js';
 import type { ArrayPlan, SunPlan } from '../../../language/src/simulate/plan.js';
 import { Random } from '../../../language/src/simulate/random.js';
-import { DaySun, between, dailyClearness, monthOf } from '../../../language/src/simulate/sun.js';
+import { between } from '../../../language/src/quantities/weather/between.js';
+import { dailyClearness } from '../../../language/src/quantities/weather/clearness.js';
+import { monthOf } from '../../../language/src/quantities/weather/dates.js';
+import { DaySun } from '../../../language/src/quantities/weather/day-sun.js';
 
 const sun = (more: Partial<SunPlan> = {}): SunPlan => ({
   mode: 'months',

@@ -7,7 +7,8 @@ import { necSourceFactor } from '../../reference/energy/sources.js';
 import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
-import { countLacking, arraysOf } from './arrays.js';
+import { arraysOf } from '../../quantities/supply/joined.js';
+import { countLacking } from './arrays.js';
 import { isArrayCharger } from '../../model/roles.js';
 
 /** Fewer strings in parallel, where one array alone is on the controller. */

@@ -7,10 +7,10 @@ import {
   hourAngleAt,
   sine,
   solarCorrectionHours,
-} from '../calculate/sun/geometry.js';
-import { piecewiseCurve, solarModel } from '../reference/energy/index.js';
-import type { ArrayPlan, SunPlan } from './plan.js';
-import type { Random } from './random.js';
+} from '../../calculate/sun/geometry.js';
+import { piecewiseCurve, solarModel } from '../../reference/energy/index.js';
+import { between } from './between.js';
+import type { ArrayPlan, SunPlan } from './plans.js';
 
 const DAY = 86400;
 const RADIANS = Math.PI / 180;
@@ -23,87 +23,8 @@ const [SEASON_ANGLE] = solarModel('erbs-season-angle') as [number];
 const [SOLAR_CONSTANT] = solarModel('solar-constant') as [number];
 const [CLEAR, EXTINCTION] = solarModel('clear-sky-haurwitz') as [number, number];
 const SHARE = solarModel('hour-of-day-share') as [number, number, number, number, number];
-const [CORRELATION, SPREAD, LEAST, MOST] = solarModel('day-to-day-clearness') as [number, number, number, number];
 const [STANDARD_IRRADIANCE] = solarModel('standard-test-irradiance') as [number];
 const [STANDARD_TEMPERATURE] = solarModel('standard-test-temperature') as [number];
-
-export const DAYS_IN_MONTH = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31] as const;
-
-export const isLeap = (year: number): boolean => (year % 4 === 0 && year % 100 !== 0) || year % 400 === 0;
-
-/** Month (0 to 11) of a day of the year (1 to 366). */
-export function monthOf(dayOfYear: number, year: number): number {
-  let left = dayOfYear;
-  for (let month = 0; month < 11; month += 1) {
-    const days = DAYS_IN_MONTH[month]! + (month === 1 && isLeap(year) ? 1 : 0);
-    if (left <= days) return month;
-    left -= days;
-  }
-  return 11;
-}
-
-/**
- * Clearness index of each day of a play: the stated mean of its month, varied from day to day by a first-order autoregression and brought
- * back so that the days of each month have its mean. Without `random` every day has the mean.
- */
-export function dailyClearness(
-  sun: SunPlan,
-  year: number,
-  dayOfYear: number,
-  days: number,
-  random?: Random,
-): Float64Array {
-  const clearness = new Float64Array(days);
-  const month = new Int32Array(days);
-  let [on, at] = [year, dayOfYear];
-  for (let day = 0; day < days; day += 1) {
-    month[day] = monthOf(at, on) + 12 * on;
-    clearness[day] = sun.clearness[month[day]! % 12]!;
-    at += 1;
-    if (at > (isLeap(on) ? 366 : 365)) [on, at] = [on + 1, 1];
-  }
-  if (!random) return clearness;
-  let deviation = random.normal();
-  for (let day = 0; day < days; day += 1) {
-    const mean = clearness[day]!;
-    const spread = SPREAD * mean * Math.max(0, 1 - mean / MOST);
-    clearness[day] = mean + spread * deviation;
-    deviation = CORRELATION * deviation + Math.sqrt(1 - CORRELATION ** 2) * random.normal();
-  }
-  for (let from = 0; from < days;) {
-    let to = from;
-    while (to < days && month[to] === month[from]) to += 1;
-    centre(clearness.subarray(from, to), sun.clearness[month[from]! % 12]!);
-    from = to;
-  }
-  return clearness;
-}
-
-/** Quantiles of the standard normal distribution at the middles of eleven equal parts. */
-const LIKELY = [-1.691, -1.097, -0.748, -0.473, -0.23, 0, 0.23, 0.473, 0.748, 1.097, 1.691] as const;
-
-/** Clearness of days of a month that are as likely as each other, with the month's mean: the spread with which a play varies its days. */
-export function likelyClearness(mean: number): Float64Array {
-  const spread = SPREAD * mean * Math.max(0, 1 - mean / MOST);
-  const days = Float64Array.from(LIKELY, (deviation) => mean + spread * deviation);
-  centre(days, mean);
-  return days;
-}
-
-/** Shifts the days of a month within their bounds until their mean is the given one. */
-function centre(days: Float64Array, mean: number): void {
-  const [least, most] = [Math.min(LEAST, mean), Math.max(MOST, mean)];
-  for (let round = 0; round < 50; round += 1) {
-    let sum = 0;
-    for (let at = 0; at < days.length; at += 1) {
-      days[at] = Math.min(most, Math.max(least, days[at]!));
-      sum += days[at]!;
-    }
-    const shift = mean - sum / days.length;
-    if (Math.abs(shift) < 1e-12) return;
-    for (let at = 0; at < days.length; at += 1) days[at]! += shift;
-  }
-}
 
 /**
  * What arrays can give, slot by slot of a day. Within a slot the sun stands still at its middle: the mean of a slot is kept to second
@@ -264,18 +185,4 @@ export class DaySun {
     for (let at = this.first; at < this.end; at += 1) sum += this.horizontal[at]! * this.slot;
     return sum;
   }
-}
-
-/** The value at `x` on the straight lines through points, the ends held beyond them. */
-export function between(xs: Float64Array, ys: Float64Array, x: number): number {
-  let [low, high] = [0, xs.length - 1];
-  if (x <= xs[low]!) return ys[low]!;
-  if (x >= xs[high]!) return ys[high]!;
-  while (high - low > 1) {
-    const middle = (low + high) >> 1;
-    if (xs[middle]! <= x) low = middle;
-    else high = middle;
-  }
-  const span = xs[high]! - xs[low]!;
-  return span > 0 ? ys[low]! + ((ys[high]! - ys[low]!) * (x - xs[low]!)) / span : ys[high]!;
 }

@@ -1,11 +1,12 @@
-import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
-import type { DesignContext } from '../model/context.js';
-import type { Instance } from '../model/types.js';
-import { MEAN_DAYS, solarModel, solarSource } from '../reference/energy/index.js';
-import { Facts } from '../quantities/plant/facts.js';
-import { MONTH_NAMES } from '../quantities/supply/months.js';
-import { arrayPlan, clearnessOf } from './prepare-sun.js';
-import { DaySun, likelyClearness } from './sun.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { MEAN_DAYS, solarModel, solarSource } from '../../reference/energy/index.js';
+import { Facts } from '../plant/facts.js';
+import { MONTH_NAMES } from '../supply/months.js';
+import { arrayPlan, clearnessOf } from './array-numbers.js';
+import { likelyClearness } from './clearness.js';
+import { DaySun } from './day-sun.js';
 
 /** s: the sun is taken as standing still for so long. */
 const SLOT = 600;

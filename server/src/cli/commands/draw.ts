@@ -3,7 +3,7 @@ import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
 import { chosenDesign, keptPositions } from '../drawing-call.js';
 import { shownPath, sourceFiles } from '../files.js';
-import { layoutEngine } from '../layout-engine.js';
+import { layoutEngine } from '../../drawing/layout-engine.js';
 import { safeText } from '../output/safe-text.js';
 import { requireName } from '../selection.js';
 import { Session, hasSyntaxErrors } from '../session.js';

@@ -14,7 +14,7 @@ import path from 'node:path';
 import { CallError, EXIT, reason } from '../call-error.js';
 import { chosenDesign, keptPositions } from '../drawing-call.js';
 import { shownPath, sourceFiles } from '../files.js';
-import { layoutEngine } from '../layout-engine.js';
+import { layoutEngine } from '../../drawing/layout-engine.js';
 import { jsonText } from '../output/json.js';
 import { safeText } from '../output/safe-text.js';
 import { chromium, printed } from '../pdf.js';

@@ -32,11 +32,24 @@ export {
   type PropertyDefinition,
   type PropertyType,
   kindOf,
+  kindsThat,
+  mayBeCommanded,
+  mayBeLost,
+  mayBurnFuel,
+  mayStore,
+  mayUse,
   propertyOf,
   usualTerminals,
 } from './equipment/index.js';
 export type { QuantityName } from './model/quantity-names.js';
-export { CONDITION_WORDS, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/signals.js';
+export {
+  CLOCK_SIGNALS,
+  CONDITION_WORDS,
+  PLAIN_SIGNALS,
+  SCENARIO_RESULTS,
+  STATE_SIGNALS,
+} from './model/lower/signals.js';
+export { MEASURES, type MeasureWord } from './model/measures.js';
 export { nearest } from './model/nearest.js';
 export * from './quantities/index.js';
 export * from './quantities/design-functions.js';
@@ -53,12 +66,15 @@ export { ScenarioCache } from './analyse/scenarios.js';
 export { messageWithVariant, passedKeys } from './analyse/findings.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/meaning.js';
+export type { ProjectRules } from './analyse/project-rules.js';
 export * from './analyse/folding.js';
 export * from './analyse/subjects.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';
 export * from './propose/index.js';
+export * from './choose/index.js';
 export * from './compare/index.js';
 export * from './explain/index.js';
+export * from './project/index.js';
 export * from './draw/index.js';
 export * from './document/index.js';

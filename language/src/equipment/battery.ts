@@ -1,5 +1,17 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, quantityOf, tableOf, textOf, wordOf, wordsOf, COMMON, defineDevice } from './define.js';
+import {
+  flagOf,
+  partOf,
+  quantityOf,
+  tableOf,
+  textOf,
+  wordOf,
+  wordsOf,
+  COMMON,
+  FEWEST,
+  SMALLEST_RATING,
+  defineDevice,
+} from './define.js';
 import { TERMINATION } from './terminations.js';
 
 export const BATTERY = defineDevice({
@@ -28,6 +40,7 @@ export const BATTERY = defineDevice({
       whole: true,
       default: '1',
       note: 'one unit',
+      seek: FEWEST,
     }),
     quantityOf('parallel', 'ratio', '', 'Strings in parallel.', {
       minimum: 1,
@@ -35,6 +48,7 @@ export const BATTERY = defineDevice({
       whole: true,
       default: '1',
       note: 'one string',
+      seek: FEWEST,
     }),
     quantityOf(
       'stringFuse',
@@ -43,6 +57,7 @@ export const BATTERY = defineDevice({
       'Rating of the fuse or breaker that each string in parallel has of its own.',
       {
         minimum: 0,
+        seek: SMALLEST_RATING,
       },
     ),
     partOf('stringFuseClass', ['deviceClass'], 'Class of the fuse or breaker of each string.'),

@@ -2,7 +2,8 @@ import { type Analysis, type AnalysedDesign, type Positions, readPositions } fro
 import path from 'node:path';
 import { textBeside } from '../files/text-beside.js';
 import { CallError } from './call-error.js';
-import { DESIGN_FILE, shownPath } from './files.js';
+import { DESIGN_FILE } from './files.js';
+import { shownPath } from './shown-path.js';
 import { requireDesign } from './selection.js';
 import { pathOf } from './session.js';
 

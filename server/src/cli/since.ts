@@ -30,7 +30,7 @@ export async function changedSince(revision: string, session: Session): Promise<
   const repository = Repository.at(process.cwd());
   const before = await openState(repository, repository.revision(revision), new ScenarioCache());
   const old = new Set(contentsOf(before).values());
-  const now = contentsOf({ session, source: filesOfMachine([repository.top]), unread: [] });
+  const now = contentsOf({ session, source: filesOfMachine([repository.top], session.projects), unread: [] });
   return new Set([...now].filter(([, content]) => !old.has(content)).map(([document]) => document));
 }
 

@@ -16,6 +16,7 @@ const METHODS: ReadonlyMap<string, string> = new Map([
   ['onHover', 'textDocument/hover'],
   ['onCodeAction', 'textDocument/codeAction'],
   ['onCompletion', 'textDocument/completion'],
+  ['onCompletionResolve', 'completionItem/resolve'],
   ['onSignatureHelp', 'textDocument/signatureHelp'],
   ['onDefinition', 'textDocument/definition'],
   ['onReferences', 'textDocument/references'],

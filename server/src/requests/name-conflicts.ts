@@ -22,7 +22,7 @@ export class NameConflicts {
   private readonly visible: VisibleDocuments;
 
   constructor(private readonly services: WattwrightServices) {
-    this.visible = new VisibleDocuments(services.shared.workspace.LangiumDocuments);
+    this.visible = new VisibleDocuments(services.shared);
   }
 
   /** The reason against the name; undefined when there is none. */

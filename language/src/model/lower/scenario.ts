@@ -11,7 +11,7 @@ import {
   quantity,
   siQuantity,
 } from '../../quantity/index.js';
-import { resolveUse } from '../../syntax/scope.js';
+import { NO_NAMED_FOLDERS, resolveUse } from '../../syntax/scope.js';
 import type { Signal, StateSignal } from '../conditions.js';
 import { signalKey } from '../conditions.js';
 import {
@@ -367,7 +367,7 @@ function checkWeather(
   if (weather?.value.type !== 'text' || !weather.place) return;
   const { text } = weather.value;
   const { document, services } = design.file;
-  const target = resolveUse(document.uri, text);
+  const target = resolveUse(document.uri, text, NO_NAMED_FOLDERS);
   if (!target) report(node, { code: 'import-outside', path: text, reason: 'not-relative' }, weather.place);
   else if (!services.mayUse(document.uri, target)) {
     const mend = services.howToAllow(target);

@@ -12,7 +12,8 @@ import {
 } from '@wattwright/language';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
-import { shownPath, sourceFiles } from '../files.js';
+import { sourceFiles } from '../files.js';
+import { shownPath } from '../shown-path.js';
 import { jsonText, playsJson } from '../output/json.js';
 import { type Play, prettyPlay } from '../output/play.js';
 import { prettyCaution } from '../output/pretty.js';

@@ -47,7 +47,7 @@ export function addDrawingRequest(connection: Connection, { shared, wattwright }
     if (!document || !analysis || !design) return null;
     const drawing = buildDrawing(analysis, design);
     const plain: Stamp = { tool: `wattwright ${VERSION}` };
-    const files = [...drawnIn(document, LangiumDocuments.all.toArray())].map((each) => each.uri.fsPath);
+    const files = [...drawnIn(document, LangiumDocuments.all.toArray(), shared)].map((each) => each.uri.fsPath);
     return {
       designs: analysis.designs.map((each) => each.system.name),
       design: design.system.name,

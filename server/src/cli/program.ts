@@ -168,7 +168,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await calc(file, { ...options, ...color(options) }));
     });
 
-  command('simulate', 'play scenarios over time: summary, series and plot')
+  command('simulate', 'simulate scenarios over time: summary, series and plot')
     .argument('<file>', 'design file, or - for standard input')
     .addOption(format('pretty', 'json'))
     .option('--scenario <name>', 'only this scenario')

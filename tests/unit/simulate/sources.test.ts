@@ -89,7 +89,9 @@ design Standby {
     const board = standby('voltage(Ats) < 200 V', 'voltage(Ats) > 220 V');
     expect(await playText(board)).toMatchObject({
       kind: 'refused',
-      reason: expect.stringContaining('voltage(Ats) is not played: banks, direct-current buses and supplies have one'),
+      reason: expect.stringContaining(
+        'voltage(Ats) is not simulated: banks, direct-current buses and supplies have one',
+      ),
     });
   });
 });

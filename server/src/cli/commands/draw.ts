@@ -41,7 +41,7 @@ export async function draw(file: string, options: DrawOptions): Promise<number> 
   process.stderr.write(`wrote ${safeText(shownPath(output))}\n`);
   if (!hasTextErrors(analysis, design)) return EXIT.clean;
   process.stderr.write(
-    `wattwright: the text of ${safeText(design.system.name)} has errors, so the drawing may lack things; \`wattwright check ${safeText(file)}\` says what is wrong\n`,
+    `wattwright: the text of ${safeText(design.system.name)} has errors, so things may be missing in the drawing; \`wattwright check ${safeText(file)}\` says what is wrong\n`,
   );
   return EXIT.findings;
 }

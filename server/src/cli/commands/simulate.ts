@@ -155,9 +155,9 @@ function resultOf({ scenario, played }: Play): ScenarioResult {
     case 'played':
       return played.result;
     case 'missing':
-      throw new CallError(`${scenario.name} cannot be played: missing ${played.missing.join(', ')}`);
+      throw new CallError(`${scenario.name} cannot be simulated: missing ${played.missing.join(', ')}`);
     case 'refused':
-      throw new CallError(`${scenario.name} cannot be played: ${played.reason}`);
+      throw new CallError(`${scenario.name} cannot be simulated: ${played.reason}`);
     case 'cancelled':
       throw new CallError(`${scenario.name} was left off`);
   }
@@ -179,7 +179,7 @@ class Progress {
     const percent = Math.floor(share * 100);
     if (!this.stream.isTTY || percent === this.shown || Date.now() - this.began < 300) return;
     this.shown = percent;
-    this.stream.write(`\rplaying ${percent} %`);
+    this.stream.write(`\rsimulating ${percent} %`);
   }
 
   end(): void {

@@ -51,7 +51,7 @@ const browser = {
 
 // The worker that lays out drawings needs the places and the picture alone, not the whole language.
 const pictures = {
-  alias: { '@wattwright/language': path.join(root, 'language/src/draw/placed.ts') },
+  alias: { ...bundleAliases(root), '@wattwright/language': `${root}/language/src/draw/placed.ts` },
 };
 
 /** @type {import('esbuild').BuildOptions[]} */

@@ -182,7 +182,7 @@ describe('arrows between the layers', () => {
   });
 
   test('the extension imports no calculation: only the editor and the protocol client', () => {
-    const allowed = /^(\.|vscode$|vscode-languageclient(\/node|\/browser)?$)/;
+    const allowed = /^(\.|vscode$|vscode-languageclient(\/node|\/browser)?$|node:worker_threads$)/;
     const wrong = importsOf('extension/src/**/*.ts').filter(({ target }) => !allowed.test(target));
     expect(wrong.map(({ file, target }) => `${file} imports ${target}`)).toEqual([]);
   });

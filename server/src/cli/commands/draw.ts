@@ -2,9 +2,9 @@ import { type Analysis, type AnalysedDesign, CHECKS, drawDesign, isOfDesign, wri
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
 import { chosenDesign, keptPositions } from '../drawing-call.js';
+import { layoutEngine } from '../../drawing/layout-engine.js';
 import { sourceFiles } from '../files.js';
 import { shownPath } from '../shown-path.js';
-import { layoutEngine } from '../layout-engine.js';
 import { safeText } from '../output/safe-text.js';
 import { requireName } from '../selection.js';
 import { Session, hasSyntaxErrors } from '../session.js';

@@ -1,6 +1,7 @@
 import { existsSync, mkdirSync, readFileSync, readdirSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
+import { chromium } from '../../server/src/cli/pdf.js';
 import { callHere } from './helpers/in-process.js';
 import { call, temporaryFolder } from './helpers/program.js';
 
@@ -30,6 +31,22 @@ describe('draw', () => {
     expect(readdirSync(cwd).sort()).toEqual(['again.svg', 'cabin.svg', 'cabin.watt']);
   });
 
+  test.skipIf(chromium() === undefined)('prints on paper, the same bytes each time', { timeout: 120_000 }, async () => {
+    const cwd = temporaryFolder({ 'cabin.watt': CABIN });
+    const print = async (name: string, paper: string): Promise<string> => {
+      expect((await callHere(['draw', 'cabin.watt', '-o', name, '--paper', paper], cwd)).code).toBe(0);
+      return readFileSync(path.join(cwd, name), 'latin1');
+    };
+    const [first, second] = [await print('a.pdf', 'A4'), await print('b.pdf', 'A4')];
+    expect(first.startsWith('%PDF-')).toBe(true);
+    expect(first === second).toBe(true);
+    // One page for the whole and one for each state, of 297 by 210 mm in points.
+    expect(first.match(/\/Type \/Page\b(?!s)/g)).toHaveLength(2);
+    const box = /\/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]/.exec(first)!.slice(1).map(Number);
+    expect(box[0]).toBeCloseTo(842, -1);
+    expect(box[1]).toBeCloseTo(595, -1);
+  });
+
   test('one state, none, and a variant', async () => {
     const cwd = temporaryFolder({ 'cabin.watt': CABIN });
     const read = async (...args: string[]): Promise<string> => {
@@ -44,7 +61,8 @@ describe('draw', () => {
   test.each([
     [['cabin.watt', '-o', 'x.svg', '--state', 'batery'], 'no state is named batery; did you mean battery?'],
     [['cabin.watt', '-o', 'x.svg', '--design', 'Cabbin'], 'no design is named Cabbin; did you mean Cabin?'],
-    [['cabin.watt', '-o', 'x.pdf'], 'x.pdf does not end with .svg; drawings are written as SVG'],
+    [['cabin.watt', '-o', 'x.png'], 'x.png does not end with .svg or .pdf; drawings are written as one of these'],
+    [['cabin.watt', '-o', 'x.pdf', '--paper', 'A5'], "option '--paper <size>' argument 'A5' is invalid"],
     [
       ['cabin.watt', '-o', 'missing/x.svg'],
       'cannot write missing/x.svg: there is no such file or folder; the file is as it was',
@@ -66,7 +84,7 @@ describe('draw', () => {
     const cwd = temporaryFolder({ 'cabin.watt': CABIN.replace('size: 25 mm2', 'size: 25 mn2') });
     const { code, stderr } = await callHere(['draw', 'cabin.watt', '-o', 'x.svg'], cwd);
     expect(code).toBe(1);
-    expect(stderr).toContain('has errors, so the drawing may lack things');
+    expect(stderr).toContain('has errors, so things may be missing in the drawing');
     expect(existsSync(path.join(cwd, 'x.svg'))).toBe(true);
   });
 

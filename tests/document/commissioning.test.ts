@@ -1,9 +1,8 @@
-import { readFileSync, readdirSync } from 'node:fs';
-import path from 'node:path';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { type Action, type CommissioningStep, type DesignContext, commissioningSteps } from '@wattwright/language';
 import { analyseText } from '../helpers/analyse.js';
+import { designFiles } from './helpers/design-files.js';
 import { walked } from './helpers/walk.js';
 
 /** What a generated design has; all of it invented. */
@@ -189,22 +188,6 @@ describe('commissioning steps', () => {
       'Under load, and hand-over',
     ]);
   });
-});
-
-const EXAMPLES = path.resolve(import.meta.dirname, '../../examples');
-
-/** Every file of the examples with a design in it, with what stands beside it. */
-const designFiles = readdirSync(EXAMPLES).flatMap((folder) => {
-  const names = readdirSync(path.join(EXAMPLES, folder)).filter((name) => name.endsWith('.watt'));
-  const texts = new Map(names.map((name) => [name, readFileSync(path.join(EXAMPLES, folder, name), 'utf8')]));
-  return names
-    .filter((name) => /^design /m.test(texts.get(name)!))
-    .map((name) => ({
-      file: `${folder}/${name}`,
-      texts: Object.fromEntries(
-        [name, ...names.filter((other) => other !== name)].map((each) => [each, texts.get(each)!]),
-      ),
-    }));
 });
 
 /** What is wrong in the design itself is not put together. */

@@ -3,6 +3,7 @@ import {
   type LaidOutDrawing,
   type Positions,
   drawDesign,
+  drawingFigures,
   readPositions,
   writeDrawing,
   writePositions,
@@ -65,10 +66,16 @@ beforeAll(async () => {
 // The points below are those of the collection of conventions for single-line diagrams (IEC 61082-1, ISO 128, ISO 3098, ISO 7200 and common
 // practice, all from memory).
 describe('a single-line diagram by the conventions', () => {
-  test('power flows from left to right: sources stand left of what they feed', () => {
-    const at = (name: string): number => hut.placed.symbols.find(({ symbol }) => symbol.id === name)!.x;
-    const order = ['Genset', 'Rect', 'DcBus', 'Inv', 'Panel', 'Lights'].map(at);
-    expect(order).toEqual([...order].sort((a, b) => a - b));
+  test('power flows from left to right, and where the drawing is folded on from the row below', () => {
+    const placed = (name: string) => hut.placed.symbols.find(({ symbol }) => symbol.id === name)!;
+    const at = (name: string): number => placed(name).x;
+    const names = ['Genset', 'Rect', 'DcBus', 'Inv', 'Panel', 'Lights'];
+    const folds = names.slice(1).filter((name, index) => at(name) <= at(names[index]!));
+    expect(folds.length).toBeLessThanOrEqual(1);
+    for (const name of folds) {
+      const former = placed(names[names.indexOf(name) - 1]!);
+      expect(placed(name).y).toBeGreaterThan(former.y);
+    }
     expect(at('Bank')).toBeLessThan(at('DcBus'));
     expect(at('Array')).toBeLessThan(at('Tracker'));
   });
@@ -241,5 +248,74 @@ describe('places', () => {
     expect(readPositions(text)).toEqual({ positions: { Hut: { Bank: { x: 3, y: -4 }, Lights: { x: 1, y: 2 } } } });
     expect(readPositions('{')).toEqual({ wrong: 'it is no JSON' });
     expect(readPositions('{"designs": {"Hut": {"Bank": {"x": "1"}}}}')).toHaveProperty('wrong');
+  });
+});
+
+/** Invented: many circuits behind one another, as a sheet cannot hold them. */
+const LONG = (count: number): string => `
+design Long "A long row" {
+  basis: iec
+  battery Bank { chemistry: lfp   voltage: 51.2 V   capacity: 200 Ah }
+  inverter Inv { rated: 6 kW   apparent: 6 kVA   voltage: 230 V   efficiency: 92 % }
+  bus Panel0 { rating: 40 A   voltage: 230 V }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+  run Out: Inv.ac -> Panel0 { size: 6 mm2   length: 2 m }
+  ${Array.from({ length: count }, (_, at) => at + 1)
+    .map(
+      (at) => `breaker Breaker${at} { class: MiniatureBreaker6k   rating: 16 A   curve: B   poles: 2 }
+  bus Panel${at} { rating: 40 A   voltage: 230 V }
+  load Lights${at} { power: 100 W   voltage: 230 V }
+  run Line${at}: Panel${at - 1} -> Breaker${at} -> Panel${at} { size: 4 mm2   length: 9 m }
+  run LightsLine${at}: Panel${at} -> Lights${at} { size: 1.5 mm2   length: 5 m }`,
+    )
+    .join('\n  ')}
+}
+`;
+
+describe('drawings that are too wide for a sheet', () => {
+  test('are folded, so that an ordinary one is read on A3', async () => {
+    const drawn = await draw(LONG(4));
+    // Unfolded it is some 800 mm wide.
+    expect(drawn.placed.width / 4).toBeLessThan(560);
+    expect(overlaps(drawn)).toEqual([]);
+    const figures = drawingFigures(drawn.drawing, drawn.placed, { stamp: STAMP, sheets: 'whole' });
+    expect(figures).toHaveLength(1);
+    const [, width, height] = /width="([\d.]+)mm" height="([\d.]+)mm"/.exec(figures[0]!.picture.text)!;
+    // Capitals of 2.5 mm are then at least 1.75 mm.
+    expect(Math.min(420 / Number(width), 297 / Number(height))).toBeGreaterThanOrEqual(0.7);
+  });
+
+  test('and from 60 symbols on in pages of A3, on which each line that goes on says to which page', async () => {
+    const drawn = await draw(LONG(20));
+    expect(drawn.drawing.symbols.length).toBeGreaterThanOrEqual(60);
+    const figures = drawingFigures(drawn.drawing, drawn.placed, { stamp: STAMP, sheets: 'whole' });
+    const count = figures.length;
+    expect(count).toBeGreaterThan(2);
+    const texts = figures.map(({ picture }) => picture.text);
+    for (const text of texts) expect(text).toMatch(/width="420mm" height="297mm"/);
+    // A reference on one page has its fellow on the page it names.
+    const references = texts.map((text) =>
+      [...text.matchAll(/>(\w+): page (\d+)</g)].map(([, run, page]) => ({ run, page: Number(page) })),
+    );
+    expect(references.flat().length).toBeGreaterThan(0);
+    references.forEach((own, index) => {
+      for (const { run, page } of own)
+        expect(references[page - 1], `${run} from page ${index + 1} to ${page}`).toContainEqual({
+          run,
+          page: index + 1,
+        });
+    });
+    // Every symbol is whole on one of the pages behind the first.
+    for (const { symbol } of drawn.placed.symbols)
+      expect(
+        texts.slice(1).some((text) => text.includes(`data-id="${symbol.id}"`)),
+        symbol.id,
+      ).toBe(true);
+  });
+
+  test('keep their fold while places are kept', async () => {
+    const { drawing, placed } = await draw(LONG(4));
+    const again = await place(drawing, layoutEngine(), placed.positions);
+    expect(again.width).toBe(placed.width);
   });
 });

@@ -9,6 +9,8 @@ const FILES: Readonly<Record<string, (key: string, sheet: string) => boolean>> =
   cuts: (key) => key === 'cuts',
   protection: (key) => key === 'protection',
   parts: (key) => key === 'parts',
+  labels: (key) => key === 'labels',
+  wiring: (key) => key.startsWith('wiring'),
   settings: (key) => key === 'settings',
   links: (key) => key === 'links',
   commissioning: (key) => /^steps\d+$/.test(key),

@@ -10,7 +10,8 @@ export type { Drawing, DrawnState, DrawnSymbol, Stamp } from './model/drawing.js
 export type { LayoutEngine, LayoutNode } from './layout/engine.js';
 export type { Placed, Positions } from './layout/place.js';
 export { type KeptPositions, readPositions, writePositions } from './layout/positions.js';
-export { type WriteOptions, writeDrawing } from './svg/write.js';
+export { PAPERS, type Paper, drawingPage } from './svg/paper.js';
+export { type WriteOptions, drawingFigures, writeDrawing } from './svg/write.js';
 
 /** A design as a drawing in which everything has its place. */
 export interface LaidOutDrawing {

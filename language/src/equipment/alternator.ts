@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, quantityOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { flagOf, quantityOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 
 export const ALTERNATOR = defineDevice({
   kind: 'alternator',
@@ -10,6 +10,7 @@ export const ALTERNATOR = defineDevice({
     quantityOf('voltage', 'voltage', 'V', 'Regulated voltage.', { minimum: 0, ranges: true }),
     flagOf('surgeProtected', 'Whether it survives the bank being disconnected while it charges.'),
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { dc: { carries: 'dc', direction: 'out' } },

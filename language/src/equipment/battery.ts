@@ -8,6 +8,7 @@ import {
   wordOf,
   wordsOf,
   COMMON,
+  MOUNTED,
   FEWEST,
   SMALLEST_RATING,
   defineDevice,
@@ -184,6 +185,7 @@ export const BATTERY = defineDevice({
       },
       'Where it stands at a dwelling.',
     ),
+    ...MOUNTED,
     quantityOf('airFlow', 'flow', 'm3/h', 'Air led through the room or box it is in while it is charged.', {
       minimum: 0,
     }),

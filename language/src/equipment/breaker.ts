@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, quantityOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { flagOf, partOf, quantityOf, wordOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 import { rating, dcVoltage, acVoltage, fullRating, interruptRating, interlock, terminals } from './gear-facts.js';
 import { CLEARING, TERMINATION, energyClass } from './terminations.js';
 
@@ -27,6 +27,7 @@ export const BREAKER = defineDevice({
     terminals,
     ...TERMINATION,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { line: { carries: 'any', direction: 'both' } },

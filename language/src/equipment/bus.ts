@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { systemOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { systemOf, wordOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 import { rating, dcVoltage, terminals } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -19,6 +19,7 @@ export const BUS = defineDevice({
     terminals,
     ...TERMINATION,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { bar: { carries: 'any', direction: 'both' } },

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, wordOf, COMMON, LOCATION, defineDevice, highestCurrent } from './define.js';
+import { quantityOf, wordOf, COMMON, LOCATION, MOUNTED, defineDevice, highestCurrent } from './define.js';
 import { efficiency, protocol, rate, address, setPoints, stages, lostLink, endOfCharge } from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -31,6 +31,7 @@ export const CHARGE_CONTROLLER = defineDevice({
     endOfCharge,
     ...TERMINATION,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { solar: { carries: 'dc', direction: 'in' }, dc: { carries: 'dc', direction: 'out' } },

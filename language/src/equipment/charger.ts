@@ -1,5 +1,15 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, quantityOf, wordOf, COMMON, LOCATION, defineDevice, highestCurrent } from './define.js';
+import {
+  flagOf,
+  partOf,
+  quantityOf,
+  wordOf,
+  COMMON,
+  LOCATION,
+  MOUNTED,
+  defineDevice,
+  highestCurrent,
+} from './define.js';
 import {
   efficiency,
   inputLimitFrom,
@@ -62,6 +72,7 @@ export const CHARGER = defineDevice({
     endOfCharge,
     ...TERMINATION,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { ac: { carries: 'ac', direction: 'in' }, dc: { carries: 'dc', direction: 'out' } },

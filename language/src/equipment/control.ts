@@ -228,6 +228,23 @@ export const DESIGN = {
       'Most by which the legs of a supply may differ, as share of what one leg gives.',
       { minimum: 0, maximum: 1, default: '50 %', note: 'rule of thumb; common practice, no source' },
     ),
+    quantityOf(
+      'cutAllowance',
+      'length',
+      'm',
+      'Length added at each end of a conductor when it is cut, for its way within enclosures and its termination.',
+      { minimum: 0, maximum: 10 },
+    ),
+    quantityOf(
+      'cutReserve',
+      'ratio',
+      '%',
+      'Share of its length added to a conductor when it is cut, for sag and waste.',
+      {
+        minimum: 0,
+        maximum: 1,
+      },
+    ),
     textOf('note', 'A remark that shows in hovers and reports.'),
     textOf('customer', 'Who it is for.'),
     textOf('author', 'Who designed it.'),

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, quantityOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { flagOf, quantityOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 import { efficiency } from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -15,6 +15,7 @@ export const CONVERTER = defineDevice({
     flagOf('isolated', 'Whether input and output are isolated from each other.'),
     ...TERMINATION,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { in: { carries: 'dc', direction: 'in' }, out: { carries: 'dc', direction: 'out' } },

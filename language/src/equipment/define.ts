@@ -292,6 +292,19 @@ export const highestCurrent = (...upTo: readonly string[]): Seeking => ({
 /** Where a thing is, for the sheets. A bank has a word of its own for it, which fire codes go by. */
 export const LOCATION = textOf('location', 'Where it is: room, cabinet, compartment.');
 
+/** What it is mounted in, and whether it took the place of another. */
+export const MOUNTED = [
+  textOf(
+    'enclosure',
+    'Board, box or cabinet that it is mounted in: things with the same words are in one, and have one wiring view.',
+  ),
+  define(
+    'replaced',
+    { type: 'date', first: '1950-01-01', last: '2199-12-31' },
+    'Day on which it took the place of the first one: what its settings and tests were before holds no longer.',
+  ),
+];
+
 /** Facts that every part and instance may carry. */
 export const COMMON = [
   define('price', { type: 'money' }, 'Price of one piece, in an ISO 4217 currency; never converted.'),

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { partOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { partOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 import { rating, dcVoltage, acVoltage, interruptRating, terminals } from './gear-facts.js';
 import { CLEARING, TERMINATION } from './terminations.js';
 
@@ -17,6 +17,7 @@ export const FUSE = defineDevice({
     terminals,
     ...TERMINATION,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { line: { carries: 'any', direction: 'both' } },

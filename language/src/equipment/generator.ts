@@ -1,5 +1,16 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, quantityOf, systemOf, tableOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
+import {
+  flagOf,
+  partOf,
+  quantityOf,
+  systemOf,
+  tableOf,
+  wordOf,
+  COMMON,
+  LOCATION,
+  MOUNTED,
+  defineDevice,
+} from './define.js';
 import { fullRating } from './gear-facts.js';
 import { frequency, legs, machine, neutralBond, tolerance } from './source-facts.js';
 
@@ -112,6 +123,7 @@ export const GENERATOR = defineDevice({
     quantityOf('warmUp', 'time', 'min', 'Running without load before loading.', { minimum: 0 }),
     quantityOf('coolDown', 'time', 'min', 'Running without load before stopping.', { minimum: 0 }),
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { ac: { carries: 'ac', direction: 'out' } },

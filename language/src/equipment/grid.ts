@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { partOf, quantityOf, systemOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { partOf, quantityOf, systemOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 import { fullRating } from './gear-facts.js';
 import { neutralBond, legs, tolerance, frequency } from './source-facts.js';
 
@@ -32,6 +32,7 @@ export const GRID = defineDevice({
       { minimum: 0, ranges: true },
     ),
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { ac: { carries: 'ac', direction: 'out' } },

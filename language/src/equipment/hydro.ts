@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { COMMON, LOCATION, defineDevice, quantityOf, tableOf, wordOf } from './define.js';
+import { COMMON, LOCATION, MOUNTED, defineDevice, quantityOf, tableOf, wordOf } from './define.js';
 import { AVAILABLE_FLOW, HYDRO_FACTS, HYDRO_POWER, TURBINE_LOSS, TURBINE_VELOCITY } from './hydro-power.js';
 
 export const HYDRO = defineDevice({
@@ -94,6 +94,7 @@ export const HYDRO = defineDevice({
       flavour: 'active',
     }),
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { dc: { carries: 'dc', direction: 'out' } },

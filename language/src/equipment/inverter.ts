@@ -1,5 +1,15 @@
 import { none } from './capabilities.js';
-import { flagOf, quantityOf, systemOf, wordOf, COMMON, LOCATION, defineDevice, highestCurrent } from './define.js';
+import {
+  flagOf,
+  quantityOf,
+  systemOf,
+  wordOf,
+  COMMON,
+  LOCATION,
+  MOUNTED,
+  defineDevice,
+  highestCurrent,
+} from './define.js';
 import {
   efficiency,
   inputLimitFrom,
@@ -84,6 +94,7 @@ export const INVERTER = defineDevice({
     endOfCharge,
     ...TERMINATION,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: {

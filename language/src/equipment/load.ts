@@ -1,5 +1,16 @@
 import { none } from './capabilities.js';
-import { flagOf, profileOf, quantityOf, systemOf, wordOf, wordsOf, COMMON, LOCATION, defineDevice } from './define.js';
+import {
+  flagOf,
+  profileOf,
+  quantityOf,
+  systemOf,
+  wordOf,
+  wordsOf,
+  COMMON,
+  LOCATION,
+  MOUNTED,
+  defineDevice,
+} from './define.js';
 import { LEGS } from './legs.js';
 import { MOTOR } from './motor-facts.js';
 
@@ -65,6 +76,7 @@ export const LOAD = defineDevice({
       'The legs or phases it is connected to; all of its supply when its voltage is line to line, else L1 unless said.',
     ),
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { line: { carries: { word: 'supply' }, direction: 'in' } },

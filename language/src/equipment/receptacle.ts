@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, wordOf, wordsOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { flagOf, partOf, wordOf, wordsOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 import { rating, terminals } from './gear-facts.js';
 import { LEGS } from './legs.js';
 
@@ -46,6 +46,7 @@ export const RECEPTACLE = defineDevice({
     wordsOf('legs', LEGS, 'The legs it is connected to.'),
     terminals,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { line: { carries: 'any', direction: 'both' } },

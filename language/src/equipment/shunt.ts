@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { quantityOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 import { rating } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -12,6 +12,7 @@ export const SHUNT = defineDevice({
     quantityOf('drop', 'voltage', 'mV', 'Voltage across it at rated current.', { minimum: 0 }),
     ...TERMINATION,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { line: { carries: 'any', direction: 'both' } },

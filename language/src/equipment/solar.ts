@@ -1,5 +1,15 @@
 import { none } from './capabilities.js';
-import { quantityOf, COMMON, FEWEST, LOCATION, SMALLEST_RATING, defineDevice, tableOf, wordOf } from './define.js';
+import {
+  quantityOf,
+  COMMON,
+  FEWEST,
+  LOCATION,
+  MOUNTED,
+  SMALLEST_RATING,
+  defineDevice,
+  tableOf,
+  wordOf,
+} from './define.js';
 
 export const SOLAR = defineDevice({
   kind: 'solar',
@@ -103,6 +113,7 @@ export const SOLAR = defineDevice({
       { minimum: 0, maximum: 1 },
     ),
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { dc: { carries: 'dc', direction: 'out' } },

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { flagOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 import { rating, dcVoltage, acVoltage, interlock, terminals } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -16,6 +16,7 @@ export const SWITCH = defineDevice({
     terminals,
     ...TERMINATION,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { line: { carries: 'any', direction: 'both' } },

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { flagOf, wordOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 import { rating, acVoltage, switches, terminals } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -19,6 +19,7 @@ export const TRANSFER = defineDevice({
     terminals,
     ...TERMINATION,
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: {

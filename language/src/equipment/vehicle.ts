@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { partOf, quantityOf, systemOf, textOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { partOf, quantityOf, systemOf, textOf, wordOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 import { frequency, legs, machine, neutralBond, tolerance } from './source-facts.js';
 
 export const VEHICLE = defineDevice({
@@ -22,6 +22,7 @@ export const VEHICLE = defineDevice({
     legs,
     textOf('terms', 'Conditions the maker of the vehicle sets.'),
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: {

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { quantityOf, COMMON, LOCATION, MOUNTED, defineDevice } from './define.js';
 
 export const WIND = defineDevice({
   kind: 'wind',
@@ -10,6 +10,7 @@ export const WIND = defineDevice({
     quantityOf('voltage', 'voltage', 'V', 'Output voltage, with its range.', { minimum: 0, ranges: true }),
     quantityOf('currentLimit', 'current', 'A', 'Highest output current.', { minimum: 0 }),
     LOCATION,
+    ...MOUNTED,
     ...COMMON,
   ],
   terminals: { dc: { carries: 'dc', direction: 'out' } },

@@ -208,7 +208,8 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
 
   command('draw', 'draw the single-line diagram: the whole, and every source state')
     .argument('<file>', 'design file, or - for standard input')
-    .requiredOption('-o, --output <file>', 'SVG file to write')
+    .requiredOption('-o, --output <file>', 'SVG or PDF file to write')
+    .addOption(new Option('--paper <size>', 'paper of a PDF').choices(['A3', 'A4', 'Letter']).default('A3'))
     .option('--state <id>', 'only the sheet of this source state; none: only the sheet of the whole', 'all')
     .option('--design <name>', 'design in that file, where it has several')
     .option('--variant <name>', 'variant in that file')
@@ -218,6 +219,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       'after',
       examples(
         'draw site.watt -o site.svg',
+        'draw site.watt --paper A4 -o site.pdf',
         'draw site.watt --state Genset+sun -o running.svg',
         'draw site.watt --state none -o diagram.svg',
         'draw site.watt --variant BigBank -o big-bank.svg',
@@ -246,6 +248,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
         'write nothing and end with exit code 1 where anything at or above it is found',
       ).choices(['error', 'warning', 'info']),
     )
+    .option('--commission', 'only the commissioning sheet, with what the design says was measured')
     .option('--no-pdf', 'write no PDF, for which a Chromium is needed')
     .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
     .option('--today <date>', 'judge dates as of this day instead of today', isDate)

@@ -2,7 +2,8 @@ import type { Derivation } from '../../derivation/index.js';
 import type { Run } from '../../model/types.js';
 import { CAUTIONS, CAUTION_SHORT } from '../../explain/cautions.js';
 import { readingOutcome } from '../../explain/outcomes.js';
-import { expectedReading } from '../../quantities/readings/readings.js';
+import { expectedReading, replacedOn } from '../../quantities/readings/readings.js';
+import { replacedBlocks } from './replaced.js';
 import { said } from '../cells.js';
 import { commissioningSteps } from '../commissioning/plan.js';
 import { type CommissioningStep, type Expectation, STOP } from '../commissioning/steps.js';
@@ -39,6 +40,7 @@ export function commissioningSheet(input: SheetInput): Sheet {
         ],
       },
       signatures(),
+      ...replacedBlocks(input),
       ...phases.flatMap((phase): Block[] => {
         const own = steps.filter((each) => each.phase === phase);
         const cautions = [...new Set(own.flatMap(({ caution }) => caution ?? []))];
@@ -188,8 +190,12 @@ function measured({ reading }: Expectation, { analysis, system, cells }: SheetIn
   if (!reading) return box();
   const subject = [reading.of.name, reading.terminal, reading.what].filter(Boolean).join('.');
   const short = [reading.of.name, reading.what].join('.');
+  const replaced = replacedOn(reading.of);
   const found = analysis.readings.find(
-    ({ design, reading: each }) => design === system.name && (each.subject === subject || each.subject === short),
+    ({ design, reading: each }) =>
+      (replaced === undefined || each.date === undefined || each.date >= replaced) &&
+      design === system.name &&
+      (each.subject === subject || each.subject === short),
   );
   if (!found) return box();
   const cell = cells.value(found.measured);

@@ -1,6 +1,7 @@
 import type { Instance } from '../../model/types.js';
 import type { SheetInput } from '../input.js';
 import { type Cell, type Sheet, table, text } from '../sheet.js';
+import { labelBlocks } from './labels.js';
 import { ratingSpans } from '../../draw/model/ratings.js';
 
 interface PartRow {
@@ -11,7 +12,8 @@ interface PartRow {
 }
 
 /** For who buys: what is needed, how often. Prices stand as they were given. */
-export function partsSheet({ system, context, cells }: SheetInput): Sheet {
+export function partsSheet(input: SheetInput): Sheet {
+  const { system, context, cells } = input;
   const rows = new Map<string, PartRow>();
   for (const instance of system.instances) {
     const ratings = ratingSpans(instance, context)
@@ -31,8 +33,8 @@ export function partsSheet({ system, context, cells }: SheetInput): Sheet {
   };
   return {
     name: 'parts',
-    title: 'Parts list',
-    reader: 'who buys',
+    title: 'Parts list and labels',
+    reader: 'who buys, and who fixes the labels',
     blocks: [
       table<PartRow>(
         'parts',
@@ -57,6 +59,7 @@ export function partsSheet({ system, context, cells }: SheetInput): Sheet {
         [...rows.values()],
         'The design has no parts.',
       ),
+      ...labelBlocks(input),
     ],
   };
 }

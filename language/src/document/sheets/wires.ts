@@ -1,15 +1,16 @@
-import { derive, numberIn } from '../../derivation/index.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
-import { sumOf } from '../../quantities/worst.js';
 import { isConnection } from '../../model/roles.js';
 import type { SheetInput } from '../input.js';
-import { type Cell, type Column, type Sheet, box, table, text } from '../sheet.js';
+import { type Column, type Sheet, table, text } from '../sheet.js';
+import { cutBlocks, cutCell } from './cuts.js';
+import { wiringBlocks } from './wiring.js';
 
 const stopText = ({ instance, terminal }: Stop): string =>
   terminal && instance.terminals.length > 1 ? `${instance.name}.${terminal.name}` : instance.name;
 
 /** For who cuts and lands the cables. */
-export function wiresSheet({ system, context, cells }: SheetInput): Sheet {
+export function wiresSheet(input: SheetInput): Sheet {
+  const { system, context, cells } = input;
   const fact = (key: string, title: string, isNumber = true): Column<Run> => ({
     key,
     title,
@@ -45,7 +46,7 @@ export function wiresSheet({ system, context, cells }: SheetInput): Sheet {
           fact('colour', 'Colours', false),
           fact('number', 'Number', false),
           fact('length', 'Length'),
-          { key: 'cut', title: 'Cut length', isNumber: true, cell: () => box() },
+          { key: 'cut', title: 'Cut length', isNumber: true, cell: (run) => cutCell(run, input) },
           quantity('current', 'Design current'),
           quantity('ampacity', 'Ampacity'),
           quantity('voltageDrop', 'Drop'),
@@ -55,18 +56,7 @@ export function wiresSheet({ system, context, cells }: SheetInput): Sheet {
         system.runs,
         'The design has no runs.',
       ),
-      table<CutRow>(
-        'cuts',
-        'Conductor by size and type, without allowance',
-        [
-          { key: 'size', title: 'Size', cell: ({ size }) => text(size) },
-          { key: 'type', title: 'Type', cell: ({ type }) => text(type) },
-          { key: 'runs', title: 'Runs', cell: ({ runs }) => text(runs.map(({ name }) => name).join(', ')) },
-          { key: 'length', title: 'Length one way in all', isNumber: true, cell: (row) => lengthOf(row) },
-        ],
-        cutRows(),
-        'The design has no runs.',
-      ),
+      ...cutBlocks(input),
       table<Instance>(
         'plugs',
         'Plugs and receptacles',
@@ -79,49 +69,7 @@ export function wiresSheet({ system, context, cells }: SheetInput): Sheet {
         system.instances.filter(isConnection),
         'Nothing is plugged.',
       ),
+      ...wiringBlocks(input),
     ],
   };
-
-  function cutRows(): CutRow[] {
-    const rows = new Map<string, CutRow>();
-    for (const run of system.runs) {
-      const [size, type] = [cells.fact(run, 'size'), cells.fact(run, 'type')].map((cell) =>
-        cell.kind === 'box' ? 'not stated' : cell.text,
-      ) as [string, string];
-      const row = rows.get(`${size}\n${type}`) ?? { size, type, runs: [] };
-      row.runs.push(run);
-      rows.set(`${size}\n${type}`, row);
-    }
-    return [...rows.values()].sort((a, b) => (a.size + a.type < b.size + b.type ? -1 : 1));
-  }
-
-  /** Conductors of a run that lie beside each other count as often as they are there. */
-  function lengthOf({ runs }: CutRow): Cell {
-    const lengths = [];
-    for (const run of runs) {
-      const length = context.fact(run, 'length');
-      if (length.kind !== 'known') return cells.result(length);
-      const parallel = context.maybe(run, 'parallel');
-      const times = parallel ? numberIn(parallel, '') : 1;
-      lengths.push(
-        times === 1 || !parallel
-          ? { ...length.derivation, symbol: `l_${run.name}` }
-          : derive(`length of ${run.name}`, times * numberIn(length.derivation, 'm'), 'm', {
-              symbol: `l_${run.name}`,
-              formula: 'n·l',
-              inputs: [
-                { ...parallel, symbol: 'n' },
-                { ...length.derivation, symbol: 'l' },
-              ],
-            }),
-      );
-    }
-    return cells.value(sumOf('length one way', 'L', 'm', lengths));
-  }
-}
-
-interface CutRow {
-  readonly size: string;
-  readonly type: string;
-  readonly runs: Run[];
 }

@@ -62,6 +62,15 @@ const BY_TEXT = {
 /** The places from before decide the order within a layer; the rest is found afresh. */
 const BY_PLACE = { 'elk.layered.crossingMinimization.semiInteractive': 'true' };
 
+/** Widths over height to which a drawing is folded that is too wide for a sheet: rows of it below each other, each read from left to right. */
+const FOLDS = [1.9, 1.3] as const;
+type Fold = (typeof FOLDS)[number] | undefined;
+const folded = (fold: Fold): Readonly<Record<string, string>> =>
+  fold === undefined ? {} : { 'elk.layered.wrapping.strategy': 'MULTI_EDGE', 'elk.aspectRatio': String(fold) };
+
+/** A sheet of A3 laid across, and what frame, legend and title block take of it, in units of the picture. */
+const PAPER = { width: 1680, height: 1188, beside: 128, below: 420 } as const;
+
 const SIDE = { left: 'WEST', right: 'EAST', below: 'SOUTH' } as const;
 
 /** Words above a bar and the sign of its bond below keep their room outside it, since its length follows its lines. */
@@ -130,7 +139,7 @@ function widened(words: Size, run: string, { states }: Drawing): Size {
 }
 
 /** Names of ports hold spaces and points, which ids of the engine may; ids of lines and symbols are kept apart by their first letter. */
-function graphOf(drawing: Drawing, former: Positions | undefined): LayoutNode {
+function graphOf(drawing: Drawing, former: Positions | undefined, fold: Fold): LayoutNode {
   const lines = [
     ...drawing.stretches.map(({ id, run, from, to, label, marks }) => ({
       id,
@@ -149,7 +158,7 @@ function graphOf(drawing: Drawing, former: Positions | undefined): LayoutNode {
   ];
   return {
     id: 'drawing',
-    layoutOptions: { ...ROOT, ...(former ? BY_PLACE : BY_TEXT) },
+    layoutOptions: { ...ROOT, ...(former ? BY_PLACE : BY_TEXT), ...folded(fold) },
     children: drawing.symbols.map((symbol) => nodeOf(symbol, former?.[symbol.id])),
     edges: lines.map(({ id, from, to, words, isLink }): LayoutEdge => ({
       id: `line ${id}`,
@@ -186,8 +195,42 @@ const roomOfLabel = ({ x = 0, y = 0, width = 0, height = 0 }: LayoutLabel): Layo
   height,
 });
 
-async function laidOut(drawing: Drawing, engine: LayoutEngine, former: Positions | undefined): Promise<LayoutNode> {
-  return engine.layout(graphOf(drawing, former));
+async function laidOut(
+  drawing: Drawing,
+  engine: LayoutEngine,
+  former: Positions | undefined,
+  fold: Fold,
+): Promise<LayoutNode> {
+  return engine.layout(graphOf(drawing, former, fold));
+}
+
+/** How large a drawing can be on a sheet of A3; 1 where it fits as it is. */
+const scaleOf = ({ width = 0, height = 0 }: LayoutNode): number =>
+  Math.min(1, PAPER.width / (width + PAPER.beside), PAPER.height / (height + PAPER.below));
+
+/** How far things are from where they were kept, on the average. */
+function awayFrom(kept: Positions, graph: LayoutNode): number {
+  const now = positionsOf(graph);
+  const names = Object.keys(kept).filter((name) => now[name]);
+  const away = (name: string): number =>
+    Math.abs(now[name]!.x - kept[name]!.x) + Math.abs(now[name]!.y - kept[name]!.y);
+  return names.reduce((sum, name) => sum + away(name), 0) / Math.max(1, names.length);
+}
+
+interface Laid {
+  readonly fold: Fold;
+  readonly graph: LayoutNode;
+}
+
+/** The first layout: unfolded where that fits, else folded as it is read best, or as it was when places were kept. */
+async function firstLayout(drawing: Drawing, engine: LayoutEngine, known: Positions): Promise<Laid> {
+  const plain: Laid = { fold: undefined, graph: await laidOut(drawing, engine, undefined, undefined) };
+  if (scaleOf(plain.graph) === 1) return plain;
+  const all = [plain];
+  for (const fold of FOLDS) all.push({ fold, graph: await laidOut(drawing, engine, undefined, fold) });
+  const isKept = Object.keys(known).length * 2 >= drawing.symbols.length;
+  const worth = ({ graph }: Laid): number => (isKept ? -awayFrom(known, graph) : scaleOf(graph));
+  return all.reduce((so, next) => (worth(next) > worth(so) + 1e-9 ? next : so));
 }
 
 const positionsOf = (graph: LayoutNode): Positions =>
@@ -200,10 +243,11 @@ const positionsOf = (graph: LayoutNode): Positions =>
  * layer: what is added later moves the rest by no more than it needs room.
  */
 export async function place(drawing: Drawing, engine: LayoutEngine, kept: Positions = {}): Promise<Placed> {
-  const first = positionsOf(await laidOut(drawing, engine, undefined));
   const names = new Set(drawing.symbols.map(({ id }) => id));
   const known = Object.fromEntries(Object.entries(kept).filter(([name]) => names.has(name)));
-  const graph = await laidOut(drawing, engine, { ...first, ...known });
+  const { fold, graph: before } = await firstLayout(drawing, engine, known);
+  const first = positionsOf(before);
+  const graph = await laidOut(drawing, engine, { ...first, ...known }, fold);
   const nodes = new Map((graph.children ?? []).map((node) => [node.id, node]));
   const symbols = drawing.symbols.map((symbol): PlacedSymbol => {
     const node = nodes.get(symbol.id)!;

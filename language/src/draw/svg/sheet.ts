@@ -6,14 +6,16 @@ import { type Markup, element } from '../../markup/element.js';
 import { INK, WEIGHT, markBlock, words } from './ink.js';
 import { diagram, drawShape } from './diagram.js';
 
+/** Units of the picture in a millimetre. */
+export const PER_MM = 4;
 /** Margin of the frame: 10 mm. */
-const MARGIN = 40;
+export const MARGIN = 40;
 /** Room between the frame and what is inside. */
-const INSET = 24;
+export const INSET = 24;
 /** Least width of a sheet: that of A3 laid across (420 mm). */
 const LEAST_WIDTH = 1680;
-const BLOCK = { width: 720, row: 34 } as const;
-const LEGEND = { column: 300, row: 52 } as const;
+export const BLOCK = { width: 720, row: 34 } as const;
+const LEGEND = { column: 260, row: 44 } as const;
 const HEADING = 20;
 
 /** A sheet as an element, and the room it takes. */
@@ -47,7 +49,10 @@ export function sheet(options: SheetOptions): Sheet {
   const notesHeight = notes.length > 0 ? LINE + 10 + notes.length * LINE + INSET : 0;
   const top = MARGIN + INSET + HEADING + 30;
   const footTop = top + placed.height + INSET * 2;
-  const height = footTop + notesHeight + Math.max(legendHeight, blockHeight) + INSET + LINE + INSET + MARGIN;
+  // The caution is beside the title block.
+  const caution = wrapped(drawing.caution, inner - BLOCK.width, 13);
+  const more = (caution.length - 1) * LINE;
+  const height = footTop + notesHeight + Math.max(legendHeight, blockHeight) + INSET + LINE + INSET + MARGIN + more;
   const left = MARGIN + INSET;
   return {
     width,
@@ -88,8 +93,10 @@ export function sheet(options: SheetOptions): Sheet {
         ),
         ...noteBlock(notes, left, footTop),
         ...(state ? [] : legend(drawing, legendRows, left, foot, columns)),
-        ...titleBlock(blockRows, width - MARGIN - BLOCK.width, blockTop + INSET + LINE + INSET),
-        words(drawing.caution, left, height - MARGIN - INSET + 6 - (state ? 0 : 0), { size: 13 }),
+        ...titleBlock(blockRows, width - MARGIN - BLOCK.width, blockTop + INSET + LINE + INSET + more),
+        ...caution.map((text, index) =>
+          words(text, left, height - MARGIN - INSET + 6 - more + index * LINE, { size: 13 }),
+        ),
       );
     },
   };
@@ -178,7 +185,13 @@ function noteBlock(notes: readonly NoteLine[], x: number, y: number): Markup[] {
 type Cell = readonly [name: string, value: string];
 
 /** Fields after ISO 7200, from memory; what nobody stated is a box to fill in. */
-function titleRows({ drawing, stamp, state, number, count }: SheetOptions): readonly (readonly Cell[])[] {
+export function titleRows({
+  drawing,
+  stamp,
+  state,
+  number,
+  count,
+}: Omit<SheetOptions, 'placed'>): readonly (readonly Cell[])[] {
   const commit = stamp.commit ? `${stamp.commit}${stamp.isChanged ? ' with uncommitted changes' : ''}` : '';
   return [
     [
@@ -210,7 +223,7 @@ function fitting(text: string, width: number): string {
   return `${short.join('')}…`;
 }
 
-function titleBlock(rows: readonly (readonly Cell[])[], x: number, y: number): Markup[] {
+export function titleBlock(rows: readonly (readonly Cell[])[], x: number, y: number): Markup[] {
   return rows.flatMap((row, index) => {
     const top = y + index * BLOCK.row;
     const width = BLOCK.width / row.length;

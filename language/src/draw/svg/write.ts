@@ -1,17 +1,22 @@
-import type { Drawing, Stamp } from '../model/drawing.js';
+import type { Drawing, DrawnState, Stamp } from '../model/drawing.js';
 import type { Placed } from '../layout/place.js';
 import { type Markup, element, svgFile } from '../../markup/element.js';
 import { FONT } from './ink.js';
-import { type Sheet, sheet } from './sheet.js';
+import { isPaged, pagePicture, pagesOf } from './pages.js';
+import { PER_MM, type Sheet, sheet } from './sheet.js';
 
 const BETWEEN = 30;
-/** Units of the picture in a millimetre. */
-const PER_MM = 4;
 
 export interface WriteOptions {
   readonly stamp: Stamp;
   /** Which sheets: the whole and every state, the whole alone, or one state by its id. */
   readonly sheets: 'all' | 'whole' | { readonly state: string };
+}
+
+/** The states that are wanted, with none for the sheet of the whole. */
+function statesOf(drawing: Drawing, { sheets }: Pick<WriteOptions, 'sheets'>): readonly (DrawnState | undefined)[] {
+  if (typeof sheets === 'object') return drawing.states.filter(({ id }) => id === sheets.state);
+  return [undefined, ...(sheets === 'all' ? drawing.states : [])];
 }
 
 /** The sheets that are wanted, each drawn and with its size. */
@@ -20,13 +25,7 @@ function sheetsOf(
   placed: Placed,
   { stamp, sheets }: WriteOptions,
 ): readonly (Sheet & { readonly title: string })[] {
-  const states =
-    typeof sheets === 'object'
-      ? drawing.states.filter(({ id }) => id === sheets.state)
-      : sheets === 'all'
-        ? drawing.states
-        : [];
-  const wanted = [...(typeof sheets === 'object' ? [] : [undefined]), ...states];
+  const wanted = statesOf(drawing, { sheets });
   return wanted.map((state, index) => ({
     ...sheet({ drawing, placed, stamp, number: index + 1, count: wanted.length, ...(state ? { state } : {}) }),
     title: state
@@ -74,15 +73,25 @@ export interface Figure {
   readonly picture: Markup;
 }
 
-export const drawingFigures = (drawing: Drawing, placed: Placed, options: WriteOptions): readonly Figure[] =>
-  sheetsOf(drawing, placed, options).map(({ title, width, height, draw }) => ({
-    title,
-    picture: element(
-      'svg',
-      rootAttributes(width, height, 'img', title),
-      element('g', { 'aria-hidden': 'true' }, draw(0, 0)),
-    ),
-  }));
+/** The sheets as pictures apart: each whole where it can be read on A3, else in pages that refer to each other. */
+export function drawingFigures(drawing: Drawing, placed: Placed, options: WriteOptions): readonly Figure[] {
+  const { stamp } = options;
+  // What the states show beside is on one page each: their words are few.
+  const isInPages = typeof options.sheets !== 'object' && isPaged({ drawing, placed, stamp });
+  const pages = isInPages ? pagesOf({ drawing, placed, stamp }) : [];
+  const sheets = sheetsOf(drawing, placed, options).slice(isInPages ? 1 : 0);
+  return [
+    ...pages.map((page) => ({ title: page.title, picture: pagePicture(page) })),
+    ...sheets.map(({ title, width, height, draw }) => ({
+      title,
+      picture: element(
+        'svg',
+        rootAttributes(width, height, 'img', title),
+        element('g', { 'aria-hidden': 'true' }, draw(0, 0)),
+      ),
+    })),
+  ];
+}
 
 /** The drawing in words: its elements in the order of the text, its runs, its states. */
 export function described(drawing: Drawing): string {

@@ -109,6 +109,15 @@ function readingResult(reading: Reading, context: DesignContext): ReadingResult 
     place: reading.place,
   });
   const common = { design: system.name, reading, measured };
+  const replaced = replacedOn(thing);
+  if (replaced !== undefined && reading.date !== undefined && reading.date < replaced)
+    return {
+      ...common,
+      undecided: {
+        kind: 'refused',
+        reason: `it was taken before ${thing.name} was replaced on ${replaced}; measure again`,
+      },
+    };
   const outer = predictedBand(thing, reading, context);
   if (!isBand(outer)) return { ...common, undecided: outer };
   const predicted = nearestBand(outer, reading.value);
@@ -141,6 +150,12 @@ const siOf = (derivation: Derivation | undefined, otherwise: number): number =>
 function nearestBand({ others = [], ...first }: Band, { low, high }: Reading['value']): Band {
   const away = (band: Band): number => Math.max(siOf(band.low, -Infinity) - high, low - siOf(band.high, Infinity), 0);
   return others.reduce((so, next) => (away(next) < away(so) ? next : so), first);
+}
+
+/** Day on which a thing took the place of another, where the design says so. */
+export function replacedOn({ properties }: Thing): string | undefined {
+  const value = properties.get('replaced')?.value;
+  return value?.type === 'date' ? value.date : undefined;
 }
 
 /** How far the instrument may be off, by the design's `readingTolerance`, or by what is usual for what is measured. */

@@ -1,11 +1,22 @@
-import { type Analysis, type AnalysedDesign, CHECKS, drawDesign, isOfDesign, writeDrawing } from '@wattwright/language';
+import {
+  type Analysis,
+  type AnalysedDesign,
+  CHECKS,
+  type Paper,
+  drawDesign,
+  drawingFigures,
+  drawingPage,
+  isOfDesign,
+  writeDrawing,
+} from '@wattwright/language';
 import path from 'node:path';
-import { CallError, EXIT } from '../call-error.js';
+import { CallError, EXIT, reason } from '../call-error.js';
 import { chosenDesign, keptPositions } from '../drawing-call.js';
 import { layoutEngine } from '../../drawing/layout-engine.js';
 import { sourceFiles } from '../files.js';
 import { shownPath } from '../shown-path.js';
 import { safeText } from '../output/safe-text.js';
+import { chromium, printed } from '../pdf.js';
 import { requireName } from '../selection.js';
 import { Session, hasSyntaxErrors } from '../session.js';
 import { stampOf } from '../stamp.js';
@@ -15,6 +26,8 @@ import { writeWhole } from '../write-whole.js';
 export interface DrawOptions {
   readonly output: string;
   readonly state: string;
+  /** Paper of a PDF. */
+  readonly paper: Paper;
   readonly design?: string;
   readonly variant?: string;
   readonly stdinName: string;
@@ -28,8 +41,12 @@ const WHOLE = 'none';
 /** `wattwright draw`: exit code 1 when the text of the design has errors, so that the drawing may lack things. */
 export async function draw(file: string, options: DrawOptions): Promise<number> {
   const output = path.resolve(options.output);
-  if (path.extname(output) !== '.svg')
-    throw new CallError(`${options.output} does not end with .svg; drawings are written as SVG`);
+  const isPdf = path.extname(output) === '.pdf';
+  if (path.extname(output) !== '.svg' && !isPdf)
+    throw new CallError(`${options.output} does not end with .svg or .pdf; drawings are written as one of these`);
+  const program = isPdf ? chromium() : undefined;
+  if (isPdf && program === undefined)
+    throw new CallError('there is no Chromium in the path to print with; write an SVG and print it instead');
   const session = await Session.open(await sourceFiles([file], { standardInputName: options.stdinName }));
   const day = options.today ?? today();
   const analyses = session.documents.map((document) => session.analyse(document, day));
@@ -37,13 +54,27 @@ export async function draw(file: string, options: DrawOptions): Promise<number> 
   const sheets = chosenSheets(design, options.state);
   const { drawing, placed } = await drawDesign(analysis, design, layoutEngine(), keptPositions(design));
   const files = [...session.documents, ...session.used].map(({ uri }) => uri.fsPath);
-  await writeWhole(output, writeDrawing(drawing, placed, { stamp: await stampOf(files), sheets }));
+  const stamp = await stampOf(files);
+  if (program === undefined) await writeWhole(output, writeDrawing(drawing, placed, { stamp, sheets }));
+  else {
+    const figures = drawingFigures(drawing, placed, { stamp, sheets });
+    const page = drawingPage(`Single-line diagram of ${drawing.title}`, figures, options.paper);
+    await writeWhole(output, await printedDrawing(program, page, stamp.date));
+  }
   process.stderr.write(`wrote ${safeText(shownPath(output))}\n`);
   if (!hasTextErrors(analysis, design)) return EXIT.clean;
   process.stderr.write(
     `wattwright: the text of ${safeText(design.system.name)} has errors, so things may be missing in the drawing; \`wattwright check ${safeText(file)}\` says what is wrong\n`,
   );
   return EXIT.findings;
+}
+
+async function printedDrawing(program: string, page: string, date: string | undefined): Promise<Buffer> {
+  try {
+    return await printed(program, page, date);
+  } catch (error) {
+    throw new CallError(`Chromium could not print the drawing: ${reason(error)}`);
+  }
 }
 
 function chosenSheets({ context }: AnalysedDesign, state: string): 'all' | 'whole' | { readonly state: string } {

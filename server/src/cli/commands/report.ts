@@ -31,6 +31,8 @@ export interface ReportOptions {
   readonly design?: string;
   readonly variant?: string;
   readonly sheet: readonly string[];
+  /** Only the commissioning sheet. */
+  readonly commission?: boolean;
   readonly failOn?: Severity;
   readonly pdf: boolean;
   readonly stdinName: string;
@@ -39,7 +41,7 @@ export interface ReportOptions {
 
 /** `wattwright report`: the set is written whatever was found; with `--fail-on`, findings at or above it end with exit code 1 and nothing written. */
 export async function report(file: string, options: ReportOptions): Promise<number> {
-  const only = options.sheet.map(requireSheet);
+  const only = [...options.sheet.map(requireSheet), ...(options.commission ? (['commissioning'] as const) : [])];
   const session = await Session.open(await sourceFiles([file], { standardInputName: options.stdinName }));
   const analyses = session.documents.map((document) => session.analyse(document, options.today ?? today(), 'play'));
   const { analysis, design } = chosenDesign(analyses, file, options, session.documents.some(hasSyntaxErrors));

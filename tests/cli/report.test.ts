@@ -31,7 +31,19 @@ design Cabin "Cabin <b>by</b> the lake" {
 variant Large of Cabin { Bank.parallel = 2 }
 `;
 
-const SHEETS = ['commissioning', 'cuts', 'links', 'loads', 'parts', 'protection', 'run-tests', 'settings', 'wires'];
+const SHEETS = [
+  'commissioning',
+  'cuts',
+  'labels',
+  'links',
+  'loads',
+  'parts',
+  'protection',
+  'run-tests',
+  'settings',
+  'wires',
+  'wiring',
+];
 
 describe('report', () => {
   test('writes the page and the sheets, the same bytes each time, and its data', async () => {
@@ -110,7 +122,12 @@ describe('report', () => {
       cwd,
     );
     expect(code).toBe(0);
-    expect(readdirSync(path.join(cwd, 'set')).sort()).toEqual(['Cabin-Large.html', 'cuts.csv', 'wires.csv']);
+    expect(readdirSync(path.join(cwd, 'set')).sort()).toEqual([
+      'Cabin-Large.html',
+      'cuts.csv',
+      'wires.csv',
+      'wiring.csv',
+    ]);
     expect(readFileSync(path.join(cwd, 'set', 'Cabin-Large.html'), 'utf8')).not.toContain('id="owner"');
   });
 

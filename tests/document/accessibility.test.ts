@@ -25,7 +25,7 @@ interface Violation {
 /** What axe-core finds wrong with a page in headless Chromium. Its own policy lets no script run, so that the copy has none. */
 function violationsOf(page: string): readonly string[] {
   const file = path.join(folder, 'page.html');
-  const run = `${axe};axe.run(document).then(({violations})=>{document.body.textContent='';const p=document.createElement('pre');p.id='axe';p.textContent=encodeURIComponent(JSON.stringify(violations));document.body.append(p)})`;
+  const run = `${axe};axe.run(document,{resultTypes:['violations']}).then(({violations})=>{document.body.textContent='';const p=document.createElement('pre');p.id='axe';p.textContent=encodeURIComponent(JSON.stringify(violations));document.body.append(p)})`;
   const [head, tail] = page.replace(/<meta http-equiv="Content-Security-Policy"[^>]*>/, '').split('</body>');
   writeFileSync(file, `${head!}<script>${run.replaceAll('</script', '<\\/script')}</script></body>${tail!}`);
   const dom = execFileSync(

@@ -59,16 +59,16 @@ function sheetElement(sheet: Sheet, all: readonly Sheet[]): Markup {
     { class: sheet.isWide ? 'sheet wide' : 'sheet', id: sheet.name, 'aria-labelledby': `${sheet.name}-title` },
     html('h2', { id: `${sheet.name}-title` }, sheet.title),
     html('p', { class: 'reader' }, `For: ${sheet.reader}.`),
-    ...sheet.blocks.flatMap((block) => blockElements(block, hasDerivations)),
+    ...sheet.blocks.flatMap((block) => blockElements(block, sheet.title, hasDerivations)),
   );
 }
 
 const heading = (title: string | undefined): Markup[] => (title === undefined ? [] : [html('h3', {}, title)]);
 
-function blockElements(block: Block, hasDerivations: boolean): Child[] {
+function blockElements(block: Block, sheet: string, hasDerivations: boolean): Child[] {
   switch (block.kind) {
     case 'table':
-      return [tableElement(block, hasDerivations)];
+      return [tableElement(block, sheet, hasDerivations)];
     case 'text':
       return [...heading(block.title), ...block.paragraphs.map((each) => html('p', {}, each))];
     case 'list':
@@ -109,11 +109,12 @@ function blockElements(block: Block, hasDerivations: boolean): Child[] {
   }
 }
 
-function tableElement({ title, columns, rows, empty }: Table, hasDerivations: boolean): Markup {
+function tableElement({ title, columns, rows, empty }: Table, sheet: string, hasDerivations: boolean): Markup {
   if (rows.length === 0) return html('p', {}, html('strong', {}, `${title}: `), empty);
   return html(
     'div',
-    { class: 'scroll', tabindex: 0, role: 'region', 'aria-label': title },
+    // Two sheets may have a table of the same name.
+    { class: 'scroll', tabindex: 0, role: 'region', 'aria-label': `${sheet}: ${title}` },
     html(
       'table',
       {},

@@ -66,6 +66,7 @@ export { ScenarioCache } from './analyse/scenarios.js';
 export { messageWithVariant, passedKeys } from './analyse/findings.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/meaning.js';
+export * from './analyse/parts.js';
 export type { ProjectRules } from './analyse/project-rules.js';
 export * from './analyse/folding.js';
 export * from './analyse/subjects.js';

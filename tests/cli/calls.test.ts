@@ -21,6 +21,7 @@ const COMMANDS = [
   'report',
   'merge',
   'diff',
+  'parts',
   'explain',
   'fmt',
   'new',

@@ -21,10 +21,10 @@ const COMMANDS = [
   'report',
   'merge',
   'diff',
-  'parts',
   'explain',
   'fmt',
   'new',
+  'parts',
   'completion',
   'lsp',
 ];

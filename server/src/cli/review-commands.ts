@@ -59,6 +59,7 @@ export function addReviewCommands(
       'a thing that was renamed, where it is not found by itself; may be given again',
       collected,
     )
+    .option('--svg <file>', 'also draw the change of one design: what is new, changed and removed')
     .option('--link-base <address>', 'with md: what stands before a path in a link', isAddress)
     .option('--marker <name>', 'with md: name in the hidden first line, to find the comment again')
     .option('--today <date>', 'judge dates as of this day instead of today', isDate)
@@ -70,6 +71,7 @@ export function addReviewCommands(
         'diff main...HEAD --format md > comment.md',
         'diff v1.0 v1.1 -- site/station.watt',
         'diff main --fail-on fails',
+        'diff main --design RidgeStation --svg change.svg',
       ),
     )
     .action(async (revisions: string[], options: DiffOptions) => {

@@ -29,6 +29,8 @@ export interface AnalyseOptions {
   readonly scenarios?: 'play' | 'leave';
   /** The designs and variants that are judged; all of the file unless said. */
   readonly designs?: (name: string) => boolean;
+  /** The checks that are asked, by id; all of them unless said. Of the others the analysis says nothing, so that it is no judgement of a design. */
+  readonly checks?: (id: string) => boolean;
   /** What the project of the file says of all its designs. */
   readonly project?: ProjectRules;
   /** Results of scenarios played before. */

@@ -5,6 +5,8 @@ import type { LayoutEngine } from './layout/engine.js';
 import { type Placed, type Positions, place } from './layout/place.js';
 import { type DrawingChanges, changedDrawing } from './model/changed.js';
 
+export { buildDrawing } from './model/build.js';
+export { placeDrawing } from './placed.js';
 export type { Drawing, DrawnState, DrawnSymbol, Stamp } from './model/drawing.js';
 export type { DrawingChanges, ThingChange } from './model/changed.js';
 export type { LayoutEngine, LayoutNode } from './layout/engine.js';

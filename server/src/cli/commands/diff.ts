@@ -69,7 +69,7 @@ export async function diff(
   const compared = selected(whole, wantedPaths(paths, [before, after]), options.design);
   const frame: DiffFrame = { before: titleOf(from), after: titleOf(to), unread: unreadOf(before, after) };
   if (options.svg !== undefined) {
-    const { layoutEngine } = await import('../layout-engine.js');
+    const { layoutEngine } = await import('../../drawing/layout-engine.js');
     const tool = `wattwright ${VERSION}`;
     const text = await diffDrawing(designToDraw(compared), sides, frame, layoutEngine(), { tool });
     await writeWhole(path.resolve(options.svg), text);

@@ -57,6 +57,7 @@ import { DesignLenses } from './requests/lenses.js';
 import { LibraryPages } from './requests/library-pages.js';
 import { PartOfThing, WhatExtends } from './requests/part-navigation.js';
 import { PowerFlow } from './requests/power-flow.js';
+import { addProving } from './requests/proving.js';
 import { addPulledDiagnostics } from './requests/pulled-diagnostics.js';
 import { NameHighlights, NameReferences } from './requests/references.js';
 import { NameRename } from './requests/rename.js';
@@ -253,6 +254,7 @@ export function startServer(given: Connection, context: Omit<ServerContext, 'con
   addCallHierarchyHandler(connection, shared, DocumentState.Validated);
   addFurtherRequests(connection, shared, server.wattwright);
   addPulledDiagnostics(connection, shared);
+  addProving(connection, shared, server.wattwright);
   addFindReferencesHandler(connection, shared, WorkspaceState.IndexedReferences);
   addDocumentHighlightHandler(connection, shared, DocumentState.IndexedReferences);
   addRenameHandler(connection, shared, WorkspaceState.IndexedReferences);

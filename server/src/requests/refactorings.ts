@@ -22,7 +22,7 @@ export const REFACTORINGS = {
   'inline-part': CodeActionKind.RefactorInline,
   'move-part': `${CodeActionKind.Refactor}.move`,
   'convert-unit': CodeActionKind.RefactorRewrite,
-  'add-missing': CodeActionKind.QuickFix,
+  'add-missing': CodeActionKind.RefactorRewrite,
   'organize-uses': CodeActionKind.SourceOrganizeImports,
 } as const;
 

@@ -33,7 +33,7 @@ describe('simulate', () => {
     expect(stderr).toBe('');
     expect(stdout).toContain('Cabin.Night: One night\n  2027-01-10 18:00, 12 h\n');
     expect(stdout).toMatch(/Bank +lowest charge +\d+(\.\d+)? %, 12 h after the start/);
-    expect(stdout).toMatch(/Loads +got +1\.2 kWh/);
+    expect(stdout).toMatch(/Loads +served +1\.2 kWh/);
     expect(stdout).toContain('█');
     expect(stdout).toMatch(/PASS min\(soc\(Bank\)\) = \d+(\.\d+)? % \(limit ≥ 30 %\), Cabin in Night/);
     expect(stdout).toContain('Taken without being stated');
@@ -58,7 +58,7 @@ describe('simulate', () => {
     expect(code).toBe(1);
     const plain = stdout.replace(/\s+/g, ' ');
     expect(plain).toMatch(
-      /Cabin\.Night: One night cannot be played: its text has errors, the first at cabin\.watt:1\d:\d+: /,
+      /Cabin\.Night: One night cannot be simulated: its text has errors, the first at cabin\.watt:1\d:\d+: /,
     );
     expect(plain).toContain(message);
     expect(plain).not.toMatch(/PASS|FAIL/);
@@ -113,7 +113,7 @@ describe('simulate', () => {
       cwd: folder(cabin(NIGHT).replace('resistance: 6 mohm', '')),
     });
     expect(lacking.code).toBe(1);
-    expect(lacking.stdout).toContain('cannot be played: missing resistance of Bank');
+    expect(lacking.stdout).toContain('cannot be simulated: missing resistance of Bank');
   });
 
   test('shows the middle of many runs, and where nine in ten of them lie', async () => {
@@ -130,7 +130,7 @@ describe('simulate', () => {
     expect(stdout).toMatch(/FAIL min\(soc\(Bank\)\) = [\d.]+\.\.[\d.]+ % \(limit ≥ 30 %\), Cabin in Night/);
     expect(code).toBe(1);
     // What is the same in all runs is said once.
-    expect(stdout).toMatch(/Loads +got +[\d.]+ kWh\n/);
+    expect(stdout).toMatch(/Loads +served +[\d.]+ kWh\n/);
   });
 
   test('JSON follows its published schema, in the units of the other outputs', async () => {

@@ -18,6 +18,7 @@ import { type Played, finished } from '../simulate/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
 import { withCauses } from './causes.js';
+import { asGraveAs } from './project-rules.js';
 import { besideBase, finding, sorted, spokenIn, unique, wordProblems } from './findings.js';
 import { judgeRequirement } from './requirements.js';
 import { type ProofTask, keptProof, proofTask, provingRules } from './proofs.js';
@@ -73,7 +74,11 @@ export function beginAnalysis(
     yield* whole.judging();
     return whole.analysis();
   };
-  return { findings: sorted(unique(findings)), complete: () => atOnce(steps()), steps };
+  return {
+    findings: sorted(asGraveAs(unique(findings), options.project)),
+    complete: () => atOnce(steps()),
+    steps,
+  };
 }
 
 /** The end of something in steps, without a pause. */
@@ -157,7 +162,7 @@ class FileAnalysis {
       values,
       read: [...read, ...wordProblems(reported)],
       requirements,
-      judged: yield* judging(context, (check) => check.judge(context, requirements)),
+      judged: yield* judging(context, (check) => check.judge(context, requirements), this.options.checks),
       tasks: system.scenarios.filter(isLookedAt).map((scenario) => ({
         context,
         system,
@@ -293,11 +298,12 @@ class FileAnalysis {
     }
     findings.push(...waivers.findings(this.uri));
     const readings = designs.flatMap(({ context }) => readingResults(context));
-    const sortedFindings = withCauses(sorted(unique(findings)));
+    const { project } = this.options;
+    const sortedFindings = withCauses(sorted(asGraveAs(unique(findings), project)));
     return {
       uri: this.uri,
       findings: sortedFindings,
-      repeated: sorted(unique(repeated)),
+      repeated: sorted(asGraveAs(unique(repeated), project)),
       requirements,
       readings,
       questions,
@@ -337,7 +343,7 @@ class FileAnalysis {
       const proven = proof && plays.proofs.get(proof);
       if (proven && check.judgeProof) yield* check.judgeProof(context, proven);
     };
-    const judged = atOnce(judging(context, verdicts));
+    const judged = atOnce(judging(context, verdicts, this.options.checks));
     return { requirements: requirements.map((each) => decided.get(each) ?? each), judged };
   }
 }
@@ -358,12 +364,17 @@ const askedFor = ({ check, subject, missing }: OpenQuestion, { name }: System): 
 const PLAY_CHECKS = CHECKS.filter(({ judgePlayed }) => judgePlayed);
 
 /** Asks every check, and pauses after each thing that it has judged. */
-function* judging(context: DesignContext, verdicts: (check: Check) => Iterable<Verdict>): Generator<void, Judged> {
+function* judging(
+  context: DesignContext,
+  verdicts: (check: Check) => Iterable<Verdict>,
+  isAsked: (id: string) => boolean = () => true,
+): Generator<void, Judged> {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
   const passed = new Map<string, string[]>();
   const margins: Margin[] = [];
   for (const check of CHECKS) {
+    if (!isAsked(check.id)) continue;
     try {
       for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') {

@@ -96,7 +96,7 @@ export const DESIGN = {
     quantityOf('leastRun', 'time', 'min', 'Runs of a generator shorter than this count as too short.', {
       minimum: 0,
       default: '20 min',
-      note: 'time to warm a set through: common practice, no source',
+      note: 'time to warm a generator through: common practice, no source',
     }),
     quantityOf('mostStarts', 'ratio', '', 'Most starts of a generator in a day.', {
       minimum: 0,
@@ -134,10 +134,10 @@ export const DESIGN = {
       'deratingShare',
       'ratio',
       '%',
-      'Share of a set’s rating that may be lost at the site before the maker’s own figures are asked for.',
+      'Share of a generator’s rating that may be lost at the site before the maker’s own figures are asked for.',
       { minimum: 0, maximum: 1, default: '3 %', note: 'common practice, no source' },
     ),
-    quantityOf('dipLimit', 'ratio', '%', 'Largest dip of a set’s voltage when a motor starts.', {
+    quantityOf('dipLimit', 'ratio', '%', 'Largest dip of a generator’s voltage when a motor starts.', {
       minimum: 0,
       maximum: 1,
       default: '20 %',
@@ -169,7 +169,7 @@ export const DESIGN = {
     quantityOf('stringHeadroom', 'voltage', 'V', 'Voltage that a hot string must have above the charge voltage.', {
       minimum: 0,
       default: '1 V',
-      note: 'common practice, no source; makers ask for 1 to 5 V',
+      note: 'common practice, no source; makers state 1 to 5 V',
     }),
     quantityOf(
       'torqueFrom',
@@ -179,7 +179,7 @@ export const DESIGN = {
       {
         minimum: 0,
         default: '50 A',
-        note: 'rule of thumb; common practice, no source. NEC 110.14(D) asks for the torque wherever a value is given',
+        note: 'rule of thumb; common practice, no source. NEC 110.14(D) demands the torque wherever a value is given',
       },
     ),
     quantityOf(
@@ -214,7 +214,7 @@ export const DESIGN = {
 export const SCENARIO = {
   kind: 'scenario',
   group: 'design',
-  doc: 'A time span to be played.',
+  doc: 'A time span to be simulated.',
   properties: [
     // The formulas for the position of the sun hold for this span to a fraction of a degree.
     { name: 'from', type: { type: 'date', first: '1900-01-01', last: '2199-12-31' }, doc: 'First day.' },
@@ -236,7 +236,7 @@ export const SCENARIO = {
       maximum: 100000,
       whole: true,
       default: '1',
-      note: 'played once unless said',
+      note: 'simulated once unless said',
     }),
     quantityOf('seed', 'ratio', '', 'Seed of the random numbers.', {
       minimum: 0,

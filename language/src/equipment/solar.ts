@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { quantityOf, COMMON, FEWEST, LOCATION, SMALLEST_RATING, defineDevice } from './define.js';
 
 export const SOLAR = defineDevice({
   kind: 'solar',
@@ -32,6 +32,7 @@ export const SOLAR = defineDevice({
       whole: true,
       default: '1',
       note: 'one module',
+      seek: FEWEST,
     }),
     quantityOf('parallel', 'ratio', '', 'Strings in parallel.', {
       minimum: 1,
@@ -39,6 +40,7 @@ export const SOLAR = defineDevice({
       whole: true,
       default: '1',
       note: 'one string',
+      seek: FEWEST,
     }),
     quantityOf(
       'voltageCoefficient',
@@ -57,9 +59,14 @@ export const SOLAR = defineDevice({
     quantityOf('seriesFuse', 'current', 'A', 'Largest series fuse the module allows.', { minimum: 0 }),
     quantityOf('stringFuse', 'current', 'A', 'Rating of the fuse that each string in parallel has of its own.', {
       minimum: 0,
+      seek: SMALLEST_RATING,
     }),
     quantityOf('noct', 'temperature', 'degC', 'Nominal operating cell temperature.', { minimum: 20, maximum: 90 }),
-    quantityOf('tilt', 'angle', 'deg', 'Tilt from the horizontal.', { minimum: 0, maximum: 90 }),
+    quantityOf('tilt', 'angle', 'deg', 'Tilt from the horizontal.', {
+      minimum: 0,
+      maximum: 90,
+      seek: { best: 'middle', among: { step: 5, from: 0, to: 90 } },
+    }),
     quantityOf('azimuth', 'angle', 'deg', 'Direction the modules face, from north eastward.', {
       minimum: 0,
       maximum: 360,

@@ -340,7 +340,8 @@ export interface Basis {
   readonly practice: Practice;
   /** Edition as stated, for example `2023`; undefined when the design states none. */
   readonly edition?: string;
-  readonly origin: 'stated' | 'default';
+  /** `project`: the project file says it for all designs that state none. */
+  readonly origin: 'stated' | 'project' | 'default';
   readonly place?: Place;
   /** Place of the edition. */
   readonly editionPlace?: Place;

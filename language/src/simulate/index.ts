@@ -84,7 +84,7 @@ export function* playingScenario(
         reason: `${formatSpan(error.time)} after its start rules, cut-offs or protections switch without end`,
       };
     if (error instanceof BooksOpen)
-      return { kind: 'refused', reason: `the energy of the play does not add up: ${error.message}` };
+      return { kind: 'refused', reason: `the energy of the simulation does not add up: ${error.message}` };
     throw error;
   }
   options.progress?.(1);

@@ -124,7 +124,7 @@ export function scenarioPlot(result: ScenarioResult): string {
   });
   parts.push(...timeAxis(result, x, foot + strips.length * STRIP, text));
   return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${WIDTH} ${height}" width="${WIDTH}" height="${height}" role="img">
-<title>${escaped(`Scenario ${scenario.name} as played`)}</title>
+<title>${escaped(`Scenario ${scenario.name} as simulated`)}</title>
 <style>${STYLE}</style>
 <rect class="paper" width="${WIDTH}" height="${height}"/>
 ${parts.join('\n')}

@@ -11,6 +11,7 @@ import type { ReportOptions } from './commands/report.js';
 import type { SimulateOptions } from './commands/simulate.js';
 import { CHECK_FORMATS } from './check-formats.js';
 import { safeLines, safeText } from './output/safe-text.js';
+import { addSolveCommand } from './solve-command.js';
 import { type Adding, addInstallCommands, addReviewCommands, collected } from './review-commands.js';
 
 const COLOR = 'colour the output even where it is no terminal';
@@ -86,9 +87,10 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
         .default('some'),
     )
     .addOption(
-      new Option('--fail-on <severity>', 'lowest severity that ends with exit code 1')
-        .choices(['error', 'warning', 'info'])
-        .default('error'),
+      new Option(
+        '--fail-on <severity>',
+        'lowest severity that ends with exit code 1: what wattwright.json says, or error',
+      ).choices(['error', 'warning', 'info']),
     )
     .option('--exit-zero', 'end with exit code 0 whatever is found')
     .option('--baseline <revision>', 'only what is not found in this revision of the git repository')
@@ -166,7 +168,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await calc(file, { ...options, ...color(options) }));
     });
 
-  command('simulate', 'play scenarios over time: summary, series and plot')
+  command('simulate', 'simulate scenarios over time: summary, series and plot')
     .argument('<file>', 'design file, or - for standard input')
     .addOption(format('pretty', 'json'))
     .option('--scenario <name>', 'only this scenario')
@@ -250,6 +252,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     });
 
   const adding: Adding = { program, command, format, examples, isDate, color, finish };
+  addSolveCommand(adding);
   addReviewCommands(adding, pathsBehindDashes);
 
   command('explain', 'say what a check guards or what a function computes; alone, list them all')

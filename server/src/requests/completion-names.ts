@@ -110,8 +110,7 @@ export class NamesAround {
   }
 
   private files(): LangiumDocument[] {
-    const { LangiumDocuments } = this.services.shared.workspace;
-    return [this.document, ...new VisibleDocuments(LangiumDocuments).used(this.document)];
+    return [this.document, ...new VisibleDocuments(this.services.shared).used(this.document)];
   }
 
   /** Parts of some kinds that can be used here: those of the project first, then the library's. */

@@ -1,4 +1,4 @@
-import { type Analysis, ast, openFacts, propertyOf, resolveUse } from '@wattwright/language';
+import { type Analysis, ast, openFacts, propertyOf, useTarget } from '@wattwright/language';
 import { type AstNode, AstUtils, type LangiumDocument, URI } from 'langium';
 import {
   type CodeAction,
@@ -191,7 +191,7 @@ function movePart(site: Site, services: WattwrightServices): WorkspaceEdit | und
   // What it needs of this file could not be found from the new one.
   if (needed.some((node) => AstUtils.getDocument(node) === document)) return undefined;
   const file = `${part.name.replace(/([a-z\d])([A-Z])/g, '$1-$2').toLowerCase()}.watt`;
-  const target = resolveUse(document.uri, file);
+  const target = useTarget(services.shared, document.uri, file);
   if (!target || services.shared.workspace.LangiumDocuments.hasDocument(target)) return undefined;
   const start = beforeComment(part, document);
   const { textDocument } = document;
@@ -199,7 +199,7 @@ function movePart(site: Site, services: WattwrightServices): WorkspaceEdit | und
   const rest = textDocument.getText().slice(part.$cstNode.end);
   const blank = /^[ \t]*\n?\n?/.exec(rest)?.[0].length ?? 0;
   const text = textDocument.getText().slice(offset, part.$cstNode.end);
-  const uses = usesFor(needed, document);
+  const uses = usesFor(needed, document, services);
   const first = { line: 0, character: 0 };
   const edits: TextEdit[] = [
     { range: { start: first, end: first }, newText: `use "${file}"\n${startsWithUse(document) ? '' : '\n'}` },
@@ -233,12 +233,13 @@ const neededBy = (part: ast.Part): AstNode[] =>
     .toArray();
 
 /** The lines of `use` that a new file beside a document needs for some nodes. */
-function usesFor(nodes: readonly AstNode[], document: LangiumDocument): string {
+function usesFor(nodes: readonly AstNode[], document: LangiumDocument, services: WattwrightServices): string {
   const file = document.parseResult.value;
   if (!ast.isFile(file)) return '';
   const homes = new Set(nodes.map((node) => AstUtils.getDocument(node).uri.toString()));
   const lines = file.uses.filter(
-    ({ path }) => typeof path === 'string' && homes.has(resolveUse(document.uri, path)?.toString() ?? ''),
+    ({ path }) =>
+      typeof path === 'string' && homes.has(useTarget(services.shared, document.uri, path)?.toString() ?? ''),
   );
   return lines.length > 0 ? `${lines.map(({ path }) => `use "${path}"`).join('\n')}\n\n` : '';
 }
@@ -286,7 +287,7 @@ function organizeUses(document: LangiumDocument, services: WattwrightServices): 
   if (/\/[/*]/.test(stretch.replace(/"[^"]*"/g, ''))) return undefined;
   const wanted = homesOf(document);
   const isWanted = (path: string): boolean => {
-    const uri = resolveUse(document.uri, path);
+    const uri = useTarget(services.shared, document.uri, path);
     const used = uri && services.shared.workspace.LangiumDocuments.getDocument(uri);
     // What is not there cannot be judged; what passes on other files may be used for them.
     return !used || wanted.has(used.uri.toString()) || passesOn(used.parseResult.value);

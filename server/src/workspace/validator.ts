@@ -6,6 +6,7 @@ import {
   type UnreadText,
   beginAnalysis,
   carriedFindings,
+  isInside,
 } from '@wattwright/language';
 import {
   type DocumentValidator,
@@ -22,6 +23,7 @@ import { diagnosticsOf, failureDiagnostic, unreadDiagnostic } from '../convert/t
 import { type WattwrightServices, languageServices } from './analyses.js';
 import { boundaryOf, isLibrary } from './boundaries.js';
 import { ScenarioPlayer } from './scenario-player.js';
+import type { ServerProjects } from './server-projects.js';
 
 export interface ValidatorContext {
   /** Today as `YYYY-MM-DD`; waivers and requirements may have a date. */
@@ -38,6 +40,7 @@ export interface ValidatorContext {
   readonly failed?: (during: string, fault: unknown, document: LangiumDocument) => void;
   /** Text of a file beside a design; undefined when it may not or cannot be read. */
   readonly textBeside?: (design: URI, boundary: URI, file: string) => string | UnreadText | undefined;
+  readonly projects: ServerProjects;
   /** Why a file that is there cannot be read, in words that follow on its name. */
   readonly whyUnread?: (boundary: URI, uri: URI) => string | undefined;
 }
@@ -63,7 +66,7 @@ export class AnalysisValidator implements DocumentValidator {
       this.services.analysis.Analyses.of(document) === analysis && (this.context.isSettled?.(document) ?? true),
     isOpen: (document) => this.context.isOpen?.(document) ?? true,
     finished: (document, analysis) => this.finished(document, analysis),
-    failed: (document, fault) => this.broke('playing the scenarios', document, fault),
+    failed: (document, fault) => this.broke('simulating the scenarios', document, fault),
   });
 
   constructor(
@@ -83,10 +86,21 @@ export class AnalysisValidator implements DocumentValidator {
       const workspace = boundaryOf(document.uri, this.context.workspaceFolders());
       const unread = this.whyEmpty(document, workspace);
       if (unread !== undefined) return [unreadDiagnostic(unread)];
+      const { projects } = this.context;
+      if (projects.leavesOut(document.uri) && !(this.context.isOpen?.(document) ?? true)) {
+        Analyses.forget(document);
+        return [];
+      }
+      const project = projects.rulesFor(document.uri);
       const options: AnalyseOptions = {
         today: this.context.today(),
         workspace,
-        whyUnread: (uri) => this.context.whyUnread?.(workspace, uri),
+        reach: {
+          mayUse: (from, to) => isInside(workspace, to) || projects.allows(from, to),
+          howToAllow: () => undefined,
+        },
+        ...(project ? { project } : {}),
+        whyUnread: (uri) => projects.whyMissing(document.uri, uri) ?? this.context.whyUnread?.(workspace, uri),
         cache: this.player.cache,
         weatherText: (file) => this.context.textBeside?.(document.uri, workspace, file),
       };
@@ -139,7 +153,7 @@ export class AnalysisValidator implements DocumentValidator {
   /** Scenarios that broke off must not look like scenarios that were met. */
   private broke(during: string, document: LangiumDocument, fault: unknown): void {
     this.context.failed?.(during, fault, document);
-    const lost = failureDiagnostic(fault, 'The scenarios were not played to their end');
+    const lost = failureDiagnostic(fault, 'The scenarios were not simulated to their end');
     document.diagnostics = [...(document.diagnostics ?? []), lost];
     this.context.publishLate?.(document, document.diagnostics);
   }

@@ -32,8 +32,8 @@ describe('five days without sun at the ridge station', () => {
     expect(Math.floor(moment / 86400)).toBe(4);
     // The set may start again at 06:30; its warm-up takes two minutes.
     expect((moment % 86400) / 60).toBeCloseTo(6 * 60 + 32, 0);
-    expect(rows.get('starts of the set')).toBe(String(starts.get('Genset')));
-    expect(rows.get('running time of the set')).toContain(formatSpan(runTime.get('Genset')!));
+    expect(rows.get('starts of the generator')).toBe(String(starts.get('Genset')));
+    expect(rows.get('running time of the generator')).toContain(formatSpan(runTime.get('Genset')!));
     expect(rows.get('fuel')).toContain(`${(fuel.get('Genset')! * 1000).toFixed(1)} L`);
     expect(events.filter(({ what }) => what === 'out of fuel')).toHaveLength(2);
     const all = (of: ReadonlyMap<string, number>): number => [...of.values()].reduce((sum, value) => sum + value, 0);

@@ -11,7 +11,7 @@ export function planSheet({ analysis, system }: SheetInput): Sheet {
     const found = analysis.scenarios.find(
       (each) => each.design === system.name && each.scenario.name === scenario.name,
     );
-    if (!found) return [{ kind: 'text', title, paragraphs: ['Not simulated: no requirement asks for it.'] }];
+    if (!found) return [{ kind: 'text', title, paragraphs: ['Not simulated: no requirement needs it.'] }];
     const { played } = found;
     if (played.kind !== 'played')
       return [

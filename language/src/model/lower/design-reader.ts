@@ -141,7 +141,7 @@ export class DesignReader {
       whole: this.file.place(this.variant ?? this.node),
       insert: insertionInDesign(this.node),
     };
-    records.notEvaluated(system);
+    records.openValues();
     return {
       system,
       evaluate: (node, values, report) => this.names.evaluate(node, values, report),
@@ -197,7 +197,11 @@ export class DesignReader {
         first: this.file.placeOf(stated[0]!, 'name'),
       });
     const node = override ?? stated[0];
-    if (!node?.value) return { practice: 'nec', origin: 'default' };
+    const { basis: ofProject } = this.file.services;
+    const unstated: Basis = ofProject
+      ? { practice: ofProject, origin: 'project' }
+      : { practice: 'nec', origin: 'default' };
+    if (!node?.value) return unstated;
     const result = typeValue(
       node.value,
       node.more ?? [],
@@ -205,7 +209,7 @@ export class DesignReader {
       'design',
       this.file.statements.valueContext(this.around, undefined),
     );
-    if (result.kind !== 'typed' || result.value.type !== 'word') return { practice: 'nec', origin: 'default' };
+    if (result.kind !== 'typed' || result.value.type !== 'word') return unstated;
     const edition = node.$type === 'Property' ? node.edition : undefined;
     return {
       practice: result.value.word as Practice,

@@ -2,7 +2,7 @@ import type { AstNode, URI } from 'langium';
 import type * as ast from '../../grammar/generated/ast.js';
 import type { VisibleDocuments } from '../../syntax/scope.js';
 import type { Problem } from '../problems.js';
-import type { Control, Instance, Link, Part, Requirement, Run, Scenario, System } from '../types.js';
+import type { Control, Instance, Link, Part, Practice, Requirement, Run, Scenario, System } from '../types.js';
 import type { Surroundings } from './evaluate.js';
 import type { Evaluated } from './evaluated.js';
 import type { ScenarioValues } from './measures.js';
@@ -17,6 +17,8 @@ export interface LoweringServices {
   /** Why a file that may be read was not, where it is there. */
   readonly whyUnread: (uri: URI) => string | undefined;
   readonly isLoaded: (uri: URI) => boolean;
+  /** The practice of designs that state none; the first of the language unless the project of the file says one. */
+  readonly basis?: Practice;
   /** The doc comment before a node, without its marks. */
   readonly comment: (node: AstNode) => string | undefined;
   /** Whether another loaded file draws this one in. */

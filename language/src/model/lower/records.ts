@@ -1,5 +1,7 @@
+import { AstUtils } from 'langium';
 import type * as ast from '../../grammar/generated/ast.js';
-import type { Accept, Reading, Requirement, Scenario, System } from '../types.js';
+import { isHole } from '../../grammar/generated/ast.js';
+import type { Accept, Reading, Requirement, Scenario } from '../types.js';
 import { readWeek } from './scenario.js';
 import type { DesignReader } from './design-reader.js';
 import { Evaluator } from './evaluate.js';
@@ -121,23 +123,22 @@ export class RecordReader {
     if (last !== undefined && !STATE_SIGNALS.has(last)) new Evaluator(this.design.around).evaluate(subject);
   }
 
-  notEvaluated(system: System): void {
-    const holes = [...system.instances, ...system.runs, ...system.links, ...system.controls].flatMap(
-      (thing) => thing.holes,
+  /** Says once of a design how many of its values are left open. */
+  openValues(): void {
+    if (this.design.variant || !this.design.node.$cstNode?.root.fullText.includes('?')) return;
+    const holes = AstUtils.streamAst(this.design.node).filter(isHole).toArray();
+    const [first] = holes;
+    if (!first) return;
+    this.design.report(
+      first,
+      {
+        code: 'not-evaluated',
+        what: 'value',
+        count: holes.length,
+        reason: '`wattwright solve` finds what holds; the design is checked around them',
+      },
+      this.design.name,
+      this.design.file.place(first),
     );
-    if (holes.length > 0 && !this.design.variant) {
-      const node = this.design.node;
-      this.design.report(
-        node,
-        {
-          code: 'not-evaluated',
-          what: 'hole',
-          count: holes.length,
-          reason: 'values for `?` are not proposed yet; the design is checked around them',
-        },
-        this.design.name,
-        holes[0]!.place,
-      );
-    }
   }
 }

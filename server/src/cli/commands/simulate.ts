@@ -12,7 +12,8 @@ import {
 } from '@wattwright/language';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
-import { shownPath, sourceFiles } from '../files.js';
+import { sourceFiles } from '../files.js';
+import { shownPath } from '../shown-path.js';
 import { jsonText, playsJson } from '../output/json.js';
 import { type Play, prettyPlay } from '../output/play.js';
 import { prettyCaution } from '../output/pretty.js';
@@ -154,9 +155,9 @@ function resultOf({ scenario, played }: Play): ScenarioResult {
     case 'played':
       return played.result;
     case 'missing':
-      throw new CallError(`${scenario.name} cannot be played: missing ${played.missing.join(', ')}`);
+      throw new CallError(`${scenario.name} cannot be simulated: missing ${played.missing.join(', ')}`);
     case 'refused':
-      throw new CallError(`${scenario.name} cannot be played: ${played.reason}`);
+      throw new CallError(`${scenario.name} cannot be simulated: ${played.reason}`);
     case 'cancelled':
       throw new CallError(`${scenario.name} was left off`);
   }
@@ -178,7 +179,7 @@ class Progress {
     const percent = Math.floor(share * 100);
     if (!this.stream.isTTY || percent === this.shown || Date.now() - this.began < 300) return;
     this.shown = percent;
-    this.stream.write(`\rplaying ${percent} %`);
+    this.stream.write(`\rsimulating ${percent} %`);
   }
 
   end(): void {

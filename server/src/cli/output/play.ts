@@ -38,10 +38,10 @@ export function prettyPlay(
   const lines = [colors.bold(safeText(name))];
   switch (played.kind) {
     case 'missing':
-      lines.push(...wrap(`  cannot be played: missing ${safeText(played.missing.join(', '))}`, width));
+      lines.push(...wrap(`  cannot be simulated: missing ${safeText(played.missing.join(', '))}`, width));
       break;
     case 'refused':
-      lines.push(...wrap(`  cannot be played: ${safeText(played.reason)}`, width));
+      lines.push(...wrap(`  cannot be simulated: ${safeText(played.reason)}`, width));
       break;
     case 'cancelled':
       lines.push('  left off');

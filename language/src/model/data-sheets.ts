@@ -34,13 +34,12 @@ const ORDERS: Readonly<Record<string, readonly Order[]>> = {
   generator: STARTING,
 };
 
-/** The ratings without which nothing can be said of a part of a kind: of each group one. */
+/** The ratings without which nothing can be said of a part of a kind: of each group one. What a charger gives is often a setting, which designs state. */
 const NEEDED: Readonly<Record<string, readonly (readonly string[])[]>> = {
   battery: [['voltage'], ['capacity']],
   solar: [['power'], ['openCircuitVoltage'], ['shortCircuitCurrent']],
   inverter: [['rated', 'apparent']],
   generator: [['rated', 'apparent']],
-  charger: [['maximumCurrent', 'currentLimit', 'maximumPower']],
   chargeController: [['maximumCurrent', 'currentLimit']],
 };
 

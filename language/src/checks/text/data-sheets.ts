@@ -30,7 +30,7 @@ export const missingRating = defineTextCheck({
   docs: {
     finds: 'A part lacks a rating that no design can do without.',
     guards: 'Every design with this part leaves checks open because of the same figure.',
-    how: 'Asked of a bank: voltage and capacity; of a module: power, open-circuit voltage and short-circuit current; of a generator or inverter: its rating; of a charger or charge controller: its current. A part that others extend may leave it to them.',
+    how: 'Asked of a bank: voltage and capacity; of a module: power, open-circuit voltage and short-circuit current; of a generator or inverter: its rating; of a charge controller: its current. A part that others extend may leave it to them.',
     sources: [LANGUAGE],
     failing: `part battery InventedBattery { chemistry: lfp   voltage: 12.8 V }
 `,

@@ -11,8 +11,10 @@ import type { PlayOptions, Played, ScenarioEvent, Series } from './types.js';
 export * from './types.js';
 export { finished } from './finished.js';
 export { NEVER, formatSpan, meanOf, measureTitle, quantileOf } from './result.js';
-export { scenarioPlot } from './plot.js';
-export { type Stretch, clockTime, columnsOfSignal, csvRows, sampled, stretchesOf } from './series.js';
+export { type Against, type ComparedColumn, type ComparedSum, compareLog } from './against.js';
+export { type MeasuredLog, readLog } from './log.js';
+export { offsetOf } from './prepare-sun.js';
+export { type Stretch, clockTime, columnsOfSignal, csvRows, midnights, sampled, stretchesOf } from './series.js';
 
 /** s. */
 const RESOLUTION = 60;

@@ -53,6 +53,7 @@ import { addDrawingRequest } from './requests/drawing.js';
 import { DesignHover } from './requests/hover.js';
 import { CurrentHints } from './requests/inlay-hints.js';
 import { LibraryPages } from './requests/library-pages.js';
+import { addPlotRequest } from './requests/plots.js';
 import { NameHighlights, NameReferences } from './requests/references.js';
 import { NameRename } from './requests/rename.js';
 import { DesignSemanticTokens } from './requests/semantic-tokens.js';
@@ -271,6 +272,7 @@ export function startServer(given: Connection, context: Omit<ServerContext, 'con
   addConfigurationChangeHandler(connection, shared);
   addExplainRequest(connection);
   addDrawingRequest(connection, server, context.stampOf);
+  addPlotRequest(connection, server);
   connection.onInitialize((parameters) => shared.lsp.LanguageServer.initialize(parameters));
   connection.onInitialized((parameters) => {
     shared.lsp.LanguageServer.initialized(parameters);

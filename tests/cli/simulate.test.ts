@@ -216,7 +216,7 @@ describe('simulate', () => {
       return stderr;
     };
     expect(await refused('--csv', 'x.csv')).toBe(
-      'wattwright: --csv takes one scenario, and there are Cabin.Night, Cabin.Week; choose with --scenario and --design\n',
+      'wattwright: --csv needs one scenario, and there are Cabin.Night, Cabin.Week; choose with --scenario and --design\n',
     );
     expect(await refused('--scenario', 'Nigth')).toBe('wattwright: no scenario is named Nigth; did you mean Night?\n');
     expect(await refused('--every', '0')).toContain('number of seconds');

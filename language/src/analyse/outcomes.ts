@@ -59,7 +59,7 @@ export function judgeOutcome(
   if (reported.length > before) return { ...common, undecided: 'its text is faulty' };
   if (value.kind === 'pending')
     return value.missing.includes(NOT_PLAYED)
-      ? { ...common, undecided: 'its scenario has not been played', isWaiting: true }
+      ? { ...common, undecided: 'its scenario has not been simulated', isWaiting: true }
       : { ...common, undecided: `missing ${value.missing.join(', ')}` };
   if (value.kind === 'bad') return { ...common, undecided: value.reason };
   if (value.kind !== 'known' || typeof value.derivation.value !== 'object')

@@ -167,7 +167,7 @@ function onlyOne(plays: readonly Play[], options: string): Play {
   const [play, another] = plays;
   if (another)
     throw new CallError(
-      `${options} takes one scenario, and there are ${plays.map(({ design, scenario }) => `${design}.${scenario.name}`).join(', ')}; choose with --scenario and --design`,
+      `${options} needs one scenario, and there are ${plays.map(({ design, scenario }) => `${design}.${scenario.name}`).join(', ')}; choose with --scenario and --design`,
     );
   return play!;
 }

@@ -2,6 +2,7 @@ import { raise } from '../quantity/index.js';
 import type { Allotment } from './allotment.js';
 import { Bus } from '../solve/bus.js';
 import { Gear } from './gear.js';
+import type { Modes } from './modes.js';
 import type { Configuration, Plan, SignalPlan } from './plan.js';
 import { isFedByAlternating, isSetPlan } from './plan-questions.js';
 import { chargeShare, slopeOf, stretchAt } from '../equipment/bank-curve.js';
@@ -84,6 +85,8 @@ export class DirectSide {
   /** V and V per coulomb at which each bank rests. */
   private readonly rest: Float64Array;
   private readonly restSlope: Float64Array;
+  /** Change of the rate of each bank with its current, where its stiffness was asked for last. */
+  private readonly effect: Float64Array;
   private readonly stretch: Int32Array;
   /** Rate at the start of the step: at a point of its curve a bank belongs to the stretch it goes towards. */
   private readonly heading: Float64Array;
@@ -156,6 +159,7 @@ export class DirectSide {
     this.heading = new Float64Array(banks.length);
     this.rest = new Float64Array(banks.length);
     this.restSlope = new Float64Array(banks.length);
+    this.effect = new Float64Array(banks.length);
     this.stretch = new Int32Array(banks.length);
     this.solvedAt = new Float64Array(banks.length);
     this.chargerPower = new Float64Array(sources.length);
@@ -394,16 +398,39 @@ export class DirectSide {
         rate[at] = share * amperes - bank.selfDischarge * charge[at]!;
         if (!stiffness) continue;
         this.heading[at] = rate[at]!;
-        let change = share * bus.slope[place]! * this.restSlope[at]!;
+        // Above its rated current a bank loses more of its charge, the more it gives.
+        this.effect[at] = amperes <= 0 && share > 1 ? share * bank.peukert : share;
+        let change = this.effect[at] * bus.slope[place]! * this.restSlope[at]!;
         if (amperes > 0) {
           if (bus.isAtMost(place) && bank.acceptance < Infinity) change = -share * bank.acceptance;
           else if (bank.chargeBySoc && this.isAtSent(at, amperes, soc))
             change = (share * slopeAt(bank.chargeBySoc, soc)) / bank.capacity;
           if (soc > bank.knee)
             change -= (amperes * (bank.efficiency - bank.efficiencyFull)) / ((1 - bank.knee) * bank.capacity);
-        } else if (share > 1) change *= bank.peukert;
+        }
         stiffness[at] = change - bank.selfDischarge;
       }
+  }
+
+  /** How the rates of all banks move with the charge of all, once their stiffness has been asked for. */
+  fillModes(modes: Modes, stiffness: Float64Array): void {
+    modes.part(stiffness);
+    for (const bus of this.buses) {
+      if (bus.banks.length < 2 || !(bus.steepness > 0)) continue;
+      const places = Array.from(bus.banks.keys()).filter((place) => bus.isFree(place));
+      if (places.length < 2) continue;
+      const banks = places.map((place) => bus.banks[place]!);
+      modes.couple(
+        {
+          banks,
+          effect: banks.map((at) => this.effect[at]!),
+          restSlope: banks.map((at) => this.restSlope[at]!),
+          resistance: places.map((place) => bus.resistance[place]!),
+          steepness: bus.steepness,
+        },
+        stiffness,
+      );
+    }
   }
 
   /** Whether what goes into a bank is what it allows at its state of charge. */

@@ -1,5 +1,6 @@
 import { INSTANT } from './calendar.js';
 import type { DirectSide } from './direct-side.js';
+import { Modes } from './modes.js';
 import type { BankPlan } from './plan.js';
 
 /** Below this a step is taken whatever its error, in s: kinks of the currents lie inside. */
@@ -18,7 +19,8 @@ const PLAIN = 0.05;
  * step is q + h·(φ₁(z)·f + 2·φ₂(z)·r) with z = λ·h, φ₁ = (e^z − 1)/z, φ₂ = (e^z − 1 − z)/z² and r what f at the middle is beyond its
  * straight line: of third order, and exact where f is straight, as with constant current, and with constant voltage on a straight
  * stretch of the rest curve. Its error is what Simpson's rule over start, middle and end says otherwise; steps halve until it is
- * small. Energies are summed by the same rule.
+ * small. Energies are summed by the same rule. Banks that share a bus pull at each other: their λ is a matrix, and the same is done for
+ * each of its modes (`Modes`).
  * Source: exponential Runge-Kutta methods, Cox and Matthews 2002 (from memory).
  */
 export class Stepper {
@@ -42,6 +44,12 @@ export class Stepper {
   /** The bank whose curve has a point where the step is to end, and the charge there; −1 for none. */
   private kinkBank = -1;
   private kink = 0;
+  private readonly modes: Modes;
+  /** Rates, and what a step moves, as modes; and room for what comes of them by bank. */
+  private readonly rateOfMode: Float64Array;
+  private readonly ofMode: Float64Array;
+  private readonly wayOfMode: Float64Array;
+  private readonly ofBank: Float64Array;
 
   constructor(
     private readonly banks: readonly BankPlan[],
@@ -53,6 +61,8 @@ export class Stepper {
     const perBank = (): Float64Array => new Float64Array(banks.length);
     [this.next, this.middle, this.rate, this.stiffness] = [perBank(), perBank(), perBank(), perBank()];
     [this.rateMiddle, this.rateEnd] = [perBank(), perBank()];
+    [this.rateOfMode, this.ofMode, this.wayOfMode, this.ofBank] = [perBank(), perBank(), perBank(), perBank()];
+    this.modes = new Modes(banks.length);
     const perFlow = (): Float64Array => new Float64Array(direct.flows);
     [this.flowStart, this.flowMiddle, this.flowEnd, this.sums] = [perFlow(), perFlow(), perFlow(), perFlow()];
   }
@@ -66,6 +76,8 @@ export class Stepper {
   /** Takes the rates where the next step starts, once it is solved and nothing switches any more. */
   begin(): void {
     this.direct.fillRates(this.charge, this.rate, this.stiffness);
+    this.direct.fillModes(this.modes, this.stiffness);
+    this.modes.toModes(this.rate, this.rateOfMode);
   }
 
   /** Begins where the step before ended, all else being as it was. */
@@ -111,12 +123,9 @@ export class Stepper {
       const target = this.direct.pointAhead(at, this.charge[at]!, rate);
       const way = target - this.charge[at]!;
       // Most points are out of reach: while λ·h stays below a half, no charge moves more than e^½ times its rate says.
-      if (Math.abs(this.stiffness[at]! * length) < 0.5 && Math.abs(way) > 1.65 * Math.abs(rate) * length) continue;
+      if (this.modes.stiffest[at]! * length < 0.5 && Math.abs(way) > 1.65 * this.fastest(at) * length) continue;
       if (Math.abs(way) < 1e-9 * bank.capacity) continue;
-      const stiffness = this.stiffness[at]!;
-      const grown = 1 + (stiffness * way) / rate;
-      if (grown <= 0) continue;
-      const time = Math.abs(stiffness * way) < 1e-6 * Math.abs(rate) ? way / rate : Math.log(grown) / stiffness;
+      const time = this.timeOfWay(at, way);
       if (!(time > INSTANT && time < shortest)) continue;
       shortest = time;
       [this.kinkBank, this.kink] = [at, target];
@@ -124,11 +133,45 @@ export class Stepper {
     return shortest;
   }
 
+  /** C/s that a bank moves at most where a step starts, whatever its modes take from each other. */
+  private fastest(at: number): number {
+    if (!this.modes.isCoupled) return Math.abs(this.rate[at]!);
+    let sum = 0;
+    for (let mode = 0; mode < this.charge.length; mode += 1)
+      sum += Math.abs(this.modes.share(at, mode) * this.rateOfMode[mode]!);
+    return sum;
+  }
+
+  /** s until a bank has moved by `way` C, as the rates where the step starts say; NaN where it never does. */
+  private timeOfWay(at: number, way: number): number {
+    const [rate, stiffness] = [this.rate[at]!, this.stiffness[at]!];
+    const grown = 1 + (stiffness * way) / rate;
+    let time =
+      Math.abs(stiffness * way) < 1e-6 * Math.abs(rate) ? way / rate : grown > 0 ? Math.log(grown) / stiffness : NaN;
+    const { modes } = this;
+    if (!modes.isCoupled) return time;
+    // The others pull along: Newton's rule finds the very time.
+    if (!(time > 0)) time = way / rate;
+    for (let round = 0; round < 8; round += 1) {
+      let [off, speed] = [-way, 0];
+      for (let mode = 0; mode < this.charge.length; mode += 1) {
+        const z = modes.growth[mode]! * time;
+        const part = modes.share(at, mode) * this.rateOfMode[mode]!;
+        off += part * time * phi(z);
+        speed += part * Math.exp(z);
+      }
+      if (Math.abs(off) < 1e-11 * this.banks[at]!.capacity) return time;
+      time -= off / speed;
+      if (!(time > 0)) return NaN;
+    }
+    return NaN;
+  }
+
   /** Works out the state after `length` s. Answers the error over what is tolerated; 0 for a plain step, beyond which a better rule takes over. */
   tryStep(length: number): number {
     let stiffest = 0;
     for (let at = 0; at < this.charge.length; at += 1) {
-      const z = Math.abs(this.stiffness[at]! * length);
+      const z = Math.abs(this.modes.growth[at]! * length);
       if (z > stiffest) stiffest = z;
     }
     if (stiffest < PLAIN && this.mayBePlain(length) && this.tryPlain(length) <= 1) return 0;
@@ -137,11 +180,16 @@ export class Stepper {
 
   /** Whether the trapezoid rule may be good enough: on an exponential it is off by z²/12 of what is moved, with z = λ·h. */
   private mayBePlain(length: number): boolean {
+    const { modes, rateOfMode, ofMode, ofBank } = this;
+    for (let mode = 0; mode < ofMode.length; mode += 1) {
+      const z = modes.growth[mode]! * length;
+      ofMode[mode] = ((z * z) / 12) * rateOfMode[mode]! * length;
+    }
+    modes.toBanks(ofMode, ofBank);
     for (let at = 0; at < this.charge.length; at += 1) {
-      const z = this.stiffness[at]! * length;
       const moved = Math.abs(this.rate[at]! * length);
       const tolerated = this.tolerated(moved, this.banks[at]!.capacity);
-      if (((z * z) / 12) * moved > 2 * tolerated) return false;
+      if (Math.abs(ofBank[at]!) > 2 * tolerated) return false;
     }
     return true;
   }
@@ -153,11 +201,14 @@ export class Stepper {
 
   /** A step so short that its rate hardly changes: its ends alone tell all, by the trapezoid rule. */
   private tryPlain(length: number): number {
-    const { banks, charge, next, rate, stiffness, rateEnd } = this;
+    const { banks, charge, next, rate, rateEnd, ofBank, ofMode } = this;
     this.isPlain = true;
-    for (let at = 0; at < charge.length; at += 1)
-      next[at] = bounded(charge[at]! + length * phi(stiffness[at]! * length) * rate[at]!, banks[at]!.capacity);
+    this.moveFreely(length, next);
     this.finishStep();
+    // The bend of an exponential between its ends.
+    for (let mode = 0; mode < ofMode.length; mode += 1)
+      ofMode[mode] = (this.modes.growth[mode]! * length * length * this.rateOfMode[mode]!) / 8;
+    this.modes.toBanks(ofMode, ofBank);
     let worst = 0;
     for (let at = 0; at < charge.length; at += 1) {
       const moved = next[at]! - charge[at]!;
@@ -165,31 +216,29 @@ export class Stepper {
       const tolerated = this.tolerated(moved, banks[at]!.capacity);
       const error = off / tolerated;
       if (error > worst) worst = error;
-      // The bend of an exponential between its ends.
-      const bend =
-        Math.abs(stiffness[at]! * length * moved) / 8 / (BEND_TOLERANCE * this.looseness * banks[at]!.capacity);
+      const bend = Math.abs(ofBank[at]!) / (BEND_TOLERANCE * this.looseness * banks[at]!.capacity);
       if (bend > worst) worst = bend;
     }
     return worst;
   }
 
+  /** Where the charge gets in `length` s by the rates and their straight line where the step starts. */
+  private moveFreely(length: number, to: Float64Array): void {
+    const { banks, charge, rateOfMode, ofMode, ofBank, modes } = this;
+    for (let mode = 0; mode < ofMode.length; mode += 1)
+      ofMode[mode] = length * phi(modes.growth[mode]! * length) * rateOfMode[mode]!;
+    modes.toBanks(ofMode, ofBank);
+    for (let at = 0; at < charge.length; at += 1) to[at] = bounded(charge[at]! + ofBank[at]!, banks[at]!.capacity);
+  }
+
   private tryWithMiddle(length: number): number {
-    const { banks, direct, charge, next, middle, rate, stiffness, rateMiddle, rateEnd } = this;
+    const { banks, direct, charge, next, middle, rate, rateMiddle, rateEnd } = this;
     this.isPlain = false;
-    for (let at = 0; at < charge.length; at += 1)
-      middle[at] = bounded(
-        charge[at]! + (length / 2) * phi((stiffness[at]! * length) / 2) * rate[at]!,
-        banks[at]!.capacity,
-      );
+    this.moveFreely(length / 2, middle);
     direct.solve(middle);
     direct.fillRates(middle, rateMiddle);
     direct.fillFlows(this.flowMiddle);
-    for (let at = 0; at < charge.length; at += 1) {
-      const z = stiffness[at]! * length;
-      // What the straight line of the rate leaves out by the middle of the step, grown on to its end.
-      const rest = rateMiddle[at]! - rate[at]! - stiffness[at]! * (middle[at]! - charge[at]!);
-      next[at] = bounded(charge[at]! + length * (phi(z) * rate[at]! + 2 * phi2(z) * rest), banks[at]!.capacity);
-    }
+    this.moveByMiddle(length);
     this.finishStep();
     let worst = 0;
     for (let at = 0; at < charge.length; at += 1) {
@@ -207,14 +256,32 @@ export class Stepper {
     return worst;
   }
 
+  /** Where the charge gets in `length` s by the rates at the start and in the middle of the step. */
+  private moveByMiddle(length: number): void {
+    const { banks, charge, next, middle, rateMiddle, rateOfMode, ofMode, wayOfMode, ofBank, modes } = this;
+    for (let at = 0; at < charge.length; at += 1) ofBank[at] = middle[at]! - charge[at]!;
+    modes.toModes(ofBank, wayOfMode);
+    modes.toModes(rateMiddle, ofMode);
+    for (let mode = 0; mode < ofMode.length; mode += 1) {
+      const z = modes.growth[mode]! * length;
+      // What the straight line of the rate leaves out by the middle of the step, grown on to its end.
+      const rest = ofMode[mode]! - rateOfMode[mode]! - modes.growth[mode]! * wayOfMode[mode]!;
+      ofMode[mode] = length * (phi(z) * rateOfMode[mode]! + 2 * phi2(z) * rest);
+    }
+    modes.toBanks(ofMode, ofBank);
+    for (let at = 0; at < charge.length; at += 1) next[at] = bounded(charge[at]! + ofBank[at]!, banks[at]!.capacity);
+  }
+
   /**
    * Moves the charge by the very sum by which energies are counted, so that the books of charge and energy close together; the two differ
-   * by less than what is tolerated. A step that ends at a point of a curve stays there.
+   * by less than what is tolerated. A step that ends at a point of a curve stays there. Where |λ·h| is 1 and more the sum is left out:
+   * it would throw a bank at rest farther from its rest at each step.
    */
   private keepToSum(length: number): void {
     const { banks, charge, next, rate, rateMiddle, rateEnd } = this;
     for (let at = 0; at < charge.length; at += 1) {
       if (at === this.kinkBank && next[at] === this.kink) continue;
+      if (this.modes.stiffest[at]! * length >= 1) continue;
       const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);
       next[at] = bounded(charge[at]! + simpson, banks[at]!.capacity);
     }

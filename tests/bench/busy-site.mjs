@@ -15,7 +15,8 @@ const PROFILES = [
 export function busySite(days) {
   const loads = Array.from(
     { length: 10 },
-    (_, at) => `load Use${at} { power: ${80 + 40 * at} W   voltage: 230 V   profile: ${PROFILES[at % PROFILES.length]} }`,
+    (_, at) =>
+      `load Use${at} { power: ${80 + 40 * at} W   voltage: 230 V   profile: ${PROFILES[at % PROFILES.length]} }`,
   );
   const names = loads.map((_, at) => `Use${at}`).join(', ');
   const months = Array.from({ length: 12 }, (_, month) => `${month + 1}: 0.45`).join(', ');

@@ -85,7 +85,8 @@ describe('two unequal banks on one bus', () => {
       expect(usual.events.map(({ what, of }) => `${what} ${of}`)).toEqual(
         fine.events.map(({ what, of }) => `${what} ${of}`),
       );
-      for (const [at, { time }] of usual.events.entries()) expect(Math.abs(time - fine.events[at]!.time)).toBeLessThan(0.5);
+      for (const [at, { time }] of usual.events.entries())
+        expect(Math.abs(time - fine.events[at]!.time)).toBeLessThan(0.5);
       // Taken each alone, they would need a step every few seconds: some 86,000.
       expect(usual.steps).toBeLessThan(8000);
     });

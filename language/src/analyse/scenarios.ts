@@ -13,7 +13,7 @@ import { propertyOf } from '../equipment/index.js';
 import type { DesignContext } from '../model/context.js';
 import { knownValue, pending } from '../model/lower/evaluated.js';
 import type { DesignValues } from '../model/lower/lower.js';
-import type { Measure } from '../model/measures.js';
+import type { Measure, OverRuns } from '../model/measures.js';
 import type { Scenario, System } from '../model/types.js';
 import type { Proof } from '../proof/index.js';
 import { type PlayOptions, type Played, NEVER, measureTitle, playingScenario } from '../simulate/index.js';
@@ -96,10 +96,10 @@ export class AskedMeasures {
 
 /** The values of a design with the results of a scenario. */
 export function playedValues(values: DesignValues, scenario: Scenario, played: Played): DesignValues {
-  const measure = (asked: Measure, dimension: Dimension, quantile?: number) => {
+  const measure = (asked: Measure, dimension: Dimension, over?: OverRuns) => {
     switch (played.kind) {
       case 'played': {
-        const result = played.result.measure(asked, quantile);
+        const result = played.result.measure(asked, over);
         return result.kind === 'refused' && result.argument === NEVER
           ? knownValue(afterTheEnd(measureTitle(asked), result.reason, played.result.duration))
           : fromResult(result);

@@ -1,19 +1,30 @@
 import { governedBy } from '../glossary/reason-text.js';
 import { derive, displayValue, numberIn } from '../derivation/index.js';
 import { formatNumber } from '../quantity/index.js';
-import { type RunTotals, type ScenarioResult, columnsOfSignal, formatSpan, quantileOf } from '../simulate/index.js';
+import {
+  type OverRuns,
+  type RunTotals,
+  type ScenarioResult,
+  columnsOfSignal,
+  formatSpan,
+  meanOf,
+  quantileOf,
+} from '../simulate/index.js';
 
 /** Share of the runs that lies below the lower and above the upper end that is shown. */
 const TAIL = 0.05;
 /** Fewer runs than this say nothing of their rare ends. */
 const RUNS_FOR_TAILS = 20;
 
-/** Several runs for people: the middle one and the span of nine in ten, else the whole span. `at` answers the value at a quantile. */
-function spanOf(runs: number, at: (quantile: number) => string): string {
+/** Shortest play, in s, of which the worst week is told. */
+const LONG = 14 * 86400;
+
+/** Several runs for people: the middle one, the span of nine in ten and the mean, else the whole span. `at` answers the value at a quantile, or the mean. */
+function spanOf(runs: number, at: (over: OverRuns) => string): string {
   const tail = runs >= RUNS_FOR_TAILS ? TAIL : 0;
   const [low, high] = [at(tail), at(1 - tail)];
   if (low === high) return low;
-  return tail > 0 ? `${at(0.5)} (${low} to ${high} in nine of ten runs)` : `${low} to ${high}`;
+  return tail > 0 ? `${at(0.5)} (${low} to ${high} in nine of ten runs, mean ${at('mean')})` : `${low} to ${high}`;
 }
 
 /** A figure over the runs, in a unit for people. */
@@ -25,7 +36,7 @@ function over(totals: readonly RunTotals[], unit: string, value: (totals: RunTot
       : unit === 'L'
         ? `${formatNumber(each, 3)} L`
         : displayValue(derive('sum', each, unit));
-  return spanOf(values.length, (quantile) => shown(quantileOf(values, quantile)));
+  return spanOf(values.length, (over) => shown(over === 'mean' ? meanOf(values) : quantileOf(values, over)));
 }
 
 /** A line of a summary: whose figure it is (empty: the name above it), what it is, and its value as people read it. */
@@ -36,10 +47,13 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
   const { totals } = result;
   const [first] = totals;
   const rows: SummaryRow[] = [];
+  const isLong = result.duration >= LONG;
+  const inWorstWeek = (unit: string, value: (week: RunTotals['worstWeek']) => number): SummaryRow[] =>
+    isLong ? [['', 'in the worst week', over(totals, unit, ({ worstWeek }) => value(worstWeek))]] : [];
   /** A state of charge in percent. */
   const charge = (measure: Parameters<ScenarioResult['measure']>[0]): string => {
-    const shown = (quantile: number): string => {
-      const found = result.measure(measure, quantile);
+    const shown = (over: OverRuns): string => {
+      const found = result.measure(measure, over);
       return found.kind === 'known' ? `${formatNumber(numberIn(found.derivation, '') * 100, 3)} %` : '';
     };
     if (totals.length > 1) return spanOf(totals.length, shown);
@@ -57,6 +71,8 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
   for (const name of first!.runTime.keys()) {
     rows.push(
       [name, 'running time', over(totals, 'span', ({ runTime }) => runTime.get(name))],
+      ...inWorstWeek('span', ({ runTime }) => runTime.get(name) ?? 0),
+      ['', 'longest run', over(totals, 'span', ({ longestRun }) => longestRun.get(name))],
       ['', 'starts', over(totals, '', ({ starts }) => starts.get(name))],
       ['', 'fuel', first!.fuel.has(name) ? over(totals, 'L', ({ fuel }) => (fuel.get(name) ?? 0) * 1000) : 'not known'],
       ['', 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
@@ -65,6 +81,7 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
   for (const name of first!.curtailed.keys())
     rows.push(
       [name, 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
+      ...inWorstWeek('Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600),
       ['', 'nobody took', over(totals, 'Wh', ({ curtailed }) => (curtailed.get(name) ?? 0) / 3600)],
     );
   const all = (of: ReadonlyMap<string, number>): number =>
@@ -80,6 +97,7 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
       ),
     ],
     ['', 'did not get', over(totals, 'Wh', ({ unserved }) => all(unserved))],
+    ...inWorstWeek('Wh', ({ unserved }) => unserved / 3600),
     ['', 'switched off by rules', over(totals, 'Wh', ({ shed }) => all(shed))],
   );
   for (const [name] of first!.unserved)

@@ -3,8 +3,8 @@ import type { Comparison, Signal } from './conditions.js';
 import type { Instance } from './types.js';
 import { kindsThat, mayBurnFuel, maySupply, mayStore, mayUse, mayBeCurtailed } from '../equipment/index.js';
 
-/** Something a played scenario is asked for. */
-export type Measure =
+/** What adds up over a scenario. */
+export type SumMeasure =
   /** Of a generator: time with the engine turning (s), number of starts, fuel burnt (m³). */
   | { readonly what: 'runTime' | 'starts' | 'fuel'; readonly of: Instance }
   /** Of a bank: charge drawn over its capacity. */
@@ -15,19 +15,29 @@ export type Measure =
    */
   | { readonly what: 'unserved' | 'curtailed' | 'shed'; readonly of?: Instance }
   /** Energy (J) a source gave, a load got. */
-  | { readonly what: 'energy'; readonly of: Instance }
+  | { readonly what: 'energy'; readonly of: Instance };
+
+/** Something a played scenario is asked for. */
+export type Measure =
+  | SumMeasure
+  /** A sum over the seven days in a row in which it is worst. */
+  | { readonly what: 'worstWeek'; readonly sum: SumMeasure }
+  /** Of a generator: the longest time (s) for which its engine turns without a stop. */
+  | { readonly what: 'longestRun'; readonly of: Instance }
   /** Extremes, mean over time and last value of a signal. */
   | { readonly what: 'min' | 'max' | 'mean' | 'last'; readonly signal: Signal }
   /** How long (s) a signal is below or above a limit in coherent SI. */
   | { readonly what: 'timeBelow' | 'timeAbove'; readonly signal: Signal; readonly limit: number }
+  /** How long (s) it is so without a break. */
+  | { readonly what: 'longestBelow' | 'longestAbove'; readonly signal: Signal; readonly limit: number }
   /** Time (s) from the start at which a comparison first holds. */
   | { readonly what: 'firstTime'; readonly comparison: Comparison };
 
 /** A word by which a requirement asks for a measure. */
 export interface MeasureWord {
   readonly what: Measure['what'];
-  /** What stands in the brackets: a thing, nothing or a thing, a signal, a signal and a limit, or a comparison. */
-  readonly takes: 'thing' | 'thing or nothing' | 'signal' | 'signal and limit' | 'comparison';
+  /** What stands in the brackets: a thing, nothing or a thing, a signal, a signal and a limit, a comparison, or a result that adds up. */
+  readonly takes: 'thing' | 'thing or nothing' | 'signal' | 'signal and limit' | 'comparison' | 'sum';
   /** Kinds of things that fit; empty for signals. */
   readonly kinds: readonly string[];
   /** What comes of it; undefined where it is that of the signal. */
@@ -137,6 +147,34 @@ const words: readonly MeasureWord[] = [
     doc: 'How long a signal is above a limit: `timeAbove(voltage(Bank), 57 V)`.',
   },
   {
+    what: 'longestBelow',
+    takes: 'signal and limit',
+    kinds: [],
+    dimension: DIMENSIONS.time,
+    doc: 'Longest time without a break for which a signal is below a limit: `longestBelow(soc(Bank), 30 %)`.',
+  },
+  {
+    what: 'longestAbove',
+    takes: 'signal and limit',
+    kinds: [],
+    dimension: DIMENSIONS.time,
+    doc: 'Longest time without a break for which a signal is above a limit: `longestAbove(power(Inv), 3 kW)`.',
+  },
+  {
+    what: 'longestRun',
+    takes: 'thing',
+    kinds: SETS,
+    dimension: DIMENSIONS.time,
+    doc: 'Longest time for which the engine of a generator turns without a stop: `longestRun(Genset)`.',
+  },
+  {
+    what: 'worstWeek',
+    takes: 'sum',
+    kinds: [],
+    dimension: undefined,
+    doc: 'A result over the seven days in a row, from midnight to midnight, in which it is worst: the least energy of arrays, turbines and loads, the most of all else: `worstWeek(runTime(Genset))`.',
+  },
+  {
     what: 'firstTime',
     takes: 'comparison',
     kinds: [],
@@ -147,6 +185,22 @@ const words: readonly MeasureWord[] = [
 
 /** The measures by the word that asks for them. */
 export const MEASURES: ReadonlyMap<string, MeasureWord> = new Map(words.map((word) => [word.what, word]));
+
+/** The words of results that add up. */
+export const isSumWord = (word: MeasureWord): boolean => SUMS.has(word.what);
+const SUMS: ReadonlySet<string> = new Set<SumMeasure['what']>([
+  'runTime',
+  'starts',
+  'fuel',
+  'cycles',
+  'unserved',
+  'shed',
+  'curtailed',
+  'energy',
+]);
+
+/** What is taken over the runs of a scenario: a quantile as a share, or their mean. */
+export type OverRuns = number | 'mean';
 
 /** The share of `p95`: a quantile over the runs of a scenario; undefined for any other word. */
 export function quantileWord(word: string): number | undefined {

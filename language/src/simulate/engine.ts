@@ -1,4 +1,5 @@
 import { Comparisons } from './comparison.js';
+import type { DaySums, RunSums } from './day-sums.js';
 import { DirectSide, FLOW } from './direct-side.js';
 import { Allotment } from './allotment.js';
 import { Calendar, DAY, INSTANT } from './calendar.js';
@@ -46,27 +47,11 @@ export interface EngineOptions {
 }
 
 /** What a run leaves; sums in coherent SI by position in the plan. */
-export interface Outcome {
+export interface Outcome extends RunSums {
   readonly recorder: Recorder;
   readonly events: readonly ScenarioEvent[];
-  /** s, by source. */
-  readonly runTime: Float64Array;
-  readonly starts: Float64Array;
-  /** m³, by source. */
-  readonly fuel: Float64Array;
-  /** C drawn, by bank. */
-  readonly drawn: Float64Array;
-  /** J, by load. */
-  readonly served: Float64Array;
-  readonly unserved: Float64Array;
-  readonly shed: Float64Array;
-  /** J, by array. */
-  readonly curtailed: Float64Array;
-  readonly taken: Float64Array;
-  /** J, by source: what drove it and no bus took. */
-  readonly spare: Float64Array;
-  /** J, by source. */
-  readonly given: Float64Array;
+  /** The same sums at the start, at each midnight and at the end. */
+  readonly days: DaySums;
   readonly balance: EnergyBalance;
   /** J through all books, what the balance is measured against. */
   readonly throughput: number;
@@ -133,6 +118,7 @@ export class Engine {
   private readonly shed: Float64Array;
   private readonly curtailed: Float64Array;
   private readonly available: Float64Array;
+  private readonly days: { time: number; sums: RunSums }[] = [];
   private steps = 0;
   private hourOfEvents = 0;
   private eventsInHour = 0;
@@ -196,6 +182,7 @@ export class Engine {
   *playing(): Generator<number, Outcome> {
     const { plan, options } = this;
     const before = this.stored();
+    this.noteDay();
     this.fillDay();
     this.readProfiles();
     this.passEdges();
@@ -588,6 +575,7 @@ export class Engine {
   private passBreaks(): boolean {
     let isChanged = false;
     if (this.calendar.passMidnight(this.time)) {
+      if (this.time < this.plan.duration) this.noteDay();
       this.fillDay();
       isChanged = true;
     }
@@ -634,8 +622,32 @@ export class Engine {
     }
   }
 
-  private outcome(before: number): Outcome {
+  private noteDay(): void {
+    this.days.push({ time: this.time, sums: this.sumsNow() });
+  }
+
+  private sumsNow(): RunSums {
     const { plan, direct } = this;
+    const { sums } = this.stepper;
+    const bySource = (flow: (at: number) => number): Float64Array =>
+      Float64Array.from(plan.sources, (_, at) => sums[flow(at)]!);
+    const taken = Float64Array.from(plan.arrays, (_, at) => sums[direct.arrayFlow(at)]!);
+    return {
+      runTime: this.runTime.slice(),
+      starts: this.starts.slice(),
+      fuel: bySource((at) => direct.fuelFlow(at)),
+      spare: bySource((at) => direct.spareFlow(at)),
+      given: bySource((at) => direct.sourceFlow(at)),
+      drawn: Float64Array.from(plan.banks, (_, at) => sums[direct.drawnFlow(at)]!),
+      served: this.served.slice(),
+      unserved: this.unserved.slice(),
+      shed: this.shed.slice(),
+      curtailed: this.curtailed.map((sum, at) => Math.max(0, sum - taken[at]!)),
+      taken,
+    };
+  }
+
+  private outcome(before: number): Outcome {
     const { sums } = this.stepper;
     const stored = this.stored() - before;
     const [fromSources, toLoads, lost] = [sums[FLOW.sources]!, sums[FLOW.loads]!, sums[FLOW.lost]!];
@@ -644,23 +656,12 @@ export class Engine {
     const throughput = fromSources + toLoads + lost + diverted + Math.abs(stored);
     if (!(Math.abs(residual) <= BALANCE_TOLERANCE * (this.options.looseness ?? 1) * throughput + 1e-6))
       throw new BooksOpen(`${residual} J of ${throughput} J are unaccounted for`);
-    const bySource = (flow: (at: number) => number): Float64Array =>
-      Float64Array.from(plan.sources, (_, at) => sums[flow(at)]!);
-    const taken = Float64Array.from(plan.arrays, (_, at) => sums[direct.arrayFlow(at)]!);
+    this.noteDay();
     return {
+      ...this.days.at(-1)!.sums,
+      days: this.days,
       recorder: this.recorder,
       events: this.events,
-      runTime: this.runTime,
-      starts: this.starts,
-      fuel: bySource((at) => direct.fuelFlow(at)),
-      spare: bySource((at) => direct.spareFlow(at)),
-      given: bySource((at) => direct.sourceFlow(at)),
-      drawn: Float64Array.from(plan.banks, (_, at) => sums[direct.drawnFlow(at)]!),
-      served: this.served,
-      unserved: this.unserved,
-      shed: this.shed,
-      curtailed: this.curtailed.map((sum, at) => Math.max(0, sum - taken[at]!)),
-      taken,
       balance: { fromSources, toLoads, lost, diverted, stored, residual },
       throughput,
       steps: this.steps,

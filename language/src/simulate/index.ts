@@ -10,7 +10,7 @@ import type { PlayOptions, Played, ScenarioEvent, Series } from './types.js';
 
 export * from './types.js';
 export { finished } from './finished.js';
-export { NEVER, formatSpan, measureTitle, quantileOf } from './result.js';
+export { NEVER, formatSpan, meanOf, measureTitle, quantileOf } from './result.js';
 export { monthYields } from './month-yields.js';
 export { scenarioPlot } from './plot.js';
 export { type Stretch, clockTime, columnsOfSignal, csvRows, sampled, stretchesOf } from './series.js';
@@ -61,9 +61,17 @@ export function* playingScenario(
       const totals = totalsOf(plan, outcome);
       const asked = (options.measures ?? []).map(
         (measure) =>
-          [measureKey(measure), measured(measure, { totals, extremes }, positionOf, recorded, plan.timeOfDay)] as const,
+          [
+            measureKey(measure),
+            measured(measure, { totals, extremes, days: outcome.days }, positionOf, recorded, plan),
+          ] as const,
       );
-      records.push({ totals, extremes, measured: new Map(asked) });
+      records.push({
+        totals,
+        extremes,
+        measured: new Map(asked),
+        ...(run === 0 ? { days: outcome.days } : {}),
+      });
       if (run === 0) {
         series = seriesOf(plan, recorded);
         ({ events } = outcome);

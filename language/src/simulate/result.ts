@@ -4,7 +4,7 @@ import type { Scenario } from '../model/types.js';
 import { formatNumber, quantity, range } from '../quantity/index.js';
 import type { Plan } from './plan.js';
 import { type Measured, type Recorded, type RunRecord, measureKey, measured, unknownFuel } from './run-record.js';
-import type { Column, Measure, ScenarioEvent, ScenarioResult, Series } from './types.js';
+import type { Column, Measure, OverRuns, ScenarioEvent, ScenarioResult, Series } from './types.js';
 import type { Signal } from '../model/conditions.js';
 
 /** Marks the answer to a first time that does not come within the time played. */
@@ -22,6 +22,9 @@ const UNITS = {
   energy: ['Wh', 3600],
   timeBelow: ['s', 1],
   timeAbove: ['s', 1],
+  longestBelow: ['s', 1],
+  longestAbove: ['s', 1],
+  longestRun: ['s', 1],
   firstTime: ['s', 1],
 } as const;
 const SIGNAL_UNITS = {
@@ -53,6 +56,10 @@ const TITLES: Readonly<Record<Measure['what'], (of: string) => string>> = {
   last: (of) => `${of} at the end`,
   timeBelow: (of) => `time with ${of}`,
   timeAbove: (of) => `time with ${of}`,
+  longestBelow: (of) => `longest time with ${of}`,
+  longestAbove: (of) => `longest time with ${of}`,
+  longestRun: (of) => `longest run of ${of}`,
+  worstWeek: (of) => `${of} in its worst week`,
   firstTime: (of) => `first time with ${of}`,
 };
 
@@ -66,8 +73,10 @@ export function measureTitle(measure: Measure): string {
       return TITLES[measure.what](signalKey(measure.signal));
     case 'timeBelow':
     case 'timeAbove':
+    case 'longestBelow':
+    case 'longestAbove':
       return TITLES[measure.what](
-        `${signalKey(measure.signal)} ${measure.what === 'timeBelow' ? 'below' : 'above'} ${formatNumber(measure.limit)} ${unitOf(measure.signal)}`.replace(
+        `${signalKey(measure.signal)} ${isBelow(measure) ? 'below' : 'above'} ${formatNumber(measure.limit)} ${unitOf(measure.signal)}`.replace(
           / 1$/,
           '',
         ),
@@ -79,12 +88,15 @@ export function measureTitle(measure: Measure): string {
         .join(' + ');
       return TITLES.firstTime(`${sum} ${comparison} ${formatNumber(limit.value)}`);
     }
+    case 'worstWeek':
+      return TITLES.worstWeek(measureTitle(measure.sum));
     default:
       return TITLES[measure.what](measure.of?.name ?? allOf(measure.what));
   }
 }
 
 const allOf = (what: Measure['what']): string => (what === 'curtailed' ? 'all arrays and turbines' : 'all loads');
+const isBelow = ({ what }: Measure): boolean => what === 'timeBelow' || what === 'longestBelow';
 const unitOf = (signal: Signal): string => SIGNAL_UNITS[signal.signal];
 
 function unitFor(measure: Measure): readonly [unit: string, si: number] {
@@ -94,6 +106,8 @@ function unitFor(measure: Measure): readonly [unit: string, si: number] {
     case 'mean':
     case 'last':
       return [unitOf(measure.signal), 1];
+    case 'worstWeek':
+      return unitFor(measure.sum);
     default:
       return UNITS[measure.what];
   }
@@ -137,7 +151,7 @@ export function scenarioResult(runs: PlayedRuns): ScenarioResult {
   };
   const valueIn = (record: RunRecord, measure: Measure, isFirst: boolean): Measured =>
     record.measured.get(measureKey(measure)) ??
-    measured(measure, record, runs.positionOf, isFirst ? recorded : undefined, plan.timeOfDay);
+    measured(measure, record, runs.positionOf, isFirst ? recorded : undefined, plan);
   return {
     scenario,
     start: { date: scenario.start.date!, timeOfDay: plan.timeOfDay },
@@ -146,13 +160,14 @@ export function scenarioResult(runs: PlayedRuns): ScenarioResult {
     series,
     events: runs.events,
     totals: records.map(({ totals }) => totals),
-    measure: (measure, quantile) => {
+    measure: (measure, over) => {
       const temperature = temperatureOf(measure, plan);
       if (temperature) return known(temperature);
-      const unknown = measure.what === 'fuel' ? unknownFuel(plan, measure.of.name) : undefined;
+      const sum = measure.what === 'worstWeek' ? measure.sum : measure;
+      const unknown = sum.what === 'fuel' ? unknownFuel(plan, sum.of.name) : undefined;
       if (unknown) return unknown;
       const values = records.map((record, at) => valueIn(record, measure, at === 0));
-      return measureResult(measure, values, quantile, runs);
+      return measureResult(measure, values, over, runs);
     },
   };
 }
@@ -170,20 +185,23 @@ function temperatureOf(measure: Measure, plan: Plan): Derivation | undefined {
 function measureResult(
   measure: Measure,
   values: readonly Measured[],
-  quantile: number | undefined,
+  over: OverRuns | undefined,
   { scenario, seed, records }: PlayedRuns,
 ): Result {
   const title = measureTitle(measure);
   const unknown = values.find((each) => 'unknown' in each);
   if (unknown && 'unknown' in unknown) return refused(`${title}: ${unknown.unknown}`);
   const never = values.find((each) => 'never' in each);
-  if (never && 'never' in never)
-    return refused(`${title}: ${never.never}${values.length > 1 ? ' in at least one of the runs' : ''}`, NEVER);
-  const found = values as readonly { readonly value: number; readonly time?: number }[];
   const [unit, si] = unitFor(measure);
+  // What never happens in a run comes after all that does in others.
+  const found = values.map((each) => ('value' in each ? each : { value: Infinity }));
+  const sorted = found.map(({ value }) => value / si).sort((a, b) => a - b);
+  const taken = typeof over === 'number' ? quantileOf(sorted, over) : undefined;
+  if (never && 'never' in never && !(taken !== undefined && Number.isFinite(taken)))
+    return refused(`${title}: ${never.never}${values.length > 1 ? ' in at least one of the runs' : ''}`, NEVER);
   const source = `scenario ${scenario.name}`;
   if (found.length === 1) {
-    const { value, time } = found[0]!;
+    const { value, time } = found[0]! as { readonly value: number; readonly time?: number };
     return known(
       derive(title, value / si, unit, {
         notes: [source],
@@ -194,22 +212,25 @@ function measureResult(
       }),
     );
   }
-  const sorted = found.map(({ value }) => value / si).sort((a, b) => a - b);
   const notes = [source, `${found.length} runs, seed ${seed}`];
-  if (quantile !== undefined)
-    return known(
-      derive(`${formatNumber(quantile * 100)} % quantile of ${title}`, quantileOf(sorted, quantile), unit, { notes }),
-    );
+  if (taken !== undefined && typeof over === 'number')
+    return known(derive(`${formatNumber(over * 100)} % quantile of ${title}`, taken, unit, { notes }));
+  if (over === 'mean') return known(derive(`mean over the runs of ${title}`, meanOf(sorted), unit, { notes }));
   const spread = range(quantity(sorted[0]!, unit), quantity(sorted.at(-1)!, unit));
   const { unit: _written, ...plain } = { ...spread, value: quantity(quantileOf(sorted, 0.5), unit).value };
   return known({ ...deriveQuantity(title, plain, { notes: [...notes, 'lowest to highest of all runs'] }), unit });
 }
+
+export const meanOf = (values: readonly number[]): number =>
+  values.reduce((sum, value) => sum + value, 0) / values.length;
 
 /** A quantile between sorted values, by straight line between the two nearest (type 7 of Hyndman and Fan, 1996). */
 export function quantileOf(sorted: readonly number[], quantile: number): number {
   const place = Math.min(1, Math.max(0, quantile)) * (sorted.length - 1);
   const low = Math.floor(place);
   const high = Math.min(sorted.length - 1, low + 1);
+  // Behind a value that is endless there is nothing to go on to, and up to it no straight line.
+  if (place === low || sorted[low] === sorted[high]) return sorted[low]!;
   return sorted[low]! + (sorted[high]! - sorted[low]!) * (place - low);
 }
 

@@ -1,8 +1,8 @@
 import type { Result } from '../derivation/index.js';
-import type { Measure } from '../model/measures.js';
+import type { Measure, OverRuns } from '../model/measures.js';
 import type { Instance, Scenario } from '../model/types.js';
 
-export type { Measure } from '../model/measures.js';
+export type { Measure, OverRuns, SumMeasure } from '../model/measures.js';
 
 /** A file beside the design that is there and could not be read: why, in words that follow on its name. */
 export interface UnreadText {
@@ -85,6 +85,8 @@ export interface RunTotals {
   readonly starts: ReadonlyMap<string, number>;
   /** m³; without the sets whose fuel is not known. */
   readonly fuel: ReadonlyMap<string, number>;
+  /** Longest time without a stop. */
+  readonly longestRun: ReadonlyMap<string, number>;
   readonly cycles: ReadonlyMap<string, number>;
   /** The first outlet of its machine, for each other. */
   readonly machines: ReadonlyMap<string, string>;
@@ -95,6 +97,12 @@ export interface RunTotals {
   readonly curtailed: ReadonlyMap<string, number>;
   /** J, by source and load. */
   readonly energy: ReadonlyMap<string, number>;
+  /** The seven days in which each is worst: the most running time (s) of a machine, the least energy (J) of an array or driven source, the most that all loads lacked. */
+  readonly worstWeek: {
+    readonly runTime: ReadonlyMap<string, number>;
+    readonly energy: ReadonlyMap<string, number>;
+    readonly unserved: number;
+  };
   readonly balance: EnergyBalance;
   /** Steps taken, for benches. */
   readonly steps: number;
@@ -117,9 +125,9 @@ export interface ScenarioResult {
   readonly totals: readonly RunTotals[];
   /**
    * The value of a measure with its derivation. Over several runs it is the range from the lowest to the highest, so that a requirement
-   * holds only if it holds in each; with `quantile` (0 to 1) it is that quantile over the runs.
+   * holds only if it holds in each; with `over` it is a quantile (0 to 1) over the runs, or their mean.
    */
-  readonly measure: (measure: Measure, quantile?: number) => Result;
+  readonly measure: (measure: Measure, over?: OverRuns) => Result;
 }
 
 /** What became of a play. */

@@ -117,6 +117,28 @@ describe('requirements of a scenario', () => {
     expect(analysis.requirements.map(({ holds }) => holds)).toEqual([true, true]);
   });
 
+  it('may ask for the mean over the runs, the worst week, the longest run and the longest time beyond a limit', async () => {
+    const analysis = await analyseText(
+      hut(
+        `require mean(runTime(Genset)) == runTime(Genset)
+    require worstWeek(runTime(Genset)) < runTime(Genset)
+    require worstWeek(energy(Fan)) == 7 * 24 h * 512 W
+    require mean(worstWeek(energy(Fan))) == p50(worstWeek(energy(Fan)))
+    require longestRun(Genset) < runTime(Genset)
+    require longestBelow(soc(Bank), 100 %) == 15 d
+    require longestBelow(soc(Bank), 60 %) < timeBelow(soc(Bank), 60 %)
+    require longestAbove(soc(Bank), 60 %) > 5 h`,
+        '',
+        'from: 2027-01-10   duration: 15 d   soc(Bank): 90 %   sun: none',
+      ),
+    );
+    expect(outcomes(analysis).map((each) => (each as unknown[])[1])).toEqual(new Array(8).fill(true));
+    const hours = (at: number): number => numberIn(analysis.requirements[at]!.left!, 'h');
+    // Half of the fifteen days and not less than seven fifteenths: runs are spread evenly, give or take one of them.
+    expect(hours(1)).toBeGreaterThan((7 / 15) * hours(0) - hours(4));
+    expect(hours(1)).toBeLessThan((7 / 15) * hours(0) + hours(4));
+  });
+
   it('may use values of the design, and `let`', async () => {
     const analysis = await analyseText(
       hut(
@@ -166,6 +188,10 @@ describe('requirements of a scenario', () => {
     ['firstTime(soc(Bank) < 20 % or hour > 3 h) > 1 h', 'wrong-type', 'soc(Bank) < 20 % or hour > 3 h'],
     ['firstTime(soc(Bank)) > 1 h', 'wrong-type', 'soc(Bank)'],
     ['p95(3 h) > 1 h', 'wrong-type', '3 h'],
+    ['worstWeek(min(soc(Bank))) > 10 %', 'wrong-type', 'min(soc(Bank))'],
+    ['worstWeek(fuel(Bank)) > 1 L', 'wrong-type', 'Bank'],
+    ['longestRun(Bank) > 1 h', 'wrong-type', 'Bank'],
+    ['mean(p95(runTime(Genset))) > 1 h', 'wrong-type', 'p95(runTime(Genset))'],
     ['p95(2 * runTime(Genset)) > 1 h', 'wrong-type', '2 * runTime(Genset)'],
     ['runTime(Genset) > 1 kWh', 'wrong-dimension', 'runTime(Genset) > 1 kWh'],
   ])('say what is wrong with their text: %s', async (requirement, check, place) => {

@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { governingText } from '../../../language/src/glossary/reason-text.js';
 import {
   type Measure,
+  type OverRuns,
   type ScenarioResult,
   type Signal,
   displayValue,
@@ -10,7 +11,8 @@ import {
   playScenario,
 } from '../../../language/src/index.js';
 import { DIMENSIONS, siQuantity } from '../../../language/src/index.js';
-import { extremesOf, timeBelow } from '../../../language/src/simulate/run-record.js';
+import { type RunSums, weekSum } from '../../../language/src/simulate/day-sums.js';
+import { extremesOf, longestBelow, timeBelow } from '../../../language/src/simulate/run-record.js';
 import { formatSpan, quantileOf } from '../../../language/src/simulate/result.js';
 import { designOf, resultOf, small } from './designs.js';
 
@@ -30,10 +32,10 @@ const SUNNY = (scenario: string): string =>
     scenario: `sun: months   ${scenario}`,
   });
 
-const known = (result: ScenarioResult, measure: Measure, quantile?: number): ReturnType<typeof number> =>
-  number(result, measure, quantile);
-function number(result: ScenarioResult, measure: Measure, quantile?: number) {
-  const found = result.measure(measure, quantile);
+const known = (result: ScenarioResult, measure: Measure, over?: OverRuns): ReturnType<typeof number> =>
+  number(result, measure, over);
+function number(result: ScenarioResult, measure: Measure, over?: OverRuns) {
+  const found = result.measure(measure, over);
   if (found.kind !== 'known') expect.fail(JSON.stringify(found));
   return found.derivation;
 }
@@ -160,6 +162,9 @@ describe('several runs', () => {
     expect(known(result, least, 0.95).name).toBe('95 % quantile of lowest soc(Bank)');
     const yields = result.totals.map(({ energy }) => energy.get('Array')!);
     expect(new Set(yields).size).toBe(25);
+    const mean = known(result, { what: 'energy', of: instanceOf(result, 'Array') }, 'mean');
+    expect(numberIn(mean, 'J')).toBeCloseTo(yields.reduce((sum, each) => sum + each, 0) / 25, 3);
+    expect(mean.name).toBe('mean over the runs of energy of Array');
     // Asked for beforehand, so it is known of all runs.
     const times = known(result, low);
     if (typeof times.value !== 'object') expect.fail('no quantity');
@@ -209,6 +214,34 @@ describe('sums over what was recorded', () => {
     expect(timeBelow(time, values, 1)).toBeCloseTo(5, 12);
     expect(timeBelow(time, values, 0)).toBe(0);
     expect(timeBelow(time, values, 5)).toBe(20);
+  });
+
+  test('find the longest time below a limit, and when it begins', () => {
+    const [time, values] = [Float64Array.of(0, 10, 20, 30, 40, 50), Float64Array.of(0, 2, 0, 0, 2, 0)];
+    // Below 1 from 0 to 5, from 15 to 35 and from 45 on.
+    expect(longestBelow(time, values, 1)).toEqual({ value: 20, time: 15 });
+    expect(longestBelow(time, values, 0)).toEqual({ value: 0, time: 0 });
+    expect(longestBelow(time, values, 3)).toEqual({ value: 50, time: 0 });
+  });
+
+  test('find the worst seven days, from midnight to midnight', () => {
+    const day = 86400;
+    const of = (given: number): RunSums => ({ given: Float64Array.of(given) }) as unknown as RunSums;
+    // 1 a day, but 5 on the tenth; the run begins at noon and ends in the evening of the sixteenth day.
+    const days = [{ time: 0, sums: of(0) }];
+    for (let at = 1; at <= 15; at += 1) days.push({ time: (at - 0.5) * day, sums: of(at + (at >= 10 ? 4 : 0)) });
+    days.push({ time: 15.2 * day, sums: of(19.7) });
+    const read = ({ given }: RunSums): number => given[0]!;
+    expect(weekSum(days, read, 'most')).toEqual({ value: 11, from: 2.5 * day });
+    expect(weekSum(days, read, 'least')).toEqual({ value: 7, from: 0.5 * day });
+    // A run without seven whole days counts as a whole.
+    expect(weekSum(days.slice(0, 5), read, 'most')).toEqual({ value: 4, from: 0 });
+  });
+
+  test('take quantiles where some runs never come to it', () => {
+    expect(quantileOf([1, 2, 3, Infinity], 0.5)).toBe(2.5);
+    expect(quantileOf([1, 2, Infinity, Infinity], 0.9)).toBe(Infinity);
+    expect(quantileOf([Infinity, Infinity], 0.5)).toBe(Infinity);
   });
 
   test('take quantiles between sorted values', () => {

@@ -2,7 +2,15 @@ import { type AstNode, AstUtils } from 'langium';
 import type * as ast from '../../grammar/generated/ast.js';
 import { DIMENSIONS, type Dimension, dimensionName } from '../../quantity/index.js';
 import type { Signal } from '../conditions.js';
-import { MEASURES, type Measure, type MeasureWord, quantileWord } from '../measures.js';
+import {
+  MEASURES,
+  type Measure,
+  type MeasureWord,
+  type OverRuns,
+  type SumMeasure,
+  isSumWord,
+  quantileWord,
+} from '../measures.js';
 import type { Instance } from '../types.js';
 import { ConditionReader, type ConditionScope, isBareShare, readSignal } from './conditions.js';
 import { type Evaluated, pending } from './evaluated.js';
@@ -12,7 +20,7 @@ import { CLOCK_SIGNALS, LOST, STATE_SIGNALS, signalDimension } from './signals.j
 /** What a played scenario answers, or what is noted of it before it is played. */
 export interface ScenarioValues {
   readonly name: string;
-  readonly measure: (measure: Measure, dimension: Dimension, quantile?: number) => Evaluated;
+  readonly measure: (measure: Measure, dimension: Dimension, over?: OverRuns) => Evaluated;
 }
 
 /** Says that a signal stands where one number is needed; for the fact that lacks then. */
@@ -55,7 +63,8 @@ export class MeasureReader {
       return pending(STATE_SIGNALS.get(name), overTime(textOf(call)));
     }
     const quantile = quantileWord(name);
-    if (quantile !== undefined) return this.quantile(call, quantile, given);
+    if (quantile !== undefined) return this.overRuns(call, quantile, given);
+    if (name === 'mean' && this.isResult(given[0]?.node)) return this.overRuns(call, 'mean', given);
     const word = MEASURES.get(name);
     if (!word || (given.length === 0 && word.takes !== 'thing or nothing')) return undefined;
     return this.measure(word, call, given);
@@ -91,12 +100,11 @@ export class MeasureReader {
     word: MeasureWord,
     node: ast.Call | ast.Path,
     given: readonly Argument[],
-    quantile?: number,
+    over?: OverRuns,
   ): Evaluated | undefined {
     const measure = this.read(word, node, given);
     if (measure === undefined || measure === 'bad') return measure && BAD;
-    const dimension = word.dimension ?? ('signal' in measure ? dimensionOf(measure.signal) : DIMENSIONS.ratio);
-    return this.scenario.measure(measure, dimension, quantile);
+    return this.scenario.measure(measure, word.dimension ?? dimensionOfMeasure(measure), over);
   }
 
   private read(word: MeasureWord, node: ast.Call | ast.Path, given: readonly Argument[]): Measure | 'bad' | undefined {
@@ -139,29 +147,60 @@ export class MeasureReader {
           );
         return { what: 'firstTime', comparison: read.condition };
       }
+      case 'sum': {
+        const sum = second ? undefined : this.sum(first!.node);
+        if (sum === 'bad') return sum;
+        return sum
+          ? { what: 'worstWeek', sum }
+          : this.wrong(
+              second?.node ?? first!.node,
+              `the argument of \`${word.what}\``,
+              'one result that adds up, such as runTime(Genset)',
+            );
+      }
     }
   }
 
-  private quantile(call: ast.Call, quantile: number, given: readonly Argument[]): Evaluated {
+  /** The result of the scenario that an expression asks for, with its word; undefined where it asks for none. */
+  private resultIn(node: ast.Expression | undefined): { word: MeasureWord; node: ast.Call | ast.Path } | undefined {
+    const inner = node && innermost(node, this.scope);
+    if (inner?.$type !== 'Call' && inner?.$type !== 'Path') return undefined;
+    const word = MEASURES.get((inner.$type === 'Call' ? inner.function : inner.root?.$refText) ?? '');
+    if (!word || (inner.$type === 'Path' && word.takes !== 'thing or nothing')) return undefined;
+    return { word, node: inner };
+  }
+
+  /** Whether an expression is a result of the scenario, or something over its runs, and no signal. */
+  private isResult(node: ast.Expression | undefined): boolean {
+    const inner = node && innermost(node, this.scope);
+    return (
+      this.resultIn(node) !== undefined || (inner?.$type === 'Call' && quantileWord(inner.function ?? '') !== undefined)
+    );
+  }
+
+  private argumentsOf(node: ast.Call | ast.Path): Argument[] {
+    const arguments_ = node.$type === 'Call' ? (node.arguments ?? []) : [];
+    return arguments_.map(({ value }) => ({ node: value, value: this.scope.evaluate(value) }));
+  }
+
+  private sum(node: ast.Expression): SumMeasure | 'bad' | undefined {
+    const inner = this.resultIn(node);
+    if (!inner || !isSumWord(inner.word)) return undefined;
+    return this.read(inner.word, inner.node, this.argumentsOf(inner.node)) as SumMeasure | 'bad' | undefined;
+  }
+
+  private overRuns(call: ast.Call, over: OverRuns, given: readonly Argument[]): Evaluated {
     const [first, second] = given;
-    const inner = first && innermost(first.node, this.scope);
-    const word =
-      inner?.$type === 'Call'
-        ? MEASURES.get(inner.function ?? '')
-        : inner?.$type === 'Path'
-          ? MEASURES.get(inner.root?.$refText ?? '')
-          : undefined;
+    const inner = this.resultIn(first?.node);
     const what = `the argument of \`${call.function}\``;
     const expected = 'one result of the scenario, such as runTime(Genset)';
-    if (!inner || !word || second || (inner.$type !== 'Call' && inner.$type !== 'Path')) {
+    if (!inner || second) {
       this.wrong(second?.node ?? first?.node ?? call, what, expected);
       return BAD;
     }
-    const arguments_ = inner.$type === 'Call' ? (inner.arguments ?? []) : [];
-    const values = arguments_.map(({ value }) => ({ node: value, value: this.scope.evaluate(value) }));
-    const value = this.measure(word, inner, values, quantile);
+    const value = this.measure(inner.word, inner.node, this.argumentsOf(inner.node), over);
     // Evaluating the arguments again has left their signals over again.
-    this.take(inner);
+    this.take(inner.node);
     if (value) return value;
     this.wrong(first!.node, what, expected);
     return BAD;
@@ -205,7 +244,7 @@ export class MeasureReader {
     }
     if (signal.signal === 'soc' && isBareShare(node, q, this.scope.report)) return 'bad';
     // The worst corner of a range: the longest time.
-    return word.what === 'timeBelow' ? q.high : q.low;
+    return word.what === 'timeBelow' || word.what === 'longestBelow' ? q.high : q.low;
   }
 
   /** Signals within an expression, values it rests on included, are spoken for. */
@@ -227,6 +266,13 @@ export class MeasureReader {
 }
 
 const dimensionOf = ({ signal }: Signal): Dimension => signalDimension(signal);
+
+/** The dimension of a measure whose word has none of its own. */
+function dimensionOfMeasure(measure: Measure): Dimension {
+  if ('signal' in measure) return dimensionOf(measure.signal);
+  if ('sum' in measure) return MEASURES.get(measure.sum.what)?.dimension ?? DIMENSIONS.ratio;
+  return DIMENSIONS.ratio;
+}
 
 /** What stands within brackets and behind names of values; the depth of names is that of their evaluation, which is bounded. */
 function innermost(node: ast.Expression | undefined, scope: ConditionScope): ast.Expression | undefined {

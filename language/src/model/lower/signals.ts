@@ -62,8 +62,8 @@ export const PLAIN_SIGNALS: ReadonlyMap<string, Dimension> = new Map([
 /** The type of a call that only a running scenario can answer: `soc(Bank)`, `runTime(Genset)`; undefined when the call is none of these. */
 export function typeSignalCall(call: ast.Call, given: readonly { value: Evaluated }[]): Evaluated | undefined {
   const name = call.function ?? '';
-  // `p95(runTime(Genset))` is of the dimension of what it is taken of, as are `mean` and `last`.
-  if (quantileWord(name) !== undefined || name === 'mean' || name === 'last')
+  // `p95(runTime(Genset))` is of the dimension of what it is taken of, as are `mean`, `last` and `worstWeek`.
+  if (quantileWord(name) !== undefined || name === 'mean' || name === 'last' || name === 'worstWeek')
     return given[0]?.value.kind === 'pending' || given[0]?.value.kind === 'bad' ? given[0].value : undefined;
   const dimension = isConditionWord(name) ? 'condition' : (STATE_SIGNALS.get(name) ?? SCENARIO_RESULTS.get(name));
   if (!dimension) return undefined;

@@ -10,17 +10,20 @@ import {
   type Quantity,
   type ReadingResult,
   type RequirementResult,
+  type RunTotals,
   type ScenarioResult,
   type Use,
   clockTime,
   findUnit,
   fromSi,
   isRange,
+  meanOf,
   parameterDefault,
   parameterTakes,
   functionSignature,
   governingText,
   openFacts,
+  quantileOf,
   reportUnit,
   ruleText,
   shownValue,
@@ -363,11 +366,17 @@ function resultJson(result: ScenarioResult): object {
       runTime: scaled(totals.runTime, 1),
       starts: scaled(totals.starts, 1),
       fuel: scaled(totals.fuel, 1000),
+      longestRun: scaled(totals.longestRun, 1),
       cycles: scaled(totals.cycles, 1),
       energy: scaled(totals.energy, hours),
       unserved: scaled(totals.unserved, hours),
       shed: scaled(totals.shed, hours),
       curtailed: scaled(totals.curtailed, hours),
+      worstWeek: {
+        runTime: scaled(totals.worstWeek.runTime, 1),
+        energy: scaled(totals.worstWeek.energy, hours),
+        unserved: totals.worstWeek.unserved * hours,
+      },
       balance: {
         fromSources: totals.balance.fromSources * hours,
         toLoads: totals.balance.toLoads * hours,
@@ -377,6 +386,7 @@ function resultJson(result: ScenarioResult): object {
         residual: totals.balance.residual * hours,
       },
     })),
+    ...(result.totals.length > 1 ? { overRuns: overRunsJson(result.totals) } : {}),
     columns: Object.fromEntries(
       result.series.columns.map(({ name, unit, values }) => [
         name,
@@ -390,5 +400,40 @@ function resultJson(result: ScenarioResult): object {
     ),
     events: result.events.map(({ time, what, of }) => ({ time: clockTime(result, time), seconds: time, what, of })),
     assumptions: result.assumptions,
+  };
+}
+
+/** The shares of the runs at which sums are given. */
+const PERCENTILES = [5, 10, 25, 50, 75, 90, 95, 99] as const;
+
+/** Every sum over the runs: its mean and its percentiles, in the units of the sums of one run. */
+function overRunsJson(totals: readonly RunTotals[]): object {
+  const spread = (of: (each: RunTotals) => number, by: number): object => {
+    const sorted = totals.map((each) => of(each) * by).sort((a, b) => a - b);
+    return {
+      mean: meanOf(sorted),
+      ...Object.fromEntries(PERCENTILES.map((percent) => [`p${percent}`, quantileOf(sorted, percent / 100)])),
+    };
+  };
+  const each = (sums: (each: RunTotals) => ReadonlyMap<string, number>, by: number): object =>
+    Object.fromEntries(
+      [...sums(totals[0]!).keys()].map((name) => [name, spread((run) => sums(run).get(name) ?? 0, by)]),
+    );
+  const hours = 1 / 3600;
+  return {
+    runTime: each(({ runTime }) => runTime, 1),
+    starts: each(({ starts }) => starts, 1),
+    fuel: each(({ fuel }) => fuel, 1000),
+    longestRun: each(({ longestRun }) => longestRun, 1),
+    cycles: each(({ cycles }) => cycles, 1),
+    energy: each(({ energy }) => energy, hours),
+    unserved: each(({ unserved }) => unserved, hours),
+    shed: each(({ shed }) => shed, hours),
+    curtailed: each(({ curtailed }) => curtailed, hours),
+    worstWeek: {
+      runTime: each(({ worstWeek }) => worstWeek.runTime, 1),
+      energy: each(({ worstWeek }) => worstWeek.energy, hours),
+      unserved: spread(({ worstWeek }) => worstWeek.unserved, hours),
+    },
   };
 }

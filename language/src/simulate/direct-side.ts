@@ -2,7 +2,8 @@ import { raise } from '../quantity/index.js';
 import type { Allotment } from './allotment.js';
 import { Bus } from '../solve/bus.js';
 import { Gear } from './gear.js';
-import type { Modes } from './modes.js';
+import type { Modes, SharedBus } from './modes.js';
+import type { SunLine } from './sun-line.js';
 import type { Configuration, Plan, SignalPlan } from './plan.js';
 import { isFedByAlternating, isSetPlan } from './plan-questions.js';
 import { chargeShare, slopeOf, stretchAt } from '../equipment/bank-curve.js';
@@ -72,7 +73,6 @@ export class DirectSide {
   /** A that each regulator holds to since its link fell silent; infinite for those that hold nothing. */
   readonly heldLimit: Float64Array;
   readonly served: Float64Array;
-  readonly arrayAmperes: Float64Array;
 
   /** What gear has switched. */
   readonly gear: Gear;
@@ -82,11 +82,16 @@ export class DirectSide {
   readonly values: Float64Array;
 
   private readonly arrayWatts: Float64Array;
+  /** How power and current of each regulator go on with the sun where it was taken last (W/s, A/s), and whether none does. */
+  private readonly powerRate: Float64Array;
+  private readonly limitRate: Float64Array;
+  private isSunStill = true;
   /** V and V per coulomb at which each bank rests. */
   private readonly rest: Float64Array;
   private readonly restSlope: Float64Array;
   /** Change of the rate of each bank with its current, where its stiffness was asked for last. */
   private readonly effect: Float64Array;
+  private readonly shared: SharedBus;
   private readonly stretch: Int32Array;
   /** Rate at the start of the step: at a point of its curve a bank belongs to the stretch it goes towards. */
   private readonly heading: Float64Array;
@@ -126,7 +131,10 @@ export class DirectSide {
   private readonly busLoad: Float64Array;
   private isChained = false;
 
-  constructor(private readonly plan: Plan) {
+  constructor(
+    private readonly plan: Plan,
+    private readonly sun: SunLine,
+  ) {
     const { banks, regulators, inverters, sources, loads, arrays } = plan;
     this.gear = new Gear(plan);
     this.buses = Array.from({ length: plan.buses }, (_, bus) => busOf(plan, bus));
@@ -152,7 +160,8 @@ export class DirectSide {
     this.heldLimit = new Float64Array(regulators.length).fill(Infinity);
     this.served = new Float64Array(loads.length);
     this.arrayWatts = new Float64Array(arrays.length);
-    this.arrayAmperes = new Float64Array(arrays.length);
+    this.powerRate = new Float64Array(regulators.length);
+    this.limitRate = new Float64Array(regulators.length);
     this.isSolved = new Uint8Array(plan.buses).fill(1);
     this.busExtra = new Float64Array(plan.buses);
     this.isBlocked = new Uint8Array(banks.length);
@@ -160,6 +169,14 @@ export class DirectSide {
     this.rest = new Float64Array(banks.length);
     this.restSlope = new Float64Array(banks.length);
     this.effect = new Float64Array(banks.length);
+    this.shared = {
+      size: 0,
+      banks: new Int32Array(banks.length),
+      effect: new Float64Array(banks.length),
+      restSlope: new Float64Array(banks.length),
+      resistance: new Float64Array(banks.length),
+      steepness: 0,
+    };
     this.stretch = new Int32Array(banks.length);
     this.solvedAt = new Float64Array(banks.length);
     this.chargerPower = new Float64Array(sources.length);
@@ -256,29 +273,46 @@ export class DirectSide {
     return Math.max(0, watts - droop * amperes * amperes);
   }
 
-  /** Takes over what the arrays can give (W each). */
-  takeSun(available: Float64Array): void {
-    const { plan, arrayWatts } = this;
-    arrayWatts.set(available);
+  /** Takes over what the arrays can give so many s along the lines of the sun. */
+  takeSun(along: number): void {
+    const { plan, arrayWatts, sun } = this;
+    for (let at = 0; at < arrayWatts.length; at += 1)
+      arrayWatts[at] = Math.max(0, sun.watts[at]! + along * sun.wattsRate[at]!);
+    this.isSunStill = true;
     for (let each = 0; each < this.sunny.length; each += 1) {
       const at = this.sunny[each]!;
-      const regulator = plan.regulators[at]!;
-      const bus = this.buses[regulator.bus]!;
+      const { bus: of, arrays, takesCurrent, currentLimit } = plan.regulators[at]!;
+      const bus = this.buses[of]!;
       const place = this.place[at]!;
-      let watts = 0;
-      let amperes = 0;
-      for (let behind = 0; behind < regulator.arrays.length; behind += 1) {
-        watts += arrayWatts[regulator.arrays[behind]!]!;
-        amperes += this.arrayAmperes[regulator.arrays[behind]!]!;
+      let [watts, wattsRate, amperes, amperesRate] = [0, 0, 0, 0];
+      for (let behind = 0; behind < arrays.length; behind += 1) {
+        const array = arrays[behind]!;
+        watts += arrayWatts[array]!;
+        wattsRate += sun.wattsRate[array]!;
+        amperes += sun.amperes[array]! + along * sun.amperesRate[array]!;
+        amperesRate += sun.amperesRate[array]!;
       }
       const isLit = watts > 0;
-      if (!isLit) this.gear.isFloating[at] = 0;
+      if (!isLit && wattsRate <= 0) this.gear.isFloating[at] = 0;
+      if (wattsRate !== 0 || amperesRate !== 0) this.isSunStill = false;
       bus.isOn[place] = isLit && this.isRegulatorOn[at] ? 1 : 0;
-      bus.set[place] = this.gear.isFloating[at] ? regulator.float : regulator.absorb;
-      if (regulator.takesCurrent) bus.limit[place] = Math.min(regulator.currentLimit, amperes, this.heldLimit[at]!);
-      // No controller gives more than its array, whatever the voltage it switches it to.
-      bus.power[place] = this.behindLeads(at, Math.min(this.limitOf(at), watts * regulator.efficiency));
+      bus.set[place] = this.gear.isFloating[at] ? plan.regulators[at]!.float : plan.regulators[at]!.absorb;
+      const most = Math.min(currentLimit, this.heldLimit[at]!);
+      if (takesCurrent) bus.limit[place] = Math.min(most, Math.max(0, amperes));
+      this.limitRate[at] = takesCurrent && amperes < most ? amperesRate : 0;
+      bus.power[place] = this.sunnyPower(at, watts);
+      this.powerRate[at] = this.sunnyPower(at, watts + wattsRate) - bus.power[place]!;
     }
+  }
+
+  /** No controller gives more than its array, whatever the voltage it switches it to. */
+  private sunnyPower(at: number, watts: number): number {
+    return this.behindLeads(at, Math.min(this.limitOf(at), Math.max(0, watts) * this.plan.regulators[at]!.efficiency));
+  }
+
+  /** Goes along the lines of the sun within a step. */
+  moveSun(along: number): void {
+    if (!this.isSunStill) this.takeSun(along);
   }
 
   /* ---- solution at a charge ---- */
@@ -412,24 +446,47 @@ export class DirectSide {
       }
   }
 
+  /** How the rates of all banks go on with the sun alone (C/s²), once their stiffness has been asked for. Answers whether any does. */
+  fillDrift(drift: Float64Array): boolean {
+    drift.fill(0);
+    if (this.isSunStill) return false;
+    for (const bus of this.buses) {
+      if (!(bus.steepness > 0)) continue;
+      let amperes = 0;
+      for (let place = 0; place < bus.regulators.length; place += 1) {
+        const at = bus.regulators[place]!;
+        if (bus.isAtPower(place)) amperes += this.powerRate[at]! / bus.voltage;
+        else if (bus.isAtLimit(place)) amperes += this.limitRate[at]!;
+      }
+      for (let place = 0; place < bus.banks.length; place += 1)
+        if (bus.isFree(place)) {
+          const at = bus.banks[place]!;
+          drift[at] = (this.effect[at]! * amperes) / (bus.steepness * bus.resistance[place]!);
+        }
+    }
+    return true;
+  }
+
   /** How the rates of all banks move with the charge of all, once their stiffness has been asked for. */
   fillModes(modes: Modes, stiffness: Float64Array): void {
     modes.part(stiffness);
     for (const bus of this.buses) {
       if (bus.banks.length < 2 || !(bus.steepness > 0)) continue;
-      const places = Array.from(bus.banks.keys()).filter((place) => bus.isFree(place));
-      if (places.length < 2) continue;
-      const banks = places.map((place) => bus.banks[place]!);
-      modes.couple(
-        {
-          banks,
-          effect: banks.map((at) => this.effect[at]!),
-          restSlope: banks.map((at) => this.restSlope[at]!),
-          resistance: places.map((place) => bus.resistance[place]!),
-          steepness: bus.steepness,
-        },
-        stiffness,
-      );
+      const { shared } = this;
+      let size = 0;
+      for (let place = 0; place < bus.banks.length; place += 1) {
+        if (!bus.isFree(place)) continue;
+        const at = bus.banks[place]!;
+        shared.banks[size] = at;
+        shared.effect[size] = this.effect[at]!;
+        shared.restSlope[size] = this.restSlope[at]!;
+        shared.resistance[size] = bus.resistance[place]!;
+        size += 1;
+      }
+      if (size < 2) continue;
+      shared.size = size;
+      shared.steepness = bus.steepness;
+      modes.couple(shared, stiffness);
     }
   }
 

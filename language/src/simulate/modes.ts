@@ -1,13 +1,14 @@
 /** What couples the banks that share a bus freely: the charge of each moves the voltage of the bus, and with it the current of all. */
 export interface SharedBus {
-  /** Positions of the banks whose current follows the voltage. */
-  readonly banks: ArrayLike<number>;
+  /** How many of its banks have a current that follows the voltage, and their positions. */
+  size: number;
+  readonly banks: Int32Array;
   /** Of each of them: change of its rate with its current, V per C of its rest voltage, and ohm between that and the bus. */
-  readonly effect: ArrayLike<number>;
-  readonly restSlope: ArrayLike<number>;
-  readonly resistance: ArrayLike<number>;
+  readonly effect: Float64Array;
+  readonly restSlope: Float64Array;
+  readonly resistance: Float64Array;
   /** Change of the current that the bus takes with its voltage, A/V; above 0. */
-  readonly steepness: number;
+  steepness: number;
 }
 
 /** V per C below which a stretch of a rest curve counts as so steep: a flat one couples nothing, and nothing is divided by it. */
@@ -60,9 +61,8 @@ export class Modes {
   }
 
   /** Couples the banks of a bus, which `part` has set apart. */
-  couple({ banks, effect, restSlope, resistance, steepness }: SharedBus, stiffness: Float64Array): void {
+  couple({ size, banks, effect, restSlope, resistance, steepness }: SharedBus, stiffness: Float64Array): void {
     const { count, growth, stiffest, back, forth, matrix, turned } = this;
-    const size = banks.length;
     const rest = (at: number): number => Math.max(LEAST_SLOPE, restSlope[at]!);
     const pull = (at: number): number => Math.sqrt(effect[at]! * rest(at)) / resistance[at]!;
     for (let row = 0; row < size; row += 1)

@@ -20,7 +20,7 @@ const PLAIN = 0.05;
  * straight line: of third order, and exact where f is straight, as with constant current, and with constant voltage on a straight
  * stretch of the rest curve. Its error is what Simpson's rule over start, middle and end says otherwise; steps halve until it is
  * small. Energies are summed by the same rule. Banks that share a bus pull at each other: their λ is a matrix, and the same is done for
- * each of its modes (`Modes`).
+ * each of its modes (`Modes`). What moves the rates along with the sun is a straight line in time, g·t, which brings h²·φ₂(z)·g.
  * Source: exponential Runge-Kutta methods, Cox and Matthews 2002 (from memory).
  */
 export class Stepper {
@@ -39,6 +39,8 @@ export class Stepper {
   private flowEnd: Float64Array;
   /** How much longer the step after the last one may be tried. */
   growth = 2;
+  /** Whether its error made the last step shorter; where anything else did, its length says nothing of the next. */
+  isHalved = false;
   /** Whether the last step tried was so plain that its middle was not looked at. */
   private isPlain = false;
   /** The bank whose curve has a point where the step is to end, and the charge there; −1 for none. */
@@ -47,6 +49,10 @@ export class Stepper {
   private readonly modes: Modes;
   /** Rates, and what a step moves, as modes; and room for what comes of them by bank. */
   private readonly rateOfMode: Float64Array;
+  /** C/s² that the sun adds to the rates, by bank and by mode, and whether it does. */
+  private readonly drift: Float64Array;
+  private readonly driftOfMode: Float64Array;
+  private isDrifting = false;
   private readonly ofMode: Float64Array;
   private readonly wayOfMode: Float64Array;
   private readonly ofBank: Float64Array;
@@ -62,6 +68,7 @@ export class Stepper {
     [this.next, this.middle, this.rate, this.stiffness] = [perBank(), perBank(), perBank(), perBank()];
     [this.rateMiddle, this.rateEnd] = [perBank(), perBank()];
     [this.rateOfMode, this.ofMode, this.wayOfMode, this.ofBank] = [perBank(), perBank(), perBank(), perBank()];
+    [this.drift, this.driftOfMode] = [perBank(), perBank()];
     this.modes = new Modes(banks.length);
     const perFlow = (): Float64Array => new Float64Array(direct.flows);
     [this.flowStart, this.flowMiddle, this.flowEnd, this.sums] = [perFlow(), perFlow(), perFlow(), perFlow()];
@@ -78,6 +85,8 @@ export class Stepper {
     this.direct.fillRates(this.charge, this.rate, this.stiffness);
     this.direct.fillModes(this.modes, this.stiffness);
     this.modes.toModes(this.rate, this.rateOfMode);
+    this.isDrifting = this.direct.fillDrift(this.drift);
+    this.modes.toModes(this.drift, this.driftOfMode);
   }
 
   /** Begins where the step before ended, all else being as it was. */
@@ -88,7 +97,8 @@ export class Stepper {
 
   /** Tries steps of at most `most` s, shorter and shorter, until one is good enough; answers its length. */
   tryUpTo(most: number): number {
-    let length = most;
+    let length = this.toTurn(most);
+    this.isHalved = false;
     for (;;) {
       length = this.toKink(length);
       const error = this.tryStep(length);
@@ -97,6 +107,7 @@ export class Stepper {
         this.growth = error < 1 / 16 || error > 1 ? 2 : Math.max(1, Math.sqrt(Math.sqrt(0.8 / error)));
         return length;
       }
+      this.isHalved = true;
       length = Math.max(LEAST_STEP, length / 2);
     }
   }
@@ -123,7 +134,7 @@ export class Stepper {
       const target = this.direct.pointAhead(at, this.charge[at]!, rate);
       const way = target - this.charge[at]!;
       // Most points are out of reach: while λ·h stays below a half, no charge moves more than e^½ times its rate says.
-      if (this.modes.stiffest[at]! * length < 0.5 && Math.abs(way) > 1.65 * this.fastest(at) * length) continue;
+      if (this.modes.stiffest[at]! * length < 0.5 && Math.abs(way) > 1.65 * this.fastest(at, length) * length) continue;
       if (Math.abs(way) < 1e-9 * bank.capacity) continue;
       const time = this.timeOfWay(at, way);
       if (!(time > INSTANT && time < shortest)) continue;
@@ -133,13 +144,44 @@ export class Stepper {
     return shortest;
   }
 
-  /** C/s that a bank moves at most where a step starts, whatever its modes take from each other. */
-  private fastest(at: number): number {
-    if (!this.modes.isCoupled) return Math.abs(this.rate[at]!);
+  /** C/s that a bank moves at most in a step but for the growth of its modes, whatever these take from each other. */
+  private fastest(at: number, length: number): number {
+    if (!this.modes.isCoupled) return Math.abs(this.rate[at]!) + Math.abs(this.drift[at]! * length);
     let sum = 0;
     for (let mode = 0; mode < this.charge.length; mode += 1)
-      sum += Math.abs(this.modes.share(at, mode) * this.rateOfMode[mode]!);
+      sum +=
+        Math.abs(this.modes.share(at, mode)) *
+        (Math.abs(this.rateOfMode[mode]!) + Math.abs(this.driftOfMode[mode]! * length));
     return sum;
+  }
+
+  /**
+   * Shortens a step in which the sun turns a charge into a discharge, or back, so that it ends there: within a step the charge of a bank
+   * moves one way.
+   */
+  private toTurn(length: number): number {
+    if (!this.isDrifting) return length;
+    let shortest = length;
+    for (let at = 0; at < this.charge.length; at += 1) {
+      const [before, after] = [this.rate[at]!, this.rateOfBankAfter(at, shortest)];
+      if (before * after >= 0) continue;
+      let [low, high] = [0, shortest];
+      while (high - low > LEAST_STEP) {
+        const middle = (low + high) / 2;
+        if (before * this.rateOfBankAfter(at, middle) > 0) low = middle;
+        else high = middle;
+      }
+      // A charge that has just turned is not turned again.
+      if (high > 2 * LEAST_STEP) shortest = high;
+    }
+    return shortest;
+  }
+
+  private rateOfBankAfter(at: number, length: number): number {
+    let rate = 0;
+    for (let mode = 0; mode < this.charge.length; mode += 1)
+      rate += this.modes.share(at, mode) * this.rateAfter(mode, length);
+    return rate;
   }
 
   /** s until a bank has moved by `way` C, as the rates where the step starts say; NaN where it never does. */
@@ -149,16 +191,14 @@ export class Stepper {
     let time =
       Math.abs(stiffness * way) < 1e-6 * Math.abs(rate) ? way / rate : grown > 0 ? Math.log(grown) / stiffness : NaN;
     const { modes } = this;
-    if (!modes.isCoupled) return time;
-    // The others pull along: Newton's rule finds the very time.
+    if (!modes.isCoupled && !this.isDrifting) return time;
+    // The others and the sun pull along: Newton's rule finds the very time.
     if (!(time > 0)) time = way / rate;
     for (let round = 0; round < 8; round += 1) {
       let [off, speed] = [-way, 0];
       for (let mode = 0; mode < this.charge.length; mode += 1) {
-        const z = modes.growth[mode]! * time;
-        const part = modes.share(at, mode) * this.rateOfMode[mode]!;
-        off += part * time * phi(z);
-        speed += part * Math.exp(z);
+        off += modes.share(at, mode) * this.wayOf(mode, time);
+        speed += modes.share(at, mode) * this.rateAfter(mode, time);
       }
       if (Math.abs(off) < 1e-11 * this.banks[at]!.capacity) return time;
       time -= off / speed;
@@ -180,10 +220,10 @@ export class Stepper {
 
   /** Whether the trapezoid rule may be good enough: on an exponential it is off by z²/12 of what is moved, with z = λ·h. */
   private mayBePlain(length: number): boolean {
-    const { modes, rateOfMode, ofMode, ofBank } = this;
+    const { modes, rateOfMode, driftOfMode, ofMode, ofBank } = this;
     for (let mode = 0; mode < ofMode.length; mode += 1) {
       const z = modes.growth[mode]! * length;
-      ofMode[mode] = ((z * z) / 12) * rateOfMode[mode]! * length;
+      ofMode[mode] = ((z * length) / 12) * (modes.growth[mode]! * rateOfMode[mode]! + driftOfMode[mode]!) * length;
     }
     modes.toBanks(ofMode, ofBank);
     for (let at = 0; at < this.charge.length; at += 1) {
@@ -204,10 +244,11 @@ export class Stepper {
     const { banks, charge, next, rate, rateEnd, ofBank, ofMode } = this;
     this.isPlain = true;
     this.moveFreely(length, next);
-    this.finishStep();
+    this.finishStep(length);
     // The bend of an exponential between its ends.
     for (let mode = 0; mode < ofMode.length; mode += 1)
-      ofMode[mode] = (this.modes.growth[mode]! * length * length * this.rateOfMode[mode]!) / 8;
+      ofMode[mode] =
+        ((this.modes.growth[mode]! * this.rateOfMode[mode]! + this.driftOfMode[mode]!) * length * length) / 8;
     this.modes.toBanks(ofMode, ofBank);
     let worst = 0;
     for (let at = 0; at < charge.length; at += 1) {
@@ -222,11 +263,23 @@ export class Stepper {
     return worst;
   }
 
+  /** What a mode moves in `length` s by its rate, its own growth and the sun. */
+  private wayOf(mode: number, length: number): number {
+    const z = this.modes.growth[mode]! * length;
+    const way = length * phi(z) * this.rateOfMode[mode]!;
+    return this.isDrifting ? way + length * length * phi2(z) * this.driftOfMode[mode]! : way;
+  }
+
+  /** Rate of a mode after `length` s by the same. */
+  private rateAfter(mode: number, length: number): number {
+    const z = this.modes.growth[mode]! * length;
+    return Math.exp(z) * this.rateOfMode[mode]! + length * phi(z) * this.driftOfMode[mode]!;
+  }
+
   /** Where the charge gets in `length` s by the rates and their straight line where the step starts. */
   private moveFreely(length: number, to: Float64Array): void {
-    const { banks, charge, rateOfMode, ofMode, ofBank, modes } = this;
-    for (let mode = 0; mode < ofMode.length; mode += 1)
-      ofMode[mode] = length * phi(modes.growth[mode]! * length) * rateOfMode[mode]!;
+    const { banks, charge, ofMode, ofBank, modes } = this;
+    for (let mode = 0; mode < ofMode.length; mode += 1) ofMode[mode] = this.wayOf(mode, length);
     modes.toBanks(ofMode, ofBank);
     for (let at = 0; at < charge.length; at += 1) to[at] = bounded(charge[at]! + ofBank[at]!, banks[at]!.capacity);
   }
@@ -235,11 +288,12 @@ export class Stepper {
     const { banks, direct, charge, next, middle, rate, rateMiddle, rateEnd } = this;
     this.isPlain = false;
     this.moveFreely(length / 2, middle);
+    direct.moveSun(length / 2);
     direct.solve(middle);
     direct.fillRates(middle, rateMiddle);
     direct.fillFlows(this.flowMiddle);
     this.moveByMiddle(length);
-    this.finishStep();
+    this.finishStep(length);
     let worst = 0;
     for (let at = 0; at < charge.length; at += 1) {
       const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);
@@ -288,11 +342,12 @@ export class Stepper {
   }
 
   /** Works out everything at the end of a step. */
-  private finishStep(): void {
+  private finishStep(length: number): void {
     const { direct, next, kinkBank, kink } = this;
     // A step that was made to end at a point of a curve ends exactly there.
     if (kinkBank >= 0 && Math.abs(next[kinkBank]! - kink) < 1e-9 * this.banks[kinkBank]!.capacity)
       next[kinkBank] = kink;
+    direct.moveSun(length);
     direct.solve(next);
     direct.fillRates(next, this.rateEnd);
     direct.fillFlows(this.flowEnd);

@@ -109,6 +109,15 @@ export class Bus {
     return this.bankForm[place] === 0;
   }
 
+  /** Whether a regulator gives all its power, or all its current. */
+  isAtPower(place: number): boolean {
+    return this.regulatorForm[place] === 2;
+  }
+
+  isAtLimit(place: number): boolean {
+    return this.regulatorForm[place] === 1;
+  }
+
   /** Nothing holds the bus: no current flows, and no charge. */
   private fall(): void {
     if (this.isFallen) return;

@@ -28,10 +28,11 @@ describe('modes of banks on one bus', () => {
         modes.part(stiffness);
         modes.couple(
           {
-            banks: banks.map((_, at) => at),
-            effect: banks.map(({ effect }) => effect),
-            restSlope: banks.map(({ restSlope }) => restSlope),
-            resistance: banks.map(({ resistance }) => resistance),
+            size: count,
+            banks: Int32Array.from(banks, (_, at) => at),
+            effect: Float64Array.from(banks, ({ effect }) => effect),
+            restSlope: Float64Array.from(banks, ({ restSlope }) => restSlope),
+            resistance: Float64Array.from(banks, ({ resistance }) => resistance),
             steepness,
           },
           stiffness,

@@ -15,6 +15,10 @@ import { chargeSent, sentAt, slopeAt } from '../equipment/sent-limits.js';
  */
 export const FLOW = { sources: 0, loads: 1, lost: 2, diverted: 3, first: 4 } as const;
 
+/** Share of its voltage to which a bus is solved with the losses of its cables, and rounds in which it always is. */
+const SETTLED = 1e-10;
+const MOST_ROUNDS = 20;
+
 /** What a recorded value is. */
 const CODE = {
   soc: 0,
@@ -125,10 +129,13 @@ export class DirectSide {
   private readonly all: Int32Array;
   private readonly watched: Int32Array;
   /* What stands until something switches: W to loads, lost by converters before them, drawn by loads of each bus, and whether chargers
-     or converters make one bus hang on another. */
+     or converters make one bus depend on another. */
   private toLoads = 0;
-  private lostByLoads = 0;
+  /** W to loads that buses feed. */
+  private toLoadsOfBuses = 0;
   private readonly busLoad: Float64Array;
+  /** Loads of each bus whose cables lose what the voltage before them says. */
+  private readonly wired: readonly (readonly number[])[];
   private isChained = false;
 
   constructor(
@@ -151,6 +158,9 @@ export class DirectSide {
     const asked = new Set(plan.control.comparisons.flatMap((comparison) => [...comparison.signals]));
     this.watched = this.all.filter((at) => asked.has(at));
     this.busLoad = new Float64Array(plan.buses);
+    this.wired = Array.from({ length: plan.buses }, (_, bus) =>
+      loads.flatMap((load, at) => (load.bus === bus && load.wire > 0 && load.fedVolts === 0 ? [at] : [])),
+    );
     this.isSourceLive = new Uint8Array(sources.length);
     this.isTurning = new Uint8Array(sources.length);
     this.isInverterOn = new Uint8Array(inverters.length);
@@ -229,15 +239,12 @@ export class DirectSide {
   private keepWhatStands(): void {
     const { plan, served, configuration } = this;
     this.toLoads = 0;
-    this.lostByLoads = 0;
-    this.busLoad.fill(0);
+    this.toLoadsOfBuses = 0;
     for (let at = 0; at < plan.loads.length; at += 1) {
-      const { bus, upstream } = plan.loads[at]!;
       this.toLoads += served[at]!;
-      if (bus < 0) continue;
-      this.lostByLoads += served[at]! * (upstream - 1);
-      this.busLoad[bus]! += served[at]! * upstream;
+      if (plan.loads[at]!.bus >= 0) this.toLoadsOfBuses += served[at]!;
     }
+    for (let at = 0; at < plan.buses; at += 1) this.fillBusLoad(at, this.voltsBefore(at));
     for (let at = 0; at < plan.signals.length; at += 1)
       if (this.codes[at] === CODE.load) this.values[at] = served[plan.signals[at]!.index]!;
     this.isChained =
@@ -257,6 +264,32 @@ export class DirectSide {
           !bank.givesCharge || this.gear.isOpenLow[at] || isCutOff || this.gear.isEmpty[at] ? 0 : -Infinity;
         bus.asked[place] = bank.chargeLimit;
       }
+  }
+
+  /** V of a bus as it was solved last, else its nominal voltage. */
+  private voltsBefore(bus: number): number {
+    return this.buses[bus]!.voltage > 0 ? this.buses[bus]!.voltage : this.plan.busVolts[bus]!;
+  }
+
+  /** What loads draw from a bus at a voltage, with what their cables lose. */
+  private fillBusLoad(bus: number, volts: number): void {
+    const { loads } = this.plan;
+    let drawn = 0;
+    for (let at = 0; at < loads.length; at += 1) {
+      const load = loads[at]!;
+      const served = this.served[at]!;
+      if (load.bus !== bus || served === 0) continue;
+      const before = load.fedVolts > 0 ? load.fedVolts : volts;
+      drawn += load.upstream * (load.wire > 0 ? before * wiredAmperes(load.wire, served, before) : served);
+    }
+    this.busLoad[bus] = drawn;
+  }
+
+  /** V at a load that takes so many watts, with its bus as it was solved last; 0 where its cable cannot carry them. */
+  loadVolts(at: number, watts: number): number {
+    const { bus, wire, fedVolts } = this.plan.loads[at]!;
+    const before = fedVolts > 0 ? fedVolts : this.buses[bus]!.voltage;
+    return before * before < 4 * wire * watts ? 0 : before - wire * wiredAmperes(wire, watts, before);
   }
 
   /** W that the own facts of a regulator let it give in the month that is played. */
@@ -330,8 +363,21 @@ export class DirectSide {
       const bus = this.buses[at]!;
       if (this.isChained) bus.drawn = this.drawnFrom(at);
       for (let place = 0; place < bus.banks.length; place += 1) this.setBank(bus, place, charge);
-      this.isSolved[at] = bus.solve() ? 1 : 0;
+      this.isSolved[at] = this.solveBus(at, bus) ? 1 : 0;
       this.passOn(bus);
+    }
+  }
+
+  /** Solves a bus with what the cables of its loads lose at the very voltage that comes of it. */
+  private solveBus(at: number, bus: Bus): boolean {
+    if (this.wired[at]!.length === 0) return bus.solve();
+    let before = this.voltsBefore(at);
+    for (let round = 0; ; round += 1) {
+      this.fillBusLoad(at, before);
+      bus.drawn = this.drawnFrom(at);
+      const isSolved = bus.solve();
+      if (!isSolved || Math.abs(bus.voltage - before) <= SETTLED * before || round === MOST_ROUNDS) return isSolved;
+      before = bus.voltage;
     }
   }
 
@@ -515,7 +561,8 @@ export class DirectSide {
   fillFlows(flows: Float64Array): void {
     const { plan } = this;
     clear(flows);
-    let lost = this.lostByLoads;
+    let lost = -this.toLoadsOfBuses;
+    for (let at = 0; at < plan.buses; at += 1) lost += this.busLoad[at]!;
     clear(this.taken);
     clear(this.sourcePower);
     clear(this.spare);
@@ -677,6 +724,12 @@ function busOf(plan: Plan, at: number): Bus {
   });
   bus.regulators.forEach((regulator, place) => (bus.droop[place] = plan.regulators[regulator]!.droop));
   return bus;
+}
+
+/** A through a cable (ohm) that takes W to a load of constant power from V: the smaller of both solutions of P = (V − I·R)·I; the most it carries where there is none. */
+function wiredAmperes(ohms: number, watts: number, volts: number): number {
+  const inside = volts * volts - 4 * ohms * watts;
+  return inside > 0 ? (2 * watts) / (volts + Math.sqrt(inside)) : volts / (2 * ohms);
 }
 
 /** Fuel rate at a share of the rating, on the straight lines between the points, held beyond them. */

@@ -295,7 +295,7 @@ export class Engine {
     for (let at = 0; at < plan.loads.length; at += 1)
       direct.served[at] =
         plan.loads[at]!.bus >= 0
-          ? direct.gear.isBusDown[plan.loads[at]!.bus]
+          ? direct.gear.isBusDown[plan.loads[at]!.bus] || direct.gear.isLoadOut[at]
             ? 0
             : this.wanted[at]!
           : allotment.isServed[at]

@@ -10,6 +10,11 @@ const STEP_TOLERANCE = 1e-7;
 const ABSOLUTE_TOLERANCE = 1e-10;
 /** How far the middle of a step may lie off the straight line between its ends, over the capacity: what is recorded runs straight. */
 const BEND_TOLERANCE = 2e-5;
+/**
+ * |λ·h| up to which the sum moves the charge: near its rest a bank is then off by 1 + z/6·(1 + 4·e^(z/2) + e^z) of what it was off before,
+ * a fifth at z = −6, and all of it at −12.
+ */
+const MOST_OF_SUM = 6;
 /** Change of the rate over a step, λ·h, below which its middle need not be looked at. */
 const PLAIN = 0.05;
 /**
@@ -230,8 +235,19 @@ export class Stepper {
       const moved = Math.abs(this.rate[at]! * length);
       const tolerated = this.tolerated(moved, this.banks[at]!.capacity);
       if (Math.abs(ofBank[at]!) > 2 * tolerated) return false;
+      if (this.isDrifting && this.lossOffOf(at, length) > tolerated) return false;
     }
     return true;
+  }
+
+  /**
+   * C, at the voltage of a bank, by which the trapezoid rule is off for what its resistance and leads lose of a current that the sun moves
+   * straight: a sixth of the change squared. Twice that, for what the leads of chargers lose.
+   */
+  private lossOffOf(at: number, length: number): number {
+    const { resistance, leads, curve } = this.banks[at]!;
+    const change = this.drift[at]! * length;
+    return ((resistance + leads) * change * change * length) / (3 * curve.volts[0]!);
   }
 
   /** C by which a step may be off that moves so much. */
@@ -328,14 +344,14 @@ export class Stepper {
 
   /**
    * Moves the charge by the very sum by which energies are counted, so that the books of charge and energy close together; the two differ
-   * by less than what is tolerated. A step that ends at a point of a curve stays there. Where |λ·h| is 1 and more the sum is left out:
-   * it would throw a bank at rest farther from its rest at each step.
+   * by less than what is tolerated. A step that ends at a point of a curve stays there. Where |λ·h| is large the sum is left
+   * out: it would throw a bank near its rest to the other side, and farther at each step.
    */
   private keepToSum(length: number): void {
     const { banks, charge, next, rate, rateMiddle, rateEnd } = this;
     for (let at = 0; at < charge.length; at += 1) {
       if (at === this.kinkBank && next[at] === this.kink) continue;
-      if (this.modes.stiffest[at]! * length >= 1) continue;
+      if (this.modes.stiffest[at]! * length >= MOST_OF_SUM) continue;
       const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);
       next[at] = bounded(charge[at]! + simpson, banks[at]!.capacity);
     }

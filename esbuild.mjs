@@ -2,7 +2,7 @@
 // extension for the desktop and for the browser.
 import { build } from 'esbuild';
 import { chmodSync, cpSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import path from 'node:path';
+import { bundleAliases } from './server/build/bundle-aliases.mjs';
 import { billOfMaterials, bundledPackages, licencesText } from './server/build/bundled-packages.mjs';
 import { commandLineBundle } from './server/build/command-line-bundle.mjs';
 
@@ -17,8 +17,7 @@ const common = {
   // The licences travel in one file instead, see below.
   legalComments: 'none',
   logLevel: 'warning',
-  // The bundles are made from source, so that they never carry stale compiler output.
-  alias: { '@wattwright/language': path.join(root, 'language/src/index.ts') },
+  alias: bundleAliases(root),
 };
 
 /** @type {import('esbuild').BuildOptions} */
@@ -50,6 +49,11 @@ const browser = {
   ],
 };
 
+// The worker that lays out drawings needs the places and the picture alone, not the whole language.
+const pictures = {
+  alias: { ...bundleAliases(root), '@wattwright/language': `${root}/language/src/draw/placed.ts` },
+};
+
 /** @type {import('esbuild').BuildOptions[]} */
 const bundles = [
   commandLineBundle(root),
@@ -61,6 +65,27 @@ const bundles = [
     outfile: 'extension/dist/server.cjs',
   },
   { ...browser, format: 'iife', entryPoints: ['server/src/main-browser.ts'], outfile: 'extension/dist/server-web.js' },
+  {
+    ...node,
+    ...pictures,
+    target: 'node20',
+    format: 'cjs',
+    entryPoints: ['server/src/drawing/picture-worker-node.ts'],
+    outfile: 'extension/dist/pictures.cjs',
+  },
+  {
+    ...browser,
+    ...pictures,
+    format: 'iife',
+    entryPoints: ['server/src/drawing/picture-worker-browser.ts'],
+    outfile: 'extension/dist/pictures-web.js',
+  },
+  {
+    ...browser,
+    format: 'iife',
+    entryPoints: ['extension/page/drawing.ts'],
+    outfile: 'extension/dist/drawing-page.js',
+  },
   {
     ...node,
     target: 'node22',
@@ -110,5 +135,8 @@ chmodSync('server/dist/wattwright.mjs', 0o755);
 cpSync('server/schemas', 'server/dist/schemas', { recursive: true });
 mkdirSync('extension/syntaxes', { recursive: true });
 cpSync('syntaxes', 'extension/syntaxes', { recursive: true });
+// The editor completes and checks project files by it.
+mkdirSync('extension/schemas', { recursive: true });
+cpSync('server/schemas/project.schema.json', 'extension/schemas/project.schema.json');
 cpSync('LICENSE', 'extension/LICENSE');
 cpSync('CHANGELOG.md', 'extension/CHANGELOG.md');

@@ -11,6 +11,7 @@ export default tseslint.config(
       '**/generated/**',
       'out-editor/**',
       'extension/syntaxes/**',
+      'extension/schemas/**',
     ],
   },
   js.configs.recommended,

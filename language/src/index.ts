@@ -32,33 +32,52 @@ export {
   type PropertyDefinition,
   type PropertyType,
   kindOf,
+  kindsThat,
+  mayBeCommanded,
+  mayBeLost,
+  mayBurnFuel,
+  mayStore,
+  mayUse,
   propertyOf,
   usualTerminals,
 } from './equipment/index.js';
 export type { QuantityName } from './model/quantity-names.js';
-export { CONDITION_WORDS, PLAIN_SIGNALS, SCENARIO_RESULTS, STATE_SIGNALS } from './model/lower/signals.js';
+export {
+  CLOCK_SIGNALS,
+  CONDITION_WORDS,
+  PLAIN_SIGNALS,
+  SCENARIO_RESULTS,
+  STATE_SIGNALS,
+} from './model/lower/signals.js';
+export { MEASURES, type MeasureWord } from './model/measures.js';
 export { nearest } from './model/nearest.js';
 export * from './quantities/index.js';
 export * from './quantities/design-functions.js';
 export { type ReadingResult } from './quantities/readings/readings.js';
 export { type SetPoint, setPointsInOrder } from './quantities/storage/set-points.js';
 export * from './simulate/index.js';
+export { type BankThreshold, type PlotOptions, scenarioPlot } from './plot/scenario-plot.js';
+export { plotThresholds } from './plot/thresholds.js';
 export type { Curve, Proof, ProofFault } from './proof/index.js';
 export * from './glossary/reason-text.js';
 export * from './checks/index.js';
 export * from './analyse/analyse.js';
+export type { OutcomeResult } from './analyse/outcomes.js';
 export * from './analyse/carry.js';
 export * from './analyse/questions.js';
 export { ScenarioCache } from './analyse/scenarios.js';
 export { messageWithVariant, passedKeys } from './analyse/findings.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/meaning.js';
+export type { ProjectRules } from './analyse/project-rules.js';
 export * from './analyse/folding.js';
 export * from './analyse/subjects.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';
 export * from './propose/index.js';
+export * from './choose/index.js';
 export * from './compare/index.js';
 export * from './explain/index.js';
+export * from './project/index.js';
 export * from './draw/index.js';
 export * from './document/index.js';

@@ -1,4 +1,4 @@
-import path from 'node:path';
+import { bundleAliases } from './bundle-aliases.mjs';
 
 /**
  * How the command line is bundled, for the build and for the tests that run it: a file that starts, and parts that are read by the commands
@@ -13,7 +13,7 @@ export const commandLineBundle = (root) => ({
   metafile: true,
   legalComments: 'none',
   logLevel: 'warning',
-  alias: { '@wattwright/language': path.join(root, 'language/src/index.ts') },
+  alias: bundleAliases(root),
   platform: 'node',
   target: 'node20',
   format: 'esm',

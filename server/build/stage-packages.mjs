@@ -88,7 +88,7 @@ function stageLanguage() {
   const { description, dependencies, exports, main, types } = json('language/package.json');
   copy('language/out', path.join(folder, 'out'));
   rmSync(path.join(folder, 'out/tsconfig.tsbuildinfo'), { force: true });
-  for (const file of ['CHECKS.md', 'FUNCTIONS.md', 'KINDS.md', 'UNITS.md', 'SIMULATION.md'])
+  for (const file of ['CHECKS.md', 'FUNCTIONS.md', 'KINDS.md', 'UNITS.md', 'SIMULATION.md', 'PROJECT.md'])
     copy(`language/${file}`, path.join(folder, file));
   copy('LICENSE', path.join(folder, 'LICENSE'));
   writeFileSync(

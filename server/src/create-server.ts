@@ -2,8 +2,10 @@ import {
   SyntaxModule,
   WattwrightGeneratedModule,
   WattwrightGeneratedSharedModule,
+  type Stamp,
   type UnreadText,
   isInside,
+  projectModule,
   resolveBeside,
 } from '@wattwright/language';
 import { type FileSystemProvider, type LangiumDocument, type Module, type URI, DocumentState, inject } from 'langium';
@@ -14,7 +16,6 @@ import {
   type PartialLangiumSharedServices,
   addCodeActionHandler,
   addCodeLensHandler,
-  addCompletionHandler,
   addConfigurationChangeHandler,
   addDocumentHighlightHandler,
   addDocumentLinkHandler,
@@ -41,12 +42,14 @@ import type { Connection, Diagnostic } from 'vscode-languageserver';
 import { DesignCodeActions } from './requests/code-actions.js';
 import { ServerCommands, addExplainRequest } from './requests/explain.js';
 import { DesignCompletion } from './requests/completion.js';
+import { addCompletion } from './requests/completion-handler.js';
 import { addDiagnosticsPublisher, publishDiagnostics } from './requests/diagnostics.js';
 import { UseLinks } from './requests/document-links.js';
 import { DesignSymbols, DesignWorkspaceSymbols, ThingKinds } from './requests/symbols.js';
 import { DesignFolding } from './requests/folding.js';
 import { DesignFormatter } from './requests/formatting.js';
 import { guarded } from './requests/guard.js';
+import { addDrawingRequest } from './requests/drawing.js';
 import { DesignHover } from './requests/hover.js';
 import { CurrentHints } from './requests/inlay-hints.js';
 import { LibraryPages } from './requests/library-pages.js';
@@ -61,10 +64,14 @@ import { FaultLog } from './workspace/fault-log.js';
 import { MeantDescriptions, MeantReferences } from './workspace/meant-references.js';
 import { ReferenceIndex } from './workspace/reference-index.js';
 import { DesignUpdateHandler } from './workspace/update-handler.js';
+import { NO_PROJECTS, type ServerProjects } from './workspace/server-projects.js';
 import { QuickStartServer } from './workspace/quick-start.js';
 import { Proposals } from './workspace/proposals.js';
 import { AnalysisValidator, type ValidatorContext } from './workspace/validator.js';
 import { LibraryFirstWorkspace } from './workspace/workspace-manager.js';
+
+/** The stamp of what is made of some files: the tool, and the commit they stand in. */
+export type StampOf = (files: readonly string[]) => Promise<Stamp>;
 
 /** What differs between a process with files and a worker without. */
 export interface ServerContext {
@@ -78,8 +85,12 @@ export interface ServerContext {
   readonly readText?: (uri: URI) => string | UnreadText | undefined;
   /** Why a file of a workspace folder that is there cannot be read, in words that follow on its name. */
   readonly whyUnread?: (folder: URI, uri: URI) => string | undefined;
+  /** The projects of files, for a server that works in some folders; none where no files are read. */
+  readonly projects?: (folders: () => readonly URI[]) => ServerProjects;
   /** Today as `YYYY-MM-DD`; the local date when not given. */
   readonly today?: () => string;
+  /** Where there is a repository to ask; without it only the tool is named. */
+  readonly stampOf?: StampOf;
 }
 
 export interface Server {
@@ -94,10 +105,11 @@ const foldersOf = (shared: LangiumSharedServices): readonly URI[] =>
 
 const sharedModule = (
   context: ServerContext,
+  projects: ServerProjects,
   failed: BuilderContext['failed'],
 ): Module<LangiumSharedServices, PartialLangiumSharedServices> => ({
   lsp: {
-    DocumentUpdateHandler: (services) => new DesignUpdateHandler(services, context.readsFiles, failed),
+    DocumentUpdateHandler: (services) => new DesignUpdateHandler(services, context.readsFiles, projects, failed),
     ExecuteCommandHandler: () => new ServerCommands(),
     FileOperationHandler: (services) => new MovedFiles(services),
     LanguageServer: (services) => new QuickStartServer(services),
@@ -110,6 +122,7 @@ const sharedModule = (
       new DesignBuilder(services, {
         workspaceFolders: () => foldersOf(services),
         mayRead: context.mayRead ?? (() => true),
+        allowedByProject: projects.allows,
         failed,
       }),
     IndexManager: (services) => new ReferenceIndex(services),
@@ -144,6 +157,7 @@ const textBeside =
 
 const serverModule = (
   context: ServerContext,
+  projects: ServerProjects,
   failed: BuilderContext['failed'],
 ): Module<WattwrightServices, PartialLangiumServices & ServerServices> => ({
   analysis: {
@@ -160,6 +174,7 @@ const serverModule = (
         isOpen: (document) => services.shared.workspace.TextDocuments.get(document.uri) !== undefined,
         isSettled: (document) => isSettled(services.shared, document),
         textBeside: textBeside(context),
+        projects,
         failed,
         ...(context.whyUnread ? { whyUnread: context.whyUnread } : {}),
         ...publishers(context, services.shared),
@@ -169,7 +184,7 @@ const serverModule = (
     CodeActionProvider: (services) => new DesignCodeActions(services),
     CompletionProvider: (services) => new DesignCompletion(services),
     DocumentHighlightProvider: (services) => new NameHighlights(services),
-    DocumentLinkProvider: () => new UseLinks(),
+    DocumentLinkProvider: (services) => new UseLinks(services),
     DocumentSymbolProvider: () => new DesignSymbols(),
     FoldingRangeProvider: (services) => new DesignFolding(services),
     Formatter: (services) => new DesignFormatter(services),
@@ -181,6 +196,14 @@ const serverModule = (
     SignatureHelp: (services) => new FunctionSignatures(services),
   },
 });
+
+/** What is wrong with a project file is shown in it; no editor brings such files to the server, which reads them itself. */
+function tellOfProjects(connection: Connection, projects: ServerProjects): void {
+  projects.onRead((file, diagnostics) => {
+    // An editor that has gone no longer wants to know.
+    connection.sendDiagnostics({ uri: file.toString(), diagnostics }).catch(() => undefined);
+  });
+}
 
 /** The services of a language server, wired and not yet listening. */
 export function createServer(context: ServerContext): Server {
@@ -198,16 +221,19 @@ export function createServer(context: ServerContext): Server {
       ...(version === undefined ? {} : { version }),
     });
   };
-  const shared = inject(
+  const projects = context.projects?.(() => foldersOf(shared)) ?? NO_PROJECTS;
+  const shared: LangiumSharedServices = inject(
     createDefaultSharedModule(sharedContext),
     WattwrightGeneratedSharedModule,
-    sharedModule(context, failed),
+    sharedModule(context, projects, failed),
+    projectModule(projects),
   );
+  if (context.connection) tellOfProjects(context.connection, projects);
   const wattwright = inject(
     createDefaultModule({ shared }),
     WattwrightGeneratedModule,
     SyntaxModule,
-    serverModule(context, failed),
+    serverModule(context, projects, failed),
   );
   shared.ServiceRegistry.register(wattwright);
   return { shared, wattwright, faults };
@@ -227,7 +253,7 @@ export function startServer(given: Connection, context: Omit<ServerContext, 'con
   addHoverHandler(connection, shared, DocumentState.Validated);
   addCodeActionHandler(connection, shared, DocumentState.Validated);
   addInlayHintHandler(connection, shared, DocumentState.Validated);
-  addCompletionHandler(connection, shared, DocumentState.Linked);
+  addCompletion(connection, shared, server.wattwright);
   addSignatureHelpHandler(connection, shared, DocumentState.Parsed);
   addGotoDefinitionHandler(connection, shared, DocumentState.Linked);
   addFindReferencesHandler(connection, shared, WorkspaceState.IndexedReferences);
@@ -244,6 +270,7 @@ export function startServer(given: Connection, context: Omit<ServerContext, 'con
   addTextDocumentContentRequestHandler(connection, shared);
   addConfigurationChangeHandler(connection, shared);
   addExplainRequest(connection);
+  addDrawingRequest(connection, server, context.stampOf);
   connection.onInitialize((parameters) => shared.lsp.LanguageServer.initialize(parameters));
   connection.onInitialized((parameters) => {
     shared.lsp.LanguageServer.initialized(parameters);

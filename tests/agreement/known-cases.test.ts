@@ -177,3 +177,59 @@ describe('set points that follow the temperature of the cells', () => {
     expect(findingsOf(await analyseText(text('20..25 degC')), 'stop-unreachable')).toEqual([]);
   });
 });
+
+describe('fuel of a set in a day', () => {
+  const day = (generator: string, charger: string, bank: string, more = ''): string => `design D {
+  ${SITE}
+  generator Set { voltage: 120 V   fuel: diesel   burn: { 0 %: 0.1 L/h, 100 %: 1.1 L/h }   ${generator} }
+  charger Rect { input: 90..135 V   absorb: 57.6 V   float: 54 V   efficiency: 90 %   ${charger} }
+  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   resistance: 5 mohm   cellTemperature: 20 degC   ${bank} }
+  load Fan { power: 200 W   supply: dc   profile: always }
+  bus Dc {}
+  run Cord: Set -> Rect.ac
+  run Out: Rect.dc -> Dc
+  run Feed: Bank -> Dc
+  run FanLine: Dc -> Fan
+  ${more}
+  control Start of Set { start when soc(Bank) < 40 %   stop when soc(Bank) > 70 % }
+  scenario Play { from: 2027-01-10   duration: 20 d   soc(Bank): 60 % }
+}
+`;
+
+  /** Litres an hour while it runs: by the closed form, and in the play. */
+  async function litresAnHour(text: string): Promise<{ said: number; played: number }> {
+    const [fuel, time] = [
+      await valueOf(text, 'Set', 'dailyFuel', 'L'),
+      await valueOf(text, 'Set', 'dailyRunTime', 'h'),
+    ];
+    const { fuel: burnt, runTime } = (await resultOf(text)).totals[0]!;
+    return { said: Number(fuel) / Number(time), played: (1000 * burnt.get('Set')!) / (runTime.get('Set')! / 3600) };
+  }
+
+  test('is that of the active power which its apparent power lets a charger draw', async () => {
+    const text = day(
+      'rated: 1000 W   apparent: 1000 VA   powerFactor: 1',
+      'currentLimit: 40 A   powerFactor: 0.7',
+      'capacity: 100 Ah',
+    );
+    const { said, played } = await litresAnHour(text);
+    // 1000 VA · 0.7 are 700 W, 70 % of its rating: 0.1 + 0.7 · 1.0 L/h. Its rating in full would be 1.1 L/h.
+    expect(said).toBeCloseTo(0.8, 3);
+    expect(said / played).toBeGreaterThan(0.95);
+    expect(said / played).toBeLessThan(1.1);
+  });
+
+  test('is that of what a charger gives when its bank takes no more', async () => {
+    const text = day(
+      'rated: 5 kW   apparent: 5 kVA   powerFactor: 1',
+      'currentLimit: 60 A   powerFactor: 1',
+      'capacity: 200 Ah   maximumCharge: 16 A',
+      'link BankLink: Bank -> Rect { medium: can   timeOut: 30 s }',
+    );
+    const { said, played } = await litresAnHour(text);
+    // At its limit: 60 A · 57.6 V/0.9 are 3.84 kW, 0.868 L/h. The bank takes 16 A, the load some 4 A: a third of that.
+    expect(said).toBeLessThan(0.42);
+    expect(said / played).toBeGreaterThan(0.95);
+    expect(said / played).toBeLessThan(1.3);
+  });
+});

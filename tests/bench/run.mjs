@@ -9,6 +9,7 @@ import { agreementReport, searchReport, seedsOf } from './agreement.mjs';
 import { LanguageServerProcess } from './language-server-process.mjs';
 import { largeDesign } from './large-design.mjs';
 import { largeNetwork } from './large-network.mjs';
+import { requestTimes } from './requests.mjs';
 import { verdicts } from './verdicts.mjs';
 import { yearOfRidgeStation } from './year.mjs';
 
@@ -144,6 +145,7 @@ const ready = await medianOf(9, serverReady);
 const parse = await plainParse();
 const network = await networkSolved();
 const { open, early, whole, lines } = await keystrokes();
+const asked = await requestTimes(server, lines);
 const ruled = await verdicts(server);
 const play = await yearOfRidgeStation();
 play();
@@ -185,6 +187,18 @@ const measures = [
     ratio: whole / parse,
     to: 'plain parse',
   },
+  ...[
+    { what: 'completion', name: 'keystroke to the list of what may be written', limit: 20 },
+    { what: 'hover', name: 'hover', limit: 10 },
+    { what: 'inlays', name: 'inlay hints of a page', limit: 10 },
+    { what: 'lens', name: 'lenses', limit: 20 },
+  ].map(({ what, name, limit }) => ({
+    name: `${name}, in ${lines} lines`,
+    milliseconds: asked[what],
+    limit,
+    ratio: asked[what] / parse,
+    to: 'plain parse',
+  })),
   {
     name: `keystroke in ${ruled.lines} lines to the verdict on its rules`,
     milliseconds: ruled.verdict,

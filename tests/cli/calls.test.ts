@@ -19,6 +19,7 @@ const COMMANDS = [
   'simulate',
   'draw',
   'report',
+  'solve',
   'merge',
   'diff',
   'explain',

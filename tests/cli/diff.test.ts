@@ -65,6 +65,49 @@ describe('a design that grows, commit by commit', () => {
   });
 });
 
+describe('a project file that changes', () => {
+  const FILES = { 'cabin.watt': cabin({ inverter: 'CabinInverter3k' }), 'parts.watt': CABIN_PARTS };
+
+  test('makes nothing look better by calling it less grave: that rests on trust', async () => {
+    const repository = ScratchRepository.create();
+    repository.commit('One', { ...FILES, 'wattwright.json': '{ "failOn": "warning" }' });
+    repository.commit('Two', {
+      'wattwright.json': '{ "severity": { "protection-continuous": "info" }, "exclude": ["old/"] }',
+    });
+    const call2 = (...args: string[]) => call(['diff', 'HEAD~1', 'HEAD', ...args], { cwd: repository.folder });
+    const { stdout } = await call2();
+    expect(stdout.trim().split('\n')).toEqual([
+      'TRUST  severity of protection-continuous: error -> info  wattwright.json',
+      'TRUST  failOn: warning -> error  wattwright.json',
+      'TRUST  left out: old/, new  wattwright.json',
+    ]);
+    expect((await call2('--format', 'md')).stdout).toContain('**Taken on trust, for all designs**: severity of');
+    const json = JSON.parse((await call2('--format', 'json')).stdout) as Diff;
+    expect(againstSchema('diff', json)).toEqual([]);
+    expect(json.summary).toMatchObject({ trust: 3, better: 0, worst: 'trust' });
+    expect((await call2('--fail-on', 'trust')).code).toBe(1);
+  });
+
+  test('a design that is newly left out is gone, and a faulty project file is told beside the rest', async () => {
+    const repository = ScratchRepository.create();
+    repository.commit('One', FILES);
+    repository.commit('Two', { 'wattwright.json': '{ "exclude": ["cabin.watt"], "basic": 1 }' });
+    const { code, stdout } = await call(['diff', 'HEAD~1', 'HEAD'], { cwd: repository.folder });
+    expect(code).toBe(0);
+    expect(stdout).toMatch(/^FAILS {2}design removed/m);
+    expect(stdout).toContain('after: wattwright.json has a fault in line 1: there is no key `basic`');
+  });
+
+  test('another practice is told as what it does to the designs', async () => {
+    const repository = ScratchRepository.create();
+    const files = { ...FILES, 'cabin.watt': FILES['cabin.watt'].replace('basis: nec 2023\n', '') };
+    repository.commit('One', files);
+    repository.commit('Two', { 'wattwright.json': '{ "basis": "craft" }' });
+    const { stdout } = await call(['diff', 'HEAD~1', 'HEAD'], { cwd: repository.folder });
+    expect(stdout).toMatch(/^TRUST {2}wiring rules/m);
+  });
+});
+
 describe('histories of every shape', () => {
   test('a bare repository, a merge, and the common ancestor of two branches', async () => {
     const repository = ScratchRepository.create();

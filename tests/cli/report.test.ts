@@ -31,7 +31,7 @@ design Cabin "Cabin <b>by</b> the lake" {
 variant Large of Cabin { Bank.parallel = 2 }
 `;
 
-const SHEETS = ['commissioning', 'cuts', 'links', 'loads', 'parts', 'protection', 'settings', 'wires'];
+const SHEETS = ['commissioning', 'cuts', 'links', 'loads', 'parts', 'protection', 'run-tests', 'settings', 'wires'];
 
 describe('report', () => {
   test('writes the page and the sheets, the same bytes each time, and its data', async () => {

@@ -2,6 +2,7 @@ import { build } from 'esbuild';
 import path from 'node:path';
 import { Worker } from 'node:worker_threads';
 import type { Answer, Question } from './examiner.js';
+import { bundleAliases } from '../../server/build/bundle-aliases.mjs';
 import { sharedFolder } from '../helpers/temporary-folders.js';
 
 const ROOT = path.resolve(import.meta.dirname, '../..');
@@ -33,7 +34,7 @@ async function bundleExaminer(): Promise<string> {
     logLevel: 'error',
     sourcemap: 'inline',
     entryPoints: [path.join(import.meta.dirname, 'examiner.ts')],
-    alias: { '@wattwright/language': path.join(ROOT, 'language/src/index.ts') },
+    alias: bundleAliases(ROOT),
     banner: {
       js: "import { createRequire as createRequireForBundle } from 'node:module'; const require = createRequireForBundle(import.meta.url);",
     },

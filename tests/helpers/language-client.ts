@@ -13,6 +13,7 @@ import {
   createProtocolConnection,
 } from 'vscode-languageserver-protocol/node';
 import { ProposedFeatures, createConnection } from 'vscode-languageserver/node';
+import { bundleAliases } from '../../server/build/bundle-aliases.mjs';
 import type { Server } from '../../server/src/create-server.js';
 import { startServer } from '../../server/src/main-node.js';
 import { sharedFolder, temporaryFolder } from './temporary-folders.js';
@@ -37,7 +38,7 @@ async function bundleServer(): Promise<string> {
     format: 'cjs',
     logLevel: 'error',
     entryPoints: [path.join(ROOT, 'server/src/server-process.ts')],
-    alias: { '@wattwright/language': path.join(ROOT, 'language/src/index.ts') },
+    alias: bundleAliases(ROOT),
     outfile,
   });
   return outfile;

@@ -1,7 +1,8 @@
-import { existsSync, readFileSync, readdirSync } from 'node:fs';
+import { existsSync, globSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { EmptyFileSystem } from 'langium';
 import { describe, expect, test } from 'vitest';
+import { PROJECT_FILE, projectSchema } from '../../language/src/project/index.js';
 import { createLanguageServices } from '../../language/src/syntax/module.js';
 
 const root = path.resolve(import.meta.dirname, '../..');
@@ -16,11 +17,12 @@ interface Manifest {
     grammars: { path: string; scopeName: string }[];
     snippets: { path: string }[];
     configuration: { properties: Record<string, unknown> };
+    jsonValidation: { fileMatch: string; url: string }[];
   };
 }
 const manifest = JSON.parse(read('extension/package.json')) as Manifest;
 const { contributes } = manifest;
-const clientSource = readdirSync(path.join(root, 'extension/src'))
+const clientSource = globSync('**/*.ts', { cwd: path.join(root, 'extension/src') })
   .map((file) => read(`extension/src/${file}`))
   .join('\n');
 
@@ -47,6 +49,14 @@ describe('the extension manifest', () => {
     ];
     // These are copied from the top-level folder when the extension is built.
     for (const file of copied) expect(existsSync(path.join(root, file)), file).toBe(true);
+  });
+
+  test('associates project files with the schema that is published with the command line', () => {
+    const [{ fileMatch, url } = { fileMatch: '', url: '' }] = contributes.jsonValidation;
+    expect(fileMatch).toBe(PROJECT_FILE);
+    // It is copied when the extension is built.
+    expect(read(`server/${url}`)).toBe(`${JSON.stringify(projectSchema(), undefined, 2)}\n`);
+    expect((JSON.parse(read('extension/package.json')) as { files: string[] }).files).toContain('schemas');
   });
 
   test('offers exactly the commands that the client registers', () => {

@@ -222,7 +222,7 @@ describe('the library on demand', () => {
     await whole.shared.workspace.DocumentBuilder.build(documents, { validation: false });
     const asked = createLanguageServices(EmptyFileSystem);
     offerLibrary(asked);
-    const onDemand = new VisibleDocuments(asked.shared.workspace.LangiumDocuments);
+    const onDemand = new VisibleDocuments(asked.shared);
     const reader = asked.shared.workspace.LangiumDocumentFactory.fromString(
       'design D { }',
       URI.parse('file:///d.watt'),

@@ -10,6 +10,7 @@ import { type DesignValues, type LoweredDesign, type LoweredFile, lowerFile } fr
 import type { Problem } from '../model/problems.js';
 import type { System } from '../model/types.js';
 import { createContext } from '../quantities/context.js';
+import { type OutcomeResult, judgeOutcome } from './outcomes.js';
 import { readingResults } from '../quantities/readings/readings.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { sourcesUnder } from '../reference/index.js';
@@ -18,6 +19,7 @@ import { type Played, finished } from '../simulate/index.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
 import { withCauses } from './causes.js';
+import { asGraveAs } from './project-rules.js';
 import { besideBase, finding, sorted, spokenIn, unique, wordProblems } from './findings.js';
 import { judgeRequirement } from './requirements.js';
 import { type ProofTask, keptProof, proofTask, provingRules } from './proofs.js';
@@ -50,6 +52,8 @@ export interface BegunAnalysis {
   readonly findings: readonly Finding[];
   /** Everything but the scenarios, which its `unplayed` plays. */
   readonly complete: () => Analysis;
+  /** The same, in steps between which its caller can do other things, or leave off for good. */
+  readonly steps: () => Generator<void, Analysis>;
 }
 
 /** Reads a file without working anything out: a fraction of the time of the whole, for an editor that wants to answer at once. */
@@ -66,10 +70,24 @@ export function beginAnalysis(
     const { variant } = design?.system ?? {};
     return design ? waivers.apply(design.system, [variant === undefined ? each : { ...each, variant }]) : [each];
   });
-  return {
-    findings: sorted(unique(findings)),
-    complete: () => new FileAnalysis(document.uri.toString(), lowered, read, options).analysis(),
+  const steps = function* (): Generator<void, Analysis> {
+    const whole = new FileAnalysis(document.uri.toString(), lowered, read, options);
+    yield* whole.judging();
+    return whole.analysis();
   };
+  return {
+    findings: sorted(asGraveAs(unique(findings), options.project)),
+    complete: () => atOnce(steps()),
+    steps,
+  };
+}
+
+/** The end of something in steps, without a pause. */
+function atOnce<T>(steps: Generator<void, T>): T {
+  for (;;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+  }
 }
 
 const isOf = ({ name }: System, { subject }: Finding): boolean => isOfDesign(subject, name);
@@ -92,6 +110,7 @@ interface DesignState {
   /** What reading the text has found, its requirements included. */
   readonly read: readonly Finding[];
   readonly requirements: readonly RequirementResult[];
+  readonly outcomes: readonly OutcomeResult[];
   readonly judged: Judged;
   /** Scenarios that somebody asks about. */
   readonly tasks: readonly PlayTask[];
@@ -108,26 +127,38 @@ interface Plays {
 const NOTHING_PLAYED: Plays = { scenarios: new Map(), proofs: new Map() };
 
 class FileAnalysis {
-  private readonly designs: readonly DesignState[];
+  private readonly designs: DesignState[] = [];
 
   constructor(
     private readonly uri: string,
     private readonly lowered: LoweredFile,
     private readonly read: readonly Finding[],
     private readonly options: AnalyseOptions,
-  ) {
-    this.designs = lowered.designs
-      .filter(({ system }) => options.designs?.(system.name) ?? true)
-      .map((design) => this.judgeDesign(design));
+  ) {}
+
+  /** Judges every design, check by check. To be run to its end before anything else is asked. */
+  *judging(): Generator<void, void> {
+    for (const design of this.lowered.designs)
+      if (this.options.designs?.(design.system.name) ?? true) this.designs.push(yield* this.judgeDesign(design));
   }
 
-  private judgeDesign(design: LoweredDesign): DesignState {
+  private *judgeDesign(design: LoweredDesign): Generator<void, DesignState> {
     const { system } = design;
     const read = this.read.filter((each) => isOf(system, each));
     const context = createContext(system, this.options.today, this.lowered.partsOf);
     const values = designValues(context);
     if (design.isBroken)
-      return { design, context, values, read, requirements: [], judged: NOTHING_JUDGED, tasks: [], proof: undefined };
+      return {
+        design,
+        context,
+        values,
+        read,
+        requirements: [],
+        outcomes: [],
+        judged: NOTHING_JUDGED,
+        tasks: [],
+        proof: undefined,
+      };
     const reported: Problem[] = [];
     const asked = new Map(system.scenarios.map((scenario) => [scenario.name, new AskedMeasures(scenario)]));
     const requirements = system.requirements.map((requirement) => {
@@ -135,15 +166,21 @@ class FileAnalysis {
       const seen = measures?.valuesFrom(values) ?? values;
       return judgeRequirement(design, requirement, seen, reported, this.options.today);
     });
+    const outcomes = system.outcomes.map((outcome) =>
+      judgeOutcome(design, outcome, asked.get(outcome.scenario)?.valuesFrom(values) ?? values, reported),
+    );
     const isLookedAt = ({ name }: { readonly name: string }): boolean =>
-      PLAY_CHECKS.length > 0 || requirements.some(({ scenario, isWaiting }) => scenario === name && isWaiting);
+      PLAY_CHECKS.length > 0 ||
+      requirements.some(({ scenario, isWaiting }) => scenario === name && isWaiting) ||
+      outcomes.some(({ outcome: { scenario }, isWaiting }) => scenario === name && isWaiting);
     return {
       design,
       context,
       values,
       read: [...read, ...wordProblems(reported)],
       requirements,
-      judged: judge(context, (check) => check.judge(context, requirements)),
+      outcomes,
+      judged: yield* judging(context, (check) => check.judge(context, requirements), this.options.checks),
       tasks: system.scenarios.filter(isLookedAt).map((scenario) => ({
         context,
         system,
@@ -237,6 +274,7 @@ class FileAnalysis {
     const questions: OpenQuestion[] = [];
     const designs: AnalysedDesign[] = [];
     const scenarios: PlayedScenario[] = [];
+    const outcomes: OutcomeResult[] = [];
     const counts = { passed: 0, failed: 0, notChecked: 0 };
     const passed: ReadonlyMap<string, readonly string[]>[] = [];
     const margins: Margin[] = [];
@@ -253,6 +291,7 @@ class FileAnalysis {
         open,
       });
       requirements.push(...timed.requirements);
+      outcomes.push(...timed.outcomes);
       for (const each of [state.judged, timed.judged]) {
         passed.push(each.passed);
         margins.push(...each.margins);
@@ -279,12 +318,14 @@ class FileAnalysis {
     }
     findings.push(...waivers.findings(this.uri));
     const readings = designs.flatMap(({ context }) => readingResults(context));
-    const sortedFindings = withCauses(sorted(unique(findings)));
+    const { project } = this.options;
+    const sortedFindings = withCauses(sorted(asGraveAs(unique(findings), project)));
     return {
       uri: this.uri,
       findings: sortedFindings,
-      repeated: sorted(unique(repeated)),
+      repeated: sorted(asGraveAs(unique(repeated), project)),
       requirements,
+      outcomes,
       readings,
       questions,
       designs,
@@ -297,9 +338,9 @@ class FileAnalysis {
 
   /** Requirements with the results of the scenarios that were played, and what checks say of these. */
   private judgePlays(
-    { design, context, values, requirements, tasks, proof }: DesignState,
+    { design, context, values, requirements, outcomes, tasks, proof }: DesignState,
     plays: Plays,
-  ): { requirements: readonly RequirementResult[]; judged: Judged } {
+  ): { requirements: readonly RequirementResult[]; outcomes: readonly OutcomeResult[]; judged: Judged } {
     const played = new Map(
       tasks.flatMap((task) => {
         const result = plays.scenarios.get(task);
@@ -314,7 +355,7 @@ class FileAnalysis {
         decided.set(before, judgeRequirement(design, design.system.requirements[index]!, seen, [], this.options.today));
     }
     const fresh = [...decided.values()];
-    const judged = judge(context, function* (check) {
+    const verdicts = function* (check: Check): Generator<Verdict> {
       if (check.id === 'requirement-failed') yield* check.judge(context, fresh);
       for (const task of tasks) {
         const result = plays.scenarios.get(task);
@@ -322,8 +363,16 @@ class FileAnalysis {
       }
       const proven = proof && plays.proofs.get(proof);
       if (proven && check.judgeProof) yield* check.judgeProof(context, proven);
-    });
-    return { requirements: requirements.map((each) => decided.get(each) ?? each), judged };
+    };
+    const judged = atOnce(judging(context, verdicts, this.options.checks));
+    return {
+      requirements: requirements.map((each) => decided.get(each) ?? each),
+      outcomes: outcomes.map((before) => {
+        const seen = before.isWaiting ? played.get(before.outcome.scenario) : undefined;
+        return seen ? judgeOutcome(design, before.outcome, seen, []) : before;
+      }),
+      judged,
+    };
   }
 }
 
@@ -342,12 +391,18 @@ const askedFor = ({ check, subject, missing }: OpenQuestion, { name }: System): 
 /** Checks that look at played scenarios. */
 const PLAY_CHECKS = CHECKS.filter(({ judgePlayed }) => judgePlayed);
 
-function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verdict>): Judged {
+/** Asks every check, and pauses after each thing that it has judged. */
+function* judging(
+  context: DesignContext,
+  verdicts: (check: Check) => Iterable<Verdict>,
+  isAsked: (id: string) => boolean = () => true,
+): Generator<void, Judged> {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
   const passed = new Map<string, string[]>();
   const margins: Margin[] = [];
   for (const check of CHECKS) {
+    if (!isAsked(check.id)) continue;
     try {
       for (const verdict of verdicts(check)) {
         if (verdict.verdict === 'failed') {
@@ -359,6 +414,7 @@ function judge(context: DesignContext, verdicts: (check: Check) => Iterable<Verd
           if (subjects) subjects.push(verdict.subject);
           else passed.set(check.id, [verdict.subject]);
         } else questions.push(question(check, verdict, context.system));
+        yield;
       }
     } catch (error) {
       if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;

@@ -11,6 +11,7 @@ import { createContext } from '../quantities/context.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { designValues } from './design-values.js';
 import { wordProblems } from './findings.js';
+import type { ProjectRules } from './project-rules.js';
 import { type Reach, loweringServices } from './surroundings.js';
 import type { Finding } from './types.js';
 
@@ -25,6 +26,8 @@ export interface EvaluateOptions {
   readonly workspace?: URI;
   /** Decides instead of `workspace`. */
   readonly reach?: Reach;
+  /** What the project of the file says of all its designs. */
+  readonly project?: ProjectRules;
 }
 
 export interface EvaluatedText {
@@ -92,6 +95,7 @@ export function evaluateText(
       today: options.today ?? '',
       ...(options.workspace ? { workspace: options.workspace } : {}),
       ...(options.reach ? { reach: options.reach } : {}),
+      ...(options.project ? { project: options.project } : {}),
     }),
   );
   const member = standIn(document.parseResult.value as ast.File);

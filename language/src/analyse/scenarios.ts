@@ -19,11 +19,14 @@ import type { Proof } from '../proof/index.js';
 import { type PlayOptions, type Played, NEVER, measureTitle, playingScenario } from '../simulate/index.js';
 import { contentOf, contentText } from './content.js';
 import { fromResult } from './design-values.js';
+import type { ProjectRules } from './project-rules.js';
 import { NOT_PLAYED } from './requirements.js';
 import { asStated } from './stated.js';
 
-/** Time that a scenario may cover, all its runs together, before it is left to be played by itself; in s. */
-const MOST_TIME = 250 * 365.25 * 86400;
+const YEAR = 365.25 * 86400;
+
+/** Years that a scenario may cover, all its runs together, before it is refused, unless its project says otherwise. */
+const MOST_YEARS = 250;
 
 /** Bytes of series that are kept of played scenarios. */
 const MOST_KEPT = 200e6;
@@ -107,7 +110,7 @@ export function playedValues(values: DesignValues, scenario: Scenario, played: P
       case 'missing':
         return pending(dimension, ...played.missing);
       case 'refused':
-        return { kind: 'bad', reason: `${scenario.name} cannot be played: ${played.reason}` } as const;
+        return { kind: 'bad', reason: `${scenario.name} cannot be simulated: ${played.reason}` } as const;
       case 'cancelled':
         return pending(dimension, NOT_PLAYED);
     }
@@ -143,7 +146,7 @@ export interface PlayTask {
 /** Plays a scenario, or takes its result from the cache. Yields the share that is done. */
 export function* playing(
   { context, system, scenario, measures, isFaulty }: PlayTask,
-  options: Pick<PlayOptions, 'weatherText' | 'cancelled'>,
+  options: Pick<PlayOptions, 'weatherText' | 'cancelled'> & { readonly project?: ProjectRules },
   cache: ScenarioCache | undefined,
 ): Generator<number, Played> {
   if (isFaulty) return FAULTY;
@@ -151,10 +154,10 @@ export function* playing(
   const kept = content === undefined ? undefined : cache?.get(content);
   if (kept) return kept;
   const time = (scenario.duration ?? 0) * scenario.runs;
-  if (time > MOST_TIME) {
-    const years = Math.round(time / (365.25 * 86400));
-    const most = Math.round(MOST_TIME / (365.25 * 86400));
-    return { kind: 'refused', reason: `its runs cover ${years} years in all; ${most} are played here at most` };
+  const most = options.project?.scenarioYears ?? MOST_YEARS;
+  if (time > most * YEAR) {
+    const years = Number((time / YEAR).toPrecision(3));
+    return { kind: 'refused', reason: `its runs cover ${years} years in all; at most ${most} are simulated here` };
   }
   yield 0;
   const outcome = yield* finitely<Played>(playingScenario(context, scenario, { ...options, measures }), (why) => why);

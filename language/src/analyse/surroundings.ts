@@ -6,13 +6,14 @@ import { DESIGN_FUNCTIONS } from '../quantities/design-functions.js';
 import type { ScenarioCache } from './scenarios.js';
 import type { LanguageServices } from '../syntax/module.js';
 import { quantityNames } from './design-values.js';
-import { LIBRARY_SCHEME, VisibleDocuments, resolveUse } from '../syntax/scope.js';
+import { LIBRARY_SCHEME, VisibleDocuments } from '../syntax/scope.js';
+import type { ProjectRules } from './project-rules.js';
 
 /** Which files a file may draw in, where that is more than the folder `workspace`. */
 export interface Reach {
   readonly mayUse: (from: URI, to: URI) => boolean;
-  /** What allows a file that may not be drawn in, as the finding puts it: `name its folder as well`. */
-  readonly howToAllow: (to: URI) => string;
+  /** What allows a file that may not be drawn in, as the finding puts it: `name its folder as well`; undefined where nothing does. */
+  readonly howToAllow: (to: URI) => string | undefined;
 }
 
 export interface AnalyseOptions {
@@ -28,6 +29,10 @@ export interface AnalyseOptions {
   readonly scenarios?: 'play' | 'leave';
   /** The designs and variants that are judged; all of the file unless said. */
   readonly designs?: (name: string) => boolean;
+  /** The checks that are asked, by id; all of them unless said. Of the others the analysis says nothing, so that it is no judgement of a design. */
+  readonly checks?: (id: string) => boolean;
+  /** What the project of the file says of all its designs. */
+  readonly project?: ProjectRules;
   /** Results of scenarios played before. */
   readonly cache?: ScenarioCache;
   /** Text of a weather file by the path that a scenario gives, which is relative to the design's file. */
@@ -42,7 +47,7 @@ export function loweringServices(
 ): LoweringServices {
   const { LangiumDocuments } = services.shared.workspace;
   const comments = services.wattwright.documentation.CommentProvider;
-  const visible = new VisibleDocuments(LangiumDocuments);
+  const visible = new VisibleDocuments(services.shared);
   const folder = options.workspace ?? UriUtils.dirname(document.uri);
   const { reach } = options;
   return {
@@ -55,6 +60,7 @@ export function loweringServices(
       const loaded = LangiumDocuments.getDocument(uri);
       return loaded !== undefined && (loaded.textDocument.getText() !== '' || !options.whyUnread?.(uri));
     },
+    ...(options.project?.basis ? { basis: options.project.basis } : {}),
     comment: (node) => docText(comments.getComment(node)),
     quantityNames,
     designFunctions: [...DESIGN_FUNCTIONS.keys()],
@@ -63,7 +69,7 @@ export function loweringServices(
         if (other.uri.scheme === LIBRARY_SCHEME || UriUtils.equals(other.uri, uri)) return false;
         const { uses } = other.parseResult.value as ast.File;
         return (uses ?? []).some(
-          (use) => typeof use.path === 'string' && UriUtils.equals(resolveUse(other.uri, use.path), uri),
+          (use) => typeof use.path === 'string' && UriUtils.equals(visible.target(other.uri, use.path), uri),
         );
       }),
   };

@@ -11,6 +11,7 @@ import { playLines } from './plays.js';
 import { folded } from './ranking.js';
 import { requirementLines } from './requirements.js';
 import { type DesignSide, type Sides, designSide } from './side.js';
+import { type SettingsByFile, settingChanges } from './settings.js';
 import { trustLines } from './trust.js';
 import {
   CLASSES,
@@ -27,6 +28,8 @@ import {
 export interface CompareOptions {
   /** Renames that somebody has said, old name to new. */
   readonly renames?: ReadonlyMap<string, string>;
+  /** What project files say on each side. */
+  readonly settings?: { readonly before: SettingsByFile; readonly after: SettingsByFile };
 }
 
 /** One design of a side with its variants. */
@@ -60,18 +63,20 @@ export function compareRevisions(
     .map(([was, is]) => (was && is ? compared(was, is, options) : oneSided((is ?? was)!, is ? 'added' : 'removed')))
     .filter(({ status }) => status !== 'same');
   const texts = textLines(before, after);
+  const settings = options.settings ? settingChanges(options.settings.before, options.settings.after) : [];
+  const beside = [...texts, ...settings];
   const summary = Object.fromEntries(
     CLASSES.map((each) => [
       each,
       designs.reduce(
         (sum, { lines, edits }) =>
           sum + (each === 'edits' ? edits.length : lines.filter((line) => line.class === each).length),
-        each === 'edits' ? 0 : texts.filter((line) => line.class === each).length,
+        each === 'edits' ? settings.length : beside.filter((line) => line.class === each).length,
       ),
     ]),
   ) as Record<DiffClass, number>;
-  const classes = [...designs.map(({ worst }) => worst), ...texts.map((line) => line.class)];
-  return { designs, texts, summary, worst: worstOf(classes) };
+  const classes = [...designs.map(({ worst }) => worst), ...beside.map((line) => line.class)];
+  return { designs, texts, settings, summary, worst: worstOf(classes) };
 }
 
 /** What is found in files outside of their designs; a file that several use is told once. */

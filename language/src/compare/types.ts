@@ -207,11 +207,24 @@ export interface DesignDiff {
   readonly worst: DiffClass | undefined;
 }
 
+/** Something that a project file says otherwise than before. */
+export interface SettingChange {
+  readonly class: 'trust' | 'edits';
+  /** Address of the project file. */
+  readonly uri: string;
+  /** `severity of run-ampacity`, `left out`. */
+  readonly setting: string;
+  readonly before?: string;
+  readonly after?: string;
+}
+
 export interface RevisionDiff {
   /** Those that are not the same in meaning. */
   readonly designs: readonly DesignDiff[];
   /** What is found in files outside of any design, such as data sheets, on one side only. */
   readonly texts: readonly LineOf<'finding'>[];
+  /** What project files say otherwise. Findings of both sides are as grave as the side before has it. */
+  readonly settings: readonly SettingChange[];
   readonly summary: Readonly<Record<DiffClass, number>>;
   readonly worst: DiffClass | undefined;
 }

@@ -12,6 +12,7 @@ const FILES: Readonly<Record<string, (key: string, sheet: string) => boolean>> =
   settings: (key) => key === 'settings',
   links: (key) => key === 'links',
   commissioning: (key) => /^steps\d+$/.test(key),
+  'run-tests': (key) => key === 'runTests',
 };
 
 const tablesOf = (set: HandoverSet): readonly { readonly sheet: string; readonly table: Table }[] =>

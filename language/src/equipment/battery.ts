@@ -1,11 +1,23 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, quantityOf, tableOf, textOf, wordOf, wordsOf, COMMON, defineDevice } from './define.js';
+import {
+  flagOf,
+  partOf,
+  quantityOf,
+  tableOf,
+  textOf,
+  wordOf,
+  wordsOf,
+  COMMON,
+  FEWEST,
+  SMALLEST_RATING,
+  defineDevice,
+} from './define.js';
 import { TERMINATION } from './terminations.js';
 
 export const BATTERY = defineDevice({
   kind: 'battery',
   group: 'storage',
-  doc: 'A battery bank: units in series make a string, strings stand in parallel. Voltages, capacity, resistance and limits are those of one unit.',
+  doc: 'A battery bank: units in series make a string, strings are in parallel. Voltages, capacity, resistance and limits are those of one unit.',
   properties: [
     wordOf(
       'chemistry',
@@ -28,6 +40,7 @@ export const BATTERY = defineDevice({
       whole: true,
       default: '1',
       note: 'one unit',
+      seek: FEWEST,
     }),
     quantityOf('parallel', 'ratio', '', 'Strings in parallel.', {
       minimum: 1,
@@ -35,6 +48,7 @@ export const BATTERY = defineDevice({
       whole: true,
       default: '1',
       note: 'one string',
+      seek: FEWEST,
     }),
     quantityOf(
       'stringFuse',
@@ -43,6 +57,7 @@ export const BATTERY = defineDevice({
       'Rating of the fuse or breaker that each string in parallel has of its own.',
       {
         minimum: 0,
+        seek: SMALLEST_RATING,
       },
     ),
     partOf('stringFuseClass', ['deviceClass'], 'Class of the fuse or breaker of each string.'),
@@ -169,14 +184,14 @@ export const BATTERY = defineDevice({
       },
       'Where it stands at a dwelling.',
     ),
-    quantityOf('airFlow', 'flow', 'm3/h', 'Air led through the room or box it stands in while it is charged.', {
+    quantityOf('airFlow', 'flow', 'm3/h', 'Air led through the room or box it is in while it is charged.', {
       minimum: 0,
     }),
     quantityOf(
       'opening',
       'area',
       'cm2',
-      'Free area of each of the two openings (low inlet, high outlet) of the room or box it stands in.',
+      'Free area of each of the two openings (low inlet, high outlet) of the room or box it is in.',
       { minimum: 0 },
     ),
     quantityOf(

@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { quantityOf, wordOf, COMMON, LOCATION, defineDevice, highestCurrent } from './define.js';
 import { efficiency, protocol, rate, address, setPoints, stages, lostLink, endOfCharge } from './converter-facts.js';
 import { TERMINATION } from './terminations.js';
 
@@ -11,12 +11,15 @@ export const CHARGE_CONTROLLER = defineDevice({
     quantityOf('maximumVoltage', 'voltage', 'V', 'Highest array voltage it survives.', { minimum: 0 }),
     quantityOf('window', 'voltage', 'V', 'Array voltages in which it works.', { minimum: 0, ranges: true }),
     quantityOf('maximumCurrent', 'current', 'A', 'Highest output current.', { minimum: 0 }),
-    quantityOf('currentLimit', 'current', 'A', 'Output current limit as set.', { minimum: 0 }),
+    quantityOf('currentLimit', 'current', 'A', 'Output current limit as set.', {
+      minimum: 0,
+      seek: highestCurrent('maximumCurrent'),
+    }),
     quantityOf('maximumInputCurrent', 'current', 'A', 'Highest array short-circuit current.', { minimum: 0 }),
     wordOf(
       'tracking',
       { mppt: 'maximum power point tracking', pwm: 'switches the array onto the bank' },
-      'How it takes power from the array.',
+      'How it draws power from the array.',
     ),
     ...setPoints,
     ...stages,

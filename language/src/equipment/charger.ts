@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, partOf, quantityOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { flagOf, partOf, quantityOf, wordOf, COMMON, LOCATION, defineDevice, highestCurrent } from './define.js';
 import {
   efficiency,
   inputLimitFrom,
@@ -30,8 +30,14 @@ export const CHARGER = defineDevice({
     quantityOf('output', 'voltage', 'V', 'Range of output voltage it can be set to.', { minimum: 0, ranges: true }),
     quantityOf('maximumCurrent', 'current', 'A', 'Highest output current.', { minimum: 0 }),
     quantityOf('maximumPower', 'power', 'W', 'Highest output power.', { minimum: 0, flavour: 'active' }),
-    quantityOf('currentLimit', 'current', 'A', 'Output current limit as set.', { minimum: 0 }),
-    quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', { minimum: 0 }),
+    quantityOf('currentLimit', 'current', 'A', 'Output current limit as set.', {
+      minimum: 0,
+      seek: highestCurrent('maximumCurrent'),
+    }),
+    quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', {
+      minimum: 0,
+      seek: highestCurrent('maximumInputCurrent'),
+    }),
     inputLimitFrom,
     quantityOf('maximumInputCurrent', 'current', 'A', 'Highest input current by data sheet.', { minimum: 0 }),
     ...setPoints,

@@ -1,4 +1,14 @@
-import { COMMON, type KindDefinition, flagOf, partOf, quantityOf, textOf, wordOf, wordsOf } from './define.js';
+import {
+  COMMON,
+  type KindDefinition,
+  SMALLEST_SIZE,
+  flagOf,
+  partOf,
+  quantityOf,
+  textOf,
+  wordOf,
+  wordsOf,
+} from './define.js';
 import { LEGS } from './legs.js';
 import { lugHole } from './terminations.js';
 
@@ -7,15 +17,23 @@ export const RUN = {
   group: 'connection',
   doc: 'The conductors of one path, from its source end through gear in series to one or more far ends.',
   properties: [
-    quantityOf('size', 'area', 'mm2', 'Size of one current-carrying conductor.', { minimum: 0 }),
+    quantityOf('size', 'area', 'mm2', 'Size of one current-carrying conductor.', {
+      minimum: 0,
+      seek: SMALLEST_SIZE,
+    }),
     partOf('type', ['conductor', 'cord'], 'Conductor or cord type, which states insulation, metal and stranding.'),
-    quantityOf('length', 'length', 'm', 'Length one way; the loop is worked out.', { minimum: 0, maximum: 100000 }),
+    quantityOf('length', 'length', 'm', 'Length one way; the loop is worked out.', {
+      minimum: 0,
+      maximum: 100000,
+      seek: { best: 'largest', among: { step: 0.5, from: 0.5, to: 100 } },
+    }),
     quantityOf('parallel', 'ratio', '', 'Conductors in parallel per pole.', {
       minimum: 1,
       maximum: 20,
       whole: true,
       default: '1',
       note: 'one conductor per pole',
+      seek: { best: 'smallest', among: { step: 1, from: 1, to: 4 } },
     }),
     wordOf(
       'metal',
@@ -86,7 +104,10 @@ export const RUN = {
       'What is known of its fuse or breaker where none is drawn.',
     ),
     flagOf('engineSpace', 'Whether it passes an engine space (craft).'),
-    quantityOf('earth', 'area', 'mm2', 'Size of the equipment earthing conductor that runs with it.', { minimum: 0 }),
+    quantityOf('earth', 'area', 'mm2', 'Size of the equipment earthing conductor that runs with it.', {
+      minimum: 0,
+      seek: SMALLEST_SIZE,
+    }),
     flagOf('metalRaceway', 'Whether it lies in metal raceway or armour that serves as its earthing conductor.'),
     wordOf(
       'raceway',
@@ -154,7 +175,7 @@ export const LINK = {
       'Conductors it goes over.',
     ),
     flagOf('common', 'Whether a conductor for the common goes with the pair.'),
-    quantityOf('branch', 'length', 'm', 'Longest branch that hangs on it.', { minimum: 0 }),
+    quantityOf('branch', 'length', 'm', 'Longest branch connected to it.', { minimum: 0 }),
     quantityOf('timeOut', 'time', 's', 'Silence after which the link counts as lost.', { minimum: 0 }),
     ...COMMON,
   ],

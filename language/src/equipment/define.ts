@@ -54,6 +54,23 @@ export type PropertyType =
   | { readonly type: 'profile' }
   | { readonly type: 'quiet' };
 
+/** How a value is found where a design leaves it open (`?`). */
+export interface Seeking {
+  /** Which of the values that hold is best: the smallest, the largest, or the one nearest their middle. */
+  readonly best: 'smallest' | 'largest' | 'middle';
+  /** What is tried: standard sizes or ratings of the practice, or steps in the unit of the property. */
+  readonly among:
+    | 'sizes'
+    | 'ratings'
+    | {
+        readonly step: number;
+        readonly from: number;
+        readonly to: number;
+        /** Properties of the same thing of which the first that is stated ends the steps in place of `to`. */
+        readonly upTo?: readonly string[];
+      };
+}
+
 export interface PropertyDefinition<N extends string = string> {
   readonly name: N;
   readonly type: PropertyType;
@@ -61,6 +78,8 @@ export interface PropertyDefinition<N extends string = string> {
   readonly doc: string;
   /** What the trade takes when nothing is stated: the value as it would be written, and where that comes from. It shows as a default wherever it counts. */
   readonly default?: { readonly text: string; readonly note: string };
+  /** How it is found where it is left open; absent for facts that only somebody who looks can tell. */
+  readonly seek?: Seeking;
 }
 
 export interface KindDefinition {
@@ -142,17 +161,19 @@ type Limits = {
   flavour?: 'active' | 'apparent';
   default?: string;
   note?: string;
+  seek?: Seeking;
 };
 
 const define = <const N extends string>(
   name: N,
   type: PropertyType,
   doc: string,
-  limits: Pick<Limits, 'default' | 'note'> = {},
+  limits: Pick<Limits, 'default' | 'note' | 'seek'> = {},
 ): PropertyDefinition<N> => ({
   name,
   type,
   doc,
+  ...(limits.seek ? { seek: limits.seek } : {}),
   ...(limits.default !== undefined
     ? { default: { text: limits.default, note: limits.note ?? 'common practice, no source' } }
     : {}),
@@ -166,7 +187,7 @@ export function quantityOf<const N extends string>(
   doc: string,
   limits: Limits = {},
 ): PropertyDefinition<N> {
-  const { default: _default, note: _note, ...bounds } = limits;
+  const { default: _default, note: _note, seek: _seek, ...bounds } = limits;
   return define(
     name,
     { type: 'quantity', dimensions: typeof dimension === 'string' ? [dimension] : dimension, unit, ...bounds },
@@ -254,6 +275,19 @@ export const profileOf = <const N extends string>(
 ): PropertyDefinition<N> => define(name, { type: 'profile' }, doc, limits);
 export const quietOf = <const N extends string>(name: N, doc: string): PropertyDefinition<N> =>
   define(name, { type: 'quiet' }, doc);
+
+/** The smallest standard size of conductors that holds. */
+export const SMALLEST_SIZE: Seeking = { best: 'smallest', among: 'sizes' };
+/** The smallest standard rating of overcurrent devices that holds. */
+export const SMALLEST_RATING: Seeking = { best: 'smallest', among: 'ratings' };
+/** The fewest that hold: of things of which a site has a handful or two. */
+export const FEWEST: Seeking = { best: 'smallest', among: { step: 1, from: 1, to: 24 } };
+
+/** The highest setting that holds, in whole amperes, up to what the thing itself can. */
+export const highestCurrent = (...upTo: readonly string[]): Seeking => ({
+  best: 'largest',
+  among: { step: 1, from: 1, to: 400, upTo },
+});
 
 /** Where a thing is, for the sheets. A bank has a word of its own for it, which fire codes go by. */
 export const LOCATION = textOf('location', 'Where it is: room, cabinet, compartment.');

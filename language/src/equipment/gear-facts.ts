@@ -1,8 +1,11 @@
-import { flagOf, quantityOf, textOf, wordOf } from './define.js';
+import { SMALLEST_RATING, flagOf, quantityOf, textOf, wordOf } from './define.js';
 
 /* Facts that several kinds of gear state. */
 
-export const rating = quantityOf('rating', 'current', 'A', 'Rated current.', { minimum: 0 });
+export const rating = quantityOf('rating', 'current', 'A', 'Rated current.', {
+  minimum: 0,
+  seek: SMALLEST_RATING,
+});
 
 export const dcVoltage = quantityOf('dcVoltage', 'voltage', 'V', 'Highest direct voltage it is rated for.', {
   minimum: 0,

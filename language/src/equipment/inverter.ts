@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { flagOf, quantityOf, systemOf, wordOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { flagOf, quantityOf, systemOf, wordOf, COMMON, LOCATION, defineDevice, highestCurrent } from './define.js';
 import {
   efficiency,
   inputLimitFrom,
@@ -63,9 +63,12 @@ export const INVERTER = defineDevice({
       'current',
       'A',
       'Charging current limit of the built-in charger; states that there is one.',
-      { minimum: 0 },
+      { minimum: 0, seek: highestCurrent() },
     ),
-    quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', { minimum: 0 }),
+    quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', {
+      minimum: 0,
+      seek: highestCurrent('transferRating'),
+    }),
     inputLimitFrom,
     ...setPoints,
     ...stages,

@@ -46,3 +46,5 @@ export const mayBeInterlocked: KindQuestion = ({ conducts }) =>
 export const mayBePlugged: KindQuestion = ({ conducts }) => conducts !== none && conducts.as === 'connection';
 /** Has a relay that passes a supply on while it is there. */
 export const mayPassByRelay: KindQuestion = ({ passes }) => passes !== none && passes.how === 'relay';
+/** A control may command it: start and stop it, or switch it on and off. */
+export const mayBeCommanded: KindQuestion = ({ commanded }) => commanded !== none;

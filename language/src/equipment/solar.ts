@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, COMMON, LOCATION, defineDevice } from './define.js';
+import { quantityOf, COMMON, FEWEST, LOCATION, SMALLEST_RATING, defineDevice, tableOf, wordOf } from './define.js';
 
 export const SOLAR = defineDevice({
   kind: 'solar',
@@ -32,6 +32,7 @@ export const SOLAR = defineDevice({
       whole: true,
       default: '1',
       note: 'one module',
+      seek: FEWEST,
     }),
     quantityOf('parallel', 'ratio', '', 'Strings in parallel.', {
       minimum: 1,
@@ -39,6 +40,7 @@ export const SOLAR = defineDevice({
       whole: true,
       default: '1',
       note: 'one string',
+      seek: FEWEST,
     }),
     quantityOf(
       'voltageCoefficient',
@@ -57,13 +59,49 @@ export const SOLAR = defineDevice({
     quantityOf('seriesFuse', 'current', 'A', 'Largest series fuse the module allows.', { minimum: 0 }),
     quantityOf('stringFuse', 'current', 'A', 'Rating of the fuse that each string in parallel has of its own.', {
       minimum: 0,
+      seek: SMALLEST_RATING,
     }),
     quantityOf('noct', 'temperature', 'degC', 'Nominal operating cell temperature.', { minimum: 20, maximum: 90 }),
-    quantityOf('tilt', 'angle', 'deg', 'Tilt from the horizontal.', { minimum: 0, maximum: 90 }),
+    quantityOf('tilt', 'angle', 'deg', 'Tilt from the horizontal.', {
+      minimum: 0,
+      maximum: 90,
+      seek: { best: 'middle', among: { step: 5, from: 0, to: 90 } },
+    }),
     quantityOf('azimuth', 'angle', 'deg', 'Direction the modules face, from north eastward.', {
       minimum: 0,
       maximum: 360,
     }),
+    tableOf(
+      'tiltByMonth',
+      'ratio',
+      '',
+      'angle',
+      'deg',
+      'Tilt by month, 1 to 12, of modules that are set by the season: `{ 1: 65 deg, 4: 20 deg, 10: 55 deg }` holds from each month to the next; goes before `tilt`.',
+    ),
+    wordOf(
+      'mount',
+      {
+        fixed: 'does not move',
+        oneAxis: 'follows the sun about one axis, which points to `azimuth` and sinks by `tilt`',
+        twoAxes: 'faces the sun',
+      },
+      'How the modules are mounted.',
+      { default: 'fixed', note: 'not stated' },
+    ),
+    quantityOf('rotationLimit', 'angle', 'deg', 'Furthest turn of a mount with one axis to either side.', {
+      minimum: 0,
+      maximum: 90,
+      default: '60 deg',
+      note: 'usual (common practice, no source)',
+    }),
+    quantityOf(
+      'groundCover',
+      'ratio',
+      '',
+      'Width of the modules over the distance of their rows, for mounts with one axis that turn back so as not to shade each other.',
+      { minimum: 0, maximum: 1 },
+    ),
     LOCATION,
     ...COMMON,
   ],

@@ -1,6 +1,7 @@
 /** Units as people write them, where the language writes them in letters that every keyboard has. */
 const WRITTEN: readonly (readonly [language: RegExp, people: string])[] = [
   [/(?<=\d )degC\b/g, '°C'],
+  [/(?<=\d )uohm\b/g, 'µΩ'],
   [/(?<=\d )(m|k|M)?ohm\b/g, '$1Ω'],
   [/(?<=\d )(m|cm|mm)2\b/g, '$1²'],
   [/(?<=\d )(m|cm|mm)3\b/g, '$1³'],

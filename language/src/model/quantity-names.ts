@@ -23,6 +23,7 @@ export const QUANTITY_NAMES = [
   'continuousCurrent',
   'continuousLegDemand',
   'current',
+  'dailyBalance',
   'dailyEnergy',
   'dailyFuel',
   'dailyRunTime',
@@ -68,6 +69,8 @@ export const QUANTITY_NAMES = [
   'usablePower',
   'voltageAtEnd',
   'voltageDrop',
+  'yearlyBalance',
+  'yearlyEnergy',
 ] as const;
 
 export type QuantityName = (typeof QUANTITY_NAMES)[number];

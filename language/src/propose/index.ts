@@ -1,4 +1,14 @@
 export { type Answer, type AnsweredFinding, type Obstacle, UNSOUGHT, answered, obstacleText } from './answer.js';
+export {
+  type ClassChoice,
+  type RatingChoice,
+  type SizeChoice,
+  type Standing,
+  type WrittenDevice,
+  classChoices,
+  ratingChoices,
+  sizeChoices,
+} from './choices.js';
 export { type Edit, edited, inLinesOf, overlaps } from './edits.js';
 export { A_SECOND, Effort } from './effort.js';
 export { standing } from './proof.js';

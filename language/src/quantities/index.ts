@@ -16,6 +16,7 @@ import { faultQuantities } from './faults/faults.js';
 import { meetingQuantities } from './network/nodes.js';
 import { networkQuantities } from './network/solution.js';
 import { demandQuantities } from './supply/source-demand.js';
+import { yearQuantities } from './weather/year.js';
 import { startingQuantities } from './supply/starting.js';
 import { storageQuantities } from './storage/storage.js';
 
@@ -33,6 +34,7 @@ export const QUANTITIES: readonly QuantityDefinition[] = [
   ...fuelQuantities,
   ...generatorDayQuantities,
   ...arrayQuantities,
+  ...yearQuantities,
   ...startingQuantities,
   ...flowQuantities,
   ...requiredQuantities,

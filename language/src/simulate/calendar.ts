@@ -1,6 +1,6 @@
 import type { Plan } from './plan.js';
 import type { Random } from './random.js';
-import { isLeap } from './sun.js';
+import { isLeap } from '../quantities/weather/dates.js';
 
 export const DAY = 86400;
 /** Last day of the year of each month, in years that are not leap years. */
@@ -22,7 +22,7 @@ export class Calendar {
   day = 0;
   dayStart: number;
   dayOfYear: number;
-  private year: number;
+  year: number;
   /** Times of day at which the profile of any load changes. */
   private readonly dayTimes: Float64Array;
   private dayPointer = 0;

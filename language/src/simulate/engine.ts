@@ -8,7 +8,7 @@ import type { AskedPlan, Configuration, Plan } from './plan.js';
 import { finished } from './finished.js';
 import { Random } from './random.js';
 import { Recorder } from './recorder.js';
-import { dailyClearness } from './sun.js';
+import { dailyClearness } from '../quantities/weather/clearness.js';
 import { SunLine } from './sun-line.js';
 import { Stepper } from './stepper.js';
 import { storedEnergy } from '../equipment/bank-curve.js';
@@ -221,7 +221,7 @@ export class Engine {
   private fillDay(): void {
     const { dayOfYear, day, dayStart, month } = this.calendar;
     this.direct.month = month;
-    this.sun.fill(dayOfYear, this.clearness[day]!, dayStart);
+    this.sun.fill(dayOfYear, this.clearness[day]!, dayStart, this.calendar.year);
     this.sun.read(this.timeOfDay);
   }
 

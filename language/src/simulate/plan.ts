@@ -1,11 +1,14 @@
 import type { Result } from '../derivation/index.js';
 import type { BankNumbers } from '../quantities/plant/banks.js';
+import type { ArrayPlan, SunPlan } from '../quantities/weather/plans.js';
 import type { InverterNumbers } from '../quantities/plant/inverters.js';
 import type { RegulatorNumbers } from '../quantities/plant/regulators.js';
 import type { FeederLimits } from '../solve/budget.js';
 import type { ControlMachine, ControlState } from '../control/index.js';
 import type { Instance } from '../model/types.js';
 import type { ComparisonSign, RuleSignal } from '../model/conditions.js';
+
+export type { ArrayPlan, SunPlan } from '../quantities/weather/plans.js';
 
 /*
  * What the engine plays: plain numbers in coherent SI (W, V, A, ohm, s, C for charge, J, m³, m³/s), things by their position in lists.
@@ -93,19 +96,6 @@ export interface LoadPlan {
   readonly share: Float64Array;
   /** Target of the control machine that it is; −1: always on. */
   readonly control: number;
-}
-
-export interface ArrayPlan {
-  readonly name: string;
-  /** W at standard test conditions, losses of soiling and mismatch counted. */
-  readonly watts: number;
-  /** A short-circuit at standard test conditions. */
-  readonly amperes: number;
-  readonly powerCoefficient: number;
-  /** K above the air per W/m². */
-  readonly warming: number;
-  readonly tilt: number;
-  readonly azimuth: number;
 }
 
 export interface SpanPlan {
@@ -220,23 +210,4 @@ export interface Plan {
 export interface DelayPlan {
   /** A protection that closes again by itself, and a dead bus that takes loads again. */
   readonly reset: number;
-}
-
-/** Where the sun's power comes from. */
-export interface SunPlan {
-  readonly mode: 'none' | 'clear' | 'months' | 'file';
-  readonly latitude: number;
-  readonly longitude: number;
-  readonly zoneHours: number;
-  /** °C of the air. */
-  readonly air: number;
-  readonly albedo: number;
-  /** Clearness index of each month, for `months`. */
-  readonly clearness: readonly number[];
-  /** For `file`: times in s from the start, W/m² on the horizontal, °C of the air. */
-  readonly weather?: {
-    readonly time: Float64Array;
-    readonly irradiance: Float64Array;
-    readonly temperature: Float64Array;
-  };
 }

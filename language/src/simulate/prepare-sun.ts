@@ -1,47 +1,18 @@
-import type { PropertyName } from '../equipment/index.js';
-import { numberIn } from '../derivation/index.js';
+import { arcCosine, cosine, sine } from '../calculate/sun/geometry.js';
 import type { DesignContext } from '../model/context.js';
-import type { Instance, Scenario } from '../model/types.js';
-import { MODULE_COEFFICIENTS, solarModel } from '../reference/energy/index.js';
+import type { Scenario } from '../model/types.js';
+import { formatNumber } from '../quantity/index.js';
+import { solarModel } from '../reference/energy/index.js';
 import type { Facts } from '../quantities/plant/facts.js';
-import { MODULES_KEEP } from '../quantities/plant/modules.js';
-import type { ArrayPlan, SunPlan } from './plan.js';
+import { clearnessOf, skyOf } from '../quantities/weather/array-numbers.js';
+import { leapDay } from '../quantities/weather/dates.js';
+import { hasDay } from '../quantities/weather/hours.js';
+import type { Weather } from '../quantities/weather/plans.js';
+import type { SunPlan } from './plan.js';
 import type { PlayOptions } from './types.js';
-import { readWeather } from './weather-file.js';
+import { type StationFacts, readWeather } from './weather-file.js';
 
-const [TEST_AIR, TEST_IRRADIANCE] = solarModel('nominal-operating-test') as [number, number];
-/** °C of a usual module on an open rack where its data sheet figure is not stated: common practice, no source. */
-const USUAL_NOCT = 45;
-const MONTHS = 12;
 const DAY = 86400;
-
-/** An array as numbers; in the dark its facts do not matter. */
-export function arrayPlan(array: Instance, mode: SunPlan['mode'], context: DesignContext, facts: Facts): ArrayPlan {
-  if (mode === 'none')
-    return { name: array.name, watts: 0, amperes: 0, powerCoefficient: 0, warming: 0, tilt: 0, azimuth: 180 };
-  const value = (name: PropertyName, unit: string): number => facts.number(context.fact(array, name), unit);
-  const coefficient = context.maybe(array, 'powerCoefficient');
-  const usual = MODULE_COEFFICIENTS.rows.find(({ type }) => type === 'monocrystalline')!.power.from;
-  if (!coefficient)
-    facts.assume(`${array.name} is taken to lose ${-usual} % of its power per kelvin: no powerCoefficient is stated`);
-  const noct = context.maybe(array, 'noct');
-  if (!noct)
-    facts.assume(
-      `the cells of ${array.name} are taken to reach ${USUAL_NOCT} °C in the test of IEC 61215: no noct is stated`,
-    );
-  facts.assume(`${array.name} gives ${MODULES_KEEP * 100} % of what its modules would clean and matched (from memory)`);
-  const current = context.maybe(array, 'shortCircuitCurrent');
-  const parallel = context.maybe(array, 'parallel');
-  return {
-    name: array.name,
-    watts: facts.number(context.quantity(array, 'arrayPower'), 'W') * MODULES_KEEP,
-    amperes: current ? numberIn(current, 'A') * (parallel ? numberIn(parallel, '') : 1) * MODULES_KEEP : 0,
-    powerCoefficient: coefficient ? numberIn(coefficient, '%/K') / 100 : usual / 100,
-    warming: ((noct ? numberIn(noct, 'degC') : USUAL_NOCT) - TEST_AIR) / TEST_IRRADIANCE,
-    tilt: value('tilt', 'deg'),
-    azimuth: value('azimuth', 'deg'),
-  };
-}
 
 const NO_SUN: SunPlan = {
   mode: 'none',
@@ -51,6 +22,7 @@ const NO_SUN: SunPlan = {
   air: 25,
   albedo: 0,
   clearness: [],
+  sky: 'hayDavies',
 };
 
 export function sunPlan(
@@ -63,13 +35,19 @@ export function sunPlan(
   if (!hasArrays) return NO_SUN;
   if (scenario.weather === undefined && scenario.sun === undefined) facts.lack(`sun or weather of ${scenario.name}`);
   if (scenario.weather === undefined && scenario.sun === 'none') return NO_SUN;
-  const site = (name: string, unit: string): number => {
+  const read = scenario.weather === undefined ? undefined : weatherOf(scenario, facts, options);
+  const weather = read?.weather;
+  const site = (name: 'latitude' | 'longitude'): number => {
     const stated = context.siteFact(name);
-    return stated ? facts.of(stated, unit) : facts.lack(`${name} of the site`);
+    if (stated) return facts.of(stated, 'deg');
+    const station = read?.station;
+    if (!station) return facts.lack(`${name} of the site`);
+    facts.assume(`the ${name} is that of the station ${station.name}: the site states none`);
+    return station[name];
   };
-  const latitude = site('latitude', 'deg');
-  const longitude = site('longitude', 'deg');
-  const weather = scenario.weather === undefined ? undefined : weatherOf(scenario, facts, options);
+  const latitude = site('latitude');
+  const longitude = site('longitude');
+  if (read?.station) noteDistance(read.station, latitude, longitude, facts);
   const ambient = context.siteFact('ambient');
   if (!weather && !ambient) facts.assume('the air is taken at 25 °C: the site states no ambient');
   const [albedo] = solarModel('albedo') as [number];
@@ -81,11 +59,31 @@ export function sunPlan(
     air: ambient ? facts.of(ambient, 'degC') : 25,
     albedo,
     clearness: scenario.sun === 'months' && !weather ? clearnessOf(context, facts) : [],
+    ...skyOf(context, facts),
     ...(weather ? { weather } : {}),
   };
 }
 
-function weatherOf(scenario: Scenario, facts: Facts, options: PlayOptions): SunPlan['weather'] {
+/** km from which the weather of a station is told to be of another place; a rule of thumb. */
+const FAR = 50;
+/** km for each degree of a great circle. */
+const PER_DEGREE = 111.2;
+
+function noteDistance(station: StationFacts, latitude: number, longitude: number, facts: Facts): void {
+  const cosineOfAngle =
+    sine(latitude) * sine(station.latitude) +
+    cosine(latitude) * cosine(station.latitude) * cosine(longitude - station.longitude);
+  const distance = arcCosine(cosineOfAngle) * PER_DEGREE;
+  if (distance > FAR)
+    facts.assume(`the weather is that of ${station.name}, ${formatNumber(distance, 2)} km from the site`);
+}
+
+/** The weather file of a scenario, read; undefined where there is none that can be used, which is noted. */
+export function weatherOf(
+  scenario: Scenario,
+  facts: Facts,
+  options: PlayOptions,
+): { readonly weather: Weather; readonly station?: StationFacts } | undefined {
   const path = scenario.weather!;
   const text = options.weatherText?.(path);
   if (text === undefined) {
@@ -103,26 +101,26 @@ function weatherOf(scenario: Scenario, facts: Facts, options: PlayOptions): SunP
     facts.refused.add(`the weather file ${path} cannot be used: ${read.reason}`);
     return undefined;
   }
-  const { time } = read.weather;
-  if (time[0]! > DAY / 24 || time.at(-1)! < (scenario.duration ?? 0) - DAY / 24)
-    facts.refused.add(`the weather file ${path} does not cover the whole of ${scenario.name}`);
-  return read.weather;
+  const lacking = whatLacks(read.weather, scenario);
+  if (lacking !== undefined)
+    facts.refused.add(`the weather file ${path} does not cover the whole of ${scenario.name}${lacking}`);
+  if (read.weather.kind === 'hours')
+    facts.assume(`the weather file ${path} holds the days of a year, which serve for the same days of any year`);
+  return read;
 }
 
-/** Clearness index of each month, from the site. */
-export function clearnessOf(context: DesignContext, facts: Facts): readonly number[] {
-  const stated = context.system.site.properties.get('clearness')?.value;
-  if (stated?.type !== 'table') {
-    facts.lack('clearness of the site');
-    return [];
+/** Why a file does not cover a play, as words behind that; undefined where it does. */
+function whatLacks(weather: Weather, { start, duration = 0 }: Scenario): string | undefined {
+  if (weather.kind === 'points')
+    return weather.time[0]! > DAY / 24 || weather.time.at(-1)! < duration - DAY / 24 ? '' : undefined;
+  const first = Date.parse(`${start.date}T00:00:00Z`);
+  const days = Math.min(366, Math.ceil((start.timeOfDay + duration) / DAY));
+  for (let day = 0; day < days; day += 1) {
+    const date = new Date(first + day * DAY * 1000);
+    const at = leapDay(date.getUTCMonth() + 1, date.getUTCDate());
+    if (!hasDay(weather, at)) return `: it lacks the ${date.toISOString().slice(5, 10)} (month-day)`;
   }
-  const months = Array.from(
-    { length: MONTHS },
-    (_, month) => stated.rows.find(({ key }) => Math.round(key.value) === month + 1)?.value.value,
-  );
-  const lacking = months.flatMap((value, month) => (value === undefined ? [month + 1] : []));
-  if (lacking.length > 0) facts.lack(`clearness of the site for month ${lacking.join(', ')}`);
-  return months.map((value) => Math.min(0.8, Math.max(0.05, value ?? 0.5)));
+  return undefined;
 }
 
 /** Hours the clock of the site is ahead of universal time on the first day; that of its longitude where no zone is stated. */

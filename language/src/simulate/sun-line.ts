@@ -1,6 +1,6 @@
 import { DAY, INSTANT } from './calendar.js';
-import type { ArrayPlan, SunPlan } from './plan.js';
-import { DaySun } from './sun.js';
+import { DaySun } from '../quantities/weather/day-sun.js';
+import type { ArrayPlan, SunPlan } from '../quantities/weather/plans.js';
 
 /**
  * What arrays can give over a day as straight lines between the middles of its slots, so that a step may be as long as a slot and
@@ -21,8 +21,8 @@ export class SunLine {
   }
 
   /** Takes a day of the year; `startsAt` is its midnight in s from the start of the play. */
-  fill(dayOfYear: number, clearness: number, startsAt: number): void {
-    this.day.fill(dayOfYear, clearness, startsAt);
+  fill(dayOfYear: number, clearness: number, startsAt: number, year: number): void {
+    this.day.fill(dayOfYear, clearness, startsAt, year);
   }
 
   /** Reads a time of day (s). Answers whether any array is not where the line before led. */

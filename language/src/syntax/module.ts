@@ -14,7 +14,15 @@ import {
 import { WattwrightGeneratedModule, WattwrightGeneratedSharedModule } from '../grammar/generated/module.js';
 import { libraryFiles } from '../library/generated/library.js';
 import { LibraryOnDemand } from './library.js';
-import { MapScopeProvider, TopLevelSymbols, libraryUri, resolveUse } from './scope.js';
+import {
+  MapScopeProvider,
+  NO_NAMED_FOLDERS,
+  type NamedFolders,
+  type ProjectServices,
+  TopLevelSymbols,
+  libraryUri,
+  useTarget,
+} from './scope.js';
 import { createSafeParser } from './parser.js';
 import { UnitTokenBuilder } from './tokens.js';
 
@@ -46,9 +54,24 @@ export interface LanguageServices {
   readonly wattwright: LangiumCoreServices;
 }
 
+/** What the services of the language need from outside. */
+export interface LanguageContext extends DefaultSharedCoreModuleContext {
+  /** Folders of parts that projects give names; none unless given. */
+  readonly namedFolders?: NamedFolders;
+}
+
+/** The services that a project brings, for the command line and the editor alike. */
+export const projectModule = (namedFolders: NamedFolders): Module<ProjectServices> => ({
+  project: { NamedFolders: () => namedFolders },
+});
+
 /** Services without an editor, for the command line, tests and other programs. */
-export function createLanguageServices(context: DefaultSharedCoreModuleContext): LanguageServices {
-  const shared = inject(createDefaultSharedCoreModule(context), WattwrightGeneratedSharedModule);
+export function createLanguageServices(context: LanguageContext): LanguageServices {
+  const shared = inject(
+    createDefaultSharedCoreModule(context),
+    WattwrightGeneratedSharedModule,
+    projectModule(context.namedFolders ?? NO_NAMED_FOLDERS),
+  );
   const wattwright = inject(createDefaultCoreModule({ shared }), WattwrightGeneratedModule, SyntaxModule);
   shared.ServiceRegistry.register(wattwright);
   return { shared, wattwright };
@@ -90,7 +113,7 @@ export async function loadUsed(
   for (let next = queue.shift(); next; next = queue.shift()) {
     const file = next.parseResult.value as { uses?: readonly { path?: string }[] };
     for (const use of file.uses ?? []) {
-      const uri = typeof use.path === 'string' ? resolveUse(next.uri, use.path) : undefined;
+      const uri = typeof use.path === 'string' ? useTarget(shared, next.uri, use.path) : undefined;
       if (!uri || LangiumDocuments.hasDocument(uri) || !mayRead(uri, next.uri) || loaded.length >= MOST_USED_FILES)
         continue;
       try {

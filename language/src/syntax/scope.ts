@@ -6,6 +6,7 @@ import {
   type LangiumCoreServices,
   type LangiumDocument,
   type LangiumDocuments,
+  type LangiumSharedCoreServices,
   type LocalSymbols,
   MultiMap,
   type ReferenceInfo,
@@ -80,8 +81,32 @@ export function resolveBeside(from: URI, path: string): URI | undefined {
   }
 }
 
-/** Where a `use` path leads, relative to the file that says it. Undefined when the path is not a relative path of this kind. */
-export function resolveUse(from: URI, path: string): URI | undefined {
+/** Folders of parts that a project gives names, so that `use "stock/cells.watt"` means the same in all its files. */
+export interface NamedFolders {
+  /** The folder that a name stands for in a file; undefined where its project gives the name to none. */
+  readonly folder: (from: URI, name: string) => URI | undefined;
+}
+
+/** For files of no project, and for paths that are never looked up by name. */
+export const NO_NAMED_FOLDERS: NamedFolders = { folder: () => undefined };
+
+/** What the services of the language have besides those of the framework. */
+export interface ProjectServices {
+  readonly project: { readonly NamedFolders: NamedFolders };
+}
+
+const namedFoldersIn = (shared: LangiumSharedCoreServices): NamedFolders =>
+  (shared as LangiumSharedCoreServices & Partial<ProjectServices>).project?.NamedFolders ?? NO_NAMED_FOLDERS;
+
+/** Where a `use` path leads in the files of these services. */
+export const useTarget = (shared: LangiumSharedCoreServices, from: URI, path: string): URI | undefined =>
+  resolveUse(from, path, namedFoldersIn(shared));
+
+/**
+ * Where a `use` path leads: into the folder that its first step names, or relative to the file that says it. A path that begins with `./`
+ * or `../` names no folder. Undefined when the path is not of this kind.
+ */
+export function resolveUse(from: URI, path: string, named: NamedFolders): URI | undefined {
   if (
     path === '' ||
     /^[a-z][a-z0-9+.-]*:/i.test(path) ||
@@ -92,7 +117,9 @@ export function resolveUse(from: URI, path: string): URI | undefined {
     /[\uD800-\uDFFF]/u.test(path)
   )
     return undefined;
-  return resolveBeside(from, path);
+  const [first, ...rest] = path.split('/');
+  const folder = rest.length > 0 && !first!.startsWith('.') ? named.folder(from, first!) : undefined;
+  return folder ? UriUtils.joinPath(folder, ...rest) : resolveBeside(from, path);
 }
 
 /** The library files carry this scheme, so that they can never be mistaken for a user's file. */
@@ -109,14 +136,22 @@ const isOnDemand = (document: LangiumDocument): document is LibraryDocument => '
 /** Which documents a document sees: its own, the ones it uses, and the standard library, in this order. */
 export class VisibleDocuments {
   private libraryNames: Names | undefined;
+  private readonly documents: LangiumDocuments;
 
-  constructor(private readonly documents: LangiumDocuments) {}
+  constructor(private readonly shared: LangiumSharedCoreServices) {
+    this.documents = shared.workspace.LangiumDocuments;
+  }
+
+  /** Where a `use` path of a file leads. */
+  target(from: URI, path: string): URI | undefined {
+    return useTarget(this.shared, from, path);
+  }
 
   used(document: LangiumDocument): LangiumDocument[] {
     const file = document.parseResult.value;
     if (!isFile(file)) return [];
     return file.uses.flatMap((use) => {
-      const uri = typeof use.path === 'string' ? resolveUse(document.uri, use.path) : undefined;
+      const uri = typeof use.path === 'string' ? this.target(document.uri, use.path) : undefined;
       const found = uri && this.documents.hasDocument(uri) ? this.documents.getDocument(uri) : undefined;
       return found ? [found] : [];
     });
@@ -200,7 +235,7 @@ export class MapScopeProvider implements ScopeProvider {
   private readonly visible: VisibleDocuments;
 
   constructor(private readonly services: LangiumCoreServices) {
-    this.visible = new VisibleDocuments(services.shared.workspace.LangiumDocuments);
+    this.visible = new VisibleDocuments(services.shared);
   }
 
   getScope(context: ReferenceInfo): Scope {

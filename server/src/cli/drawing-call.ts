@@ -2,7 +2,8 @@ import { type Analysis, type AnalysedDesign, type Positions, readPositions } fro
 import path from 'node:path';
 import { textBeside } from '../files/text-beside.js';
 import { CallError } from './call-error.js';
-import { DESIGN_FILE, shownPath } from './files.js';
+import { DESIGN_FILE } from './files.js';
+import { shownPath } from './shown-path.js';
 import { requireDesign } from './selection.js';
 import { pathOf } from './session.js';
 
@@ -51,7 +52,7 @@ export function keptPositions({ system }: AnalysedDesign): Positions {
   const read = readPositions(text);
   if ('wrong' in read)
     throw new CallError(
-      `${shownPath(file)} holds no positions: ${read.wrong}; mend it, or remove it and all is laid out afresh`,
+      `${shownPath(file)} holds no positions: ${read.wrong}; correct it, or remove it and all is laid out afresh`,
     );
   const { positions } = read;
   return positions[system.name] ?? positions[system.variantOf ?? ''] ?? {};

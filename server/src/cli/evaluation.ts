@@ -1,7 +1,8 @@
 import { type Finding, type Result, ast } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import { CallError } from './call-error.js';
-import { type SourceFile, shownPath } from './files.js';
+import type { SourceFile } from './files.js';
+import { shownPath } from './shown-path.js';
 import { requireName } from './selection.js';
 import { Session, hasSyntaxErrors } from './session.js';
 

@@ -1,10 +1,14 @@
 import ignore, { type Ignore } from 'ignore';
-import { type Dirent, existsSync, readdirSync, statSync } from 'node:fs';
+import { type Dirent, readdirSync, statSync } from 'node:fs';
 import path from 'node:path';
 import { isReallyInside } from '../files/inside.js';
 import { Unreadable, decoded, irregular, readBytes, readText as readRegular } from '../files/read-text.js';
+import { repositoryOf } from '../project/of-machine.js';
+import type { Projects } from '../project/projects.js';
 import { CallError, reason } from './call-error.js';
+import { projectsOfCall } from './projects.js';
 import { safeText } from './output/safe-text.js';
+import { shownPath } from './shown-path.js';
 
 /** Ending of a design file. */
 export const DESIGN_FILE = '.watt';
@@ -21,12 +25,6 @@ export interface SourceFile {
 
 const hasGlob = (text: string): boolean => /[*?[{]/.test(text);
 
-/** The name of a path as output shows it: relative to the working folder, with `/`. */
-export function shownPath(absolute: string, cwd = process.cwd()): string {
-  const relative = path.relative(cwd, absolute);
-  return (relative === '' ? '.' : relative).split(path.sep).join('/');
-}
-
 /** One folder's ignore rules. */
 interface Rules {
   readonly folder: string;
@@ -39,14 +37,6 @@ function rulesOf(folder: string): Rules | undefined {
     return { folder, rules: ignore().add(readRegular(file)) };
   } catch {
     return undefined;
-  }
-}
-
-/** The folder that holds `.git`, at or above `folder`. */
-export function repositoryOf(folder: string): string | undefined {
-  for (let at = folder; ; at = path.dirname(at)) {
-    if (existsSync(path.join(at, '.git'))) return at;
-    if (path.dirname(at) === at) return undefined;
   }
 }
 
@@ -106,10 +96,18 @@ function isFile(entry: Dirent, absolute: string): boolean {
   }
 }
 
-/** Every design file of a folder, ignored ones left out, and links that lead out of it, which are told to `leftOut`. */
-export function filesIn(folder: string, leftOut: (link: string) => void = () => undefined): string[] {
+/**
+ * Every design file of a folder, without those that are ignored or that their project leaves out, and without links that lead out of it, which
+ * are told to `leftOut`.
+ */
+export function filesIn(
+  folder: string,
+  projects: Projects = projectsOfCall(),
+  leftOut: (link: string) => void = () => undefined,
+): string[] {
   const found: string[] = [];
   walk(folder, rulesAbove(folder), (file, isLink) => {
+    if (projects.of(file)?.leavesOut(file)) return;
     if (isLink && !isReallyInside(folder, file)) leftOut(file);
     else found.push(file);
   });
@@ -127,7 +125,7 @@ type Found = Pick<SourceFile, 'path' | 'within'>;
 
 const alone = (file: string): Found => ({ path: file, within: path.dirname(file) });
 
-async function expand(asked: string, cwd: string): Promise<Found[]> {
+async function expand(asked: string, cwd: string, projects: Projects): Promise<Found[]> {
   const absolute = path.resolve(cwd, asked);
   let stats;
   try {
@@ -142,7 +140,7 @@ async function expand(asked: string, cwd: string): Promise<Found[]> {
     return designs.map(alone);
   }
   if (stats.isDirectory()) {
-    const designs = filesIn(absolute, tellLeftOut);
+    const designs = filesIn(absolute, projects, tellLeftOut);
     if (designs.length === 0) {
       const folder = asked === '.' ? 'this folder' : asked;
       throw new CallError(
@@ -190,10 +188,11 @@ export async function sourceFiles(
   { standardInputName = 'stdin.watt', mayBeEmpty = false, cwd = process.cwd() }: SourceOptions = {},
 ): Promise<SourceFile[]> {
   const found = new Map<string, Found>();
+  const projects = projectsOfCall();
   for (const one of asked.length > 0 ? asked : ['.']) {
     if (one === '-') continue;
     // Found in several folders that were named, it counts with the widest.
-    for (const each of await expand(one, cwd)) {
+    for (const each of await expand(one, cwd, projects)) {
       const before = found.get(each.path);
       if (!before || each.within.length < before.within.length) found.set(each.path, each);
     }

@@ -1,4 +1,4 @@
-import { type Finding, type ReadFile, type RevisionSide, type ScenarioCache } from '@wattwright/language';
+import type { Finding, ProjectRules, ReadFile, RevisionSide, ScenarioCache } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import { createHash } from 'node:crypto';
 import path from 'node:path';
@@ -6,7 +6,11 @@ import { drawnIn } from '../files/used-by.js';
 import { type FileSource, filesOfMachine } from '../files/file-source.js';
 import { CommitFiles } from '../git/commit-source.js';
 import type { Repository, Revision } from '../git/repository.js';
+import { projectsOfMachine } from '../project/of-machine.js';
+import type { Project } from '../project/project.js';
+import { Projects } from '../project/projects.js';
 import { DESIGN_FILE, type SourceFile, filesIn, readText } from './files.js';
+import { faultText } from './projects.js';
 import { Session, countSyntaxErrors, fileName, hasSyntaxErrors } from './session.js';
 
 /** One state of a repository: a commit, or the files as they lie in the working folder. */
@@ -19,18 +23,26 @@ export interface State {
   readonly unread: readonly { readonly file: string; readonly why: string }[];
 }
 
-/** Reads every design file of a commit, or of the working folder. */
+/**
+ * Reads every design file of a commit, or of the working folder. Findings are as grave as the project of the state `base` has it, where one is
+ * given: a change must not make itself look harmless.
+ */
 export async function openState(
   repository: Repository,
   revision: Revision | undefined,
   cache: ScenarioCache,
+  base?: State,
 ): Promise<State> {
   const files: SourceFile[] = [];
   const unread: { file: string; why: string }[] = [];
+  const hearing = (project: Project): void => {
+    const why = faultText(project);
+    if (why !== undefined) unread.push({ file: project.file, why });
+  };
   let source: FileSource;
   if (revision) {
-    const commit = new CommitFiles(repository, revision);
-    const paths = commit.pathsEnding(DESIGN_FILE);
+    const commit = new CommitFiles(repository, revision, hearing);
+    const paths = commit.pathsEnding(DESIGN_FILE).filter((file) => !commit.projects.of(file)?.leavesOut(file));
     commit.readAll(paths);
     for (const file of paths) {
       const text = commit.textBeside(file);
@@ -39,10 +51,21 @@ export async function openState(
     }
     source = commit;
   } else {
-    source = filesOfMachine([repository.top]);
-    for (const file of filesIn(repository.top).sort()) files.push(sourceFile(file, readText(file), repository.top));
+    const projects = new Projects(
+      projectsOfMachine(() => [repository.top]),
+      hearing,
+    );
+    source = filesOfMachine([repository.top], projects);
+    for (const file of filesIn(repository.top, projects).sort())
+      files.push(sourceFile(file, readText(file), repository.top));
   }
-  const session = await Session.open(files, source, cache);
+  const rulesFor = (file: string): ProjectRules | undefined => {
+    const own = source.projects.rulesFor(file);
+    if (!base) return own;
+    const { severities } = base.source.projects.rulesFor(file) ?? {};
+    return { ...own, severities: severities ?? new Map() };
+  };
+  const session = await Session.open(files, source, cache, rulesFor);
   return { ...(revision ? { revision } : {}), session, source, unread };
 }
 
@@ -56,7 +79,7 @@ const sourceFile = (file: string, text: string, within: string): SourceFile => (
 const WEATHER = /\bweather\s*:\s*"([^"\n]+)"/g;
 
 /**
- * What a file means rests on: its text, that of everything it draws in, and that of the weather it names. The same wherever the file lies.
+ * What a file means rests on: its text, that of its project file, of everything it draws in, and of the weather it names. The same wherever the file lies.
  */
 export function contentsOf({ session, source }: State): ReadonlyMap<LangiumDocument, string> {
   const files = [...session.documents, ...session.used];
@@ -64,6 +87,7 @@ export function contentsOf({ session, source }: State): ReadonlyMap<LangiumDocum
     files.map((document) => {
       const text = document.textDocument.getText();
       const hash = createHash('sha256').update(text);
+      hash.update(`\nproject ${source.projects.of(document.uri.fsPath)?.text ?? ''}`);
       for (const [, name] of text.matchAll(WEATHER)) {
         const beside = source.textBeside(path.resolve(path.dirname(document.uri.fsPath), name!));
         hash.update(`\nweather ${typeof beside === 'string' ? beside : ''}`);
@@ -73,7 +97,7 @@ export function contentsOf({ session, source }: State): ReadonlyMap<LangiumDocum
   );
   return new Map(
     session.documents.map((document) => {
-      const [first, ...others] = [...drawnIn(document, files)].map((each) => own.get(each)!);
+      const [first, ...others] = [...drawnIn(document, files, session.shared)].map((each) => own.get(each)!);
       return [document, [first, ...others.sort()].join(' ')];
     }),
   );
@@ -105,7 +129,7 @@ export const sideOf = ({ session }: State, documents: readonly LangiumDocument[]
 
 /** Why a file cannot be compared: it, or one that it draws in, holds syntax errors. */
 function syntaxErrorsOf(document: LangiumDocument, session: Session, findings: readonly Finding[]): string | undefined {
-  const reached = drawnIn(document, [...session.documents, ...session.used]);
+  const reached = drawnIn(document, [...session.documents, ...session.used], session.shared);
   const faulty = [...reached].find(hasSyntaxErrors);
   if (!faulty) return undefined;
   const count = countSyntaxErrors(faulty);

@@ -6,6 +6,7 @@ import {
   type Ground,
   type LanguageServices,
   type Place,
+  type ProjectRules,
   type Reach as AnalysisReach,
   type ScenarioCache,
   analyse,
@@ -17,7 +18,10 @@ import {
 import { type LangiumDocument, URI } from 'langium';
 import path from 'node:path';
 import { type FileSource, filesOfMachine } from '../files/file-source.js';
-import { DESIGN_FILE, type SourceFile, shownPath } from './files.js';
+import type { Projects } from '../project/projects.js';
+import { DESIGN_FILE, type SourceFile } from './files.js';
+import { projectsOfCall } from './projects.js';
+import { shownPath } from './shown-path.js';
 
 /** Parsed and linked design files, ready to be analysed. */
 export class Session {
@@ -30,19 +34,33 @@ export class Session {
     readonly used: readonly LangiumDocument[],
     private readonly source: FileSource,
     private readonly cache: ScenarioCache | undefined,
+    private readonly rulesFor: (file: string) => ProjectRules | undefined,
   ) {
-    this.services = createLanguageServices({ fileSystemProvider: source.provider });
+    this.services = createLanguageServices({ fileSystemProvider: source.provider, namedFolders: source.projects });
+  }
+
+  get shared(): LanguageServices['shared'] {
+    return this.services.shared;
+  }
+
+  /** The projects of its files. */
+  get projects(): Projects {
+    return this.source.projects;
   }
 
   /** Reads the files, what they draw in through `use`, and the standard library. */
   static async open(
     files: readonly SourceFile[],
-    source: FileSource = filesOfMachine(files.map(({ within }) => within)),
+    source: FileSource = filesOfMachine(
+      files.map(({ within }) => within),
+      projectsOfCall(),
+    ),
     cache?: ScenarioCache,
+    rulesFor: (file: string) => ProjectRules | undefined = (file) => source.projects.rulesFor(file),
   ): Promise<Session> {
     const documents: LangiumDocument[] = [];
     const used: LangiumDocument[] = [];
-    const session = new Session(documents, used, source, cache);
+    const session = new Session(documents, used, source, cache, rulesFor);
     const { shared } = session.services;
     const { LangiumDocuments, LangiumDocumentFactory, DocumentBuilder } = shared.workspace;
     offerLibrary(session.services);
@@ -58,7 +76,12 @@ export class Session {
 
   /** Works out an expression, within the design of a document where one is given. */
   evaluate(expression: string, options: EvaluateOptions): EvaluatedText {
-    return evaluateText(expression, this.services, { ...options, reach: this.analysisReach });
+    const project = options.document && this.rulesFor(options.document.uri.fsPath);
+    return evaluateText(expression, this.services, {
+      ...options,
+      reach: this.analysisReach,
+      ...(project ? { project } : {}),
+    });
   }
 
   private mayRead(from: URI, to: URI): boolean {
@@ -78,13 +101,17 @@ export class Session {
   /** What changes of a document are tried on. */
   ground(document: LangiumDocument, today: string, scenarios: 'play' | 'leave' = 'leave'): Ground {
     const design = document.uri.fsPath;
+    const project = this.rulesFor(design);
     return {
       document,
       services: this.services,
       options: {
         today,
         reach: this.analysisReach,
+        ...(project ? { project } : {}),
         whyUnread: (uri) => {
+          const missing = this.projects.whyMissing(design, uri.fsPath);
+          if (missing !== undefined) return missing;
           const text = this.source.textBeside(uri.fsPath);
           return typeof text === 'object' ? text.unread : undefined;
         },

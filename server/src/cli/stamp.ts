@@ -3,7 +3,7 @@ import { execFile } from 'node:child_process';
 import path from 'node:path';
 import { promisify } from 'node:util';
 import { VERSION } from '../version.js';
-import { repositoryOf } from './files.js';
+import { repositoryOf } from '../project/of-machine.js';
 
 const run = promisify(execFile);
 /** A repository that takes longer is stamped without its commit. */

@@ -4,7 +4,7 @@ import type { Stats } from 'node:fs';
 import path from 'node:path';
 import { irregular } from '../files/read-text.js';
 import { CallError, reason } from './call-error.js';
-import { shownPath } from './files.js';
+import { shownPath } from './shown-path.js';
 import { safeText } from './output/safe-text.js';
 
 /** Ending of a file that is being written. It begins with a dot and holds the number of the process, so that what a killed one left can be told. */

@@ -1,11 +1,12 @@
 import { lstatSync } from 'node:fs';
 import path from 'node:path';
+import type { Projects } from '../project/projects.js';
 import { isInside, isReallyInside } from './inside.js';
 
 /**
  * Which files a call may read beside those it was given, for `use` and `weather`: those inside a folder that was named or that holds a
  * file that was named, and those inside the working folder where the file that asks lies in it too. A link that leads out of these
- * counts as outside. A project file that allows more would add to `named`.
+ * counts as outside. What a project file allows beside these is for `allowedByProject` to say.
  */
 export class Reach {
   private readonly named: readonly string[];
@@ -38,4 +39,12 @@ function isThere(file: string): boolean {
   } catch {
     return false;
   }
+}
+
+/** Whether a project names the folder that `to` lies in, and neither that folder nor the file is a link that leads out. */
+export function allowedByProject(projects: Projects, from: string, to: string): boolean {
+  const around = projects.folderAround(from, to);
+  if (!around) return false;
+  const { folder, top } = around;
+  return !isThere(to) || ((folder === top || isReallyInside(top, folder)) && isReallyInside(folder, to));
 }

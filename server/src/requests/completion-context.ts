@@ -21,19 +21,39 @@ export type CompletionContext =
       readonly inControl: 'control' | 'fallback' | undefined;
     }
   | { readonly at: 'value'; readonly kind: string; readonly property: string; readonly first: boolean }
-  | { readonly at: 'expression' }
+  | { readonly at: 'expression'; readonly isTimed?: boolean }
+  /** The condition of a rule, or the exception to quiet hours. */
+  | { readonly at: 'condition'; readonly verb?: string }
   | { readonly at: 'argument'; readonly call: string; readonly given: readonly string[]; readonly named?: string }
   | { readonly at: 'part-kind' }
   | { readonly at: 'part-of-kind'; readonly kind: string }
   | { readonly at: 'stop'; readonly started: boolean }
   | { readonly at: 'step'; readonly path: readonly string[]; readonly terminalsOnly: boolean }
   | { readonly at: 'name-of'; readonly what: 'Instance' | 'Link' | 'Design' }
-  | { readonly at: 'subject' }
+  /** A thing of the design; what a check is accepted on. */
+  | { readonly at: 'subject'; readonly check?: string }
   /** The beginning of what a variant changes. */
   | { readonly at: 'change' }
   | { readonly at: 'check' }
   | { readonly at: 'words'; readonly words: readonly string[] }
   | { readonly at: 'nothing' };
+
+/** What is being written around the cursor, with what it states so far. */
+export interface Owner {
+  readonly kind: string;
+  readonly name: string;
+  /** The text of each property that is stated, without layout. */
+  readonly values: ReadonlyMap<string, string>;
+}
+
+/** What may be written, and where in the file that is. */
+export interface PlaceInText {
+  readonly context: CompletionContext;
+  /** The name of the design or variant around it. */
+  readonly design?: string;
+  /** The thing or part whose block is around it. */
+  readonly owner?: Owner;
+}
 
 interface Frame {
   readonly type: 'file' | 'design' | 'body' | 'control' | 'fallback' | 'scenario' | 'variant' | 'table' | 'parenthesis';
@@ -42,6 +62,7 @@ interface Frame {
   readonly name: string;
   /** Properties or arguments that are named already. */
   readonly stated: string[];
+  readonly values: Map<string, string>;
   /** Tokens of the member that is being written. */
   member: PlainToken[];
 }
@@ -112,13 +133,29 @@ const CONTINUATIONS: Readonly<Record<string, readonly string[]>> = {
 
 const isWord = (token: PlainToken | undefined): boolean => token !== undefined && /^[\p{L}_]/u.test(token.text);
 
-const frame = (type: Frame['type'], kind = '', name = ''): Frame => ({ type, kind, name, stated: [], member: [] });
+const frame = (type: Frame['type'], kind = '', name = ''): Frame => ({
+  type,
+  kind,
+  name,
+  stated: [],
+  values: new Map(),
+  member: [],
+});
 
 /** Reads the tokens up to the cursor and says what may come next. */
-export function completionContext(tokens: readonly PlainToken[]): CompletionContext {
+export const completionContext = (tokens: readonly PlainToken[]): CompletionContext => placeInText(tokens).context;
+
+/** What may come next, and what is around it. */
+export function placeInText(tokens: readonly PlainToken[]): PlaceInText {
   const frames: Frame[] = [frame('file')];
   for (const token of tokens) read(frames, token);
-  return classify(frames);
+  const design = frames.findLast(({ type }) => type === 'design' || type === 'variant');
+  const body = frames.findLast(({ type }) => type === 'body');
+  return {
+    context: classify(frames),
+    ...(design ? { design: design.name } : {}),
+    ...(body ? { owner: { kind: body.kind, name: body.name, values: body.values } } : {}),
+  };
 }
 
 function read(frames: Frame[], token: PlainToken): void {
@@ -144,7 +181,20 @@ function read(frames: Frame[], token: PlainToken): void {
     default:
       if (isWord(token) && beginsMember(top)) top.member = continues(top, token) ? [...top.member, token] : [token];
       else top.member.push(token);
+      noteValue(top);
   }
+}
+
+/** Keeps what a property of a block is, as far as it has been read. */
+function noteValue({ type, member, values }: Frame): void {
+  if (type === 'body' && member[1]?.text === ':' && member.length > 2)
+    values.set(
+      member[0]!.text,
+      member
+        .slice(2)
+        .map(({ text }) => text)
+        .join(' '),
+    );
 }
 
 /** A word before a parenthesis calls a function, unless it is a word of the language that an expression follows. */
@@ -362,7 +412,7 @@ function controlContext(member: readonly PlainToken[]): CompletionContext {
 function acceptContext(member: readonly PlainToken[], design: string): CompletionContext {
   const last = member.at(-1)!.text;
   if (member.length === 1) return { at: 'check' };
-  if (last === 'on') return { at: 'subject' };
+  if (last === 'on') return { at: 'subject', check: member[1]!.text };
   return OPENERS.has(last) ? { at: 'nothing' } : { at: 'member', design, mayContinue: true };
 }
 
@@ -378,6 +428,7 @@ function propertyContext(top: Frame, otherwise: CompletionContext): CompletionCo
   const { member, kind } = top;
   const last = member.at(-1)!.text;
   const property = member[0]!.text;
+  if (last === 'unless') return { at: 'condition' };
   if (member.length === 2 || last === ',') return { at: 'value', kind, property, first: member.length === 2 };
   return OPERATORS.has(last) || OPENERS.has(last) ? { at: 'value', kind, property, first: false } : otherwise;
 }
@@ -391,8 +442,12 @@ function memberContext(top: Frame): CompletionContext {
   if (first === undefined) return names;
   if (member[1]?.text === ':') return propertyContext(top, names);
   if (first === 'without') return member.length === 1 ? { at: 'name-of', what: 'Link' } : { at: 'nothing' };
-  if (type === 'scenario' && first === 'require') return requireContext(member, names);
+  if (type === 'scenario' && first === 'require') {
+    const required = requireContext(member, names);
+    return required.at === 'expression' ? { at: 'expression', isTimed: true } : required;
+  }
   if (inControl && member.length === 1) return { at: 'words', words: ['when'] };
+  if (inControl && ['when', 'unless', 'and', 'or', 'not'].includes(last)) return { at: 'condition', verb: first };
   if (OPERATORS.has(last) || OPENERS.has(last)) return { at: 'expression' };
   return names;
 }

@@ -1,31 +1,26 @@
 import {
-  type KindDefinition,
   CATALOGUE_KINDS,
-  DESIGN_FUNCTIONS,
+  CHECKS,
+  CONDITION_WORDS,
   DIMENSIONS,
   type DimensionName,
-  FUNCTIONS,
   INSTANCE_KINDS,
-  METRIC_SERIES,
-  AWG_SERIES,
+  MEASURES,
   type Parameter,
-  type PropertyDefinition,
-  type PropertyType,
-  CONDITION_WORDS,
   STATE_SIGNALS,
   UNITS,
-  VisibleDocuments,
-  CHECKS,
   ast,
   docText,
   findFunction,
-  functionSignature,
   kindOf,
+  kindsThat,
+  mayBeCommanded,
+  mayStore,
+  mayUse,
   parameterTakes,
   propertyOf,
-  usualTerminals,
-  propertyTakes,
   unitsOf,
+  usualTerminals,
 } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import type { CompletionProvider, CompletionProviderOptions } from 'langium/lsp';
@@ -34,51 +29,82 @@ import {
   CompletionItemKind,
   type CompletionList,
   type CompletionParams,
-  InsertTextFormat,
   type Range,
 } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
-import { isLibrary } from '../workspace/boundaries.js';
-import { type CompletionContext, completionContext } from './completion-context.js';
-import { kindOfNode } from './locate.js';
-import { MEMBER_SNIPPETS, DECLARATION_SNIPPETS, RULE_SNIPPETS, type Snippet } from './snippets.js';
+import { conditionItems } from './completion-conditions.js';
+import { type CompletionContext, type Owner, type PlaceInText, placeInText } from './completion-context.js';
+import {
+  type Item,
+  defaultItems,
+  functionItems,
+  holeItems,
+  keywords,
+  kindItem,
+  measureItems,
+  propertyItem,
+  snippetItem,
+  tableItem,
+  valueItem,
+} from './completion-items.js';
+import { NamesAround, nameItem } from './completion-names.js';
+import { type ItemData, partDetail } from './completion-resolve.js';
+import { classItems, computedValues, usualSnippet } from './completion-values.js';
+import { DECLARATION_SNIPPETS, MEMBER_SNIPPETS, RULE_SNIPPETS } from './snippets.js';
 import { isInTextOrComment, tokensBefore, wordStart } from './tokens-before.js';
-import { BUILT_IN_FUNCTIONS, LANGUAGE_WORDS } from './words.js';
 
 /** A number, at most one space, and the beginning of a unit at the end of a text. */
-const UNIT_BEING_TYPED = /(?<![\w.:-])\d+(?:\.\d+)?(?:[eE][+-]?\d+)?[ \t]*([A-Za-z%°Ωµ²³/*·0-9]*)$/u;
+const UNIT_BEING_TYPED = /(?<![\w.:-])\d+(?:\.\d+)?(?:[eE][+-]?\d+)?([ \t]*)([A-Za-z%°Ωµ²³/*·0-9]*)$/u;
 
-type Item = Omit<CompletionItem, 'textEdit'>;
-
-/** Proposes what may stand at the cursor: kinds, properties, words, units, names, functions and check ids. */
+/**
+ * Proposes what may stand at the cursor, likeliest first. It reads the text as it is, from its tokens alone; what has names and numbers comes
+ * from the last tree and the last analysis, so that nobody waits for those of the text that is being typed.
+ */
 export class DesignCompletion implements CompletionProvider {
-  readonly completionOptions: CompletionProviderOptions = { triggerCharacters: ['.', ':', ' ', '>'] };
+  readonly completionOptions: CompletionProviderOptions = {
+    triggerCharacters: ['.', ':', ' ', '>'],
+  };
 
   constructor(private readonly services: WattwrightServices) {}
 
-  getCompletion(document: LangiumDocument, { position }: CompletionParams): CompletionList | undefined {
-    const text = document.textDocument.getText();
-    const offset = document.textDocument.offsetAt(position);
+  /** `document` is the last tree that was made of the text; the text itself counts as it is now. */
+  getCompletion(
+    document: LangiumDocument,
+    { position }: Pick<CompletionParams, 'position'>,
+  ): CompletionList | undefined {
+    const textDocument = this.services.shared.workspace.TextDocuments.get(document.uri) ?? document.textDocument;
+    const text = textDocument.getText();
+    const offset = textDocument.offsetAt(position);
     if (isInTextOrComment(text, offset)) return undefined;
-    const unit = UNIT_BEING_TYPED.exec(text.slice(Math.max(0, offset - 60), offset));
-    const start = unit ? offset - unit[1]!.length : wordStart(text, offset);
-    const numberStart = unit ? offset - unit[0].length : start;
-    const context = completionContext(tokensBefore(this.services, text, numberStart));
-    const items = unit ? unitItems(context) : this.itemsFor(context, document, offset);
-    const range: Range = { start: document.textDocument.positionAt(start), end: position };
-    const spaced =
-      unit !== null && numberStart + unit[0].length - unit[1]!.length > 0 && /\d$/.test(text.slice(0, start));
+    const before = text.slice(Math.max(0, offset - 60), offset);
+    const unit = UNIT_BEING_TYPED.exec(before);
+    const unitStart = unit ? offset - unit[2]!.length : undefined;
+    const number = unit && unitItemsAt(this.placeAt(text, unitStart! - numberLength(text, unitStart!)).context);
+    const units = number?.items ?? [];
+    const start = units.length > 0 ? unitStart! : wordStart(text, offset);
+    // Behind a number that stands without a unit, and a space, the next property may begin.
+    const isComplete = units.length === 0 || (unit![1] !== '' && number!.isPlain);
+    const others = isComplete ? this.itemsAt(document, text, start) : [];
+    const items = number?.isPlain ? [...others, ...units] : [...units, ...others];
+    const range: Range = { start: textDocument.positionAt(start), end: position };
+    // A unit directly behind its number gets the space that belongs there.
+    const spaced = units.length > 0 && /\d$/.test(text.slice(0, start));
     return {
       isIncomplete: false,
-      items: items.map((item) => {
-        const newText = `${spaced ? ' ' : ''}${item.insertText ?? item.label}`;
-        const { insertText: _replaced, ...rest } = item;
-        return { ...rest, ...(spaced ? { filterText: item.label } : {}), textEdit: { range, newText } };
-      }),
+      items: items.map((item, index) => inPlace(item, index, range, spaced)),
     };
   }
 
-  private itemsFor(context: CompletionContext, document: LangiumDocument, offset: number): Item[] {
+  private placeAt(text: string, offset: number): PlaceInText {
+    return placeInText(tokensBefore(this.services, text, offset));
+  }
+
+  private itemsAt(document: LangiumDocument, text: string, offset: number): Item[] {
+    const place = this.placeAt(text, offset);
+    return this.itemsFor(place, new NamesAround(this.services, document, place.design));
+  }
+
+  private itemsFor({ context, owner }: PlaceInText, names: NamesAround): Item[] {
     switch (context.at) {
       case 'declaration':
         return [...DECLARATION_SNIPPETS.map(snippetItem), ...keywords('use', 'let', 'profile')];
@@ -87,36 +113,29 @@ export class DesignCompletion implements CompletionProvider {
       case 'property-name':
         return this.propertyNames(context);
       case 'value':
-        return this.valueItems(context, document, offset);
+        return this.valueItems(context, owner, names);
       case 'expression':
-        return [...this.names(document, offset), ...functionItems()];
+        return [...(context.isTimed ? measureItems() : []), ...this.nameItems(names), ...functionItems()];
+      case 'condition':
+        return conditionItems(context.verb, names);
       case 'argument':
-        return this.argumentItems(context, document, offset);
+        return this.argumentItems(context, names);
       case 'part-kind':
         return [...INSTANCE_KINDS, ...CATALOGUE_KINDS].map(kindItem);
       case 'part-of-kind':
-        return this.parts(document, [context.kind]);
+        return this.parts(names, [context.kind]);
       case 'stop':
-        return this.declared(document, offset, ast.isInstance);
+        return names.of(INSTANCE_KINDS.map(({ kind }) => kind)).map(nameItem);
       case 'step':
-        return this.steps(context, document, offset);
+        return this.steps(context, names);
       case 'name-of':
-        return this.declared(
-          document,
-          offset,
-          { Instance: ast.isInstance, Link: ast.isLink, Design: ast.isDesign }[context.what],
-        );
+        return namedItems(context.what, names);
       case 'subject':
-        return this.names(document, offset);
+        return subjectItems(context.check, names);
       case 'change':
-        return [...keywords('add', 'remove', 'replace'), ...this.names(document, offset)];
+        return [...keywords('add', 'remove', 'replace'), ...names.members().map(nameItem)];
       case 'check':
-        return CHECKS.map((check) => ({
-          label: check.id,
-          kind: CompletionItemKind.EnumMember,
-          detail: check.severity,
-          documentation: check.docs.finds,
-        }));
+        return checkItems(names);
       case 'words':
         return keywords(...context.words);
       case 'nothing':
@@ -130,7 +149,7 @@ export class DesignCompletion implements CompletionProvider {
       ...INSTANCE_KINDS.map((kind) => ({
         ...kindItem(kind),
         insertText: `${kind.kind} \${1:Name} { $0 }`,
-        insertTextFormat: InsertTextFormat.Snippet,
+        insertTextFormat: 2 as const,
       })),
       ...MEMBER_SNIPPETS.map(snippetItem),
       ...(kindOf('design')?.properties ?? []).map(propertyItem),
@@ -142,6 +161,7 @@ export class DesignCompletion implements CompletionProvider {
     const rules = inControl ? RULE_SNIPPETS.filter(({ label }) => inControl === 'control' || label !== 'without') : [];
     return [
       ...rules.map(snippetItem),
+      ...usualSnippet(kind, stated, this.services.shared.workspace.LangiumDocuments),
       ...properties.map(propertyItem),
       ...(kind === 'scenario' ? keywords('require') : []),
     ];
@@ -149,13 +169,13 @@ export class DesignCompletion implements CompletionProvider {
 
   private valueItems(
     { kind, property, first }: CompletionContext & { at: 'value' },
-    document: LangiumDocument,
-    offset: number,
+    owner: Owner | undefined,
+    names: NamesAround,
   ): Item[] {
     const definition = propertyOf(kind, property);
-    if (!definition) return [...this.names(document, offset), ...functionItems()];
+    if (!definition) return [...this.nameItems(names), ...functionItems()];
     const { type } = definition;
-    const own = first ? [...defaultItems(definition), ...(type.type === 'quantity' ? holes() : [])] : [];
+    const own = first ? [...defaultItems(definition), ...(type.type === 'quantity' ? holeItems() : [])] : [];
     switch (type.type) {
       case 'word':
       case 'words':
@@ -167,39 +187,55 @@ export class DesignCompletion implements CompletionProvider {
       case 'flag':
         return ['yes', 'no'].map((word) => ({ label: word, kind: CompletionItemKind.EnumMember }));
       case 'part':
-        return this.parts(document, type.kinds);
+        return this.partValues(type.kinds, owner, names);
       case 'system':
-        return ['230 V', '120 V', '120/240 V', 'three 208 V', 'three 400 V'].map(valueItem);
+        return ['230 V', '120 V', '120/240 V', 'three 208 V', 'three 400 V'].map((each) => valueItem(each));
       case 'profile':
         return [
           valueItem('always'),
-          ...this.declared(document, offset, ast.isProfileDeclaration),
-          ...[tableItem('07:00..08:00', '100 %')],
+          ...names.declarations().flatMap((node) => (ast.isProfileDeclaration(node) ? [declarationItem(node)] : [])),
+          tableItem('07:00..08:00', '100 %'),
         ];
       case 'bySupply':
         return [tableItem('Supply', `10 ${type.unit}`)];
       case 'table':
         return [tableItem(`25 ${type.keyUnit}`.trim(), `1 ${type.valueUnit}`.trim())];
+      case 'quiet':
+        return [{ ...valueItem('22:00..06:30'), insertText: '22:00..06:30' }, ...keywords('unless')];
       case 'quantity':
         return [
+          ...(first ? computedValues(definition, type.dimensions, owner, names) : []),
           ...own,
-          ...(type.dimensions.includes('area')
-            ? [...AWG_SERIES, ...METRIC_SERIES].map(({ name }) => valueItem(name))
-            : []),
           ...(first ? keywords('assumed') : []),
-          ...this.names(document, offset),
-          ...functionItems(),
+          ...this.nameItems(names),
+          ...functionItems(type.dimensions),
         ];
       default:
         return own;
     }
   }
 
-  private argumentItems(
-    { call, given, named }: CompletionContext & { at: 'argument' },
-    document: LangiumDocument,
-    offset: number,
-  ): Item[] {
+  /** Parts a property may name; for the class of a device only those of its sort. */
+  private partValues(kinds: readonly string[], owner: Owner | undefined, names: NamesAround): Item[] {
+    const classes = owner && kinds.includes('deviceClass') ? classItems(owner, names) : undefined;
+    if (!classes) return this.parts(names, kinds);
+    const parts = new Map(this.parts(names, kinds).map((item) => [item.label, item]));
+    return classes.map((item) => {
+      const { data, documentation, detail } = parts.get(item.label) ?? {};
+      return {
+        ...item,
+        ...(data ? { data } : {}),
+        ...(documentation ? { documentation } : {}),
+        detail: [item.detail, detail].filter(Boolean).join(' · '),
+      };
+    });
+  }
+
+  private argumentItems({ call, given, named }: CompletionContext & { at: 'argument' }, names: NamesAround): Item[] {
+    const measure = MEASURES.get(call);
+    if (measure)
+      return measure.takes.startsWith('thing') ? names.of(measure.kinds).map(nameItem) : conditionItems('', names);
+    if (STATE_SIGNALS.has(call) || CONDITION_WORDS.has(call)) return thingsFor(call, names);
     const definition = findFunction(call);
     if (definition && named === undefined) {
       return Object.entries(definition.parameters)
@@ -213,210 +249,147 @@ export class DesignCompletion implements CompletionProvider {
         }));
     }
     const parameter = named === undefined ? undefined : definition?.parameters[named];
-    return [...this.parameterValues(parameter, document), ...this.names(document, offset), ...functionItems()];
+    const dimensions = parameter?.type === 'quantity' ? parameter.dimensions : undefined;
+    return [...this.parameterValues(parameter, names), ...this.nameItems(names), ...functionItems(dimensions)];
   }
 
-  private parameterValues(parameter: Parameter | undefined, document: LangiumDocument): Item[] {
+  private parameterValues(parameter: Parameter | undefined, names: NamesAround): Item[] {
     switch (parameter?.type) {
       case 'word':
         return parameter.words.map((word) => ({ label: word, kind: CompletionItemKind.EnumMember }));
       case 'flag':
         return ['yes', 'no'].map((word) => ({ label: word, kind: CompletionItemKind.EnumMember }));
       case 'part':
-        return this.parts(document, parameter.partKinds);
+        return this.parts(names, parameter.partKinds);
       default:
         return [];
     }
   }
 
   /** Terminals after a stop of a run; else also the properties and computed quantities of the thing. */
-  private steps(
-    { path, terminalsOnly }: CompletionContext & { at: 'step' },
-    document: LangiumDocument,
-    offset: number,
-  ): Item[] {
-    const name = path.at(-1)!;
-    const node = this.membersAt(document, offset).find(
-      (member) => (member as { name?: string }).name === name && member.$type !== 'Property',
-    );
-    const kind = node && kindOfNode(node);
+  private steps({ path, terminalsOnly }: CompletionContext & { at: 'step' }, names: NamesAround): Item[] {
+    const [name = '', ...further] = path;
+    const thing = names.thing(name);
+    const kind = thing?.kind ?? names.members().find((each) => each.name === name)?.kind;
     const definition = kind ? kindOf(kind) : undefined;
-    if (!kind || !definition) return [];
-    const analysed = this.services.analysis.Analyses.of(document)?.designs;
-    const known = analysed?.flatMap(({ system }) => system.instances).find((instance) => instance.name === name);
-    const terminals = (known?.terminals ?? usualTerminals(definition)).map((terminal) => ({
-      label: terminal.name,
-      kind: CompletionItemKind.Interface,
-      detail: terminal.carries === 'any' ? 'AC or DC' : terminal.carries.toUpperCase(),
-    }));
+    if (!definition) return [];
+    const known = thing && 'terminals' in thing ? thing.terminals : usualTerminals(definition);
+    const terminals =
+      further.length > 0
+        ? []
+        : known.map((terminal) => ({
+            label: terminal.name,
+            kind: CompletionItemKind.Interface,
+            detail: terminal.carries === 'any' ? 'AC or DC' : terminal.carries.toUpperCase(),
+          }));
     if (terminalsOnly) return terminals;
-    const owner = analysed?.find(({ system }) =>
-      [...system.instances, ...system.runs].some((thing) => thing.name === name),
-    );
-    const thing =
-      owner && [...owner.system.instances, ...owner.system.runs].find((candidate) => candidate.name === name);
-    const quantities = (thing && owner.context.quantityNames(thing)) ?? [];
+    const quantities = (thing && names.analysed?.context.quantityNames(thing)) ?? [];
+    const stated = new Set(thing?.properties.keys());
+    const properties = further.length > 0 ? [] : definition.properties;
+    const uri = names.uri;
     return [
+      ...quantities.map((quantity): Item => ({
+        label: quantity,
+        kind: CompletionItemKind.Value,
+        detail: 'computed',
+        data: { of: 'quantity', uri, design: names.designName, thing: name, quantity } satisfies ItemData,
+      })),
       ...terminals,
-      ...definition.properties.map((property) => ({ ...propertyItem(property), insertText: property.name })),
-      ...quantities.map((quantity) => ({ label: quantity, kind: CompletionItemKind.Value, detail: 'computed' })),
+      ...[...properties]
+        .sort((left, right) => Number(stated.has(right.name)) - Number(stated.has(left.name)))
+        .map((property) => ({ ...propertyItem(property), insertText: property.name })),
     ];
   }
 
-  /** The members of the design at a place; in a variant what it adds goes before those of its base. */
-  private membersAt(document: LangiumDocument, offset: number): readonly ast.DesignMember[] {
-    const file = document.parseResult.value;
-    if (!ast.isFile(file)) return [];
-    const systems = file.declarations.filter((each) => ast.isDesign(each) || ast.isVariant(each));
-    // While the text is broken the design may end too early: the last one that begins before the cursor counts.
-    const found = systems.findLast((each) => (each.$cstNode?.offset ?? 0) <= offset);
-    if (!found) return [];
-    if (ast.isDesign(found)) return found.members;
-    const added = found.changes.flatMap((change) => ('thing' in change && change.thing ? [change.thing] : []));
-    return [...added, ...(found.base?.ref?.members ?? [])];
-  }
-
   /** Things of the design and declarations that an expression can speak of. */
-  private names(document: LangiumDocument, offset: number): Item[] {
-    return this.declared(
-      document,
-      offset,
-      (node) => ast.isInstance(node) || ast.isRun(node) || ast.isLet(node) || ast.isLink(node),
-    );
+  private nameItems(names: NamesAround): Item[] {
+    const lets = names.declarations().filter(ast.isLet).map(declarationItem);
+    const members = names.members().map(nameItem);
+    const own = new Set(members.map(({ label }) => label));
+    return [...members, ...lets.filter(({ label }) => !own.has(label))];
   }
 
-  private declared(document: LangiumDocument, offset: number, fits: (node: unknown) => boolean): Item[] {
-    const members = this.membersAt(document, offset);
-    const files = [document, ...new VisibleDocuments(this.services.shared.workspace.LangiumDocuments).used(document)];
-    const declarations = files.flatMap(({ parseResult: { value } }) => (ast.isFile(value) ? value.declarations : []));
-    return [...members, ...declarations].flatMap((node) => {
-      const { name, label } = node as { name?: string; label?: string };
-      if (!fits(node) || !name) return [];
-      const detail = [kindOfNode(node), label].filter(Boolean).join(' · ');
-      return [{ label: name, kind: CompletionItemKind.Variable, ...(detail ? { detail } : {}) }];
-    });
-  }
-
-  private parts(document: LangiumDocument, kinds: readonly string[]): Item[] {
-    const { LangiumDocuments } = this.services.shared.workspace;
-    const library = LangiumDocuments.all.filter(({ uri }) => isLibrary(uri));
-    const files = [document, ...new VisibleDocuments(LangiumDocuments).used(document), ...library];
-    const parts = files.flatMap(({ parseResult: { value } }) =>
-      ast.isFile(value) ? value.declarations.filter(ast.isPart) : [],
-    );
-    return parts
-      .filter((part) => part.name && kinds.includes(part.kind))
-      .map((part) => ({
-        label: part.name,
-        kind: CompletionItemKind.Class,
-        detail: part.label ?? part.kind,
-        documentation: docText(this.services.documentation.CommentProvider.getComment(part)) ?? '',
-      }));
+  private parts(names: NamesAround, kinds: readonly string[]): Item[] {
+    return names.parts(kinds).map((part) => ({
+      label: part.name,
+      kind: CompletionItemKind.Class,
+      detail: [part.label, partDetail(part)].filter(Boolean).join(' · ') || part.kind,
+      documentation: docText(this.services.documentation.CommentProvider.getComment(part)) ?? '',
+      data: { of: 'part', uri: names.uri, kind: part.kind, name: part.name } satisfies ItemData,
+    }));
   }
 }
 
-const keywords = (...words: string[]): Item[] =>
-  words.map((word) => ({
-    label: word,
-    kind: CompletionItemKind.Keyword,
-    documentation: LANGUAGE_WORDS.get(word) ?? '',
+/** An item at its place in the text, and in its place in the list. */
+function inPlace(item: Item, index: number, range: Range, spaced: boolean): CompletionItem {
+  const newText = `${spaced ? ' ' : ''}${item.insertText ?? item.label}`;
+  const { insertText: _replaced, ...rest } = item;
+  return {
+    ...rest,
+    sortText: String(index).padStart(4, '0'),
+    ...(spaced ? { filterText: item.label } : {}),
+    textEdit: { range, newText },
+  };
+}
+
+const declarationItem = ({ name, label }: { readonly name: string; readonly label?: string }): Item => ({
+  label: name,
+  kind: CompletionItemKind.Variable,
+  ...(label ? { detail: label } : {}),
+});
+
+/** What a control may command, links, and designs. */
+function namedItems(what: 'Instance' | 'Link' | 'Design', names: NamesAround): Item[] {
+  switch (what) {
+    case 'Instance':
+      return names.of(kindsThat(mayBeCommanded)).map(nameItem);
+    case 'Link':
+      return names.of(['link']).map(nameItem);
+    case 'Design':
+      return names.declarations().filter(ast.isDesign).map(declarationItem);
+  }
+}
+
+/** What an accepted finding may be on: only things that have it. Without an analysis every thing of the design. */
+function subjectItems(check: string | undefined, names: NamesAround): Item[] {
+  const found = check === undefined ? undefined : names.foundBy(check);
+  if (!found) return names.members().map(nameItem);
+  const members = new Map(names.members().map((each) => [each.name, each]));
+  return found.map((name) => nameItem(members.get(name) ?? { name, kind: undefined }));
+}
+
+/** Checks whose findings may be accepted, those first that have found something. */
+function checkItems(names: NamesAround): Item[] {
+  const found = names.checksThatFound();
+  const checks = CHECKS.filter(({ group }) => group !== 'text');
+  return [...checks.filter(({ id }) => found.has(id)), ...checks.filter(({ id }) => !found.has(id))].map((check) => ({
+    label: check.id,
+    kind: CompletionItemKind.EnumMember,
+    detail: found.has(check.id) ? `${check.severity}, found here` : check.severity,
+    documentation: check.docs.finds,
   }));
-
-const valueItem = (label: string): Item => ({ label, kind: CompletionItemKind.Value });
-
-const holes = (): Item[] => [
-  { label: '?', kind: CompletionItemKind.Value, detail: 'a hole', documentation: 'Work this out for me.' },
-];
-
-const tableItem = (key: string, value: string): Item => ({
-  label: `{ ${key}: ${value} }`,
-  insertText: `{ \${1:${key}}: \${2:${value}} }`,
-  insertTextFormat: InsertTextFormat.Snippet,
-  kind: CompletionItemKind.Snippet,
-});
-
-const defaultItems = ({ default: standard }: PropertyDefinition): Item[] =>
-  standard
-    ? [
-        {
-          label: standard.text,
-          kind: CompletionItemKind.Value,
-          detail: `the default: ${standard.note}`,
-          preselect: true,
-        },
-      ]
-    : [];
-
-const kindItem = ({ kind, doc }: KindDefinition): Item => ({
-  label: kind,
-  kind: CompletionItemKind.Keyword,
-  documentation: doc,
-});
-
-const propertyItem = (property: PropertyDefinition): Item => ({
-  label: property.name,
-  insertText: `${property.name}: `,
-  kind: CompletionItemKind.Property,
-  detail: plainTakes(property.type),
-  documentation: property.doc,
-});
-
-const plainTakes = (type: PropertyType): string => propertyTakes(type).replaceAll('`', '');
-
-const snippetItem = ({ label, detail, text }: Snippet): Item => ({
-  label,
-  detail,
-  insertText: text,
-  insertTextFormat: InsertTextFormat.Snippet,
-  kind: CompletionItemKind.Snippet,
-  documentation: LANGUAGE_WORDS.get(label) ?? '',
-});
-
-function functionItems(): Item[] {
-  return [
-    ...FUNCTIONS.map((definition) => ({
-      label: definition.name,
-      insertText: `${definition.name}($0)`,
-      insertTextFormat: InsertTextFormat.Snippet,
-      kind: CompletionItemKind.Function,
-      detail: functionSignature(definition),
-      documentation: definition.summary,
-    })),
-    ...[...DESIGN_FUNCTIONS.values()].map(({ name, signature, doc }) => ({
-      label: name,
-      insertText: `${name}($0)`,
-      insertTextFormat: InsertTextFormat.Snippet,
-      kind: CompletionItemKind.Function,
-      detail: signature,
-      documentation: doc,
-    })),
-    ...[...BUILT_IN_FUNCTIONS].map(([name, documentation]) => ({
-      label: name,
-      insertText: `${name}($0)`,
-      insertTextFormat: InsertTextFormat.Snippet,
-      kind: CompletionItemKind.Function,
-      documentation,
-    })),
-    ...[...CONDITION_WORDS].map(([name, detail]) => ({
-      label: name,
-      insertText: `${name}($0)`,
-      insertTextFormat: InsertTextFormat.Snippet,
-      kind: CompletionItemKind.Function,
-      detail,
-    })),
-    ...[...STATE_SIGNALS.keys()].map((name) => ({
-      label: name,
-      insertText: `${name}($0)`,
-      insertTextFormat: InsertTextFormat.Snippet,
-      kind: CompletionItemKind.Function,
-      detail: 'a signal, while time runs',
-    })),
-  ];
 }
 
-/** Units that fit where the number stands; every unit where nothing is known. */
-function unitItems(context: CompletionContext): Item[] {
+/** The things that a signal or condition may be of. */
+function thingsFor(call: string, names: NamesAround): Item[] {
+  const kinds = call === 'soc' || call.startsWith('may') ? kindsThat(mayStore) : INSTANCE_KINDS.map(({ kind }) => kind);
+  const links = call === 'lost' ? ['link'] : [];
+  return names
+    .of([...kinds.filter((kind) => call !== 'lost' || !kindsThat(mayUse).includes(kind)), ...links])
+    .map(nameItem);
+}
+
+/** How long the number is that ends at an offset, with what stands between it and its unit. */
+const numberLength = (text: string, offset: number): number =>
+  /\d+(?:\.\d+)?(?:[eE][+-]?\d+)?[ \t]*$/u.exec(text.slice(0, offset))?.[0].length ?? 0;
+
+/** Units that fit where a number stands; every unit where nothing is known. */
+function unitItemsAt(context: CompletionContext): { readonly items: Item[]; readonly isPlain: boolean } {
   const wanted = wantedUnits(context);
+  return { items: unitItems(wanted), isPlain: wanted?.isPlain ?? false };
+}
+
+function unitItems(wanted: WantedUnits | undefined): Item[] {
   const fitting = wanted
     ? [
         ...new Set([
@@ -426,25 +399,35 @@ function unitItems(context: CompletionContext): Item[] {
       ]
     : UNITS.filter(({ source }) => source !== 'ISO 4217').map(({ symbol }) => symbol);
   const symbols = wanted?.dimensions.includes('area') ? ['AWG', ...fitting] : fitting;
-  return symbols.filter(Boolean).map((symbol, index) => ({
+  return symbols.filter(Boolean).map((symbol) => ({
     label: symbol,
     kind: CompletionItemKind.Unit,
     detail: UNITS.find((unit) => unit.symbol === symbol)?.name ?? '',
-    sortText: String(index).padStart(3, '0'),
   }));
 }
 
-function wantedUnits(
-  context: CompletionContext,
-): { preferred: string; dimensions: readonly DimensionName[] } | undefined {
+interface WantedUnits {
+  readonly preferred: string;
+  readonly dimensions: readonly DimensionName[];
+  /** Whether the usual way is to write no unit at all. */
+  readonly isPlain: boolean;
+}
+
+function wantedUnits(context: CompletionContext): WantedUnits | undefined {
   if (context.at === 'value') {
     const type = propertyOf(context.kind, context.property)?.type;
-    if (type?.type === 'quantity') return { preferred: type.unit, dimensions: type.dimensions };
-    if (type?.type === 'system') return { preferred: 'V', dimensions: ['voltage'] };
+    if (type?.type === 'quantity') return wantedOf(type.unit, type.dimensions);
+    if (type?.type === 'system') return wantedOf('V', ['voltage']);
   }
   if (context.at === 'argument' && context.named !== undefined) {
     const parameter = findFunction(context.call)?.parameters[context.named];
-    if (parameter?.type === 'quantity') return { preferred: parameter.unit, dimensions: parameter.dimensions };
+    if (parameter?.type === 'quantity') return wantedOf(parameter.unit, parameter.dimensions);
   }
   return undefined;
 }
+
+const wantedOf = (preferred: string, dimensions: readonly DimensionName[]): WantedUnits => ({
+  preferred,
+  dimensions,
+  isPlain: preferred === '' && dimensions.includes('ratio'),
+});

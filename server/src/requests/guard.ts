@@ -16,6 +16,7 @@ const METHODS: ReadonlyMap<string, string> = new Map([
   ['onHover', 'textDocument/hover'],
   ['onCodeAction', 'textDocument/codeAction'],
   ['onCompletion', 'textDocument/completion'],
+  ['onCompletionResolve', 'completionItem/resolve'],
   ['onSignatureHelp', 'textDocument/signatureHelp'],
   ['onDefinition', 'textDocument/definition'],
   ['onReferences', 'textDocument/references'],
@@ -38,6 +39,9 @@ const METHODS: ReadonlyMap<string, string> = new Map([
   ['languages.semanticTokens.onRange', 'textDocument/semanticTokens/range'],
   ['workspace.textDocumentContent.on', 'workspace/textDocumentContent'],
 ]);
+
+/** Requests that are about one document. */
+const OF_A_DOCUMENT = /^(textDocument\/|wattwright\/drawing$)/;
 
 /** Requests that are about one position. */
 const AT_POSITION: ReadonlySet<string> = new Set(
@@ -140,7 +144,7 @@ const nameOf = (type: unknown): string =>
 
 /** What a request lacks; undefined when it can be handled. */
 function refusalOf(method: string, { textDocument, position }: Parameters): string | undefined {
-  if (!method.startsWith('textDocument/')) return undefined;
+  if (!OF_A_DOCUMENT.test(method)) return undefined;
   if (typeof textDocument?.uri !== 'string') return 'no document is named';
   if (!isAddress(textDocument.uri)) return 'the document is named by what is no address';
   if (!AT_POSITION.has(method)) return undefined;

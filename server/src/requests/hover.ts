@@ -63,7 +63,7 @@ export class DesignHover implements HoverProvider {
   private readonly visible: VisibleDocuments;
 
   constructor(private readonly services: WattwrightServices) {
-    this.visible = new VisibleDocuments(services.shared.workspace.LangiumDocuments);
+    this.visible = new VisibleDocuments(services.shared);
   }
 
   getHoverContent(document: LangiumDocument, { position }: HoverParams): Hover | undefined {
@@ -110,7 +110,7 @@ export class DesignHover implements HoverProvider {
     return {
       blocks: [
         `**${definition.name}** of ${kind}: ${definition.doc}`,
-        `Takes ${propertyTakes(definition.type)}.`,
+        `Value: ${propertyTakes(definition.type)}.`,
         defaultText(definition),
         inForce && inForceText(inForce, analysis?.uri ?? ''),
         usesText(uses),

@@ -15,4 +15,6 @@ export function boundaryOf(file: URI, workspaceFolders: readonly URI[]): URI {
 }
 
 /** Whether `use` in a file with this boundary may read `uri`. */
-export const mayUse = (boundary: URI, uri: URI): boolean => uri.path.endsWith(DESIGN_FILE) && isInside(boundary, uri);
+export const mayUse = (boundary: URI, uri: URI): boolean => isDesignFile(uri) && isInside(boundary, uri);
+
+export const isDesignFile = (uri: URI): boolean => uri.path.endsWith(DESIGN_FILE);

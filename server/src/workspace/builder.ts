@@ -18,7 +18,7 @@ import {
 } from 'langium';
 import { CancellationToken, LSPErrorCodes, ResponseError } from 'vscode-languageserver';
 import { failureDiagnostic } from '../convert/to-lsp.js';
-import { boundaryOf, isLibrary, mayUse } from './boundaries.js';
+import { boundaryOf, isDesignFile, isLibrary, mayUse } from './boundaries.js';
 
 /** Remembers which version of an open text a tree was made from. */
 export class VersionedDocumentFactory extends DefaultLangiumDocumentFactory {
@@ -62,6 +62,8 @@ export interface BuilderContext {
   readonly workspaceFolders: () => readonly URI[];
   /** A further condition on files that `use` may read, such as that no symbolic link leads out of the folder. */
   readonly mayRead: (boundary: URI, uri: URI) => boolean;
+  /** Whether the project of a file lets it draw in another from outside its folder. */
+  readonly allowedByProject: (from: URI, to: URI) => boolean;
   /** Tells of a fault of the tool itself. */
   readonly failed: (during: string, fault: unknown, document?: LangiumDocument) => void;
 }
@@ -183,7 +185,7 @@ export class DesignBuilder extends DefaultDocumentBuilder {
   private documentsReaching(changed: ReadonlySet<string>): ReadonlySet<string> {
     const users = new Map<string, string[]>();
     for (const document of this.langiumDocuments.all) {
-      for (const target of usedBy(document)) {
+      for (const target of usedBy(document, this.shared)) {
         const known = users.get(target);
         if (known) known.push(document.uri.toString());
         else users.set(target, [document.uri.toString()]);
@@ -224,7 +226,7 @@ export class DesignBuilder extends DefaultDocumentBuilder {
     options: BuildOptions,
     cancelToken: CancellationToken,
   ): Promise<LangiumDocument[]> {
-    const visible = new VisibleDocuments(this.langiumDocuments);
+    const visible = new VisibleDocuments(this.shared);
     const complete = new Set(documents);
     for (let known = 0; known < complete.size;) {
       const found = [...complete].slice(known);
@@ -249,7 +251,7 @@ export class DesignBuilder extends DefaultDocumentBuilder {
    * at all, so these are judged again.
    */
   private newlyUsed(document: LangiumDocument): LangiumDocument[] {
-    const now = new Set(usedBy(document));
+    const now = new Set(usedBy(document, this.shared));
     const before = this.lastUses.get(document) ?? new Set<string>();
     this.lastUses.set(document, now);
     const changed = [...now, ...before].filter((uri) => now.has(uri) !== before.has(uri));
@@ -260,7 +262,9 @@ export class DesignBuilder extends DefaultDocumentBuilder {
 
   private async loadUsed(document: LangiumDocument): Promise<void> {
     const boundary = boundaryOf(document.uri, this.context.workspaceFolders());
-    const mayRead = (uri: URI): boolean => mayUse(boundary, uri) && this.context.mayRead(boundary, uri);
+    const mayRead = (uri: URI, from: URI): boolean =>
+      (mayUse(boundary, uri) && this.context.mayRead(boundary, uri)) ||
+      (isDesignFile(uri) && this.context.allowedByProject(from, uri));
     await loadUsed(this.shared, [document], mayRead);
   }
 

@@ -29,7 +29,7 @@ export class MeantDescriptions extends DefaultReferenceDescriptionProvider {
 
   constructor(services: LangiumCoreServices) {
     super(services);
-    this.visible = new VisibleDocuments(services.shared.workspace.LangiumDocuments);
+    this.visible = new VisibleDocuments(services.shared);
   }
 
   protected override createInfoDescriptions(info: ReferenceInfo): ReferenceDescription[] {
@@ -56,7 +56,7 @@ export class MeantReferences extends DefaultReferences {
 
   constructor(services: LangiumCoreServices) {
     super(services);
-    this.visible = new VisibleDocuments(services.shared.workspace.LangiumDocuments);
+    this.visible = new VisibleDocuments(services.shared);
   }
 
   override findDeclarations(leaf: CstNode): AstNode[] {

@@ -1,3 +1,4 @@
+import { PROJECT_FILE } from '@wattwright/language';
 import { type FileSystemProvider, type LangiumDocuments, type TextDocumentProvider, URI } from 'langium';
 import { DefaultDocumentUpdateHandler, type LangiumSharedServices } from 'langium/lsp';
 import {
@@ -10,6 +11,7 @@ import {
 import type { TextDocument } from 'vscode-languageserver-textdocument';
 import { isAddress } from '../requests/guard.js';
 import { DESIGN_FILE, isLibrary } from './boundaries.js';
+import type { ServerProjects } from './server-projects.js';
 
 /** Brings edits, closed editors and changed files to the builder. */
 export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
@@ -20,6 +22,7 @@ export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
   constructor(
     services: LangiumSharedServices,
     private readonly readsFiles: boolean,
+    private readonly projects: ServerProjects,
     private readonly failed: (during: string, fault: unknown) => void,
   ) {
     super(services);
@@ -30,7 +33,11 @@ export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
 
   protected override getWatchers(): FileSystemWatcher[] {
     // A folder that goes is told of by its own name alone.
-    return [{ globPattern: `**/*${DESIGN_FILE}` }, { globPattern: '**/*', kind: WatchKind.Delete }];
+    return [
+      { globPattern: `**/*${DESIGN_FILE}` },
+      { globPattern: `**/${PROJECT_FILE}` },
+      { globPattern: '**/*', kind: WatchKind.Delete },
+    ];
   }
 
   /** Whatever a text does to the builder, the process goes on. */
@@ -66,11 +73,20 @@ export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
   }
 
   override didChangeWatchedFiles(params: DidChangeWatchedFilesParams): void {
+    if (this.readsFiles && params.changes.some(({ uri }) => isAddress(uri) && this.projects.concerns(URI.parse(uri))))
+      this.projectsChanged();
     // A file that is open in an editor has the text of the editor, whatever happens on the disk.
     const changes = params.changes.filter(
       ({ uri, type }) => isAddress(uri) && !this.texts?.get(URI.parse(uri)) && this.concerns(URI.parse(uri), type),
     );
     if (changes.length > 0 && this.readsFiles) super.didChangeWatchedFiles({ changes });
+  }
+
+  /** What a project says may count for each of its files, so that all are read again. */
+  private projectsChanged(): void {
+    this.projects.forget();
+    const all = this.documents.all.map(({ uri }) => uri).filter((uri) => !isLibrary(uri));
+    this.fireDocumentUpdate(all.toArray(), []);
   }
 
   /** Files or whole folders are elsewhere now, or nowhere. What is open keeps the text of the editor until that closes it. */

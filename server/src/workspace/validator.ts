@@ -6,12 +6,15 @@ import {
   type UnreadText,
   beginAnalysis,
   carriedFindings,
+  isInside,
 } from '@wattwright/language';
 import {
   type DocumentValidator,
   type LangiumDocument,
   type URI,
   type ValidationOptions,
+  OperationCancelled,
+  delayNextTick,
   interruptAndCheck,
   isOperationCancelled,
 } from 'langium';
@@ -20,6 +23,7 @@ import { diagnosticsOf, failureDiagnostic, unreadDiagnostic } from '../convert/t
 import { type WattwrightServices, languageServices } from './analyses.js';
 import { boundaryOf, isLibrary } from './boundaries.js';
 import { ScenarioPlayer } from './scenario-player.js';
+import type { ServerProjects } from './server-projects.js';
 
 export interface ValidatorContext {
   /** Today as `YYYY-MM-DD`; waivers and requirements may have a date. */
@@ -36,12 +40,16 @@ export interface ValidatorContext {
   readonly failed?: (during: string, fault: unknown, document: LangiumDocument) => void;
   /** Text of a file beside a design; undefined when it may not or cannot be read. */
   readonly textBeside?: (design: URI, boundary: URI, file: string) => string | UnreadText | undefined;
+  readonly projects: ServerProjects;
   /** Why a file that is there cannot be read, in words that follow on its name. */
   readonly whyUnread?: (boundary: URI, uri: URI) => string | undefined;
 }
 
 /** Texts of this length (characters, some 500 lines) take long enough that what is known early is shown early. */
 const LONG_TEXT = 20_000;
+
+/** Time at a stretch for which judging a text holds up everything else, in ms: a list of what may be written cannot wait longer. */
+const STRETCH = 5;
 
 /** What was last found in a text besides what reading it finds. */
 interface Judged {
@@ -58,7 +66,7 @@ export class AnalysisValidator implements DocumentValidator {
       this.services.analysis.Analyses.of(document) === analysis && (this.context.isSettled?.(document) ?? true),
     isOpen: (document) => this.context.isOpen?.(document) ?? true,
     finished: (document, analysis) => this.finished(document, analysis),
-    failed: (document, fault) => this.broke('playing the scenarios', document, fault),
+    failed: (document, fault) => this.broke('simulating the scenarios', document, fault),
   });
 
   constructor(
@@ -78,10 +86,21 @@ export class AnalysisValidator implements DocumentValidator {
       const workspace = boundaryOf(document.uri, this.context.workspaceFolders());
       const unread = this.whyEmpty(document, workspace);
       if (unread !== undefined) return [unreadDiagnostic(unread)];
+      const { projects } = this.context;
+      if (projects.leavesOut(document.uri) && !(this.context.isOpen?.(document) ?? true)) {
+        Analyses.forget(document);
+        return [];
+      }
+      const project = projects.rulesFor(document.uri);
       const options: AnalyseOptions = {
         today: this.context.today(),
         workspace,
-        whyUnread: (uri) => this.context.whyUnread?.(workspace, uri),
+        reach: {
+          mayUse: (from, to) => isInside(workspace, to) || projects.allows(from, to),
+          howToAllow: () => undefined,
+        },
+        ...(project ? { project } : {}),
+        whyUnread: (uri) => projects.whyMissing(document.uri, uri) ?? this.context.whyUnread?.(workspace, uri),
         cache: this.player.cache,
         weatherText: (file) => this.context.textBeside?.(document.uri, workspace, file),
       };
@@ -91,7 +110,7 @@ export class AnalysisValidator implements DocumentValidator {
         this.context.publishEarly(document, this.early(document, begun));
         await interruptAndCheck(cancelToken);
       }
-      const fast = begun.complete();
+      const fast = await inStretches(begun.steps(), cancelToken);
       const analysis = fast.unplayed?.kept() ?? fast;
       this.keep(document, analysis, begun.findings, options);
       if (analysis.unplayed && this.context.publishLate) this.player.later(document, analysis);
@@ -134,7 +153,7 @@ export class AnalysisValidator implements DocumentValidator {
   /** Scenarios that broke off must not look like scenarios that were met. */
   private broke(during: string, document: LangiumDocument, fault: unknown): void {
     this.context.failed?.(during, fault, document);
-    const lost = failureDiagnostic(fault, 'The scenarios were not played to their end');
+    const lost = failureDiagnostic(fault, 'The scenarios were not simulated to their end');
     document.diagnostics = [...(document.diagnostics ?? []), lost];
     this.context.publishLate?.(document, document.diagnostics);
   }
@@ -144,6 +163,18 @@ export class AnalysisValidator implements DocumentValidator {
     const judged = this.judged.get(document);
     const carried = judged ? carriedFindings(judged.findings, judged.text, document.textDocument) : [];
     return diagnosticsOf({ uri: document.uri.toString(), findings: [...findings, ...carried] });
+  }
+}
+
+/** Runs something in steps, so that requests are answered in between, as long as nobody cancels it. */
+async function inStretches<T>(steps: Generator<void, T>, token: CancellationToken): Promise<T> {
+  for (let began = performance.now(); ;) {
+    const step = steps.next();
+    if (step.done) return step.value;
+    if (performance.now() - began < STRETCH) continue;
+    await delayNextTick();
+    if (token.isCancellationRequested) throw OperationCancelled;
+    began = performance.now();
   }
 }
 

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { openCircuitCurve } from '../../../language/src/reference/energy/index.js';
 import type { BankPlan, Plan } from '../../../language/src/simulate/plan.js';
-import { between } from '../../../language/src/simulate/sun.js';
+import { between } from '../../../language/src/quantities/weather/between.js';
 import { restCurve } from '../../../language/src/equipment/bank-curve.js';
 import { planOf, run, small } from '../../unit/simulate/designs.js';
 import solved from './solve_bank.json' with { type: 'json' };

@@ -279,7 +279,7 @@ describe('rules', () => {
   });
 });
 
-describe('what is not worked out yet', () => {
+describe('what is left open', () => {
   it('is said once for all holes, of a variant not again', async () => {
     const analysis = await analyseText(`design D {
   battery B { voltage: 12 V   capacity: ? }
@@ -288,7 +288,7 @@ describe('what is not worked out yet', () => {
 variant V of D { L.count = 2 }`);
     expect(errors(analysis)).toEqual([]);
     expect(findingsOf(analysis, 'not-evaluated').map(({ told }) => told.slice(0, 35))).toEqual([
-      '2 holes are not evaluated yet; valu',
+      '2 values are left open with `?`; `w',
     ]);
   });
 });

@@ -49,9 +49,12 @@ const isMetric = (run: Run, context: DesignContext): boolean => {
 const NEC_SMALLEST = 2.08;
 
 /** The sizes a run could have, in the series its own size belongs to (metric or gauge), smallest first. */
-export function candidates(run: Run, context: DesignContext): readonly ConductorSize[] {
+export function candidates(
+  run: Run,
+  context: DesignContext,
+  metric = isMetric(run, context),
+): readonly ConductorSize[] {
   const { practice } = context.system.basis;
-  const metric = isMetric(run, context);
   if (practice === 'nec' && metric)
     return standardSizes('iec', metalOf(run)).filter(({ area }) => area >= NEC_SMALLEST);
   return standardSizes(practice, metalOf(run), metric ? 'metric' : 'gauge');

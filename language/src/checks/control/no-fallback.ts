@@ -142,7 +142,7 @@ export const noFallback = defineCheck({
     stop when soc(Bank) > 80 %
     without BmsLink {
       start when voltage(Bank) < 50.4 V for 3 min
-      stop when voltage(Bank) > 55.2 V for 20 min
+      stop when voltage(Bank) > 55.2 V for 5 min
     }
   }
 }

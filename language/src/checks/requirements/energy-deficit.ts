@@ -1,132 +1,43 @@
 import { firstFew } from '../text/wording.js';
 import { governingText } from '../../glossary/reason-text.js';
-import {
-  becauseOf,
-  type Derivation,
-  type Result,
-  derive,
-  displayValue,
-  fromTable,
-  known,
-  numberIn,
-} from '../../derivation/index.js';
+import { derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Scenario } from '../../model/types.js';
 import { meanLoad } from '../../quantities/storage/storage.js';
-import { collect, sumOf } from '../../quantities/worst.js';
+import { collect } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
-import { chemistry, chemistrySource } from '../../reference/energy/chemistries.js';
-import { type Played, type ScenarioResult, columnsOfSignal, monthYields, sampled } from '../../simulate/index.js';
+import { type Played, type ScenarioResult, columnsOfSignal, sampled } from '../../simulate/index.js';
 import { defineCheck, type Verdict, atMost, atLeast } from '../define.js';
-import { arraysOf } from '../sources/arrays.js';
 import { busesOf, namesOf } from '../storage/shared.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
-import { wordIn } from '../../model/stated-facts.js';
-import { isArrayCharger, sourceOf } from '../../model/roles.js';
-import { chargersOf } from '../../quantities/supply/joined.js';
-import { MONTH_NAMES } from '../../quantities/supply/months.js';
+import { isArray, sourceOf } from '../../model/roles.js';
 import { refusedOutside } from '../../quantities/plant/cell-limits.js';
-import { chargerOutput } from '../../quantities/plant/chargers.js';
-import { driveByMonth, driveOf } from '../../quantities/plant/drive.js';
+import { bringingTo, monthBalance } from '../../quantities/weather/balance.js';
 import { ORIGINS } from '../../equipment/index.js';
 
 const DAY = 86400;
 
-/** The arrays that charge a bus, each with the controller it charges through. */
-function arraysAt(banks: readonly Instance[], context: DesignContext): { array: Instance; controller: Instance }[] {
-  const controllers = [...new Set(banks.flatMap((bank) => chargersOf(bank, context)))];
-  return controllers
-    .filter(isArrayCharger)
-    .flatMap((controller) => arraysOf(controller, context).map((array) => ({ array, controller })));
-}
-
-/** What an array brings into a bank on the mean day of its poorest month, with every month beside it. */
-function broughtIn(array: Instance, controller: Instance, bank: Instance, context: DesignContext): Result {
-  const voltage = context.quantity(bank, 'bankVoltage');
-  if (voltage.kind !== 'known') return voltage;
-  // A switching controller ties the modules to the voltage of the bank and loses next to nothing itself.
-  if (wordIn(controller.properties, 'tracking') === 'pwm')
-    return monthYields(array, numberIn(voltage.derivation, 'V'), context);
-  const all = collect([monthYields(array, undefined, context), context.fact(controller, 'efficiency')]);
-  if (!all.ok) return all.result;
-  const [yields, efficiency] = all.derivations as [Derivation, Derivation];
-  const eta = numberIn(efficiency, '');
-  const through = (each: Derivation): Derivation =>
-    derive(`${each.name}, through ${controller.name}`, numberIn(each, 'Wh') * eta, 'Wh', {
-      symbol: `W_${array.name}`,
-      formula: 'W·η',
-      inputs: [each, efficiency],
-      ...becauseOf(each),
-    });
-  const parts = Object.fromEntries(Object.entries(yields.parts).map(([month, each]) => [month, through(each)]));
-  return { kind: 'known', derivation: { ...through(yields), parts } };
-}
-
-/** What a driven source, by night and by day, brings into a bank on a day of each month; the value is that of the poorest. */
-function drivenIn(source: Instance, bank: Instance, context: DesignContext): Result {
-  const voltage = context.quantity(bank, 'bankVoltage');
-  if (voltage.kind !== 'known') return voltage;
-  const all = collect(
-    driveByMonth(source, 'least', context)!.map((power, month) => {
-      if (power.kind !== 'known') return power;
-      const around = { volts: voltage.derivation, drive: power.derivation };
-      const current = chargerOutput(source, context, around, 'least');
-      if (current.kind !== 'known') return current;
-      const watts = numberIn(current.derivation, 'A') * numberIn(voltage.derivation, 'V');
-      const name = `yield of ${source.name} on a day in ${MONTH_NAMES[month]!}`;
-      return known(
-        derive(name, watts * 24, 'Wh', {
-          symbol: `W_${source.name}`,
-          formula: 'I·U·24 h',
-          inputs: [current.derivation, voltage.derivation],
-        }),
-      );
-    }),
-  );
-  if (!all.ok) return all.result;
-  const poorest = all.derivations.reduce((so, next) => (numberIn(next, 'Wh') < numberIn(so, 'Wh') ? next : so));
-  return known({
-    ...poorest,
-    parts: Object.fromEntries(all.derivations.map((each, month) => [`month${month + 1}`, each])),
-  });
-}
-
 /** A day's balance of banks that only the sun and driven sources charge, month by month. */
 function* judgeBus(banks: readonly Instance[], context: DesignContext): Generator<Verdict> {
   const [bank] = banks as readonly [Instance, ...Instance[]];
-  const chargers = [...new Set(banks.flatMap((each) => chargersOf(each, context)))];
-  const arrays = arraysAt(banks, context);
-  const driven = chargers.filter(driveOf);
-  // With a charger on a supply or an engine, or with what nobody has by month, the days are not reckoned.
-  const isByMonth = chargers.every((each) => isArrayCharger(each) || driveOf(each));
+  const { sources, others } = bringingTo(bank, context);
   const isUnknown = context.system.instances.some((each) => {
     const source = sourceOf(each);
     return source !== undefined && ORIGINS[source.from].comes === 'unknown';
   });
-  if (arrays.length + driven.length === 0 || !isByMonth || isUnknown) return;
-  const bringing = [...arrays.map(({ array }) => array), ...driven];
-  const origins = [...new Set(bringing.map((each) => ORIGINS[sourceOf(each)!.from].title))];
+  // With a charger on a supply or an engine, or with what nobody has by month, the days are not reckoned.
+  if (sources.length === 0 || others.length > 0 || isUnknown) return;
+  const arrays = sources.filter(isArray);
+  const driven = sources.filter((each) => !isArray(each));
+  const origins = [...new Set(sources.map((each) => ORIGINS[sourceOf(each)!.from].title))];
   const brings = `${origins.join(' and ')} ${origins.length > 1 ? 'bring' : 'brings'}`;
   const load = meanLoad(bank, context);
   if (load.kind !== 'known') return yield notChecked(bank, load);
   if (numberIn(load.derivation, 'A') <= 0) return;
-  const all = collect([
-    context.quantity(bank, 'bankVoltage'),
-    ...arrays.map(({ array, controller }) => broughtIn(array, controller, bank, context)),
-    ...driven.map((source) => drivenIn(source, bank, context)),
-  ]);
-  if (!all.ok) return yield notChecked(bank, all.result);
-  const [voltage, ...yields] = all.derivations as [Derivation, ...Derivation[]];
-  const wanted = wantedOnADay(bank, load.derivation, voltage, context);
-  const months = Array.from({ length: 12 }, (_, month) =>
-    sumOf(
-      `what ${brings} on a day`,
-      'W_in',
-      'Wh',
-      yields.map((each) => each.parts[`month${month + 1}`]!),
-      { kind: 'month', month: month + 1 },
-    ),
-  );
+  const balance = monthBalance(bank, context);
+  if ('kind' in balance) return yield notChecked(bank, balance);
+  const { wanted } = balance;
+  const months = balance.brought.map((each) => ({ ...each, name: `what ${brings} on a day` }));
   const short = months.filter((each) => numberIn(each, 'Wh') < numberIn(wanted, 'Wh') * (1 - 1e-9));
   const poorest = months.reduce((so, next) => (numberIn(next, 'Wh') < numberIn(so, 'Wh') ? next : so));
   if (short.length === 0) {
@@ -137,7 +48,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
       : passed(bank, atLeast(poorest, wanted), { given: poorest, wanted });
   }
   const [given, asked] = pairText(poorest, wanted);
-  const arrayPowers = collect(arrays.map(({ array }) => context.quantity(array, 'arrayPower')));
+  const arrayPowers = collect(arrays.map((array) => context.quantity(array, 'arrayPower')));
   const times = numberIn(wanted, 'Wh') / Math.max(numberIn(poorest, 'Wh'), 1e-9);
   const more =
     arrayPowers.ok && driven.length === 0 && numberIn(poorest, 'Wh') > 0
@@ -152,7 +63,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   yield {
     verdict: 'failed',
     subject: bank.path,
-    place: arrays.length > 0 ? placeOf(arrays[0]!.array, 'power') : driven[0]!.place,
+    place: arrays.length > 0 ? placeOf(arrays[0]!, 'power') : driven[0]!.place,
     headline: `${namesOf(banks)} needs ${asked} a day; ${brings} ${given} in ${governingText(poorest)}`,
     why: `the daily balance is negative ${when}`,
     consequence: 'the state of charge falls from day to day',
@@ -163,23 +74,6 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
     numbers: { given: poorest, wanted, ...(more ? { power: more } : {}) },
     related: [{ place: bank.place, text: `${bank.name} is charged by ${origins.join(' and ')} alone` }],
   };
-}
-
-/** What must be brought in on a day: the mean load for 24 h at nominal voltage, over the charge efficiency of the chemistry. */
-function wantedOnADay(bank: Instance, load: Derivation, voltage: Derivation, context: DesignContext): Derivation {
-  const name = context.maybe(bank, 'chemistry')?.value;
-  const row = typeof name === 'string' ? chemistry(name) : undefined;
-  const efficiency = row
-    ? fromTable('charge efficiency', row.chargeEfficiency, '', chemistrySource(row.name, 'chargeEfficiency'), {
-        symbol: 'η',
-      })
-    : derive('charge efficiency', 1, '', { symbol: 'η', notes: ['chemistry not stated: no loss'] });
-  return derive(
-    'what the loads take on a day',
-    (numberIn(load, 'A') * numberIn(voltage, 'V') * 24) / numberIn(efficiency, ''),
-    'Wh',
-    { symbol: 'W_load', formula: 'I_load·U·24 h/η', inputs: [load, voltage, efficiency] },
-  );
 }
 
 /** Days from which a play shows a season, and not the dark days it was made for. */
@@ -221,7 +115,7 @@ function* judgePlay(scenario: Scenario, result: ScenarioResult, context: DesignC
     const energy = context.quantity(column.of, 'energy');
     const lacks =
       energy.kind === 'known'
-        ? derive('what lacks on a day', perDay * numberIn(energy.derivation, 'Wh'), 'Wh', {
+        ? derive('what is missing on a day', perDay * numberIn(energy.derivation, 'Wh'), 'Wh', {
             formula: 'Δcharge·W_bank/days',
             inputs: [before, after, energy.derivation],
           })
@@ -249,9 +143,9 @@ export const energyDeficit = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'The loads take more in a day than the sun and the water bring in some month, or a bank sinks from week to week of a play.',
-    guards: 'Systems that work in summer and are dead in December, and larger banks bought where modules lack.',
-    how: 'Without playing: for banks that only arrays and hydro turbines charge, what these give on the mean day of each month (Klein’s mean days, the site’s `clearness` by month, tilted to their plane, hot modules and a share for dirt and mismatch counted, through the efficiency of the controller; of a turbine 24 h at what its water gives in that month) against the mean load for 24 h over the charge efficiency of the chemistry. Any month below is told. Not checked without `clearness` and `latitude` of the site, nor where the balance holds and `cellTemperature` goes beyond what the cells may be charged at. Banks with another source are left to scenarios. In a played scenario of 14 days or more: a bank whose mean charge sinks by 3 points and more from the first to the middle and again to the last third (rules of thumb), unless loads go without, which `scenario-unserved` tells. Shorter plays are dark days on purpose, and their requirements say what they must yield.',
+      'The loads take more in a day than the sun and the water bring in some month, or a bank sinks from week to week of a simulation.',
+    guards: 'Systems that work in summer and are dead in December, and larger banks bought where modules are missing.',
+    how: 'Without simulating: for banks that only arrays and hydro turbines charge, what these give on the mean day of each month (Klein’s mean days, the site’s `clearness` by month, tilted to their plane, hot modules and a share for dirt and mismatch counted, through the efficiency of the controller; of a turbine 24 h at what its water gives in that month) against the mean load for 24 h over the charge efficiency of the chemistry. Any month below is a finding. Not checked without `clearness` and `latitude` of the site, nor where the balance holds and `cellTemperature` goes beyond what the cells may be charged at. Banks with another source are left to scenarios. In a simulated scenario of 14 days or more: a bank whose mean charge sinks by 3 points and more from the first to the middle and again to the last third (rules of thumb), unless loads go without, which `scenario-unserved` tells. Shorter simulations are dark days on purpose, and their requirements say what they must yield.',
     sources: [
       { standard: 'Klein: mean days of the months; Erbs; Liu and Jordan; Hay and Davies', provenance: 'published' },
       { standard: 'common practice, no source', provenance: 'common practice, no source' },

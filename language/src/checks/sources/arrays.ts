@@ -6,9 +6,8 @@ import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { collect, whenKnown } from '../../quantities/worst.js';
 import { coldOpenVoltage, moduleCount, siteAmbient } from '../../quantities/supply/array.js';
 import { modulePracticeFact } from '../../reference/energy/sources.js';
-import { isArray, takesArray } from '../../model/roles.js';
+import { takesArray } from '../../model/roles.js';
 import { chargeVoltage } from '../../quantities/supply/chargers.js';
-import { mostTogether } from '../../quantities/supply/joined.js';
 import { calculation } from '../../quantities/calculation.js';
 
 /** The charge controllers an array is joined to. */
@@ -16,16 +15,6 @@ export function controllersOf(array: Instance, context: DesignContext): Instance
   const nodes = context.graph.nodesOf(array).flatMap((node) => [...context.graph.reach(node).values()]);
   const found = nodes.filter(takesArray);
   return [...new Set(found.map(({ instance }) => instance))];
-}
-
-/** The arrays on the solar side of a charge controller, in the order of the design. */
-export function arraysOf(controller: Instance, context: DesignContext): readonly Instance[] {
-  const node = context.graph.nodesOf(controller).find(takesArray);
-  const joined = new Set(node ? context.graph.joinedTo(node) : []);
-  return mostTogether(
-    context.system.instances.filter((each) => isArray(each) && joined.has(each)),
-    context,
-  );
 }
 
 /** No module is made with more power than this (common practice, no source): a larger figure is that of several, W. */

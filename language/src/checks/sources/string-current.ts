@@ -7,7 +7,8 @@ import { necSourceFactor } from '../../reference/energy/sources.js';
 import { defineCheck, type Fix, type Verdict, atMost } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
-import { countLacking, arraysOf } from './arrays.js';
+import { arraysOf } from '../../quantities/supply/joined.js';
+import { countLacking } from './arrays.js';
 import { isArrayCharger } from '../../model/roles.js';
 
 /** Fewer strings in parallel, where one array alone is on the controller. */
@@ -73,7 +74,7 @@ export const stringCurrent = defineCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'The strings on a charge controller can drive more current into it than it takes.',
+    finds: 'The strings on a charge controller can drive more current into it than it accepts.',
     guards: 'An input stage that burns out on the first day with snow and clouds around the sun.',
     how: 'Short-circuit current times the strings in parallel of all arrays on the controller, times 125 % for strong sun (NEC 690.8(A)(1)), against its `maximumInputCurrent`. Above that without the 125 % it is an error, with them a warning. The output side is judged by `array-current`, the conductors by `run-ampacity`.',
     sources: [necSourceFactor('module-maximum-current').source],

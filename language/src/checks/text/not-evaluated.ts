@@ -6,9 +6,9 @@ export const notEvaluated = defineTextCheck({
   severity: 'info',
   since: '0.1.0',
   docs: {
-    finds: 'A design holds holes `?`, which this version reads but does not fill in yet.',
-    guards: 'Nobody takes a design with open values for a finished one.',
-    how: 'The design is checked around its holes; that they are not evaluated is said once in each design.',
+    finds: 'A design leaves values open with `?`.',
+    guards: 'A design with open values is not mistaken for a finished one.',
+    how: 'The design is checked around its open values; that there are any is said once in each design. `wattwright solve` finds values that hold.',
     sources: [LANGUAGE],
     failing: `design Hut {
   load Lamp { power: ? }
@@ -20,7 +20,7 @@ export const notEvaluated = defineTextCheck({
 `,
   },
   word: ({ what, count, reason }) => ({
-    headline: `${count === 1 ? `One ${what} is` : `${count} ${what}s are`} not evaluated yet`,
+    headline: `${count === 1 ? `One ${what} is` : `${count} ${what}s are`} left open with \`?\``,
     why: reason,
   }),
 });

@@ -17,7 +17,7 @@ import {
   takesToInvert,
 } from '../../model/roles.js';
 import { neutralRegions } from '../../checks/conductors/neutral.js';
-import { type Action, type CommissioningStep, type Expectation, EFFECT, stopsFirst } from './steps.js';
+import { type Action, type CommissioningStep, type Expectation, EFFECT, STOP, stopsFirst } from './steps.js';
 import { WiringState, canOpen, endsOf, isPartedAtFirst } from './wiring-state.js';
 
 const LIMITS = {
@@ -26,8 +26,6 @@ const LIMITS = {
   torque: 'as the device or its sheet says',
   joint: 'no joint more than 10 K above a like joint (common practice, no source)',
 } as const;
-
-const STOP = 'Stop. Open what was closed last, find out why, and begin this step again.';
 
 /** The safe order in which a design is brought into service, worked out of its wiring. */
 export function commissioningSteps(context: DesignContext): readonly CommissioningStep[] {
@@ -46,6 +44,7 @@ class Commissioning {
   steps(): readonly CommissioningStep[] {
     this.dead();
     this.banks();
+    this.directSides();
     this.links();
     this.settings();
     this.inverters();
@@ -79,7 +78,7 @@ class Commissioning {
           ...sources.map((source): Action => ({ do: 'stop', source })),
         ],
         caution:
-          'Banks and modules in daylight cannot be switched off. A set with remote start can start at any time until its control is locked out.',
+          'Banks and modules in daylight cannot be switched off. A generator with remote start can start at any time until its control is locked out.',
       },
     );
     this.add(
@@ -159,7 +158,8 @@ class Commissioning {
         phase,
         `${each.name}: set every value by the settings sheet, from the highest to the lowest, and read each back.`,
         {
-          otherwise: 'A value that is not kept: restart the device and set it again; do not go on before it holds.',
+          otherwise:
+            'A value that is not kept: restart the device and set it again; do not go on before it holds. A device that has no power yet is set as soon as it has, before it charges or feeds anything.',
         },
       );
     const enter = (control: Control, rules: readonly Rule[], without?: Link): void => {
@@ -186,9 +186,11 @@ class Commissioning {
     }
   }
 
-  private inverters(): void {
-    const phase = 'Inverters, without load';
-    for (const inverter of this.context.system.instances.filter(isInverter)) {
+  /** What a bank feeds or is charged by, joined to it, so that it wakes and can be set: nothing charges yet and no output is on. */
+  private directSides(): void {
+    const phase = 'Direct-current sides, outputs off';
+    const { instances } = this.context.system;
+    for (const inverter of instances.filter(isInverter))
       for (const run of this.runsAt(inverter, (terminal) => takesToInvert({ instance: inverter, terminal })))
         this.closeRun(phase, run, [
           {
@@ -196,8 +198,25 @@ class Commissioning {
             reading: { of: inverter, terminal: this.directTerminal(inverter), what: 'voltage' },
           },
         ]);
+    // A charger or controller takes its voltage from the bank: that side first, before its source.
+    for (const charger of instances.filter((each) => chargingOf(each) && !sourceOf(each) && !isInverter(each)))
+      for (const run of this.runsAt(charger, (terminal) => chargesAt({ instance: charger, terminal })))
+        if (!endsOf(run).some(isLoad)) this.closeRun(phase, run, []);
+  }
+
+  private inverters(): void {
+    const phase = 'Inverters, without load';
+    for (const inverter of this.context.system.instances.filter(isInverter)) {
       const output = alternatingOutputOf(inverter);
+      if (!this.state.isFed(inverter)) {
+        this.add(
+          phase,
+          `${inverter.name}: no bank reaches its direct-current side. It cannot be switched on by this design.`,
+        );
+        continue;
+      }
       this.add(phase, `${inverter.name}: switch on with its output open; read voltage and frequency at its output.`, {
+        actions: [{ do: 'switchOn', inverter }],
         expects: output
           ? [{ what: 'voltage at its output', reading: { of: inverter, terminal: output, what: 'voltage' } }]
           : [],
@@ -220,18 +239,27 @@ class Commissioning {
   private sources(): void {
     const phase = 'Sources, one by one';
     const { instances, runs } = this.context.system;
-    // A charger or controller takes its voltage from the bank: that side first.
-    for (const charger of instances.filter((each) => chargingOf(each) && !sourceOf(each)))
-      for (const run of this.runsAt(charger, (terminal) => chargesAt({ instance: charger, terminal })))
-        this.closeRun(phase, run, []);
     const isSources = (run: Run): boolean => endsOf(run).some((each) => sourceOf(each));
     for (const run of runs) if (!isSources(run)) this.closeRun(phase, run, []);
     const all = instances.filter((each) => sourceOf(each));
     for (const source of [...all.filter(isDcSource), ...all.filter(isAcSource)]) {
       const at = sourceOf(source)!.at;
+      const runs = this.runsAt(source);
+      const met = isAcSource(source) ? this.state.meeting(source, runs) : [];
+      if (met.length > 0) {
+        this.add(
+          phase,
+          `Do not join ${named(runs)}: ${source.name} would meet ${named(met)}, and nothing keeps them apart.`,
+          {
+            otherwise: 'Commissioning ends here until the design is changed.',
+            caution: 'Two sources that meet destroy each other, and one of them may kill who works on the other.',
+          },
+        );
+        continue;
+      }
       this.add(
         phase,
-        `${source.name}: ${isStarted(source) ? 'check oil, fuel, exhaust and ventilation, then start it' : isArray(source) ? 'uncover it' : 'switch it on'} with its conductors open, and read its voltage and polarity${isAcSource(source) ? ', frequency and phase order' : ''}.`,
+        `${source.name}: ${isStarted(source) ? 'check oil, fuel, exhaust and ventilation, then ' : ''}${TO_START(source)} with its conductors open, and read its voltage and polarity${isAcSource(source) ? ', frequency and phase order' : ''}.`,
         {
           actions: [{ do: 'start', source }],
           expects: [{ what: 'voltage at its terminals', reading: { of: source, terminal: at, what: 'voltage' } }],
@@ -240,22 +268,22 @@ class Commissioning {
             : {}),
         },
       );
-      this.add(phase, `${source.name}: stop it again before its conductors are joined.`, {
+      this.add(phase, `${source.name}: ${TO_STOP(source)} again before its conductors are joined.`, {
         actions: [{ do: 'stop', source }],
       });
-      for (const run of this.runsAt(source)) this.closeRun(phase, run, []);
+      for (const run of runs) this.closeRun(phase, run, []);
       this.add(
         phase,
-        `${source.name}: ${isStarted(source) ? 'start it' : 'switch it on'} and let what it feeds come to its full current, first at half.`,
+        `${source.name}: ${TO_START(source)} and let what it feeds come to its full current, first at half.`,
         {
           actions: [{ do: 'start', source }],
-          expects: this.runsAt(source).map((run) => ({
+          expects: runs.map((run) => ({
             what: `current of ${run.name}`,
             reading: { of: run, what: 'current' },
           })),
         },
       );
-      this.add(phase, `${source.name}: stop it before the next source is tried.`, {
+      this.add(phase, `${source.name}: ${TO_STOP(source)} before the next source is tried.`, {
         actions: [{ do: 'stop', source }],
       });
     }
@@ -269,7 +297,7 @@ class Commissioning {
       const bonds = regions.map((region) => named(region.bonds) || 'none stated');
       this.add(phase, `In the state "${state.title}": measure neutral to earth, and find the bond in force.`, {
         expects: [{ what: 'neutral bonded to earth at', limit: bonds.join('; ') }],
-        otherwise: 'More or fewer than one bond in a region: stop, and mend the bonding before anybody uses it.',
+        otherwise: 'More or fewer than one bond in a region: stop, and correct the bonding before anybody uses it.',
         caution: 'Backfeed: a generator or inverter must never meet a dead supply.',
       });
     }
@@ -336,7 +364,7 @@ class Commissioning {
     if (this.closed.has(run)) return;
     this.closed.add(run);
     const actions = this.state.closing(run);
-    if (actions.length === 0) return;
+    if (actions.length === 0 && expects.length === 0) return;
     const precharged = actions.flatMap((action) => (action.do === 'precharge' ? [action.inverter] : []));
     const landed = actions.some((action) => action.do === 'land');
     const gear = actions.flatMap((action) => (action.do === 'close' ? [action.gear] : []));
@@ -349,7 +377,7 @@ class Commissioning {
     ];
     this.made.push({
       phase,
-      text: `${run.name}: ${doing.join('; then ')}.`,
+      text: `${run.name}: ${doing.join('; then ') || 'joined already, without a device of its own; it came alive with what feeds it'}.`,
       actions,
       expects: expects.filter((each): each is Expectation => !('reading' in each) || each.reading !== undefined),
       otherwise: STOP,
@@ -392,6 +420,11 @@ class Commissioning {
     return endsOf(run).some(isLoad);
   }
 }
+
+const TO_START = (source: Instance): string =>
+  isStarted(source) ? 'start it' : isArray(source) ? 'uncover it' : 'switch it on';
+const TO_STOP = (source: Instance): string =>
+  isStarted(source) ? 'stop it' : isArray(source) ? 'cover it' : 'switch it off';
 
 /** What is started is started first and stopped then; what is switched off to spare the bank is switched off first. */
 const inUse = ({ target }: Control, rules: readonly Rule[]): readonly Rule[] =>

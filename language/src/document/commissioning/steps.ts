@@ -12,6 +12,8 @@ export type Action =
   | { readonly do: 'work'; readonly run: Run }
   /** The input capacitance of an inverter is charged through a resistor. */
   | { readonly do: 'precharge'; readonly inverter: Instance }
+  /** From then on there is voltage at its output. */
+  | { readonly do: 'switchOn'; readonly inverter: Instance }
   | { readonly do: 'connect' | 'disconnect'; readonly link: Link }
   /** A rule of a control is entered, or made to act once. */
   | { readonly do: 'enter' | 'force'; readonly control: string; readonly rule: Rule; readonly without?: Link };
@@ -35,6 +37,9 @@ export interface CommissioningStep {
   /** What to do where the reading is off. */
   readonly otherwise: string;
 }
+
+/** What to do where a step says nothing else. */
+export const STOP = 'Stop. Open what was closed last, find out why, and begin this step again.';
 
 /** A stop stands before its start, so that nothing can start that would not stop. */
 export const stopsFirst = (rules: readonly Rule[]): readonly Rule[] => [

@@ -1,11 +1,14 @@
 import type { DesignContext } from '../../model/context.js';
+import type { Node } from '../../model/graph.js';
 import type { Instance, Run } from '../../model/types.js';
 import {
+  givesInverted,
   isBank,
   isDevice,
   isInverter,
   isSwitchgear,
   isTransferGear,
+  passingOf,
   sourceOf,
   takesToInvert,
 } from '../../model/roles.js';
@@ -23,9 +26,12 @@ export const gearOf = (run: Run): readonly Instance[] => stopsOf(run).filter(can
 
 export const endsOf = ({ from, to }: Run): readonly Instance[] => [from, ...to].map(({ instance }) => instance);
 
-/** Runs whose end is left off at first: those at a bank or a source, which may be live whatever is opened, and those without gear. */
+/**
+ * Runs whose end is left off at first: those at a bank or a source, which may be live whatever is opened. Others without gear of their own
+ * are joined while all is dead, and come alive with what feeds them: landed later, they would be landed on live terminals.
+ */
 export const isPartedAtFirst = (run: Run): boolean =>
-  gearOf(run).length === 0 || endsOf(run).some((each) => isBank(each) || sourceOf(each) !== undefined);
+  endsOf(run).some((each) => isBank(each) || sourceOf(each) !== undefined);
 
 /** How far the system is put together while it is commissioned. */
 export class WiringState {
@@ -33,6 +39,7 @@ export class WiringState {
   private readonly parted: Set<Run>;
   private readonly running = new Set<Instance>();
   private readonly charged = new Set<Instance>();
+  private readonly on = new Set<Instance>();
 
   constructor(private readonly context: DesignContext) {
     this.open = new Set(context.system.instances.filter(canOpen));
@@ -80,9 +87,34 @@ export class WiringState {
       case 'stop':
         this.running.delete(action.source);
         break;
+      case 'switchOn':
+        this.on.add(action.inverter);
+        break;
       default:
         break;
     }
+  }
+
+  /** Whether a bank reaches the direct-current side of an inverter, so that it can be switched on. */
+  isFed(inverter: Instance): boolean {
+    const live = this.reachedFromBanks();
+    return this.context.graph.nodesOf(inverter).some((node) => takesToInvert(node) && live.has(node.key));
+  }
+
+  /** Inverters whose output would meet a source at its own terminals once these runs of it were closed: nothing keeps the two apart. */
+  meeting(source: Instance, runs: readonly Run[]): Instance[] {
+    const { graph } = this.context;
+    const closed = new Set(runs.flatMap(gearOf));
+    const own = new Set(graph.nodesOf(source).map(({ key }) => key));
+    return [...this.on].filter((inverter) => {
+      const outputs = graph.nodesOf(inverter).filter(givesInverted);
+      const reached = this.reachedFrom(
+        outputs,
+        (run) => this.parted.has(run) && !runs.includes(run),
+        (gear) => this.open.has(gear) && !closed.has(gear),
+      );
+      return [...own].some((key) => reached.has(key));
+    });
   }
 
   /** Inverters that a bank reaches at their direct side and that nobody has charged. */
@@ -98,16 +130,34 @@ export class WiringState {
 
   private reachedFromBanks(): ReadonlySet<string> {
     const { graph, system } = this.context;
-    const queue = system.instances.filter(isBank).flatMap((bank) => graph.nodesOf(bank));
+    return this.reachedFrom(
+      system.instances.filter(isBank).flatMap((bank) => graph.nodesOf(bank)),
+      (run) => this.parted.has(run),
+      (gear) => this.open.has(gear),
+    );
+  }
+
+  /** What voltage reaches along runs and closed gear; transfer gear leads from its supplies to its outgoing side and never back. */
+  private reachedFrom(
+    nodes: readonly Node[],
+    isParted: (run: Run) => boolean,
+    isOpen: (gear: Instance) => boolean,
+  ): ReadonlySet<string> {
+    const { graph } = this.context;
+    const queue = [...nodes];
     const seen = new Set(queue.map(({ key }) => key));
+    const reach = (other: Node): void => {
+      if (seen.has(other.key)) return;
+      seen.add(other.key);
+      queue.push(other);
+    };
     for (let node = queue.pop(); node; node = queue.pop()) {
-      if (this.open.has(node.instance)) continue;
-      for (const { run, from, to } of graph.segmentsAt(node)) {
-        const other = from === node ? to : from;
-        if (this.parted.has(run) || seen.has(other.key)) continue;
-        seen.add(other.key);
-        queue.push(other);
-      }
+      const { instance, terminal } = node;
+      if (isOpen(instance)) continue;
+      for (const { run, from, to } of graph.segmentsAt(node)) if (!isParted(run)) reach(from === node ? to : from);
+      const passes = isTransferGear(instance) ? passingOf(instance) : undefined;
+      if (passes?.from.includes(terminal.name))
+        for (const out of graph.nodesOf(instance)) if (out.terminal.name === passes.to) reach(out);
     }
     return seen;
   }

@@ -1,9 +1,11 @@
+import type { Derivation } from '../../derivation/index.js';
+import type { Run } from '../../model/types.js';
 import { CAUTIONS, CAUTION_SHORT } from '../../explain/cautions.js';
 import { readingOutcome } from '../../explain/outcomes.js';
 import { expectedReading } from '../../quantities/readings/readings.js';
 import { said } from '../cells.js';
 import { commissioningSteps } from '../commissioning/plan.js';
-import type { Expectation, CommissioningStep } from '../commissioning/steps.js';
+import { type CommissioningStep, type Expectation, STOP } from '../commissioning/steps.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Cell, type Sheet, box, table, text } from '../sheet.js';
 
@@ -12,6 +14,10 @@ interface Row {
   readonly step: CommissioningStep;
   readonly expectation?: Expectation;
 }
+
+/** The step at which hands are on one run: all of them are one table, since each is done and measured alike. */
+const workedOn = (step: CommissioningStep): Run | undefined =>
+  step.actions.flatMap((action) => (action.do === 'work' ? [action.run] : []))[0];
 
 /** For who brings it into service: the safe order, with what each meter should show. */
 export function commissioningSheet(input: SheetInput): Sheet {
@@ -29,20 +35,24 @@ export function commissioningSheet(input: SheetInput): Sheet {
       {
         kind: 'text',
         paragraphs: [
-          'Do the steps in this order. An empty box is not tested, never a pass. Where a reading is off, do what the step says before you go on.',
+          'Do the steps in this order. An empty box is not tested, never a pass. Where a reading is off, do what the step says before you go on; where it says nothing, stop, open what was closed last, find out why, and begin the step again.',
         ],
       },
+      signatures(),
       ...phases.flatMap((phase): Block[] => {
         const own = steps.filter((each) => each.phase === phase);
         const cautions = [...new Set(own.flatMap(({ caution }) => caution ?? []))];
-        const rows = own.flatMap((step): Row[] => {
-          const number = numbered.get(step)!;
-          const [first, ...rest] = step.expects;
-          return [
-            { number, step, ...(first ? { expectation: first } : {}) },
-            ...rest.map((expectation) => ({ number: '', step, expectation })),
-          ];
-        });
+        const onRuns = own.filter(workedOn);
+        const rows = own
+          .filter((step) => !workedOn(step))
+          .flatMap((step): Row[] => {
+            const number = numbered.get(step)!;
+            const [first, ...rest] = step.expects;
+            return [
+              { number, step, ...(first ? { expectation: first } : {}) },
+              ...rest.map((expectation) => ({ number: '', step, expectation })),
+            ];
+          });
         return [
           ...(cautions.length > 0 ? [{ kind: 'caution' as const, lines: cautions }] : []),
           table<Row>(
@@ -57,17 +67,19 @@ export function commissioningSheet(input: SheetInput): Sheet {
                 key: 'measured',
                 title: 'Measured',
                 isNumber: true,
-                cell: ({ expectation }) => (expectation ? measured(expectation, input) : box()),
+                cell: ({ expectation }) => (expectation ? measured(expectation, input) : text('')),
               },
+              { key: 'done', title: 'Done', cell: ({ number }) => (number === '' ? text('') : box()) },
               {
                 key: 'otherwise',
                 title: 'If it is off',
-                cell: ({ number, step }) => text(number === '' ? '' : step.otherwise),
+                cell: ({ number, step }) => text(number === '' || step.otherwise === STOP ? '' : step.otherwise),
               },
             ],
             rows,
             '',
           ),
+          ...(onRuns.length > 0 ? [runTests(onRuns, numbered, input)] : []),
         ];
       }),
       table(
@@ -100,6 +112,59 @@ export function commissioningSheet(input: SheetInput): Sheet {
   };
 }
 
+/** Who did it, when, and with which instruments: none of it stands in a design. */
+const signatures = (): Block =>
+  table<string>(
+    'record',
+    'Record',
+    [
+      { key: 'what', title: 'Of', cell: (what) => text(what) },
+      { key: 'entry', title: 'To fill in', cell: () => box() },
+    ],
+    ['Done by, qualification', 'Dates', 'Instruments, their numbers and calibration', 'Witnessed by', 'Signature'],
+    '',
+  );
+
+/** One row a run: compared, tightened and marked, polarity, continuity, insulation. */
+function runTests(
+  steps: readonly CommissioningStep[],
+  numbered: ReadonlyMap<CommissioningStep, string>,
+  input: SheetInput,
+): Block {
+  const of = (run: Run, what: string): Expectation => ({ what, reading: { of: run, what } });
+  const run = (step: CommissioningStep): Run => workedOn(step)!;
+  const limits = new Set(
+    steps.flatMap(({ expects }) => expects.flatMap(({ what, limit }) => (what === 'insulation' ? (limit ?? []) : []))),
+  );
+  return table<CommissioningStep>(
+    'runTests',
+    `Each run, before anything is closed: insulation ${[...limits].join('; ')}. What is off is made anew.`,
+    [
+      { key: 'number', title: 'Step', isNumber: true, cell: (step) => text(numbered.get(step)!) },
+      { key: 'run', title: 'Run', cell: (step) => text(run(step).name) },
+      { key: 'compared', title: 'As scheduled, labelled', cell: () => box() },
+      { key: 'torque', title: 'Torque', isNumber: true, cell: (step) => input.cells.fact(run(step), 'torque') },
+      { key: 'tightened', title: 'Torque done', cell: (step) => measured(of(run(step), 'torque'), input) },
+      { key: 'polarity', title: 'Polarity', cell: () => box() },
+      {
+        key: 'resistance',
+        title: 'Resistance of one conductor',
+        isNumber: true,
+        cell: (step) => expected(of(run(step), 'resistance'), input),
+      },
+      {
+        key: 'measuredResistance',
+        title: 'Measured',
+        isNumber: true,
+        cell: (step) => measured(of(run(step), 'resistance'), input),
+      },
+      { key: 'insulation', title: 'Insulation', isNumber: true, cell: () => box() },
+    ],
+    steps,
+    '',
+  );
+}
+
 /** What the design predicts, with how far an instrument may be off; else the limit in words. */
 function expected(expectation: Expectation | undefined, { context }: SheetInput): Cell {
   if (!expectation) return text('');
@@ -107,16 +172,15 @@ function expected(expectation: Expectation | undefined, { context }: SheetInput)
   const band = reading && expectedReading(reading.of, reading.what, context, reading.terminal);
   if (!band || band.kind !== undefined)
     return text(limit ?? `not predicted${band?.kind === 'missing' ? `: missing ${band.missing.join(', ')}` : ''}`);
-  const [low, high] = [band.low, band.high].map((end) => (end ? said(end) : undefined));
-  const range =
-    low !== undefined && high !== undefined
-      ? low === high
-        ? low
-        : `${low} to ${high}`
-      : low !== undefined
-        ? `at least ${low}`
-        : `at most ${high}`;
+  const [first, ...others] = [band, ...(band.others ?? [])].map(rangeText);
+  const range = others.length > 0 ? `${first} to neutral, ${others.join(', ')} between lines` : first;
   return text(`${range}, ± ${said(band.tolerance)}`);
+}
+
+function rangeText(band: { readonly low?: Derivation; readonly high?: Derivation }): string {
+  const [low, high] = [band.low, band.high].map((end) => (end ? said(end) : undefined));
+  if (low !== undefined && high !== undefined) return low === high ? low : `${low} to ${high}`;
+  return low !== undefined ? `at least ${low}` : `at most ${high}`;
 }
 
 /** What a `reading` of the design has put into the box. */
@@ -127,5 +191,7 @@ function measured({ reading }: Expectation, { analysis, system, cells }: SheetIn
   const found = analysis.readings.find(
     ({ design, reading: each }) => design === system.name && (each.subject === subject || each.subject === short),
   );
-  return found ? cells.value(found.measured) : box();
+  if (!found) return box();
+  const cell = cells.value(found.measured);
+  return cell.kind === 'value' ? { ...cell, text: `${cell.text} ${readingOutcome(found).word}` } : cell;
 }

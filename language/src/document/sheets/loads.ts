@@ -1,8 +1,12 @@
 import type { Instance } from '../../model/types.js';
+import type { Derivation } from '../../derivation/index.js';
+import { groupOf } from '../../quantities/storage/bank-group.js';
+import { MONTH_NAMES } from '../../quantities/supply/months.js';
+import { bringingTo, monthsOf } from '../../quantities/weather/balance.js';
 import { collect, sumOf } from '../../quantities/worst.js';
 import { isBank, isInverter, isLoad, isSet } from '../../model/roles.js';
 import type { SheetInput } from '../input.js';
-import { type Cell, type Sheet, box, table, text } from '../sheet.js';
+import { type Block, type Cell, type Column, type Sheet, box, table, text } from '../sheet.js';
 
 /** For the designer and the reviewer: what is drawn, and how the supply bears it. */
 export function loadsSheet({ system, context, cells }: SheetInput): Sheet {
@@ -60,6 +64,7 @@ export function loadsSheet({ system, context, cells }: SheetInput): Sheet {
         [{ what: 'Energy of all loads a day', cell: totalEnergy(loads) }],
         '',
       ),
+      ...yearBlocks(),
       table(
         'banks',
         'Storage',
@@ -106,6 +111,49 @@ export function loadsSheet({ system, context, cells }: SheetInput): Sheet {
       ),
     ],
   };
+
+  /** What sun, water and wind bring month by month to each bus of banks, and what the loads take. */
+  function yearBlocks(): Block[] {
+    const banks = system.instances.filter(
+      (each) => isBank(each) && groupOf(each, context)[0] === each && bringingTo(each, context).sources.length > 0,
+    );
+    return banks.map((bank) => {
+      const day = context.quantity(bank, 'dailyBalance');
+      const year = context.quantity(bank, 'yearlyBalance');
+      if (day.kind !== 'known' || year.kind !== 'known')
+        return table(
+          `year-${bank.name}`,
+          `Sun, water and wind at ${bank.name}`,
+          [{ key: 'balance', title: 'Balance of the poorest month', isNumber: true, cell: () => cells.result(day) }],
+          [undefined],
+          '',
+        );
+      const rows: readonly (readonly [string, Derivation, Derivation, Derivation])[] = [
+        ...monthsOf(day.derivation).map(
+          (left, month) => [MONTH_NAMES[month]!, left.inputs[0]!, left.inputs[1]!, left] as const,
+        ),
+        ['Year', year.derivation.parts['brought']!, year.derivation.parts['taken']!, year.derivation],
+      ];
+      const column = (at: 1 | 2 | 3, key: string, title: string): Column<(typeof rows)[number]> => ({
+        key,
+        title,
+        isNumber: true,
+        cell: (row) => cells.value(row[at]),
+      });
+      return table(
+        `year-${bank.name}`,
+        `Sun, water and wind at ${bank.name}: a day of each month, and the year`,
+        [
+          { key: 'month', title: 'Month', cell: ([month]) => text(month) },
+          column(1, 'brought', 'Brought'),
+          column(2, 'taken', 'Taken by the loads'),
+          column(3, 'left', 'Left, or lacking'),
+        ],
+        rows,
+        '',
+      );
+    });
+  }
 
   function totalEnergy(all: readonly Instance[]): Cell {
     const having = all.filter((each) => context.quantityNames(each).includes('dailyEnergy'));

@@ -20,7 +20,16 @@ import {
 } from '../../quantity/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type { ReadCondition } from './conditions.js';
-import { type Evaluated, bad, dimensionOfValue, isCondition, knownValue, missingOf, pending } from './evaluated.js';
+import {
+  type Evaluated,
+  OPEN_VALUE,
+  bad,
+  dimensionOfValue,
+  isCondition,
+  knownValue,
+  missingOf,
+  pending,
+} from './evaluated.js';
 import { readLiteral } from './literals.js';
 import { COMPARISONS, OPERATIONS, applyToOne, combineDimensions } from './operations.js';
 import { placeOfNode, placeOfProperty, textOf } from './place.js';
@@ -73,6 +82,13 @@ export class Evaluator {
     }
   }
 
+  /** A value that is to be found; the range that narrows it says what it is. */
+  private hole({ from, to }: ast.Hole): Evaluated {
+    const ends = [from, to].flatMap((end) => (end ? [this.evaluate(end)] : []));
+    const dimensions = new Set(ends.flatMap((end) => dimensionOfValue(end) ?? []));
+    return pending(dimensions.size === 1 ? [...dimensions][0] : undefined, OPEN_VALUE);
+  }
+
   /** Reports a problem at one property of a node, such as the name of a call, so that a fix replaces that alone. */
   private reportAt(node: AstNode, property: string, facts: ProblemFacts): void {
     this.around.report(node, facts, placeOfProperty(node, property, this.around.uri));
@@ -105,6 +121,8 @@ export class Evaluator {
         return this.call(node);
       case 'Path':
         return this.path(node);
+      case 'Hole':
+        return this.hole(node);
       default:
         return bad('the text is not complete here');
     }
@@ -358,7 +376,7 @@ export class Evaluator {
             code: 'value-out-of-range',
             what: definition.name,
             text: textOf(argument.node),
-            reason: `\`${definition.name}\` takes at most ${names.length} arguments: ${names.join(', ')}`,
+            reason: `\`${definition.name}\` has at most ${names.length} arguments: ${names.join(', ')}`,
           });
           return bad('too many arguments');
         }

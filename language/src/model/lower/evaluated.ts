@@ -54,3 +54,6 @@ export function asResult(value: Evaluated): Result {
       return refused(`${value.name} is a ${value.thingKind}, not a value`);
   }
 }
+
+/** What lacks where a hole `?` stands in an expression. */
+export const OPEN_VALUE = 'a value for `?`';

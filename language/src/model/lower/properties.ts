@@ -135,6 +135,7 @@ export class PropertyReader {
       if (!value) return;
       if (value.$type === 'Hole') {
         holes.push({ property: name, place: this.file.place(value) });
+        this.narrowing(value, property, owner, context);
         properties.delete(name);
         return;
       }
@@ -192,6 +193,36 @@ export class PropertyReader {
     return { properties, holes, unset, wrong, isFaulty };
   }
 
+  /** Checks what narrows a hole: the ends of a range are values of its property, the lower one first; only parts are taken `of` somewhere. */
+  private narrowing(hole: ast.Hole, property: PropertyDefinition, owner: string, context: ValueContext): void {
+    const what = `\`${property.name}\` of ${owner}`;
+    const text = textOf(hole);
+    if (hole.source !== undefined && property.type.type !== 'part')
+      context.report(hole, {
+        code: 'wrong-type',
+        what,
+        expected: '`?` or `? in A..B`: only parts are taken `of` somewhere',
+        text,
+        proposals: ['?'],
+      });
+    if (!hole.from || !hole.to) return;
+    if (property.type.type !== 'quantity') {
+      context.report(hole, {
+        code: 'wrong-type',
+        what,
+        expected: '`?`: only quantities have a range',
+        text,
+        proposals: ['?'],
+      });
+      return;
+    }
+    const [low, high] = [hole.from, hole.to].map((end) => typeValue(end, [], property, owner, context));
+    if (low?.kind !== 'typed' || high?.kind !== 'typed') return;
+    if (low.value.type !== 'quantity' || high.value.type !== 'quantity') return;
+    if (low.value.quantity.low > high.value.quantity.high * (1 + 1e-9))
+      context.report(hole, { code: 'value-out-of-range', what, text, reason: 'the range ends below where it begins' });
+  }
+
   /** Whether a property has its colon; without it the parser has said so already. */
   private hasColon(node: ast.Property): boolean {
     return !this.file.hasSyntaxErrors || GrammarUtils.findNodeForKeyword(node.$cstNode, ':') !== undefined;
@@ -233,7 +264,7 @@ export class PropertyReader {
     if (!this.file.hasSyntaxErrors || !second || type.type === 'words') return false;
     const at = this.file.place(second);
     if (!this.file.replaceSyntaxErrors(node, at)) return false;
-    const reason = `\`${name}\` takes one value; properties stand side by side, without commas`;
+    const reason = `\`${name}\` has one value; properties stand side by side, without commas`;
     this.file.report(node, { code: 'value-out-of-range', what: name, text: textOf(second), reason }, subject, at);
     return true;
   }

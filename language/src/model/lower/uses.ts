@@ -1,5 +1,4 @@
 import type * as ast from '../../grammar/generated/ast.js';
-import { resolveUse } from '../../syntax/scope.js';
 import type { FileScope } from './file-scope.js';
 
 /** Reports what is wrong with the files that a file draws in. */
@@ -7,7 +6,7 @@ export function checkUses(scope: FileScope, file: ast.File): void {
   for (const use of file.uses ?? []) {
     if (typeof use.path !== 'string') continue;
     const at = scope.placeOf(use, 'path');
-    const target = resolveUse(scope.document.uri, use.path);
+    const target = scope.services.visible.target(scope.document.uri, use.path);
     if (!target) {
       scope.report(use, { code: 'import-outside', path: use.path, reason: 'not-relative' }, '', at);
     } else if (!scope.services.mayUse(scope.document.uri, target)) {

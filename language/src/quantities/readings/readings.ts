@@ -40,7 +40,12 @@ export interface ReadingResult {
 /** Why nothing is predicted: facts that lack, or a calculation that does not hold. */
 type Open = Exclude<Result, { kind: 'known' }>;
 
-type Band = { readonly low?: Derivation; readonly high?: Derivation };
+type Band = {
+  readonly low?: Derivation;
+  readonly high?: Derivation;
+  /** What the meter shows across other conductors of the same terminals: between lines besides to neutral. */
+  readonly others?: readonly Band[];
+};
 type Predicted = Band | Open;
 
 const lacking = (fact: string): Open => ({ kind: 'missing', missing: [fact] });
@@ -78,9 +83,7 @@ export const readingResults = (context: DesignContext): ReadingResult[] =>
     : [];
 
 /** What a meter should show, with how far it may be off; or why nothing is predicted. */
-export type Expected =
-  | { readonly low?: Derivation; readonly high?: Derivation; readonly tolerance: Derivation; readonly kind?: undefined }
-  | Open;
+export type Expected = (Band & { readonly tolerance: Derivation; readonly kind?: undefined }) | Open;
 
 /** What is expected at a thing before anything is measured, as a reading of it would be judged. */
 export function expectedReading(thing: Thing, what: string, context: DesignContext, terminal?: string): Expected {
@@ -106,8 +109,9 @@ function readingResult(reading: Reading, context: DesignContext): ReadingResult 
     place: reading.place,
   });
   const common = { design: system.name, reading, measured };
-  const predicted = predictedBand(thing, reading, context);
-  if (!isBand(predicted)) return { ...common, undecided: predicted };
+  const outer = predictedBand(thing, reading, context);
+  if (!isBand(outer)) return { ...common, undecided: outer };
+  const predicted = nearestBand(outer, reading.value);
   const [end] = [predicted.low, predicted.high].filter((each) => each !== undefined);
   if (!end || typeof end.value !== 'object' || end.value.dimension !== reading.value.dimension) {
     const is = end && typeof end.value === 'object' ? dimensionName(end.value.dimension) : 'no quantity';
@@ -121,15 +125,22 @@ function readingResult(reading: Reading, context: DesignContext): ReadingResult 
   }
   const tolerance = toleranceOf(reading, predicted, context);
   const spread = typeof tolerance.value === 'object' ? tolerance.value.value : 0;
-  const si = (derivation: Derivation | undefined, otherwise: number): number =>
-    derivation && typeof derivation.value === 'object' ? derivation.value.value : otherwise;
   const { low, high } = reading.value;
   const slack = 1e-9 * Math.max(Math.abs(low), Math.abs(high));
   // Where only a most is known the direction does not count: the meter of a bank shows discharge as less than nothing.
   const least = predicted.low ? low : Math.min(Math.abs(low), Math.abs(high));
   const holds =
-    high >= si(predicted.low, -Infinity) - spread - slack && least <= si(predicted.high, Infinity) + spread + slack;
+    high >= siOf(predicted.low, -Infinity) - spread - slack && least <= siOf(predicted.high, Infinity) + spread + slack;
   return { ...common, ...predicted, tolerance, holds };
+}
+
+const siOf = (derivation: Derivation | undefined, otherwise: number): number =>
+  derivation && typeof derivation.value === 'object' ? derivation.value.value : otherwise;
+
+/** Of several bands the one that a measured value lies in, or is nearest to. */
+function nearestBand({ others = [], ...first }: Band, { low, high }: Reading['value']): Band {
+  const away = (band: Band): number => Math.max(siOf(band.low, -Infinity) - high, low - siOf(band.high, Infinity), 0);
+  return others.reduce((so, next) => (away(next) < away(so) ? next : so), first);
 }
 
 /** How far the instrument may be off, by the design's `readingTolerance`, or by what is usual for what is measured. */
@@ -293,14 +304,18 @@ function alternatingVoltage(node: Node, context: DesignContext): Predicted {
   const unknown = systems.find(({ system }) => !system);
   if (systems.length === 0) return lacking(`a supply of ${node.instance.name}`);
   if (unknown) return lacking(`voltage of ${unknown.feeder.name}`);
-  const nominals = systems.flatMap(({ system }) => [system!.lineToNeutral, system!.lineToLine]);
   const [share, standard] = SUPPLY_SPREAD[context.system.basis.practice]!;
   const source = { standard, table: `±${share * 100} %`, provenance: 'from memory' } as const;
-  return {
+  const around = (nominals: readonly number[]): Band => ({
     low: derive('lowest supply voltage', Math.min(...nominals) * (1 - share), 'V', { source, formula: 'U_n·(1 − s)' }),
     high: derive('highest supply voltage', Math.max(...nominals) * (1 + share), 'V', {
       source,
       formula: 'U_n·(1 + s)',
     }),
-  };
+  });
+  const toNeutral = around(systems.map(({ system }) => system!.lineToNeutral));
+  const betweenLines = around(systems.map(({ system }) => system!.lineToLine));
+  return systems.some(({ system }) => system!.lineToLine !== system!.lineToNeutral)
+    ? { ...toNeutral, others: [betweenLines] }
+    : toNeutral;
 }

@@ -29,27 +29,37 @@ function machinePower(thing: Instance, context: DesignContext): Result {
   return all.ok ? known(sumOf('mean power of the machine', 'P_m', 'W', all.derivations)) : all.result;
 }
 
+/** Fuel a set burns at the mean power it gives, less what is spared of it (W). */
+export function fuelRateWith(thing: Instance, spared: Derivation | undefined, context: DesignContext): Result {
+  const all = collect([ratedPower(thing, context), machinePower(thing, context)]);
+  if (!all.ok) return all.result;
+  const [rated, mean] = all.derivations as [Derivation, Derivation];
+  const power = spared
+    ? derive('power while it charges', Math.max(0, numberIn(mean, 'W') - numberIn(spared, 'W')), 'W', {
+        symbol: 'P_c',
+        formula: `${mean.symbol} − ${spared.symbol}`,
+        inputs: [mean, spared],
+      })
+    : mean;
+  const load = derive('load share', numberIn(power, 'W') / numberIn(rated, 'W'), '', {
+    symbol: 'p',
+    formula: `${power.symbol}/P_r`,
+    inputs: [power, rated],
+  });
+  if (numberIn(load, '') > 1 + 1e-9) return refused(`${thing.name} is asked for more than its rating`);
+  const points = burnPoints(thing, rated);
+  if (points) return burnAt(points, load);
+  const fuel = context.maybe(thing, 'fuel');
+  if (!fuel) return missing(`burn or fuel of ${thing.name}`);
+  return callFunction(calculation('fuelRate'), { rated, load, fuel, waveform: context.maybe(thing, 'waveform') });
+}
+
 const fuelRate = defineQuantity({
   name: 'fuelRate',
   of: [mayBurnFuel],
   doc: 'Fuel it burns at the mean power it gives, by its burn figures, else by the table of its fuel.',
   unit: 'L/h',
-  compute: (thing, context) => {
-    const all = collect([ratedPower(instance(thing), context), machinePower(instance(thing), context)]);
-    if (!all.ok) return all.result;
-    const [rated, power] = all.derivations as [Derivation, Derivation];
-    const load = derive('load share', numberIn(power, 'W') / numberIn(rated, 'W'), '', {
-      symbol: 'p',
-      formula: 'P_m/P_r',
-      inputs: [power, rated],
-    });
-    if (numberIn(load, '') > 1 + 1e-9) return refused(`${thing.name} is asked for more than its rating`);
-    const points = burnPoints(instance(thing), rated);
-    if (points) return burnAt(points, load);
-    const fuel = context.maybe(thing, 'fuel');
-    if (!fuel) return missing(`burn or fuel of ${thing.name}`);
-    return callFunction(calculation('fuelRate'), { rated, load, fuel, waveform: context.maybe(thing, 'waveform') });
-  },
+  compute: (thing, context) => fuelRateWith(instance(thing), undefined, context),
 });
 
 const tankTime = defineQuantity({

@@ -4,7 +4,7 @@ import { numberIn } from '../../derivation/index.js';
 import { waysPlugged } from '../../model/cords.js';
 import type { Node } from '../../model/graph.js';
 import { type DesignContext, query } from '../../model/context.js';
-import { chargingOf, isArray, isBank, sourceOf } from '../../model/roles.js';
+import { chargingOf, isArray, isBank, sourceOf, takesArray } from '../../model/roles.js';
 import { type CircuitState, type SourceState, leadsOn } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 
@@ -110,4 +110,14 @@ export function allModulesBehind(controller: Instance, context: DesignContext): 
   const supply = chargingOf(controller)?.supply;
   const node = supply?.kind === 'array' ? context.graph.nodes.get(`${controller.name}.${supply.at}`) : undefined;
   return node ? context.graph.joinedTo(node).filter(isArray) : [];
+}
+
+/** The arrays on the solar side of a charge controller, in the order of the design. */
+export function arraysOf(controller: Instance, context: DesignContext): readonly Instance[] {
+  const node = context.graph.nodesOf(controller).find(takesArray);
+  const joined = new Set(node ? context.graph.joinedTo(node) : []);
+  return mostTogether(
+    context.system.instances.filter((each) => isArray(each) && joined.has(each)),
+    context,
+  );
 }

@@ -17,6 +17,7 @@ import { inputPowerFactor } from '../plant/chargers.js';
 import { supplyAround } from '../plant/feeders.js';
 import { inputSettingOn } from '../plant/input-setting.js';
 import { leftByLoads, loadsBehind } from './passed-loads.js';
+import { leftOfSupply } from './supply-left.js';
 import { meanShare, powerOf, runningTogether } from '../demand/steady-share.js';
 
 /** Consumers a source feeds in each state in which it runs, through transfer gear and pass-through inverters. */
@@ -25,7 +26,7 @@ function consumersIn(thing: Instance, context: QuantityContext) {
     .filter(({ state }) => state.acSources.includes(thing))
     .map(({ state, circuit }) => {
       const consumers = fedBy(thing, circuit, context).filter((node) => isLoad(node.instance) || takesToCharge(node));
-      return { state, nodes: consumers, consumers: [...new Set(consumers.map(({ instance: each }) => each))] };
+      return { state, circuit, nodes: consumers, consumers: [...new Set(consumers.map(({ instance: each }) => each))] };
     });
 }
 
@@ -272,14 +273,18 @@ const loadsAlone = (source: Instance, context: QuantityContext): number =>
     ),
   );
 
+/** What a charger asks for, or what its source has left for it beside the loads where that is less. */
+const leastOf = (asked: Derivation, left: Derivation | undefined): Derivation =>
+  left && numberIn(left, 'W') < numberIn(asked, 'W') ? left : asked;
+
 const meanPower = defineQuantity({
   name: 'meanPower',
   of: [mayBurnFuel],
-  doc: 'Active power it gives on average while it charges: chargers at their limits, loads by profile and duty, in the worst state.',
+  doc: 'Active power it gives on average while it charges: chargers at their limits or with what the source has left for them, loads by profile and duty, in the worst state.',
   unit: 'W',
   compute: (thing, context) => {
     // All loads, each by its share of the day, not only those that may run together.
-    const results: InState[] = consumersIn(instance(thing), context).map(({ state, consumers }) => ({
+    const results: InState[] = consumersIn(instance(thing), context).map(({ state, circuit, consumers }) => ({
       state,
       result: whenKnown(demandOf('power', 'P', 'W', consumers, instance(thing), context), (sum) =>
         known(
@@ -289,7 +294,7 @@ const meanPower = defineQuantity({
             'W',
             sum.inputs.map((part, index) => {
               const consumer = consumers[index]!;
-              if (!isLoad(consumer)) return part;
+              if (!isLoad(consumer)) return leastOf(part, leftOfSupply(consumer, instance(thing), circuit, context));
               const share = meanShare(consumer, context);
               return derive(`mean power of ${consumer.name}`, numberIn(part, 'W') * numberIn(share, ''), 'W', {
                 symbol: `P_${consumer.name}`,
@@ -314,7 +319,7 @@ const meanPower = defineQuantity({
           formula: 'min(P, P_usable)',
           inputs: [power, usable.derivation],
           ...becauseOf(power),
-          notes: ['all that it can give: its chargers ask for more'],
+          notes: ['all that it can give: its chargers demand more'],
         }),
       );
     });

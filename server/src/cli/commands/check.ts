@@ -19,10 +19,12 @@ import {
 import type { LangiumDocument } from 'langium';
 import { performance } from 'node:perf_hooks';
 import { CallError, EXIT } from '../call-error.js';
-import { type SourceFile, shownPath, sourceFiles } from '../files.js';
+import { type SourceFile, sourceFiles } from '../files.js';
+import { shownPath } from '../shown-path.js';
 import type { CheckFormat } from '../check-formats.js';
 import { type Writing, outputsOf, writeOutputs, written } from '../formats.js';
-import { type AppliedFix, type Selection, gather, reaches } from '../report.js';
+import { tellDeprecated } from '../projects.js';
+import { type AppliedFix, SEVERITIES, type Selection, gather, reaches } from '../report.js';
 import { requireDesign } from '../selection.js';
 import { Session, countSyntaxErrors, fileName, hasSyntaxErrors, pathOf } from '../session.js';
 import { changedSince, inShard, newSince, shardOf } from '../since.js';
@@ -45,7 +47,8 @@ export interface CheckOptions {
   readonly fix?: boolean;
   readonly unsafe?: boolean;
   readonly fixes: 'all' | 'some' | 'none';
-  readonly failOn: Severity;
+  /** What the project of each file says unless given; where that says nothing, errors. */
+  readonly failOn?: Severity;
   readonly design?: string;
   readonly variant?: string;
   readonly questions?: boolean;
@@ -90,9 +93,19 @@ export async function check(paths: readonly string[], options: CheckOptions): Pr
     ...(options.timing ? { milliseconds: Math.round(performance.now() - began) } : {}),
   });
   const report = options.baseline === undefined ? whole : await newSince(options.baseline, whole, day);
-  const found = reaches(report.findings, options.failOn) ? EXIT.findings : EXIT.clean;
+  tellDeprecated(session.projects);
+  const failOn = (uri: string): Severity =>
+    options.failOn ?? session.projects.of(pathOf(uri))?.settings.failOn ?? 'error';
+  const fails = report.findings.some((finding) => reaches([finding], failOn(finding.place.uri)));
+  const found = fails ? EXIT.findings : EXIT.clean;
   const code = options.exitZero ? EXIT.clean : found;
-  const writing: Writing = { ...options, textOf: (uri) => session.textOf(uri), exitCode: code };
+  const writing: Writing = {
+    ...options,
+    // Facts that are missing are told one by one where they decide for any file.
+    failOn: SEVERITIES.findLast((each) => documents.some(({ uri }) => failOn(uri.toString()) === each)) ?? 'error',
+    textOf: (uri) => session.textOf(uri),
+    exitCode: code,
+  };
   const printed = written(report, options.format, writing);
   await writeOutputs(report, outputs, writing);
   process.stdout.write(printed);
@@ -106,7 +119,7 @@ const syntaxFindings = (session: Session, day: string): Finding[] =>
     .flatMap((document) => session.analyse(document, day).findings)
     .filter((finding) => finding.check === 'syntax-error');
 
-/** Findings of a file for which proposals are worked out unless all or none are asked for. */
+/** Findings of a file for which proposals are worked out unless all or none are asked for, or its project says otherwise. */
 const SOME = 20;
 
 const RANK = { error: 0, warning: 1, info: 2 } as const;
@@ -128,10 +141,11 @@ function answersTo(
     const open = analysis.findings
       .filter(({ accepted }) => !accepted)
       .sort((left, right) => RANK[left.severity] - RANK[right.severity]);
+    const { proposals = SOME } = session.projects.of(documents[index]!.uri.fsPath)?.settings ?? {};
     let sought = 0;
     for (const finding of open) {
       if (finding.ways.length > 0) sought += 1;
-      if (fixes === 'some' && finding.ways.length > 0 && (sought > SOME || effort.isSpent)) continue;
+      if (fixes === 'some' && finding.ways.length > 0 && (sought > proposals || effort.isSpent)) continue;
       answers.set(finding, finished(proposer.answer(finding)));
     }
   }

@@ -1,4 +1,12 @@
-import { type DiffClass, type RevisionDiff, ScenarioCache, compareRevisions, rankOf } from '@wattwright/language';
+import {
+  type DiffClass,
+  type ProjectSettings,
+  type RevisionDiff,
+  ScenarioCache,
+  compareRevisions,
+  rankOf,
+} from '@wattwright/language';
+import { URI } from 'langium';
 import { existsSync, statSync } from 'node:fs';
 import path from 'node:path';
 import { isInside } from '../../files/inside.js';
@@ -36,7 +44,7 @@ export async function diff(
   const [from, to] = sidesAsked(revisions, repository);
   const cache = new ScenarioCache();
   const before = await openState(repository, from, cache);
-  const after = await openState(repository, to, cache);
+  const after = await openState(repository, to, cache, before);
   if (
     before.session.documents.length === 0 &&
     after.session.documents.length === 0 &&
@@ -46,7 +54,10 @@ export async function diff(
   const day = options.today ?? today();
   const [was, is] = changedFiles(before, after);
   const renames = renamesOf(options.rename ?? []);
-  const whole = compareRevisions(sideOf(before, was, day), sideOf(after, is, day), { renames });
+  const whole = compareRevisions(sideOf(before, was, day), sideOf(after, is, day), {
+    renames,
+    settings: { before: settingsOf(before), after: settingsOf(after) },
+  });
   const compared = selected(whole, wantedPaths(paths, [before, after]), options.design);
   const frame: DiffFrame = { before: titleOf(from), after: titleOf(to), unread: unreadOf(before, after) };
   process.stdout.write(
@@ -58,6 +69,10 @@ export async function diff(
   );
   return options.failOn !== undefined && reaches(compared, options.failOn) ? EXIT.findings : EXIT.clean;
 }
+
+/** What the project files of a state say, by their addresses. */
+const settingsOf = ({ source }: State): ReadonlyMap<string, ProjectSettings> =>
+  new Map(source.projects.known.map(({ file, settings }) => [URI.file(file).toString(), settings]));
 
 /** The revisions that are compared; without a second one the files as they lie in the working folder. */
 function sidesAsked(asked: readonly string[], repository: Repository): [Revision, Revision | undefined] {
@@ -105,7 +120,7 @@ function renamesOf(given: readonly string[]): ReadonlyMap<string, string> {
     given.map((each) => {
       const [from, to, ...rest] = each.split('=');
       if (!from || !to || rest.length > 0 || !NAME.test(from) || !NAME.test(to))
-        throw new CallError(`--rename takes OLD=NEW, two names of things; ${each} is none`);
+        throw new CallError(`--rename needs OLD=NEW, two names of things; ${each} is none`);
       return [from, to] as const;
     }),
   );
@@ -145,10 +160,12 @@ function selected(whole: RevisionDiff, wanted: readonly string[], design: string
   );
   const texts =
     design === undefined ? whole.texts.filter(({ place }) => wanted.length === 0 || isWanted(place?.uri)) : [];
-  const lines = [...designs.flatMap((each) => each.lines), ...texts];
+  // A project file is of all designs that it governs; where one of them is asked for, so is it.
+  const { settings } = whole;
+  const lines = [...designs.flatMap((each) => each.lines), ...texts, ...settings];
   const count = (of: DiffClass): number =>
     of === 'edits'
-      ? designs.reduce((sum, { edits }) => sum + edits.length, 0)
+      ? designs.reduce((sum, { edits }) => sum + edits.length, settings.length)
       : lines.filter((line) => line.class === of).length;
   const summary = {
     fails: count('fails'),
@@ -159,7 +176,7 @@ function selected(whole: RevisionDiff, wanted: readonly string[], design: string
     edits: count('edits'),
   };
   const worst = (Object.keys(summary) as DiffClass[]).find((each) => summary[each] > 0);
-  return { designs, texts, summary, worst };
+  return { designs, texts, settings, summary, worst };
 }
 
 /** Whether a change holds something at or above a class; what cannot be read counts like what fails. */

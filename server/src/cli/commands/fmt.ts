@@ -1,7 +1,8 @@
 import { createLanguageServices, formatText } from '@wattwright/language';
 import { EmptyFileSystem } from 'langium';
 import { EXIT } from '../call-error.js';
-import { shownPath, sourceFiles } from '../files.js';
+import { sourceFiles } from '../files.js';
+import { shownPath } from '../shown-path.js';
 import { safeText } from '../output/safe-text.js';
 import { writeWhole } from '../write-whole.js';
 

@@ -1,7 +1,7 @@
 import { mkdir, readdir } from 'node:fs/promises';
 import path from 'node:path';
 import { CallError, EXIT, reason } from '../call-error.js';
-import { shownPath } from '../files.js';
+import { shownPath } from '../shown-path.js';
 import { safeText } from '../output/safe-text.js';
 import { STARTER_FILES } from '../starter.js';
 import { writeWhole } from '../write-whole.js';

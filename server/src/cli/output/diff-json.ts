@@ -84,6 +84,7 @@ export const diffJson = (diff: RevisionDiff, frame: DiffFrame, { before, after, 
   head: after ? { revision: after.asked, commit: after.commit } : { revision: null, commit: null },
   designs: diff.designs.map(designJson),
   texts: diff.texts.map(lineJson),
+  settings: diff.settings.map(({ uri, ...change }) => ({ ...change, file: fileName(uri) })),
   unread: frame.unread,
   summary: { ...diff.summary, ...(diff.worst ? { worst: diff.worst } : {}) },
 });

@@ -3,6 +3,7 @@ import {
   type Line,
   type Place,
   type RevisionDiff,
+  type SettingChange,
   codeSpan,
   escapeMarkdown,
   shown,
@@ -11,7 +12,16 @@ import { VERSION } from '../../version.js';
 import { plural } from '../report.js';
 import { fileName, placeText } from '../session.js';
 import { type DiffFrame, signed } from './diff-text.js';
-import { causesText, countsOf, editTitle, remarksOf, variantsText, verdictOf, worded } from './diff-words.js';
+import {
+  causesText,
+  countsOf,
+  editTitle,
+  remarksOf,
+  settingText,
+  variantsText,
+  verdictOf,
+  worded,
+} from './diff-words.js';
 import { safeText } from './safe-text.js';
 
 export interface MarkdownOptions {
@@ -51,7 +61,7 @@ export function diffMarkdown(diff: RevisionDiff, frame: DiffFrame, options: Mark
   const told = diff.designs;
   const open: string[] = [marker];
   const details: string[] = [];
-  if (told.length === 0 && diff.texts.length === 0 && frame.unread.length === 0)
+  if (told.length === 0 && diff.texts.length === 0 && diff.settings.length === 0 && frame.unread.length === 0)
     open.push(
       `### No change of meaning`,
       `${codeText(frame.before)} → ${codeText(frame.after)} · wattwright ${VERSION}`,
@@ -73,11 +83,27 @@ export function diffMarkdown(diff: RevisionDiff, frame: DiffFrame, options: Mark
           (line) => `- ${commentText(`${line.check}${line.subject ? ` on ${line.subject}` : ''}: ${line.message}`)}`,
         ),
     );
+  const settings = (of: SettingChange['class']): readonly SettingChange[] =>
+    diff.settings.filter((change) => change.class === of);
+  for (const [title, changes] of [
+    ['Taken on trust, for all designs', settings('trust')],
+    ['Project settings', settings('edits')],
+  ] as const)
+    if (changes.length > 0) open.push('', settingsSentence(title, changes));
   for (const { side, file, why } of frame.unread)
     open.push('', `⚠️ ${commentText(`${side}: ${file} ${why}`)}; it is left out.`);
   const cautions =
     '<sub>Not an approval: a check reads what is written, and nobody has looked at the site. Local codes and licensed practice lead.</sub>';
   return cut(open, details, cautions);
+}
+
+/** What project files say otherwise, in one line. */
+function settingsSentence(title: string, changes: readonly SettingChange[]): string {
+  const texts = changes
+    .slice(0, OPEN_ROWS)
+    .map((change) => `${commentText(settingText(change, '→'))} (${codeText(fileName(change.uri))})`);
+  const more = changes.length - texts.length;
+  return `**${title}**: ${[...texts, ...(more > 0 ? [`and ${more} more`] : [])].join(' · ')}`;
 }
 
 /** A comment that is too long loses its folded parts first, then its rows. */

@@ -1,7 +1,7 @@
 import { type DesignDiff, type Line, type RevisionDiff, shown } from '@wattwright/language';
 import { plural } from '../report.js';
 import { fileName, placeText } from '../session.js';
-import { countsOf, editTitle, remarksOf, variantsText, verdictOf, worded } from './diff-words.js';
+import { countsOf, editTitle, remarksOf, settingText, variantsText, verdictOf, worded } from './diff-words.js';
 import { safeText } from './safe-text.js';
 import type { Terminal } from './terminal.js';
 
@@ -32,6 +32,14 @@ export function diffText(diff: RevisionDiff, frame: DiffFrame, options: TextOpti
       diff.texts.map((line) =>
         safeText(
           `${WORDS[line.class].padEnd(7)}${line.check}${line.subject ? ` on ${line.subject}` : ''}: ${line.message}${line.place ? `  ${placeText(line.place)}` : ''}`,
+        ),
+      ),
+    );
+  if (diff.settings.length > 0)
+    blocks.push(
+      diff.settings.map((change) =>
+        safeText(
+          `${(change.class === 'trust' ? WORDS.trust : 'EDIT').padEnd(7)}${settingText(change, '->')}  ${fileName(change.uri)}`,
         ),
       ),
     );

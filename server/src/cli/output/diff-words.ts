@@ -1,4 +1,11 @@
-import { type DesignDiff, type DesignEdit, type Line, type Pair, shareText } from '@wattwright/language';
+import {
+  type DesignDiff,
+  type DesignEdit,
+  type Line,
+  type Pair,
+  type SettingChange,
+  shareText,
+} from '@wattwright/language';
 import { plural } from '../report.js';
 
 /** A line of a review in words, for the terminal and for Markdown alike. */
@@ -142,6 +149,14 @@ function wordsOf(line: Line, design: DesignDiff): Words {
       return { what: 'wiring rules', ...pair(line.values) };
   }
 }
+
+/** `severity of run-ampacity: error -> info`. */
+export const settingText = ({ setting, before, after }: SettingChange, arrow: string): string =>
+  before === undefined
+    ? `${setting}: ${after ?? ''}, new`
+    : after === undefined
+      ? `${setting}: ${before}, no longer`
+      : `${setting}: ${before} ${arrow} ${after}`;
 
 const stateText = ({ text, origin }: { readonly text: string; readonly origin: string }): string =>
   origin === 'assumed' && !text.startsWith('assumed') ? `assumed ${text}` : text;

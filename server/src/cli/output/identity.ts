@@ -3,7 +3,7 @@ import { URI } from 'langium';
 import { createHash } from 'node:crypto';
 import path from 'node:path';
 import { isInside } from '../../files/inside.js';
-import { repositoryOf } from '../files.js';
+import { repositoryOf } from '../../project/of-machine.js';
 import { fileName } from '../session.js';
 
 /** The folder that paths for other programs start at: the top of the repository, else the working folder; `--root` leads. */

@@ -1,11 +1,12 @@
-import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../derivation/index.js';
-import type { DesignContext } from '../model/context.js';
-import type { Instance } from '../model/types.js';
-import { MEAN_DAYS, solarModel, solarSource } from '../reference/energy/index.js';
-import { Facts } from '../quantities/plant/facts.js';
-import { MONTH_NAMES } from '../quantities/supply/months.js';
-import { arrayPlan, clearnessOf } from './prepare-sun.js';
-import { DaySun, likelyClearness } from './sun.js';
+import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import type { Instance } from '../../model/types.js';
+import { MEAN_DAYS, solarModel, solarSource } from '../../reference/energy/index.js';
+import { Facts } from '../plant/facts.js';
+import { MONTH_NAMES } from '../supply/months.js';
+import { arrayPlan, clearnessOf, skyOf } from './array-numbers.js';
+import { likelyClearness } from './clearness.js';
+import { DaySun } from './day-sun.js';
 
 /** s: the sun is taken as standing still for so long. */
 const SLOT = 600;
@@ -29,6 +30,7 @@ export function monthYields(array: Instance, volts: number | undefined, context:
   const latitude = context.siteFact('latitude');
   const ambient = context.siteFact('ambient');
   const clearness = clearnessOf(context, facts);
+  const sky = skyOf(context, facts);
   if (!latitude) facts.lack('latitude of the site');
   if (facts.missing.size > 0) return missing(...facts.missing);
   const [refusal] = facts.refused;
@@ -45,12 +47,13 @@ export function monthYields(array: Instance, volts: number | undefined, context:
       air: ambient ? numberIn(ambient, 'degC') : 25,
       albedo,
       clearness,
+      ...sky,
     },
     [plan],
     SLOT,
   );
   const months = MEAN_DAYS.rows.map(({ month, day }): Derivation => {
-    const days = likelyClearness(clearness[month - 1]!);
+    const days = likelyClearness(clearness[month - 1]!, sky.daySpread?.[month - 1]);
     let joules = 0;
     for (const each of days) {
       sun.fill(day, each, 0);

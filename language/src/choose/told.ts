@@ -1,0 +1,90 @@
+import { passedKeys } from '../analyse/findings.js';
+import type { Analysis, Finding } from '../analyse/types.js';
+import type { Place } from '../derivation/index.js';
+import type { Use } from '../checks/index.js';
+import { keyOf, standing } from '../propose/proof.js';
+
+/** What an analysis says about one thing by one check. */
+export interface Told {
+  readonly errors: number;
+  readonly warnings: number;
+  /** Whether a calculation does not hold, so that the check could not be made. */
+  readonly isRefused: boolean;
+  /** All of it, the numbers included: two that are alike say the same. */
+  readonly content: string;
+  readonly findings: readonly Finding[];
+}
+
+/** What an analysis says, by check and thing. */
+export type Said = ReadonlyMap<string, Told>;
+
+export const NOTHING_TOLD: Told = { errors: 0, warnings: 0, isRefused: false, content: '', findings: [] };
+
+/** Follows from what others say: a question is asked once for each thing. */
+const DERIVED: ReadonlySet<string> = new Set(['missing-fact', 'not-evaluated']);
+
+interface Gathered {
+  readonly content: string[];
+  readonly findings: Finding[];
+  isRefused: boolean;
+}
+
+const numbers = ({ value, limit }: Use): string =>
+  [value.value, limit.value].map((each) => numberText(each)).join(' of ');
+
+const numberText = (value: unknown): string =>
+  typeof value === 'object' && value !== null && 'value' in value ? String(value.value) : String(value);
+
+/** A finding by check and thing; of requirements, of which a design has several, by where they stand in the text as it is written. */
+export const keyIn = (finding: Finding, written: Written): string =>
+  finding.check === REQUIREMENT ? requirementKey(finding, written) : keyOf(finding);
+
+export const REQUIREMENT = 'requirement-failed';
+
+/** Where a place in the text of a trial stands in the text as it is written. */
+export type Written = (place: Place) => Place;
+
+export const requirementKey = ({ subject, place }: Pick<Finding, 'subject' | 'place'>, written: Written): string =>
+  `${keyOf({ check: REQUIREMENT, subject })} ${written(place).offset}`;
+
+/** What an analysis says, gathered by check and thing. */
+export function saidBy(analysis: Analysis, written: Written): Said {
+  const gathered = new Map<string, Gathered>();
+  const at = (key: string): Gathered => {
+    let found = gathered.get(key);
+    if (!found) gathered.set(key, (found = { content: [], findings: [], isRefused: false }));
+    return found;
+  };
+  for (const finding of standing(analysis)) {
+    if (DERIVED.has(finding.check)) continue;
+    const entry = at(keyIn(finding, written));
+    entry.findings.push(finding);
+    entry.content.push(`${finding.severity} ${finding.message}${finding.use ? ` ${numbers(finding.use)}` : ''}`);
+  }
+  for (const key of passedKeys(analysis.passed)) at(keyOf(key)).content.push('passed');
+  for (const margin of analysis.margins) at(keyOf(margin)).content.push(`uses ${numbers(margin.use)}`);
+  for (const question of analysis.questions) {
+    const entry = at(keyOf(question));
+    entry.isRefused ||= question.isRefused === true;
+    entry.content.push(`asks ${question.missing.join(', ')}`);
+  }
+  return new Map(
+    [...gathered].map(([key, { content, findings, isRefused }]) => {
+      const count = (severity: string): number => findings.filter((each) => each.severity === severity).length;
+      const told = { errors: count('error'), warnings: count('warning'), isRefused, findings };
+      return [key, { ...told, content: content.sort().join('\n') }];
+    }),
+  );
+}
+
+/** The check of a key made by `keyOf`. */
+export const checkOf = (key: string): string => key.slice(0, key.indexOf(' '));
+
+/** The thing of a key. */
+export const subjectOf = (key: string): string => key.split(' ')[1] ?? '';
+
+/** Keys of which two analyses say something different. */
+export function differing(one: Said, other: Said): string[] {
+  const keys = new Set([...one.keys(), ...other.keys()]);
+  return [...keys].filter((key) => one.get(key)?.content !== other.get(key)?.content);
+}

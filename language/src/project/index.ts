@@ -1,0 +1,3 @@
+export * from './read.js';
+export * from './schema.js';
+export { PROJECT_FILE, PROJECT_SCHEMA, type PartFolder, type ProjectSettings } from './settings.js';

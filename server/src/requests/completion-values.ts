@@ -1,0 +1,193 @@
+import {
+  type AnalysedDesign,
+  AWG_SERIES,
+  METRIC_SERIES,
+  type PropertyDefinition,
+  type RatingChoice,
+  type Run,
+  type SizeChoice,
+  type Standing,
+  type WrittenDevice,
+  ast,
+  classChoices,
+  displayValue,
+  kindOf,
+  numberIn,
+  ratingChoices,
+  sizeChoices,
+} from '@wattwright/language';
+import type { LangiumDocuments } from 'langium';
+import { AstUtils, type AstNode, type LangiumDocument } from 'langium';
+import { CompletionItemKind, InsertTextFormat } from 'vscode-languageserver';
+import type { Owner } from './completion-context.js';
+import { type Item, valueItem } from './completion-items.js';
+import type { NamesAround } from './completion-names.js';
+
+/** Values that are worked out for the thing that is being written: sizes, ratings and classes with what they leave of their limits. */
+export function computedValues(
+  { name }: PropertyDefinition,
+  dimensions: readonly string[],
+  owner: Owner | undefined,
+  names: NamesAround,
+): Item[] {
+  const { analysed } = names;
+  if (dimensions.includes('area')) return sizeItems(owner, names);
+  if (name === 'rating' && owner && analysed) return ratingItems(owner, names, analysed);
+  return [];
+}
+
+/** Conductor sizes: for a run that is known those of its series, each with what it carries and loses; else every standard size. */
+function sizeItems(owner: Owner | undefined, names: NamesAround): Item[] {
+  const run = owner && names.thing(owner.name);
+  if (!names.analysed || !run || !('through' in run) || !('carries' in run))
+    return [...AWG_SERIES, ...METRIC_SERIES].map(({ name }) => valueItem(name));
+  return passingFirst(sizeChoices(run as Run, names.analysed.context)).map((choice) => ({
+    ...valueItem(choice.size.name, sizeDetail(choice)),
+    ...(choice.broken.length > 0 ? { documentation: `It breaks ${choice.broken.join(', ')}.` } : {}),
+  }));
+}
+
+function sizeDetail({ ampacity, drop, standing, broken }: SizeChoice): string {
+  const facts = [
+    ampacity ? `carries ${displayValue(ampacity, 3)}` : '',
+    drop ? `loses ${percent(numberIn(drop, ''))}` : '',
+    standing === 'breaks' ? `breaks ${broken[0]}` : '',
+  ].filter(Boolean);
+  return facts.length > 0 ? facts.join(', ') : 'facts are missing to judge it';
+}
+
+const percent = (share: number): string => `${Number((share * 100).toPrecision(2))} %`;
+
+/** Standard ratings of a device's class, each with what it leaves over the least and under the most that its conductors allow. */
+function ratingItems(owner: Owner, names: NamesAround, { context }: AnalysedDesign): Item[] {
+  return passingFirst(ratingChoices(deviceOf(owner, names), context)).map((choice) =>
+    valueItem(`${choice.rating} A`, ratingDetail(choice)),
+  );
+}
+
+function ratingDetail({ rating, least, most, standing }: RatingChoice): string {
+  if (least && rating < numberIn(least, 'A') * (1 - 1e-9)) return `too small: ${displayValue(least, 3)} is needed`;
+  if (most && rating > numberIn(most, 'A') * (1 + 1e-9))
+    return `too large: the conductors allow ${displayValue(most, 3)}`;
+  const margins = [
+    least && numberIn(least, 'A') > 0
+      ? `${percent(rating / numberIn(least, 'A') - 1)} over ${displayValue(least, 3)} needed`
+      : '',
+    most ? `conductors allow ${displayValue(most, 3)}` : '',
+  ].filter(Boolean);
+  if (standing === 'breaks') return ['breaks another rule', ...margins].join(', ');
+  return margins.length > 0 ? margins.join(', ') : 'standard rating';
+}
+
+/** Classes for a device: those of its kind alone, the ones that suit its place first. */
+export function classItems(owner: Owner, names: NamesAround): Item[] | undefined {
+  const { analysed } = names;
+  if (!analysed) return undefined;
+  return classChoices(deviceOf(owner, names), analysed.context).map(({ part, standing }) => ({
+    label: part.name,
+    kind: CompletionItemKind.Class,
+    detail: standing === 'unknown' ? (part.label ?? '') : STANDING_WORDS[standing],
+    documentation: part.doc ?? '',
+  }));
+}
+
+const STANDING_WORDS: Readonly<Record<Standing, string>> = {
+  fits: 'stands the voltage and fault here',
+  breaks: 'does not suit voltage, fault or rating here',
+  unknown: '',
+};
+
+function deviceOf({ kind, name, values }: Owner, names: NamesAround): WrittenDevice {
+  const placed = names.thing(name);
+  const className = values.get('class');
+  return {
+    kind,
+    ...(className === undefined ? {} : { className }),
+    ...(placed && 'terminals' in placed ? { placed } : {}),
+  };
+}
+
+/** What keeps every rule first, then what is not known to, then what breaks one; each as it was, small before large. */
+function passingFirst<T extends { readonly standing: Standing }>(choices: readonly T[]): readonly T[] {
+  const by = (standing: Standing): readonly T[] => choices.filter((each) => each.standing === standing);
+  return [...by('fits'), ...by('unknown'), ...by('breaks')];
+}
+
+/** How often the things of each kind in a document state each property. */
+type Counts = ReadonlyMap<string, ReadonlyMap<string, number>>;
+const COUNTS = new WeakMap<AstNode, Counts>();
+
+/** Properties that are looked at for a kind before nothing is known of what things of it usually state. */
+const FIRST_OF_A_KIND = 5;
+
+/**
+ * The properties that things of a kind usually state, by the files that are open here: those that at least half of them do. Where there are
+ * too few of them to tell, the first that the kind has.
+ */
+export function usualProperties(kind: string, documents: LangiumDocuments): readonly PropertyDefinition[] {
+  const counts = new Map<string, number>();
+  let things = 0;
+  for (const document of documents.all) {
+    const own = countsOf(document).get(kind);
+    things += own?.get('') ?? 0;
+    for (const [name, count] of own ?? []) counts.set(name, (counts.get(name) ?? 0) + count);
+  }
+  const { properties = [] } = kindOf(kind) ?? {};
+  if (things < 2) return properties.filter((each) => !each.default).slice(0, FIRST_OF_A_KIND);
+  return properties.filter(({ name }) => (counts.get(name) ?? 0) * 2 >= things);
+}
+
+function countsOf({ parseResult: { value } }: LangiumDocument): Counts {
+  let counts = COUNTS.get(value);
+  if (!counts) COUNTS.set(value, (counts = count(value)));
+  return counts;
+}
+
+function count(root: AstNode): Counts {
+  const all = new Map<string, Map<string, number>>();
+  for (const node of AstUtils.streamAllContents(root)) {
+    if (!ast.isInstance(node) && !ast.isRun(node) && !ast.isLink(node)) continue;
+    const kind = ast.isInstance(node) ? node.kind : ast.isRun(node) ? 'run' : 'link';
+    const own = all.get(kind) ?? new Map<string, number>();
+    all.set(kind, own);
+    // A thing that states nothing takes all from its part and says nothing of what is usual.
+    const stated = new Set((node.body?.properties ?? []).map(({ name }) => name));
+    if (stated.size === 0) continue;
+    for (const name of ['', ...stated]) own.set(name, (own.get(name) ?? 0) + 1);
+  }
+  return all;
+}
+
+/** The usual properties that are not stated yet, as one piece of text with places to fill in. */
+export function usualSnippet(kind: string, stated: readonly string[], documents: LangiumDocuments): Item[] {
+  const lacking = usualProperties(kind, documents).filter(({ name }) => !stated.includes(name));
+  if (lacking.length < 2) return [];
+  return [
+    {
+      label: `usual properties of a ${kind}`,
+      filterText: 'usual',
+      kind: CompletionItemKind.Snippet,
+      insertTextFormat: InsertTextFormat.Snippet,
+      insertText: lacking
+        .map((property, index) => `${property.name}: \${${index + 1}:${placeholder(property)}}`)
+        .join('   '),
+      detail: lacking.map(({ name }) => name).join(', '),
+    },
+  ];
+}
+
+/** What stands in a snippet where a value is to be filled in: a hole where the language reads one, else what it takes. */
+export function placeholder({ type, default: standard }: PropertyDefinition): string {
+  if (standard) return standard.text;
+  switch (type.type) {
+    case 'word':
+    case 'words':
+      return type.words[0]?.word ?? '?';
+    case 'flag':
+      return 'yes';
+    case 'text':
+      return '""';
+    default:
+      return '?';
+  }
+}

@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process';
-import { existsSync, readFileSync, readdirSync, statSync } from 'node:fs';
+import { existsSync, mkdirSync, readFileSync, readdirSync, statSync, watch } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { outputFault } from '../../server/src/cli/output/failing-output.js';
@@ -76,6 +76,35 @@ describe.runIf(FULL)('a full disk', () => {
     expect(stderr).toMatch(/^wattwright: cannot write site\.watt: .*; the file is as it was\n$/);
     expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(before);
     expect(readdirSync(cwd)).toEqual(['site.watt']);
+  });
+});
+
+describe('a hand-over set that cannot be written', () => {
+  test('is told in one line where its page does not fit, and nothing half-written is left', async () => {
+    const cwd = temporaryFolder({ 'site.watt': sunnyHut('sun.csv').replace('weather: "sun.csv"', 'sun: clear') });
+    const { code, stderr } = await shell(
+      'trap "" XFSZ; ulimit -f 8; "$0" "$1" report site.watt -o set --sheet wires --sheet commissioning --no-pdf',
+      cwd,
+    );
+    expect(code).toBe(2);
+    expect(stderr).toMatch(/^wattwright: cannot write set\/\w+\.html: .*; the file is as it was\n$/);
+    expect(readdirSync(path.join(cwd, 'set'))).toEqual([]);
+  });
+
+  test('leaves whole files alone where it is ended while it writes', async () => {
+    const cwd = temporaryFolder({ 'site.watt': sunnyHut('sun.csv').replace('weather: "sun.csv"', 'sun: clear') });
+    mkdirSync(path.join(cwd, 'set'));
+    const child = spawn(process.execPath, [await programFile(), 'report', 'site.watt', '-o', 'set', '--no-pdf'], {
+      cwd,
+    });
+    const watching = watch(path.join(cwd, 'set'), () => child.kill('SIGTERM'));
+    await new Promise((resolve) => child.on('close', resolve));
+    watching.close();
+    for (const name of readdirSync(path.join(cwd, 'set'))) {
+      const text = readFileSync(path.join(cwd, 'set', name), 'utf8');
+      expect(name).toMatch(/^\w[\w-]*\.(html|csv)$/);
+      expect(text, name).toMatch(name.endsWith('.html') ? /<\/html>\n$/ : /\r\n$/);
+    }
   });
 });
 

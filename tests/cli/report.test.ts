@@ -70,7 +70,7 @@ describe('report', () => {
       colour: 'red, black',
       number: 'W1',
       length: { value: 1, unit: 'm' },
-      cut: null,
+      cut: { missing: expect.stringContaining('cutAllowance of the design') as string },
     });
     expect((feed['size'] as { value: number }).value).toBeCloseTo(25);
     expect(data.sheets['loads']![0]).toMatchObject({ power: { value: 100, unit: 'W', assumed: true } });

@@ -163,4 +163,22 @@ variant Later of Hut {
   });
 });
 
+describe('the appendix', () => {
+  test('works out each calculation once, and refers to it by number where another rests on it', async () => {
+    const { sheets } = await setOf(HUT());
+    const worked = sheets.flatMap(({ blocks }) => blocks.flatMap((block) => (block.kind === 'worked' ? [block] : [])));
+    const numbers = new Set(worked.map(({ number }) => number));
+    const references = worked.flatMap(({ number, lines }) =>
+      lines.flatMap(({ text }) => [...text.matchAll(/see \[(\d+)\]/g)].map(([, to]) => ({ number, to: Number(to) }))),
+    );
+    expect(references.length).toBeGreaterThan(5);
+    for (const { number, to } of references) {
+      expect(numbers.has(to)).toBe(true);
+      expect(to).not.toBe(number);
+    }
+    // No reference leads to one that only refers back.
+    for (const { lines } of worked) expect(lines[0]!.text).not.toContain('see [');
+  });
+});
+
 const before = (await analyseText({ 'hut.watt': HUT() })).findings;

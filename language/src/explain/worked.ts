@@ -18,6 +18,8 @@ export interface WorkedOptions {
   readonly digits?: number;
   /** Says where a stated value stands in the text; undefined leaves that out. */
   readonly placeText?: (place: NonNullable<Derivation['place']>) => string | undefined;
+  /** Where an input is worked out apart, such as `[12]`: it is then named and not worked out again. */
+  readonly elsewhere?: (input: Derivation) => string | undefined;
 }
 
 /** Deeper inputs than this are left to the machine-readable output. */
@@ -109,7 +111,13 @@ export function workedLines(derivation: Derivation, options: WorkedOptions = {})
     const label = [name, step.symbol === step.name ? '' : (step.symbol ?? '')].filter(Boolean).join(' ');
     const hasWork = step.inputs.length > 0 || step.formula !== undefined;
     const again = hasWork && seen.has(step);
-    const remark = [range ? `range ${range}` : '', originText(step, options), again ? 'worked out above' : '']
+    const elsewhere = hasWork && depth > 0 && !again ? options.elsewhere?.(step) : undefined;
+    const remark = [
+      range ? `range ${range}` : '',
+      originText(step, options),
+      again ? 'worked out above' : '',
+      elsewhere === undefined ? '' : `see ${elsewhere}`,
+    ]
       .filter(Boolean)
       .join('; ');
     const add = (kind: WorkedLineKind, text: string): void => void lines.push({ kind, depth: depth + 1, text });
@@ -119,7 +127,7 @@ export function workedLines(derivation: Derivation, options: WorkedOptions = {})
       text: `${label ? `${label} = ` : ''}${display}${remark ? ` (${remark})` : ''}`,
       value: { label, shown: display, remark },
     });
-    if (again || depth >= DEEPEST) return;
+    if (again || elsewhere !== undefined || depth >= DEEPEST) return;
     seen.add(step);
     if (step.formula) {
       const assigned = /^[^=<>≤≥]+=/u.test(step.formula);

@@ -21,7 +21,7 @@ export function handoverPage(set: HandoverSet): string {
         html('meta', { 'http-equiv': 'Content-Security-Policy', content: POLICY }),
         html('meta', { name: 'viewport', content: 'width=device-width, initial-scale=1' }),
         html('title', {}, `${name}: hand-over set`),
-        Markup.style(styleOf(practice === 'nec' ? 'Letter' : 'A4', stamp, hasErrors)),
+        Markup.style(styleOf(practice === 'nec' ? 'Letter' : 'A4', stamp, hasErrors, sheets)),
       ),
       html(
         'body',

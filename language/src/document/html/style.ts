@@ -4,10 +4,20 @@ export type Paper = 'A4' | 'Letter';
 /** What may stand in a string of a style sheet. */
 const inString = (text: string): string => text.replace(/[^\p{L}\p{N} .:+·,()-]/gu, ' ');
 
-export function styleOf(paper: Paper, stamp: string, hasErrors: boolean): string {
+/** A sheet on paper: each has pages of its own, so that a loose one still says what it is of. */
+interface PrintedSheet {
+  readonly name: string;
+  readonly title: string;
+  readonly isWide?: true;
+}
+
+export function styleOf(paper: Paper, stamp: string, hasErrors: boolean, sheets: readonly PrintedSheet[]): string {
   const head = hasErrors ? 'HAS ERRORS: not for construction' : '';
-  const margins = (size: string): string =>
-    `size:${size};margin:16mm 12mm 16mm;@top-center{content:"${head}";font:bold 9pt sans-serif}` +
+  const large = paper === 'A4' ? 'A3 landscape' : '17in 11in';
+  const sizeOf = ({ name, isWide }: PrintedSheet): string =>
+    name === 'diagram' ? large : isWide ? `${paper} landscape` : paper;
+  const margins = (size: string, title = ''): string =>
+    `size:${size};margin:16mm 12mm 16mm;@top-left{content:"${inString(title)}";font:7.5pt sans-serif}@top-center{content:"${head}";font:bold 9pt sans-serif}` +
     `@bottom-left{content:"${inString(stamp)}";font:7.5pt sans-serif}@bottom-right{content:"Page " counter(page) " of " counter(pages);font:7.5pt sans-serif}`;
   return `
 :root{color-scheme:light}
@@ -37,13 +47,12 @@ a{color:#0b4a8f}
 @media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}}
 @media print{
 body{padding:0;font-size:9.5pt;max-width:none}nav{display:none}
-.sheet{break-before:page}.sheet:first-of-type{break-before:auto}.sheet.wide{page:wide}#diagram{page:large}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}
+.sheet{break-before:page}.sheet:first-of-type{break-before:auto}${sheets.map(({ name }) => `#${name}{page:sheet-${name}}`).join('')}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}
 thead{display:table-header-group}tr,figure,.caution{break-inside:avoid}h2,h3,caption{break-after:avoid}
 .scroll{overflow:visible}td.n,.v{white-space:normal}a{color:inherit;text-decoration:none}
 #diagram figure{break-after:page;margin:0}#diagram figure:last-of-type{break-after:auto}#diagram figure>svg{max-height:208mm}#diagram .reader,#diagram h2{margin:0}
 }
 @page{${margins(paper)}}
-@page wide{${margins(`${paper} landscape`)}}
-@page large{${margins(paper === 'A4' ? 'A3 landscape' : '17in 11in')}}
+${sheets.map((each) => `@page sheet-${each.name}{${margins(sizeOf(each), each.title)}}`).join('\n')}
 `.trim();
 }

@@ -8,18 +8,25 @@ import {
   isLoad,
   isService,
   isSet,
+  isSwitch,
   sourceOf,
 } from '../../model/roles.js';
 import { wordIn } from '../../model/stated-facts.js';
 import type { Instance } from '../../model/types.js';
 import type { SheetInput } from '../input.js';
-import type { Block, Sheet } from '../sheet.js';
+import { type Block, type Cell, type Sheet, box, table, text } from '../sheet.js';
+
+/** Its place, or the enclosure it is in; a box where neither is stated. A bank states the sort of its place, which says too little. */
+function whereOf(each: Instance, cells: SheetInput['cells']): Cell {
+  const [place, enclosure] = [isBank(each) ? box() : cells.fact(each, 'location'), cells.fact(each, 'enclosure')];
+  return place.kind === 'box' ? enclosure : place;
+}
 
 const title = ({ name, label }: Instance): string => (label ? `${label} (${name})` : name);
 const listed = (things: readonly Instance[]): string => things.map(title).join(', ');
 
 /** For the owner: how to start, stop and keep it, in plain words. */
-export function ownerSheet({ system }: SheetInput): Sheet {
+export function ownerSheet({ system, cells }: SheetInput): Sheet {
   const of = (which: (each: Instance) => boolean): Instance[] => system.instances.filter(which);
   const [sets, banks, inverters, arrays, services, loads] = [isSet, isBank, isInverter, isArray, isService, isLoad].map(
     of,
@@ -53,6 +60,25 @@ export function ownerSheet({ system }: SheetInput): Sheet {
         'Call the fire brigade or an ambulance, and say that there is a battery system.',
         'Call your installer before anything is switched on again.',
       ]),
+      table<readonly [what: string, where: Cell]>(
+        'whom',
+        'Whom to call, and where things are',
+        [
+          { key: 'what', title: 'What', cell: ([what]) => text(what) },
+          { key: 'where', title: 'To fill in, or as the design says', cell: ([, where]) => where },
+        ],
+        [
+          ['Emergency number', box()],
+          ['Installer, telephone', box()],
+          ['Manuals and these pages are kept at', box()],
+          ...[...sets, ...banks, ...inverters, ...of(isSwitch)].map((each): readonly [string, Cell] => [
+            title(each),
+            whereOf(each, cells),
+          ]),
+          ...when(sets, 'Fuel shut-off and fire extinguisher').map((what): readonly [string, Cell] => [what, box()]),
+        ],
+        '',
+      ),
       list('To start', [
         ...when(banks, `Close the main switch of ${listed(banks)}.`),
         ...when(inverters, `Switch on ${listed(inverters)} and wait until it shows that it runs.`),

@@ -7,7 +7,7 @@ import { chargingOf, isBank, isInverter } from '../../model/roles.js';
 import { said } from '../cells.js';
 import { stopsFirst } from '../commissioning/steps.js';
 import type { SheetInput } from '../input.js';
-import { type Block, type Cell, type Sheet, table, text } from '../sheet.js';
+import { type Block, type Cell, type Sheet, box, table, text } from '../sheet.js';
 import { settingsPicture } from '../pictures/settings-picture.js';
 
 interface SettingRow {
@@ -90,7 +90,7 @@ export function settingsSheet(input: SheetInput): Sheet {
           { key: 'control', title: 'Control', cell: ({ control }) => text(control.name) },
           { key: 'without', title: 'Without link', cell: ({ without }) => text(without) },
           { key: 'rule', title: 'Rule', cell: ({ rule }) => text(rule.text) },
-          { key: 'reason', title: 'Reason', cell: ({ control }) => text(control.doc ?? '') },
+          { key: 'reason', title: 'Reason', cell: ({ control }) => (control.doc ? text(control.doc) : box()) },
           { key: 'set', title: 'As set', cell: () => ({ kind: 'box' }) },
         ],
         system.controls.flatMap(rulesOf),

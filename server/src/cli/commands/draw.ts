@@ -1,12 +1,10 @@
 import {
-  type Analysis,
   type AnalysedDesign,
-  CHECKS,
   type Paper,
   drawDesign,
   drawingFigures,
   drawingPage,
-  isOfDesign,
+  textFault,
   writeDrawing,
 } from '@wattwright/language';
 import path from 'node:path';
@@ -62,7 +60,7 @@ export async function draw(file: string, options: DrawOptions): Promise<number> 
     await writeWhole(output, await printedDrawing(program, page, stamp.date));
   }
   process.stderr.write(`wrote ${safeText(shownPath(output))}\n`);
-  if (!hasTextErrors(analysis, design)) return EXIT.clean;
+  if (!textFault(analysis, design.system)) return EXIT.clean;
   process.stderr.write(
     `wattwright: the text of ${safeText(design.system.name)} has errors, so things may be missing in the drawing; \`wattwright check ${safeText(file)}\` says what is wrong\n`,
   );
@@ -85,11 +83,3 @@ function chosenSheets({ context }: AnalysedDesign, state: string): 'all' | 'whol
   requireName('state', state, ids);
   return 'all';
 }
-
-const TEXT_CHECKS: ReadonlySet<string> = new Set(CHECKS.filter(({ group }) => group === 'text').map(({ id }) => id));
-
-const hasTextErrors = ({ findings }: Analysis, { system }: AnalysedDesign): boolean =>
-  findings.some(
-    ({ check, severity, subject }) =>
-      severity === 'error' && TEXT_CHECKS.has(check) && (subject === '' || isOfDesign(subject, system.name)),
-  );

@@ -47,11 +47,11 @@ export const WIND = defineDevice({
     wordOf(
       'heldBy',
       {
-        diversion: 'a diversion load takes what the bank does not',
+        diversion: 'a diversion load absorbs what the bank does not',
         furling: 'it furls, brakes or turns its blades by itself without a load',
         freewheel: 'built to run free without harm, as its data sheet says',
       },
-      'What holds the turbine while the bank takes less than it makes: without its load it runs away.',
+      'What holds the turbine while the bank accepts less than it makes: without its load it runs away.',
     ),
     quantityOf('diversionPower', 'power', 'W', 'Power of the diversion load at the highest voltage of the bank.', {
       minimum: 0,

@@ -82,7 +82,7 @@ describe('days and years without playing', () => {
     run In: Rect.dc -> Bank { size: 10 mm2   length: 2 m }`;
     const text = relay('', set);
     expect((await derivationOf(text, 'Bank', 'yearlyBalance')).notes).toContain(
-      'without Rect: what lacks they have to bring',
+      'without Rect: what is missing they have to bring',
     );
     const [power, time] = await Promise.all([
       valueOf(text, 'Genset', 'meanPower', 'W'),

@@ -119,9 +119,9 @@ export const windDensity = defineFunction({
       defaultSource: '15 °C at sea level',
     }),
   },
-  result: 'power of the wind in W/m²; a turbine takes 59 % of it at the very most, small ones 20 to 35 %',
+  result: 'power of the wind in W/m²; a turbine makes 59 % of it into power at the very most, small ones 20 to 35 %',
   worst: 'low',
-  validity: 'Undisturbed wind. The share that a turbine takes is not counted.',
+  validity: 'Undisturbed wind. The share that a turbine makes use of is not counted.',
   sources: [
     '½·ρ·v³; mean of the cubes by the Weibull distribution, Γ(1 + 3/k)/Γ(1 + 1/k)³ times the cube of the mean',
     WEIBULL,

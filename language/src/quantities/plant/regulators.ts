@@ -165,7 +165,9 @@ function noteWindBefore(charger: Instance, buses: Buses, facts: Facts): void {
   const bus = input === undefined ? -1 : buses.of(charger, input);
   const turbine = bus >= 0 && !buses.things(bus).some(isBank) ? buses.things(bus).find(windDriveOf) : undefined;
   if (turbine)
-    facts.assume(`${charger.name} takes the mean of what ${turbine.name} gives in a month: no bank lies between`);
+    facts.assume(
+      `${charger.name} is simulated with the mean of what ${turbine.name} gives in a month: no bank lies between`,
+    );
 }
 
 /** W of the load that takes what is left of what drives a source. */

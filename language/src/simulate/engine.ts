@@ -10,7 +10,7 @@ import { Random } from './random.js';
 import { Recorder } from './recorder.js';
 import { dailyClearness } from '../quantities/weather/clearness.js';
 import { DayWind } from '../quantities/weather/day-wind.js';
-import { DaySun } from '../quantities/weather/day-sun.js';
+import { SunLine } from './sun-line.js';
 import { Stepper } from './stepper.js';
 import { storedEnergy } from '../equipment/bank-curve.js';
 import { LEAST_SENT, chargeSent, dischargeSent } from '../equipment/sent-limits.js';
@@ -88,7 +88,7 @@ export class Engine {
   private readonly stepper: Stepper;
   private readonly comparisons: Comparisons;
   private readonly allotment: Allotment;
-  private readonly sun: DaySun;
+  private readonly sun: SunLine;
   private readonly wind: DayWind;
   private readonly clearness: Float64Array;
   readonly recorder: Recorder;
@@ -124,7 +124,6 @@ export class Engine {
   private readonly unserved: Float64Array;
   private readonly shed: Float64Array;
   private readonly curtailed: Float64Array;
-  private readonly available: Float64Array;
   private readonly days: { time: number; sums: RunSums }[] = [];
   private steps = 0;
   private hourOfEvents = 0;
@@ -140,11 +139,11 @@ export class Engine {
     private readonly options: EngineOptions,
   ) {
     const { banks, sources, loads, regulators, arrays, links, control } = plan;
-    this.direct = new DirectSide(plan);
+    this.sun = new SunLine(plan.sun, arrays, options.resolution);
+    this.direct = new DirectSide(plan, this.sun);
     this.stepper = new Stepper(banks, this.direct, options.looseness);
     this.comparisons = new Comparisons(control.comparisons);
     this.allotment = new Allotment(plan);
-    this.sun = new DaySun(plan.sun, arrays, options.resolution);
     this.recorder = options.recorder ?? new Recorder(plan.signals.length);
     this.recorder.clear();
     const days = Math.ceil((plan.timeOfDay + plan.duration) / DAY) + 1;
@@ -180,7 +179,7 @@ export class Engine {
       Float64Array,
       Float64Array,
     ];
-    [this.curtailed, this.available] = [new Float64Array(arrays.length), new Float64Array(arrays.length)];
+    this.curtailed = new Float64Array(arrays.length);
   }
 
   play(): Outcome {
@@ -207,8 +206,10 @@ export class Engine {
         yield this.time / plan.duration;
       }
       const until = this.nextBreak();
-      tried = this.step(Math.min(this.stepper.growth * tried, longest), until);
+      const length = this.step(Math.min(this.stepper.growth * tried, longest), until);
       isChanged = this.passBreaks();
+      // Where something switched the steps before say nothing of those behind.
+      tried = isChanged ? longest : this.stepper.isHalved ? length : Math.max(tried, length);
     }
     this.settle();
     return this.outcome(before);
@@ -229,7 +230,7 @@ export class Engine {
     const { dayOfYear, day, dayStart, month } = this.calendar;
     this.direct.month = month;
     this.sun.fill(dayOfYear, this.clearness[day]!, dayStart, this.calendar.year);
-    this.readSun();
+    this.sun.read(this.timeOfDay);
     this.wind.fill(dayOfYear, this.calendar.year, dayStart);
     this.readWind();
   }
@@ -243,20 +244,6 @@ export class Engine {
       const watts = this.wind.watts[at]![hour]!;
       if (watts !== turbineWatts[at]) isOther = true;
       turbineWatts[at] = watts;
-    }
-    return isOther;
-  }
-
-  /** What the arrays can give now. */
-  private readSun(): boolean {
-    const { sun, available } = this;
-    const slot = Math.min(sun.slots - 1, Math.floor((this.timeOfDay + INSTANT) / sun.slot));
-    let isOther = false;
-    for (let at = 0; at < available.length; at += 1) {
-      const watts = sun.watts[at]![slot]!;
-      if (watts !== available[at]) isOther = true;
-      available[at] = watts;
-      this.direct.arrayAmperes[at] = sun.amperes[at]![slot]!;
     }
     return isOther;
   }
@@ -331,7 +318,7 @@ export class Engine {
     for (let at = 0; at < plan.loads.length; at += 1)
       direct.served[at] =
         plan.loads[at]!.bus >= 0
-          ? direct.gear.isBusDown[plan.loads[at]!.bus]
+          ? direct.gear.isBusDown[plan.loads[at]!.bus] || direct.gear.isLoadOut[at]
             ? 0
             : this.wanted[at]!
           : allotment.isServed[at]
@@ -439,7 +426,8 @@ export class Engine {
   /** After a step at whose end nothing switches: only the sun may be another. */
   private settleQuietly(isOtherSun: boolean): void {
     if (!isOtherSun) {
-      // The start of this step is the end of the one before.
+      // The start of this step is the end of the one before, from which the sun may go on another way.
+      this.direct.takeSun(0);
       this.stepper.beginAtEnd();
       return;
     }
@@ -449,7 +437,7 @@ export class Engine {
   }
 
   private look(): void {
-    this.direct.takeSun(this.available);
+    this.direct.takeSun(0);
     this.stepper.solveStart();
     this.direct.fillWatched(this.stepper.charge);
     this.judge(this.truths, this.time);
@@ -542,12 +530,7 @@ export class Engine {
       const hour = Math.floor((this.timeOfDay + INSTANT) / HOUR) + 1;
       next = Math.min(next, this.calendar.dayStart + hour * HOUR);
     }
-    const { sun } = this;
-    if (sun.end > 0) {
-      const slot = Math.floor((this.timeOfDay + INSTANT) / sun.slot) + 1;
-      if (slot > sun.first && slot <= sun.end) next = Math.min(next, this.calendar.dayStart + slot * sun.slot);
-      else if (slot <= sun.first) next = Math.min(next, this.calendar.dayStart + sun.first * sun.slot);
-    }
+    next = Math.min(next, this.calendar.dayStart + this.sun.nextKnot(this.timeOfDay));
     return Math.max(next, this.time + INSTANT);
   }
 
@@ -558,6 +541,7 @@ export class Engine {
     if (!this.isAsAtStart()) length = this.toEvent(length);
     this.stepper.take(length);
     this.add(length);
+    this.sun.advance(length);
     const isUntil = this.time + length >= until - INSTANT / 2;
     this.time = isUntil ? until : this.time + length;
     this.steps += 1;
@@ -596,7 +580,8 @@ export class Engine {
       else if (served < asked) this.unserved[at]! += (asked - served) * length;
     }
     for (let at = 0; at < this.turning.length; at += 1) if (this.turning[at]) this.runTime[at]! += length;
-    for (let at = 0; at < this.curtailed.length; at += 1) this.curtailed[at]! += this.available[at]! * length;
+    for (let at = 0; at < this.curtailed.length; at += 1)
+      this.curtailed[at]! += (this.sun.watts[at]! + (this.sun.wattsRate[at]! * length) / 2) * length;
   }
 
   /** Lets pass what changes at the time reached. Answers whether anything but the sun did. */
@@ -612,7 +597,7 @@ export class Engine {
       isChanged = true;
     }
     if (this.passEdges()) isChanged = true;
-    this.isOtherSun = this.readSun();
+    this.isOtherSun = this.sun.read(this.timeOfDay);
     if (this.readWind()) isChanged = true;
     if (this.time >= this.rules.due - INSTANT || this.time >= this.gearDue - INSTANT) isChanged = true;
     if (!isChanged && !this.isAsAtStart()) isChanged = true;

@@ -272,6 +272,9 @@ describe('a wind turbine in a design', () => {
     };
     expect(await lacking(hill('', '', ''))).toEqual(['windSpeed of the site']);
     expect(await lacking(hill().replace('hubHeight: 10 m', ''))).toEqual(['hubHeight of Mill']);
+    const bad = (await analyseText(hill().replace('4 m/s: 150 W', '4 m/s: -150 W'))).designs[0]!;
+    const mill = bad.system.instances.find(({ name }) => name === 'Mill')!;
+    expect(bad.context.quantity(mill, 'dailyEnergy')).toMatchObject({ kind: 'refused' });
     expect(await lacking(hill('', '', 'windByMonth: { 1: 5 m/s }'))).toContain('windByMonth of the site for month 2');
     expect(await lacking(hill().replace(/powerCurve: \{[^}]*\}/, ''))).toEqual(['what drives Mill']);
   });

@@ -51,6 +51,8 @@ function curveOf(turbine: Instance, drive: WindDrive<PropertyName>, context: Des
   const rows = stated?.type === 'table' ? [...stated.rows].sort((one, other) => one.key.value - other.key.value) : [];
   const [first] = rows;
   if (!first || rows.length < 2) facts.refused.add(`the ${drive.curve} of ${turbine.name} needs two points and more`);
+  else if (rows.some(({ key, value }) => key.value < 0 || value.value < 0))
+    facts.refused.add(`the ${drive.curve} of ${turbine.name} goes below 0`);
   else if (first.value.value > 0)
     facts.assume(`${turbine.name} gives nothing below ${inUnit(first.key, 'm/s')} m/s, where its power curve begins`);
   const rated = context.maybe(turbine, drive.rated);

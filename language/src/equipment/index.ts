@@ -1,5 +1,6 @@
 import { INSTANCES } from './placed.js';
 import { type Capabilities, none } from './capabilities.js';
+import { canonicalProperty } from './aliases.js';
 import { CONDUCTOR, CORD, DEVICE_CLASS, PLUG } from './catalogue.js';
 import { LINK, RUN } from './connections.js';
 import { CONTROL, DESIGN, SCENARIO, SITE } from './control.js';
@@ -56,19 +57,21 @@ export const capabilitiesOf = (kind: string): Capabilities<PropertyName> =>
 export const kindsThat = (...questions: readonly KindQuestion[]): readonly InstanceKind[] =>
   INSTANCE_KINDS.flatMap(({ kind, capabilities }) => (questions.some((asks) => asks(capabilities)) ? [kind] : []));
 
-/** Whether a word of the text is a property of a kind. */
+/** Whether a word is a property of a kind by its own name. */
 export const isPropertyName = (kind: string, word: string): word is PropertyName =>
-  propertyOf(kind, word) !== undefined;
+  byProperty.get(kind)?.has(word) === true;
 
 /** The terminals of a thing of a kind that states nothing; none for kinds that are not placed. */
 export const usualTerminals = ({ kind, properties }: KindDefinition): readonly Terminal[] =>
   INSTANCE_KINDS.find((device) => device.kind === kind)?.terminals(defaultFacts(properties)) ?? [];
 
 export const kindOf = (kind: string): KindDefinition | undefined => byKind.get(kind);
-export const propertyOf = (kind: string, name: string): PropertyDefinition | undefined =>
-  byProperty.get(kind)?.get(name);
+/** The property that a word means at a kind, by its own name or by a second one. */
+export const propertyOf = (kind: string, word: string): PropertyDefinition | undefined =>
+  byProperty.get(kind)?.get(word) ?? byProperty.get(kind)?.get(canonicalProperty(word));
 
 export * from './define.js';
+export * from './aliases.js';
 export { propertiesMeant } from './other-names.js';
 export * from './capabilities.js';
 export * from './questions.js';

@@ -86,7 +86,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     headline: `${device.name} works on up to ${seen} DC; it is rated ${rated}`,
     ...whyOf(
       governingText(voltage),
-      what.trim().replace(/^\(|\)$/g, ''),
+      what,
       severity && 'rating typical of the class, from memory: read the data sheet',
     ),
     rule: basisText(context.system.basis),

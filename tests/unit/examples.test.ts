@@ -8,6 +8,7 @@ import {
   type Measure,
   formatText,
   numberIn,
+  plotThresholds,
   scenarioPlot,
 } from '@wattwright/language';
 import { type TestedAnalysis, analyseText, createTestServices } from '../helpers/analyse.js';
@@ -294,10 +295,12 @@ describe('the examples', () => {
     });
 
     it('draws the weeks as the files beside the page show', () => {
-      const plots = analysis.scenarios.map(({ played }) =>
-        played.kind === 'played' ? scenarioPlot(played.result) : '',
-      );
-      expect(plots).toEqual([read('off-grid-workshop', 'week.svg'), read('off-grid-workshop', 'week-mended.svg')]);
+      const plots = analysis.scenarios.map(({ design, played }) => {
+        const { context } = analysis.designs.find(({ system }) => system.name === design)!;
+        return played.kind === 'played' ? scenarioPlot(played.result, { thresholds: plotThresholds(context) }) : '';
+      });
+      const files = [read('off-grid-workshop', 'week.svg'), read('off-grid-workshop', 'week-mended.svg')];
+      expect(plots.map((plot, index) => plot === files[index])).toEqual([true, true]);
     });
   });
 

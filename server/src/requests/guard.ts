@@ -32,6 +32,18 @@ const METHODS: ReadonlyMap<string, string> = new Map([
   ['onFoldingRanges', 'textDocument/foldingRange'],
   ['onDocumentLinks', 'textDocument/documentLink'],
   ['onCodeLens', 'textDocument/codeLens'],
+  ['onCodeLensResolve', 'codeLens/resolve'],
+  ['onCodeActionResolve', 'codeAction/resolve'],
+  ['onSelectionRanges', 'textDocument/selectionRange'],
+  ['onTypeDefinition', 'textDocument/typeDefinition'],
+  ['onImplementation', 'textDocument/implementation'],
+  ['languages.onLinkedEditingRange', 'textDocument/linkedEditingRange'],
+  ['languages.diagnostics.on', 'textDocument/diagnostic'],
+  ['languages.callHierarchy.onPrepare', 'textDocument/prepareCallHierarchy'],
+  ['languages.callHierarchy.onIncomingCalls', 'callHierarchy/incomingCalls'],
+  ['languages.callHierarchy.onOutgoingCalls', 'callHierarchy/outgoingCalls'],
+  ['languages.inlayHint.resolve', 'inlayHint/resolve'],
+  ['workspace.onWillRenameFiles', 'workspace/willRenameFiles'],
   ['onExecuteCommand', 'workspace/executeCommand'],
   ['languages.inlayHint.on', 'textDocument/inlayHint'],
   ['languages.semanticTokens.on', 'textDocument/semanticTokens/full'],
@@ -39,6 +51,9 @@ const METHODS: ReadonlyMap<string, string> = new Map([
   ['languages.semanticTokens.onRange', 'textDocument/semanticTokens/range'],
   ['workspace.textDocumentContent.on', 'workspace/textDocumentContent'],
 ]);
+
+/** Requests that are about one document. */
+const OF_A_DOCUMENT = /^(textDocument\/|wattwright\/(drawing|plots)$)/;
 
 /** Requests that are about one position. */
 const AT_POSITION: ReadonlySet<string> = new Set(
@@ -51,12 +66,16 @@ const AT_POSITION: ReadonlySet<string> = new Set(
     'documentHighlight',
     'rename',
     'prepareRename',
+    'typeDefinition',
+    'implementation',
+    'linkedEditingRange',
+    'prepareCallHierarchy',
   ].map((name) => `textDocument/${name}`),
 );
 
 /** Requests that wait for the whole workspace, and are about one document of it all the same. */
 const OVER_FILES: ReadonlySet<string> = new Set(
-  ['references', 'rename', 'prepareRename'].map((name) => `textDocument/${name}`),
+  ['references', 'rename', 'prepareRename', 'implementation'].map((name) => `textDocument/${name}`),
 );
 
 interface Parameters {
@@ -141,7 +160,7 @@ const nameOf = (type: unknown): string =>
 
 /** What a request lacks; undefined when it can be handled. */
 function refusalOf(method: string, { textDocument, position }: Parameters): string | undefined {
-  if (!method.startsWith('textDocument/')) return undefined;
+  if (!OF_A_DOCUMENT.test(method)) return undefined;
   if (typeof textDocument?.uri !== 'string') return 'no document is named';
   if (!isAddress(textDocument.uri)) return 'the document is named by what is no address';
   if (!AT_POSITION.has(method)) return undefined;

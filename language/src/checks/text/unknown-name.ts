@@ -26,7 +26,7 @@ export const unknownName = defineTextCheck({
 }
 `,
   },
-  word: ({ name, wanted, candidates: all, meant = [], hint, place }) => {
+  word: ({ name, wanted, candidates: all, meant = [], hint, needs, place }) => {
     const candidates = [...new Set(all)];
     if (wanted === 'file') {
       return hint === undefined
@@ -36,6 +36,12 @@ export const unknownName = defineTextCheck({
           }
         : { headline: `The file ${quoted(name)} cannot be read`, why: `it ${hint}` };
     }
+    if (needs)
+      return {
+        headline: `${quoted(name)} is no ${wanted}`,
+        why: `it has one with \`${needs.statement}\``,
+        fixes: [propose(`State \`${needs.statement}\``, [{ place: needs.place, text: needs.text }], true)],
+      };
     // Where a thing has several terminals the name is right and only lacks its terminal.
     const isIncomplete = hint !== undefined;
     const near = isIncomplete ? candidates : [...new Set([...meant, ...nearest(name, candidates)])];

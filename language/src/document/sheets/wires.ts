@@ -1,3 +1,4 @@
+import type { QuantityName } from '../../model/quantity-names.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { isConnection } from '../../model/roles.js';
 import type { SheetInput } from '../input.js';
@@ -10,14 +11,14 @@ const stopText = ({ instance, terminal }: Stop): string =>
 
 /** For who cuts and lands the cables. */
 export function wiresSheet(input: SheetInput): Sheet {
-  const { system, context, cells } = input;
+  const { system, cells } = input;
   const fact = (key: string, title: string, isNumber = true): Column<Run> => ({
     key,
     title,
     ...(isNumber ? { isNumber: true } : {}),
     cell: (run) => cells.fact(run, key),
   });
-  const quantity = (key: Parameters<typeof context.quantity>[1], title: string): Column<Run> => ({
+  const quantity = (key: QuantityName, title: string): Column<Run> => ({
     key,
     title,
     isNumber: true,

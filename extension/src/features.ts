@@ -7,8 +7,6 @@ import {
   type LanguageClientOptions,
   State,
 } from 'vscode-languageclient';
-import { Drawings } from './drawing/drawings.js';
-import type { WorkerPort } from './drawing/pictures.js';
 import { acceptBecause } from './accept.js';
 import { DESIGN_FILES, LANGUAGE, LEFT_OUT } from './designs.js';
 import { ExplanationPages } from './explanation-pages.js';
@@ -17,6 +15,8 @@ import { Proving } from './proving.js';
 import { Restarts } from './restarts.js';
 import { DesignStatus } from './status.js';
 import { CheckTasks } from './tasks.js';
+import type { WorkerPort } from './views/pictures.js';
+import { Views } from './views/views.js';
 
 /** What `activate` hands to other extensions and to the tests. */
 export interface WattwrightApi {
@@ -80,7 +80,7 @@ export function registerFeatures(
   const status = new DesignStatus(client);
   context.subscriptions.push(
     pages,
-    new Drawings(context.extensionUri, client, startPictures),
+    new Views(context.extensionUri, client, startPictures),
     ...statusItem(client),
     status,
     new Proving(client),

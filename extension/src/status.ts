@@ -86,7 +86,7 @@ export class DesignStatus implements vscode.Disposable {
     const items = state.questions.map((question) => ({
       label: question.fact,
       description: whom[question.whom],
-      detail: vscode.l10n.t('{0} checks wait for it', question.unlocks),
+      detail: vscode.l10n.t('Checks that wait for it: {0}', question.unlocks),
       question,
     }));
     const chosen = await vscode.window.showQuickPick(items, {

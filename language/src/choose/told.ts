@@ -10,6 +10,8 @@ export interface Told {
   readonly warnings: number;
   /** Whether a calculation does not hold, so that the check could not be made. */
   readonly isRefused: boolean;
+  /** Whether it hangs on the marking of terminals that nobody has read: what holds on worse terminals too is better. */
+  readonly isUnmarked: boolean;
   /** All of it, the numbers included: two that are alike say the same. */
   readonly content: string;
   readonly findings: readonly Finding[];
@@ -18,7 +20,14 @@ export interface Told {
 /** What an analysis says, by check and thing. */
 export type Said = ReadonlyMap<string, Told>;
 
-export const NOTHING_TOLD: Told = { errors: 0, warnings: 0, isRefused: false, content: '', findings: [] };
+export const NOTHING_TOLD: Told = {
+  errors: 0,
+  warnings: 0,
+  isRefused: false,
+  isUnmarked: false,
+  content: '',
+  findings: [],
+};
 
 /** Follows from what others say: a question is asked once for each thing. */
 const DERIVED: ReadonlySet<string> = new Set(['missing-fact', 'not-evaluated']);
@@ -27,6 +36,7 @@ interface Gathered {
   readonly content: string[];
   readonly findings: Finding[];
   isRefused: boolean;
+  isUnmarked: boolean;
 }
 
 const numbers = ({ value, limit }: Use): string =>
@@ -52,7 +62,7 @@ export function saidBy(analysis: Analysis, written: Written): Said {
   const gathered = new Map<string, Gathered>();
   const at = (key: string): Gathered => {
     let found = gathered.get(key);
-    if (!found) gathered.set(key, (found = { content: [], findings: [], isRefused: false }));
+    if (!found) gathered.set(key, (found = { content: [], findings: [], isRefused: false, isUnmarked: false }));
     return found;
   };
   for (const finding of standing(analysis)) {
@@ -66,12 +76,13 @@ export function saidBy(analysis: Analysis, written: Written): Said {
   for (const question of analysis.questions) {
     const entry = at(keyOf(question));
     entry.isRefused ||= question.isRefused === true;
+    entry.isUnmarked ||= question.isOfMarking === true;
     entry.content.push(`asks ${question.missing.join(', ')}`);
   }
   return new Map(
-    [...gathered].map(([key, { content, findings, isRefused }]) => {
+    [...gathered].map(([key, { content, findings, isRefused, isUnmarked }]) => {
       const count = (severity: string): number => findings.filter((each) => each.severity === severity).length;
-      const told = { errors: count('error'), warnings: count('warning'), isRefused, findings };
+      const told = { errors: count('error'), warnings: count('warning'), isRefused, isUnmarked, findings };
       return [key, { ...told, content: content.sort().join('\n') }];
     }),
   );

@@ -49,6 +49,11 @@ const browser = {
   ],
 };
 
+// The worker that lays out drawings needs the places and the picture alone, not the whole language.
+const pictures = {
+  alias: { ...bundleAliases(root), '@wattwright/language': `${root}/language/src/draw/placed.ts` },
+};
+
 /** @type {import('esbuild').BuildOptions[]} */
 const bundles = [
   commandLineBundle(root),
@@ -60,6 +65,27 @@ const bundles = [
     outfile: 'extension/dist/server.cjs',
   },
   { ...browser, format: 'iife', entryPoints: ['server/src/main-browser.ts'], outfile: 'extension/dist/server-web.js' },
+  {
+    ...node,
+    ...pictures,
+    target: 'node20',
+    format: 'cjs',
+    entryPoints: ['server/src/drawing/picture-worker-node.ts'],
+    outfile: 'extension/dist/pictures.cjs',
+  },
+  {
+    ...browser,
+    ...pictures,
+    format: 'iife',
+    entryPoints: ['server/src/drawing/picture-worker-browser.ts'],
+    outfile: 'extension/dist/pictures-web.js',
+  },
+  {
+    ...browser,
+    format: 'iife',
+    entryPoints: ['extension/page/drawing.ts'],
+    outfile: 'extension/dist/drawing-page.js',
+  },
   {
     ...node,
     target: 'node22',

@@ -1,5 +1,6 @@
 import * as vscode from 'vscode';
 import { BrowserMessageReader, BrowserMessageWriter, LanguageClient } from 'vscode-languageclient/browser';
+import type { WorkerPort } from './drawing/pictures.js';
 import { DESIGN_FILES, clientOptions, registerFeatures, type WattwrightApi } from './features.js';
 
 let client: LanguageClient | undefined;
@@ -8,7 +9,8 @@ let client: LanguageClient | undefined;
 export async function activate(context: vscode.ExtensionContext): Promise<WattwrightApi> {
   const script = vscode.Uri.joinPath(context.extensionUri, 'dist', 'server-web.js');
   client = new LanguageClient('wattwright', 'Wattwright', () => connect(script), clientOptions(context));
-  const api = registerFeatures(context, client);
+  const pictures = vscode.Uri.joinPath(context.extensionUri, 'dist', 'pictures-web.js');
+  const api = registerFeatures(context, client, async () => portOf(await startWorker(pictures)));
   await client.start();
   await shareDesignFiles(context);
   return api;
@@ -38,3 +40,13 @@ async function startWorker(script: vscode.Uri): Promise<Worker> {
   const text = new TextDecoder().decode(await vscode.workspace.fs.readFile(script));
   return new Worker(URL.createObjectURL(new Blob([text], { type: 'text/javascript' })));
 }
+
+/** A worker of the browser as drawings talk to it. */
+const portOf = (worker: Worker): WorkerPort => ({
+  post: (message) => worker.postMessage(message),
+  listen: (onMessage, onFault) => {
+    worker.onmessage = ({ data }: MessageEvent<unknown>) => onMessage(data);
+    worker.onerror = ({ message }) => onFault(message);
+  },
+  end: () => worker.terminate(),
+});

@@ -1,5 +1,7 @@
 import * as vscode from 'vscode';
 import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
+import { Worker } from 'node:worker_threads';
+import type { WorkerPort } from './drawing/pictures.js';
 import { clientOptions, registerFeatures, type WattwrightApi } from './features.js';
 
 let client: LanguageClient | undefined;
@@ -9,11 +11,24 @@ export async function activate(context: vscode.ExtensionContext): Promise<Wattwr
   const module = vscode.Uri.joinPath(context.extensionUri, 'dist', 'server.cjs').fsPath;
   const server = { module, transport: TransportKind.ipc };
   client = new LanguageClient('wattwright', 'Wattwright', { run: server, debug: server }, clientOptions(context));
-  const api = registerFeatures(context, client);
+  const api = registerFeatures(context, client, () => Promise.resolve(startPictures(context)));
   await client.start();
   return api;
 }
 
 export async function deactivate(): Promise<void> {
   await client?.stop();
+}
+
+/** The thread in which drawings are laid out. */
+function startPictures(context: vscode.ExtensionContext): WorkerPort {
+  const worker = new Worker(vscode.Uri.joinPath(context.extensionUri, 'dist', 'pictures.cjs').fsPath);
+  return {
+    post: (message) => worker.postMessage(message),
+    listen: (onMessage, onFault) => {
+      worker.on('message', onMessage);
+      worker.on('error', (fault: Error) => onFault(fault.message));
+    },
+    end: () => void worker.terminate(),
+  };
 }

@@ -7,6 +7,8 @@ import {
   type LanguageClientOptions,
   State,
 } from 'vscode-languageclient';
+import { Drawings } from './drawing/drawings.js';
+import type { WorkerPort } from './drawing/pictures.js';
 import { ExplanationPages } from './explanation-pages.js';
 import { Restarts } from './restarts.js';
 
@@ -60,10 +62,15 @@ async function offerRestart(): Promise<void> {
 }
 
 /** Commands, the status item and the explanation pages: everything that is not the language server's own work. */
-export function registerFeatures(context: vscode.ExtensionContext, client: BaseLanguageClient): WattwrightApi {
+export function registerFeatures(
+  context: vscode.ExtensionContext,
+  client: BaseLanguageClient,
+  startPictures: () => Promise<WorkerPort>,
+): WattwrightApi {
   const pages = new ExplanationPages(client);
   context.subscriptions.push(
     pages,
+    new Drawings(context.extensionUri, client, startPictures),
     ...statusItem(client),
     vscode.commands.registerCommand('wattwright.checkWorkspace', checkWorkspace),
     vscode.commands.registerCommand('wattwright.restartServer', () => restart(client)),

@@ -2,6 +2,7 @@ import {
   SyntaxModule,
   WattwrightGeneratedModule,
   WattwrightGeneratedSharedModule,
+  type Stamp,
   type UnreadText,
   isInside,
   projectModule,
@@ -48,6 +49,7 @@ import { DesignSymbols, DesignWorkspaceSymbols, ThingKinds } from './requests/sy
 import { DesignFolding } from './requests/folding.js';
 import { DesignFormatter } from './requests/formatting.js';
 import { guarded } from './requests/guard.js';
+import { addDrawingRequest } from './requests/drawing.js';
 import { DesignHover } from './requests/hover.js';
 import { CurrentHints } from './requests/inlay-hints.js';
 import { LibraryPages } from './requests/library-pages.js';
@@ -68,6 +70,9 @@ import { Proposals } from './workspace/proposals.js';
 import { AnalysisValidator, type ValidatorContext } from './workspace/validator.js';
 import { LibraryFirstWorkspace } from './workspace/workspace-manager.js';
 
+/** The stamp of what is made of some files: the tool, and the commit they stand in. */
+export type StampOf = (files: readonly string[]) => Promise<Stamp>;
+
 /** What differs between a process with files and a worker without. */
 export interface ServerContext {
   readonly connection?: Connection;
@@ -84,6 +89,8 @@ export interface ServerContext {
   readonly projects?: (folders: () => readonly URI[]) => ServerProjects;
   /** Today as `YYYY-MM-DD`; the local date when not given. */
   readonly today?: () => string;
+  /** Where there is a repository to ask; without it only the tool is named. */
+  readonly stampOf?: StampOf;
 }
 
 export interface Server {
@@ -263,6 +270,7 @@ export function startServer(given: Connection, context: Omit<ServerContext, 'con
   addTextDocumentContentRequestHandler(connection, shared);
   addConfigurationChangeHandler(connection, shared);
   addExplainRequest(connection);
+  addDrawingRequest(connection, server, context.stampOf);
   connection.onInitialize((parameters) => shared.lsp.LanguageServer.initialize(parameters));
   connection.onInitialized((parameters) => {
     shared.lsp.LanguageServer.initialized(parameters);

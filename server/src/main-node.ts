@@ -2,6 +2,7 @@ import './runtime-fill.js';
 import { type URI } from 'langium';
 import { existsSync } from 'node:fs';
 import { type Connection, ProposedFeatures, createConnection } from 'vscode-languageserver/node';
+import { stampOf } from './cli/stamp.js';
 import { today } from './cli/today.js';
 import { type Server, startServer as startWith } from './create-server.js';
 import { CarefulFileSystem } from './files/careful-file-system.js';
@@ -26,6 +27,7 @@ export const startServer = (connection: Connection): Server =>
     whyUnread,
     projects: projectsForServer,
     today: () => today(),
+    stampOf,
   });
 
 /** Starts the language server on the connection the arguments name: `--stdio`, `--node-ipc`, `--socket=…` or `--pipe=…`. */

@@ -194,7 +194,7 @@ describe('what is wrong with a project file', () => {
     ['{ "parts": { "a": "x\\u0000y" } }', 'is not a relative path'],
     ['{ "parts": { "../x": "y" } }', 'is no name'],
     ['{ "parts": { "a": { "package": "../../x" } } }', 'is not the name of a package'],
-    ['{ "parts": { "a": { "folder": "x" } } }', 'lacks the key `package`'],
+    ['{ "parts": { "a": { "folder": "x" } } }', 'has no key `package`'],
     ['{ "parts": { "a": 5 } }', 'is not a folder, or a package'],
     ['{ "budgets": { "scenarioYears": -1 } }', 'is not a number from 1'],
     ['{ "budgets": { "proposals": 1.5 } }', 'is not a whole number'],

@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { call, temporaryFolder } from './helpers/program.js';
@@ -33,7 +33,7 @@ describe('simulate', () => {
     expect(stderr).toBe('');
     expect(stdout).toContain('Cabin.Night: One night\n  2027-01-10 18:00, 12 h\n');
     expect(stdout).toMatch(/Bank +lowest charge +\d+(\.\d+)? %, 12 h after the start/);
-    expect(stdout).toMatch(/Loads +got +1\.2 kWh/);
+    expect(stdout).toMatch(/Loads +served +1\.2 kWh/);
     expect(stdout).toContain('█');
     expect(stdout).toMatch(/PASS min\(soc\(Bank\)\) = \d+(\.\d+)? % \(limit ≥ 30 %\), Cabin in Night/);
     expect(stdout).toContain('Taken without being stated');
@@ -58,7 +58,7 @@ describe('simulate', () => {
     expect(code).toBe(1);
     const plain = stdout.replace(/\s+/g, ' ');
     expect(plain).toMatch(
-      /Cabin\.Night: One night cannot be played: its text has errors, the first at cabin\.watt:1\d:\d+: /,
+      /Cabin\.Night: One night cannot be simulated: its text has errors, the first at cabin\.watt:1\d:\d+: /,
     );
     expect(plain).toContain(message);
     expect(plain).not.toMatch(/PASS|FAIL/);
@@ -113,7 +113,7 @@ describe('simulate', () => {
       cwd: folder(cabin(NIGHT).replace('resistance: 6 mohm', '')),
     });
     expect(lacking.code).toBe(1);
-    expect(lacking.stdout).toContain('cannot be played: missing resistance of Bank');
+    expect(lacking.stdout).toContain('cannot be simulated: missing resistance of Bank');
   });
 
   test('shows the middle of many runs, and where nine in ten of them lie', async () => {
@@ -130,7 +130,7 @@ describe('simulate', () => {
     expect(stdout).toMatch(/FAIL min\(soc\(Bank\)\) = [\d.]+\.\.[\d.]+ % \(limit ≥ 30 %\), Cabin in Night/);
     expect(code).toBe(1);
     // What is the same in all runs is said once.
-    expect(stdout).toMatch(/Loads +got +[\d.]+ kWh\n/);
+    expect(stdout).toMatch(/Loads +served +[\d.]+ kWh\n/);
   });
 
   test('JSON follows its published schema, in the units of the other outputs', async () => {
@@ -167,9 +167,44 @@ describe('simulate', () => {
     expect(rows[1]).toMatch(/^2027-01-10T18:00:00,0,0\.9,/);
     expect(rows.at(-1)).toMatch(/^2027-01-11T06:00:00,43200,/);
     const svg = readFileSync(path.join(cwd, 'night.svg'), 'utf8');
-    expect(svg).toMatch(/^<svg xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
+    expect(svg).toMatch(/^<\?xml[^>]*>\n<svg xmlns="http:\/\/www\.w3\.org\/2000\/svg"/);
     expect(svg).toContain('Night: One night');
     expect(svg).toContain('prefers-color-scheme:dark');
+  });
+
+  test('holds a log of the site against one scenario, and readings of it, in every output', async () => {
+    const cwd = folder(cabin(NIGHT.replace('require', 'reading energy(Lamp) = 1 kWh "meter"\n    require')));
+    const series = await call(['simulate', 'cabin.watt', '--csv', 'own.csv', '--every', '600', '-q'], { cwd });
+    expect(series.code).toBe(0);
+    const rows = readFileSync(path.join(cwd, 'own.csv'), 'utf8').trim().split('\n');
+    // Three hours are missing, and the logger shows 10 W too much.
+    const log = rows.flatMap((row, index) => {
+      const cells = row.split(',');
+      if (index === 0) return ['# made for this test', 'time,power(Lamp) W'];
+      return index > 20 && index < 39 ? [] : [`${cells[0]},${Number(cells.at(-1)) + 10}`];
+    });
+    writeFileSync(path.join(cwd, 'log.csv'), `${log.join('\r\n')}\r\n`);
+    const args = ['simulate', 'cabin.watt', '--against', 'log.csv'];
+    const told = await call([...args, '--plot', 'both.svg'], { cwd });
+    expect(told.code).toBe(0);
+    expect(told.stdout).toMatch(/power\(Lamp\) +55 +-10 W +10 W +10 W/);
+    expect(told.stdout).toContain(
+      'covers 8 h 50 min of 12 h, with gaps that count for nothing: 2027-01-10 21:10 to 2027-01-11 00:20',
+    );
+    expect(told.stdout).toMatch(/energy\(Lamp\): simulated .*, measured 1 kWh/);
+    expect(readFileSync(path.join(cwd, 'both.svg'), 'utf8')).toContain('Lamp, measured');
+    const data = await call([...args, '--format', 'json'], { cwd });
+    const output = JSON.parse(data.stdout) as { scenarios: { against: { signals: { meanError: number }[] } }[] };
+    expect(againstSchema('simulate', output)).toEqual([]);
+    expect(output.scenarios[0]!.against.signals[0]!.meanError).toBeCloseTo(-10, 6);
+
+    const refused = async (...more: string[]): Promise<string> =>
+      (await call(['simulate', 'cabin.watt', ...more], { cwd })).stderr;
+    expect(await refused('--against', 'none.csv')).toBe('wattwright: there is no file none.csv\n');
+    expect(await refused('--against', '.')).toContain('is a folder; only regular files are read');
+    writeFileSync(path.join(cwd, 'bad.csv'), 'time,lamp\n');
+    expect(await refused('--against', 'bad.csv')).toContain('bad.csv is no log: no column is named as a signal');
+    expect(await refused('--against', 'log.csv', '--log-ahead', 'much')).toContain('It must be a number.');
   });
 
   test('says on one line what cannot be done', async () => {
@@ -181,7 +216,7 @@ describe('simulate', () => {
       return stderr;
     };
     expect(await refused('--csv', 'x.csv')).toBe(
-      'wattwright: --csv and --svg take one scenario, and there are Cabin.Night, Cabin.Week; choose with --scenario and --design\n',
+      'wattwright: --csv needs one scenario, and there are Cabin.Night, Cabin.Week; choose with --scenario and --design\n',
     );
     expect(await refused('--scenario', 'Nigth')).toBe('wattwright: no scenario is named Nigth; did you mean Night?\n');
     expect(await refused('--every', '0')).toContain('number of seconds');

@@ -10,7 +10,7 @@ import {
 import { place } from '../../language/src/draw/layout/place.js';
 import { TEXT } from '../../language/src/draw/layout/measure.js';
 import { WEIGHT } from '../../language/src/draw/svg/ink.js';
-import { layoutEngine } from '../../server/src/cli/layout-engine.js';
+import { layoutEngine } from '../../server/src/drawing/layout-engine.js';
 import { analyseText } from '../helpers/analyse.js';
 import { overlaps } from './helpers/overlaps.js';
 

@@ -2,7 +2,7 @@ import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import { expect, test } from 'vitest';
 import { drawDesign } from '@wattwright/language';
-import { layoutEngine } from '../../server/src/cli/layout-engine.js';
+import { layoutEngine } from '../../server/src/drawing/layout-engine.js';
 import { analyseText } from '../helpers/analyse.js';
 import { overlaps } from './helpers/overlaps.js';
 

@@ -113,6 +113,9 @@ function writeSettings(more = {}) {
     'update.mode': 'none',
     'telemetry.telemetryLevel': 'off',
     'editor.minimap.enabled': false,
+    // Pictures in every theme.
+    'window.autoDetectColorScheme': true,
+    'window.autoDetectHighContrast': true,
     // Hovers stand below their line, so that pictures show the design above.
     'editor.hover.above': false,
     ...more,
@@ -309,12 +312,114 @@ async function personAtWork(label, name) {
     if (!size) throw new Error(`the saved file has no size in the feed:\n${saved}`);
     pass(`${label}: the fix writes ${size} and the file is saved`);
     await picture('5-fixed');
+    await drawingBeside(page, label, picture);
   } catch (error) {
     await picture('failed');
     throw error;
   } finally {
     await page.close();
   }
+}
+
+/**
+ * The drawing beside the text: it shows, lights what the cursor is at, leads to the text, follows the text, and shows another state; in
+ * every theme the words of it can be read.
+ * @param {import('playwright-core').Page} page
+ * @param {string} label
+ * @param {(step: string) => Promise<unknown>} picture
+ */
+async function drawingBeside(page, label, picture) {
+  const complaints = [];
+  page.on('console', (message) => {
+    if (/Content Security Policy/i.test(message.text())) complaints.push(message.text());
+  });
+  await page.keyboard.press('F1');
+  await page.keyboard.type('Wattwright: Show the drawing');
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: 'Show the drawing' }).first().click();
+  const frame = await until('the page of the drawing', async () => {
+    for (const each of page.frames())
+      if (
+        (await each
+          .locator('#view')
+          .count()
+          .catch(() => 0)) > 0
+      )
+        return each;
+    return undefined;
+  });
+  const symbol = (/** @type {string} */ name) => frame.locator(`g.symbol[data-id="${name}"]`).first();
+  await symbol('Bank').waitFor({ timeout: 30_000 });
+  await picture('6-drawing');
+  pass(`${label}: the drawing shows`);
+
+  await page
+    .locator('.view-line', { hasText: /run\sFeed/ })
+    .first()
+    .click();
+  await frame.locator('g.here[data-id="Feed"]').first().waitFor({ state: 'attached', timeout: 10_000 });
+  pass(`${label}: the element at the cursor is lit in the drawing`);
+
+  await symbol('Bank').click();
+  await until('the line of the symbol', async () => /battery\sBank/.test(await lineAtCursor(page)));
+  pass(`${label}: a click on a symbol leads to its line`);
+
+  const before = await frame.locator('g.symbol').count();
+  await page.keyboard.press('End');
+  await page.keyboard.press('Enter');
+  await page.keyboard.type('load Radio { power: 20 W   supply: dc }');
+  await until('the new symbol', async () => (await frame.locator('g.symbol').count()) === before + 1);
+  pass(`${label}: the drawing follows the text`);
+  await page.keyboard.press('Control+Z');
+  await page.keyboard.press('Control+Z');
+
+  const states = await frame.locator('#state option').allInnerTexts();
+  await frame.locator('#state').selectOption({ index: states.length - 1 });
+  await until('the state', async () => (await frame.locator('#view svg title').first().textContent())?.length);
+  await picture('7-state');
+  for (const [name, media] of /** @type {const} */ ([
+    ['light', { colorScheme: 'light', forcedColors: 'none' }],
+    ['dark', { colorScheme: 'dark', forcedColors: 'none' }],
+    ['high-contrast', { colorScheme: 'dark', forcedColors: 'active' }],
+  ])) {
+    await page.emulateMedia(media);
+    await page.waitForTimeout(1500);
+    const contrast = await frame.locator('#view').evaluate(leastContrast);
+    if (contrast < 4.5) throw new Error(`words of the drawing stand ${contrast.toFixed(1)} to 1 in ${name}`);
+    await picture(`8-${name}`);
+  }
+  await page.emulateMedia({ colorScheme: null, forcedColors: null });
+  pass(`${label}: words of the drawing can be read in light, dark and high contrast`);
+  if (complaints.length > 0) throw new Error(complaints.join('\n'));
+}
+
+/** The text of the line in which the cursor stands. @param {import('playwright-core').Page} page */
+const lineAtCursor = (page) =>
+  page.evaluate(() => {
+    // This function runs in the page.
+    const { document } = globalThis;
+    const cursor = document.querySelector('.monaco-editor .cursors-layer .cursor')?.getBoundingClientRect();
+    const lines = [...document.querySelectorAll('.monaco-editor .view-line')];
+    return (
+      lines.find((line) => Math.abs(line.getBoundingClientRect().top - (cursor?.top ?? -1)) < 4)?.textContent ?? ''
+    );
+  });
+
+/** Least contrast of the words of a drawing to the page they stand on (WCAG 2.1, relative luminance). @param {Element} view */
+function leastContrast(view) {
+  // This function runs in the page.
+  const { getComputedStyle, document } = globalThis;
+  const light = (/** @type {string} */ colour) => {
+    const parts = (colour.match(/[\d.]+/g) ?? []).slice(0, 3).map((part) => Number(part) / 255);
+    const [red, green, blue] = parts.map((part) => (part <= 0.03928 ? part / 12.92 : ((part + 0.055) / 1.055) ** 2.4));
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue;
+  };
+  const page = light(getComputedStyle(document.body).backgroundColor);
+  const contrasts = [...view.querySelectorAll('text')]
+    // The sign of an error is white on red.
+    .filter((word) => word.textContent !== '!')
+    .map((word) => light(getComputedStyle(word).fill))
+    .map((word) => (Math.max(word, page) + 0.05) / (Math.min(word, page) + 0.05));
+  return Math.min(...contrasts);
 }
 
 /** The worker answers the protocol in a blank page: nothing of Node, nothing of an editor around it. */

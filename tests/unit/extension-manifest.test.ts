@@ -1,4 +1,4 @@
-import { existsSync, readFileSync, readdirSync } from 'node:fs';
+import { existsSync, globSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { EmptyFileSystem } from 'langium';
 import { describe, expect, test } from 'vitest';
@@ -22,7 +22,7 @@ interface Manifest {
 }
 const manifest = JSON.parse(read('extension/package.json')) as Manifest;
 const { contributes } = manifest;
-const clientSource = readdirSync(path.join(root, 'extension/src'))
+const clientSource = globSync('**/*.ts', { cwd: path.join(root, 'extension/src') })
   .map((file) => read(`extension/src/${file}`))
   .join('\n');
 

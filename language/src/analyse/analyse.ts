@@ -10,6 +10,7 @@ import { type DesignValues, type LoweredDesign, type LoweredFile, lowerFile } fr
 import type { Problem } from '../model/problems.js';
 import type { System } from '../model/types.js';
 import { createContext } from '../quantities/context.js';
+import { type OutcomeResult, judgeOutcome } from './outcomes.js';
 import { readingResults } from '../quantities/readings/readings.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { sourcesUnder } from '../reference/index.js';
@@ -109,6 +110,7 @@ interface DesignState {
   /** What reading the text has found, its requirements included. */
   readonly read: readonly Finding[];
   readonly requirements: readonly RequirementResult[];
+  readonly outcomes: readonly OutcomeResult[];
   readonly judged: Judged;
   /** Scenarios that somebody asks about. */
   readonly tasks: readonly PlayTask[];
@@ -146,7 +148,17 @@ class FileAnalysis {
     const context = createContext(system, this.options.today, this.lowered.partsOf);
     const values = designValues(context);
     if (design.isBroken)
-      return { design, context, values, read, requirements: [], judged: NOTHING_JUDGED, tasks: [], proof: undefined };
+      return {
+        design,
+        context,
+        values,
+        read,
+        requirements: [],
+        outcomes: [],
+        judged: NOTHING_JUDGED,
+        tasks: [],
+        proof: undefined,
+      };
     const reported: Problem[] = [];
     const asked = new Map(system.scenarios.map((scenario) => [scenario.name, new AskedMeasures(scenario)]));
     const requirements = system.requirements.map((requirement) => {
@@ -154,14 +166,20 @@ class FileAnalysis {
       const seen = measures?.valuesFrom(values) ?? values;
       return judgeRequirement(design, requirement, seen, reported, this.options.today);
     });
+    const outcomes = system.outcomes.map((outcome) =>
+      judgeOutcome(design, outcome, asked.get(outcome.scenario)?.valuesFrom(values) ?? values, reported),
+    );
     const isLookedAt = ({ name }: { readonly name: string }): boolean =>
-      PLAY_CHECKS.length > 0 || requirements.some(({ scenario, isWaiting }) => scenario === name && isWaiting);
+      PLAY_CHECKS.length > 0 ||
+      requirements.some(({ scenario, isWaiting }) => scenario === name && isWaiting) ||
+      outcomes.some(({ outcome: { scenario }, isWaiting }) => scenario === name && isWaiting);
     return {
       design,
       context,
       values,
       read: [...read, ...wordProblems(reported)],
       requirements,
+      outcomes,
       judged: yield* judging(context, (check) => check.judge(context, requirements), this.options.checks),
       tasks: system.scenarios.filter(isLookedAt).map((scenario) => ({
         context,
@@ -256,6 +274,7 @@ class FileAnalysis {
     const questions: OpenQuestion[] = [];
     const designs: AnalysedDesign[] = [];
     const scenarios: PlayedScenario[] = [];
+    const outcomes: OutcomeResult[] = [];
     const counts = { passed: 0, failed: 0, notChecked: 0 };
     const passed: ReadonlyMap<string, readonly string[]>[] = [];
     const margins: Margin[] = [];
@@ -272,6 +291,7 @@ class FileAnalysis {
         open,
       });
       requirements.push(...timed.requirements);
+      outcomes.push(...timed.outcomes);
       for (const each of [state.judged, timed.judged]) {
         passed.push(each.passed);
         margins.push(...each.margins);
@@ -305,6 +325,7 @@ class FileAnalysis {
       findings: sortedFindings,
       repeated: sorted(asGraveAs(unique(repeated), project)),
       requirements,
+      outcomes,
       readings,
       questions,
       designs,
@@ -317,9 +338,9 @@ class FileAnalysis {
 
   /** Requirements with the results of the scenarios that were played, and what checks say of these. */
   private judgePlays(
-    { design, context, values, requirements, tasks, proof }: DesignState,
+    { design, context, values, requirements, outcomes, tasks, proof }: DesignState,
     plays: Plays,
-  ): { requirements: readonly RequirementResult[]; judged: Judged } {
+  ): { requirements: readonly RequirementResult[]; outcomes: readonly OutcomeResult[]; judged: Judged } {
     const played = new Map(
       tasks.flatMap((task) => {
         const result = plays.scenarios.get(task);
@@ -344,7 +365,14 @@ class FileAnalysis {
       if (proven && check.judgeProof) yield* check.judgeProof(context, proven);
     };
     const judged = atOnce(judging(context, verdicts, this.options.checks));
-    return { requirements: requirements.map((each) => decided.get(each) ?? each), judged };
+    return {
+      requirements: requirements.map((each) => decided.get(each) ?? each),
+      outcomes: outcomes.map((before) => {
+        const seen = before.isWaiting ? played.get(before.outcome.scenario) : undefined;
+        return seen ? judgeOutcome(design, before.outcome, seen, []) : before;
+      }),
+      judged,
+    };
   }
 }
 

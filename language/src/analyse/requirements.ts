@@ -11,7 +11,7 @@ import { asStated } from './stated.js';
 import { isPast } from './waivers.js';
 
 /** What lacks for a requirement of a scenario until that has been played. */
-export const NOT_PLAYED = 'what only playing its scenario gives';
+export const NOT_PLAYED = 'what only simulating its scenario gives';
 
 /** On which side of the right side the left one must stay. */
 const SENSES: Readonly<Record<string, 'at-most' | 'at-least'>> = {
@@ -65,7 +65,7 @@ export function judgeRequirement(
   if (reported.length > before) return { ...common, undecided: 'its text is faulty', isFaulty: true };
   if (value.kind === 'pending') {
     if (value.missing.includes(NOT_PLAYED))
-      return { ...common, undecided: 'its scenario has not been played', isWaiting: true };
+      return { ...common, undecided: 'its scenario has not been simulated', isWaiting: true };
     const facts = asStated(system, [...new Set(value.missing)]);
     return { ...common, undecided: `missing ${facts.join(', ')}`, missing: facts };
   }

@@ -110,7 +110,7 @@ export function playedValues(values: DesignValues, scenario: Scenario, played: P
       case 'missing':
         return pending(dimension, ...played.missing);
       case 'refused':
-        return { kind: 'bad', reason: `${scenario.name} cannot be played: ${played.reason}` } as const;
+        return { kind: 'bad', reason: `${scenario.name} cannot be simulated: ${played.reason}` } as const;
       case 'cancelled':
         return pending(dimension, NOT_PLAYED);
     }
@@ -157,7 +157,7 @@ export function* playing(
   const most = options.project?.scenarioYears ?? MOST_YEARS;
   if (time > most * YEAR) {
     const years = Number((time / YEAR).toPrecision(3));
-    return { kind: 'refused', reason: `its runs cover ${years} years in all; at most ${most} are played here` };
+    return { kind: 'refused', reason: `its runs cover ${years} years in all; at most ${most} are simulated here` };
   }
   yield 0;
   const outcome = yield* finitely<Played>(playingScenario(context, scenario, { ...options, measures }), (why) => why);

@@ -4,6 +4,7 @@ import type { Expression } from '../grammar/generated/ast.js';
 import type { DesignContext } from '../model/context.js';
 import type { Scenario, System } from '../model/types.js';
 import type { ReadingResult } from '../quantities/readings/readings.js';
+import type { OutcomeResult } from './outcomes.js';
 import type { Curve } from '../proof/index.js';
 import type { Played } from '../simulate/index.js';
 
@@ -87,6 +88,8 @@ export interface Analysis {
   readonly requirements: readonly RequirementResult[];
   /** What was measured on site, beside what the design predicts. */
   readonly readings: readonly ReadingResult[];
+  /** What really came of the times that scenarios play, beside what playing gives. */
+  readonly outcomes: readonly OutcomeResult[];
   readonly questions: readonly OpenQuestion[];
   readonly designs: readonly AnalysedDesign[];
   /** How many checks passed, failed and were left open, over all subjects. */

@@ -42,7 +42,7 @@ interface Common {
   readonly optional: boolean;
 }
 
-/** A parameter that takes a quantity. `minimum` and `maximum` are in `unit` and belong to the range of validity. */
+/** A parameter that must be a quantity. `minimum` and `maximum` are in `unit` and belong to the range of validity. */
 export interface QuantityParameter extends Common {
   readonly type: 'quantity';
   readonly dimensions: readonly DimensionName[];
@@ -56,7 +56,7 @@ export interface QuantityParameter extends Common {
   readonly defaultSource?: string;
 }
 
-/** A parameter that takes one of a few words. */
+/** A parameter that must be one of a few words. */
 export interface WordParameter<W extends string = string> extends Common {
   readonly type: 'word';
   readonly words: readonly W[];
@@ -76,7 +76,7 @@ export interface PartParameter extends Common {
 }
 
 /**
- * A parameter that takes a text, such as an ISO 8601 date and time, or a quantity of `orDimension` in its place.
+ * A parameter that must be a text, such as an ISO 8601 date and time, or a quantity of `orDimension` in its place.
  * `compute` receives the derivation, so that it can be listed among the inputs.
  */
 export interface TextParameter extends Common {
@@ -246,7 +246,7 @@ export function callFunction(
   for (const name of Object.keys(given)) {
     if (!Object.hasOwn(definition.parameters, name)) {
       return refused(
-        `${definition.name} has no argument \`${name}\`; it takes ${Object.keys(definition.parameters).join(', ')}`,
+        `${definition.name} has no argument \`${name}\`; it has ${Object.keys(definition.parameters).join(', ')}`,
         name,
       );
     }
@@ -284,27 +284,27 @@ function prepare(
   }
   if (parameter.type === 'part') {
     if (isPart(argument) && parameter.partKinds.includes(argument.partKind)) return ready(argument);
-    return refuse(`\`${name}\` of ${functionName} takes a ${parameter.partKinds.join(' or ')} by name`, name);
+    return refuse(`\`${name}\` of ${functionName} must be a ${parameter.partKinds.join(' or ')} by name`, name);
   }
   if (isPart(argument))
     return refuse(
-      `\`${name}\` of ${functionName} takes a ${parameter.type === 'quantity' ? parameter.dimensions.join(' or ') : parameter.type}, not a part`,
+      `\`${name}\` of ${functionName} must be a ${parameter.type === 'quantity' ? parameter.dimensions.join(' or ') : parameter.type}, not a part`,
       name,
     );
   const { value } = argument;
   if (parameter.type === 'word') {
     if (typeof value === 'string' && parameter.words.includes(value)) return ready(value);
-    return refuse(`\`${name}\` of ${functionName} takes one of ${parameter.words.join(', ')}`, name);
+    return refuse(`\`${name}\` of ${functionName} must be one of ${parameter.words.join(', ')}`, name);
   }
   if (parameter.type === 'text') return prepareText(functionName, name, parameter, argument);
   if (parameter.type === 'flag')
-    return typeof value === 'boolean' ? ready(value) : refuse(`\`${name}\` of ${functionName} takes yes or no`, name);
+    return typeof value === 'boolean' ? ready(value) : refuse(`\`${name}\` of ${functionName} must be yes or no`, name);
   if (typeof value !== 'object')
-    return refuse(`\`${name}\` of ${functionName} takes a quantity (${parameter.dimensions.join(' or ')})`, name);
+    return refuse(`\`${name}\` of ${functionName} must be a quantity (${parameter.dimensions.join(' or ')})`, name);
   const dimensions = parameter.dimensions.map((dimension) => DIMENSIONS[dimension]);
   if (!dimensions.includes(value.dimension)) {
     return refuse(
-      `\`${name}\` of ${functionName} takes ${parameter.dimensions.join(' or ')} (as in ${parameter.unit || 'a plain number'}); ${formatQuantity(value)} is ${dimensionName(value.dimension)}`,
+      `\`${name}\` of ${functionName} must be ${parameter.dimensions.join(' or ')} (as in ${parameter.unit || 'a plain number'}); ${formatQuantity(value)} is ${dimensionName(value.dimension)}`,
       name,
     );
   }
@@ -322,7 +322,7 @@ function prepareText(
   if (typeof value === 'string') return ready(argument);
   if (typeof value === 'object' && orDimension && value.dimension === DIMENSIONS[orDimension]) return ready(argument);
   const instead = orDimension ? ` or ${dimensionName(DIMENSIONS[orDimension])}` : '';
-  return refuse(`\`${name}\` of ${functionName} takes a text in quotes${instead}`, name);
+  return refuse(`\`${name}\` of ${functionName} must be a text in quotes${instead}`, name);
 }
 
 function checkBounds(

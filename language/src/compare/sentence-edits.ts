@@ -15,7 +15,7 @@ interface Sentence {
   readonly place: Place;
 }
 
-function sentencesOf({ name, requirements, accepts, readings }: System, renamed: Renamed): Sentence[] {
+function sentencesOf({ name, requirements, accepts, readings, outcomes }: System, renamed: Renamed): Sentence[] {
   const thing = (path: string | undefined): string => {
     if (path === undefined) return name;
     const [root, ...rest] = path.split('.');
@@ -40,6 +40,13 @@ function sentencesOf({ name, requirements, accepts, readings }: System, renamed:
       kind: 'reading',
       subject: thing(subject),
       property: date ?? 'reading',
+      text: formatQuantity(value, 6),
+      place,
+    })),
+    ...outcomes.map(({ scenario, text, value, place }): Sentence => ({
+      kind: 'reading',
+      subject: renamed(scenario),
+      property: textMeaning(text, renamed),
       text: formatQuantity(value, 6),
       place,
     })),

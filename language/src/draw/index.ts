@@ -4,6 +4,8 @@ import type { Drawing } from './model/drawing.js';
 import type { LayoutEngine } from './layout/engine.js';
 import { type Placed, type Positions, place } from './layout/place.js';
 
+export { buildDrawing } from './model/build.js';
+export { placeDrawing } from './placed.js';
 export type { Drawing, DrawnState, DrawnSymbol, Stamp } from './model/drawing.js';
 export type { LayoutEngine, LayoutNode } from './layout/engine.js';
 export type { Placed, Positions } from './layout/place.js';

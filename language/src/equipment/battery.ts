@@ -17,7 +17,7 @@ import { TERMINATION } from './terminations.js';
 export const BATTERY = defineDevice({
   kind: 'battery',
   group: 'storage',
-  doc: 'A battery bank: units in series make a string, strings stand in parallel. Voltages, capacity, resistance and limits are those of one unit.',
+  doc: 'A battery bank: units in series make a string, strings are in parallel. Voltages, capacity, resistance and limits are those of one unit.',
   properties: [
     wordOf(
       'chemistry',
@@ -184,14 +184,14 @@ export const BATTERY = defineDevice({
       },
       'Where it stands at a dwelling.',
     ),
-    quantityOf('airFlow', 'flow', 'm3/h', 'Air led through the room or box it stands in while it is charged.', {
+    quantityOf('airFlow', 'flow', 'm3/h', 'Air led through the room or box it is in while it is charged.', {
       minimum: 0,
     }),
     quantityOf(
       'opening',
       'area',
       'cm2',
-      'Free area of each of the two openings (low inlet, high outlet) of the room or box it stands in.',
+      'Free area of each of the two openings (low inlet, high outlet) of the room or box it is in.',
       { minimum: 0 },
     ),
     quantityOf(

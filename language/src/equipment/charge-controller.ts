@@ -19,7 +19,7 @@ export const CHARGE_CONTROLLER = defineDevice({
     wordOf(
       'tracking',
       { mppt: 'maximum power point tracking', pwm: 'switches the array onto the bank' },
-      'How it takes power from the array.',
+      'How it draws power from the array.',
     ),
     ...setPoints,
     ...stages,

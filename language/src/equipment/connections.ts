@@ -175,7 +175,7 @@ export const LINK = {
       'Conductors it goes over.',
     ),
     flagOf('common', 'Whether a conductor for the common goes with the pair.'),
-    quantityOf('branch', 'length', 'm', 'Longest branch that hangs on it.', { minimum: 0 }),
+    quantityOf('branch', 'length', 'm', 'Longest branch connected to it.', { minimum: 0 }),
     quantityOf('timeOut', 'time', 's', 'Silence after which the link counts as lost.', { minimum: 0 }),
     ...COMMON,
   ],

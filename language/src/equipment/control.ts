@@ -45,6 +45,31 @@ export const SITE = {
       '',
       'Clearness index by month: radiation on the horizontal over that outside the air, `{ 1: 0.45, 2: 0.48, … 12: 0.42 }`, for scenarios with `sun: months`.',
     ),
+    tableOf(
+      'clearnessSpread',
+      'ratio',
+      '',
+      'ratio',
+      '',
+      'Deviation of the clearness of the days of a month from its mean, by month, `{ 1: 0.15, … }`: as the station has it; not stated: as the matrices of Aguiar, Collares-Pereira and Conde have it.',
+    ),
+    quantityOf(
+      'yearSpread',
+      'ratio',
+      '%',
+      'Deviation of the sun of a year from the mean of many, beyond what its days bring about: by how much whole years differ.',
+      { minimum: 0, maximum: 0.3, default: '2.5 %', note: 'from memory: whole years then differ by 3 to 4 %' },
+    ),
+    wordOf(
+      'sky',
+      {
+        hayDavies: 'brighter around the sun (Hay and Davies)',
+        perez: 'brighter around the sun and at the horizon (Perez and others 1990)',
+        isotropic: 'the same from everywhere: the most careful for tilted modules',
+      },
+      'How the light of the sky comes to tilted modules.',
+      { default: 'hayDavies', note: 'not stated' },
+    ),
     flagOf('dwelling', 'Whether it is a one- or two-family house, where fire codes limit the energy stored.'),
     textOf('note', 'A remark that shows in hovers and reports.'),
   ],
@@ -96,7 +121,7 @@ export const DESIGN = {
     quantityOf('leastRun', 'time', 'min', 'Runs of a generator shorter than this count as too short.', {
       minimum: 0,
       default: '20 min',
-      note: 'time to warm a set through: common practice, no source',
+      note: 'time to warm a generator through: common practice, no source',
     }),
     quantityOf('mostStarts', 'ratio', '', 'Most starts of a generator in a day.', {
       minimum: 0,
@@ -134,10 +159,10 @@ export const DESIGN = {
       'deratingShare',
       'ratio',
       '%',
-      'Share of a set’s rating that may be lost at the site before the maker’s own figures are asked for.',
+      'Share of a generator’s rating that may be lost at the site before the maker’s own figures are asked for.',
       { minimum: 0, maximum: 1, default: '3 %', note: 'common practice, no source' },
     ),
-    quantityOf('dipLimit', 'ratio', '%', 'Largest dip of a set’s voltage when a motor starts.', {
+    quantityOf('dipLimit', 'ratio', '%', 'Largest dip of a generator’s voltage when a motor starts.', {
       minimum: 0,
       maximum: 1,
       default: '20 %',
@@ -169,7 +194,7 @@ export const DESIGN = {
     quantityOf('stringHeadroom', 'voltage', 'V', 'Voltage that a hot string must have above the charge voltage.', {
       minimum: 0,
       default: '1 V',
-      note: 'common practice, no source; makers ask for 1 to 5 V',
+      note: 'common practice, no source; makers state 1 to 5 V',
     }),
     quantityOf(
       'torqueFrom',
@@ -179,7 +204,7 @@ export const DESIGN = {
       {
         minimum: 0,
         default: '50 A',
-        note: 'rule of thumb; common practice, no source. NEC 110.14(D) asks for the torque wherever a value is given',
+        note: 'rule of thumb; common practice, no source. NEC 110.14(D) demands the torque wherever a value is given',
       },
     ),
     quantityOf(
@@ -214,7 +239,7 @@ export const DESIGN = {
 export const SCENARIO = {
   kind: 'scenario',
   group: 'design',
-  doc: 'A time span to be played.',
+  doc: 'A time span to be simulated.',
   properties: [
     // The formulas for the position of the sun hold for this span to a fraction of a degree.
     { name: 'from', type: { type: 'date', first: '1900-01-01', last: '2199-12-31' }, doc: 'First day.' },
@@ -236,7 +261,7 @@ export const SCENARIO = {
       maximum: 100000,
       whole: true,
       default: '1',
-      note: 'played once unless said',
+      note: 'simulated once unless said',
     }),
     quantityOf('seed', 'ratio', '', 'Seed of the random numbers.', {
       minimum: 0,

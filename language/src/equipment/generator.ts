@@ -58,9 +58,9 @@ export const GENERATOR = defineDevice({
     ),
     tableOf('burn', ['ratio', 'power'], '%', 'flow', 'L/h', 'Fuel burnt at shares of rated power.'),
     partOf('outlet', ['plug'], 'The receptacle through which it is loaded.'),
-    quantityOf('breaker', 'current', 'A', 'Rating of the breaker built into the set.', { minimum: 0 }),
+    quantityOf('breaker', 'current', 'A', 'Rating of the breaker built into the generator.', { minimum: 0 }),
     fullRating,
-    flagOf('integralProtection', 'Whether the set limits or interrupts its own overcurrent at its terminals.'),
+    flagOf('integralProtection', 'Whether the generator limits or interrupts its own overcurrent at its terminals.'),
     wordOf(
       'remoteStart',
       {

@@ -83,11 +83,11 @@ export const HYDRO = defineDevice({
     wordOf(
       'heldBy',
       {
-        diversion: 'a diversion load takes what the bank does not',
-        deflector: 'a deflector or valve that acts by itself takes the water off the runner',
+        diversion: 'a diversion load absorbs what the bank does not',
+        deflector: 'a deflector or valve that acts by itself turns the water off the runner',
         freewheel: 'built to run free without harm, as its data sheet says',
       },
-      'What holds the turbine while the bank takes less than it makes: without its load it runs away.',
+      'What holds the turbine while the bank accepts less than it makes: without its load it runs away.',
     ),
     quantityOf('diversionPower', 'power', 'W', 'Power of the diversion load at the highest voltage of the bank.', {
       minimum: 0,

@@ -17,7 +17,7 @@ export interface Origin {
 
 /** A new origin does not compile until it has answered. */
 export const ORIGINS: Readonly<Record<EnergyFrom, Origin>> = {
-  fuel: { title: 'the set', comes: 'whole', state: 'sun', withEngine: false },
+  fuel: { title: 'the generator', comes: 'whole', state: 'sun', withEngine: false },
   utility: { title: 'the supply', comes: 'whole', state: 'sun', withEngine: false },
   vehicle: { title: 'the vehicle', comes: 'whole', state: 'sun', withEngine: true },
   sun: { title: 'the sun', comes: 'weather', state: 'sun', withEngine: false },

@@ -13,7 +13,7 @@ export const RECEPTACLE = defineDevice({
     rating,
     flagOf(
       'oneCord',
-      'Of an inlet or plug: whether it takes one cord at a time, so that the supplies whose cords end here exclude each other (alternating current).',
+      'Of an inlet or plug: whether it accepts one cord at a time, so that the supplies whose cords end here exclude each other (alternating current).',
     ),
     flagOf(
       'answersPilot',

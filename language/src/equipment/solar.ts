@@ -1,5 +1,5 @@
 import { none } from './capabilities.js';
-import { quantityOf, COMMON, FEWEST, LOCATION, SMALLEST_RATING, defineDevice } from './define.js';
+import { quantityOf, COMMON, FEWEST, LOCATION, SMALLEST_RATING, defineDevice, tableOf, wordOf } from './define.js';
 
 export const SOLAR = defineDevice({
   kind: 'solar',
@@ -71,6 +71,37 @@ export const SOLAR = defineDevice({
       minimum: 0,
       maximum: 360,
     }),
+    tableOf(
+      'tiltByMonth',
+      'ratio',
+      '',
+      'angle',
+      'deg',
+      'Tilt by month, 1 to 12, of modules that are set by the season: `{ 1: 65 deg, 4: 20 deg, 10: 55 deg }` holds from each month to the next; goes before `tilt`.',
+    ),
+    wordOf(
+      'mount',
+      {
+        fixed: 'does not move',
+        oneAxis: 'follows the sun about one axis, which points to `azimuth` and sinks by `tilt`',
+        twoAxes: 'faces the sun',
+      },
+      'How the modules are mounted.',
+      { default: 'fixed', note: 'not stated' },
+    ),
+    quantityOf('rotationLimit', 'angle', 'deg', 'Furthest turn of a mount with one axis to either side.', {
+      minimum: 0,
+      maximum: 90,
+      default: '60 deg',
+      note: 'usual (common practice, no source)',
+    }),
+    quantityOf(
+      'groundCover',
+      'ratio',
+      '',
+      'Width of the modules over the distance of their rows, for mounts with one axis that turn back so as not to shade each other.',
+      { minimum: 0, maximum: 1 },
+    ),
     LOCATION,
     ...COMMON,
   ],

@@ -4,10 +4,10 @@ import { flagOf, quantityOf, tableOf, wordOf } from './define.js';
 export const terminalKind = wordOf(
   'terminalKind',
   {
-    'set-screw': 'screw that bears on the strands (box lug)',
+    'set-screw': 'screw that presses on the strands (box lug)',
     clamp: 'plate or cage that spreads the pressure over the strands',
     spring: 'spring clamp',
-    stud: 'stud or bolt that takes lugs',
+    stud: 'stud or bolt for lugs',
   },
   'How conductors are fastened to it.',
 );

@@ -35,7 +35,7 @@ export function checksPage(checks: readonly Check[]): string {
   return page([
     '# Catalogue of checks',
     '<!-- Made from the checks themselves by `npm run docs`. Do not edit. -->',
-    `${checks.length} checks. Each looks at every subject in every source state and at every corner of the stated ranges. A check has three answers: nothing found, a finding, or *not checked* with the facts that lack.`,
+    `${checks.length} checks. Each looks at every subject in every source state and at every corner of the stated ranges. A check has three answers: nothing found, a finding, or *not checked* with the missing facts.`,
     ...groups.flatMap((group) => [
       `## ${CHECK_GROUPS[group]}`,
       table(

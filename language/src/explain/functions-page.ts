@@ -70,7 +70,7 @@ export function functionMarkdown(definition: CalculationFunction, heading = '#')
     `${heading} ${definition.name}`,
     code(functionSignature(definition)),
     definition.summary,
-    table(['argument', 'takes', 'meaning', 'default'], rows),
+    table(['argument', 'values', 'meaning', 'default'], rows),
     `**Result:** ${definition.result}`,
     `**Valid for:** ${definition.validity}`,
     `**Sources:** ${definition.sources.length > 0 ? definition.sources.join('; ') : 'follows from definitions'}`,

@@ -1,9 +1,10 @@
+export { type AgainstRows, againstRows } from './against.js';
 export * from './cautions.js';
 export * from './checks-page.js';
 export * from './functions-page.js';
 export * from './kinds-page.js';
 export { code as codeSpan, commentMarkdown, escapeMarkdown, fenced } from './markdown.js';
-export { type Outcome, readingOutcome, requirementOutcome } from './outcomes.js';
+export { type Outcome, errorText, readingOutcome, requirementOutcome, statedOutcomeText } from './outcomes.js';
 export * from './pages.js';
 export { type SummaryRow, summaryRows } from './summary.js';
 export * from './units-page.js';

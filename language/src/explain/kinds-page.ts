@@ -71,7 +71,7 @@ const defaultCell = ({ default: standard }: PropertyDefinition): string =>
 
 const propertyTable = (properties: readonly PropertyDefinition[]): string =>
   table(
-    ['property', 'takes', 'meaning', 'default'],
+    ['property', 'values', 'meaning', 'default'],
     properties.map((property) => [
       code(property.name),
       propertyTakes(property.type),

@@ -1,6 +1,7 @@
+import type { OutcomeResult } from '../analyse/outcomes.js';
 import type { RequirementResult } from '../checks/define.js';
 import { type Derivation, displayValue } from '../derivation/index.js';
-import { formatPair } from '../quantity/index.js';
+import { formatNumber, formatPair } from '../quantity/index.js';
 import { inPeopleUnits } from '../glossary/units-text.js';
 import type { ReadingResult } from '../quantities/readings/readings.js';
 
@@ -59,4 +60,22 @@ export function readingOutcome({ reading, measured, low, high, holds, undecided 
     text: inPeopleUnits(`${reading.subject} = ${displayValue(measured)}${band ? ` (${band})` : ''}`),
     ...(why === undefined ? {} : { why }),
   };
+}
+
+/** Simulated beside measured: `runTime(Genset): simulated 1.7 kh, measured 1.79 kh (−5 %)`. It neither passes nor fails. */
+export function statedOutcomeText({ outcome, measured, simulated, error, undecided }: OutcomeResult): string {
+  const [left, right] = simulated ? sides(simulated, measured) : ['', displayValue(measured)];
+  const off = error === undefined ? '' : ` (${errorText(error)})`;
+  const from = [outcome.date, outcome.note].filter(Boolean).join(', ');
+  return inPeopleUnits(
+    simulated
+      ? `${outcome.text}: simulated ${left}, measured ${right}${off}${from ? `; ${from}` : ''}`
+      : `${outcome.text}: measured ${right}; not simulated: ${undecided ?? ''}`,
+  );
+}
+
+/** How far something lies off, with its sign: `+3.2 %`. */
+export function errorText(error: number): string {
+  const percent = Number((Math.abs(error) * 100).toPrecision(2));
+  return percent === 0 ? '0 %' : `${error < 0 ? '−' : '+'}${formatNumber(percent)} %`;
 }

@@ -82,26 +82,26 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
     rows.push(
       [name, 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
       ...inWorstWeek('Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600),
-      ['', 'nobody took', over(totals, 'Wh', ({ curtailed }) => (curtailed.get(name) ?? 0) / 3600)],
+      ['', 'curtailed', over(totals, 'Wh', ({ curtailed }) => (curtailed.get(name) ?? 0) / 3600)],
     );
   const all = (of: ReadonlyMap<string, number>): number =>
     [...of.values()].reduce((sum, value) => sum + value, 0) / 3600;
   rows.push(
     [
       'Loads',
-      'got',
+      'served',
       over(
         totals,
         'Wh',
         ({ energy, unserved }) => [...unserved.keys()].reduce((sum, name) => sum + (energy.get(name) ?? 0), 0) / 3600,
       ),
     ],
-    ['', 'did not get', over(totals, 'Wh', ({ unserved }) => all(unserved))],
+    ['', 'unserved', over(totals, 'Wh', ({ unserved }) => all(unserved))],
     ...inWorstWeek('Wh', ({ unserved }) => unserved / 3600),
-    ['', 'switched off by rules', over(totals, 'Wh', ({ shed }) => all(shed))],
+    ['', 'shed by rules', over(totals, 'Wh', ({ shed }) => all(shed))],
   );
   for (const [name] of first!.unserved)
     if (totals.some(({ unserved }) => (unserved.get(name) ?? 0) > 0))
-      rows.push([`  ${name}`, 'did not get', over(totals, 'Wh', ({ unserved }) => (unserved.get(name) ?? 0) / 3600)]);
+      rows.push([`  ${name}`, 'unserved', over(totals, 'Wh', ({ unserved }) => (unserved.get(name) ?? 0) / 3600)]);
   return rows;
 }

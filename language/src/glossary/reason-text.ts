@@ -103,8 +103,8 @@ const WORDS: { readonly [K in ReasonKind]: (reason: ReasonOf<K>) => string } = {
   leftByLoads: () => 'what the loads leave of the charger current',
   deficit: ({ amperes }) =>
     amperes === 0
-      ? 'the loads take all the chargers give'
-      : `the loads take ${ampereText(amperes)} more than the chargers give: the bank is discharged`,
+      ? 'the loads draw all the chargers give'
+      : `the loads draw ${ampereText(amperes)} more than the chargers give: the bank is discharged`,
   lowFigure: () => 'the low figure of the span',
   sizedBy: ({ need }) => NEEDS[need],
   takeOff: ({ at }) => `take-off ${at}`,
@@ -115,8 +115,8 @@ const WORDS: { readonly [K in ReasonKind]: (reason: ReasonOf<K>) => string } = {
   smallestSize: ({ size }) => `${size} is the smallest standard size`,
   smallerSize: ({ size, shortfall }) => `${size}: ${shortfallText(shortfall)}`,
   nextRating: ({ amperes }) => `the next standard rating at or above ${Number(amperes.toPrecision(5))} A`,
-  noReduction: () => 'the rating itself: the site asks for no reduction',
-  largestReduction: ({ factor, value }) => `${factor} ${formatQuantity(value, 3)} takes most`,
+  noReduction: () => 'the rating itself: the site needs no reduction',
+  largestReduction: ({ factor, value }) => `${factor} ${formatQuantity(value, 3)} is the largest reduction`,
 };
 
 /** A reason in words; empty where it needs none. */

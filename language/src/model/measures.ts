@@ -81,14 +81,14 @@ const words: readonly MeasureWord[] = [
     takes: 'thing or nothing',
     kinds: kindsThat(mayUse),
     dimension: DIMENSIONS.energy,
-    doc: 'Energy that loads wanted by their profiles and did not get: `unserved`, or of one load `unserved(Pump)`.',
+    doc: 'Unserved energy: what loads wanted by their profiles beyond what was served: `unserved`, or of one load `unserved(Pump)`.',
   },
   {
     what: 'shed',
     takes: 'thing or nothing',
     kinds: kindsThat(mayUse),
     dimension: DIMENSIONS.energy,
-    doc: 'Energy that loads did not get because a control switched them off: `shed`, or of one load `shed(Pump)`.',
+    doc: 'Shed energy: what loads wanted while a control had switched them off: `shed`, or of one load `shed(Pump)`.',
   },
   {
     what: 'curtailed',
@@ -102,7 +102,7 @@ const words: readonly MeasureWord[] = [
     takes: 'thing',
     kinds: kindsThat(maySupply, mayUse),
     dimension: DIMENSIONS.energy,
-    doc: 'Energy a source gave or a load got: `energy(Genset)`.',
+    doc: 'Energy a source gave or a load was served: `energy(Genset)`.',
   },
   {
     what: 'min',

@@ -324,6 +324,17 @@ export interface Reading {
   readonly place: Place;
 }
 
+/** What really came of the time that a scenario plays, by a meter or as published: `reading runTime(Genset) = 1790 h`. */
+export interface StatedOutcome {
+  readonly scenario: string;
+  /** What was read, as written: `runTime(Genset)`. */
+  readonly text: string;
+  readonly value: Quantity;
+  readonly date?: string;
+  readonly note?: string;
+  readonly place: Place;
+}
+
 /** Anything of a design that carries properties. */
 export type Thing = Instance | Run | Link | Control;
 
@@ -369,6 +380,8 @@ export interface System {
   readonly requirements: readonly Requirement[];
   readonly accepts: readonly Accept[];
   readonly readings: readonly Reading[];
+  /** What really came of the times that its scenarios play. */
+  readonly outcomes: readonly StatedOutcome[];
   /** Facts that are stated, but wrongly, by the names under which they lack: `capacity of Bank`. */
   readonly wrongFacts: ReadonlySet<string>;
   /** Place of the design's name. */

@@ -161,7 +161,7 @@ class SettingReader {
     }
     const missing = wanted.required?.find((name) => !entries.some((each) => each.name === name));
     if (missing === undefined) return values;
-    this.tell(node, `${nameOf(path)} lacks the key ${quoted(missing)}`);
+    this.tell(node, `${nameOf(path)} has no key ${quoted(missing)}`);
     return undefined;
   }
 

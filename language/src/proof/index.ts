@@ -81,7 +81,7 @@ export function* proving(context: DesignContext): Generator<number, Proof> {
   } catch (error) {
     // As of a scenario: a fault of the engine is told, and takes nothing else with it.
     if (!(error instanceof BooksOpen)) throw error;
-    return { kind: 'refused', reason: `the energy of a play does not add up: ${error.message}`, searched };
+    return { kind: 'refused', reason: `the energy of a simulation does not add up: ${error.message}`, searched };
   }
 }
 

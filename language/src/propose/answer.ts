@@ -67,7 +67,7 @@ export function obstacleText(obstacles: readonly Obstacle[]): string | undefined
     case 'stays':
       return `no change removes this: "${first.title}" is not enough`;
     case 'brings':
-      return `no change removes this: ${first.check} on ${first.subject} stands in the way of "${first.title}"`;
+      return `no change removes this: ${first.check} on ${first.subject} prevents "${first.title}"`;
     case 'open':
       return `no change is sure to remove this: "${first.title}" rests on ${first.missing.join(', ')}, which is missing`;
     case 'undoes':

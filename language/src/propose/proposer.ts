@@ -271,7 +271,7 @@ export class Proposer {
     const clears = outcome.ends.filter((each) => keyOf(each) !== keyOf(finding));
     const brought = [...new Set(outcome.warnings.map(({ check, subject }) => `${check} on ${lastName(subject)}`))];
     return {
-      title: `${spoken}${brought.length > 0 ? ` (brings the warning ${brought.join(', ')})` : ''}${outcome.asksForMarks ? ' (asks for the marking of its terminals)' : ''}`,
+      title: `${spoken}${brought.length > 0 ? ` (brings the warning ${brought.join(', ')})` : ''}${outcome.asksForMarks ? ' (needs the marking of its terminals)' : ''}`,
       safe: isSafe,
       ...(isFirst ? { preferred: true } : {}),
       ...(clears.length > 0 ? { clears: clears.map(({ check, subject }) => ({ check, subject })) } : {}),

@@ -42,7 +42,7 @@ const chargeTimeOf: DesignFunction = {
   compute: (thing, given, context) => {
     const bank = thing as Instance;
     if (!('terminals' in thing) || !isBank(bank))
-      return refused(`chargeTime takes a battery; ${thing.name} is a ${thing.kind}`);
+      return refused(`chargeTime needs a battery; ${thing.name} is a ${thing.kind}`);
     const from = argument(given, 0, 'from');
     const to = argument(given, 1, 'to');
     if (!from || !to)
@@ -59,7 +59,7 @@ const netChargeCurrentOf: DesignFunction = {
   doc: 'Current left for a bank in the source state in which that is most: what its chargers give within their limits, less the mean current of the loads.',
   compute: (thing, _given, context) => {
     if (!('terminals' in thing) || !isBank(thing))
-      return refused(`netChargeCurrent takes a battery; ${thing.name} is a ${thing.kind}`);
+      return refused(`netChargeCurrent needs a battery; ${thing.name} is a ${thing.kind}`);
     const bank = thing as Instance;
     return inBestState(bank, context, (balance) => netChargeIn(bank, balance, context));
   },

@@ -1,6 +1,6 @@
 import { isFedByAlternating } from './plan-questions.js';
 import { Budget, type FeederLimits, LEGS } from '../solve/budget.js';
-import type { Configuration, FeedPlan, Plan } from './plan.js';
+import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
 
 /** What counts as within a limit in spite of rounding. */
 const SLACK = 1 + 1e-9;
@@ -29,6 +29,8 @@ export class Allotment {
   private readonly asked: readonly Budget[];
   /** What each feeder gives while chargers draw on it. */
   private readonly chargerLimits: readonly FeederLimits[];
+  /** By source, for machines of which several outlets are stated: what they have given away together, and what chargers ask of them. */
+  private readonly machines: readonly (Joint | undefined)[];
 
   constructor(private readonly plan: Plan) {
     this.isServed = new Uint8Array(plan.loads.length);
@@ -49,6 +51,7 @@ export class Allotment {
       ...plan.sources.map(({ limits, chargerWatts }) => ({ ...limits, watts: Math.min(limits.watts, chargerWatts) })),
       ...plan.inverters.map(({ limits }) => limits),
     ];
+    this.machines = machinesOf(plan.sources);
   }
 
   private limitsOf(feeder: number): FeederLimits {
@@ -65,12 +68,17 @@ export class Allotment {
   ): void {
     const { plan, isServed, isOverload } = this;
     for (const budget of [...this.budgets, ...this.passages, ...this.asked]) budget.clear();
+    for (const joint of this.machines) {
+      joint?.given.clear();
+      joint?.asked.clear();
+    }
     // While it passes a supply on, an inverter lives on that supply.
     for (let at = 0; at < plan.inverters.length; at += 1) {
       const source = configuration.passageSource[at]!;
       const { idle } = plan.inverters[at]!;
       if (source < 0 || !isInverterOn[at]) continue;
       this.budgets[source]!.take(idle, idle, configuration.passageLegs, at);
+      this.machines[source]?.given.take(idle, idle, configuration.passageLegs, at);
       this.passages[at]!.take(idle, idle, configuration.passageLegs, at);
     }
     for (let at = 0; at < this.order.length; at += 1) {
@@ -135,6 +143,13 @@ export class Allotment {
       const own = this.partWatts[part]!;
       const feeder = feeds.feeder[entry]!;
       if (!this.budgets[feeder]!.fits(this.limitsOf(feeder), own, own / powerFactor, feeds.legs, entry)) return false;
+      const joint = this.machines[feeder];
+      if (!joint) continue;
+      // Several outlets of one machine may carry parts of the load.
+      let together = own;
+      for (let before = 0; before < part; before += 1)
+        if (this.machines[feeds.feeder[this.partEntry[before]!]!] === joint) together += this.partWatts[before]!;
+      if (!joint.given.fits(joint.limits, together, together / powerFactor, feeds.legs, entry)) return false;
     }
     const passage = loadPassage[load]!;
     if (passage < 0) return true;
@@ -147,7 +162,9 @@ export class Allotment {
     for (let part = 0; part < parts; part += 1) {
       const entry = this.partEntry[part]!;
       const own = this.partWatts[part]!;
-      this.budgets[feeds.feeder[entry]!]!.take(own, own / powerFactor, feeds.legs, entry);
+      const feeder = feeds.feeder[entry]!;
+      this.budgets[feeder]!.take(own, own / powerFactor, feeds.legs, entry);
+      this.machines[feeder]?.given.take(own, own / powerFactor, feeds.legs, entry);
     }
     const passage = loadPassage[load]!;
     if (passage >= 0) this.passages[passage]!.take(watts, watts / powerFactor, feeds.legs, this.partEntry[0]!);
@@ -175,9 +192,20 @@ export class Allotment {
     }
     for (let at = 0; at < plan.regulators.length; at += 1) {
       const feeder = configuration.chargerFeeder[at]!;
-      if (!isFedByAlternating(plan.regulators[at]!) || feeder < 0) continue;
-      const share = this.budgets[feeder]!.share(this.chargerLimits[feeder]!, this.asked[feeder]!);
-      this.chargerInput[at]! *= share;
+      const charger = plan.regulators[at]!;
+      if (!isFedByAlternating(charger) || feeder < 0) continue;
+      this.chargerInput[at]! *= this.budgets[feeder]!.share(this.chargerLimits[feeder]!, this.asked[feeder]!);
+      const taken = this.chargerInput[at]!;
+      this.machines[feeder]?.asked.take(taken, taken / charger.powerFactor, configuration.chargerLegs, at);
+    }
+    this.shareMachines(configuration);
+  }
+
+  /** Chargers on several outlets of one machine share what the machine has left. */
+  private shareMachines({ chargerFeeder }: Configuration): void {
+    for (let at = 0; at < this.plan.regulators.length; at += 1) {
+      const joint = this.machines[chargerFeeder[at]!];
+      if (joint && this.chargerInput[at]! > 0) this.chargerInput[at]! *= joint.given.share(joint.limits, joint.asked);
     }
   }
 
@@ -199,3 +227,27 @@ export class Allotment {
 }
 
 const passageLimits = (legAmperes: number): FeederLimits => ({ watts: Infinity, voltAmperes: Infinity, legAmperes });
+
+/** A machine of which several outlets are stated. */
+interface Joint {
+  readonly limits: FeederLimits;
+  readonly given: Budget;
+  readonly asked: Budget;
+}
+
+/** Each outlet has currents of its own; together they give no more than the least that one of them says of the machine. */
+function machinesOf(sources: readonly SourcePlan[]): (Joint | undefined)[] {
+  const joints = new Map<number, Joint>();
+  return sources.map(({ machine }) => {
+    const outlets = sources.filter((each) => each.machine === machine);
+    if (outlets.length < 2) return undefined;
+    const least = (of: 'watts' | 'voltAmperes'): number => Math.min(...outlets.map(({ limits }) => limits[of]));
+    const joint = joints.get(machine) ?? {
+      limits: { watts: least('watts'), voltAmperes: least('voltAmperes'), legAmperes: Infinity },
+      given: new Budget(),
+      asked: new Budget(),
+    };
+    joints.set(machine, joint);
+    return joint;
+  });
+}

@@ -22,7 +22,7 @@ export class Calendar {
   day = 0;
   dayStart: number;
   dayOfYear: number;
-  private year: number;
+  year: number;
   /** Times of day at which the profile of any load changes. */
   private readonly dayTimes: Float64Array;
   private dayPointer = 0;

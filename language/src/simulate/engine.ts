@@ -220,7 +220,7 @@ export class Engine {
   private fillDay(): void {
     const { dayOfYear, day, dayStart, month } = this.calendar;
     this.direct.month = month;
-    this.sun.fill(dayOfYear, this.clearness[day]!, dayStart);
+    this.sun.fill(dayOfYear, this.clearness[day]!, dayStart, this.calendar.year);
     this.readSun();
   }
 

@@ -130,7 +130,7 @@ export function configurationOf(live: number, members: Members, preparation: Pre
   const acSources = sources.filter((_, at) => (live >> at) & 1);
   const circuit = circuitState(context.system, context.graph, {
     id: 'play',
-    title: 'as played',
+    title: 'as simulated',
     acSources,
     dcSources: [],
     plugged: preparation.plugged,

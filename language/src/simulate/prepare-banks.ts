@@ -35,7 +35,7 @@ function assumeWithin(bank: Instance, use: CellUse, played: number, context: Des
   const { end, limit, reaches } = outside;
   if (end === 'cold' ? played < limit : played > limit) return;
   facts.assume(
-    `the cells of ${bank.name} get as ${end} as ${reaches} °C, at which it ${use === 'charge' ? 'takes' : 'gives'} no charge: state temperature(${bank.name}) to play that`,
+    `the cells of ${bank.name} get as ${end} as ${reaches} °C, at which it ${use === 'charge' ? 'accepts' : 'gives'} no charge: state temperature(${bank.name}) to simulate that`,
   );
 }
 

@@ -45,7 +45,7 @@ export function regulatorPlans(preparation: Preparation): { plan: RegulatorPlan;
   return context.system.instances.flatMap((instance) => {
     if (isUncertain(instance)) {
       facts.assume(
-        `not played: ${instance.name}, which gives nothing, since there are no ${sourceOf(instance)!.from} data`,
+        `not simulated: ${instance.name}, which gives nothing, since there are no ${sourceOf(instance)!.from} data`,
       );
       return [];
     }
@@ -100,7 +100,7 @@ export function inverterPlan(instance: Instance, hasStarts: boolean, preparation
 export function loadPlan(instance: Instance, preparation: Preparation): LoadPlan {
   const { context, scenario, facts, machine } = preparation;
   const duty = context.maybe(instance, 'duty');
-  if (duty) facts.assume(`${instance.name} counts with its mean power: its duty is not played cycle by cycle`);
+  if (duty) facts.assume(`${instance.name} counts with its mean power: its duty is not simulated cycle by cycle`);
   const own = instance.properties.get('profile')?.value;
   const stated =
     scenario.profiles.find(({ load }) => load === instance)?.windows ??

@@ -1,11 +1,16 @@
+import { arcCosine, cosine, sine } from '../calculate/sun/geometry.js';
 import type { DesignContext } from '../model/context.js';
 import type { Scenario } from '../model/types.js';
+import { formatNumber } from '../quantity/index.js';
 import { solarModel } from '../reference/energy/index.js';
 import type { Facts } from '../quantities/plant/facts.js';
-import { clearnessOf } from '../quantities/weather/array-numbers.js';
+import { clearnessOf, skyOf } from '../quantities/weather/array-numbers.js';
+import { leapDay } from '../quantities/weather/dates.js';
+import { hasDay } from '../quantities/weather/hours.js';
+import type { Weather } from '../quantities/weather/plans.js';
 import type { SunPlan } from './plan.js';
 import type { PlayOptions } from './types.js';
-import { readWeather } from './weather-file.js';
+import { type StationFacts, readWeather } from './weather-file.js';
 
 const DAY = 86400;
 
@@ -17,6 +22,7 @@ const NO_SUN: SunPlan = {
   air: 25,
   albedo: 0,
   clearness: [],
+  sky: 'hayDavies',
 };
 
 export function sunPlan(
@@ -29,13 +35,19 @@ export function sunPlan(
   if (!hasArrays) return NO_SUN;
   if (scenario.weather === undefined && scenario.sun === undefined) facts.lack(`sun or weather of ${scenario.name}`);
   if (scenario.weather === undefined && scenario.sun === 'none') return NO_SUN;
-  const site = (name: string, unit: string): number => {
+  const read = scenario.weather === undefined ? undefined : weatherOf(scenario, facts, options);
+  const weather = read?.weather;
+  const site = (name: 'latitude' | 'longitude'): number => {
     const stated = context.siteFact(name);
-    return stated ? facts.of(stated, unit) : facts.lack(`${name} of the site`);
+    if (stated) return facts.of(stated, 'deg');
+    const station = read?.station;
+    if (!station) return facts.lack(`${name} of the site`);
+    facts.assume(`the ${name} is that of the station ${station.name}: the site states none`);
+    return station[name];
   };
-  const latitude = site('latitude', 'deg');
-  const longitude = site('longitude', 'deg');
-  const weather = scenario.weather === undefined ? undefined : weatherOf(scenario, facts, options);
+  const latitude = site('latitude');
+  const longitude = site('longitude');
+  if (read?.station) noteDistance(read.station, latitude, longitude, facts);
   const ambient = context.siteFact('ambient');
   if (!weather && !ambient) facts.assume('the air is taken at 25 °C: the site states no ambient');
   const [albedo] = solarModel('albedo') as [number];
@@ -47,11 +59,31 @@ export function sunPlan(
     air: ambient ? facts.of(ambient, 'degC') : 25,
     albedo,
     clearness: scenario.sun === 'months' && !weather ? clearnessOf(context, facts) : [],
+    ...skyOf(context, facts),
     ...(weather ? { weather } : {}),
   };
 }
 
-function weatherOf(scenario: Scenario, facts: Facts, options: PlayOptions): SunPlan['weather'] {
+/** km from which the weather of a station is told to be of another place; a rule of thumb. */
+const FAR = 50;
+/** km for each degree of a great circle. */
+const PER_DEGREE = 111.2;
+
+function noteDistance(station: StationFacts, latitude: number, longitude: number, facts: Facts): void {
+  const cosineOfAngle =
+    sine(latitude) * sine(station.latitude) +
+    cosine(latitude) * cosine(station.latitude) * cosine(longitude - station.longitude);
+  const distance = arcCosine(cosineOfAngle) * PER_DEGREE;
+  if (distance > FAR)
+    facts.assume(`the weather is that of ${station.name}, ${formatNumber(distance, 2)} km from the site`);
+}
+
+/** The weather file of a scenario, read; undefined where there is none that can be used, which is noted. */
+export function weatherOf(
+  scenario: Scenario,
+  facts: Facts,
+  options: PlayOptions,
+): { readonly weather: Weather; readonly station?: StationFacts } | undefined {
   const path = scenario.weather!;
   const text = options.weatherText?.(path);
   if (text === undefined) {
@@ -69,10 +101,26 @@ function weatherOf(scenario: Scenario, facts: Facts, options: PlayOptions): SunP
     facts.refused.add(`the weather file ${path} cannot be used: ${read.reason}`);
     return undefined;
   }
-  const { time } = read.weather;
-  if (time[0]! > DAY / 24 || time.at(-1)! < (scenario.duration ?? 0) - DAY / 24)
-    facts.refused.add(`the weather file ${path} does not cover the whole of ${scenario.name}`);
-  return read.weather;
+  const lacking = whatLacks(read.weather, scenario);
+  if (lacking !== undefined)
+    facts.refused.add(`the weather file ${path} does not cover the whole of ${scenario.name}${lacking}`);
+  if (read.weather.kind === 'hours')
+    facts.assume(`the weather file ${path} holds the days of a year, which serve for the same days of any year`);
+  return read;
+}
+
+/** Why a file does not cover a play, as words behind that; undefined where it does. */
+function whatLacks(weather: Weather, { start, duration = 0 }: Scenario): string | undefined {
+  if (weather.kind === 'points')
+    return weather.time[0]! > DAY / 24 || weather.time.at(-1)! < duration - DAY / 24 ? '' : undefined;
+  const first = Date.parse(`${start.date}T00:00:00Z`);
+  const days = Math.min(366, Math.ceil((start.timeOfDay + duration) / DAY));
+  for (let day = 0; day < days; day += 1) {
+    const date = new Date(first + day * DAY * 1000);
+    const at = leapDay(date.getUTCMonth() + 1, date.getUTCDate());
+    if (!hasDay(weather, at)) return `: it lacks the ${date.toISOString().slice(5, 10)} (month-day)`;
+  }
+  return undefined;
 }
 
 /** Hours the clock of the site is ahead of universal time on the first day; that of its longitude where no zone is stated. */

@@ -84,7 +84,7 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
   const arrays = at.arrays.map((array) =>
     arrayPlan(array, leadsOn(array, context.graph.plugged(plugged)) ? sun.mode : 'none', context, facts),
   );
-  if (at.sources.length > 30) facts.refused.add('more than 30 sources cannot be played');
+  if (at.sources.length > 30) facts.refused.add('more than 30 sources cannot be simulated');
 
   const members: Members = {
     sources: at.sources,
@@ -315,7 +315,7 @@ class Signals {
       else if (signal.signal === 'temperature') {
         const bank = banks.find(({ name }) => name === signal.of.name);
         if (bank) fixed -= factor * bank.temperature;
-        else facts.refused.add(`${signalKey(signal)} is not played: only banks have a temperature`);
+        else facts.refused.add(`${signalKey(signal)} is not simulated: only banks have a temperature`);
       } else {
         const at = this.take(signal);
         if (at === undefined) facts.refused.add(notPlayed(signal));
@@ -342,7 +342,7 @@ class Signals {
 
 /** Why there is no value of a signal. */
 const notPlayed = (signal: Signal & { kind: 'of' }): string =>
-  `${signalKey(signal)} is not played${signal.signal === 'voltage' ? ': banks, direct-current buses and supplies have one' : ''}`;
+  `${signalKey(signal)} is not simulated${signal.signal === 'voltage' ? ': banks, direct-current buses and supplies have one' : ''}`;
 
 /** A term of a comparison before all signals have their place. */
 interface Watched {

@@ -301,7 +301,7 @@ export function measured(
   }
 }
 
-const notAsked: Measured = { unknown: 'it was not asked for before the runs were played' };
+const notAsked: Measured = { unknown: 'it was not asked for before the runs were simulated' };
 const unplayed = (signal: Signal): Measured => ({ unknown: `${signalKey(signal)} is not recorded` });
 
 function total(measure: Extract<Measure, { of?: unknown }>, totals: RunTotals): Measured {
@@ -353,5 +353,5 @@ function firstTime(
     const at = time[row - 1]! + share * (time[row]! - time[row - 1]!);
     return { value: at, time: at };
   }
-  return { never: 'it never happens in the time played' };
+  return { never: 'it never happens in the simulated time' };
 }

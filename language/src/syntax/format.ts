@@ -14,6 +14,7 @@ import {
   isPart,
   isProfileDeclaration,
   isProperty,
+  isOutcome,
   isReading,
   isRemoval,
   isReplacement,
@@ -185,7 +186,8 @@ function beginningOf(node: AstNode): Beginning | undefined {
   if (node.$container && (isAddition(node.$container) || isReplacement(node.$container))) return undefined;
   if (isUse(node) || isPart(node) || isDesign(node) || isVariant(node)) return 'declaration';
   if (isLet(node) || isProfileDeclaration(node) || isInstance(node) || isRun(node) || isLink(node)) return 'thing';
-  if (isControl(node) || isScenario(node) || isRequire(node) || isAccept(node) || isReading(node)) return 'thing';
+  if (isControl(node) || isScenario(node) || isRequire(node) || isAccept(node)) return 'thing';
+  if (isReading(node) || isOutcome(node)) return 'thing';
   if (isSite(node) || isFallback(node)) return 'thing';
   if (isProperty(node) || isRule(node) || isInitialValue(node) || isOverride(node)) return 'property';
   return isTableRow(node) ? 'row' : undefined;

@@ -52,7 +52,7 @@ export function keptPositions({ system }: AnalysedDesign): Positions {
   const read = readPositions(text);
   if ('wrong' in read)
     throw new CallError(
-      `${shownPath(file)} holds no positions: ${read.wrong}; mend it, or remove it and all is laid out afresh`,
+      `${shownPath(file)} holds no positions: ${read.wrong}; correct it, or remove it and all is laid out afresh`,
     );
   const { positions } = read;
   return positions[system.name] ?? positions[system.variantOf ?? ''] ?? {};

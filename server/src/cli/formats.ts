@@ -81,7 +81,7 @@ export function outputsOf(given: readonly string[]): Output[] {
     const file = rest.join(':');
     if (!isFormat(format) || file === '')
       throw new CallError(
-        `--output takes FORMAT:FILE, as in sarif:findings.sarif; ${each} is none (formats: ${CHECK_FORMATS.join(', ')})`,
+        `--output needs FORMAT:FILE, as in sarif:findings.sarif; ${each} is none (formats: ${CHECK_FORMATS.join(', ')})`,
       );
     return { format, file: path.resolve(file) };
   });

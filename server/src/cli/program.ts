@@ -33,6 +33,12 @@ function isSeconds(text: string): number {
   throw new InvalidArgumentError('It must be a number of seconds, 1 or more.');
 }
 
+function isNumber(text: string): number {
+  const value = Number(text);
+  if (text.trim() !== '' && Number.isFinite(value)) return value;
+  throw new InvalidArgumentError('It must be a number.');
+}
+
 const format = (...choices: readonly string[]): Option =>
   new Option('-f, --format <format>', 'how the output is written').choices(choices).default(choices[0]);
 
@@ -168,7 +174,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await calc(file, { ...options, ...color(options) }));
     });
 
-  command('simulate', 'play scenarios over time: summary, series and plot')
+  command('simulate', 'simulate scenarios over time: summary, series and plot')
     .argument('<file>', 'design file, or - for standard input')
     .addOption(format('pretty', 'json'))
     .option('--scenario <name>', 'only this scenario')
@@ -176,7 +182,12 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .option('--variant <name>', 'only this variant')
     .option('--csv <file>', 'write the series of one scenario as comma-separated values')
     .option('--every <seconds>', 'seconds between the rows of the series', isSeconds, 60)
-    .option('--svg <file>', 'write the plot of one scenario')
+    .option('--svg, --plot <file>', 'write the plot of one scenario as SVG')
+    .option(
+      '--against <log.csv>',
+      'hold a log of the site against one scenario: error figures, and the log in the plot',
+    )
+    .option('--log-ahead <seconds>', 'how far the clock of the logger runs ahead', isNumber, 0)
     .option('-q, --quiet', 'no cautions and no list of what was taken without being stated')
     .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
     .option('--today <date>', 'judge dates as of this day instead of today', isDate)
@@ -184,8 +195,9 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       'after',
       examples(
         'simulate site.watt',
-        'simulate site.watt --scenario FiveDark --svg five-dark.svg',
+        'simulate site.watt --scenario FiveDark --plot five-dark.svg',
         'simulate site.watt --scenario FiveDark --csv five-dark.csv --every 900',
+        'simulate site.watt --scenario Week --against logger.csv --plot compared.svg',
         'simulate site.watt --format json',
       ),
     )

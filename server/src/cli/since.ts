@@ -18,7 +18,7 @@ export interface Shard {
 export function shardOf(given: string): Shard {
   const [, nth, of] = /^(\d{1,4})\/(\d{1,4})$/.exec(given) ?? [];
   if (Number(nth) >= 1 && Number(nth) <= Number(of)) return { nth: Number(nth), of: Number(of) };
-  throw new CallError(`--shard takes a part of all, as in 2/8; ${given} is none`);
+  throw new CallError(`--shard needs a part of all, as in 2/8; ${given} is none`);
 }
 
 /** Every file is in one part, whatever the number of parts; neighbours go to different ones, since they often cost alike. */

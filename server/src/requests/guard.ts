@@ -40,6 +40,9 @@ const METHODS: ReadonlyMap<string, string> = new Map([
   ['workspace.textDocumentContent.on', 'workspace/textDocumentContent'],
 ]);
 
+/** Requests that are about one document. */
+const OF_A_DOCUMENT = /^(textDocument\/|wattwright\/drawing$)/;
+
 /** Requests that are about one position. */
 const AT_POSITION: ReadonlySet<string> = new Set(
   [
@@ -141,7 +144,7 @@ const nameOf = (type: unknown): string =>
 
 /** What a request lacks; undefined when it can be handled. */
 function refusalOf(method: string, { textDocument, position }: Parameters): string | undefined {
-  if (!method.startsWith('textDocument/')) return undefined;
+  if (!OF_A_DOCUMENT.test(method)) return undefined;
   if (typeof textDocument?.uri !== 'string') return 'no document is named';
   if (!isAddress(textDocument.uri)) return 'the document is named by what is no address';
   if (!AT_POSITION.has(method)) return undefined;

@@ -110,7 +110,7 @@ export class DesignHover implements HoverProvider {
     return {
       blocks: [
         `**${definition.name}** of ${kind}: ${definition.doc}`,
-        `Takes ${propertyTakes(definition.type)}.`,
+        `Value: ${propertyTakes(definition.type)}.`,
         defaultText(definition),
         inForce && inForceText(inForce, analysis?.uri ?? ''),
         usesText(uses),

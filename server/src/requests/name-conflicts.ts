@@ -52,7 +52,7 @@ export class NameConflicts {
         const leaf = CstUtils.findLeafNodeAtOffset(value.$cstNode, startOffset);
         if (leaf?.offset === startOffset && leaf.length === image.length) continue;
         const line = document.textDocument.positionAt(startOffset).line + 1;
-        return `line ${line} of ${nameOfFile(document)} may speak of \`${image}\` and cannot be read: mend its syntax errors first`;
+        return `line ${line} of ${nameOfFile(document)} may speak of \`${image}\` and cannot be read: fix its syntax errors first`;
       }
     }
     return undefined;

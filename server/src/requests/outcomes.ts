@@ -10,6 +10,7 @@ import {
   escapeMarkdown as plain,
   readingOutcome,
   requirementOutcome,
+  statedOutcomeText,
   summaryRows,
 } from '@wattwright/language';
 import type { AstNode } from 'langium';
@@ -24,6 +25,12 @@ export function outcomeOf(node: AstNode, keyword: string, analysis: Analysis | u
     return listed(analysis.requirements.filter(({ place }) => isHere(place)).map(requirementText));
   if (keyword === 'reading' && ast.isReading(node))
     return listed(analysis.readings.filter(({ reading }) => isHere(reading.place)).map(readingText));
+  if (keyword === 'reading' && ast.isOutcome(node))
+    return listed(
+      analysis.outcomes
+        .filter(({ outcome }) => isHere(outcome.place))
+        .map((each) => `${plain(statedOutcomeText(each))}, ${plain(each.design)}`),
+    );
   if (keyword === 'scenario' && ast.isScenario(node)) return scenarioText(isHere, analysis);
   return undefined;
 }

@@ -42,7 +42,7 @@ export const MEMBER_SNIPPETS: readonly Snippet[] = [
   },
   {
     label: 'scenario',
-    detail: 'a time span to be played',
+    detail: 'a time span to be simulated',
     text: 'scenario ${1:Name} "${2:title}" {\n  from: ${3:2027-01-10}   duration: ${4:5 d}\n  require ${5:unserved == 0 kWh}\n}',
   },
   { label: 'require', detail: 'a test of the design', text: 'require ${1:condition} because "${2:reason}"' },

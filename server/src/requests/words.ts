@@ -2,7 +2,7 @@
 export const LANGUAGE_WORDS: ReadonlyMap<string, string> = new Map([
   ['use', 'Brings in every part, profile and `let` of another file, by path relative to this file.'],
   ['part', 'A data sheet: instances take their properties from it.'],
-  ['extends', 'Takes the properties of another part of the same kind; what is stated here overrides them.'],
+  ['extends', 'Inherits the properties of another part of the same kind; what is stated here overrides them.'],
   ['profile', 'Shares of a load’s power through the day.'],
   ['let', 'A named value.'],
   ['design', 'One power system.'],
@@ -18,7 +18,7 @@ export const LANGUAGE_WORDS: ReadonlyMap<string, string> = new Map([
   ['when', 'The condition of a rule.'],
   ['for', 'How long the condition must hold before the rule acts.'],
   ['without', 'What holds while a link is lost.'],
-  ['scenario', 'A time span to be played, with requirements on what it must yield.'],
+  ['scenario', 'A time span to be simulated, with requirements on what it must yield.'],
   ['require', 'The design’s own test: it passes or fails with the numbers.'],
   ['because', 'The reason of a requirement or an accepted finding.'],
   ['during', 'A week with something lost, in which the requirement must hold: `during lost(BmsLink)`.'],
@@ -44,7 +44,7 @@ export const BUILT_IN_FUNCTIONS: ReadonlyMap<string, string> = new Map([
   ],
   [
     'plugged',
-    'In a scenario: what is plugged into an inlet that takes one cord at a time: a source, the run of its cord, or `nothing`.',
+    'In a scenario: what is plugged into an inlet that accepts one cord at a time: a source, the run of its cord, or `nothing`.',
   ],
   ['sqrt', 'The square root; halves the exponents of the unit.'],
   ['round', 'The nearest whole number.'],

@@ -66,7 +66,7 @@ export class AnalysisValidator implements DocumentValidator {
       this.services.analysis.Analyses.of(document) === analysis && (this.context.isSettled?.(document) ?? true),
     isOpen: (document) => this.context.isOpen?.(document) ?? true,
     finished: (document, analysis) => this.finished(document, analysis),
-    failed: (document, fault) => this.broke('playing the scenarios', document, fault),
+    failed: (document, fault) => this.broke('simulating the scenarios', document, fault),
   });
 
   constructor(
@@ -153,7 +153,7 @@ export class AnalysisValidator implements DocumentValidator {
   /** Scenarios that broke off must not look like scenarios that were met. */
   private broke(during: string, document: LangiumDocument, fault: unknown): void {
     this.context.failed?.(during, fault, document);
-    const lost = failureDiagnostic(fault, 'The scenarios were not played to their end');
+    const lost = failureDiagnostic(fault, 'The scenarios were not simulated to their end');
     document.diagnostics = [...(document.diagnostics ?? []), lost];
     this.context.publishLate?.(document, document.diagnostics);
   }

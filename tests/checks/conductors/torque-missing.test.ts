@@ -37,7 +37,7 @@ describe(ID, () => {
     expect(found).toHaveLength(1);
     expect(found[0]?.subject).toBe('Van');
     expect(lacking(found[0]?.told, 'Main (100 A)')).toEqual([]);
-    expect(found[0]?.related.map(({ text }) => text)).toEqual(['Line lacks it too']);
+    expect(found[0]?.related.map(({ text }) => text)).toEqual(['Line has none stated either']);
   });
 
   it('proposes no torque for a battery, whose posts differ between makes', async () => {

@@ -74,9 +74,9 @@ describe('two sets by run hours', () => {
   });
 
   it.each([
-    ['onDuty(Left, 2 d)', /sets of this design and the days of a turn/],
+    ['onDuty(Left, 2 d)', /generators of this design and the days of a turn/],
     ['onDuty(Left, Bank, 2 d)', /a generator of this design/],
-    ['onDuty(Left, Left, 2 d)', /each set once/],
+    ['onDuty(Left, Left, 2 d)', /each stated once/],
     ['onDuty(Left, Right, 12 h)', /a whole number of days/],
   ])('says what is wrong with %s', async (words, expected) => {
     const { findings } = await analyseText(

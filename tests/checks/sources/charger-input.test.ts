@@ -39,7 +39,7 @@ describe(ID, () => {
     // 16 A · 114 V · 0.9 / 28 V = 58.6 A.
     expect(finding?.fixes.map(({ title }) => title)).toEqual([
       'Limit Rect to 58 A',
-      'Limit the input of Rect to 16 A (asks for the marking of its terminals)',
+      'Limit the input of Rect to 16 A (needs the marking of its terminals)',
     ]);
     for (const fix of finding!.fixes) {
       const after = await afterFix(text, ID, fix);

@@ -119,7 +119,7 @@ describe(ID, () => {
     expect(await findings(text('5.8', 'L1, L2').replace('1 kW   voltage: 120 V', '1 kW   voltage: 240 V'))).toEqual([]);
     // Half of the alternator, 3 kVA, holds the leg: 3.06 kVA dip by 20.3 %.
     const [dip] = await findings(text('5.1', 'L2', 'conventional'));
-    expect(lacking(dip?.told, 'leg L1 of Genset (3 kVA, half of the set')).toEqual([]);
+    expect(lacking(dip?.told, 'leg L1 of Genset (3 kVA, half of the generator')).toEqual([]);
     expect(lacking(dip?.told, '20.3 %')).toEqual([]);
     expect(await findings(text('5', 'L2', 'conventional'))).toEqual([]);
   });

@@ -28,7 +28,7 @@ describe(ID, () => {
     expect(warned?.severity).toBe('warning');
     expect(lacking(warned?.told, '37.5 A')).toEqual([]);
     expect(warned?.fixes.map(({ title }) => title)).toEqual([
-      'Put 2 strings in parallel in A (asks for the marking of its terminals)',
+      'Put 2 strings in parallel in A (needs the marking of its terminals)',
     ]);
     expect(await afterFix(text, ID, warned!.fixes[0]!)).toEqual({ left: [], fresh: [] });
     expect((await findings(hut('maximumInputCurrent: 30 A', array('A', 3))))[0]?.severity).toBe('warning');

@@ -1,5 +1,5 @@
 import { type HandoverSet, drawDesign, handoverSet } from '@wattwright/language';
-import { layoutEngine } from '../../../server/src/cli/layout-engine.js';
+import { layoutEngine } from '../../../server/src/drawing/layout-engine.js';
 import { analyseText } from '../../helpers/analyse.js';
 
 export const STAMP = { tool: 'wattwright test', commit: 'abc1234', date: '2027-01-01' };

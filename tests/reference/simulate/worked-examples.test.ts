@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import type { PointWeather } from '../../../language/src/quantities/weather/plans.js';
 import type { Plan } from '../../../language/src/simulate/plan.js';
 import { ideal, planOf, run, small } from '../../unit/simulate/designs.js';
 
@@ -170,7 +171,8 @@ describe('sun', () => {
     );
     // 400 W/m² for eight hours are 3.2 kWh/m²; no losses, no warming, as the note reckons.
     const time = Float64Array.of(-1, 8 * HOUR - 1, 8 * HOUR, 16 * HOUR - 1, 16 * HOUR, 25 * HOUR);
-    const weather = {
+    const weather: PointWeather = {
+      kind: 'points',
       time,
       irradiance: Float64Array.of(0, 0, 400, 400, 0, 0),
       temperature: new Float64Array(6).fill(25),

@@ -256,7 +256,7 @@ describe('an analysis step by step', () => {
 
   it('leaves the scenarios to the end, and plays them piece by piece', async () => {
     const fast = (await begun(text, new ScenarioCache())).complete();
-    expect(outcomes(fast)).toEqual([['min(soc(Bank)) >= 45 %', 'its scenario has not been played']]);
+    expect(outcomes(fast)).toEqual([['min(soc(Bank)) >= 45 %', 'its scenario has not been simulated']]);
     expect(failures(fast)).toEqual([]);
     expect(fast.questions.filter(({ check }) => check === 'requirement-failed')).toEqual([]);
     // Its rules, and its scenario.

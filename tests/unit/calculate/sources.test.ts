@@ -116,9 +116,9 @@ describe('generating sets', () => {
 
   test('the largest reduction governs', () => {
     const derivation = derivationOf(usable({ altitude: of(2150, 'm'), waveformShare: of(60, '%') }));
-    expect(governingText(derivation)).toBe('waveformShare 60 % takes most');
+    expect(governingText(derivation)).toBe('waveformShare 60 % is the largest reduction');
     const high = derivationOf(usable({ altitude: of(2150, 'm') }));
-    expect(governingText(high)).toMatch(/^altitude factor 0\.753 takes most$/);
+    expect(governingText(high)).toMatch(/^altitude factor 0\.753 is the largest reduction$/);
   });
 
   test('altitudes beyond the range are refused with the range', () => {

@@ -44,7 +44,7 @@ describe('charging', () => {
     const result = charge({ load: of(25, 'A') });
     expect(result).toMatchObject({ kind: 'refused', argument: 'load' });
     if (result.kind === 'refused')
-      expect(result.reason).toBe('the loads take 25 A and the chargers give 20 A: the bank never fills, it loses 5 A');
+      expect(result.reason).toBe('the loads draw 25 A and the chargers give 20 A: the bank never fills, it loses 5 A');
     const even = charge({ load: of(20, 'A') });
     if (even.kind === 'refused') expect(even.reason).toMatch(/the bank never fills$/);
     expect(even.kind).toBe('refused');
@@ -133,7 +133,7 @@ describe('charging', () => {
       derivationOf(call('netChargeCurrent', { charger: of(charger, 'A'), load: of(load, 'A') }));
     expect(governingText(net(60, 20))).toBeUndefined();
     expect(governingText(net(20, 60))).toContain('40 A more than the chargers give');
-    expect(governingText(net(20, 20))).toContain('take all');
+    expect(governingText(net(20, 20))).toContain('draw all');
   });
 });
 

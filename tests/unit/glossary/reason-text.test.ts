@@ -49,8 +49,8 @@ const TEXTS: readonly (readonly [Reason, string])[] = [
     { kind: 'ratedOutput', inverters: ['A', 'B'], heldTo: quantity(40, 'A') },
     'rated output of A and B, held to 40 A by the device in the run',
   ],
-  [{ kind: 'deficit', amperes: 0 }, 'the loads take all the chargers give'],
-  [{ kind: 'deficit', amperes: 40 }, 'the loads take 40 A more than the chargers give: the bank is discharged'],
+  [{ kind: 'deficit', amperes: 0 }, 'the loads draw all the chargers give'],
+  [{ kind: 'deficit', amperes: 40 }, 'the loads draw 40 A more than the chargers give: the bank is discharged'],
   [
     { kind: 'smallerSize', size: '4 AWG', shortfall: { what: 'device', has: 90, wants: 100, rule: 'smallConductor' } },
     '4 AWG: largest device 90 A is below the one the load needs, 100 A (NEC 240.4(D))',
@@ -61,7 +61,7 @@ const TEXTS: readonly (readonly [Reason, string])[] = [
   ],
   [
     { kind: 'largestReduction', factor: 'altitude factor', value: quantity(0.75325, '') },
-    'altitude factor 0.753 takes most',
+    'altitude factor 0.753 is the largest reduction',
   ],
 ];
 

@@ -12,7 +12,7 @@ describe('one slip is reported once, in words that help', () => {
     [
       'a comma between properties',
       'load L { power: 5 W, count: 2 }',
-      ['value-out-of-range: `power` takes one value; properties stand side by side, without commas.'],
+      ['value-out-of-range: `power` has one value; properties stand side by side, without commas.'],
     ],
     ['a semicolon', 'load L { power: 5 W; count: 2 }', ['syntax-error: `;` does not belong here.']],
     [

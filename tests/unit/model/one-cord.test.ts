@@ -31,7 +31,7 @@ describe('an inlet that takes one cord at a time', () => {
     const text = van({ inlet: 'plug: TT-30' });
     const [finding] = findingsOf(await analyseText(text), 'two-sources-one-bus');
     const [fix] = finding!.fixes;
-    expect(fix?.title).toBe('Say that Inlet takes one cord at a time');
+    expect(fix?.title).toBe('Say that Inlet accepts one cord at a time');
     expect(fix?.safe).toBe(false);
     expect((await afterFix(text, 'two-sources-one-bus', fix!)).left).toEqual([]);
   });

@@ -56,7 +56,7 @@ async function expectRefused(text: string, message: string): Promise<void> {
   expect(found.join('\n')).toContain(message);
   expect(found).toHaveLength(1);
   expect(found[0]).toMatch(/^(12|13): /);
-  expect(outcome(analysis)).toEqual(['refused', 'S cannot be played: its text has errors']);
+  expect(outcome(analysis)).toEqual(['refused', 'S cannot be simulated: its text has errors']);
 }
 
 describe('a scenario whose text is wrong is not played', () => {
@@ -93,7 +93,7 @@ describe('a scenario whose text is wrong is not played', () => {
     ['lost(Mains): 1 h .. 5 h, 4 h .. 6 h', 'it overlaps another one'],
     ['lost(Lamp): always', 'a source or a link of this design'],
     ['temperature(Bank): -300 degC', 'it is below absolute zero'],
-    ['temperature(Bank): 5000 degC', 'a bank is played from -60 °C to 120 °C'],
+    ['temperature(Bank): 5000 degC', 'a bank is simulated from -60 °C to 120 °C'],
     ['temperature(Bank): 10..20 degC', 'a scenario starts from one value, not from a range'],
     ['profile(Lamp): { 07:00..08:00: -50 % }', 'it cannot be negative'],
     ['profile(Lamp): { 07:00..08:00: 1e300 % }', 'it is beyond anything that is built or measured'],
@@ -121,8 +121,8 @@ describe('a scenario whose text is wrong is not played', () => {
     ['from: 2027-01-10   duration: 5 V', 'needs duration (d); `5 V` is voltage'],
     ['from: 2027-01-10   duration: 1 d   duration: 2 d', 'duration'],
     ['from: 2027-02-30   duration: 1 d', 'there is no such day'],
-    ['from: 0001-01-01   duration: 1 d', 'days from 1900-01-01 to 2199-12-31 can be played'],
-    ['from: 9999-12-31   duration: 1 d', 'days from 1900-01-01 to 2199-12-31 can be played'],
+    ['from: 0001-01-01   duration: 1 d', 'days from 1900-01-01 to 2199-12-31 can be simulated'],
+    ['from: 9999-12-31   duration: 1 d', 'days from 1900-01-01 to 2199-12-31 can be simulated'],
     ['from: yesterday   duration: 1 d', 'a date such as 2027-01-15'],
   ])('%s', async (head, message) => {
     await expectRefused(hut('', head), message);

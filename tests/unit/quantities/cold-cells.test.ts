@@ -39,7 +39,7 @@ async function said(text: string, name: 'chargeTime' | 'netChargeCurrent', unit:
   return found.kind === 'refused' ? found.reason : `missing ${found.missing.join(', ')}`;
 }
 
-const NO_CHARGE = 'Bank takes no charge below 0 °C, and its cells get as cold as -15 °C';
+const NO_CHARGE = 'Bank accepts no charge below 0 °C, and its cells get as cold as -15 °C';
 
 describe('cells that get colder than they may be charged', () => {
   const cold = design('cellTemperature: -15..25 degC');
@@ -89,14 +89,14 @@ describe('cells that get colder than they may be charged', () => {
   test('are told by a play of warmer cells', async () => {
     const scenario = 'scenario Play { from: 2027-01-10   duration: 1 h   soc(Bank): 40 % }';
     const played = await resultOf(design('cellTemperature: -15..25 degC', scenario));
-    expect(played.assumptions.join()).toContain('get as cold as -15 °C, at which it takes no charge');
+    expect(played.assumptions.join()).toContain('get as cold as -15 °C, at which it accepts no charge');
   });
 });
 
 describe('cells that get hotter than they may be charged', () => {
   test('have no time of a charge either', async () => {
     expect(await said(design('cellTemperature: 20..50 degC   chargeTemperature: 0..45 degC'), 'chargeTime', 'h')).toBe(
-      'Bank takes no charge above 45 °C, and its cells get as hot as 50 °C',
+      'Bank accepts no charge above 45 °C, and its cells get as hot as 50 °C',
     );
   });
 });

@@ -55,10 +55,10 @@ describe('hours of a set in a day', () => {
     expect(governingText(time)).toBe('Bank, without sun, mains or vehicle; the bank’s own charge limit');
   });
 
-  it('are not worked out where the loads take all that the chargers give, or nothing is charged', async () => {
+  it('are not worked out where the loads draw all that the chargers give, or nothing is charged', async () => {
     const eaten = hut('').replace('currentLimit: 60 A', 'currentLimit: 11 A').replace('run Pass: Ac -> Inv.input', '');
     expect(await valueOf(eaten, 'Genset', 'dailyRunTime', 'h')).toBe(
-      'refused the loads take 11.47 A and the chargers give 11 A: the bank never fills',
+      'refused the loads draw 11.47 A and the chargers give 11 A: the bank never fills',
     );
     const idle = hut('').replace('run In: Ac -> Rect.ac', '');
     expect(await valueOf(idle, 'Genset', 'dailyFuel', 'L')).toBe('missing a charger that Genset feeds');

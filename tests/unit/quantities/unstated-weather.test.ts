@@ -49,6 +49,6 @@ describe('wind, of which nobody has stated how much there is', () => {
     const { assumptions } = await resultOf(
       design('scenario Play { from: 2027-01-10   duration: 1 h   soc(Bank): 50 % }'),
     );
-    expect(assumptions.join()).toContain('not played: Mill');
+    expect(assumptions.join()).toContain('not simulated: Mill');
   });
 });

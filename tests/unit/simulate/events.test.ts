@@ -256,7 +256,7 @@ describe('gear', () => {
     const cold = await resultOf(design(''));
     const into = cold.series.columns.find(({ name }) => name === 'current(Bank)')!.values;
     expect(Math.max(...into)).toBeLessThanOrEqual(0);
-    expect(cold.assumptions.join(' ')).toContain('takes no charge');
+    expect(cold.assumptions.join(' ')).toContain('accepts no charge');
     const warmed = await resultOf(design('heater: yes'));
     expect(Math.max(...warmed.series.columns.find(({ name }) => name === 'current(Bank)')!.values)).toBeGreaterThan(50);
   });

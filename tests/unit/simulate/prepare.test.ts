@@ -52,14 +52,14 @@ describe('facts that lack', () => {
 describe('what cannot be played', () => {
   test('is said with its reason', async () => {
     expect(await refused(small({ bank: 'capacity: 0 Ah', scenario: PLAY }))).toBe(
-      'bank capacity must be more than 0 to be played',
+      'bank capacity must be more than 0 to be simulated',
     );
     expect(await refused(small({ inverter: 'rated: 0 W', scenario: PLAY }))).toContain('must be more than 0');
     expect(await refused(small({ scenario: `${PLAY}   voltage(Bank): 52 V` }))).toBe(
       'a scenario starts from the soc and temperature of banks, not from voltage(Bank)',
     );
     const rules = 'control Start of Set { start when current(House) > 4 A   stop when soc(Bank) > 90 % }';
-    expect(await refused(small({ rules, scenario: PLAY }))).toBe('current(House) is not played');
+    expect(await refused(small({ rules, scenario: PLAY }))).toBe('current(House) is not simulated');
     expect(
       await refused(
         small({

@@ -97,7 +97,7 @@ describe('measures of a single run', () => {
     expect(first).toBeCloseTo(result.events.find(({ what }) => what === 'start')!.time, 0);
     expect(result.measure(comparison(0.1))).toMatchObject({
       kind: 'refused',
-      reason: 'first time with soc(Bank) < 0.1: it never happens in the time played',
+      reason: 'first time with soc(Bank) < 0.1: it never happens in the simulated time',
     });
   });
 
@@ -172,7 +172,7 @@ describe('several runs', () => {
     const other: Measure = { ...low, limit: 0.4 };
     expect(result.measure(other)).toEqual({
       kind: 'refused',
-      reason: 'time with soc(Bank) below 0.4: it was not asked for before the runs were played',
+      reason: 'time with soc(Bank) below 0.4: it was not asked for before the runs were simulated',
     });
   });
 
@@ -260,7 +260,7 @@ describe('sums over what was recorded', () => {
 
   test('name what was asked', async () => {
     const result = await resultOf(small({ scenario: 'duration: 1 h   soc(Bank): 90 %' }));
-    expect(measureTitle({ what: 'curtailed' })).toBe('energy of all arrays and turbines that nobody took');
+    expect(measureTitle({ what: 'curtailed' })).toBe('curtailed energy of all arrays and turbines');
     expect(measureTitle({ what: 'timeAbove', signal: soc(result), limit: 0.9 })).toBe('time with soc(Bank) above 0.9');
   });
 });

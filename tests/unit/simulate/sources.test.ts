@@ -89,7 +89,9 @@ design Standby {
     const board = standby('voltage(Ats) < 200 V', 'voltage(Ats) > 220 V');
     expect(await playText(board)).toMatchObject({
       kind: 'refused',
-      reason: expect.stringContaining('voltage(Ats) is not played: banks, direct-current buses and supplies have one'),
+      reason: expect.stringContaining(
+        'voltage(Ats) is not simulated: banks, direct-current buses and supplies have one',
+      ),
     });
   });
 });
@@ -364,5 +366,37 @@ describe('several buses', () => {
       kind: 'missing',
       missing: ['soc(House12) of Play'],
     });
+  });
+});
+
+describe('two outlets of one machine', () => {
+  const machine = (of: string, stove: string, charger = 'currentLimit: 20 A'): string => `
+design Camp {
+  site { altitude: 0 m   ambient: 20 degC   latitude: 45 deg   longitude: 15 deg }
+  generator Big { rated: 3 kW   apparent: 3 kVA   voltage: 120 V   fuel: petrol   machine: "frame" }
+  generator Small { rated: 3 kW   apparent: 3 kVA   voltage: 120 V   fuel: petrol   machine: "${of}" }
+  load Stove { power: ${stove}   voltage: 120 V   powerFactor: 1   profile: always }
+  charger Rect { input: 90..135 V   absorb: 56.8 V   float: 54 V   powerFactor: 1   efficiency: 90 %   ${charger} }
+  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 280 Ah   resistance: 10 mohm   cellTemperature: 20 degC }
+  run A: Big -> Stove { }
+  run B: Small -> Rect.ac { }
+  run C: Rect.dc -> Bank { }
+  control Run of Big { start when soc(Bank) < 90 %   stop when soc(Bank) > 95 % }
+  ${of === 'frame' ? '' : 'control Also of Small { start when soc(Bank) < 90 %   stop when soc(Bank) > 95 % }'}
+  scenario Play { from: 2027-01-10   duration: 1 h   soc(Bank): 20 % }
+}
+`;
+  const given = async (text: string): Promise<{ stove: number; charge: number }> => {
+    const { energy, unserved } = (await resultOf(text)).totals[0]!;
+    return { stove: unserved.get('Stove')! > 0 ? 0 : energy.get('Stove')! / HOUR, charge: energy.get('Small')! / HOUR };
+  };
+
+  test('give together what the machine gives: its loads first, the charger what they leave', async () => {
+    // 20 A at 51 to 54 V and 90 % are some 1.2 kW: 0.5 kW are left of 3 kW beside the stove.
+    const { stove, charge } = await given(machine('frame', '2.5 kW'));
+    expect(stove).toBeCloseTo(2500, 3);
+    expect(charge).toBeCloseTo(500, 0);
+    expect((await given(machine('other', '2.5 kW'))).charge).toBeGreaterThan(1100);
+    expect((await given(machine('frame', '1 kW'))).charge).toBeGreaterThan(1100);
   });
 });

@@ -547,7 +547,7 @@ function practiceNotes({ basis, cord, cordTables }: Settled): readonly string[] 
       `craft practice has no cord table of its own; cords ashore are read (${cordTables === 'nec' ? 'NEC 400.5, as ABYC E-11 does, from memory' : 'BS 7671 4F, common practice, no source'})`,
     ];
   if (basis === 'craft') return ['table for circuits of boats and vehicles, single conductors in free air'];
-  if (basis === 'nec' && cord) return ['cords do not stand in for fixed wiring (NEC 400.12)'];
+  if (basis === 'nec' && cord) return ['cords do not replace fixed wiring (NEC 400.12)'];
   return [];
 }
 
@@ -559,7 +559,7 @@ export const ampacity = defineFunction({
   result: 'ampacity, A; .uncorrected .ambientFactor .bundleFactor .corrected .terminalLimit',
   worst: 'low',
   validity:
-    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10 to B.52.13 (aluminium from memory) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V), ISO 13297 for metric sizes (0.75 to 150 mm², from memory), cords as ashore. An insulation or terminal temperature between two columns takes the lower one. A metric size under nec, and a gauge size under iec, takes the row of the next smaller listed size. A type that states `ampacities` of its own is read there first; one that states `ampacityColumn` is held to that column at the end. Craft between 30 and 50 °C outside engine spaces: by the equation. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
+    'Sizes of the table read: nec Table 310.16 (18 AWG to 2000 kcmil, to 2000 V) and Tables 400.5(A)(1), (2) for cords; iec Tables B.52.2 to B.52.5, B.52.10 to B.52.13 (aluminium from memory) and BS 7671 4F for rubber cables; craft 33 CFR 183.425 Table 5 (18 to 4/0 AWG copper, below 50 V), ISO 13297 for metric sizes (0.75 to 150 mm², from memory), cords as ashore. An insulation or terminal temperature between two columns reads the lower one. A metric size under nec, and a gauge size under iec, is read in the row of the next smaller listed size. A type that states `ampacities` of its own is read there first; one that states `ampacityColumn` is held to that column at the end. Craft between 30 and 50 °C outside engine spaces: by the equation. Not for parallel conductors: multiply, and mind NEC 310.10(G).',
   sources: [
     'NEC Tables 310.16, 310.15(B)(1), 310.15(C)(1), 400.5(A)(1) to (3), 110.14(C)',
     'IEC 60364-5-52:2009 Annex B (mostly from memory, see the row read)',

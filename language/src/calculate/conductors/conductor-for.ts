@@ -69,7 +69,7 @@ export const conductorFor = defineFunction({
   result: 'conductor size; .ampacity of that size, .protection the device for the load',
   worst: 'high',
   validity:
-    'As `ampacity`, over the standard sizes of the practice. nec takes the larger of two sizes: 125 % of a continuous load before correction at the terminals, and the load after correction (never both factors at once); iec and craft: ampacity at least the load. Then, unless `protection: no`, the standard device the load needs (`protectionFor`) must be allowed on the conductor (`largestProtection`, 240.4(D)). Voltage drop is not looked at.',
+    'As `ampacity`, over the standard sizes of the practice. nec: the larger of two sizes: 125 % of a continuous load before correction at the terminals, and the load after correction (never both factors at once); iec and craft: ampacity at least the load. Then, unless `protection: no`, the standard device the load needs (`protectionFor`) must be allowed on the conductor (`largestProtection`, 240.4(D)). Voltage drop is not looked at.',
   sources: ['NEC 210.19(A)(1), 215.2(A)(1), 110.14(C), 240.4(B) to (D)', 'IEC 60364-4-43 433.1', '33 CFR 183.425'],
   examples: [
     {

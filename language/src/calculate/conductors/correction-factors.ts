@@ -202,7 +202,7 @@ export const ambientFactor = defineFunction({
   result: 'factor',
   worst: 'low',
   validity:
-    'Bands of the table: nec 60, 75, 90 °C insulation from 30 °C ambient; iec 70, 90 °C from 30 °C air or 20 °C ground; craft 30 °C outside and 50 °C inside engine spaces. An insulation between two columns takes the lower one. Refused where the table leaves no ampacity.',
+    'Bands of the table: nec 60, 75, 90 °C insulation from 30 °C ambient; iec 70, 90 °C from 30 °C air or 20 °C ground; craft 30 °C outside and 50 °C inside engine spaces. An insulation between two columns reads the lower one. Refused where the table leaves no ampacity.',
   sources: [
     'NEC Table 310.15(B)(1)',
     'IEC 60364-5-52 Tables B.52.14, B.52.15 (from memory)',
@@ -246,7 +246,7 @@ export const bundleFactor = defineFunction({
   result: 'factor',
   worst: 'low',
   validity:
-    'nec: from 1 conductor, up to 3 need no adjustment; iec: up to 20 circuits, methods A1 to F, a count between two columns takes the higher one; craft: from 50 V, below it no limit on bundling (give the voltage).',
+    'nec: from 1 conductor, up to 3 need no adjustment; iec: up to 20 circuits, methods A1 to F, a count between two columns reads the higher one; craft: from 50 V, below it no limit on bundling (give the voltage).',
   sources: [
     'NEC Table 310.15(C)(1)',
     'IEC 60364-5-52 Table B.52.17 (as BS 7671 Table 4C1)',

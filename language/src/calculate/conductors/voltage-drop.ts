@@ -228,7 +228,7 @@ export const voltageDrop = defineFunction({
   result: 'voltage drop, V; .ratio of the nominal voltage where that is given',
   worst: 'high',
   validity:
-    'Two conductors of one size (dc, single) or three lines (three, drop between lines), lagging power factor. Resistance as in `resistance`; under nec an alternating current above 4/0 AWG (in metal conduit above 1 AWG) takes the larger resistance of Chapter 9 Table 9. Reactance from Table 9 by `raceway` (nec) or 0.08 mohm/m (iec, craft) where none is given. Not for unlike or parallel conductors.',
+    'Two conductors of one size (dc, single) or three lines (three, drop between lines), lagging power factor. Resistance as in `resistance`; under nec an alternating current above 4/0 AWG (in metal conduit above 1 AWG) reads the larger resistance of Chapter 9 Table 9. Reactance from Table 9 by `raceway` (nec) or 0.08 mohm/m (iec, craft) where none is given. Not for unlike or parallel conductors.',
   sources: ['NEC Chapter 9 Tables 8 and 9', 'IEC 60228:2004', 'IEC 60364-5-52 Annex G'],
   examples: [
     {

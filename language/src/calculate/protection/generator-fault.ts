@@ -32,7 +32,7 @@ export const generatorFault = defineFunction({
   result: 'current, A, root mean square of the alternating component; `.direct` component, `.asymmetric` of both',
   worst: 'high',
   validity:
-    'Without forced excitation: a set with a supply of its own for its regulator holds more in the end (its `sustainedFault`), a self-excited one may collapse. Reactances fall in the order subtransient, transient, synchronous.',
+    'Without forced excitation: a generator with a supply of its own for its regulator holds more in the end (its `sustainedFault`), a self-excited one may collapse. Reactances fall in the order subtransient, transient, synchronous.',
   sources: ['university textbooks on power-system analysis: decrement of a synchronous machine'],
   examples: [
     {
@@ -94,7 +94,7 @@ export const generatorFault = defineFunction({
       formula: '√2·e·I_r/x″·exp(−t/T_a)',
       inputs: [...inputs, named(armatureTime, 'T_a')],
     });
-    const current = derive('short-circuit current of the set', alternating, 'A', {
+    const current = derive('short-circuit current of the generator', alternating, 'A', {
       symbol: 'I',
       formula: 'e·I_r·((1/x″ − 1/x′)·exp(−t/T″) + (1/x′ − 1/x)·exp(−t/T′) + 1/x)',
       inputs,

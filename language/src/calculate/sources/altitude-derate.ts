@@ -39,7 +39,7 @@ export function altitudeFactor(altitude: Derivation, from: Derivation, per: Deri
 export const altitudeDerate = defineFunction({
   name: 'altitudeDerate',
   group: 'sources',
-  summary: 'Power an engine-driven set keeps at an altitude.',
+  summary: 'Power an engine-driven generator keeps at an altitude.',
   parameters: {
     power: needs('power', 'W', 'rated power at sea level', { minimum: 0 }),
     altitude: needs('length', 'm', 'altitude of the site', { minimum: -430, maximum: 6000 }),
@@ -48,8 +48,8 @@ export const altitudeDerate = defineFunction({
   result: 'power in W; `.factor` is the share that is left',
   worst: 'low',
   validity:
-    'Naturally aspirated petrol, propane, natural-gas and diesel sets, −430 m to 6000 m. A maker’s own figure goes first: published rules run from 3 to 3.5 % for each 1000 ft and start between 0 and 1000 m.',
-  sources: ["home standby set owner's manual, section on power loss: 3.5 % for each 1000 ft"],
+    'Naturally aspirated petrol, propane, natural-gas and diesel generators, −430 m to 6000 m. A maker’s own figure goes first: published rules run from 3 to 3.5 % for each 1000 ft and start between 0 and 1000 m.',
+  sources: ["home standby generator owner's manual, section on power loss: 3.5 % for each 1000 ft"],
   examples: [
     {
       call: 'altitudeDerate(power: 225 hp, altitude: 4500 ft, start: 500 ft, per: 3 %, step: 1000 ft)',
@@ -59,7 +59,7 @@ export const altitudeDerate = defineFunction({
     {
       call: 'altitudeDerate(power: 7500 W, altitude: 5000 ft, step: 1000 ft)',
       gives: '6187.5 W',
-      source: "home standby set owner's manual, 3.5 % for each 1000 ft; arithmetic by hand: 7500·0.825",
+      source: "home standby generator owner's manual, 3.5 % for each 1000 ft; arithmetic by hand: 7500·0.825",
     },
     {
       call: 'altitudeDerate(power: 10 kW, altitude: 1500 m, start: 1000 m, per: 3 %, step: 500 m)',

@@ -143,7 +143,10 @@ function fuelRateOf(name: string, rated: Derivation, load: Derivation, fuel: Fue
   const kilowatts = numberIn(rated, 'kW');
   const rate = rateFor(fuel, waveform, kilowatts, part);
   if (!rate)
-    return refused(`${name} knows ${fuel} sets from ${RATED_SPAN[fuel]}; give the set’s own burn figures`, 'rated');
+    return refused(
+      `${name} knows ${fuel} generators from ${RATED_SPAN[fuel]}; give the generator’s own burn figures`,
+      'rated',
+    );
   const kind = [deriveFact('fuel', fuel, { origin: 'stated' })];
   if (fuel === 'petrol') kind.push(deriveFact('waveform', waveform, { origin: 'stated' }));
   const table = fromTable(`rate by the table, ${fuel}`, rate.value, rate.unit, rate.source, {
@@ -163,18 +166,18 @@ function fuelRateOf(name: string, rated: Derivation, load: Derivation, fuel: Fue
 }
 
 const fuelParameters = {
-  rated: needs('power', 'W', 'running rating of the set', { minimum: 0, aboveMinimum: true }),
+  rated: needs('power', 'W', 'running rating of the generator', { minimum: 0, aboveMinimum: true }),
   load: needs(['ratio', 'power'], '', 'load, as a share of the rating or as power', { minimum: 0, maximum: 1 }),
 };
 const fuelWords = {
   fuel: word(FUELS, 'fuel'),
-  waveform: wordOr(WAVEFORMS, 'conventional', 'petrol sets: fixed speed or inverter with speed by load'),
+  waveform: wordOr(WAVEFORMS, 'conventional', 'petrol generators: fixed speed or inverter with speed by load'),
 };
 const VALIDITY =
-  'Diesel 3 to 250 kW, propane 12 to 25 kW, natural gas 10 to 26 kW, petrol 0.5 to 15 kW (±25 %); no load to full load. The set’s own burn figures go first.';
+  'Diesel 3 to 250 kW, propane 12 to 25 kW, natural gas 10 to 26 kW, petrol 0.5 to 15 kW (±25 %); no load to full load. The generator’s own burn figures go first.';
 const SOURCES = [
-  'approximate diesel fuel consumption chart, and the chart of small sets (several identical public copies)',
-  "home standby sets' owner's manuals (propane, natural gas)",
+  'approximate diesel fuel consumption chart, and the chart of small generators (several identical public copies)',
+  "home standby generators' owner's manuals (propane, natural gas)",
   'petrol: from memory',
 ];
 
@@ -196,19 +199,19 @@ export const fuelRate = defineFunction({
     {
       call: 'fuelRate(rated: 8 kW, load: 4 kW, fuel: diesel)',
       gives: '0.39 gal/h',
-      source: 'small diesel set chart, 8 kW at half load',
+      source: 'small diesel generator chart, 8 kW at half load',
     },
     {
       call: 'fuelRate(rated: 5 kW, load: 100 %, fuel: diesel)',
       gives: '0.42 gal/h',
       tolerance: 0.05,
-      source: 'page on fuel consumption of diesel sets: a 5 kW set burns 0.42 gal/h at 65 to 100 % load',
+      source: 'page on fuel consumption of diesel generators: a 5 kW set burns 0.42 gal/h at 65 to 100 % load',
     },
     {
       call: 'fuelRate(rated: 25 kW, load: 100 %, fuel: propane)',
       gives: '4.3 gal/h',
       tolerance: 0.02,
-      source: "25 kW standby set owner's manual: 4.3 gal/h of liquid at full load",
+      source: "25 kW standby generator owner's manual: 4.3 gal/h of liquid at full load",
     },
   ],
   compute: ({ rated, load, fuel, waveform }) => fuelRateOf('fuelRate', rated, load, fuel, waveform),
@@ -286,7 +289,7 @@ export function burnAt(points: readonly BurnPoint[], load: Derivation): Result {
           derive(`burn at ${Math.round(point.load * 100)} %`, point.rate, 'L/h', { origin: 'stated' }),
         ),
       ],
-      source: { standard: 'burn figures of the set', provenance: 'data sheet' },
+      source: { standard: 'burn figures of the generator', provenance: 'data sheet' },
     }),
   );
 }

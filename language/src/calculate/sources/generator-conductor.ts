@@ -14,7 +14,7 @@ export const generatorConductor = defineFunction({
       aboveMinimum: true,
     }),
     system: wordOr(AC_SYSTEMS, 'single', 'single phase or three phases'),
-    overloadPrevented: flag(false, 'the design of the set keeps it from being overloaded: 100 % is then enough'),
+    overloadPrevented: flag(false, 'the design of the generator keeps it from being overloaded: 100 % is then enough'),
   },
   result: 'current in A; `.nameplate` is the rated current',
   worst: 'high',

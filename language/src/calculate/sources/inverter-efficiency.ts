@@ -29,7 +29,7 @@ export const inverterEfficiency = defineFunction({
     {
       call: 'inverterEfficiency(output: 60 W, rated: 3 kW)',
       gives: '0.6189',
-      source: 'hand calculation: the idle power takes a third at 2 % load',
+      source: 'hand calculation: the idle power is a third at 2 % load',
     },
   ],
   compute: ({ output, rated, kind, ...own }) => {

@@ -50,7 +50,7 @@ export const usablePower = defineFunction({
       maximum: 6000,
       defaultSource: 'sea level assumed',
     }),
-    ambient: defaults('temperature', 'degC', start.value, 'highest air temperature at the set', {
+    ambient: defaults('temperature', 'degC', start.value, 'highest air temperature at the generator', {
       minimum: -60,
       maximum: 60,
       defaultSource: 'rating temperature assumed',
@@ -87,7 +87,7 @@ export const usablePower = defineFunction({
   validity:
     'Naturally aspirated sets, −430 m to 6000 m and up to 60 °C; a turbocharged set needs the maker’s own factors. The surge rating is no running rating.',
   sources: [
-    "home standby set owner's manual, section on power loss: 3.5 % for each 1000 ft and 1 % for each 10 °F above 77 °F",
+    "home standby generator owner's manual, section on power loss: 3.5 % for each 1000 ft and 1 % for each 10 °F above 77 °F",
     'fuel and waveform shares: common practice, no source',
   ],
   examples: [

@@ -60,7 +60,7 @@ export const bankSize = defineFunction({
       call: 'bankSize(energyPerDay: 4500 kWh / 365, days: 1, depth: 50 %, voltage: 48 V, efficiency: 0.9, margin: 1)',
       gives: '570.8 Ah',
       source:
-        'off-grid design example of an inverter manual: 285 Ah usable, 570 Ah lead at 50 %. It asks for two days but works out one',
+        'off-grid design example of an inverter manual: 285 Ah usable, 570 Ah lead at 50 %. It states two days but works out one',
     },
     {
       call: 'bankSize(energyPerDay: 4500 kWh / 365, days: 1, depth: 80 %, voltage: 48 V, efficiency: 0.9, margin: 1)',

@@ -39,7 +39,7 @@ export const netChargeCurrent = defineFunction({
     charger: needs('current', 'A', 'current of all chargers together', { minimum: 0 }),
     load: needs('current', 'A', 'current of the DC loads and inverters', { minimum: 0 }),
   },
-  result: 'current in A; negative when the loads take more than the chargers give',
+  result: 'current in A; negative when the loads draw more than the chargers give',
   worst: 'low',
   validity: 'Mean currents on one DC bus. Charging ends only if the tail current is below this.',
   sources: ['Kirchhoff’s current law', 'charger sizing formula A = k·C/H + L (IEEE 946 practice)'],
@@ -71,7 +71,7 @@ export const chargeTime = defineFunction({
     from: needs('ratio', '', 'state of charge at the start', { minimum: 0, maximum: 1 }),
     to: needs('ratio', '', 'state of charge at the end', { minimum: 0, maximum: 1 }),
     current: needs('current', 'A', 'current of all chargers together', { minimum: 0 }),
-    load: defaults('current', 'A', 0, 'current the loads take meanwhile', {
+    load: defaults('current', 'A', 0, 'current the loads draw meanwhile', {
       minimum: 0,
       defaultSource: 'no load meanwhile',
     }),
@@ -93,7 +93,7 @@ export const chargeTime = defineFunction({
   result: 'time in s; `.net` current, `.charge` to put in, `.constantCurrent` and `.tapering` times',
   worst: 'high',
   validity:
-    'Steady load and charger current; the taper is a straight line in state of charge down to the tail current when full. A bank whose loads take all the charger gives never fills: that is said, not returned.',
+    'Steady load and charger current; the taper is a straight line in state of charge down to the tail current when full. A bank whose loads draw all the charger gives never fills: that is said, not returned.',
   sources: [
     'charger formula page: H = k·C/(A − L)',
     'taper as a straight line in state of charge: common practice, no source',
@@ -123,7 +123,7 @@ export const chargeTime = defineFunction({
     if (numberIn(left, 'A') <= 0 && last > first) {
       const short = derive('deficit', -numberIn(left, 'A'), 'A');
       return refused(
-        `the loads take ${displayValue(load)} and the chargers give ${displayValue(current)}: the bank never fills` +
+        `the loads draw ${displayValue(load)} and the chargers give ${displayValue(current)}: the bank never fills` +
           (numberIn(left, 'A') < 0 ? `, it loses ${displayValue(short)}` : ''),
         'load',
       );

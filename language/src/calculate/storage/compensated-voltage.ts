@@ -22,7 +22,7 @@ export const compensatedVoltage = defineFunction({
   result: 'voltage in V; `.change` against the voltage stated',
   worst: 'high',
   validity:
-    'Lead-acid, −20 to 60 °C; chargers usually hold the voltage beyond 0 to 50 °C. Lithium takes no compensation: its coefficient is 0.',
+    'Lead-acid, −20 to 60 °C; chargers usually hold the voltage beyond 0 to 50 °C. Lithium needs no compensation: its coefficient is 0.',
   sources: ['two charging pages: −3 mV/K and cell; other pages −5 mV/K: take the maker’s own'],
   examples: [
     {

@@ -50,7 +50,7 @@ export const dailyRunTime = defineFunction({
     {
       call: 'dailyRunTime(charger: 200 A, load: 20 A, limit: 100 A)',
       gives: '4 h',
-      source: 'hand calculation: 24 h · 20/(20 + 100); the bank takes no more than 100 A of the 180 A left',
+      source: 'hand calculation: 24 h · 20/(20 + 100); the bank accepts no more than 100 A of the 180 A left',
     },
   ],
   compute: ({ charger, load, loadRunning, limit, efficiency, chemistry }) => {
@@ -62,7 +62,7 @@ export const dailyRunTime = defineFunction({
       );
     if (left <= 1e-9 * numberIn(charger, 'A'))
       return refused(
-        `the loads take ${displayValue(beside)} and the chargers give ${displayValue(charger)}: the bank never fills`,
+        `the loads draw ${displayValue(beside)} and the chargers give ${displayValue(charger)}: the bank never fills`,
         'charger',
       );
     const isBounded = limit !== undefined && numberIn(limit, 'A') < left;

@@ -11,7 +11,7 @@ import { defineFunction, needs, word, wordOr } from '../registry.js';
 export const ventilation = defineFunction({
   name: 'ventilation',
   group: 'storage',
-  summary: 'Air a battery room needs so that hydrogen stays thin.',
+  summary: 'Air a battery room needs so that hydrogen stays diluted.',
   parameters: {
     cells: needs('ratio', '', 'cells in series that gas', { minimum: 1, maximum: 10000 }),
     current: needs('current', 'A', 'current that makes gas, see gassingCurrent; with strings in parallel their sum', {

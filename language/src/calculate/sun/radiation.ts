@@ -378,7 +378,7 @@ export const tilted = defineFunction({
   ],
   compute: ({ horizontal, latitude, day, tilt, azimuth, diffuse, albedo, model, correlation, solarTime }) => {
     if (model !== 'isotropic' && !solarTime)
-      return refused(`the ${model} sky needs \`solarTime\`; a day takes the isotropic sky`, 'model');
+      return refused(`the ${model} sky needs \`solarTime\`; a day has the isotropic sky`, 'model');
     const surface: Surface = { tilt: numberIn(tilt, 'deg'), azimuth: numberIn(azimuth, 'deg') };
     const given = tiltCase(numberIn(latitude, 'deg'), numberIn(day, ''), surface, solarTime);
     if ('reason' in given) return refused(given.reason, given.argument);

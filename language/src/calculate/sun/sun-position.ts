@@ -53,7 +53,7 @@ function secondsOf(time: Derivation): { seconds: number } | { refusal: Result } 
   if (seconds !== undefined) return { seconds };
   return {
     refusal: refused(
-      `\`time\` of sunPosition takes a date and time with its offset, such as "2027-01-15T12:30:00Z" or "2027-01-15T12:30:00-07:00"; "${time.value}" is none`,
+      `\`time\` of sunPosition needs a date and time with its offset, such as "2027-01-15T12:30:00Z" or "2027-01-15T12:30:00-07:00"; "${time.value}" is none`,
       'time',
     ),
   };

@@ -105,7 +105,7 @@ function bearableBy(run: Run, size: Derivation, context: DesignContext): Result 
   if (one.kind !== 'known') return one;
   return {
     kind: 'known',
-    derivation: derive('I²t that the conductors bear', numberIn(one.derivation, 'A') ** 2, 'A2s', {
+    derivation: derive('I²t that the conductors withstand', numberIn(one.derivation, 'A') ** 2, 'A2s', {
       symbol: 'k²S²',
       formula: 'I²·1 s',
       inputs: [one.derivation],

@@ -126,7 +126,7 @@ export const sharedNeutral = defineCheck({
     finds: 'One supply of a single line feeds both legs of a run that has one neutral for two legs.',
     guards:
       'In a split-phase supply the neutral carries the difference of the legs; on one line it carries their sum, up to twice its rating, and no breaker opens: it burns in the wall.',
-    how: 'For each source state, a run that carries L1 and L2 (by its own `legs`, or those of the loads at its ends) is looked at where a single-phase source of 100 to 130 V feeds it. The neutral current is the sum of all loads behind the run. Under nec any such circuit is told (710.15(C)); elsewhere where the sum is above the ampacity of the run.',
+    how: 'For each source state, a run that carries L1 and L2 (by its own `legs`, or those of the loads at its ends) is looked at where a single-phase source of 100 to 130 V feeds it. The neutral current is the sum of all loads behind the run. Under nec any such circuit is a finding (710.15(C)); elsewhere where the sum is above the ampacity of the run.',
     sources: [PUBLISHED('NEC', '710.15(C)', '2017-2023')],
     failing: `design Cabin {
   battery Bank : Lfp48V280Ah

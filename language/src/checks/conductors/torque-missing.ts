@@ -92,7 +92,9 @@ function failure(lacking: readonly Lacking[], from: Derivation, context: DesignC
     advice: 'State `torque` of the run or of the gear from its marking or data sheet.',
     use: NO_LIMIT,
     numbers: { current, from },
-    related: lacking.slice(1).map((each) => ({ place: each.run.place, text: `${each.run.name} lacks it too` })),
+    related: lacking
+      .slice(1)
+      .map((each) => ({ place: each.run.place, text: `${each.run.name} has none stated either` })),
     fixes,
   };
 }
@@ -120,7 +122,7 @@ export const torqueMissing = defineCheck({
     finds: 'No tightening torque is stated for terminals that carry a large direct current.',
     guards:
       'Loose joints are what most often burns in battery systems, and nobody can check a torque that is written nowhere.',
-    how: `Direct-current runs with a design current from \`torqueFrom\` (50 A unless set, a rule of thumb) must state \`torque\`, or the things they are bolted to must; all that lack it are one finding. The fix writes a usual value as an assumption: for studs where two published installation manuals agree, for set screws NEC Table I.1; never for batteries, whose posts differ two to four times between makes.`,
+    how: `Direct-current runs with a design current from \`torqueFrom\` (50 A unless set, a rule of thumb) must state \`torque\`, or the things they are bolted to must; all without it are one finding. The fix writes a usual value as an assumption: for studs where two published installation manuals agree, for set screws NEC Table I.1; never for batteries, whose posts differ two to four times between makes.`,
     sources: [PUBLISHED('NEC', '110.14(D)', '2017-2023'), PUBLISHED('NEC', 'Annex I Table I.1', '2017-2023')],
     failing: `design Van {
   battery Bank : Lfp12V100Ah { torque: 10 Nm }

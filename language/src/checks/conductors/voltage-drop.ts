@@ -87,7 +87,7 @@ function chargeTold({ converter, bank, current, drop, allowed }: WayDrop): Told 
     headline: `The cables between ${converter.name} and ${bank.name} lose ${is} at ${displayValue(current, 3)}; ${may} allowed`,
     why: `${converter.name} measures at its own terminals; ${percent(numberIn(allowed.inputs[0]!, ''), 3)} of its set point`,
     rule: isDefault ? 'a rule of thumb' : 'set in the design',
-    consequence: 'it takes the loss for charge and ends the bulk phase early',
+    consequence: 'it mistakes the loss for charge and ends the bulk phase early',
   };
 }
 
@@ -136,7 +136,7 @@ export const voltageDrop = defineCheck({
       'A run loses more voltage at its design current than its limit, or so much at surge or while charging that an inverter cuts off or a charger ends the bulk phase early.',
     guards:
       'Inverters that cut off early, chargers that end the bulk phase too soon because they see the drop as charge, motors that do not start, dim lights.',
-    how: 'Out and back at the design current (on the array side of a charge controller at the current of maximum power) and 75 °C conductor temperature, of the nominal voltage of the circuit. The limit is `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises: nec 3 % (informational), iec 5 % on a public supply and 8 % on a private one, 3 % and 6 % where it feeds lighting (`lighting: yes` of a load), craft 3 % for panel feeders, navigation lights, bilge blowers and electronics and 10 % for other runs that end in a load (`use` of the load, which is asked for between the two). Alternating current takes the least favourable power factor from that of its loads up to 1, and under nec the impedance of its `raceway`, which is asked for where it decides. At an inverter with a surge rating the cables from the bank may take, at surge power and cut-off voltage, what the nominal voltage less the sag of the bank’s lowest resistance leaves above the cut-off. At a charger that does not measure at the bank, all cables up to the bank may take 2 % of its absorption set point (rule of thumb; `chargeDropLimit` of the design sets another).',
+    how: 'Out and back at the design current (on the array side of a charge controller at the current of maximum power) and 75 °C conductor temperature, of the nominal voltage of the circuit. The limit is `dropLimit` of the run, else `dcDropLimit` or `acDropLimit` of the design, else what the practice advises: nec 3 % (informational), iec 5 % on a public supply and 8 % on a private one, 3 % and 6 % where it feeds lighting (`lighting: yes` of a load), craft 3 % for panel feeders, navigation lights, bilge blowers and electronics and 10 % for other runs that end in a load (`use` of the load, which is asked for between the two). Alternating current is taken at the least favourable power factor from that of its loads up to 1, and under nec the impedance of its `raceway`, which is asked for where it decides. At an inverter with a surge rating the cables from the bank may take, at surge power and cut-off voltage, what the nominal voltage less the sag of the bank’s lowest resistance leaves above the cut-off. At a charger that does not measure at the bank, all cables up to the bank may take 2 % of its absorption set point (rule of thumb; `chargeDropLimit` of the design sets another).',
     sources: [
       PUBLISHED('NEC', '210.19(A) informational note, Chapter 9 Tables 8 and 9', '2017-2023'),
       PUBLISHED('IEC 60364-5-52', 'Table G.52.1'),

@@ -68,7 +68,7 @@ function twice(
     subject: link.path,
     place: placeOf(second, 'address'),
     headline: `${first.name} and ${second.name} both have address ${displayValue(address)}`,
-    why: `both are on the line of ${line}, where their messages cannot be told apart`,
+    why: `both are on the line of ${line}, where their messages cannot be distinguished`,
     use: NO_LIMIT,
     related: [{ place: placeOf(first, 'address'), text: `${first.name}: ${displayValue(address)}` }],
     numbers: { address },
@@ -159,7 +159,7 @@ export const linkAddress = defineCheck({
   docs: {
     finds: 'Two things on one line have the same address, or a link speaks to an address that neither of its ends has.',
     guards: 'Two packs answer at once, or none does.',
-    how: 'Things that hang on one thing by links of one medium, and all things of links with the same `line`, must differ in their addresses; on a line of several links each needs one. Both ends of a single link may state one address: that of the one, told to the other. The address of a link must be stated by one of its ends, where they state any. On a Modbus line addresses run from 1 to 247 (from memory: a warning).',
+    how: 'Things connected to one thing by links of one medium, and all things of links with the same `line`, must differ in their addresses; on a line of several links each needs one. Both ends of a single link may state one address: that of the one, told to the other. The address of a link must be stated by one of its ends, where they state any. On a Modbus line addresses run from 1 to 247 (from memory: a warning).',
     sources: [
       {
         standard: 'service statistics of battery links',

@@ -9,9 +9,9 @@ export const ruleLatched = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'A set that was started does not stop once other sources are back, or a load that was switched off never comes on again.',
+      'A generator that was started does not stop once other sources are back, or a load that was switched off never comes on again.',
     guards: 'The grid returns and the generator runs on until its tank is empty; a load stays dark with a full bank.',
-    how: 'By playing the rules (see language/CONTROL.md): with every other source there a running set must stop within three days beside its dwells, and with the bank full the rules must switch on a load that they had switched off within two; what charges the bank with the bank nearly empty. A set that does not stop even without other sources is told by `stop-unreachable`.',
+    how: 'By simulating the rules (see language/CONTROL.md): with every other source there a running generator must stop within three days beside its dwells, and with the bank full the rules must switch on a load that they had switched off within two; what charges the bank with the bank nearly empty. A generator that does not stop even without other sources is reported by `stop-unreachable`.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

@@ -88,7 +88,7 @@ function* judgePlay(context: DesignContext, scenario: Scenario, result: Scenario
         advice: `Put start and stop further apart, or write \`minimumRun: ${secondsText(numberIn(least, 's'))}\`.`,
         use: atLeast(derive('shortest run', length, 's'), least),
         numbers: { run: derive('shortest run', shortest.to - shortest.from, 's'), least },
-        related: [{ place: scenario.place, text: 'played here' }],
+        related: [{ place: scenario.place, text: 'simulated here' }],
       };
     }
     if (isOften)
@@ -102,7 +102,7 @@ function* judgePlay(context: DesignContext, scenario: Scenario, result: Scenario
         advice: 'Put start and stop further apart, or let it rest longer.',
         use: atMost(derive('starts in a day', daily.count, ''), mostStarts),
         numbers: { starts: derive('starts in a day', daily.count, ''), most: mostStarts },
-        related: [{ place: scenario.place, text: 'played here' }],
+        related: [{ place: scenario.place, text: 'simulated here' }],
       };
     const startsUse = mostStarts && atMost(derive('starts in a day', daily.count, ''), mostStarts);
     if (!shortest && !isOften)
@@ -116,8 +116,8 @@ export const shortRun = defineCheck({
   severity: 'warning',
   since: '0.1.0',
   docs: {
-    finds: 'In a played scenario a generator runs for too short a time, or starts too often in a day.',
-    guards: 'A set that is worn out by starting, with water in its oil and soot in its exhaust.',
+    finds: 'In a simulated scenario a generator runs for too short a time, or starts too often in a day.',
+    guards: 'A generator that is worn out by starting, with water in its oil and soot in its exhaust.',
     how: 'The first run of every scenario is looked at: each run of a generator that a control stopped must last `leastRun` (20 min unless set), and no 24 h may hold more than `mostStarts` starts (6 unless set); both common practice, no source.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {

@@ -196,8 +196,8 @@ export const thresholdOrder = defineCheck({
     finds:
       'A start threshold does not lie below its stop threshold, or a voltage start lies below the cut-off or protection of the bank.',
     guards:
-      'A set that starts and stops at once, or one that is asked to start when the bank has already switched everything off.',
-    how: 'Start and stop on the same signal must be in order, in the rules and in every fallback. Voltages must stand in the order protection of the bank (the lowest voltage of cells without one), inverter cut-off, start, stop; whether stop can be reached is judged by `stop-unreachable`.',
+      'A generator that starts and stops at once, or one that is asked to start when the bank has already switched everything off.',
+    how: 'Start and stop on the same signal must be in order, in the rules and in every fallback. Voltages must be in the order protection of the bank (the lowest voltage of cells without one), inverter cut-off, start, stop; whether stop can be reached is judged by `stop-unreachable`.',
     sources: [PRACTICE],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

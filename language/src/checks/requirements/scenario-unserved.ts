@@ -50,9 +50,9 @@ export const scenarioUnserved = defineCheck({
   severity: 'warning',
   since: '0.1.0',
   docs: {
-    finds: 'In a played scenario loads do not get the energy they want.',
+    finds: 'In a simulated scenario energy that loads want is not served.',
     guards: 'A site that goes dark on the third day.',
-    how: 'The energy that loads wanted by their profiles and did not get, in every run of the scenario; what a control of the design sheds does not count. A scenario with a requirement on `unserved` is judged by that.',
+    how: 'The energy that loads wanted by their profiles and that was not served, in every run of the scenario; what a control of the design sheds does not count. A scenario with a requirement on `unserved` is judged by that.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   battery Bank : Lfp48V280Ah

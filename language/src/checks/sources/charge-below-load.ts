@@ -78,7 +78,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
         ? {
             headline: `${names} ${isOne ? 'leaves' : 'leave'} ${pairText(net, lowest)[0]} for ${bank.name}; at least ${pairText(net, lowest)[1]} needed`,
             rule: '5 % of its capacity an hour, a rule of thumb',
-            consequence: 'it takes more than 20 hours to fill',
+            consequence: 'it needs more than 20 hours to fill',
           }
         : {
             headline: `${names} ${isOne ? 'gives' : 'give'} ${given} to ${bank.name}; the loads draw ${taken}`,

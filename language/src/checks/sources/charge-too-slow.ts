@@ -15,7 +15,7 @@ import { chargersOf } from '../../quantities/supply/joined.js';
 
 const DAY = 86400;
 
-/** Time of a day outside the quiet hours of a control. They keep a set from starting; one that runs when they begin runs on. */
+/** Time of a day outside the quiet hours of a control. They keep a generator from starting; one that runs when they begin runs on. */
 function allowedOf(control: Control): { readonly allowed: Derivation; readonly quiet: boolean } {
   const quiet = control.properties.get('quiet')?.value;
   // Hours that begin and end at the same time keep nothing quiet.
@@ -203,8 +203,8 @@ export const chargeTooSlow = defineCheck({
     finds:
       'A charge takes longer than the quiet hours, the longest run or the day allow, or is below the floor of the chemistry.',
     guards:
-      'A set that stops before its threshold, is heard in the quiet hours, or cannot make up in the day what the loads took in the night.',
-    how: 'The time from the start to the stop threshold on state of charge is worked out with the set alone, chargers at what they really give, loads by profile and duty (`chargeTime`), and held against `maximumRun` and against what `quiet` leaves of a day: quiet hours keep a set from starting, and one that still runs when they begin is heard in them. Without sun or wind the set must also make up in that time what the loads take in a whole day: 24 h·I_load/(I_load + η·I_net) (`dailyRunTime`). A lead-acid bank that only sun, wind or an engine charges needs 5 % of its capacity an hour at least (common practice, no source); with AC chargers `charge-below-load` asks for that, loads counted. Whether the tank lasts is judged by `generator-fuel`.',
+      'A generator that stops before its threshold, is heard in the quiet hours, or cannot make up in the day what the loads took in the night.',
+    how: 'The time from the start to the stop threshold on state of charge is worked out with the generator alone, chargers at what they really give, loads by profile and duty (`chargeTime`), and held against `maximumRun` and against what `quiet` leaves of a day: quiet hours keep a generator from starting, and one that still runs when they begin is heard in them. Without sun or wind the generator must also make up in that time what the loads take in a whole day: 24 h·I_load/(I_load + η·I_net) (`dailyRunTime`). A lead-acid bank that only sun, wind or an engine charges needs 5 % of its capacity an hour at least (common practice, no source); with AC chargers `charge-below-load` judges that, loads counted. Whether the tank lasts is judged by `generator-fuel`.',
     sources: [{ standard: 'charger sizing formula H = k·C/(A − L)', provenance: 'published' }, PRACTICE],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

@@ -83,9 +83,9 @@ export const diversionLoad = defineCheck({
   severity: 'warning',
   since: '0.1.0',
   docs: {
-    finds: 'The diversion load of a turbine takes less than the turbine makes.',
+    finds: 'The diversion load of a turbine absorbs less than the turbine makes.',
     guards: 'Turbines that run away, and their windings and rectifiers, while the bank is full.',
-    how: 'A turbine that a diversion load holds (`heldBy: diversion`, or a `diversionPower` alone) makes most in its best month, bounded by its rating; the load must take all of that at the highest voltage of the bank. A load that takes less is a warning; one that has less than 25 % in hand is told as a note. Deflectors, and turbines built to run free, need none. What opens between turbine and load (a fuse, a switch, a bank that cuts off) is not judged here: nothing may.',
+    how: 'A turbine that a diversion load holds (`heldBy: diversion`, or a `diversionPower` alone) makes most in its best month, bounded by its rating; the load must take all of that at the highest voltage of the bank. A load that absorbs less is a warning; one that has less than 25 % in hand is a note. Deflectors, and turbines built to run free, need none. What opens between turbine and load (a fuse, a switch, a bank that cuts off) is not judged here: nothing may.',
     sources: [
       MEMORY,
       {

@@ -63,7 +63,7 @@ function* judgeAlternator(set: Instance, context: DesignContext): Generator<Verd
     place: placeOf(set, set.properties.has('apparent') ? 'apparent' : 'rated'),
     headline: `The alternator of ${set.name} carries ${wanted}; it gives ${left} at this site`,
     ...whyOf(
-      `rated ${displayValue(rating.derivation)} up to 1000 m and 40 °C; cooled less by thin or hot air`,
+      `rated ${displayValue(rating.derivation)} up to 1000 m and 40 °C; cooled less by hot air or at altitude`,
       governingText(demand.derivation),
     ),
     advice: `Lower the limits of the chargers, run fewer loads at once, or choose a generator of ${formatNumber(Math.ceil(larger * 10) / 10)} kVA.`,
@@ -134,11 +134,12 @@ export const generatorDerating = defineCheck({
   since: '0.1.0',
   docs: {
     finds: 'A generator’s rating is used without knowing what altitude, heat and fuel leave of it.',
-    guards: 'A set that carries its load on paper and stalls at the site, or whose alternator overheats in thin air.',
-    how: 'What the set gives at the site is worked out with its own figures (`altitudeDerate`, `temperatureDerate`), else with the usual ones: 3.5 % for each 305 m above the sea and 1 % for each 5.6 K above 25 °C. A set that states no figure of its own and loses more than `deratingShare` of the design (3 % unless said; common practice, no source) is found. Its alternator keeps 3 % less for each 500 m above 1000 m and for each 5 K above 40 °C; apparent power within the rating but above that is found, too. The altitude and the highest temperature of the site are asked for, and of sets that run on gas the fuel the rating is for. What is asked of the set is judged by `generator-overload`.',
+    guards:
+      'A generator that carries its load on paper and stalls at the site, or whose alternator overheats in thin air.',
+    how: 'What the generator gives at the site is worked out with its own figures (`altitudeDerate`, `temperatureDerate`), else with the usual ones: 3.5 % for each 305 m above the sea and 1 % for each 5.6 K above 25 °C. A generator that states no figure of its own and loses more than `deratingShare` of the design (3 % unless said; common practice, no source) is found. Its alternator keeps 3 % less for each 500 m above 1000 m and for each 5 K above 40 °C; apparent power within the rating but above that is found, too. The altitude and the highest temperature of the site are asked for, and of generators that run on gas the fuel the rating is for. What is asked of the generator is judged by `generator-overload`.',
     sources: [
       {
-        standard: 'home standby set owner’s manual',
+        standard: 'home standby generator owner’s manual',
         table: '3.5 % per 305 m, 1 % per 5.6 K above 25 °C',
         provenance: 'published',
       },

@@ -136,8 +136,8 @@ export const generatorDistortion = defineCheck({
     finds:
       'A conventional alternator is loaded beyond the share at which its waveform stays clean, or distorts more than a consumer accepts.',
     guards:
-      'Chargers and electronics reject the supply, run hot or switch to battery over and over although the set is strong enough in watts.',
-    how: 'Everything the set feeds is held against its clean share of site power: 60 % for a conventional alternator under rectifier load (a rule of thumb; set it with `cleanShare`), all of it for a set whose output stage forms the wave. Only consumers that need a clean wave count as reason: chargers with `accepts: sine` or any consumer with `thdLimit`. A charger that accepts any waveform is exempt.',
+      'Chargers and electronics reject the supply, run hot or switch to battery over and over although the generator is strong enough in watts.',
+    how: 'Everything the generator feeds is held against its clean share of site power: 60 % for a conventional alternator under rectifier load (a rule of thumb; set it with `cleanShare`), all of it for a generator whose output stage forms the wave. Only consumers that need a clean wave count as reason: chargers with `accepts: sine` or any consumer with `thdLimit`. A charger that accepts any waveform is exempt.',
     sources: [PRACTICE],
     failing: `design Hut {
   generator Genset { rated: 4 kW   voltage: 230 V   waveform: conventional }

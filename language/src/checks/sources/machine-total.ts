@@ -97,8 +97,8 @@ export const machineTotal = defineCheck({
   since: '0.1.0',
   docs: {
     finds: 'The outlets of one machine are asked for more together than the machine gives.',
-    guards: 'Each outlet is within its breaker, and the set or the vehicle behind them trips all the same.',
-    how: 'Sources with the same `machine` are outlets of one generator or vehicle, each with its own plug, breaker, voltage and legs. In every source state in which several of them feed, what they feed is added, each at the time of the day at which it is most, and held against the least of what they state as the power of the machine: running power at the site for sets, `rated` for vehicles.',
+    guards: 'Each outlet is within its breaker, and the generator or the vehicle behind them trips all the same.',
+    how: 'Sources with the same `machine` are outlets of one generator or vehicle, each with its own plug, breaker, voltage and legs. In every source state in which several of them feed, what they feed is added, each at the time of the day at which it is most, and held against the least of what they state as the power of the machine: running power at the site for generators, `rated` for vehicles.',
     sources: [PRACTICE],
     failing: `design Camp {
   generator Big { rated: 3 kW   apparent: 3 kVA   voltage: 120 V   outlet: L5-30   machine: "open set" }

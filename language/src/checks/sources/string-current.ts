@@ -74,7 +74,7 @@ export const stringCurrent = defineCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'The strings on a charge controller can drive more current into it than it takes.',
+    finds: 'The strings on a charge controller can drive more current into it than it accepts.',
     guards: 'An input stage that burns out on the first day with snow and clouds around the sun.',
     how: 'Short-circuit current times the strings in parallel of all arrays on the controller, times 125 % for strong sun (NEC 690.8(A)(1)), against its `maximumInputCurrent`. Above that without the 125 % it is an error, with them a warning. The output side is judged by `array-current`, the conductors by `run-ampacity`.',
     sources: [necSourceFactor('module-maximum-current').source],

@@ -95,7 +95,7 @@ export const bankMixed = defineCheck({
   severity: 'warning',
   since: '0.1.0',
   docs: {
-    finds: 'Banks of unlike units stand in parallel on one bus.',
+    finds: 'Banks of unlike units are in parallel on one bus.',
     guards: 'Cells that are overcharged or never filled, currents between the banks, early loss of the weaker one.',
     how: 'Chemistry, and capacity and voltage of the units (2 % apart count as alike), of all banks that are joined without a converter between them are compared with those of the first. A switch or isolator between them does not part them: it can be closed. That batteries in parallel should be alike in type, capacity and age is common practice.',
     sources: [PRACTICE],

@@ -174,10 +174,10 @@ export const bankStrings = defineCheck({
   severity: 'warning',
   since: '0.1.0',
   docs: {
-    finds: 'More strings stand in parallel than their maker or practice allows, or they share the current unevenly.',
+    finds: 'More strings are in parallel than their maker or practice allows, or they share the current unevenly.',
     guards:
       'A string that is worked harder than the rest, ages first and drags the others down, or whose protection opens and loads the next.',
-    how: 'All strings on a bus are counted and held against `maximumParallel` of the units, else the design setting `mostStrings` (4 unless set: a rule of thumb). The current split of a bank comes from the resistance network of its strings (`resistance`, at its lowest), the links between them (`jumper`) and the `takeOff`; that of several banks on one bus from the network of their cables when everything draws. More than `stringExcess` (10 % unless set: a rule of thumb) above the fair share is a finding; an error where the busiest string is then above what one unit takes.',
+    how: 'All strings on a bus are counted and held against `maximumParallel` of the units, else the design setting `mostStrings` (4 unless set: a rule of thumb). The current split of a bank comes from the resistance network of its strings (`resistance`, at its lowest), the links between them (`jumper`) and the `takeOff`; that of several banks on one bus from the network of their cables when everything draws. More than `stringExcess` (10 % unless set: a rule of thumb) above the fair share is a finding; an error where the busiest string is then above what one unit accepts.',
     sources: [
       { standard: 'articles on interconnecting batteries: current split of four units', provenance: 'published' },
       PRACTICE,

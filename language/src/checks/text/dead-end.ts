@@ -49,7 +49,7 @@ export const deadEnd: Check = defineCheck({
   docs: {
     finds: 'A load that no source can reach in any source state.',
     guards: 'A load that is wired and never works, and is left out of every calculation.',
-    how: 'From each load the wiring is followed, through transfer gear and inverters as they stand in each source state, to a source or bank.',
+    how: 'From each load the wiring is followed, through transfer gear and inverters as they are in each source state, to a source or bank.',
     sources: [LANGUAGE],
     failing: `design Hut {
   bus Panel {}

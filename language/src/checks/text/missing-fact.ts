@@ -8,10 +8,10 @@ export const missingFact: Check = defineCheck({
   severity: 'info',
   since: '0.1.0',
   docs: {
-    finds: 'A fact lacks, so that checks cannot speak: they neither pass nor fail.',
+    finds: 'A fact is missing, so that checks cannot decide: they neither pass nor fail.',
     guards:
-      'Silence is not a pass. The list of what lacks is the list of questions for the customer or the site visit.',
-    how: 'Every check that lacks a fact says which; the facts are gathered by thing, with the checks they hold up. A value may be given as `assumed 25 m` until it is known.',
+      'Silence is not a pass. The list of what is missing is the list of questions for the customer or the site visit.',
+    how: 'Every check with a missing fact says which; the facts are gathered by thing, with the checks they hold up. A value may be given as `assumed 25 m` until it is known.',
     sources: [LANGUAGE],
     failing: `design Hut {
   battery Bank { chemistry: lfp }

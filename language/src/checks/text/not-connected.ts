@@ -54,7 +54,7 @@ export const notConnected: Check = defineCheck({
   docs: {
     finds: 'A thing, or a terminal it needs, has no run.',
     guards: 'What is not connected is left out of every calculation.',
-    how: 'Every thing must be an end of a run or stand in one; chargers, controllers, converters, inverters and transfer gear need a run at each terminal they work with.',
+    how: 'Every thing must be an end of a run or be in one; chargers, controllers, converters, inverters and transfer gear need a run at each terminal they work with.',
     sources: [LANGUAGE],
     failing: `design Hut {
   battery Bank : Lfp12V100Ah

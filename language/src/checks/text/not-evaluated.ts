@@ -7,7 +7,7 @@ export const notEvaluated = defineTextCheck({
   since: '0.1.0',
   docs: {
     finds: 'A design leaves values open with `?`.',
-    guards: 'Nobody takes a design with open values for a finished one.',
+    guards: 'A design with open values is not mistaken for a finished one.',
     how: 'The design is checked around its open values; that there are any is said once in each design. `wattwright solve` finds values that hold.',
     sources: [LANGUAGE],
     failing: `design Hut {

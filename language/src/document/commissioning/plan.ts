@@ -78,7 +78,7 @@ class Commissioning {
           ...sources.map((source): Action => ({ do: 'stop', source })),
         ],
         caution:
-          'Banks and modules in daylight cannot be switched off. A set with remote start can start at any time until its control is locked out.',
+          'Banks and modules in daylight cannot be switched off. A generator with remote start can start at any time until its control is locked out.',
       },
     );
     this.add(
@@ -297,7 +297,7 @@ class Commissioning {
       const bonds = regions.map((region) => named(region.bonds) || 'none stated');
       this.add(phase, `In the state "${state.title}": measure neutral to earth, and find the bond in force.`, {
         expects: [{ what: 'neutral bonded to earth at', limit: bonds.join('; ') }],
-        otherwise: 'More or fewer than one bond in a region: stop, and mend the bonding before anybody uses it.',
+        otherwise: 'More or fewer than one bond in a region: stop, and correct the bonding before anybody uses it.',
         caution: 'Backfeed: a generator or inverter must never meet a dead supply.',
       });
     }

@@ -1,17 +1,17 @@
-import { requirementOutcome } from '../../explain/outcomes.js';
+import { requirementOutcome, statedOutcomeText } from '../../explain/outcomes.js';
 import { summaryRows } from '../../explain/summary.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Sheet, table, text } from '../sheet.js';
 import { scenarioFigure } from '../pictures/scenario-figure.js';
 
 /** For the owner and the designer: what the scenarios say of running and fuel. */
-export function planSheet({ analysis, system }: SheetInput): Sheet {
+export function planSheet({ analysis, system, context }: SheetInput): Sheet {
   const blocks = system.scenarios.flatMap((scenario): Block[] => {
     const title = scenario.label ? `${scenario.name}: ${scenario.label}` : scenario.name;
     const found = analysis.scenarios.find(
       (each) => each.design === system.name && each.scenario.name === scenario.name,
     );
-    if (!found) return [{ kind: 'text', title, paragraphs: ['Not simulated: no requirement asks for it.'] }];
+    if (!found) return [{ kind: 'text', title, paragraphs: ['Not simulated: no requirement needs it.'] }];
     const { played } = found;
     if (played.kind !== 'played')
       return [
@@ -26,12 +26,15 @@ export function planSheet({ analysis, system }: SheetInput): Sheet {
     const requirements = analysis.requirements.filter(
       (each) => each.design === system.name && each.scenario === scenario.name,
     );
+    const outcomes = analysis.outcomes.filter(
+      ({ design, outcome }) => design === system.name && outcome.scenario === scenario.name,
+    );
     let of = '';
     return [
       {
         kind: 'figure',
         title,
-        picture: scenarioFigure(played.result),
+        picture: scenarioFigure(played.result, context),
         description: summaryRows(played.result)
           .map((row) => row.join(' '))
           .join('; '),
@@ -52,6 +55,15 @@ export function planSheet({ analysis, system }: SheetInput): Sheet {
             {
               kind: 'list' as const,
               items: requirements.map((each) => `${requirementOutcome(each).word} ${requirementOutcome(each).text}`),
+            },
+          ]
+        : []),
+      ...(outcomes.length > 0
+        ? [
+            {
+              kind: 'list' as const,
+              title: 'What really came of it, for information',
+              items: outcomes.map(statedOutcomeText),
             },
           ]
         : []),

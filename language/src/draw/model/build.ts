@@ -170,7 +170,7 @@ function drawnState(id: string, context: DesignContext): DrawnState {
   return {
     id,
     title: each.state.title,
-    live: liveNodesIn(each, context),
+    live: [...liveNodesIn(each, context)],
     flows,
     bonds: [...new Set(neutralRegions(each.circuit, context).flatMap(({ bonds }) => bonds.map(({ name }) => name)))],
   };

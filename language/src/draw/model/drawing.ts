@@ -84,7 +84,7 @@ export interface DrawnState {
   readonly id: string;
   readonly title: string;
   /** Keys of live nodes. */
-  readonly live: ReadonlySet<string>;
+  readonly live: readonly string[];
   readonly flows: readonly DrawnFlow[];
   /** Things whose bond of neutral to earth is in force. */
   readonly bonds: readonly string[];

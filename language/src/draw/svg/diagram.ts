@@ -52,7 +52,8 @@ const weightOf = (carries: string): number => (carries === 'dc' ? WEIGHT.direct 
 /** The symbols, lines and words of a drawing in one state, or with nothing said of any. */
 export function diagram(drawing: Drawing, placed: Placed, state: DrawnState | undefined): Markup {
   const nodes = new Map(drawing.symbols.flatMap(({ ports }) => ports.map((port) => [port.id, port.node] as const)));
-  const isLive = (port: string): boolean => !state || state.live.has(nodes.get(port) ?? '');
+  const live = new Set(state?.live);
+  const isLive = (port: string): boolean => !state || live.has(nodes.get(port) ?? '');
   return element(
     'g',
     { class: 'diagram' },

@@ -119,7 +119,7 @@ function legendEntries({ symbols, stretches, links, manner }: Drawing): readonly
     title,
     draw: (x, y) => stroke(`M${x - 30} ${y}H${x + 30}`, width, dashes),
   });
-  if (carried.has('ac')) entries.push(line('Alternating current (AC): thin', WEIGHT.alternating));
+  if (carried.has('ac')) entries.push(line('Alternating current (AC): fine line', WEIGHT.alternating));
   if (carried.has('dc')) entries.push(line('Direct current (DC): thick', WEIGHT.direct));
   if (links.length > 0) entries.push(line('Communication link', WEIGHT.link, '7 4'));
   return entries;

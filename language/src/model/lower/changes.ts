@@ -221,6 +221,8 @@ class Changes {
     if (fallback?.link?.ref && this.removed.has(fallback.link.ref)) return true;
     const row = AstUtils.getContainerOfType(node, (each): each is ast.TableRow => each.$type === 'TableRow');
     if (row?.key === node) return true;
+    const outcome = AstUtils.getContainerOfType(node, (each): each is ast.Outcome => each.$type === 'Outcome');
+    if (outcome) return isOfRemoved(outcome, this.removed);
     const start = AstUtils.getContainerOfType(node, (each): each is ast.InitialValue => each.$type === 'InitialValue');
     return start !== undefined && speaksOfRemoved(start, this.removed);
   }
@@ -231,3 +233,10 @@ export const speaksOfRemoved = ({ target }: ast.InitialValue, removed: ReadonlyM
   (target?.arguments ?? []).some(
     ({ value }) => value?.$type === 'Path' && value.root?.ref !== undefined && removed.has(value.root.ref),
   );
+
+/** Whether what was read of a scenario is of a thing that is removed. */
+export const isOfRemoved = (outcome: ast.Outcome, removed: ReadonlyMap<AstNode, Place>): boolean =>
+  AstUtils.streamAst(outcome).some((node) => node.$type === 'Path' && removedRoot(node as ast.Path, removed));
+
+const removedRoot = ({ root }: ast.Path, removed: ReadonlyMap<AstNode, Place>): boolean =>
+  root?.ref !== undefined && removed.has(root.ref);

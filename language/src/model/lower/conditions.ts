@@ -160,7 +160,7 @@ export class ConditionReader {
     if (thing?.kind === 'link')
       return this.wrong(
         path,
-        `a supply (what holds while a link is lost stands in \`without ${thing.name} { … }\`)`,
+        `a supply (what holds while a link is lost belongs in \`without ${thing.name} { … }\`)`,
         what,
       );
     const voltage = thing && 'terminals' in thing ? (thing as Instance).properties.get('voltage') : undefined;
@@ -202,15 +202,15 @@ export class ConditionReader {
   private onDuty(node: ast.Call): Condition | undefined {
     const given = (node.arguments ?? []).map(({ value }) => value);
     const [length, paths] = [given.at(-1), given.slice(0, -1)];
-    const form = `sets of this design and the days of a turn, as in \`${ON_DUTY}(SetA, SetB, 7 d)\``;
+    const form = `generators of this design and the days of a turn, as in \`${ON_DUTY}(SetA, SetB, 7 d)\``;
     const what = `an argument of \`${ON_DUTY}\``;
-    if (!length || paths.length < 2) return this.wrong(node, form, `what stands in \`${ON_DUTY}\``);
+    if (!length || paths.length < 2) return this.wrong(node, form, `what is in \`${ON_DUTY}\``);
     const sets: Instance[] = [];
     for (const path of paths) {
       const thing = path?.$type === 'Path' && (path.steps ?? []).length === 0 ? this.scope.thing(path) : undefined;
       if (!thing || !('terminals' in thing) || !SETS.includes(thing.kind))
         return this.wrong(path ?? node, 'a generator of this design', what);
-      if (sets.includes(thing as Instance)) return this.wrong(path, 'each set once', what);
+      if (sets.includes(thing as Instance)) return this.wrong(path, 'each stated once', what);
       sets.push(thing as Instance);
     }
     const every = this.constant(length);

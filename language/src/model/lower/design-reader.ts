@@ -4,8 +4,20 @@ import type * as ast from '../../grammar/generated/ast.js';
 import { INSTANCE_KINDS, type KindDefinition, kindOf, propertyOf } from '../../equipment/index.js';
 import { statedFacts } from '../stated-facts.js';
 import type { ProblemFacts } from '../problems.js';
-import type { Basis, Hole, Instance, Link, Part, Practice, Property, Requirement, Site, System } from '../types.js';
-import { type ChangedMembers, changedMembers } from './changes.js';
+import type {
+  Basis,
+  Hole,
+  Instance,
+  Link,
+  Part,
+  Practice,
+  Property,
+  Requirement,
+  Site,
+  StatedOutcome,
+  System,
+} from '../types.js';
+import { type ChangedMembers, changedMembers, isOfRemoved } from './changes.js';
 import { ControlReader } from './controls.js';
 import { DesignNames } from './design-names.js';
 import type { Surroundings } from './evaluate.js';
@@ -105,7 +117,7 @@ export class DesignReader {
     settleCarries(runs);
     const controls = of('Control').flatMap((node) => controlReader.control(node) ?? []);
     const scenarios = of('Scenario').map((node) => readScenario(this, node));
-    const conditions = new Map<Requirement, ast.Expression>();
+    const conditions = new Map<Requirement | StatedOutcome, ast.Expression>();
     const requirements = [
       ...of('Require').map((node) => records.requirement(node, conditions)),
       ...of('Scenario').flatMap((scenario) =>
@@ -114,6 +126,13 @@ export class DesignReader {
         ),
       ),
     ];
+    const outcomes = of('Scenario').flatMap((scenario) =>
+      (scenario.members ?? []).flatMap((member) =>
+        member.$type === 'Outcome' && !isOfRemoved(member, this.changes?.removed ?? new Map())
+          ? (records.outcome(member, conditions, scenario) ?? [])
+          : [],
+      ),
+    );
     for (const node of of('Let')) this.names.letIn(node);
     const doc = this.file.comment(this.variant ?? this.node);
     const label = this.variant?.label ?? this.node.label;
@@ -136,6 +155,7 @@ export class DesignReader {
       requirements,
       accepts: of('Accept').map((node) => records.accept(node)),
       readings: of('Reading').flatMap((node) => records.reading(node) ?? []),
+      outcomes,
       wrongFacts: this.wrongFacts,
       place: this.variant ? this.file.placeOf(this.variant, 'name') : this.file.placeOf(this.node, 'name'),
       whole: this.file.place(this.variant ?? this.node),
@@ -145,7 +165,7 @@ export class DesignReader {
     return {
       system,
       evaluate: (node, values, report) => this.names.evaluate(node, values, report),
-      conditionOf: (requirement) => conditions.get(requirement),
+      conditionOf: (asked) => conditions.get(asked),
       isBroken: this.isBroken,
       lets: of('Let'),
     };

@@ -376,7 +376,7 @@ export class Evaluator {
             code: 'value-out-of-range',
             what: definition.name,
             text: textOf(argument.node),
-            reason: `\`${definition.name}\` takes at most ${names.length} arguments: ${names.join(', ')}`,
+            reason: `\`${definition.name}\` has at most ${names.length} arguments: ${names.join(', ')}`,
           });
           return bad('too many arguments');
         }

@@ -2,7 +2,18 @@ import type { AstNode, URI } from 'langium';
 import type * as ast from '../../grammar/generated/ast.js';
 import type { VisibleDocuments } from '../../syntax/scope.js';
 import type { Problem } from '../problems.js';
-import type { Control, Instance, Link, Part, Practice, Requirement, Run, Scenario, System } from '../types.js';
+import type {
+  Control,
+  Instance,
+  Link,
+  Part,
+  Practice,
+  Requirement,
+  Run,
+  Scenario,
+  StatedOutcome,
+  System,
+} from '../types.js';
 import type { Surroundings } from './evaluate.js';
 import type { Evaluated } from './evaluated.js';
 import type { ScenarioValues } from './measures.js';
@@ -34,8 +45,8 @@ export interface LoweredDesign {
   readonly system: System;
   /** Works out an expression of this design; `values` gives properties and computed quantities by path. */
   readonly evaluate: (node: ast.Expression, values: DesignValues, report?: Surroundings['report']) => Evaluated;
-  /** The condition of a requirement. */
-  readonly conditionOf: (requirement: Requirement) => ast.Expression | undefined;
+  /** The condition of a requirement, or what was read of a scenario. */
+  readonly conditionOf: (asked: Requirement | StatedOutcome) => ast.Expression | undefined;
   /** A variant that cannot be carried out as it stands: it is not the one that is meant, so that nothing is judged of it. */
   readonly isBroken: boolean;
   /** The `let` values of the design, for `calc`. */

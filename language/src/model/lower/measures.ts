@@ -128,10 +128,10 @@ export class MeasureReader {
           this.signal(first!.node) ??
           this.wrong(first!.node, `the first argument of \`${word.what}\``, 'a signal such as soc(Bank)');
         if (signal === 'bad') return signal;
-        if (third) return this.wrong(third.node, `what \`${word.what}\` takes`, 'a signal and a limit');
+        if (third) return this.wrong(third.node, `what \`${word.what}\` needs`, 'a signal and a limit');
         const limit = second
           ? this.limit(word, signal, second)
-          : this.wrong(node, `what \`${word.what}\` takes`, 'a signal and a limit, such as timeBelow(soc(Bank), 20 %)');
+          : this.wrong(node, `what \`${word.what}\` needs`, 'a signal and a limit, such as timeBelow(soc(Bank), 20 %)');
         return limit === 'bad' ? limit : ({ what: word.what, signal, limit } as Measure);
       }
       case 'comparison': {

@@ -264,7 +264,7 @@ export class PropertyReader {
     if (!this.file.hasSyntaxErrors || !second || type.type === 'words') return false;
     const at = this.file.place(second);
     if (!this.file.replaceSyntaxErrors(node, at)) return false;
-    const reason = `\`${name}\` takes one value; properties stand side by side, without commas`;
+    const reason = `\`${name}\` has one value; properties stand side by side, without commas`;
     this.file.report(node, { code: 'value-out-of-range', what: name, text: textOf(second), reason }, subject, at);
     return true;
   }

@@ -1,8 +1,9 @@
 import { AstUtils } from 'langium';
 import type * as ast from '../../grammar/generated/ast.js';
 import { isHole } from '../../grammar/generated/ast.js';
-import type { Accept, Reading, Requirement, Scenario } from '../types.js';
+import type { Accept, Reading, Requirement, Scenario, StatedOutcome } from '../types.js';
 import { readWeek } from './scenario.js';
+import type { Quantity } from '../../quantity/index.js';
 import type { DesignReader } from './design-reader.js';
 import { Evaluator } from './evaluate.js';
 import { textOf } from './place.js';
@@ -16,7 +17,11 @@ export class RecordReader {
   /** Weeks that requirements ask for, by name. */
   readonly weeks = new Map<string, Scenario>();
 
-  requirement(node: ast.Require, conditions: Map<Requirement, ast.Expression>, scenario?: ast.Scenario): Requirement {
+  requirement(
+    node: ast.Require,
+    conditions: Map<Requirement | StatedOutcome, ast.Expression>,
+    scenario?: ast.Scenario,
+  ): Requirement {
     if (scenario && node.during)
       this.design.report(
         node.during,
@@ -77,19 +82,8 @@ export class RecordReader {
   }
 
   reading(node: ast.Reading): Reading | undefined {
-    const value =
-      node.value && isExpressionNode(node.value) ? new Evaluator(this.design.around).evaluate(node.value) : undefined;
-    if (!node.subject || value?.kind !== 'known' || typeof value.derivation.value !== 'object') {
-      if (node.value && value?.kind !== 'bad')
-        this.design.report(node.value, {
-          code: 'wrong-type',
-          what: 'a reading',
-          expected: 'a quantity',
-          text: textOf(node.value),
-          proposals: [],
-        });
-      return undefined;
-    }
+    const value = this.measuredValue(node.value);
+    if (!node.subject || !value) return undefined;
     if (!node.subject.root?.ref)
       this.design.report(
         node.subject,
@@ -110,11 +104,46 @@ export class RecordReader {
       of: node.subject.root?.$refText ?? '',
       ...(terminal ? { terminal } : {}),
       what: steps.at(-1) ?? '',
-      value: value.derivation.value,
+      value,
       ...(node.date ? { date: node.date } : {}),
       ...(node.note ? { note: node.note } : {}),
       place: this.design.file.place(node),
     };
+  }
+
+  /** What really came of the time that a scenario plays. */
+  outcome(
+    node: ast.Outcome,
+    conditions: Map<Requirement | StatedOutcome, ast.Expression>,
+    scenario: ast.Scenario,
+  ): StatedOutcome | undefined {
+    const value = this.measuredValue(node.value);
+    if (!node.measure || !value) return undefined;
+    const outcome: StatedOutcome = {
+      scenario: scenario.name,
+      text: textOf(node.measure),
+      value,
+      ...(node.date ? { date: node.date } : {}),
+      ...(node.note ? { note: node.note } : {}),
+      place: this.design.file.place(node),
+    };
+    conditions.set(outcome, node.measure);
+    return outcome;
+  }
+
+  /** The quantity that was measured; what is none is reported. */
+  private measuredValue(node: ast.Value | undefined): Quantity | undefined {
+    const value = node && isExpressionNode(node) ? new Evaluator(this.design.around).evaluate(node) : undefined;
+    if (value?.kind === 'known' && typeof value.derivation.value === 'object') return value.derivation.value;
+    if (node && value?.kind !== 'bad')
+      this.design.report(node, {
+        code: 'wrong-type',
+        what: 'a reading',
+        expected: 'a quantity',
+        text: textOf(node),
+        proposals: [],
+      });
+    return undefined;
   }
 
   /** A reading is of a property, a computed quantity, or a signal at a thing or terminal: Rect.dc.voltage. */

@@ -55,7 +55,7 @@ export const SCENARIO_WORDS: ReadonlyMap<string, string> = new Map([
   ],
   [
     'plugged',
-    'What is plugged into an inlet that takes one cord at a time: `plugged(Inlet): Post30`, a source or the run of its cord, or `nothing`; of breakers with an `interlock`, what the closed one brings.',
+    'What is plugged into an inlet that accepts one cord at a time: `plugged(Inlet): Post30`, a source or the run of its cord, or `nothing`; of breakers with an `interlock`, what the closed one brings.',
   ],
   ['profile', 'When a load runs in this scenario: `profile(Pump): always`.'],
 ]);
@@ -84,7 +84,7 @@ function whyNoStart(signal: string, q: Quantity): string | undefined {
   if (isRange(q)) return 'a scenario starts from one value, not from a range';
   if (signal === 'soc' && (q.low < 0 || q.high > 1)) return 'a state of charge goes from 0 % to 100 %';
   if (signal === 'temperature' && (q.low < COLDEST || q.high > HOTTEST))
-    return impossible(q) ?? `a bank is played from ${COLDEST} degC to ${HOTTEST} degC`;
+    return impossible(q) ?? `a bank is simulated from ${COLDEST} degC to ${HOTTEST} degC`;
   return impossible(q);
 }
 

@@ -590,7 +590,7 @@ export function typeValue(
         const date = value.derivation.value;
         const { first = date, last = date } = type;
         if (date >= first && date <= last) return typed({ type: 'date', date });
-        const reason = `days from ${first} to ${last} can be played`;
+        const reason = `days from ${first} to ${last} can be simulated`;
         around.report(node, { code: 'value-out-of-range', what, text: date, reason });
         return WRONG;
       }

@@ -25,7 +25,7 @@ interface Dependents {
 }
 
 const NO_DEPENDENTS: Dependents = { standing: [], fed: [] };
-const DEPENDENTS = query<DesignContext, ReadonlyMap<string, Dependents>>('what hangs on each device');
+const DEPENDENTS = query<DesignContext, ReadonlyMap<string, Dependents>>('what is connected to each device');
 
 /** The dependents of a device, found once for all devices of a design. */
 export function dependentsOf(device: Instance, context: DesignContext): Dependents {

@@ -370,7 +370,7 @@ function sourcesBehind(run: Run, context: QuantityContext): readonly Instance[] 
 export const standAloneCurrent = defineQuantity({
   name: 'standAloneCurrent',
   kinds: ['run'],
-  doc: 'Current that the conductors at the output of a stand-alone inverter must be good for, whatever is connected: its rated output, or the device that holds it to less (NEC 710.15(B)).',
+  doc: 'Current that the conductors at the output of a stand-alone inverter must be sized for, whatever is connected: its rated output, or the device that holds it to less (NEC 710.15(B)).',
   unit: 'A',
   bound: 'most',
   isListedFor: (thing) => invertersAt(thing as Run).length > 0,
@@ -405,7 +405,7 @@ export function standAloneWith(
   return known(
     held === output
       ? output
-      : derive('current the conductors must be good for', numberIn(held, 'A'), 'A', {
+      : derive('current the conductors must be sized for', numberIn(held, 'A'), 'A', {
           symbol: 'I_out',
           formula: 'min(I_out, I_n)',
           inputs: [output, held],

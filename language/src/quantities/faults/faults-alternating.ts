@@ -41,7 +41,7 @@ const LEAST_REACTANCE = derive('subtransient reactance', 0.1, '', {
   symbol: 'x″',
   fact: 'reactance',
   origin: 'default',
-  notes: ['not stated: 0.1 per unit, the low end of small sets (from memory), which gives the largest current'],
+  notes: ['not stated: 0.1 per unit, the low end of small generators (from memory), which gives the largest current'],
 });
 
 /** The largest current of a source at its terminals, between lines on split phase, else of all its phases. */

@@ -68,13 +68,13 @@ function smallestOf(device: Instance, context: QuantityContext): Result {
   }
   return smallest
     ? known(smallest)
-    : refused(`no bank, service or set drives a fault through ${device.name} at the far end of its run`);
+    : refused(`no bank, service or generator drives a fault through ${device.name} at the far end of its run`);
 }
 
 const smallestFault = defineQuantity({
   name: 'smallestFault',
   of: [mayProtect],
-  doc: 'Smallest short-circuit current it must clear: at the far end of its run, conductors hot, the bank empty and cold, the weakest service or set (`sustainedFault` of a set where stated). Where several ways lead to the fault, the share that arrives over its own run.',
+  doc: 'Smallest short-circuit current it must clear: at the far end of its run, conductors hot, the bank empty and cold, the weakest service or generator (`sustainedFault` of a generator where stated). Where several ways lead to the fault, the share that arrives over its own run.',
   unit: 'A',
   bound: 'least',
   compute: (thing, context) => smallestOf(thing as Instance, context),

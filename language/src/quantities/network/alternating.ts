@@ -184,7 +184,7 @@ class AlternatingNetwork {
         ok: false,
         ...(place ? { collapsesAt: place } : {}),
         result: refused(
-          `what ${source.name} feeds has no steady state with ${this.stateTitle}: the loads ask for more than the cables can deliver at ${place?.instance.name ?? source.name}`,
+          `what ${source.name} feeds has no steady state with ${this.stateTitle}: the loads demand more than the cables can deliver at ${place?.instance.name ?? source.name}`,
         ),
       };
     }

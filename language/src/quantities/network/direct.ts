@@ -166,7 +166,7 @@ class DirectNetwork {
         ok: false,
         ...(place ? { collapsesAt: place } : {}),
         result: refused(
-          `the network of ${this.name()} has no steady state with ${this.state.title}: what it feeds asks for more than the cables and the bank can deliver at ${place?.instance.name ?? this.name()}`,
+          `the network of ${this.name()} has no steady state with ${this.state.title}: what it feeds demands more than the cables and the bank can deliver at ${place?.instance.name ?? this.name()}`,
         ),
       };
     }

@@ -153,7 +153,7 @@ const transferCurrent = defineQuantity({
   name: 'transferCurrent',
   of: [mayPassByRelay],
   isListedFor: (thing) => passingOf(instance(thing)) !== undefined,
-  doc: 'Largest current on a leg that its transfer relay passes from a supply to the loads behind it, in any source state; what its own charger takes does not go through the relay.',
+  doc: 'Largest current on a leg that its transfer relay passes from a supply to the loads behind it, in any source state; what its own charger draws does not go through the relay.',
   unit: 'A',
   bound: 'most',
   compute: (thing, context) => {

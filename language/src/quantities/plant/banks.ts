@@ -84,7 +84,7 @@ export function bankNumbers(
   const takesCharge = temperature <= charge.high && temperature >= charge.low;
   if (!takesCharge)
     facts.assume(
-      `${bank.name} takes no charge: its cells are at ${temperature} °C, and it may be charged ${temperature > charge.high ? `up to ${charge.high} °C` : `from ${charge.low} °C up`}`,
+      `${bank.name} accepts no charge: its cells are at ${temperature} °C, and it may be charged ${temperature > charge.high ? `up to ${charge.high} °C` : `from ${charge.low} °C up`}`,
     );
 
   const protection = protectionOf(bank, cells, row, context, facts);

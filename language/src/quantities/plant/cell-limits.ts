@@ -70,7 +70,7 @@ export function refusedOutside(banks: readonly Instance[], use: CellUse, context
     const { end, limit, reaches } = outside;
     const [beyond, adjective] = end === 'cold' ? ['below', 'cold'] : ['above', 'hot'];
     return refused(
-      `${bank.name} ${use === 'charge' ? 'takes no charge' : 'gives no charge'} ${beyond} ${formatNumber(limit)} °C, and its cells get as ${adjective} as ${formatNumber(reaches)} °C`,
+      `${bank.name} ${use === 'charge' ? 'accepts no charge' : 'gives no charge'} ${beyond} ${formatNumber(limit)} °C, and its cells get as ${adjective} as ${formatNumber(reaches)} °C`,
       'cellTemperature',
     );
   }

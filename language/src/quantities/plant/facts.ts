@@ -39,7 +39,7 @@ export class Facts {
   aboveZero(result: Result, unit: string): number {
     const value = this.number(result, unit);
     if (value <= 0 && result.kind === 'known')
-      this.refused.add(`${result.derivation.name} must be more than 0 to be played`);
+      this.refused.add(`${result.derivation.name} must be more than 0 to be simulated`);
     return value;
   }
 

@@ -73,7 +73,7 @@ export function cleanWatts(
   if (watts >= numberIn(usable.derivation, 'W')) return Infinity;
   const names = sensitive.map(({ name }) => name).join(' and ');
   facts.assume(
-    `${names} ${sensitive.length > 1 ? 'take' : 'takes'} only what leaves ${source.name} within ${displayValue(clean.derivation, 3)}, up to which its wave is clean`,
+    `${names} ${sensitive.length > 1 ? 'draw' : 'draws'} only what leaves ${source.name} within ${displayValue(clean.derivation, 3)}, up to which its wave is clean`,
   );
   return watts;
 }

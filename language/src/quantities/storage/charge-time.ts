@@ -62,7 +62,7 @@ export function chargeTimeIn(
     );
   const net = derive('charge current of the bank at the start', found.first, 'A', {
     symbol: 'I',
-    formula: 'I_charger − I_load, no more than the bank takes',
+    formula: 'I_charger − I_load, no more than the bank accepts',
     inputs: [charge, load, ...(limit.kind === 'known' ? [limit.derivation] : [])],
   });
   const amount = derive('charge to put in', put / 3600, 'Ah', {

@@ -84,7 +84,9 @@ function dailyRunFor(set: Instance, bank: Instance, context: QuantityContext): D
   )
     return {
       bank,
-      time: refused(`${bank.name} takes nothing of what ${by.working.map(({ name }) => name).join(' and ')} can give`),
+      time: refused(
+        `${bank.name} accepts nothing of what ${by.working.map(({ name }) => name).join(' and ')} can give`,
+      ),
     };
   const limit = taken.kind === 'known' && numberIn(taken.derivation, 'A') > 0 ? taken.derivation : undefined;
   const chemistry = context.maybe(bank, 'chemistry');

@@ -319,7 +319,7 @@ const meanPower = defineQuantity({
           formula: 'min(P, P_usable)',
           inputs: [power, usable.derivation],
           ...becauseOf(power),
-          notes: ['all that it can give: its chargers ask for more'],
+          notes: ['all that it can give: its chargers demand more'],
         }),
       );
     });

@@ -79,7 +79,7 @@ export function leftOfSupply(
       symbol: 'P_supply',
       formula: 'P_asked·share',
       inputs: [
-        derive(`what ${charger.name} asks for`, own.asked, 'W', { symbol: 'P_asked' }),
+        derive(`what ${charger.name} demands`, own.asked, 'W', { symbol: 'P_asked' }),
         derive('share that is left', own.share, '', {
           symbol: 'share',
           notes: [`loads first, by their mean power; its chargers share the rest of ${feeder.name}`],

@@ -12,3 +12,17 @@ export function monthOf(dayOfYear: number, year: number): number {
   }
   return 11;
 }
+
+/** A day of a month (1 to 12) counted as in a leap year, 1 January 0. */
+export function leapDay(month: number, day: number): number {
+  let before = 0;
+  for (let each = 1; each < month; each += 1) before += DAYS_IN_MONTH[each - 1]! + (each === 2 ? 1 : 0);
+  return before + day - 1;
+}
+
+/** Last day of February in a year that is not a leap year, days counted from 1. */
+const FEBRUARY_ENDS = 59;
+
+/** A day of a year (from 1) counted as in a leap year, 1 January 0. */
+export const dayOfLeapYear = (dayOfYear: number, year: number): number =>
+  dayOfYear - 1 + (!isLeap(year) && dayOfYear > FEBRUARY_ENDS ? 1 : 0);

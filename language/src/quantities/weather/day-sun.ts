@@ -8,14 +8,18 @@ import {
   sine,
   solarCorrectionHours,
 } from '../../calculate/sun/geometry.js';
+import { type StandsTo, standing } from '../../calculate/sun/mount.js';
+import { LOWEST_BEAM, type PlaneCase, onPlane } from '../../calculate/sun/plane.js';
 import { piecewiseCurve, solarModel } from '../../reference/energy/index.js';
 import { between } from './between.js';
-import type { ArrayPlan, SunPlan } from './plans.js';
+import { monthOf } from './dates.js';
+import { rowAt } from './hours.js';
+import type { ArrayPlan, PointWeather, SunPlan } from './plans.js';
 
 const DAY = 86400;
+/** A year without 29 February, where none is meant. */
+const ANY_YEAR = 2027;
 const RADIANS = Math.PI / 180;
-/** Below 3° the ratio of beam on the tilted to beam on the flat runs away while the beam is next to nothing: what there is counts as sky. */
-const LOWEST_BEAM = sine(3);
 
 const hourlyDiffuse = piecewiseCurve('erbs-hour');
 const dailyDiffuse = { winter: piecewiseCurve('erbs-day-winter'), summer: piecewiseCurve('erbs-day-summer') };
@@ -32,7 +36,8 @@ const [STANDARD_TEMPERATURE] = solarModel('standard-test-temperature') as [numbe
  *
  * Geometry: Cooper's declination, Spencer's equation of time (see calculate/sun). Clear sky: Haurwitz, parted by the hourly correlation
  * of Erbs. Months: a day's radiation is its clearness times that outside the air, spread over the day by Collares-Pereira and Rabl, its
- * sky share by the daily correlation of Erbs, spread like the radiation outside the air (Liu and Jordan). Tilted: Hay and Davies.
+ * sky share by the daily correlation of Erbs, spread like the radiation outside the air (Liu and Jordan). Tilted: Hay and Davies, or as the
+ * site says.
  */
 export class DaySun {
   readonly slots: number;
@@ -50,6 +55,11 @@ export class DaySun {
   private readonly air: Float64Array;
   private readonly cosines: Float64Array;
   private readonly hours: Float64Array;
+  /** The sun's direction, slot by slot; how far it is up stands in `cosines`. */
+  private readonly east: Float64Array;
+  private readonly north: Float64Array;
+  /** How each array stands to the sun in each month; mounts that are not set by the season have one. */
+  private readonly standings: readonly (readonly StandsTo[])[];
 
   constructor(
     private readonly sun: SunPlan,
@@ -67,10 +77,12 @@ export class DaySun {
     ];
     this.cosines = new Float64Array(this.slots);
     this.hours = new Float64Array(this.slots);
+    [this.east, this.north] = [new Float64Array(this.slots), new Float64Array(this.slots)];
+    this.standings = arrays.map(({ mounts }) => mounts.map(standing));
   }
 
-  /** Fills the slots for a day of the year; `startsAt` is the day's midnight in s from the start of the play. */
-  fill(dayOfYear: number, clearness: number, startsAt: number): void {
+  /** Fills the slots for a day of a year; `startsAt` is the day's midnight in s from the start of the play. */
+  fill(dayOfYear: number, clearness: number, startsAt: number, year = ANY_YEAR): void {
     const { sun, slots } = this;
     for (const values of [...this.watts, ...this.amperes]) values.fill(0);
     [this.first, this.end] = [0, 0];
@@ -83,8 +95,12 @@ export class DaySun {
       const hour = ((at + 0.5) * this.slot) / 3600 + shift;
       const angle = (hour - 12) * 15 * RADIANS;
       this.hours[at] = angle;
-      const height = flat + swing * Math.cos(angle);
+      const cosineOfAngle = Math.cos(angle);
+      const height = flat + swing * cosineOfAngle;
       this.cosines[at] = height;
+      this.east[at] = -cosine(declination) * Math.sin(angle);
+      this.north[at] =
+        sine(declination) * cosine(sun.latitude) - cosine(declination) * sine(sun.latitude) * cosineOfAngle;
       this.horizontal[at] = 0;
       this.sky[at] = 0;
       this.air[at] = sun.air;
@@ -96,24 +112,53 @@ export class DaySun {
     [this.first, this.end] = [first, end];
     const outside = SOLAR_CONSTANT * distanceFactor(dayOfYear);
     if (sun.mode === 'months') this.fillDay(dayOfYear, declination, clearness);
-    else this.fillHours(outside, startsAt);
-    for (let at = 0; at < this.arrays.length; at += 1) this.tilt(at, declination, outside);
+    else if (sun.weather?.kind === 'hours') this.fillFromHours(dayOfYear, year);
+    else if (sun.weather) this.fillFromPoints(sun.weather, outside, startsAt);
+    else this.fillClear(outside);
+    const month = monthOf(dayOfYear, year);
+    for (let at = 0; at < this.arrays.length; at += 1) this.tilt(at, month, outside);
   }
 
-  /** A clear sky, or what a weather file says. */
-  private fillHours(outside: number, startsAt: number): void {
-    const { weather } = this.sun;
+  private fillClear(outside: number): void {
     for (let at = this.first; at < this.end; at += 1) {
       const height = this.cosines[at]!;
+      if (height > 0) this.part(at, CLEAR * height * Math.exp(-EXTINCTION / height), outside);
+    }
+  }
+
+  /** Parts what comes to the horizontal into beam and sky. */
+  private part(at: number, total: number, outside: number): void {
+    this.horizontal[at] = total;
+    this.sky[at] = total * Math.min(1, hourlyDiffuse(Math.min(1, total / (outside * this.cosines[at]!))));
+  }
+
+  /** Values that stand for moments, straight lines between them. */
+  private fillFromPoints(weather: PointWeather, outside: number, startsAt: number): void {
+    const { time, irradiance, temperature, beam, diffuse } = weather;
+    for (let at = this.first; at < this.end; at += 1) {
+      const height = this.cosines[at]!;
+      const moment = startsAt + (at + 0.5) * this.slot;
+      this.air[at] = between(time, temperature, moment);
       if (height <= 0) continue;
-      let total = CLEAR * height * Math.exp(-EXTINCTION / height);
-      if (weather) {
-        const time = startsAt + (at + 0.5) * this.slot;
-        total = Math.max(0, between(weather.time, weather.irradiance, time));
-        this.air[at] = between(weather.time, weather.temperature, time);
-      }
-      this.horizontal[at] = total;
-      this.sky[at] = total * Math.min(1, hourlyDiffuse(Math.min(1, total / (outside * height))));
+      if (beam && diffuse) {
+        this.sky[at] = between(time, diffuse, moment);
+        this.horizontal[at] = this.sky[at]! + height * between(time, beam, moment);
+      } else this.part(at, Math.max(0, between(time, irradiance, moment)), outside);
+    }
+  }
+
+  /** Means of hours: beam and diffuse light stay as they are through the hour, and the sun moves on. */
+  private fillFromHours(dayOfYear: number, year: number): void {
+    const { sun } = this;
+    const weather = sun.weather;
+    if (weather?.kind !== 'hours') return;
+    for (let at = this.first; at < this.end; at += 1) {
+      const height = this.cosines[at]!;
+      const row = rowAt(weather, dayOfYear, year, ((at + 0.5) * this.slot) / 3600, sun.zoneHours);
+      this.air[at] = weather.temperature[row]!;
+      if (height <= 0) continue;
+      this.sky[at] = weather.diffuse[row]!;
+      this.horizontal[at] = this.sky[at]! + height * weather.beam[row]!;
     }
   }
 
@@ -143,35 +188,27 @@ export class DaySun {
     }
   }
 
-  private tilt(index: number, declination: number, outside: number): void {
+  private tilt(index: number, month: number, outside: number): void {
     const array = this.arrays[index]!;
-    const { latitude, albedo } = this.sun;
+    const { albedo, sky: model } = this.sun;
     const [watts, amperes] = [this.watts[index]!, this.amperes[index]!];
-    // Duffie and Beckman eq. 1.6.2 (from memory), gathered by the cosine and sine of the hour angle; azimuth from south, westward.
-    const turned = array.azimuth - 180;
-    const still =
-      sine(declination) * sine(latitude) * cosine(array.tilt) -
-      sine(declination) * cosine(latitude) * sine(array.tilt) * cosine(turned);
-    const withCosine =
-      cosine(declination) * cosine(latitude) * cosine(array.tilt) +
-      cosine(declination) * sine(latitude) * sine(array.tilt) * cosine(turned);
-    const withSine = cosine(declination) * sine(array.tilt) * sine(turned);
-    const skyView = (1 + cosine(array.tilt)) / 2;
-    const groundView = (albedo * (1 - cosine(array.tilt))) / 2;
+    const standings = this.standings[index]!;
+    const standsTo = standings[month % standings.length]!;
+    const given: PlaneCase = {
+      ...{ beam: 0, diffuse: 0, total: 0, outside, albedo },
+      ...{ cosineOfZenith: 0, cosineOfIncidence: 0, cosineOfTilt: 0 },
+    };
     for (let at = this.first; at < this.end; at += 1) {
       const total = this.horizontal[at]!;
       if (total <= 0) continue;
       const height = this.cosines[at]!;
-      let sky = this.sky[at]!;
-      let beam = total - sky;
-      let ratio = 0;
-      if (height < LOWEST_BEAM) [sky, beam] = [total, 0];
-      else {
-        const angle = this.hours[at]!;
-        ratio = Math.max(0, still + withCosine * Math.cos(angle) + withSine * Math.sin(angle)) / height;
-      }
-      const straight = beam / (outside * Math.max(height, LOWEST_BEAM));
-      const irradiance = (beam + sky * straight) * ratio + sky * (1 - straight) * skyView + total * groundView;
+      const diffuse = this.sky[at]!;
+      given.total = total;
+      given.diffuse = diffuse;
+      given.beam = height < LOWEST_BEAM ? 0 : (total - diffuse) / height;
+      given.cosineOfZenith = height;
+      standsTo(this.east[at]!, this.north[at]!, height, given);
+      const irradiance = onPlane(model, given);
       const share = irradiance / STANDARD_IRRADIANCE;
       const warmer = this.air[at]! + array.warming * irradiance - STANDARD_TEMPERATURE;
       watts[at] = array.watts * share * Math.max(0, 1 + array.powerCoefficient * warmer);

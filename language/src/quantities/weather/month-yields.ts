@@ -4,7 +4,7 @@ import type { Instance } from '../../model/types.js';
 import { MEAN_DAYS, solarModel, solarSource } from '../../reference/energy/index.js';
 import { Facts } from '../plant/facts.js';
 import { MONTH_NAMES } from '../supply/months.js';
-import { arrayPlan, clearnessOf } from './array-numbers.js';
+import { arrayPlan, clearnessOf, skyOf } from './array-numbers.js';
 import { likelyClearness } from './clearness.js';
 import { DaySun } from './day-sun.js';
 
@@ -30,6 +30,7 @@ export function monthYields(array: Instance, volts: number | undefined, context:
   const latitude = context.siteFact('latitude');
   const ambient = context.siteFact('ambient');
   const clearness = clearnessOf(context, facts);
+  const sky = skyOf(context, facts);
   if (!latitude) facts.lack('latitude of the site');
   if (facts.missing.size > 0) return missing(...facts.missing);
   const [refusal] = facts.refused;
@@ -46,12 +47,13 @@ export function monthYields(array: Instance, volts: number | undefined, context:
       air: ambient ? numberIn(ambient, 'degC') : 25,
       albedo,
       clearness,
+      ...sky,
     },
     [plan],
     SLOT,
   );
   const months = MEAN_DAYS.rows.map(({ month, day }): Derivation => {
-    const days = likelyClearness(clearness[month - 1]!);
+    const days = likelyClearness(clearness[month - 1]!, sky.daySpread?.[month - 1]);
     let joules = 0;
     for (const each of days) {
       sun.fill(day, each, 0);

@@ -63,7 +63,7 @@ const setDay = defineQuantity({
 const yearlyEnergy = defineQuantity({
   name: 'yearlyEnergy',
   of: [mayUse, mayBurnFuel, mayBeCurtailed],
-  doc: 'Energy of a year: what a load uses, what an array or a turbine can give month by month, what a set gives with no other source.',
+  doc: 'Energy of a year: what a load uses, what an array or a turbine can give month by month, what a generator gives with no other source.',
   unit: 'Wh',
   compute: (thing, context) =>
     whenKnown(context.quantity(thing, 'dailyEnergy'), (day) => {
@@ -80,7 +80,7 @@ const yearlyEnergy = defineQuantity({
 const notesOf = (bank: Instance, context: QuantityContext): string[] => {
   const { others } = bringingTo(bank, context);
   return others.length > 0
-    ? [`without ${others.map(({ name }) => name).join(', ')}: what lacks they have to bring`]
+    ? [`without ${others.map(({ name }) => name).join(', ')}: what is missing they have to bring`]
     : [];
 };
 
@@ -112,7 +112,7 @@ function leftOnADay(bank: Instance, context: QuantityContext): Result {
 const dailyBalance = defineQuantity({
   name: 'dailyBalance',
   of: [mayStore],
-  doc: 'What arrays and turbines on its bus bring on a day of the poorest month, less what the loads take; below zero it lacks. `.month1` to `.month12` are the months.',
+  doc: 'What arrays and turbines on its bus bring on a day of the poorest month, less what the loads draw; below zero it is short. `.month1` to `.month12` are the months.',
   unit: 'Wh',
   bound: 'least',
   isListedFor: (thing) => 'terminals' in thing,
@@ -122,7 +122,7 @@ const dailyBalance = defineQuantity({
 const yearlyBalance = defineQuantity({
   name: 'yearlyBalance',
   of: [mayStore],
-  doc: 'What arrays and turbines on its bus bring in a year, less what the loads take. `.brought`, `.taken`, and `.lacking`: what lacks in the months that do not cover themselves.',
+  doc: 'What arrays and turbines on its bus bring in a year, less what the loads draw. `.brought`, `.taken`, and `.lacking`: what is missing in the months that do not cover themselves.',
   unit: 'Wh',
   bound: 'least',
   isListedFor: (thing) => 'terminals' in thing,
@@ -139,7 +139,7 @@ const yearlyBalance = defineQuantity({
         inputs: [balance.wanted],
       });
       const lacking = derive(
-        `what lacks ${bank.name} in the months that do not cover themselves`,
+        `what ${bank.name} is short of in the months that do not cover themselves`,
         months.reduce((sum, each, month) => sum + Math.max(0, -numberIn(each, 'Wh')) * DAYS_IN_MONTH[month]!, 0),
         'Wh',
         { symbol: 'W_lack', formula: 'Σ days·max(0, −W_left)', inputs: months },

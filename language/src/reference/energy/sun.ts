@@ -1,4 +1,5 @@
 import type { Source } from '../../derivation/index.js';
+import dailyClearnessJson from './daily-clearness.json' with { type: 'json' };
 import meanDaysJson from './mean-days.json' with { type: 'json' };
 import solarModelsJson from './solar-models.json' with { type: 'json' };
 import { type Table, asTable } from './table.js';
@@ -20,6 +21,10 @@ const rowOf = (model: string): ModelRow => {
 
 /** The coefficients of a model of solar geometry or radiation. Throws for a name that is not in the table. */
 export const solarModel = (model: string): readonly number[] => rowOf(model).values as readonly number[];
+
+/** The coefficients of a model that has rows of them. */
+export const solarTable = (model: string): readonly (readonly number[])[] =>
+  rowOf(model).values as readonly (readonly number[])[];
 
 export const solarSource = (model: string): Source => ({
   standard: rowOf(model).source,
@@ -47,3 +52,13 @@ export function piecewiseCurve(model: string): (x: number) => number {
 /** The day of each month whose extraterrestrial radiation is nearest the month's mean, with its declination in degrees. */
 export const MEAN_DAYS =
   asTable<Table<{ readonly month: number; readonly day: number; readonly declination: number }>>(meanDaysJson);
+
+/** Days of months up to a mean clearness: the bounds of ten equal states, and the share of days that go from each to each. */
+export interface ClearnessRow {
+  readonly upTo: number;
+  readonly least: number;
+  readonly most: number;
+  readonly steps: readonly (readonly number[])[];
+}
+
+export const DAILY_CLEARNESS = asTable<Table<ClearnessRow>>(dailyClearnessJson);

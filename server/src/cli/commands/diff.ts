@@ -120,7 +120,7 @@ function renamesOf(given: readonly string[]): ReadonlyMap<string, string> {
     given.map((each) => {
       const [from, to, ...rest] = each.split('=');
       if (!from || !to || rest.length > 0 || !NAME.test(from) || !NAME.test(to))
-        throw new CallError(`--rename takes OLD=NEW, two names of things; ${each} is none`);
+        throw new CallError(`--rename needs OLD=NEW, two names of things; ${each} is none`);
       return [from, to] as const;
     }),
   );

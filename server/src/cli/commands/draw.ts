@@ -2,9 +2,9 @@ import { type Analysis, type AnalysedDesign, CHECKS, drawDesign, isOfDesign, wri
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
 import { chosenDesign, keptPositions } from '../drawing-call.js';
+import { layoutEngine } from '../../drawing/layout-engine.js';
 import { sourceFiles } from '../files.js';
 import { shownPath } from '../shown-path.js';
-import { layoutEngine } from '../layout-engine.js';
 import { safeText } from '../output/safe-text.js';
 import { requireName } from '../selection.js';
 import { Session, hasSyntaxErrors } from '../session.js';
@@ -41,7 +41,7 @@ export async function draw(file: string, options: DrawOptions): Promise<number> 
   process.stderr.write(`wrote ${safeText(shownPath(output))}\n`);
   if (!hasTextErrors(analysis, design)) return EXIT.clean;
   process.stderr.write(
-    `wattwright: the text of ${safeText(design.system.name)} has errors, so the drawing may lack things; \`wattwright check ${safeText(file)}\` says what is wrong\n`,
+    `wattwright: the text of ${safeText(design.system.name)} has errors, so things may be missing in the drawing; \`wattwright check ${safeText(file)}\` says what is wrong\n`,
   );
   return EXIT.findings;
 }

@@ -24,7 +24,7 @@ export async function evaluate(expression: string, options: EvalOptions): Promis
     throw new CallError('--variant needs --in FILE, the file the variant is in');
   const files =
     options.in === undefined ? [] : await sourceFiles([options.in], { standardInputName: options.stdinName });
-  if (files.length > 1) throw new CallError('--in takes one design file; name the file, not its folder');
+  if (files.length > 1) throw new CallError('--in needs one design file; name the file, not its folder');
   const result = await evaluateExpression(expression, {
     today: today(),
     ...(files[0] ? { file: files[0] } : {}),

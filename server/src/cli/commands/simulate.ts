@@ -6,12 +6,17 @@ import {
   type Played,
   type ScenarioResult,
   type System,
+  compareLog,
   csvRows,
   isOfDesign,
+  offsetOf,
+  plotThresholds,
+  readLog,
   scenarioPlot,
 } from '@wattwright/language';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
+import { textBeside } from '../../files/text-beside.js';
 import { sourceFiles } from '../files.js';
 import { shownPath } from '../shown-path.js';
 import { jsonText, playsJson } from '../output/json.js';
@@ -30,7 +35,11 @@ export interface SimulateOptions {
   readonly design?: string;
   readonly variant?: string;
   readonly csv?: string;
-  readonly svg?: string;
+  readonly plot?: string;
+  /** A log of the site, to be held against one scenario. */
+  readonly against?: string;
+  /** How far the clock of the logger runs ahead, in s. */
+  readonly logAhead: number;
   /** Interval of the rows of the CSV file, in s. */
   readonly every: number;
   readonly quiet?: boolean;
@@ -49,10 +58,12 @@ export async function simulate(file: string, options: SimulateOptions): Promise<
     before.flatMap(({ designs }) => designs),
     options,
   );
-  const plays = before.flatMap((analysis) => playsOf(analysis, isAsked, progress));
+  const simulated = before.flatMap((analysis) => playsOf(analysis, isAsked, progress));
   progress.end();
-  if (plays.length === 0) throw new CallError(nothingToPlay(session, file));
-  await writeFiles(plays, options);
+  if (simulated.length === 0) throw new CallError(nothingToPlay(session, file));
+  const log = options.against === undefined ? undefined : readAgainst(simulated, options.against, options.logAhead);
+  const plays = log ? [log.play] : simulated;
+  await writeFiles(plays, options, log);
   const terminal = terminalOf(options.color);
   process.stdout.write(
     options.format === 'json' ? jsonText(playsJson(plays)) : pretty(plays, options.quiet ?? false, terminal),
@@ -95,7 +106,7 @@ function playOf(analysis: Analysis, isAsked: Asked, progress: Progress): Analysi
 function playsOf(before: Analysis, isAsked: Asked, progress: Progress): Play[] {
   const faults = new Map(before.designs.map(({ system }) => [system.name, firstFault(before, system)]));
   const analysis = playOf(before, (design, name) => isAsked(design, name) && !faults.get(design), progress);
-  return analysis.designs.flatMap(({ system }) =>
+  return analysis.designs.flatMap(({ system, context }) =>
     system.scenarios
       .filter((scenario) => isAsked(system.name, scenario.name))
       .map((scenario): Play => {
@@ -110,9 +121,13 @@ function playsOf(before: Analysis, isAsked: Asked, progress: Progress): Play[] {
         return {
           design: system.name,
           scenario,
+          context,
           played: fault || !found ? refused : found.played,
           requirements: analysis.requirements.filter(
             (requirement) => requirement.design === system.name && requirement.scenario === scenario.name,
+          ),
+          outcomes: analysis.outcomes.filter(
+            ({ design, outcome }) => design === system.name && outcome.scenario === scenario.name,
           ),
         };
       }),
@@ -136,17 +151,59 @@ function nothingToPlay(session: Session, file: string): string {
   return `there is no scenario in ${file}; write one in a design: scenario Name { from: 2027-01-10   duration: 5 d   … }`;
 }
 
-async function writeFiles(plays: readonly Play[], { csv, svg, every }: SimulateOptions): Promise<void> {
-  if (csv === undefined && svg === undefined) return;
+interface LogRead {
+  readonly play: Play;
+  readonly time: Float64Array;
+}
+
+/** The one scenario with the log of a file held against it. */
+function readAgainst(plays: readonly Play[], file: string, ahead: number): LogRead {
+  const play = onlyOne(plays, '--against');
+  const result = resultOf(play);
+  const absolute = path.resolve(file);
+  const text = textBeside(absolute);
+  if (text === undefined) throw new CallError(`there is no file ${shownPath(absolute)}`);
+  if (typeof text === 'object') throw new CallError(`${shownPath(absolute)} ${text.unread}`);
+  const zone = play.context.siteFact('timeZone')?.value;
+  const hours = typeof zone === 'string' ? offsetOf(zone, result.start.date) : undefined;
+  const read = readLog(text, {
+    start: result.start,
+    ahead,
+    ...(hours === undefined ? {} : { beforeGreenwich: hours * 3600 }),
+  });
+  if ('reason' in read) throw new CallError(`${shownPath(absolute)} is no log: ${read.reason}`);
+  const compared = compareLog(result, read.log);
+  if ('reason' in compared) throw new CallError(`${shownPath(absolute)}: ${compared.reason}`);
+  return { play: { ...play, against: compared.against }, time: read.log.time };
+}
+
+function onlyOne(plays: readonly Play[], options: string): Play {
   const [play, another] = plays;
   if (another)
     throw new CallError(
-      `--csv and --svg take one scenario, and there are ${plays.map(({ design, scenario }) => `${design}.${scenario.name}`).join(', ')}; choose with --scenario and --design`,
+      `${options} needs one scenario, and there are ${plays.map(({ design, scenario }) => `${design}.${scenario.name}`).join(', ')}; choose with --scenario and --design`,
     );
-  const result = resultOf(play!);
+  return play!;
+}
+
+async function writeFiles(
+  plays: readonly Play[],
+  { csv, plot, every }: SimulateOptions,
+  log: LogRead | undefined,
+): Promise<void> {
+  if (csv === undefined && plot === undefined) return;
+  const play = onlyOne(plays, plot === undefined ? '--csv' : '--plot');
+  const result = resultOf(play);
   if (csv !== undefined) await writeWhole(path.resolve(csv), [...csvRows(result, every)].join(''));
-  if (svg !== undefined) await writeWhole(path.resolve(svg), scenarioPlot(result));
-  for (const file of [csv, svg])
+  if (plot !== undefined)
+    await writeWhole(
+      path.resolve(plot),
+      scenarioPlot(result, {
+        thresholds: plotThresholds(play.context),
+        ...(play.against && log ? { measured: { against: play.against, time: log.time } } : {}),
+      }),
+    );
+  for (const file of [csv, plot])
     if (file !== undefined) process.stderr.write(`wrote ${safeText(shownPath(path.resolve(file)))}\n`);
 }
 
@@ -155,9 +212,9 @@ function resultOf({ scenario, played }: Play): ScenarioResult {
     case 'played':
       return played.result;
     case 'missing':
-      throw new CallError(`${scenario.name} cannot be played: missing ${played.missing.join(', ')}`);
+      throw new CallError(`${scenario.name} cannot be simulated: missing ${played.missing.join(', ')}`);
     case 'refused':
-      throw new CallError(`${scenario.name} cannot be played: ${played.reason}`);
+      throw new CallError(`${scenario.name} cannot be simulated: ${played.reason}`);
     case 'cancelled':
       throw new CallError(`${scenario.name} was left off`);
   }
@@ -179,7 +236,7 @@ class Progress {
     const percent = Math.floor(share * 100);
     if (!this.stream.isTTY || percent === this.shown || Date.now() - this.began < 300) return;
     this.shown = percent;
-    this.stream.write(`\rplaying ${percent} %`);
+    this.stream.write(`\rsimulating ${percent} %`);
   }
 
   end(): void {

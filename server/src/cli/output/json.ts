@@ -1,4 +1,5 @@
 import {
+  type Against,
   type AnsweredFinding,
   type Check,
   type CalculationFunction,
@@ -8,6 +9,7 @@ import {
   type Place,
   type Played,
   type Quantity,
+  type OutcomeResult,
   type ReadingResult,
   type RequirementResult,
   type RunTotals,
@@ -340,19 +342,56 @@ export const playsJson = (
     readonly scenario: { readonly name: string; readonly seed: number };
     readonly played: Played;
     readonly requirements: readonly RequirementResult[];
+    readonly outcomes: readonly OutcomeResult[];
+    readonly against?: Against;
   }[],
 ): object => ({
   schema: SCHEMA,
   tool: TOOL,
-  scenarios: plays.map(({ design, scenario, played, requirements }) => ({
+  scenarios: plays.map(({ design, scenario, played, requirements, outcomes, against }) => ({
     design,
     scenario: scenario.name,
     ...(played.kind === 'missing' ? { missing: played.missing } : {}),
     ...(played.kind === 'refused' ? { reason: played.reason } : {}),
     ...(played.kind === 'played' ? resultJson(played.result) : {}),
     requirements: requirements.map(requirementJson),
+    readings: outcomes.map(({ outcome, measured, simulated, error, undecided }) => ({
+      of: outcome.text,
+      measured: valueJson(measured),
+      ...(simulated ? { simulated: valueJson(simulated) } : {}),
+      ...(error === undefined ? {} : { error }),
+      ...(outcome.date ? { date: outcome.date } : {}),
+      ...(outcome.note ? { note: outcome.note } : {}),
+      ...(undecided ? { undecided } : {}),
+    })),
+    ...(against && played.kind === 'played' ? { against: againstJson(against, played.result) } : {}),
   })),
 });
+
+/** A log held against a scenario: errors in the unit of the signal, sums in Wh, s, L and pieces. */
+function againstJson({ columns, sums, covered, gaps, notes }: Against, result: ScenarioResult): object {
+  const by = { energy: 1 / 3600, runTime: 1, starts: 1, fuel: 1000 } as const;
+  return {
+    covered,
+    gaps: gaps.map(({ from, to }) => ({ from: clockTime(result, from), to: clockTime(result, to) })),
+    signals: columns.map(({ name, unit, figures: { rows, bias, meanAbsolute, rootMeanSquare, largest } }) => ({
+      name,
+      unit,
+      rows,
+      meanError: bias,
+      meanAbsoluteError: meanAbsolute,
+      rootMeanSquareError: rootMeanSquare,
+      largestError: { value: largest.value, time: clockTime(result, largest.time) },
+    })),
+    sums: sums.map(({ what, of, measured, simulated }) => ({
+      what,
+      of,
+      measured: measured * by[what],
+      simulated: simulated * by[what],
+    })),
+    notes,
+  };
+}
 
 function resultJson(result: ScenarioResult): object {
   const scaled = (values: ReadonlyMap<string, number>, by: number): object =>

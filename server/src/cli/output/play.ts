@@ -1,13 +1,18 @@
 import {
+  type Against,
   type Column,
+  type DesignContext,
+  type OutcomeResult,
   type PlayedScenario,
   type RequirementResult,
   type ScenarioResult,
   type SummaryRow,
+  againstRows,
   clockTime,
   columnsOfSignal,
   formatSpan,
   sampled,
+  statedOutcomeText,
   stretchesOf,
   summaryRows,
 } from '@wattwright/language';
@@ -19,6 +24,11 @@ import type { Terminal } from './terminal.js';
 /** A played scenario with what its requirements came to. */
 export interface Play extends PlayedScenario {
   readonly requirements: readonly RequirementResult[];
+  /** What really came of the time it plays, as far as the design states it. */
+  readonly outcomes: readonly OutcomeResult[];
+  readonly context: DesignContext;
+  /** A log of the site held against it. */
+  readonly against?: Against;
 }
 
 /** Columns of a plot on a terminal of any width, and its rows. */
@@ -29,7 +39,7 @@ const EIGHTHS = ' ▁▂▃▄▅▆▇█';
 
 /** A played scenario for people: what it came to, a small plot, its requirements, and what was assumed. */
 export function prettyPlay(
-  { design, scenario, played, requirements }: Play,
+  { design, scenario, played, requirements, outcomes, against }: Play,
   isQuiet: boolean,
   terminal: Terminal,
 ): string {
@@ -38,10 +48,10 @@ export function prettyPlay(
   const lines = [colors.bold(safeText(name))];
   switch (played.kind) {
     case 'missing':
-      lines.push(...wrap(`  cannot be played: missing ${safeText(played.missing.join(', '))}`, width));
+      lines.push(...wrap(`  cannot be simulated: missing ${safeText(played.missing.join(', '))}`, width));
       break;
     case 'refused':
-      lines.push(...wrap(`  cannot be played: ${safeText(played.reason)}`, width));
+      lines.push(...wrap(`  cannot be simulated: ${safeText(played.reason)}`, width));
       break;
     case 'cancelled':
       lines.push('  left off');
@@ -53,6 +63,13 @@ export function prettyPlay(
     const options = { terminal, textOf: () => undefined, quiet: isQuiet, questions: false, missingFacts: false };
     lines.push('', colors.bold('Requirements'), ...requirements.flatMap((each) => prettyRequirement(each, options)));
   }
+  if (outcomes.length > 0)
+    lines.push(
+      '',
+      colors.bold('What really came of it, for information'),
+      ...outcomes.flatMap((each) => wrap(`  ${safeText(statedOutcomeText(each))}`, width)),
+    );
+  if (against && played.kind === 'played') lines.push('', ...againstLines(against, played.result, terminal));
   if (played.kind === 'played' && !isQuiet)
     lines.push(
       '',
@@ -82,6 +99,29 @@ function table(rows: readonly SummaryRow[]): string[] {
   const [name, what] = [widest(0), widest(1)];
   const padded = (text: string, width: number): string => text + ' '.repeat(Math.max(0, width - stringWidth(text)));
   return rows.map((row) => `${padded(safeText(row[0]), name)}  ${padded(row[1], what)}  ${row[2]}`.trimEnd());
+}
+
+/** A log beside what was simulated: errors of each signal, sums over the time it covers, and what was not compared. */
+function againstLines(against: Against, result: ScenarioResult, { colors, width }: Terminal): string[] {
+  const { errors, sums, notes } = againstRows(against, result);
+  const indented = (rows: readonly (readonly string[])[]): string[] => aligned(rows).map((line) => `  ${line}`);
+  return [
+    colors.bold('Measured against simulated'),
+    ...(errors.length > 1 ? indented(errors) : []),
+    ...(sums.length > 1 ? ['', ...indented(sums)] : []),
+    '',
+    ...notes.flatMap((note) => wrap(`  ${safeText(note)}`, width)),
+  ];
+}
+
+function aligned(rows: readonly (readonly string[])[]): string[] {
+  const widths = (rows[0] ?? []).map((_, at) => Math.max(...rows.map((row) => stringWidth(safeText(row[at]!)))));
+  return rows.map((row) =>
+    row
+      .map((cell, at) => safeText(cell) + ' '.repeat(widths[at]! - stringWidth(safeText(cell))))
+      .join('  ')
+      .trimEnd(),
+  );
 }
 
 /* ---- plot ---- */

@@ -50,6 +50,7 @@ import { DesignFolding } from './requests/folding.js';
 import { DesignFormatter } from './requests/formatting.js';
 import { guarded } from './requests/guard.js';
 import { addDrawingRequest } from './requests/drawing.js';
+import { HintsWithHoles, HoverWithHoles } from './requests/holes.js';
 import { DesignHover } from './requests/hover.js';
 import { CurrentHints } from './requests/inlay-hints.js';
 import { LibraryPages } from './requests/library-pages.js';
@@ -58,6 +59,7 @@ import { NameRename } from './requests/rename.js';
 import { DesignSemanticTokens } from './requests/semantic-tokens.js';
 import { FunctionSignatures } from './requests/signature-help.js';
 import { Analyses, type ServerServices, type WattwrightServices, today } from './workspace/analyses.js';
+import { Choices } from './workspace/choices.js';
 import { type BuilderContext, DesignBuilder, VersionedDocumentFactory, isParsed } from './workspace/builder.js';
 import { MovedFiles } from './workspace/file-operations.js';
 import { FaultLog } from './workspace/fault-log.js';
@@ -162,6 +164,7 @@ const serverModule = (
 ): Module<WattwrightServices, PartialLangiumServices & ServerServices> => ({
   analysis: {
     Analyses: () => new Analyses(),
+    Choices: (services) => new Choices(services),
     Proposals: (services) => new Proposals(services),
   },
   references: { References: (services) => new MeantReferences(services) },
@@ -188,8 +191,8 @@ const serverModule = (
     DocumentSymbolProvider: () => new DesignSymbols(),
     FoldingRangeProvider: (services) => new DesignFolding(services),
     Formatter: (services) => new DesignFormatter(services),
-    HoverProvider: (services) => new DesignHover(services),
-    InlayHintProvider: (services) => new CurrentHints(services),
+    HoverProvider: (services) => new HoverWithHoles(services, new DesignHover(services)),
+    InlayHintProvider: (services) => new HintsWithHoles(services, new CurrentHints(services)),
     ReferencesProvider: (services) => new NameReferences(services),
     RenameProvider: (services) => new NameRename(services),
     SemanticTokenProvider: (services) => new DesignSemanticTokens(services),

@@ -215,6 +215,7 @@ class Choosing {
         const isBlocked = search.blockedTrialOf(withLimit(index)) !== undefined;
         yield;
         if (isBlocked) continue;
+        yield* search.prepare(search.fillingOf(withLimit(index)));
         const verdict = search.verdictOf(withLimit(index));
         yield;
         const isAsGood = compareCosts(firstTwo(verdict.cost), firstTwo(cost)) <= 0;

@@ -58,6 +58,7 @@ export function* holding(
       held.push({ hole, ...within, next, ...tightest(here, blocked) });
       continue;
     }
+    yield* search.prepare(search.fillingOf(neighbour));
     const verdict = search.verdictOf(neighbour);
     yield;
     const isWorse = verdict.blockedBy.length > 0 || countsMore(verdict.cost, own.cost);

@@ -98,6 +98,8 @@ export class Search {
   /** The best choice. Yields after each trial. */
   *best({ allowed = this.everything(), without }: SearchOptions = {}): Generator<void, Outcome> {
     for (;;) {
+      // Each turn counts, so that a search comes to an end whatever it learns.
+      this.trials.effort.spend(1);
       const found = optimum({ allowed, tables: this.tables(without) });
       if (found.kind === 'none') return { kind: 'none', blocking: this.blocking(without) };
       if (found.kind === 'too-large' || this.trials.effort.isSpent) return { kind: 'unfinished' };
@@ -249,8 +251,11 @@ export class Search {
       const rows = this.rows.get(key)!;
       const [before, after] = [rows.get(String(first - 1)), rows.get(String(until))!];
       if (before === undefined || !sameCost(before, after) || !this.isAlike(key, hole, first - 1, until)) continue;
-      for (let value = first; value < until; value += 1) rows.set(String(value), after);
-      isFilled = true;
+      for (let value = first; value < until; value += 1) {
+        // Nothing is gained where all of it was known.
+        isFilled ||= !rows.has(String(value));
+        rows.set(String(value), after);
+      }
     }
     return isFilled;
   }
@@ -394,6 +399,8 @@ export class Search {
   /** Plays a choice; whether anything is said against it that was not known. */
   private *play(choice: Choice): Generator<void, boolean> {
     const filling = this.fillingOf(choice);
+    yield* this.prepare(this.domains.map(() => undefined));
+    yield* this.prepare(filling);
     const said = this.playedOf(filling);
     yield;
     this.played.add(choice.join());
@@ -405,8 +412,9 @@ export class Search {
       for (const [hole, { values }] of this.domains.entries()) {
         const fillings = [undefined, values.at(-1), values[0]].filter((text) => text !== values[choice[hole]!]);
         for (const text of fillings.slice(0, 2)) {
-          const other = this.playedOf(filling.map((each, index) => (index === hole ? text : each)));
-          yield;
+          const changed = filling.map((each, index) => (index === hole ? text : each));
+          yield* this.prepare(changed);
+          const other = this.playedOf(changed);
           for (const differs of differing(said, other)) this.looksAt(differs, hole);
         }
       }
@@ -414,6 +422,11 @@ export class Search {
     }
     this.take({ choice, said, asked: new Set([PLAYED_KEY]) });
     return counted.length > 0;
+  }
+
+  /** Plays a filling, where that is done at all, so that what it shows is at hand. */
+  *prepare(filling: Filling): Generator<void, void> {
+    if (this.isPlaying) yield* this.trials.playing(filling);
   }
 
   /** What only playing shows of a filling. */

@@ -14,6 +14,7 @@ import {
   type LangiumSharedServices,
   type PartialLangiumServices,
   type PartialLangiumSharedServices,
+  addCallHierarchyHandler,
   addCodeActionHandler,
   addCodeLensHandler,
   addConfigurationChangeHandler,
@@ -26,6 +27,8 @@ import {
   addFindReferencesHandler,
   addFoldingRangeHandler,
   addFormattingHandler,
+  addGoToImplementationHandler,
+  addGoToTypeDefinitionHandler,
   addGotoDefinitionHandler,
   addHoverHandler,
   addInlayHintHandler,
@@ -46,14 +49,21 @@ import { addCompletion } from './requests/completion-handler.js';
 import { addDiagnosticsPublisher, publishDiagnostics } from './requests/diagnostics.js';
 import { UseLinks } from './requests/document-links.js';
 import { DesignSymbols, DesignWorkspaceSymbols, ThingKinds } from './requests/symbols.js';
+import { addFurtherRequests } from './requests/further-requests.js';
 import { DesignFolding } from './requests/folding.js';
 import { DesignFormatter } from './requests/formatting.js';
 import { guarded } from './requests/guard.js';
 import { addDrawingRequest } from './requests/drawing.js';
 import { HintsWithHoles, HoverWithHoles } from './requests/holes.js';
 import { DesignHover } from './requests/hover.js';
-import { CurrentHints } from './requests/inlay-hints.js';
+import { RunHints } from './requests/inlay-hints.js';
+import { DesignLenses } from './requests/lenses.js';
 import { LibraryPages } from './requests/library-pages.js';
+import { addPlotRequest } from './requests/plots.js';
+import { PartOfThing, WhatExtends } from './requests/part-navigation.js';
+import { PowerFlow } from './requests/power-flow.js';
+import { addProving } from './requests/proving.js';
+import { addPulledDiagnostics } from './requests/pulled-diagnostics.js';
 import { NameHighlights, NameReferences } from './requests/references.js';
 import { NameRename } from './requests/rename.js';
 import { DesignSemanticTokens } from './requests/semantic-tokens.js';
@@ -112,7 +122,7 @@ const sharedModule = (
 ): Module<LangiumSharedServices, PartialLangiumSharedServices> => ({
   lsp: {
     DocumentUpdateHandler: (services) => new DesignUpdateHandler(services, context.readsFiles, projects, failed),
-    ExecuteCommandHandler: () => new ServerCommands(),
+    ExecuteCommandHandler: (services) => new ServerCommands(services),
     FileOperationHandler: (services) => new MovedFiles(services),
     LanguageServer: (services) => new QuickStartServer(services),
     NodeKindProvider: () => new ThingKinds(),
@@ -141,7 +151,13 @@ function publishers(
   if (!connection) return {};
   const publish = (document: LangiumDocument, diagnostics: Diagnostic[]): void =>
     publishDiagnostics(connection, shared, document, diagnostics);
-  return { publishEarly: publish, publishLate: publish };
+  const refresh = (document: LangiumDocument, diagnostics: Diagnostic[]): void => {
+    publish(document, diagnostics);
+    // An editor that asks for findings does not know that there are others now; one that knows no asking anew is left at that.
+    const { pullsDiagnostics } = (shared.lsp.LanguageServer as QuickStartServer).editor;
+    if (pullsDiagnostics) void connection.languages.diagnostics.refresh().catch(() => undefined);
+  };
+  return { publishEarly: publish, publishLate: refresh };
 }
 
 const isSettled = (shared: LangiumSharedServices, document: LangiumDocument): boolean =>
@@ -184,7 +200,9 @@ const serverModule = (
       }),
   },
   lsp: {
+    CallHierarchyProvider: (services) => new PowerFlow(services),
     CodeActionProvider: (services) => new DesignCodeActions(services),
+    CodeLensProvider: (services) => new DesignLenses(services),
     CompletionProvider: (services) => new DesignCompletion(services),
     DocumentHighlightProvider: (services) => new NameHighlights(services),
     DocumentLinkProvider: (services) => new UseLinks(services),
@@ -192,11 +210,13 @@ const serverModule = (
     FoldingRangeProvider: (services) => new DesignFolding(services),
     Formatter: (services) => new DesignFormatter(services),
     HoverProvider: (services) => new HoverWithHoles(services, new DesignHover(services)),
-    InlayHintProvider: (services) => new HintsWithHoles(services, new CurrentHints(services)),
+    ImplementationProvider: (services) => new WhatExtends(services),
+    InlayHintProvider: (services) => new HintsWithHoles(services, new RunHints(services)),
     ReferencesProvider: (services) => new NameReferences(services),
     RenameProvider: (services) => new NameRename(services),
     SemanticTokenProvider: (services) => new DesignSemanticTokens(services),
     SignatureHelp: (services) => new FunctionSignatures(services),
+    TypeProvider: (services) => new PartOfThing(services),
   },
 });
 
@@ -259,6 +279,12 @@ export function startServer(given: Connection, context: Omit<ServerContext, 'con
   addCompletion(connection, shared, server.wattwright);
   addSignatureHelpHandler(connection, shared, DocumentState.Parsed);
   addGotoDefinitionHandler(connection, shared, DocumentState.Linked);
+  addGoToTypeDefinitionHandler(connection, shared, DocumentState.Linked);
+  addGoToImplementationHandler(connection, shared, WorkspaceState.IndexedContent);
+  addCallHierarchyHandler(connection, shared, DocumentState.Validated);
+  addFurtherRequests(connection, shared, server.wattwright);
+  addPulledDiagnostics(connection, shared);
+  addProving(connection, shared, server.wattwright);
   addFindReferencesHandler(connection, shared, WorkspaceState.IndexedReferences);
   addDocumentHighlightHandler(connection, shared, DocumentState.IndexedReferences);
   addRenameHandler(connection, shared, WorkspaceState.IndexedReferences);
@@ -274,6 +300,7 @@ export function startServer(given: Connection, context: Omit<ServerContext, 'con
   addConfigurationChangeHandler(connection, shared);
   addExplainRequest(connection);
   addDrawingRequest(connection, server, context.stampOf);
+  addPlotRequest(connection, server);
   connection.onInitialize((parameters) => shared.lsp.LanguageServer.initialize(parameters));
   connection.onInitialized((parameters) => {
     shared.lsp.LanguageServer.initialized(parameters);

@@ -34,7 +34,7 @@ export async function yearOfRidgeStation() {
   const { designs } = analyse(documents[0], services, { today: '2027-01-01', scenarios: 'leave' });
   const { context, system } = designs[0];
   return () => {
-    const played = playScenario(context, system.scenarios[0], { resolution: 60 });
+    const played = playScenario(context, system.scenarios[0], {});
     if (played.kind !== 'played') throw new Error(JSON.stringify(played));
     return played.result;
   };

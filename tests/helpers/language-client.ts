@@ -4,6 +4,7 @@ import path from 'node:path';
 import { PassThrough } from 'node:stream';
 import { pathToFileURL } from 'node:url';
 import {
+  type ClientCapabilities,
   type Diagnostic,
   type InitializeResult,
   type ProtocolConnection,
@@ -80,7 +81,12 @@ export class LanguageClient {
     process?.stderr?.on('data', (data: Buffer) => this.errors.push(data.toString()));
   }
 
-  static async start(folder?: string, environment: Readonly<Record<string, string>> = {}): Promise<LanguageClient> {
+  static async start(
+    folder?: string,
+    environment: Readonly<Record<string, string>> = {},
+    capabilities: ClientCapabilities = {},
+    initializationOptions?: object,
+  ): Promise<LanguageClient> {
     const server = spawn(process.execPath, [await bundledServer(), '--stdio'], {
       env: { ...process.env, ...environment },
       stdio: ['pipe', 'pipe', 'pipe'],
@@ -90,7 +96,7 @@ export class LanguageClient {
       new StreamMessageWriter(server.stdin),
     );
     const client = new LanguageClient(connection, server);
-    await client.initialize(folder);
+    await client.initialize(folder, capabilities, initializationOptions);
     await client.notify('initialized', {});
     return client;
   }
@@ -108,14 +114,19 @@ export class LanguageClient {
     return { client, server };
   }
 
-  private async initialize(folder: string | undefined): Promise<void> {
+  private async initialize(
+    folder: string | undefined,
+    capabilities: ClientCapabilities = {},
+    initializationOptions?: object,
+  ): Promise<void> {
     this.connection.listen();
     const uri = folder && pathToFileURL(folder).href;
     const result: InitializeResult = await this.connection.sendRequest('initialize', {
       processId: process.pid,
       rootUri: uri ?? null,
       workspaceFolders: uri ? [{ uri, name: 'workspace' }] : null,
-      capabilities: { workspace: { workspaceFolders: true } },
+      capabilities: { ...capabilities, workspace: { workspaceFolders: true, ...capabilities.workspace } },
+      ...(initializationOptions ? { initializationOptions } : {}),
     });
     this.capabilities = result.capabilities;
   }

@@ -179,6 +179,19 @@ describe('a list', () => {
     expect(list.items.map(({ label }) => label)).toContain('faultCurrent');
   });
 
+  test('is the same once the broken text has been judged', async () => {
+    const before = await typed({ size: '$0' });
+    await client.diagnostics(uri);
+    const { cursor } = withCursor(hut({ size: '$0' }));
+    const { items } = await client.request<{ items: CompletionItem[] }>('textDocument/completion', {
+      textDocument: { uri },
+      position: cursor,
+    });
+    expect(items.map(({ label, detail }) => [label, detail])).toEqual(
+      before.map(({ label, detail }) => [label, detail]),
+    );
+  });
+
   test('does not wait for the findings of the text', async () => {
     await client.change(uri, hut());
     await client.diagnostics(uri);

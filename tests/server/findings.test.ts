@@ -51,11 +51,11 @@ async function opened(text: string): Promise<Opened> {
   return { uri, diagnostics: await client.diagnostics(uri) };
 }
 
-const actionsFor = (uri: string, diagnostics: readonly Diagnostic[], only?: string): Promise<CodeAction[]> =>
+const actionsFor = (uri: string, diagnostics: readonly Diagnostic[], only = 'quickfix'): Promise<CodeAction[]> =>
   client.request('textDocument/codeAction', {
     textDocument: { uri },
     range: diagnostics[0]?.range ?? { start: { line: 0, character: 0 }, end: { line: 0, character: 0 } },
-    context: { diagnostics, ...(only ? { only: [only] } : {}) },
+    context: { diagnostics, only: [only] },
   });
 
 const applied = (text: string, uri: string, action: CodeAction): string =>

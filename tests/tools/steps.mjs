@@ -45,3 +45,18 @@ export async function installIfNeeded() {
   const { code } = await run('npm', ['ci', '--loglevel=error']);
   return code;
 }
+
+/** Brings the second editor that the server is tried from, where the machine has Debian's packages; the test says loudly where it has not. */
+export async function installSecondEditor() {
+  const quiet = /** @type {import('node:child_process').SpawnOptions} */ ({ stdio: 'ignore' });
+  if ((await run('nvim', ['--version'], quiet)).code === 0) return;
+  const asRoot = process.getuid?.() === 0 ? [] : ['sudo', '-n'];
+  const apt = (/** @type {string[]} */ ...args) => {
+    const [command = 'apt-get', ...rest] = [...asRoot, 'apt-get', ...args];
+    return run(command, rest, { stdio: 'ignore', env: { ...environment, DEBIAN_FRONTEND: 'noninteractive' } });
+  };
+  if ((await run('apt-get', ['--version'], quiet)).code !== 0) return;
+  console.log('Installing a second editor (neovim) …');
+  await apt('update', '-qq');
+  await apt('install', '-y', '-qq', '--no-install-recommends', 'neovim');
+}

@@ -129,6 +129,8 @@ class Choosing {
       return { ...this.result([], true), conflict };
     }
     const lacking = yield* lackingFacts(search.fillingOf(first.choice), trials, base);
+    // What was not looked into to the end is not answered.
+    if (this.effort.isSpent) return this.result([], false);
     if (lacking.length > 0) {
       for (const { hole, question } of lacking) this.ask(sought[hole]!.value, question);
       return { lacking: new Set(lacking.map(({ hole }) => hole)) };

@@ -42,7 +42,7 @@ export function* lackingFacts(filling: Filling, trials: Trials, base: Analysis):
   const full = probed.try(filling, 'judged').said;
   const lacking: Lacking[] = [];
   for (const hole of filling.keys()) {
-    if (filling[hole] === undefined) continue;
+    if (filling[hole] === undefined || trials.effort.isSpent) continue;
     const open = probed.try(
       filling.map((text, index) => (index === hole ? undefined : text)),
       'judged',

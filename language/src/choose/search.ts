@@ -3,8 +3,8 @@ import type { Place } from '../derivation/index.js';
 import type { Use } from '../checks/index.js';
 import type { Domain } from './domain.js';
 import { type Cost, type Problem, type Table, compareCosts, optimum, rowKey } from './optimum.js';
-import { type PriceOf, priceOf } from './price.js';
-import { NOTHING_TOLD, type Said, type Told, checkOf, differing, requirementKey } from './told.js';
+import { priceOf } from './price.js';
+import { NOTHING_TOLD, type Said, type Told, checkOf, differing, requirementKey, PRICE_KEY } from './told.js';
 import type { Filling, Trial, Trials } from './trials.js';
 
 /** One value for each hole, by its number in the domain of the hole. */
@@ -49,8 +49,6 @@ interface Entry {
 /** What is said only where rules and scenarios are played is kept apart from what the text alone shows. */
 const PLAYED_KEY = 'simulated: ';
 
-const PRICE_KEY = 'price';
-
 /** Values of a hole up to which each is tried. */
 const FEW = 6;
 
@@ -65,7 +63,6 @@ export class Search {
   private readonly holes = new Map<string, Set<number>>();
   private readonly entries: Entry[] = [];
   private readonly rows = new Map<string, Map<string, Cost | 'blocked'>>();
-  private readonly prices = new Map<string, PriceOf>();
   private readonly tried = new Set<string>();
   private readonly played = new Set<string>();
   private readonly suspects = new Set<string>();
@@ -309,19 +306,11 @@ export class Search {
       }
       return;
     }
-    const { said, analysis } = this.trials.try(filling, 'judged');
+    const { said } = this.trials.try(filling, 'judged');
     yield;
     this.tried.add(choice.join());
     yield* this.learn(choice, said);
-    this.prices.set(choice.join(), priceOf(analysis));
-    this.take({ choice, said: this.withPrice(said, choice), asked: undefined });
-  }
-
-  /** A price counts like something that is said. */
-  private withPrice(said: Said, choice: Choice): ReadonlyMap<string, Told> {
-    const price = this.prices.get(choice.join());
-    if (!price) return said;
-    return new Map([...said, [PRICE_KEY, { ...NOTHING_TOLD, content: `${price.unpriced} ${price.price}` }]]);
+    this.take({ choice, said, asked: undefined });
   }
 
   /** Finds out which holes each check looks at. */
@@ -331,6 +320,7 @@ export class Search {
     const fresh = [...said.keys()].filter(isNew);
     if (fresh.length === 0) return;
     for (const [hole, { values }] of this.domains.entries()) {
+      if (this.trials.effort.isSpent) return;
       const fillings = [undefined, values.at(-1), values[0]].filter((text) => text !== values[choice[hole]!]);
       for (const text of fillings.slice(0, 2)) {
         const filling = this.fillingOf(choice).map((each, index) => (index === hole ? text : each));
@@ -370,7 +360,7 @@ export class Search {
     if (!holes || holes.size === 0 || !isAbout(entry, key)) return;
     const base = (isPlayed ? this.playedBase() : this.base).get(key) ?? NOTHING_TOLD;
     const told = entry.said.get(key) ?? NOTHING_TOLD;
-    const cost = key === PRICE_KEY ? this.priceCost(entry.choice) : this.costOf(told, base);
+    const cost = key === PRICE_KEY ? priceCost(told) : this.costOf(told, base);
     const list = sorted(holes);
     let rows = this.rows.get(key);
     if (!rows) this.rows.set(key, (rows = new Map()));
@@ -391,11 +381,6 @@ export class Search {
     rows.set(row, cost);
   }
 
-  private priceCost(choice: Choice): Cost {
-    const { unpriced, price } = this.prices.get(choice.join()) ?? { unpriced: 0, price: 0 };
-    return [0, 0, unpriced, price, 0];
-  }
-
   /** Plays a choice; whether anything is said against it that was not known. */
   private *play(choice: Choice): Generator<void, boolean> {
     const filling = this.fillingOf(choice);
@@ -410,6 +395,7 @@ export class Search {
     for (const [key] of counted) {
       if (this.holes.has(key)) continue;
       for (const [hole, { values }] of this.domains.entries()) {
+        if (this.trials.effort.isSpent) return true;
         const fillings = [undefined, values.at(-1), values[0]].filter((text) => text !== values[choice[hole]!]);
         for (const text of fillings.slice(0, 2)) {
           const changed = filling.map((each, index) => (index === hole ? text : each));
@@ -446,6 +432,8 @@ export class Search {
   }
 }
 
+const priceCost = ({ price }: Told): Cost => [0, 0, price?.unpriced ?? 0, price?.price ?? 0, 0];
+
 const sorted = (holes: ReadonlySet<number>): number[] => [...holes].sort((left, right) => left - right);
 
 /** What an open marking weighs beside errors: as much as one, since the value may not hold. */
@@ -462,11 +450,11 @@ const isBad = (cost: Cost | 'blocked' | undefined): boolean =>
 /** Whether a trial could show anything of a check and thing. */
 function isAbout({ asked }: Entry, key: string): boolean {
   if (key.startsWith(PLAYED_KEY)) return asked?.has(PLAYED_KEY) === true;
-  return asked === undefined || asked.has(checkOf(key));
+  return asked === undefined || key === PRICE_KEY || asked.has(checkOf(key));
 }
 
 const onlyOf = (said: Said, checks: ReadonlySet<string>): Said =>
-  new Map([...said].filter(([key]) => checks.has(checkOf(key))));
+  new Map([...said].filter(([key]) => key === PRICE_KEY || checks.has(checkOf(key))));
 
 /** What is told beyond what was told before. */
 const beyond = (after: Told, before: Told = NOTHING_TOLD): Told => ({

@@ -3,6 +3,7 @@ import type { Analysis, Finding } from '../analyse/types.js';
 import type { Place } from '../derivation/index.js';
 import type { Use } from '../checks/index.js';
 import { keyOf, standing } from '../propose/proof.js';
+import { type PriceOf, priceOf } from './price.js';
 
 /** What an analysis says about one thing by one check. */
 export interface Told {
@@ -15,7 +16,12 @@ export interface Told {
   /** All of it, the numbers included: two that are alike say the same. */
   readonly content: string;
   readonly findings: readonly Finding[];
+  /** What all things cost together, where that is what is told. */
+  readonly price?: PriceOf;
 }
+
+/** Under which the price of all things is told. */
+export const PRICE_KEY = 'price of-all';
 
 /** What an analysis says, by check and thing. */
 export type Said = ReadonlyMap<string, Told>;
@@ -79,13 +85,19 @@ export function saidBy(analysis: Analysis, written: Written): Said {
     entry.isUnmarked ||= question.isOfMarking === true;
     entry.content.push(`asks ${question.missing.join(', ')}`);
   }
-  return new Map(
-    [...gathered].map(([key, { content, findings, isRefused, isUnmarked }]) => {
+  const price = priceOf(analysis);
+  const priced =
+    price.price > 0
+      ? [[PRICE_KEY, { ...NOTHING_TOLD, content: `${price.unpriced} ${price.price}`, price }] as const]
+      : [];
+  return new Map<string, Told>([
+    ...priced,
+    ...[...gathered].map(([key, { content, findings, isRefused, isUnmarked }]) => {
       const count = (severity: string): number => findings.filter((each) => each.severity === severity).length;
       const told = { errors: count('error'), warnings: count('warning'), isRefused, isUnmarked, findings };
-      return [key, { ...told, content: content.sort().join('\n') }];
+      return [key, { ...told, content: content.sort().join('\n') }] as const;
     }),
-  );
+  ]);
 }
 
 /** The check of a key made by `keyOf`. */

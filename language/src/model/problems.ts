@@ -19,6 +19,14 @@ export type Problem = { readonly place: Place; readonly subject: string } & (
     }
   | { readonly code: 'duplicate-name'; readonly name: string; readonly what: string; readonly first: Place }
   | { readonly code: 'unused-part'; readonly name: string; readonly whole: Place }
+  | {
+      readonly code: 'contradictory-ratings';
+      readonly part: string;
+      readonly lower: { readonly name: string; readonly text: string };
+      readonly higher: { readonly name: string; readonly text: string };
+      readonly isBelow: boolean;
+    }
+  | { readonly code: 'missing-rating'; readonly part: string; readonly missing: readonly string[] }
   | { readonly code: 'import-loop'; readonly chain: readonly string[] }
   | { readonly code: 'extends-loop'; readonly chain: readonly string[] }
   | {

@@ -2,6 +2,8 @@ import { raise } from '../quantity/index.js';
 import type { Allotment } from './allotment.js';
 import { Bus } from '../solve/bus.js';
 import { Gear } from './gear.js';
+import type { Modes, SharedBus } from './modes.js';
+import type { SunLine } from './sun-line.js';
 import type { Configuration, Plan, SignalPlan } from './plan.js';
 import { isFedByAlternating, isSetPlan } from './plan-questions.js';
 import { chargeShare, slopeOf, stretchAt } from '../equipment/bank-curve.js';
@@ -12,6 +14,10 @@ import { chargeSent, sentAt, slopeAt } from '../equipment/sent-limits.js';
  * source what no bus takes of what drives it: all of that, and the part that heats its diversion load.
  */
 export const FLOW = { sources: 0, loads: 1, lost: 2, diverted: 3, first: 4 } as const;
+
+/** Share of its voltage to which a bus is solved with the losses of its cables, and rounds in which it always is. */
+const SETTLED = 1e-10;
+const MOST_ROUNDS = 20;
 
 /** What a recorded value is. */
 const CODE = {
@@ -71,7 +77,6 @@ export class DirectSide {
   /** A that each regulator holds to since its link fell silent; infinite for those that hold nothing. */
   readonly heldLimit: Float64Array;
   readonly served: Float64Array;
-  readonly arrayAmperes: Float64Array;
 
   /** What gear has switched. */
   readonly gear: Gear;
@@ -81,9 +86,16 @@ export class DirectSide {
   readonly values: Float64Array;
 
   private readonly arrayWatts: Float64Array;
+  /** How power and current of each regulator go on with the sun where it was taken last (W/s, A/s), and whether none does. */
+  private readonly powerRate: Float64Array;
+  private readonly limitRate: Float64Array;
+  private isSunStill = true;
   /** V and V per coulomb at which each bank rests. */
   private readonly rest: Float64Array;
   private readonly restSlope: Float64Array;
+  /** Change of the rate of each bank with its current, where its stiffness was asked for last. */
+  private readonly effect: Float64Array;
+  private readonly shared: SharedBus;
   private readonly stretch: Int32Array;
   /** Rate at the start of the step: at a point of its curve a bank belongs to the stretch it goes towards. */
   private readonly heading: Float64Array;
@@ -117,13 +129,19 @@ export class DirectSide {
   private readonly all: Int32Array;
   private readonly watched: Int32Array;
   /* What stands until something switches: W to loads, lost by converters before them, drawn by loads of each bus, and whether chargers
-     or converters make one bus hang on another. */
+     or converters make one bus depend on another. */
   private toLoads = 0;
-  private lostByLoads = 0;
+  /** W to loads that buses feed. */
+  private toLoadsOfBuses = 0;
   private readonly busLoad: Float64Array;
+  /** Loads of each bus whose cables lose what the voltage before them says. */
+  private readonly wired: readonly (readonly number[])[];
   private isChained = false;
 
-  constructor(private readonly plan: Plan) {
+  constructor(
+    private readonly plan: Plan,
+    private readonly sun: SunLine,
+  ) {
     const { banks, regulators, inverters, sources, loads, arrays } = plan;
     this.gear = new Gear(plan);
     this.buses = Array.from({ length: plan.buses }, (_, bus) => busOf(plan, bus));
@@ -140,6 +158,9 @@ export class DirectSide {
     const asked = new Set(plan.control.comparisons.flatMap((comparison) => [...comparison.signals]));
     this.watched = this.all.filter((at) => asked.has(at));
     this.busLoad = new Float64Array(plan.buses);
+    this.wired = Array.from({ length: plan.buses }, (_, bus) =>
+      loads.flatMap((load, at) => (load.bus === bus && load.wire > 0 && load.fedVolts === 0 ? [at] : [])),
+    );
     this.isSourceLive = new Uint8Array(sources.length);
     this.isTurning = new Uint8Array(sources.length);
     this.isInverterOn = new Uint8Array(inverters.length);
@@ -149,13 +170,23 @@ export class DirectSide {
     this.heldLimit = new Float64Array(regulators.length).fill(Infinity);
     this.served = new Float64Array(loads.length);
     this.arrayWatts = new Float64Array(arrays.length);
-    this.arrayAmperes = new Float64Array(arrays.length);
+    this.powerRate = new Float64Array(regulators.length);
+    this.limitRate = new Float64Array(regulators.length);
     this.isSolved = new Uint8Array(plan.buses).fill(1);
     this.busExtra = new Float64Array(plan.buses);
     this.isBlocked = new Uint8Array(banks.length);
     this.heading = new Float64Array(banks.length);
     this.rest = new Float64Array(banks.length);
     this.restSlope = new Float64Array(banks.length);
+    this.effect = new Float64Array(banks.length);
+    this.shared = {
+      size: 0,
+      banks: new Int32Array(banks.length),
+      effect: new Float64Array(banks.length),
+      restSlope: new Float64Array(banks.length),
+      resistance: new Float64Array(banks.length),
+      steepness: 0,
+    };
     this.stretch = new Int32Array(banks.length);
     this.solvedAt = new Float64Array(banks.length);
     this.chargerPower = new Float64Array(sources.length);
@@ -208,15 +239,12 @@ export class DirectSide {
   private keepWhatStands(): void {
     const { plan, served, configuration } = this;
     this.toLoads = 0;
-    this.lostByLoads = 0;
-    this.busLoad.fill(0);
+    this.toLoadsOfBuses = 0;
     for (let at = 0; at < plan.loads.length; at += 1) {
-      const { bus, upstream } = plan.loads[at]!;
       this.toLoads += served[at]!;
-      if (bus < 0) continue;
-      this.lostByLoads += served[at]! * (upstream - 1);
-      this.busLoad[bus]! += served[at]! * upstream;
+      if (plan.loads[at]!.bus >= 0) this.toLoadsOfBuses += served[at]!;
     }
+    for (let at = 0; at < plan.buses; at += 1) this.fillBusLoad(at, this.voltsBefore(at));
     for (let at = 0; at < plan.signals.length; at += 1)
       if (this.codes[at] === CODE.load) this.values[at] = served[plan.signals[at]!.index]!;
     this.isChained =
@@ -238,6 +266,32 @@ export class DirectSide {
       }
   }
 
+  /** V of a bus as it was solved last, else its nominal voltage. */
+  private voltsBefore(bus: number): number {
+    return this.buses[bus]!.voltage > 0 ? this.buses[bus]!.voltage : this.plan.busVolts[bus]!;
+  }
+
+  /** What loads draw from a bus at a voltage, with what their cables lose. */
+  private fillBusLoad(bus: number, volts: number): void {
+    const { loads } = this.plan;
+    let drawn = 0;
+    for (let at = 0; at < loads.length; at += 1) {
+      const load = loads[at]!;
+      const served = this.served[at]!;
+      if (load.bus !== bus || served === 0) continue;
+      const before = load.fedVolts > 0 ? load.fedVolts : volts;
+      drawn += load.upstream * (load.wire > 0 ? before * wiredAmperes(load.wire, served, before) : served);
+    }
+    this.busLoad[bus] = drawn;
+  }
+
+  /** V at a load that takes so many watts, with its bus as it was solved last; 0 where its cable cannot carry them. */
+  loadVolts(at: number, watts: number): number {
+    const { bus, wire, fedVolts } = this.plan.loads[at]!;
+    const before = fedVolts > 0 ? fedVolts : this.buses[bus]!.voltage;
+    return before * before < 4 * wire * watts ? 0 : before - wire * wiredAmperes(wire, watts, before);
+  }
+
   /** W that the own facts of a regulator let it give in the month that is played. */
   private limitOf(at: number): number {
     const { powerLimit, powerByMonth } = this.plan.regulators[at]!;
@@ -252,29 +306,46 @@ export class DirectSide {
     return Math.max(0, watts - droop * amperes * amperes);
   }
 
-  /** Takes over what the arrays can give (W each). */
-  takeSun(available: Float64Array): void {
-    const { plan, arrayWatts } = this;
-    arrayWatts.set(available);
+  /** Takes over what the arrays can give so many s along the lines of the sun. */
+  takeSun(along: number): void {
+    const { plan, arrayWatts, sun } = this;
+    for (let at = 0; at < arrayWatts.length; at += 1)
+      arrayWatts[at] = Math.max(0, sun.watts[at]! + along * sun.wattsRate[at]!);
+    this.isSunStill = true;
     for (let each = 0; each < this.sunny.length; each += 1) {
       const at = this.sunny[each]!;
-      const regulator = plan.regulators[at]!;
-      const bus = this.buses[regulator.bus]!;
+      const { bus: of, arrays, takesCurrent, currentLimit } = plan.regulators[at]!;
+      const bus = this.buses[of]!;
       const place = this.place[at]!;
-      let watts = 0;
-      let amperes = 0;
-      for (let behind = 0; behind < regulator.arrays.length; behind += 1) {
-        watts += arrayWatts[regulator.arrays[behind]!]!;
-        amperes += this.arrayAmperes[regulator.arrays[behind]!]!;
+      let [watts, wattsRate, amperes, amperesRate] = [0, 0, 0, 0];
+      for (let behind = 0; behind < arrays.length; behind += 1) {
+        const array = arrays[behind]!;
+        watts += arrayWatts[array]!;
+        wattsRate += sun.wattsRate[array]!;
+        amperes += sun.amperes[array]! + along * sun.amperesRate[array]!;
+        amperesRate += sun.amperesRate[array]!;
       }
       const isLit = watts > 0;
-      if (!isLit) this.gear.isFloating[at] = 0;
+      if (!isLit && wattsRate <= 0) this.gear.isFloating[at] = 0;
+      if (wattsRate !== 0 || amperesRate !== 0) this.isSunStill = false;
       bus.isOn[place] = isLit && this.isRegulatorOn[at] ? 1 : 0;
-      bus.set[place] = this.gear.isFloating[at] ? regulator.float : regulator.absorb;
-      if (regulator.takesCurrent) bus.limit[place] = Math.min(regulator.currentLimit, amperes, this.heldLimit[at]!);
-      // No controller gives more than its array, whatever the voltage it switches it to.
-      bus.power[place] = this.behindLeads(at, Math.min(this.limitOf(at), watts * regulator.efficiency));
+      bus.set[place] = this.gear.isFloating[at] ? plan.regulators[at]!.float : plan.regulators[at]!.absorb;
+      const most = Math.min(currentLimit, this.heldLimit[at]!);
+      if (takesCurrent) bus.limit[place] = Math.min(most, Math.max(0, amperes));
+      this.limitRate[at] = takesCurrent && amperes < most ? amperesRate : 0;
+      bus.power[place] = this.sunnyPower(at, watts);
+      this.powerRate[at] = this.sunnyPower(at, watts + wattsRate) - bus.power[place]!;
     }
+  }
+
+  /** No controller gives more than its array, whatever the voltage it switches it to. */
+  private sunnyPower(at: number, watts: number): number {
+    return this.behindLeads(at, Math.min(this.limitOf(at), Math.max(0, watts) * this.plan.regulators[at]!.efficiency));
+  }
+
+  /** Goes along the lines of the sun within a step. */
+  moveSun(along: number): void {
+    if (!this.isSunStill) this.takeSun(along);
   }
 
   /* ---- solution at a charge ---- */
@@ -292,8 +363,21 @@ export class DirectSide {
       const bus = this.buses[at]!;
       if (this.isChained) bus.drawn = this.drawnFrom(at);
       for (let place = 0; place < bus.banks.length; place += 1) this.setBank(bus, place, charge);
-      this.isSolved[at] = bus.solve() ? 1 : 0;
+      this.isSolved[at] = this.solveBus(at, bus) ? 1 : 0;
       this.passOn(bus);
+    }
+  }
+
+  /** Solves a bus with what the cables of its loads lose at the very voltage that comes of it. */
+  private solveBus(at: number, bus: Bus): boolean {
+    if (this.wired[at]!.length === 0) return bus.solve();
+    let before = this.voltsBefore(at);
+    for (let round = 0; ; round += 1) {
+      this.fillBusLoad(at, before);
+      bus.drawn = this.drawnFrom(at);
+      const isSolved = bus.solve();
+      if (!isSolved || Math.abs(bus.voltage - before) <= SETTLED * before || round === MOST_ROUNDS) return isSolved;
+      before = bus.voltage;
     }
   }
 
@@ -394,16 +478,62 @@ export class DirectSide {
         rate[at] = share * amperes - bank.selfDischarge * charge[at]!;
         if (!stiffness) continue;
         this.heading[at] = rate[at]!;
-        let change = share * bus.slope[place]! * this.restSlope[at]!;
+        // Above its rated current a bank loses more of its charge, the more it gives.
+        this.effect[at] = amperes <= 0 && share > 1 ? share * bank.peukert : share;
+        let change = this.effect[at] * bus.slope[place]! * this.restSlope[at]!;
         if (amperes > 0) {
           if (bus.isAtMost(place) && bank.acceptance < Infinity) change = -share * bank.acceptance;
           else if (bank.chargeBySoc && this.isAtSent(at, amperes, soc))
             change = (share * slopeAt(bank.chargeBySoc, soc)) / bank.capacity;
           if (soc > bank.knee)
             change -= (amperes * (bank.efficiency - bank.efficiencyFull)) / ((1 - bank.knee) * bank.capacity);
-        } else if (share > 1) change *= bank.peukert;
+        }
         stiffness[at] = change - bank.selfDischarge;
       }
+  }
+
+  /** How the rates of all banks go on with the sun alone (C/s²), once their stiffness has been asked for. Answers whether any does. */
+  fillDrift(drift: Float64Array): boolean {
+    drift.fill(0);
+    if (this.isSunStill) return false;
+    for (const bus of this.buses) {
+      if (!(bus.steepness > 0)) continue;
+      let amperes = 0;
+      for (let place = 0; place < bus.regulators.length; place += 1) {
+        const at = bus.regulators[place]!;
+        if (bus.isAtPower(place)) amperes += this.powerRate[at]! / bus.voltage;
+        else if (bus.isAtLimit(place)) amperes += this.limitRate[at]!;
+      }
+      for (let place = 0; place < bus.banks.length; place += 1)
+        if (bus.isFree(place)) {
+          const at = bus.banks[place]!;
+          drift[at] = (this.effect[at]! * amperes) / (bus.steepness * bus.resistance[place]!);
+        }
+    }
+    return true;
+  }
+
+  /** How the rates of all banks move with the charge of all, once their stiffness has been asked for. */
+  fillModes(modes: Modes, stiffness: Float64Array): void {
+    modes.part(stiffness);
+    for (const bus of this.buses) {
+      if (bus.banks.length < 2 || !(bus.steepness > 0)) continue;
+      const { shared } = this;
+      let size = 0;
+      for (let place = 0; place < bus.banks.length; place += 1) {
+        if (!bus.isFree(place)) continue;
+        const at = bus.banks[place]!;
+        shared.banks[size] = at;
+        shared.effect[size] = this.effect[at]!;
+        shared.restSlope[size] = this.restSlope[at]!;
+        shared.resistance[size] = bus.resistance[place]!;
+        size += 1;
+      }
+      if (size < 2) continue;
+      shared.size = size;
+      shared.steepness = bus.steepness;
+      modes.couple(shared, stiffness);
+    }
   }
 
   /** Whether what goes into a bank is what it allows at its state of charge. */
@@ -431,7 +561,8 @@ export class DirectSide {
   fillFlows(flows: Float64Array): void {
     const { plan } = this;
     clear(flows);
-    let lost = this.lostByLoads;
+    let lost = -this.toLoadsOfBuses;
+    for (let at = 0; at < plan.buses; at += 1) lost += this.busLoad[at]!;
     clear(this.taken);
     clear(this.sourcePower);
     clear(this.spare);
@@ -593,6 +724,12 @@ function busOf(plan: Plan, at: number): Bus {
   });
   bus.regulators.forEach((regulator, place) => (bus.droop[place] = plan.regulators[regulator]!.droop));
   return bus;
+}
+
+/** A through a cable (ohm) that takes W to a load of constant power from V: the smaller of both solutions of P = (V − I·R)·I; the most it carries where there is none. */
+function wiredAmperes(ohms: number, watts: number, volts: number): number {
+  const inside = volts * volts - 4 * ohms * watts;
+  return inside > 0 ? (2 * watts) / (volts + Math.sqrt(inside)) : volts / (2 * ohms);
 }
 
 /** Fuel rate at a share of the rating, on the straight lines between the points, held beyond them. */

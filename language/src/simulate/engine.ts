@@ -9,7 +9,7 @@ import { finished } from './finished.js';
 import { Random } from './random.js';
 import { Recorder } from './recorder.js';
 import { dailyClearness } from '../quantities/weather/clearness.js';
-import { DaySun } from '../quantities/weather/day-sun.js';
+import { SunLine } from './sun-line.js';
 import { Stepper } from './stepper.js';
 import { storedEnergy } from '../equipment/bank-curve.js';
 import { LEAST_SENT, chargeSent, dischargeSent } from '../equipment/sent-limits.js';
@@ -83,7 +83,7 @@ export class Engine {
   private readonly stepper: Stepper;
   private readonly comparisons: Comparisons;
   private readonly allotment: Allotment;
-  private readonly sun: DaySun;
+  private readonly sun: SunLine;
   private readonly clearness: Float64Array;
   readonly recorder: Recorder;
   private readonly events: ScenarioEvent[] = [];
@@ -118,7 +118,6 @@ export class Engine {
   private readonly unserved: Float64Array;
   private readonly shed: Float64Array;
   private readonly curtailed: Float64Array;
-  private readonly available: Float64Array;
   private readonly days: { time: number; sums: RunSums }[] = [];
   private steps = 0;
   private hourOfEvents = 0;
@@ -134,11 +133,11 @@ export class Engine {
     private readonly options: EngineOptions,
   ) {
     const { banks, sources, loads, regulators, arrays, links, control } = plan;
-    this.direct = new DirectSide(plan);
+    this.sun = new SunLine(plan.sun, arrays, options.resolution);
+    this.direct = new DirectSide(plan, this.sun);
     this.stepper = new Stepper(banks, this.direct, options.looseness);
     this.comparisons = new Comparisons(control.comparisons);
     this.allotment = new Allotment(plan);
-    this.sun = new DaySun(plan.sun, arrays, options.resolution);
     this.recorder = options.recorder ?? new Recorder(plan.signals.length);
     this.recorder.clear();
     const days = Math.ceil((plan.timeOfDay + plan.duration) / DAY) + 1;
@@ -172,7 +171,7 @@ export class Engine {
       Float64Array,
       Float64Array,
     ];
-    [this.curtailed, this.available] = [new Float64Array(arrays.length), new Float64Array(arrays.length)];
+    this.curtailed = new Float64Array(arrays.length);
   }
 
   play(): Outcome {
@@ -199,8 +198,10 @@ export class Engine {
         yield this.time / plan.duration;
       }
       const until = this.nextBreak();
-      tried = this.step(Math.min(this.stepper.growth * tried, longest), until);
+      const length = this.step(Math.min(this.stepper.growth * tried, longest), until);
       isChanged = this.passBreaks();
+      // Where something switched the steps before say nothing of those behind.
+      tried = isChanged ? longest : this.stepper.isHalved ? length : Math.max(tried, length);
     }
     this.settle();
     return this.outcome(before);
@@ -221,21 +222,7 @@ export class Engine {
     const { dayOfYear, day, dayStart, month } = this.calendar;
     this.direct.month = month;
     this.sun.fill(dayOfYear, this.clearness[day]!, dayStart, this.calendar.year);
-    this.readSun();
-  }
-
-  /** What the arrays can give now. */
-  private readSun(): boolean {
-    const { sun, available } = this;
-    const slot = Math.min(sun.slots - 1, Math.floor((this.timeOfDay + INSTANT) / sun.slot));
-    let isOther = false;
-    for (let at = 0; at < available.length; at += 1) {
-      const watts = sun.watts[at]![slot]!;
-      if (watts !== available[at]) isOther = true;
-      available[at] = watts;
-      this.direct.arrayAmperes[at] = sun.amperes[at]![slot]!;
-    }
-    return isOther;
+    this.sun.read(this.timeOfDay);
   }
 
   private readProfiles(): void {
@@ -308,7 +295,7 @@ export class Engine {
     for (let at = 0; at < plan.loads.length; at += 1)
       direct.served[at] =
         plan.loads[at]!.bus >= 0
-          ? direct.gear.isBusDown[plan.loads[at]!.bus]
+          ? direct.gear.isBusDown[plan.loads[at]!.bus] || direct.gear.isLoadOut[at]
             ? 0
             : this.wanted[at]!
           : allotment.isServed[at]
@@ -416,7 +403,8 @@ export class Engine {
   /** After a step at whose end nothing switches: only the sun may be another. */
   private settleQuietly(isOtherSun: boolean): void {
     if (!isOtherSun) {
-      // The start of this step is the end of the one before.
+      // The start of this step is the end of the one before, from which the sun may go on another way.
+      this.direct.takeSun(0);
       this.stepper.beginAtEnd();
       return;
     }
@@ -426,7 +414,7 @@ export class Engine {
   }
 
   private look(): void {
-    this.direct.takeSun(this.available);
+    this.direct.takeSun(0);
     this.stepper.solveStart();
     this.direct.fillWatched(this.stepper.charge);
     this.judge(this.truths, this.time);
@@ -515,12 +503,7 @@ export class Engine {
     let next = Math.min(this.plan.duration, this.calendar.nextChange());
     if (this.rules.due < next) next = this.rules.due;
     if (this.gearDue < next) next = this.gearDue;
-    const { sun } = this;
-    if (sun.end > 0) {
-      const slot = Math.floor((this.timeOfDay + INSTANT) / sun.slot) + 1;
-      if (slot > sun.first && slot <= sun.end) next = Math.min(next, this.calendar.dayStart + slot * sun.slot);
-      else if (slot <= sun.first) next = Math.min(next, this.calendar.dayStart + sun.first * sun.slot);
-    }
+    next = Math.min(next, this.calendar.dayStart + this.sun.nextKnot(this.timeOfDay));
     return Math.max(next, this.time + INSTANT);
   }
 
@@ -531,6 +514,7 @@ export class Engine {
     if (!this.isAsAtStart()) length = this.toEvent(length);
     this.stepper.take(length);
     this.add(length);
+    this.sun.advance(length);
     const isUntil = this.time + length >= until - INSTANT / 2;
     this.time = isUntil ? until : this.time + length;
     this.steps += 1;
@@ -569,7 +553,8 @@ export class Engine {
       else if (served < asked) this.unserved[at]! += (asked - served) * length;
     }
     for (let at = 0; at < this.turning.length; at += 1) if (this.turning[at]) this.runTime[at]! += length;
-    for (let at = 0; at < this.curtailed.length; at += 1) this.curtailed[at]! += this.available[at]! * length;
+    for (let at = 0; at < this.curtailed.length; at += 1)
+      this.curtailed[at]! += (this.sun.watts[at]! + (this.sun.wattsRate[at]! * length) / 2) * length;
   }
 
   /** Lets pass what changes at the time reached. Answers whether anything but the sun did. */
@@ -585,7 +570,7 @@ export class Engine {
       isChanged = true;
     }
     if (this.passEdges()) isChanged = true;
-    this.isOtherSun = this.readSun();
+    this.isOtherSun = this.sun.read(this.timeOfDay);
     if (this.time >= this.rules.due - INSTANT || this.time >= this.gearDue - INSTANT) isChanged = true;
     if (!isChanged && !this.isAsAtStart()) isChanged = true;
     this.refillTanks();

@@ -22,6 +22,9 @@ const AT_END = 1e-12;
 const OFF_END = 1e-6;
 const REGULATOR = { tail: 0, spent: 1, again: 2, count: 3 } as const;
 const BUS = { down: 0, revive: 1, count: 2 } as const;
+const LOAD = { low: 0, again: 1, count: 2 } as const;
+/** Voltage over the lowest at which a load works, from which one that dropped out starts again (common practice, no source). */
+const AGAIN = 1.05;
 
 /** Share of the capacity by which a bank must have gained before an inverter that its limit stopped starts again (common practice, no source). */
 const GAINED = 0.05;
@@ -36,7 +39,9 @@ interface Solution {
   readonly isSolved: Uint8Array;
   readonly inverterInput: Float64Array;
   readonly solvedAt: Float64Array;
+  readonly served: Float64Array;
   readonly bankVolts: (bus: Bus, place: number) => number;
+  readonly loadVolts: (load: number, watts: number) => number;
 }
 
 /** Gear that switches by itself: cut-offs of inverters, protections and ends of banks, stages of chargers, buses that collapse. */
@@ -46,6 +51,8 @@ export class Gear {
   private readonly stoppedAt: Float64Array;
   private readonly stopping: Float64Array;
   readonly isBusDown: Uint8Array;
+  /** Loads that have dropped out for want of voltage. */
+  readonly isLoadOut: Uint8Array;
   /** Whether absorption has ended. What has no float holds the same voltage then. */
   readonly isFloating: Uint8Array;
   readonly isOpenLow: Uint8Array;
@@ -60,6 +67,9 @@ export class Gear {
   private readonly firstBank: number;
   private readonly firstRegulator: number;
   private readonly firstBus: number;
+  private readonly firstLoad: number;
+  /** Loads that have a lowest voltage, or a cable that can carry only so much. */
+  private readonly choosy: readonly number[];
 
   constructor(private readonly plan: Plan) {
     const { banks, inverters, regulators } = plan;
@@ -76,7 +86,12 @@ export class Gear {
     this.firstBank = this.firstInverter + INVERTER.count * inverters.length;
     this.firstRegulator = this.firstBank + BANK.count * banks.length;
     this.firstBus = this.firstRegulator + REGULATOR.count * regulators.length;
-    this.conditions = this.firstBus + BUS.count * plan.buses;
+    this.firstLoad = this.firstBus + BUS.count * plan.buses;
+    this.choosy = plan.loads.flatMap(({ bus, wire, leastVolts }, at) =>
+      bus >= 0 && (wire > 0 || leastVolts > 0) ? [at] : [],
+    );
+    this.isLoadOut = new Uint8Array(plan.loads.length);
+    this.conditions = this.firstLoad + LOAD.count * this.choosy.length;
     this.delays = new Float64Array(this.conditions);
     this.setDelays();
   }
@@ -96,6 +111,8 @@ export class Gear {
       this.delays[to + REGULATOR.again] = regulators[at]!.rebulkTime;
     }
     for (let bus = 0; bus < buses; bus += 1) this.delays[this.firstBus + BUS.count * bus + BUS.revive] = delays.reset;
+    for (let at = 0; at < this.choosy.length; at += 1)
+      this.delays[this.firstLoad + LOAD.count * at + LOAD.again] = delays.reset;
   }
 
   /** Which conditions of gear hold, behind those of the rules. */
@@ -124,6 +141,24 @@ export class Gear {
       if (!this.isBusDown[index]) {
         if (!direct.isSolved[index]) truths[to + BUS.down] = 1;
       } else if (bus.banks.length > 0 && bus.voltage >= plan.banks[bus.banks[0]!]!.revive) truths[to + BUS.revive] = 1;
+    }
+    this.fillLoadConditions(direct, truths);
+  }
+
+  private fillLoadConditions(direct: Solution, truths: Uint8Array): void {
+    const { loads } = this.plan;
+    for (let place = 0; place < this.choosy.length; place += 1) {
+      const at = this.choosy[place]!;
+      const { bus, watts, leastVolts } = loads[at]!;
+      if (this.isBusDown[bus] || !direct.isSolved[bus]) continue;
+      const to = this.firstLoad + LOAD.count * place;
+      if (this.isLoadOut[at]) {
+        const volts = direct.loadVolts(at, AGAIN * AGAIN * watts);
+        if (volts > 0 && volts >= AGAIN * leastVolts) truths[to + LOAD.again] = 1;
+      } else if (direct.served[at]! > 0) {
+        const volts = direct.loadVolts(at, direct.served[at]!);
+        if (volts === 0 || volts < leastVolts) truths[to + LOAD.low] = 1;
+      }
     }
   }
 
@@ -214,6 +249,12 @@ export class Gear {
       if (which === BANK.low || which === BANK.resetLow) this.isOpenLow[at] = isOpening ? 1 : 0;
       else this.isOpenHigh[at] = isOpening ? 1 : 0;
       return { what: isOpening ? 'open' : 'close', of: plan.banks[at]!.name };
+    }
+    if (condition >= this.firstLoad) {
+      const [place, which] = parted(condition - this.firstLoad, LOAD.count);
+      const at = this.choosy[place]!;
+      this.isLoadOut[at] = which === LOAD.low ? 1 : 0;
+      return { what: which === LOAD.low ? 'trip' : 'restart', of: plan.loads[at]!.name };
     }
     if (condition < this.firstBus) {
       const [at, which] = parted(condition - this.firstRegulator, REGULATOR.count);

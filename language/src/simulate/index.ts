@@ -16,8 +16,9 @@ export { type MeasuredLog, readLog } from './log.js';
 export { offsetOf } from './prepare-sun.js';
 export { type Stretch, clockTime, columnsOfSignal, csvRows, midnights, sampled, stretchesOf } from './series.js';
 
-/** s. */
-const RESOLUTION = 60;
+/** s at which the sun is taken; a weather file may bring more of it. Between, it goes along straight lines. */
+const RESOLUTION = 300;
+const RESOLUTION_OF_FILES = 60;
 
 /**
  * Plays a scenario of a design: executes its control rules over time on an energy model of its sources, converters, banks and loads. The
@@ -45,7 +46,7 @@ export function* playingScenario(
       // The series of the first run is kept; the others share one recorder.
       if (run < 2) recorder = new Recorder(plan.signals.length);
       const engine = new Engine(plan, {
-        resolution: options.resolution ?? RESOLUTION,
+        resolution: options.resolution ?? (plan.sun.mode === 'file' ? RESOLUTION_OF_FILES : RESOLUTION),
         seed: scenario.seed,
         run,
         isRandom: true,

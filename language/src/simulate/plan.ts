@@ -83,6 +83,12 @@ export interface LoadPlan {
   readonly bus: number;
   /** W drawn over W used, for loads behind a converter. */
   readonly upstream: number;
+  /** Ohm of its cable out and back on direct current; what that loses follows from the voltage before it. */
+  readonly wire: number;
+  /** V that a converter before its cable holds; 0 where its bus is what feeds it. */
+  readonly fedVolts: number;
+  /** V below which it does not work; 0 where none is stated. */
+  readonly leastVolts: number;
   readonly priority: number;
   readonly startFactor: number;
   /** Share of its power by the time of day: from s after midnight, until the next; ascending, the first at 0. */

@@ -108,15 +108,16 @@ export function loadPlan(instance: Instance, preparation: Preparation): LoadPlan
   if (!stated && !duty) facts.assume(`${instance.name} runs all the time: it states no profile`);
   const priority = context.maybe(instance, 'priority');
   const startFactor = context.maybe(instance, 'startFactor');
-  const { bus, upstream } = supplyOf(instance, preparation);
+  const supply = supplyOf(instance, preparation);
+  const least = supply.bus >= 0 ? context.maybe(instance, 'minimumVoltage') : undefined;
   const peak = facts.number(context.quantity(instance, 'totalPower'), 'W');
   return {
     name: instance.name,
     watts: peak * (duty ? facts.of(duty, '') : 1),
     peak,
     powerFactor: facts.number(context.fact(instance, 'powerFactor'), ''),
-    bus,
-    upstream,
+    ...supply,
+    leastVolts: least ? numberIn(least, 'V') : 0,
     priority: priority ? numberIn(priority, '') : LAST_PRIORITY,
     startFactor: startFactor ? numberIn(startFactor, '') : 1,
     ...shares(stated ?? [{ from: 0, to: DAY, share: 1 }]),
@@ -124,14 +125,20 @@ export function loadPlan(instance: Instance, preparation: Preparation): LoadPlan
   };
 }
 
-/** The bus a load hangs on, directly or behind converters, with what it draws there over what it uses; −1 for alternating current. */
-function supplyOf(instance: Instance, preparation: Preparation): { bus: number; upstream: number } {
+/** The bus a load is connected to, directly or behind converters, with what it draws there over what it uses, and its cable; −1 for alternating current. */
+function supplyOf(
+  instance: Instance,
+  preparation: Preparation,
+): Pick<LoadPlan, 'bus' | 'upstream' | 'wire' | 'fedVolts'> {
   const { context, facts, buses } = preparation;
   const direct = buses.ofAny(instance);
   const isDirect =
     direct >= 0 &&
     buses.things(direct).some((each) => isBank(each) || isInverter(each) || (chargingOf(each) && !isBusCharger(each)));
-  if (isDirect) return { bus: direct, upstream: 1 };
+  if (isDirect) {
+    const at = instance.terminals.find(({ name }) => buses.of(instance, name) === direct)!;
+    return { bus: direct, upstream: 1, wire: buses.leads(instance, at.name), fedVolts: 0 };
+  }
   const node = context.graph.nodesOf(instance)[0];
   const converter = node
     ? context.graph.joinedTo(node).find((each) => {
@@ -139,9 +146,16 @@ function supplyOf(instance: Instance, preparation: Preparation): { bus: number; 
         return isBusCharger(each) && out !== undefined && context.graph.reach(node).has(out.key);
       })
     : undefined;
-  if (!converter) return { bus: direct, upstream: 1 };
+  if (!converter) return { bus: direct, upstream: 1, wire: 0, fedVolts: 0 };
   const efficiency = facts.number(chargeEfficiency(converter, context), '');
-  return { bus: buses.of(converter, inputBusOf(converter)!), upstream: 1 / efficiency };
+  const out = context.graph.nodes.get(`${converter.name}.${chargingOf(converter)!.at}`)!;
+  const wire = buses.between(out, node!);
+  return {
+    bus: buses.of(converter, inputBusOf(converter)!),
+    upstream: 1 / efficiency,
+    wire,
+    fedVolts: wire > 0 ? facts.number(context.fact(converter, 'output'), 'V') : 0,
+  };
 }
 
 /** Share of its power by time of day: windows that overlap add up. */

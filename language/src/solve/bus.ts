@@ -36,6 +36,8 @@ export class Bus {
   /** A into each bank, and its change with that bank's rest voltage (A/V). */
   readonly current: Float64Array;
   readonly slope: Float64Array;
+  /** Change of the current that the bus takes with its voltage (A/V) while banks share it freely; 0 while something else sets its voltage. */
+  steepness = 0;
   /** A out of each regulator. */
   readonly given: Float64Array;
   /** Whether a regulator holds its voltage (gives less than its limits). */
@@ -102,11 +104,26 @@ export class Bus {
     return this.bankForm[place] === 1;
   }
 
+  /** Whether the current of a bank follows from the voltage of the bus, within its bounds. */
+  isFree(place: number): boolean {
+    return this.bankForm[place] === 0;
+  }
+
+  /** Whether a regulator gives all its power, or all its current. */
+  isAtPower(place: number): boolean {
+    return this.regulatorForm[place] === 2;
+  }
+
+  isAtLimit(place: number): boolean {
+    return this.regulatorForm[place] === 1;
+  }
+
   /** Nothing holds the bus: no current flows, and no charge. */
   private fall(): void {
     if (this.isFallen) return;
     this.isFallen = true;
     this.voltage = 0;
+    this.steepness = 0;
     this.current.fill(0);
     this.slope.fill(0);
     this.given.fill(0);
@@ -224,6 +241,7 @@ export class Bus {
   /** Currents at the voltage found, with regulators on a link keeping to what the bank asks. */
   private share(voltage: number): void {
     const steepness = this.conductance + this.net / (voltage * voltage);
+    this.steepness = Math.max(0, steepness);
     for (let at = 0; at < this.banks.length; at += 1) {
       const form = this.bankForm[at]!;
       const ohms = this.resistance[at]!;
@@ -249,9 +267,12 @@ export class Bus {
   /** Takes back what regulators on a link give above what the banks ask: the voltage at which none gets more. */
   private keepToAsked(voltage: number): void {
     let lowered = voltage;
-    for (let at = 0; at < this.banks.length; at += 1)
-      if (this.current[at]! > this.asked[at]!)
-        lowered = Math.min(lowered, this.rest[at]! + this.asked[at]! * this.resistance[at]!);
+    let governing = -1;
+    for (let at = 0; at < this.banks.length; at += 1) {
+      if (!(this.current[at]! > this.asked[at]!)) continue;
+      const kept = this.rest[at]! + this.asked[at]! * this.resistance[at]!;
+      if (kept < lowered) [lowered, governing] = [kept, at];
+    }
     if (lowered === voltage) return;
     let linked = 0;
     for (let at = 0; at < this.regulators.length; at += 1) if (this.isLinked[at] && this.isOn[at]) linked += 1;
@@ -297,8 +318,10 @@ export class Bus {
     for (let at = 0; at < this.regulators.length; at += 1) if (this.isLinked[at]) this.given[at]! *= part;
     for (let at = 0; at < this.banks.length; at += 1) {
       this.current[at] = Math.min(this.most[at]!, (lowered - this.rest[at]!) / this.resistance[at]!);
-      this.slope[at] = 0;
+      // The bank that governs moves the voltage along with its own; the others follow the voltage that it sets.
+      this.slope[at] = at === governing || this.current[at] === this.most[at] ? 0 : -1 / this.resistance[at]!;
     }
+    this.steepness = 0;
     this.voltage = lowered;
   }
 }

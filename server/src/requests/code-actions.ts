@@ -9,11 +9,15 @@ import {
   type CodeActionParams,
   type Diagnostic,
 } from 'vscode-languageserver';
-import { type DiagnosticData, quickFixOf, workspaceEditOf } from '../convert/to-lsp.js';
+import { type DiagnosticData, locationOf, quickFixOf, workspaceEditOf } from '../convert/to-lsp.js';
 import { fillActions } from './holes.js';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import type { EditorAbilities, QuickStartServer } from '../workspace/quick-start.js';
+import { type RefactoringData, refactored, refactoringsAt } from './refactorings.js';
 
 const FIX_ALL = `${CodeActionKind.SourceFixAll}.wattwright`;
+/** The command by which an editor asks for the reason and writes `accept … because "reason"`; one that has it says so at the start. */
+const ACCEPT_COMMAND = 'wattwright.acceptBecause';
 const REASON = 'say here why this is acceptable';
 
 /** Offers the changes proposed for findings, a way to accept a finding, and all safe fixes of the file at once. */
@@ -37,7 +41,33 @@ export class DesignCodeActions implements CodeActionProvider {
       : [];
     // Fixing the whole file is a source action: offered when it is asked for by kind.
     const all = context.only && wanted(FIX_ALL) ? fixAll(analysis) : undefined;
-    return [...fixes, ...(all ? [all] : [])];
+    // Actions on the source as a whole are offered when they are asked for by kind.
+    const isSource = (kind: string): boolean => kind.startsWith(`${CodeActionKind.Source}.`);
+    const forms = refactoringsAt(
+      document,
+      range,
+      analysis,
+      (kind) => wanted(kind) && (context.only !== undefined || !isSource(kind)),
+    );
+    return [...fixes, ...(await this.worked(forms)), ...(all ? [all] : [])];
+  }
+
+  private get editor(): EditorAbilities {
+    return (this.services.shared.lsp.LanguageServer as QuickStartServer).editor;
+  }
+
+  /** Changes of form with their edits, where the editor cannot ask for these once one is chosen. */
+  private async worked(actions: readonly CodeAction[]): Promise<CodeAction[]> {
+    if (this.editor.resolvesEdits) return [...actions];
+    const all = await Promise.all(actions.map((action) => this.resolve(action)));
+    return all.filter(({ edit }) => edit);
+  }
+
+  /** An action with its edit. */
+  async resolve(action: CodeAction): Promise<CodeAction> {
+    const data = action.data as RefactoringData | undefined;
+    const edit = data && !action.edit ? await refactored(data, this.services) : undefined;
+    return edit ? { ...action, edit } : action;
   }
 
   /** Changes for findings, then ways to accept them. Several findings at one place often want the same change: it is offered once. */
@@ -61,7 +91,9 @@ export class DesignCodeActions implements CodeActionProvider {
     const fixes = found.flatMap(({ diagnostic, isLeading }, index) =>
       actionsOf(answers[index]!, diagnostic, isLeading),
     );
-    const waivers = found.flatMap(({ finding, diagnostic }) => acceptAction(finding, diagnostic, analysis) ?? []);
+    const waivers = found.flatMap(
+      ({ finding, diagnostic }) => acceptAction(finding, diagnostic, analysis, this.editor.asksReasons) ?? [],
+    );
     return [...merged(fixes), ...waivers];
   }
 }
@@ -117,7 +149,12 @@ function fixAll(analysis: Analysis): CodeAction | undefined {
 }
 
 /** Writes `accept CHECK on THING because "…"` at the end of the design. Findings on text and meaning cannot be accepted. */
-function acceptAction(finding: Finding, diagnostic: Diagnostic, analysis: Analysis): CodeAction | undefined {
+function acceptAction(
+  finding: Finding,
+  diagnostic: Diagnostic,
+  analysis: Analysis,
+  asksReasons: boolean,
+): CodeAction | undefined {
   const check = findCheck(finding.check);
   const design = designOfSubject(finding, analysis);
   if (!check || check.group === 'text' || !design || design.system.variant !== undefined) return undefined;
@@ -125,12 +162,17 @@ function acceptAction(finding: Finding, diagnostic: Diagnostic, analysis: Analys
   const subject = withoutDesign(finding.subject);
   const on = subject ? ` on ${subject}` : '';
   const { place, before, after } = system.insert;
-  const text = `${before}accept ${check.id}${on} because "${REASON}"${after}`;
-  return {
+  const action = {
     title: `Accept ${check.id}${on} because …`,
     kind: CodeActionKind.QuickFix,
     diagnostics: [diagnostic],
-    edit: workspaceEditOf([{ place, text }]),
+  };
+  const [start, end] = [`${before}accept ${check.id}${on} because "`, `"${after}`];
+  if (!asksReasons) return { ...action, edit: workspaceEditOf([{ place, text: `${start}${REASON}${end}` }]) };
+  const { uri, range } = locationOf(place);
+  return {
+    ...action,
+    command: { title: action.title, command: ACCEPT_COMMAND, arguments: [{ uri, range, before: start, after: end }] },
   };
 }
 

@@ -1,6 +1,7 @@
 import {
   type AnalysedDesign,
   type Analysis,
+  type DesignContext,
   type Thing,
   VisibleDocuments,
   ast,
@@ -35,10 +36,15 @@ export class NamesAround {
     private readonly document: LangiumDocument,
     private readonly design: string | undefined,
   ) {
-    const { designs = [] } = this.analysis ?? {};
-    this.analysed =
-      designs.find(({ system }) => (system.variant ?? system.name) === design) ??
-      designs.find(({ system }) => system.name === design);
+    this.analysed = this.designIn(this.analysis);
+  }
+
+  private designIn(analysis: Analysis | undefined): AnalysedDesign | undefined {
+    const { designs = [] } = analysis ?? {};
+    return (
+      designs.find(({ system }) => (system.variant ?? system.name) === this.design) ??
+      designs.find(({ system }) => system.name === this.design)
+    );
   }
 
   get uri(): string {
@@ -50,14 +56,18 @@ export class NamesAround {
   }
 
   get analysis(): Analysis | undefined {
-    return this.services.analysis.Analyses.of(this.document);
+    return this.services.analysis.Analyses.soundOf(this.document);
   }
 
-  /** A thing of the design by its name. */
-  thing(name: string): Thing | undefined {
-    if (!this.analysed) return undefined;
-    const { instances, runs, links, controls } = this.analysed.system;
-    return [...instances, ...runs, ...links, ...controls].find((each) => each.name === name);
+  /** A thing of the design by its name, with the calculations around it; where it is new, those of the text that is broken. */
+  placed(name: string): { readonly thing: Thing; readonly context: DesignContext } | undefined {
+    for (const design of [this.analysed, this.designIn(this.services.analysis.Analyses.of(this.document))]) {
+      if (!design) continue;
+      const { instances, runs, links, controls } = design.system;
+      const thing = [...instances, ...runs, ...links, ...controls].find((each) => each.name === name);
+      if (thing) return { thing, context: design.context };
+    }
+    return undefined;
   }
 
   /** Things of the design of some kinds. */

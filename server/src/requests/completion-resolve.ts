@@ -60,10 +60,10 @@ function withCalculation(
   { uri, thing: name, quantity }: ItemData & { of: 'quantity' },
   names: NamesAround,
 ): CompletionItem {
-  const thing = names.thing(name);
-  const known = thing && names.analysed?.context.quantityNames(thing).find((each) => each === quantity);
-  if (!thing || !known) return item;
-  const result = names.analysed!.context.quantity(thing, known);
+  const placed = names.placed(name);
+  const known = placed?.context.quantityNames(placed.thing).find((each) => each === quantity);
+  if (!placed || !known) return item;
+  const result = placed.context.quantity(placed.thing, known);
   if (result.kind !== 'known') {
     const why = result.kind === 'missing' ? `missing ${result.missing.join(', ')}` : result.reason;
     return { ...item, detail: `not known: ${why}` };

@@ -1,10 +1,9 @@
 import {
-  type AnalysedDesign,
+  type DesignContext,
   AWG_SERIES,
   METRIC_SERIES,
   type PropertyDefinition,
   type RatingChoice,
-  type Run,
   type SizeChoice,
   type Standing,
   type WrittenDevice,
@@ -30,18 +29,16 @@ export function computedValues(
   owner: Owner | undefined,
   names: NamesAround,
 ): Item[] {
-  const { analysed } = names;
   if (dimensions.includes('area')) return sizeItems(owner, names);
-  if (name === 'rating' && owner && analysed) return ratingItems(owner, names, analysed);
+  if (name === 'rating' && owner) return ratingItems(owner, names);
   return [];
 }
 
 /** Conductor sizes: for a run that is known those of its series, each with what it carries and loses; else every standard size. */
 function sizeItems(owner: Owner | undefined, names: NamesAround): Item[] {
-  const run = owner && names.thing(owner.name);
-  if (!names.analysed || !run || !('through' in run) || !('carries' in run))
-    return [...AWG_SERIES, ...METRIC_SERIES].map(({ name }) => valueItem(name));
-  return passingFirst(sizeChoices(run as Run, names.analysed.context)).map((choice) => ({
+  const placed = owner && names.placed(owner.name);
+  if (placed?.thing.kind !== 'run') return [...AWG_SERIES, ...METRIC_SERIES].map(({ name }) => valueItem(name));
+  return passingFirst(sizeChoices(placed.thing, placed.context)).map((choice) => ({
     ...valueItem(choice.size.name, sizeDetail(choice)),
     ...(choice.broken.length > 0 ? { documentation: `It breaks ${choice.broken.join(', ')}.` } : {}),
   }));
@@ -59,8 +56,10 @@ function sizeDetail({ ampacity, drop, standing, broken }: SizeChoice): string {
 const percent = (share: number): string => `${Number((share * 100).toPrecision(2))} %`;
 
 /** Standard ratings of a device's class, each with what it leaves over the least and under the most that its conductors allow. */
-function ratingItems(owner: Owner, names: NamesAround, { context }: AnalysedDesign): Item[] {
-  return passingFirst(ratingChoices(deviceOf(owner, names), context)).map((choice) =>
+function ratingItems(owner: Owner, names: NamesAround): Item[] {
+  const { written, context } = deviceOf(owner, names);
+  if (!context) return [];
+  return passingFirst(ratingChoices(written, context)).map((choice) =>
     valueItem(`${choice.rating} A`, ratingDetail(choice)),
   );
 }
@@ -81,9 +80,9 @@ function ratingDetail({ rating, least, most, standing }: RatingChoice): string {
 
 /** Classes for a device: those of its kind alone, the ones that suit its place first. */
 export function classItems(owner: Owner, names: NamesAround): Item[] | undefined {
-  const { analysed } = names;
-  if (!analysed) return undefined;
-  return classChoices(deviceOf(owner, names), analysed.context).map(({ part, standing }) => ({
+  const { written, context } = deviceOf(owner, names);
+  if (!context) return undefined;
+  return classChoices(written, context).map(({ part, standing }) => ({
     label: part.name,
     kind: CompletionItemKind.Class,
     detail: standing === 'unknown' ? (part.label ?? '') : STANDING_WORDS[standing],
@@ -97,14 +96,18 @@ const STANDING_WORDS: Readonly<Record<Standing, string>> = {
   unknown: '',
 };
 
-function deviceOf({ kind, name, values }: Owner, names: NamesAround): WrittenDevice {
-  const placed = names.thing(name);
+function deviceOf(
+  { kind, name, values }: Owner,
+  names: NamesAround,
+): { readonly written: WrittenDevice; readonly context: DesignContext | undefined } {
+  const placed = names.placed(name);
   const className = values.get('class');
-  return {
+  const written = {
     kind,
     ...(className === undefined ? {} : { className }),
-    ...(placed && 'terminals' in placed ? { placed } : {}),
+    ...(placed && 'terminals' in placed.thing ? { placed: placed.thing } : {}),
   };
+  return { written, context: placed?.context ?? names.analysed?.context };
 }
 
 /** What keeps every rule first, then what is not known to, then what breaks one; each as it was, small before large. */

@@ -269,7 +269,7 @@ export class DesignCompletion implements CompletionProvider {
   /** Terminals after a stop of a run; else also the properties and computed quantities of the thing. */
   private steps({ path, terminalsOnly }: CompletionContext & { at: 'step' }, names: NamesAround): Item[] {
     const [name = '', ...further] = path;
-    const thing = names.thing(name);
+    const { thing, context } = names.placed(name) ?? {};
     const kind = thing?.kind ?? names.members().find((each) => each.name === name)?.kind;
     const definition = kind ? kindOf(kind) : undefined;
     if (!definition) return [];
@@ -283,7 +283,7 @@ export class DesignCompletion implements CompletionProvider {
             detail: terminal.carries === 'any' ? 'AC or DC' : terminal.carries.toUpperCase(),
           }));
     if (terminalsOnly) return terminals;
-    const quantities = (thing && names.analysed?.context.quantityNames(thing)) ?? [];
+    const quantities = (thing && context?.quantityNames(thing)) ?? [];
     const stated = new Set(thing?.properties.keys());
     const properties = further.length > 0 ? [] : definition.properties;
     const uri = names.uri;

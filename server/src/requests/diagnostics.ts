@@ -3,6 +3,7 @@ import type { LangiumSharedServices } from 'langium/lsp';
 import type { Connection, Diagnostic } from 'vscode-languageserver';
 import { isLibrary } from '../workspace/boundaries.js';
 import type { VersionedDocumentFactory } from '../workspace/builder.js';
+import type { QuickStartServer } from '../workspace/quick-start.js';
 
 /** Publishes the findings of every document as soon as it is finished, with the version of the text they are about. */
 export function addDiagnosticsPublisher(connection: Connection, shared: LangiumSharedServices): void {
@@ -25,9 +26,11 @@ export function publishDiagnostics(
   const { LangiumDocumentFactory, TextDocuments } = shared.workspace;
   const isOpen = TextDocuments.get(document.uri) !== undefined;
   const version = isOpen ? (LangiumDocumentFactory as VersionedDocumentFactory).parsedVersion(document) : undefined;
+  // An editor that asks for the findings of open files is told none; what it was told of the closed file holds no more.
+  const isAsking = isOpen && (shared.lsp.LanguageServer as QuickStartServer).editor.pullsDiagnostics;
   void connection.sendDiagnostics({
     uri: document.uri.toString(),
     ...(version === undefined ? {} : { version }),
-    diagnostics,
+    diagnostics: isAsking ? [] : diagnostics,
   });
 }

@@ -1,6 +1,8 @@
 import { checkMarkdown, findCheck } from '@wattwright/language';
-import { AbstractExecuteCommandHandler, type ExecuteCommandAcceptor } from 'langium/lsp';
+import { AbstractExecuteCommandHandler, type ExecuteCommandAcceptor, type LangiumSharedServices } from 'langium/lsp';
 import { type Connection, RequestType } from 'vscode-languageserver';
+import type { WattwrightServices } from '../workspace/analyses.js';
+import { SIMULATE_COMMAND, simulate } from './simulate.js';
 
 /** The command an editor may use to get the documentation of a check, as Markdown. */
 export const EXPLAIN_COMMAND = 'wattwright.server.explain';
@@ -13,9 +15,18 @@ export function explain(id: unknown): string | null {
   return check ? checkMarkdown(check) : null;
 }
 
+/** The commands that any editor may give the server. */
 export class ServerCommands extends AbstractExecuteCommandHandler {
+  constructor(private readonly shared: LangiumSharedServices) {
+    super();
+  }
+
   override registerCommands(acceptor: ExecuteCommandAcceptor): void {
     acceptor(EXPLAIN_COMMAND, ([id]) => explain(id));
+    acceptor(SIMULATE_COMMAND, (given, token) => {
+      const [language] = this.shared.ServiceRegistry.all;
+      return simulate(given, language as WattwrightServices, this.shared.lsp.Connection, token);
+    });
   }
 }
 

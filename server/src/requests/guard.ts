@@ -32,6 +32,18 @@ const METHODS: ReadonlyMap<string, string> = new Map([
   ['onFoldingRanges', 'textDocument/foldingRange'],
   ['onDocumentLinks', 'textDocument/documentLink'],
   ['onCodeLens', 'textDocument/codeLens'],
+  ['onCodeLensResolve', 'codeLens/resolve'],
+  ['onCodeActionResolve', 'codeAction/resolve'],
+  ['onSelectionRanges', 'textDocument/selectionRange'],
+  ['onTypeDefinition', 'textDocument/typeDefinition'],
+  ['onImplementation', 'textDocument/implementation'],
+  ['languages.onLinkedEditingRange', 'textDocument/linkedEditingRange'],
+  ['languages.diagnostics.on', 'textDocument/diagnostic'],
+  ['languages.callHierarchy.onPrepare', 'textDocument/prepareCallHierarchy'],
+  ['languages.callHierarchy.onIncomingCalls', 'callHierarchy/incomingCalls'],
+  ['languages.callHierarchy.onOutgoingCalls', 'callHierarchy/outgoingCalls'],
+  ['languages.inlayHint.resolve', 'inlayHint/resolve'],
+  ['workspace.onWillRenameFiles', 'workspace/willRenameFiles'],
   ['onExecuteCommand', 'workspace/executeCommand'],
   ['languages.inlayHint.on', 'textDocument/inlayHint'],
   ['languages.semanticTokens.on', 'textDocument/semanticTokens/full'],
@@ -41,7 +53,7 @@ const METHODS: ReadonlyMap<string, string> = new Map([
 ]);
 
 /** Requests that are about one document. */
-const OF_A_DOCUMENT = /^(textDocument\/|wattwright\/drawing$)/;
+const OF_A_DOCUMENT = /^(textDocument\/|wattwright\/(drawing|plots)$)/;
 
 /** Requests that are about one position. */
 const AT_POSITION: ReadonlySet<string> = new Set(
@@ -54,12 +66,16 @@ const AT_POSITION: ReadonlySet<string> = new Set(
     'documentHighlight',
     'rename',
     'prepareRename',
+    'typeDefinition',
+    'implementation',
+    'linkedEditingRange',
+    'prepareCallHierarchy',
   ].map((name) => `textDocument/${name}`),
 );
 
 /** Requests that wait for the whole workspace, and are about one document of it all the same. */
 const OVER_FILES: ReadonlySet<string> = new Set(
-  ['references', 'rename', 'prepareRename'].map((name) => `textDocument/${name}`),
+  ['references', 'rename', 'prepareRename', 'implementation'].map((name) => `textDocument/${name}`),
 );
 
 interface Parameters {

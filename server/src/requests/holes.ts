@@ -21,6 +21,7 @@ import {
 } from 'vscode-languageserver';
 import { rangeOf, workspaceEditOf } from '../convert/to-lsp.js';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import type { RunHints } from './inlay-hints.js';
 
 /** A hole with what was found for its design. */
 interface Found {
@@ -135,7 +136,7 @@ function heldLines({ within, next, check, subject, share, headline, isOfPrice }:
 export class HintsWithHoles implements InlayHintProvider {
   constructor(
     private readonly services: WattwrightServices,
-    private readonly inner: InlayHintProvider,
+    private readonly inner: RunHints,
   ) {}
 
   async getInlayHints(
@@ -143,7 +144,7 @@ export class HintsWithHoles implements InlayHintProvider {
     params: InlayHintParams,
     token = CancellationToken.None,
   ): Promise<InlayHint[]> {
-    const others = (await this.inner.getInlayHints(document, params, token)) ?? [];
+    const others = this.inner.getInlayHints(document, params);
     const found = await foundIn(document, params.range, this.services, token);
     const hints = found.flatMap(({ value, best }): InlayHint[] => {
       const text = best?.values.get(value.path);
@@ -159,5 +160,10 @@ export class HintsWithHoles implements InlayHintProvider {
       ];
     });
     return [...others, ...hints];
+  }
+
+  /** What is worked out once somebody looks at a hint; those of holes are whole from the start. */
+  resolve(hint: InlayHint): InlayHint {
+    return this.inner.resolve(hint);
   }
 }

@@ -1,7 +1,7 @@
 import { ast, findFunction, isPlainWord, kindOf } from '@wattwright/language';
 import { type AstNode, type CstNode, GrammarUtils } from 'langium';
 import { AbstractSemanticTokenProvider, type SemanticTokenAcceptor } from 'langium/lsp';
-import { SemanticTokenModifiers, SemanticTokenTypes } from 'vscode-languageserver';
+import { SemanticTokenModifiers, SemanticTokenTypes, type SemanticTokensOptions } from 'vscode-languageserver';
 import { kindAround, isThingNode } from './locate.js';
 import { BUILT_IN_FUNCTIONS } from './words.js';
 
@@ -9,6 +9,11 @@ const DECLARATION = SemanticTokenModifiers.declaration;
 
 /** Colours by meaning what the plain highlighting cannot tell apart: kinds, parts, things, properties, functions, check ids, units. */
 export class DesignSemanticTokens extends AbstractSemanticTokenProvider {
+  /** Differences to the last answer are sent: a keystroke changes few tokens. */
+  override get semanticTokensOptions(): SemanticTokensOptions {
+    return { ...super.semanticTokensOptions, full: { delta: true } };
+  }
+
   protected override highlightElement(node: AstNode, acceptor: SemanticTokenAcceptor): void {
     const mark = (feature: string, type: string, modifier?: string, index?: number): void => {
       const found = GrammarUtils.findNodeForProperty(node.$cstNode, feature, index);

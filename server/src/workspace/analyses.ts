@@ -20,10 +20,16 @@ export const languageServices = (services: LangiumServices): LanguageServices =>
 /** The last finished analysis of each document. Requests read from here and never start one. */
 export class Analyses {
   private readonly finished = new WeakMap<LangiumDocument, Analysis>();
+  private readonly sound = new WeakMap<LangiumDocument, Analysis>();
   private readonly options = new WeakMap<LangiumDocument, AnalyseOptions>();
 
   of(document: LangiumDocument): Analysis | undefined {
     return this.finished.get(document);
+  }
+
+  /** The last one of a text that could be read without a syntax error: while somebody types, what is around the cursor is often lost. */
+  soundOf(document: LangiumDocument): Analysis | undefined {
+    return this.sound.get(document) ?? this.finished.get(document);
   }
 
   /** What it was made with, so that a change of the text can be tried in the same surroundings. */
@@ -33,6 +39,7 @@ export class Analyses {
 
   keep(document: LangiumDocument, analysis: Analysis, options?: AnalyseOptions): void {
     this.finished.set(document, analysis);
+    if (document.parseResult.parserErrors.length === 0) this.sound.set(document, analysis);
     if (options) this.options.set(document, options);
   }
 

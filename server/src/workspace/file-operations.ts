@@ -5,8 +5,10 @@ import type {
   FileOperationOptions,
   FileOperationRegistrationOptions,
   RenameFilesParams,
+  WorkspaceEdit,
 } from 'vscode-languageserver';
 import { isAddress } from '../requests/guard.js';
+import { usesAfterMove } from '../requests/renamed-files.js';
 import { DESIGN_FILE } from './boundaries.js';
 import type { DesignUpdateHandler } from './update-handler.js';
 
@@ -20,11 +22,18 @@ const DESIGNS_AND_FOLDERS: FileOperationRegistrationOptions = {
 /** Follows files and whole folders that are moved or deleted in the editor: watchers of files tell nothing of what lies in a folder. */
 export class MovedFiles implements FileOperationHandler {
   readonly fileOperationOptions: FileOperationOptions = {
+    willRename: DESIGNS_AND_FOLDERS,
     didRename: DESIGNS_AND_FOLDERS,
     didDelete: DESIGNS_AND_FOLDERS,
   };
 
   constructor(private readonly services: LangiumSharedServices) {}
+
+  /** What is moved goes on being found: every `use` of it is written anew before. */
+  async willRenameFiles(parameters: RenameFilesParams): Promise<WorkspaceEdit | null> {
+    await this.services.workspace.WorkspaceManager.ready;
+    return usesAfterMove(this.services, parameters);
+  }
 
   didRenameFiles({ files }: RenameFilesParams): void {
     this.moved(

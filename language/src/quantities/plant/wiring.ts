@@ -64,6 +64,12 @@ export class Buses {
     return sum;
   }
 
+  /** Ohm out and back between two terminals of a network that is no bus by itself, such as behind a converter. */
+  between(from: Node, to: Node): number {
+    const runs = this.runsOn([...this.context.graph.reach(from).values()], from).get(to.key);
+    return [...(runs ?? [])].reduce((sum, run) => sum + this.loopOf(run), 0);
+  }
+
   private loopOf(run: Run): number {
     let ohms = this.ohms.get(run);
     if (ohms !== undefined) return ohms;
@@ -79,13 +85,19 @@ export class Buses {
     const nodes = [...this.islands[bus]!.values()];
     const middle =
       nodes.find(({ instance }) => isJoint(instance)) ?? nodes.find(({ instance }) => isBank(instance)) ?? nodes[0]!;
+    return this.runsOn(nodes, middle);
+  }
+
+  /** For each node of a network, the runs on the way to one of them. */
+  private runsOn(nodes: readonly Node[], middle: Node): ReadonlyMap<string, ReadonlySet<Run>> {
+    const known = new Set(nodes.map(({ key }) => key));
     const found = new Map<string, ReadonlySet<Run>>([[middle.key, new Set()]]);
     const queue = [middle];
     for (let node = queue.shift(); node; node = queue.shift()) {
       const here = found.get(node.key)!;
       for (const { run, from, to } of this.context.graph.segmentsAt(node)) {
         const other = from === node ? to : from;
-        if (found.has(other.key)) continue;
+        if (found.has(other.key) || !known.has(other.key)) continue;
         found.set(other.key, here.has(run) ? here : new Set([...here, run]));
         queue.push(other);
       }

@@ -1,0 +1,80 @@
+import { type Analysis, type PlayedScenario, formatSpan, requirementOutcome, summaryRows } from '@wattwright/language';
+import { OperationCancelled, URI, delayNextTick } from 'langium';
+import type { CancellationToken, Connection } from 'vscode-languageserver';
+import type { WattwrightServices } from '../workspace/analyses.js';
+
+/** The command that plays one scenario: `[uri, design or variant, scenario]` to what it came to, as text. */
+export const SIMULATE_COMMAND = 'wattwright.server.simulate';
+
+/** Time at a stretch for which a play holds up everything else, in ms. */
+const STRETCH = 10;
+
+/** Plays a scenario of a design that is open, shows how far it is, can be left off, and tells what it came to. */
+export async function simulate(
+  given: readonly unknown[],
+  services: WattwrightServices,
+  connection: Connection | undefined,
+  token: CancellationToken,
+): Promise<string | null> {
+  const [uri, design, scenario] = given;
+  if (typeof uri !== 'string' || typeof design !== 'string' || typeof scenario !== 'string') return null;
+  const document = services.shared.workspace.LangiumDocuments.getDocument(URI.parse(uri));
+  const analysis = document && services.analysis.Analyses.of(document);
+  const system = analysis?.designs.find((each) => (each.system.variant ?? each.system.name) === design)?.system;
+  if (!analysis || !system?.scenarios.some(({ name }) => name === scenario)) return null;
+  const whole = await playedWith(analysis, system.name, scenario, connection, token);
+  const play = whole.scenarios.find((each) => each.design === system.name && each.scenario.name === scenario);
+  const text = play ? playText(play, whole) : `${system.name}.${scenario} has an error in its text and is not played.`;
+  connection?.window.showInformationMessage(text);
+  return text;
+}
+
+/** The analysis with a scenario played, at once where it has been. */
+async function playedWith(
+  analysis: Analysis,
+  design: string,
+  scenario: string,
+  connection: Connection | undefined,
+  token: CancellationToken,
+): Promise<Analysis> {
+  const isAsked = (ofDesign: string, name: string): boolean => ofDesign === design && name === scenario;
+  if (analysis.scenarios.some((each) => isAsked(each.design, each.scenario.name)) || !analysis.unplayed)
+    return analysis;
+  const progress = await connection?.window.createWorkDoneProgress();
+  progress?.begin(`Playing ${design}.${scenario}`, 0, '', true);
+  try {
+    const plays = analysis.unplayed.play(isAsked);
+    for (let began = performance.now(); ;) {
+      const step = plays.next();
+      if (step.done) return step.value;
+      if (performance.now() - began < STRETCH) continue;
+      progress?.report(Math.round(step.value * 100));
+      await delayNextTick();
+      if (token.isCancellationRequested || progress?.token.isCancellationRequested) throw OperationCancelled;
+      began = performance.now();
+    }
+  } finally {
+    progress?.done();
+  }
+}
+
+/** What a play came to, line by line. */
+export function playText({ design, scenario, played }: PlayedScenario, { requirements }: Analysis): string {
+  const name = `${design}.${scenario.name}`;
+  switch (played.kind) {
+    case 'missing':
+      return `${name} cannot be played: missing ${played.missing.join(', ')}`;
+    case 'refused':
+      return `${name} cannot be played: ${played.reason}`;
+    case 'cancelled':
+      return `${name} was left off.`;
+    case 'played': {
+      const own = requirements.filter((each) => each.design === design && each.scenario === scenario.name);
+      const outcomes = own
+        .map(requirementOutcome)
+        .map(({ word, text, why }) => `${word} ${text}${why ? `: ${why}` : ''}`);
+      const rows = summaryRows(played.result).map((row) => row.filter(Boolean).join(' '));
+      return [`${name}, ${formatSpan(played.result.duration)}`, ...outcomes, ...rows].join('\n');
+    }
+  }
+}

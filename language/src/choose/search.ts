@@ -47,7 +47,7 @@ interface Entry {
 }
 
 /** What is said only where rules and scenarios are played is kept apart from what the text alone shows. */
-const PLAYED_KEY = 'simulated: ';
+const PLAYED_KEY = 'played:';
 
 /** Values of a hole up to which each is tried. */
 const FEW = 6;

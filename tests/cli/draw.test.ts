@@ -31,7 +31,7 @@ describe('draw', () => {
     expect(readdirSync(cwd).sort()).toEqual(['again.svg', 'cabin.svg', 'cabin.watt']);
   });
 
-  test.skipIf(chromium() === undefined)('prints on paper, the same bytes each time', { timeout: 120_000 }, async () => {
+  test.skipIf(chromium() === undefined)('prints on paper, the same bytes each time', async () => {
     const cwd = temporaryFolder({ 'cabin.watt': CABIN });
     const print = async (name: string, paper: string): Promise<string> => {
       expect((await callHere(['draw', 'cabin.watt', '-o', name, '--paper', paper], cwd)).code).toBe(0);

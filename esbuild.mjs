@@ -87,6 +87,12 @@ const bundles = [
     outfile: 'extension/dist/drawing-page.js',
   },
   {
+    ...browser,
+    format: 'iife',
+    entryPoints: ['extension/page/plots.ts'],
+    outfile: 'extension/dist/plots-page.js',
+  },
+  {
     ...node,
     target: 'node22',
     format: 'cjs',

@@ -1,6 +1,7 @@
 /*
  * The page that shows a drawing: it parses the picture, lets in the element names of drawings alone, and tells its host what was clicked.
  */
+import { byId, fill, host } from './host.js';
 
 interface DrawnElement {
   readonly id: string;
@@ -28,12 +29,6 @@ interface Box {
   readonly height: number;
 }
 
-declare function acquireVsCodeApi(): {
-  postMessage(message: unknown): void;
-  getState(): { readonly box?: Box } | undefined;
-  setState(state: { readonly box: Box }): void;
-};
-
 const LETS_IN = /^(svg|g|rect|path|circle|text|tspan|title|desc|line|polyline|polygon)$/;
 /** Scale of a saved PNG to the picture. */
 const PNG_SCALE = 2;
@@ -42,8 +37,7 @@ const MARGIN = 24;
 /** Pixels a pointer moves before a press is a drag. */
 const DRAG = 3;
 
-const host = acquireVsCodeApi();
-const byId = <T extends HTMLElement>(id: string): T => document.getElementById(id) as T;
+const editor = host<{ readonly box: Box }>();
 const view = byId('view');
 const said = byId('said');
 const designs = byId<HTMLSelectElement>('design');
@@ -52,8 +46,8 @@ const states = byId<HTMLSelectElement>('state');
 let picture: SVGSVGElement | undefined;
 let source = '';
 let whole: Box = { x: 0, y: 0, width: 1, height: 1 };
-let box: Box = host.getState()?.box ?? whole;
-let isFitted = host.getState()?.box === undefined;
+let box: Box = editor.getState()?.box ?? whole;
+let isFitted = editor.getState()?.box === undefined;
 let pointed = '';
 let order: readonly DrawnElement[] = [];
 
@@ -62,7 +56,7 @@ const groups = (id: string): SVGGElement[] => [...view.querySelectorAll<SVGGElem
 function apply(next: Box): void {
   box = next;
   picture?.setAttribute('viewBox', `${box.x} ${box.y} ${box.width} ${box.height}`);
-  host.setState({ box });
+  editor.setState({ box });
 }
 
 function fit(): void {
@@ -139,14 +133,6 @@ function mark(): void {
   if (pointed !== '') for (const group of groups(pointed)) group.classList.add('here');
 }
 
-function fill(
-  select: HTMLSelectElement,
-  options: readonly { readonly id: string; readonly title: string }[],
-  chosen: string,
-): void {
-  select.replaceChildren(...options.map(({ id, title }) => new Option(title, id, false, id === chosen)));
-}
-
 window.addEventListener('message', ({ data }: MessageEvent<ToPage>) => {
   switch (data.type) {
     case 'picture':
@@ -172,7 +158,7 @@ window.addEventListener('message', ({ data }: MessageEvent<ToPage>) => {
 
 const reveal = (target: EventTarget | null): void => {
   const id = target instanceof Element ? target.closest<SVGElement>('[data-id]')?.dataset['id'] : undefined;
-  if (id !== undefined) host.postMessage({ type: 'reveal', id });
+  if (id !== undefined) editor.postMessage({ type: 'reveal', id });
 };
 
 let drag: { readonly x: number; readonly y: number; readonly isMoved: boolean } | undefined;
@@ -230,11 +216,11 @@ view.addEventListener('keydown', (event) => {
 });
 
 byId('fit').addEventListener('click', fit);
-byId('tidy').addEventListener('click', () => host.postMessage({ type: 'tidy' }));
-byId('svg').addEventListener('click', () => host.postMessage({ type: 'exportSvg' }));
+byId('tidy').addEventListener('click', () => editor.postMessage({ type: 'tidy' }));
+byId('svg').addEventListener('click', () => editor.postMessage({ type: 'exportSvg' }));
 byId('png').addEventListener('click', () => void savePng());
-designs.addEventListener('change', () => host.postMessage({ type: 'design', name: designs.value }));
-states.addEventListener('change', () => host.postMessage({ type: 'state', name: states.value }));
+designs.addEventListener('change', () => editor.postMessage({ type: 'design', name: designs.value }));
+states.addEventListener('change', () => editor.postMessage({ type: 'state', name: states.value }));
 
 async function savePng(): Promise<void> {
   const image = new Image();
@@ -248,7 +234,7 @@ async function savePng(): Promise<void> {
   context.fillRect(0, 0, canvas.width, canvas.height);
   context.drawImage(image, 0, 0, canvas.width, canvas.height);
   URL.revokeObjectURL(image.src);
-  host.postMessage({ type: 'exportPng', data: canvas.toDataURL('image/png').replace(/^[^,]*,/, '') });
+  editor.postMessage({ type: 'exportPng', data: canvas.toDataURL('image/png').replace(/^[^,]*,/, '') });
 }
 
-host.postMessage({ type: 'ready' });
+editor.postMessage({ type: 'ready' });

@@ -1,6 +1,6 @@
 import * as vscode from 'vscode';
 import { BrowserMessageReader, BrowserMessageWriter, LanguageClient } from 'vscode-languageclient/browser';
-import type { WorkerPort } from './drawing/pictures.js';
+import type { WorkerPort } from './views/pictures.js';
 import { DESIGN_FILES, clientOptions, registerFeatures, type WattwrightApi } from './features.js';
 
 let client: LanguageClient | undefined;

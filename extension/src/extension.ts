@@ -1,7 +1,7 @@
 import * as vscode from 'vscode';
 import { LanguageClient, TransportKind } from 'vscode-languageclient/node';
 import { Worker } from 'node:worker_threads';
-import type { WorkerPort } from './drawing/pictures.js';
+import type { WorkerPort } from './views/pictures.js';
 import { clientOptions, registerFeatures, type WattwrightApi } from './features.js';
 
 let client: LanguageClient | undefined;

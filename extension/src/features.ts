@@ -7,8 +7,9 @@ import {
   type LanguageClientOptions,
   State,
 } from 'vscode-languageclient';
-import { Drawings } from './drawing/drawings.js';
-import type { WorkerPort } from './drawing/pictures.js';
+
+import type { WorkerPort } from './views/pictures.js';
+import { Views } from './views/views.js';
 import { ExplanationPages } from './explanation-pages.js';
 import { Restarts } from './restarts.js';
 
@@ -70,7 +71,7 @@ export function registerFeatures(
   const pages = new ExplanationPages(client);
   context.subscriptions.push(
     pages,
-    new Drawings(context.extensionUri, client, startPictures),
+    new Views(context.extensionUri, client, startPictures),
     ...statusItem(client),
     vscode.commands.registerCommand('wattwright.checkWorkspace', checkWorkspace),
     vscode.commands.registerCommand('wattwright.restartServer', () => restart(client)),

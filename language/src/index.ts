@@ -38,6 +38,9 @@ export {
   mayBurnFuel,
   mayStore,
   mayUse,
+  aliasesOfProperty,
+  aliasesOfWord,
+  canonicalWord,
   propertyOf,
   usualTerminals,
 } from './equipment/index.js';
@@ -57,6 +60,7 @@ export { type ReadingResult } from './quantities/readings/readings.js';
 export { type SetPoint, setPointsInOrder } from './quantities/storage/set-points.js';
 export * from './simulate/index.js';
 export { type BankThreshold, type PlotOptions, scenarioPlot } from './plot/scenario-plot.js';
+export { type PlotData, plotData } from './plot/plot-data.js';
 export { plotThresholds } from './plot/thresholds.js';
 export type { Curve, Proof, ProofFault } from './proof/index.js';
 export * from './glossary/reason-text.js';
@@ -70,9 +74,11 @@ export { ScenarioCache } from './analyse/scenarios.js';
 export { messageWithVariant, passedKeys } from './analyse/findings.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/meaning.js';
+export * from './analyse/parts.js';
 export type { ProjectRules } from './analyse/project-rules.js';
 export * from './analyse/folding.js';
 export * from './analyse/subjects.js';
+export { textFault } from './analyse/text-fault.js';
 export * from './analyse/surroundings.js';
 export * from './analyse/types.js';
 export * from './propose/index.js';

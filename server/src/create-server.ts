@@ -58,6 +58,7 @@ import { DesignHover } from './requests/hover.js';
 import { RunHints } from './requests/inlay-hints.js';
 import { DesignLenses } from './requests/lenses.js';
 import { LibraryPages } from './requests/library-pages.js';
+import { addPlotRequest } from './requests/plots.js';
 import { PartOfThing, WhatExtends } from './requests/part-navigation.js';
 import { PowerFlow } from './requests/power-flow.js';
 import { addProving } from './requests/proving.js';
@@ -296,6 +297,7 @@ export function startServer(given: Connection, context: Omit<ServerContext, 'con
   addConfigurationChangeHandler(connection, shared);
   addExplainRequest(connection);
   addDrawingRequest(connection, server, context.stampOf);
+  addPlotRequest(connection, server);
   connection.onInitialize((parameters) => shared.lsp.LanguageServer.initialize(parameters));
   connection.onInitialized((parameters) => {
     shared.lsp.LanguageServer.initialized(parameters);

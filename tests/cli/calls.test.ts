@@ -25,6 +25,7 @@ const COMMANDS = [
   'explain',
   'fmt',
   'new',
+  'parts',
   'completion',
   'lsp',
 ];

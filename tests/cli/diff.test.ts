@@ -1,4 +1,4 @@
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { CABIN_PARTS, ScratchRepository, cabin, growingCabin } from '../helpers/scratch-repository.js';
@@ -62,6 +62,83 @@ describe('a design that grows, commit by commit', () => {
     const { designs } = await compare(10, 11);
     expect(designs.map(({ name, status }) => `${name} ${status}`)).toEqual(['Cabin unreadable']);
     expect(told({ designs, summary: {} })).toEqual(['fails unreadable Cabin']);
+  });
+});
+
+describe('a change as a drawing', () => {
+  const MORE = `  load Fan { power: 60 W   voltage: 120 V }
+  run FanLine: Inv.ac -> Fan { size: 14 AWG   type: THWN-2   length: 5 m   conductors: 2   earth: 14 AWG }
+`;
+  const drawn = async (before: string, after: string, ...args: string[]): Promise<string> => {
+    const repository = ScratchRepository.create();
+    repository.commit('One', { 'cabin.watt': before, 'parts.watt': CABIN_PARTS });
+    repository.commit('Two', { 'cabin.watt': after });
+    const { code, stderr } = await call(['diff', 'HEAD~1', 'HEAD', '--svg', 'change.svg', ...args], {
+      cwd: repository.folder,
+    });
+    return code === 0 ? readFileSync(path.join(repository.folder, 'change.svg'), 'utf8') : stderr;
+  };
+  /** Words of the groups that are drawn as changed in a manner. */
+  const marked = (svg: string, change: string): string[] =>
+    [
+      ...svg.matchAll(new RegExp(`<g class="(?:symbol|stretch|link)" data-id="([^"]+)" data-change="${change}"`, 'g')),
+    ].map(([, id]) => id!);
+
+  test('tells new, changed, affected and removed things apart by words and manner, not by ink alone', async () => {
+    const svg = await drawn(cabin({ more: MORE }), cabin({ inverter: 'CabinInverter3k', length: '3 m' }));
+    expect(marked(svg, 'removed')).toEqual(['FanLine', 'removed Fan']);
+    expect(marked(svg, 'changed')).toEqual(expect.arrayContaining(['Feed', 'Inv']));
+    expect(marked(svg, 'affected')).toContain('F1');
+    expect(marked(svg, 'added')).toEqual([]);
+    for (const word of [
+      '− removed',
+      '± changed',
+      '→ affected',
+      'length 2 m → 3 m',
+      'part CabinInverter2k → CabinInverter3k',
+    ])
+      expect(svg).toContain(word);
+    const removed = /<g class="stretch" data-id="FanLine" data-change="removed">(.*?)<\/g>/s.exec(svg)![1]!;
+    expect(removed).toContain('stroke-dasharray');
+    const back = await drawn(cabin(), cabin({ more: MORE }));
+    expect(marked(back, 'added')).toEqual(['FanLine', 'Fan']);
+    expect(back).toContain('+ new');
+  });
+
+  test('is the same each time, well formed, and says nothing that a design could smuggle in', async () => {
+    const hostile = cabin({ length: '3 m' }).replace('"An invented cabin"', '"<script>alert(1)</script> & <!-- "');
+    const [one, two] = [await drawn(cabin(), hostile), await drawn(cabin(), hostile)];
+    expect(one).toBe(two);
+    expect(one).not.toContain('<script');
+    // Every tag that opens closes.
+    const open: string[] = [];
+    for (const [, closing, name, empty] of one.matchAll(/<(\/?)([a-z]+)\b[^>]*?(\/?)>/g))
+      if (closing) expect(open.pop()).toBe(name);
+      else if (!empty) open.push(name!);
+    expect(open).toEqual([]);
+  });
+
+  test('a rename is no new thing, and a name that comes back as another kind is drawn once', async () => {
+    const svg = await drawn(cabin(), cabin({ lamp: 'ReadingLamp' }));
+    expect([marked(svg, 'added'), marked(svg, 'removed')]).toEqual([[], []]);
+    expect(svg).toContain('was called Lamp');
+  });
+
+  test('of a design that is new everything is new; what cannot be drawn is told before anything is written', async () => {
+    const second = cabin().replace('design Cabin', 'design Second');
+    const repository = ScratchRepository.create();
+    repository.commit('One', { 'cabin.watt': cabin(), 'parts.watt': CABIN_PARTS });
+    repository.commit('Two', { 'second.watt': second });
+    const svg = (...args: string[]) => call(['diff', ...args, '--svg', 'c.svg'], { cwd: repository.folder });
+    expect((await svg('HEAD~1', 'HEAD')).code).toBe(0);
+    expect(readFileSync(path.join(repository.folder, 'c.svg'), 'utf8')).toContain('+ new');
+    expect((await svg('HEAD', 'HEAD~1')).stderr).toContain('cannot draw Second: it is removed');
+    expect((await svg('HEAD', 'HEAD')).stderr).toContain('no design has changed');
+    repository.commit('Three', { 'second.watt': second.replace('2 m', '3 m'), 'cabin.watt': cabin({ length: '4 m' }) });
+    expect((await svg('HEAD~1', 'HEAD')).stderr).toContain('choose with --design among Cabin, Second');
+    expect((await svg('HEAD~1', 'HEAD', '--design', 'Second')).code).toBe(0);
+    const wrong = await call(['diff', 'HEAD~1', '--svg', 'c.png'], { cwd: repository.folder });
+    expect([wrong.code, wrong.stdout]).toEqual([2, '']);
   });
 });
 

@@ -66,7 +66,7 @@ describe('draw', () => {
     const cwd = temporaryFolder({ 'cabin.watt': CABIN.replace('size: 25 mm2', 'size: 25 mn2') });
     const { code, stderr } = await callHere(['draw', 'cabin.watt', '-o', 'x.svg'], cwd);
     expect(code).toBe(1);
-    expect(stderr).toContain('has errors, so the drawing may lack things');
+    expect(stderr).toContain('has errors, so things may be missing in the drawing');
     expect(existsSync(path.join(cwd, 'x.svg'))).toBe(true);
   });
 

@@ -313,6 +313,7 @@ async function personAtWork(label, name) {
     pass(`${label}: the fix writes ${size} and the file is saved`);
     await picture('5-fixed');
     await drawingBeside(page, label, picture);
+    await plotsBeside(page, label, picture);
   } catch (error) {
     await picture('failed');
     throw error;
@@ -390,6 +391,52 @@ async function drawingBeside(page, label, picture) {
   await page.emulateMedia({ colorScheme: null, forcedColors: null });
   pass(`${label}: words of the drawing can be read in light, dark and high contrast`);
   if (complaints.length > 0) throw new Error(complaints.join('\n'));
+}
+
+/**
+ * The plots of a scenario beside its text: they show, can be read by keyboard, zoomed, and laid over those of a variant.
+ * @param {import('playwright-core').Page} page
+ * @param {string} label
+ * @param {(step: string) => Promise<unknown>} picture
+ */
+async function plotsBeside(page, label, picture) {
+  await page.keyboard.press('Control+P');
+  await page.keyboard.type('lodge.watt');
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: 'lodge.watt' }).first().click();
+  await page
+    .locator('.view-line', { hasText: /scenario\sWeek/ })
+    .first()
+    .waitFor({ timeout: 20_000 });
+  await page.keyboard.press('F1');
+  await page.keyboard.type('Wattwright: Show plots');
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: 'Show plots' }).first().click();
+  const frame = await until('the page of the plots', async () => {
+    for (const each of page.frames())
+      if (
+        (await each
+          .locator('#plots')
+          .count()
+          .catch(() => 0)) > 0
+      )
+        return each;
+    return undefined;
+  });
+  await frame.locator('#plots canvas').first().waitFor({ timeout: 60_000 });
+  await picture('9-plots');
+  pass(`${label}: the plots of a scenario show`);
+  await frame.locator('#plots').focus();
+  for (let step = 0; step < 5; step += 1) await page.keyboard.press('ArrowRight');
+  const read = await until(
+    'values at the cursor',
+    async () => (await frame.locator('#values').textContent()) || undefined,
+  );
+  if (!/^2027-01-\d\d \d\d:\d\d: .*%/.test(read)) throw new Error(`values at the cursor: ${read}`);
+  await page.keyboard.press('+');
+  await page.keyboard.press('+');
+  await frame.locator('#second').selectOption({ label: 'Frugal.Week' });
+  await until('both scenarios', async () => /Frugal/.test(await frame.locator('#plots').innerText()));
+  await picture('10-plots-over');
+  pass(`${label}: plots are read, zoomed and laid over those of a variant`);
 }
 
 /** The text of the line in which the cursor stands. @param {import('playwright-core').Page} page */

@@ -16,9 +16,19 @@ export type Problem = { readonly place: Place; readonly subject: string } & (
       /** Those of them that the word means although it is spelt otherwise: `rated` for `continuous`. */
       readonly meant?: readonly string[];
       readonly hint?: string;
+      /** What the thing has to state to have it, and the edit that writes it. */
+      readonly needs?: { readonly statement: string; readonly place: Place; readonly text: string };
     }
   | { readonly code: 'duplicate-name'; readonly name: string; readonly what: string; readonly first: Place }
   | { readonly code: 'unused-part'; readonly name: string; readonly whole: Place }
+  | {
+      readonly code: 'contradictory-ratings';
+      readonly part: string;
+      readonly lower: { readonly name: string; readonly text: string };
+      readonly higher: { readonly name: string; readonly text: string };
+      readonly isBelow: boolean;
+    }
+  | { readonly code: 'missing-rating'; readonly part: string; readonly missing: readonly string[] }
   | { readonly code: 'import-loop'; readonly chain: readonly string[] }
   | { readonly code: 'extends-loop'; readonly chain: readonly string[] }
   | {

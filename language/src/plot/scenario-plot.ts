@@ -93,7 +93,8 @@ export function scenarioPlot(result: ScenarioResult, options: PlotOptions = {}):
 
 const minute = (result: ScenarioResult, at: number): string => clockTime(result, at).slice(0, 16).replace('T', ' ');
 
-function panelsOf(result: ScenarioResult, { thresholds = [], measured }: PlotOptions): Panel[] {
+/** What is plotted of a scenario, one axis each. */
+export function panelsOf(result: ScenarioResult, { thresholds = [], measured }: PlotOptions): Panel[] {
   const { time } = result.series;
   const lineOf = ({ of, values }: Column): PlottedLine => ({ name: of.name, time, values });
   const measuredOf = (name: string): PlottedLine[] =>
@@ -173,10 +174,11 @@ const described = (columns: readonly Column[]): string =>
     })
     .join('; ');
 
-type StripKind = 'run' | 'lost' | 'shed';
+export type StripKind = 'run' | 'lost' | 'shed';
 const STRIP_WORDS: Readonly<Record<StripKind, string>> = { run: 'running', lost: 'lost', shed: 'off by rule' };
 
-function stripsOf(
+/** What runs, is lost or shed, and when. */
+export function stripsOf(
   result: ScenarioResult,
 ): { name: string; kind: StripKind; stretches: readonly { from: number; to: number }[] }[] {
   const of = (begin: 'start' | 'lost' | 'trip' | 'open' | 'shed', kind: StripKind) =>

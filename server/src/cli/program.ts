@@ -12,7 +12,7 @@ import type { SimulateOptions } from './commands/simulate.js';
 import { CHECK_FORMATS } from './check-formats.js';
 import { safeLines, safeText } from './output/safe-text.js';
 import { addSolveCommand } from './solve-command.js';
-import { type Adding, addInstallCommands, addReviewCommands, collected } from './review-commands.js';
+import { type Adding, addInstallCommands, addPartsCommand, addReviewCommands, collected } from './review-commands.js';
 
 const COLOR = 'colour the output even where it is no terminal';
 const NO_COLOR = 'never colour the output (so does NO_COLOR in the environment)';
@@ -295,6 +295,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await writeStarter(folder));
     });
 
+  addPartsCommand(adding);
   addInstallCommands(adding);
 
   command('lsp', 'run the language server, for any editor')

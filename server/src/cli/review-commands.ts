@@ -1,6 +1,7 @@
 import { Argument, type Command, InvalidArgumentError, Option } from 'commander';
 import type { DiffOptions } from './commands/diff.js';
 import type { MergeOptions } from './commands/merge.js';
+import type { PartsOptions } from './commands/parts.js';
 import { SHELLS, type Shell } from './shells.js';
 
 /** What the building of the program lends to those who add commands to it. */
@@ -58,6 +59,7 @@ export function addReviewCommands(
       'a thing that was renamed, where it is not found by itself; may be given again',
       collected,
     )
+    .option('--svg <file>', 'also draw the change of one design: what is new, changed and removed')
     .option('--link-base <address>', 'with md: what stands before a path in a link', isAddress)
     .option('--marker <name>', 'with md: name in the hidden first line, to find the comment again')
     .option('--today <date>', 'judge dates as of this day instead of today', isDate)
@@ -69,11 +71,33 @@ export function addReviewCommands(
         'diff main...HEAD --format md > comment.md',
         'diff v1.0 v1.1 -- site/station.watt',
         'diff main --fail-on fails',
+        'diff main --design RidgeStation --svg change.svg',
       ),
     )
     .action(async (revisions: string[], options: DiffOptions) => {
       const { diff } = await import('./commands/diff.js');
       finish(await diff(revisions, pathsBehindDashes, { ...options, ...color(options) }));
+    });
+}
+
+/** A command for whoever looks for a part. */
+export function addPartsCommand({ command, format, examples, color, finish }: Adding): void {
+  command(
+    'parts',
+    'list the parts in reach with their ratings: of the project, of its folders of parts, of the library',
+  )
+    .argument('[filter...]', "a kind (battery), a rating ('capacity>=100 Ah', chemistry=lfp), a word of the name")
+    .addOption(format('pretty', 'json'))
+    .option('--in <path>', 'file or folder whose parts, and whose project, count', '.')
+    .option('--own', 'without the parts of the standard library')
+    .addHelpText(
+      'after',
+      `${examples('parts battery', "parts battery chemistry=lfp 'capacity>=100 Ah'", "parts inverter 'rated>2 kW' 'idle<=20 W' --own", 'parts fuse --format json')}
+Several filters narrow one another. A rating that is a range fits where all of it does. Exit code 1 where no part fits.`,
+    )
+    .action(async (filters: string[], options: PartsOptions) => {
+      const { parts } = await import('./commands/parts.js');
+      finish(await parts(filters, { ...options, ...color(options) }));
     });
 }
 

@@ -14,6 +14,7 @@ import {
   evaluateText,
   loadUsed,
   offerLibrary,
+  partsOfFile,
 } from '@wattwright/language';
 import { type LangiumDocument, URI } from 'langium';
 import path from 'node:path';
@@ -96,6 +97,11 @@ export class Session {
   /** Scenarios are played only where somebody asks about their requirements. */
   analyse(document: LangiumDocument, today: string, scenarios: 'play' | 'leave' = 'leave'): Analysis {
     return analyse(document, this.services, this.ground(document, today, scenarios).options);
+  }
+
+  /** The parts that a file declares, and those that it could use. */
+  partsOf(document: LangiumDocument, today: string): ReturnType<typeof partsOfFile> {
+    return partsOfFile(document, this.services, this.ground(document, today).options);
   }
 
   /** What changes of a document are tried on. */

@@ -53,7 +53,7 @@ const METHODS: ReadonlyMap<string, string> = new Map([
 ]);
 
 /** Requests that are about one document. */
-const OF_A_DOCUMENT = /^(textDocument\/|wattwright\/drawing$)/;
+const OF_A_DOCUMENT = /^(textDocument\/|wattwright\/(drawing|plots)$)/;
 
 /** Requests that are about one position. */
 const AT_POSITION: ReadonlySet<string> = new Set(

@@ -10,7 +10,7 @@ const read = (file: string): object => JSON.parse(readFileSync(file, 'utf8')) as
 
 /** What a document breaks of one of our published schemas; empty when it is valid. */
 export function againstSchema(
-  name: 'check' | 'eval' | 'calc' | 'explain' | 'report' | 'simulate' | 'solve' | 'diff',
+  name: 'check' | 'eval' | 'calc' | 'explain' | 'report' | 'simulate' | 'solve' | 'diff' | 'parts',
   document: unknown,
 ): string[] {
   const ajv = new Ajv2020({

@@ -1,6 +1,7 @@
 import type { Check } from '../define.js';
 import { expiredAccept, renamedCheck, unusedAccept } from './accepts.js';
 import { assumedFact } from './assumed-fact.js';
+import { contradictoryRatings, missingRating } from './data-sheets.js';
 import { deadEnd } from './dead-end.js';
 import { duplicateName } from './duplicate-name.js';
 import { extendsLoop } from './extends-loop.js';
@@ -31,6 +32,8 @@ export const textChecks: readonly Check[] = [
   wrongType,
   unlikeTerminals,
   valueOutOfRange,
+  contradictoryRatings,
+  missingRating,
   missingFact,
   assumedFact,
   notEvaluated,

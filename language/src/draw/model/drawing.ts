@@ -16,6 +16,9 @@ export interface Mark {
   readonly text: string;
 }
 
+/** What a change has done to a thing, where two states of a design are drawn as one; `affected`: nothing of it was edited, its numbers moved. */
+export type Change = 'added' | 'changed' | 'affected' | 'removed';
+
 /** Where a line meets a symbol. Several lines may share one; at a bus each has its own. */
 export interface Port {
   readonly id: string;
@@ -38,6 +41,7 @@ export interface DrawnSymbol {
   readonly place: Place;
   /** Name, label and ratings in one line, for readers who do not see the picture. */
   readonly description: string;
+  readonly change?: Change;
 }
 
 /** One stretch of a run between neighbouring stops, from where power comes to where it goes. */
@@ -53,6 +57,7 @@ export interface DrawnStretch {
   readonly label?: readonly TextLine[];
   readonly marks: readonly Mark[];
   readonly place: Place;
+  readonly change?: Change;
 }
 
 /** A run as a whole, for the list of runs. */
@@ -70,6 +75,7 @@ export interface DrawnLink {
   readonly label: readonly TextLine[];
   readonly marks: readonly Mark[];
   readonly place: Place;
+  readonly change?: Change;
 }
 
 /** What flows along a run in one state, as words. */
@@ -125,4 +131,6 @@ export interface Drawing {
   readonly states: readonly DrawnState[];
   readonly notes: readonly Note[];
   readonly caution: string;
+  /** The two sides that are compared, where it shows a change. */
+  readonly changes?: string;
 }

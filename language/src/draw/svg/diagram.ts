@@ -1,4 +1,4 @@
-import type { Drawing, DrawnFlow, DrawnState, DrawnStretch, TextLine } from '../model/drawing.js';
+import type { Change, Drawing, DrawnFlow, DrawnState, DrawnStretch, TextLine } from '../model/drawing.js';
 import type { LayoutPoint } from '../layout/engine.js';
 import type { Placed, PlacedLine, PlacedSymbol } from '../layout/place.js';
 import { BOND_HEIGHT, type SymbolRoom, isBar, roomOf, wordsSize } from '../layout/sizes.js';
@@ -59,7 +59,7 @@ export function diagram(drawing: Drawing, placed: Placed, state: DrawnState | un
     { class: 'diagram' },
     ...drawing.links.flatMap((link) => {
       const line = placed.lines.get(link.id);
-      return line ? [linkElement(line, link.label)] : [];
+      return line ? [linkElement(line, link.label, link.change)] : [];
     }),
     ...drawing.stretches.flatMap((stretch) => {
       const line = placed.lines.get(stretch.id);
@@ -70,16 +70,17 @@ export function diagram(drawing: Drawing, placed: Placed, state: DrawnState | un
   );
 }
 
-function linkElement(line: PlacedLine, label: readonly TextLine[]): Markup {
+function linkElement(line: PlacedLine, label: readonly TextLine[], change: Change | undefined): Markup {
   return element(
     'g',
-    { class: 'link', 'data-id': line.id },
+    { class: 'link', 'data-id': line.id, 'data-change': change },
+    ...bandUnder(pathOf(line.points), change),
     element('path', {
       d: pathOf(line.points),
       fill: 'none',
-      stroke: INK.live,
+      stroke: change === 'removed' ? INK.gone : INK.live,
       'stroke-width': WEIGHT.link,
-      'stroke-dasharray': '7 4',
+      'stroke-dasharray': change === 'removed' ? '2 4' : '7 4',
     }),
     ...(line.words ? wordBlock(label, line.words.x + 2, line.words.y, INK.live) : []),
   );
@@ -116,15 +117,18 @@ function stretchElement(
   state: DrawnState | undefined,
   isLive: boolean,
 ): Markup {
-  const ink = isLive ? INK.live : INK.dead;
+  const isGone = stretch.change === 'removed';
+  const ink = isGone ? INK.gone : isLive ? INK.live : INK.dead;
   const flows = state && isLive ? state.flows.filter(({ run }) => run === stretch.run) : [];
   const label = state ? flowLines(stretch, flows) : (stretch.label ?? []);
   const own: Markup[] = [
+    ...bandUnder(pathOf(line.points), stretch.change),
     element('path', {
       d: pathOf(line.points),
       fill: 'none',
       stroke: ink,
       'stroke-width': weightOf(stretch.carries),
+      'stroke-dasharray': isGone ? GONE_DASHES : undefined,
       class: stretch.carries,
     }),
   ];
@@ -133,7 +137,7 @@ function stretchElement(
     const shown = wordsSize(label, state ? [] : stretch.marks);
     // Words stand on the line, however few they are.
     const top = y + Math.max(0, height - shown.height - 2);
-    own.push(...wordBlock(label, x + 2, top, isLive ? INK.live : INK.deadText));
+    own.push(...wordBlock(label, x + 2, top, isLive && !isGone ? INK.live : INK.deadText));
     if (!state) own.push(...markBlock(stretch.marks, x + 2, top + wordsSize(label, []).height));
     const middle = x + width / 2;
     const level = levelBelow(line, middle);
@@ -151,7 +155,7 @@ function stretchElement(
         );
       }
   }
-  return element('g', { class: 'stretch', 'data-id': stretch.run }, ...own);
+  return element('g', { class: 'stretch', 'data-id': stretch.run, 'data-change': stretch.change }, ...own);
 }
 
 function symbolElement(
@@ -162,8 +166,9 @@ function symbolElement(
 ): Markup {
   const room = roomOf(symbol);
   const isOn = !state || symbol.ports.some(({ id, side }) => side !== 'below' && isLive(id));
-  const ink = isOn ? INK.live : INK.dead;
-  const own: Markup[] = [];
+  const isGone = symbol.change === 'removed';
+  const ink = isGone ? INK.gone : isOn ? INK.live : INK.dead;
+  const own: Markup[] = symbol.change ? [frameOf(symbol.change, outline(room, x, y, width, height))] : [];
   const marks = state ? [] : symbol.marks;
   if (marks.some(({ severity }) => severity === 'error' || severity === 'warning'))
     own.push(
@@ -177,10 +182,12 @@ function symbolElement(
       }),
     );
   own.push(
-    ...body({ symbol, x, y, width, height, ports }, drawing.manner, ink, (id) => (isLive(id) ? INK.live : INK.dead)),
+    ...body({ symbol, x, y, width, height, ports }, drawing.manner, ink, (id) =>
+      isGone ? INK.gone : isLive(id) ? INK.live : INK.dead,
+    ),
   );
   const top = y + room.words.y;
-  own.push(...wordBlock(symbol.label, x + room.words.x, top, isOn ? INK.live : INK.deadText));
+  own.push(...wordBlock(symbol.label, x + room.words.x, top, isOn && !isGone ? INK.live : INK.deadText));
   own.push(...markBlock(marks, x + room.words.x, top + wordsSize(symbol.label, []).height));
   if (symbol.canBond) {
     const inForce = !state || state.bonds.includes(symbol.id);
@@ -188,7 +195,45 @@ function symbolElement(
       drawShape(BOND, x + room.x, y + height - (isBar(symbol) ? 0 : BOND_HEIGHT - 2), inForce ? INK.live : INK.dead),
     );
   }
-  return element('g', { class: 'symbol', 'data-id': symbol.id, role: 'img', 'aria-label': symbol.description }, ...own);
+  return element(
+    'g',
+    {
+      class: 'symbol',
+      'data-id': symbol.id,
+      'data-change': symbol.change,
+      role: 'img',
+      'aria-label': symbol.change ? `${symbol.change}: ${symbol.description}` : symbol.description,
+    },
+    ...own,
+  );
+}
+
+/** Dashes of what is gone. */
+const GONE_DASHES = '3 4';
+
+/** A wide pale band under a line that was added or changed; two thin lines beside an added one, so that ink is not all that tells them apart. */
+function bandUnder(path: string, change: Change | undefined): Markup[] {
+  if (change !== 'added' && change !== 'changed') return [];
+  const band = (width: number, stroke: string): Markup =>
+    element('path', { d: path, fill: 'none', stroke, 'stroke-width': width, 'stroke-linejoin': 'round' });
+  return change === 'added' ? [band(11, INK.added), band(9, INK.paper)] : [band(11, INK.changed)];
+}
+
+/** The frame around a thing: double where it is new, a filled ground where it was changed, plain where its numbers moved, dashed where it is gone. */
+function frameOf(change: Change, at: Record<string, number>): Markup {
+  const frame = { ...at, rx: 4, 'stroke-width': 1.2 };
+  if (change === 'changed') return element('rect', { ...frame, fill: INK.changed, stroke: INK.live });
+  if (change === 'affected') return element('rect', { ...frame, fill: 'none', stroke: INK.live });
+  if (change === 'removed')
+    return element('rect', { ...frame, fill: 'none', stroke: INK.gone, 'stroke-dasharray': GONE_DASHES });
+  const { x = 0, y = 0, width = 0, height = 0 } = at;
+  const inner = { ...frame, x: x + 3, y: y + 3, width: width - 6, height: height - 6 };
+  return element(
+    'g',
+    {},
+    element('rect', { ...frame, fill: INK.paper, stroke: INK.added }),
+    element('rect', { ...inner, fill: 'none', stroke: INK.added }),
+  );
 }
 
 /** The outline of what a finding is of: its room, and the words that stand outside it. */

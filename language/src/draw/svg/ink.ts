@@ -12,6 +12,10 @@ export const INK = {
   dead: '#b8b8b8',
   deadText: '#707070',
   paper: '#ffffff',
+  /** Of what a change took away, added, and the ground of what it changed. */
+  gone: '#8a8a8a',
+  added: '#1b5e3a',
+  changed: '#ece7d6',
   error: '#a8151b',
   warning: '#7a4b00',
 } as const;

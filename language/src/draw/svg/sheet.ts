@@ -68,14 +68,21 @@ export function sheet(options: SheetOptions): Sheet {
           stroke: INK.live,
           'stroke-width': WEIGHT.frame,
         }),
-        words(`Single-line diagram: ${drawing.title}`, left, MARGIN + INSET + HEADING, {
-          size: HEADING,
-          'font-weight': 'bold',
-        }),
+        words(
+          `${drawing.changes === undefined ? 'Single-line diagram' : 'What a change does'}: ${drawing.title}`,
+          left,
+          MARGIN + INSET + HEADING,
+          {
+            size: HEADING,
+            'font-weight': 'bold',
+          },
+        ),
         words(
           state
             ? `State: ${state.title}. Full ink: live. Pale: dead. Arrows: largest current and power that can flow.`
-            : 'Ratings and design currents of all states. Devices are drawn open, without supply.',
+            : drawing.changes === undefined
+              ? 'Ratings and design currents of all states. Devices are drawn open, without supply.'
+              : `${drawing.changes}. + new: double frame. ± changed: tinted, with what was changed. → affected: plain frame, only numbers moved. − removed: pale and dashed.`,
           left,
           MARGIN + INSET + HEADING + 22,
         ),
@@ -183,7 +190,12 @@ function titleRows({ drawing, stamp, state, number, count }: SheetOptions): read
   return [
     [
       ['Title', drawing.title],
-      ['Document', state ? 'Single-line diagram, one state' : 'Single-line diagram'],
+      [
+        'Document',
+        drawing.changes === undefined
+          ? `Single-line diagram${state ? ', one state' : ''}`
+          : 'Comparison of two states of the design',
+      ],
     ],
     [
       ['Design', drawing.variantOf ? `${drawing.design} (variant of ${drawing.variantOf})` : drawing.design],

@@ -56,7 +56,10 @@ export function writeDrawing(drawing: Drawing, placed: Placed, options: WriteOpt
     top += each.height + BETWEEN;
     return written;
   });
-  const title = `Single-line diagram of ${drawing.title}`;
+  const title =
+    drawing.changes === undefined
+      ? `Single-line diagram of ${drawing.title}`
+      : `Changes of ${drawing.title}, ${drawing.changes}`;
   return svgFile(
     element(
       'svg',

@@ -1,5 +1,6 @@
 import type * as ast from '../../grammar/generated/ast.js';
 import { isFile } from '../../grammar/generated/ast.js';
+import { contradictionsIn, lackingIn } from '../data-sheets.js';
 import type { Part } from '../types.js';
 import { DesignReader } from './design-reader.js';
 import { FileNames } from './file-names.js';
@@ -7,7 +8,7 @@ import { FileScope } from './file-scope.js';
 import type { LoweredDesign, LoweredFile } from './lowered.js';
 import { PartReader } from './parts.js';
 import { PropertyReader } from './properties.js';
-import { syntaxProblems } from './syntax-errors.js';
+import { oneForEachSlip, syntaxProblems } from './syntax-errors.js';
 import { checkUses } from './uses.js';
 
 /** Reads one file: its parts, values, designs and variants. */
@@ -29,6 +30,7 @@ export class FileReader extends FileScope {
         case 'Part': {
           const part = this.parts.part(declaration);
           if (part) parts.push(part);
+          if (part) this.judgeSheet(declaration, part);
           break;
         }
         case 'Let':
@@ -50,11 +52,28 @@ export class FileReader extends FileScope {
     if (designs.length > 0 && !this.services.isUsed(this.document.uri)) this.parts.unusedParts(file);
     return {
       uri: this.uri,
-      problems: this.problems,
+      problems: oneForEachSlip(this.problems),
       designs,
       parts,
       partsOf: (kind) => this.parts.partsOf(file, kind),
     };
+  }
+
+  /** What the data sheet of a part says wrongly or not at all; what it only inherits is told where that is stated. */
+  private judgeSheet(node: ast.Part, { name, kind, properties, wrong }: Part): void {
+    for (const { lower, higher, isBelow } of contradictionsIn(kind, properties)) {
+      const own = [higher, lower].find(({ inheritedFrom }) => inheritedFrom === undefined);
+      if (own?.place)
+        this.report(node, { code: 'contradictory-ratings', part: name, lower, higher, isBelow }, '', own.place);
+    }
+    const missing = lackingIn(kind, properties, wrong);
+    if (missing.length > 0 && !this.isExtended(node))
+      this.report(node, { code: 'missing-rating', part: name, missing }, '', this.placeOf(node, 'name'));
+  }
+
+  /** Whether another part of the file extends one, which then may complete it. */
+  private isExtended({ name, $container: { declarations } }: ast.Part): boolean {
+    return declarations.some((each) => each.$type === 'Part' && each.base?.$refText === name);
   }
 
   private variant(node: ast.Variant): LoweredDesign | undefined {

@@ -12,6 +12,8 @@ import path from 'node:path';
 import { isInside } from '../../files/inside.js';
 import { Repository, type Revision } from '../../git/repository.js';
 import { CallError, EXIT } from '../call-error.js';
+import { VERSION } from '../../version.js';
+import { designToDraw, diffDrawing } from '../output/diff-drawing.js';
 import { diffJson } from '../output/diff-json.js';
 import { diffMarkdown } from '../output/diff-markdown.js';
 import { type DiffFrame, diffText } from '../output/diff-text.js';
@@ -21,6 +23,7 @@ import { type State, changedFiles, openState, sideOf } from '../revisions.js';
 import { requireName } from '../selection.js';
 import { fileName, pathOf } from '../session.js';
 import { today } from '../today.js';
+import { writeWhole } from '../write-whole.js';
 
 export interface DiffOptions {
   readonly format: 'pretty' | 'json' | 'md';
@@ -28,6 +31,8 @@ export interface DiffOptions {
   readonly all?: boolean;
   readonly design?: string;
   readonly rename?: readonly string[];
+  /** File to draw the change of one design into. */
+  readonly svg?: string;
   readonly linkBase?: string;
   readonly marker?: string;
   readonly today?: string;
@@ -40,6 +45,8 @@ export async function diff(
   paths: readonly string[],
   options: DiffOptions,
 ): Promise<number> {
+  if (options.svg !== undefined && path.extname(options.svg) !== '.svg')
+    throw new CallError(`${options.svg} does not end with .svg; drawings are written as SVG`);
   const repository = Repository.at(process.cwd());
   const [from, to] = sidesAsked(revisions, repository);
   const cache = new ScenarioCache();
@@ -54,12 +61,19 @@ export async function diff(
   const day = options.today ?? today();
   const [was, is] = changedFiles(before, after);
   const renames = renamesOf(options.rename ?? []);
-  const whole = compareRevisions(sideOf(before, was, day), sideOf(after, is, day), {
+  const sides = { before: sideOf(before, was, day), after: sideOf(after, is, day) };
+  const whole = compareRevisions(sides.before, sides.after, {
     renames,
     settings: { before: settingsOf(before), after: settingsOf(after) },
   });
   const compared = selected(whole, wantedPaths(paths, [before, after]), options.design);
   const frame: DiffFrame = { before: titleOf(from), after: titleOf(to), unread: unreadOf(before, after) };
+  if (options.svg !== undefined) {
+    const { layoutEngine } = await import('../../drawing/layout-engine.js');
+    const tool = `wattwright ${VERSION}`;
+    const text = await diffDrawing(designToDraw(compared), sides, frame, layoutEngine(), { tool });
+    await writeWhole(path.resolve(options.svg), text);
+  }
   process.stdout.write(
     options.format === 'json'
       ? jsonText(diffJson(compared, frame, { before: from, ...(to ? { after: to } : {}), today: day }))

@@ -1,4 +1,4 @@
-import { type Analysis, type AnalysedDesign, CHECKS, drawDesign, isOfDesign, writeDrawing } from '@wattwright/language';
+import { type AnalysedDesign, drawDesign, textFault, writeDrawing } from '@wattwright/language';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
 import { chosenDesign, keptPositions } from '../drawing-call.js';
@@ -39,7 +39,7 @@ export async function draw(file: string, options: DrawOptions): Promise<number> 
   const files = [...session.documents, ...session.used].map(({ uri }) => uri.fsPath);
   await writeWhole(output, writeDrawing(drawing, placed, { stamp: await stampOf(files), sheets }));
   process.stderr.write(`wrote ${safeText(shownPath(output))}\n`);
-  if (!hasTextErrors(analysis, design)) return EXIT.clean;
+  if (!textFault(analysis, design.system)) return EXIT.clean;
   process.stderr.write(
     `wattwright: the text of ${safeText(design.system.name)} has errors, so things may be missing in the drawing; \`wattwright check ${safeText(file)}\` says what is wrong\n`,
   );
@@ -54,11 +54,3 @@ function chosenSheets({ context }: AnalysedDesign, state: string): 'all' | 'whol
   requireName('state', state, ids);
   return 'all';
 }
-
-const TEXT_CHECKS: ReadonlySet<string> = new Set(CHECKS.filter(({ group }) => group === 'text').map(({ id }) => id));
-
-const hasTextErrors = ({ findings }: Analysis, { system }: AnalysedDesign): boolean =>
-  findings.some(
-    ({ check, severity, subject }) =>
-      severity === 'error' && TEXT_CHECKS.has(check) && (subject === '' || isOfDesign(subject, system.name)),
-  );

@@ -1,18 +1,15 @@
 import {
   type Analysis,
   type AnalysedDesign,
-  CHECKS,
-  type Finding,
   type Played,
   type ScenarioResult,
-  type System,
   compareLog,
   csvRows,
-  isOfDesign,
   offsetOf,
   plotThresholds,
   readLog,
   scenarioPlot,
+  textFault,
 } from '@wattwright/language';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
@@ -104,7 +101,7 @@ function playOf(analysis: Analysis, isAsked: Asked, progress: Progress): Analysi
 
 /** The scenarios that are asked for, played; but none of a design whose text has errors, since it is not the design that is meant. */
 function playsOf(before: Analysis, isAsked: Asked, progress: Progress): Play[] {
-  const faults = new Map(before.designs.map(({ system }) => [system.name, firstFault(before, system)]));
+  const faults = new Map(before.designs.map(({ system }) => [system.name, textFault(before, system)]));
   const analysis = playOf(before, (design, name) => isAsked(design, name) && !faults.get(design), progress);
   return analysis.designs.flatMap(({ system, context }) =>
     system.scenarios
@@ -133,17 +130,6 @@ function playsOf(before: Analysis, isAsked: Asked, progress: Progress): Play[] {
       }),
   );
 }
-
-const TEXT_CHECKS: ReadonlySet<string> = new Set(CHECKS.filter(({ group }) => group === 'text').map(({ id }) => id));
-
-/** The first error in the text of a design, or in the file around it. What a variant takes over is told of its base. */
-const firstFault = ({ findings }: Analysis, { name, variant }: System): Finding | undefined =>
-  findings.find(
-    ({ check, severity, subject }) =>
-      severity === 'error' &&
-      TEXT_CHECKS.has(check) &&
-      (subject === '' || variant !== undefined || isOfDesign(subject, name)),
-  );
 
 function nothingToPlay(session: Session, file: string): string {
   if (session.documents.some(hasSyntaxErrors))

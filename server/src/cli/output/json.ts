@@ -86,14 +86,17 @@ export function valueJson(derivation: Derivation): object {
   const { value } = derivation;
   const { display } = shownValue(derivation);
   if (typeof value !== 'object') return { value, unit: '1', display };
-  const symbol = unitOf(derivation, value);
+  return { ...quantityJson(value, unitOf(derivation, value)), display };
+}
+
+/** A quantity in a unit, in full double precision. */
+export function quantityJson(value: Quantity, symbol: string): object {
   // A symbol that is no unit of the language is a product of base units, in which the value is kept.
   const unit = findUnit(symbol);
   const number = (si: number): number => (unit ? fromSi(si, unit) : si);
   return {
     value: number(value.value),
     unit: symbol,
-    display,
     ...(isRange(value) ? { range: [number(value.low), number(value.high)] } : {}),
   };
 }

@@ -1,10 +1,9 @@
 import * as vscode from 'vscode';
 import type { BaseLanguageClient, Range } from 'vscode-languageclient';
+import { FileView } from './file-view.js';
 import { drawingHtml } from './html.js';
 import type { Picture, Pictures, Positions } from './pictures.js';
 
-/** Quiet time after the last change of a text before it is drawn again, ms. */
-const QUIET = 120;
 /** No state: the drawing that holds for all of them. */
 const WHOLE = '';
 
@@ -32,81 +31,32 @@ type FromPage =
   | { readonly type: 'exportPng'; readonly data: string };
 
 /** The drawing of one file beside its text: one picture of a design in one state of its sources. */
-export class DrawingPanel implements vscode.Disposable {
-  private readonly subscriptions: vscode.Disposable[] = [];
+export class DrawingView extends FileView<FromPage> {
   private design: string | undefined;
   private state = WHOLE;
-  private answer: DrawingAnswer | undefined;
+  private shown: DrawingAnswer | undefined;
   private picture: Picture | undefined;
   /** Places that hold the picture while the text changes; forgotten by *Tidy*. */
   private former: Positions = {};
-  private timer: ReturnType<typeof setTimeout> | undefined;
-  private isDrawing = false;
-  private isStale = false;
 
   constructor(
-    private readonly panel: vscode.WebviewPanel,
-    private readonly uri: vscode.Uri,
-    private readonly client: BaseLanguageClient,
+    panel: vscode.WebviewPanel,
+    uri: vscode.Uri,
+    client: BaseLanguageClient,
     private readonly pictures: Pictures,
     extensionUri: vscode.Uri,
-    closed: () => void,
   ) {
+    super(panel, uri, client);
     panel.webview.html = drawingHtml(panel.webview, extensionUri);
-    this.subscriptions.push(
-      panel.webview.onDidReceiveMessage((message: FromPage) => void this.take(message)),
-      panel.onDidDispose(() => {
-        this.dispose();
-        closed();
-      }),
-      // A change of any file may change a part that the design uses.
-      vscode.workspace.onDidChangeTextDocument(({ document }) => {
-        if (document.languageId === 'wattwright') this.soon();
-      }),
-      vscode.languages.onDidChangeDiagnostics(({ uris }) => {
-        if (uris.some((each) => each.toString() === this.uri.toString())) this.soon();
-      }),
-      vscode.window.onDidChangeTextEditorSelection(({ textEditor, selections }) => {
-        if (textEditor.document.languageId === 'wattwright') this.point(textEditor.document.uri, selections[0]?.active);
-      }),
-    );
   }
 
-  show(): void {
-    this.panel.reveal(undefined, true);
-  }
-
-  private soon(): void {
-    clearTimeout(this.timer);
-    this.timer = setTimeout(() => void this.draw(), QUIET);
-  }
-
-  /** One drawing at a time; what has changed meanwhile is drawn after it. */
-  private async draw(): Promise<void> {
-    if (this.isDrawing) {
-      this.isStale = true;
-      return;
-    }
-    this.isDrawing = true;
-    try {
-      do {
-        this.isStale = false;
-        await this.drawOnce();
-      } while (this.isStale);
-    } catch (fault) {
-      this.post({ type: 'problem', text: fault instanceof Error ? fault.message : String(fault) });
-    } finally {
-      this.isDrawing = false;
-    }
-  }
-
-  private async drawOnce(): Promise<void> {
-    const answer = await this.ask(false);
+  protected async make(): Promise<void> {
+    const answer = await this.drawing(false);
     if (!answer) {
       this.post({ type: 'problem', text: vscode.l10n.t('There is no design in this file.') });
       return;
     }
-    this.answer = answer;
+    this.shown = answer;
     this.design = answer.design;
     if (!answer.drawing.states.some(({ id }) => id === this.state)) this.state = WHOLE;
     const keptText = await this.keptText();
@@ -121,9 +71,8 @@ export class DrawingPanel implements vscode.Disposable {
     this.send();
   }
 
-  private ask(isForFile: boolean): Promise<DrawingAnswer | null> {
-    return this.client.sendRequest<DrawingAnswer | null>('wattwright/drawing', {
-      textDocument: { uri: this.client.code2ProtocolConverter.asUri(this.uri) },
+  private drawing(isForFile: boolean): Promise<DrawingAnswer | null> {
+    return this.ask('wattwright/drawing', {
       ...(this.design === undefined ? {} : { design: this.design }),
       isForFile,
     });
@@ -144,18 +93,18 @@ export class DrawingPanel implements vscode.Disposable {
   }
 
   private send(): void {
-    if (!this.answer || !this.picture) return;
+    if (!this.shown || !this.picture) return;
     const { positions } = this.picture;
     const placeOf = (id: string): number => (positions[id] ? positions[id].x * 1e5 + positions[id].y : Infinity);
     this.post({
       type: 'picture',
       svg: this.picture.svg,
-      designs: this.answer.designs,
-      design: this.answer.design,
-      states: this.answer.drawing.states.map(({ id, title }) => ({ id, title })),
+      designs: this.shown.designs,
+      design: this.shown.design,
+      states: this.shown.drawing.states.map(({ id, title }) => ({ id, title })),
       state: this.state,
       // In the order of power flow, which is the order of places.
-      elements: [...this.answer.elements]
+      elements: [...this.shown.elements]
         .sort((a, b) => placeOf(a.id) - placeOf(b.id))
         .map(({ id, kind, description }) => ({ id, kind, description })),
     });
@@ -166,30 +115,30 @@ export class DrawingPanel implements vscode.Disposable {
   }
 
   /** Lights the element in whose line the cursor is. */
-  private point(uri: vscode.Uri, position: vscode.Position | undefined): void {
+  protected override point(uri: vscode.Uri, position: vscode.Position | undefined): void {
     const here = this.client.code2ProtocolConverter.asUri(uri);
-    const element = this.answer?.elements.find((each) => each.uri === here && each.range.start.line === position?.line);
+    const element = this.shown?.elements.find((each) => each.uri === here && each.range.start.line === position?.line);
     this.post({ type: 'cursor', id: element?.id ?? '' });
   }
 
-  private async take(message: FromPage): Promise<void> {
+  protected async take(message: FromPage): Promise<void> {
     switch (message.type) {
       case 'ready':
         this.send();
-        return this.draw();
+        return this.refresh();
       case 'tidy':
         this.former = {};
-        return this.draw();
+        return this.refresh();
       case 'design':
         this.design = message.name;
         this.former = {};
         this.state = WHOLE;
-        return this.draw();
+        return this.refresh();
       case 'state':
         this.state = message.name;
-        return this.draw();
+        return this.refresh();
       case 'reveal':
-        return this.reveal(message.id);
+        return this.revealElement(message.id);
       case 'exportSvg':
         return this.exportSvg();
       case 'exportPng':
@@ -200,19 +149,14 @@ export class DrawingPanel implements vscode.Disposable {
     }
   }
 
-  private async reveal(id: string): Promise<void> {
-    const element = this.answer?.elements.find((each) => each.id === id);
-    if (!element) return;
-    const selection = this.client.protocol2CodeConverter.asRange(element.range);
-    const document = await vscode.workspace.openTextDocument(this.client.protocol2CodeConverter.asUri(element.uri));
-    const shown = vscode.window.visibleTextEditors.find((each) => each.document === document);
-    const viewColumn = shown?.viewColumn ?? vscode.ViewColumn.One;
-    await vscode.window.showTextDocument(document, { selection, viewColumn });
+  private async revealElement(id: string): Promise<void> {
+    const element = this.shown?.elements.find((each) => each.id === id);
+    if (element) await this.reveal(element);
   }
 
   /** What is written to a file is drawn afresh from the text, as the command line does: the same bytes. */
   private async exportSvg(): Promise<void> {
-    const answer = await this.ask(true);
+    const answer = await this.drawing(true);
     if (!answer) return;
     const keptText = await this.keptText();
     const { svg } = await this.pictures.draw({
@@ -222,22 +166,5 @@ export class DrawingPanel implements vscode.Disposable {
       write: { stamp: answer.stamp, sheets: 'all' },
     });
     await this.save('svg', new TextEncoder().encode(svg));
-  }
-
-  private async save(ending: 'svg' | 'png', bytes: Uint8Array): Promise<void> {
-    const file = await vscode.window.showSaveDialog({
-      defaultUri: this.uri.with({ path: this.uri.path.replace(/\.watt$/, `.${ending}`) }),
-      filters: { [ending.toUpperCase()]: [ending] },
-    });
-    if (file) await vscode.workspace.fs.writeFile(file, bytes);
-  }
-
-  private post(message: unknown): void {
-    void this.panel.webview.postMessage(message);
-  }
-
-  dispose(): void {
-    clearTimeout(this.timer);
-    vscode.Disposable.from(...this.subscriptions).dispose();
   }
 }

@@ -379,6 +379,13 @@ export class DirectSide {
     }
   }
 
+  /** Buses that have a voltage at which everything gets what it draws. */
+  solvedBuses(): number {
+    let sum = 0;
+    for (let at = 0; at < this.isSolved.length; at += 1) sum += this.isSolved[at]!;
+    return sum;
+  }
+
   /** Solves a bus with what the cables of its loads lose at the very voltage that comes of it. */
   private solveBus(at: number, bus: Bus): boolean {
     if (this.wired[at]!.length === 0) return bus.solve();

@@ -38,6 +38,9 @@ export {
   mayBurnFuel,
   mayStore,
   mayUse,
+  aliasesOfProperty,
+  aliasesOfWord,
+  canonicalWord,
   propertyOf,
   usualTerminals,
 } from './equipment/index.js';

@@ -393,7 +393,7 @@ design Hut {
     expect(stdout).toContain('site.watt: Change rating of F1 to 70 A (run-protection)');
     expect(readFileSync(path.join(cwd, 'site.watt'), 'utf8')).toBe(OVERSIZED.replace('400 A', '70 A'));
     // What is left is listed with the reason.
-    expect(stdout).toContain('no fix   no setting, rating, class or size is known that removes this');
+    expect(stdout).toContain('tried    no setting, rating, class or size is known that removes this');
     expect(code).toBe((await checkJson(['.'], { cwd })).summary.errors === 0 ? 0 : 1);
   });
 

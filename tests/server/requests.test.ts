@@ -95,6 +95,14 @@ const textIn = (text: string, { start, end }: Range): string => {
 };
 
 describe('hover', () => {
+  test('on a second word for a property or a value says what it means', async () => {
+    const run = await askAt<Hover | null>('textDocument/hover', 'design D {\n  run R: A -> B { gro$0und: 8 AWG }\n}\n');
+    expect((run?.contents as { value: string }).value).toContain('**earth** of run');
+    expect((run?.contents as { value: string }).value).toContain('Also written `ground`.');
+    const fuel = await askAt<Hover | null>('textDocument/hover', 'design D {\n  generator G { fuel: gaso$0line }\n}\n');
+    expect((fuel?.contents as { value: string }).value).toContain('petrol (gasoline)');
+  });
+
   test('on a run shows how its current comes about, and the cautions once', async () => {
     const first = await hoverAt(place('run Feed', 5));
     expect(first).toContain('**run Feed**');
@@ -179,6 +187,19 @@ describe('completion', () => {
     expect(items).toContain('capacity');
     expect(items).not.toContain('chemistry');
     expect(items).not.toContain('currentLimit');
+  });
+
+  test('offers second words of properties and values, and none of a property that is stated under either', async () => {
+    const run = (body: string): Promise<string[]> => labels(`design D {\n  run R: A -> B { ${body} $0 }\n}\n`);
+    expect(await run('size: 6 AWG  ')).toEqual(expect.arrayContaining(['earth', 'ground']));
+    for (const word of ['earth', 'ground']) {
+      const items = await run(`${word}: 8 AWG  `);
+      expect(items).not.toContain('earth');
+      expect(items).not.toContain('ground');
+    }
+    expect(await labels('design D {\n  generator G { fuel: $0 }\n}\n')).toEqual(
+      expect.arrayContaining(['petrol', 'gasoline']),
+    );
   });
 
   test('offers the words of a property, with their meaning', async () => {

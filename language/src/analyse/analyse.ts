@@ -7,6 +7,7 @@ import type { Place } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { asResult } from '../model/lower/evaluated.js';
 import { type DesignValues, type LoweredDesign, type LoweredFile, lowerFile } from '../model/lower/lower.js';
+import { besideSlips } from '../model/lower/syntax-errors.js';
 import type { Problem } from '../model/problems.js';
 import type { System } from '../model/types.js';
 import { createContext } from '../quantities/context.js';
@@ -177,7 +178,7 @@ class FileAnalysis {
       design,
       context,
       values,
-      read: [...read, ...wordProblems(reported)],
+      read: [...read, ...wordProblems(besideSlips(reported, this.lowered.problems))],
       requirements,
       outcomes,
       judged: yield* judging(context, (check) => check.judge(context, requirements), this.options.checks),

@@ -1,7 +1,7 @@
 import type { AstNode } from 'langium';
 import { findFunction } from '../calculate/index.js';
 import * as ast from '../grammar/generated/ast.js';
-import { type PropertyType, propertyOf } from '../equipment/index.js';
+import { type PropertyType, canonicalWord, propertyOf } from '../equipment/index.js';
 import { PLAIN_SIGNALS } from '../model/lower/signals.js';
 import type { VisibleDocuments } from '../syntax/scope.js';
 
@@ -65,7 +65,7 @@ export function isPlainWord(path: ast.Path, word = path.root?.$refText ?? ''): b
   const parameters = findFunction(argument.$container.function ?? '')?.parameters ?? {};
   const name = argument.name ?? Object.keys(parameters)[argument.$containerIndex ?? 0] ?? '';
   const parameter = Object.hasOwn(parameters, name) ? parameters[name] : undefined;
-  return parameter?.type === 'word' && parameter.words.includes(word);
+  return parameter?.type === 'word' && parameter.words.includes(canonicalWord(word));
 }
 
 /**

@@ -54,7 +54,7 @@ export function* conflictOf(blocking: readonly string[], search: Search): Genera
   return [...items, ...[...facts.values()].slice(0, MOST_FACTS)];
 }
 
-const plain = (key: string): string => key.replace(/^played: /, '');
+const plain = (key: string): string => key.replace(/^played:/, '');
 
 /** What a value rests on that is written in the text, nearest first. */
 function* statedIn(derivation: Derivation): Generator<Derivation> {

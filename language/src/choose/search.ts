@@ -46,7 +46,7 @@ interface Entry {
 }
 
 /** What is said only where rules and scenarios are played is kept apart from what the text alone shows. */
-const PLAYED_KEY = 'simulated: ';
+const PLAYED_KEY = 'played:';
 
 const PRICE_KEY = 'price';
 

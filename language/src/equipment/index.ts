@@ -1,11 +1,12 @@
 import { INSTANCES } from './placed.js';
 import { type Capabilities, none } from './capabilities.js';
+import { canonicalProperty } from './aliases.js';
 import { CONDUCTOR, CORD, DEVICE_CLASS, PLUG } from './catalogue.js';
 import { LINK, RUN } from './connections.js';
 import { CONTROL, DESIGN, SCENARIO, SITE } from './control.js';
 import { defaultFacts, type DeviceDefinition, type KindDefinition, type PropertyDefinition } from './define.js';
 import type { KindQuestion } from './questions.js';
-import type { Terminal } from './terminal.js';
+import type { StatedFacts, Terminal } from './terminal.js';
 
 /** Kinds that only parts can be: catalogue data that properties refer to. */
 const CATALOGUE = [CONDUCTOR, CORD, PLUG, DEVICE_CLASS] as const;
@@ -56,20 +57,43 @@ export const capabilitiesOf = (kind: string): Capabilities<PropertyName> =>
 export const kindsThat = (...questions: readonly KindQuestion[]): readonly InstanceKind[] =>
   INSTANCE_KINDS.flatMap(({ kind, capabilities }) => (questions.some((asks) => asks(capabilities)) ? [kind] : []));
 
-/** Whether a word of the text is a property of a kind. */
+/** Whether a word is a property of a kind by its own name. */
 export const isPropertyName = (kind: string, word: string): word is PropertyName =>
-  propertyOf(kind, word) !== undefined;
+  byProperty.get(kind)?.has(word) === true;
 
 /** The terminals of a thing of a kind that states nothing; none for kinds that are not placed. */
 export const usualTerminals = ({ kind, properties }: KindDefinition): readonly Terminal[] =>
   INSTANCE_KINDS.find((device) => device.kind === kind)?.terminals(defaultFacts(properties)) ?? [];
 
+/**
+ * What a thing has to state, as it is written, to have a terminal that it does not have with what it states now; undefined where no single
+ * word gives it one.
+ */
+export function statementFor(terminal: string, kind: string, stated: StatedFacts): string | undefined {
+  const device = devices.get(kind);
+  if (!device) return undefined;
+  const gives = (facts: StatedFacts): boolean => device.terminals(facts).some(({ name }) => name === terminal);
+  for (const { name, type } of device.properties) {
+    const is = (property: string): boolean => property === name;
+    if (type.type === 'flag' && gives({ ...stated, flag: (each) => is(each) || stated.flag(each) }))
+      return `${name}: yes`;
+    if (type.type !== 'word') continue;
+    const found = type.words.find(({ word }) =>
+      gives({ ...stated, word: (each) => (is(each) ? word : stated.word(each)) }),
+    );
+    if (found) return `${name}: ${found.word}`;
+  }
+  return undefined;
+}
+
 export const kindOf = (kind: string): KindDefinition | undefined => byKind.get(kind);
-export const propertyOf = (kind: string, name: string): PropertyDefinition | undefined =>
-  byProperty.get(kind)?.get(name);
+/** The property that a word means at a kind, by its own name or by a second one. */
+export const propertyOf = (kind: string, word: string): PropertyDefinition | undefined =>
+  byProperty.get(kind)?.get(word) ?? byProperty.get(kind)?.get(canonicalProperty(word));
 
 export * from './define.js';
-export { propertiesMeant } from './other-names.js';
+export * from './aliases.js';
+export { kindsMeant, propertiesMeant } from './other-names.js';
 export * from './capabilities.js';
 export * from './questions.js';
 export * from './origins.js';

@@ -183,6 +183,31 @@ const OF_KIND: Readonly<Record<string, Readonly<Record<string, readonly string[]
   },
 };
 
+/** Words that people write for a kind of thing. From common usage, no source. */
+const OF_KINDS: Readonly<Record<string, readonly string[]>> = {
+  generator: ['genset', 'engine', 'gen', 'engineGenerator', 'dieselGenerator'],
+  grid: ['mains', 'utility', 'shore', 'shorePower', 'pedestal', 'service', 'supply'],
+  solar: ['panel', 'panels', 'pv', 'array', 'module', 'modules', 'solarPanel', 'solarArray', 'photovoltaic'],
+  hydro: ['turbine', 'watermill', 'wheel', 'waterWheel', 'microHydro', 'hydroTurbine', 'pelton'],
+  wind: ['windmill', 'windTurbine', 'aerogenerator'],
+  vehicle: ['car', 'ev', 'electricVehicle'],
+  alternator: ['dynamo'],
+  charger: ['rectifier', 'batteryCharger', 'powerSupply'],
+  chargeController: ['mppt', 'pwm', 'solarCharger', 'solarController', 'regulator', 'controller'],
+  converter: ['dcdc', 'dcConverter', 'dcDc', 'buck', 'boost', 'transformer'],
+  inverter: ['inverterCharger', 'ups', 'combi'],
+  battery: ['bank', 'accumulator', 'cell', 'batteries', 'pack', 'storage'],
+  load: ['appliance', 'consumer', 'lamp', 'light', 'motor', 'pump', 'heater', 'device'],
+  bus: ['busbar', 'panelboard', 'distribution', 'node', 'bar', 'junction', 'board'],
+  transfer: ['ats', 'transferSwitch', 'changeover', 'changeOver'],
+  switch: ['contactor', 'relay', 'isolator', 'disconnect', 'disconnector'],
+  breaker: ['mcb', 'circuitBreaker', 'rcbo'],
+  receptacle: ['outlet', 'socket', 'inlet', 'socketOutlet'],
+  shunt: ['meter', 'batteryMonitor', 'monitor'],
+  run: ['cable', 'wire', 'line', 'feeder', 'circuit', 'wires'],
+  control: ['rule', 'rules', 'automation', 'autostart'],
+};
+
 const plain = (word: string): string => word.toLowerCase().replace(/[-_]/g, '');
 
 /** The properties of a kind that another word may mean, of those it has; none when the word means nothing there. */
@@ -195,6 +220,16 @@ export function propertiesMeant(kind: string, word: string, own: readonly string
   );
   return [...new Set(found)];
 }
+
+/** The kinds that another word may mean. */
+export const kindsMeant = (word: string): string[] =>
+  Object.entries(OF_KINDS).flatMap(([kind, others]) =>
+    others.some((other) => plain(other) === plain(word)) ? [kind] : [],
+  );
+
+/** Every kind that other words may mean, for the test that holds the list against the kinds. */
+export const KINDS_SPOKEN_OF: readonly (readonly [kind: string, others: readonly string[]])[] =
+  Object.entries(OF_KINDS);
 
 /** Every kind and property spoken of, for the test that holds this list against the kinds. */
 export const OTHER_NAMES: readonly {

@@ -1,4 +1,4 @@
-import { usualTerminals } from '../equipment/index.js';
+import { aliasesOfProperty, usualTerminals } from '../equipment/index.js';
 import type { KindDefinition, PropertyDefinition, PropertyType } from '../equipment/index.js';
 import { COMMON } from '../equipment/index.js';
 import { DIMENSIONS, type DimensionName, dimensionName, formatQuantity, quantity } from '../quantity/index.js';
@@ -66,6 +66,10 @@ export function propertyTakes(type: PropertyType): string {
   }
 }
 
+/** Second words for a name, as the end of its description. */
+export const alsoWritten = (aliases: readonly string[]): string =>
+  aliases.length > 0 ? ` Also written ${aliases.map(code).join(', ')}.` : '';
+
 const defaultCell = ({ default: standard }: PropertyDefinition): string =>
   standard ? `${code(standard.text)} (${standard.note})` : '';
 
@@ -75,7 +79,7 @@ const propertyTable = (properties: readonly PropertyDefinition[]): string =>
     properties.map((property) => [
       code(property.name),
       propertyTakes(property.type),
-      property.doc,
+      property.doc + alsoWritten(aliasesOfProperty(property.name)),
       defaultCell(property),
     ]),
   );

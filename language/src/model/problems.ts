@@ -16,6 +16,8 @@ export type Problem = { readonly place: Place; readonly subject: string } & (
       /** Those of them that the word means although it is spelt otherwise: `rated` for `continuous`. */
       readonly meant?: readonly string[];
       readonly hint?: string;
+      /** What the thing has to state to have it, and the edit that writes it. */
+      readonly needs?: { readonly statement: string; readonly place: Place; readonly text: string };
     }
   | { readonly code: 'duplicate-name'; readonly name: string; readonly what: string; readonly first: Place }
   | { readonly code: 'unused-part'; readonly name: string; readonly whole: Place }

@@ -4,7 +4,7 @@ import { type Obstacle, obstacleText } from './answer.js';
 import type { Fix } from '../checks/define.js';
 
 /** What a line below a headline says. */
-export type FindingLabel = 'why' | 'rule' | 'assumes' | 'risk' | 'also' | 'fix' | 'no fix';
+export type FindingLabel = 'why' | 'rule' | 'assumes' | 'risk' | 'also' | 'fix' | 'tried';
 
 /** One field of a finding, in words. Every face renders these; none makes its own. */
 export interface FindingLine {
@@ -37,7 +37,7 @@ export function findingLines(
     ...line('also', alsoText(finding, folded)),
     ...fixes.map((fix): FindingLine => ({ label: 'fix', text: fixText(fix), fix })),
     ...(fixes.length > 0 ? [] : line('fix', advice)),
-    ...(fixes.length > 0 ? [] : line('no fix', obstacleText(obstacles))),
+    ...(fixes.length > 0 ? [] : line('tried', obstacleText(obstacles))),
   ];
 }
 

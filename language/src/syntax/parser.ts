@@ -6,6 +6,7 @@ import {
   type ParserOptions,
   createLangiumParser,
 } from 'langium';
+import { ownError, recovered } from './recovery.js';
 
 /** Brackets deeper than this, or longer chains of prefixes, are no design; they would exhaust the stack of the parser. */
 export const DEEPEST_NESTING = 60;
@@ -80,23 +81,10 @@ export function createSafeParser(services: LangiumCoreServices): LangiumParser {
     options?: ParserOptions,
   ): ParseResult<T> => {
     const result = parse<T>(text.slice(0, keep), options);
-    const line = text.slice(0, keep).split('\n');
-    const position = {
-      startOffset: keep,
-      endOffset: keep,
-      startLine: line.length,
-      endLine: line.length,
-      startColumn: line.at(-1)!.length + 1,
-      endColumn: line.at(-1)!.length + 1,
+    return {
+      ...result,
+      parserErrors: [ownError(text, keep, { name: 'NestingTooDeep', message, image: '', token: 'EOF' })],
     };
-    const error = {
-      name: 'NestingTooDeep',
-      message,
-      token: { image: '', tokenTypeIdx: 0, tokenType: { name: 'EOF' }, ...position },
-      resyncedTokens: [],
-      context: { ruleStack: [], ruleOccurrenceStack: [] },
-    };
-    return { ...result, parserErrors: [error as unknown as ParseResult['parserErrors'][number]] };
   };
 
   parser.parse = <T extends AstNode>(input: string, options?: ParserOptions): ParseResult<T> => {
@@ -105,7 +93,7 @@ export function createSafeParser(services: LangiumCoreServices): LangiumParser {
     const limit = limitOf(input);
     if (limit) return cutShort<T>(input, limit.offset, limit.message, options);
     try {
-      return parse<T>(input, options);
+      return recovered<T>(input, parse<T>(input, options), (text) => parse<T>(text, options));
     } catch {
       // Very long chains of operators exhaust the stack. A parser that stopped half-way keeps half-built nodes; only a new one starts clean.
       const fresh = createLangiumParser(services);

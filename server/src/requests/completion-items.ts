@@ -64,12 +64,13 @@ export const kindItem = ({ kind, doc }: KindDefinition): Item => ({
   documentation: doc,
 });
 
-export const propertyItem = (property: PropertyDefinition): Item => ({
-  label: property.name,
-  insertText: `${property.name}: `,
+/** A property to write, by its own name or by a second word for it. */
+export const propertyItem = (property: PropertyDefinition, word = property.name): Item => ({
+  label: word,
+  insertText: `${word}: `,
   kind: CompletionItemKind.Property,
   detail: plainTakes(property.type),
-  documentation: property.doc,
+  documentation: word === property.name ? property.doc : `Another word for ${property.name}. ${property.doc}`,
 });
 
 const plainTakes = (type: PropertyType): string => propertyTakes(type).replaceAll('`', '');

@@ -9,6 +9,8 @@ import {
   type Parameter,
   STATE_SIGNALS,
   UNITS,
+  aliasesOfProperty,
+  aliasesOfWord,
   ast,
   docText,
   findFunction,
@@ -152,17 +154,21 @@ export class DesignCompletion implements CompletionProvider {
         insertTextFormat: 2 as const,
       })),
       ...MEMBER_SNIPPETS.map(snippetItem),
-      ...(kindOf('design')?.properties ?? []).map(propertyItem),
+      ...(kindOf('design')?.properties ?? []).map((property) => propertyItem(property)),
     ];
   }
 
   private propertyNames({ kind, stated, inControl }: CompletionContext & { at: 'property-name' }): Item[] {
-    const properties = (kindOf(kind)?.properties ?? []).filter((property) => !stated.includes(property.name));
+    const written = new Set(stated.map((word) => propertyOf(kind, word)?.name ?? word));
+    const properties = (kindOf(kind)?.properties ?? []).filter(({ name }) => !written.has(name));
     const rules = inControl ? RULE_SNIPPETS.filter(({ label }) => inControl === 'control' || label !== 'without') : [];
     return [
       ...rules.map(snippetItem),
       ...usualSnippet(kind, stated, this.services.shared.workspace.LangiumDocuments),
-      ...properties.map(propertyItem),
+      ...properties.flatMap((property) => [
+        propertyItem(property),
+        ...aliasesOfProperty(property.name).map((word) => propertyItem(property, word)),
+      ]),
       ...(kind === 'scenario' ? keywords('require') : []),
     ];
   }
@@ -179,11 +185,13 @@ export class DesignCompletion implements CompletionProvider {
     switch (type.type) {
       case 'word':
       case 'words':
-        return type.words.map(({ word, doc }) => ({
-          label: word,
-          kind: CompletionItemKind.EnumMember,
-          documentation: doc,
-        }));
+        return type.words.flatMap(({ word, doc }) =>
+          [word, ...aliasesOfWord(word)].map((label) => ({
+            label,
+            kind: CompletionItemKind.EnumMember,
+            documentation: doc,
+          })),
+        );
       case 'flag':
         return ['yes', 'no'].map((word) => ({ label: word, kind: CompletionItemKind.EnumMember }));
       case 'part':

@@ -22,6 +22,9 @@ import {
   functionSignature,
   kindOf,
   meantBy,
+  alsoWritten,
+  aliasesOfProperty,
+  canonicalWord,
   propertyOf,
   propertyTakes,
   shownValue,
@@ -109,7 +112,7 @@ export class DesignHover implements HoverProvider {
     const uses = this.quantitiesRestingOn(node, analysis);
     return {
       blocks: [
-        `**${definition.name}** of ${kind}: ${definition.doc}`,
+        `**${definition.name}** of ${kind}: ${definition.doc}${alsoWritten(aliasesOfProperty(definition.name))}`,
         `Value: ${propertyTakes(definition.type)}.`,
         defaultText(definition),
         inForce && inForceText(inForce, analysis?.uri ?? ''),
@@ -120,7 +123,7 @@ export class DesignHover implements HoverProvider {
 
   private propertyInForce(node: ast.Property, analysis: Analysis | undefined): Property | undefined {
     const found = this.thingAround(node, analysis);
-    return found?.thing.properties.get(node.name ?? '');
+    return found?.thing.properties.get(propertyOf(found.thing.kind, node.name ?? '')?.name ?? '');
   }
 
   private thingAround(
@@ -169,7 +172,7 @@ export class DesignHover implements HoverProvider {
     const kind = kindOfNode(target);
     const definition = kind && propertyOf(kind, name);
     const quantity = thing && design && quantitiesOf(thing, design).find((candidate) => candidate.name === name);
-    const inForce = thing?.properties.get(name);
+    const inForce = thing?.properties.get(definition ? definition.name : name);
     if (quantity) return this.worked(`**${target.name}.${name}**`, [quantity], analysis);
     if (!definition) return undefined;
     return {
@@ -303,7 +306,7 @@ function wordContent(node: ast.Path): Content | undefined {
   const kind = property && kindAround(property.$container);
   const type = kind ? propertyOf(kind, property.name ?? '')?.type : undefined;
   if (type?.type !== 'word' && type?.type !== 'words') return undefined;
-  const allowed = type.words.find((candidate) => candidate.word === word);
+  const allowed = type.words.find((candidate) => candidate.word === canonicalWord(word));
   return allowed && { blocks: [`**${word}**: ${allowed.doc}`] };
 }
 

@@ -49,7 +49,7 @@ part load Lamp { power: 40 W }`,
       'b.watt': 'use "site.watt"',
     });
     expect(errors(analysis)).toEqual([
-      'import-loop: These files or parts refer to one another in a circle: site.watt, a.watt, b.watt and site.watt.',
+      'import-loop: These files use one another in a circle: site.watt → a.watt → b.watt → site.watt.',
     ]);
     expect(analysis.designs[0]!.system.instances[0]!.properties.has('power')).toBe(true);
   });

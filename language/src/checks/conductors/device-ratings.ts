@@ -142,7 +142,7 @@ const ENGINE_RUNNING = 1.25;
 /** The highest direct voltage somewhere, as far as it is known. */
 export interface HighestVoltage {
   readonly voltage: Derivation;
-  /** What it is, in words that follow the value: `, the charge voltage, not the nominal one`. */
+  /** What it is, as a clause of its own: `the charge voltage, not the nominal one`. */
   readonly what: string;
   /** Facts that may raise it. */
   readonly lacking: readonly string[];
@@ -158,7 +158,7 @@ export const highestDirectVoltage = (device: Instance, context: DesignContext): 
 export function highestVoltageAt(node: Node | undefined, name: string, context: DesignContext): Highest {
   const reached = node ? context.graph.joinedTo(node) : [];
   const bank = reached.find(isBank);
-  if (bank) return asHighest(context.quantity(bank, 'highestVoltage'), ', the charge voltage, not the nominal one');
+  if (bank) return asHighest(context.quantity(bank, 'highestVoltage'), 'the charge voltage, not the nominal one');
   const array = reached.find(isArray);
   if (array) return highestOfArray(array, context);
   const vehicle = reached.find(isVehicle);
@@ -172,7 +172,7 @@ export function highestVoltageAt(node: Node | undefined, name: string, context: 
               notes: ['its engine running: 15 V in a network of 12 V; common practice, no source'],
             }),
           ),
-          ' while the engine runs',
+          'while the engine runs',
         )
       : { missing: [`voltage of ${vehicle.name}`] };
   }
@@ -193,7 +193,7 @@ function asHighest(result: Result, what: string): Highest {
 /** In the cold; at 25 °C, with what lacks, where the lowest temperature is not known. */
 function highestOfArray(array: Instance, context: DesignContext): Highest {
   const cold = context.quantity(array, 'coldVoltage');
-  if (cold.kind !== 'missing') return asHighest(cold, ', open-circuit on a cold morning');
+  if (cold.kind !== 'missing') return asHighest(cold, 'open-circuit on a cold morning');
   const open = context.fact(array, 'openCircuitVoltage');
   const series = context.fact(array, 'series');
   if (open.kind !== 'known' || series.kind !== 'known') return { missing: cold.missing };
@@ -203,7 +203,7 @@ function highestOfArray(array: Instance, context: DesignContext): Highest {
     'V',
     { formula: 'U_oc·n_s', inputs: [open.derivation, series.derivation], notes: ['at 25 °C; higher in the cold'] },
   );
-  return { voltage, what: ', open-circuit, at 25 °C already', lacking: cold.missing };
+  return { voltage, what: 'open-circuit, at 25 °C already', lacking: cold.missing };
 }
 
 export const isMissing = (outcome: Highest): outcome is { readonly missing: readonly string[] } => 'missing' in outcome;

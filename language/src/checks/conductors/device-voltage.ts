@@ -84,11 +84,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     place,
     ...(severity ? { severity } : {}),
     headline: `${device.name} works on up to ${seen} DC; it is rated ${rated}`,
-    ...whyOf(
-      governingText(voltage),
-      what.trim().replace(/^\(|\)$/g, ''),
-      severity && 'rating typical of the class, from memory: read the data sheet',
-    ),
+    ...whyOf(governingText(voltage), what, severity && 'rating typical of the class, from memory: read the data sheet'),
     rule: basisText(context.system.basis),
     consequence: 'it may not open the arc',
     advice: 'Use one that is rated for that voltage.',

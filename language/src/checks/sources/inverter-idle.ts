@@ -106,7 +106,8 @@ function* judgeInverter(inverter: Instance, bank: Instance, context: DesignConte
     headline: `${inverter.name} draws ${idles} idle ${day}; all loads of ${bank.name} use ${uses}`,
     ...whyOf(
       `${displayValue(idle)} without load`,
-      Number.isFinite(share) && `${formatNumber(share * 100, 2)} % on top; at most ${displayValue(most)}`,
+      Number.isFinite(share) &&
+        `${formatNumber(share * 100, 2)} % of what the loads use; at most ${displayValue(most)}`,
     ),
     rule: 'a rule of thumb, set by `idleShare`',
     advice: 'Choose a smaller inverter, or one that searches for loads and state the draw of that as `idle`.',

@@ -1,4 +1,4 @@
-import { firstFew } from './wording.js';
+import { wayRound } from './wording.js';
 import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
 
@@ -20,7 +20,7 @@ part load Bulb extends Lamp { power: 60 W }
   },
   word: ({ chain }) => ({
     headline: 'These parts extend one another in a circle',
-    why: firstFew(chain, 6),
+    why: wayRound(chain),
     advice: 'Remove one `extends`.',
   }),
 });

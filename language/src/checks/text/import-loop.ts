@@ -1,4 +1,4 @@
-import { firstFew } from './wording.js';
+import { wayRound } from './wording.js';
 import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
 
@@ -30,8 +30,8 @@ part load Lamp { power: 40 W }
 `,
   },
   word: ({ chain }) => ({
-    headline: 'These files or parts refer to one another in a circle',
-    why: firstFew(chain.map(short), 6),
-    advice: 'Remove one of the references.',
+    headline: chain.length > 2 ? 'These files use one another in a circle' : 'This file uses itself',
+    why: wayRound(chain.map(short)),
+    advice: 'Remove one of the `use` lines.',
   }),
 });

@@ -4,6 +4,9 @@ import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
 import { oneOf, quoted, withoutStop } from './wording.js';
 
+/** Names that are listed where none is near: as many as a scenario has properties. */
+const LISTED = 9;
+
 export const unknownName = defineTextCheck({
   id: 'unknown-name',
   severity: 'error',
@@ -23,7 +26,7 @@ export const unknownName = defineTextCheck({
 }
 `,
   },
-  word: ({ name, wanted, candidates: all, meant = [], hint, place }) => {
+  word: ({ name, wanted, candidates: all, meant = [], hint, needs, place }) => {
     const candidates = [...new Set(all)];
     if (wanted === 'file') {
       return hint === undefined
@@ -33,6 +36,12 @@ export const unknownName = defineTextCheck({
           }
         : { headline: `The file ${quoted(name)} cannot be read`, why: `it ${hint}` };
     }
+    if (needs)
+      return {
+        headline: `${quoted(name)} is no ${wanted}`,
+        why: `it has one with \`${needs.statement}\``,
+        fixes: [propose(`State \`${needs.statement}\``, [{ place: needs.place, text: needs.text }], true)],
+      };
     // Where a thing has several terminals the name is right and only lacks its terminal.
     const isIncomplete = hint !== undefined;
     const near = isIncomplete ? candidates : [...new Set([...meant, ...nearest(name, candidates)])];
@@ -40,8 +49,8 @@ export const unknownName = defineTextCheck({
     const list =
       shown.length > 0
         ? `did you mean ${oneOf(shown)}?`
-        : candidates.length > 0 && candidates.length <= 8
-          ? `there ${candidates.length === 1 ? 'is' : 'are'} ${oneOf(candidates)}`
+        : candidates.length > 0 && candidates.length <= LISTED
+          ? `there ${candidates.length === 1 ? 'is' : 'are'} ${oneOf(candidates, LISTED)}`
           : undefined;
     return {
       headline: isIncomplete ? `${withoutStop(hint)}; which one is not said` : `${quoted(name)} is no ${wanted}`,

@@ -18,6 +18,10 @@ export function firstFew(names: readonly string[], most = 3): string {
   return names.length < 2 ? (names[0] ?? '') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
 }
 
+/** The way round a circle, from its beginning back to it; the middle of a long one is left out. */
+export const wayRound = (steps: readonly string[], most = 6): string =>
+  (steps.length > most ? [...steps.slice(0, most - 2), '…', ...steps.slice(-1)] : steps).join(' → ');
+
 /** With a capital letter in front. */
 export const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 

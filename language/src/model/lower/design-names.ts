@@ -126,7 +126,7 @@ export class DesignNames {
     // A terminal may stand between: Rect.dc.current is the current at that terminal's side.
     const terminals = 'terminals' in thing ? thing.terminals.map((each) => each.name) : [];
     const atTerminal = steps.length > 1 && terminals.includes(steps[0]!);
-    const name = atTerminal ? `${steps[0]}.${steps[1]}` : steps[0]!;
+    const name = atTerminal ? `${steps[0]}.${steps[1]}` : (propertyOf(thing.kind, steps[0]!)?.name ?? steps[0]!);
     const rest = steps.slice(atTerminal ? 2 : 1);
     const property = 'properties' in thing ? thing.properties.get(name) : undefined;
     const stated = property && derivationOfProperty(property, thing.name);

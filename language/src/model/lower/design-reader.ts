@@ -1,7 +1,7 @@
 import { type AstNode, AstUtils } from 'langium';
 import type { Place } from '../../derivation/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
-import { INSTANCE_KINDS, type KindDefinition, kindOf, propertyOf } from '../../equipment/index.js';
+import { INSTANCE_KINDS, type KindDefinition, kindOf, kindsMeant, propertyOf } from '../../equipment/index.js';
 import { statedFacts } from '../stated-facts.js';
 import type { ProblemFacts } from '../problems.js';
 import type {
@@ -262,6 +262,7 @@ export class DesignReader {
               'let',
               'profile',
             ],
+            meant: kindsMeant(node.kind),
           },
           this.name,
           this.file.placeOf(node, 'kind'),

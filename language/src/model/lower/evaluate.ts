@@ -18,6 +18,7 @@ import {
   formatPair,
   negate,
 } from '../../quantity/index.js';
+import { canonicalWord } from '../../equipment/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type { ReadCondition } from './conditions.js';
 import {
@@ -312,7 +313,7 @@ export class Evaluator {
     if (found) return found;
     const name = node.root?.$refText ?? '';
     if ((node.steps ?? []).length === 0)
-      return knownValue(deriveFact(name, name, { origin: 'stated', place: this.place(node) }));
+      return knownValue(deriveFact(name, canonicalWord(name), { origin: 'stated', place: this.place(node) }));
     this.reportAt(node, 'root', {
       code: 'unknown-name',
       name,
@@ -327,7 +328,7 @@ export class Evaluator {
     if (value.kind === 'known' && typeof value.derivation.value === 'string' && node?.$type === 'Path') {
       this.around.report(node, {
         code: 'unknown-name',
-        name: value.derivation.value,
+        name: node.root?.$refText ?? value.derivation.value,
         wanted: 'value',
         candidates: [...this.around.names()],
       });
@@ -403,7 +404,8 @@ export class Evaluator {
         continue;
       }
       // A word that the parameter knows is that word, also where a thing or part has the same name: code: G.
-      const word = parameter.type === 'word' ? bareWord(argument.node) : undefined;
+      const written = parameter.type === 'word' ? bareWord(argument.node) : undefined;
+      const word = written && canonicalWord(written);
       const value =
         word !== undefined && parameter.type === 'word' && parameter.words.includes(word)
           ? deriveFact(name, word, { origin: 'stated', place: this.place(argument.node) })

@@ -52,7 +52,7 @@ export class FileNames {
       if (!part) return { kind: 'bad', reason: `part ${target.name} is faulty` };
       const [step, ...rest] = path.steps ?? [];
       if (step === undefined) return { kind: 'part', part: partArgument(part) };
-      const property = part.properties.get(step);
+      const property = part.properties.get(propertyOf(part.kind, step)?.name ?? step);
       const derivation = property && derivationOfProperty(property, part.name);
       if (derivation && rest.length === 0) return knownValue(derivation);
       if (propertyOf(part.kind, step) && rest.length === 0) return pending(undefined, `${step} of ${part.name}`);

@@ -8,7 +8,7 @@ import { FileScope } from './file-scope.js';
 import type { LoweredDesign, LoweredFile } from './lowered.js';
 import { PartReader } from './parts.js';
 import { PropertyReader } from './properties.js';
-import { syntaxProblems } from './syntax-errors.js';
+import { oneForEachSlip, syntaxProblems } from './syntax-errors.js';
 import { checkUses } from './uses.js';
 
 /** Reads one file: its parts, values, designs and variants. */
@@ -52,7 +52,7 @@ export class FileReader extends FileScope {
     if (designs.length > 0 && !this.services.isUsed(this.document.uri)) this.parts.unusedParts(file);
     return {
       uri: this.uri,
-      problems: this.problems,
+      problems: oneForEachSlip(this.problems),
       designs,
       parts,
       partsOf: (kind) => this.parts.partsOf(file, kind),

@@ -110,28 +110,29 @@ export class PropertyReader {
     const seen = new Map<string, ast.Property>();
 
     const take = (
-      name: string,
+      written: string,
       value: ast.Value | undefined,
       more: readonly ast.Value[],
       whole: AstNode,
       nameAt: Place,
     ): void => {
-      const property = propertyOf(definition.kind, name);
+      const property = propertyOf(definition.kind, written);
       if (!property) {
         const names = definition.properties.map((each) => each.name);
         report(
           whole,
           {
             code: 'unknown-name',
-            name,
+            name: written,
             wanted: `property of ${article(definition.kind)}`,
             candidates: names,
-            meant: propertiesMeant(definition.kind, name, names),
+            meant: propertiesMeant(definition.kind, written, names),
           },
           nameAt,
         );
         return;
       }
+      const { name } = property;
       if (!value) return;
       if (value.$type === 'Hole') {
         holes.push({ property: name, place: this.file.place(value) });
@@ -167,7 +168,9 @@ export class PropertyReader {
         if (this.startsThing(node, definition)) break;
         continue;
       }
-      const before = seen.get(node.name);
+      const property = propertyOf(definition.kind, node.name);
+      const name = property?.name ?? node.name;
+      const before = seen.get(name);
       if (before) {
         report(
           node,
@@ -176,14 +179,13 @@ export class PropertyReader {
         );
         continue;
       }
-      seen.set(node.name, node);
-      const property = propertyOf(definition.kind, node.name);
+      seen.set(name, node);
       if (
         property &&
         (this.isUnknownUnit(node, nodes[index + 1], property, subject) || this.hasComma(node, property, subject))
       ) {
         isFaulty = true;
-        wrong.push(node.name);
+        wrong.push(name);
         continue;
       }
       take(node.name, node.value, node.more ?? [], node, this.file.placeOf(node, 'name'));

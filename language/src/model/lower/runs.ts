@@ -1,6 +1,7 @@
 import { DIMENSIONS } from '../../quantity/index.js';
 import type * as ast from '../../grammar/generated/ast.js';
-import { kindOf, type Carries, type Terminal } from '../../equipment/index.js';
+import { kindOf, statementFor, type Carries, type Terminal } from '../../equipment/index.js';
+import { statedFacts } from '../stated-facts.js';
 import type { Instance, Run, Stop } from '../types.js';
 import type { DesignReader } from './design-reader.js';
 import { Evaluator } from './evaluate.js';
@@ -160,6 +161,13 @@ export class RunReader {
     };
   }
 
+  /** What a thing would have to state to have a terminal, and where it is written. */
+  private needed(terminal: string, { kind, properties, insert }: Instance) {
+    const statement = statementFor(terminal, kind, statedFacts(properties));
+    if (statement === undefined) return {};
+    return { needs: { statement, place: insert.place, text: `${insert.before}${statement}${insert.after}` } };
+  }
+
   private terminal(
     node: ast.RunStop,
     instance: Instance,
@@ -177,6 +185,7 @@ export class RunReader {
           name: node.terminal,
           wanted: `terminal of ${instance.name}`,
           candidates: terminals.map((each) => each.name),
+          ...this.needed(node.terminal, instance),
         },
         path,
         this.design.file.placeOf(node, 'terminal'),

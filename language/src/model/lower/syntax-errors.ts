@@ -34,13 +34,51 @@ export function syntaxProblems(document: LangiumDocument): Problem[] {
     const atEnd = token.tokenType.name === 'EOF' || !Number.isFinite(token.startOffset);
     const offset = atEnd && !Number.isFinite(token.startOffset) ? text.trimEnd().length : token.startOffset;
     const end = atEnd ? offset : (token.endOffset ?? offset) + 1;
-    add(offset, end, wordSyntaxError(error.name, error.message, token.image));
+    const before = text.slice(text.lastIndexOf('\n', offset - 1) + 1, offset);
+    const beginsLine = atEnd || before.trim() === '';
+    const inComparison = /\b(?:require|when)\b/.test(before);
+    const inVariant = error.context.ruleStack.at(-1)?.startsWith('Variant') ?? false;
+    add(offset, end, wordSyntaxError(error.name, error.message, token.image, { beginsLine, inVariant, inComparison }));
   }
   return problems;
 }
 
+/** What the reader of the tree finds where the parser went on behind a slip. */
+const FOLLOWING: readonly Problem['code'][] = ['unknown-name', 'wrong-type', 'duplicate-name'];
+
+/**
+ * One message for one slip. What stands behind a syntax error on its line is what the parser made of the rest; a value of the wrong
+ * sort before it on the line says the same in better words, and stands alone.
+ */
+export function oneForEachSlip(problems: readonly Problem[]): Problem[] {
+  const slips = new Map<number, Problem>();
+  const syntax = problems.filter(({ code }) => code === 'syntax-error');
+  for (const each of [...syntax].sort((left, right) => left.place.offset - right.place.offset))
+    if (!slips.has(each.place.line)) slips.set(each.place.line, each);
+  const isFollowing = ({ code }: Problem): boolean => FOLLOWING.includes(code);
+  const better = new Map<Problem, Problem>();
+  for (const each of problems) {
+    const slip = slips.get(each.place.endLine);
+    if (each.code === 'wrong-type' && slip && each.place.end <= slip.place.offset) better.set(slip, each);
+  }
+  return problems.filter((each) => {
+    const slip = slips.get(each.place.line);
+    if (!slip || slip.place.uri !== each.place.uri) return true;
+    if (each.code === 'syntax-error') return each === slip && !better.has(slip);
+    return !isFollowing(each) || each.place.offset < slip.place.offset || better.get(slip) === each;
+  });
+}
+
+/** Words that begin a member of a design; a variant says whether it adds, removes or replaces one. */
+const MEMBERS = ['run', 'link', 'control', 'scenario', 'site', 'require', 'reading', 'accept'];
+
 /** The parser's message in the words of the language. */
-function wordSyntaxError(name: string, message: string, image: string): string {
+function wordSyntaxError(
+  name: string,
+  message: string,
+  image: string,
+  { beginsLine, inVariant, inComparison }: Record<'beginsLine' | 'inVariant' | 'inComparison', boolean>,
+): string {
   const found = image ? `\`${image.slice(0, 30)}\`` : 'the end of the text';
   const expected =
     /Expecting token of type '([^']+)'/.exec(message)?.[1] ??
@@ -48,6 +86,10 @@ function wordSyntaxError(name: string, message: string, image: string): string {
   if (name === 'NestingTooDeep') return message;
   if (name === 'MismatchedTokenException' && expected === 'EOF')
     return `${found} does not start a declaration; use, part, profile, let, design or variant stand here`;
+  if (inComparison && image === '=') return '`=` compares nothing: write `==`, or `>=` or `<=`';
+  if (inVariant && MEMBERS.includes(image)) return `a variant adds things with \`add\`: \`add ${image} …\``;
+  // Where a body goes on in the same line, the word is out of place and no bracket is missing.
+  if (name === 'MismatchedTokenException' && expected === '}' && !beginsLine) return `${found} does not fit here`;
   if (name === 'MismatchedTokenException' && expected)
     return `${SPOKEN_TOKENS[expected] ?? `\`${expected}\``} is missing before ${found}`;
   if (name === 'NotAllInputParsedException')
@@ -64,4 +106,10 @@ const SPOKEN_TOKENS: Readonly<Record<string, string>> = {
   DATE: 'a date such as 2027-01-15',
   TIME: 'a time of day',
   ':': '`:`',
+};
+
+/** Problems of values that are worked out later, without those that stand on the line of a slip: what it leaves there is no statement. */
+export const besideSlips = (problems: readonly Problem[], read: readonly Problem[]): Problem[] => {
+  const lines = new Set(read.flatMap(({ code, place }) => (code === 'syntax-error' ? [place.line] : [])));
+  return problems.filter(({ code, place }) => !FOLLOWING.includes(code) || !lines.has(place.line));
 };

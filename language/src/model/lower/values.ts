@@ -17,7 +17,13 @@ import {
   unitsOf,
 } from '../../quantity/index.js';
 import { splitLiteral } from '../../syntax/tokens.js';
-import { type PropertyDefinition, type PropertyType, kindsThat, maySupplyAlternating } from '../../equipment/index.js';
+import {
+  type PropertyDefinition,
+  type PropertyType,
+  canonicalWord,
+  kindsThat,
+  maySupplyAlternating,
+} from '../../equipment/index.js';
 import type { ProblemFacts } from '../problems.js';
 import type { AcSystem, Part, ProfileWindow, PropertyValue, SupplyRow, TableRow } from '../types.js';
 import type { ReadCondition } from './conditions.js';
@@ -540,10 +546,11 @@ export function typeValue(
       const allowed = type.words.map(({ word }) => word);
       const words: string[] = [];
       for (const each of [node, ...more]) {
-        const word = wordOf(each);
+        const written = wordOf(each);
+        const word = written && canonicalWord(written);
         if (word !== undefined && allowed.includes(word)) words.push(word);
-        else if (word !== undefined)
-          around.report(each, { code: 'unknown-name', name: word, wanted: `value of ${what}`, candidates: allowed });
+        else if (written !== undefined)
+          around.report(each, { code: 'unknown-name', name: written, wanted: `value of ${what}`, candidates: allowed });
         else
           around.report(each, {
             code: 'wrong-type',

@@ -118,7 +118,7 @@ function whatLacks(weather: Weather, { start, duration = 0 }: Scenario): string 
   for (let day = 0; day < days; day += 1) {
     const date = new Date(first + day * DAY * 1000);
     const at = leapDay(date.getUTCMonth() + 1, date.getUTCDate());
-    if (!hasDay(weather, at)) return `: it lacks the ${date.toISOString().slice(5, 10)} (month-day)`;
+    if (!hasDay(weather, at)) return `: it is without the ${date.toISOString().slice(5, 10)} (month-day)`;
   }
   return undefined;
 }

@@ -20,6 +20,7 @@ describe('values in the units of the trade', () => {
     [divide(quantity(300, 'EUR'), quantity(1200, 'kWh')), '0.25 EUR/kWh'],
     [divide(quantity(4, 'kW'), quantity(5, 'm2')), '800 W/m2'],
     [multiply(quantity(2, 'kg'), quantity(3, 'm')), '6 kg·m'],
+    [divide(quantity(3, 'kWh'), quantity(4, 'kWh')), '0.75'],
     [quantity(60, 'Hz'), '60 Hz'],
     [quantity(2, 'bar'), '2 bar'],
   ])('%#: %s', (value, text) => {

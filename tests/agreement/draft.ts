@@ -76,7 +76,8 @@ export function textOf(draft: Draft, questions: readonly Question[], rules: stri
     ...draft.links,
     ...questions.map(({ name, expression }) => `let ${name} = ${expression}`),
     ...(rules === '' ? [] : [rules]),
-    `scenario Play { from: 2027-06-10   at: 00:00   ${scenario} }`,
+    // Wind may be still at any one time, and closed forms count on none.
+    `scenario Play { from: 2027-06-10   at: 00:00   wind: none   ${scenario} }`,
   ];
   return `design D {\n${lines.map((line) => `  ${line}\n`).join('')}}\n`;
 }

@@ -209,7 +209,7 @@ function addChargers(making: Making): number {
   return current;
 }
 
-/** A wind generator beside other chargers: no play has wind, and no closed form counts on it. */
+/** A wind generator beside other chargers, with a power curve or without: no closed form counts on it, and it is played in still air. */
 function addWind(making: Making, dice: Dice): void {
   const { cells, chemistry } = making;
   const amperes = dice.between(5, 30);
@@ -217,6 +217,12 @@ function addWind(making: Making, dice: Dice): void {
     rated: amount(amperes * making.volts, 'W'),
     voltage: amount(cells * dice.between(...chemistry.absorb), 'V'),
     currentLimit: amount(amperes, 'A'),
+    ...(dice.chance(0.5)
+      ? {
+          powerCurve: `{ 3 m/s: 0 W, 12 m/s: ${Math.round(amperes * making.volts)} W, 20 m/s: ${Math.round(amperes * making.volts)} W }`,
+          hubHeight: amount(12, 'm'),
+        }
+      : {}),
   });
   making.run('WindRun', 'Wind -> Bar', [16, 25]);
 }

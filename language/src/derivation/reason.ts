@@ -95,6 +95,8 @@ export type Reason =
   | { readonly kind: 'noCharging' }
   /** Nobody has stated how much of it there is: `wind`. */
   | { readonly kind: 'unstatedWeather'; readonly from: string }
+  /** It may be still at any one time, however much of it there is: `wind`. */
+  | { readonly kind: 'stillWeather'; readonly from: string }
   | { readonly kind: 'coldCompensation' }
   | { readonly kind: 'noSetPoint' }
   /** The set point of a device that is the highest; without a property the nominal voltage that it gives. */

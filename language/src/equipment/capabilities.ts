@@ -68,12 +68,34 @@ export interface WaterWay<P extends string = string> {
   readonly least: P;
 }
 
-/** What drives a source: its power as a formula of facts, of which one may differ from month to month. */
-export interface Drive<P extends string = string> {
+/** What drives a source, in any way. */
+export type Drive<P extends string = string> = FormulaDrive<P> | WindDrive<P>;
+
+/** Its power as a formula of facts, of which one may differ from month to month. */
+export interface FormulaDrive<P extends string = string> extends AnyDrive<P> {
+  readonly by: 'formula';
   readonly power: Named;
   readonly facts: readonly DriveFact<P>[];
   /** The fact that follows the months, and the table that states it by month; that goes before the one value for the whole year. */
   readonly seasonal: { readonly leaf: Leaf; readonly byMonth: P };
+}
+
+/** The wind of the site, which rises and falls from hour to hour: the properties that say what a turbine makes of it. */
+export interface WindDrive<P extends string = string> extends AnyDrive<P> {
+  readonly by: 'wind';
+  /** Without this nobody knows what the wind makes it give. */
+  readonly curve: P;
+  readonly hubHeight: P;
+  readonly shear: P;
+  readonly regulation: P;
+  /** What bounds the curve. */
+  readonly rated: P;
+  readonly currentLimit: P;
+  readonly voltage: P;
+}
+
+/** What holds of whatever drives a source. */
+interface AnyDrive<P extends string> {
   /** Property that names the month by which the least is reckoned, where the poorest is not meant. */
   readonly month: P;
   /**

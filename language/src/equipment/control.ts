@@ -60,6 +60,52 @@ export const SITE = {
       'Deviation of the sun of a year from the mean of many, beyond what its days bring about: by how much whole years differ.',
       { minimum: 0, maximum: 0.3, default: '2.5 %', note: 'from memory: whole years then differ by 3 to 4 %' },
     ),
+    quantityOf('windSpeed', 'speed', 'm/s', 'Mean speed of the wind, all year round.', { minimum: 0, maximum: 40 }),
+    tableOf(
+      'windByMonth',
+      'ratio',
+      '',
+      'speed',
+      'm/s',
+      'Mean speed of the wind by month, 1 to 12; goes before `windSpeed`.',
+    ),
+    quantityOf('windHeight', 'length', 'm', 'Height above the ground at which the wind is measured.', {
+      minimum: 0,
+      aboveZero: true,
+      maximum: 200,
+      default: '10 m',
+      note: 'usual of weather stations and of weather files',
+    }),
+    quantityOf('windShape', 'ratio', '', 'Shape k of the Weibull distribution of the wind speeds.', {
+      minimum: 1,
+      maximum: 5,
+      default: '2',
+      note: 'Rayleigh; 1.4 to 2.3 at five stations of public typical years',
+    }),
+    quantityOf('windPersistence', 'ratio', '', 'Correlation of the wind of one hour with that of the next.', {
+      minimum: 0,
+      maximum: 0.99,
+      default: '0.8',
+      note: '0.69 to 0.93 at five stations of public typical years',
+    }),
+    quantityOf(
+      'windSwing',
+      'ratio',
+      '',
+      'By how much the afternoon is windier than the mean of the day, as a share of it.',
+      {
+        minimum: 0,
+        maximum: 0.9,
+        default: '0.15',
+        note: '0.05 to 0.64 at five stations of public typical years',
+      },
+    ),
+    quantityOf('windYearSpread', 'ratio', '%', 'Deviation of the wind of a year from the mean of many.', {
+      minimum: 0,
+      maximum: 0.3,
+      default: '5 %',
+      note: 'from memory',
+    }),
     wordOf(
       'sky',
       {
@@ -273,5 +319,14 @@ export const SCENARIO = {
     textOf('weather', 'Weather data file.'),
     textOf('note', 'A remark.'),
     wordOf('sun', { none: 'no sun', clear: 'clear sky', months: 'monthly means' }, 'Sun during the scenario.'),
+    wordOf(
+      'wind',
+      {
+        none: 'no wind',
+        months: 'speeds that vary from hour to hour around the means of the site, by the seed',
+        strong: 'turbines give the most they can all the time',
+      },
+      'Wind during the scenario, for turbines that state a power curve. A weather file with wind goes before it; with `sun: months` it is months unless said.',
+    ),
   ],
 } as const satisfies KindDefinition;

@@ -105,6 +105,7 @@ export const HYDRO = defineDevice({
         kind: 'own',
         regulates: true,
         drive: {
+          by: 'formula',
           power: HYDRO_POWER,
           facts: [
             { leaf: HYDRO_FACTS.stream, property: 'flow' },

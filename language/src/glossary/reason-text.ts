@@ -74,6 +74,7 @@ const WORDS: { readonly [K in ReasonKind]: (reason: ReasonOf<K>) => string } = {
   legsInPhase: () => 'both legs in phase: their currents add up',
   cellTemperature: ({ celsius }) => `cells at ${formatNumber(celsius)} °C`,
   noCharging: () => 'no charging at this cell temperature',
+  stillWeather: ({ from }) => `nothing that can be counted on at any one time: the ${from} may be still`,
   unstatedWeather: ({ from }) => `nothing that can be counted on: nobody has stated how much ${from} there is`,
   coldCompensation: () => 'raised by temperature compensation at the lowest cell temperature',
   noSetPoint: () => 'no charger set point is stated',

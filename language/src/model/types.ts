@@ -255,6 +255,7 @@ export interface Scenario {
   readonly seed: number;
   /** What the sun does; absent where it is not stated. */
   readonly sun?: 'none' | 'clear' | 'months';
+  readonly wind?: 'none' | 'months' | 'strong';
   /** Path of a weather file, as written. */
   readonly weather?: string;
   /** Facts that lack for what the scenario states itself: `capacity of Bank`. */

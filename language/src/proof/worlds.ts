@@ -263,6 +263,8 @@ export class Planner {
       runs: 1,
       seed: 1,
       sun,
+      // Where other sources count as present, the wind blows as hard as it can.
+      wind: 'strong',
       missing: [],
       isFaulty: false,
       place: system.place,

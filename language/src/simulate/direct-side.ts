@@ -67,6 +67,8 @@ export class DirectSide {
   /* Set from outside. */
   /** Of the day that is played, from 0 for January. */
   month = 0;
+  /** W that the wind makes each turbine give now. */
+  readonly turbineWatts: Float64Array;
   readonly isSourceLive: Uint8Array;
   readonly isTurning: Uint8Array;
   readonly isInverterOn: Uint8Array;
@@ -144,6 +146,7 @@ export class DirectSide {
   ) {
     const { banks, regulators, inverters, sources, loads, arrays } = plan;
     this.gear = new Gear(plan);
+    this.turbineWatts = new Float64Array(plan.turbines.length);
     this.buses = Array.from({ length: plan.buses }, (_, bus) => busOf(plan, bus));
     this.place = new Int32Array(regulators.length);
     for (const bus of this.buses) bus.regulators.forEach((regulator, at) => (this.place[regulator] = at));
@@ -294,7 +297,8 @@ export class DirectSide {
 
   /** W that the own facts of a regulator let it give in the month that is played. */
   private limitOf(at: number): number {
-    const { powerLimit, powerByMonth } = this.plan.regulators[at]!;
+    const { powerLimit, powerByMonth, turbine } = this.plan.regulators[at]!;
+    if (turbine >= 0) return Math.min(powerLimit, this.turbineWatts[turbine]!);
     return powerByMonth.length > 0 ? powerByMonth[this.month]! : powerLimit;
   }
 

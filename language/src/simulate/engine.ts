@@ -9,6 +9,7 @@ import { finished } from './finished.js';
 import { Random } from './random.js';
 import { Recorder } from './recorder.js';
 import { dailyClearness } from '../quantities/weather/clearness.js';
+import { DayWind } from '../quantities/weather/day-wind.js';
 import { SunLine } from './sun-line.js';
 import { Stepper } from './stepper.js';
 import { storedEnergy } from '../equipment/bank-curve.js';
@@ -25,6 +26,10 @@ const MOST_ROUNDS = 50;
 const MOST_EVENTS_PER_HOUR = 20_000;
 /** Events of a whole play, however long: a year of a busy site has some ten thousand, and what is kept must fit into memory. */
 const MOST_EVENTS = 2_000_000;
+/** The wind has random numbers of its own, so that the sun and outages of a seed are the same with and without a turbine. */
+const WIND_SEED = 0x57494e44;
+const HOUR = 3600;
+const HOURS = 24;
 /** Steps between looks at cancellation and progress. */
 const LOOK = 2048;
 
@@ -84,6 +89,7 @@ export class Engine {
   private readonly comparisons: Comparisons;
   private readonly allotment: Allotment;
   private readonly sun: SunLine;
+  private readonly wind: DayWind;
   private readonly clearness: Float64Array;
   readonly recorder: Recorder;
   private readonly events: ScenarioEvent[] = [];
@@ -147,6 +153,8 @@ export class Engine {
         ? dailyClearness(plan.sun, plan.year, plan.dayOfYear, days, options.isRandom ? random(0) : undefined)
         : new Float64Array(days);
     this.calendar = new Calendar(plan, options.isRandom ? random(1) : undefined);
+    const gusts = options.isRandom ? new Random(options.seed ^ WIND_SEED, options.run) : undefined;
+    this.wind = new DayWind(plan.wind, plan.turbines, gusts);
 
     this.firstDay = plan.firstDay ?? 1;
     this.rules = new RuleRunner(control, this.firstDay);
@@ -223,6 +231,21 @@ export class Engine {
     this.direct.month = month;
     this.sun.fill(dayOfYear, this.clearness[day]!, dayStart, this.calendar.year);
     this.sun.read(this.timeOfDay);
+    this.wind.fill(dayOfYear, this.calendar.year, dayStart);
+    this.readWind();
+  }
+
+  /** What the wind makes turbines give in this hour. Answers whether it is another than before. */
+  private readWind(): boolean {
+    const { turbineWatts } = this.direct;
+    const hour = Math.min(HOURS - 1, Math.floor((this.timeOfDay + INSTANT) / HOUR));
+    let isOther = false;
+    for (let at = 0; at < turbineWatts.length; at += 1) {
+      const watts = this.wind.watts[at]![hour]!;
+      if (watts !== turbineWatts[at]) isOther = true;
+      turbineWatts[at] = watts;
+    }
+    return isOther;
   }
 
   private readProfiles(): void {
@@ -503,6 +526,10 @@ export class Engine {
     let next = Math.min(this.plan.duration, this.calendar.nextChange());
     if (this.rules.due < next) next = this.rules.due;
     if (this.gearDue < next) next = this.gearDue;
+    if (this.plan.turbines.length > 0) {
+      const hour = Math.floor((this.timeOfDay + INSTANT) / HOUR) + 1;
+      next = Math.min(next, this.calendar.dayStart + hour * HOUR);
+    }
     next = Math.min(next, this.calendar.dayStart + this.sun.nextKnot(this.timeOfDay));
     return Math.max(next, this.time + INSTANT);
   }
@@ -571,6 +598,7 @@ export class Engine {
     }
     if (this.passEdges()) isChanged = true;
     this.isOtherSun = this.sun.read(this.timeOfDay);
+    if (this.readWind()) isChanged = true;
     if (this.time >= this.rules.due - INSTANT || this.time >= this.gearDue - INSTANT) isChanged = true;
     if (!isChanged && !this.isAsAtStart()) isChanged = true;
     this.refillTanks();

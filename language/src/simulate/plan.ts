@@ -1,6 +1,6 @@
 import type { Result } from '../derivation/index.js';
 import type { BankNumbers } from '../quantities/plant/banks.js';
-import type { ArrayPlan, SunPlan } from '../quantities/weather/plans.js';
+import type { ArrayPlan, SunPlan, TurbinePlan, WindPlan } from '../quantities/weather/plans.js';
 import type { InverterNumbers } from '../quantities/plant/inverters.js';
 import type { RegulatorNumbers } from '../quantities/plant/regulators.js';
 import type { FeederLimits } from '../solve/budget.js';
@@ -8,7 +8,7 @@ import type { ControlMachine, ControlState } from '../control/index.js';
 import type { Instance } from '../model/types.js';
 import type { ComparisonSign, RuleSignal } from '../model/conditions.js';
 
-export type { ArrayPlan, SunPlan } from '../quantities/weather/plans.js';
+export type { ArrayPlan, SunPlan, TurbinePlan, WindPlan } from '../quantities/weather/plans.js';
 
 /*
  * What the engine plays: plain numbers in coherent SI (W, V, A, ohm, s, C for charge, J, m³, m³/s), things by their position in lists.
@@ -30,6 +30,8 @@ export interface RegulatorPlan extends RegulatorNumbers {
   readonly inverter: number;
   /** Link over which the bank limits its current; −1 when there is none. */
   readonly link: number;
+  /** Wind turbine that it is; −1 for all others. */
+  readonly turbine: number;
   /** Target of the control machine that it is; −1: always on. */
   readonly control: number;
 }
@@ -204,6 +206,8 @@ export interface Plan {
   readonly signals: readonly SignalPlan[];
   readonly configuration: (live: number) => Configuration;
   readonly sun: SunPlan;
+  readonly turbines: readonly TurbinePlan[];
+  readonly wind: WindPlan;
 }
 
 /** How long gear waits before it acts, s. */

@@ -10,6 +10,7 @@ import { inverterLimits } from '../quantities/plant/feeders.js';
 import { inverterNumbers } from '../quantities/plant/inverters.js';
 import { modulesJoined, regulatorNumbers } from '../quantities/plant/regulators.js';
 import type { Buses } from '../quantities/plant/wiring.js';
+import { driveOf } from '../quantities/plant/drive.js';
 import { isUncertain } from '../quantities/supply/joined.js';
 import { timeModel } from '../reference/energy/index.js';
 import type { BankPlan, InverterPlan, LoadPlan, RegulatorPlan } from './plan.js';
@@ -23,6 +24,7 @@ export interface Positions {
   readonly sources: readonly Instance[];
   readonly inverters: readonly Instance[];
   readonly arrays: readonly Instance[];
+  readonly turbines: readonly Instance[];
   readonly banks: readonly Instance[];
   readonly links: readonly { readonly from: Instance; readonly to: Instance }[];
 }
@@ -43,7 +45,7 @@ export interface Preparation {
 export function regulatorPlans(preparation: Preparation): { plan: RegulatorPlan; of: Instance }[] {
   const { context, facts } = preparation;
   return context.system.instances.flatMap((instance) => {
-    if (isUncertain(instance)) {
+    if (isUncertain(instance) && !driveOf(instance)) {
       facts.assume(
         `not simulated: ${instance.name}, which gives nothing, since there are no ${sourceOf(instance)!.from} data`,
       );
@@ -69,6 +71,7 @@ function regulatorPlan(instance: Instance, preparation: Preparation): RegulatorP
     ...numbers,
     arrays: Int32Array.from(modulesJoined(instance, context), (array) => at.arrays.indexOf(array)),
     source: at.sources.indexOf(instance),
+    turbine: at.turbines.indexOf(instance),
     inverter: isBuiltIn ? at.inverters.indexOf(instance) : -1,
     link,
     control: isBuiltIn ? -1 : machine.targetOf(instance),

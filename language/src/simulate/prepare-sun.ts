@@ -25,17 +25,22 @@ const NO_SUN: SunPlan = {
   sky: 'hayDavies',
 };
 
+/** A weather file that was read. */
+interface ReadFile {
+  readonly weather: Weather;
+  readonly station?: StationFacts;
+}
+
 export function sunPlan(
   hasArrays: boolean,
   scenario: Scenario,
   context: DesignContext,
   facts: Facts,
-  options: PlayOptions,
+  read: ReadFile | undefined,
 ): SunPlan {
   if (!hasArrays) return NO_SUN;
   if (scenario.weather === undefined && scenario.sun === undefined) facts.lack(`sun or weather of ${scenario.name}`);
   if (scenario.weather === undefined && scenario.sun === 'none') return NO_SUN;
-  const read = scenario.weather === undefined ? undefined : weatherOf(scenario, facts, options);
   const weather = read?.weather;
   const site = (name: 'latitude' | 'longitude'): number => {
     const stated = context.siteFact(name);
@@ -79,11 +84,7 @@ function noteDistance(station: StationFacts, latitude: number, longitude: number
 }
 
 /** The weather file of a scenario, read; undefined where there is none that can be used, which is noted. */
-export function weatherOf(
-  scenario: Scenario,
-  facts: Facts,
-  options: PlayOptions,
-): { readonly weather: Weather; readonly station?: StationFacts } | undefined {
+export function weatherOf(scenario: Scenario, facts: Facts, options: PlayOptions): ReadFile | undefined {
   const path = scenario.weather!;
   const text = options.weatherText?.(path);
   if (text === undefined) {
@@ -118,13 +119,13 @@ function whatLacks(weather: Weather, { start, duration = 0 }: Scenario): string 
   for (let day = 0; day < days; day += 1) {
     const date = new Date(first + day * DAY * 1000);
     const at = leapDay(date.getUTCMonth() + 1, date.getUTCDate());
-    if (!hasDay(weather, at)) return `: it is without the ${date.toISOString().slice(5, 10)} (month-day)`;
+    if (!hasDay(weather, at)) return `: it is missing the ${date.toISOString().slice(5, 10)} (month-day)`;
   }
   return undefined;
 }
 
 /** Hours the clock of the site is ahead of universal time on the first day; that of its longitude where no zone is stated. */
-function zoneOf(scenario: Scenario, longitude: number, context: DesignContext, facts: Facts): number {
+export function zoneOf(scenario: Scenario, longitude: number, context: DesignContext, facts: Facts): number {
   const stated = context.siteFact('timeZone')?.value;
   const { date } = scenario.start;
   if (typeof stated === 'string' && date !== undefined) {

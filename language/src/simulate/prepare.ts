@@ -22,7 +22,9 @@ import { type Members, configurationOf, sourcePlan } from './prepare-alternating
 import { bankPlan } from './prepare-banks.js';
 import { type Preparation, inverterPlan, loadPlan, regulatorPlans } from './prepare-direct.js';
 import { pluggedIn } from './prepare-plugged.js';
-import { sunPlan } from './prepare-sun.js';
+import { sunPlan, weatherOf } from './prepare-sun.js';
+import { windPlans } from './prepare-wind.js';
+import { driveOf, windDriveOf } from '../quantities/plant/drive.js';
 import { Buses } from '../quantities/plant/wiring.js';
 import { arrayPlan } from '../quantities/weather/array-numbers.js';
 import { between } from '../quantities/weather/between.js';
@@ -43,10 +45,10 @@ export type Prepared =
   | { readonly kind: 'missing'; readonly missing: readonly string[] }
   | { readonly kind: 'refused'; readonly reason: string };
 
-/** Sources that are there or lost as a whole; what follows the weather is played by itself. */
+/** Sources that are there or lost as a whole, and turbines; the sun is played by itself. */
 const isPlayedSource = (instance: Instance): boolean => {
   const source = sourceOf(instance);
-  return source !== undefined && ORIGINS[source.from].comes === 'whole';
+  return source !== undefined && (ORIGINS[source.from].comes === 'whole' || driveOf(instance) !== undefined);
 };
 
 /** The kinds that a scenario may lose for a time. */
@@ -64,6 +66,7 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
     sources: system.instances.filter(isPlayedSource),
     inverters: system.instances.filter(isInverter),
     arrays: system.instances.filter(isArray),
+    turbines: system.instances.filter((each) => windDriveOf(each) !== undefined),
     banks: system.instances.filter(isBank),
     links: system.links,
   };
@@ -80,7 +83,10 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
   const inverters = at.inverters.map((inverter) => inverterPlan(inverter, hasStarts, preparation));
   const regulators = regulatorPlans(preparation);
   const sources = at.sources.map((source) => sourcePlan(source, preparation));
-  const sun = sunPlan(at.arrays.length > 0, scenario, context, facts, options);
+  const hasWeather = scenario.weather !== undefined && at.arrays.length + at.turbines.length > 0;
+  const weather = hasWeather ? weatherOf(scenario, facts, options) : undefined;
+  const sun = sunPlan(at.arrays.length > 0, scenario, context, facts, weather);
+  const { wind, turbines } = windPlans(at.turbines, scenario, context, facts, weather?.weather);
   const arrays = at.arrays.map((array) =>
     arrayPlan(array, leadsOn(array, context.graph.plugged(plugged)) ? sun.mode : 'none', context, facts),
   );
@@ -147,6 +153,8 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
     signals: signals.list,
     configuration,
     sun,
+    turbines,
+    wind,
   };
   return {
     kind: 'ready',

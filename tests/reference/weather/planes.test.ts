@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { rotationTo, standing, type Mount, type Standing } from '../../../language/src/calculate/sun/mount.js';
 import { onPlane, type Sky } from '../../../language/src/calculate/sun/plane.js';
 import { arcCosine, cosine, sine } from '../../../language/src/calculate/sun/geometry.js';
+import { DayWind } from '../../../language/src/quantities/weather/day-wind.js';
 import { DaySun } from '../../../language/src/quantities/weather/day-sun.js';
 import type { HourWeather, SunPlan } from '../../../language/src/quantities/weather/plans.js';
 import { readWeather } from '../../../language/src/simulate/weather-file.js';
@@ -143,6 +144,30 @@ describe('three days of a public typical year of Denver (EPW, converted from TMY
     expect([sum(weather.beam), sum(weather.diffuse), sum(weather.irradiance)]).toEqual([beam, diffuse, total]);
     expect(sum(weather.temperature) / 24).toBeCloseTo(air, 3);
     expect(sum(weather.wind!) / 24).toBeCloseTo(wind, 3);
+  });
+
+  test.each(DAYS)('bring their wind to a turbine on day $day, whatever ends their lines', ({ day, wind }) => {
+    const windy = readWeather(text.replace(/\r?\n/g, '\r\n'), { date: '2027-01-01', timeOfDay: 0 });
+    if (!('weather' in windy)) throw new Error(windy.reason);
+    const vane = {
+      speeds: Float64Array.of(0, 100),
+      watts: Float64Array.of(0, 100),
+      regulation: 'stall',
+      most: 1000,
+    } as const;
+    const turbine = { name: 'T', curve: vane, hubFactor: 1, density: 1.225, meanByMonth: new Float64Array(12) };
+    const plan = {
+      mode: 'file',
+      speedByMonth: [],
+      shape: 2,
+      persistence: 0,
+      swing: 0,
+      yearSpread: 0,
+      zoneHours: -7,
+    } as const;
+    const filled = new DayWind({ ...plan, weather: windy.weather }, [turbine]);
+    filled.fill(day, 2027, 0);
+    expect(filled.watts[0]!.reduce((all, each) => all + each, 0) / 24).toBeCloseTo(wind, 3);
   });
 
   const onDay = (day: number, mount: Mount, resolution: number, sky: Sky): number => {

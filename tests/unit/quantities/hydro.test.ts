@@ -81,7 +81,10 @@ describe('a hydro turbine', () => {
   it('has a pipe of every material of the table, and of no other', () => {
     const hydro = INSTANCE_KINDS.find(
       ({ capabilities: { charges } }) =>
-        charges !== none && charges.supply.kind === 'own' && charges.supply.drive !== none,
+        charges !== none &&
+        charges.supply.kind === 'own' &&
+        charges.supply.drive !== none &&
+        charges.supply.drive.water !== none,
     )!;
     const words = hydro.properties.find(({ name }) => name === 'penstock')!.type;
     expect(words.type === 'word' && words.words.map(({ word }) => word)).toEqual(

@@ -72,7 +72,7 @@ describe('a play with a file of hours', () => {
       await playText(sunny('from: 2030-07-13   duration: 2 d   soc(Bank): 30 %   weather: "denver.epw"'), options),
     ).toEqual({
       kind: 'refused',
-      reason: 'the weather file denver.epw does not cover the whole of Play: it is without the 07-13 (month-day)',
+      reason: 'the weather file denver.epw does not cover the whole of Play: it is missing the 07-13 (month-day)',
     });
     const site = 'latitude: 40.8 deg   longitude: -104.65 deg   timeZone: "America/Denver"';
     const text = sunny('from: 2030-07-14   duration: 1 d   soc(Bank): 30 %   weather: "denver.epw"', undefined, site);

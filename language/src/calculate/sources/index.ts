@@ -9,6 +9,7 @@ import { inverterEfficiency } from './inverter-efficiency.js';
 import { legCurrent, splitPhaseCurrent, voltageUnbalance } from './legs.js';
 import { moduleAmpacity, moduleCurrent, moduleProtection } from './module-circuits.js';
 import { startingCurrent, startingPower, voltageDip } from './motor-starting.js';
+import { airDensity, windAtHeight, windDensity, windShare } from './wind.js';
 import { usablePower } from './usable-power.js';
 
 export { type BurnPoint, burnAt } from './fuel.js';
@@ -36,4 +37,8 @@ export const converterFunctions: readonly CalculationFunction[] = [
   voltageUnbalance,
   penstockLoss,
   hydroPower,
+  airDensity,
+  windAtHeight,
+  windDensity,
+  windShare,
 ];

@@ -12,6 +12,7 @@ import { busesOf, namesOf } from '../storage/shared.js';
 import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { isArray, sourceOf } from '../../model/roles.js';
 import { refusedOutside } from '../../quantities/plant/cell-limits.js';
+import { driveOf } from '../../quantities/plant/drive.js';
 import { bringingTo, monthBalance } from '../../quantities/weather/balance.js';
 import { ORIGINS } from '../../equipment/index.js';
 
@@ -23,7 +24,7 @@ function* judgeBus(banks: readonly Instance[], context: DesignContext): Generato
   const { sources, others } = bringingTo(bank, context);
   const isUnknown = context.system.instances.some((each) => {
     const source = sourceOf(each);
-    return source !== undefined && ORIGINS[source.from].comes === 'unknown';
+    return source !== undefined && ORIGINS[source.from].comes === 'unknown' && !driveOf(each);
   });
   // With a charger on a supply or an engine, or with what nobody has by month, the days are not reckoned.
   if (sources.length === 0 || others.length > 0 || isUnknown) return;

@@ -2,7 +2,7 @@ import { POWER_LIMIT } from '../../equipment/charging.js';
 import { type Derivation, type Source, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
-import { driveOf } from '../../quantities/plant/drive.js';
+import { driveOf, windDriveOf } from '../../quantities/plant/drive.js';
 import { readCharger } from '../../quantities/plant/chargers.js';
 import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict, atLeast, NO_LIMIT } from '../define.js';
@@ -67,7 +67,9 @@ function* judgeTurbine(turbine: Instance, context: DesignContext): Generator<Ver
     ...(isShort ? {} : { severity: 'info' as const }),
     headline: `The diversion load of ${turbine.name} accepts ${takes}; the turbine makes up to ${makes}`,
     why: isShort
-      ? 'in its best month'
+      ? windDriveOf(turbine)
+        ? 'in a gale and the coldest air'
+        : 'in its best month'
       : `enough, but less than the ${formatNumber(ADVISED * 100)} % advised: elements fail one by one and lose power as they heat`,
     ...(isShort ? { consequence: lost } : {}),
     advice,
@@ -85,7 +87,7 @@ export const diversionLoad = defineCheck({
   docs: {
     finds: 'The diversion load of a turbine absorbs less than the turbine makes.',
     guards: 'Turbines that run away, and their windings and rectifiers, while the bank is full.',
-    how: 'A turbine that a diversion load holds (`heldBy: diversion`, or a `diversionPower` alone) makes most in its best month, bounded by its rating; the load must take all of that at the highest voltage of the bank. A load that absorbs less is a warning; one that has less than 25 % in hand is a note. Deflectors, and turbines built to run free, need none. What opens between turbine and load (a fuse, a switch, a bank that cuts off) is not judged here: nothing may.',
+    how: 'A turbine that a diversion load holds (`heldBy: diversion`, or a `diversionPower` alone) makes most in its best month, one that the wind drives at the top of its power curve in the coldest air, bounded by its rating; the load must take all of that at the highest voltage of the bank. A load that absorbs less is a warning; one that has less than 25 % in hand is a note. Deflectors, and turbines built to run free, need none. What opens between turbine and load (a fuse, a switch, a bank that cuts off) is not judged here: nothing may.',
     sources: [
       MEMORY,
       {

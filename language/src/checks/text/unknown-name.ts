@@ -4,6 +4,9 @@ import { LANGUAGE } from './sources.js';
 import { defineTextCheck } from './problem-check.js';
 import { oneOf, quoted, withoutStop } from './wording.js';
 
+/** Names that are listed where none is near: as many as a scenario has properties. */
+const LISTED = 9;
+
 export const unknownName = defineTextCheck({
   id: 'unknown-name',
   severity: 'error',
@@ -46,8 +49,8 @@ export const unknownName = defineTextCheck({
     const list =
       shown.length > 0
         ? `did you mean ${oneOf(shown)}?`
-        : candidates.length > 0 && candidates.length <= 8
-          ? `there ${candidates.length === 1 ? 'is' : 'are'} ${oneOf(candidates)}`
+        : candidates.length > 0 && candidates.length <= LISTED
+          ? `there ${candidates.length === 1 ? 'is' : 'are'} ${oneOf(candidates, LISTED)}`
           : undefined;
     return {
       headline: isIncomplete ? `${withoutStop(hint)}; which one is not said` : `${quoted(name)} is no ${wanted}`,

@@ -107,11 +107,12 @@ const numberIn = (properties: ReadonlyMap<string, Property>, name: string): numb
 /** The time span, random numbers and sun of a scenario, from its properties. */
 export function scenarioSetting(
   properties: ReadonlyMap<string, Property>,
-): Pick<Scenario, 'start' | 'duration' | 'runs' | 'seed' | 'sun' | 'weather'> {
+): Pick<Scenario, 'start' | 'duration' | 'runs' | 'seed' | 'sun' | 'wind' | 'weather'> {
   const from = properties.get('from')?.value;
   const weather = properties.get('weather')?.value;
   const duration = numberIn(properties, 'duration');
   const sun = wordIn(properties, 'sun') as Scenario['sun'];
+  const wind = wordIn(properties, 'wind') as Scenario['wind'];
   return {
     start: {
       ...(from?.type === 'date' ? { date: from.date } : {}),
@@ -121,6 +122,7 @@ export function scenarioSetting(
     runs: numberIn(properties, 'runs') ?? 1,
     seed: numberIn(properties, 'seed') ?? 1,
     ...(sun ? { sun } : {}),
+    ...(wind ? { wind } : {}),
     ...(weather?.type === 'text' ? { weather: weather.text } : {}),
   };
 }
@@ -439,6 +441,7 @@ export function readWeek(design: DesignReader, call: ast.Call): Scenario | undef
     runs: 1,
     seed: 1,
     sun: 'none',
+    wind: 'none',
     missing: [],
     isFaulty: false,
     place,

@@ -16,6 +16,7 @@ import { chargingCurrent } from '../storage/bank.js';
 import { chargeVoltage } from '../supply/chargers.js';
 import { chargingAround } from '../supply/charging-around.js';
 import { feedOf } from './feeding.js';
+import { driveOf } from '../plant/drive.js';
 import { isUncertain, workingChargers } from '../supply/joined.js';
 import { chargeEfficiency, chargerOutput } from '../plant/chargers.js';
 import { inverterInput } from '../plant/inverters.js';
@@ -150,7 +151,7 @@ export function deliveredIn(charger: Instance, bank: Instance, circuit: CircuitS
       derive(`output current of ${charger.name}`, 0, 'A', {
         symbol: `I_${charger.name}`,
         subject: charger.name,
-        governing: [{ kind: 'unstatedWeather', from: sourceOf(charger)!.from }],
+        governing: [{ kind: driveOf(charger) ? 'stillWeather' : 'unstatedWeather', from: sourceOf(charger)!.from }],
       }),
     );
   const supply = chargingOf(charger)?.supply.kind;
@@ -207,7 +208,11 @@ export function bestBalance(bank: Instance, context: DesignContext): Result | Ba
     best ??
     (alone &&
       refused(
-        `what charges ${bank.name} is ${alone.name} alone, and nobody has stated how much ${sourceOf(alone)!.from} there is`,
+        `what charges ${bank.name} is ${alone.name} alone, and ${
+          driveOf(alone)
+            ? `the ${sourceOf(alone)!.from} may be still at any one time`
+            : `nobody has stated how much ${sourceOf(alone)!.from} there is`
+        }`,
       ))
   );
 }

@@ -1,5 +1,5 @@
 /** What drives a source that charges by itself: the formula its kind states, with the facts of a design filled in, month by month. */
-import type { Drive, DriveFact, DriveTable, PropertyName } from '../../equipment/index.js';
+import type { Drive, DriveFact, DriveTable, FormulaDrive, PropertyName, WindDrive } from '../../equipment/index.js';
 import { none } from '../../equipment/index.js';
 import {
   type Derivation,
@@ -26,6 +26,7 @@ import type { Instance } from '../../model/types.js';
 import { pipeRoughness } from '../../reference/energy/index.js';
 import { highEnd, lowEnd } from '../ends.js';
 import { MONTH_NAMES } from '../supply/months.js';
+import { extremeOf, meanInMonth } from '../weather/wind.js';
 
 /** Which end of the ranges of facts is wanted: where the value is least or most, or the middle, as a play has it. */
 export type End = 'least' | 'middle' | 'most';
@@ -49,7 +50,22 @@ export function atEnd(term: Least | Named, of: FactOf, end: End): FactOf {
 /** What drives a source by what it states of itself; undefined for what is driven by nothing or by what is not stated of it. */
 export function driveOf(source: Instance): Drive<PropertyName> | undefined {
   const supply = chargingOf(source)?.supply;
-  return supply?.kind === 'own' && supply.drive !== none ? (supply.drive as Drive<PropertyName>) : undefined;
+  if (supply?.kind !== 'own' || supply.drive === none) return undefined;
+  const drive = supply.drive as Drive<PropertyName>;
+  // Of a turbine without a power curve nobody knows what the wind makes it give.
+  return drive.by === 'wind' && !source.properties.has(drive.curve) ? undefined : drive;
+}
+
+/** What drives a source by a formula of its facts; undefined for all others. */
+function formulaDriveOf(source: Instance): FormulaDrive<PropertyName> | undefined {
+  const drive = driveOf(source);
+  return drive?.by === 'formula' ? drive : undefined;
+}
+
+/** How the wind drives a source that states a power curve; undefined for all others. */
+export function windDriveOf(source: Instance): WindDrive<PropertyName> | undefined {
+  const drive = driveOf(source);
+  return drive?.by === 'wind' ? drive : undefined;
 }
 
 /** Tables of words, all of them. */
@@ -69,7 +85,7 @@ function factOf({ leaf, property, byWord }: DriveFact<PropertyName>, source: Ins
 
 /** The row of a month in the table that a source states by month; `none` where it states no table. */
 function seasonalFact(
-  { seasonal }: Drive<PropertyName>,
+  { seasonal }: FormulaDrive<PropertyName>,
   source: Instance,
   month: number,
 ): Derivation | undefined | 'none' {
@@ -88,8 +104,9 @@ function seasonalFact(
 
 /** The facts of what drives a source in a month, 1 to 12. */
 export function driveFacts(source: Instance, month: number, context: DesignContext): FactOf {
-  const drive = driveOf(source)!;
+  const drive = formulaDriveOf(source);
   const facts = new Map<Leaf, Derivation>();
+  if (!drive) return () => undefined;
   for (const each of drive.facts) {
     const inMonth = each.leaf === drive.seasonal.leaf ? seasonalFact(drive, source, month) : 'none';
     const found = inMonth === 'none' ? factOf(each, source, context) : inMonth;
@@ -102,9 +119,10 @@ export function driveFacts(source: Instance, month: number, context: DesignConte
 const lackingName =
   (source: Instance, month: number) =>
   (leaf: Leaf): string => {
-    const { facts, seasonal } = driveOf(source)!;
-    const fact = facts.find((each) => each.leaf === leaf);
-    if (!fact) return `${leaf.key} of ${source.name}`;
+    const drive = formulaDriveOf(source);
+    const fact = drive?.facts.find((each) => each.leaf === leaf);
+    if (!drive || !fact) return `${leaf.key} of ${source.name}`;
+    const { seasonal } = drive;
     const isByMonth = leaf === seasonal.leaf && source.properties.has(seasonal.byMonth);
     if (isByMonth) return `${seasonal.byMonth} of ${source.name} for month ${month}`;
     return `${fact.property}${fact.byWord ? ` or ${fact.byWord.property}` : ''} of ${source.name}`;
@@ -128,7 +146,11 @@ export function driveByMonth(source: Instance, end: End, context: DesignContext)
   if (!drive) return undefined;
   const kept = context.kept(POWERS, source, () => new Map<End, readonly Result[]>());
   let found = kept.get(end);
-  if (!found) {
+  if (!found && drive.by === 'wind') {
+    found = MONTH_NAMES.map((_, at) => meanInMonth(source, drive, at + 1, end, context));
+    kept.set(end, found);
+  }
+  if (!found && drive.by === 'formula') {
     const isSeasonal = source.properties.has(drive.seasonal.byMonth);
     const inMonth = (month: number): Result => {
       const result = readDrive(drive.power, source, month, end, context);
@@ -145,10 +167,12 @@ export function driveByMonth(source: Instance, end: End, context: DesignContext)
 }
 
 /**
- * What drives a source where it is most, in the best month, or least, in the month that it names or the poorest; undefined for what states
+ * What drives a source at any one time, where it is most, in the best month, or least, in the month that it names or the poorest; undefined for what states
  * nothing of the kind.
  */
 export function drivePower(source: Instance, end: 'least' | 'most', context: DesignContext): Result | undefined {
+  const drive = driveOf(source);
+  if (drive?.by === 'wind') return extremeOf(source, drive, end, context);
   const months = driveByMonth(source, end, context);
   if (!months) return undefined;
   const lacking = months.flatMap((each) => (each.kind === 'missing' ? each.missing : []));

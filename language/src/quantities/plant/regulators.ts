@@ -8,7 +8,7 @@ import type { Instance } from '../../model/types.js';
 import { timeModel } from '../../reference/energy/index.js';
 import { allModulesBehind, modulesBehind } from '../supply/joined.js';
 import { MONTH_NAMES } from '../supply/months.js';
-import { driveByMonth, driveOf } from './drive.js';
+import { driveByMonth, driveOf, drivePower, windDriveOf } from './drive.js';
 import { type Around, chargeEfficiency, chargerNumber, heldVolts, inputPowerFactor, setPointsOf } from './chargers.js';
 import type { Facts } from './facts.js';
 import type { Buses } from './wiring.js';
@@ -88,14 +88,18 @@ export function regulatorNumbers(
   const isConverting = supply.kind !== 'own';
   const input = inputBusOf(charger);
   const hasModules = modulesOf(charger, context).length > 0;
+  const limits = limitsOf(charger, hasModules, context, buses, facts);
+  noteWindBefore(charger, buses, facts);
   return {
     name: charger.name,
     supply: supply.kind,
     bus,
-    ...limitsOf(charger, hasModules, context, buses, facts),
-    powerByMonth: Float64Array.from(
-      isSeasonal(charger, buses) ? MONTH_NAMES : [],
-      (_, at) => limitsOf(charger, hasModules, context, buses, facts, at + 1).powerLimit,
+    ...limits,
+    powerByMonth: Float64Array.from(isSeasonal(charger, buses) ? MONTH_NAMES : [], (_, at) =>
+      // What the wind brings follows the hours of a play, within these limits.
+      windDriveOf(charger)
+        ? limits.powerLimit
+        : limitsOf(charger, hasModules, context, buses, facts, at + 1).powerLimit,
     ),
     diversion: diversionOf(charger, context),
     ...stagesOf(charger, celsius, context, facts),
@@ -140,9 +144,10 @@ export function busSupply(
   return sources.length === 0 || sum === Infinity ? undefined : sum * HELD_UP;
 }
 
-/** What drives a source in a month, for the formulas of its output; nothing where no month is meant, or nothing drives it that is known. */
+/** What drives a source in a month, for the formulas of its output; where no month is meant the most of the wind, and nothing of all else. */
 function drivenIn(source: Instance, month: number | undefined, context: DesignContext): Around {
-  const found = month === undefined ? undefined : driveByMonth(source, 'middle', context)?.[month - 1];
+  const atAnyTime = windDriveOf(source) ? drivePower(source, 'most', context) : undefined;
+  const found = month === undefined ? atAnyTime : driveByMonth(source, 'middle', context)?.[month - 1];
   return found?.kind === 'known' ? { drive: found.derivation } : {};
 }
 
@@ -152,6 +157,17 @@ function isSeasonal(charger: Instance, buses: Buses): boolean {
   const input = inputBusOf(charger);
   const bus = input === undefined ? -1 : buses.of(charger, input);
   return bus >= 0 && buses.things(bus).some(driveOf);
+}
+
+/** A converter that takes its power from a turbine, with no bank between, is played with the mean of the month. */
+function noteWindBefore(charger: Instance, buses: Buses, facts: Facts): void {
+  const input = inputBusOf(charger);
+  const bus = input === undefined ? -1 : buses.of(charger, input);
+  const turbine = bus >= 0 && !buses.things(bus).some(isBank) ? buses.things(bus).find(windDriveOf) : undefined;
+  if (turbine)
+    facts.assume(
+      `${charger.name} is simulated with the mean of what ${turbine.name} gives in a month: no bank lies between`,
+    );
 }
 
 /** W of the load that takes what is left of what drives a source. */

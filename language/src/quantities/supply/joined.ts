@@ -81,7 +81,7 @@ export const workingChargers = (
 ): Instance[] =>
   chargersOf(bank, context).filter((charger) => isCharging(charger, context, state.dcSources, circuit.supply));
 
-/** Whether what a charger gives follows a weather that nobody states: wind. Nothing can be counted on, and no play has it. */
+/** Whether nothing of what a charger gives can be counted on at any one time: wind. A play has it where it is stated. */
 export function isUncertain(charger: Instance): boolean {
   const source = sourceOf(charger);
   return source !== undefined && ORIGINS[source.from].comes === 'unknown';

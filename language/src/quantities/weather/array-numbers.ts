@@ -15,6 +15,8 @@ const [TEST_AIR, TEST_IRRADIANCE] = solarModel('nominal-operating-test') as [num
 /** °C of a usual module on an open rack where its data sheet figure is not stated: common practice, no source. */
 const USUAL_NOCT = 45;
 const MONTHS = 12;
+/** No days between 0 and 1 deviate by more. */
+const MOST_SPREAD = 0.4;
 
 /** An array as numbers; in the dark its facts do not matter. */
 export function arrayPlan(array: Instance, mode: SunPlan['mode'], context: DesignContext, facts: Facts): ArrayPlan {
@@ -88,6 +90,8 @@ export function skyOf(context: DesignContext, facts: Facts): Pick<SunPlan, 'dayS
   const spread = context.system.site.properties.get('clearnessSpread')?.value;
   const year = context.siteFact('yearSpread');
   const sky = context.siteFact('sky')?.value;
+  if (spread?.type === 'table' && spread.rows.some(({ value }) => value.value < 0 || value.value > MOST_SPREAD))
+    facts.refused.add(`the clearnessSpread of the site must be from 0 to ${MOST_SPREAD}`);
   return {
     sky: SKIES.find((each) => each === sky) ?? 'hayDavies',
     ...(year ? { yearSpread: facts.of(year, '') } : {}),

@@ -1,5 +1,5 @@
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
-import type { DesignContext } from '../../model/context.js';
+import { type DesignContext, query } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { MEAN_DAYS, solarModel, solarSource } from '../../reference/energy/index.js';
 import { Facts } from '../plant/facts.js';
@@ -25,6 +25,15 @@ function wattsOf(sun: DaySun, volts: number | undefined): number {
  * voltage of a bank that a switching controller ties it to. The value is that of the poorest month; `parts` has every month by its number.
  */
 export function monthYields(array: Instance, volts: number | undefined, context: DesignContext): Result {
+  const kept = context.kept(YIELDS, array, () => new Map<number | undefined, Result>());
+  let found = kept.get(volts);
+  if (!found) kept.set(volts, (found = workOut(array, volts, context)));
+  return found;
+}
+
+const YIELDS = query<Instance, Map<number | undefined, Result>>('yield of an array by month');
+
+function workOut(array: Instance, volts: number | undefined, context: DesignContext): Result {
   const facts = new Facts();
   const plan = arrayPlan(array, 'months', context, facts);
   const latitude = context.siteFact('latitude');

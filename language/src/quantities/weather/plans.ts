@@ -1,4 +1,5 @@
 /* What the weather is made of, as plain numbers in SI units; angles in degrees. */
+import type { PowerCurve } from '../../equipment/wind-power.js';
 import type { Mount } from '../../calculate/sun/mount.js';
 import type { Sky } from '../../calculate/sun/plane.js';
 
@@ -61,3 +62,29 @@ export interface HourWeather {
 }
 
 export type Weather = PointWeather | HourWeather;
+
+/** A wind turbine with what stands around it. */
+export interface TurbinePlan {
+  readonly name: string;
+  readonly curve: PowerCurve;
+  /** Speed at the hub over that where the wind is measured. */
+  readonly hubFactor: number;
+  /** kg/m³. */
+  readonly density: number;
+  /** Mean W of each month, the first January; for `months`. */
+  readonly meanByMonth: Float64Array;
+}
+
+/** Where the wind comes from. */
+export interface WindPlan {
+  readonly mode: 'none' | 'strong' | 'months' | 'file';
+  /** For `months`: mean m/s of each month where it is measured, the first January, and how hours and years vary. */
+  readonly speedByMonth: readonly number[];
+  readonly shape: number;
+  readonly persistence: number;
+  readonly swing: number;
+  readonly yearSpread: number;
+  /** For `file`. */
+  readonly zoneHours: number;
+  readonly weather?: Weather;
+}

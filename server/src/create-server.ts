@@ -54,6 +54,7 @@ import { DesignFolding } from './requests/folding.js';
 import { DesignFormatter } from './requests/formatting.js';
 import { guarded } from './requests/guard.js';
 import { addDrawingRequest } from './requests/drawing.js';
+import { HintsWithHoles, HoverWithHoles } from './requests/holes.js';
 import { DesignHover } from './requests/hover.js';
 import { RunHints } from './requests/inlay-hints.js';
 import { DesignLenses } from './requests/lenses.js';
@@ -68,6 +69,7 @@ import { NameRename } from './requests/rename.js';
 import { DesignSemanticTokens } from './requests/semantic-tokens.js';
 import { FunctionSignatures } from './requests/signature-help.js';
 import { Analyses, type ServerServices, type WattwrightServices, today } from './workspace/analyses.js';
+import { Choices } from './workspace/choices.js';
 import { type BuilderContext, DesignBuilder, VersionedDocumentFactory, isParsed } from './workspace/builder.js';
 import { MovedFiles } from './workspace/file-operations.js';
 import { FaultLog } from './workspace/fault-log.js';
@@ -178,6 +180,7 @@ const serverModule = (
 ): Module<WattwrightServices, PartialLangiumServices & ServerServices> => ({
   analysis: {
     Analyses: () => new Analyses(),
+    Choices: (services) => new Choices(services),
     Proposals: (services) => new Proposals(services),
   },
   references: { References: (services) => new MeantReferences(services) },
@@ -206,9 +209,9 @@ const serverModule = (
     DocumentSymbolProvider: () => new DesignSymbols(),
     FoldingRangeProvider: (services) => new DesignFolding(services),
     Formatter: (services) => new DesignFormatter(services),
-    HoverProvider: (services) => new DesignHover(services),
+    HoverProvider: (services) => new HoverWithHoles(services, new DesignHover(services)),
     ImplementationProvider: (services) => new WhatExtends(services),
-    InlayHintProvider: (services) => new RunHints(services),
+    InlayHintProvider: (services) => new HintsWithHoles(services, new RunHints(services)),
     ReferencesProvider: (services) => new NameReferences(services),
     RenameProvider: (services) => new NameRename(services),
     SemanticTokenProvider: (services) => new DesignSemanticTokens(services),

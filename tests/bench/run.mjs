@@ -7,6 +7,7 @@ import path from 'node:path';
 import { root } from '../tools/steps.mjs';
 import { agreementReport, searchReport, seedsOf } from './agreement.mjs';
 import { LanguageServerProcess } from './language-server-process.mjs';
+import { holesFilled } from './holes.mjs';
 import { largeDesign } from './large-design.mjs';
 import { largeNetwork } from './large-network.mjs';
 import { requestTimes } from './requests.mjs';
@@ -155,6 +156,11 @@ const year = await medianOf(5, async () => {
   return performance.now() - begun;
 });
 
+const holes = [
+  { open: 1, limit: 50, found: await holesFilled(1) },
+  { open: 10, limit: 2000, found: await holesFilled(10) },
+];
+
 const measures = [
   { name: 'bare Node start', milliseconds: bare },
   {
@@ -213,6 +219,13 @@ const measures = [
     ratio: ruled.between / parse,
     to: 'plain parse',
   },
+  ...holes.map(({ open: count, limit, found }) => ({
+    name: `${count} open in 100 lines filled, ${found.trials} texts tried`,
+    milliseconds: found.milliseconds,
+    limit,
+    ratio: found.milliseconds / found.analysis,
+    to: 'one analysis',
+  })),
   {
     name: 'a year of the ridge station, minute by minute',
     milliseconds: year,

@@ -7,7 +7,7 @@ import { standing } from '../propose/proof.js';
 import type { Ground } from '../propose/trial.js';
 import { type ConflictItem, conflictOf } from './conflict.js';
 import { type Domain, domainOf } from './domain.js';
-import { type HeldBy, holding } from './held-by.js';
+import { type HeldBy, type Span, holding } from './held-by.js';
 import { lackingFacts } from './missing-facts.js';
 import { type OpenDesign, type OpenValue, openValues } from './open-values.js';
 import { type Cost, compareCosts } from './optimum.js';
@@ -129,14 +129,16 @@ class Choosing {
       return { ...this.result([], true), conflict };
     }
     const lacking = yield* lackingFacts(search.fillingOf(first.choice), trials, base);
+    // What was not looked into to the end is not answered.
+    if (this.effort.isSpent) return this.result([], false);
     if (lacking.length > 0) {
       for (const { hole, question } of lacking) this.ask(sought[hole]!.value, question);
       return { lacking: new Set(lacking.map(({ hole }) => hole)) };
     }
     const answers: Chosen[] = [];
     for (const each of yield* ranked(first, search, top)) {
-      const choice = yield* this.centred(each.choice, each.cost, sought, search);
-      answers.push(yield* this.answer(choice, sought, search));
+      const { choice, spans } = yield* this.centred(each.choice, sought, search);
+      answers.push(yield* this.answer(choice, spans, sought, search));
     }
     return this.result(answers, true);
   }
@@ -198,39 +200,55 @@ class Choosing {
 
   /** Puts each threshold into the middle of those that hold, all else being as it is. */
   private *centred(
-    choice: Choice,
-    cost: Cost,
+    found: Choice,
     sought: readonly { readonly domain: Domain }[],
     search: Search,
-  ): Generator<void, Choice> {
-    let centred = choice;
+  ): Generator<void, { readonly choice: Choice; readonly spans: ReadonlyMap<number, Span> }> {
+    const spans = new Map<number, Span>();
+    let choice = found;
+    const { cost } = search.verdictOf(found);
     for (const [hole, { domain }] of sought.entries()) {
       const { ascending, values } = domain;
       if (!ascending) continue;
+      const withLimit = (index: number): Choice =>
+        choice.map((each, at) => (at === hole ? values.indexOf(ascending[index]!) : each));
       const holds: number[] = [];
-      for (const value of values.keys()) {
-        const verdict = search.verdictOf(centred.map((each, index) => (index === hole ? value : each)));
+      for (const index of ascending.keys()) {
+        const isBlocked = search.blockedTrialOf(withLimit(index)) !== undefined;
         yield;
-        const isAsGood = compareCosts([verdict.cost[0], verdict.cost[1], 0, 0, 0], [cost[0], cost[1], 0, 0, 0]) <= 0;
-        if (verdict.blockedBy.length === 0 && (isAsGood || value === centred[hole]))
-          holds.push(ascending.indexOf(values[value]!));
+        if (isBlocked) continue;
+        yield* search.prepare(search.fillingOf(withLimit(index)));
+        const verdict = search.verdictOf(withLimit(index));
+        yield;
+        const isAsGood = compareCosts(firstTwo(verdict.cost), firstTwo(cost)) <= 0;
+        if (verdict.blockedBy.length === 0 && isAsGood) holds.push(index);
       }
-      holds.sort((left, right) => left - right);
       const middle = holds[Math.floor((holds.length - 1) / 2)];
-      if (middle !== undefined)
-        centred = centred.map((each, index) => (index === hole ? values.indexOf(ascending[middle]!) : each));
+      if (middle === undefined) continue;
+      choice = withLimit(middle);
+      // The stretch of values that hold around the one that is taken.
+      let [low, high] = [middle, middle];
+      while (holds.includes(low - 1)) low -= 1;
+      while (holds.includes(high + 1)) high += 1;
+      const beyond = [high + 1, low - 1].filter((index) => index >= 0 && index < ascending.length);
+      spans.set(hole, {
+        low: ascending[low]!,
+        high: ascending[high]!,
+        beyond: beyond.map((index) => values.indexOf(ascending[index]!)),
+      });
     }
-    return centred;
+    return { choice, spans };
   }
 
   private *answer(
     choice: Choice,
+    spans: ReadonlyMap<number, Span>,
     sought: readonly { readonly value: OpenValue }[],
     search: Search,
   ): Generator<void, Chosen> {
     const analysis = search.analysisOf(choice);
     const price = priceOf(analysis);
-    const held = yield* holding(choice, search);
+    const held = yield* holding(choice, spans, search);
     return {
       values: this.valuesOf(choice, sought, search),
       ...(price.unit === undefined ? {} : { price }),
@@ -241,6 +259,8 @@ class Choosing {
     };
   }
 }
+
+const firstTwo = ([errors, warnings]: Cost): Cost => [errors, warnings, 0, 0, 0];
 
 type FoundChoice = Extract<Outcome, { readonly kind: 'found' }>;
 

@@ -17,6 +17,8 @@ export interface Domain {
   /** Best first, whatever the checks say of them. */
   readonly values: readonly string[];
   readonly best: Seeking['best'];
+  /** Whether each value is more than the one before it, or each less: then checks are expected to follow the order. */
+  readonly isOrdered: boolean;
   /** From small to large where `best` is the middle. */
   readonly ascending?: readonly string[];
 }
@@ -131,6 +133,7 @@ function sizes(open: OpenValue, run: Run, around: Surroundings): Domain | Unsoug
   const all = candidates(run, context, isMetric);
   return orEmpty({
     values: all.filter(({ area }) => isIn(area * 1e-6, range)).map(({ name }) => name),
+    isOrdered: true,
     best: 'smallest',
   });
 }
@@ -148,7 +151,11 @@ function ratings(open: OpenValue, thing: Instance | Run, around: Surroundings): 
   const { context } = around;
   const all =
     thing.kind !== 'run' && isDevice(thing) ? ratingsOf(thing, context) : ratingsUnder(context.system.basis, 'fuse');
-  return orEmpty({ values: all.filter((each) => isIn(each, range)).map((each) => `${each} A`), best: 'smallest' });
+  return orEmpty({
+    values: all.filter((each) => isIn(each, range)).map((each) => `${each} A`),
+    isOrdered: true,
+    best: 'smallest',
+  });
 }
 
 /** Steps of a quantity within its range, or between the bounds of its definition. */
@@ -220,16 +227,16 @@ function coarse(step: number, { low, high }: { readonly low: number; readonly hi
 export function ordered(ascending: readonly string[], best: Seeking['best']): Domain {
   switch (best) {
     case 'smallest':
-      return { values: ascending, best };
+      return { values: ascending, isOrdered: true, best };
     case 'largest':
-      return { values: [...ascending].reverse(), best };
+      return { values: [...ascending].reverse(), isOrdered: true, best };
     case 'middle': {
       const middle = (ascending.length - 1) / 2;
       const distance = (index: number): number => Math.abs(index - middle);
       const indices = ascending
         .map((_, index) => index)
         .sort((left, right) => distance(left) - distance(right) || left - right);
-      return { values: indices.map((index) => ascending[index]!), best, ascending };
+      return { values: indices.map((index) => ascending[index]!), isOrdered: false, best, ascending };
     }
   }
 }
@@ -275,7 +282,7 @@ function partsFor(
           : `no ${kinds.join(' or ')} in reach is called ${source}${isOpen ? '…' : ''}`,
     };
   const sorted = [...chosen].sort((left, right) => byRating(left, right) || (left.name < right.name ? -1 : 1));
-  return { values: [...new Set(sorted.map(({ name }) => name))], best: 'smallest' };
+  return { values: [...new Set(sorted.map(({ name }) => name))], isOrdered: false, best: 'smallest' };
 }
 
 /** Whether a class is one of the sort of device that it is for. */

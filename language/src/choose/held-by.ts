@@ -1,7 +1,7 @@
 import type { Finding } from '../analyse/types.js';
 import type { Use } from '../checks/index.js';
 import { keyOf } from '../propose/proof.js';
-import { compareCosts } from './optimum.js';
+import type { Cost } from './optimum.js';
 import { type Choice, type Search, type TrialOf, shareOf } from './search.js';
 import { type Told, checkOf, differing, subjectOf } from './told.js';
 
@@ -9,6 +9,8 @@ import { type Told, checkOf, differing, subjectOf } from './told.js';
 export interface HeldBy {
   /** Index of the hole. */
   readonly hole: number;
+  /** The first and last value that hold, where the middle was taken. */
+  readonly within?: readonly [low: string, high: string];
   /** The value that would be wanted more; absent where there is none. */
   readonly next?: string;
   readonly check?: string;
@@ -23,28 +25,55 @@ export interface HeldBy {
   readonly isOfPrice?: boolean;
 }
 
+/** The stretch in which a value may lie where the middle of it was taken. */
+export interface Span {
+  readonly low: string;
+  readonly high: string;
+  /** The numbers of the values just beyond its ends. */
+  readonly beyond: readonly number[];
+}
+
 /** What holds each value of a choice: what is said against the next one that would be wanted more. */
-export function* holding(choice: Choice, search: Search): Generator<void, readonly HeldBy[]> {
+export function* holding(
+  choice: Choice,
+  spans: ReadonlyMap<number, Span>,
+  search: Search,
+): Generator<void, readonly HeldBy[]> {
   const held: HeldBy[] = [];
   const here = search.trialOf(choice);
   const own = search.verdictOf(choice);
   for (const [hole, value] of choice.entries()) {
-    if (value === 0) {
-      held.push({ hole });
+    const span = spans.get(hole);
+    const within = span ? { within: [span.low, span.high] as const } : {};
+    const wanted = span ? span.beyond[0] : value - 1;
+    if (wanted === undefined || wanted < 0) {
+      held.push({ hole, ...within });
       continue;
     }
-    const neighbour = choice.map((each, index) => (index === hole ? each - 1 : each));
+    const neighbour = choice.map((each, index) => (index === hole ? wanted : each));
     const next = search.fillingOf(neighbour)[hole]!;
-    const verdict = search.verdictOf(neighbour);
-    const there = search.trialOf(neighbour);
+    const blocked = search.blockedTrialOf(neighbour);
     yield;
-    const isWorse =
-      verdict.blockedBy.length > 0 ||
-      compareCosts([...verdict.cost.slice(0, 2), 0, 0, 0] as never, [...own.cost.slice(0, 2), 0, 0, 0] as never) > 0;
-    held.push(isWorse ? { hole, next, ...tightest(here, there) } : { hole, next, isOfPrice: true });
+    if (blocked) {
+      held.push({ hole, ...within, next, ...tightest(here, blocked) });
+      continue;
+    }
+    yield* search.prepare(search.fillingOf(neighbour));
+    const verdict = search.verdictOf(neighbour);
+    yield;
+    const isWorse = verdict.blockedBy.length > 0 || countsMore(verdict.cost, own.cost);
+    held.push(
+      isWorse
+        ? { hole, ...within, next, ...tightest(here, search.trialOf(neighbour)) }
+        : { hole, next, isOfPrice: true },
+    );
   }
   return held;
 }
+
+/** Whether more errors or warnings count against the first. */
+const countsMore = ([errors, warnings]: Cost, [fewer, less]: Cost): boolean =>
+  errors > fewer || (errors === fewer && warnings > less);
 
 type Tightest = Pick<HeldBy, 'check' | 'subject' | 'use' | 'share' | 'headline'>;
 
@@ -56,6 +85,7 @@ function tightest(here: TrialOf, there: TrialOf): Tightest {
     const isWorse =
       after !== undefined &&
       (after.errors > (before?.errors ?? 0) ||
+        (after.isUnmarked && !before?.isUnmarked) ||
         after.warnings > (before?.warnings ?? 0) ||
         (after.isRefused && !before?.isRefused));
     return isWorse ? [{ key, told: after }] : [];

@@ -24,7 +24,7 @@ const MOST_ROUNDS = 4;
  * may have: where the check then says something else as soon as the hole is open, it looks at the hole. Yields after each trial.
  */
 export function* lackingFacts(filling: Filling, trials: Trials, base: Analysis): Generator<void, readonly Lacking[]> {
-  const asked = trials.try(filling, 'judged').analysis.questions.filter((each) => !each.isRefused && !each.isOfMarking);
+  const asked = trials.try(filling, 'judged').analysis.questions.filter((each) => !each.isRefused);
   if (asked.length === 0) return [];
   const facts = factsOf(base);
   const wanted = new Set(asked.flatMap(({ missing }) => missing));
@@ -42,7 +42,7 @@ export function* lackingFacts(filling: Filling, trials: Trials, base: Analysis):
   const full = probed.try(filling, 'judged').said;
   const lacking: Lacking[] = [];
   for (const hole of filling.keys()) {
-    if (filling[hole] === undefined) continue;
+    if (filling[hole] === undefined || trials.effort.isSpent) continue;
     const open = probed.try(
       filling.map((text, index) => (index === hole ? undefined : text)),
       'judged',

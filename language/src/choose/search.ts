@@ -3,9 +3,9 @@ import type { Place } from '../derivation/index.js';
 import type { Use } from '../checks/index.js';
 import type { Domain } from './domain.js';
 import { type Cost, type Problem, type Table, compareCosts, optimum, rowKey } from './optimum.js';
-import { type PriceOf, priceOf } from './price.js';
-import { NOTHING_TOLD, type Said, type Told, checkOf, differing, requirementKey } from './told.js';
-import type { Filling, Trials } from './trials.js';
+import { priceOf } from './price.js';
+import { NOTHING_TOLD, type Said, type Told, checkOf, differing, requirementKey, PRICE_KEY } from './told.js';
+import type { Filling, Trial, Trials } from './trials.js';
 
 /** One value for each hole, by its number in the domain of the hole. */
 export type Choice = readonly number[];
@@ -34,6 +34,7 @@ export interface Verdict {
 export interface TrialOf {
   readonly analysis: Analysis;
   readonly said: Said;
+  /** A requirement by the key of what is said of it. */
   readonly requirementAt: (key: string) => RequirementResult | undefined;
 }
 
@@ -48,7 +49,8 @@ interface Entry {
 /** What is said only where rules and scenarios are played is kept apart from what the text alone shows. */
 const PLAYED_KEY = 'played:';
 
-const PRICE_KEY = 'price';
+/** Values of a hole up to which each is tried. */
+const FEW = 6;
 
 /**
  * Looks for the best choice by trying choices: what a trial shows of some holes holds for every choice in which these have the same
@@ -61,11 +63,13 @@ export class Search {
   private readonly holes = new Map<string, Set<number>>();
   private readonly entries: Entry[] = [];
   private readonly rows = new Map<string, Map<string, Cost | 'blocked'>>();
-  private readonly prices = new Map<string, PriceOf>();
   private readonly tried = new Set<string>();
   private readonly played = new Set<string>();
   private readonly suspects = new Set<string>();
+  private readonly partly = new Set<string>();
   private readonly learnt = new Set<string>();
+  /** By hole how far ahead is looked; none where values are tried one after the other. */
+  private readonly strides = new Map<number, number>();
   private readonly base: Said;
   private basePlayed: ReadonlyMap<string, Told> | undefined;
 
@@ -75,10 +79,13 @@ export class Search {
     /** Whether rules and scenarios are played. */
     private readonly isPlaying: boolean,
   ) {
-    this.base = trials.try(
+    const { said, analysis } = trials.try(
       domains.map(() => undefined),
       'judged',
-    ).said;
+    );
+    this.base = said;
+    // A single hole is looked at by what lacks it.
+    if (domains.length === 1) for (const { check } of analysis.questions) this.suspects.add(check);
   }
 
   fillingOf(choice: Choice): Filling {
@@ -88,13 +95,17 @@ export class Search {
   /** The best choice. Yields after each trial. */
   *best({ allowed = this.everything(), without }: SearchOptions = {}): Generator<void, Outcome> {
     for (;;) {
+      // Each turn counts, so that a search comes to an end whatever it learns.
+      this.trials.effort.spend(1);
       const found = optimum({ allowed, tables: this.tables(without) });
       if (found.kind === 'none') return { kind: 'none', blocking: this.blocking(without) };
       if (found.kind === 'too-large' || this.trials.effort.isSpent) return { kind: 'unfinished' };
       const { choice } = found;
       const key = choice.join();
       if (!this.tried.has(key)) {
-        yield* this.tryOut(choice, without);
+        const ahead = this.ahead(choice, allowed);
+        if (ahead) yield* this.lookAhead(choice, ahead, without);
+        else yield* this.tryOut(choice, without);
         continue;
       }
       if (this.isPlaying && !this.played.has(key)) {
@@ -113,10 +124,24 @@ export class Search {
     return this.trials.try(this.fillingOf(choice), this.isPlaying ? 'played' : 'judged').analysis;
   }
 
-  /** What the whole analysis of a choice says, with its requirements by the keys of what is said of them. */
+  /** What the checks that may have something against values say of a choice that they block; undefined where they let it pass. */
+  blockedTrialOf(choice: Choice): TrialOf | undefined {
+    const filling = this.fillingOf(choice);
+    if (this.suspects.size === 0) return undefined;
+    const trial = this.trials.try(filling, 'suspects', this.suspects);
+    const isBlocked = [...trial.said].some(
+      ([key, told]) => this.suspects.has(checkOf(key)) && this.isBlocked(told, this.base.get(key) ?? NOTHING_TOLD),
+    );
+    return isBlocked ? this.withRequirements(trial, filling) : undefined;
+  }
+
+  /** What the whole analysis of a choice says. */
   trialOf(choice: Choice): TrialOf {
     const filling = this.fillingOf(choice);
-    const { analysis, said } = this.trials.try(filling, this.isPlaying ? 'played' : 'judged');
+    return this.withRequirements(this.trials.try(filling, this.isPlaying ? 'played' : 'judged'), filling);
+  }
+
+  private withRequirements({ analysis, said }: Trial, filling: Filling): TrialOf {
     const keys = new Map(
       analysis.requirements.map((each) => [
         requirementKey({ subject: each.design, place: each.place }, (place) => this.trials.written(filling, place)),
@@ -135,7 +160,7 @@ export class Search {
     const count = (all: ReadonlyMap<string, Told>, base: ReadonlyMap<string, Told>): void => {
       for (const [key, told] of all) {
         if (this.isBlocked(told, base.get(key) ?? NOTHING_TOLD)) blockedBy.push(key);
-        errors += told.errors;
+        errors += weightOf(told);
         warnings += told.warnings;
       }
     };
@@ -171,7 +196,7 @@ export class Search {
   }
 
   private costOf(told: Told, base: Told): Cost | 'blocked' {
-    return this.isBlocked(told, base) ? 'blocked' : [told.errors, told.warnings, 0, 0, 0];
+    return this.isBlocked(told, base) ? 'blocked' : [weightOf(told), told.warnings, 0, 0, 0];
   }
 
   private tables(without: ReadonlySet<string> | undefined): Table[] {
@@ -189,48 +214,113 @@ export class Search {
       .map(([key]) => key);
   }
 
-  private *tryOut(choice: Choice, without: ReadonlySet<string> | undefined): Generator<void, void> {
-    const filling = this.fillingOf(choice);
-    if (this.suspects.size > 0) {
-      const { said } = this.trials.try(filling, 'suspects', this.suspects);
-      yield;
-      const asked = new Set(this.suspects);
-      const isBad = [...said].some(
-        ([key, told]) =>
-          asked.has(checkOf(key)) &&
-          !without?.has(key) &&
-          this.holes.has(key) &&
-          this.isBlocked(told, this.base.get(key) ?? NOTHING_TOLD),
-      );
-      // What some checks refuse, all refuse.
-      if (isBad) {
-        this.take({ choice, said: onlyOf(said, asked), asked });
-        return;
+  /**
+   * A choice further on in the order of holes whose values were blocked one after the other: what blocks it as well, and less, blocks all
+   * that lies between.
+   */
+  private ahead(choice: Choice, allowed: Problem['allowed']): Choice | undefined {
+    let isAhead = false;
+    const further = choice.map((value, hole) => {
+      const stride = this.strides.get(hole) ?? 0;
+      const last = this.domains[hole]!.values.length - 1;
+      if (stride === 0 || value === last || allowed[hole]!.length <= last) return value;
+      isAhead = true;
+      return Math.min(last, value + stride);
+    });
+    return isAhead ? further : undefined;
+  }
+
+  private *lookAhead(choice: Choice, further: Choice, without: ReadonlySet<string> | undefined): Generator<void, void> {
+    yield* this.asked(further, without);
+    for (const [hole, value] of further.entries()) {
+      const first = choice[hole]!;
+      if (value === first) continue;
+      const stride = this.strides.get(hole)!;
+      const isFilled = this.fill(hole, first, value);
+      this.strides.set(hole, isFilled ? stride * 2 : Math.floor(stride / 2));
+    }
+  }
+
+  /** Takes the values before one to cost what the last before them and that one cost, where a check misses its limit by no more at the end. */
+  private fill(hole: number, first: number, until: number): boolean {
+    let isFilled = false;
+    for (const key of this.badAlone(hole, until)) {
+      const rows = this.rows.get(key)!;
+      const [before, after] = [rows.get(String(first - 1)), rows.get(String(until))!];
+      if (before === undefined || !sameCost(before, after) || !this.isAlike(key, hole, first - 1, until)) continue;
+      for (let value = first; value < until; value += 1) {
+        // Nothing is gained where all of it was known.
+        isFilled ||= !rows.has(String(value));
+        rows.set(String(value), after);
       }
     }
-    const { said, analysis } = this.trials.try(filling, 'judged');
+    return isFilled;
+  }
+
+  /** What speaks against a value of a hole whatever the other holes are. */
+  private badAlone(hole: number, value: number): string[] {
+    return [...this.rows].flatMap(([key, rows]) => {
+      const holes = this.holes.get(key);
+      return holes?.size === 1 && holes.has(hole) && isBad(rows.get(String(value))) ? [key] : [];
+    });
+  }
+
+  /** Whether a check said the same of two values, or missed its limit by less at the second. */
+  private isAlike(key: string, hole: number, first: number, second: number): boolean {
+    const [one, other] = [first, second].map((value) =>
+      this.entries
+        .find((each) => each.choice[hole] === value && isAbout(each, key) && each.said.has(key))
+        ?.said.get(key),
+    );
+    if (!one || !other) return false;
+    if (one.content === other.content) return true;
+    const [before, after] = [excessOf(one), excessOf(other)];
+    return Number.isFinite(before) && Number.isFinite(after) && after <= before;
+  }
+
+  /** Asks the checks that may have something against values; whether they block the choice. */
+  private *asked(choice: Choice, without: ReadonlySet<string> | undefined): Generator<void, boolean> {
+    if (this.suspects.size === 0) return false;
+    const { said } = this.trials.try(this.fillingOf(choice), 'suspects', this.suspects);
+    yield;
+    const asked = new Set(this.suspects);
+    const blocked = [...said].filter(
+      ([key, told]) => asked.has(checkOf(key)) && this.isBlocked(told, this.base.get(key) ?? NOTHING_TOLD),
+    );
+    if (this.domains.length === 1) for (const [key] of blocked) this.looksAt(key, 0);
+    this.take({ choice, said: onlyOf(said, asked), asked });
+    return blocked.some(([key]) => this.holes.has(key) && !without?.has(key));
+  }
+
+  private *tryOut(choice: Choice, without: ReadonlySet<string> | undefined): Generator<void, void> {
+    const filling = this.fillingOf(choice);
+    // What some checks say, all say: where it is enough to look elsewhere, the others need not be asked.
+    if (this.suspects.size > 0 && !this.partly.has(choice.join())) {
+      this.partly.add(choice.join());
+      yield* this.asked(choice, without);
+      for (const [hole, { isOrdered, values }] of this.domains.entries()) {
+        const value = choice[hole]!;
+        const isInRow =
+          value > 0 && this.badAlone(hole, value).some((key) => isBad(this.rows.get(key)!.get(String(value - 1))));
+        if (isOrdered && values.length > FEW && isInRow) this.strides.set(hole, 2);
+      }
+      return;
+    }
+    const { said } = this.trials.try(filling, 'judged');
     yield;
     this.tried.add(choice.join());
     yield* this.learn(choice, said);
-    this.prices.set(choice.join(), priceOf(analysis));
-    this.take({ choice, said: this.withPrice(said, choice), asked: undefined });
-  }
-
-  /** A price counts like something that is said. */
-  private withPrice(said: Said, choice: Choice): ReadonlyMap<string, Told> {
-    const price = this.prices.get(choice.join());
-    if (!price) return said;
-    return new Map([...said, [PRICE_KEY, { ...NOTHING_TOLD, content: `${price.unpriced} ${price.price}` }]]);
+    this.take({ choice, said, asked: undefined });
   }
 
   /** Finds out which holes each check looks at. */
   private *learn(choice: Choice, said: Said): Generator<void, void> {
-    const isAlone = this.domains.length === 1;
     const isNew = (key: string): boolean =>
       !this.learnt.has(key) && (this.learnt.size === 0 || costs(said.get(key) ?? NOTHING_TOLD));
     const fresh = [...said.keys()].filter(isNew);
     if (fresh.length === 0) return;
     for (const [hole, { values }] of this.domains.entries()) {
+      if (this.trials.effort.isSpent) return;
       const fillings = [undefined, values.at(-1), values[0]].filter((text) => text !== values[choice[hole]!]);
       for (const text of fillings.slice(0, 2)) {
         const filling = this.fillingOf(choice).map((each, index) => (index === hole ? text : each));
@@ -245,8 +335,6 @@ export class Search {
       if (!this.holes.has(key) && costs(said.get(key)!) && said.get(key)!.content !== this.base.get(key)?.content)
         for (const hole of this.domains.keys()) this.looksAt(key, hole);
     }
-    if (isAlone)
-      for (const key of said.keys()) if (said.get(key)!.content !== this.base.get(key)?.content) this.looksAt(key, 0);
   }
 
   private looksAt(key: string, hole: number): void {
@@ -272,7 +360,7 @@ export class Search {
     if (!holes || holes.size === 0 || !isAbout(entry, key)) return;
     const base = (isPlayed ? this.playedBase() : this.base).get(key) ?? NOTHING_TOLD;
     const told = entry.said.get(key) ?? NOTHING_TOLD;
-    const cost = key === PRICE_KEY ? this.priceCost(entry.choice) : this.costOf(told, base);
+    const cost = key === PRICE_KEY ? priceCost(told) : this.costOf(told, base);
     const list = sorted(holes);
     let rows = this.rows.get(key);
     if (!rows) this.rows.set(key, (rows = new Map()));
@@ -293,14 +381,11 @@ export class Search {
     rows.set(row, cost);
   }
 
-  private priceCost(choice: Choice): Cost {
-    const { unpriced, price } = this.prices.get(choice.join()) ?? { unpriced: 0, price: 0 };
-    return [0, 0, unpriced, price, 0];
-  }
-
   /** Plays a choice; whether anything is said against it that was not known. */
   private *play(choice: Choice): Generator<void, boolean> {
     const filling = this.fillingOf(choice);
+    yield* this.prepare(this.domains.map(() => undefined));
+    yield* this.prepare(filling);
     const said = this.playedOf(filling);
     yield;
     this.played.add(choice.join());
@@ -310,10 +395,12 @@ export class Search {
     for (const [key] of counted) {
       if (this.holes.has(key)) continue;
       for (const [hole, { values }] of this.domains.entries()) {
+        if (this.trials.effort.isSpent) return true;
         const fillings = [undefined, values.at(-1), values[0]].filter((text) => text !== values[choice[hole]!]);
         for (const text of fillings.slice(0, 2)) {
-          const other = this.playedOf(filling.map((each, index) => (index === hole ? text : each)));
-          yield;
+          const changed = filling.map((each, index) => (index === hole ? text : each));
+          yield* this.prepare(changed);
+          const other = this.playedOf(changed);
           for (const differs of differing(said, other)) this.looksAt(differs, hole);
         }
       }
@@ -321,6 +408,11 @@ export class Search {
     }
     this.take({ choice, said, asked: new Set([PLAYED_KEY]) });
     return counted.length > 0;
+  }
+
+  /** Plays a filling, where that is done at all, so that what it shows is at hand. */
+  *prepare(filling: Filling): Generator<void, void> {
+    if (this.isPlaying) yield* this.trials.playing(filling);
   }
 
   /** What only playing shows of a filling. */
@@ -340,21 +432,29 @@ export class Search {
   }
 }
 
+const priceCost = ({ price }: Told): Cost => [0, 0, price?.unpriced ?? 0, price?.price ?? 0, 0];
+
 const sorted = (holes: ReadonlySet<number>): number[] => [...holes].sort((left, right) => left - right);
 
-const costs = ({ errors, warnings, isRefused }: Told): boolean => errors > 0 || warnings > 0 || isRefused;
+/** What an open marking weighs beside errors: as much as one, since the value may not hold. */
+const weightOf = ({ errors, isUnmarked }: Told): number => errors + (isUnmarked ? 1 : 0);
+
+const costs = (told: Told): boolean => weightOf(told) > 0 || told.warnings > 0 || told.isRefused;
 
 const sameCost = (left: Cost | 'blocked', right: Cost | 'blocked'): boolean =>
   left === 'blocked' || right === 'blocked' ? left === right : compareCosts(left, right) === 0;
 
+const isBad = (cost: Cost | 'blocked' | undefined): boolean =>
+  cost === 'blocked' || (cost !== undefined && (cost[0] > 0 || cost[1] > 0));
+
 /** Whether a trial could show anything of a check and thing. */
 function isAbout({ asked }: Entry, key: string): boolean {
   if (key.startsWith(PLAYED_KEY)) return asked?.has(PLAYED_KEY) === true;
-  return asked === undefined || asked.has(checkOf(key));
+  return asked === undefined || key === PRICE_KEY || asked.has(checkOf(key));
 }
 
 const onlyOf = (said: Said, checks: ReadonlySet<string>): Said =>
-  new Map([...said].filter(([key]) => checks.has(checkOf(key))));
+  new Map([...said].filter(([key]) => key === PRICE_KEY || checks.has(checkOf(key))));
 
 /** What is told beyond what was told before. */
 const beyond = (after: Told, before: Told = NOTHING_TOLD): Told => ({

@@ -3,6 +3,7 @@ import type { Analysis, Finding } from '../analyse/types.js';
 import type { Place } from '../derivation/index.js';
 import type { Use } from '../checks/index.js';
 import { keyOf, standing } from '../propose/proof.js';
+import { type PriceOf, priceOf } from './price.js';
 
 /** What an analysis says about one thing by one check. */
 export interface Told {
@@ -10,15 +11,29 @@ export interface Told {
   readonly warnings: number;
   /** Whether a calculation does not hold, so that the check could not be made. */
   readonly isRefused: boolean;
+  /** Whether it hangs on the marking of terminals that nobody has read: what holds on worse terminals too is better. */
+  readonly isUnmarked: boolean;
   /** All of it, the numbers included: two that are alike say the same. */
   readonly content: string;
   readonly findings: readonly Finding[];
+  /** What all things cost together, where that is what is told. */
+  readonly price?: PriceOf;
 }
+
+/** Under which the price of all things is told. */
+export const PRICE_KEY = 'price of-all';
 
 /** What an analysis says, by check and thing. */
 export type Said = ReadonlyMap<string, Told>;
 
-export const NOTHING_TOLD: Told = { errors: 0, warnings: 0, isRefused: false, content: '', findings: [] };
+export const NOTHING_TOLD: Told = {
+  errors: 0,
+  warnings: 0,
+  isRefused: false,
+  isUnmarked: false,
+  content: '',
+  findings: [],
+};
 
 /** Follows from what others say: a question is asked once for each thing. */
 const DERIVED: ReadonlySet<string> = new Set(['missing-fact', 'not-evaluated']);
@@ -27,6 +42,7 @@ interface Gathered {
   readonly content: string[];
   readonly findings: Finding[];
   isRefused: boolean;
+  isUnmarked: boolean;
 }
 
 const numbers = ({ value, limit }: Use): string =>
@@ -52,7 +68,7 @@ export function saidBy(analysis: Analysis, written: Written): Said {
   const gathered = new Map<string, Gathered>();
   const at = (key: string): Gathered => {
     let found = gathered.get(key);
-    if (!found) gathered.set(key, (found = { content: [], findings: [], isRefused: false }));
+    if (!found) gathered.set(key, (found = { content: [], findings: [], isRefused: false, isUnmarked: false }));
     return found;
   };
   for (const finding of standing(analysis)) {
@@ -66,15 +82,22 @@ export function saidBy(analysis: Analysis, written: Written): Said {
   for (const question of analysis.questions) {
     const entry = at(keyOf(question));
     entry.isRefused ||= question.isRefused === true;
+    entry.isUnmarked ||= question.isOfMarking === true;
     entry.content.push(`asks ${question.missing.join(', ')}`);
   }
-  return new Map(
-    [...gathered].map(([key, { content, findings, isRefused }]) => {
+  const price = priceOf(analysis);
+  const priced =
+    price.price > 0
+      ? [[PRICE_KEY, { ...NOTHING_TOLD, content: `${price.unpriced} ${price.price}`, price }] as const]
+      : [];
+  return new Map<string, Told>([
+    ...priced,
+    ...[...gathered].map(([key, { content, findings, isRefused, isUnmarked }]) => {
       const count = (severity: string): number => findings.filter((each) => each.severity === severity).length;
-      const told = { errors: count('error'), warnings: count('warning'), isRefused, findings };
-      return [key, { ...told, content: content.sort().join('\n') }];
+      const told = { errors: count('error'), warnings: count('warning'), isRefused, isUnmarked, findings };
+      return [key, { ...told, content: content.sort().join('\n') }] as const;
     }),
-  );
+  ]);
 }
 
 /** The check of a key made by `keyOf`. */

@@ -2,6 +2,7 @@ import type { Analysis } from '../analyse/types.js';
 import type { Place } from '../derivation/index.js';
 import { edited } from '../propose/edits.js';
 import { type Effort, PLAYED } from '../propose/effort.js';
+import { finished } from '../simulate/index.js';
 import { type Ground, analyseAs } from '../propose/trial.js';
 import type { OpenValue } from './open-values.js';
 import { type Said, saidBy } from './told.js';
@@ -87,11 +88,30 @@ export class Trials {
     const key = depth === 'suspects' ? `${own} ${[...(suspects ?? [])].sort().join()}` : `${depth} ${own}`;
     const kept = this.kept.get(key);
     if (kept) return kept;
-    const share = depth === 'played' ? PLAYED : depth === 'judged' ? 1 : SHARE_OF_SOME;
-    this.effort.spend(this.things * share);
+    if (depth === 'played') return finished(this.playing(filling));
+    this.effort.spend(this.things * (depth === 'judged' ? 1 : SHARE_OF_SOME));
     const isAsked = depth === 'suspects' && suspects ? { checks: (id: string) => suspects.has(id) } : {};
     const ground = { ...this.ground, options: { ...this.ground.options, ...isAsked } };
-    const analysis = analyseAs(this.textOf(filling), ground, this.designs, depth === 'played' ? 'play' : 'leave');
+    const analysis = analyseAs(this.textOf(filling), ground, this.designs, 'leave');
+    return this.keep(key, filling, analysis);
+  }
+
+  /** A filling with its rules and scenarios played. Yields in between, since that may take long; asked again it is at hand. */
+  *playing(filling: Filling): Generator<void, Trial> {
+    const key = `played ${JSON.stringify(filling)}`;
+    const kept = this.kept.get(key);
+    if (kept) return kept;
+    const { analysis } = this.try(filling, 'judged');
+    this.effort.spend(this.things * PLAYED);
+    const steps = analysis.unplayed?.play();
+    for (;;) {
+      const step = steps?.next();
+      if (!step || step.done) return this.keep(key, filling, step?.value ?? analysis);
+      yield;
+    }
+  }
+
+  private keep(key: string, filling: Filling, analysis: Analysis): Trial {
     const trial = { analysis, said: saidBy(analysis, (place) => this.written(filling, place)) };
     this.kept.set(key, trial);
     if (this.kept.size > MOST_KEPT) this.kept.delete(this.kept.keys().next().value!);

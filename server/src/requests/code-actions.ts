@@ -10,6 +10,7 @@ import {
   type Diagnostic,
 } from 'vscode-languageserver';
 import { type DiagnosticData, locationOf, quickFixOf, workspaceEditOf } from '../convert/to-lsp.js';
+import { fillActions } from './holes.js';
 import type { WattwrightServices } from '../workspace/analyses.js';
 import type { EditorAbilities, QuickStartServer } from '../workspace/quick-start.js';
 import { type RefactoringData, refactored, refactoringsAt } from './refactorings.js';
@@ -33,7 +34,10 @@ export class DesignCodeActions implements CodeActionProvider {
     const wanted = (kind: string): boolean =>
       !context.only || context.only.some((only) => kind === only || kind.startsWith(`${only}.`));
     const fixes = wanted(CodeActionKind.QuickFix)
-      ? await this.quickFixes(document, context.diagnostics, analysis, token)
+      ? [
+          ...(await fillActions(document, range, this.services, token)),
+          ...(await this.quickFixes(document, context.diagnostics, analysis, token)),
+        ]
       : [];
     // Fixing the whole file is a source action: offered when it is asked for by kind.
     const all = context.only && wanted(FIX_ALL) ? fixAll(analysis) : undefined;

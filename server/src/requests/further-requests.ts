@@ -12,7 +12,7 @@ import type {
 } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
 import type { DesignCodeActions } from './code-actions.js';
-import type { RunHints } from './inlay-hints.js';
+import type { HintsWithHoles } from './holes.js';
 import type { DesignLenses } from './lenses.js';
 import { linkedNames } from './linked-names.js';
 import { selectionAt } from './selection.js';
@@ -40,5 +40,5 @@ export function addFurtherRequests(
   const { lsp } = services;
   connection.onCodeActionResolve((action: CodeAction) => (lsp.CodeActionProvider as DesignCodeActions).resolve(action));
   connection.onCodeLensResolve((lens: CodeLens) => (lsp.CodeLensProvider as DesignLenses).resolve(lens));
-  connection.languages.inlayHint.resolve((hint: InlayHint) => (lsp.InlayHintProvider as RunHints).resolve(hint));
+  connection.languages.inlayHint.resolve((hint: InlayHint) => (lsp.InlayHintProvider as HintsWithHoles).resolve(hint));
 }

@@ -1,11 +1,12 @@
 import type { Analysis, AnalyseOptions, LanguageServices } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
 import type { LangiumServices } from 'langium/lsp';
+import type { Choices } from './choices.js';
 import type { Proposals } from './proposals.js';
 
 /** What a request gets beside the services of the language: the finished analyses. */
 export interface ServerServices {
-  readonly analysis: { readonly Analyses: Analyses; readonly Proposals: Proposals };
+  readonly analysis: { readonly Analyses: Analyses; readonly Choices: Choices; readonly Proposals: Proposals };
 }
 
 export type WattwrightServices = LangiumServices & ServerServices;

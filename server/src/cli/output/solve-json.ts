@@ -22,13 +22,14 @@ const answerJson = ({ values, price, warnings, heldBy }: Chosen): object => ({
   values: Object.fromEntries(values),
   price: price?.unit === undefined ? null : { value: price.price, unit: price.unit, unpriced: price.unpriced },
   warnings,
-  heldBy: heldBy.map(({ path, next, check, subject, use, share, headline, isOfPrice }) => {
+  heldBy: heldBy.map(({ path, within, next, check, subject, use, share, headline, isOfPrice }) => {
     const { value, limit, unit, sense } = use ? (useJson(use) as UseJson) : ({} as Partial<UseJson>);
     return {
       path,
       check: check ?? null,
       ...(subject === undefined ? {} : { subject }),
       ...(use ? { value: { value, unit }, limit: { value: limit, unit }, sense, use: share } : {}),
+      ...(within ? { within } : {}),
       ...(next === undefined ? {} : { next }),
       ...(headline === undefined ? {} : { headline }),
       ...(isOfPrice ? { price: true } : {}),

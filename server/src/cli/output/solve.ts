@@ -63,13 +63,21 @@ function heading(index: number, { price, warnings }: Chosen): string {
   return `${index + 1}. ${facts.join(', ')}`;
 }
 
-function heldLines({ next, check, subject, use, share, headline, isOfPrice }: HeldBy): string[] {
-  if (next === undefined) return ['the one that is wanted most of all that were tried'];
+function heldLines(held: HeldBy): string[] {
+  const { within } = held;
+  return [...(within ? [`${within[0]} to ${within[1]} hold; the middle is taken`] : []), ...reasonLines(held)];
+}
+
+function reasonLines({ within, next, check, subject, use, share, headline, isOfPrice }: HeldBy): string[] {
+  if (next === undefined) return within ? [] : ['no other that was tried is wanted more'];
   if (isOfPrice) return [`${next} would hold as well, at a higher price`];
   if (check === undefined) return [`${next} does not hold together with the other values`];
   const on = subject ? ` on ${withoutDesign(subject) || subject}` : '';
   const used = use && share !== undefined ? `: ${pair(use)} (${Math.round(share * 100)} %)` : '';
-  return [`held by ${check}${on}${used}`, ...(headline === undefined ? [] : [`${next}: ${headline}`])];
+  return [
+    ...(within ? [] : [`held by ${check}${on}${used}`]),
+    ...(headline === undefined ? [] : [`${next}: ${headline}`]),
+  ];
 }
 
 function pair({ value, limit, sense }: NonNullable<HeldBy['use']>): string {

@@ -1,0 +1,169 @@
+import {
+  type Chosen,
+  type ChosenDesign,
+  type HeldBy,
+  type OpenValue,
+  escapeMarkdown as plain,
+  codeSpan as code,
+  withoutDesign,
+} from '@wattwright/language';
+import type { LangiumDocument } from 'langium';
+import type { HoverProvider, InlayHintProvider } from 'langium/lsp';
+import {
+  CancellationToken,
+  type CodeAction,
+  CodeActionKind,
+  type Hover,
+  type HoverParams,
+  type InlayHint,
+  type InlayHintParams,
+  type Range,
+} from 'vscode-languageserver';
+import { rangeOf, workspaceEditOf } from '../convert/to-lsp.js';
+import type { WattwrightServices } from '../workspace/analyses.js';
+import type { RunHints } from './inlay-hints.js';
+
+/** A hole with what was found for its design. */
+interface Found {
+  readonly value: OpenValue;
+  readonly chosen: ChosenDesign;
+  readonly best?: Chosen;
+}
+
+const isWithin = ({ place }: OpenValue, { start, end }: Range): boolean =>
+  (place.line < end.line || (place.line === end.line && place.character <= end.character)) &&
+  (place.endLine > start.line || (place.endLine === start.line && place.endCharacter >= start.character));
+
+/** What was found for the holes of a stretch of text; nothing where the search goes on. */
+async function foundIn(
+  document: LangiumDocument,
+  range: Range,
+  { analysis }: WattwrightServices,
+  token: CancellationToken,
+): Promise<readonly Found[]> {
+  const isAsked = analysis.Choices.open(document).some(({ values }) => values.some((value) => isWithin(value, range)));
+  const designs = isAsked ? ((await analysis.Choices.of(document, token)) ?? []) : [];
+  return designs.flatMap((chosen) =>
+    chosen.open
+      .filter((value) => isWithin(value, range))
+      .map((value) => ({ value, chosen, ...(chosen.answers[0] ? { best: chosen.answers[0] } : {}) })),
+  );
+}
+
+/** Fills one hole, or all of its design. */
+export async function fillActions(
+  document: LangiumDocument,
+  range: Range,
+  services: WattwrightServices,
+  token: CancellationToken,
+): Promise<CodeAction[]> {
+  const found = await foundIn(document, range, services, token);
+  return found.flatMap(({ value, chosen, best }) => {
+    const text = best?.values.get(value.path);
+    if (!best || text === undefined) return [];
+    const edits = chosen.open.flatMap(({ path, place }) => {
+      const own = best.values.get(path);
+      return own === undefined ? [] : [{ place, text: own }];
+    });
+    const one: CodeAction = {
+      title: `Fill in ${withoutDesign(value.path)}: ${text}`,
+      kind: CodeActionKind.QuickFix,
+      isPreferred: edits.length === 1,
+      edit: workspaceEditOf([{ place: value.place, text }]),
+    };
+    const all: CodeAction = {
+      title: `Fill in all ${edits.length} values of ${chosen.design}`,
+      kind: CodeActionKind.QuickFix,
+      isPreferred: true,
+      edit: workspaceEditOf(edits),
+    };
+    return edits.length > 1 ? [one, all] : [one];
+  });
+}
+
+/** Says at a hole which value holds and what holds it; anywhere else what the hover says otherwise. */
+export class HoverWithHoles implements HoverProvider {
+  constructor(
+    private readonly services: WattwrightServices,
+    private readonly inner: HoverProvider,
+  ) {}
+
+  async getHoverContent(
+    document: LangiumDocument,
+    params: HoverParams,
+    token = CancellationToken.None,
+  ): Promise<Hover | undefined> {
+    const { position } = params;
+    const open = this.services.analysis.Choices.open(document).flatMap(({ values }) => values);
+    const value = open.find((each) => isWithin(each, { start: position, end: position }));
+    if (!value) return this.inner.getHoverContent(document, params, token);
+    const [found] = await foundIn(document, { start: position, end: position }, this.services, token);
+    const lines = found ? linesOf(found) : ['Values are still being tried; ask again in a moment.'];
+    return { contents: { kind: 'markdown', value: lines.join('\n\n') }, range: rangeOf(value.place) };
+  }
+}
+
+function linesOf({ value, chosen, best }: Found): string[] {
+  const text = best?.values.get(value.path);
+  if (best && text !== undefined) {
+    const held = best.heldBy.find(({ path }) => path === value.path);
+    const others =
+      best.values.size > 1 ? [`Together with ${best.values.size - 1} more of ${plain(chosen.design)}.`] : [];
+    return [`**${code(text)}** holds`, ...(held ? heldLines(held) : []), ...others];
+  }
+  const asked = chosen.questions.filter(({ path }) => path === value.path).map(({ question }) => question);
+  if (asked.length > 0) return ['Stays open:', ...[...new Set(asked)].map((question) => `- ${plain(question)}`)];
+  if (chosen.conflict)
+    return [
+      'No value holds; these cannot hold together:',
+      ...chosen.conflict.map(({ text: own }) => `- ${plain(own)}`),
+    ];
+  return ['Nothing was found within what is tried: narrow the ranges, or leave fewer values open.'];
+}
+
+function heldLines({ within, next, check, subject, share, headline, isOfPrice }: HeldBy): string[] {
+  const lines = within ? [`${code(within[0])} to ${code(within[1])} hold; the middle is taken.`] : [];
+  if (next === undefined) return lines;
+  if (isOfPrice) return [...lines, `${code(next)} would hold as well, at a higher price.`];
+  const used = share === undefined ? '' : `, ${Math.round(share * 100)} % used`;
+  const on = subject ? ` on ${plain(withoutDesign(subject) || subject)}` : '';
+  if (check && !within) lines.push(`Held by ${code(check)}${on}${used}.`);
+  if (headline) lines.push(`${code(next)}: ${plain(headline)}`);
+  return lines;
+}
+
+/** Shows behind each hole the value that holds. */
+export class HintsWithHoles implements InlayHintProvider {
+  constructor(
+    private readonly services: WattwrightServices,
+    private readonly inner: RunHints,
+  ) {}
+
+  async getInlayHints(
+    document: LangiumDocument,
+    params: InlayHintParams,
+    token = CancellationToken.None,
+  ): Promise<InlayHint[]> {
+    const others = this.inner.getInlayHints(document, params);
+    const found = await foundIn(document, params.range, this.services, token);
+    const hints = found.flatMap(({ value, best }): InlayHint[] => {
+      const text = best?.values.get(value.path);
+      if (text === undefined) return [];
+      return [
+        {
+          position: rangeOf(value.place).end,
+          label: `= ${text}`,
+          paddingLeft: true,
+          tooltip: 'The best value that every check and requirement lets stand',
+          textEdits: [{ range: rangeOf(value.place), newText: text }],
+        },
+      ];
+    });
+    return [...others, ...hints];
+  }
+
+  /** What is worked out once somebody looks at a hint; those of holes are whole from the start. */
+  resolve(hint: InlayHint): InlayHint {
+    return this.inner.resolve(hint);
+  }
+}

@@ -1,0 +1,37 @@
+// How long values for what a design leaves open take, beside one analysis of the same design, and how many texts are tried for them.
+import { performance } from 'node:perf_hooks';
+import { largeDesign } from './large-design.mjs';
+
+/**
+ * @param {number} open values that are left open in a design of about 100 lines: sizes and ratings, one after the other
+ * @returns {Promise<{ milliseconds: number, analysis: number, trials: number }>}
+ */
+export async function holesFilled(open) {
+  const language = await import('@wattwright/language');
+  const { EmptyFileSystem, URI } = await import('langium');
+  const services = language.createLanguageServices(EmptyFileSystem);
+  language.offerLibrary(services);
+  let left = open;
+  const text = largeDesign(100).replace(/(size|rating): \d+(?:\/0)? (?:AWG|A)/g, (written, name) =>
+    left-- > 0 ? `${name}: ?` : written,
+  );
+  const document = services.shared.workspace.LangiumDocumentFactory.fromString(
+    text,
+    URI.parse('file:///bench/holes.watt'),
+  );
+  services.shared.workspace.LangiumDocuments.addDocument(document);
+  await services.shared.workspace.DocumentBuilder.build([document], { validation: false });
+  const options = { today: '2027-01-01', scenarios: /** @type {const} */ ('leave') };
+  const analysed = () => {
+    const begun = performance.now();
+    const analysis = language.analyse(document, services, options);
+    return { analysis, milliseconds: performance.now() - begun };
+  };
+  for (let warm = 0; warm < 5; warm += 1) analysed();
+  const { analysis, milliseconds: once } = analysed();
+  let trials = 0;
+  const begun = performance.now();
+  const search = language.chosenFor(analysis, { document, services, options });
+  for (let step = search.next(); !step.done; step = search.next()) trials += 1;
+  return { milliseconds: performance.now() - begun, analysis: once, trials };
+}

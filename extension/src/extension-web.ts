@@ -1,7 +1,8 @@
 import * as vscode from 'vscode';
 import { BrowserMessageReader, BrowserMessageWriter, LanguageClient } from 'vscode-languageclient/browser';
+import { DESIGN_FILES } from './designs.js';
+import { clientOptions, registerFeatures, type WattwrightApi } from './features.js';
 import type { WorkerPort } from './views/pictures.js';
-import { DESIGN_FILES, clientOptions, registerFeatures, type WattwrightApi } from './features.js';
 
 let client: LanguageClient | undefined;
 

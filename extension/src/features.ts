@@ -7,19 +7,21 @@ import {
   type LanguageClientOptions,
   State,
 } from 'vscode-languageclient';
-
+import { acceptBecause } from './accept.js';
+import { DESIGN_FILES, LANGUAGE, LEFT_OUT } from './designs.js';
+import { ExplanationPages } from './explanation-pages.js';
+import { newDesign } from './new-design-questions.js';
+import { Proving } from './proving.js';
+import { Restarts } from './restarts.js';
+import { DesignStatus } from './status.js';
+import { CheckTasks } from './tasks.js';
 import type { WorkerPort } from './views/pictures.js';
 import { Views } from './views/views.js';
-import { ExplanationPages } from './explanation-pages.js';
-import { Restarts } from './restarts.js';
 
 /** What `activate` hands to other extensions and to the tests. */
 export interface WattwrightApi {
   readonly client: BaseLanguageClient;
 }
-
-const LANGUAGE = 'wattwright';
-export const DESIGN_FILES = '**/*.watt';
 
 /** Options common to the desktop and the browser client. */
 export function clientOptions(context: vscode.ExtensionContext): LanguageClientOptions {
@@ -29,6 +31,8 @@ export function clientOptions(context: vscode.ExtensionContext): LanguageClientO
     documentSelector: [{ language: LANGUAGE }],
     synchronize: { fileEvents: watcher },
     outputChannelName: 'Wattwright',
+    // What is known early is shown early, and scenarios come later: findings are told, not asked for. Reasons are asked for here.
+    initializationOptions: { diagnostics: 'push', asksReasons: true },
     errorHandler: restartingHandler(),
   };
 }
@@ -45,7 +49,9 @@ function restartingHandler(): ErrorHandler {
       const { restart, tell } = restarts.ended(Date.now());
       if (tell && restart)
         void vscode.window.showWarningMessage(
-          'The Wattwright language server ended unexpectedly and was started again. Its output says more.',
+          vscode.l10n.t(
+            'The Wattwright language server ended unexpectedly and was started again. Its output says more.',
+          ),
         );
       if (!restart) void offerRestart();
       return { action: restart ? CloseAction.Restart : CloseAction.DoNotRestart, handled: true };
@@ -54,9 +60,11 @@ function restartingHandler(): ErrorHandler {
 }
 
 async function offerRestart(): Promise<void> {
-  const again = 'Start it again';
+  const again = vscode.l10n.t('Start it again');
   const chosen = await vscode.window.showErrorMessage(
-    'The Wattwright language server ended several times within three minutes and stays off. Designs are not checked now. Its output says more.',
+    vscode.l10n.t(
+      'The Wattwright language server ended several times within three minutes and stays off. Designs are not checked now. Its output says more.',
+    ),
     again,
   );
   if (chosen === again) await vscode.commands.executeCommand('wattwright.restartServer');
@@ -69,10 +77,17 @@ export function registerFeatures(
   startPictures: () => Promise<WorkerPort>,
 ): WattwrightApi {
   const pages = new ExplanationPages(client);
+  const status = new DesignStatus(client);
   context.subscriptions.push(
     pages,
     new Views(context.extensionUri, client, startPictures),
     ...statusItem(client),
+    status,
+    new Proving(client),
+    vscode.tasks.registerTaskProvider('wattwright', new CheckTasks(findingsSettled)),
+    vscode.commands.registerCommand('wattwright.newDesign', newDesign),
+    vscode.commands.registerCommand('wattwright.showQuestions', () => status.showQuestions()),
+    vscode.commands.registerCommand('wattwright.acceptBecause', acceptBecause),
     vscode.commands.registerCommand('wattwright.checkWorkspace', checkWorkspace),
     vscode.commands.registerCommand('wattwright.restartServer', () => restart(client)),
     vscode.commands.registerCommand('wattwright.explainFinding', (check?: string) => explainFinding(pages, check)),
@@ -87,9 +102,9 @@ async function restart(client: BaseLanguageClient): Promise<void> {
 
 /** Opens every design file for the server, shows the list of findings and says how many there are. */
 async function checkWorkspace(): Promise<{ files: number; errors: number; warnings: number }> {
-  const files = await vscode.workspace.findFiles(DESIGN_FILES, '**/{node_modules,out,dist}/**');
+  const files = await vscode.workspace.findFiles(DESIGN_FILES, LEFT_OUT);
   await vscode.window.withProgress(
-    { location: vscode.ProgressLocation.Window, title: `Wattwright: checking ${files.length} files` },
+    { location: vscode.ProgressLocation.Window, title: vscode.l10n.t('Wattwright: checking {0} files', files.length) },
     async () => {
       for (const file of files) await vscode.workspace.openTextDocument(file);
       await findingsSettled();
@@ -98,7 +113,7 @@ async function checkWorkspace(): Promise<{ files: number; errors: number; warnin
   await vscode.commands.executeCommand('workbench.actions.view.problems');
   const { errors, warnings } = countFindings();
   void vscode.window.showInformationMessage(
-    `Wattwright: ${plural(files.length, 'file')}, ${plural(errors, 'error')}, ${plural(warnings, 'warning')}.`,
+    vscode.l10n.t('Wattwright: {0} files, {1} errors, {2} warnings.', files.length, errors, warnings),
   );
   return { files: files.length, errors, warnings };
 }
@@ -132,10 +147,12 @@ async function chooseCheckAtCursor(): Promise<string | undefined> {
   const sameLine = all.filter((finding) => finding.range.start.line === editor.selection.active.line);
   const checks = [...new Set((here.length > 0 ? here : sameLine).map(checkOf).filter((id) => id !== undefined))];
   if (checks.length === 0) {
-    void vscode.window.showInformationMessage('Wattwright: there is no finding at the cursor.');
+    void vscode.window.showInformationMessage(vscode.l10n.t('Wattwright: there is no finding at the cursor.'));
     return undefined;
   }
-  return checks.length === 1 ? checks[0] : vscode.window.showQuickPick(checks, { placeHolder: 'Which finding?' });
+  return checks.length === 1
+    ? checks[0]
+    : vscode.window.showQuickPick(checks, { placeHolder: vscode.l10n.t('Which finding?') });
 }
 
 function checkOf(finding: vscode.Diagnostic): string | undefined {
@@ -150,12 +167,12 @@ function statusItem(client: BaseLanguageClient): vscode.Disposable[] {
     item.busy = client.state === State.Starting;
     const stopped = client.state === State.Stopped;
     const { errors, warnings } = countFindings();
-    item.text = stopped ? 'Wattwright is not running' : 'Wattwright';
-    item.detail = stopped ? undefined : `${plural(errors, 'error')}, ${plural(warnings, 'warning')}`;
+    item.text = stopped ? vscode.l10n.t('Wattwright is not running') : 'Wattwright';
+    item.detail = stopped ? undefined : vscode.l10n.t('{0} errors, {1} warnings', errors, warnings);
     item.severity = stopped ? vscode.LanguageStatusSeverity.Error : vscode.LanguageStatusSeverity.Information;
     item.command = stopped
-      ? { command: 'wattwright.restartServer', title: 'Restart' }
-      : { command: 'wattwright.checkWorkspace', title: 'Check all designs' };
+      ? { command: 'wattwright.restartServer', title: vscode.l10n.t('Restart') }
+      : { command: 'wattwright.checkWorkspace', title: vscode.l10n.t('Check all designs') };
   };
   update();
   return [item, client.onDidChangeState(update), vscode.languages.onDidChangeDiagnostics(update)];
@@ -169,8 +186,4 @@ function countFindings(): { errors: number; warnings: number } {
   const count = (severity: vscode.DiagnosticSeverity): number =>
     findings.filter((finding) => finding.severity === severity).length;
   return { errors: count(vscode.DiagnosticSeverity.Error), warnings: count(vscode.DiagnosticSeverity.Warning) };
-}
-
-function plural(count: number, word: string): string {
-  return `${count} ${word}${count === 1 ? '' : 's'}`;
 }

@@ -3,10 +3,20 @@
 //   2. the packed .vsix as a person sees it: the squiggle, the hover, the applied fix, the saved file;
 //   3. the packed .vsix with the language server in a browser worker, no Node behind it;
 //   4. the browser worker alone, spoken to over the protocol.
-// `--only=worker,suite,packed,browser` runs a choice of them.
-// Pictures go to out-editor/; `--update-picture` also writes the one the README shows.
+// `--only=worker,suite,packed,proof,browser` runs a choice of them.
+// Pictures go to out-editor/; `--update-picture` also writes those that the README and the walkthrough show.
 import { spawn } from 'node:child_process';
-import { cpSync, existsSync, globSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  cpSync,
+  existsSync,
+  globSync,
+  mkdirSync,
+  mkdtempSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs';
 import { createServer as createHttpServer } from 'node:http';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
@@ -33,6 +43,9 @@ function skip(reason) {
 for (const file of [editorEntry, chromiumPath]) {
   if (!existsSync(file)) skip(`${file} is missing; run tests/editor/install.sh`);
 }
+/** The packed extension is to be smaller than this, bytes. */
+const LARGEST = 3_000_000;
+
 if (!existsSync(vsix)) {
   console.log(`EDITOR TESTS FAILED: ${vsix} is missing; run npm run package`);
   process.exit(1);
@@ -290,7 +303,12 @@ async function personAtWork(label, name) {
     await picture('3-hover');
     if (updatePicture && name === 'packed') {
       mkdirSync(path.join(root, 'extension/media'), { recursive: true });
-      await page.screenshot({ path: path.join(root, 'extension/media/editor.png') });
+      await page.screenshot({
+        path: path.join(root, 'extension/media/editor.jpg'),
+        type: 'jpeg',
+        quality: 65,
+        scale: 'css',
+      });
     }
     pass(`${label}: the hover shows the worked calculation (${calculation.length} characters)`);
 
@@ -469,6 +487,87 @@ function leastContrast(view) {
   return Math.min(...contrasts);
 }
 
+/**
+ * A person who proves a design: reads the status bar, lists what is asked, runs all tests, and asks for a list while typing.
+ * @param {string} label
+ * @param {string} name of the pictures
+ */
+async function proofAtWork(label, name) {
+  freshWorkspace();
+  const page = await browser.newPage({ viewport: { width: 1280, height: 760 }, deviceScaleFactor: 1.5 });
+  const keep = async (/** @type {string} */ step) => {
+    await page.screenshot({ path: path.join(pictures, `${name}-${step}.png`) });
+    if (!updatePicture || name !== 'packed') return;
+    await page.screenshot({
+      path: path.join(root, `extension/media/${step}.jpg`),
+      type: 'jpeg',
+      quality: 60,
+      scale: 'css',
+    });
+  };
+  /** @param {string} text the command as the palette lists it */
+  const command = async (text) => {
+    await page.keyboard.press('F1');
+    const input = page.locator('.quick-input-widget:visible input').first();
+    await input.fill(`>${text}`);
+    const row = page.locator('.quick-input-list .monaco-list-row', { hasText: text }).first();
+    await row.waitFor({ timeout: 20_000 });
+    await row.click();
+  };
+  try {
+    await openWorkbench(page, [['openFile', remote(path.join(workspace, 'proving.watt'))]]);
+    await page.locator('.monaco-editor .view-line').first().waitFor({ timeout: 60_000 });
+    const status = page.locator('.statusbar-item', { hasText: 'Wattwright' }).first();
+    await status.waitFor({ timeout: 60_000 });
+    await until('how the design stands', async () =>
+      /open question/.test((await status.getAttribute('aria-label')) ?? ''),
+    );
+    pass(`${label}: the status bar says how the design stands`);
+
+    await command('Wattwright: Show what is asked of this design');
+    const questions = page.locator('.quick-input-list .monaco-list-row');
+    await questions.first().waitFor({ timeout: 20_000 });
+    await page.waitForTimeout(300);
+    await keep('questions');
+    pass(`${label}: lists ${await questions.count()} open questions`);
+    await page.keyboard.press('Escape');
+
+    await command('Test: Run All Tests');
+    await command('Testing: Focus on Test Explorer View');
+    const explorer = page.locator('.test-explorer').first();
+    await explorer.waitFor({ timeout: 30_000 });
+    // Of two requirements, a scenario and what it requires, one requirement asks too much; other files of the workspace ask nothing that fails.
+    await until(
+      'the results',
+      async () => {
+        const [, passing, all] = /(\d+)\/(\d+)/.exec(await explorer.innerText()) ?? [];
+        return Number(all) >= 4 && Number(passing) === Number(all) - 1;
+      },
+      60_000,
+    );
+    await page.waitForTimeout(500);
+    await keep('proving');
+    pass(`${label}: requirements and scenarios run in the test explorer`);
+
+    const line = page.locator('.view-line', { hasText: /fuse\sMainFuse/ }).first();
+    const place = await placeOfText(line, '60');
+    await page.mouse.dblclick(place.x + place.width / 2, place.y + place.height / 2);
+    await page.keyboard.press('Delete');
+    await page.keyboard.press('Control+Space');
+    const list = page.locator('.suggest-widget.visible').first();
+    await list.waitFor({ timeout: 20_000 });
+    await until('ratings in the list', async () => /\d A/.test(await list.innerText()));
+    await page.waitForTimeout(300);
+    await keep('list');
+    pass(`${label}: a list of ratings comes while typing`);
+  } catch (error) {
+    await page.screenshot({ path: path.join(pictures, `${name}-proof-failed.png`) });
+    throw error;
+  } finally {
+    await page.close();
+  }
+}
+
 /** The worker answers the protocol in a blank page: nothing of Node, nothing of an editor around it. */
 async function workerAlone() {
   const script = path.join(root, 'extension/dist/server-web.js');
@@ -576,20 +675,30 @@ try {
       '--disable-sync',
     ],
   });
+  await part('packed', 'size of the packed extension', async () => {
+    const { size } = statSync(vsix);
+    if (size >= LARGEST) throw new Error(`${size} bytes are more than ${LARGEST}`);
+    pass(`the packed extension has ${size} bytes, below ${LARGEST}`);
+  });
   await part('worker', 'browser worker', workerAlone);
   await part('suite', 'suite inside the extension host', suiteInsideTheExtensionHost);
   await part('packed', 'packed extension', async () => {
     await installPackedExtension();
     await personAtWork('packed extension', 'packed');
   });
-  await part('browser', 'packed extension in the browser', async () => {
+  await part('proof', 'a design is proven', async () => {
     if (only && !only.includes('packed')) await installPackedExtension();
+    await proofAtWork('packed extension', 'packed');
+  });
+  await part('browser', 'packed extension in the browser', async () => {
+    if (only && !only.includes('packed') && !only.includes('proof')) await installPackedExtension();
     // Without the files for Node, what answers can only be the worker.
     for (const file of globSync('wattwright.wattwright-*/dist/{server,extension}.cjs', { cwd: extensions })) {
       rmSync(path.join(extensions, file));
     }
     writeSettings({ 'remote.extensionKind': { 'wattwright.wattwright': ['web'] } });
     await personAtWork('packed extension in the browser', 'browser');
+    await proofAtWork('packed extension in the browser', 'browser');
   });
 } catch (error) {
   fail('the editor', `${error instanceof Error ? error.message : error}\n${editorLog}`);

@@ -73,6 +73,9 @@ describe('what may be written', () => {
     const [first] = items;
     expect(first!.label).toBe(`${Math.min(...numbers.slice(0, 3))} A`);
     expect(first!.detail).toMatch(/over .* A needed.*conductors allow/);
+    // Each row says its margin, whether or not it is looked at.
+    expect(first!.labelDetails!.description).toMatch(/^\+\d+(\.\d+)? %$/);
+    expect(items.find(({ label }) => label === '15 A')!.labelDetails!.description).toBe('✗ too small');
     const detail = (label: string): string => items.find((item) => item.label === label)?.detail ?? '';
     expect(detail('15 A')).toMatch(/^too small: .* A is needed/);
     expect(detail('600 A')).toMatch(/^too large: the conductors allow/);
@@ -88,6 +91,7 @@ describe('what may be written', () => {
     const items = await typed({ size: '$0' });
     expect(items[0]!.label).toMatch(/AWG$/);
     expect(items[0]!.detail).toMatch(/^carries \d+(\.\d+)? A, loses \d+(\.\d+)? %$/);
+    expect(items[0]!.labelDetails!.description).toMatch(/^\d+(\.\d+)? A, \d+(\.\d+)? %$/);
     const thin = items.find(({ label }) => label === '14 AWG')!;
     expect(thin.detail).toMatch(/breaks /);
     expect(items.indexOf(thin)).toBeGreaterThan(0);

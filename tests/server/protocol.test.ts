@@ -383,3 +383,22 @@ describe('an editor that asks for findings', () => {
     expect(await pulling.stop()).toBe(0);
   });
 });
+
+test.each([
+  ['completionItem/resolve', { label: 'x', data: { of: 'part', uri: 5 } }],
+  [
+    'codeLens/resolve',
+    { range: { start: { line: 0, character: 0 }, end: { line: 0, character: 0 } }, data: { uri: '::' } },
+  ],
+  ['inlayHint/resolve', { position: { line: 0, character: 0 }, label: 'x', data: 'nothing' }],
+  [
+    'codeAction/resolve',
+    { title: 'x', data: { refactoring: 'extract-part', uri: uriOf('none.watt'), version: 1, offset: 0 } },
+  ],
+  ['callHierarchy/incomingCalls', { item: { name: 'x', kind: 1, uri: uriOf('none.watt'), data: null } }],
+])('%s of what was never offered changes nothing and breaks nothing', async (method, given) => {
+  await client
+    .request(method, given)
+    .catch((refused: Error) => expect(refused.message).not.toContain('fault of the tool'));
+  expect(client.log).toEqual([]);
+});

@@ -17,6 +17,7 @@ interface Manifest {
     grammars: { path: string; scopeName: string }[];
     snippets: { path: string }[];
     configuration: { properties: Record<string, unknown> };
+    walkthroughs: { steps: { media: { image: string } }[] }[];
     jsonValidation: { fileMatch: string; url: string }[];
   };
 }
@@ -40,7 +41,12 @@ function expand(body: string | string[]): string {
 
 describe('the extension manifest', () => {
   test('names files that exist', () => {
-    const media = [manifest.icon, ...contributes.languages.flatMap((language) => Object.values(language.icon))];
+    const steps = contributes.walkthroughs.flatMap((each) => each.steps);
+    const media = [
+      manifest.icon,
+      ...contributes.languages.flatMap((language) => Object.values(language.icon)),
+      ...steps.map((step) => step.media.image),
+    ];
     for (const file of media) expect(existsSync(path.join(root, 'extension', file)), file).toBe(true);
     const copied = [
       ...contributes.languages.map((language) => language.configuration),
@@ -69,6 +75,70 @@ describe('the extension manifest', () => {
       expect((JSON.parse(read(`${part}/package.json`)) as Manifest).version).toBe(manifest.version);
     }
   });
+});
+
+describe('texts of the extension', () => {
+  const texts = (file: string): Record<string, string> =>
+    JSON.parse(read(`extension/${file}`)) as Record<string, string>;
+
+  test('of the manifest stand in English and in German, and none is left over', () => {
+    const used = [...read('extension/package.json').matchAll(/"%([^%"]+)%"/g)].map((match) => match[1]!);
+    expect(used.length).toBeGreaterThan(20);
+    for (const file of ['package.nls.json', 'package.nls.de.json'])
+      expect(Object.keys(texts(file)).sort()).toEqual([...new Set(used)].sort());
+    const [english, german] = [texts('package.nls.json'), texts('package.nls.de.json')];
+    for (const [key, text] of Object.entries(english)) {
+      expect(german[key], key).not.toBe(text);
+      // Commands that a text links to are the same in every tongue.
+      const links = (each: string): string[] => each.match(/\(command:[^)]*\)/g) ?? [];
+      expect(links(german[key]!), key).toEqual(links(text));
+    }
+  });
+
+  test('of its commands, settings and tasks all come from there', () => {
+    const { commands, configuration } = contributes as unknown as {
+      commands: { title: string }[];
+      configuration: { properties: Record<string, { markdownDescription?: string; description?: string }> };
+    };
+    for (const { title } of commands) expect(title).toMatch(/^%.+%$/);
+    for (const [name, each] of Object.entries(configuration.properties))
+      expect(each.markdownDescription ?? each.description, name).toMatch(/^%.+%$/);
+  });
+
+  test('that it shows while it runs stand in German with the same places to fill in', () => {
+    const shown = [...clientSource.matchAll(/l10n\.t\(\s*'((?:[^'\\]|\\.)*)'/g)].map((match) =>
+      match[1]!.replaceAll("\\'", "'"),
+    );
+    const german = texts('l10n/bundle.l10n.de.json');
+    expect(Object.keys(german).sort()).toEqual([...new Set(shown)].sort());
+    const places = (text: string): string[] => (text.match(/\{\d+\}/g) ?? []).sort();
+    for (const [text, translated] of Object.entries(german)) expect(places(translated), text).toEqual(places(text));
+    // Messages go through the translation: a text of a sentence's length that does not is forgotten.
+    expect(clientSource).not.toMatch(/show(?:Information|Warning|Error)Message\(\s*['`]/);
+  });
+});
+
+describe('the problem matcher', () => {
+  const [{ pattern } = { pattern: { regexp: '' } }] = (
+    contributes as unknown as { problemMatchers: { pattern: { regexp: string } }[] }
+  ).problemMatchers;
+
+  test.each([
+    [
+      'huts/hut.watt:8:7 warning torque-missing: No torque is stated',
+      ['huts/hut.watt', '8', '7', 'warning', 'torque-missing', 'No torque is stated'],
+    ],
+    ['C:\\huts\\hut.watt:1:1 error syntax-error: x', ['C:\\huts\\hut.watt', '1', '1', 'error', 'syntax-error', 'x']],
+  ])('reads %s', (line, parts) => {
+    expect(new RegExp(pattern.regexp).exec(line)?.slice(1)).toEqual(parts);
+  });
+
+  test.each(['   why      needed from 50 A on', '8 |   run BankFeed', '1 design in 1 file: 3 errors'])(
+    'leaves %s alone',
+    (line) => {
+      expect(new RegExp(pattern.regexp).test(line)).toBe(false);
+    },
+  );
 });
 
 describe('snippets', () => {

@@ -1,7 +1,7 @@
 import { ast, displayValue, fenced } from '@wattwright/language';
-import { URI } from 'langium';
 import { type CompletionItem, MarkupKind } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import { documentNamed } from './locate.js';
 import { NamesAround } from './completion-names.js';
 import { workedMarkdown } from './worked.js';
 
@@ -34,7 +34,7 @@ export function partDetail({ body, base }: ast.Part): string {
 /** An item with a preview: the text of a part, or the worked calculation of a quantity. */
 export function resolved(item: CompletionItem, services: WattwrightServices): CompletionItem {
   const data = item.data as ItemData | undefined;
-  const document = data && services.shared.workspace.LangiumDocuments.getDocument(URI.parse(data.uri));
+  const document = documentNamed(services.shared, data?.uri);
   if (!data || !document) return item;
   const names = new NamesAround(services, document, data.of === 'quantity' ? data.design : undefined);
   return data.of === 'part' ? withPreview(item, data, names) : withCalculation(item, data, names);

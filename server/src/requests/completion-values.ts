@@ -40,6 +40,7 @@ function sizeItems(owner: Owner | undefined, names: NamesAround): Item[] {
   if (placed?.thing.kind !== 'run') return [...AWG_SERIES, ...METRIC_SERIES].map(({ name }) => valueItem(name));
   return passingFirst(sizeChoices(placed.thing, placed.context)).map((choice) => ({
     ...valueItem(choice.size.name, sizeDetail(choice)),
+    labelDetails: { description: sizeMark(choice) },
     ...(choice.broken.length > 0 ? { documentation: `It breaks ${choice.broken.join(', ')}.` } : {}),
   }));
 }
@@ -53,15 +54,30 @@ function sizeDetail({ ampacity, drop, standing, broken }: SizeChoice): string {
   return facts.length > 0 ? facts.join(', ') : 'facts are missing to judge it';
 }
 
+/** A size in a row of the list: what it carries and loses, or the rule that it breaks. */
+function sizeMark({ ampacity, drop, standing, broken }: SizeChoice): string {
+  if (standing === 'breaks') return `✗ ${broken[0]}`;
+  return [ampacity && displayValue(ampacity, 3), drop && percent(numberIn(drop, ''))].filter(Boolean).join(', ');
+}
+
+/** A rating in a row of the list: how far above what is needed it lies, or why it does not do. */
+function ratingMark({ rating, least, most, standing }: RatingChoice): string {
+  if (least && rating < numberIn(least, 'A') * (1 - 1e-9)) return '✗ too small';
+  if (most && rating > numberIn(most, 'A') * (1 + 1e-9)) return '✗ too large';
+  if (standing === 'breaks') return '✗';
+  return least && numberIn(least, 'A') > 0 ? `+${percent(rating / numberIn(least, 'A') - 1)}` : '';
+}
+
 const percent = (share: number): string => `${Number((share * 100).toPrecision(2))} %`;
 
 /** Standard ratings of a device's class, each with what it leaves over the least and under the most that its conductors allow. */
 function ratingItems(owner: Owner, names: NamesAround): Item[] {
   const { written, context } = deviceOf(owner, names);
   if (!context) return [];
-  return passingFirst(ratingChoices(written, context)).map((choice) =>
-    valueItem(`${choice.rating} A`, ratingDetail(choice)),
-  );
+  return passingFirst(ratingChoices(written, context)).map((choice) => ({
+    ...valueItem(`${choice.rating} A`, ratingDetail(choice)),
+    labelDetails: { description: ratingMark(choice) },
+  }));
 }
 
 function ratingDetail({ rating, least, most, standing }: RatingChoice): string {

@@ -25,7 +25,7 @@ export function addFurtherRequests(
 ): void {
   connection.onSelectionRanges(
     createServerRequestHandler<SelectionRangeParams, SelectionRange[], SelectionRange[], void>(
-      (_services, document, { positions }) => positions.map((position) => selectionAt(document, position)),
+      (_services, document, { positions }) => (positions ?? []).map((position) => selectionAt(document, position)),
       shared,
       DocumentState.Parsed,
     ),

@@ -9,11 +9,11 @@ import {
   numberIn,
   shownValue,
 } from '@wattwright/language';
-import { AstUtils, GrammarUtils, type LangiumDocument, URI } from 'langium';
+import { AstUtils, GrammarUtils, type LangiumDocument } from 'langium';
 import type { InlayHintProvider } from 'langium/lsp';
 import { type InlayHint, InlayHintKind, type InlayHintParams, MarkupKind } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
-import { designOf, thingOf } from './locate.js';
+import { designOf, documentNamed, thingOf } from './locate.js';
 import { workedMarkdown } from './worked.js';
 
 /** The hints that an editor may show behind the name of a run. */
@@ -84,7 +84,7 @@ export class RunHints implements InlayHintProvider {
   /** A hint with the calculation behind it. */
   resolve(given: InlayHint): InlayHint {
     const data = given.data as HintData | undefined;
-    const document = data && this.services.shared.workspace.LangiumDocuments.getDocument(URI.parse(data.uri));
+    const document = documentNamed(this.services.shared, data?.uri);
     const analysis = document && this.services.analysis.Analyses.of(document);
     const design = analysis?.designs.find(({ system }) => system.name === data?.design);
     const run = design?.system.runs.find(({ name }) => name === data?.run);

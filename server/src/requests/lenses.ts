@@ -11,10 +11,11 @@ import {
   requirementOutcome,
   shownValue,
 } from '@wattwright/language';
-import { GrammarUtils, type LangiumDocument, URI } from 'langium';
+import { GrammarUtils, type LangiumDocument } from 'langium';
 import type { CodeLensProvider } from 'langium/lsp';
 import type { CodeLens, Command } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import { documentNamed } from './locate.js';
 import { SIMULATE_COMMAND } from './simulate.js';
 
 /** What a lens is about; its title is worked out when the editor shows it. */
@@ -34,7 +35,11 @@ export class DesignLenses implements CodeLensProvider {
       const name = GrammarUtils.findNodeForProperty(node.$cstNode, 'name');
       if (!name || !(ast.isDesign(node) || ast.isVariant(node))) return [];
       const design = node.name;
-      const above = (['findings', 'charge', 'fuel'] as const).map((shows) => lens(name.range, { uri, design, shows }));
+      const analysed = this.designIn(this.services.analysis.Analyses.of(document), design);
+      const says = { findings: true, charge: analysed && chargeText(analysed), fuel: analysed && fuelText(analysed) };
+      const above = (['findings', 'charge', 'fuel'] as const).flatMap((shows) =>
+        says[shows] ? [lens(name.range, { uri, design, shows })] : [],
+      );
       const things = ast.isDesign(node)
         ? node.members
         : node.changes.flatMap((change) => ('thing' in change && change.thing ? [change.thing] : []));
@@ -46,12 +51,15 @@ export class DesignLenses implements CodeLensProvider {
     });
   }
 
+  private designIn(analysis: Analysis | undefined, name: string | undefined): AnalysedDesign | undefined {
+    return analysis?.designs.find(({ system }) => (system.variant ?? system.name) === name);
+  }
+
   resolve(given: CodeLens): CodeLens {
     const data = given.data as LensData | undefined;
-    const { LangiumDocuments } = this.services.shared.workspace;
-    const document = data && LangiumDocuments.getDocument(URI.parse(data.uri));
+    const document = documentNamed(this.services.shared, data?.uri);
     const analysis = document && this.services.analysis.Analyses.of(document);
-    const design = analysis?.designs.find(({ system }) => (system.variant ?? system.name) === data?.design);
+    const design = this.designIn(analysis, data?.design);
     return { ...given, command: (data && analysis && design && commandOf(data, design, analysis)) ?? plain('') };
   }
 }

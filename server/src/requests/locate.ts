@@ -1,5 +1,7 @@
 import { type AnalysedDesign, type Analysis, type Thing, ast } from '@wattwright/language';
-import { type AstNode, AstUtils, type CstNode, CstUtils, GrammarUtils, type LangiumDocument } from 'langium';
+import { type AstNode, AstUtils, type CstNode, CstUtils, GrammarUtils, type LangiumDocument, URI } from 'langium';
+import type { LangiumSharedServices } from 'langium/lsp';
+import { isAddress } from './guard.js';
 
 /** The token at a position and what it is of: the node it belongs to and the feature of the node it fills. */
 export interface Spot {
@@ -15,6 +17,13 @@ export function spotAt(document: LangiumDocument, offset: number): Spot | undefi
   const leaf = CstUtils.findDeclarationNodeAtOffset(root, offset, /[\w\u00C0-\u017F-]/u);
   const any = leaf ?? CstUtils.findLeafNodeAtOffset(root, offset);
   return any && { leaf: any, node: any.astNode, feature: GrammarUtils.findAssignment(any)?.feature };
+}
+
+/** A document by an address that came from an editor; undefined for what is none, or is not known. */
+export function documentNamed(shared: LangiumSharedServices, uri: unknown): LangiumDocument | undefined {
+  return typeof uri === 'string' && isAddress(uri)
+    ? shared.workspace.LangiumDocuments.getDocument(URI.parse(uri))
+    : undefined;
 }
 
 export { kindAround, kindOfNode } from '@wattwright/language';

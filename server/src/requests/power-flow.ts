@@ -1,5 +1,4 @@
 import { type AnalysedDesign, type Instance, type Run, type Stop, isAgainst } from '@wattwright/language';
-import { URI } from 'langium';
 import type { CallHierarchyProvider } from 'langium/lsp';
 import type { LangiumDocument } from 'langium';
 import {
@@ -12,7 +11,7 @@ import {
 } from 'vscode-languageserver';
 import { rangeOf } from '../convert/to-lsp.js';
 import type { WattwrightServices } from '../workspace/analyses.js';
-import { designOf, isThingNode, spotAt, thingOf } from './locate.js';
+import { designOf, documentNamed, isThingNode, spotAt, thingOf } from './locate.js';
 
 /** Power from one thing to the next along a run. */
 interface Stretch {
@@ -62,7 +61,7 @@ export class PowerFlow implements CallHierarchyProvider {
     far: 'from' | 'to',
   ): { readonly other: CallHierarchyItem; readonly ranges: Range[] }[] | undefined {
     const { design: name, thing } = (data ?? {}) as Partial<ItemData>;
-    const document = this.services.shared.workspace.LangiumDocuments.getDocument(URI.parse(uri));
+    const document = documentNamed(this.services.shared, uri);
     const designs = document && this.services.analysis.Analyses.of(document)?.designs;
     const design = designs?.find(({ system }) => keyOf(system) === name);
     if (!design) return undefined;

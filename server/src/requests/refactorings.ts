@@ -1,5 +1,5 @@
 import { type Analysis, ast, openFacts, propertyOf, useTarget } from '@wattwright/language';
-import { type AstNode, AstUtils, type LangiumDocument, URI } from 'langium';
+import { type AstNode, AstUtils, type LangiumDocument, type URI } from 'langium';
 import {
   type CodeAction,
   CodeActionKind,
@@ -13,7 +13,7 @@ import { locationOf } from '../convert/to-lsp.js';
 import type { WattwrightServices } from '../workspace/analyses.js';
 import { isLibrary } from '../workspace/boundaries.js';
 import { otherUnits } from './conversions.js';
-import { spotAt } from './locate.js';
+import { documentNamed, spotAt } from './locate.js';
 import { referenceIndexOf } from './references.js';
 
 /** Changes of form that leave the meaning of a design as it is, each worked out when it is chosen. */
@@ -88,7 +88,7 @@ export async function refactored(
   data: RefactoringData,
   services: WattwrightServices,
 ): Promise<WorkspaceEdit | undefined> {
-  const document = services.shared.workspace.LangiumDocuments.getDocument(URI.parse(data.uri));
+  const document = documentNamed(services.shared, data.uri);
   if (!document || document.textDocument.version !== data.version) return undefined;
   const site = { document, offset: data.offset };
   switch (data.refactoring) {

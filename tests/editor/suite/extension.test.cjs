@@ -114,6 +114,68 @@ suite('the extension in a real editor', () => {
     assert.ok(edit.get(document.uri).length >= 3);
   });
 
+  test('lists what fits, likeliest first, with what it leaves of its limits', async () => {
+    const list = await vscode.commands.executeCommand(
+      'vscode.executeCompletionItemProvider',
+      document.uri,
+      placeOf('rating: 15 A', 'rating: '.length),
+    );
+    const [first] = [...list.items].sort((left, right) => (left.sortText < right.sortText ? -1 : 1));
+    assert.match(typeof first.label === 'string' ? first.label : first.label.label, /^\d+ A$/);
+    assert.match(String(first.detail), /needed|conductors|rule/);
+  });
+
+  test('says above the design what is found', async () => {
+    const lenses = await vscode.commands.executeCommand('vscode.executeCodeLensProvider', document.uri, 20);
+    const titles = lenses.map((lens) => lens.command?.title ?? '');
+    assert.ok(
+      titles.some((title) => /error/.test(title)),
+      titles.join(' | '),
+    );
+  });
+
+  test('shows what feeds a thing as incoming calls', async () => {
+    const [item] = await vscode.commands.executeCommand(
+      'vscode.prepareCallHierarchy',
+      document.uri,
+      placeOf('bus DcBus', 5),
+    );
+    assert.equal(item.name, 'DcBus');
+    const calls = await vscode.commands.executeCommand('vscode.provideIncomingCalls', item);
+    assert.deepEqual(
+      calls.map(({ from }) => from.name),
+      ['MainFuse'],
+    );
+  });
+
+  test('checks all designs as a task whose output names every finding', async () => {
+    const tasks = await vscode.tasks.fetchTasks({ type: 'wattwright' });
+    assert.equal(tasks.length, 1);
+    const ended = new Promise((resolve) => {
+      const listener = vscode.tasks.onDidEndTask(({ execution }) => {
+        if (execution.task.definition.type !== 'wattwright') return;
+        listener.dispose();
+        resolve(undefined);
+      });
+    });
+    await vscode.tasks.executeTask(tasks[0]);
+    await ended;
+  });
+
+  test('writes why a finding is accepted where the server says', async () => {
+    const actions = await until('an acceptance', async () => {
+      const list = await vscode.commands.executeCommand(
+        'vscode.executeCodeActionProvider',
+        document.uri,
+        findings('run-ampacity')[0].range,
+      );
+      const accepting = list.filter(({ title }) => title.startsWith('Accept run-ampacity'));
+      return accepting.length > 0 && accepting;
+    });
+    assert.equal(actions[0].command.command, 'wattwright.acceptBecause');
+    assert.match(actions[0].command.arguments[0].before, /accept run-ampacity on Feed because "$/);
+  });
+
   test('lists the things of the design as symbols', async () => {
     const symbols = await vscode.commands.executeCommand('vscode.executeDocumentSymbolProvider', document.uri);
     const names = (list) => list.flatMap((symbol) => [symbol.name, ...names(symbol.children ?? [])]);

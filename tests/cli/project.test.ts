@@ -91,7 +91,7 @@ describe('what a project file says', () => {
     const scenario = '  scenario Long { duration: 3 d   runs: 200   require min(soc(Bank)) >= 1 % }\n}\n';
     const files = { 'a.watt': CABIN.replace(/}\n$/, scenario) };
     const { report } = await checked({ ...files, 'wattwright.json': '{ "budgets": { "scenarioYears": 1 } }' });
-    expect(JSON.stringify(report)).toContain('its runs cover 1.64 years in all; at most 1 are played here');
+    expect(JSON.stringify(report)).toContain('its runs cover 1.64 years in all; at most 1 are simulated here');
     const { cwd } = await checked({ ...files, 'wattwright.json': '{ "budgets": { "proposals": 0 } }' });
     const { stdout } = await call(['check', '--format', 'json'], { cwd });
     expect((JSON.parse(stdout) as { findings: { fixes: object[] }[] }).findings.flatMap(({ fixes }) => fixes)).toEqual(

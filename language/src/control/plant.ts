@@ -3,7 +3,12 @@ import type { Signal } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
 import type { CircuitState, SourceState } from '../model/network.js';
 import type { Instance } from '../model/types.js';
-import { groupCapacity, groupResistance } from '../quantities/storage/bank-group.js';
+import {
+  type PolarisationSpan,
+  groupCapacity,
+  groupPolarisation,
+  groupResistance,
+} from '../quantities/storage/bank-group.js';
 import { deliveredIn, loadIn } from '../quantities/demand/steady-load.js';
 import { collect, sumOf } from '../quantities/worst.js';
 import { chemistry as chemistryNamed, openCircuitCurve } from '../reference/energy/chemistries.js';
@@ -74,6 +79,8 @@ export interface BankPlant {
   readonly rest: RestCurve | undefined;
   /** Ohm, over its range. */
   readonly resistance: Span | undefined;
+  /** What its voltage does beyond that under current, over the temperatures of its cells; only lead-acid has any. */
+  readonly polarisation: PolarisationSpan | undefined;
   /** Figures of its chemistry for the whole bank. */
   readonly habits: Habits | undefined;
   /** What lacks for its voltages. */
@@ -141,6 +148,7 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
   const chemistry = context.maybe(bank, 'chemistry')?.value;
   const curve = typeof chemistry === 'string' ? openCircuitCurve(chemistry) : undefined;
   const resistance = groupResistance(bank, context);
+  const capacity = figure(groupCapacity(bank, context), 'Ah', `capacity of ${bank.name}`);
   const rest =
     curve && !isMissing(count) ? curve.points.map(([soc, volts]) => [soc, volts * count.value] as const) : undefined;
   const loadMost = load(alone, fullShare);
@@ -152,9 +160,13 @@ export function bankPlant(bank: Instance, target: Instance, context: DesignConte
   ];
   return {
     bank,
-    capacity: figure(groupCapacity(bank, context), 'Ah', `capacity of ${bank.name}`),
+    capacity,
     rest,
     resistance,
+    polarisation:
+      typeof chemistry === 'string' && !isMissing(count) && !isMissing(capacity)
+        ? groupPolarisation(bank, count.value, 3600 * capacity.value, context)
+        : undefined,
     habits: typeof chemistry === 'string' && !isMissing(count) ? habitsOf(chemistry, count.value) : undefined,
     voltageMissing: [...new Set(voltageMissing)],
     charge,
@@ -255,7 +267,7 @@ export class Plant {
   }
 
   private volts(bank: BankPlant, soc: Span, running: Running, others: Others | 'any', span: Lasting): Span {
-    const { rest, resistance, habits, loadMost, loadAlone, chargeMost, highest } = bank;
+    const { rest, resistance, polarisation, habits, loadMost, loadAlone, chargeMost, highest } = bank;
     const isCharged =
       (running === 'loaded' && !(!isMissing(bank.charge) && bank.charge.value === 0)) ||
       (others !== 'absent' && bank.hasOthers);
@@ -263,13 +275,23 @@ export class Plant {
     const load = span === 'momentary' ? loadMost : loadAlone;
     if (isMissing(load)) return EVERYTHING;
     const resting = along(rest, soc.high);
-    // What came before leaves its mark for a while.
-    const mark = span === 'momentary' ? habits.rebound : 0;
-    const low = along(rest, soc.low) - resistance.high * load.value - mark;
-    if (!isCharged) return { low, high: span === 'draining' ? resting - resistance.low * load.value : resting + mark };
+    // What came before leaves its mark for a while, which is more than what published curves of lead differ by.
+    const mark = Math.max(span === 'momentary' ? habits.rebound : 0, polarisation?.band ?? 0);
+    // Below a state of charge the sag grows, so that its most and its least lie at the ends.
+    const sag = {
+      low: resistance.low + (polarisation?.discharge(soc.high).low ?? 0),
+      high: resistance.high + (polarisation?.discharge(soc.low).high ?? 0),
+    };
+    const low = along(rest, soc.low) - sag.high * load.value - mark;
+    if (!isCharged)
+      return {
+        low,
+        high: span === 'draining' ? resting - sag.low * load.value + (polarisation?.band ?? 0) : resting + mark,
+      };
     if (isMissing(chargeMost) || isMissing(highest)) return { low, high: Infinity };
     const isHeld = soc.high >= habits.taperFrom || (habits.isLead && span === 'momentary');
-    const pushed = resting + resistance.high * chargeMost.value + habits.rebound;
+    const push = resistance.high + (polarisation?.charge(soc.high).high ?? 0);
+    const pushed = resting + push * chargeMost.value + (polarisation?.offset ?? 0) + habits.rebound;
     return { low, high: Math.max(resting + mark, isHeld ? highest.value : Math.min(highest.value, pushed)) };
   }
 

@@ -82,7 +82,9 @@ export function createContext(system: System, today: string, parts: (kind: strin
     inState: (state) => byState.get(state)!,
     quantity,
     quantityNames: (thing) =>
-      quantitiesOf(thing.kind).flatMap(({ name, isListedFor }) => (!isListedFor || isListedFor(thing) ? [name] : [])),
+      quantitiesOf(thing.kind).flatMap(({ name, isListedFor }) =>
+        !isListedFor || isListedFor(thing, context) ? [name] : [],
+      ),
     fact: (thing, name) => {
       const result = factOf(thing.properties, name, thing.name);
       return result.kind === 'missing' && !propertyOf(thing.kind, name)

@@ -22,7 +22,7 @@ export interface QuantityDefinition {
    */
   readonly bound?: 'most' | 'least';
   /** Whether it is listed for this thing; for all of its kinds when not said. */
-  readonly isListedFor?: (thing: Thing) => boolean;
+  readonly isListedFor?: (thing: Thing, context: QuantityContext) => boolean;
   readonly compute: (thing: Thing, context: QuantityContext) => Result;
 }
 

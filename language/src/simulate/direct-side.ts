@@ -8,6 +8,7 @@ import type { Configuration, Plan, SignalPlan } from './plan.js';
 import { isFedByAlternating, isSetPlan } from './plan-questions.js';
 import { chargeShare, slopeOf, stretchAt } from '../equipment/bank-curve.js';
 import { chargeSent, sentAt, slopeAt } from '../equipment/sent-limits.js';
+import { setResistances } from '../quantities/plant/polarisation.js';
 
 /**
  * Positions of the sums in the flows; then by source its power and its fuel, by array what is taken, by bank the current out of it, and by
@@ -18,6 +19,9 @@ export const FLOW = { sources: 0, loads: 1, lost: 2, diverted: 3, first: 4 } as 
 /** Share of its voltage to which a bus is solved with the losses of its cables, and rounds in which it always is. */
 const SETTLED = 1e-10;
 const MOST_ROUNDS = 20;
+
+/** Share of the capacity over which the slope of a polarisation is taken. */
+const SOC_STEP = 1e-5;
 
 /** What a recorded value is. */
 const CODE = {
@@ -97,6 +101,8 @@ export class DirectSide {
   private readonly restSlope: Float64Array;
   /** Change of the rate of each bank with its current, where its stiffness was asked for last. */
   private readonly effect: Float64Array;
+  /** V per coulomb by which each bank resists more as it is charged: its rest, and what it polarises at its current. */
+  private readonly pull: Float64Array;
   private readonly shared: SharedBus;
   private readonly stretch: Int32Array;
   /** Rate at the start of the step: at a point of its curve a bank belongs to the stretch it goes towards. */
@@ -182,6 +188,7 @@ export class DirectSide {
     this.rest = new Float64Array(banks.length);
     this.restSlope = new Float64Array(banks.length);
     this.effect = new Float64Array(banks.length);
+    this.pull = new Float64Array(banks.length);
     this.shared = {
       size: 0,
       banks: new Int32Array(banks.length),
@@ -372,6 +379,13 @@ export class DirectSide {
     }
   }
 
+  /** Buses that have a voltage at which everything gets what it draws. */
+  solvedBuses(): number {
+    let sum = 0;
+    for (let at = 0; at < this.isSolved.length; at += 1) sum += this.isSolved[at]!;
+    return sum;
+  }
+
   /** Solves a bus with what the cables of its loads lose at the very voltage that comes of it. */
   private solveBus(at: number, bus: Bus): boolean {
     if (this.wired[at]!.length === 0) return bus.solve();
@@ -423,6 +437,7 @@ export class DirectSide {
     this.rest[at] = curve.volts[on]! + slope * (soc - curve.soc[on]!);
     this.restSlope[at] = slope / capacity;
     bus.rest[place] = this.rest[at]!;
+    if (bank.polarisation) setResistances(bus, place, bank, soc);
     if (bank.chargeBySoc) bus.asked[place] = chargeSent(bank, soc);
     // How much a bank takes follows from its charge only where it is full, or takes less and less.
     if (this.isBlocked[at] || !(this.gear.isFull[at] || bank.acceptance < Infinity)) return;
@@ -463,6 +478,7 @@ export class DirectSide {
     const at = bus.banks[place]!;
     const bank = this.plan.banks[at]!;
     const amperes = bus.current[place]!;
+    if (bank.polarisation && bus.isFree(place) && bus.voltage > 0) return bus.voltage - amperes * bank.leads;
     // A bank that takes no more than it can polarises up to the voltage of its bus.
     return bus.isAtMost(place) && !this.isBlocked[at]
       ? bus.voltage - amperes * bank.leads
@@ -484,7 +500,8 @@ export class DirectSide {
         this.heading[at] = rate[at]!;
         // Above its rated current a bank loses more of its charge, the more it gives.
         this.effect[at] = amperes <= 0 && share > 1 ? share * bank.peukert : share;
-        let change = this.effect[at] * bus.slope[place]! * this.restSlope[at]!;
+        this.pull[at] = this.restSlope[at]! + this.polarisationSlope(bus, place, soc);
+        let change = this.effect[at] * bus.slope[place]! * this.pull[at];
         if (amperes > 0) {
           if (bus.isAtMost(place) && bank.acceptance < Infinity) change = -share * bank.acceptance;
           else if (bank.chargeBySoc && this.isAtSent(at, amperes, soc))
@@ -511,7 +528,7 @@ export class DirectSide {
       for (let place = 0; place < bus.banks.length; place += 1)
         if (bus.isFree(place)) {
           const at = bus.banks[place]!;
-          drift[at] = (this.effect[at]! * amperes) / (bus.steepness * bus.resistance[place]!);
+          drift[at] = (this.effect[at]! * amperes) / (bus.steepness * bus.ohmsOf(place));
         }
     }
     return true;
@@ -529,8 +546,8 @@ export class DirectSide {
         const at = bus.banks[place]!;
         shared.banks[size] = at;
         shared.effect[size] = this.effect[at]!;
-        shared.restSlope[size] = this.restSlope[at]!;
-        shared.resistance[size] = bus.resistance[place]!;
+        shared.restSlope[size] = this.pull[at]!;
+        shared.resistance[size] = bus.ohmsOf(place);
         size += 1;
       }
       if (size < 2) continue;
@@ -538,6 +555,15 @@ export class DirectSide {
       shared.steepness = bus.steepness;
       modes.couple(shared, stiffness);
     }
+  }
+
+  /** V per coulomb by which the polarisation of a bank grows with its charge, at its current. */
+  private polarisationSlope(bus: Bus, place: number, soc: number): number {
+    const { polarisation, capacity } = this.plan.banks[bus.banks[place]!]!;
+    if (!polarisation || !bus.isFree(place)) return 0;
+    const ohms = bus.isGiving(place) ? polarisation.discharge : polarisation.charge;
+    const change = (ohms(soc + SOC_STEP) - ohms(soc - SOC_STEP)) / (2 * SOC_STEP);
+    return (bus.current[place]! * change) / capacity;
   }
 
   /** Whether what goes into a bank is what it allows at its state of charge. */

@@ -26,7 +26,7 @@ const LOAD = { low: 0, again: 1, count: 2 } as const;
 /** Voltage over the lowest at which a load works, from which one that dropped out starts again (common practice, no source). */
 const AGAIN = 1.05;
 
-/** Share of the capacity by which a bank must have gained before an inverter that its limit stopped starts again (common practice, no source). */
+/** Share of the capacity by which a bank must have gained before an inverter that its limit, or the voltage of emptied lead, stopped starts again (common practice, no source). */
 const GAINED = 0.05;
 
 /** What gear sees of the direct-current side. */
@@ -50,6 +50,9 @@ export class Gear {
   /** State of charge at which a limit of the bank stopped each inverter; −∞ where it was something else. */
   private readonly stoppedAt: Float64Array;
   private readonly stopping: Float64Array;
+  /** The same for lead-acid banks that an inverter has emptied, as C in all banks of its bus: their voltage recovers by itself, and falls again at once. */
+  private readonly emptiedAt: Float64Array;
+  private readonly emptying: Float64Array;
   readonly isBusDown: Uint8Array;
   /** Loads that have dropped out for want of voltage. */
   readonly isLoadOut: Uint8Array;
@@ -76,6 +79,8 @@ export class Gear {
     this.inverterRuns = new Uint8Array(inverters.length).fill(1);
     this.stoppedAt = new Float64Array(inverters.length).fill(-Infinity);
     this.stopping = new Float64Array(inverters.length).fill(-Infinity);
+    this.emptiedAt = new Float64Array(inverters.length).fill(-Infinity);
+    this.emptying = new Float64Array(inverters.length).fill(-Infinity);
     this.isFloating = new Uint8Array(regulators.length);
     this.isBusDown = new Uint8Array(plan.buses);
     this.isOpenLow = new Uint8Array(banks.length);
@@ -129,6 +134,7 @@ export class Gear {
         this.stopping[at] =
           isInverting && this.isBeyondSent(direct, at) ? this.socOf(direct, inverter.bank) : -Infinity;
         const isLow = bus.voltage - inverter.leads * amperes <= inverter.cutOff;
+        this.emptying[at] = isInverting && isLow && this.polarises(bus) ? this.chargeOn(direct, bus) : -Infinity;
         if (isInverting && (isLow || this.stopping[at]! >= 0)) truths[to + INVERTER.low] = 1;
       } else if (bus.voltage >= inverter.reconnect && !this.isBusDown[inverter.bus] && this.mayStart(direct, at))
         truths[to + INVERTER.high] = 1;
@@ -166,6 +172,18 @@ export class Gear {
     return solvedAt[bank]! / this.plan.banks[bank]!.capacity;
   }
 
+  private polarises({ banks }: Bus): boolean {
+    return banks.length > 0 && banks.every((bank) => this.plan.banks[bank]!.polarisation !== undefined);
+  }
+
+  private chargeOn({ solvedAt }: Solution, { banks }: Bus): number {
+    return banks.reduce((sum, bank) => sum + solvedAt[bank]!, 0);
+  }
+
+  private capacityOn({ banks }: Bus): number {
+    return banks.reduce((sum, bank) => sum + this.plan.banks[bank]!.capacity, 0);
+  }
+
   /** Whether a bank gives more than it allows an inverter that hears it. */
   private isBeyondSent(direct: Solution, at: number): boolean {
     const { bank, bus } = this.plan.inverters[at]!;
@@ -177,7 +195,9 @@ export class Gear {
 
   /** Whether the bank lets an inverter start again that hears it. */
   private mayStart(direct: Solution, at: number): boolean {
-    const { bank } = this.plan.inverters[at]!;
+    const { bank, bus } = this.plan.inverters[at]!;
+    const of = direct.buses[bus]!;
+    if (this.chargeOn(direct, of) < this.emptiedAt[at]! + GAINED * this.capacityOn(of)) return false;
     if (bank < 0 || !direct.isInverterLinked[at]) return true;
     const soc = this.socOf(direct, bank);
     return dischargeSent(this.plan.banks[bank]!, soc) > LEAST_SENT && soc >= this.stoppedAt[at]! + GAINED;
@@ -235,7 +255,7 @@ export class Gear {
     if (condition < this.firstBank) {
       const [at, which] = parted(condition - this.firstInverter, INVERTER.count);
       this.inverterRuns[at] = which === INVERTER.high ? 1 : 0;
-      if (which === INVERTER.low) this.stoppedAt[at] = this.stopping[at]!;
+      if (which === INVERTER.low) [this.stoppedAt[at], this.emptiedAt[at]] = [this.stopping[at]!, this.emptying[at]!];
       return { what: which === INVERTER.high ? 'restart' : 'trip', of: plan.inverters[at]!.name };
     }
     if (condition < this.firstRegulator) {

@@ -58,6 +58,8 @@ export class Stepper {
   private readonly drift: Float64Array;
   private readonly driftOfMode: Float64Array;
   private isDrifting = false;
+  /** Buses that had a voltage where the step starts. */
+  private solvedAtStart = 0;
   private readonly ofMode: Float64Array;
   private readonly wayOfMode: Float64Array;
   private readonly ofBank: Float64Array;
@@ -92,6 +94,7 @@ export class Stepper {
     this.modes.toModes(this.rate, this.rateOfMode);
     this.isDrifting = this.direct.fillDrift(this.drift);
     this.modes.toModes(this.drift, this.driftOfMode);
+    this.solvedAtStart = this.direct.solvedBuses();
   }
 
   /** Begins where the step before ended, all else being as it was. */
@@ -306,6 +309,14 @@ export class Stepper {
     this.moveFreely(length / 2, middle);
     direct.moveSun(length / 2);
     direct.solve(middle);
+    // A bus that collapses on the way has no middle: the step goes on as it began, so that its end shows the collapse.
+    if (direct.solvedBuses() < this.solvedAtStart) {
+      rateMiddle.set(rate);
+      this.flowMiddle.set(this.flowStart);
+      this.moveFreely(length, next);
+      this.finishStep(length);
+      return Infinity;
+    }
     direct.fillRates(middle, rateMiddle);
     direct.fillFlows(this.flowMiddle);
     this.moveByMiddle(length);

@@ -1,8 +1,12 @@
+/** What holds the current of a bank: its resistance while it takes, its bounds, its resistance while it gives, or that below the knee of a charge. */
+const [TAKES, AT_MOST, AT_LEAST, GIVES, BELOW_KNEE] = [0, 1, 2, 3, 4];
+
 /**
  * One direct-current bus: banks behind their resistance, regulators that push current into it (each up to a current, a power and the
  * voltage it holds), and what draws constant power. Solved in closed form.
  *
- * With the voltage V of the bus, a bank takes (V − U)/R within its bounds, a regulator gives the least of its limit, its power over V
+ * With the voltage V of the bus, a bank takes (V − U)/R within its bounds (with another R while it gives, and with an offset of U from a small
+ * current on while it takes, where it polarises), a regulator gives the least of its limit, its power over V
  * and (S − V)/r, never less than 0, and constant power draws P/V. On every stretch of V on which each of them keeps to one of these forms
  * the balance is a quadratic; the largest voltage that solves it is the one at which the bus runs.
  */
@@ -13,6 +17,10 @@ export class Bus {
   /* For each bank of the bus. V, ohm, A. */
   readonly rest: Float64Array;
   readonly resistance: Float64Array;
+  /** Ohm while it gives; V by which it takes less once more than the knee (A) flows into it. The offset is 0 for banks that do not polarise. */
+  readonly resistanceOut: Float64Array;
+  readonly offset: Float64Array;
+  readonly knee: Float64Array;
   /** Most current into the bank, and least (not above 0: its most out of it, negative). */
   readonly most: Float64Array;
   readonly least: Float64Array;
@@ -55,6 +63,8 @@ export class Bus {
     const perBank = (): Float64Array => new Float64Array(banks.length);
     const perRegulator = (): Float64Array => new Float64Array(regulators.length);
     [this.rest, this.resistance, this.current, this.slope] = [perBank(), perBank(), perBank(), perBank()];
+    this.resistanceOut = perBank().fill(NaN);
+    [this.offset, this.knee] = [perBank(), perBank()];
     [this.most, this.least, this.asked] = [
       perBank().fill(Infinity),
       perBank().fill(-Infinity),
@@ -72,7 +82,7 @@ export class Bus {
     ];
     this.bankForm = new Uint8Array(banks.length);
     this.regulatorForm = new Uint8Array(regulators.length);
-    this.edges = new Float64Array(2 * banks.length + 3 * regulators.length + 2);
+    this.edges = new Float64Array(4 * banks.length + 3 * regulators.length + 2);
   }
 
   /** Finds the voltage and the currents. Answers whether there is a voltage at which everything gets what it draws. */
@@ -101,12 +111,56 @@ export class Bus {
 
   /** Whether a bank takes all it can. */
   isAtMost(place: number): boolean {
-    return this.bankForm[place] === 1;
+    return this.bankForm[place] === AT_MOST;
   }
 
   /** Whether the current of a bank follows from the voltage of the bus, within its bounds. */
   isFree(place: number): boolean {
-    return this.bankForm[place] === 0;
+    const form = this.bankForm[place]!;
+    return form !== AT_MOST && form !== AT_LEAST;
+  }
+
+  /** Ohm between the rest of a bank and the bus, as it stands. */
+  ohmsOf(place: number): number {
+    return this.ohmsIn(place, this.bankForm[place]!);
+  }
+
+  /** Whether current comes out of a bank by its own resistance for that. */
+  isGiving(place: number): boolean {
+    return this.bankForm[place] === GIVES;
+  }
+
+  private ohmsIn(place: number, form: number): number {
+    if (form === GIVES) return this.resistanceOut[place]!;
+    const ohms = this.resistance[place]!;
+    return form === BELOW_KNEE ? ohms + this.offset[place]! / this.knee[place]! : ohms;
+  }
+
+  /** V from which a bank takes or gives in a form. */
+  private sourceIn(place: number, form: number): number {
+    return form === TAKES ? this.rest[place]! + this.offset[place]! : this.rest[place]!;
+  }
+
+  /** V at which a bank takes a current that is not below 0. */
+  private voltsTaking(place: number, amperes: number): number {
+    const form = amperes < this.knee[place]! && this.offset[place]! > 0 ? BELOW_KNEE : TAKES;
+    return this.sourceIn(place, form) + amperes * this.ohmsIn(place, form);
+  }
+
+  /** A into a bank at a voltage, whatever it is bound to. */
+  private freeAmperes(place: number, voltage: number): number {
+    const form = this.freeForm(place, voltage);
+    return (voltage - this.sourceIn(place, form)) / this.ohmsIn(place, form);
+  }
+
+  private freeForm(place: number, voltage: number): number {
+    if (!this.polarises(place)) return TAKES;
+    if (voltage < this.rest[place]!) return GIVES;
+    return voltage < this.voltsTaking(place, this.knee[place]!) ? BELOW_KNEE : TAKES;
+  }
+
+  private polarises(place: number): boolean {
+    return this.resistanceOut[place]! > 0;
   }
 
   /** Whether a regulator gives all its power, or all its current. */
@@ -137,11 +191,11 @@ export class Bus {
     let net = -this.drawn;
     for (let at = 0; at < this.bankForm.length; at += 1) {
       const form = this.bankForm[at]!;
-      if (form === 0) {
-        const siemens = 1 / this.resistance[at]!;
+      if (form !== AT_MOST && form !== AT_LEAST) {
+        const siemens = 1 / this.ohmsIn(at, form);
         conductance += siemens;
-        constant += this.rest[at]! * siemens;
-      } else constant -= form === 1 ? this.most[at]! : this.least[at]!;
+        constant += this.sourceIn(at, form) * siemens;
+      } else constant -= form === AT_MOST ? this.most[at]! : this.least[at]!;
     }
     for (let at = 0; at < this.regulatorForm.length; at += 1) {
       switch (this.regulatorForm[at]!) {
@@ -169,8 +223,9 @@ export class Bus {
   }
 
   private formOfBank(at: number, voltage: number): number {
-    const into = (voltage - this.rest[at]!) / this.resistance[at]!;
-    return into > this.most[at]! ? 1 : into < this.least[at]! ? 2 : 0;
+    const form = this.freeForm(at, voltage);
+    const into = (voltage - this.sourceIn(at, form)) / this.ohmsIn(at, form);
+    return into > this.most[at]! ? AT_MOST : into < this.least[at]! ? AT_LEAST : form;
   }
 
   private formOfRegulator(at: number, voltage: number): number {
@@ -209,8 +264,12 @@ export class Bus {
       count += 1;
     };
     for (let at = 0; at < this.banks.length; at += 1) {
-      add(this.rest[at]! + this.most[at]! * this.resistance[at]!);
-      add(this.rest[at]! + this.least[at]! * this.resistance[at]!);
+      add(this.most[at]! === Infinity ? Infinity : this.voltsTaking(at, this.most[at]!));
+      const out = this.polarises(at) ? this.resistanceOut[at]! : this.resistance[at]!;
+      add(this.rest[at]! + this.least[at]! * out);
+      if (!this.polarises(at)) continue;
+      add(this.rest[at]!);
+      add(this.voltsTaking(at, this.knee[at]!));
     }
     for (let at = 0; at < this.regulators.length; at += 1) {
       if (!this.isOn[at]) continue;
@@ -244,10 +303,15 @@ export class Bus {
     this.steepness = Math.max(0, steepness);
     for (let at = 0; at < this.banks.length; at += 1) {
       const form = this.bankForm[at]!;
-      const ohms = this.resistance[at]!;
-      this.current[at] = form === 0 ? (voltage - this.rest[at]!) / ohms : form === 1 ? this.most[at]! : this.least[at]!;
+      const isFree = form !== AT_MOST && form !== AT_LEAST;
+      const ohms = this.ohmsIn(at, form);
+      this.current[at] = isFree
+        ? (voltage - this.sourceIn(at, form)) / ohms
+        : form === AT_MOST
+          ? this.most[at]!
+          : this.least[at]!;
       // dV/dU = (1/R)/(G + P/V²), and the current follows.
-      this.slope[at] = form === 0 && steepness > 0 ? (1 / ohms / steepness - 1) / ohms : 0;
+      this.slope[at] = isFree && steepness > 0 ? (1 / ohms / steepness - 1) / ohms : 0;
     }
     for (let at = 0; at < this.regulators.length; at += 1) {
       const form = this.regulatorForm[at]!;
@@ -270,7 +334,7 @@ export class Bus {
     let governing = -1;
     for (let at = 0; at < this.banks.length; at += 1) {
       if (!(this.current[at]! > this.asked[at]!)) continue;
-      const kept = this.rest[at]! + this.asked[at]! * this.resistance[at]!;
+      const kept = this.voltsTaking(at, this.asked[at]!);
       if (kept < lowered) [lowered, governing] = [kept, at];
     }
     if (lowered === voltage) return;
@@ -278,8 +342,7 @@ export class Bus {
     for (let at = 0; at < this.regulators.length; at += 1) if (this.isLinked[at] && this.isOn[at]) linked += 1;
     if (linked === 0) return;
     let need = this.drawn / lowered;
-    for (let at = 0; at < this.banks.length; at += 1)
-      need += Math.min(this.most[at]!, (lowered - this.rest[at]!) / this.resistance[at]!);
+    for (let at = 0; at < this.banks.length; at += 1) need += Math.min(this.most[at]!, this.freeAmperes(at, lowered));
     let free = 0;
     let able = 0;
     for (let at = 0; at < this.regulators.length; at += 1) {
@@ -317,9 +380,11 @@ export class Bus {
     }
     for (let at = 0; at < this.regulators.length; at += 1) if (this.isLinked[at]) this.given[at]! *= part;
     for (let at = 0; at < this.banks.length; at += 1) {
-      this.current[at] = Math.min(this.most[at]!, (lowered - this.rest[at]!) / this.resistance[at]!);
+      this.bankForm[at] = this.formOfBank(at, lowered);
+      this.current[at] = Math.min(this.most[at]!, this.freeAmperes(at, lowered));
       // The bank that governs moves the voltage along with its own; the others follow the voltage that it sets.
-      this.slope[at] = at === governing || this.current[at] === this.most[at] ? 0 : -1 / this.resistance[at]!;
+      this.slope[at] =
+        at === governing || this.current[at] === this.most[at] ? 0 : -1 / this.ohmsIn(at, this.bankForm[at]!);
     }
     this.steepness = 0;
     this.voltage = lowered;

@@ -133,7 +133,7 @@ export function run(
 }
 
 /** A bank of constant rest voltage next to no resistance and no loss, for closed forms. */
-export const ideal = (bank: BankPlan, volts: number): BankPlan => ({
+export const ideal = ({ polarisation: _none, ...bank }: BankPlan, volts: number): BankPlan => ({
   ...bank,
   curve: {
     soc: Float64Array.of(0, 1),

@@ -4,6 +4,7 @@ import { bankSize, leadTemperatureFactor } from './bank-size.js';
 import { chargeTime, netChargeCurrent } from './charge-time.js';
 import { compensatedVoltage } from './compensated-voltage.js';
 import { dailyRunTime } from './daily-run-time.js';
+import { leadVoltage } from './lead-voltage.js';
 import { lifeAt } from './life-at.js';
 import { coldChargeCurrent, openCircuitVoltage } from './open-circuit.js';
 import { peukertTime } from './peukert-time.js';
@@ -21,6 +22,7 @@ export const storageFunctions: readonly CalculationFunction[] = [
   bankSize,
   leadTemperatureFactor,
   openCircuitVoltage,
+  leadVoltage,
   compensatedVoltage,
   coldChargeCurrent,
   stringShare,

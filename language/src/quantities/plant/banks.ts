@@ -7,6 +7,7 @@ import { chemistry, openCircuitCurve, timeModel } from '../../reference/energy/i
 import { capacityShareAt } from './capacity.js';
 import { REFERENCE_TEMPERATURE, cellsAllowed, chargeLimitAt, dischargeLimitAt } from './cell-limits.js';
 import type { Facts } from './facts.js';
+import { type Polarisation, polarisationOf } from './polarisation.js';
 import type { SentBySoc, Sending } from '../../equipment/sent-limits.js';
 import { type ChargeShare, type RestCurve, restCurve } from '../../equipment/bank-curve.js';
 import type { PropertyName } from '../../equipment/index.js';
@@ -26,6 +27,8 @@ export interface BankNumbers extends ChargeShare, Sending {
   /** Of the bank itself, and of its leads to the bus; ohm, their sum above 0. */
   readonly resistance: number;
   readonly leads: number;
+  /** What its voltage does beyond that under current; only lead-acid has any. */
+  readonly polarisation?: Polarisation;
   /** Charge current taken per missing coulomb (1/s); infinite for cells that take what they are given. */
   readonly acceptance: number;
   /** Charge and discharge possible at that temperature. */
@@ -97,6 +100,11 @@ export function bankNumbers(
   const hasRateEffect = isLead && peukert !== undefined && numberIn(peukert, '') > 1;
   if (hasRateEffect && !hours) facts.lack(`capacityTime of ${bank.name}`);
 
+  const polarisation = polarisationOf(row.name, cells, rated, temperature);
+  if (polarisation)
+    facts.assume(
+      `the voltage of ${bank.name} under current is taken by Shepherd's form, within 0.08 V a cell of published curves of vented cells${row.name === 'flooded' ? '' : ' (its own constants are from memory)'}`,
+    );
   const month = timeModel(`self-discharge-${row.name}`).value;
   const doubling = timeModel('self-discharge-doubling').value;
   facts.assume(
@@ -110,6 +118,7 @@ export function bankNumbers(
     // A bank without any resistance would hold its bus whatever is drawn.
     resistance: Math.max(LEAST_RESISTANCE, resistance),
     leads: buses.leads(bank, pole),
+    ...(polarisation ? { polarisation } : {}),
     efficiency: isLead ? timeModel('lead-charge-share').value : row.chargeEfficiency,
     efficiencyFull: isLead ? timeModel('lead-charge-share-full').value : row.chargeEfficiency,
     knee: isLead ? timeModel('lead-charge-knee').value : 1,

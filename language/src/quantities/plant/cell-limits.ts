@@ -39,7 +39,7 @@ export function cellsAllowed(bank: Instance, use: CellUse, context: DesignContex
 }
 
 /** °C that the cells of a bank reach; the usual temperature where none is stated. */
-function cellsReach(bank: Instance, context: DesignContext): Span {
+export function cellsReach(bank: Instance, context: DesignContext): Span {
   const cells = context.maybe(bank, 'cellTemperature')?.value;
   return typeof cells === 'object' ? cells : { low: REFERENCE_TEMPERATURE, high: REFERENCE_TEMPERATURE };
 }

@@ -8,9 +8,11 @@ import { storingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../ends.js';
 import { banksAt } from '../supply/joined.js';
-import { chargeAccepted } from '../plant/cell-limits.js';
+import { cellsReach, chargeAccepted } from '../plant/cell-limits.js';
 import { Facts } from '../plant/facts.js';
+import { polarisationOf } from '../plant/polarisation.js';
 import { busesOf } from '../plant/wiring.js';
+import { leadVoltage } from '../../reference/energy/index.js';
 import { collect, sumOf, whenKnown } from '../worst.js';
 
 /** The banks of the bus of a bank, itself among them. */
@@ -116,6 +118,38 @@ export function groupResistance(
     least += 1 / value.high;
   }
   return { low: 1 / most, high: 1 / least };
+}
+
+/** Ohm of polarisation of all banks of a bus over the temperatures of their cells, at a state of charge; V besides. */
+export interface PolarisationSpan {
+  readonly charge: (soc: number) => { readonly low: number; readonly high: number };
+  readonly discharge: (soc: number) => { readonly low: number; readonly high: number };
+  readonly offset: number;
+  /** V by which voltages under current may lie off the model. */
+  readonly band: number;
+}
+
+/**
+ * What the banks of a bus polarise, taken as cells like those of one of them; undefined where that one does not. Where banks that do not
+ * polarise share the bus, these carry the most of the current, and nothing may be left of it.
+ */
+export function groupPolarisation(
+  bank: Instance,
+  cells: number,
+  coulombs: number,
+  context: DesignContext,
+): PolarisationSpan | undefined {
+  const name = (each: Instance): string => String(context.maybe(each, 'chemistry')?.value);
+  const celsius = cellsReach(bank, context);
+  const [cold, warm] = [celsius.low, celsius.high].map((each) => polarisationOf(name(bank), cells, coulombs, each));
+  if (!cold || !warm) return undefined;
+  const isAlike = groupOf(bank, context).every((each) => leadVoltage(name(each)) !== undefined);
+  return {
+    charge: (soc) => ({ low: isAlike ? warm.charge(soc) : 0, high: cold.charge(soc) }),
+    discharge: (soc) => ({ low: isAlike ? warm.discharge(soc) : 0, high: cold.discharge(soc) }),
+    offset: cold.offset,
+    band: cold.band,
+  };
 }
 
 /** The most that goes into one bank of what charges its bus. */

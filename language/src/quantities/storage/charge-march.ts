@@ -18,6 +18,7 @@ import { type BankNumbers, bankNumbers } from '../plant/banks.js';
 import { cellCorners } from '../plant/cell-limits.js';
 import { chargerNumber } from '../plant/chargers.js';
 import { Facts } from '../plant/facts.js';
+import { setResistances } from '../plant/polarisation.js';
 import { MODULES_KEEP } from '../plant/modules.js';
 import { type RegulatorNumbers, modulesOf, regulatorNumbers } from '../plant/regulators.js';
 import { busesOf } from '../plant/wiring.js';
@@ -115,10 +116,7 @@ function settingOf(
     banks.map((_, at) => at),
     working.map((_, at) => at),
   );
-  banks.forEach((each, at) => {
-    bus.resistance[at] = each.resistance + each.leads;
-    bus.least[at] = 0;
-  });
+  bus.least.fill(0);
   const volts = restVolts(banks[0]!.curve, 0.5);
   working.forEach(({ charger, numbers, held }, at) => {
     bus.isOn[at] = 1;
@@ -138,6 +136,7 @@ function settingOf(
 function settle({ banks, regulators, bus }: Setting, soc: number): { rate: number; amperes: number; isHeld: boolean } {
   banks.forEach((each, at) => {
     bus.rest[at] = restVolts(each.curve, soc);
+    setResistances(bus, at, each, soc);
     bus.asked[at] = chargeSent(each, soc);
     bus.most[at] = each.acceptance === Infinity ? Infinity : (1 - soc) * each.capacity * each.acceptance;
   });

@@ -1,7 +1,7 @@
 /** Days and years of sources and banks, by month and without playing. */
 import { mayBeCurtailed, mayBurnFuel, mayStore, mayTakeSun, mayUse } from '../../equipment/index.js';
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
-import type { Instance } from '../../model/types.js';
+import type { Instance, Thing } from '../../model/types.js';
 import { isArray, isLoad, isSet } from '../../model/roles.js';
 import { type QuantityContext, defineQuantity, instance } from '../define.js';
 import { driveOf } from '../plant/drive.js';
@@ -109,13 +109,17 @@ function leftOnADay(bank: Instance, context: QuantityContext): Result {
   );
 }
 
+/** A balance is listed where there is something that brings. */
+const hasBringers = (bank: Thing, context: QuantityContext): boolean =>
+  bringingTo(instance(bank), context).sources.length > 0;
+
 const dailyBalance = defineQuantity({
   name: 'dailyBalance',
   of: [mayStore],
   doc: 'What arrays and turbines on its bus bring on a day of the poorest month, less what the loads draw; below zero it is short. `.month1` to `.month12` are the months.',
   unit: 'Wh',
   bound: 'least',
-  isListedFor: (thing) => 'terminals' in thing,
+  isListedFor: hasBringers,
   compute: (thing, context) => leftOnADay(instance(thing), context),
 });
 
@@ -125,7 +129,7 @@ const yearlyBalance = defineQuantity({
   doc: 'What arrays and turbines on its bus bring in a year, less what the loads draw. `.brought`, `.taken`, and `.lacking`: what is missing in the months that do not cover themselves.',
   unit: 'Wh',
   bound: 'least',
-  isListedFor: (thing) => 'terminals' in thing,
+  isListedFor: hasBringers,
   compute: (thing, context) =>
     whenKnown(context.quantity(thing, 'dailyBalance'), (day) => {
       const bank = instance(thing);

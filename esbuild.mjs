@@ -145,4 +145,5 @@ cpSync('syntaxes', 'extension/syntaxes', { recursive: true });
 mkdirSync('extension/schemas', { recursive: true });
 cpSync('server/schemas/project.schema.json', 'extension/schemas/project.schema.json');
 cpSync('LICENSE', 'extension/LICENSE');
+cpSync('NOTICE', 'extension/NOTICE');
 cpSync('CHANGELOG.md', 'extension/CHANGELOG.md');

@@ -15,7 +15,7 @@ interface Acceptance {
 export async function acceptBecause({ uri, range, before, after }: Acceptance): Promise<boolean> {
   const reason = await vscode.window.showInputBox({
     title: before.trim().replace(/ because "$/, ''),
-    prompt: vscode.l10n.t('Why is this acceptable here? The reason stands in the design and in reports.'),
+    prompt: vscode.l10n.t('Why is this acceptable here? The reason is kept in the design and in reports.'),
     validateInput: (text) =>
       text.trim() === '' ? vscode.l10n.t('A finding is accepted for a reason only.') : undefined,
     ignoreFocusOut: true,

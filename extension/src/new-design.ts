@@ -114,7 +114,7 @@ export function designText({ name, voltage, sources, loads, basis, place }: NewD
   const site = place
     ? [`  site { altitude: ${place.altitude} m   ambient: ${place.coldest}..${place.warmest} degC }`]
     : [];
-  return `/** A new design: each ? and each finding asks for something. Lengths, types and data sheets are still to be stated. */
+  return `/** A new design: each ? and each finding needs an answer. Lengths, types and data sheets are still to be stated. */
 design ${name} {
   basis: ${basis}
 ${[...site, '', ...things.map((each) => `  ${each}`), '', ...runs.map((each) => `  ${each}`)].join('\n')}

@@ -62,7 +62,7 @@ export class DesignStatus implements vscode.Disposable {
     this.item.text =
       `${isPlaying ? '$(sync~spin)' : counts.length > 0 ? '$(zap)' : '$(pass)'} Wattwright ${counts.join(' ')}`.trim();
     const told = vscode.l10n.t('{0} errors, {1} warnings, {2} open questions', errors, warnings, questions.length);
-    this.item.tooltip = isPlaying ? vscode.l10n.t('{0}; scenarios are being played', told) : told;
+    this.item.tooltip = isPlaying ? vscode.l10n.t('{0}; scenarios are being simulated', told) : told;
     this.item.accessibilityInformation = { label: `Wattwright: ${told}` };
     this.item.backgroundColor = errors > 0 ? new vscode.ThemeColor('statusBarItem.errorBackground') : undefined;
     this.item.show();
@@ -79,7 +79,7 @@ export class DesignStatus implements vscode.Disposable {
     };
     if (state.questions.length === 0) {
       void vscode.window.showInformationMessage(
-        vscode.l10n.t('No question is open: nothing lacks that a check needs.'),
+        vscode.l10n.t('No question is open: no fact is missing that a check needs.'),
       );
       return;
     }

@@ -3,7 +3,7 @@ import { readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 
 /**
- * @typedef {{ name: string, version: string, license: string, folder: string }} Bundled
+ * @typedef {{ name: string, version: string, license: string, folder: string, source?: string }} Bundled
  */
 
 /**
@@ -19,19 +19,47 @@ export function bundledPackages(results) {
       .filter((found) => found !== undefined),
   );
   return [...folders].sort().map((folder) => {
-    const { name, version, license } = JSON.parse(readFileSync(path.join(folder, 'package.json'), 'utf8'));
-    return { name, version, license, folder };
+    const { name, version, license, repository } = JSON.parse(readFileSync(path.join(folder, 'package.json'), 'utf8'));
+    const source = sourceAddress(repository);
+    return { name, version, license, folder, ...(source === undefined ? {} : { source }) };
   });
 }
+
+/**
+ * Where the source code of a package is kept, as an address that people can open.
+ * @param {string | { url?: string } | undefined} repository
+ */
+function sourceAddress(repository) {
+  const url = typeof repository === 'string' ? repository : repository?.url;
+  const address = url
+    ?.replace(/^git\+/, '')
+    .replace(/^(?:git|ssh):\/\/(?:git@)?/, 'https://')
+    .replace(/\.git$/, '');
+  if (address === undefined || address.startsWith('https://')) return address;
+  // `owner/name` stands for a repository of the forge that npm knows best.
+  return /^(?:github:)?[\w.-]+\/[\w.-]+$/.test(address)
+    ? `https://github.com/${address.replace(/^github:/, '')}`
+    : undefined;
+}
+
+/**
+ * Licences that ask whoever passes on compiled code to say where its source code is, with the one that is chosen where there is a choice.
+ * @param {string} license
+ */
+const withSource = (license) => (license.split(' OR ').includes('EPL-2.0') ? 'EPL-2.0' : undefined);
 
 /**
  * The licence of every package, as one text.
  * @param {Bundled[]} packages
  */
 export function licencesText(packages) {
-  const texts = packages.map(({ name, version, license, folder }) => {
+  const texts = packages.map(({ name, version, license, folder, source }) => {
     const file = readdirSync(folder).find((candidate) => /^licen[cs]e/i.test(candidate));
-    return `${name} ${version} (${license})\n\n${file ? readFileSync(path.join(folder, file), 'utf8').trim() : 'The package carries no licence text.'}\n`;
+    const chosen = withSource(license);
+    const offer = chosen
+      ? `\nPassed on here unmodified, in compiled form, under ${chosen}. Its source code is available under that licence from\n${source} (version ${version}); NOTICE says more.\n`
+      : '';
+    return `${name} ${version} (${license})\n${offer}\n${file ? readFileSync(path.join(folder, file), 'utf8').trim() : 'The package carries no licence text.'}\n`;
   });
   return `Packages inside the bundles of this folder, with their licences.\n\n${texts.join(`\n${'─'.repeat(80)}\n\n`)}`;
 }
@@ -44,7 +72,7 @@ export function licencesText(packages) {
  */
 export function billOfMaterials(packages, whole, locked) {
   const purl = ({ name, version }) => `pkg:npm/${name.replace('@', '%40')}@${version}`;
-  const component = ({ name, version, license, folder }) => {
+  const component = ({ name, version, license, folder, source }) => {
     const [algorithm, hash] = (locked[folder]?.integrity ?? '').split('-');
     return {
       type: 'library',
@@ -57,6 +85,7 @@ export function billOfMaterials(packages, whole, locked) {
       ...(algorithm === 'sha512'
         ? { hashes: [{ alg: 'SHA-512', content: Buffer.from(hash, 'base64').toString('hex') }] }
         : {}),
+      ...(source === undefined ? {} : { externalReferences: [{ type: 'vcs', url: source }] }),
     };
   };
   return {

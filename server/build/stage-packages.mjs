@@ -1,11 +1,11 @@
 // Lays out the packages that are published, each in a folder of its own with its own package.json: what the workspaces need while they are
-// built never gets into them. Needs `npm run build`. Then `npm pack` makes the tarballs.
+// built never gets into them. Needs `npm run build`. Then `npm pack` makes the tarballs. An argument names another folder for all of it.
 import { execFileSync } from 'node:child_process';
 import { chmodSync, cpSync, existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 
 const root = path.resolve(import.meta.dirname, '../..');
-const out = path.join(root, 'out/npm');
+const out = process.argv[2] ?? path.join(root, 'out/npm');
 
 /** @param {string} file */
 const json = (file) => JSON.parse(readFileSync(path.join(root, file), 'utf8'));
@@ -40,7 +40,7 @@ function stageCommandLine() {
   copy('server/dist/LICENCES.txt', path.join(folder, 'LICENCES.txt'));
   copy('server/dist/sbom.cdx.json', path.join(folder, 'sbom.cdx.json'));
   copy('server/schemas', path.join(folder, 'schemas'));
-  for (const file of ['LICENSE', 'CHANGELOG.md']) copy(file, path.join(folder, file));
+  for (const file of ['LICENSE', 'NOTICE', 'CHANGELOG.md']) copy(file, path.join(folder, file));
   writeFileSync(path.join(folder, 'README.md'), commandLineReadme());
   chmodSync(path.join(folder, 'bin/wattwright.mjs'), 0o755);
   const said = (...args) =>
@@ -56,7 +56,7 @@ function stageCommandLine() {
     keywords: ['power-systems', 'battery', 'solar', 'generator', 'checker', 'sarif', 'language-server'],
     bin: { wattwright: 'bin/wattwright.mjs' },
     man: ['man/wattwright.1'],
-    files: ['bin', 'dist', 'man', 'completions', 'schemas', 'CHANGELOG.md', 'LICENCES.txt', 'sbom.cdx.json'],
+    files: ['bin', 'dist', 'man', 'completions', 'schemas', 'CHANGELOG.md', 'NOTICE', 'LICENCES.txt', 'sbom.cdx.json'],
     exports: { './package.json': './package.json', './schemas/*': './schemas/*' },
   });
   return folder;
@@ -75,7 +75,7 @@ npx wattwright help
 \`\`\`
 
 Completions for bash, zsh and fish: \`wattwright completion SHELL\`. JSON outputs follow the schemas in \`schemas/\`. What is bundled, and under
-which licences, stands in \`LICENCES.txt\` and \`sbom.cdx.json\`.
+which licences, stands in \`NOTICE\`, \`LICENCES.txt\` and \`sbom.cdx.json\`.
 
 Calculated results support the work of people who know the trade; they replace neither local codes nor licensed practice.
 `;

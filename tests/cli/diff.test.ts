@@ -58,6 +58,15 @@ describe('a design that grows, commit by commit', () => {
     expect(told(diff).filter((line) => line.startsWith('trust'))).toEqual(['trust gone Cabin', 'trust origin Feed']);
   });
 
+  test('the comment says a new requirement with its outcome, and unfolds nothing where nothing is folded', async () => {
+    const comment = async (from: number): Promise<string> =>
+      (await call(['diff', at(from), at(from + 1), '--format', 'md'], { cwd: repository.folder })).stdout;
+    expect(await comment(1)).toMatch(/^- requirement Feed\.voltageDrop &lt;= 1 V: .*`cabin\.watt:13`$/m);
+    const renamed = await comment(4);
+    expect(renamed.match(/<details>/g)).toHaveLength(1);
+    expect(renamed).toContain('47 checks passed (before: 47) · 3 open points (before: 3)');
+  });
+
   test('a file that cannot be read on one side is told', async () => {
     const { designs } = await compare(10, 11);
     expect(designs.map(({ name, status }) => `${name} ${status}`)).toEqual(['Cabin unreadable']);

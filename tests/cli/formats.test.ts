@@ -1,6 +1,7 @@
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import ajvDraft04 from 'ajv-draft-04';
 import addFormats from 'ajv-formats';
+import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
 import type { Log } from 'sarif';
@@ -15,6 +16,7 @@ import { sourceFiles } from '../../server/src/cli/files.js';
 import { type CheckReport, gather } from '../../server/src/cli/report.js';
 import { Session } from '../../server/src/cli/session.js';
 import { temporaryFolder } from '../helpers/temporary-folders.js';
+import { call } from './helpers/program.js';
 
 const SITE = `/** 𐐀 in a comment, so that columns differ between bytes and units. */
 design Hut "a | b" {
@@ -108,6 +110,49 @@ describe('SARIF', () => {
     expect(all.some(({ ruleId }) => ruleId === 'missing-fact')).toBe(true);
   });
 
+  test('fingerprints and paths are the same from every working folder', async () => {
+    const cwd = temporaryFolder({ '.git/HEAD': 'ref: refs/heads/main\n', 'site/deep/hut.watt': SITE });
+    const from = async (folder: string, file: string): Promise<unknown> => {
+      const { stdout } = await call(['check', file, '--format', 'sarif', '--fixes', 'none'], {
+        cwd: path.join(cwd, folder),
+      });
+      return (JSON.parse(stdout) as Log).runs[0]!.results!.map(({ partialFingerprints, locations }) => [
+        partialFingerprints,
+        locations![0]!.physicalLocation!.artifactLocation!.uri,
+      ]);
+    };
+    const top = await from('.', 'site/deep/hut.watt');
+    expect(top).toEqual(await from('site', 'deep/hut.watt'));
+    expect(top).toEqual(await from('site/deep', 'hut.watt'));
+    expect(JSON.stringify(top)).toContain('"site/deep/hut.watt"');
+  });
+
+  test('steps of a trace are a code flow with states, and each related place is linked from the message', () => {
+    const [first] = told.report.findings;
+    const trace = [
+      { event: 'soc(Bank) falls below 30 %', state: { Genset: 'off' } },
+      { event: 'the link is lost', state: { Genset: 'running' } },
+    ];
+    const related = [{ place: first!.place, text: 'Bank [is] charged here' }];
+    const report = { ...told.report, findings: [{ ...first!, trace, related }] };
+    const [result] = reportSarif(report, CHECKS, { root: told.root }).runs[0]!.results!;
+    const [{ threadFlows }] = result!.codeFlows! as [NonNullable<typeof result.codeFlows>[0]];
+    expect(
+      threadFlows[0]!.locations.map(({ executionOrder, location, state }) => [
+        executionOrder,
+        location!.message!.text,
+        state!['Genset']!.text,
+        location!.physicalLocation!.artifactLocation!.uri,
+      ]),
+    ).toEqual([
+      [1, 'soc(Bank) falls below 30 %', 'off', 'site/hut.watt'],
+      [2, 'the link is lost', 'running', 'site/hut.watt'],
+    ]);
+    for (const { id } of result!.relatedLocations!) expect(result!.message.text).toContain(`](${id})`);
+    // Brackets of a text do not end its link.
+    expect(result!.message.text).toContain('See [Bank \\[is\\] charged here](0).');
+  });
+
   test('paths start at the root, and sources are a list that results point at', () => {
     const [run] = logOf().runs;
     const [result] = run!.results!;
@@ -146,6 +191,72 @@ test('a code quality report holds all that is required, each fingerprint once, a
   expect(reportGitlab({ ...told.report, findings: [] }, told.root)).toEqual([]);
 });
 
+/** What the documentation of the Reviewdog Diagnostic Format (version of 2024) calls required, and the words it allows. */
+const POSITION = {
+  type: 'object',
+  required: ['line', 'column'],
+  properties: { line: { type: 'integer', minimum: 1 }, column: { type: 'integer', minimum: 1 } },
+} as const;
+const RANGE = { type: 'object', required: ['start'], properties: { start: POSITION, end: POSITION } } as const;
+const LOCATION = {
+  type: 'object',
+  required: ['path'],
+  properties: { path: { type: 'string', pattern: '^(?!\\./|/)' }, range: RANGE },
+} as const;
+const RDJSON_SCHEMA = {
+  type: 'object',
+  required: ['source', 'diagnostics'],
+  additionalProperties: false,
+  properties: {
+    source: { type: 'object', required: ['name'], properties: { name: { type: 'string' }, url: { type: 'string' } } },
+    severity: { enum: ['ERROR', 'WARNING', 'INFO'] },
+    diagnostics: {
+      type: 'array',
+      items: {
+        type: 'object',
+        required: ['message', 'location'],
+        additionalProperties: false,
+        properties: {
+          message: { type: 'string', minLength: 1 },
+          location: LOCATION,
+          severity: { enum: ['ERROR', 'WARNING', 'INFO'] },
+          source: { type: 'object' },
+          code: {
+            type: 'object',
+            required: ['value'],
+            properties: { value: { type: 'string' }, url: { type: 'string' } },
+          },
+          suggestions: {
+            type: 'array',
+            items: {
+              type: 'object',
+              required: ['range', 'text'],
+              properties: { range: RANGE, text: { type: 'string' } },
+            },
+          },
+          original_output: { type: 'string' },
+          relatedLocations: {
+            type: 'array',
+            items: {
+              type: 'object',
+              required: ['location'],
+              properties: { message: { type: 'string' }, location: LOCATION },
+            },
+          },
+        },
+      },
+    },
+  },
+} as const;
+
+test('review bots get all that their format requires and nothing that it does not know', () => {
+  const validate = new Ajv2020({ allErrors: true }).compile(RDJSON_SCHEMA);
+  const report = JSON.stringify(reportRdjson(told.report, told.root, (uri) => told.session.textOf(uri)));
+  validate(JSON.parse(report));
+  expect(validate.errors ?? []).toEqual([]);
+  expect(validate(JSON.parse(report.replaceAll('"message"', '"text"')))).toBe(false);
+});
+
 test('review bots get columns in bytes and only suggestions of one stretch', () => {
   const report = reportRdjson(told.report, told.root, (uri) => told.session.textOf(uri)) as {
     diagnostics: { location: { path: string; range: { start: { line: number; column: number } } } }[];
@@ -180,6 +291,26 @@ describe('JUnit', () => {
     expect(Number(failures)).toBe([...text.matchAll(/<failure /g)].length);
     expect(Number(skipped)).toBe([...text.matchAll(/<skipped /g)].length);
     expect(Number(failures)).toBeGreaterThan(1);
+  });
+
+  test.each([false, true])('follows the schema of what readers have in common, strict: %s', (strict) => {
+    const schema = path.join(import.meta.dirname, 'data/junit.xsd');
+    /** By xmllint, of the packages that the tests need. */
+    const valid = (contents: string): boolean => {
+      const { status, error, stderr } = spawnSync('xmllint', ['--nonet', '--noout', '--schema', schema, '-'], {
+        input: contents,
+        encoding: 'utf8',
+      });
+      if (error) throw error;
+      // 0: valid; 3: not valid by the schema. Anything else is no answer.
+      expect([0, 3], stderr).toContain(status);
+      return status === 0;
+    };
+    const text = reportJunit(told.report, { root: told.root, strict });
+    expect(valid(text)).toBe(true);
+    expect(valid(text.replace(/ tests="\d+"/, ''))).toBe(false);
+    const [once] = /<testcase .*?(?:\/>|<\/testcase>)/s.exec(text)!;
+    expect(valid(text.replace(once, once + once))).toBe(false);
   });
 
   test('text of a design stays text', () => {

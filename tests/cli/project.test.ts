@@ -163,6 +163,43 @@ describe('parts by name', () => {
   });
 });
 
+describe('own wiring tables', () => {
+  const HOUSE = `part conductor HouseCable { metal: copper   insulation: 90 degC   ampacities: { 1.5 mm2: 44 A } }
+`;
+  const WITH = CABIN.replace('H07V-K', 'HouseCable').replace('{', '{\n  basis: iec');
+  const errors = ({ findings }: Report): string[] =>
+    findings.filter(({ severity }) => severity === 'error').map(({ check }) => check);
+
+  test('hold in every design without `use`, go before the library, and a change of them is a change of the designs', async () => {
+    const files = { 'wattwright.json': '{ "tables": ["shared/house.watt"] }', 'shared/house.watt': HOUSE };
+    const { report, cwd } = await checked({ ...files, 'site/a.watt': WITH });
+    expect(errors(report)).not.toContain('unknown-name');
+    expect(errors(report)).not.toContain('run-ampacity');
+    const value = async (): Promise<number> => {
+      const { stdout } = await call(['eval', 'Feed.ampacity', '--in', 'site/a.watt', '--format', 'json'], { cwd });
+      return (JSON.parse(stdout) as { value: number }).value;
+    };
+    expect(await value()).toBe(44);
+    writeFileSync(path.join(cwd, 'shared/house.watt'), HOUSE.replace('44 A', '12 A'));
+    expect(await value()).toBe(12);
+    // Named like a type of the library, the own one counts.
+    writeFileSync(path.join(cwd, 'shared/house.watt'), HOUSE.replace('HouseCable', 'H07V-K').replace('44 A', '39 A'));
+    writeFileSync(path.join(cwd, 'site/a.watt'), WITH.replace('HouseCable', 'H07V-K'));
+    expect(await value()).toBe(39);
+  });
+
+  test('that are not there, no design file or outside of the repository are told in the project file', async () => {
+    for (const [file, complaint] of [
+      ['nosuch.watt', 'there is no such file'],
+      ['a.txt', 'are .watt files'],
+      ['../x.watt', 'lies outside of the repository'],
+    ] as const) {
+      const { code, stderr } = await checked({ 'wattwright.json': `{ "tables": ["${file}"] }`, 'a.watt': CABIN });
+      expect([code, stderr]).toEqual([2, expect.stringContaining(complaint) as string]);
+    }
+  });
+});
+
 describe('what is wrong with a project file', () => {
   test('ends the call with the place, the nearest key and how many more there are', async () => {
     const { code, stderr } = await checked({

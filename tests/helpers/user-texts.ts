@@ -92,6 +92,10 @@ export function userTexts(): UserText[] {
       (file) =>
         textsOfData(file, ['description', 'markdownDescription', 'title', 'label', 'displayName', 'contents', 'name']),
     ),
+    // Settings, commands and messages of the editor: every key is a name of a text.
+    ...['extension/package.nls.json', 'extension/l10n/bundle.l10n.json'].flatMap((file) =>
+      textsOfData(file, ['[^"]+']),
+    ),
     ...filesOf('server/schemas/*.json').flatMap((file) => textsOfData(file, ['description', 'title'])),
   ];
 }

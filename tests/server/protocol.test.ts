@@ -302,7 +302,7 @@ describe('changes of form', () => {
   test('add the properties that a thing lacks, as holes', async () => {
     const text = await after(
       'design D {\n  battery Bank { chemistry: lfp }\n  load He$0ater { supply: dc }\n  run F: Bank -> Heater { size: 6 AWG   type: FineStranded90   length: 2 m }\n}\n',
-      /^Add the properties that Heater lacks$/,
+      /^Add the properties that Heater needs$/,
     );
     expect(text).toMatch(/load Heater \{[^}]*power: \?/);
   });

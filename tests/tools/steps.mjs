@@ -46,17 +46,25 @@ export async function installIfNeeded() {
   return code;
 }
 
-/** Brings the second editor that the server is tried from, where the machine has Debian's packages; the test says loudly where it has not. */
-export async function installSecondEditor() {
+/** Programs that tests call, with the packages of Debian that hold them. */
+const PROGRAMS = [
+  { program: 'nvim', name: 'neovim', what: 'a second editor' },
+  { program: 'xmllint', name: 'libxml2-utils', what: 'a validator of XML' },
+];
+
+/** Brings programs that tests call, where the machine has Debian's packages; the tests say loudly where it has not. */
+export async function installPrograms() {
   const quiet = /** @type {import('node:child_process').SpawnOptions} */ ({ stdio: 'ignore' });
-  if ((await run('nvim', ['--version'], quiet)).code === 0) return;
+  const missing = [];
+  for (const each of PROGRAMS) if ((await run(each.program, ['--version'], quiet)).code !== 0) missing.push(each);
+  if (missing.length === 0) return;
   const asRoot = process.getuid?.() === 0 ? [] : ['sudo', '-n'];
   const apt = (/** @type {string[]} */ ...args) => {
     const [command = 'apt-get', ...rest] = [...asRoot, 'apt-get', ...args];
     return run(command, rest, { stdio: 'ignore', env: { ...environment, DEBIAN_FRONTEND: 'noninteractive' } });
   };
   if ((await run('apt-get', ['--version'], quiet)).code !== 0) return;
-  console.log('Installing a second editor (neovim) …');
+  console.log(`Installing ${missing.map(({ name, what }) => `${what} (${name})`).join(' and ')} …`);
   await apt('update', '-qq');
-  await apt('install', '-y', '-qq', '--no-install-recommends', 'neovim');
+  await apt('install', '-y', '-qq', '--no-install-recommends', ...missing.map(({ name }) => name));
 }

@@ -5,12 +5,12 @@ import type { FindingKey, OpenQuestion } from './types.js';
 /** Who can answer a question: the data sheet or nameplate, a tape measure or a look on site, or who uses the system. */
 export type Whom = 'nameplate' | 'site' | 'customer';
 
-/** One fact that lacks, however many checks and variants ask for it. */
-export interface OpenFact {
+/** One fact that lacks, however many checks and variants ask for it; `P` says where. */
+export interface OpenFact<P = Place> {
   readonly fact: string;
   readonly whom: Whom;
   /** Where it is asked for first. */
-  readonly place: Place;
+  readonly place: P;
   /** What it holds up. */
   readonly unlocks: readonly FindingKey[];
   /** How many of them lack nothing else. */
@@ -57,8 +57,10 @@ function whomFor(fact: string): Whom {
 }
 
 /** Open questions by fact, those first that unlock most by themselves. */
-export function openFacts(questions: readonly OpenQuestion[]): OpenFact[] {
-  const facts = new Map<string, { place: Place; unlocks: Map<string, FindingKey>; alone: Set<string> }>();
+export function openFacts<P = Place>(
+  questions: readonly (Omit<OpenQuestion, 'place'> & { readonly place: P })[],
+): OpenFact<P>[] {
+  const facts = new Map<string, { place: P; unlocks: Map<string, FindingKey>; alone: Set<string> }>();
   for (const { check, subject, place, missing, isRefused } of questions) {
     if (isRefused) continue;
     for (const fact of missing) {

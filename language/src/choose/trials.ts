@@ -98,7 +98,7 @@ export class Trials {
 
   /** A filling with its rules and scenarios played. Yields in between, since that may take long; asked again it is at hand. */
   *playing(filling: Filling): Generator<void, Trial> {
-    const key = `played ${JSON.stringify(filling)}`;
+    const key = `played:${JSON.stringify(filling)}`;
     const kept = this.kept.get(key);
     if (kept) return kept;
     const { analysis } = this.try(filling, 'judged');

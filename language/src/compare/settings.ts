@@ -37,6 +37,14 @@ function changesOf(uri: string, was: ProjectSettings, is: ProjectSettings): Sett
   // A pattern that stood against another one may let that one leave out more.
   for (const pattern of was.exclude)
     if (!is.exclude.includes(pattern)) tell('left out', pattern, undefined, pattern.startsWith('!'));
+  for (const file of [...new Set([...was.tables, ...is.tables])].sort())
+    if (was.tables.includes(file) !== is.tables.includes(file))
+      tell(
+        'own tables',
+        was.tables.includes(file) ? file : undefined,
+        is.tables.includes(file) ? file : undefined,
+        is.tables.includes(file),
+      );
   tell('basis', was.basis, is.basis, false);
   for (const name of [...new Set([...was.parts.keys(), ...is.parts.keys()])].sort())
     tell(`parts ${name}`, folderText(was.parts.get(name)), folderText(is.parts.get(name)), false);

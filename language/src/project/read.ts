@@ -29,7 +29,7 @@ export interface ReadSettings {
 }
 
 /** Nothing is said. */
-export const NO_SETTINGS: ProjectSettings = { severities: new Map(), exclude: [], parts: new Map() };
+export const NO_SETTINGS: ProjectSettings = { severities: new Map(), exclude: [], parts: new Map(), tables: [] };
 
 /** Reads what a project file says from its JSON tree. Total: whatever the tree holds, it gives settings and problems. */
 export function readSettings(root: JsonNode): ReadSettings {
@@ -46,6 +46,7 @@ function settingsOf(values: Values): ProjectSettings {
   return {
     severities: (values.get('severity') ?? new Map()) as ReadonlyMap<string, Severity>,
     exclude: (values.get('exclude') ?? []) as readonly string[],
+    tables: (values.get('tables') ?? []) as readonly string[],
     parts: new Map([...((values.get('parts') ?? new Map()) as Values)].map(([name, each]) => [name, folderOf(each)])),
     ...some('basis', values.get('basis') as Practice | undefined),
     ...some('failOn', values.get('failOn') as Severity | undefined),

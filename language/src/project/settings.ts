@@ -117,6 +117,11 @@ export const SETTINGS: readonly Setting[] = [
     },
   },
   {
+    name: 'tables',
+    doc: 'Files whose conductor and cord types, device classes and values hold in every design without `use`, before those of the standard library: own tables of ampacity, resistance and interrupting rating.',
+    value: { type: 'list', of: PATH, most: 50 },
+  },
+  {
     name: 'budgets',
     doc: 'How much is worked out before it is left off, where that is more or less than usual.',
     value: {
@@ -150,6 +155,8 @@ export interface ProjectSettings {
   readonly failOn?: Severity;
   readonly exclude: readonly string[];
   readonly parts: ReadonlyMap<string, PartFolder>;
+  /** Files of own wiring tables, from the folder of the project file. */
+  readonly tables: readonly string[];
   readonly scenarioYears?: number;
   readonly proposals?: number;
 }

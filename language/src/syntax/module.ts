@@ -20,8 +20,8 @@ import {
   type NamedFolders,
   type ProjectServices,
   TopLevelSymbols,
+  drawnInBy,
   libraryUri,
-  useTarget,
 } from './scope.js';
 import { createSafeParser } from './parser.js';
 import { UnitTokenBuilder } from './tokens.js';
@@ -111,11 +111,8 @@ export async function loadUsed(
   const loaded: LangiumDocument[] = [];
   const queue = [...documents];
   for (let next = queue.shift(); next; next = queue.shift()) {
-    const file = next.parseResult.value as { uses?: readonly { path?: string }[] };
-    for (const use of file.uses ?? []) {
-      const uri = typeof use.path === 'string' ? useTarget(shared, next.uri, use.path) : undefined;
-      if (!uri || LangiumDocuments.hasDocument(uri) || !mayRead(uri, next.uri) || loaded.length >= MOST_USED_FILES)
-        continue;
+    for (const uri of drawnInBy(shared, next)) {
+      if (LangiumDocuments.hasDocument(uri) || !mayRead(uri, next.uri) || loaded.length >= MOST_USED_FILES) continue;
       try {
         const document = await LangiumDocuments.getOrCreateDocument(uri);
         loaded.push(document);

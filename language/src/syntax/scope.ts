@@ -85,10 +85,12 @@ export function resolveBeside(from: URI, path: string): URI | undefined {
 export interface NamedFolders {
   /** The folder that a name stands for in a file; undefined where its project gives the name to none. */
   readonly folder: (from: URI, name: string) => URI | undefined;
+  /** Files whose declarations a file sees without drawing them in: own wiring tables of its project. */
+  readonly always: (from: URI) => readonly URI[];
 }
 
 /** For files of no project, and for paths that are never looked up by name. */
-export const NO_NAMED_FOLDERS: NamedFolders = { folder: () => undefined };
+export const NO_NAMED_FOLDERS: NamedFolders = { folder: () => undefined, always: () => [] };
 
 /** What the services of the language have besides those of the framework. */
 export interface ProjectServices {
@@ -97,6 +99,22 @@ export interface ProjectServices {
 
 const namedFoldersIn = (shared: LangiumSharedCoreServices): NamedFolders =>
   (shared as LangiumSharedCoreServices & Partial<ProjectServices>).project?.NamedFolders ?? NO_NAMED_FOLDERS;
+
+/** The files that a file draws in: those that it names, then those that its project gives to all. Addresses that lead nowhere are left out. */
+export function drawnInBy(shared: LangiumSharedCoreServices, document: LangiumDocument): URI[] {
+  const file = document.parseResult.value;
+  if (!isFile(file)) return [];
+  const named = file.uses.flatMap(({ path }) =>
+    typeof path === 'string' ? (useTarget(shared, document.uri, path) ?? []) : [],
+  );
+  const own = document.uri.toString();
+  return [
+    ...named,
+    ...namedFoldersIn(shared)
+      .always(document.uri)
+      .filter((uri) => uri.toString() !== own),
+  ];
+}
 
 /** Where a `use` path leads in the files of these services. */
 export const useTarget = (shared: LangiumSharedCoreServices, from: URI, path: string): URI | undefined =>
@@ -148,11 +166,8 @@ export class VisibleDocuments {
   }
 
   used(document: LangiumDocument): LangiumDocument[] {
-    const file = document.parseResult.value;
-    if (!isFile(file)) return [];
-    return file.uses.flatMap((use) => {
-      const uri = typeof use.path === 'string' ? this.target(document.uri, use.path) : undefined;
-      const found = uri && this.documents.hasDocument(uri) ? this.documents.getDocument(uri) : undefined;
+    return drawnInBy(this.shared, document).flatMap((uri) => {
+      const found = this.documents.hasDocument(uri) ? this.documents.getDocument(uri) : undefined;
       return found ? [found] : [];
     });
   }
@@ -176,11 +191,9 @@ export class VisibleDocuments {
     }
     if (!isFile(root)) return tables;
     tables.push(declarationsIn(root));
-    if (root.uses.length > 0) {
-      for (const used of this.used(AstUtils.getDocument(root))) {
-        const file = used.parseResult.value;
-        if (isFile(file)) tables.push(declarationsIn(file));
-      }
+    for (const used of this.used(AstUtils.getDocument(root))) {
+      const file = used.parseResult.value;
+      if (isFile(file)) tables.push(declarationsIn(file));
     }
     tables.push(this.library());
     return tables;

@@ -1,14 +1,9 @@
-import { ast, useTarget } from '@wattwright/language';
+import { drawnInBy } from '@wattwright/language';
 import type { LangiumDocument, LangiumSharedCoreServices } from 'langium';
 
-/** The addresses that a file names behind `use`. */
+/** The addresses of what a file draws in: what it names behind `use`, and what its project gives to all. */
 export function usedBy(document: LangiumDocument, shared: LangiumSharedCoreServices): string[] {
-  const file = document.parseResult.value;
-  if (!ast.isFile(file)) return [];
-  return file.uses.flatMap(({ path }) => {
-    const uri = typeof path === 'string' ? useTarget(shared, document.uri, path) : undefined;
-    return uri ? [uri.toString()] : [];
-  });
+  return drawnInBy(shared, document).map((uri) => uri.toString());
 }
 
 /** A file with every other of some files that it draws in, directly or through others. */

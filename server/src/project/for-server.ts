@@ -19,6 +19,7 @@ export function projectsForServer(folders: () => readonly URI[]): ServerProjects
     uri.scheme === 'file' ? answer(uri.fsPath) : undefined;
   return {
     folder: projects.folder,
+    always: projects.always,
     rulesFor: (uri) => ofFile(uri, (file) => projects.rulesFor(file)),
     allows: (from, to) =>
       to.scheme === 'file' && (ofFile(from, (file) => allowedByProject(projects, file, to.fsPath)) ?? false),

@@ -44,7 +44,12 @@ export interface Project {
 }
 
 /** Reads a project file. Total: a text that is none gives a project that says nothing, and the reason. */
-export function projectFrom(file: string, text: string | { readonly unread: string }, top: string): Project {
+export function projectFrom(
+  file: string,
+  text: string | { readonly unread: string },
+  top: string,
+  isThere: (file: string) => boolean = () => true,
+): Project {
   const folder = path.dirname(file);
   const unusable = (problem: SettingProblem): Project => ({
     file,
@@ -71,6 +76,12 @@ export function projectFrom(file: string, text: string | { readonly unread: stri
       },
     ];
   });
+  const strayed = settings.tables.flatMap((file, index): SettingProblem[] => {
+    const { offset, length } = places.get(`tables.${index}`)!;
+    if (!staysWithin(top, folder, file)) return [{ text: 'this file lies outside of the repository', offset, length }];
+    if (!file.endsWith('.watt')) return [{ text: 'wiring tables are .watt files', offset, length }];
+    return isThere(path.resolve(folder, file)) ? [] : [{ text: 'there is no such file', offset, length }];
+  });
   const isSound = (parts: PartFolder): boolean => 'package' in parts || staysWithin(top, folder, parts.folder);
   const leftOut = ignore().add([...settings.exclude]);
   return {
@@ -78,8 +89,12 @@ export function projectFrom(file: string, text: string | { readonly unread: stri
     folder,
     top,
     text,
-    settings: { ...settings, parts: new Map([...settings.parts].filter(([, parts]) => isSound(parts))) },
-    problems: [...problems, ...outside].map((problem) => placed(problem, text)),
+    settings: {
+      ...settings,
+      parts: new Map([...settings.parts].filter(([, parts]) => isSound(parts))),
+      tables: strayed.length > 0 ? [] : settings.tables,
+    },
+    problems: [...problems, ...outside, ...strayed].map((problem) => placed(problem, text)),
     leavesOut: (each) =>
       settings.exclude.length > 0 &&
       isInside(folder, each) &&

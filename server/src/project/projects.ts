@@ -57,7 +57,7 @@ export class Projects implements NamedFolders {
       if (known) return known;
       const text = this.source.textOf(file);
       if (text !== undefined) {
-        const project = projectFrom(file, text, top ?? at);
+        const project = projectFrom(file, text, top ?? at, (each) => this.source.textOf(each) !== undefined);
         this.byFile.set(file, project);
         this.read(project);
         return project;
@@ -86,6 +86,12 @@ export class Projects implements NamedFolders {
     return project && parts ? URI.file(this.folderOf(project, parts)) : undefined;
   };
 
+  readonly always = (from: URI): readonly URI[] => {
+    if (from.scheme !== 'file') return [];
+    const project = this.of(from.fsPath);
+    return (project?.settings.tables ?? []).map((file) => URI.file(path.resolve(project!.folder, file)));
+  };
+
   /** Every folder of parts that the project of a file names, with what it is called there. */
   partFolders(file: string): readonly { readonly name: string; readonly folder: string }[] {
     const project = this.of(file);
@@ -100,7 +106,9 @@ export class Projects implements NamedFolders {
    * of it is for the reader of files to say.
    */
   folderAround(from: string, to: string): { readonly folder: string; readonly top: string } | undefined {
-    this.of(from);
+    const own = this.of(from);
+    if (own?.settings.tables.some((file) => path.resolve(own.folder, file) === to))
+      return { folder: path.dirname(to), top: own.top };
     for (const project of this.known)
       for (const parts of project.settings.parts.values()) {
         const folder = this.folderOf(project, parts);

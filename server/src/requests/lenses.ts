@@ -136,7 +136,7 @@ function scenarioTitle(scenario: string, { system }: AnalysedDesign, { requireme
   const own = requirements.filter((each) => each.design === system.name && each.scenario === scenario);
   const outcomes = own.map((each) => requirementOutcome(each).holds);
   if (!played) return 'simulate';
-  if (played.played.kind !== 'played') return 'simulate: cannot be played';
+  if (played.played.kind !== 'played') return 'simulate: cannot be simulated';
   const failed = outcomes.filter((holds) => holds === false).length;
   const held = outcomes.filter((holds) => holds === true).length;
   return failed > 0 ? `simulate: ${failed} of ${own.length} fail` : `simulate: ${held} of ${own.length} hold`;

@@ -224,7 +224,7 @@ function readingState({ readings, uri }: Analysis, design: string, { range }: Pr
 function scenarioState(analysis: Analysis, design: string, { id }: Provable): StateAndWords {
   const name = id.slice(id.lastIndexOf('/') + 1);
   const play = analysis.scenarios.find((each) => each.design === design && each.scenario.name === name);
-  if (!play) return { state: 'waiting', message: 'not played: nothing asks for it, or its text has an error' };
+  if (!play) return { state: 'waiting', message: 'not simulated: nothing needs it, or its text has an error' };
   const output = playText(play, analysis);
   if (play.played.kind !== 'played') return { state: 'open', message: output };
   const own = analysis.requirements.filter((each) => each.design === design && each.scenario === name);

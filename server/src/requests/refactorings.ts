@@ -75,7 +75,7 @@ export function refactoringsAt(
           .flatMap((text) => action(`Write as ${text}`, 'convert-unit', text))
       : []),
     ...(thing && lackingOf(thing, analysis).length > 0
-      ? action(`Add the properties that ${thing.name} lacks`, 'add-missing')
+      ? action(`Add the properties that ${thing.name} needs`, 'add-missing')
       : []),
     ...(ast.isFile(document.parseResult.value) && document.parseResult.value.uses.length > 0
       ? action('Sort out the files in use', 'organize-uses')

@@ -25,7 +25,9 @@ export async function simulate(
   if (!analysis || !system?.scenarios.some(({ name }) => name === scenario)) return null;
   const whole = await playedWith(analysis, system.name, scenario, connection, token);
   const play = whole.scenarios.find((each) => each.design === system.name && each.scenario.name === scenario);
-  const text = play ? playText(play, whole) : `${system.name}.${scenario} has an error in its text and is not played.`;
+  const text = play
+    ? playText(play, whole)
+    : `${system.name}.${scenario} has an error in its text and is not simulated.`;
   // A note, no question: an editor that shows none lets it pass.
   await connection?.sendNotification(ShowMessageNotification.type, { type: MessageType.Info, message: text });
   return text;
@@ -43,7 +45,7 @@ async function playedWith(
   if (analysis.scenarios.some((each) => isAsked(each.design, each.scenario.name)) || !analysis.unplayed)
     return analysis;
   const progress = await connection?.window.createWorkDoneProgress();
-  progress?.begin(`Playing ${design}.${scenario}`, 0, '', true);
+  progress?.begin(`Simulating ${design}.${scenario}`, 0, '', true);
   try {
     const plays = analysis.unplayed.play(isAsked);
     for (let began = performance.now(); ;) {
@@ -65,9 +67,9 @@ export function playText({ design, scenario, played }: PlayedScenario, { require
   const name = `${design}.${scenario.name}`;
   switch (played.kind) {
     case 'missing':
-      return `${name} cannot be played: missing ${played.missing.join(', ')}`;
+      return `${name} cannot be simulated: missing ${played.missing.join(', ')}`;
     case 'refused':
-      return `${name} cannot be played: ${played.reason}`;
+      return `${name} cannot be simulated: ${played.reason}`;
     case 'cancelled':
       return `${name} was left off.`;
     case 'played': {

@@ -28,7 +28,7 @@ export const missingRating = defineTextCheck({
   severity: 'info',
   since: '0.1.0',
   docs: {
-    finds: 'A part lacks a rating that no design can do without.',
+    finds: 'A part is without a rating that every design needs.',
     guards: 'Every design with this part leaves checks open because of the same figure.',
     how: 'Asked of a bank: voltage and capacity; of a module: power, open-circuit voltage and short-circuit current; of a generator or inverter: its rating; of a charge controller: its current. A part that others extend may leave it to them.',
     sources: [LANGUAGE],

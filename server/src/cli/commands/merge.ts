@@ -1,4 +1,4 @@
-import type { Severity } from '@wattwright/language';
+import { type Severity, openFacts } from '@wattwright/language';
 import { byText, once } from '../once.js';
 import path from 'node:path';
 import { CallError, EXIT } from '../call-error.js';
@@ -59,6 +59,7 @@ const OWN: Mergeable = {
       requirements: joined('requirements'),
       readings: joined('readings'),
       questions: joined('questions'),
+      facts: factsOf(joined('questions'), all),
       ...(fixed.length > 0 ? { fixed } : {}),
       summary: {
         designs: sum('designs'),
@@ -77,6 +78,21 @@ const OWN: Mergeable = {
       .filter((each) => each['accepted'] === undefined)
       .map((each) => each['severity'] as Severity),
 };
+
+/** The missing facts of all reports together, as `check` counts them: what only one part asks for may be asked for in others as well. */
+function factsOf(questions: readonly Json[], reports: readonly Json[]): Json[] {
+  const known = new Set(reports.flatMap((report) => recordsOf(report['facts']).map(({ fact }) => fact)));
+  const asked = questions.map((question) => ({
+    check: String(question['check']),
+    subject: String(question['subject']),
+    place: { file: question['file'], range: question['range'] },
+    missing: list(question['missing']).map(String),
+  }));
+  // A calculation that does not hold lacks no fact; its reasons stand where others name facts.
+  return openFacts(asked.filter(({ missing }) => missing.some((fact) => known.has(fact)))).map(
+    ({ fact, whom, place, unlocks, alone }) => ({ fact, whom, ...place, unlocks, alone }),
+  );
+}
 
 const LEVELS: Readonly<Record<string, Severity>> = { error: 'error', warning: 'warning', note: 'info' };
 

@@ -266,6 +266,13 @@ function editDetails({ edits, totals }: DesignDiff): string[] {
   ];
 }
 
+function remarkText(line: Line, design: DesignDiff): string {
+  if (line.kind === 'finding') return `${line.severity} ${line.check} on ${line.subject}: ${line.message}`;
+  const { what, before, after, said } = worded(line, design);
+  const values = said ?? (before === undefined ? after : `${before} → ${after ?? ''}`);
+  return `${line.kind === 'requirement' ? 'requirement ' : ''}${what}${values === undefined ? '' : `: ${values}`}`;
+}
+
 function numberDetails(design: DesignDiff, options: MarkdownOptions): string[] {
   const remarks = remarksOf(design);
   const { quantities, checked, open } = design;
@@ -273,19 +280,20 @@ function numberDetails(design: DesignDiff, options: MarkdownOptions): string[] {
   const { better } = countsOf(design);
   const title = [
     remarks.length > 0 ? `New warnings and notes (${remarks.length})` : '',
-    plural(quantities.length, 'further number'),
-    `${checked[1]} checks passed (${checked[0]})`,
-    `${plural(open[1], 'open point')} (${open[0]})`,
+    quantities.length > 0 ? plural(quantities.length, 'further number') : '',
+    `${checked[1]} checks passed (before: ${checked[0]})`,
+    `${plural(open[1], 'open point')} (before: ${open[0]})`,
     better > 0 ? `${better} better` : '',
   ].filter(Boolean);
+  // There is nothing to unfold.
+  if (remarks.length === 0 && quantities.length === 0) return ['', title.join(' · ')];
   const rows = quantities.slice(0, FOLDED_ROWS);
   return [
     '',
     `<details><summary>${title.join(' · ')}</summary>`,
     '',
     ...remarks.slice(0, FOLDED_ROWS).map((line) => {
-      const message = line.kind === 'finding' ? line.message : worded(line, design).what;
-      return `- ${commentText(`${line.kind === 'finding' ? `${line.severity} ${line.check}` : ''} on ${line.subject}: ${message}`)}${place(line.place, options)}`;
+      return `- ${commentText(remarkText(line, design))}${place(line.place, options)}`;
     }),
     ...(rows.length > 0
       ? [

@@ -2,15 +2,16 @@ import { type AnsweredFinding, type Severity, messageWithVariant } from '@wattwr
 import { createHash } from 'node:crypto';
 import { type CheckReport, SEVERITIES } from '../report.js';
 import { shownFrom } from './identity.js';
-import { safeLines } from './safe-text.js';
+import { UNSAFE, safeLines, safeText } from './safe-text.js';
 
 /** Annotations of each kind that are shown for a step; more are dropped there without a word. */
 const MOST = 10;
 
 const COMMAND: Readonly<Record<Severity, string>> = { error: 'error', warning: 'warning', info: 'notice' };
 
-/** The text of a workflow command. The percent sign goes first, since the others bring it in. */
-const message = (text: string): string => text.replaceAll('%', '%25').replaceAll('\r', '%0D').replaceAll('\n', '%0A');
+/** The text of a workflow command. The percent sign goes first, since the others bring it in; the log may be read on a terminal. */
+const message = (text: string): string =>
+  text.replaceAll('%', '%25').replaceAll('\r', '%0D').replaceAll('\n', '%0A').replace(UNSAFE, safeText);
 
 const property = (text: string): string => message(text).replaceAll(':', '%3A').replaceAll(',', '%2C');
 

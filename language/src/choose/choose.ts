@@ -20,6 +20,8 @@ export interface Chosen {
   /** By the path of the hole, as text that can stand in its place. */
   readonly values: ReadonlyMap<string, string>;
   readonly price?: PriceOf;
+  /** Errors of the design that no value of its holes ends. */
+  readonly errors: number;
   readonly warnings: number;
   readonly heldBy: readonly (HeldBy & { readonly path: string })[];
 }
@@ -252,6 +254,9 @@ class Choosing {
     return {
       values: this.valuesOf(choice, sought, search),
       ...(price.unit === undefined ? {} : { price }),
+      errors: standing(analysis).filter(
+        ({ severity, subject }) => severity === 'error' && isOfDesign(subject, this.open.name),
+      ).length,
       warnings: standing(analysis).filter(
         ({ severity, subject }) => severity === 'warning' && isOfDesign(subject, this.open.name),
       ).length,

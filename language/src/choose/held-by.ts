@@ -75,6 +75,8 @@ export function* holding(
 const countsMore = ([errors, warnings]: Cost, [fewer, less]: Cost): boolean =>
   errors > fewer || (errors === fewer && warnings > less);
 
+const UNMARKED = 'It would hold only on terminals that are marked for more, which nobody has stated';
+
 type Tightest = Pick<HeldBy, 'check' | 'subject' | 'use' | 'share' | 'headline'>;
 
 /** Of what one analysis says beyond another, that of which most is used already. */
@@ -94,7 +96,7 @@ function tightest(here: TrialOf, there: TrialOf): Tightest {
     const finding = worst(told.findings);
     const margin = useOf(here, key);
     const share = margin ? shareOf(margin) : undefined;
-    return { key, finding, margin, share, isError: told.errors > 0 };
+    return { key, finding, margin, share, isError: told.errors > 0, isUnmarked: told.isUnmarked };
   });
   all.sort(
     (left, right) =>
@@ -114,6 +116,7 @@ function tightest(here: TrialOf, there: TrialOf): Tightest {
       ? { use: first.margin, share: first.share }
       : {}),
     ...(first.finding ? { headline: first.finding.headline } : {}),
+    ...(first.isUnmarked && !first.finding ? { headline: UNMARKED } : {}),
   };
 }
 

@@ -109,7 +109,8 @@ function linesOf({ value, chosen, best }: Found): string[] {
     const held = best.heldBy.find(({ path }) => path === value.path);
     const others =
       best.values.size > 1 ? [`Together with ${best.values.size - 1} more of ${plain(chosen.design)}.`] : [];
-    return [`**${code(text)}** holds`, ...(held ? heldLines(held) : []), ...others];
+    const errors = best.errors > 0 ? [`${best.errors} of the errors of ${plain(chosen.design)} no value ends.`] : [];
+    return [`**${code(text)}** holds`, ...(held ? heldLines(held) : []), ...others, ...errors];
   }
   const asked = chosen.questions.filter(({ path }) => path === value.path).map(({ question }) => question);
   if (asked.length > 0) return ['Stays open:', ...[...new Set(asked)].map((question) => `- ${plain(question)}`)];

@@ -18,9 +18,10 @@ const designJson = ({ design, variant, open, answers, conflict, questions, isSou
   sought: isSought,
 });
 
-const answerJson = ({ values, price, warnings, heldBy }: Chosen): object => ({
+const answerJson = ({ values, price, errors, warnings, heldBy }: Chosen): object => ({
   values: Object.fromEntries(values),
   price: price?.unit === undefined ? null : { value: price.price, unit: price.unit, unpriced: price.unpriced },
+  errors,
   warnings,
   heldBy: heldBy.map(({ path, within, next, check, subject, use, share, headline, isOfPrice }) => {
     const { value, limit, unit, sense } = use ? (useJson(use) as UseJson) : ({} as Partial<UseJson>);

@@ -28,7 +28,8 @@ function lines(solved: ChosenDesign, { colors, width }: Terminal): string[] {
   const indented = (text: string, by: number): string[] =>
     wrap(safeText(text), width - by - 2).map((line, index) => `${' '.repeat(index === 0 ? by : by + 2)}${line}`);
   for (const [index, answer] of answers.entries()) {
-    if (answers.length > 1 || answer.price || answer.warnings > 0) out.push(`  ${heading(index, answer)}`);
+    if (answers.length > 1 || answer.price || answer.errors > 0 || answer.warnings > 0)
+      out.push(`  ${heading(index, answer)}`);
     for (const [path, text] of answer.values) {
       out.push(`  ${colors.bold(safeText(`${withoutDesign(path)}: ${text}`))}`);
       const held = answer.heldBy.find((each) => each.path === path);
@@ -51,13 +52,14 @@ function lines(solved: ChosenDesign, { colors, width }: Terminal): string[] {
   return out;
 }
 
-function heading(index: number, { price, warnings }: Chosen): string {
+function heading(index: number, { price, errors, warnings }: Chosen): string {
   const facts = [
     ...(price?.unit === undefined
       ? []
       : [
           `${Number(price.price.toFixed(2))} ${price.unit}${price.unpriced > 0 ? `, ${price.unpriced} things without a price` : ''}`,
         ]),
+    ...(errors > 0 ? [`${errors} ${errors === 1 ? 'error that no value ends' : 'errors that no value ends'}`] : []),
     `${warnings} ${warnings === 1 ? 'warning' : 'warnings'}`,
   ];
   return `${index + 1}. ${facts.join(', ')}`;

@@ -2,6 +2,7 @@
  * How wind turns into power: air, height, the spread of speeds, and what a turbine makes of them. Plain numbers in SI. Functions of the
  * language, quantities and plays read it.
  */
+import { raise } from '../quantity/index.js';
 
 /** kg/m³ at which power curves are stated (IEC 61400-12-1: 15 °C at sea level). */
 export const STANDARD_DENSITY = 1.225;
@@ -14,7 +15,7 @@ export const airDensity = (altitude: number, celsius: number): number => {
 };
 
 /** Speed at a height over that at another, by the power law: (H/H₀)^α. */
-export const heightFactor = (height: number, from: number, shear: number): number => (height / from) ** shear;
+export const heightFactor = (height: number, from: number, shear: number): number => raise(height / from, shear);
 
 /** Γ(x) for x from 1 to 2 and beyond, by Lanczos with g = 7 and nine terms, good to fourteen digits. */
 export function gamma(x: number): number {
@@ -25,7 +26,7 @@ export function gamma(x: number): number {
   const at = x - 1;
   const base = at + 7.5;
   const sum = terms.slice(1).reduce((so, term, index) => so + term / (at + index + 1), terms[0]!);
-  return Math.sqrt(2 * Math.PI) * base ** (at + 0.5) * Math.exp(-base) * sum;
+  return Math.sqrt(2 * Math.PI) * raise(base, at + 0.5) * Math.exp(-base) * sum;
 }
 
 /** Scale of a Weibull distribution of a mean and a shape k: mean/Γ(1 + 1/k). */
@@ -33,7 +34,7 @@ export const weibullScale = (mean: number, shape: number): number => mean / gamm
 
 /** Share of the time with less than a speed: 1 − exp(−(v/c)^k). */
 export const weibullBelow = (speed: number, scale: number, shape: number): number =>
-  speed <= 0 || scale <= 0 ? (speed > 0 ? 1 : 0) : -Math.expm1(-((speed / scale) ** shape));
+  speed <= 0 || scale <= 0 ? (speed > 0 ? 1 : 0) : -Math.expm1(-raise(speed / scale, shape));
 
 /** Mean of the cubes of the speeds over the cube of their mean: Γ(1 + 3/k)/Γ(1 + 1/k)³. */
 export const energyPattern = (shape: number): number => gamma(1 + 3 / shape) / gamma(1 + 1 / shape) ** 3;

@@ -36,7 +36,7 @@ describe('a set whose fuel is not known', () => {
     // The table of small diesel sets begins at 3 kW.
     const small = await outcomes('rated: 2 kW   fuel: diesel');
     expect(small.holds).toEqual([true, true, undefined]);
-    expect(small.undecided).toContain('diesel sets from 3 kW');
+    expect(small.undecided).toContain('diesel generators from 3 kW');
     const open = await outcomes('rated: 2 kW');
     expect(open.holds).toEqual([true, true, undefined]);
     const burnt = await outcomes('rated: 2 kW   burn: { 50 %: 0.5 L/h, 100 %: 0.9 L/h }');

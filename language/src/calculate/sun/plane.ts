@@ -1,3 +1,4 @@
+import { raise } from '../../quantity/index.js';
 import { solarModel, solarTable } from '../../reference/energy/index.js';
 import { RADIANS, cosine, sine } from './geometry.js';
 
@@ -33,7 +34,7 @@ const [AIR_A, AIR_B, AIR_C] = solarModel('air-mass-kasten-young') as [number, nu
 /** Way of the beam through the air over that from the zenith (Kasten and Young 1989), by the cosine of the zenith angle. */
 export function airMass(cosineOfZenith: number): number {
   const zenith = Math.acos(Math.min(1, Math.max(0, cosineOfZenith))) / RADIANS;
-  return 1 / (Math.max(0, cosineOfZenith) + AIR_A * (AIR_B - zenith) ** -AIR_C);
+  return 1 / (Math.max(0, cosineOfZenith) + AIR_A * raise(AIR_B - zenith, -AIR_C));
 }
 
 /** Brightness around the sun and at the horizon, as shares of the diffuse light (Perez et al. 1990). */

@@ -1,4 +1,5 @@
 import { mostPower, turbinePower, weibullScale } from '../../equipment/wind-power.js';
+import { raise } from '../../quantity/index.js';
 import { solarModel } from '../../reference/energy/index.js';
 import { between } from './between.js';
 import type { Draw } from './clearness.js';
@@ -63,7 +64,7 @@ export class DayWind {
     this.deviation =
       before === undefined ? random.normal() : persistence * before + Math.sqrt(1 - persistence ** 2) * random.normal();
     const calm = normalAbove(this.deviation);
-    const steady = weibullScale(speedByMonth[month]! * this.factor, shape) * (-Math.log(calm)) ** (1 / shape);
+    const steady = weibullScale(speedByMonth[month]! * this.factor, shape) * raise(-Math.log(calm), 1 / shape);
     return steady * (1 + swing * Math.cos((2 * Math.PI * (hour + 0.5 - PEAK_HOUR)) / HOURS));
   }
 

@@ -342,7 +342,7 @@ describe('JSON', () => {
     [derive('x', 2, 'L/h'), 2, 'L/h'],
     [derive('x', 4, 'mohm'), 0.004, 'ohm'],
     [derive('x', 0.3, '%/K'), 0.003, '1/K'],
-    [derive('x', 5, 'kW/m'), 5000, 'kg·m/s3'],
+    [derive('x', 5, 'kW/m'), 5, 'kW/m'],
     [deriveQuantity('x', quantity(4, 'mohm')), 0.004, 'ohm'],
     [deriveQuantity('x', quantity(1450, 'EUR')), 1450, 'EUR'],
   ])('values are in SI or the trade’s unit, never rounded', (derivation, value, unit) => {

@@ -5,7 +5,12 @@ import type { Place } from '../derivation/index.js';
  * the model knows no wording.
  */
 export type Problem = { readonly place: Place; readonly subject: string } & (
-  | { readonly code: 'syntax-error'; readonly message: string }
+  | {
+      readonly code: 'syntax-error';
+      readonly message: string;
+      /** Whether the text behind it is not read at all. */
+      readonly endsReading?: true;
+    }
   | {
       readonly code: 'unknown-name';
       readonly name: string;

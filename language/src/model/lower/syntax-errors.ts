@@ -1,13 +1,16 @@
 import type { LangiumDocument } from 'langium';
 import type { Problem } from '../problems.js';
 
+/** Name of the error with which the parser leaves off. */
+const TOO_DEEP = 'NestingTooDeep';
+
 /** What the lexer and the parser could not read, in the words of the language. */
 export function syntaxProblems(document: LangiumDocument): Problem[] {
   const problems: Problem[] = [];
   const uri = document.uri.toString();
   const { lexerErrors, parserErrors } = document.parseResult;
   const text = document.textDocument.getText();
-  const add = (offset: number, end: number, message: string): void => {
+  const add = (offset: number, end: number, message: string, endsReading = false): void => {
     const from = Math.min(Math.max(0, offset), text.length);
     const to = Math.min(Math.max(from, end), text.length);
     const start = document.textDocument.positionAt(from);
@@ -21,7 +24,7 @@ export function syntaxProblems(document: LangiumDocument): Problem[] {
       endLine: stop.line,
       endCharacter: stop.character,
     };
-    problems.push({ code: 'syntax-error', message, place, subject: '' });
+    problems.push({ code: 'syntax-error', message, place, subject: '', ...(endsReading ? { endsReading } : {}) });
   };
   for (const error of lexerErrors)
     add(
@@ -38,7 +41,8 @@ export function syntaxProblems(document: LangiumDocument): Problem[] {
     const beginsLine = atEnd || before.trim() === '';
     const inComparison = /\b(?:require|when)\b/.test(before);
     const inVariant = error.context.ruleStack.at(-1)?.startsWith('Variant') ?? false;
-    add(offset, end, wordSyntaxError(error.name, error.message, token.image, { beginsLine, inVariant, inComparison }));
+    const message = wordSyntaxError(error.name, error.message, token.image, { beginsLine, inVariant, inComparison });
+    add(offset, end, message, error.name === TOO_DEEP);
   }
   return problems;
 }
@@ -46,9 +50,11 @@ export function syntaxProblems(document: LangiumDocument): Problem[] {
 /** What the reader of the tree finds where the parser went on behind a slip. */
 const FOLLOWING: readonly Problem['code'][] = ['unknown-name', 'wrong-type', 'duplicate-name'];
 
+const endsReading = (problem: Problem): boolean => problem.code === 'syntax-error' && problem.endsReading === true;
+
 /**
  * One message for one slip. What stands behind a syntax error on its line is what the parser made of the rest; a value of the wrong
- * sort before it on the line says the same in better words, and stands alone.
+ * sort before it on the line says the same in better words, and stands alone. That the rest of a text is not read is always told.
  */
 export function oneForEachSlip(problems: readonly Problem[]): Problem[] {
   const slips = new Map<number, Problem>();
@@ -59,11 +65,13 @@ export function oneForEachSlip(problems: readonly Problem[]): Problem[] {
   const better = new Map<Problem, Problem>();
   for (const each of problems) {
     const slip = slips.get(each.place.endLine);
-    if (each.code === 'wrong-type' && slip && each.place.end <= slip.place.offset) better.set(slip, each);
+    if (each.code === 'wrong-type' && slip && !endsReading(slip) && each.place.end <= slip.place.offset)
+      better.set(slip, each);
   }
   return problems.filter((each) => {
     const slip = slips.get(each.place.line);
     if (!slip || slip.place.uri !== each.place.uri) return true;
+    if (endsReading(each)) return true;
     if (each.code === 'syntax-error') return each === slip && !better.has(slip);
     return !isFollowing(each) || each.place.offset < slip.place.offset || better.get(slip) === each;
   });
@@ -83,7 +91,7 @@ function wordSyntaxError(
   const expected =
     /Expecting token of type '([^']+)'/.exec(message)?.[1] ??
     /Expecting: one of these possible Token sequences:/.exec(message)?.[0];
-  if (name === 'NestingTooDeep') return message;
+  if (name === TOO_DEEP) return message;
   if (name === 'MismatchedTokenException' && expected === 'EOF')
     return `${found} does not start a declaration; use, part, profile, let, design or variant stand here`;
   if (inComparison && image === '=') return '`=` compares nothing: write `==`, or `>=` or `<=`';

@@ -67,7 +67,6 @@ const bundles = [
   { ...browser, format: 'iife', entryPoints: ['server/src/main-browser.ts'], outfile: 'extension/dist/server-web.js' },
   {
     ...node,
-    ...pictures,
     target: 'node20',
     format: 'cjs',
     entryPoints: ['server/src/drawing/picture-worker-node.ts'],

@@ -22,7 +22,8 @@ export async function deactivate(): Promise<void> {
 
 /** The thread in which drawings are laid out. */
 function startPictures(context: vscode.ExtensionContext): WorkerPort {
-  const worker = new Worker(vscode.Uri.joinPath(context.extensionUri, 'dist', 'pictures.cjs').fsPath);
+  const file = (name: string): string => vscode.Uri.joinPath(context.extensionUri, 'dist', name).fsPath;
+  const worker = new Worker(file('pictures.cjs'), { workerData: { script: file('pictures-web.js') } });
   return {
     post: (message) => worker.postMessage(message),
     listen: (onMessage, onFault) => {

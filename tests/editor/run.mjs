@@ -335,8 +335,8 @@ async function personAtWork(label, name) {
     if (!size) throw new Error(`the saved file has no size in the feed:\n${saved}`);
     pass(`${label}: the fix writes ${size} and the file is saved`);
     await picture('5-fixed');
-    await drawingBeside(page, label, picture);
-    await plotsBeside(page, label, picture);
+    await drawingBeside(page, label, picture, () => keepPicture(page, name, 'drawing'));
+    await plotsBeside(page, label, picture, () => keepPicture(page, name, 'plots'));
   } catch (error) {
     await picture('failed');
     throw error;
@@ -351,8 +351,9 @@ async function personAtWork(label, name) {
  * @param {import('playwright-core').Page} page
  * @param {string} label
  * @param {(step: string) => Promise<unknown>} picture
+ * @param {() => Promise<unknown>} keep takes the picture of the documentation
  */
-async function drawingBeside(page, label, picture) {
+async function drawingBeside(page, label, picture, keep) {
   const complaints = [];
   page.on('console', (message) => {
     if (/Content Security Policy/i.test(message.text())) complaints.push(message.text());
@@ -373,7 +374,6 @@ async function drawingBeside(page, label, picture) {
   });
   const symbol = (/** @type {string} */ name) => frame.locator(`g.symbol[data-id="${name}"]`).first();
   await symbol('Bank').waitFor({ timeout: 30_000 });
-  await picture('6-drawing');
   pass(`${label}: the drawing shows`);
 
   await page
@@ -381,6 +381,7 @@ async function drawingBeside(page, label, picture) {
     .first()
     .click();
   await frame.locator('g.here[data-id="Feed"]').first().waitFor({ state: 'attached', timeout: 10_000 });
+  await keep();
   pass(`${label}: the element at the cursor is lit in the drawing`);
 
   await symbol('Bank').click();
@@ -421,8 +422,9 @@ async function drawingBeside(page, label, picture) {
  * @param {import('playwright-core').Page} page
  * @param {string} label
  * @param {(step: string) => Promise<unknown>} picture
+ * @param {() => Promise<unknown>} keep takes the picture of the documentation
  */
-async function plotsBeside(page, label, picture) {
+async function plotsBeside(page, label, picture, keep) {
   await page.keyboard.press('Control+P');
   await page.keyboard.type('lodge.watt');
   await page.locator('.quick-input-list .monaco-list-row', { hasText: 'lodge.watt' }).first().click();
@@ -445,7 +447,7 @@ async function plotsBeside(page, label, picture) {
     return undefined;
   });
   await frame.locator('#plots canvas').first().waitFor({ timeout: 60_000 });
-  await picture('9-plots');
+  await keep();
   pass(`${label}: the plots of a scenario show`);
   await frame.locator('#plots').focus();
   for (let step = 0; step < 5; step += 1) await page.keyboard.press('ArrowRight');
@@ -493,6 +495,23 @@ function leastContrast(view) {
 }
 
 /**
+ * A picture that the documentation shows as well, when it is asked to be renewed.
+ * @param {import('playwright-core').Page} page
+ * @param {string} name
+ * @param {string} step
+ */
+async function keepPicture(page, name, step) {
+  await page.screenshot({ path: path.join(pictures, `${name}-${step}.png`) });
+  if (!updatePicture || name !== 'packed') return;
+  await page.screenshot({
+    path: path.join(root, `extension/media/${step}.jpg`),
+    type: 'jpeg',
+    quality: 60,
+    scale: 'css',
+  });
+}
+
+/**
  * A person who proves a design: reads the status bar, lists what is asked, runs all tests, and asks for a list while typing.
  * @param {string} label
  * @param {string} name of the pictures
@@ -500,16 +519,7 @@ function leastContrast(view) {
 async function proofAtWork(label, name) {
   freshWorkspace();
   const page = await browser.newPage({ viewport: { width: 1280, height: 760 }, deviceScaleFactor: 1.5 });
-  const keep = async (/** @type {string} */ step) => {
-    await page.screenshot({ path: path.join(pictures, `${name}-${step}.png`) });
-    if (!updatePicture || name !== 'packed') return;
-    await page.screenshot({
-      path: path.join(root, `extension/media/${step}.jpg`),
-      type: 'jpeg',
-      quality: 60,
-      scale: 'css',
-    });
-  };
+  const keep = (/** @type {string} */ step) => keepPicture(page, name, step);
   /** @param {string} text the command as the palette lists it */
   const command = async (text) => {
     await page.keyboard.press('F1');

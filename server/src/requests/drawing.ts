@@ -47,13 +47,16 @@ export function addDrawingRequest(connection: Connection, { shared, wattwright }
     if (!document || !analysis || !design) return null;
     const drawing = buildDrawing(analysis, design);
     const plain: Stamp = { tool: `wattwright ${VERSION}` };
-    const files = [...drawnIn(document, LangiumDocuments.all.toArray(), shared)].map((each) => each.uri.fsPath);
+    // Which files it rests on, and their commit, are asked for where a picture is kept, not at every keystroke.
+    const isStamped = stampOf !== undefined && isForFile === true && uri.scheme === 'file';
+    const filesOf = (): string[] =>
+      [...drawnIn(document, LangiumDocuments.all.toArray(), shared)].map((each) => each.uri.fsPath);
     return {
       designs: analysis.designs.map((each) => each.system.name),
       design: design.system.name,
       drawing,
       elements: elementsOf(drawing),
-      stamp: isForFile && uri.scheme === 'file' ? ((await stampOf?.(files)) ?? plain) : plain,
+      stamp: isStamped ? await stampOf(filesOf()) : plain,
     };
   });
 }

@@ -9,6 +9,7 @@ import {
   becauseOf,
   refused,
 } from '../../derivation/index.js';
+import { query } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { CHEMISTRY_NAMES } from '../../reference/energy/chemistries.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
@@ -124,11 +125,16 @@ function sparedBy(
   });
 }
 
+// Run time and fuel of a day both ask for it.
+const LONGEST_RUN = query<Instance, LongestRun>('the longest run of a day');
+
+type LongestRun = { readonly run: DailyRun; readonly time: Derivation } | Result;
+
 /** The bank that makes a set run longest, with how long. */
-function longestRun(
-  set: Instance,
-  context: QuantityContext,
-): { readonly run: DailyRun; readonly time: Derivation } | Result {
+const longestRun = (set: Instance, context: QuantityContext): LongestRun =>
+  context.kept(LONGEST_RUN, set, () => findLongestRun(set, context));
+
+function findLongestRun(set: Instance, context: QuantityContext): LongestRun {
   const runs = context.system.instances.filter(isBank).flatMap((bank) => dailyRunFor(set, bank, context) ?? []);
   if (runs.length === 0) return missing(`a charger that ${set.name} feeds`);
   const all = collect(runs.map(({ time }) => time));

@@ -66,6 +66,9 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
       [of.name, 'lowest charge', charge({ what: 'min', signal })],
       ['', 'charge at the end', charge({ what: 'last', signal })],
       ['', 'cycles', over(totals, '', ({ cycles }) => cycles.get(of.name))],
+      ...(isLong
+        ? [['', 'longest time not full', over(totals, 'span', (each) => each.timeSinceFull.get(of.name))] as const]
+        : []),
     );
   }
   for (const name of first!.runTime.keys()) {

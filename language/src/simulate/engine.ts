@@ -10,6 +10,7 @@ import { Random } from './random.js';
 import { Recorder } from './recorder.js';
 import { dailyClearness } from '../quantities/weather/clearness.js';
 import { DayWind } from '../quantities/weather/day-wind.js';
+import { SinceFull } from './since-full.js';
 import { SunLine } from './sun-line.js';
 import { Stepper } from './stepper.js';
 import { storedEnergy } from '../equipment/bank-curve.js';
@@ -58,6 +59,8 @@ export interface Outcome extends RunSums {
   readonly events: readonly ScenarioEvent[];
   /** The same sums at the start, at each midnight and at the end. */
   readonly days: DaySums;
+  /** s, by bank: the longest time since it was full. */
+  readonly sinceFull: Float64Array;
   readonly balance: EnergyBalance;
   /** J through all books, what the balance is measured against. */
   readonly throughput: number;
@@ -124,6 +127,7 @@ export class Engine {
   private readonly unserved: Float64Array;
   private readonly shed: Float64Array;
   private readonly curtailed: Float64Array;
+  private readonly sinceFull: SinceFull;
   private readonly days: { time: number; sums: RunSums }[] = [];
   private steps = 0;
   private hourOfEvents = 0;
@@ -180,6 +184,7 @@ export class Engine {
       Float64Array,
     ];
     this.curtailed = new Float64Array(arrays.length);
+    this.sinceFull = new SinceFull(banks);
   }
 
   play(): Outcome {
@@ -544,6 +549,7 @@ export class Engine {
     this.sun.advance(length);
     const isUntil = this.time + length >= until - INSTANT / 2;
     this.time = isUntil ? until : this.time + length;
+    this.sinceFull.advance(this.time, this.stepper.charge);
     this.steps += 1;
     this.recorder.push(this.time, this.direct.values);
     return length;
@@ -676,6 +682,7 @@ export class Engine {
       days: this.days,
       recorder: this.recorder,
       events: this.events,
+      sinceFull: this.sinceFull.longest,
       balance: { fromSources, toLoads, lost, diverted, stored, residual },
       throughput,
       steps: this.steps,

@@ -18,6 +18,8 @@ export type { ArrayPlan, SunPlan, TurbinePlan, WindPlan } from '../quantities/we
 /** A bank as it starts a play. */
 export interface BankPlan extends BankNumbers {
   readonly soc: number;
+  /** State of charge from which it counts as full. */
+  readonly fullFrom: number;
 }
 
 /** Anything that pushes current into a direct-current bus, with where else it stands in the plan. */

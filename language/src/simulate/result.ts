@@ -25,6 +25,7 @@ const UNITS = {
   longestBelow: ['s', 1],
   longestAbove: ['s', 1],
   longestRun: ['s', 1],
+  timeSinceFull: ['s', 1],
   firstTime: ['s', 1],
 } as const;
 const SIGNAL_UNITS = {
@@ -59,6 +60,7 @@ const TITLES: Readonly<Record<Measure['what'], (of: string) => string>> = {
   longestBelow: (of) => `longest time with ${of}`,
   longestAbove: (of) => `longest time with ${of}`,
   longestRun: (of) => `longest run of ${of}`,
+  timeSinceFull: (of) => `longest time for which ${of} was not full`,
   worstWeek: (of) => `${of} in its worst week`,
   firstTime: (of) => `first time with ${of}`,
 };

@@ -69,6 +69,7 @@ export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
         machine === at ? [] : [[name, plan.sources[machine]!.name] as const],
       ),
     ),
+    timeSinceFull: by(plan.banks, outcome.sinceFull),
     cycles: new Map(plan.banks.map(({ name, capacity }, at) => [name, outcome.drawn[at]! / capacity])),
     unserved: by(plan.loads, outcome.unserved),
     shed: by(plan.loads, outcome.shed),

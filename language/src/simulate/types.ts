@@ -87,6 +87,8 @@ export interface RunTotals {
   readonly fuel: ReadonlyMap<string, number>;
   /** Longest time without a stop. */
   readonly longestRun: ReadonlyMap<string, number>;
+  /** Longest time in s for which a bank was not full, or since the start. */
+  readonly timeSinceFull: ReadonlyMap<string, number>;
   readonly cycles: ReadonlyMap<string, number>;
   /** The first outlet of its machine, for each other. */
   readonly machines: ReadonlyMap<string, string>;

@@ -1,6 +1,7 @@
 // Bundles what ships: the command line in one file, the language server for Node and for a browser worker, and the
 // extension for the desktop and for the browser.
 import { build } from 'esbuild';
+import path from 'node:path';
 import { chmodSync, cpSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { bundleAliases } from './server/build/bundle-aliases.mjs';
 import { billOfMaterials, bundledPackages, licencesText } from './server/build/bundled-packages.mjs';
@@ -34,6 +35,10 @@ const browser = {
     {
       name: 'no-node-modules',
       setup(bundler) {
+        // Paths are text: the packages of npm hold them for browsers too.
+        bundler.onResolve({ filter: /^node:path$/ }, () => ({
+          path: path.join(root, 'node_modules/path-browserify/index.js'),
+        }));
         bundler.onResolve(
           { filter: /^(node:.*|fs|path|os|net|url|util|crypto|child_process|worker_threads)$/ },
           (args) => ({

@@ -2,7 +2,7 @@
 // in a real editor. The last line is "N passed, N failed" over all of it; a step such as the build counts as one.
 import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
 import path from 'node:path';
-import { installIfNeeded, installPrograms, root, run } from './tools/steps.mjs';
+import { installIfNeeded, installOtherNodes, installPrograms, root, run } from './tools/steps.mjs';
 
 const results = path.join(root, 'out');
 const unitResults = path.join(results, 'vitest.json');
@@ -67,6 +67,7 @@ if ((await installIfNeeded()) !== 0) {
 }
 mkdirSync(results, { recursive: true });
 await installPrograms();
+await installOtherNodes();
 
 const built = await step('build (generate, type-check, bundle)', 'npm', ['run', '--silent', 'build']);
 await step('lint', 'npm', ['run', '--silent', 'lint']);

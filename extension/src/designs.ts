@@ -2,6 +2,7 @@ import type * as vscode from 'vscode';
 
 export const LANGUAGE = 'wattwright';
 export const DESIGN_FILES = '**/*.watt';
+export const PROJECT_FILES = '**/wattwright.json';
 /** Folders that hold what was made, not what is designed. */
 export const LEFT_OUT = '**/{node_modules,out,dist}/**';
 

@@ -1,6 +1,6 @@
 import * as vscode from 'vscode';
-import { BrowserMessageReader, BrowserMessageWriter, LanguageClient } from 'vscode-languageclient/browser';
-import { DESIGN_FILES } from './designs.js';
+import { BrowserMessageReader, BrowserMessageWriter, LanguageClient, State } from 'vscode-languageclient/browser';
+import { DESIGN_FILES, LEFT_OUT, PROJECT_FILES } from './designs.js';
 import { clientOptions, registerFeatures, type WattwrightApi } from './features.js';
 import type { WorkerPort } from './views/pictures.js';
 
@@ -14,6 +14,7 @@ export async function activate(context: vscode.ExtensionContext): Promise<Wattwr
   const api = registerFeatures(context, client, async () => portOf(await startWorker(pictures)));
   await client.start();
   await shareDesignFiles(context);
+  await shareProjectFiles(context, client);
   return api;
 }
 
@@ -27,6 +28,35 @@ async function shareDesignFiles(context: vscode.ExtensionContext): Promise<void>
   const watcher = vscode.workspace.createFileSystemWatcher(DESIGN_FILES);
   context.subscriptions.push(watcher, watcher.onDidCreate(share), watcher.onDidChange(share));
   await Promise.all((await vscode.workspace.findFiles(DESIGN_FILES)).map(share));
+}
+
+/** Nor can it read project files, which may name tables among the designs: their texts follow, and again after each change. */
+async function shareProjectFiles(context: vscode.ExtensionContext, server: LanguageClient): Promise<void> {
+  const textOf = async (file: vscode.Uri): Promise<{ uri: string; text?: string }> => {
+    const uri = file.toString();
+    try {
+      return { uri, text: new TextDecoder().decode(await vscode.workspace.fs.readFile(file)) };
+    } catch {
+      return { uri };
+    }
+  };
+  const share = async (): Promise<void> => {
+    const files = await vscode.workspace.findFiles(PROJECT_FILES, LEFT_OUT);
+    if (server.isRunning())
+      await server.sendNotification('wattwright/projectFiles', { files: await Promise.all(files.map(textOf)) });
+  };
+  const watcher = vscode.workspace.createFileSystemWatcher(PROJECT_FILES);
+  context.subscriptions.push(
+    watcher,
+    watcher.onDidCreate(share),
+    watcher.onDidChange(share),
+    watcher.onDidDelete(share),
+    // A server that was started again knows nothing of them.
+    server.onDidChangeState(({ newState }) => {
+      if (newState === State.Running) void share();
+    }),
+  );
+  await share();
 }
 
 /** The editor hands out stand-ins for workers, which the client would not recognise: it gets a reader and a writer instead. */

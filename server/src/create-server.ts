@@ -121,7 +121,8 @@ const sharedModule = (
   failed: BuilderContext['failed'],
 ): Module<LangiumSharedServices, PartialLangiumSharedServices> => ({
   lsp: {
-    DocumentUpdateHandler: (services) => new DesignUpdateHandler(services, context.readsFiles, projects, failed),
+    DocumentUpdateHandler: (services) =>
+      new DesignUpdateHandler(services, context.readsFiles, projects, () => foldersOf(services), failed),
     ExecuteCommandHandler: (services) => new ServerCommands(services),
     FileOperationHandler: (services) => new MovedFiles(services),
     LanguageServer: (services) => new QuickStartServer(services),
@@ -314,6 +315,9 @@ export function startServer(given: Connection, context: Omit<ServerContext, 'con
 function watchFolders(connection: Connection, { shared, faults }: Server): void {
   connection.workspace.onDidChangeWorkspaceFolders(({ added, removed }) => {
     const workspace = shared.workspace.WorkspaceManager as LibraryFirstWorkspace;
-    workspace.changeFolders(added, removed).catch((fault: unknown) => faults.tell('a change of folders', fault));
+    workspace
+      .changeFolders(added, removed)
+      .then(() => (shared.lsp.DocumentUpdateHandler as DesignUpdateHandler).foldersChanged())
+      .catch((fault: unknown) => faults.tell('a change of folders', fault));
   });
 }

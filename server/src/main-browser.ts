@@ -1,11 +1,10 @@
-import { EmptyFileSystem } from 'langium';
 import {
   BrowserMessageReader,
   BrowserMessageWriter,
   ProposedFeatures,
   createConnection,
 } from 'vscode-languageserver/browser';
-import { startServer } from './create-server.js';
+import { startBrowserServer } from './browser-server.js';
 
 // In a worker the global object is the port to the editor. It is typed here because the project has no types of the browser.
 const port = globalThis as unknown as ConstructorParameters<typeof BrowserMessageReader>[0];
@@ -14,4 +13,4 @@ const connection = createConnection(
   new BrowserMessageReader(port),
   new BrowserMessageWriter(port),
 );
-startServer(connection, { ...EmptyFileSystem, readsFiles: false });
+startBrowserServer(connection);

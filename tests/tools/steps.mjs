@@ -46,6 +46,18 @@ export async function installIfNeeded() {
   return code;
 }
 
+/** The Nodes beside the project's own that the packages are tried with come into folders of their own. */
+const OTHER_NODES = ['tests/node-22'];
+
+/** Brings further Nodes; where that fails, the tests that need them say so. */
+export async function installOtherNodes() {
+  for (const folder of OTHER_NODES) {
+    const cwd = path.join(root, folder);
+    if (!existsSync(path.join(cwd, 'node_modules')))
+      await run('npm', ['ci', '--ignore-scripts', '--loglevel=error'], { cwd, stdio: 'ignore' });
+  }
+}
+
 /** Programs that tests call, with the packages of Debian that hold them. */
 const PROGRAMS = [
   { program: 'nvim', name: 'neovim', what: 'a second editor' },

@@ -1,6 +1,6 @@
 import type { RequirementResult } from '../analyse/types.js';
 import type { Place } from '../derivation/index.js';
-import type { Use } from '../checks/index.js';
+import { shareOf } from '../checks/verdicts.js';
 import type { Domain } from './domain.js';
 import { type Cost, type Problem, type Table, compareCosts, optimum, rowKey } from './optimum.js';
 import { NOTHING_TOLD, type Said, type Told, checkOf, differing, requirementKey, PRICE_KEY } from './told.js';
@@ -457,11 +457,4 @@ const beyond = (after: Told, before: Told = NOTHING_TOLD): Told => ({
 function excessOf({ findings }: Told): number {
   const shares = findings.map(({ use }) => (use ? shareOf(use) : Infinity));
   return shares.length > 0 ? Math.max(...shares) : Infinity;
-}
-
-/** The share of its limit that is used: 1 at the limit, more beyond it. */
-export function shareOf({ value, limit, sense }: Use): number {
-  const [used, most] = [value.value, limit.value].map((each) => (typeof each === 'object' ? each.value : Number.NaN));
-  const share = sense === 'at-most' ? used! / most! : most! / used!;
-  return Number.isFinite(share) ? share : Infinity;
 }

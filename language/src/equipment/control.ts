@@ -220,6 +220,13 @@ export const DESIGN = {
       default: '10 %',
       note: 'common practice, no source',
     }),
+    quantityOf(
+      'fullChargeInterval',
+      'time',
+      'd',
+      'Longest time for which a lead-acid bank may go without a full charge in a scenario.',
+      { minimum: 0, default: '14 d', note: 'every one to four weeks, from memory' },
+    ),
     quantityOf('idleShare', 'ratio', '%', 'Largest share of the daily energy of the loads that inverters use idle.', {
       minimum: 0,
       maximum: 1,

@@ -18,6 +18,8 @@ export type { ArrayPlan, SunPlan, TurbinePlan, WindPlan } from '../quantities/we
 /** A bank as it starts a play. */
 export interface BankPlan extends BankNumbers {
   readonly soc: number;
+  /** State of charge from which it counts as full. */
+  readonly fullFrom: number;
 }
 
 /** Anything that pushes current into a direct-current bus, with where else it stands in the plan. */
@@ -66,6 +68,8 @@ export interface SourcePlan {
   readonly rated: number;
   /** m³; infinite when not stated. */
   readonly tank: number;
+  /** m³ in it at the start where it is filled at stated times alone; absent where it is filled whenever it is empty. */
+  readonly fuelAtStart?: number;
   /** Position of the source that stands for its machine, which has the tank and burns the fuel: itself, or the first outlet of the same machine. */
   readonly machine: number;
   /** Target of the control machine that it is; −1: no control commands it. */
@@ -200,6 +204,8 @@ export interface Plan {
   readonly arrays: readonly ArrayPlan[];
   readonly links: readonly { readonly name: string; readonly timeOut: number }[];
   readonly spans: readonly SpanPlan[];
+  /** When tanks are filled, s from the start, by the source that stands for the machine. */
+  readonly refills: readonly { readonly source: number; readonly at: number }[];
   readonly delays: DelayPlan;
   readonly control: ControlPlan;
   /** What is recorded, in the order of the engine's values. */

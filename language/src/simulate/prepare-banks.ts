@@ -3,6 +3,7 @@ import type { DesignContext } from '../model/context.js';
 import type { Instance, Scenario } from '../model/types.js';
 import { bankNumbers } from '../quantities/plant/banks.js';
 import { type CellUse, REFERENCE_TEMPERATURE, cellsOutside } from '../quantities/plant/cell-limits.js';
+import { timeModel } from '../reference/energy/index.js';
 import type { Facts } from '../quantities/plant/facts.js';
 import type { Buses } from '../quantities/plant/wiring.js';
 import type { BankPlan } from './plan.js';
@@ -50,5 +51,5 @@ export function bankPlan(
   const numbers = bankNumbers(bank, temperatureOf(bank, scenario, context, facts), context, buses, facts);
   const start = initialOf(scenario, 'soc', bank);
   const soc = start ? facts.of(start, '') : facts.lack(`soc(${bank.name}) of ${scenario.name}`);
-  return numbers && { ...numbers, soc: Math.min(1, Math.max(0, soc)) };
+  return numbers && { ...numbers, soc: Math.min(1, Math.max(0, soc)), fullFrom: timeModel('counts-as-full').value };
 }

@@ -1,11 +1,7 @@
 import { realpathSync } from 'node:fs';
-import path from 'node:path';
+import { isInside } from './inside-by-name.js';
 
-/** Whether a path lies below a folder, by its name alone. */
-export function isInside(folder: string, file: string): boolean {
-  const relative = path.relative(folder, file);
-  return relative !== '' && !relative.startsWith(`..${path.sep}`) && relative !== '..' && !path.isAbsolute(relative);
-}
+export { isInside };
 
 /** Whether a file lies inside a folder once links are followed. What cannot be followed to its end lies nowhere. */
 export function isReallyInside(folder: string, file: string): boolean {

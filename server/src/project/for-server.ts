@@ -1,40 +1,54 @@
 import { PROJECT_FILE } from '@wattwright/language';
-import { URI } from 'langium';
+import type { URI } from 'langium';
 import { type Diagnostic, DiagnosticSeverity, DiagnosticTag } from 'vscode-languageserver';
-import { isInside } from '../files/inside.js';
-import { allowedByProject } from '../files/reach.js';
+import path from 'node:path';
+import { isInside } from '../files/inside-by-name.js';
 import type { ServerProjects } from '../workspace/server-projects.js';
-import { projectsOfMachine } from './of-machine.js';
 import type { Project } from './project.js';
-import { Projects } from './projects.js';
+import { type ProjectSource, Projects } from './projects.js';
 
-/** The projects of files of this machine, for a language server that works in some folders. */
-export function projectsForServer(folders: () => readonly URI[]): ServerProjects {
+/** The projects that a source knows, as a language server asks for them. `mayDrawIn` says what may be read beside the folders. */
+export function projectsFrom(
+  source: ProjectSource,
+  mayDrawIn: (projects: Projects, from: string, to: string) => boolean,
+): ServerProjects {
   let told: Parameters<ServerProjects['onRead']>[0] = () => undefined;
-  const projects = new Projects(
-    projectsOfMachine(() => folders().flatMap((folder) => (folder.scheme === 'file' ? [folder.fsPath] : []))),
-    (project) => told(URI.file(project.file), diagnosticsOf(project)),
+  const projects: Projects = new Projects(source, (project) =>
+    told(projects.addresses.uriOf(project.file), diagnosticsOf(project)),
   );
-  const ofFile = <T>(uri: URI, answer: (file: string) => T): T | undefined =>
-    uri.scheme === 'file' ? answer(uri.fsPath) : undefined;
+  const { pathOf, uriOf } = projects.addresses;
+  const ofFile = <T>(uri: URI, answer: (file: string) => T): T | undefined => {
+    const file = pathOf(uri);
+    return file === undefined ? undefined : answer(file);
+  };
   return {
     folder: projects.folder,
     always: projects.always,
     rulesFor: (uri) => ofFile(uri, (file) => projects.rulesFor(file)),
-    allows: (from, to) =>
-      to.scheme === 'file' && (ofFile(from, (file) => allowedByProject(projects, file, to.fsPath)) ?? false),
-    whyMissing: (from, to) => ofFile(from, (file) => projects.whyMissing(file, to.fsPath)),
+    allows: (from, to) => ofFile(from, (file) => ofFile(to, (other) => mayDrawIn(projects, file, other))) ?? false,
+    whyMissing: (from, to) => ofFile(from, (file) => ofFile(to, (other) => projects.whyMissing(file, other))),
     leavesOut: (uri) => ofFile(uri, (file) => projects.of(file)?.leavesOut(file)) ?? false,
     concerns: (uri) =>
       uri.path.endsWith(`/${PROJECT_FILE}`) ||
-      (uri.scheme === 'file' && projects.known.some(({ file }) => isInside(uri.fsPath, file))),
+      (ofFile(uri, (folder) => projects.known.some(({ file }) => isInside(folder, file))) ?? false),
+    above: (folder) => (ofFile(folder, (inside) => foldersAbove(inside, source.topOf(inside))) ?? []).map(uriOf),
     forget: () => {
       // What was wrong with a file that is gone by now is wrong no longer; of the others it is told again.
-      for (const { file, problems } of projects.known) if (problems.length > 0) told(URI.file(file), []);
+      for (const { file, problems } of projects.known) if (problems.length > 0) told(uriOf(file), []);
       projects.forget();
     },
     onRead: (listener) => (told = listener),
   };
+}
+
+/** Folders above one, nearest first, in which its project file may lie. */
+function foldersAbove(folder: string, top: string | undefined): string[] {
+  const above: string[] = [];
+  for (let at = folder; top !== undefined && at !== top && path.dirname(at) !== at;) {
+    at = path.dirname(at);
+    above.push(at);
+  }
+  return above;
 }
 
 const diagnosticsOf = ({ problems }: Project): Diagnostic[] =>

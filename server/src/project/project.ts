@@ -9,7 +9,7 @@ import {
 import ignore from 'ignore';
 import { type Node, type ParseError, createScanner, parseTree, printParseErrorCode } from 'jsonc-parser';
 import path from 'node:path';
-import { isInside } from '../files/inside.js';
+import { isInside } from '../files/inside-by-name.js';
 
 /** Characters and depth of nesting beyond which a text is no project file that anybody wrote. */
 const LONGEST = 1_000_000;

@@ -1,11 +1,25 @@
 import { type NamedFolders, PROJECT_FILE, type PartFolder, type ProjectRules } from '@wattwright/language';
 import { URI } from 'langium';
 import path from 'node:path';
-import { isInside } from '../files/inside.js';
+import { isInside } from '../files/inside-by-name.js';
 import { type Project, projectFrom } from './project.js';
+
+/** Paths and addresses of files that projects are looked for of. */
+export interface Addresses {
+  /** Undefined for what no project can hold. */
+  readonly pathOf: (uri: URI) => string | undefined;
+  readonly uriOf: (file: string) => URI;
+}
+
+export const FILES_OF_MACHINE: Addresses = {
+  pathOf: (uri) => (uri.scheme === 'file' ? uri.fsPath : undefined),
+  uriOf: (file) => URI.file(file),
+};
 
 /** Where project files and packages are looked for. */
 export interface ProjectSource {
+  /** Files of this machine where it does not say. */
+  readonly addresses?: Addresses;
   /** The folder at which the search upwards ends; undefined where a folder of a file is looked at alone. */
   readonly topOf: (folder: string) => string | undefined;
   /** Text of a file; why it cannot be read where it is there; undefined where there is none. */
@@ -80,17 +94,24 @@ export class Projects implements NamedFolders {
   }
 
   readonly folder = (from: URI, name: string): URI | undefined => {
-    if (from.scheme !== 'file') return undefined;
-    const project = this.of(from.fsPath);
+    const project = this.ofUri(from);
     const parts = project?.settings.parts.get(name);
-    return project && parts ? URI.file(this.folderOf(project, parts)) : undefined;
+    return project && parts ? this.addresses.uriOf(this.folderOf(project, parts)) : undefined;
   };
 
   readonly always = (from: URI): readonly URI[] => {
-    if (from.scheme !== 'file') return [];
-    const project = this.of(from.fsPath);
-    return (project?.settings.tables ?? []).map((file) => URI.file(path.resolve(project!.folder, file)));
+    const project = this.ofUri(from);
+    return (project?.settings.tables ?? []).map((file) => this.addresses.uriOf(path.resolve(project!.folder, file)));
   };
+
+  get addresses(): Addresses {
+    return this.source.addresses ?? FILES_OF_MACHINE;
+  }
+
+  private ofUri(uri: URI): Project | undefined {
+    const file = this.addresses.pathOf(uri);
+    return file === undefined ? undefined : this.of(file);
+  }
 
   /** Every folder of parts that the project of a file names, with what it is called there. */
   partFolders(file: string): readonly { readonly name: string; readonly folder: string }[] {

@@ -13,6 +13,8 @@ export interface ServerProjects extends NamedFolders {
   readonly leavesOut: (file: URI) => boolean;
   /** Whether something that has changed on the disk is a project file, or a folder that held one. */
   readonly concerns: (uri: URI) => boolean;
+  /** Folders above a workspace folder in which its project file may lie. */
+  readonly above: (folder: URI) => readonly URI[];
   /** Lets project files be read again. */
   readonly forget: () => void;
   /** Says who hears of a project file each time it is read. */
@@ -27,6 +29,7 @@ export const NO_PROJECTS: ServerProjects = {
   whyMissing: () => undefined,
   leavesOut: () => false,
   concerns: () => false,
+  above: () => [],
   forget: () => undefined,
   onRead: () => undefined,
 };

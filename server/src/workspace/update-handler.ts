@@ -2,7 +2,9 @@ import { PROJECT_FILE } from '@wattwright/language';
 import { type FileSystemProvider, type LangiumDocuments, type TextDocumentProvider, URI } from 'langium';
 import { DefaultDocumentUpdateHandler, type LangiumSharedServices } from 'langium/lsp';
 import {
+  DidChangeWatchedFilesNotification,
   type DidChangeWatchedFilesParams,
+  type Disposable,
   FileChangeType,
   type FileSystemWatcher,
   type TextDocumentChangeEvent,
@@ -18,17 +20,39 @@ export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
   private readonly files: FileSystemProvider;
   private readonly texts: TextDocumentProvider | undefined;
   private readonly documents: LangiumDocuments;
+  /** Whether the editor can watch folders outside of its own. */
+  private watchesElsewhere = false;
+  private watching: Promise<Disposable> | undefined;
 
   constructor(
-    services: LangiumSharedServices,
+    private readonly services: LangiumSharedServices,
     private readonly readsFiles: boolean,
     private readonly projects: ServerProjects,
+    private readonly folders: () => readonly URI[],
     private readonly failed: (during: string, fault: unknown) => void,
   ) {
     super(services);
     this.documents = services.workspace.LangiumDocuments;
     this.files = services.workspace.FileSystemProvider;
     this.texts = services.workspace.TextDocuments;
+    services.lsp.LanguageServer.onInitialize(({ capabilities }) => {
+      const watched = capabilities.workspace?.didChangeWatchedFiles;
+      this.watchesElsewhere = (watched?.dynamicRegistration && watched.relativePatternSupport) ?? false;
+    });
+  }
+
+  protected override registerFileWatcher({ lsp }: LangiumSharedServices): void {
+    const options = { watchers: this.getWatchers() };
+    const earlier = this.watching;
+    this.watching = lsp.Connection?.client.register(DidChangeWatchedFilesNotification.type, options);
+    this.watching?.catch((fault: unknown) => this.failed('watching files', fault));
+    // The new watch stands before the old one goes, so that no change is missed.
+    void this.watching?.then(async () => (await earlier)?.dispose()).catch(() => undefined);
+  }
+
+  /** Folders of the workspace have changed, and with them the folders above. */
+  foldersChanged(): void {
+    if (this.watchesElsewhere) this.registerFileWatcher(this.services);
   }
 
   protected override getWatchers(): FileSystemWatcher[] {
@@ -37,7 +61,17 @@ export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
       { globPattern: `**/*${DESIGN_FILE}` },
       { globPattern: `**/${PROJECT_FILE}` },
       { globPattern: '**/*', kind: WatchKind.Delete },
+      ...this.watchersAbove(),
     ];
+  }
+
+  /** A project file may lie above the folders of the workspace, where the editor does not look of itself. */
+  private watchersAbove(): FileSystemWatcher[] {
+    if (!this.watchesElsewhere) return [];
+    const above = this.folders().flatMap((folder) => this.projects.above(folder));
+    return [...new Set(above.map((folder) => folder.toString()))].map((baseUri) => ({
+      globPattern: { baseUri, pattern: PROJECT_FILE },
+    }));
   }
 
   /** Whatever a text does to the builder, the process goes on. */
@@ -83,7 +117,7 @@ export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
   }
 
   /** What a project says may count for each of its files, so that all are read again. */
-  private projectsChanged(): void {
+  projectsChanged(): void {
     this.projects.forget();
     const all = this.documents.all.map(({ uri }) => uri).filter((uri) => !isLibrary(uri));
     this.fireDocumentUpdate(all.toArray(), []);

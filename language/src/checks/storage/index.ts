@@ -10,6 +10,7 @@ import { chargeCold } from './charge-cold.js';
 import { chargeEnd } from './charge-end.js';
 import { dischargeRate } from './discharge-rate.js';
 import { dwellingEnergy } from './dwelling-energy.js';
+import { seldomFull } from './seldom-full.js';
 
 export const storageChecks: readonly Check[] = [
   bankVoltage,
@@ -23,4 +24,5 @@ export const storageChecks: readonly Check[] = [
   bankVentilation,
   alternatorDisconnect,
   dwellingEnergy,
+  seldomFull,
 ];

@@ -16,6 +16,7 @@ export const TIME_MODELS = [
   'lead-charge-share-full',
   'lead-charge-knee',
   'lead-acceptance',
+  'counts-as-full',
   'tail-hold',
   'absorb-again-share',
   'absorb-again-hold',

@@ -63,7 +63,7 @@ function branchOf(motor: Instance, context: QuantityContext): { readonly devices
 }
 
 const sortLoads = (loading: Loading, context: QuantityContext): Instance[] =>
-  loading.whole.inputs.flatMap(({ subject }) => context.system.instances.filter(({ name }) => name === subject));
+  loading.whole.inputs.flatMap(({ subject }) => (subject === undefined ? [] : (context.instance(subject) ?? [])));
 
 /** One motor and nothing else: a branch circuit (NEC 430.52). */
 function branchCircuit(

@@ -130,12 +130,13 @@ export function largestDevice(run: Run, ampacity: Derivation, size: Derivation, 
   const kept = context.kept(LARGEST_DEVICES, run, () => new WeakMap());
   const before = kept.get(ampacity);
   if (before?.size === size) return before.result;
-  const result = orOfMotors(run, findLargestDevice(run, ampacity, size, context), context);
+  const result = orOfMotors(run, conductorDevice(run, ampacity, size, context), context);
   kept.set(ampacity, { size, result });
   return result;
 }
 
-function findLargestDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
+/** Largest device by what the conductors of a run allow alone, whatever its motors may have. */
+export function conductorDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
   const { practice } = context.system.basis;
   const basis = deriveFact('basis', practice, { origin: 'stated' });
   const isCord = conductorType(run).cord !== undefined;

@@ -214,8 +214,8 @@ function inputComparisons(charge: DraftPlay, tolerance: Tolerance): Comparison[]
 
 /* ---- voltages ---- */
 
-/** A cut-off acts once the voltage has been low for so long: what collapses meanwhile does so below it, s. */
-const CUT_OFF_HOLD = timeModel('cut-off-hold').value;
+/** A cut-off acts once the voltage has been low for so long: what collapses meanwhile does so below it. With a second in which it acts, s. */
+const CUT_OFF_HOLD = timeModel('cut-off-hold').value + 1;
 
 /** The lowest value at or below which something stays for at least so long (s): of each such stretch the highest value, and of these the lowest. */
 function lowestHeld(time: Float64Array, values: Float64Array, hold: number): number {

@@ -76,6 +76,9 @@ const TOGETHER = 5;
 /** Share of the plays in which nothing else is there from the beginning, and of those with the loads that the design states. */
 const AWAY = 0.25;
 const STATED = 0.2;
+/** Share of the plays in which the others come once more, within the first days of those without them. */
+const VISITED = 0.4;
+const VISIT_WITHIN = 2;
 /** A run longer than this is one that does not end, an empty bank without a set for longer than this one that is left. */
 const ENDLESS_DAYS = 3;
 const STARVED_DAYS = 2;
@@ -109,16 +112,23 @@ const othersOf = (plan: Plan): number[] =>
 
 /** A plan with a random start, loads that change by the hour, and a grid and a link that are lost and come back. */
 function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
-  const alone = MIXED * DAY;
-  const together = alone + ALONE * DAY;
+  const away = MIXED * DAY;
+  const together = away + ALONE * DAY;
   const duration = together + TOGETHER * DAY;
   const others = othersOf(plan);
-  const spans: SpanPlan[] = others.map((index) => ({ of: 'source', index, from: alone, to: together }));
+  // In some plays they come once more for a short while, which charges an emptied bank a little.
+  const from = away + dice.between(0, VISIT_WITHIN * DAY);
+  const visit = dice.chance(VISITED) ? { from, to: from + dice.between(300, 2400) } : { from: away, to: away };
+  const alone = visit.to;
+  const spans: SpanPlan[] = others.flatMap((index) => [
+    { of: 'source' as const, index, from: away, to: visit.from },
+    { of: 'source' as const, index, from: visit.to, to: together },
+  ]);
   const come = (of: SpanPlan['of'], index: number): void => {
     // Half of what comes and goes comes for a short while only.
     const isBrief = dice.chance(0.5);
-    for (let time = 0, isLost = dice.chance(0.6); time < alone;) {
-      const to = Math.min(alone, time + (isBrief && !isLost ? dice.between(300, 2400) : dice.between(600, 8 * 3600)));
+    for (let time = 0, isLost = dice.chance(0.6); time < away;) {
+      const to = Math.min(away, time + (isBrief && !isLost ? dice.between(300, 2400) : dice.between(600, 8 * 3600)));
       if (isLost) spans.push({ of, index, from: time, to });
       time = to + 60;
       isLost = isBrief ? !isLost : dice.chance(0.6);
@@ -126,13 +136,13 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
   };
   // In some plays nothing else is there from the beginning.
   const isAway = dice.chance(AWAY);
-  if (isAway) spans.push(...others.map((index) => ({ of: 'source' as const, index, from: 0, to: alone })));
+  if (isAway) spans.push(...others.map((index) => ({ of: 'source' as const, index, from: 0, to: away })));
   else for (const index of others) come('source', index);
   if (plan.links.length > 0) {
     if (!isAway) come('link', 0);
     // Where nothing is said for its loss, that is told of elsewhere, and the rules count as heard.
     const hasFallback = plan.control.machine.compiled.controls.some(({ sets }) => sets.length > 1);
-    if (hasFallback && dice.chance(0.5)) spans.push({ of: 'link', index: 0, from: alone, to: duration });
+    if (hasFallback && dice.chance(0.5)) spans.push({ of: 'link', index: 0, from: isAway ? 0 : away, to: duration });
   }
   const half = dice.between(0, DAY / 2);
   // Some days are busier than others, and somebody may be away.

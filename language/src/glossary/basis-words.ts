@@ -56,7 +56,11 @@ export function foreignWords(practice: Practice): readonly string[] {
   return [...new Set(all)].filter((word) => ![...own].some((each) => each.includes(word)));
 }
 
-const PATTERN = new RegExp(`\\b(?:${BASIS_TERMS.map(({ written }) => written).join('|')})(?=s?\\b(?!-outlet))`, 'gi');
+const TERMS = BASIS_TERMS.map(({ written }) => written).join('|');
+/** A term, with the article before it, which follows the sound of what it becomes: `an earth fault`, `a ground fault`. */
+const PATTERN = new RegExp(`\\b(an? )?(${TERMS})(?=s?\\b(?!-outlet))`, 'gi');
+
+const articleOf = (term: string): string => (/^(?:[aeio]|RCD)/i.test(term) ? 'an ' : 'a ');
 
 const BY_WRITTEN: ReadonlyMap<string, Term> = new Map(BASIS_TERMS.map((term) => [term.written, term]));
 
@@ -71,7 +75,10 @@ export function inWordsOf(practice: Practice, text: string): string {
     .map((part) =>
       part.startsWith('`')
         ? part
-        : part.replace(PATTERN, (written) => asWritten(BY_WRITTEN.get(written.toLowerCase())![practice], written)),
+        : part.replace(PATTERN, (_, article: string | undefined, written: string) => {
+            const term = BY_WRITTEN.get(written.toLowerCase())![practice];
+            return `${article ? asWritten(articleOf(term), article) : ''}${asWritten(term, written)}`;
+          }),
     )
     .join('');
 }

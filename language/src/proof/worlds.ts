@@ -281,6 +281,7 @@ export class Planner {
         ];
       }),
       absences: [],
+      tanks: [],
       profiles: [],
       // Where one of several can be plugged in, it is a set that rules start.
       plugged: this.context.graph.inlets.map(({ at, cords }) => ({

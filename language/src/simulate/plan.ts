@@ -68,6 +68,8 @@ export interface SourcePlan {
   readonly rated: number;
   /** m³; infinite when not stated. */
   readonly tank: number;
+  /** m³ in it at the start where it is filled at stated times alone; absent where it is filled whenever it is empty. */
+  readonly fuelAtStart?: number;
   /** Position of the source that stands for its machine, which has the tank and burns the fuel: itself, or the first outlet of the same machine. */
   readonly machine: number;
   /** Target of the control machine that it is; −1: no control commands it. */
@@ -206,6 +208,8 @@ export interface Plan {
   readonly arrays: readonly ArrayPlan[];
   readonly links: readonly { readonly name: string; readonly timeOut: number }[];
   readonly spans: readonly SpanPlan[];
+  /** When tanks are filled, s from the start, by the source that stands for the machine. */
+  readonly refills: readonly { readonly source: number; readonly at: number }[];
   readonly delays: DelayPlan;
   readonly control: ControlPlan;
   /** What is recorded, in the order of the engine's values. */

@@ -336,7 +336,7 @@ ${[...Array(Number(count)).keys()].map((index) => `  load L${index} { power: 60 
         `  battery Bank : Lfp48V280Ah
   inverter Inv { rated: 6 kW   voltage: 120 V   efficiency: 90 %   dcVoltage: 44..60 V   neutralBond: bonded }
   bus Panel {}
-  breaker B1 { rating: 20 A   poles: 2 }
+  breaker B1 { rating: 15 A   poles: 2 }
   load Left { power: ${watts} W   legs: L1 }
   load Right { power: ${watts} W   legs: L2 }
   run Feed: Bank -> Inv.dc { size: 2/0 AWG   length: 1 m }
@@ -345,6 +345,45 @@ ${[...Array(Number(count)).keys()].map((index) => `  load L${index} { power: 60 
       ),
     passes: '1890',
     fails: '1891',
+  },
+  {
+    check: 'shared-neutral',
+    by: 'the same neutral of 31.5 A behind two devices of 15 A, 30 A together, and of 16 A, 32 A (IEC 60364-4-43 433.1, from memory)',
+    text: (rating) =>
+      design(
+        'craft',
+        `  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 6 kW   voltage: 120 V   efficiency: 90 %   dcVoltage: 44..60 V   neutralBond: bonded }
+  bus Panel {}
+  breaker B1 { rating: ${rating} A   poles: 2 }
+  load Left { power: 1 kW   legs: L1 }
+  load Right { power: 1 kW   legs: L2 }
+  run Feed: Bank -> Inv.dc { size: 2/0 AWG   length: 1 m }
+  run Out: Inv.ac -> Panel { size: 8 AWG   length: 3 m }
+  run Circuit: Panel -> B1 -> Left, Right { size: 12 AWG   type: CraftPrimary105   length: 12 m   legs: L1, L2   conductors: 3 }`,
+      ),
+    passes: '15',
+    fails: '16',
+  },
+  {
+    check: 'run-unprotected',
+    by: 'an inverter of 230 V gives S/U; IEC 60364-5-52 Table B.52.4, method B1, 2.5 mm²: 24 A, 5520 VA',
+    text: (watts) =>
+      design(
+        'iec',
+        `  battery Bank : Lfp48V280Ah
+  site { ambient: 30..30 degC }
+  inverter Inv { rated: ${watts} W   voltage: 230 V   efficiency: 90 %   dcVoltage: 44..60 V   neutralBond: bonded }
+  bus Panel {}
+  load Lamps { power: 200 W }
+  fuse F1 { class: gG   rating: 160 A }
+  run Feed: Bank -> F1 @ 0 m -> Inv.dc { size: 70 mm2   length: 1 m }
+  run Out: Inv.ac -> Panel { size: 2.5 mm2   type: H07V-U   method: B1   length: 3 m }
+  breaker B1 { rating: 10 A }
+  run Line: Panel -> B1 -> Lamps { size: 1.5 mm2   type: H07V-U   method: B1   length: 3 m }`,
+      ),
+    passes: '5520',
+    fails: '5530',
   },
   {
     check: 'neutral-bond',

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { analyseText, applyFix, findingsOf, lacking } from '../../helpers/analyse.js';
+import { analyseText, applyFix, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const van = (basis: string, way: string, run: string): string => `design Van {
   basis: ${basis}
@@ -200,5 +200,84 @@ describe('run-unprotected', () => {
     expect(finding?.fixes.map(({ title }) => title)).toEqual(['Add a fuse of 15 A at the Ats end of Line']);
     expect(await findings(text('3 AWG'))).toEqual([]);
     for (const fix of finding!.fixes) expect(await findings(applyFix(text('10 AWG'), fix)), fix.title).toEqual([]);
+  });
+});
+
+describe('branches behind what holds its current by itself', () => {
+  interface Hut {
+    readonly basis?: string;
+    readonly size?: string;
+    readonly way?: string;
+    readonly more?: string;
+    readonly source?: string;
+  }
+  const hut = ({ basis = 'iec', size = '1.5 mm2', way = 'Panel -> Socket', more = '', source }: Hut): string =>
+    `design Hut {
+  basis: ${basis}
+  site { ambient: 30..30 degC }
+  battery Bank : Lfp48V280Ah
+  fuse F1 { class: T   rating: 200 A }
+  ${source ?? 'inverter Inv { rated: 6.9 kW   voltage: 230 V   efficiency: 90 %   dcVoltage: 44..60 V   neutralBond: bonded }'}
+  bus Panel {}
+  receptacle Socket { rating: 16 A }
+  load Kettle { power: 200 W }
+  ${source ? '' : 'run Feed: Bank -> F1 @ 0 m -> Inv.dc { size: 4/0 AWG   length: 1 m }'}
+  run Out: Inv.ac -> Panel { size: 8 AWG   length: 3 m }
+  run Line: ${way} { size: ${size}   length: 8 m   ${basis === 'iec' ? 'type: H07V-U   method: B1' : ''} }
+  ${more}
+}
+`;
+  const told = async (given: Hut) =>
+    (await findings(hut(given))).filter(({ subject }) => subject === 'Hut.Line').map(({ told: text }) => text);
+
+  // IEC 60364-5-52 Table B.52.4, method B1: 1.5 mm² 17.5 A, 4 mm² 32 A, 2.5 mm² 24 A; 6.9 kW at 230 V are 30 A.
+  it('need a device where their conductors carry less than an inverter is rated for', async () => {
+    const [line, ...others] = await told({});
+    expect(others).toEqual([]);
+    expect(lacking(line!, /Inv itself lets through 30 A; its 1.5 mm² conductors allow 17.5 A/)).toEqual([]);
+    expect(await told({ size: '2.5 mm2' })).toHaveLength(1);
+    expect(await told({ size: '4 mm2' })).toEqual([]);
+    expect(await told({ way: 'Panel -> B1 -> Socket', more: 'breaker B1 { rating: 16 A   curve: B }' })).toEqual([]);
+  });
+
+  it('are held by a device before them', async () => {
+    const held = async (rating: number): Promise<string[]> => {
+      const text = hut({ more: `breaker B0 { rating: ${rating} A   curve: B }` });
+      const all = await findings(text.replace('Inv.ac -> Panel', 'Inv.ac -> B0 -> Panel'));
+      return all.filter(({ subject }) => subject === 'Hut.Line').map(({ told: each }) => each);
+    };
+    expect(await held(16)).toEqual([]);
+    expect(lacking((await held(20))[0] ?? '', 'B0 lets through 20 A')).toEqual([]);
+  });
+
+  // IEC 60364-4-43 433.3.1, from memory: what cannot draw more needs no device against overload.
+  it('to loads alone need none under iec, and one elsewhere', async () => {
+    expect(await told({ way: 'Panel -> Kettle' })).toEqual([]);
+    expect(await told({ way: 'Panel -> Kettle', basis: 'nec 2023', size: '14 AWG' })).toHaveLength(1);
+    // 33 CFR 183.425 Table 5: 16 AWG 25 A at 105 °C.
+    expect(await told({ way: 'Panel -> Kettle', basis: 'craft', size: '16 AWG' })).toHaveLength(1);
+    expect(await told({ way: 'Panel -> Kettle', basis: 'craft', size: '8 AWG' })).toEqual([]);
+  });
+
+  it('count sets with an output stage alike, and ask for the size', async () => {
+    const source =
+      'generator Inv { rated: 6.9 kW   apparent: 6.9 kVA   voltage: 230 V   waveform: inverter   neutralBond: bonded }';
+    expect(await told({ source })).toHaveLength(1);
+    expect(await told({ source, size: '4 mm2' })).toEqual([]);
+    const silent = await analyseText(hut({}).replace('size: 1.5 mm2', ''));
+    expect(findingsOf(silent, 'run-unprotected')).toEqual([]);
+    expect(askedBy(silent, 'run-unprotected')).toContain('size of Line');
+  });
+
+  it('count the larger of what passes an inverter and what it gives by itself', async () => {
+    const passing = (service: number, size: string): Promise<string[]> =>
+      findings(
+        hut({ size, more: `grid Mains { voltage: 230 V   rating: ${service} A   neutralBond: bonded }` })
+          .replace('dcVoltage: 44..60 V', 'dcVoltage: 44..60 V   passThrough: yes   switches: phases-and-neutral')
+          .replace('run Out:', 'run In: Mains -> Inv.input { size: 10 mm2   length: 2 m }\n  run Out:'),
+      ).then((all) => all.filter(({ subject }) => subject === 'Hut.Line').map(({ told: text }) => text));
+    expect(lacking((await passing(16, '1.5 mm2'))[0] ?? '', /Inv itself lets through 30 A/)).toEqual([]);
+    expect(lacking((await passing(63, '4 mm2'))[0] ?? '', /service of Mains lets through 63 A/)).toEqual([]);
+    expect(await passing(32, '4 mm2')).toEqual([]);
   });
 });

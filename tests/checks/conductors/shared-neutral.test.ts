@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type TestedFinding, afterFix, analyseText, findingsOf, lacking } from '../../helpers/analyse.js';
+import { type TestedFinding, afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'shared-neutral';
 
@@ -66,14 +66,79 @@ describe('a neutral shared by two legs on one line', () => {
     ).toEqual([]);
   });
 
-  it('outside the NEC is told only where the neutral is overloaded', async () => {
+  // 33 CFR 183.425 Table 5, 8 AWG: far below 140 A in every column; 9.6 kW and 7.2 kW are 80 A and 60 A.
+  it('outside the NEC is told where the neutral is overloaded', async () => {
     const craft = { basis: 'craft', size: '8 AWG' };
     expect(await findings(cabin(craft))).toEqual([]);
-    // 33 CFR 183.425 Table 5, 8 AWG: far below 140 A in every column; 9.6 kW and 7.2 kW are 80 A and 60 A.
     const [finding] = await findings(
       cabin({ ...craft, left: 'power: 9.6 kW   legs: L1', right: 'power: 7.2 kW   legs: L2' }),
     );
     expect(lacking(finding?.told, /140 A, more than the \d+ A it may carry/)).toEqual([]);
+  });
+
+  // The inverter of 4 kW gives 33.3 A, the two devices together pass 40 A.
+  it('or where what the devices or the source let into it is more', async () => {
+    const iec = (rated: string, breaker: string): string =>
+      cabin({ basis: 'iec', size: '4 mm2', circuit: 'legs: L1, L2   type: H07V-U   method: B1   ambient: 30 degC' })
+        .replace('rated: 4 kW', `rated: ${rated}`)
+        .replace('rating: 20 A', `rating: ${breaker}`);
+    // IEC 60364-5-52 Table B.52.4, method B1, 4 mm²: 32 A; 32 A at 120 V are 3840 W, two devices of 16 A pass 32 A.
+    expect(await findings(iec('3840 W', '20 A'))).toEqual([]);
+    expect(await findings(iec('3850 W', '16 A'))).toEqual([]);
+    const [finding, ...others] = await findings(iec('3850 W', '20 A'));
+    expect(others).toEqual([]);
+    expect(finding?.severity).toBe('error');
+    expect(lacking(finding?.told, /let 32\.1 A into its neutral, which may carry 32 A/)).toEqual([]);
+  });
+
+  it('asks for the size, the load or the device that it rests on', async () => {
+    const craft = (more: Cabin): Cabin => ({ basis: 'craft', size: '8 AWG', ...more });
+    const asked = async (text: string): Promise<string[]> => askedBy(await analyseText(text), ID);
+    expect(await asked(cabin(craft({})))).toEqual([]);
+    expect(await asked(cabin(craft({})).replace(/size: 8 AWG {3}length: 12 m/, 'length: 12 m'))).toEqual([
+      'size of Circuit',
+    ]);
+    expect(await asked(cabin(craft({ left: 'legs: L1' })))).toEqual(['power of Left']);
+  });
+
+  it('under the NEC is told whatever the loads are', async () => {
+    expect(await findings(cabin({ left: 'legs: L1' }))).toHaveLength(1);
+  });
+});
+
+describe('a circuit of three phases on an inverter of one', () => {
+  // IEC 60364-5-52 Table B.52.4, method C, 2.5 mm² with two loaded: 27 A; three times 2.3 kW are 30 A, three times 2 kW 26.1 A.
+  const barn = (watts: number, breaker = 10, more = ''): string => `design Barn {
+  basis: iec
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 8 kW   voltage: 230 V   efficiency: 90 %   dcVoltage: 44..60 V   neutralBond: bonded }
+  bus Panel {}
+  breaker B1 { rating: ${breaker} A   poles: 3 }
+  load A { power: ${watts} W   legs: L1 }
+  load B { power: ${watts} W   legs: L2 }
+  load C { power: ${watts} W   legs: L3 }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+  run Out: Inv.ac -> Panel { size: 10 mm2   length: 3 m }
+  run Circuit: Panel -> B1 -> A, B, C { size: 2.5 mm2   type: H07V-U   method: C   ambient: 30 degC   length: 12 m   ${more} }
+}
+`;
+  it('carries the sum of all three in its neutral', async () => {
+    const [finding, ...others] = await findings(barn(2300));
+    expect(others).toEqual([]);
+    expect(lacking(finding?.told, 'L1 and L2 and L3')).toEqual([]);
+    expect(finding?.fixes ?? []).toEqual([]);
+  });
+
+  it('must not get more by its devices either', async () => {
+    expect(await findings(barn(500, 9))).toEqual([]);
+    expect(await findings(barn(500, 10))).toHaveLength(1);
+  });
+
+  it('is no such circuit where one load or a line-to-line one hangs on it', async () => {
+    const one = barn(2300).replace('-> A, B, C', '-> A').replace('12 m', '12 m   legs: L1, L2');
+    expect(await findings(one)).toEqual([]);
+    const between = barn(2300).replace('-> A, B, C', '-> A').replace('W   legs: L1 }', 'W   legs: L1, L2 }');
+    expect(await findings(between)).toEqual([]);
   });
 });
 

@@ -3,6 +3,7 @@ import { type DesignContext, query, type Query } from '../../model/context.js';
 import type { Graph, Node, Segment } from '../../model/graph.js';
 import { canFeed } from '../../model/network.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
+import { mostOf } from '../../quantities/supply/rated-output.js';
 import { sumOf } from '../../quantities/worst.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
 import { faultSourcesOf, isDevice, ownDeviceOf, ownDeviceTitle, passingOf } from '../../model/roles.js';
@@ -11,12 +12,13 @@ export type End = 'near' | 'far';
 
 /**
  * What can be driven into a run at one of its ends before anything opens.
- * `self-limited`: only sources whose own electronics or cells give no more than the design current that `run-ampacity` judges.
+ * `self-limited`: only sources whose own electronics or cells give no more than the design current that `run-ampacity` judges. What feeds
+ * branches smaller than its own conductors, as an inverter does, tells how much it gives.
  * `limited`: devices, services or the sets themselves hold it to `current`. `unlimited`: a bank without a device before the run.
  */
 export type Feed =
   | { readonly kind: 'none' }
-  | { readonly kind: 'self-limited' }
+  | { readonly kind: 'self-limited'; readonly most?: { readonly current: Derivation; readonly by: readonly string[] } }
   | { readonly kind: 'limited'; readonly current: Derivation; readonly by: readonly string[] }
   | { readonly kind: 'unlimited'; readonly sources: readonly Instance[] }
   | { readonly kind: 'open'; readonly missing: readonly string[]; readonly sources: readonly Instance[] };
@@ -31,14 +33,18 @@ function ownFeed(node: Node, context: DesignContext): Feed {
   const heldTo = (current: Derivation, by: string): Feed => ({ kind: 'limited', current, by: [by] });
   const drives = faultSourcesOf(instance).find(({ at }) => at === terminal.name)!;
   if (drives.as === 'bank') return { kind: 'unlimited', sources: [instance] };
-  if (drives.as === 'electronics') return SELF_LIMITED;
+  const limitsItself = (): Feed => {
+    const most = terminal.carries === 'ac' ? mostOf(instance, context) : undefined;
+    return most ? { kind: 'self-limited', most: { current: most, by: [`${instance.name} itself`] } } : SELF_LIMITED;
+  };
+  if (drives.as === 'electronics') return limitsItself();
   const device = ownDeviceOf(instance);
   const rating = device && context.maybe(instance, device.rating);
   if (rating) return heldTo(rating, ownDeviceTitle(instance));
   if (drives.as === 'service')
     return { kind: 'open', missing: [`${device?.rating ?? 'rating'} of ${instance.name}`], sources: [instance] };
   if (flagIn(instance.properties, 'integralProtection') || wordIn(instance.properties, 'waveform') === 'inverter')
-    return SELF_LIMITED;
+    return limitsItself();
   return generatorFeed(instance, context);
 }
 
@@ -62,8 +68,12 @@ function generatorFeed(set: Instance, context: DesignContext): Feed {
 
 /** What a device lets through of what lies behind it. */
 function through(device: Instance, behind: Feed, context: DesignContext): Feed {
-  if (behind.kind === 'none' || behind.kind === 'self-limited') return behind;
+  if (behind.kind === 'none') return behind;
   const rating = context.maybe(device, 'rating');
+  if (behind.kind === 'self-limited')
+    return rating && behind.most && numberIn(rating, 'A') < numberIn(behind.most.current, 'A')
+      ? { ...behind, most: { current: rating, by: [device.name] } }
+      : behind;
   if (!rating)
     return {
       kind: 'open',
@@ -99,14 +109,38 @@ function together(feeds: readonly Feed[]): Feed {
       by: limited.flatMap(({ by }) => by),
     };
   }
-  return feeds.some((feed) => feed.kind === 'self-limited') ? SELF_LIMITED : NONE;
+  const limiting = feeds.filter((feed) => feed.kind === 'self-limited');
+  const most = limiting.flatMap((feed) => feed.most ?? []);
+  if (most.length === 0) return limiting[0] ?? NONE;
+  const current =
+    most.length === 1
+      ? most[0]!.current
+      : sumOf(
+          'most that its sources give',
+          'I',
+          'A',
+          most.map((each) => each.current),
+        );
+  return { kind: 'self-limited', most: { current, by: most.flatMap(({ by }) => by) } };
+}
+
+/** How much a feed is, where it is known. */
+function amountOf(feed: Feed): { readonly current: Derivation; readonly by: readonly string[] } | undefined {
+  if (feed.kind === 'limited') return { current: feed.current, by: feed.by };
+  return feed.kind === 'self-limited' ? feed.most : undefined;
 }
 
 /** The larger of two feeds that never come together, as on either side of transfer gear. */
 function larger(left: Feed, right: Feed): Feed {
+  const [of, other] = [amountOf(left), amountOf(right)];
+  if (of && other) {
+    const more = numberIn(of.current, 'A') >= numberIn(other.current, 'A') ? of : other;
+    // Where devices hold one side, a device has to stand before what the other gives as well.
+    return left.kind === 'self-limited' && right.kind === 'self-limited'
+      ? { kind: 'self-limited', most: more }
+      : { kind: 'limited', ...more };
+  }
   const rank = { none: 0, 'self-limited': 1, limited: 2, open: 3, unlimited: 4 } as const;
-  if (left.kind === 'limited' && right.kind === 'limited')
-    return numberIn(left.current, 'A') >= numberIn(right.current, 'A') ? left : right;
   return rank[left.kind] >= rank[right.kind] ? left : right;
 }
 
@@ -150,10 +184,10 @@ const isCordEnd = (segment: Segment, node: Node, context: DesignContext): boolea
 function meeting(node: Node, over: readonly Coming[], inside: readonly Feed[], context: DesignContext): Feed {
   const oneOf = over.filter(({ segment }) => isCordEnd(segment, node, context));
   const met = together([
-    ownFeed(node, context),
+    // What inverts gives by itself or passes a supply on.
+    inside.reduce(larger, ownFeed(node, context)),
     ...over.filter((each) => !oneOf.includes(each)).map(({ feed }) => feed),
     oneOf.map(({ feed }) => feed).reduce(larger, NONE),
-    inside.reduce(larger, NONE),
   ]);
   return isDevice(node.instance) ? through(node.instance, met, context) : met;
 }
@@ -191,10 +225,10 @@ function feedOf(node: Node, without: Run, seen: Set<Node>, graph: Graph, context
   return meeting(node, over, inside, context);
 }
 
+const OVER = query<readonly [Segment, Node], Feed>('what leaves a node over a segment');
+
 /** What comes over each segment in each direction, for a wiring without loops, where it does not depend on who asks. */
 class Feeds {
-  private readonly over = new Map<Segment, Map<Node, Feed>>();
-
   constructor(private readonly context: DesignContext) {}
 
   /** What comes to `node` over the segments that `counts`, and from inside. */
@@ -209,11 +243,7 @@ class Feeds {
 
   /** What leaves a node over a segment. */
   private from(node: Node, segment: Segment): Feed {
-    let ends = this.over.get(segment);
-    if (!ends) this.over.set(segment, (ends = new Map()));
-    let feed = ends.get(node);
-    if (!feed) ends.set(node, (feed = this.at(node, (each) => each !== segment)));
-    return feed;
+    return this.context.keptFor(OVER, segment, node, () => this.at(node, (each) => each !== segment));
   }
 }
 

@@ -1,4 +1,4 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
@@ -8,11 +8,12 @@ import { sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Failed, type Fix, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
-import { PUBLISHED } from './shared.js';
+import { feedInto, firstDevice } from './feeding.js';
+import { MEMORY, PUBLISHED } from './shared.js';
 import { isLoad } from '../../model/roles.js';
 import { loadCurrentOn } from '../../quantities/demand/loads.js';
 
-/** Supplies of 100 to 130 V line to neutral are the ones that houses with two legs are jumpered to. */
+/** Supplies of 100 to 130 V line to neutral are the ones that houses with two legs are jumpered to, which the NEC forbids by itself. */
 const ONE_LEG = { from: 100, to: 130 } as const;
 
 const legsOf = (thing: Instance | Run): readonly string[] => {
@@ -20,16 +21,18 @@ const legsOf = (thing: Instance | Run): readonly string[] => {
   return value?.type === 'words' ? value.words : [];
 };
 
-/** Whether a run has two legs with one neutral between them: by its own legs, or those of the loads at its ends. */
-function isMultiwire(run: Run): boolean {
-  const legs = new Set([...legsOf(run), ...run.to.flatMap(({ instance }) => legsOf(instance))]);
-  return legs.has('L1') && legs.has('L2') && !run.to.some(({ instance }) => legsOf(instance).length > 1);
+/** The lines of a run that have one neutral between them: its own, or those of the loads at its ends. What stands between two lines needs none. */
+function linesOf(run: Run): readonly string[] {
+  const ends = run.to.map(({ instance }) => legsOf(instance));
+  const isBetweenLines = ends.length > 0 && ends.every((legs) => legs.length > 1);
+  return isBetweenLines ? [] : [...new Set([...legsOf(run), ...ends.flatMap((legs) => (legs.length > 1 ? [] : legs))])];
 }
 
-/** Currents of the loads behind a run, on a source that has one line only. */
+/** The loads behind a run that stand between a line and the neutral, on a source that has one line only. */
 interface Shared {
+  readonly loads: number;
   readonly parts: readonly Derivation[];
-  /** Loads whose current is not known. */
+  /** Facts of loads whose current is not known. */
   readonly missing: readonly string[];
 }
 
@@ -38,79 +41,134 @@ function behind(run: Run, source: Instance, circuit: CircuitState, context: Desi
   if (!flow) return undefined;
   const parts: Derivation[] = [];
   const facts: string[] = [];
-  const loads = new Set([...flow.nodes.values()].map(({ instance }) => instance).filter(isLoad));
+  const loads = new Set(
+    [...flow.nodes.values()]
+      .map(({ instance }) => instance)
+      .filter((instance) => isLoad(instance) && legsOf(instance).length < 2),
+  );
   for (const load of loads) {
     const { result } = loadCurrentOn(load, source, context);
     if (result.kind === 'known') parts.push(result.derivation);
     if (result.kind === 'missing') facts.push(...result.missing);
   }
-  return { parts, missing: facts };
+  return { loads: loads.size, parts, missing: facts };
 }
 
-function judgeIn(
-  run: Run,
-  source: Instance,
-  state: SourceState,
-  circuit: CircuitState,
-  context: DesignContext,
-): Verdict | undefined {
+/** What the devices before a neutral and those in its lines let through: each line sees its own part, the neutral all of them. */
+function letThrough(run: Run, lines: number, context: DesignContext): Derivation | readonly string[] | undefined {
+  const feed = feedInto(run, 'near', context);
+  if (feed.kind === 'none') return undefined;
+  const device = firstDevice(run, 'near', context)?.stop.instance;
+  const rating = device && context.maybe(device, 'rating');
+  const inLines = rating && linesTogether(rating, lines);
+  const before = feed.kind === 'limited' ? feed.current : feed.kind === 'self-limited' ? feed.most?.current : undefined;
+  if (before) return inLines && numberIn(inLines, 'A') < numberIn(before, 'A') ? inLines : before;
+  if (inLines) return inLines;
+  if (device) return [`rating of ${device.name}`];
+  return feed.kind === 'open' ? feed.missing : undefined;
+}
+
+const linesTogether = (rating: Derivation, lines: number): Derivation =>
+  derive('current that the devices in the lines pass together', lines * numberIn(rating, 'A'), 'A', {
+    symbol: 'I_N',
+    formula: 'lines·I_n',
+    inputs: [derive('lines', lines, ''), rating],
+  });
+
+/** A neutral as it is judged in one state. */
+interface Judged {
+  readonly run: Run;
+  readonly source: Instance;
+  readonly state: SourceState;
+  readonly context: DesignContext;
+}
+
+function judgeIn(judged: Judged, circuit: CircuitState, lines: number): Verdict | undefined {
+  const { run, source, context } = judged;
   const system = systemOf(source);
   if (system?.phases !== 'single') return undefined;
-  if (system.lineToNeutral < ONE_LEG.from || system.lineToNeutral > ONE_LEG.to) return undefined;
   const shared = behind(run, source, circuit, context);
   if (!shared) return undefined;
-  if (shared.missing.length > 0) return notChecked(run, { kind: 'missing', missing: shared.missing });
-  const neutral = sumOf('neutral current', 'I_N', 'A', shared.parts, { kind: 'legsInPhase' });
-  const limit = neutralLimit(run, context);
-  const isOver = limit && numberIn(neutral, 'A') > numberIn(limit, 'A') * (1 + 1e-9);
-  const isForbidden = context.system.basis.practice === 'nec';
-  const numbers = { neutral, ...(limit ? { limit } : {}) };
-  if (!isOver && !isForbidden) return limit ? passed(run, atMost(neutral, limit), numbers) : undefined;
-  return failure(run, source, state, context, neutral, isOver ? limit : undefined, numbers);
+  const isForbidden =
+    context.system.basis.practice === 'nec' &&
+    system.lineToNeutral >= ONE_LEG.from &&
+    system.lineToNeutral <= ONE_LEG.to;
+  // One load takes its current from one line, whatever the run is said to carry.
+  if (!isForbidden && shared.loads < 2) return undefined;
+  const neutral =
+    shared.missing.length === 0
+      ? sumOf('neutral current', 'I_N', 'A', shared.parts, { kind: 'legsInPhase' })
+      : undefined;
+  const ampacity = context.quantity(run, 'ampacity');
+  const limit = ampacity.kind === 'known' ? ampacity.derivation : undefined;
+  const isOver = (current: Derivation | undefined): current is Derivation =>
+    current !== undefined && limit !== undefined && numberIn(current, 'A') > numberIn(limit, 'A') * (1 + 1e-9);
+  const numbers: Record<string, Derivation> = { ...(neutral ? { neutral } : {}), ...(limit ? { limit } : {}) };
+  if (isOver(neutral))
+    return failure(judged, {
+      headline: overText(`The neutral of ${run.name} carries`, 'it may carry', neutral, limit!),
+      use: atMost(neutral, limit!),
+      numbers,
+    });
+  if (isForbidden) {
+    const much = neutral ? `, ${displayValue(neutral, 3)}` : '';
+    return failure(judged, { headline: `The neutral of ${run.name} carries both legs${much}`, use: NO_LIMIT, numbers });
+  }
+  if (!neutral) return notChecked(run, { kind: 'missing', missing: shared.missing });
+  if (!limit) return notChecked(run, ampacity);
+  const passing = letThrough(run, lines, context);
+  if (passing && !('name' in passing)) return notChecked(run, { kind: 'missing', missing: passing });
+  if (isOver(passing))
+    return failure(judged, {
+      headline: overText(`The devices of ${run.name} let`, 'into its neutral, which may carry', passing, limit),
+      use: atMost(passing, limit),
+      numbers: { ...numbers, passing },
+    });
+  return passed(run, atMost(neutral, limit), passing ? { ...numbers, passing } : numbers);
 }
 
-/** What the neutral may carry: it has the size of the legs. */
-function neutralLimit(run: Run, context: DesignContext): Derivation | undefined {
-  const ampacity = context.quantity(run, 'ampacity');
-  return ampacity.kind === 'known' ? ampacity.derivation : undefined;
+/** `<before> <current> <between> <limit>`, the two numbers told so that they differ. */
+function overText(before: string, between: string, current: Derivation, limit: Derivation): string {
+  const [is, may] = pairText(current, limit);
+  return between.startsWith('into') ? `${before} ${is} ${between} ${may}` : `${before} ${is}; ${between} ${may}`;
 }
 
 function failure(
-  run: Run,
-  source: Instance,
-  state: SourceState,
-  context: DesignContext,
-  neutral: Derivation,
-  over: Derivation | undefined,
-  numbers: Readonly<Record<string, Derivation>>,
+  { run, source, state, context }: Judged,
+  { headline, use, numbers }: Pick<Failed, 'headline' | 'use'> & { numbers: Readonly<Record<string, Derivation>> },
 ): Failed {
   const volts = systemOf(source)!.lineToNeutral;
-  const fixes: Fix[] = [
-    propose(
-      `Take a split-phase supply for ${source.name} (voltage: ${volts}/${2 * volts} V)`,
-      [setProperty(source, 'voltage', `${volts}/${2 * volts} V`)],
-      true,
-    ),
-  ];
-  const [is, may] = over ? pairText(neutral, over) : [displayValue(neutral, 3), ''];
-  const rule =
-    context.system.basis.practice === 'nec'
-      ? { rule: `${basisText(context.system.basis)} 710.15(C): no multiwire circuits on a single ${volts} V supply` }
-      : {};
+  const isLow = volts >= ONE_LEG.from && volts <= ONE_LEG.to;
+  const fixes: Fix[] = isLow
+    ? [
+        propose(
+          `Take a split-phase supply for ${source.name} (voltage: ${volts}/${2 * volts} V)`,
+          [setProperty(source, 'voltage', `${volts}/${2 * volts} V`)],
+          true,
+        ),
+      ]
+    : [];
+  const { practice } = context.system.basis;
+  const rules = {
+    nec: isLow ? `710.15(C): no multiwire circuits on a single ${volts} V supply` : '240.4',
+    iec: '60364-4-43 431.2, 433.1',
+    craft: '',
+  };
   return {
     verdict: 'failed',
     subject: run.path,
     place: placeOf(run, 'legs'),
-    headline: over
-      ? `The neutral of ${run.name} carries ${is}; it may carry ${may}`
-      : `The neutral of ${run.name} carries both legs, ${is}`,
+    headline,
     ...whyOf(
-      `${source.name} feeds L1 and L2 from one line: in phase, undetected by devices in the legs`,
+      `${source.name} feeds ${linesOf(run).join(' and ')} from one line: in phase, undetected by devices in the legs`,
       `with ${state.title}`,
     ),
-    ...rule,
-    advice: `Use a split-phase supply (${volts}/${2 * volts} V), or give each leg a neutral of its own.`,
-    use: over ? atMost(neutral, over) : NO_LIMIT,
+    rule: practice === 'iec' ? `IEC ${rules.iec}` : [basisText(context.system.basis), rules[practice]].join(' ').trim(),
+    consequence: 'a neutral that no device sees burns in the wall',
+    advice: isLow
+      ? `Use a split-phase supply (${volts}/${2 * volts} V), or give each leg a neutral of its own.`
+      : 'Give each line a neutral of its own, or smaller devices whose ratings the neutral carries together.',
+    use,
     numbers,
     related: [{ place: placeOf(source, 'voltage'), text: `${source.name} has one line` }],
     fixes,
@@ -126,8 +184,8 @@ export const sharedNeutral = defineCheck({
     finds: 'One supply of a single line feeds both legs of a run that has one neutral for two legs.',
     guards:
       'In a split-phase supply the neutral carries the difference of the legs; on one line it carries their sum, up to twice its rating, and no breaker opens: it burns in the wall.',
-    how: 'For each source state, a run that carries L1 and L2 (by its own `legs`, or those of the loads at its ends) is looked at where a single-phase source of 100 to 130 V feeds it. The neutral current is the sum of all loads behind the run. Under nec any such circuit is a finding (710.15(C)); elsewhere where the sum is above the ampacity of the run.',
-    sources: [PUBLISHED('NEC', '710.15(C)', '2017-2023')],
+    how: 'For each source state, a run that carries two lines or three (by its own `legs`, or those of the loads at its ends) is looked at where a single-phase source feeds it. The neutral current is the sum of all loads behind the run. Under nec any such circuit on 100 to 130 V is a finding (710.15(C)). Else it is one where the sum is above the ampacity of the run, or where what the devices let into the neutral is: that of the device before the run, or those in its lines together. A source whose electronics hold its current by themselves lets in no more than the loads.',
+    sources: [PUBLISHED('NEC', '710.15(C)', '2017-2023'), MEMORY('IEC 60364-4-43', '431.2, 433.1')],
     failing: `design Cabin {
   battery Bank : Lfp48V280Ah
   inverter Inv { rated: 3 kW   voltage: 120 V   efficiency: 90 %   dcVoltage: 44..60 V   neutralBond: bonded }
@@ -155,20 +213,22 @@ export const sharedNeutral = defineCheck({
   },
   judge: function* (context) {
     for (const run of context.system.runs) {
-      if (run.carries !== 'ac' || !isMultiwire(run)) continue;
+      const lines = linesOf(run).length;
+      if (run.carries !== 'ac' || lines < 2) continue;
       // The worst state speaks for all.
       const verdicts = context.circuitStates.flatMap(({ state, circuit }) =>
         [...(circuit.supply.get(context.graph.nodeOf(run.from).key) ?? [])].flatMap(
-          (source) => judgeIn(run, source, state, circuit, context) ?? [],
+          (source) => judgeIn({ run, source, state, context }, circuit, lines) ?? [],
         ),
       );
       const neutral = (verdict: Verdict): number => {
         const current = verdict.verdict === 'not-checked' ? undefined : verdict.numbers?.['neutral'];
         return current ? numberIn(current, 'A') : -1;
       };
-      const failed = verdicts.filter((verdict) => verdict.verdict === 'failed');
-      const told = failed.length > 0 ? failed : verdicts;
-      const [first, ...rest] = told;
+      const [first, ...rest] =
+        ['failed', 'not-checked', 'passed']
+          .map((kind) => verdicts.filter(({ verdict }) => verdict === kind))
+          .find(({ length }) => length > 0) ?? [];
       if (first) yield rest.reduce((so, next) => (neutral(next) > neutral(so) ? next : so), first);
     }
   },

@@ -6,7 +6,7 @@ import { quantity } from '../../quantity/index.js';
 import { screwTorqueFor, screwTorques, sourceOf, studOf, studs } from '../../reference/index.js';
 import { defineCheck, type Fix, type Verdict, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf } from '../verdicts.js';
+import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { terminalKindOf, terminationsOf } from './terminations.js';
 import { isBank } from '../../model/roles.js';
@@ -87,7 +87,10 @@ function failure(lacking: readonly Lacking[], from: Derivation, context: DesignC
     place: placeOf(run, 'torque'),
     headline: `No torque is stated for the terminals of ${firstFew(named, MOST_NAMED)}`,
     why: `needed from ${displayValue(from)} on, a rule of thumb (\`torqueFrom\`)`,
-    rule: 'NEC 110.14(D)',
+    rule:
+      context.system.basis.practice === 'nec'
+        ? `${basisText(context.system.basis)} 110.14(D)`
+        : 'common practice, no source: as the data sheet of the gear asks',
     consequence: 'joints that are too loose burn, too tight ones strip',
     advice: 'State `torque` of the run or of the gear from its marking or data sheet.',
     use: NO_LIMIT,

@@ -2,6 +2,7 @@ import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { CABIN_PARTS, ScratchRepository, cabin, growingCabin } from '../helpers/scratch-repository.js';
+import { STATION, STATION_PARTS, afterSevenEdits } from '../helpers/seven-edits.js';
 import { call, temporaryFolder } from './helpers/program.js';
 import { againstSchema } from './helpers/schemas.js';
 
@@ -72,6 +73,23 @@ describe('a design that grows, commit by commit', () => {
     expect(designs.map(({ name, status }) => `${name} ${status}`)).toEqual(['Cabin unreadable']);
     expect(told({ designs, summary: {} })).toEqual(['fails unreadable Cabin']);
   });
+});
+
+test('seven edits of a station with a variant: nine ranked lines by hand as well, then what runs, rests on trust or was renamed', async () => {
+  const repository = ScratchRepository.create();
+  repository.commit('One', { 'station.watt': STATION, 'parts.watt': STATION_PARTS });
+  repository.write(afterSevenEdits());
+  const { stdout } = await call(['diff'], { cwd: repository.folder });
+  const [, verdict, ...lines] = stdout.trimEnd().split('\n');
+  expect(verdict).toMatch(/^less safe: 1 requirement now fails, 2 new or worse errors/);
+  const words = lines.map((line) => line.split(' ')[0]);
+  expect(words.filter((word) => word === 'FAILS' || word === 'LESS')).toHaveLength(9);
+  expect(words).toEqual([
+    ...['FAILS', 'FAILS', 'FAILS', 'FAILS', 'LESS', 'LESS', 'LESS', 'LESS', 'LESS'],
+    ...['RUNS', 'RUNS', 'TRUST', 'TRUST', 'TRUST', 'EDIT', 'NAME', '4'],
+  ]);
+  // What decides when the generator starts is named first among what may have moved the charge.
+  expect(lines[0]).toMatch(/31 % -> 14\.8 % of 15 % {2}by any of Autostart: start when soc\(Bank\) <, Inv part, /);
 });
 
 describe('a change as a drawing', () => {

@@ -72,7 +72,6 @@ const requirement = (facts: Partial<RequirementResult>): RequirementResult => ({
   design: 'Hut',
   text: 'Feed.current <= 3 A',
   compared: { left: 'Feed.current', sign: '<=' },
-  sense: 'at-most',
   place: at('Feed'),
   ...facts,
 });

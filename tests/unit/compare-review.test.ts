@@ -1,50 +1,13 @@
-import { readFileSync } from 'node:fs';
-import path from 'node:path';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { type RevisionDiff, compareRevisions } from '../../language/src/index.js';
 import { diffMarkdown } from '../../server/src/cli/output/diff-markdown.js';
 import { diffText } from '../../server/src/cli/output/diff-text.js';
 import { terminalOf } from '../../server/src/cli/output/terminal.js';
 import { analyseText } from '../helpers/analyse.js';
+import { STATION, STATION_PARTS, afterSevenEdits } from '../helpers/seven-edits.js';
 
-const folder = path.resolve(import.meta.dirname, '../../examples/ridge-station');
-const read = (file: string): string => readFileSync(path.join(folder, file), 'utf8');
-
-/** Each replaced text must be there: an example that changes is told here, not passed over. */
-function edited(text: string, ...edits: readonly (readonly [from: string, to: string])[]): string {
-  return edits.reduce((so, [from, to]) => {
-    if (!so.includes(from)) throw new Error(`the example no longer says ${from}`);
-    return so.replaceAll(from, to);
-  }, text);
-}
-
-/** Without its variant, which doubles the time of the test; variants are compared in tests of their own. */
-const STATION = read('station.watt').replace(/^\/\*\* The same station while[\s\S]*$/m, '');
-const PARTS = read('parts.watt');
-
-/** Seven edits of the example, as somebody with a growing station would make them in one go. */
-const AFTER = {
-  'station.watt': edited(
-    STATION,
-    ['currentLimit: 75 A', 'currentLimit: 80 A'],
-    ['Inv : RidgeInverter6k', 'Inv : RidgeInverter8k'],
-    ['MastHeater', 'AntennaHeater'],
-    ['type: SOOW   length: 15 m', 'type: SOOW   length: assumed 40 m'],
-    ['size: 2 AWG   type: FineStranded90', 'size: 3 AWG   type: FineStranded90'],
-    ['start when soc(Bank) < 35 %', 'start when soc(Bank) < 15 %'],
-    [
-      '  accept voltage-drop on MastLine',
-      '  accept voltage-drop on GenCord because "the charger takes down to 180 V" until 2028-06-30\n  accept voltage-drop on MastLine',
-    ],
-  ),
-  'parts.watt': `${PARTS}
-/** Invented inverter, 8 kW, split phase. */
-part inverter RidgeInverter8k extends RidgeInverter6k {
-  rated: 8 kW   apparent: 8 kVA   surge: 16 kW   efficiency: 94 %   idle: 60 W   inputCapacitance: 18 mF
-  price: 3300 EUR   mass: 46 kg
-}
-`,
-};
+/** Without its variant, which doubles the time of the test; the command line compares it with it. */
+const ALONE = STATION.replace(/^\/\*\* The same station while[\s\S]*$/m, '');
 
 const FRAME = { before: 'e337e68', after: '39d1453', unread: [] };
 
@@ -53,8 +16,8 @@ describe('seven edits of one station', () => {
 
   beforeAll(async () => {
     const [before, after] = [
-      await analyseText({ 'station.watt': STATION, 'parts.watt': PARTS }, '2026-11-29'),
-      await analyseText(AFTER, '2026-11-29'),
+      await analyseText({ 'station.watt': ALONE, 'parts.watt': STATION_PARTS }, '2026-11-29'),
+      await analyseText(afterSevenEdits(ALONE), '2026-11-29'),
     ];
     diff = compareRevisions(
       { files: [{ uri: before.uri, analysis: before }] },

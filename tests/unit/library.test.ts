@@ -4,6 +4,7 @@ import { type AstNode, EmptyFileSystem, type LangiumDocument, AstUtils, CstUtils
 import { beforeAll, describe, expect, it } from 'vitest';
 import {
   DIMENSIONS,
+  FORMER_PARTS,
   type LanguageServices,
   VisibleDocuments,
   addLibrary,
@@ -150,6 +151,50 @@ describe('the standard library', () => {
         ),
     );
     expect(unsourced.map(({ name }) => name)).toEqual([]);
+  });
+
+  // Designs of former versions name them; what is proposed are the classes that replace them.
+  it('keeps former names, which nothing proposes', async () => {
+    const former = parts.filter((part) => AstUtils.getDocument(part).uri.toString() === FORMER_PARTS);
+    expect(former.length).toBeGreaterThan(20);
+    expect(former.filter((part) => !docComment(part)?.includes('Former ')).map(({ name }) => name)).toEqual([]);
+    const old = URI.parse('file:///workspace/old.watt');
+    const document = services.shared.workspace.LangiumDocumentFactory.fromString(
+      'design Old {\n  battery Bank : Flooded6V225Ah\n  generator Genset : PropaneSet12k\n}\n',
+      old,
+    );
+    services.shared.workspace.LangiumDocuments.addDocument(document);
+    await services.shared.workspace.DocumentBuilder.build([document], { validation: false });
+    const { designs } = analyse(document, services, { today: '2027-01-01' });
+    services.shared.workspace.LangiumDocuments.deleteDocument(old);
+    const [{ context, system }] = designs as [(typeof designs)[number]];
+    const [bank, generator] = system.instances;
+    expect(context.maybe(bank!, 'capacity')?.value).toMatchObject({ value: 225 * 3600 });
+    expect(context.maybe(generator!, 'rated')?.value).toMatchObject({ value: 12_000 });
+    const offered = ['battery', 'generator', 'inverter', 'deviceClass', 'chargeController'].flatMap((kind) =>
+      context.parts(kind).map(({ name }) => name),
+    );
+    expect(offered).toContain('Flooded6V200Ah');
+    expect(former.filter(({ name }) => offered.includes(name)).map(({ name }) => name)).toEqual([]);
+  });
+
+  // Of what states no curve of its own, what burns at any load lies on one straight line: no table of one data sheet.
+  it('burns along a straight line in petrol and propane generators', () => {
+    const burning = parts.filter(
+      (part) =>
+        AstUtils.getDocument(part).uri.toString() !== FORMER_PARTS &&
+        family(part).some(({ name }) =>
+          ['ConventionalPetrol', 'InverterPetrol', 'ConventionalPropane'].includes(name),
+        ) &&
+        part.body.properties.some(({ name }) => name === 'burn'),
+    );
+    expect(burning.length).toBeGreaterThan(12);
+    const bent = burning.filter((part) => {
+      const text = part.body.properties.find(({ name }) => name === 'burn')!.value.$cstNode!.text;
+      const [a, b, c, d] = [...text.matchAll(/%: ([\d.]+) L\/h/g)].map(([, each]) => Number(each)) as number[];
+      return ![b! - a!, c! - b!, d! - c!].every((step) => Math.abs(step - (d! - a!) / 3) <= 0.011);
+    });
+    expect(bent.map(({ name }) => name)).toEqual([]);
   });
 
   // From memory, as the head of inverters.watt says: 8 to 20 W for each kilowatt of rating.

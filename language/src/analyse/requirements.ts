@@ -1,7 +1,8 @@
 import type { AstNode } from 'langium';
-import type { RequirementResult } from '../checks/define.js';
-import type { Place } from '../derivation/index.js';
-import { isArithmetic } from '../grammar/generated/ast.js';
+import type { RequirementResult, Use } from '../checks/define.js';
+import { shareOf } from '../checks/verdicts.js';
+import type { Derivation, Place } from '../derivation/index.js';
+import { isArithmetic, isGroup, isLogic } from '../grammar/generated/ast.js';
 import { isCondition } from '../model/lower/evaluated.js';
 import type { DesignValues, LoweredDesign } from '../model/lower/lower.js';
 import { placeOfNode } from '../model/lower/place.js';
@@ -27,6 +28,25 @@ const SIGNS: readonly string[] = ['<', '<=', '>', '>=', '==', '!='];
 function comparedIn(node: AstNode): { readonly left: string; readonly sign: string } | undefined {
   if (!isArithmetic(node) || !SIGNS.includes(node.operator)) return undefined;
   return { left: node.left.$cstNode?.text ?? '', sign: node.operator };
+}
+
+/**
+ * What a condition uses of the limit that decides it: of comparisons joined by `and` the tightest, by `or` the one with most in hand. Nothing may
+ * fall below zero that is required to be zero, so that is a limit from above; other equalities, `not` and conditions by name have none.
+ */
+function useIn(node: AstNode, condition: Derivation): Use | undefined {
+  if (isGroup(node)) return node.inner && useIn(node.inner, condition);
+  const [left, right] = condition.inputs;
+  if (!left || !right) return undefined;
+  if (isLogic(node)) {
+    const [one, other] = [node.left && useIn(node.left, left), node.right && useIn(node.right, right)];
+    if (!one || !other) return node.operator === 'and' ? (one ?? other) : undefined;
+    return shareOf(one) >= shareOf(other) === (node.operator === 'and') ? one : other;
+  }
+  if (!isArithmetic(node) || typeof left.value !== 'object' || typeof right.value !== 'object') return undefined;
+  const isNothing = node.operator === '==' && right.value.value === 0 && left.value.low >= 0;
+  const sense = isNothing ? 'at-most' : SENSES[node.operator];
+  return sense && { value: left, limit: right, sense };
 }
 
 /** Works out one requirement of a design; what is wrong with its text goes to `reported`. */
@@ -75,13 +95,13 @@ export function judgeRequirement(
   const { derivation } = value;
   const [left, right] = derivation.inputs;
   const compared = comparedIn(condition);
-  const sense = compared && SENSES[compared.sign];
+  const use = useIn(condition, derivation);
   return {
     ...common,
     holds: derivation.value as boolean,
     ...(left ? { left } : {}),
     ...(right ? { right } : {}),
-    ...(sense ? { sense } : {}),
+    ...(use ? { use } : {}),
     ...(compared ? { compared } : {}),
   };
 }

@@ -126,8 +126,8 @@ export interface RequirementResult {
   readonly holds?: boolean;
   readonly left?: Derivation;
   readonly right?: Derivation;
-  /** On which side of the right side the left one must stay, where it is a single comparison. */
-  readonly sense?: Use['sense'];
+  /** The comparison that decides it, where it consists of such. */
+  readonly use?: Use;
   /** The left side and the sign of a single comparison, as they are written. */
   readonly compared?: { readonly left: string; readonly sign: string };
   /** Why it could not be decided. */

@@ -15,13 +15,32 @@ export function fullest(first: Use, ...others: readonly Use[]): Use {
   return others.reduce((so, next) => (shareOf(next) > shareOf(so) ? next : so), first);
 }
 
-/** The share of a limit that is used: above 1 where it is broken. */
+/**
+ * The share of a limit that is used: above 1 where it is broken, infinite where no number says by how much. Nothing of nothing is all of it. Readings
+ * of temperature count from absolute zero, so that they have an order; as a share such a number says nothing (`isReading`).
+ */
 export function shareOf({ value, limit, sense }: Use): number {
   const [amount, most] = [numberOf(value), numberOf(limit)];
-  return sense === 'at-most' ? amount / most : most / amount;
+  if (amount === most) return 1;
+  const [used, of] = sense === 'at-most' ? [amount, most] : [most, amount];
+  if (of > 0) return used / of;
+  // Below zero the smaller of two that hold is the one with less in hand.
+  const holds = sense === 'at-most' ? amount < most : amount > most;
+  return holds ? Math.min(-used, -of) / Math.max(-used, -of) : Infinity;
 }
 
-const numberOf = ({ value }: Derivation): number => (typeof value === 'object' ? value.value : Number.NaN);
+/** Whether a value is a point on a scale, such as 20 °C, of which there is no share. */
+export const isReading = ({ value }: Derivation): boolean => typeof value === 'object' && value.dimension.point;
+
+const numberOf = (derivation: Derivation): number =>
+  typeof derivation.value !== 'object'
+    ? Number.NaN
+    : isReading(derivation)
+      ? derivation.value.value - ABSOLUTE_ZERO
+      : derivation.value.value;
+
+/** °C. */
+const ABSOLUTE_ZERO = -273.15;
 
 /** What a result that is not known leaves open: the missing facts, or why a function refused its arguments. */
 export const notChecked = (

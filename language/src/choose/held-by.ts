@@ -1,8 +1,9 @@
 import type { Finding } from '../analyse/types.js';
 import type { Use } from '../checks/index.js';
+import { isReading, shareOf } from '../checks/verdicts.js';
 import { keyOf } from '../propose/proof.js';
 import type { Cost } from './optimum.js';
-import { type Choice, type Search, type TrialOf, shareOf } from './search.js';
+import type { Choice, Search, TrialOf } from './search.js';
 import { type Told, checkOf, differing, subjectOf } from './told.js';
 
 /** What keeps a hole from having the value that would be wanted more. */
@@ -112,7 +113,7 @@ function tightest(here: TrialOf, there: TrialOf): Tightest {
   return {
     check,
     subject,
-    ...(first.margin && first.share !== undefined && Number.isFinite(first.share)
+    ...(first.margin && first.share !== undefined && Number.isFinite(first.share) && !isReading(first.margin.value)
       ? { use: first.margin, share: first.share }
       : {}),
     ...(first.finding ? { headline: first.finding.headline } : {}),
@@ -126,8 +127,7 @@ const worst = (findings: readonly Finding[]): Finding | undefined =>
 /** What a check and thing, or a requirement, uses of its limit; of several the tightest. */
 function useOf({ analysis, requirementAt }: TrialOf, key: string): Use | undefined {
   const requirement = requirementAt(key);
-  if (requirement?.left && requirement.right && requirement.sense)
-    return { value: requirement.left, limit: requirement.right, sense: requirement.sense };
+  if (requirement?.use) return requirement.use;
   const own = analysis.margins.filter((margin) => keyOf(margin) === key).map(({ use }) => use);
   return own.sort((left, right) => shareOf(right) - shareOf(left))[0];
 }

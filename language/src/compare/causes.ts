@@ -25,6 +25,8 @@ export class Causes {
     private readonly edits: readonly DesignEdit[],
     /** Places of whole things that are on one side only, with the id of the edit that added or removed them. */
     wholes: readonly { readonly id: string; readonly side: 'before' | 'after'; readonly place: Place }[],
+    /** Names of the conductors after the change. */
+    private readonly runs: ReadonlySet<string>,
   ) {
     const marks = (side: 'before' | 'after'): Marked[] => [
       ...edits.flatMap((edit) =>
@@ -52,9 +54,19 @@ export class Causes {
     return order.filter((id) => found.has(id));
   }
 
-  /** Edits that a play may follow: nothing of it is derived, so that any of them may have moved it. */
+  /**
+   * Edits that a play may follow: nothing of it is derived, so that any of them may have moved it. What decides when something starts
+   * comes first, then what was exchanged, then single values, those of conductors last: a reader looks there in this order.
+   */
   get played(): string[] {
-    return this.edits.filter(({ isPlayed }) => isPlayed).map(({ id }) => id);
+    const played = this.edits.filter(({ isPlayed }) => isPlayed);
+    return played.sort((one, other) => this.likelihood(one) - this.likelihood(other)).map(({ id }) => id);
+  }
+
+  private likelihood({ kind, subject }: DesignEdit): number {
+    if (kind === 'rule' || kind === 'scenario') return 0;
+    if (kind !== 'value') return 1;
+    return this.runs.has(subject) ? 3 : 2;
   }
 
   private within(derivation: Derivation, marks: readonly Marked[]): ReadonlySet<string> {

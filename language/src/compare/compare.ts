@@ -278,7 +278,7 @@ function comparison(
   const identity = identityOf(before.system, after.system, renames);
   const sides: Sides = { before: designSide(was, before), after: designSide(is, after), renamed: identity.renamed };
   const edits = editsOf(before.system, after.system, identity);
-  const causes = new Causes(edits, wholesOf(identity, edits));
+  const causes = new Causes(edits, wholesOf(identity, edits), new Set(after.system.runs.map(({ name }) => name)));
   const pairs = usePairs(sides);
   const findings = comparedFindings(sides, pairs, causes);
   const added = new Set(identity.added.map(({ name }) => name));

@@ -1,4 +1,5 @@
 import type { RequirementResult } from '../checks/define.js';
+import { isReading, shareOf } from '../checks/verdicts.js';
 import type { Causes } from './causes.js';
 import { sameDerived, textMeaning } from './meaning.js';
 import { numberOf, shown } from './shown.js';
@@ -30,11 +31,10 @@ const outcomeOf = ({ holds }: RequirementResult): RequirementOutcome =>
   holds === undefined ? 'open' : holds ? 'holds' : 'fails';
 
 /** Share of its limit that a requirement has in use; undefined where it has none that numbers tell. */
-export function useOf({ sense, left, right }: RequirementResult): number | undefined {
-  const [value, limit] = [left && numberOf(left), right && numberOf(right)];
-  if (value === undefined || limit === undefined || !(value > 0) || !(limit > 0)) return undefined;
-  if (typeof left!.value === 'object' && left!.value.dimension.point) return undefined;
-  return sense === undefined ? undefined : sense === 'at-most' ? value / limit : limit / value;
+export function useOf({ use }: RequirementResult): number | undefined {
+  const [value, limit] = [use && numberOf(use.value), use && numberOf(use.limit)];
+  if (!use || value === undefined || limit === undefined || !(value > 0) || !(limit > 0)) return undefined;
+  return isReading(use.value) ? undefined : shareOf(use);
 }
 
 interface Matched {
@@ -76,7 +76,7 @@ function isLooser(before: RequirementResult, after: RequirementResult): boolean 
   if (!before.right || !after.right || sameDerived(before.right, after.right)) return false;
   const [was, is] = [numberOf(before.right), numberOf(after.right)];
   if (was === undefined || is === undefined) return false;
-  return after.sense === 'at-most' ? is > was : after.sense === 'at-least' && is < was;
+  return after.use?.sense === 'at-most' ? is > was : after.use?.sense === 'at-least' && is < was;
 }
 
 /** What has become of the requirements of a design. */

@@ -144,6 +144,9 @@ export function resolveUse(from: URI, path: string, named: NamedFolders): URI | 
 export const LIBRARY_SCHEME = 'wattwright-library';
 export const libraryUri = (name: string): URI => URI.parse(`${LIBRARY_SCHEME}:/${name}`);
 
+/** The file of the library with parts that keep designs of former versions as they were: they are understood, and proposed nowhere. */
+export const FORMER_PARTS = libraryUri('former.watt').toString();
+
 /** A file of the standard library that is not parsed as a whole, with the table in which the parts of all such files are found. */
 export interface LibraryDocument extends LangiumDocument {
   readonly library: Names;

@@ -2,6 +2,7 @@ import {
   type AnalysedDesign,
   type Analysis,
   type DesignContext,
+  FORMER_PARTS,
   type Thing,
   VisibleDocuments,
   ast,
@@ -116,7 +117,7 @@ export class NamesAround {
   /** Parts of some kinds that can be used here: those of the project first, then the library's. */
   parts(kinds: readonly string[]): ast.Part[] {
     const { LangiumDocuments } = this.services.shared.workspace;
-    const library = LangiumDocuments.all.filter(({ uri }) => isLibrary(uri));
+    const library = LangiumDocuments.all.filter(({ uri }) => isLibrary(uri) && uri.toString() !== FORMER_PARTS);
     return [...this.files(), ...library]
       .flatMap(({ parseResult: { value } }) => (ast.isFile(value) ? value.declarations.filter(ast.isPart) : []))
       .filter((part) => part.name && kinds.includes(part.kind));

@@ -4,7 +4,7 @@ import type { SourceState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
 import { acFlow, legCurrents } from '../../quantities/flow/flow.js';
 import { type Leg, systemOf } from '../../quantities/supply/supply.js';
-import { defineCheck, type Verdict, atLeast, NO_LIMIT } from '../define.js';
+import { defineCheck, type Verdict, atLeast } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, passed, placeOf } from '../verdicts.js';
 import { MEMORY } from './shared.js';
@@ -40,20 +40,21 @@ const RULES: Readonly<Record<string, string>> = {
 function judgeBreaker(breaker: Instance, run: Run, need: Need, context: DesignContext): Verdict {
   const poles = breaker.properties.get('poles')?.value;
   const count = need.legs.length;
+  const stated = poles?.type === 'quantity' ? poles.quantity.value : undefined;
   // Every breaker has one pole.
-  if (count <= 1) return passed(breaker, NO_LIMIT);
-  if (poles?.type !== 'quantity')
+  if (stated === undefined && count > 1)
     return notChecked(breaker, { kind: 'missing', missing: [`poles of ${breaker.name}`] });
-  const numbers = { poles: derive('poles', poles.quantity.value, ''), lines: derive('lines to open', count, '') };
+  const has = stated ?? 1;
+  const numbers = { poles: derive('poles', has, ''), lines: derive('lines to open', Math.max(count, 1), '') };
   const use = atLeast(numbers.poles, numbers.lines);
-  if (poles.quantity.value >= count) return passed(breaker, use, numbers);
+  if (has >= count) return passed(breaker, use, numbers);
   const { basis } = context.system;
-  const stays = count - poles.quantity.value;
+  const stays = count - has;
   return {
     verdict: 'failed',
     subject: breaker.path,
     place: placeOf(breaker, 'poles'),
-    headline: `${breaker.name} opens ${poles.quantity.value === 1 ? 'one line' : `${poles.quantity.value} lines`} of ${run.name}; it has ${count}`,
+    headline: `${breaker.name} opens ${has === 1 ? 'one line' : `${has} lines`} of ${run.name}; it has ${count}`,
     why: `${need.source.name} feeds it over ${need.legs.join(' and ')}; ${stays === 1 ? 'one line stays' : `${stays} lines stay`} live when it is off or tripped`,
     rule: `${basisText(basis)} ${RULES[basis.practice]}`,
     consequence: 'whoever works behind it touches a live line',

@@ -3,7 +3,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { classBoundAt, classTripsFrom, isBounded } from '../../quantities/faults/class-bounds.js';
 import { hasCurve, tripCurrent } from '../../quantities/faults/clearing.js';
-import { protectsFromOverload } from '../../quantities/faults/coordination.js';
+import { overloadLimit } from '../../quantities/faults/coordination.js';
 import { iecBreakerTrip, ulFuseOpening } from '../../reference/index.js';
 import { defineCheck, type Verdict, type Way, atLeast } from '../define.js';
 import { notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
@@ -56,7 +56,7 @@ const CERTAIN = ulFuseOpening.certain;
 function overloadCurrent(run: Run, { device, rating, size }: Tried, context: DesignContext): Derivation | undefined {
   const isIec = context.system.basis.practice === 'iec';
   if (!rating || !size || (isIec && (run.carries === 'ac' || !isBounded(device)))) return undefined;
-  if (!protectsFromOverload(device, rating, run, size, context)) return undefined;
+  if (!overloadLimit(device, rating, run, size, context)) return undefined;
   const one = derive('current at its rating', numberIn(rating, 'A'), 'A');
   const bound = classBoundAt(device, one, rating, run.carries !== 'ac');
   return bound?.kind === 'closed'

@@ -12,7 +12,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { classBoundAt, protectsItsConductors } from '../../quantities/faults/class-bounds.js';
 import { type Clearing, clearingAt, letThroughAt } from '../../quantities/faults/clearing.js';
-import { protectsFromOverload } from '../../quantities/faults/coordination.js';
+import { overloadLimit } from '../../quantities/faults/coordination.js';
 import { conductorFacts, parallelOf } from '../../quantities/conductors/conductor-facts.js';
 import { devicesBefore, devicesWithCurve, farFaults } from './far-fault.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
@@ -91,6 +91,8 @@ export interface Borne {
   readonly limit: Derivation;
   /** Where the device opens faster than its curve tells, or only its class does: what it lets through, and what the conductors bear (A²s). */
   readonly through?: { readonly energy: Derivation; readonly bearable: Derivation };
+  /** Where the rating of the device is what says so: the largest with which it protects the conductors. */
+  readonly largestRating?: Derivation;
 }
 
 export interface Heated extends Borne {
@@ -185,9 +187,13 @@ function byCurve(question: Question, clearing: Clearing): Outcome {
 }
 
 /** That a device protects the conductors against overload, and is made so that this protects them against short circuits too. */
-const byRating = ({ fault }: Question, rating: Derivation): Outcome => ({
+const byRating = ({ fault }: Question, rating: Derivation, largestRating: Derivation): Outcome => ({
   kind: 'borne',
-  entry: { fault, limit: { ...rating, name: 'rating of the device', governing: [{ kind: 'overloadDevice' }] } },
+  entry: {
+    fault,
+    limit: { ...rating, name: 'rating of the device', governing: [{ kind: 'overloadDevice' }] },
+    largestRating,
+  },
 });
 
 /** What the standard of the device's class bounds, where nothing is stated of the device. */
@@ -199,9 +205,9 @@ function byClass(question: Question): Outcome | undefined {
   const outcome = bound.kind === 'energy' ? byEnergy(question, bound.energy) : undefined;
   if (outcome && outcome.kind !== 'heated') return outcome;
   // Breakers are tested with conductors of their rating (UL 489, from memory); other currents open the device as an overload does.
-  const isOverloadDevice = protectsFromOverload(fault.device, rated, run, size, context);
-  if (isOverloadDevice && (bound.kind !== 'energy' || protectsItsConductors(fault.device)))
-    return byRating(question, rated);
+  const largest = overloadLimit(fault.device, rated, run, size, context);
+  if (largest && (bound.kind !== 'energy' || protectsItsConductors(fault.device)))
+    return byRating(question, rated, largest);
   // Where it does not limit yet it lets through no less than where it does: too much there is too much here.
   const least = bound.kind === 'overload' && bound.atLeast ? byEnergy(question, bound.atLeast) : undefined;
   if (least?.kind === 'heated') return least;
@@ -216,12 +222,9 @@ function limited(question: Question, outcome: Outcome): Outcome {
   const rated = rating ?? context.maybe(fault.device, 'rating');
   const isClassBound =
     outcome?.kind === 'heated' && outcome.entry.through && reasonOf(outcome.entry.through.energy, 'classBound');
-  return isClassBound &&
-    rated &&
-    protectsItsConductors(fault.device) &&
-    protectsFromOverload(fault.device, rated, run, size, context)
-    ? byRating(question, rated)
-    : outcome;
+  if (!isClassBound || !rated || !protectsItsConductors(fault.device)) return outcome;
+  const largest = overloadLimit(fault.device, rated, run, size, context);
+  return largest ? byRating(question, rated, largest) : outcome;
 }
 
 /** Faults whose heat is above the limit; what kept others from being judged. `ratings` stand for those of the devices they name. */

@@ -3,7 +3,7 @@ import { derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
-import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { defineCheck, type Verdict, atMost } from '../define.js';
 import { notChecked, passed, placeOf, pairText, fullest } from '../verdicts.js';
 import { MEMORY } from './shared.js';
 import { takesToInvert } from '../../model/roles.js';
@@ -69,8 +69,11 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     };
     return;
   }
-  const [least, ...more] = chosen.map((each) => atMost(right.derivation, each.amperes));
-  yield passed(run, least ? fullest(least, ...more) : NO_LIMIT, numbers);
+  // What is too small by either reckoning is the matter of `run-ampacity` and `run-protection`.
+  const [least, ...more] = chosen
+    .filter(({ amperes }) => numberIn(amperes, 'A') >= needed * (1 - 1e-9))
+    .map(({ amperes }) => atMost(right.derivation, amperes));
+  if (least) yield passed(run, fullest(least, ...more), numbers);
 }
 
 export const runCurrentBasis = defineCheck({

@@ -3,7 +3,7 @@ import { type Derivation, displayValue, numberIn, reasonOf } from '../../derivat
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { defineCheck, type Severity, type Verdict, type Way, atMost, type Use } from '../define.js';
-import { notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
+import { fullest, notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { withoutCurve } from './far-fault.js';
 import { type Borne, type Heated, asRatings, heatOf, isProtected } from './fault-heat.js';
 import { MEMORY, PUBLISHED, softened } from './shared.js';
@@ -36,9 +36,15 @@ function fixesOf(run: Run, { fault }: Heated, context: DesignContext): Way[] {
   ];
 }
 
-/** The heat against what the conductors withstand: of what a device lets through where it limits the current, else of the current. */
-const useOf = ({ fault, limit, through }: Borne): Use =>
-  through ? atMost(through.energy, through.bearable) : atMost(fault.current, limit);
+/**
+ * The heat against what the conductors withstand: of what a device lets through where it limits the current, else of the current; where its rating
+ * is what protects them, that against the largest that does.
+ */
+function useOf({ fault, limit, through, largestRating }: Borne): Use {
+  if (through) return atMost(through.energy, through.bearable);
+  return largestRating ? atMost(limit, largestRating) : atMost(fault.current, limit);
+}
+
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!isProtected(run, context)) return;
   const size = context.fact(run, 'size');
@@ -54,8 +60,13 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   );
   if (!worst) {
     if (open[0]) return yield notChecked(run, open[0]);
-    const [first] = judged;
-    if (first) yield passed(run, useOf(first), { fault: first.fault.current, limit: first.limit, ...first.through });
+    const [first, ...others] = judged;
+    if (first)
+      yield passed(run, fullest(useOf(first), ...others.map(useOf)), {
+        fault: first.fault.current,
+        limit: first.limit,
+        ...first.through,
+      });
     return;
   }
   const { fault, time, limit, through } = worst;

@@ -3,16 +3,17 @@ import { terminalsOf } from '../../quantities/conductors/conductor.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { type Verdict, defineCheck, atMost, NO_LIMIT, type UseOfLimit } from '../define.js';
-import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { basisText, notChecked, passed, placeOf, pairText, shareOf, whyOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { largerSize } from './ways.js';
 import { type AmpacityJudgement, isJudgement, judgeAmpacity } from './sizing.js';
 import { askingForMarks } from './unmarked-terminals.js';
 
-/** What a run uses of what its terminals allow, where they limit it. */
+/** What a run that passes uses of what its terminals allow; none where the conductor itself allows no more, which `run-ampacity` judges. */
 function useOf({ ampacity, demanded }: AmpacityJudgement): UseOfLimit {
   const { terminalLimit } = ampacity.parts;
-  return terminalLimit ? atMost(demanded, terminalLimit) : NO_LIMIT;
+  const use = terminalLimit && atMost(demanded, terminalLimit);
+  return use && shareOf(use) <= 1 + 1e-9 ? use : NO_LIMIT;
 }
 
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {

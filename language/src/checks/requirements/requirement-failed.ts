@@ -2,7 +2,7 @@ import { withoutStop, quoted } from '../text/wording.js';
 import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue } from '../../derivation/index.js';
 import { formatPair, isRange, nearlyEqual } from '../../quantity/index.js';
-import { defineCheck, type RequirementResult, NO_LIMIT, type UseOfLimit } from '../define.js';
+import { defineCheck, type RequirementResult, NO_LIMIT } from '../define.js';
 
 /** Terms of a message; a side that is worked out from more is left to the hover. */
 const MOST_TERMS = 3;
@@ -59,12 +59,6 @@ function explain({ text, left, right }: RequirementResult): { headline: string; 
   return { headline: `${code} does not hold`, ...(parts.length > 0 ? { why: parts.join('; ') } : {}) };
 }
 
-/** The limit of a comparison; a condition of several has none, nor one between texts. */
-function useOf({ left, right, sense }: RequirementResult): UseOfLimit {
-  if (!left || !right || !sense || typeof left.value !== 'object' || typeof right.value !== 'object') return NO_LIMIT;
-  return { value: left, limit: right, sense };
-}
-
 export const requirementFailed = defineCheck({
   id: 'requirement-failed',
   group: 'requirements',
@@ -106,7 +100,7 @@ export const requirementFailed = defineCheck({
         ...(requirement.right ? { right: requirement.right } : {}),
       };
       if (requirement.holds) {
-        yield { verdict: 'passed', subject, use: useOf(requirement), numbers };
+        yield { verdict: 'passed', subject, use: requirement.use ?? NO_LIMIT, numbers };
         continue;
       }
       const { headline, why } = explain(requirement);
@@ -118,7 +112,7 @@ export const requirementFailed = defineCheck({
         headline,
         ...(why ? { why } : {}),
         ...(because ? { consequence: because } : {}),
-        use: useOf(requirement),
+        use: requirement.use ?? NO_LIMIT,
         numbers,
       };
     }

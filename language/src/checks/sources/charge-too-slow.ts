@@ -166,6 +166,7 @@ function* judgeFloor(bank: Instance, context: DesignContext): Generator<Verdict>
 function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> {
   let judged: Use | undefined;
   let refused: Result | undefined;
+  let isSlow = false;
   for (const set of context.system.instances) {
     if (!isSet(set)) continue;
     const runs = chargeRuns(set, context).filter((run) => run.bank === bank);
@@ -177,7 +178,10 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
         continue;
       }
       const fault = judgeCharge(set, run, run.time.derivation, context);
-      if (fault) yield fault;
+      if (fault) {
+        isSlow = true;
+        yield fault;
+      }
       const longest = context.maybe(run.control, 'maximumRun');
       const uses = [
         ...(judged ? [judged] : []),
@@ -190,7 +194,7 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
       if (yield* judgeDay(set, control, bank, context)) return;
   }
   if (refused) yield notChecked(bank, refused);
-  else if (judged) yield passed(bank, judged);
+  else if (judged && !isSlow) yield passed(bank, judged);
   yield* judgeFloor(bank, context);
 }
 

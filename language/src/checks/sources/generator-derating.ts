@@ -1,13 +1,13 @@
 import { governingText } from '../../glossary/reason-text.js';
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { formatNumber } from '../../quantity/index.js';
 import { collect } from '../../quantities/worst.js';
 import { generatorPractice } from '../../reference/energy/sources.js';
-import { defineCheck, type Verdict, atMost, NO_LIMIT, type UseOfLimit } from '../define.js';
+import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
-import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { fullest, notChecked, passed, placeOf, pairText, shareOf, whyOf } from '../verdicts.js';
 import { PRACTICE } from './shared.js';
 import { isSet } from '../../model/roles.js';
 
@@ -73,17 +73,24 @@ function* judgeAlternator(set: Instance, context: DesignContext): Generator<Verd
   return true;
 }
 
+/** What a set loses by usual figures because it states none, and by how much that may be. */
+function lossesOf(set: Instance, usable: Derivation, context: DesignContext) {
+  const most = context.setting('deratingShare') ?? derive('loss that needs no figure', 0, '%');
+  return LOSSES.flatMap((loss) => {
+    const factor = usable.parts[loss.part];
+    if (!factor || set.properties.has(loss.property)) return [];
+    const share = derive('lost by the usual figure', (1 - numberIn(factor, '')) * 100, '%', {
+      formula: '1 − k',
+      inputs: [factor],
+    });
+    return [{ ...loss, factor, use: atMost(share, most) }];
+  });
+}
+
 /** A loss that counts, reckoned with the usual figure because the set states none. */
 function* judgeOwnFigures(set: Instance, usable: Derivation, context: DesignContext): Generator<Verdict, boolean> {
-  const least = context.setting('deratingShare');
-  const most = least ? numberIn(least, '') : 0;
-  const lacking = LOSSES.flatMap((loss) => {
-    const factor = usable.parts[loss.part];
-    return factor && !set.properties.has(loss.property) && 1 - numberIn(factor, '') > most * (1 + 1e-9)
-      ? [{ ...loss, factor }]
-      : [];
-  });
-  const [first] = lacking;
+  const lacking = lossesOf(set, usable, context).filter(({ use }) => shareOf(use) > 1 + 1e-9);
+  const [first, ...others] = lacking;
   if (!first) return false;
   const rated = context.maybe(set, 'rated');
   const parts = lacking.map(
@@ -98,7 +105,7 @@ function* judgeOwnFigures(set: Instance, usable: Derivation, context: DesignCont
     headline: `${set.name}${rated ? `, rated ${displayValue(rated)},` : ''} gives ${displayValue(usable, 3)} at this site by usual figures, not its own`,
     why: `loses ${parts.join(' and ')}; published figures differ`,
     advice: `State ${names} from its data sheet.`,
-    use: useOf(set, usable, context),
+    use: fullest(first.use, ...others.map(({ use }) => use)),
     numbers: { usable, ...Object.fromEntries(lacking.map(({ part, factor }) => [part, factor])) },
     fixes: [
       propose(
@@ -111,11 +118,6 @@ function* judgeOwnFigures(set: Instance, usable: Derivation, context: DesignCont
   return true;
 }
 
-/** What is asked of a generator against what it gives at the site. */
-function useOf(set: Instance, usable: Derivation, context: DesignContext): UseOfLimit {
-  const demand = context.quantity(set, 'powerDemand');
-  return demand.kind === 'known' ? atMost(demand.derivation, usable) : NO_LIMIT;
-}
 function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   if (yield* judgeAlternator(set, context)) return;
   const usable = context.quantity(set, 'usablePower');
@@ -123,7 +125,9 @@ function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   if (yield* judgeOwnFigures(set, usable.derivation, context)) return;
   const open = openFacts(set, context);
   if (open.length > 0) return yield notChecked(set, { kind: 'missing', missing: open });
-  yield passed(set, useOf(set, usable.derivation, context), { usable: usable.derivation });
+  // What is stated on its data sheet is no loss that nobody knows of.
+  const [first, ...others] = lossesOf(set, usable.derivation, context).map(({ use }) => use);
+  yield passed(set, first ? fullest(first, ...others) : NO_LIMIT, { usable: usable.derivation });
 }
 
 export const generatorDerating = defineCheck({

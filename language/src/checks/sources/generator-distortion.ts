@@ -7,8 +7,8 @@ import { cleanShare, needsCleanWave } from '../../quantities/supply/generator-ra
 import { fedBy } from '../../quantities/supply/supply.js';
 import { collect, termOf } from '../../quantities/worst.js';
 import { formatNumber } from '../../quantity/index.js';
-import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
-import { notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { defineCheck, type Use, type Verdict, atMost, NO_LIMIT } from '../define.js';
+import { fullest, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { inputPerAmpere, limitFixes, PRACTICE, turnedDown } from './shared.js';
 import { isLoad, isSet, takesToCharge } from '../../model/roles.js';
 
@@ -80,24 +80,34 @@ function* judgeDistortion(
   return false;
 }
 
+/** What its distortion uses of what each consumer accepts, where both are stated. */
+function distortionUses(set: Instance, sensitive: readonly Instance[], context: DesignContext): Use[] {
+  const thd = context.maybe(set, 'thd');
+  const limits = sensitive.flatMap((consumer) => context.maybe(consumer, 'thdLimit') ?? []);
+  return thd ? limits.map((limit) => atMost(thd, limit)) : [];
+}
+
 function* judgeSet(set: Instance, context: DesignContext): Generator<Verdict> {
   const consumers = consumersOf(set, context);
   const unsure = consumers.filter((consumer) => needsCleanWave(consumer, context) === undefined);
   const sensitive = consumers.filter((consumer) => needsCleanWave(consumer, context));
   if (yield* judgeDistortion(set, sensitive, context)) return;
 
+  const [first, ...others] = distortionUses(set, sensitive, context);
+  const distortion = first ? fullest(first, ...others) : NO_LIMIT;
   // Without a rectifier the load does not distort the wave.
-  if (consumers.every(isLoad) || (unsure.length === 0 && sensitive.length === 0)) return yield passed(set, NO_LIMIT);
+  if (consumers.every(isLoad) || (unsure.length === 0 && sensitive.length === 0)) return yield passed(set, distortion);
   const share = cleanShare(set, context);
   // A set whose output stage forms the wave serves any charger; nothing more needs to be known.
   if (share.kind === 'known' && numberIn(share.derivation, '') >= 1)
-    return yield passed(set, NO_LIMIT, { share: share.derivation });
+    return yield passed(set, distortion, { share: share.derivation });
   const both = collect([context.quantity(set, 'cleanPower'), context.quantity(set, 'powerDemand')]);
   if (!both.ok) return yield notChecked(set, both.result);
   const [clean, demand] = both.derivations as [Derivation, Derivation];
   const numbers = { demand, limit: clean };
   const use = atMost(demand, clean);
-  if (numberIn(demand, 'W') <= numberIn(clean, 'W') * (1 + 1e-9)) return yield passed(set, use, numbers);
+  if (numberIn(demand, 'W') <= numberIn(clean, 'W') * (1 + 1e-9))
+    return yield passed(set, distortion === NO_LIMIT ? use : fullest(use, distortion), numbers);
   if (sensitive.length === 0)
     return yield notChecked(set, {
       kind: 'missing',

@@ -5,7 +5,7 @@ import type { Instance } from '../../model/types.js';
 import { formatNumber, inUnit } from '../../quantity/index.js';
 import { lowEnd } from '../../quantities/ends.js';
 import { chemistrySource } from '../../reference/energy/chemistries.js';
-import { defineCheck, type Severity, type Verdict, atLeast } from '../define.js';
+import { defineCheck, type Severity, type Verdict, atLeast, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
 import { banksOf, chemistryOf, namesOf } from './shared.js';
@@ -116,8 +116,8 @@ function* judgeBank(bank: Instance, context: DesignContext): Generator<Verdict> 
   if (!coldest) return yield notChecked(bank, { kind: 'missing', missing: [`cellTemperature of ${bank.name}`] });
   const degrees = numberIn(floor.value, 'degC');
   const numbers = { coldest, floor: floor.value };
-  if (numberIn(coldest, 'degC') >= degrees || context.maybe(bank, 'heater')?.value === true)
-    return yield passed(bank, atLeast(coldest, floor.value), numbers);
+  if (numberIn(coldest, 'degC') >= degrees) return yield passed(bank, atLeast(coldest, floor.value), numbers);
+  if (context.maybe(bank, 'heater')?.value === true) return yield passed(bank, NO_LIMIT, numbers);
   const [is, least] = pairText(coldest, floor.value);
   const hasLock = context.maybe(bank, 'coldLock')?.value === true;
   const guards = chargers.map((charger) => guardOf(charger, bank, degrees, context));

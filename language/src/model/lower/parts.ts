@@ -1,6 +1,6 @@
 import { type AstNode, AstUtils } from 'langium';
 import type * as ast from '../../grammar/generated/ast.js';
-import { LIBRARY_SCHEME } from '../../syntax/scope.js';
+import { FORMER_PARTS, LIBRARY_SCHEME } from '../../syntax/scope.js';
 import { CATALOGUE_KINDS, INSTANCE_KINDS } from '../../equipment/index.js';
 import type { Part } from '../types.js';
 import type { FileReader } from './file-reader.js';
@@ -154,7 +154,8 @@ export class PartReader {
 
   partsOf(file: ast.File, kind: string): Part[] {
     const names = [...new Set(this.file.partNames(file, [kind]))];
-    return names.flatMap((name) => this.findPart(file, name, [kind]) ?? []);
+    const parts = names.flatMap((name) => this.findPart(file, name, [kind]) ?? []);
+    return parts.filter(({ place }) => place.uri !== FORMER_PARTS);
   }
 
   use(part: ast.Part | undefined): void {

@@ -15,20 +15,20 @@ export function isOfPartialRange(device: Instance): boolean {
 }
 
 /**
- * Whether a device protects the conductors of a run against overload: its rating is no larger than their ampacity allows. Such a device is
+ * The largest rating that protects the conductors of a run against overload, where that of the device is within it; else undefined. Such a device is
  * taken to protect them against the heat of short circuits too at which it opens as an overload does (IEC 60364-4-43 435.1, from memory; the
  * NEC asks for no more than 240.4).
  */
-export function protectsFromOverload(
+export function overloadLimit(
   device: Instance,
   rating: Derivation,
   run: Run,
   size: Derivation,
   context: QuantityContext,
-): boolean {
-  if (isOfPartialRange(device)) return false;
+): Derivation | undefined {
+  if (isOfPartialRange(device)) return undefined;
   const ampacity = ampacityAt(run, size, context);
-  if (ampacity.kind !== 'known') return false;
+  if (ampacity.kind !== 'known') return undefined;
   const word = (name: string, value: string | boolean) => deriveFact(name, value, { origin: 'stated' });
   const { practice } = context.system.basis;
   const largest = callFunction(calculation('largestProtection'), {
@@ -37,5 +37,7 @@ export function protectsFromOverload(
     ...(conductorType(run).cord ? { severalReceptacles: word('severalReceptacles', true) } : {}),
     ...(practice === 'iec' ? { device: word('device', isFuse(device) ? 'fuse' : 'breaker') } : {}),
   });
-  return largest.kind === 'known' && numberIn(rating, 'A') <= numberIn(largest.derivation, 'A') * (1 + 1e-9);
+  return largest.kind === 'known' && numberIn(rating, 'A') <= numberIn(largest.derivation, 'A') * (1 + 1e-9)
+    ? largest.derivation
+    : undefined;
 }

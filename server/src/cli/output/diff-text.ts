@@ -1,4 +1,4 @@
-import { type DesignDiff, type Line, type RevisionDiff, shown } from '@wattwright/language';
+import { type DesignDiff, type DesignEdit, type Line, type RevisionDiff, shown } from '@wattwright/language';
 import { plural } from '../report.js';
 import { fileName, placeText } from '../session.js';
 import { countsOf, editTitle, remarksOf, settingText, variantsText, verdictOf, worded } from './diff-words.js';
@@ -96,12 +96,17 @@ function editLines(design: DesignDiff, all: boolean): string[] {
   return design.edits.flatMap((edit) => {
     const { id, kind, before, after } = edit;
     const isPart = kind === 'part' || kind === 'replaced';
-    if (!all && told.has(id) && !isPart && kind !== 'renamed') return [];
+    if (!all && (told.has(id) || isAcceptTold(edit, design)) && !isPart && kind !== 'renamed') return [];
     if (kind === 'renamed') return [safeText(`NAME   ${before?.text ?? ''} -> ${after?.text ?? ''}`)];
     const values = [before?.text, after?.text].map((text) => text ?? '-').join(' -> ');
     return [safeText(`EDIT   ${editTitle(edit)}${before || after ? `  ${values}` : ''}`)];
   });
 }
+
+/** A waiver that is new or longer has a line of its own, with its reason. */
+const isAcceptTold = ({ kind, subject, property }: DesignEdit, { lines }: DesignDiff): boolean =>
+  kind === 'accept' &&
+  lines.some((line) => line.kind === 'accept' && line.subject === subject && line.check === property);
 
 function summary(design: DesignDiff, all: boolean): string {
   const { fails, less, runs, trust, better } = countsOf(design);

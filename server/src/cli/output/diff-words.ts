@@ -70,6 +70,8 @@ export function editTitle({ kind, subject, property, after, before }: DesignEdit
       return `wiring of ${subject}`;
     case 'scenario':
       return `scenario ${subject}`;
+    case 'accept':
+      return `accept ${property ?? ''} on ${subject}`;
     default:
       return property === undefined ? subject : `${subject} ${property}`;
   }

@@ -37,7 +37,7 @@ export const lastsLong = ({ instance }: Node, context: QuantityContext): boolean
   !isLoad(instance) || context.maybe(instance, 'continuous')?.value !== false;
 
 const UNLIMITED = query<Run, readonly boolean[]>(
-  'whether what hangs on each stop of a run takes and gives whatever it is asked',
+  'which stops of a run are joined to something without a limit of its own',
 );
 
 function shares(

@@ -13,6 +13,7 @@ import {
 import type { TextDocument } from 'vscode-languageserver-textdocument';
 import { isAddress } from '../requests/guard.js';
 import { DESIGN_FILE, LONG_TEXT, isLibrary } from './boundaries.js';
+import type { DesignBuilder } from './builder.js';
 import type { ServerProjects } from './server-projects.js';
 
 /**
@@ -105,9 +106,12 @@ export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
       return;
     }
     const { version } = change.document;
+    (this.documentBuilder as DesignBuilder).expectUpdate();
     void aMoment().then(() => {
-      // Whatever has been typed or closed in the meantime brings itself to the builder.
-      if (this.texts?.get(uri)?.version === version) super.didChangeContent(change);
+      const now = this.texts?.get(uri)?.version;
+      if (now === version) super.didChangeContent(change);
+      // What was typed in the meantime brings itself to the builder; of a text that was closed nobody else may tell it.
+      else if (now === undefined) this.fireDocumentUpdate([], []);
     });
   }
 

@@ -81,14 +81,12 @@ export class Watch {
 export class WatchedProperties extends Map<string, Property> {
   private readonly bits = new Map<string, Watched>();
   private all: Watched = NONE_WATCHED;
-  private isReady = false;
 
   constructor(
     properties: ReadonlyMap<string, Property>,
     private readonly watch: Watch,
   ) {
     super(properties);
-    this.isReady = true;
   }
 
   /** Watches a property from now on, whether it has a value or not. */
@@ -143,11 +141,11 @@ export class WatchedProperties extends Map<string, Property> {
   }
 
   private look(name: string): void {
-    const bit = this.isReady ? this.bits.get(name) : undefined;
+    const bit = this.bits.get(name);
     if (bit !== undefined) this.watch.note(bit);
   }
 
   private lookAtAll(): void {
-    if (this.isReady) this.watch.note(this.all);
+    this.watch.note(this.all);
   }
 }

@@ -77,6 +77,14 @@ export class Watch {
   }
 }
 
+/** The value of a key, made when it is first asked for; with a watch again where a watched value that it looked at has changed. */
+export function madeOnce<K, V>(kept: Keeping<K, V>, key: K, make: () => V, watch?: Watch): V {
+  if (watch) return watch.once(kept, key, make);
+  let value = kept.get(key);
+  if (value === undefined) kept.set(key, (value = make()));
+  return value;
+}
+
 /** The properties of a thing, some of which are watched: whoever looks at these is noted. */
 export class WatchedProperties extends Map<string, Property> {
   private readonly bits = new Map<string, Watched>();

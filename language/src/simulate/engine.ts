@@ -398,7 +398,7 @@ export class Engine {
       if (!hasSupply) this.supplySince[at] = Infinity;
       else if (this.supplySince[at] === Infinity) {
         this.supplySince[at] = this.time;
-        if (isFedByAlternating(regulator)) direct.gear.isFloating[at] = 0;
+        if (isFedByAlternating(regulator)) direct.gear.beginStages(at);
       }
       const isReady = this.supplySince[at]! + regulator.delay <= this.time + INSTANT;
       direct.isRegulatorOn[at] =
@@ -527,7 +527,7 @@ export class Engine {
       if (since[at] === Infinity) since[at] = this.time;
       if (since[at]! + direct.gear.delays[at]! > this.time + INSTANT) continue;
       since[at] = Infinity;
-      const { what, of } = direct.gear.fire(at);
+      const { what, of } = direct.gear.fire(at, this.time);
       if (what) this.note(what, of);
       isChanged = true;
     }

@@ -185,6 +185,8 @@ export class Engine {
       this.look();
       if (!this.switchControls() && !this.switchGear()) break;
     }
+    // What lacks only until a set starts at the same instant lacks for no time at all.
+    this.standing.noteOverloads();
     this.stepper.begin();
     this.noteDue();
     this.direct.fillValues(this.stepper.charge);

@@ -133,7 +133,6 @@ export class Standing {
       this.canCarry(load, feeder),
     );
     this.startLoads();
-    this.noteOverloads();
     for (let at = 0; at < plan.loads.length; at += 1)
       direct.served[at] =
         plan.loads[at]!.bus >= 0
@@ -177,7 +176,7 @@ export class Standing {
   }
 
   /** Loads that begin to go without because what feeds them cannot give more. */
-  private noteOverloads(): void {
+  noteOverloads(): void {
     const { isOverload } = this.allotment;
     for (let at = 0; at < isOverload.length; at += 1) {
       if (isOverload[at] && !this.wasOverload[at]) this.note('overload', this.plan.loads[at]!.name);

@@ -2,6 +2,7 @@ import { checkMarkdown, findCheck } from '@wattwright/language';
 import { AbstractExecuteCommandHandler, type ExecuteCommandAcceptor, type LangiumSharedServices } from 'langium/lsp';
 import { type Connection, RequestType } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import { FILL_COMMAND, fillIn } from './holes.js';
 import { SIMULATE_COMMAND, simulate } from './simulate.js';
 
 /** The command an editor may use to get the documentation of a check, as Markdown. */
@@ -26,6 +27,10 @@ export class ServerCommands extends AbstractExecuteCommandHandler {
     acceptor(SIMULATE_COMMAND, (given, token) => {
       const [language] = this.shared.ServiceRegistry.all;
       return simulate(given, language as WattwrightServices, this.shared.lsp.Connection, token);
+    });
+    acceptor(FILL_COMMAND, (given, token) => {
+      const [language] = this.shared.ServiceRegistry.all;
+      return fillIn(given, language as WattwrightServices, this.shared.lsp.Connection, token);
     });
   }
 }

@@ -79,6 +79,24 @@ describe('wiring views', () => {
           expect(Math.max(one.from, other.from)).toBeGreaterThan(Math.min(one.to, other.to));
   });
 
+  test('what is too tall for a page comes in parts, and an end in another part is said', async () => {
+    const runs = Array.from(
+      { length: 12 },
+      (_, nth) =>
+        `fuse F${nth} { rating: 20 A   enclosure: "b" }\n  run R${nth}: Bar -> F${nth} -> L${nth} { size: 6 mm2 }\n  load L${nth} { power: 40 W   supply: dc }`,
+    );
+    const parts = await views(
+      `design Tall {\n  bus Bar { rating: 90 A   enclosure: "b" }\n  ${runs.join('\n  ')}\n}\n`,
+    );
+    // The bus with two fuses, then five fuses twice.
+    expect(parts.map(({ title }) => title)).toEqual([1, 2, 3].map((nth) => `Wiring of b, ${nth} of 3`));
+    for (const { height } of parts) expect(height).toBeLessThanOrEqual(700);
+    const words = parts.map(({ body }) => textsOf(body.text));
+    // The bus lies in the first part: the fuses of the others say that they come from there.
+    expect(words[1]).toContain('to Bar');
+    expect(words.flat().filter((text) => /^R\d+ · /.test(text))).toHaveLength(36);
+  });
+
   test('text of a design stays text, and the same design gives the same bytes', async () => {
     const [one, two] = [writeWiring(await views()), writeWiring(await views())];
     expect(one).toBe(two);

@@ -4,7 +4,7 @@ import { Cells } from './cells.js';
 import { landingsByEnclosure } from './landings.js';
 import { type WiringDrawing, drawWiring, wiringPicture } from './pictures/wiring-picture.js';
 
-/** The wiring view of one enclosure of a design. */
+/** The wiring view of one enclosure of a design, or a part of it. */
 export interface WiringView extends WiringDrawing {
   /** Undefined for what is in no enclosure. */
   readonly enclosure: string | undefined;
@@ -13,10 +13,9 @@ export interface WiringView extends WiringDrawing {
 /** The wiring views of a design, enclosure by enclosure; none where it has no runs. */
 export function wiringViews({ system, context }: AnalysedDesign): readonly WiringView[] {
   const cells = new Cells(context);
-  return landingsByEnclosure(system, context).map((group) => ({
-    ...drawWiring(group, cells),
-    enclosure: group.enclosure,
-  }));
+  return landingsByEnclosure(system, context).flatMap((group) =>
+    drawWiring(group, cells).map((view) => ({ ...view, enclosure: group.enclosure })),
+  );
 }
 
 /** Wiring views below each other as the text of an SVG file. */

@@ -57,12 +57,41 @@ interface Thing {
   readonly rows: readonly Row[];
 }
 
+/** Height of a picture that a page across has room for at its true size. */
+const MOST_HEIGHT = 600;
+
+/** The wiring view of one enclosure, in as many pictures as it takes for each to be read on a page. */
+export function drawWiring({ enclosure, landings }: EnclosureLandings, cells: Cells): readonly WiringDrawing[] {
+  const parts: Landing[][] = [];
+  let height = 0;
+  for (const thing of new Set(landings.map((each) => each.thing))) {
+    const own = landings.filter((each) => each.thing === thing);
+    const needed = HEAD + own.length * ROW + GAP;
+    const last = parts.at(-1);
+    if (last && height + needed <= MOST_HEIGHT - TITLE) {
+      last.push(...own);
+      height += needed;
+    } else {
+      parts.push([...own]);
+      height = needed;
+    }
+  }
+  const title = enclosure ?? 'what is in no enclosure';
+  return parts.map((part, index) =>
+    drawPart(parts.length === 1 ? title : `${title}, ${index + 1} of ${parts.length}`, enclosure, part, cells),
+  );
+}
+
 /**
  * The wiring view of one enclosure: its things with their terminals, at each what is landed, with size, colours and torque; stretches that
  * stay within as lines at the left, what leads out crosses the frame at the right. A fact that nobody stated is an empty box in the words.
  */
-export function drawWiring({ enclosure, landings }: EnclosureLandings, cells: Cells): WiringDrawing {
-  const title = enclosure ?? 'what is in no enclosure';
+function drawPart(
+  title: string,
+  enclosure: string | undefined,
+  landings: readonly Landing[],
+  cells: Cells,
+): WiringDrawing {
   const things = placed(landings, enclosure, cells);
   const rows = things.flatMap((thing) => thing.rows);
   const lanes = lanesOf(rows);
@@ -129,19 +158,18 @@ export function wiringPicture(views: readonly WiringDrawing[]): Markup {
 
 function placed(landings: readonly Landing[], enclosure: string | undefined, cells: Cells): readonly Thing[] {
   const things: Thing[] = [];
+  const here = new Set(landings.map((each) => each.thing));
   let top = TITLE + GAP;
-  for (const thing of new Set(landings.map((each) => each.thing))) {
+  for (const thing of here) {
     const own = landings.filter((each) => each.thing === thing);
     const rows = own.map((landing, index): Row => {
-      const elsewhere = landing.towards.filter((each) => enclosureOf(each) !== enclosure || enclosure === undefined);
-      const staysHere = landings.some((each) => each !== landing && each.stretch === landing.stretch);
-      const out = enclosure === undefined && staysHere ? [] : elsewhere;
+      const out = landing.towards.filter((each) => !here.has(each));
       return {
         landing,
         y: top + HEAD + index * ROW + ROW / 2,
         label: labelOf(landing, cells),
         colours: coloursOf(landing),
-        outside: out.length > 0 ? `to ${out.map(placeName).join(', ')}` : '',
+        outside: out.length > 0 ? `to ${out.map((each) => placeName(each, enclosure)).join(', ')}` : '',
       };
     });
     const label = thing.label && thing.label !== thing.name ? ` · ${thing.label}` : '';
@@ -151,10 +179,10 @@ function placed(landings: readonly Landing[], enclosure: string | undefined, cel
   return things;
 }
 
-const placeName = (thing: Landing['thing']): string => {
+function placeName(thing: Landing['thing'], from: string | undefined): string {
   const enclosure = enclosureOf(thing);
-  return enclosure === undefined ? thing.name : `${thing.name} in ${enclosure}`;
-};
+  return enclosure === undefined || enclosure === from ? thing.name : `${thing.name} in ${enclosure}`;
+}
 
 const EMPTY = '□';
 

@@ -28,12 +28,13 @@ export function wiringBlocks(input: SheetInput): readonly Block[] {
       ],
     },
     ...groups.flatMap((group, index): Block[] => [
-      {
+      // What is mounted nowhere has no picture: a table says where its ends lead.
+      ...(group.enclosure === undefined ? [] : drawWiring(group, cells)).map((view): Block => ({
         kind: 'figure',
-        title: `Wiring of ${group.enclosure ?? (hasNamed ? 'what is in no enclosure' : 'the whole')}`,
-        picture: wiringPicture([drawWiring(group, cells)]),
+        title: view.title,
+        picture: wiringPicture([view]),
         description: 'The table below says the same in words.',
-      },
+      })),
       wiringTable(group.enclosure, group.landings, index, hasNamed, input),
     ]),
   ];

@@ -329,7 +329,6 @@ export class Engine {
       this.canCarry(load, feeder),
     );
     this.startLoads();
-    this.noteOverloads();
     for (let at = 0; at < plan.loads.length; at += 1)
       direct.served[at] =
         plan.loads[at]!.bus >= 0
@@ -431,6 +430,8 @@ export class Engine {
       this.look();
       if (!this.switchControls() && !this.switchGear()) break;
     }
+    // What lacks only until a set starts at the same instant lacks for no time at all.
+    this.noteOverloads();
     this.stepper.begin();
     this.noteDue();
     this.direct.fillValues(this.stepper.charge);

@@ -95,6 +95,8 @@ export interface LoadPlan {
   readonly fedVolts: number;
   /** V below which it does not work; 0 where none is stated. */
   readonly leastVolts: number;
+  /** V of its bus below which the converter that feeds it stops; 0 where there is none, or it states no input range. */
+  readonly leastBusVolts: number;
   readonly priority: number;
   readonly startFactor: number;
   /** Share of its power by the time of day: from s after midnight, until the next; ascending, the first at 0. */
@@ -194,6 +196,8 @@ export interface Plan {
   /** What the first day counts as in rules; 1 unless said. */
   readonly firstDay?: number;
   readonly buses: number;
+  /** Whether the buses of banks begin cut off, as after a bank that was emptied. */
+  readonly startsCutOff?: boolean;
   /** Nominal V of each bus, for the loss in leads. */
   readonly busVolts: Float64Array;
   readonly banks: readonly BankPlan[];

@@ -127,12 +127,13 @@ const LARGEST_DEVICES = query<readonly [Run, Derivation], { readonly size: Deriv
 
 /** Largest device a conductor of this ampacity may have, small-conductor limits included, on this run. */
 export function largestDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
-  const find = (): Result => orOfMotors(run, findLargestDevice(run, ampacity, size, context), context);
+  const find = (): Result => orOfMotors(run, conductorDevice(run, ampacity, size, context), context);
   const kept = context.keptFor(LARGEST_DEVICES, run, ampacity, () => ({ size, result: find() }));
   return kept.size === size ? kept.result : find();
 }
 
-function findLargestDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
+/** Largest device by what the conductors of a run allow alone, whatever its motors may have. */
+export function conductorDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
   const { practice } = context.system.basis;
   const basis = deriveFact('basis', practice, { origin: 'stated' });
   const isCord = conductorType(run).cord !== undefined;

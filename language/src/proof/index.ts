@@ -13,7 +13,7 @@ import { numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { isBank } from '../model/roles.js';
 import { formatQuantity, quantity } from '../quantity/index.js';
-import { BooksOpen } from '../simulate/engine.js';
+import { BooksOpen } from '../simulate/engine-types.js';
 import { type Shown, type ShownKind, horizonOf, judged, setsIn } from './judging.js';
 import { type Watched, isTurning, watching } from './watching.js';
 import { Planner, type World, hasRules, worldTitle, worldsOf } from './worlds.js';

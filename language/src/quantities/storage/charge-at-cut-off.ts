@@ -1,14 +1,32 @@
 import { callFunction } from '../../calculate/index.js';
 import { type Derivation, derive, deriveFact, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
-import { isBusCharger, isInverter, isLoad } from '../../model/roles.js';
+import { isBusCharger, isInverter, isLoad, storingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
 import { calculation } from '../calculation.js';
 import { lowEnd } from '../ends.js';
+import { Facts } from '../plant/facts.js';
+import { busesOf } from '../plant/wiring.js';
 import { banksAt } from '../supply/joined.js';
 
 /** Halvings of the charge between full and empty: to less than a hundredth of a percent. */
 const HALVINGS = 14;
+
+/** The voltage of the bus at which a load has its lowest voltage at the end of its cable. */
+function beforeItsCable(load: Instance, least: Derivation, context: DesignContext): Derivation {
+  const buses = busesOf(context, new Facts());
+  const bus = buses.ofAny(load);
+  const terminal = load.terminals.find(({ name }) => buses.of(load, name) === bus);
+  const ohms = terminal ? buses.leads(load, terminal.name) : 0;
+  const power = context.quantity(load, 'totalPower');
+  if (!(ohms > 0) || power.kind !== 'known') return least;
+  const volts = numberIn(least, 'V');
+  return derive(`lowest bus voltage for ${load.name}`, volts + (numberIn(power.derivation, 'W') / volts) * ohms, 'V', {
+    symbol: 'U_off',
+    formula: 'U_min + P/U_min·R',
+    inputs: [least, power.derivation, derive('cable out and back', ohms, 'ohm', { symbol: 'R' })],
+  });
+}
 
 /** The highest voltage at which anything that draws from a bank gives up, by what it states; undefined where nothing states any. */
 function highestCutOff(bank: Instance, context: DesignContext): Derivation | undefined {
@@ -21,7 +39,8 @@ function highestCutOff(bank: Instance, context: DesignContext): Derivation | und
           ? 'input'
           : undefined;
     const found = property && banksAt(each, context).includes(bank) ? context.maybe(each, property) : undefined;
-    return found ? [lowEnd(found)] : [];
+    if (!found) return [];
+    return [isLoad(each) ? beforeItsCable(each, lowEnd(found), context) : lowEnd(found)];
   });
   return stated.reduce<Derivation | undefined>(
     (highest, each) => (highest && numberIn(highest, 'V') >= numberIn(each, 'V') ? highest : each),
@@ -45,9 +64,14 @@ export function chargeAtCutOff(bank: Instance, load: Derivation, context: Design
     const result = context.quantity(of, name);
     return result.kind === 'known' ? result.derivation : undefined;
   };
-  const [capacity, cells, resistance] = [known('bankCapacity'), known('cellCount'), known('bankResistance')];
+  const [capacity, cells, own] = [known('bankCapacity'), known('cellCount'), known('bankResistance')];
   const nominal = known('bankVoltage');
-  if (!capacity || !cells || !resistance || !nominal) return undefined;
+  if (!capacity || !cells || !own || !nominal) return undefined;
+  const leads = busesOf(context, new Facts()).leads(bank, storingOf(bank)!.at);
+  const resistance = derive('resistance up to the bus', numberIn(own, 'ohm') + leads, 'ohm', {
+    symbol: 'R',
+    inputs: [own, derive(`leads of ${bank.name}`, leads, 'ohm', { symbol: 'R_leads' })],
+  });
   const all = banksAt(bank, context).map((each) => known('bankCapacity', each));
   if (all.includes(undefined)) return undefined;
   const share = numberIn(capacity, 'Ah') / all.reduce((sum, each) => sum + numberIn(each!, 'Ah'), 0);

@@ -539,13 +539,26 @@ async function proofAtWork(label, name) {
     );
     pass(`${label}: the status bar says how the design stands`);
 
-    await command('Wattwright: Show what is asked of this design');
-    const questions = page.locator('.quick-input-list .monaco-list-row');
-    await questions.first().waitFor({ timeout: 20_000 });
+    await command('Wattwright: Show the open questions of this design');
+    const pane = page.locator('.pane', { hasText: 'Open questions' }).last();
+    const rows = pane.locator('.monaco-list-row');
+    const answerable = rows.filter({ hasText: 'rating of MainSwitch' }).first();
+    await answerable.waitFor({ timeout: 20_000 });
+    await answerable.hover();
     await page.waitForTimeout(300);
     await keep('questions');
-    pass(`${label}: lists ${await questions.count()} open questions`);
+    pass(`${label}: a view sorts ${await rows.count()} open questions and headings by who can answer`);
+    const state = answerable.locator('[aria-label^="Assume a value"]').first();
+    await state.click();
+    await until('the assumption in the text', async () =>
+      /rating: assumed/.test(
+        (await page.locator('.monaco-editor .view-lines').first().innerText()).replace(/\u00a0/g, ' '),
+      ),
+    );
+    await keep('assumed');
+    pass(`${label}: a question writes its property into the text, marked as assumed`);
     await page.keyboard.press('Escape');
+    await page.keyboard.press('Control+Z');
 
     await command('Test: Run All Tests');
     await command('Testing: Focus on Test Explorer View');

@@ -131,6 +131,7 @@ export const deviceVoltage = defineCheck({
     guards:
       'A direct-current arc has no zero to go out at: a 32 V fuse or an AC breaker on a 48 V bank keeps burning after it opened.',
     how: 'The direct-voltage rating, its own or that of its class, is held against the highest voltage of its circuit: the highest charger set point of the bank, or the open-circuit voltage of the array at the lowest temperature of the site (what passes at 25 °C is not checked without it). On the AC side the rating is held against the line voltage.',
+    fix: 'Use a class with a direct-voltage rating above the highest voltage of the bank.',
     sources: [MEMORY('NEC', '240.60, 404, 690.9, 706.31'), MEMORY('IEC 60947-2')],
     failing: `design Van {
   battery Bank : Lfp48V280Ah

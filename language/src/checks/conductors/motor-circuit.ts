@@ -126,6 +126,7 @@ export const motorCircuit = defineCheck({
     guards:
       'A motor that burns out on an overload which nothing sees, since the device before it has to be large enough for its start.',
     how: 'Loads that say that they are a `motor`, under nec. The two tasks are apart: the setting of the overload protection (`overload`, else `thermalProtection`) is held against 125 % of the nameplate current (`fullLoadCurrent`) with a `serviceFactor` of 1.15 and more, else 115 % (430.32(A)(1)); the device of its branch circuit against the percentage of Table 430.52 for its sort of motor and of device, of the current of Tables 430.247 to 430.250 by its `horsepower` (of the nameplate where the table has no such motor), and the next standard rating. Above that is a warning, since a motor that does not start may have more. Motors up to 1 hp need no overload device of their own on circuits of 20 A (430.53(A), from memory). Conductors of 125 % are the matter of `run-ampacity`; what they allow their device does not count here (240.4(G)). Motors in a group behind one device (430.53), part-winding and instantaneous-trip breakers are not worked out.',
+    fix: 'Set the overload to the nameplate current, and choose the short-circuit device within the limits for motors.',
     sources: [
       PUBLISHED('NEC', '430.32(A)(1), Table 430.52(C)(1)', '2017-2023'),
       PUBLISHED('NEC', 'Tables 430.248, 430.250', '2008-2023'),

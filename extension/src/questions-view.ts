@@ -7,8 +7,8 @@ type Entry = { readonly whom: Question['whom']; readonly questions: readonly Que
 const ORDER = ['nameplate', 'site', 'customer'] as const;
 
 const HEADINGS = (): Readonly<Record<Question['whom'], string>> => ({
-  nameplate: vscode.l10n.t('Read the nameplate or data sheet'),
-  site: vscode.l10n.t('Measure or look on site'),
+  nameplate: vscode.l10n.t('Read the nameplate'),
+  site: vscode.l10n.t('Measure on site'),
   customer: vscode.l10n.t('Ask the customer'),
 });
 

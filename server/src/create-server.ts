@@ -54,7 +54,7 @@ import { DesignFolding } from './requests/folding.js';
 import { DesignFormatter } from './requests/formatting.js';
 import { guarded } from './requests/guard.js';
 import { addDrawingRequest } from './requests/drawing.js';
-import { HintsWithHoles, HoverWithHoles } from './requests/holes.js';
+import { CompletionWithHoles, HintsWithHoles, HoverWithHoles } from './requests/holes.js';
 import { DesignHover } from './requests/hover.js';
 import { RunHints } from './requests/inlay-hints.js';
 import { DesignLenses } from './requests/lenses.js';
@@ -204,7 +204,7 @@ const serverModule = (
     CallHierarchyProvider: (services) => new PowerFlow(services),
     CodeActionProvider: (services) => new DesignCodeActions(services),
     CodeLensProvider: (services) => new DesignLenses(services),
-    CompletionProvider: (services) => new DesignCompletion(services),
+    CompletionProvider: (services) => new CompletionWithHoles(services, new DesignCompletion(services)),
     DocumentHighlightProvider: (services) => new NameHighlights(services),
     DocumentLinkProvider: (services) => new UseLinks(services),
     DocumentSymbolProvider: () => new DesignSymbols(),

@@ -1,3 +1,4 @@
+import { timeModel } from '../../language/src/reference/energy/index.js';
 import { NotPlayed, columnOf } from './answers.js';
 import { balanceOf } from './balance.js';
 import {
@@ -213,6 +214,23 @@ function inputComparisons(charge: DraftPlay, tolerance: Tolerance): Comparison[]
 
 /* ---- voltages ---- */
 
+/** A cut-off acts once the voltage has been low for so long: what collapses meanwhile does so below it. With a second in which it acts, s. */
+const CUT_OFF_HOLD = timeModel('cut-off-hold').value + 1;
+
+/** The lowest value at or below which something stays for at least so long (s): of each such stretch the highest value, and of these the lowest. */
+function lowestHeld(time: Float64Array, values: Float64Array, hold: number): number {
+  const count = time.length;
+  let lowest = Infinity;
+  for (let from = 0, to = 0; from < count; from += 1) {
+    while (to < count - 1 && time[to]! < time[from]! + hold) to += 1;
+    if (time[to]! < time[from]! + hold) break;
+    let highest = -Infinity;
+    for (let at = from; at <= to; at += 1) highest = Math.max(highest, values[at]!);
+    lowest = Math.min(lowest, highest);
+  }
+  return lowest;
+}
+
 const voltageQuestions = (draft: Draft): Question[] =>
   ofKind(draft, 'battery').flatMap(({ name }) => [
     { name: `Ask${name}High`, expression: `${name}.highestVoltage`, unit: 'V' },
@@ -224,7 +242,7 @@ function voltageComparisons(charge: DraftPlay, dark: DraftPlay): Comparison[] {
   const isFull = charged(charge.played.series.time.length - 1) > 0.98;
   return ofKind(charge.draft, 'battery').flatMap(({ name }) => {
     const high = columnOf(charge.played, `voltage(${name})`).reduce((so, next) => Math.max(so, next));
-    const low = columnOf(dark.played, `voltage(${name})`).reduce((so, next) => Math.min(so, next));
+    const low = lowestHeld(dark.played.series.time, columnOf(dark.played, `voltage(${name})`), CUT_OFF_HOLD);
     const [top, bottom] = [`${name}.highestVoltage in V`, `${name}.lowestVoltage in V`];
     return [
       compared(

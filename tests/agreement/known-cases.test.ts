@@ -233,3 +233,35 @@ describe('fuel of a set in a day', () => {
     expect(said / played).toBeLessThan(1.3);
   });
 });
+
+describe('an input limit with loads passed on', () => {
+  const text = `design D {
+  ${SITE}
+  generator Set { rated: 5 kW   apparent: 5 kVA   powerFactor: 1   voltage: 120 V   fuel: diesel   burn: { 0 %: 0.2 L/h, 100 %: 1.5 L/h } }
+  inverter Multi { rated: 2 kW   voltage: 120 V   efficiency: 88 %   idle: 10 W   cutOff: 44 V   reconnect: 48 V   input: 90..135 V   passThrough: yes   transferRating: 50 A   currentLimit: 60 A   absorb: 56 V   inputLimit: 20 A   powerFactor: 0.8   chargeEfficiency: 90 % }
+  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 200 Ah   resistance: 10 mohm   cellTemperature: 25 degC }
+  load House { power: 1500 W   profile: always }
+  run Cord: Set -> Multi.input
+  run Feed: Multi.dc -> Bank
+  run Out: Multi.ac -> House
+  control Start of Set { start when soc(Bank) < 50 %   stop when soc(Bank) >= 100 % }
+  scenario Play { from: 2027-01-10   duration: 3 d   soc(Bank): 40 % }
+}
+`;
+
+  // 20 A · 120 V are 2400 VA; 1500 VA pass on; 900 VA are left, of which charging makes 900 · 0.8 = 720 W.
+  test('shares amperes: charging makes what its power factor lets it of those that are left', async () => {
+    const { context, system } = (await analyseText(text)).designs[0]!;
+    const bank = system.instances.find(({ kind }) => kind === 'battery')!;
+    const net = DESIGN_FUNCTIONS.get('netChargeCurrent')!.compute(bank, [], context);
+    expect(net.kind === 'known' && numberIn(net.derivation, 'A')).toBeCloseTo((720 * 0.9) / 56, 6);
+    const { said, played } = await chargeMinutes(text, 40, 80);
+    expect(Number(said) / played).toBeGreaterThan(0.95);
+    expect(Number(said) / played).toBeLessThan(1.1);
+  });
+
+  test('the source is asked for both', async () => {
+    expect(await valueOf(text, 'Set', 'powerDemand', 'W')).toBeCloseTo(1500 + 720, 6);
+    expect(await valueOf(text, 'Set', 'apparentDemand', 'VA')).toBeCloseTo(2400, 6);
+  });
+});

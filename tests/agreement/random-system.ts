@@ -454,13 +454,14 @@ function addSecond(making: Making, form: string, watts: number, volts: number, d
 const inverterFacts = (making: Making, rated: number, voltage: string): Facts => {
   const { dice, cells, chemistry } = making;
   const { low } = chemistry;
+  const cutOff = { cutOff: amount(cells * low[0], 'V'), reconnect: amount(cells * low[1], 'V') };
   return {
     rated: amount(rated, 'W'),
     apparent: amount(rated, 'VA'),
     voltage,
     efficiency: amount(dice.between(85, 95), '%'),
     ...making.maybe(0.8, { idle: amount(rated * dice.between(0, 0.012), 'W') }),
-    ...making.maybe(0.8, { cutOff: amount(cells * low[0], 'V'), reconnect: amount(cells * low[1], 'V') }),
+    ...(making.maybe(0.8, cutOff) === cutOff || chemistry.isLead ? cutOff : {}),
   };
 };
 
@@ -474,29 +475,41 @@ function addLoads(making: Making, current: number): void {
   const builtIn = things.find(({ kind }) => kind === 'inverter');
   const share = dice.pick([0, 0.5, 1, 1]);
   if (share < 1) {
+    // Lead has no disconnect of its own: what draws from it states where it ends. Converters have their window.
+    const { isLead, low } = making.chemistry;
     const load = { power: amount(watts * (1 - share), 'W'), supply: 'dc', profile: 'always' };
+    const own = isLead ? { ...load, minimumVoltage: amount(making.cells * low[0], 'V') } : load;
     if (making.volts > 20 && dice.chance(0.2)) addStepDown(making, load);
     else {
-      making.add('load', 'Direct', load);
-      making.run('DirectRun', 'Bar -> Direct', [10, 16]);
+      making.add('load', 'Direct', own);
+      making.run('DirectRun', 'Bar -> Direct', sizesFor(own.power.value / making.volts));
     }
   }
   if (share > 0) addInverters(making, watts * share, builtIn?.name);
 }
+
+/** Two sizes, mm², of which the smaller carries a current: a cable on which half of the voltage is lost is no design. */
+function sizesFor(amperes: number): readonly number[] {
+  const at = SIZES.findIndex((size) => size * AMPERES_PER_SQUARE >= amperes);
+  const least = at < 0 ? SIZES.length - 2 : Math.min(at, SIZES.length - 2);
+  return SIZES.slice(least, least + 2);
+}
+const SIZES = [10, 16, 25, 35, 50, 70, 95, 120, 150, 185, 240, 300, 400, 500, 630];
+const AMPERES_PER_SQUARE = 4;
 
 /** A load of 12 V behind a converter. */
 function addStepDown(making: Making, load: Facts): void {
   const { dice, cells, chemistry } = making;
   const watts = load['power'] as Amount;
   making.add('converter', 'Down', {
-    input: `${(cells * chemistry.nominal * 0.85).toFixed(1)}..${(cells * chemistry.absorb[1] * 1.05).toFixed(1)} V`,
+    input: `${(cells * (chemistry.isLead ? chemistry.low[0] : chemistry.nominal * 0.85)).toFixed(1)}..${(cells * chemistry.absorb[1] * 1.05).toFixed(1)} V`,
     output: amount(12.5, 'V'),
     currentLimit: amount((watts.value / 12.5) * dice.between(1.1, 2), 'A'),
     efficiency: amount(dice.between(85, 95), '%'),
   });
   making.add('load', 'Small', load);
-  making.run('DownIn', 'Bar -> Down.in', [10, 16]);
-  making.run('DownOut', 'Down.out -> Small', [10, 16]);
+  making.run('DownIn', 'Bar -> Down.in', sizesFor(watts.value / making.volts));
+  making.run('DownOut', 'Down.out -> Small', sizesFor(watts.value / 12.5));
 }
 
 function addInverters(making: Making, watts: number, builtIn: string | undefined): void {

@@ -1,6 +1,7 @@
 import type { Dice } from '../helpers/random.js';
 import {
   type CompiledRule,
+  type CompiledSet,
   type ControlInputs,
   ControlMachine,
   type ControlState,
@@ -28,6 +29,8 @@ interface Instant {
   /** Rules that held, by control: those that start and those that stop. */
   readonly held: readonly { readonly on: readonly CompiledRule[]; readonly off: readonly CompiledRule[] }[];
   readonly isTrue: readonly number[];
+  /** Sets of rules in force that have quiet hours, but for those whose exception holds. */
+  readonly hushed: readonly CompiledSet[];
 }
 
 /** The machine of the rules, with somebody who looks on. */
@@ -73,6 +76,9 @@ const TOGETHER = 5;
 /** Share of the plays in which nothing else is there from the beginning, and of those with the loads that the design states. */
 const AWAY = 0.25;
 const STATED = 0.2;
+/** Share of the plays in which the others come once more, within the first days of those without them. */
+const VISITED = 0.4;
+const VISIT_WITHIN = 2;
 /** A run longer than this is one that does not end, an empty bank without a set for longer than this one that is left. */
 const ENDLESS_DAYS = 3;
 const STARVED_DAYS = 2;
@@ -98,30 +104,45 @@ interface Course {
   readonly together: number;
 }
 
-/** A plan with a random start, loads that change by the hour, and a grid and a link that are lost and come back. */
-function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
-  const alone = MIXED * DAY;
-  const together = alone + ALONE * DAY;
-  const duration = together + TOGETHER * DAY;
-  const others = ['Mains', TURBINE]
+/** What gives power beside the set, as indices. */
+const othersOf = (plan: Plan): number[] =>
+  ['Mains', TURBINE]
     .map((wanted) => plan.sources.findIndex(({ name }) => name === wanted))
     .filter((index) => index >= 0);
-  const spans: SpanPlan[] = others.map((index) => ({ of: 'source', index, from: alone, to: together }));
+
+/** A plan with a random start, loads that change by the hour, and a grid and a link that are lost and come back. */
+function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
+  const away = MIXED * DAY;
+  const together = away + ALONE * DAY;
+  const duration = together + TOGETHER * DAY;
+  const others = othersOf(plan);
+  // In some plays they come once more for a short while, which charges an emptied bank a little.
+  const from = away + dice.between(0, VISIT_WITHIN * DAY);
+  const visit = dice.chance(VISITED) ? { from, to: from + dice.between(300, 2400) } : { from: away, to: away };
+  const alone = visit.to;
+  const spans: SpanPlan[] = others.flatMap((index) => [
+    { of: 'source' as const, index, from: away, to: visit.from },
+    { of: 'source' as const, index, from: visit.to, to: together },
+  ]);
   const come = (of: SpanPlan['of'], index: number): void => {
-    for (let time = 0; time < alone;) {
-      const to = Math.min(alone, time + dice.between(600, 8 * 3600));
-      if (dice.chance(0.6)) spans.push({ of, index, from: time, to });
+    // Half of what comes and goes comes for a short while only.
+    const isBrief = dice.chance(0.5);
+    for (let time = 0, isLost = dice.chance(0.6); time < away;) {
+      const to = Math.min(away, time + (isBrief && !isLost ? dice.between(300, 2400) : dice.between(600, 8 * 3600)));
+      if (isLost) spans.push({ of, index, from: time, to });
       time = to + 60;
+      isLost = isBrief ? !isLost : dice.chance(0.6);
     }
   };
   // In some plays nothing else is there from the beginning.
-  if (dice.chance(AWAY)) spans.push(...others.map((index) => ({ of: 'source' as const, index, from: 0, to: alone })));
+  const isAway = dice.chance(AWAY);
+  if (isAway) spans.push(...others.map((index) => ({ of: 'source' as const, index, from: 0, to: away })));
   else for (const index of others) come('source', index);
   if (plan.links.length > 0) {
-    come('link', 0);
+    if (!isAway) come('link', 0);
     // Where nothing is said for its loss, that is told of elsewhere, and the rules count as heard.
     const hasFallback = plan.control.machine.compiled.controls.some(({ sets }) => sets.length > 1);
-    if (hasFallback && dice.chance(0.5)) spans.push({ of: 'link', index: 0, from: alone, to: duration });
+    if (hasFallback && dice.chance(0.5)) spans.push({ of: 'link', index: 0, from: isAway ? 0 : away, to: duration });
   }
   const half = dice.between(0, DAY / 2);
   // Some days are busier than others, and somebody may be away.
@@ -159,9 +180,39 @@ function course(plan: Plan, dice: Dice): Omit<Course, 'soc' | 'power'> {
   };
 }
 
-/** Plays a plan once over a random course, and tells what it showed. */
-export function playRules(plan: Plan, dice: Dice): Shown {
-  const way = course(plan, dice);
+/** What rules are proven by: a week from half full with the loads that the design states, the grid away or there, each link heard or lost. */
+export interface StandardWeek {
+  readonly isAlone: boolean;
+  readonly isHeard: boolean;
+  /** Ohm of the bank. */
+  readonly resistance: number;
+}
+
+export const standardWeeks = ({ links }: Plan): StandardWeek[] =>
+  [true, false].flatMap((isAlone) =>
+    (links.length > 0 ? [true, false] : [true]).flatMap((isHeard) =>
+      RESISTANCES.map((resistance) => ({ isAlone, isHeard, resistance })),
+    ),
+  );
+
+const RESISTANCES = [0.016, 0.032];
+
+function standardCourse(plan: Plan, { isAlone, isHeard, resistance }: StandardWeek): Omit<Course, 'soc' | 'power'> {
+  const duration = ALONE * DAY;
+  const spans: SpanPlan[] = [
+    ...(isAlone ? othersOf(plan).map((index) => ({ of: 'source' as const, index, from: 0, to: duration })) : []),
+    ...(isHeard ? [] : [{ of: 'link' as const, index: 0, from: 0, to: duration }]),
+  ];
+  return {
+    alone: 0,
+    together: isAlone ? duration : 0,
+    plan: { ...plan, duration, spans, timeOfDay: 0, banks: [{ ...plan.banks[0]!, soc: 0.5, resistance }] },
+  };
+}
+
+/** Plays a plan once, over a random course or a standard week, and tells what it showed. */
+export function playRules(plan: Plan, dice: Dice, week?: StandardWeek): Shown {
+  const way = week ? standardCourse(plan, week) : course(plan, dice);
   const { compiled } = plan.control.machine;
   const machine = new WatchedMachine(compiled);
   const diary = new Diary(machine, way.plan);
@@ -216,8 +267,8 @@ class Diary {
     private readonly plan: Plan,
   ) {
     const { rules, controls } = machine.compiled;
-    // Of each rule whether it is true and whether it holds, of each control what is in force, and the phase.
-    const size = 2 * rules.length + controls.length + 1;
+    // Of each rule whether it is true and whether it holds, of each control what is in force and whether it is hushed, and the phase.
+    const size = 2 * rules.length + 2 * controls.length + 1;
     [this.known, this.now] = [new Float64Array(size).fill(NaN), new Float64Array(size)];
   }
 
@@ -229,13 +280,21 @@ class Diary {
       now[at++] = machine.isTrue(state, rule) ? 1 : 0;
       now[at++] = machine.holds(state, rule) ? 1 : 0;
     }
-    for (const control of controls) now[at++] = control.sets.indexOf(machine.setInForce(state, control));
+    for (const control of controls) {
+      const set = machine.setInForce(state, control);
+      now[at++] = control.sets.indexOf(set);
+      now[at++] = isHushed(machine, state, set) ? 1 : 0;
+    }
     now[at] = machine.phase(state, 0);
     if (was === now[at] && now.every((value, each) => value === known[each])) return;
     known.set(now);
     this.instants.push(instantOf(machine, this.plan, was, state, inputs));
   }
 }
+
+/** Whether quiet hours, when they come, keep a set of rules from switching on. */
+const isHushed = (machine: ControlMachine, state: ControlState, set: CompiledSet): boolean =>
+  set.quiet !== undefined && machine.isQuiet(state, set, { timeOfDay: set.quiet.from });
 
 /** The rules by which the set was switched at an instant; none where it was not. */
 function actingAt({ was, is, held }: Instant): readonly CompiledRule[] {
@@ -271,6 +330,9 @@ function instantOf(
       return { on: holding(set.on), off: holding(set.off) };
     }),
     isTrue: rules.filter((rule) => machine.isTrue(state, rule)).map(({ index }) => index),
+    hushed: controls
+      .map((control) => machine.setInForce(state, control))
+      .filter((set) => isHushed(machine, state, set)),
   };
 }
 
@@ -329,7 +391,8 @@ function look(instants: readonly Instant[], way: Course, found: Findings): void 
       found.show('endless', `runs from ${hours(from)} on`);
     if (runs && within(together, plan.duration) > ENDLESS_DAYS * DAY + longest)
       found.show('latched', `runs from ${hours(from)} on with the grid there`);
-    if (!runs) lookForEmpty(Math.max(from, alone), Math.min(to, together), STARVED_DAYS * DAY + longest, way, found);
+    if (!runs)
+      lookForEmpty(Math.max(from, alone), Math.min(to, together), STARVED_DAYS * DAY + longest, way, instants, found);
   }
   lookForChatter(stretches, way, found);
 }
@@ -337,12 +400,21 @@ function look(instants: readonly Instant[], way: Course, found: Findings): void 
 const hours = (seconds: number): string => `${(seconds / 3600).toFixed(1)} h`;
 
 /** An empty bank without a set for days, or in quiet hours. */
-function lookForEmpty(from: number, to: number, longest: number, { plan, soc, power }: Course, found: Findings): void {
-  const quiet = plan.control.machine.compiled.controls[0]!.sets[0]!.quiet;
+function lookForEmpty(
+  from: number,
+  to: number,
+  longest: number,
+  { plan, soc, power }: Course,
+  instants: readonly Instant[],
+  found: Findings,
+): void {
   let since: number | undefined;
+  let at = 0;
   for (let time = from; time < to; time += 600) {
     const charge = soc(time);
-    const isQuiet = quiet && isWithin(quiet, (plan.timeOfDay + time) % DAY);
+    while (at < instants.length - 1 && instants[at + 1]!.time <= time) at += 1;
+    const clock = (plan.timeOfDay + time) % DAY;
+    const isQuiet = instants[at]?.hushed.some(({ quiet }) => isWithin(quiet!, clock)) ?? false;
     if (isQuiet && charge <= RESERVE) found.hinted.add('quiet');
     if (charge > EMPTY && power(time) > 0) since = undefined;
     else since ??= time;

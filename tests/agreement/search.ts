@@ -4,7 +4,7 @@ import { proving } from '../../language/src/proof/index.js';
 import { finished } from '../../language/src/simulate/index.js';
 import { read } from './answers.js';
 import { ruleSite } from './random-rules.js';
-import { type Shown, type ShownKind, playRules, rulePlan } from './search-plays.js';
+import { type Shown, type ShownKind, playRules, rulePlan, standardWeeks } from './search-plays.js';
 
 /** What search and proof say of the rules of one site, against what plays of it show. */
 export interface RuleCase {
@@ -46,6 +46,8 @@ export async function ruleCase(seed: number, plays: number): Promise<RuleCase | 
   // Who is accused gets some more chances to show it.
   const most = MORE * plays;
   while (shown.length < plays || (shown.length < most && !charged.every(isHinted))) shown.push(playRules(plan, dice));
+  // Last, what an accusation is about: the weeks by which rules are proven, looked at by what looks at plays.
+  for (const week of standardWeeks(plan)) if (!charged.every(isHinted)) shown.push(playRules(plan, dice, week));
   const wrong = free.flatMap((kind) => {
     const what = shown.map(({ kinds }) => kinds.get(kind)).find((each) => each !== undefined);
     return what === undefined ? [] : [{ kind, what }];
@@ -62,7 +64,7 @@ export async function ruleCase(seed: number, plays: number): Promise<RuleCase | 
 }
 
 /** Plays of those who are accused of what they have not shown yet, over those of all. */
-const MORE = 12;
+const MORE = 60;
 
 /** A set that never stops alone is not asked whether it stops with the grid there; one that never starts is not asked about quiet hours. */
 const isImplied = (kind: ShownKind, accused: ReadonlySet<string>): boolean =>

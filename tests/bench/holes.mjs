@@ -12,7 +12,9 @@ export async function holesFilled(open) {
   const services = language.createLanguageServices(EmptyFileSystem);
   language.offerLibrary(services);
   let left = open;
-  const text = largeDesign(100).replace(/(size|rating): \d+(?:\/0)? (?:AWG|A)/g, (written, name) =>
+  // Faults need the resistance of the bank: without it the holes would be asked about, not filled.
+  const whole = largeDesign(100).replace('chemistry: lfp', 'chemistry: lfp   resistance: 10 mohm');
+  const text = whole.replace(/(size|rating): \d+(?:\/0)? (?:AWG|A)/g, (written, name) =>
     left-- > 0 ? `${name}: ?` : written,
   );
   const document = services.shared.workspace.LangiumDocumentFactory.fromString(
@@ -32,6 +34,9 @@ export async function holesFilled(open) {
   let trials = 0;
   const begun = performance.now();
   const search = language.chosenFor(analysis, { document, services, options });
-  for (let step = search.next(); !step.done; step = search.next()) trials += 1;
+  let step = search.next();
+  for (; !step.done; step = search.next()) trials += 1;
+  const filled = step.value[0]?.answers[0]?.values.size ?? 0;
+  if (filled !== open) throw new Error(`${filled} of ${open} values were found`);
   return { milliseconds: performance.now() - begun, analysis: once, trials };
 }

@@ -1,4 +1,4 @@
-import { spawn } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readFileSync, readdirSync, statSync, watch } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
@@ -67,6 +67,44 @@ describe.runIf(FULL)('a full disk', () => {
     expect(statSync('/dev/full').isCharacterDevice()).toBe(true);
   });
 
+  /** A small file system of our own, where the machine lets a user have one. */
+  const SMALL_DISK = `unshare --user --map-root-user --mount sh -c 'mount -t tmpfs -o size=32k tmpfs set'`;
+  const HAS_SMALL_DISK =
+    spawnSync('sh', ['-c', `mkdir -p set && ${SMALL_DISK}`], { cwd: temporaryFolder() }).status === 0;
+
+  test.runIf(HAS_SMALL_DISK)(
+    'a hand-over set that does not fit leaves the set of before as it was, and nothing beside it',
+    async () => {
+      const cwd = temporaryFolder({
+        'site.watt': 'design Hut { battery Bank : Lfp24V100Ah\n load Lamp { power: 40 W   supply: dc } }\n',
+      });
+      mkdirSync(path.join(cwd, 'set'));
+      // The disk has room for the tables, but not for the page.
+      const script = [
+        'mount -t tmpfs -o size=32k tmpfs set',
+        'echo before > set/Hut.html; echo before > set/wires.csv',
+        '"$0" "$1" report site.watt -o set --no-pdf; echo "code $?" >&2',
+        'cat set/Hut.html set/wires.csv >&2; ls -A set >&2; df --output=pcent set | tail -1 >&2',
+      ].join('; ');
+      const { stderr } = await shell(`unshare --user --map-root-user --mount sh -c '${script}' "$0" "$1"`, cwd);
+      const [told, ...rest] = stderr.trim().split('\n');
+      expect(told).toMatch(
+        /^wattwright: cannot write set\/Hut\.html: the disk is full; all \d+ files are as they were$/,
+      );
+      expect(rest.slice(0, 5)).toEqual(['code 2', 'before', 'before', 'Hut.html', 'wires.csv']);
+    },
+  );
+
+  test('of several files none is written where the last does not fit', async () => {
+    const cwd = temporaryFolder({ 'site.watt': `design Hut { load Lamp { power: 40 W } }\n` });
+    // The shell allows files of 8 kB: SARIF holds all rules and is longer, the other is not.
+    const line = 'trap "" XFSZ; ulimit -f 8; "$0" "$1" check site.watt --output gitlab:a.json --output sarif:b.sarif';
+    const { code, stderr } = await shell(line, cwd);
+    expect(code).toBe(2);
+    expect(stderr).toMatch(/^wattwright: cannot write b\.sarif: .*; all 2 files are as they were$/m);
+    expect(readdirSync(cwd)).toEqual(['site.watt']);
+  });
+
   test('a file stays whole where its new text does not fit, and nothing is left beside it', async () => {
     const cwd = temporaryFolder({ 'site.watt': `design   Hut {}\n// ${'x'.repeat(20_000)}\n` });
     const before = readFileSync(path.join(cwd, 'site.watt'), 'utf8');
@@ -87,7 +125,7 @@ describe('a hand-over set that cannot be written', () => {
       cwd,
     );
     expect(code).toBe(2);
-    expect(stderr).toMatch(/^wattwright: cannot write set\/\w+\.html: .*; the file is as it was\n$/);
+    expect(stderr).toMatch(/^wattwright: cannot write set\/\w+\.html: .*; all \d+ files are as they were\n$/);
     expect(readdirSync(path.join(cwd, 'set'))).toEqual([]);
   });
 

@@ -62,6 +62,40 @@ design Hut {
 }
 `;
 
+describe('the settings sheet', () => {
+  const rows = async (text: string) => rowsOf(await setOf(text), 'voltageOfBank');
+  const row = async (what: string, text = HUT()) => (await rows(text)).find((each) => each['what'] === what)!;
+
+  test('gives each set point its place, its reason and the distance that it must keep', async () => {
+    // Hand calculation: 25 V − 23 V.
+    expect(await row('Inv comes back')).toMatchObject({ value: '25 V', at: 'Inv', tolerance: undefined });
+    expect((await row('Inv comes back'))['reason']).toMatch(/2 V above 23 V \(Inv cuts off\)\.$/);
+    const protectedBank = HUT('', 'protectionHigh: 29.2 V');
+    // 29.2 V − 28.4 V.
+    expect((await row('absorb of Rect', protectedBank))['reason']).toMatch(/0\.8 V below 29\.2 V|800 mV below 29\.2 V/);
+    const limit = await row('Bank is charged at this at most', protectedBank);
+    expect(limit).toMatchObject({ at: '', tolerance: '', set: '' });
+  });
+
+  test('says it where a set point does not keep its side, and a range as its tolerance', async () => {
+    const wrong = HUT()
+      .replace('reconnect: 25 V', 'reconnect: 22.5 V')
+      .replace('absorb: 28.4 V', 'absorb: 28.4 V ± 0.2 V');
+    expect((await row('Inv comes back', wrong))['reason']).toMatch(/Not above 23 V \(Inv cuts off\): look at both\.$/);
+    expect((await row('absorb of Tracker', wrong))['tolerance']).toMatch(/^± (0\.2 V|200 mV)$/);
+  });
+
+  test('a rule keeps apart from the one that undoes it, and acts before the inverter cuts off', async () => {
+    const auto = HUT(
+      'control Auto of Genset { start when voltage(Bank) < 24.5 V for 1 min   stop when voltage(Bank) > 27.5 V for 1 min }',
+    );
+    expect((await row('Auto starts Genset below', auto))['reason']).toBe(
+      '3 V below 27.5 V (Auto stops Genset above). 1.5 V above 23 V (Inv cuts off).',
+    );
+    expect((await row('Auto stops Genset above', auto))['reason']).toBe('3 V above 24.5 V (Auto starts Genset below).');
+  });
+});
+
 describe('the wire schedule', () => {
   test('cuts each conductor with its reserve and its allowance at both ends, and totals what is known', async () => {
     const set = await setOf(HUT());

@@ -1,6 +1,14 @@
 import { pathToFileURL } from 'node:url';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import type { CodeAction, Hover, InlayHint, Range } from 'vscode-languageserver-protocol';
+import type {
+  CodeAction,
+  CodeLens,
+  CompletionList,
+  Hover,
+  InlayHint,
+  Range,
+  WorkspaceEdit,
+} from 'vscode-languageserver-protocol';
 import { LanguageClient, temporaryFolder } from '../helpers/language-client.js';
 
 const hut = (rating: string, size: string, length = 'length: 2 m'): string => `design Hut {
@@ -72,6 +80,40 @@ describe('a hole in the editor', () => {
       range: { start: { line: 0, character: 0 }, end: { line: 9, character: 0 } },
     });
     expect(hints.filter(({ textEdits }) => textEdits).map(({ label }) => label)).toEqual(['= 70 A', '= 6 AWG']);
+  });
+
+  test('lists the values that hold, best first, with what holds them', async () => {
+    const asked = { textDocument: { uri: uriOf('hut.watt') }, position: place.end };
+    let list = await client.request<CompletionList>('textDocument/completion', asked);
+    for (let time = 0; list.isIncomplete && time < 100; time += 1) {
+      await new Promise((resolve) => setTimeout(resolve, 100));
+      list = await client.request<CompletionList>('textDocument/completion', asked);
+    }
+    expect(list.items[0]).toMatchObject({
+      label: '6 AWG',
+      preselect: true,
+      textEdit: { range: place, newText: '6 AWG' },
+    });
+    expect(list.items[0]!.detail).toContain('run-protection');
+    // Each value that is offered holds together with some rating, so that those below the smallest are not among them.
+    expect(list.items.length).toBeGreaterThan(1);
+    expect(list.items.map(({ label }) => label)).not.toContain('8 AWG');
+  });
+
+  test('is filled by the lens above its design', async () => {
+    const textDocument = { uri: uriOf('hut.watt') };
+    const lenses = await client.request<CodeLens[]>('textDocument/codeLens', { textDocument });
+    const resolved = await Promise.all(lenses.map((each) => client.request<CodeLens>('codeLens/resolve', each)));
+    const fill = resolved.find(({ command }) => command!.command === 'wattwright.server.fill')!.command!;
+    expect(fill.title).toBe('fill in 2 of 2 open values');
+    const edits: WorkspaceEdit[] = [];
+    client.connection.onRequest('workspace/applyEdit', ({ edit }: { edit: WorkspaceEdit }) => {
+      edits.push(edit);
+      return { applied: true };
+    });
+    const { command, arguments: given } = fill;
+    expect(await client.request('workspace/executeCommand', { command, arguments: given })).toBe(true);
+    expect(edits[0]!.changes![uriOf('hut.watt')]!.map(({ newText }) => newText)).toEqual(['70 A', '6 AWG']);
   });
 
   test('that rests on a missing fact asks for it and offers nothing', async () => {

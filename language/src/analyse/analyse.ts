@@ -10,6 +10,7 @@ import { type DesignValues, type LoweredDesign, type LoweredFile, lowerFile } fr
 import { besideSlips } from '../model/lower/syntax-errors.js';
 import type { Problem } from '../model/problems.js';
 import type { System } from '../model/types.js';
+import type { Watch } from '../model/watch.js';
 import { createContext } from '../quantities/context.js';
 import { type OutcomeResult, judgeOutcome } from './outcomes.js';
 import { readingResults } from '../quantities/readings/readings.js';
@@ -94,7 +95,7 @@ function atOnce<T>(steps: Generator<void, T>): T {
 const isOf = ({ name }: System, { subject }: Finding): boolean => isOfDesign(subject, name);
 
 /** What has been judged of one design. */
-interface Judged {
+export interface Judged {
   readonly findings: readonly Finding[];
   readonly questions: readonly OpenQuestion[];
   readonly passed: ReadonlyMap<string, readonly string[]>;
@@ -102,6 +103,25 @@ interface Judged {
 }
 
 const NOTHING_JUDGED: Judged = { findings: [], questions: [], passed: new Map(), margins: [] };
+
+/** What is kept of a judgement for the next one of the same systems, in which some of their values are others. */
+export interface Keeper {
+  readonly contextOf: (system: System, make: (watch: Watch) => DesignContext) => DesignContext;
+  /** What a check says of a system. */
+  readonly judged: (system: System, check: string, make: () => Judged) => Judged;
+}
+
+/** Judges systems that were read before. */
+export function judgeAgain(
+  lowered: LoweredFile,
+  read: readonly Finding[],
+  options: AnalyseOptions,
+  keeper: Keeper,
+): Analysis {
+  const whole = new FileAnalysis(lowered.uri, lowered, read, options, keeper);
+  atOnce(whole.judging());
+  return whole.analysis();
+}
 
 /** One design while it is judged: first without its scenarios, then with each of them. */
 interface DesignState {
@@ -135,6 +155,7 @@ class FileAnalysis {
     private readonly lowered: LoweredFile,
     private readonly read: readonly Finding[],
     private readonly options: AnalyseOptions,
+    private readonly keeper?: Keeper,
   ) {}
 
   /** Judges every design, check by check. To be run to its end before anything else is asked. */
@@ -146,7 +167,9 @@ class FileAnalysis {
   private *judgeDesign(design: LoweredDesign): Generator<void, DesignState> {
     const { system } = design;
     const read = this.read.filter((each) => isOf(system, each));
-    const context = createContext(system, this.options.today, this.lowered.partsOf);
+    const make = (watch?: Watch): DesignContext =>
+      createContext(system, this.options.today, this.lowered.partsOf, watch);
+    const context = this.keeper?.contextOf(system, make) ?? make();
     const values = designValues(context);
     if (design.isBroken)
       return {
@@ -181,7 +204,7 @@ class FileAnalysis {
       read: [...read, ...wordProblems(besideSlips(reported, this.lowered.problems))],
       requirements,
       outcomes,
-      judged: yield* judging(context, (check) => check.judge(context, requirements), this.options.checks),
+      judged: yield* judging(context, (check) => check.judge(context, requirements), this.options.checks, this.keeper),
       tasks: system.scenarios.filter(isLookedAt).map((scenario) => ({
         context,
         system,
@@ -397,33 +420,53 @@ function* judging(
   context: DesignContext,
   verdicts: (check: Check) => Iterable<Verdict>,
   isAsked: (id: string) => boolean = () => true,
+  keeper?: Keeper,
 ): Generator<void, Judged> {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
-  const passed = new Map<string, string[]>();
+  const passed = new Map<string, readonly string[]>();
   const margins: Margin[] = [];
   for (const check of CHECKS) {
     if (!isAsked(check.id)) continue;
-    try {
-      for (const verdict of verdicts(check)) {
-        if (verdict.verdict === 'failed') {
-          const found = underRules(check, finding(check, verdict), context.system);
-          findings.push(spokenIn(context.system.basis.practice, found));
-        } else if (verdict.verdict === 'passed') {
-          if (verdict.use !== NO_LIMIT) margins.push({ check: check.id, subject: verdict.subject, use: verdict.use });
-          const subjects = passed.get(check.id);
-          if (subjects) subjects.push(verdict.subject);
-          else passed.set(check.id, [verdict.subject]);
-        } else questions.push(question(check, verdict, context.system));
-        yield;
-      }
-    } catch (error) {
-      if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;
-      const { name: subject, place } = context.system;
-      questions.push({ check: check.id, subject, place, missing: ['values small enough to calculate with'] });
-    }
+    // What is said of requirements hangs on their outcomes, which are no values of the design.
+    const isKept = keeper !== undefined && check.id !== 'requirement-failed';
+    const judged = isKept
+      ? keeper.judged(context.system, check.id, () => atOnce(judgingBy(check, verdicts, context)))
+      : yield* judgingBy(check, verdicts, context);
+    findings.push(...judged.findings);
+    questions.push(...judged.questions);
+    margins.push(...judged.margins);
+    for (const [id, subjects] of judged.passed) passed.set(id, subjects);
   }
   return { findings, questions, passed, margins };
+}
+
+/** Asks one check. */
+function* judgingBy(
+  check: Check,
+  verdicts: (check: Check) => Iterable<Verdict>,
+  { system }: DesignContext,
+): Generator<void, Judged> {
+  const findings: Finding[] = [];
+  const questions: OpenQuestion[] = [];
+  const passed: string[] = [];
+  const margins: Margin[] = [];
+  try {
+    for (const verdict of verdicts(check)) {
+      if (verdict.verdict === 'failed')
+        findings.push(spokenIn(system.basis.practice, underRules(check, finding(check, verdict), system)));
+      else if (verdict.verdict === 'passed') {
+        if (verdict.use !== NO_LIMIT) margins.push({ check: check.id, subject: verdict.subject, use: verdict.use });
+        passed.push(verdict.subject);
+      } else questions.push(question(check, verdict, system));
+      yield;
+    }
+  } catch (error) {
+    if (!(error instanceof NotFinite || error instanceof DimensionMismatch)) throw error;
+    const { name: subject, place } = system;
+    questions.push({ check: check.id, subject, place, missing: ['values small enough to calculate with'] });
+  }
+  return { findings, questions, passed: new Map(passed.length > 0 ? [[check.id, passed]] : []), margins };
 }
 
 /** Groups whose findings rest on the wiring rules of the design. */

@@ -59,6 +59,7 @@ export function isPlainWord(path: ast.Path, word = path.root?.$refText ?? ''): b
   const type = typeAround(path);
   if (type && PLAIN_TYPES.includes(type.type)) return true;
   if (ast.isInitialValue(path.$container) && path.$container.target?.function === 'plugged') return word === 'nothing';
+  if (ast.isInitialValue(path.$container) && path.$container.target?.function === 'refilled') return word === 'never';
   if (type?.type === 'profile' || ast.isInitialValue(path.$container)) return word === 'always';
   const argument = path.$container;
   if (!ast.isArgument(argument)) return false;

@@ -49,7 +49,16 @@ const ON_SITE: ReadonlySet<string> = new Set([
 ]);
 
 /** Properties that only those who use a system know. */
-const OF_USE: ReadonlySet<string> = new Set(['profile', 'duty', 'autonomy', 'plannedRun', 'count', 'legs', 'onTime']);
+const OF_USE: ReadonlySet<string> = new Set([
+  'profile',
+  'duty',
+  'autonomy',
+  'plannedRun',
+  'refillInterval',
+  'count',
+  'legs',
+  'onTime',
+]);
 
 function whomFor(fact: string): Whom {
   const [property = ''] = fact.split(/[ ,]/);

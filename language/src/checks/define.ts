@@ -11,6 +11,8 @@ export type Severity = 'error' | 'warning' | 'info';
 export interface TextEdit {
   readonly place: Place;
   readonly text: string;
+  /** The properties of things that it gives, for what a variant of a design in another file says in its own. */
+  readonly gives?: readonly { readonly thing: string; readonly property: string; readonly text: string }[];
 }
 
 /** A change of text. `safe` only when the meaning of the design cannot change; the command line applies safe fixes by itself. */

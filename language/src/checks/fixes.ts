@@ -2,8 +2,13 @@ import type { Place } from '../derivation/index.js';
 import type { InsertionPoint, Property, Thing } from '../model/types.js';
 import type { Fix, TextEdit } from './define.js';
 
-/** Anything with properties and a place where a new one can be written. */
-type Owner = Pick<Thing, 'properties' | 'insert'>;
+/** Anything with properties and a place where a new one can be written; a thing of a design has a path. */
+type Owner = Pick<Thing, 'properties' | 'insert'> & { readonly name?: string; readonly path?: string };
+
+const given = ({ name, path }: Owner, values: Readonly<Record<string, string>>): Pick<TextEdit, 'gives'> =>
+  name !== undefined && path !== undefined
+    ? { gives: Object.entries(values).map(([property, text]) => ({ thing: name, property, text })) }
+    : {};
 
 /**
  * The edit that gives a thing a property: replaces the value it states itself, else adds `name: value`. A value inherited from a part is
@@ -11,20 +16,25 @@ type Owner = Pick<Thing, 'properties' | 'insert'>;
  */
 export function setProperty(owner: Owner, name: string, text: string): TextEdit {
   const own: Property | undefined = owner.properties.get(name);
-  if (own?.place && own.inheritedFrom === undefined && own.origin !== 'default') return { place: own.place, text };
-  return insertText(owner.insert, `${name}: ${text}`);
+  const gives = given(owner, { [name]: text });
+  if (own?.place && own.inheritedFrom === undefined && own.origin !== 'default')
+    return { place: own.place, text, ...gives };
+  return { ...insertText(owner.insert, `${name}: ${text}`), ...gives };
 }
 
 /** The edits that give a thing several properties: those it does not state itself are written together, since a thing without a body gets one. */
 export function setProperties(owner: Owner, values: Readonly<Record<string, string>>): TextEdit[] {
   const edits: TextEdit[] = [];
-  const added: string[] = [];
+  const added: Record<string, string> = {};
   for (const [name, text] of Object.entries(values)) {
     const edit = setProperty(owner, name, text);
-    if (edit.place === owner.insert.place) added.push(`${name}: ${text}`);
+    if (edit.place === owner.insert.place) added[name] = text;
     else edits.push(edit);
   }
-  return added.length > 0 ? [...edits, insertText(owner.insert, added.join('   '))] : edits;
+  const texts = Object.entries(added).map(([name, text]) => `${name}: ${text}`);
+  return texts.length > 0
+    ? [...edits, { ...insertText(owner.insert, texts.join('   ')), ...given(owner, added) }]
+    : edits;
 }
 
 /** The edit that writes a text at an insertion point. */

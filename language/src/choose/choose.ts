@@ -11,7 +11,7 @@ import { type HeldBy, type Span, holding } from './held-by.js';
 import { lackingFacts } from './missing-facts.js';
 import { type OpenDesign, type OpenValue, openValues } from './open-values.js';
 import { type Cost, compareCosts } from './optimum.js';
-import { type PriceOf, priceOf } from './price.js';
+import type { PriceOf } from './price.js';
 import { type Choice, type Outcome, Search } from './search.js';
 import { Trials } from './trials.js';
 
@@ -108,7 +108,19 @@ class Choosing {
     top: number,
   ): Generator<void, ChosenDesign | { readonly lacking: ReadonlySet<number> }> {
     if (sought.length === 0) return this.result([], true);
-    const trials = this.trials(sought.map(({ value }) => value));
+    const values = sought.map(({ value }) => value);
+    const quick = yield* this.chosenBy(this.trials(values), sought, top);
+    // A value that changes more than what is open would be a fault of this program; then every filling is put into the text.
+    if (quick !== 'untrue') return quick;
+    const slow = yield* this.chosenBy(this.trials(values).slowly(), sought, top);
+    return slow === 'untrue' ? this.result([], false) : slow;
+  }
+
+  private *chosenBy(
+    trials: Trials,
+    sought: readonly { readonly value: OpenValue; readonly domain: Domain }[],
+    top: number,
+  ): Generator<void, ChosenDesign | { readonly lacking: ReadonlySet<number> } | 'untrue'> {
     const base = trials.try(
       sought.map(() => undefined),
       'judged',
@@ -130,7 +142,9 @@ class Choosing {
       }));
       return { ...this.result([], true), conflict };
     }
-    const lacking = yield* lackingFacts(search.fillingOf(first.choice), trials, base);
+    if (!trials.isTrue(search.fillingOf(first.choice))) return 'untrue';
+    yield;
+    const lacking = yield* lackingFacts(search.fillingOf(first.choice), trials, this.judged());
     // What was not looked into to the end is not answered.
     if (this.effort.isSpent) return this.result([], false);
     if (lacking.length > 0) {
@@ -169,11 +183,18 @@ class Choosing {
     });
   }
 
+  /** The design with its variants, its holes open. */
+  private judged(): Analysis['designs'] {
+    const names = this.names();
+    return this.analysis.designs.filter(({ system }) => names.has(system.name));
+  }
+
   private trials(values: readonly OpenValue[]): Trials {
     const names = this.names();
-    const things = this.analysis.designs
-      .filter(({ system }) => names.has(system.name))
-      .reduce((sum, { system }) => sum + system.runs.length + system.instances.length + system.controls.length, 1);
+    const things = this.judged().reduce(
+      (sum, { system }) => sum + system.runs.length + system.instances.length + system.controls.length,
+      1,
+    );
     return new Trials(this.ground, values, (name) => names.has(name), things, this.effort);
   }
 
@@ -248,8 +269,7 @@ class Choosing {
     sought: readonly { readonly value: OpenValue }[],
     search: Search,
   ): Generator<void, Chosen> {
-    const analysis = search.analysisOf(choice);
-    const price = priceOf(analysis);
+    const { analysis, price } = search.trialAt(choice);
     const held = yield* holding(choice, spans, search);
     return {
       values: this.valuesOf(choice, sought, search),

@@ -30,7 +30,7 @@ export function* conflictOf(blocking: readonly string[], search: Search): Genera
   const items: ConflictItem[] = [];
   const facts = new Map<string, ConflictItem>();
   for (const key of kept) {
-    const { told, filling } = search.nearest(key) ?? { told: NOTHING_TOLD, filling: [] };
+    const told = search.nearest(key) ?? NOTHING_TOLD;
     const finding = told.findings.find(({ severity }) => severity === 'error') ?? told.findings[0];
     const alone: Outcome = yield* search.best({ without: new Set([key]) });
     const check = finding?.check ?? checkOf(plain(key));
@@ -39,12 +39,12 @@ export function* conflictOf(blocking: readonly string[], search: Search): Genera
       text: finding?.headline ?? told.content.replace(/^asks /, ''),
       check,
       subject: finding?.subject ?? subjectOf(plain(key)),
-      ...(finding ? { place: search.written(filling, finding.place) } : {}),
+      ...(finding ? { place: told.written(finding.place) } : {}),
       ...(alone.kind === 'found' ? { without: alone.choice } : {}),
     });
     const sides = finding?.use ? [finding.use.value, finding.use.limit] : Object.values(finding?.numbers ?? {});
     for (const fact of sides.flatMap((side) => [...statedIn(side)])) {
-      const place = search.written(filling, fact.place!);
+      const place = told.written(fact.place!);
       // The value that was tried is no fact of the design.
       if (search.isOpen(place)) continue;
       const text = `${fact.name}: ${displayValue(fact)}`;

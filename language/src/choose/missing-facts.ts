@@ -23,14 +23,18 @@ const MOST_ROUNDS = 4;
  * Which holes a choice would fill although a check that looks at them lacks facts. A fact that lacks is tried out with some value that it
  * may have: where the check then says something else as soon as the hole is open, it looks at the hole. Yields after each trial.
  */
-export function* lackingFacts(filling: Filling, trials: Trials, base: Analysis): Generator<void, readonly Lacking[]> {
+export function* lackingFacts(
+  filling: Filling,
+  trials: Trials,
+  designs: Analysis['designs'],
+): Generator<void, readonly Lacking[]> {
   const asked = trials.try(filling, 'judged').analysis.questions.filter((each) => !each.isRefused);
   if (asked.length === 0) return [];
-  const facts = factsOf(base);
+  const facts = factsOf(designs);
   const wanted = new Set(asked.flatMap(({ missing }) => missing));
   let probed = trials;
   for (let round = 0; round < MOST_ROUNDS; round += 1) {
-    probed = trials.with(writing(wanted, facts, base.uri));
+    probed = trials.with(writing(wanted, facts, trials.uri));
     const before = wanted.size;
     const { questions } = probed.try(filling, 'judged').analysis;
     yield;
@@ -64,7 +68,7 @@ interface Statable {
 }
 
 /** Facts that a design lacks, by the names under which they are missing. */
-function factsOf({ designs }: Analysis): ReadonlyMap<string, Statable> {
+function factsOf(designs: Analysis['designs']): ReadonlyMap<string, Statable> {
   const facts = new Map<string, Statable>();
   for (const { context } of designs) {
     const { instances, runs, site } = context.system;

@@ -27,7 +27,13 @@ import { placeOfNode, textOf } from '../model/lower/place.js';
 /** What a hole `?` stands for. */
 export type OpenKind =
   /** A property of a thing. */
-  | { readonly kind: 'property'; readonly thing: string; readonly property: string }
+  | {
+      readonly kind: 'property';
+      readonly thing: string;
+      readonly property: string;
+      /** The kind of the thing; absent where only the model knows it. */
+      readonly thingKind?: string;
+    }
   /** The part that a thing is one of. */
   | { readonly kind: 'part'; readonly thing: string }
   /** What a rule compares a signal with. */
@@ -110,7 +116,8 @@ function kindOf(node: Hole): OpenKind {
 function ofProperty(owner: AstNode, property: string): OpenKind {
   if (isBody(owner)) {
     const { $container: thing } = owner;
-    if (isInstance(thing) || isRun(thing)) return { kind: 'property', thing: thing.name, property };
+    if (isInstance(thing) || isRun(thing))
+      return { kind: 'property', thing: thing.name, property, thingKind: isRun(thing) ? 'run' : thing.kind };
     return other('what a site or a line is like only somebody who looks can tell');
   }
   if (isControl(owner) || isFallback(owner)) return other('of a control only what a rule compares with is searched');

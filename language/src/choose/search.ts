@@ -1,11 +1,10 @@
-import type { Analysis, RequirementResult } from '../analyse/types.js';
+import type { RequirementResult } from '../analyse/types.js';
 import type { Place } from '../derivation/index.js';
 import { shareOf } from '../checks/verdicts.js';
 import type { Domain } from './domain.js';
 import { type Cost, type Problem, type Table, compareCosts, optimum, rowKey } from './optimum.js';
-import { priceOf } from './price.js';
 import { NOTHING_TOLD, type Said, type Told, checkOf, differing, requirementKey, PRICE_KEY } from './told.js';
-import type { Filling, Trial, Trials } from './trials.js';
+import type { Filling, Judgement, Trial, Trials } from './trials.js';
 
 /** One value for each hole, by its number in the domain of the hole. */
 export type Choice = readonly number[];
@@ -32,7 +31,7 @@ export interface Verdict {
 }
 
 export interface TrialOf {
-  readonly analysis: Analysis;
+  readonly analysis: Judgement;
   readonly said: Said;
   /** A requirement by the key of what is said of it. */
   readonly requirementAt: (key: string) => RequirementResult | undefined;
@@ -120,8 +119,8 @@ export class Search {
   }
 
   /** The whole analysis of a choice. */
-  analysisOf(choice: Choice): Analysis {
-    return this.trials.try(this.fillingOf(choice), this.isPlaying ? 'played' : 'judged').analysis;
+  trialAt(choice: Choice): Trial {
+    return this.trials.try(this.fillingOf(choice), this.isPlaying ? 'played' : 'judged');
   }
 
   /** What the checks that may have something against values say of a choice that they block; undefined where they let it pass. */
@@ -132,21 +131,17 @@ export class Search {
     const isBlocked = [...trial.said].some(
       ([key, told]) => this.suspects.has(checkOf(key)) && this.isBlocked(told, this.base.get(key) ?? NOTHING_TOLD),
     );
-    return isBlocked ? this.withRequirements(trial, filling) : undefined;
+    return isBlocked ? this.withRequirements(trial) : undefined;
   }
 
   /** What the whole analysis of a choice says. */
   trialOf(choice: Choice): TrialOf {
-    const filling = this.fillingOf(choice);
-    return this.withRequirements(this.trials.try(filling, this.isPlaying ? 'played' : 'judged'), filling);
+    return this.withRequirements(this.trialAt(choice));
   }
 
-  private withRequirements({ analysis, said }: Trial, filling: Filling): TrialOf {
+  private withRequirements({ analysis, said, written }: Trial): TrialOf {
     const keys = new Map(
-      analysis.requirements.map((each) => [
-        requirementKey({ subject: each.design, place: each.place }, (place) => this.trials.written(filling, place)),
-        each,
-      ]),
+      analysis.requirements.map((each) => [requirementKey({ subject: each.design, place: each.place }, written), each]),
     );
     return { analysis, said, requirementAt: (key) => keys.get(key) };
   }
@@ -154,7 +149,7 @@ export class Search {
   /** All that counts against a choice, whatever was learned before: what blocks it, and what it costs. */
   verdictOf(choice: Choice): Verdict {
     const filling = this.fillingOf(choice);
-    const { said, analysis } = this.trials.try(filling, 'judged');
+    const { said, price: priced } = this.trials.try(filling, 'judged');
     const blockedBy: string[] = [];
     let [errors, warnings] = [0, 0];
     const count = (all: ReadonlyMap<string, Told>, base: ReadonlyMap<string, Told>): void => {
@@ -166,24 +161,19 @@ export class Search {
     };
     count(said, this.base);
     if (this.isPlaying && blockedBy.length === 0) count(this.playedOf(filling), this.playedBase());
-    const { unpriced, price } = priceOf(analysis);
+    const { unpriced, price } = priced;
     const steps = choice.reduce((sum, value) => sum + value, 0);
     return { blockedBy, cost: [errors, warnings, unpriced, price, steps] };
   }
 
   /** What a check said of a thing in a trial that it blocked, of several the one that came nearest to holding. */
-  nearest(key: string): { readonly told: Told; readonly filling: Filling } | undefined {
+  nearest(key: string): Told | undefined {
     const base = this.base.get(key) ?? NOTHING_TOLD;
-    const blocked = this.entries.flatMap(({ said, choice }) => {
+    const blocked = this.entries.flatMap(({ said }) => {
       const told = said.get(key);
-      return told && this.isBlocked(told, base) ? [{ told, filling: this.fillingOf(choice) }] : [];
+      return told && this.isBlocked(told, base) ? [told] : [];
     });
-    return blocked.sort((left, right) => excessOf(left.told) - excessOf(right.told))[0];
-  }
-
-  /** Where a place in the text of a filling stands in the text as it is written. */
-  written(filling: Filling, place: Place): Place {
-    return this.trials.written(filling, place);
+    return blocked.sort((left, right) => excessOf(left) - excessOf(right))[0];
   }
 
   /** Whether a place in the text as it is written is that of a hole. */

@@ -16,6 +16,8 @@ export interface Told {
   /** All of it, the numbers included: two that are alike say the same. */
   readonly content: string;
   readonly findings: readonly Finding[];
+  /** Where places of the findings stand in the text as it is written. */
+  readonly written: Written;
   /** What all things cost together, where that is what is told. */
   readonly price?: PriceOf;
 }
@@ -33,6 +35,7 @@ export const NOTHING_TOLD: Told = {
   isUnmarked: false,
   content: '',
   findings: [],
+  written: (place) => place,
 };
 
 /** Follows from what others say: a question is asked once for each thing. */
@@ -94,7 +97,7 @@ export function saidBy(analysis: Analysis, written: Written): Said {
     ...priced,
     ...[...gathered].map(([key, { content, findings, isRefused, isUnmarked }]) => {
       const count = (severity: string): number => findings.filter((each) => each.severity === severity).length;
-      const told = { errors: count('error'), warnings: count('warning'), isRefused, isUnmarked, findings };
+      const told = { errors: count('error'), warnings: count('warning'), isRefused, isUnmarked, findings, written };
       return [key, { ...told, content: content.sort().join('\n') }] as const;
     }),
   ]);

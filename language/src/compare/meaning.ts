@@ -99,8 +99,8 @@ const WORD = /[\p{L}_][\p{L}\p{N}_-]*/gu;
 export const textMeaning = (text: string, renamed: Renamed): string =>
   text.replace(WORD, (word) => renamed(word)).replace(/\s+/g, '');
 
-/** What a scenario states beside its properties: charges at its start, absences, cords, profiles. Their order says nothing. */
-export function scenarioMeaning({ initial, absences, plugged, profiles }: Scenario, renamed: Renamed): string {
+/** What a scenario states beside its properties: charges at its start, absences, cords, tanks, profiles. Their order says nothing. */
+export function scenarioMeaning({ initial, absences, plugged, tanks, profiles }: Scenario, renamed: Renamed): string {
   const rows = [
     ...initial.map(
       ({ signal, value }) =>
@@ -108,6 +108,10 @@ export function scenarioMeaning({ initial, absences, plugged, profiles }: Scenar
     ),
     ...absences.map(({ of, from, to }) => `lost ${renamed(of.name)} ${number(from)} ${number(to)}`),
     ...plugged.map(({ inlet, by }) => `plugged ${renamed(inlet.name)} ${by ? renamed(by.name) : ''}`),
+    ...tanks.map(
+      ({ of, start, refills }) =>
+        `tank ${renamed(of.name)} ${start && typeof start.value === 'object' ? quantityMeaning(start.value) : ''} ${refills?.map(number).join(' ') ?? ''}`,
+    ),
     ...profiles.map(
       ({ load, windows }) => `profile ${renamed(load.name)} ${valueMeaning({ type: 'profile', windows }, renamed)}`,
     ),

@@ -156,7 +156,7 @@ function* pairsOf(one: ScenarioResult, other: ScenarioResult, sides: Sides): Gen
       };
     const trips = [countOf(one, 'trip', 'open'), countOf(other, 'trip', 'open')] as const;
     for (const [what, events] of [
-      ['outOfFuel', [countOf(one, 'out of fuel'), countOf(other, 'out of fuel')] as const],
+      ['outOfFuel', [countOf(one, 'out of fuel', 'tank empty'), countOf(other, 'out of fuel', 'tank empty')] as const],
       ['trips', trips],
     ] as const) {
       const [before, after] = at(events);

@@ -20,8 +20,8 @@ export const CHARGER_AROUND = {
   /** Voltage of its supply as it is connected, and 1, or √3 for three phases. */
   supplyVolts: leaf('supplyVolts', 'voltage', 'U_in'),
   lines: leaf('lines', 'ratio', 'k'),
-  /** Power of the loads that it passes its supply on to. */
-  passed: leaf('passed', 'power', 'P_passed'),
+  /** Apparent power (VA) of the loads that it passes its supply on to: its input limit is one of amperes. */
+  passed: leaf('passed', 'power', 'S_passed'),
   /** Alternating power that its supply has left for it. */
   supplyPower: leaf('supplyPower', 'power', 'P_supply'),
   /** Power of what drives it: water. */
@@ -42,8 +42,10 @@ const { setting, rating, power, inputSetting, inputRating, efficiency, powerFact
 const { volts, supplyVolts, lines, passed, supplyPower, drive, modulePower, moduleCurrent, point, cells } =
   CHARGER_AROUND;
 
-/** Active power that a current makes at the input. */
-const inputOf = (amperes: Leaf): Term => amperes.times(lines).times(supplyVolts).times(powerFactor);
+/** Apparent power of a current at the input. */
+const apparentOf = (amperes: Leaf): Term => amperes.times(lines).times(supplyVolts);
+/** Active power that charging makes of an apparent power. */
+const activeOf = (apparent: Term): Term => apparent.times(powerFactor);
 /** Output current that an input power makes. */
 const fromInput = (watts: Term): Term => watts.times(efficiency).over(volts);
 
@@ -64,8 +66,8 @@ export const POWER_LIMIT: Least = new Least('power limit', 'P_max', 'W', [
 export const OUTPUT_CURRENT: Least = new Least('output current', 'I_out', 'A', [
   ...CURRENT_LIMIT.bounds,
   ...POWER_LIMIT.bounds.map(({ kind, when, term }) => bound(kind, when, term.over(volts))),
-  bound('inputSetting', inputSetting, fromInput(inputOf(inputSetting).minus(passed))),
-  bound('inputRating', inputRating, fromInput(inputOf(inputRating))),
+  bound('inputSetting', inputSetting, fromInput(activeOf(apparentOf(inputSetting).minus(passed)))),
+  bound('inputRating', inputRating, fromInput(activeOf(apparentOf(inputRating)))),
   bound('supply', supplyPower, fromInput(supplyPower)),
   bound('modules', modulePower, fromInput(modulePower)),
   bound('modules', moduleCurrent),
@@ -73,8 +75,8 @@ export const OUTPUT_CURRENT: Least = new Least('output current', 'I_out', 'A', [
 
 /** Alternating power that its own input bounds let a charger take. */
 export const INPUT_POWER_LIMIT: Least = new Least('input power', 'P_in', 'W', [
-  bound('inputSetting', inputSetting, inputOf(inputSetting).minus(passed)),
-  bound('inputRating', inputRating, inputOf(inputRating)),
+  bound('inputSetting', inputSetting, activeOf(apparentOf(inputSetting).minus(passed))),
+  bound('inputRating', inputRating, activeOf(apparentOf(inputRating))),
 ]);
 
 /** A set point as it is held at the temperature of the cells. */

@@ -59,6 +59,13 @@ export const GENERATOR = defineDevice({
       'Fuel for which the rating holds, when that is not the fuel it runs on.',
     ),
     quantityOf('tank', 'volume', 'L', 'Usable fuel in the tank.', { minimum: 0 }),
+    quantityOf(
+      'refillInterval',
+      'time',
+      'd',
+      'How often its tank is filled where fuel is delivered; a scenario may say otherwise with `refilled(…)`.',
+      { minimum: 0 },
+    ),
     quantityOf('plannedRun', 'time', 'h', 'How long it is to run between two fillings of its tank.', { minimum: 0 }),
     quantityOf(
       'vaporisation',

@@ -27,4 +27,8 @@ export const MOTOR = [
   }),
   quantityOf('overload', 'current', 'A', 'Setting of the overload protection of the motor.', { minimum: 0 }),
   flagOf('thermalProtection', 'Whether the motor has a thermal protector built in that opens on overload.'),
+  flagOf(
+    'groupListed',
+    'Whether the motor, its controller and its overload protection are listed for group installation, several motors behind one device as large as it is.',
+  ),
 ] as const;

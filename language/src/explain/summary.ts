@@ -39,6 +39,15 @@ function over(totals: readonly RunTotals[], unit: string, value: (totals: RunTot
   return spanOf(values.length, (over) => shown(over === 'mean' ? meanOf(values) : quantileOf(values, over)));
 }
 
+/** When the tank of a set is first empty over the runs. */
+function emptiedText(totals: readonly RunTotals[], name: string): string {
+  const times = totals.map(({ timeToEmpty }) => timeToEmpty.get(name) ?? Infinity);
+  const found = times.filter((time) => time < Infinity);
+  if (found.length === 0) return 'never';
+  const first = `after ${formatSpan(Math.min(...found))}`;
+  return totals.length === 1 ? first : `${first} at the earliest, in ${found.length} of ${totals.length} runs`;
+}
+
 /** A line of a summary: whose figure it is (empty: the name above it), what it is, and its value as people read it. */
 export type SummaryRow = readonly [name: string, what: string, value: string];
 
@@ -78,6 +87,12 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
       ['', 'longest run', over(totals, 'span', ({ longestRun }) => longestRun.get(name))],
       ['', 'starts', over(totals, '', ({ starts }) => starts.get(name))],
       ['', 'fuel', first!.fuel.has(name) ? over(totals, 'L', ({ fuel }) => (fuel.get(name) ?? 0) * 1000) : 'not known'],
+      ...(first!.fuelLeft.has(name)
+        ? ([
+            ['', 'least in the tank', over(totals, 'L', ({ fuelLeft }) => (fuelLeft.get(name) ?? 0) * 1000)],
+            ['', 'tank first empty', emptiedText(totals, name)],
+          ] as const)
+        : []),
       ['', 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
     );
   }

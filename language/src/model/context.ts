@@ -4,6 +4,7 @@ import type { Derivation, Result } from '../derivation/index.js';
 import type { Graph } from './graph.js';
 import type { CircuitState, RunCircuit, SourceState } from './network.js';
 import type { Instance, Part, Run, System, Thing } from './types.js';
+import type { Watch } from './watch.js';
 
 /** A question whose answers a design keeps: keys of type `K`, answers of type `V`. Compared by identity. */
 export interface Query<K, V> {
@@ -52,7 +53,11 @@ export interface DesignContext {
    * is one object for the whole program; answers live and end with the design.
    */
   readonly kept: <K, V>(query: Query<K, V>, key: K, make: () => V) => V;
+  /** The same for two keys together. An object as the second is not held on to. */
+  readonly keptFor: <K, L, V>(query: Query<readonly [K, L], V>, key: K, further: L, make: () => V) => V;
   readonly instance: (name: string) => Instance | undefined;
   /** The parts of a kind that this design can use, those of the standard library included, in the order of their texts. */
   readonly parts: (kind: string) => readonly Part[];
+  /** Notes what looks at values that are going to change; none where nothing changes. A design made of this one has it too. */
+  readonly watch?: Watch;
 }

@@ -24,6 +24,8 @@ export type Measure =
   | { readonly what: 'worstWeek'; readonly sum: SumMeasure }
   /** Of a generator: the longest time (s) for which its engine turns without a stop. */
   | { readonly what: 'longestRun'; readonly of: Instance }
+  /** Of a generator with a tank that is not filled whenever it is empty: the least fuel left (m³), and the time (s) at which it is first empty. */
+  | { readonly what: 'fuelLeft' | 'timeToEmpty'; readonly of: Instance }
   /** Of a bank: the longest time (s) since it was last full, or since the start. */
   | { readonly what: 'timeSinceFull'; readonly of: Instance }
   /** Extremes, mean over time and last value of a signal. */
@@ -168,6 +170,20 @@ const words: readonly MeasureWord[] = [
     kinds: SETS,
     dimension: DIMENSIONS.time,
     doc: 'Longest time for which the engine of a generator turns without a stop: `longestRun(Genset)`.',
+  },
+  {
+    what: 'fuelLeft',
+    takes: 'thing',
+    kinds: SETS,
+    dimension: DIMENSIONS.volume,
+    doc: 'Least fuel left in the tank of a generator: `fuelLeft(Genset)`. Needs a tank that is filled at stated times (`refilled`, `refillInterval`).',
+  },
+  {
+    what: 'timeToEmpty',
+    takes: 'thing',
+    kinds: SETS,
+    dimension: DIMENSIONS.time,
+    doc: 'Time from the start until the tank of a generator is first empty: `timeToEmpty(Genset)`.',
   },
   {
     what: 'timeSinceFull',

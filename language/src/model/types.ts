@@ -247,6 +247,8 @@ export interface Scenario {
   readonly absences: readonly Absence[];
   /** What is plugged into inlets that take one cord at a time: `plugged(Inlet): Post30`. */
   readonly plugged: readonly Plugged[];
+  /** Tanks that are not simply filled whenever they are empty: `fuelLeft(Genset): 30 L`, `refilled(Genset): 10 d, 24 d`. */
+  readonly tanks: readonly TankStatement[];
   /** Loads that run otherwise than the design says: `profile(Pump): always`. */
   readonly profiles: readonly ScenarioProfile[];
   /** Number of plays with other random numbers; 1 unless stated. */
@@ -283,6 +285,16 @@ export interface Absence {
 export interface Plugged {
   readonly inlet: Instance;
   readonly by?: Instance | Run;
+  readonly place: Place;
+}
+
+/** What a scenario says of the tank of a generator: the fuel in it at the start, or when it is filled. */
+export interface TankStatement {
+  readonly of: Instance;
+  /** m³ at the start. */
+  readonly start?: Derivation;
+  /** s from the start, ascending; empty where it is never filled. */
+  readonly refills?: readonly number[];
   readonly place: Place;
 }
 

@@ -111,6 +111,8 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
   const reached = new Map<string, number>();
   const stopped = new Set<string>();
   const lowest = new Map<string, number>();
+  // Where its bank has been left in the dark for a while: only there can something charge it a little and leave it so.
+  const dark = new Set<string>();
   for (const [at, world] of worlds.entries()) {
     const prepared = planner.prepared(world);
     if (prepared.kind === 'missing') return prepared;
@@ -125,13 +127,15 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
       if (on.length > 0 && isTurning(is)) started.add(`${target}/${lost}`);
       if (!isTurning(is)) stopped.add(`${target}/${lost}`);
     }
-    for (const { index } of machine.targets)
+    for (const { index } of machine.targets) {
+      if (!world.isCutOff && longestDark(piece.value, index) > READY) dark.add(`${index}/${lost}`);
       if (world.asked !== index) {
         const key = `${index}/${lost}`;
         reached.set(key, Math.max(reached.get(key) ?? 0, fullestRun(piece.value, index)));
         if (world.days === undefined && world.soc >= HALF)
           lowest.set(key, Math.min(lowest.get(key) ?? 1, lowestRest(piece.value, index)));
       }
+    }
     for (const shown of judged(piece.value, world, plan, limits)) {
       // Each sky and end has a machine of its own, alike in all but identity.
       const { machine } = prepared.plan.control;
@@ -144,6 +148,7 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
         fault: { ...place, ...told(shown, piece.value, world, machine, context) },
         isBorne: () => {
           const key = `${shown.target}/${lost}`;
+          if (world.isCutOff) return dark.has(key);
           // Quiet hours keep a set off that has stopped before, and meet a bank that comes down so far outside of them.
           if (shown.kind === 'quiet')
             return stopped.has(key) && (world.days === undefined || (lowest.get(key) ?? 1) <= world.soc + NEARBY);
@@ -177,6 +182,19 @@ function lowestRest({ standings }: Watched, target: number): number {
     return isAtRest || (hasStarted && !isKept(at - 1)) ? Math.min(least, ...soc) : least;
   }, 1);
 }
+
+/** The longest time for which a set is off with its bank dark, s. */
+function longestDark({ standings, duration }: Watched, target: number): number {
+  let [longest, since]: [number, number | undefined] = [0, undefined];
+  for (const { time, isDark, phases } of standings) {
+    const isLeft = isDark && phases[target] === PHASE.off;
+    if (since !== undefined) longest = Math.max(longest, time - since);
+    since = isLeft ? (since ?? time) : undefined;
+  }
+  return since === undefined ? longest : Math.max(longest, duration - since);
+}
+
+const READY = 3600;
 
 /** The highest charge of the least charged bank while a set ran that a rule had started. */
 const fullestRun = ({ standings }: Watched, target: number): number =>

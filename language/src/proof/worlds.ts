@@ -5,7 +5,7 @@ import { isBank, isStarted } from '../model/roles.js';
 import type { Instance, Scenario } from '../model/types.js';
 import { highEnd, lowEnd } from '../quantities/ends.js';
 import { cellsAllowed } from '../quantities/plant/cell-limits.js';
-import type { LoadPlan, Plan, SpanPlan } from '../simulate/plan.js';
+import type { BankPlan, LoadPlan, Plan, SpanPlan } from '../simulate/plan.js';
 import { isSetPlan } from '../simulate/plan-questions.js';
 import { type Prepared, prepare } from '../simulate/prepare.js';
 import { inUnit, quantity } from '../quantity/index.js';
@@ -40,6 +40,8 @@ export interface World {
   /** Which end of their ranges the cells' temperature and resistance have. */
   readonly cells: 'cold' | 'warm';
   readonly soc: number;
+  /** Whether the banks begin cut off: they were emptied, and then charged too little to take loads again. */
+  readonly isCutOff?: boolean;
   /** Target of the machine that runs (a set) or is off (anything else) as the week begins, as its controls have asked for it. */
   readonly asked?: number;
   /** Day of the week’s beginning, the first of the rules’ clock being 1. */
@@ -72,6 +74,7 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
     timeOfDay: 0,
   };
   const asked = targets.map(({ index }) => index);
+  const cutOff = cutOffCharge(machine, plan, hasOthers);
   for (const lost of losses) {
     const base = { ...plain, lost };
     const ends: World[] = hasTwoEnds ? [base, { ...base, cells: 'cold' }] : [base];
@@ -89,6 +92,7 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
       // From the hour on at which the loads are near their most, so that they are met with a full bank.
       { ...base, soc: NEARLY_FULL, loads: 'sweep', timeOfDay: MOST_LOAD },
     );
+    if (cutOff !== undefined) worlds.push({ ...base, soc: cutOff, isCutOff: true });
     for (const target of asked)
       worlds.push({ ...base, asked: target, loads: 'mean' }, { ...base, asked: target, soc: NEARLY_FULL });
     if (hasOthers) {
@@ -138,6 +142,29 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
   }
   return worlds;
 }
+
+/**
+ * The highest charge at which emptied banks still do not take loads again: their rest voltage is the highest that a rule meets while all is
+ * dark. None where nothing can leave them there: a set that runs until they are charged, alone.
+ */
+function cutOffCharge({ compiled }: ControlMachine, { banks }: Plan, hasOthers: boolean): number | undefined {
+  const sets = compiled.controls.flatMap((control) => control.sets);
+  if (!hasOthers && !sets.some(({ maximumRun }) => maximumRun < Infinity)) return undefined;
+  const charge = Math.min(...banks.map((bank) => chargeAt(bank, (1 - JUST_BELOW) * bank.revive)));
+  return charge > DEAD ? charge : undefined;
+}
+
+/** Charge at which a bank rests at some volts, 0 to 1. */
+function chargeAt({ curve: { soc, volts } }: BankPlan, wanted: number): number {
+  const at = volts.findIndex((each) => each > wanted);
+  if (at <= 0) return at < 0 ? 1 : 0;
+  const share = (wanted - volts[at - 1]!) / (volts[at]! - volts[at - 1]!);
+  return soc[at - 1]! + share * (soc[at]! - soc[at - 1]!);
+}
+
+const JUST_BELOW = 0.002;
+/** Charge below which nothing is gained by another world. */
+const DEAD = 0.01;
 
 /** Links over which banks send limits and no rule hears anything. Of those that rules hear of without a fallback, `no-fallback` tells. */
 function silentLinks({ regulators, inverters, control }: Plan): number[] {
@@ -196,6 +223,7 @@ export function worldTitle(world: World, machine: ControlMachine): string {
     ...(world.others === 'present' ? ['every other source there'] : []),
     ...(world.others === 'coming' ? ['other sources there for six hours in twelve'] : []),
     ...(world.sun === 'clear' ? ['a clear sky'] : []),
+    ...(world.isCutOff ? ['emptied banks charged a little'] : []),
     LOADS[world.loads],
     ...(world.firstDay > 1 ? [`from day ${world.firstDay} on`] : []),
   ];
@@ -253,6 +281,7 @@ export class Planner {
         ];
       }),
       absences: [],
+      tanks: [],
       profiles: [],
       // Where one of several can be plugged in, it is a set that rules start.
       plugged: this.context.graph.inlets.map(({ at, cords }) => ({
@@ -295,6 +324,7 @@ export class Planner {
       ...plan,
       firstDay: world.firstDay,
       timeOfDay: world.timeOfDay,
+      ...(world.isCutOff ? { startsCutOff: true } : {}),
       control: { ...plan.control, start },
       spans: [...plan.spans, ...lostSpans(world, plan), ...sourceSpans(world, plan)],
       banks: plan.banks.map((bank, at) => ({

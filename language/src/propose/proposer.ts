@@ -3,12 +3,13 @@ import type { Analysis, AnalysedDesign, Finding } from '../analyse/types.js';
 import { inWordsOf } from '../glossary/basis-words.js';
 import { type Fix, type Way, findCheck } from '../checks/index.js';
 import type { DesignContext } from '../model/context.js';
-import { isFile, isVariant } from '../grammar/generated/ast.js';
+import { type Variant, isFile, isVariant } from '../grammar/generated/ast.js';
 import type { Answer, Obstacle } from './answer.js';
 import { conductorFixes } from './conductors/conductor-ways.js';
 import { parallelConductors } from './conductors/parallel-conductors.js';
 import { type Edit, composed, edited, editsIn, isInsertion, overlaps } from './edits.js';
 import { Effort, PLAYED } from './effort.js';
+import { asOverrides, shifted } from './overrides.js';
 import { type Outcome, UNUSED_WAIVER, keyOf, outcomeOf, standing } from './proof.js';
 import { type Change, byCost, changeOf, isBelowCopper } from './ranking.js';
 import { type Ground, analyseAs } from './trial.js';
@@ -92,7 +93,7 @@ export class Proposer {
         isSought = false;
         break;
       }
-      const edits = editsIn(this.uri, this.text, fix.edits);
+      const edits = this.editsOf(fix, finding);
       if (!edits) {
         if (fix.edits.length > 0) obstacles.push({ kind: 'elsewhere', title: fix.title });
         continue;
@@ -109,11 +110,34 @@ export class Proposer {
       }
     }
     if (isSized) proven.push(...(yield* this.inParallel(proven, finding, stage)));
-    const isOfCurrent = isSized && isSought && proven.length === 0 && this.isDirect(finding);
+    const isElsewhere = obstacles.some(({ kind }) => kind === 'elsewhere');
+    const isOfCurrent = isSized && isSought && proven.length === 0 && !isElsewhere && this.isDirect(finding);
     if (isOfCurrent) obstacles.push({ kind: 'current', subject: finding.subject });
     if (proven.length === 0 && obstacles.length === 0) obstacles.push({ kind: 'no-way' });
     const proposals = offered(proven).map((each, index) => this.fixOf(each, index === 0, finding));
     return { proposals, obstacles, isSought };
+  }
+
+  /**
+   * The edits of a change in the text of this file, after others have been made. What would change the base of a variant in another file
+   * is said in the variant instead.
+   */
+  private editsOf(
+    { edits }: Fix,
+    finding: Finding,
+    text = this.text,
+    made: readonly Edit[] = [],
+  ): readonly Edit[] | undefined {
+    const own = editsIn(this.uri, text, edits);
+    if (own) return own;
+    const name = this.analysis.designs.find((design) => concerns(design, finding))?.system.name;
+    const variant = this.variants().find((each) => each.name === name);
+    return variant?.$cstNode && asOverrides(this.uri, text, shifted(variant.$cstNode.end - 1, made), edits);
+  }
+
+  private variants(): readonly Variant[] {
+    const file = this.ground.document.parseResult.value;
+    return isFile(file) ? file.declarations.filter(isVariant) : [];
   }
 
   private isDirect({ ways }: Finding): boolean {
@@ -169,9 +193,8 @@ export class Proposer {
   /** The design of a finding with its variants, and that of a variant with its base; undefined for what concerns the file. */
   private namesBeside(finding: Finding): ReadonlySet<string> | undefined {
     const own = this.analysis.designs.find((design) => concerns(design, finding))?.system.name;
-    const file = this.ground.document.parseResult.value;
-    if (own === undefined || !isFile(file)) return undefined;
-    const variants = file.declarations.filter(isVariant);
+    if (own === undefined || !isFile(this.ground.document.parseResult.value)) return undefined;
+    const variants = this.variants();
     const root = variants.find(({ name }) => name === own)?.base.$refText ?? own;
     return new Set([root, ...variants.filter(({ base }) => base.$refText === root).map(({ name }) => name)]);
   }
@@ -205,7 +228,7 @@ export class Proposer {
         if (!each.outcome.isGone || !stands) continue;
         const text = edited(this.text, each.edits);
         for (const { fix } of this.fixes(stands, each.after).slice(0, MOST_SIDE_WAYS)) {
-          const edits = editsIn(this.uri, text, fix.edits);
+          const edits = this.editsOf(fix, stands, text, each.edits);
           if (!edits || this.effort.isSpent) continue;
           const candidate = {
             title: `${each.title}, and ${lowerFirst(fix.title)}`,
@@ -234,7 +257,7 @@ export class Proposer {
       const isSame = keyOf(other) === keyOf(finding) && other.message === finding.message;
       if (isSame || !isLeft(other, finding, after)) continue;
       for (const { fix } of this.fixes(other, stage.before)) {
-        const theirs = editsIn(this.uri, this.text, fix.edits);
+        const theirs = this.editsOf(fix, other);
         if (!theirs || !theirs.some((edit) => edits.some((own) => clash(own, edit))) || this.effort.isSpent) continue;
         const rival = this.try({ ...declared(fix), edits: theirs }, other, stage);
         yield;
@@ -252,7 +275,7 @@ export class Proposer {
     const context = this.contextOf(finding, stage.before);
     if (!way || isWorkedOut(way) || way.way !== 'size' || !context) return [];
     for (const fix of parallelConductors(way.run, proven[0]?.after, finding, context)) {
-      const edits = editsIn(this.uri, this.text, fix.edits);
+      const edits = this.editsOf(fix, finding);
       if (!edits || this.effort.isSpent) continue;
       const first = this.try({ ...declared(fix), edits }, finding, stage);
       yield;

@@ -5,6 +5,7 @@ import { kindOf, propertyOf } from '../equipment/index.js';
 import { derivationOfProperty } from '../model/lower/property-facts.js';
 import { type RunCircuit, circuitState, runCircuit, sourceStates } from '../model/network.js';
 import type { Part, Property, Run, System, Thing } from '../model/types.js';
+import type { Keeping, Watch } from '../model/watch.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { quantitiesOf, findQuantity } from './index.js';
 
@@ -20,16 +21,31 @@ export function finite(compute: () => Result, what: string): Result {
 }
 
 /** The value of a key, made when it is first asked for. */
-function once<K, V>(kept: Map<K, V>, key: K, make: () => V): V {
+function madeOnce<K, V>(kept: Keeping<K, V>, key: K, make: () => V): V {
   let value = kept.get(key);
   if (value === undefined) kept.set(key, (value = make()));
   return value;
 }
 
-const inner = <K, L, V>(outer: Map<K, Map<L, V>>, key: K): Map<L, V> => once(outer, key, () => new Map<L, V>());
+const inner = <K, L, V>(outer: Map<K, Map<L, V>>, key: K): Map<L, V> => madeOnce(outer, key, () => new Map<L, V>());
 
-/** Makes the context of a design. Nothing is worked out before it is asked for, and nothing twice. */
-export function createContext(system: System, today: string, parts: (kind: string) => readonly Part[]): DesignContext {
+/** Answers by a second key: objects are not held on to. */
+interface ByFurther {
+  readonly values: Keeping<unknown, unknown>;
+  readonly objects: Keeping<unknown, unknown>;
+}
+
+/**
+ * Makes the context of a design. Nothing is worked out before it is asked for, and nothing twice: with a `watch` again only where a
+ * watched value that was looked at has changed.
+ */
+export function createContext(
+  system: System,
+  today: string,
+  parts: (kind: string) => readonly Part[],
+  watch?: Watch,
+): DesignContext {
+  const once: typeof madeOnce = watch ? (kept, key, make) => watch.once(kept, key, make) : madeOnce;
   const graph = new Graph(system);
   const states = sourceStates(system, graph);
   const circuitStates = states.map((state) => ({ state, circuit: circuitState(system, graph, state) }));
@@ -53,19 +69,22 @@ export function createContext(system: System, today: string, parts: (kind: strin
   const quantity = (thing: Thing, name: string): Result => {
     const own = inner(results, thing);
     const kept = own.get(name);
-    if (kept) return kept;
+    if (kept) {
+      watch?.reuse(own, name);
+      return kept;
+    }
     const definition = findQuantity(thing.kind, name);
     if (!definition) return refused(`a ${thing.kind} has no computed quantity \`${name}\``);
     const key = `${thing.path} ${name}`;
     if (busy.has(key)) return refused(`${name} of ${thing.name} rests on itself`);
-    busy.add(key);
-    try {
-      const result = finite(() => definition.compute(thing, context), `${name} of ${thing.name}`);
-      own.set(name, result);
-      return result;
-    } finally {
-      busy.delete(key);
-    }
+    return once(own, name, () => {
+      busy.add(key);
+      try {
+        return finite(() => definition.compute(thing, context), `${name} of ${thing.name}`);
+      } finally {
+        busy.delete(key);
+      }
+    });
   };
 
   const context: DesignContext = {
@@ -107,8 +126,18 @@ export function createContext(system: System, today: string, parts: (kind: strin
       const own = inner(answers, asked) as Map<K, { readonly answer: V }>;
       return once(own, key, () => ({ answer: make() })).answer;
     },
+    keptFor: <K, L, V>(asked: Query<readonly [K, L], V>, key: K, further: L, make: () => V): V => {
+      const both = inner(answers, asked) as Map<K, ByFurther>;
+      const { values, objects } = madeOnce(both, key, () => ({
+        values: new Map(),
+        objects: new WeakMap<object, unknown>() as Keeping<unknown, unknown>,
+      }));
+      const own = typeof further === 'object' && further !== null ? objects : values;
+      return once(own as Keeping<L, { readonly answer: V }>, further, () => ({ answer: make() })).answer;
+    },
     instance: (name) => byName.get(name),
-    parts: (kind) => once(partsByKind, kind, () => parts(kind)),
+    parts: (kind) => madeOnce(partsByKind, kind, () => parts(kind)),
+    ...(watch ? { watch } : {}),
   };
   return context;
 }

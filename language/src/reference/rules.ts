@@ -31,7 +31,9 @@ export type NecRule =
   | 'motorOverloadOther'
   | 'motorServiceFactor'
   | 'smallMotor'
-  | 'generalCircuit';
+  | 'generalCircuit'
+  | 'smallGroupMotor'
+  | 'smallGroupCircuit';
 
 export type CraftRule =
   | 'circularMilConstant'

@@ -8,10 +8,10 @@ const MONTH_ENDS = [31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 /** Times closer than this are one, in s; events are found to it. */
 export const INSTANT = 1e-6;
 
-/** Something that begins (`by` 1) or ends (−1) at a time in s: a source is lost, a link falls silent, gear takes a link as lost. */
+/** Something that begins (`by` 1) or ends (−1) at a time in s: a source is lost, a link falls silent, gear takes a link as lost, a tank is filled. */
 export interface Edge {
   readonly time: number;
-  readonly of: 'source' | 'link' | 'lost';
+  readonly of: 'source' | 'link' | 'lost' | 'tank';
   readonly index: number;
   readonly by: 1 | -1;
 }
@@ -104,6 +104,8 @@ function edgesOf(plan: Plan, random: Random | undefined): Edge[] {
     add(of, index, from, to);
     if (of === 'link') add('lost', index, from + plan.links[index]!.timeOut, to);
   }
+  for (const { source, at } of plan.refills)
+    if (at < plan.duration) edges.push({ time: at, of: 'tank', index: source, by: 1 });
   if (random)
     plan.sources.forEach(({ betweenOutages, outage }, index) => {
       if (!(betweenOutages > 0) || !(outage > 0)) return;

@@ -12,6 +12,7 @@ import { dailyClearness } from '../quantities/weather/clearness.js';
 import { DayWind } from '../quantities/weather/day-wind.js';
 import { SinceFull } from './since-full.js';
 import { SunLine } from './sun-line.js';
+import { type TankOutcome, Tanks } from './tanks.js';
 import { Stepper } from './stepper.js';
 import { storedEnergy } from '../equipment/bank-curve.js';
 import { LEAST_SENT, chargeSent, dischargeSent } from '../equipment/sent-limits.js';
@@ -61,6 +62,7 @@ export interface Outcome extends RunSums {
   readonly days: DaySums;
   /** s, by bank: the longest time since it was full. */
   readonly sinceFull: Float64Array;
+  readonly tanks: readonly TankOutcome[];
   readonly balance: EnergyBalance;
   /** J through all books, what the balance is measured against. */
   readonly throughput: number;
@@ -117,6 +119,7 @@ export class Engine {
   private readonly since: Float64Array;
   private readonly supplySince: Float64Array;
   private readonly tankLeft: Float64Array;
+  private readonly tanks: Tanks;
   private live = -1;
   private configuration!: Configuration;
 
@@ -174,7 +177,10 @@ export class Engine {
     this.wasOverload = new Uint8Array(loads.length);
     this.since = new Float64Array(this.direct.gear.conditions).fill(Infinity);
     this.supplySince = new Float64Array(regulators.length).fill(Infinity);
-    this.tankLeft = Float64Array.from(sources, ({ tank }) => tank);
+    this.tankLeft = Float64Array.from(sources, ({ tank, fuelAtStart }) =>
+      fuelAtStart === undefined ? tank : Infinity,
+    );
+    this.tanks = new Tanks(sources);
 
     this.runTime = new Float64Array(sources.length);
     this.starts = new Float64Array(sources.length);
@@ -268,7 +274,7 @@ export class Engine {
 
   private isSourceLive(at: number): boolean {
     const source = this.plan.sources[at]!;
-    if (this.absentSource[at]! > 0) return false;
+    if (this.absentSource[at]! > 0 || this.tanks.isEmpty[source.machine]) return false;
     if (source.control < 0) return !isSetPlan(source);
     return this.rules.isLoaded(source.control);
   }
@@ -283,7 +289,11 @@ export class Engine {
       direct.isSourceLive[at] = isLive ? 1 : 0;
       if (isLive && source.kind !== 'direct') live |= 1 << at;
       const turns =
-        isSetPlan(source) && this.absentSource[at] === 0 && source.control >= 0 && this.rules.isRunning(source.control);
+        isSetPlan(source) &&
+        this.absentSource[at] === 0 &&
+        !this.tanks.isEmpty[source.machine] &&
+        source.control >= 0 &&
+        this.rules.isRunning(source.control);
       if (isSetPlan(source) && turns !== (this.turning[at] === 1)) {
         this.turning[at] = turns ? 1 : 0;
         if (turns) this.starts[at]! += 1;
@@ -319,7 +329,6 @@ export class Engine {
       this.canCarry(load, feeder),
     );
     this.startLoads();
-    this.noteOverloads();
     for (let at = 0; at < plan.loads.length; at += 1)
       direct.served[at] =
         plan.loads[at]!.bus >= 0
@@ -421,6 +430,8 @@ export class Engine {
       this.look();
       if (!this.switchControls() && !this.switchGear()) break;
     }
+    // What lacks only until a set starts at the same instant lacks for no time at all.
+    this.noteOverloads();
     this.stepper.begin();
     this.noteDue();
     this.direct.fillValues(this.stepper.charge);
@@ -543,7 +554,7 @@ export class Engine {
   private step(most: number, until: number): number {
     let length = this.stepper.tryUpTo(Math.min(most, until - this.time));
     this.judge(this.truthsEnd, this.time + length);
-    if (!this.isAsAtStart()) length = this.toEvent(length);
+    if (!this.isQuiet(length)) length = this.toEvent(length);
     this.stepper.take(length);
     this.add(length);
     this.sun.advance(length);
@@ -561,6 +572,18 @@ export class Engine {
     return true;
   }
 
+  /** Whether nothing switches in the step of so many s that was tried last. */
+  private isQuiet(length: number): boolean {
+    if (!this.isAsAtStart()) return false;
+    const { tanks, stepper, direct } = this;
+    for (let each = 0; each < tanks.finite.length; each += 1) {
+      const at = tanks.finite[each]!;
+      const flow = direct.fuelFlow(at);
+      if (tanks.runsDry(at, stepper.sums[flow]! + stepper.flowed(flow, length))) return false;
+    }
+    return true;
+  }
+
   /** Shortens a step in which anything switches until it ends just behind the first switching. */
   private toEvent(length: number): number {
     let [low, high] = [0, length];
@@ -568,7 +591,7 @@ export class Engine {
       const middle = (low + high) / 2;
       this.stepper.tryStep(middle);
       this.judge(this.truthsEnd, this.time + middle);
-      if (this.isAsAtStart()) low = middle;
+      if (this.isQuiet(middle)) low = middle;
       else high = middle;
     }
     this.stepper.tryStep(high);
@@ -608,7 +631,7 @@ export class Engine {
     if (this.time >= this.rules.due - INSTANT || this.time >= this.gearDue - INSTANT) isChanged = true;
     if (!isChanged && !this.isAsAtStart()) isChanged = true;
     this.refillTanks();
-    return isChanged;
+    return this.emptyTanks() || isChanged;
   }
 
   private passEdges(): boolean {
@@ -621,6 +644,9 @@ export class Engine {
         this.absentSource[index]! += by;
         if (was === 0 || this.absentSource[index] === 0)
           this.note(by > 0 ? 'lost' : 'back', this.plan.sources[index]!.name);
+      } else if (of === 'tank') {
+        this.tanks.fill(index, this.stepper.sums[this.direct.fuelFlow(index)]!);
+        this.note('refilled', this.plan.sources[index]!.name);
       } else if (of === 'lost') this.absentLink[index]! += by;
       else {
         this.note(by > 0 ? 'lost' : 'back', this.plan.links[index]!.name);
@@ -628,6 +654,17 @@ export class Engine {
       }
     }
     return isChanged;
+  }
+
+  /** Lets sets stand still whose tanks are empty. Answers whether any is. */
+  private emptyTanks(): boolean {
+    let isAny = false;
+    for (const at of this.tanks.finite) {
+      if (!this.tanks.advance(at, this.time, this.stepper.sums[this.direct.fuelFlow(at)]!)) continue;
+      this.note('tank empty', this.plan.sources[at]!.name);
+      isAny = true;
+    }
+    return isAny;
   }
 
   private refillTanks(): void {
@@ -683,6 +720,7 @@ export class Engine {
       recorder: this.recorder,
       events: this.events,
       sinceFull: this.sinceFull.longest,
+      tanks: this.tanks.outcome(),
       balance: { fromSources, toLoads, lost, diverted, stored, residual },
       throughput,
       steps: this.steps,

@@ -83,6 +83,7 @@ export class Gear {
     this.emptying = new Float64Array(inverters.length).fill(-Infinity);
     this.isFloating = new Uint8Array(regulators.length);
     this.isBusDown = new Uint8Array(plan.buses);
+    if (plan.startsCutOff) for (const { bus } of plan.banks) this.isBusDown[bus] = 1;
     this.isOpenLow = new Uint8Array(banks.length);
     this.isOpenHigh = new Uint8Array(banks.length);
     this.isFull = Uint8Array.from(banks, ({ soc }) => (soc >= 1 - AT_END ? 1 : 0));
@@ -92,8 +93,8 @@ export class Gear {
     this.firstRegulator = this.firstBank + BANK.count * banks.length;
     this.firstBus = this.firstRegulator + REGULATOR.count * regulators.length;
     this.firstLoad = this.firstBus + BUS.count * plan.buses;
-    this.choosy = plan.loads.flatMap(({ bus, wire, leastVolts }, at) =>
-      bus >= 0 && (wire > 0 || leastVolts > 0) ? [at] : [],
+    this.choosy = plan.loads.flatMap(({ bus, wire, leastVolts, leastBusVolts }, at) =>
+      bus >= 0 && (wire > 0 || leastVolts > 0 || leastBusVolts > 0) ? [at] : [],
     );
     this.isLoadOut = new Uint8Array(plan.loads.length);
     this.conditions = this.firstLoad + LOAD.count * this.choosy.length;
@@ -155,15 +156,16 @@ export class Gear {
     const { loads } = this.plan;
     for (let place = 0; place < this.choosy.length; place += 1) {
       const at = this.choosy[place]!;
-      const { bus, watts, leastVolts } = loads[at]!;
+      const { bus, watts, leastVolts, leastBusVolts } = loads[at]!;
+      const busVolts = direct.buses[bus]!.voltage;
       if (this.isBusDown[bus] || !direct.isSolved[bus]) continue;
       const to = this.firstLoad + LOAD.count * place;
       if (this.isLoadOut[at]) {
         const volts = direct.loadVolts(at, AGAIN * AGAIN * watts);
-        if (volts > 0 && volts >= AGAIN * leastVolts) truths[to + LOAD.again] = 1;
+        if (volts > 0 && volts >= AGAIN * leastVolts && busVolts >= AGAIN * leastBusVolts) truths[to + LOAD.again] = 1;
       } else if (direct.served[at]! > 0) {
         const volts = direct.loadVolts(at, direct.served[at]!);
-        if (volts === 0 || volts < leastVolts) truths[to + LOAD.low] = 1;
+        if (volts === 0 || volts < leastVolts || busVolts < leastBusVolts) truths[to + LOAD.low] = 1;
       }
     }
   }

@@ -68,6 +68,8 @@ export interface SourcePlan {
   readonly rated: number;
   /** m³; infinite when not stated. */
   readonly tank: number;
+  /** m³ in it at the start where it is filled at stated times alone; absent where it is filled whenever it is empty. */
+  readonly fuelAtStart?: number;
   /** Position of the source that stands for its machine, which has the tank and burns the fuel: itself, or the first outlet of the same machine. */
   readonly machine: number;
   /** Target of the control machine that it is; −1: no control commands it. */
@@ -93,6 +95,8 @@ export interface LoadPlan {
   readonly fedVolts: number;
   /** V below which it does not work; 0 where none is stated. */
   readonly leastVolts: number;
+  /** V of its bus below which the converter that feeds it stops; 0 where there is none, or it states no input range. */
+  readonly leastBusVolts: number;
   readonly priority: number;
   readonly startFactor: number;
   /** Share of its power by the time of day: from s after midnight, until the next; ascending, the first at 0. */
@@ -192,6 +196,8 @@ export interface Plan {
   /** What the first day counts as in rules; 1 unless said. */
   readonly firstDay?: number;
   readonly buses: number;
+  /** Whether the buses of banks begin cut off, as after a bank that was emptied. */
+  readonly startsCutOff?: boolean;
   /** Nominal V of each bus, for the loss in leads. */
   readonly busVolts: Float64Array;
   readonly banks: readonly BankPlan[];
@@ -202,6 +208,8 @@ export interface Plan {
   readonly arrays: readonly ArrayPlan[];
   readonly links: readonly { readonly name: string; readonly timeOut: number }[];
   readonly spans: readonly SpanPlan[];
+  /** When tanks are filled, s from the start, by the source that stands for the machine. */
+  readonly refills: readonly { readonly source: number; readonly at: number }[];
   readonly delays: DelayPlan;
   readonly control: ControlPlan;
   /** What is recorded, in the order of the engine's values. */

@@ -14,6 +14,7 @@ import { cleanWatts, inputWatts, legsPerWatt, sourceLimits } from '../quantities
 import { systemOf } from '../quantities/supply/supply.js';
 import { collect } from '../quantities/worst.js';
 import type { Configuration, FeedPlan, Plan, SourcePlan } from './plan.js';
+import { tankPlan } from './prepare-tanks.js';
 import type { Preparation } from './prepare-direct.js';
 import { chargingOf, isAcSource, isOneMachine, isService, isSet, passingOf } from '../model/roles.js';
 import { inputPowerFactor } from '../quantities/plant/chargers.js';
@@ -53,16 +54,17 @@ export function sourcePlan(source: Instance, preparation: Preparation): SourcePl
   if (source !== outlets[0]) return { ...common, ...none, rated: facts.aboveZero(ratedPower(source, context), 'W') };
   const curves = outlets.map((each) => fuelCurve(each, context));
   const curve = curves.find(({ fuelUnknown }) => !fuelUnknown) ?? curves[0]!;
-  const tanks = outlets.flatMap((each) => context.maybe(each, 'tank') ?? []);
-  const tank = curve.fuelUnknown ? undefined : tanks[0];
-  if (tank && control >= 0) facts.assume(`the tank of ${source.name} is filled again whenever it is empty`);
+  const tank = tankPlan(outlets, curve.fuelUnknown, preparation);
+  const isFilled = tank.fuelAtStart === undefined;
+  if (isFilled && tank.tank < Infinity && control >= 0)
+    facts.assume(`the tank of ${source.name} is filled again whenever it is empty`);
   if (curve.fuelUnknown && control >= 0)
     facts.assume(`what ${source.name} burns is not known, and its tank is taken never to be empty`);
   return {
     ...common,
     rated: facts.aboveZero(ratedPower(source, context), 'W'),
     ...curve,
-    tank: tank ? numberIn(tank, 'm3') : Infinity,
+    ...tank,
   };
 }
 

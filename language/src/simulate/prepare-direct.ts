@@ -1,4 +1,5 @@
 import { chargeEfficiency } from '../quantities/plant/chargers.js';
+import { lowEnd } from '../quantities/ends.js';
 import { numberIn } from '../derivation/index.js';
 import type { ControlMachine } from '../control/index.js';
 import type { DesignContext } from '../model/context.js';
@@ -132,7 +133,7 @@ export function loadPlan(instance: Instance, preparation: Preparation): LoadPlan
 function supplyOf(
   instance: Instance,
   preparation: Preparation,
-): Pick<LoadPlan, 'bus' | 'upstream' | 'wire' | 'fedVolts'> {
+): Pick<LoadPlan, 'bus' | 'upstream' | 'wire' | 'fedVolts' | 'leastBusVolts'> {
   const { context, facts, buses } = preparation;
   const direct = buses.ofAny(instance);
   const isDirect =
@@ -140,7 +141,7 @@ function supplyOf(
     buses.things(direct).some((each) => isBank(each) || isInverter(each) || (chargingOf(each) && !isBusCharger(each)));
   if (isDirect) {
     const at = instance.terminals.find(({ name }) => buses.of(instance, name) === direct)!;
-    return { bus: direct, upstream: 1, wire: buses.leads(instance, at.name), fedVolts: 0 };
+    return { bus: direct, upstream: 1, wire: buses.leads(instance, at.name), fedVolts: 0, leastBusVolts: 0 };
   }
   const node = context.graph.nodesOf(instance)[0];
   const converter = node
@@ -149,15 +150,17 @@ function supplyOf(
         return isBusCharger(each) && out !== undefined && context.graph.reach(node).has(out.key);
       })
     : undefined;
-  if (!converter) return { bus: direct, upstream: 1, wire: 0, fedVolts: 0 };
+  if (!converter) return { bus: direct, upstream: 1, wire: 0, fedVolts: 0, leastBusVolts: 0 };
   const efficiency = facts.number(chargeEfficiency(converter, context), '');
   const out = context.graph.nodes.get(`${converter.name}.${chargingOf(converter)!.at}`)!;
   const wire = buses.between(out, node!);
+  const input = context.maybe(converter, 'input');
   return {
     bus: buses.of(converter, inputBusOf(converter)!),
     upstream: 1 / efficiency,
     wire,
     fedVolts: wire > 0 ? facts.number(context.fact(converter, 'output'), 'V') : 0,
+    leastBusVolts: input ? numberIn(lowEnd(input), 'V') : 0,
   };
 }
 

@@ -22,6 +22,7 @@ import { type Members, configurationOf, sourcePlan } from './prepare-alternating
 import { bankPlan } from './prepare-banks.js';
 import { type Preparation, inverterPlan, loadPlan, regulatorPlans } from './prepare-direct.js';
 import { pluggedIn } from './prepare-plugged.js';
+import { refillsOf } from './prepare-tanks.js';
 import { sunPlan, weatherOf } from './prepare-sun.js';
 import { windPlans } from './prepare-wind.js';
 import { driveOf, windDriveOf } from '../quantities/plant/drive.js';
@@ -141,6 +142,7 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
       ...spansOf(scenario, at.sources, system.links, facts),
       ...unpluggedSpans(at.sources, plugged, duration!, context),
     ],
+    refills: refillsOf(at.sources, preparation),
     delays: {
       reset: timeModel('protection-reset').value,
     },

@@ -26,6 +26,8 @@ const UNITS = {
   longestAbove: ['s', 1],
   longestRun: ['s', 1],
   timeSinceFull: ['s', 1],
+  fuelLeft: ['L', 1e-3],
+  timeToEmpty: ['s', 1],
   firstTime: ['s', 1],
 } as const;
 const SIGNAL_UNITS = {
@@ -60,6 +62,8 @@ const TITLES: Readonly<Record<Measure['what'], (of: string) => string>> = {
   longestBelow: (of) => `longest time with ${of}`,
   longestAbove: (of) => `longest time with ${of}`,
   longestRun: (of) => `longest run of ${of}`,
+  fuelLeft: (of) => `least fuel left in the tank of ${of}`,
+  timeToEmpty: (of) => `time until the tank of ${of} is empty`,
   timeSinceFull: (of) => `longest time for which ${of} was not full`,
   worstWeek: (of) => `${of} in its worst week`,
   firstTime: (of) => `first time with ${of}`,

@@ -4,6 +4,7 @@ import { comparisonHolds, signalKey, turnOn } from '../model/conditions.js';
 import type { Outcome } from './engine.js';
 import type { Plan } from './plan.js';
 import { type DaySums, type RunSums, type WeekSum, weekSum } from './day-sums.js';
+import type { TankOutcome } from './tanks.js';
 import { stretchesOf } from './series.js';
 import type { Measure, RunTotals, SumMeasure } from './types.js';
 import { isSetPlan } from './plan-questions.js';
@@ -59,6 +60,8 @@ export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
   const driven = drivenSources(plan);
   const ofGenerators = (values: Float64Array): Map<string, number> =>
     new Map(generators.map((at) => [plan.sources[at]!.name, values[at]!]));
+  const ofTanks = (value: (tank: TankOutcome) => number): Map<string, number> =>
+    new Map(outcome.tanks.map((tank) => [plan.sources[tank.source]!.name, value(tank)]));
   return {
     runTime: ofGenerators(outcome.runTime),
     starts: ofGenerators(outcome.starts),
@@ -69,6 +72,8 @@ export function totalsOf(plan: Plan, outcome: Outcome): RunTotals {
         machine === at ? [] : [[name, plan.sources[machine]!.name] as const],
       ),
     ),
+    fuelLeft: ofTanks(({ least }) => least),
+    timeToEmpty: ofTanks(({ emptyAt }) => emptyAt),
     timeSinceFull: by(plan.banks, outcome.sinceFull),
     cycles: new Map(plan.banks.map(({ name, capacity }, at) => [name, outcome.drawn[at]! / capacity])),
     unserved: by(plan.loads, outcome.unserved),
@@ -297,11 +302,19 @@ export function measured(
     }
     case 'firstTime':
       return recorded ? firstTime(measure.comparison, positionOf, recorded, plan.timeOfDay) : notAsked;
+    case 'fuelLeft':
+    case 'timeToEmpty': {
+      const found = total(measure, record.totals);
+      if (!('value' in found)) return { unknown: alwaysFilled(measure.of.name) };
+      return found.value === Infinity ? { never: 'it is never empty in the simulated time' } : found;
+    }
     default:
       return total(measure, record.totals);
   }
 }
 
+const alwaysFilled = (name: string): string =>
+  `the tank of ${name} is filled whenever it is empty; say with \`refilled(${name})\` or \`refillInterval\` when it is filled`;
 const notAsked: Measured = { unknown: 'it was not asked for before the runs were simulated' };
 const unplayed = (signal: Signal): Measured => ({ unknown: `${signalKey(signal)} is not recorded` });
 

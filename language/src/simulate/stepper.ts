@@ -131,6 +131,14 @@ export class Stepper {
         sums[at]! += (length / 6) * (flowStart[at]! + 4 * flowMiddle[at]! + flowEnd[at]!);
   }
 
+  /** What a flow adds up to in the step of so many s that was tried last. */
+  flowed(flow: number, length: number): number {
+    const { flowStart, flowMiddle, flowEnd } = this;
+    return this.isPlain
+      ? (length / 2) * (flowStart[flow]! + flowEnd[flow]!)
+      : (length / 6) * (flowStart[flow]! + 4 * flowMiddle[flow]! + flowEnd[flow]!);
+  }
+
   /** Shortens a step that would run over a point of a rest curve so that it ends there. */
   private toKink(length: number): number {
     let shortest = length;

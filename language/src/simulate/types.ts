@@ -53,6 +53,8 @@ export interface ScenarioEvent {
     | 'loaded'
     | 'stop'
     | 'out of fuel'
+    | 'tank empty'
+    | 'refilled'
     | 'trip'
     | 'restart'
     | 'open'
@@ -85,6 +87,9 @@ export interface RunTotals {
   readonly starts: ReadonlyMap<string, number>;
   /** m³; without the sets whose fuel is not known. */
   readonly fuel: ReadonlyMap<string, number>;
+  /** m³ and s: the least left in each tank that is filled at stated times alone, and when it was first empty; infinite where it never was. */
+  readonly fuelLeft: ReadonlyMap<string, number>;
+  readonly timeToEmpty: ReadonlyMap<string, number>;
   /** Longest time without a stop. */
   readonly longestRun: ReadonlyMap<string, number>;
   /** Longest time in s for which a bank was not full, or since the start. */

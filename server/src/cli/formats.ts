@@ -12,7 +12,7 @@ import { reportRdjson } from './output/rdjson.js';
 import { reportSarif } from './output/sarif.js';
 import { terminalOf } from './output/terminal.js';
 import type { CheckReport } from './report.js';
-import { writeWhole } from './write-whole.js';
+import { writeAllWhole } from './write-whole.js';
 
 export interface Writing {
   readonly textOf: (uri: string) => string | undefined;
@@ -94,11 +94,9 @@ export function outputsOf(given: readonly string[]): Output[] {
 const isFormat = (text: string | undefined): text is CheckFormat =>
   (CHECK_FORMATS as readonly string[]).includes(text ?? '');
 
-/** Writes each report whole. All are made before the first is written, so that none stands beside the remains of another. */
+/** Writes all reports whole, or none of them. */
 export async function writeOutputs(report: CheckReport, outputs: readonly Output[], writing: Writing): Promise<void> {
-  const texts = outputs.map(({ format, file }) => ({
-    file,
-    text: written(report, format, { ...writing, color: false }),
-  }));
-  for (const { file, text } of texts) await writeWhole(file, text);
+  await writeAllWhole(
+    new Map(outputs.map(({ format, file }) => [file, written(report, format, { ...writing, color: false })])),
+  );
 }

@@ -15,19 +15,57 @@ const LEFT_BEHIND = new RegExp(`^\\..+\\.(\\d+)\\.${UNFINISHED}$`);
  * Writes a file whole or not at all: the text goes to a file beside it, which then takes its place, with its mode and owner. A device is
  * written to as it is; a named pipe or socket is refused.
  */
-export async function writeWhole(absolute: string, text: string | Buffer): Promise<void> {
+export const writeWhole = (absolute: string, text: string | Buffer): Promise<void> =>
+  writeAllWhole(new Map([[absolute, text]]));
+
+/**
+ * Writes files that belong together, each as `writeWhole` does: all texts lie beside their files before the first takes its place, so that
+ * a disk that fills up, or an interruption, leaves all of them as they were.
+ */
+export async function writeAllWhole(files: ReadonlyMap<string, string | Buffer>): Promise<void> {
+  const beside: Unplaced[] = [];
   try {
-    const before = await statOf(absolute);
-    const what = before && irregular(before);
-    if (before && what) return await writeIrregular(absolute, text, before, what);
-    // A link stays a link: what it leads to is replaced.
-    const target = before ? await realpath(absolute) : absolute;
-    if (before) await access(target, constants.W_OK);
-    await replace(target, text, before);
-    if (before && before.nlink > 1) tellOtherNames(absolute, before.nlink - 1);
+    for (const [absolute, text] of files)
+      await tellingWhere(absolute, files.size, async () => {
+        const before = await statOf(absolute);
+        const what = before && irregular(before);
+        if (before && what) return await writeIrregular(absolute, text, before, what);
+        // A link stays a link: what it leads to is replaced.
+        const target = before ? await realpath(absolute) : absolute;
+        if (before) await access(target, constants.W_OK);
+        beside.push(await writeBeside(absolute, target, text, before));
+      });
+    while (beside.length > 0) {
+      const { absolute, target, file, before, kept } = beside[0]!;
+      await tellingWhere(absolute, files.size, () => rename(file, target));
+      kept.stop();
+      beside.shift();
+      if (before && before.nlink > 1) tellOtherNames(absolute, before.nlink - 1);
+    }
+  } finally {
+    for (const { file, kept } of beside) {
+      await unlink(file).catch(() => undefined);
+      kept.stop();
+    }
+  }
+}
+
+/** A text that lies beside the file whose place it is to take. */
+interface Unplaced {
+  readonly absolute: string;
+  readonly target: string;
+  readonly file: string;
+  readonly before: Stats | undefined;
+  readonly kept: { readonly stop: () => void };
+}
+
+async function tellingWhere(absolute: string, count: number, act: () => Promise<void>): Promise<void> {
+  try {
+    await act();
   } catch (error) {
     if (error instanceof CallError) throw error;
-    throw new CallError(`cannot write ${shownPath(absolute)}: ${reason(error)}; the file is as it was`);
+    const unchanged = count === 1 ? 'the file is as it was' : `all ${count} files are as they were`;
+    throw new CallError(`cannot write ${shownPath(absolute)}: ${reason(error)}; ${unchanged}`);
   }
 }
 
@@ -40,46 +78,58 @@ async function statOf(file: string): Promise<Stats | undefined> {
   }
 }
 
-async function replace(target: string, text: string | Buffer, before: Stats | undefined): Promise<void> {
+async function writeBeside(
+  absolute: string,
+  target: string,
+  text: string | Buffer,
+  before: Stats | undefined,
+): Promise<Unplaced> {
   const folder = path.dirname(target);
   sweep(folder);
-  const beside = path.join(folder, `.${path.basename(target)}.${process.pid}.${UNFINISHED}`);
-  const remove = removedOnExit(beside);
+  const file = path.join(folder, `.${path.basename(target)}.${process.pid}.${UNFINISHED}`);
+  const kept = removedOnExit(file);
   try {
-    const handle = await open(beside, 'wx');
+    const handle = await open(file, 'wx');
     try {
       await handle.writeFile(text);
       await handle.sync();
     } finally {
       await handle.close();
     }
-    if (before) await likeBefore(beside, before);
-    await rename(beside, target);
+    if (before) await likeBefore(file, before);
+    return { absolute, target, file, before, kept };
   } catch (error) {
-    await unlink(beside).catch(() => undefined);
+    await unlink(file).catch(() => undefined);
+    kept.stop();
     throw error;
-  } finally {
-    remove.stop();
   }
 }
 
-/** A call that is interrupted or told to end takes its unfinished file along. */
-function removedOnExit(file: string): { readonly stop: () => void } {
-  const signals = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
-  const end = (signal: NodeJS.Signals): void => {
-    stop();
+const SIGNALS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
+
+/** Files that lie unfinished beside others. */
+const unfinished = new Set<string>();
+
+/** A call that is interrupted or told to end takes its unfinished files along. */
+function end(signal: NodeJS.Signals): void {
+  for (const each of SIGNALS) process.off(each, end);
+  for (const file of unfinished)
     try {
       unlinkSync(file);
     } catch {
       // It was not made yet, or has already taken its place.
     }
-    process.kill(process.pid, signal);
+  process.kill(process.pid, signal);
+}
+
+function removedOnExit(file: string): { readonly stop: () => void } {
+  if (unfinished.size === 0) for (const signal of SIGNALS) process.on(signal, end);
+  unfinished.add(file);
+  return {
+    stop: () => {
+      if (unfinished.delete(file) && unfinished.size === 0) for (const signal of SIGNALS) process.off(signal, end);
+    },
   };
-  const stop = (): void => {
-    for (const signal of signals) process.off(signal, end);
-  };
-  for (const signal of signals) process.on(signal, end);
-  return { stop };
 }
 
 /** The mode and, where it is another's and this may be set, the owner of the file before. */

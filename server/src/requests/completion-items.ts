@@ -115,7 +115,7 @@ function resultOf({ examples }: CalculationFunction): Dimension | undefined {
 }
 
 /** Words that have a meaning only while time runs. */
-const TIMED = new Set(['lost', 'plugged']);
+const TIMED = new Set(['lost', 'plugged', 'fuelLeft', 'refilled']);
 
 /** What may be asked of a scenario: measures of things, and of signals. */
 export const measureItems = (): Item[] => [

@@ -3,6 +3,7 @@ import { URI } from 'langium';
 import { AbstractExecuteCommandHandler, type ExecuteCommandAcceptor, type LangiumSharedServices } from 'langium/lsp';
 import { type Connection, RequestType } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import { FILL_COMMAND, fillIn } from './holes.js';
 import { SIMULATE_COMMAND, simulate } from './simulate.js';
 import { CAUTIONS_PAGE, cautionsMarkdown, workedPage } from './worked-pages.js';
 
@@ -41,6 +42,10 @@ export class ServerCommands extends AbstractExecuteCommandHandler {
     acceptor(SIMULATE_COMMAND, (given, token) => {
       const [language] = this.shared.ServiceRegistry.all;
       return simulate(given, language as WattwrightServices, this.shared.lsp.Connection, token);
+    });
+    acceptor(FILL_COMMAND, (given, token) => {
+      const [language] = this.shared.ServiceRegistry.all;
+      return fillIn(given, language as WattwrightServices, this.shared.lsp.Connection, token);
     });
   }
 }

@@ -8,11 +8,18 @@ import {
   withoutDesign,
 } from '@wattwright/language';
 import type { LangiumDocument } from 'langium';
-import type { HoverProvider, InlayHintProvider } from 'langium/lsp';
+import type { CompletionProvider, HoverProvider, InlayHintProvider } from 'langium/lsp';
 import {
   CancellationToken,
   type CodeAction,
   CodeActionKind,
+  type CodeLens,
+  type Command,
+  type CompletionItem,
+  CompletionItemKind,
+  type CompletionList,
+  type CompletionParams,
+  type Connection,
   type Hover,
   type HoverParams,
   type InlayHint,
@@ -21,7 +28,9 @@ import {
 } from 'vscode-languageserver';
 import { rangeOf, workspaceEditOf } from '../convert/to-lsp.js';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import type { DesignCompletion } from './completion.js';
 import type { RunHints } from './inlay-hints.js';
+import { documentNamed } from './locate.js';
 
 /** A hole with what was found for its design. */
 interface Found {
@@ -50,6 +59,16 @@ async function foundIn(
   );
 }
 
+/** The edits that put an answer into the text. */
+const editsOf = (
+  chosen: ChosenDesign,
+  answer: Chosen,
+): readonly { readonly place: OpenValue['place']; readonly text: string }[] =>
+  chosen.open.flatMap(({ path, place }) => {
+    const text = answer.values.get(path);
+    return text === undefined ? [] : [{ place, text }];
+  });
+
 /** Fills one hole, or all of its design. */
 export async function fillActions(
   document: LangiumDocument,
@@ -61,10 +80,7 @@ export async function fillActions(
   return found.flatMap(({ value, chosen, best }) => {
     const text = best?.values.get(value.path);
     if (!best || text === undefined) return [];
-    const edits = chosen.open.flatMap(({ path, place }) => {
-      const own = best.values.get(path);
-      return own === undefined ? [] : [{ place, text: own }];
-    });
+    const edits = editsOf(chosen, best);
     const one: CodeAction = {
       title: `Fill in ${withoutDesign(value.path)}: ${text}`,
       kind: CodeActionKind.QuickFix,
@@ -167,4 +183,108 @@ export class HintsWithHoles implements InlayHintProvider {
   resolve(hint: InlayHint): InlayHint {
     return this.inner.resolve(hint);
   }
+}
+
+/** Answers that a list of what may stand in a hole is made of. */
+const LISTED = 5;
+
+/** Proposes at a hole the values that hold, best first; anywhere else what may be written there. */
+export class CompletionWithHoles implements CompletionProvider {
+  readonly completionOptions;
+
+  constructor(
+    private readonly services: WattwrightServices,
+    private readonly inner: DesignCompletion,
+  ) {
+    this.completionOptions = inner.completionOptions;
+  }
+
+  getCompletion(
+    document: LangiumDocument,
+    params: Pick<CompletionParams, 'position' | 'textDocument'>,
+  ): CompletionList | undefined {
+    const { Choices } = this.services.analysis;
+    const { position } = params;
+    const isCurrent =
+      this.services.shared.workspace.TextDocuments.get(document.uri)?.version === document.textDocument.version;
+    const open = isCurrent ? Choices.open(document).flatMap(({ values }) => values) : [];
+    const value = open.find((each) => isWithin(each, { start: position, end: position }));
+    if (!value) return this.inner.getCompletion(document, params);
+    const whole = Choices.known(document, LISTED);
+    // Nobody waits for a list: what is being tried is there when it is asked for again.
+    if (!whole) void Choices.of(document, CancellationToken.None, LISTED).catch(() => undefined);
+    const items = rankedItems(value, whole ?? Choices.known(document, 1) ?? []);
+    return { isIncomplete: !whole, items };
+  }
+}
+
+/** The values of one hole in the answers for its design, the best first, each once with what holds it. */
+function rankedItems(value: OpenValue, all: readonly ChosenDesign[]): CompletionItem[] {
+  const items = new Map<string, CompletionItem>();
+  for (const chosen of all)
+    for (const answer of chosen.open.some(({ path }) => path === value.path) ? chosen.answers : []) {
+      const text = answer.values.get(value.path);
+      if (text === undefined || items.has(text)) continue;
+      const held = answer.heldBy.find(({ path }) => path === value.path);
+      const used = held?.share === undefined ? '' : `, ${Math.round(held.share * 100)} % used`;
+      items.set(text, {
+        label: text,
+        kind: CompletionItemKind.Value,
+        detail: held?.check ? `holds; held by ${held.check}${used}` : 'holds',
+        ...(held ? { documentation: { kind: 'markdown', value: heldLines(held).join('\n\n') } } : {}),
+        sortText: String(items.size).padStart(3, '0'),
+        // What stands there is `?`, which no value begins with.
+        filterText: '?',
+        preselect: items.size === 0,
+        textEdit: { range: rangeOf(value.place), newText: text },
+      });
+    }
+  return [...items.values()];
+}
+
+/** The command by which an editor has all holes of a design filled. */
+export const FILL_COMMAND = 'wattwright.server.fill';
+
+/** Whether a design has holes, so that a lens above it offers to fill them. */
+export const hasHoles = (document: LangiumDocument, design: string, { analysis }: WattwrightServices): boolean =>
+  analysis.Choices.open(document).some(({ name, values }) => name === design && values.length > 0);
+
+/** What the lens of a design with holes says and does. */
+export async function fillLens(
+  lens: CodeLens,
+  document: LangiumDocument,
+  design: string,
+  { analysis }: WattwrightServices,
+): Promise<CodeLens> {
+  const all = await analysis.Choices.of(document, CancellationToken.None);
+  const chosen = all?.find((each) => each.design === design);
+  const command: Command = chosen?.answers[0]
+    ? {
+        title: `fill in ${chosen.answers[0].values.size} of ${chosen.open.length} open values`,
+        command: FILL_COMMAND,
+        arguments: [document.uri.toString(), design],
+      }
+    : { title: emptyText(chosen), command: '' };
+  return { ...lens, command };
+}
+
+function emptyText(chosen: ChosenDesign | undefined): string {
+  if (!chosen) return 'values are being tried';
+  if (chosen.conflict) return 'no values hold';
+  return chosen.questions.length > 0 ? 'facts are missing to fill what is open' : 'no values were found';
+}
+
+/** Writes the best values into the open document of an editor; whether it did. */
+export async function fillIn(
+  [uri, design]: readonly unknown[],
+  services: WattwrightServices,
+  connection: Connection | undefined,
+  token: CancellationToken,
+): Promise<boolean> {
+  const document = typeof uri === 'string' ? documentNamed(services.shared, uri) : undefined;
+  const all = document && (await services.analysis.Choices.of(document, token));
+  const chosen = all?.find((each) => each.design === design);
+  const best = chosen?.answers[0];
+  if (!best || !connection) return false;
+  return (await connection.workspace.applyEdit(workspaceEditOf(editsOf(chosen, best)))).applied;
 }

@@ -15,12 +15,14 @@ import { GrammarUtils, type LangiumDocument } from 'langium';
 import type { CodeLensProvider } from 'langium/lsp';
 import type { CodeLens, Command } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import { fillLens, hasHoles } from './holes.js';
 import { documentNamed } from './locate.js';
 import { SIMULATE_COMMAND } from './simulate.js';
 
 /** What a lens is about; its title is worked out when the editor shows it. */
 type LensData = { readonly uri: string; readonly design: string } & (
-  { readonly shows: 'findings' | 'charge' | 'fuel' } | { readonly shows: 'scenario'; readonly scenario: string }
+  | { readonly shows: 'findings' | 'charge' | 'fuel' | 'holes' }
+  | { readonly shows: 'scenario'; readonly scenario: string }
 );
 
 /** Above each design what is found and how long its banks take to charge; above each scenario what came of it, and playing it. */
@@ -36,8 +38,13 @@ export class DesignLenses implements CodeLensProvider {
       if (!name || !(ast.isDesign(node) || ast.isVariant(node))) return [];
       const design = node.name;
       const analysed = this.designIn(this.services.analysis.Analyses.of(document), design);
-      const says = { findings: true, charge: analysed && chargeText(analysed), fuel: analysed && fuelText(analysed) };
-      const above = (['findings', 'charge', 'fuel'] as const).flatMap((shows) =>
+      const says = {
+        findings: true,
+        charge: analysed && chargeText(analysed),
+        fuel: analysed && fuelText(analysed),
+        holes: hasHoles(document, design, this.services),
+      };
+      const above = (['findings', 'charge', 'fuel', 'holes'] as const).flatMap((shows) =>
         says[shows] ? [lens(name.range, { uri, design, shows })] : [],
       );
       const things = ast.isDesign(node)
@@ -55,9 +62,10 @@ export class DesignLenses implements CodeLensProvider {
     return analysis?.designs.find(({ system }) => (system.variant ?? system.name) === name);
   }
 
-  resolve(given: CodeLens): CodeLens {
+  async resolve(given: CodeLens): Promise<CodeLens> {
     const data = given.data as LensData | undefined;
     const document = documentNamed(this.services.shared, data?.uri);
+    if (document && data?.shows === 'holes') return fillLens(given, document, data.design, this.services);
     const analysis = document && this.services.analysis.Analyses.of(document);
     const design = this.designIn(analysis, data?.design);
     return { ...given, command: (data && analysis && design && commandOf(data, design, analysis)) ?? plain('') };
@@ -77,6 +85,8 @@ function commandOf(data: LensData, design: AnalysedDesign, analysis: Analysis): 
       return plain(chargeText(design));
     case 'fuel':
       return plain(fuelText(design));
+    case 'holes':
+      return undefined;
     case 'scenario':
       return {
         title: scenarioTitle(data.scenario, design, analysis),

@@ -46,6 +46,11 @@ export const BUILT_IN_FUNCTIONS: ReadonlyMap<string, string> = new Map([
     'plugged',
     'In a scenario: what is plugged into an inlet that accepts one cord at a time: a source, the run of its cord, or `nothing`.',
   ],
+  [
+    'fuelLeft',
+    'In a scenario: the fuel in the tank of a generator at the start, and what is asked of it: the least left.',
+  ],
+  ['refilled', 'In a scenario: when the tank of a generator is filled, counted from the start, or `never`.'],
   ['sqrt', 'The square root; halves the exponents of the unit.'],
   ['round', 'The nearest whole number.'],
   ['ceil', 'The next whole number upward.'],

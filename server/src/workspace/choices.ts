@@ -31,7 +31,7 @@ interface Seeking {
 
 /** Finds values for what a design leaves open when an editor asks, in short stretches, and keeps them as long as the text stays. */
 export class Choices {
-  private readonly seeking = new WeakMap<Analysis, Seeking>();
+  private readonly seeking = new WeakMap<Analysis, Map<number, Seeking>>();
 
   constructor(private readonly services: WattwrightServices) {}
 
@@ -42,21 +42,32 @@ export class Choices {
       : [];
   }
 
-  /** The values for what a document leaves open; undefined where they are not found yet or the text has changed. */
-  async of(document: LangiumDocument, token: CancellationToken): Promise<readonly ChosenDesign[] | undefined> {
+  /** What has been found so far, with so many answers each; undefined where that was not asked for or is not found yet. */
+  known(document: LangiumDocument, top: number): readonly ChosenDesign[] | undefined {
+    const analysis = this.services.analysis.Analyses.of(document);
+    return analysis && this.seeking.get(analysis)?.get(top)?.chosen;
+  }
+
+  /**
+   * The values for what a document leaves open, of each design so many answers; undefined where they are not found yet or the text has
+   * changed.
+   */
+  async of(document: LangiumDocument, token: CancellationToken, top = 1): Promise<readonly ChosenDesign[] | undefined> {
     const analysis = this.services.analysis.Analyses.of(document);
     const options = this.services.analysis.Analyses.optionsOf(document);
     if (!analysis || !options || this.open(document).length === 0) return undefined;
-    let seeking = this.seeking.get(analysis);
+    let all = this.seeking.get(analysis);
+    if (!all) this.seeking.set(analysis, (all = new Map()));
+    let seeking = all.get(top);
     if (!seeking) {
       const ground = {
         document,
         services: languageServices(this.services),
         options: { ...options, scenarios: 'play' as const },
       };
-      const work = chosenFor(analysis, ground, { effort: new Effort(MOST_TRIED) });
+      const work = chosenFor(analysis, ground, { effort: new Effort(MOST_TRIED), top });
       seeking = { version: document.textDocument.version, work, isBusy: false };
-      this.seeking.set(analysis, seeking);
+      all.set(top, seeking);
     }
     await this.seek(document, analysis, seeking, token);
     return seeking.chosen;

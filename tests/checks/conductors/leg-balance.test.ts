@@ -174,3 +174,68 @@ describe(ID, () => {
     expect(askedBy(await analyseText(silent), ID)).toEqual(['rating of Genset']);
   });
 });
+
+/** 15 kVA at 400 V on three phases. */
+const barn = (watts: number): string => `design Barn {
+  basis: iec
+  legDifference: 100 %
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 15 kW   apparent: 15 kVA   voltage: three 400 V   efficiency: 95 %   dcVoltage: 44..60 V   neutralBond: bonded }
+  bus Panel {}
+  load Saw { power: ${watts} W   voltage: 230 V   legs: L1 }
+  run Feed: Bank -> Inv.dc { size: 185 mm2   length: 1 m }
+  run Out: Inv.ac -> Panel { size: 10 mm2   length: 3 m }
+  run Line: Panel -> Saw { size: 6 mm2   length: 3 m }
+}
+`;
+
+describe('legs, at the edges', () => {
+  // 15 kVA over √3 · 400 V are 21.65 A on each phase: 4.9 kW at 230 V are 21.3 A, 5.1 kW 22.2 A.
+  it('of three phases count by √3', async () => {
+    expect(findingsOf(await analyseText(barn(4900)), ID)).toEqual([]);
+    expect(findingsOf(await analyseText(barn(5100)), ID)).toHaveLength(1);
+  });
+
+  it('count although one leg has a load that draws nothing', async () => {
+    expect(
+      await findings([
+        ['L1', 3012],
+        ['L2', 0],
+      ]),
+    ).toHaveLength(1);
+  });
+
+  it('name their state only where there are several', async () => {
+    const [running] = await findings([['L1', 3012]]);
+    expect(running?.why).toContain('with Genset running');
+    const [only] = findingsOf(await analyseText(barn(5100)), ID);
+    expect(only?.why).not.toContain('with ');
+  });
+
+  it('are mended whatever is wrong at another source for reasons of its own', async () => {
+    const text = camp([
+      ['L1', 1800],
+      ['L1', 1500],
+    ]).replace(
+      '  bus Panel',
+      `  generator Spare { rated: 6 kW   apparent: 6 kVA   voltage: 120/240 V   neutralBond: bonded }
+  bus Other { rating: 60 A }
+  load Kiln { power: 3.6 kW   voltage: 120 V   legs: L1 }
+  run SpareCord: Spare -> Other { size: 6 AWG   type: SOOW   length: 10 m }
+  run KilnLine: Other -> Kiln { size: 8 AWG   length: 10 m }
+  bus Panel`,
+    );
+    const own = findingsOf(await analyseText(text), ID).find(({ subject }) => subject === 'Camp.Genset');
+    expect(own?.fixes[0]?.title).toBe('Put Load1 on L2');
+  });
+
+  // 10 A on L2 stay; nine loads of 4 A come to 24 A and 22 A.
+  it('are shared out around what has to stay where it is', async () => {
+    const loads = [['L2', 1200] as const, ...Array.from({ length: 9 }, () => ['L1', 480] as const)];
+    const text = camp(loads).replace('run Line0: Panel -> Load0 {', 'run Line0: Panel -> Load0 { legs: L2  ');
+    const [finding] = findingsOf(await analyseText(text), ID);
+    expect(finding?.fixes).toHaveLength(1);
+    expect(finding!.fixes[0]!.title).not.toContain('Load0');
+    expect((await afterFix(text, ID, finding!.fixes[0]!)).left).toEqual([]);
+  });
+});

@@ -161,3 +161,113 @@ describe('the conductors of motors', () => {
     expect(findingsOf(more, 'run-protection').map(({ subject }) => subject)).toEqual(['Plant.Main']);
   });
 });
+
+/*
+ * Several motors behind one device: NEC 430.53 and 430.53(C), from memory. 1 hp and 2 hp at 230 V take 8 A and 12 A (Table 430.248).
+ */
+describe('motors behind one device', () => {
+  interface Group {
+    readonly breaker: number;
+    readonly size?: string;
+    readonly first?: string;
+    readonly second?: string;
+    readonly voltage?: string;
+    readonly branches?: string;
+  }
+  const ONE = 'motor: single-phase   horsepower: 1 hp   fullLoadCurrent: 7.5 A   overload: 8.6 A';
+  const TWO = 'motor: single-phase   horsepower: 2 hp   fullLoadCurrent: 11 A   overload: 12.6 A';
+  const group = ({ breaker, size = '6 AWG', first = ONE, second = TWO, voltage = '230 V', branches }: Group): string =>
+    `design Mill {
+  basis: nec 2023
+  grid Mains { voltage: ${voltage}   rating: 200 A   neutralBond: bonded }
+  breaker B1 { rating: ${breaker} A }
+  load Saw { power: 800 W   ${first} }
+  load Fan { power: 1.5 kW   ${second} }
+  ${branches ?? `run Line: Mains -> B1 -> Saw, Fan { size: ${size}   type: THHN   length: 2 m   terminals: 60 degC   earth: 6 AWG }`}
+}
+`;
+  const listed = (motor: string): string => `${motor}   groupListed: yes`;
+
+  // A breaker is no proof of itself: 10 AWG has 30 A (240.4(D)), whatever 90 A and 8 A are together.
+  it('are no feeder whose device tells how large it may be', async () => {
+    const text = group({ breaker: 90, size: '10 AWG' });
+    expect(await of(text, 'run-protection')).toHaveLength(1);
+    expect(await of(text, ID)).toHaveLength(1);
+    const several = group({ breaker: 90, size: '10 AWG', first: `${ONE}   count: 2` }).replace('-> Saw, Fan', '-> Saw');
+    expect(await of(several, 'run-protection')).toHaveLength(1);
+    expect(await of(several, ID)).toHaveLength(1);
+  });
+
+  // (B): 250 % of 8 A are 20 A.
+  it('may have the device of the smallest', async () => {
+    expect(await of(group({ breaker: 20 }), ID)).toEqual([]);
+    const more = await analyseText(group({ breaker: 25 }));
+    expect(findingsOf(more, ID)).toEqual([]);
+    expect(askedBy(more, ID)).toEqual(['groupListed of Saw', 'groupListed of Fan']);
+  });
+
+  // (C): 250 % of 12 A are 30 A, and 8 A: 38 A, 35 A; 6 AWG at 60 °C has 55 A, a standard rating of 60 A above it.
+  it('may have that of the largest and the others where their gear is listed for it, or what the conductors allow', async () => {
+    const both = { first: listed(ONE), second: listed(TWO) };
+    expect(await of(group({ breaker: 35, size: '10 AWG', ...both }), ID)).toEqual([]);
+    expect(await of(group({ breaker: 35, size: '10 AWG', ...both }), 'run-protection')).toEqual([]);
+    const [above, ...others] = await of(group({ breaker: 40, size: '10 AWG', ...both }), ID);
+    expect(others).toEqual([]);
+    expect(above?.severity).toBe('warning');
+    expect(numberIn(above!.numbers.limit!, 'A')).toBe(35);
+    expect((await afterFix(group({ breaker: 40, size: '10 AWG', ...both }), ID, above!.fixes[0]!)).left).toEqual([]);
+    expect(await of(group({ breaker: 40, size: '10 AWG', ...both }), 'run-protection')).toHaveLength(1);
+    expect(await of(group({ breaker: 60, ...both }), ID)).toEqual([]);
+    expect(await of(group({ breaker: 70, ...both }), ID)).toHaveLength(1);
+  });
+
+  it('may not where one says that it is not listed', async () => {
+    const [finding, ...others] = await of(
+      group({ breaker: 25, first: listed(ONE), second: `${TWO}   groupListed: no` }),
+      ID,
+    );
+    expect(others).toEqual([]);
+    expect(numberIn(finding!.numbers.limit!, 'A')).toBe(20);
+  });
+
+  // (A): up to 1 hp and 6 A each, 15 A above 120 V and 20 A at 120 V. Table 430.248: 1/4 hp 2.9 A at 230 V, 5.8 A at 115 V; 250 % of 2.9 A
+  // are 7.25 A, 15 A; of 5.8 A 14.5 A, 15 A.
+  it('may have a general-purpose circuit where they are small', async () => {
+    const small = 'motor: single-phase   horsepower: 0.25 hp   fullLoadCurrent: 5 A';
+    const at = (breaker: number, voltage: string): string =>
+      group({ breaker, voltage, first: small, second: small, size: '10 AWG' })
+        .replace('1.5 kW', '300 W')
+        .replace('800 W', '300 W');
+    expect(await of(at(20, '115 V'), ID)).toEqual([]);
+    expect(askedBy(await analyseText(at(20, '115 V')), ID)).toEqual([]);
+    expect(await of(at(15, '230 V'), ID)).toEqual([]);
+    expect(askedBy(await analyseText(at(20, '230 V')), ID)).toEqual(['groupListed of Saw', 'groupListed of Fan']);
+    // 1/3 hp 115 V: 7.2 A, above 6 A.
+    const larger = small.replace('0.25', '0.3333');
+    const text = group({ breaker: 25, voltage: '115 V', first: small, second: larger, size: '10 AWG' });
+    expect(askedBy(await analyseText(text), ID)).toEqual(['groupListed of Saw', 'groupListed of Fan']);
+  });
+
+  it('are found behind busbars, with other loads among them, and not behind devices of their own', async () => {
+    const panel = (between: string): string =>
+      group({
+        breaker: 90,
+        second: '',
+        branches: `bus Panel {}
+  breaker B2 { rating: 20 A }
+  run Main: Mains -> B1 -> Panel { size: 4 AWG   type: THHN   length: 2 m }
+  run ToSaw: Panel -> ${between} Saw { size: 14 AWG   type: THHN   length: 2 m }
+  run ToFan: Panel -> Fan { size: 10 AWG   type: THHN   length: 2 m }`,
+      });
+    const [finding] = await of(panel(''), ID);
+    expect(finding?.subject).toBe('Mill.Main');
+    expect(await of(panel('B2 ->'), ID)).toEqual([]);
+  });
+
+  it('ask for the rating of their device and for what a motor takes', async () => {
+    const silent = group({ breaker: 20 }).replace('rating: 20 A', '');
+    expect(askedBy(await analyseText(silent), ID)).toContain('rating of B1');
+    const unknown = group({ breaker: 20, first: 'motor: single-phase' });
+    expect(askedBy(await analyseText(unknown), ID)).toContain('horsepower or fullLoadCurrent of Saw');
+  });
+});

@@ -250,3 +250,40 @@ describe(`${ID}, cords and plugs`, () => {
     expect(await findings(text)).toEqual([]);
   });
 });
+
+describe('bonds, at the edges', () => {
+  it('two that are said are one too many, whatever else is not said', async () => {
+    const [finding] = await findings(house('bonded', 'floating', '', 'neutralBond: bonded'));
+    expect(finding?.severity).toBe('error');
+    expect(finding?.headline).toMatch(/at Mains and Panel$/);
+  });
+
+  const camp = (panels: string): string => `design Camp {
+  basis: nec 2023
+  generator Genset { rated: 7 kW   voltage: 120/240 V   neutralBond: floating }
+  bus One { rating: 60 A   ${panels} }
+  bus Two { rating: 60 A   ${panels} }
+  load Stove { power: 3 kW   voltage: 240 V }
+  run Cord: Genset -> One { size: 8 AWG   length: 8 m }
+  run Between: One -> Two { size: 8 AWG   length: 3 m }
+  run Line: Two -> Stove { size: 10 AWG   length: 10 m }
+}
+`;
+  it('are never all taken out', async () => {
+    const [finding] = await findings(camp('neutralBond: bonded'));
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Take the bond out of One', 'Take the bond out of Two']);
+  });
+
+  it('that are missing are told for each system by itself', async () => {
+    const two = camp('').replace(
+      '  load Stove',
+      `  generator Spare { rated: 3 kW   voltage: 120 V   neutralBond: floating }
+  bus Shed { rating: 30 A }
+  load Lamp { power: 60 W   voltage: 120 V }
+  run ShedCord: Spare -> Shed { size: 10 AWG   length: 8 m }
+  run LampLine: Shed -> Lamp { size: 12 AWG   length: 8 m }
+  load Stove`,
+    );
+    expect((await findings(two)).map(({ subject }) => subject).sort()).toEqual(['Camp.Genset', 'Camp.Spare']);
+  });
+});

@@ -11,6 +11,8 @@ const bank = (facts: string, design = ''): string => `design Cabin {
   run Line: Bank -> Main @ 150 mm -> Heater { size: 1/0 AWG   type: THHN   length: 2 m   torque: 9 Nm }
 }
 `;
+/** Without a range of resistance all strings carry alike. */
+const ALIKE = 'resistance: 20 mohm';
 const array = (strings: number, facts: string, basis = 'nec'): string => `design Cabin {
   basis: ${basis}
   solar Array { power: 400 W   openCircuitVoltage: 37 V   shortCircuitCurrent: 10 A   maximumPowerVoltage: 31 V   maximumPowerCurrent: 9.5 A   parallel: ${strings}   ${facts} }
@@ -27,11 +29,14 @@ describe('string-fuses of banks', () => {
   });
 
   it('adds a rating that carries 125 % of the share of one string, and holds with one string out', async () => {
-    // The lowest bank voltage is 40 V (16 cells of 2.5 V): 4400 W are 110 A, 36.7 A a string, 45.8 A with 125 %; of two strings each 55 A.
+    // The lowest bank voltage is 40 V (16 cells of 2.5 V): 4400 W are 110 A, 36.7 A a string, 45.8 A with 125 %. Of two strings
+    // that are left one of 10 mohm carries three quarters beside one of 30 mohm: 82.5 A, and each 55 A where they are alike.
     const text = bank('parallel: 3   takeOff: busbar');
     const [finding] = await findings(text);
     expect(numberIn(finding!.numbers.current!, 'A')).toBeCloseTo(110 / 3, 6);
-    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Add a fuse of 60 A for each string of Bank']);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Add a fuse of 90 A for each string of Bank']);
+    const [alike] = await findings(bank('parallel: 3   takeOff: busbar   resistance: 20 mohm'));
+    expect(alike?.fixes.map(({ title }) => title)).toEqual(['Add a fuse of 60 A for each string of Bank']);
     expect((await afterFix(text, 'string-fuses', finding!.fixes[0]!)).left).toEqual([]);
   });
 
@@ -42,20 +47,38 @@ describe('string-fuses of banks', () => {
   });
 
   it('finds fuses that open in normal use, and warns of those that open once another string is out', async () => {
-    expect(await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 55 A'))).toEqual([]);
-    const [small] = await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 35 A'));
+    expect(await findings(bank(`parallel: 3   takeOff: busbar   ${ALIKE}   stringFuse: 55 A`))).toEqual([]);
+    const [small] = await findings(bank(`parallel: 3   takeOff: busbar   ${ALIKE}   stringFuse: 35 A`));
     expect(small?.severity).toBe('error');
     expect(lacking(small?.told, '36.7 A')).toEqual([]);
     expect(small?.fixes[0]?.title).toBe('Take a fuse of 60 A for each string of Bank');
-    const [alone] = await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 50 A'));
+    const [alone] = await findings(bank(`parallel: 3   takeOff: busbar   ${ALIKE}   stringFuse: 50 A`));
     expect(alone?.severity).toBe('warning');
     expect(lacking(alone?.told, 'With one string of Bank out')).toEqual([]);
     expect(numberIn(alone!.numbers.oneOut!, 'A')).toBeCloseTo(55, 6);
   });
 
+  it('asks how far the resistance of units may differ where several are left', async () => {
+    // Facts of a unit that states no resistance: alike it carries 50 A of 100 A, with 10 to 30 mohm three quarters.
+    const unit = (facts: string, strings = 3): string => `design Cabin {
+  battery Bank { voltage: 51.2 V   capacity: 100 Ah   maximumDischarge: 100 A   protectionLow: 44 V   chargeLimit: 57 V   parallel: ${strings}   takeOff: busbar   stringFuse: 50 A   ${facts} }
+  load Heater { power: 4.4 kW   supply: dc }
+  run Line: Bank -> Heater { size: 1/0 AWG   length: 2 m }
+}
+`;
+    expect(askedBy(await analyseText(unit('')), 'string-fuses')).toEqual(['resistance of Bank']);
+    expect(await findings(unit('resistance: 20 mohm'))).toEqual([]);
+    const [mixed] = await findings(unit('resistance: 10..30 mohm'));
+    expect(mixed?.severity).toBe('warning');
+    expect(numberIn(mixed!.numbers.oneOut!, 'A')).toBeCloseTo(75, 6);
+    // One that is left alone carries all, whatever it resists.
+    const [alone] = await findings(unit('', 2));
+    expect(numberIn(alone!.numbers.oneOut!, 'A')).toBeCloseTo(100, 6);
+  });
+
   it('proposes no rating where a fact lacks that could make it too small', async () => {
     const hut = (efficiency: string, facts: string): string => `design Hut {
-  battery Bank : Lfp48V100Ah { parallel: 3   takeOff: busbar   ${facts} }
+  battery Bank : Lfp48V100Ah { parallel: 3   takeOff: busbar   ${ALIKE}   ${facts} }
   inverter Inv { rated: 4.4 kW   voltage: 230 V   dcVoltage: 44..60 V   cutOff: 44 V   ${efficiency} }
   solar Array { power: 400 W   maximumPowerVoltage: 31 V   maximumPowerCurrent: 13 A   shortCircuitCurrent: 14 A }
   chargeController Tracker { maximumCurrent: 10 A   absorb: 56 V   efficiency: 97 %   tracking: mppt }
@@ -114,7 +137,7 @@ describe('string-fuses of banks', () => {
     const [large] = await findings(bank('parallel: 3   takeOff: busbar   stringFuse: 225 A'));
     expect(large?.severity).toBe('warning');
     expect(lacking(large?.told, 'made for 200 A at most')).toEqual([]);
-    expect(large?.fixes[0]?.title).toBe('Take a fuse of 60 A for each string of Bank');
+    expect(large?.fixes[0]?.title).toBe('Take a fuse of 90 A for each string of Bank');
   });
 
   it('proposes no rating where it is not said how evenly the strings share', async () => {

@@ -210,3 +210,24 @@ describe('a requirement on a week with something lost', () => {
     expect(findings.map(({ told }) => told).join('\n')).toMatch(words);
   });
 });
+
+describe('a bank that was emptied, cut off and then charged a little', () => {
+  const rules = (start: string): string =>
+    site(`start when ${start} for 3 min   stop when soc(Bank) > 90 %   quiet: 22:00..06:30`, {
+      bank: 'reserve: 0 %',
+      load: 'profile: always',
+      more: `grid Mains { voltage: 230 V   rating: 16 A }
+  charger Shore { input: 180..264 V   currentLimit: 20 A   absorb: 55 V   efficiency: 93 %   powerFactor: 0.98   remoteSense: yes }
+  run Post: Mains -> Shore.ac { size: 4 mm2   length: 10 m }
+  run Aft: Shore.dc -> Bank { size: 25 mm2   length: 2 m }`,
+    }).replace('capacity: 280 Ah', 'capacity: 80 Ah');
+
+  it('rests above a start by low voltage, which then never comes', async () => {
+    const found = await told(rules('voltage(Bank) < 48 V'));
+    expect(found.join('\n')).toMatch(/rule-livelock error: Autostart leaves Genset off though Bank is empty/);
+  });
+
+  it('is started for by its charge', async () => {
+    expect((await told(rules('soc(Bank) < 20 %'))).join('\n')).not.toMatch(/though Bank is empty/);
+  });
+});

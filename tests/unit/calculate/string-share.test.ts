@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { type Branch, type Source, solveCircuit } from '../../../language/src/solve/circuit.js';
+import { mixedShare } from '../../../language/src/quantities/storage/string-mix.js';
 import { call, numberOf, of } from '../../reference/energy/call.js';
 
 const row = (strings: number, string: number, jumper: number, takeOff: string) =>
@@ -11,7 +12,12 @@ const currents = (...given: Parameters<typeof row>): number[] =>
   Array.from({ length: given[0] }, (_, index) => 100 * numberOf(row(...given), '', `string${index + 1}`));
 
 /** The same row as a network: poles as nodes, 1 V sources behind the strings, links in both poles; 1 A is taken. */
-function solved(strings: number, string: number, jumper: number, takeOff: 'end' | 'diagonal'): number[] {
+function solved(
+  strings: number,
+  string: number | readonly number[],
+  jumper: number,
+  takeOff: 'end' | 'diagonal',
+): number[] {
   const positive = (index: number): number => 1 + index;
   const negative = (index: number): number => (index === 0 ? 0 : strings + index);
   const branches: Branch[] = Array.from({ length: strings - 1 }, (_, index) => [
@@ -22,7 +28,7 @@ function solved(strings: number, string: number, jumper: number, takeOff: 'end' 
     positive: positive(index),
     negative: negative(index),
     voltage: { re: 12, im: 0 },
-    resistance: string,
+    resistance: typeof string === 'number' ? string : string[index]!,
   }));
   const load = {
     kind: 'current' as const,
@@ -95,5 +101,47 @@ describe('strings in a row', () => {
 
   test('half a string is refused', () => {
     expect(row(2.5, 0.01, 1e-3, 'end')).toMatchObject({ kind: 'refused', argument: 'strings' });
+  });
+});
+
+describe('strings that differ', () => {
+  /** The largest share of any string over every mix of ends of their resistances, solved as a network. */
+  const overEveryMix = (strings: number, low: number, high: number, jumper: number, takeOff: 'end' | 'diagonal') => {
+    let most = 0;
+    for (let mix = 0; mix < 2 ** strings; mix += 1) {
+      const ohms = Array.from({ length: strings }, (_, index) => ((mix >> index) & 1 ? high : low));
+      const shares = solved(strings, ohms, jumper, takeOff).map((each) => each * strings);
+      most = Math.max(most, ...shares);
+    }
+    return most;
+  };
+
+  // Hand calculation: 10 mΩ beside 30 mΩ carries three quarters; beside two of 30 mΩ three fifths, 1.8 times the mean.
+  test('on busbars the one that resists least carries by the conductances', () => {
+    const row = { low: 0.01, high: 0.03, jumper: 0, takeOff: 'busbar' } as const;
+    expect(mixedShare({ strings: 2, ...row })).toBeCloseTo(1.5, 12);
+    expect(mixedShare({ strings: 3, ...row })).toBeCloseTo(1.8, 12);
+    expect(mixedShare({ strings: 1, ...row })).toBe(1);
+    expect(mixedShare({ strings: 3, ...row, high: 0.01 })).toBeCloseTo(1, 12);
+    expect(mixedShare({ strings: 3, ...row, low: 0, high: 0 })).toBe(1);
+  });
+
+  test('in a row no mix of ends gives any string more', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 2, max: 6 }),
+        fc.double({ min: 1e-3, max: 0.05, noNaN: true }),
+        fc.double({ min: 1, max: 4, noNaN: true }),
+        fc.double({ min: 0.01, max: 1, noNaN: true }),
+        fc.constantFrom('end' as const, 'diagonal' as const),
+        (strings, low, spread, ratio, takeOff) => {
+          const high = low * spread;
+          const jumper = low * ratio;
+          const found = mixedShare({ strings, low, high, jumper, takeOff });
+          expect(found).toBeCloseTo(overEveryMix(strings, low, high, jumper, takeOff), 9);
+        },
+      ),
+      { numRuns: 60 },
+    );
   });
 });

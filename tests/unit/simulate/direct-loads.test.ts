@@ -85,4 +85,43 @@ describe('loads on direct current', () => {
     expect(balance.lost / 3600).toBeGreaterThan(48.6 / 0.9 - 48);
     expect(balance.lost / 3600).toBeLessThan(48.8 / 0.9 - 48 + 0.5);
   });
+
+  test('end with the input range of the converter that feeds them', async () => {
+    const played = (input: string) =>
+      resultOf(`design Cabin {
+  site { altitude: 0 m   ambient: 20 degC }
+  battery Bank { chemistry: agm   voltage: 12 V   cells: 6   capacity: 100 Ah   resistance: 5 mohm   series: 2   cellTemperature: 25 degC }
+  converter Down { input: ${input}   output: 12.5 V   currentLimit: 40 A   efficiency: 90 % }
+  load Lamp { power: 360 W   supply: dc   profile: always }
+  run In: Bank -> Down.in
+  run Out: Down.out -> Lamp
+  scenario Play { from: 2027-01-10   duration: 8 h   soc(Bank): 100 % }
+}
+`);
+    const [wide, narrow] = [await played('9..32 V'), await played('23..32 V')];
+    const lowest = ({ series }: Awaited<ReturnType<typeof played>>): number =>
+      Math.min(...series.columns.find(({ name }) => name === 'voltage(Bank)')!.values);
+    expect(lowest(wide)).toBeLessThan(22);
+    expect(lowest(narrow)).toBeGreaterThan(22.9);
+    expect(narrow.events.map(({ what, of }) => `${what} ${of}`)).toContain('trip Lamp');
+  });
+
+  test('that lack only until a set starts at the same instant are no overload', async () => {
+    const { events } = await resultOf(`design Cabin {
+  site { altitude: 0 m   ambient: 20 degC }
+  generator Set { rated: 3 kW   voltage: 230 V   fuel: diesel   burn: { 0 %: 0.1 L/h, 100 %: 1 L/h } }
+  charger Rect { input: 180..264 V   currentLimit: 20 A   absorb: 28.4 V   efficiency: 92 %   powerFactor: 1 }
+  battery Bank { chemistry: lfp   voltage: 25.6 V   cells: 8   capacity: 100 Ah   resistance: 5 mohm   cellTemperature: 25 degC }
+  bus Panel { }
+  load Kettle { power: 2 kW   profile: always   voltage: 230 V }
+  run Cord: Set -> Panel
+  run Line: Panel -> Rect.ac
+  run Feed: Rect.dc -> Bank
+  run Out: Panel -> Kettle
+  control Start of Set { start when soc(Bank) < 50 %   stop when soc(Bank) >= 99 % }
+  scenario Play { from: 2027-01-10   duration: 1 h   soc(Bank): 20 % }
+}
+`);
+    expect(events.map(({ what }) => what)).not.toContain('overload');
+  });
 });

@@ -225,10 +225,10 @@ function feedOf(node: Node, without: Run, seen: Set<Node>, graph: Graph, context
   return meeting(node, over, inside, context);
 }
 
+const OVER = query<readonly [Segment, Node], Feed>('what leaves a node over a segment');
+
 /** What comes over each segment in each direction, for a wiring without loops, where it does not depend on who asks. */
 class Feeds {
-  private readonly over = new Map<Segment, Map<Node, Feed>>();
-
   constructor(private readonly context: DesignContext) {}
 
   /** What comes to `node` over the segments that `counts`, and from inside. */
@@ -243,11 +243,7 @@ class Feeds {
 
   /** What leaves a node over a segment. */
   private from(node: Node, segment: Segment): Feed {
-    let ends = this.over.get(segment);
-    if (!ends) this.over.set(segment, (ends = new Map()));
-    let feed = ends.get(node);
-    if (!feed) ends.set(node, (feed = this.at(node, (each) => each !== segment)));
-    return feed;
+    return this.context.keptFor(OVER, segment, node, () => this.at(node, (each) => each !== segment));
   }
 }
 

@@ -4,14 +4,25 @@ import type { DesignContext } from '../../model/context.js';
 import { isDevice, isLoad } from '../../model/roles.js';
 import type { Instance, Run } from '../../model/types.js';
 import { calculation } from '../../quantities/calculation.js';
-import { motorLimit, overloadLacking } from '../../quantities/conductors/motor-circuit.js';
+import { overloadLacking } from '../../quantities/conductors/motor-circuit.js';
+import {
+  type GroupLimits,
+  type MotorGroup,
+  groupLimits,
+  groupListing,
+  motorGroupOf,
+} from '../../quantities/conductors/motor-group.js';
+import { motorLimit } from '../../quantities/conductors/motor-limit.js';
 import { fullLoadCurrent, motorOf } from '../../quantities/demand/motors.js';
 import { acFlow } from '../../quantities/flow/flow.js';
 import { necMotorDevices, ruleValue } from '../../reference/index.js';
 import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { basisText, notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { ampacityAt } from '../../quantities/conductors/conductor.js';
+import { firstFew } from '../text/wording.js';
 import { MEMORY, PUBLISHED } from './shared.js';
+import { conductorDevice } from './sizing.js';
 
 /** The runs that end at a load and nowhere else: its branch circuit. */
 const branchesOf = (motor: Instance, context: DesignContext): Run[] =>
@@ -106,7 +117,7 @@ function judgeDevice(motor: Instance, run: Run, device: Instance, context: Desig
 function* judgeMotor(motor: Instance, context: DesignContext): Generator<Verdict> {
   yield judgeOverload(motor, context);
   const count = context.maybe(motor, 'count');
-  // Several motors on one circuit are a group (430.53), which is not worked out.
+  // Several motors on one circuit are a group.
   if (count && numberIn(count, '') > 1) return;
   const branches = branchesOf(motor, context);
   for (const run of branches)
@@ -114,6 +125,62 @@ function* judgeMotor(motor: Instance, context: DesignContext): Generator<Verdict
       if (isDevice(device)) yield judgeDevice(motor, run, device, context);
   if (branches.length === 0 && fullLoadCurrent(motor, undefined, context) === undefined)
     yield notChecked(motor, { kind: 'missing', missing: [`horsepower or fullLoadCurrent of ${motor.name}`] });
+}
+
+/** What conductors of a run allow by themselves, which a group may have as well (430.53(C), 240.4(B)). */
+function ofConductors(run: Run, context: DesignContext): Derivation | undefined {
+  const size = context.maybe(run, 'size');
+  const ampacity = size && ampacityAt(run, size, context);
+  const largest = ampacity?.kind === 'known' ? conductorDevice(run, ampacity.derivation, size!, context) : undefined;
+  return largest?.kind === 'known' ? largest.derivation : undefined;
+}
+
+/** The limit that speaks for a group and whether gear listed for group installation is needed for more than that of its smallest motor. */
+function judgedLimit(
+  group: MotorGroup,
+  { small, smallest, together }: GroupLimits,
+  context: DesignContext,
+): { readonly unlisted: Derivation; readonly listed: Derivation } {
+  const larger = (left: Derivation, right: Derivation | undefined): Derivation =>
+    right && numberIn(right, 'A') > numberIn(left, 'A') ? right : left;
+  const unlisted = larger(smallest, small);
+  return { unlisted, listed: larger(larger(unlisted, together), ofConductors(group.run, context)) };
+}
+
+/** One device for several motors, or for motors and other loads (430.53). */
+function judgeGroup(group: MotorGroup, context: DesignContext): Verdict {
+  const { run, device, motors } = group;
+  const rating = context.fact(device, 'rating');
+  if (rating.kind !== 'known') return notChecked(run, rating);
+  const limits = groupLimits(group, context);
+  if (!('together' in limits)) return notChecked(run, limits);
+  const { unlisted, listed } = judgedLimit(group, limits, context);
+  const isWithin = (limit: Derivation): boolean =>
+    numberIn(rating.derivation, 'A') <= numberIn(limit, 'A') * (1 + 1e-9);
+  const { isListed, lacking } = groupListing(group, context);
+  const limit = isListed ? listed : unlisted;
+  const numbers = { rating: rating.derivation, limit };
+  if (isWithin(limit)) return passed(run, atMost(rating.derivation, limit), numbers);
+  if (isWithin(listed) && lacking.length > 0) return notChecked(run, { kind: 'missing', missing: lacking });
+  const [rated, most] = pairText(rating.derivation, lacking.length > 0 ? listed : limit);
+  const names = motors.map(({ name }) => name);
+  return {
+    verdict: 'failed',
+    subject: run.path,
+    place: placeOf(device, 'rating'),
+    severity: 'warning',
+    headline: `${device.name} (${rated}) protects ${firstFew(names)} together; at most ${most} allowed`,
+    why: isWithin(listed)
+      ? 'more than the smallest motor may have by itself, and their gear is not listed for group installation'
+      : 'what the largest motor may have by itself, and the full-load currents of the others',
+    rule: `${basisText(context.system.basis)} 430.53, from memory`,
+    consequence: 'a motor or its controller may burn before the device opens',
+    advice: 'Give each motor a device of its own, or take a smaller one.',
+    use: atMost(rating.derivation, limit),
+    numbers,
+    related: [{ place: run.place, text: `${run.name} feeds them` }],
+    fixes: [propose(`Change rating of ${device.name} to ${most}`, [setProperty(device, 'rating', most)], true)],
+  };
 }
 
 export const motorCircuit = defineCheck({
@@ -125,12 +192,12 @@ export const motorCircuit = defineCheck({
     finds: 'The overload protection or the short-circuit device of a motor is larger than its circuit may have.',
     guards:
       'A motor that burns out on an overload which nothing sees, since the device before it has to be large enough for its start.',
-    how: 'Loads that say that they are a `motor`, under nec. The two tasks are apart: the setting of the overload protection (`overload`, else `thermalProtection`) is held against 125 % of the nameplate current (`fullLoadCurrent`) with a `serviceFactor` of 1.15 and more, else 115 % (430.32(A)(1)); the device of its branch circuit against the percentage of Table 430.52 for its sort of motor and of device, of the current of Tables 430.247 to 430.250 by its `horsepower` (of the nameplate where the table has no such motor), and the next standard rating. Above that is a warning, since a motor that does not start may have more. Motors up to 1 hp need no overload device of their own on circuits of 20 A (430.53(A), from memory). Conductors of 125 % are the matter of `run-ampacity`; what they allow their device does not count here (240.4(G)). Motors in a group behind one device (430.53), part-winding and instantaneous-trip breakers are not worked out.',
+    how: 'Loads that say that they are a `motor`, under nec. The two tasks are apart: the setting of the overload protection (`overload`, else `thermalProtection`) is held against 125 % of the nameplate current (`fullLoadCurrent`) with a `serviceFactor` of 1.15 and more, else 115 % (430.32(A)(1)); the device of its branch circuit against the percentage of Table 430.52 for its sort of motor and of device, of the current of Tables 430.247 to 430.250 by its `horsepower` (of the nameplate where the table has no such motor), and the next standard rating. Above that is a warning, since a motor that does not start may have more. Motors up to 1 hp need no overload device of their own on circuits of 20 A (430.53(A), from memory). Conductors of 125 % are the matter of `run-ampacity`; what they allow their device does not count here (240.4(G)). Several motors, or motors and other loads, behind one device are a group (430.53, from memory): the device may be what the smallest motor may have by itself, that of a general-purpose circuit for motors up to 1 hp and 6 A, or, where their gear is `groupListed`, what the largest may have with the full-load currents of the others, or what the conductors allow. Conductors that branch off behind the device are judged for what it lets through; the lengths and shares of 430.53(D) are not worked out, nor are part-winding and instantaneous-trip breakers.',
     fix: 'Set the overload to the nameplate current, and choose the short-circuit device within the limits for motors.',
     sources: [
       PUBLISHED('NEC', '430.32(A)(1), Table 430.52(C)(1)', '2017-2023'),
       PUBLISHED('NEC', 'Tables 430.248, 430.250', '2008-2023'),
-      MEMORY('NEC', '430.53(A), 430.247, 240.4(G)'),
+      MEMORY('NEC', '430.53, 430.247, 240.4(G)'),
     ],
     failing: `design Farm {
   grid Mains { voltage: 230 V   rating: 100 A   neutralBond: bonded }
@@ -150,5 +217,9 @@ export const motorCircuit = defineCheck({
   judge: function* (context) {
     if (context.system.basis.practice !== 'nec') return;
     for (const load of context.system.instances) if (isLoad(load) && motorOf(load)) yield* judgeMotor(load, context);
+    for (const run of context.system.runs) {
+      const group = motorGroupOf(run, context);
+      if (group) yield judgeGroup(group, context);
+    }
   },
 });

@@ -11,7 +11,7 @@ export interface RunInDesign {
 }
 
 /** A run with conductors of other sizes, by their area in mm². */
-const OTHER_SIZES = query<Run, Map<number, RunInDesign>>('a run as if it had other sizes');
+const OTHER_SIZES = query<readonly [Run, number], RunInDesign>('a run as if it had other sizes');
 
 /**
  * A run as if its conductors were of another size, in a design that is else the same. Only where the run lies in a loop does its size
@@ -21,10 +21,7 @@ export function asIf(run: Run, size: Derivation, context: DesignContext): RunInD
   const own = context.maybe(run, 'size');
   const area = numberIn(size, 'mm2');
   if (!context.graph.sides(run).loop || (own && numberIn(own, 'mm2') === area)) return { run, context };
-  const ofSizes = context.kept(OTHER_SIZES, run, () => new Map());
-  let found = ofSizes.get(area);
-  if (!found) ofSizes.set(area, (found = substitute(run, area, context)));
-  return found;
+  return context.keptFor(OTHER_SIZES, run, area, () => substitute(run, area, context));
 }
 
 function substitute(run: Run, area: number, context: DesignContext): RunInDesign {
@@ -52,7 +49,7 @@ export function withRuns(
     }),
   );
   const system = { ...context.system, runs: context.system.runs.map((run) => runs.get(run) ?? run) };
-  return { runs, context: createContext(system, context.today, context.parts) };
+  return { runs, context: createContext(system, context.today, context.parts, context.watch) };
 }
 
 const stated = (name: string, value: number, unit: string): Property => ({

@@ -121,21 +121,19 @@ export function judgeAmpacity(
 export const isJudgement = (outcome: Result | AmpacityJudgement): outcome is AmpacityJudgement => 'ampacity' in outcome;
 
 /** Largest devices of a run by the ampacity they were asked for, which is one object for each size; sizes tried out are not held on to. */
-const LARGEST_DEVICES = query<Run, WeakMap<Derivation, { readonly size: Derivation; readonly result: Result }>>(
+const LARGEST_DEVICES = query<readonly [Run, Derivation], { readonly size: Derivation; readonly result: Result }>(
   'largest device on a run',
 );
 
 /** Largest device a conductor of this ampacity may have, small-conductor limits included, on this run. */
 export function largestDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
-  const kept = context.kept(LARGEST_DEVICES, run, () => new WeakMap());
-  const before = kept.get(ampacity);
-  if (before?.size === size) return before.result;
-  const result = orOfMotors(run, findLargestDevice(run, ampacity, size, context), context);
-  kept.set(ampacity, { size, result });
-  return result;
+  const find = (): Result => orOfMotors(run, conductorDevice(run, ampacity, size, context), context);
+  const kept = context.keptFor(LARGEST_DEVICES, run, ampacity, () => ({ size, result: find() }));
+  return kept.size === size ? kept.result : find();
 }
 
-function findLargestDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
+/** Largest device by what the conductors of a run allow alone, whatever its motors may have. */
+export function conductorDevice(run: Run, ampacity: Derivation, size: Derivation, context: DesignContext): Result {
   const { practice } = context.system.basis;
   const basis = deriveFact('basis', practice, { origin: 'stated' });
   const isCord = conductorType(run).cord !== undefined;

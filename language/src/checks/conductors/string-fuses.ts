@@ -129,7 +129,7 @@ function judgeFuse(
     ...failed,
     severity: 'warning',
     headline: `With one string of ${bank.name} out, each other carries up to ${carried}; its fuse is rated ${rated}`,
-    why: 'one string disconnected by its BMS or for service',
+    why: 'one string disconnected by its BMS or for service; the others as unlike as the range of their resistance',
     consequence: 'the others open in turn, and the bank is gone with one string',
     use,
     numbers: { ...numbers, oneOut: load.oneOut },

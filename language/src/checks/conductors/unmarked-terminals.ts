@@ -34,7 +34,7 @@ function markedDesign(context: DesignContext): MarkedDesign {
       }),
     );
     const system = { ...context.system, runs: context.system.runs.map((run) => runs.get(run)!) };
-    return { runs, context: createContext(system, context.today, context.parts) };
+    return { runs, context: createContext(system, context.today, context.parts, context.watch) };
   });
 }
 

@@ -44,7 +44,7 @@ function asWeakest(run: Run, context: DesignContext): RunInDesign {
       ]),
     );
     const system = { ...context.system, runs: context.system.runs.map((each) => changed.get(each)!) };
-    return { runs: changed, context: createContext(system, context.today, context.parts) };
+    return { runs: changed, context: createContext(system, context.today, context.parts, context.watch) };
   });
   return { run: runs.get(run)!, context: design };
 }

@@ -27,8 +27,8 @@ function runsOf(name: string, { events }: ScenarioResult): { runs: Run[]; starts
   let isCut = false;
   for (const event of events) {
     if (event.of !== name) continue;
-    // A set whose absence begins was not stopped by its rules.
-    if (event.what === 'lost') isCut = true;
+    // A set whose absence begins, or whose tank is empty, was not stopped by its rules.
+    if (event.what === 'lost' || event.what === 'tank empty') isCut = true;
     if (event.what === 'start') {
       from = event.time;
       isCut = false;

@@ -9,6 +9,7 @@ import { chargerWindow } from './charger-window.js';
 import { chargingOutlet } from './charging-outlet.js';
 import { coldStringVoltage } from './cold-string-voltage.js';
 import { diversionLoad } from './diversion-load.js';
+import { fuelRunsOut } from './fuel-runs-out.js';
 import { generatorDerating } from './generator-derating.js';
 import { generatorDistortion } from './generator-distortion.js';
 import { generatorFuel } from './generator-fuel.js';
@@ -39,6 +40,7 @@ export const sourceChecks: readonly Check[] = [
   machineTotal,
   contradictingFacts,
   generatorFuel,
+  fuelRunsOut,
   chargerInput,
   chargerWindow,
   chargeCurrent,

@@ -1,6 +1,5 @@
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import { sentAt, LEAST_SENT } from '../../equipment/sent-limits.js';
-import { watchedBy } from '../../control/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { chargingOf } from '../../model/roles.js';
 import { wordIn } from '../../model/stated-facts.js';
@@ -11,23 +10,11 @@ import { chargersOf } from '../../quantities/supply/joined.js';
 import { defineCheck, type Failed, NO_LIMIT, type Verdict } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
 import { notChecked, passed, pairText, placeOf } from '../verdicts.js';
-import { PRACTICE, banksOf, chemistryOf } from './shared.js';
+import { PRACTICE, banksOf, chemistryOf, isSwitchedOffBy } from './shared.js';
 
 /** The link over which a bank tells a charger what it may give. */
 const linkOf = (charger: Instance, bank: Instance, context: DesignContext): Link | undefined =>
   context.system.links.find(({ from, to }) => (from === bank && to === charger) || (from === charger && to === bank));
-
-/** Whether a rule switches a charger off by what the bank shows. */
-const isSwitchedOff = (charger: Instance, bank: Instance, context: DesignContext): boolean =>
-  context.system.controls.some(
-    ({ target, rules }) =>
-      target === charger &&
-      rules.some(
-        (rule) =>
-          rule.verb === 'off' &&
-          watchedBy(rule).some(({ terms }) => terms.some(({ signal }) => signal.kind === 'of' && signal.of === bank)),
-      ),
-  );
 
 /** What ends a charge by what is stated, else by what it is: an array wired to the bank has no set points. */
 function endOf(charger: Instance): 'setPoints' | 'limits' | 'disconnect' {
@@ -100,7 +87,7 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
   const end = endOf(charger);
   if (end === 'limits') return yield* judgeLinked(charger, bank, context);
   // A set point too high for the bank is told by `charge-voltage`.
-  if (end === 'setPoints' || isSwitchedOff(charger, bank, context)) return yield passed(charger, NO_LIMIT);
+  if (end === 'setPoints' || isSwitchedOffBy(charger, bank, context)) return yield passed(charger, NO_LIMIT);
   const at = opens.kind === 'known' ? ` at ${displayValue(opens.derivation)}` : '';
   yield {
     verdict: 'failed',

@@ -11,6 +11,7 @@ import { chargeEnd } from './charge-end.js';
 import { dischargeRate } from './discharge-rate.js';
 import { dwellingEnergy } from './dwelling-energy.js';
 import { seldomFull } from './seldom-full.js';
+import { loadCutoff } from './load-cutoff.js';
 
 export const storageChecks: readonly Check[] = [
   bankVoltage,
@@ -25,4 +26,5 @@ export const storageChecks: readonly Check[] = [
   alternatorDisconnect,
   dwellingEnergy,
   seldomFull,
+  loadCutoff,
 ];

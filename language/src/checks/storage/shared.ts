@@ -1,4 +1,5 @@
 import { type Source, numberIn } from '../../derivation/index.js';
+import { watchedBy } from '../../control/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { type Chemistry, chemistry } from '../../reference/energy/chemistries.js';
@@ -30,6 +31,18 @@ export function chemistryOf(bank: Instance, context: DesignContext): Chemistry |
   const name = context.maybe(bank, 'chemistry')?.value;
   return typeof name === 'string' ? chemistry(name) : undefined;
 }
+
+/** Whether a rule switches a thing off by what the bank shows. */
+export const isSwitchedOffBy = (thing: Instance, bank: Instance, context: DesignContext): boolean =>
+  context.system.controls.some(
+    ({ target, rules }) =>
+      target === thing &&
+      rules.some(
+        (rule) =>
+          rule.verb === 'off' &&
+          watchedBy(rule).some(({ terms }) => terms.some(({ signal }) => signal.kind === 'of' && signal.of === bank)),
+      ),
+  );
 
 export const namesOf = (things: readonly { readonly name: string }[]): string =>
   things.length < 2

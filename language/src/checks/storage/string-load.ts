@@ -4,7 +4,9 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { ruleValue, standardRatings } from '../../reference/index.js';
 import { chemistry } from '../../reference/energy/chemistries.js';
+import { highEnd, lowEnd } from '../../quantities/ends.js';
 import { stringResistance } from '../../quantities/storage/storage.js';
+import { type Row, mixedShare } from '../../quantities/storage/string-mix.js';
 import { collect } from '../../quantities/worst.js';
 
 /** Current of the busiest string over the mean, were the strings taken off so and as many; infinite where facts lack. */
@@ -22,11 +24,27 @@ export function shareWith(bank: Instance, strings: number, takeOff: string, cont
   return result.kind === 'known' ? numberIn(result.derivation, '') : Infinity;
 }
 
+/** As `shareWith`, where the strings differ as far as the range of their resistance says: a new unit beside aged ones. */
+function mixedShareWith(bank: Instance, strings: number, takeOff: string, context: DesignContext): number {
+  if (strings < 2) return 1;
+  const jumper = context.maybe(bank, 'jumper');
+  const string = stringResistance(bank, context);
+  if ((!jumper && takeOff !== 'busbar') || string.kind !== 'known') return Infinity;
+  const share = mixedShare({
+    strings,
+    low: numberIn(lowEnd(string.derivation), 'ohm'),
+    high: numberIn(highEnd(string.derivation), 'ohm'),
+    jumper: jumper ? numberIn(jumper, 'ohm') : 0,
+    takeOff: takeOff as Row['takeOff'],
+  });
+  return share ?? Infinity;
+}
+
 /** What one string of a bank carries. */
 export interface StringLoad {
   /** With all strings at work: the busiest. */
   readonly shared: Derivation;
-  /** With one string out, by its protection or for service: the busiest of the others. */
+  /** With one string out, by its protection or for service: the busiest of the others, itself new and they aged. */
   readonly oneOut: Derivation;
 }
 
@@ -49,8 +67,9 @@ export function stringLoad(
 ): FoundLoad {
   const currents = DIRECTIONS.map(([quantity]) => context.quantity(bank, quantity));
   const share = takeOff === undefined ? Infinity : shareWith(bank, strings, takeOff, context);
-  const shareOut = takeOff === undefined ? Infinity : shareWith(bank, strings - 1, takeOff, context);
-  const all = collect([...currents, ...(Number.isFinite(share) ? [] : [lackingShare(bank, takeOff, context)])]);
+  const shareOut = takeOff === undefined ? Infinity : mixedShareWith(bank, strings - 1, takeOff, context);
+  const isKnown = Number.isFinite(share) && Number.isFinite(shareOut);
+  const all = collect([...currents, ...(isKnown ? [] : [lackingShare(bank, takeOff, context)])]);
   const count = derive('strings in parallel', strings, '', { symbol: 'n' });
   const asOne = (name: string, whole: Derivation, uneven: number, of: number, formula: string): Derivation =>
     derive(name, (numberIn(whole, 'A') * uneven) / of, 'A', {
@@ -101,7 +120,9 @@ const largest = (derivations: readonly Derivation[]): Derivation | undefined =>
 /** What lacks for the shares of strings. */
 function lackingShare(bank: Instance, takeOff: string | undefined, context: DesignContext): Result {
   if (takeOff === undefined) return missing(`takeOff of ${bank.name}`);
-  const lacking = (['jumper', 'resistance', 'series'] as const).filter((name) => !context.maybe(bank, name));
+  const asked =
+    takeOff === 'busbar' ? (['resistance', 'series'] as const) : (['jumper', 'resistance', 'series'] as const);
+  const lacking = asked.filter((name) => !context.maybe(bank, name));
   return missing(...(lacking.length > 0 ? lacking : (['jumper'] as const)).map((name) => `${name} of ${bank.name}`));
 }
 

@@ -145,6 +145,9 @@ function tableElement({ title, columns, rows, empty }: Table, sheet: string, has
   );
 }
 
+/** A short value is not parted from its unit. */
+const SHORT = 9;
+
 function cellElement(cell: Cell, isNumber: boolean, hasDerivations: boolean): Markup {
   const number = isNumber ? 'n' : '';
   switch (cell.kind) {
@@ -165,7 +168,7 @@ function cellElement(cell: Cell, isNumber: boolean, hasDerivations: boolean): Ma
       return html(
         'td',
         { class: [number, cell.isAssumed ? 'assumed' : ''].filter(Boolean).join(' ') || undefined },
-        html('span', { class: 'v' }, cell.text),
+        html('span', { class: 'v' }, cell.text.length <= SHORT ? cell.text.replaceAll(' ', '\u00a0') : cell.text),
         ...(cell.derivation === undefined || !hasDerivations
           ? []
           : [' ', html('a', { href: `#d${cell.derivation}` }, `[${cell.derivation}]`)]),

@@ -6,6 +6,8 @@ export interface PointOnAxis {
   readonly text: string;
   /** Height along the axis, in any one unit. */
   readonly at: number;
+  /** Whether nobody sets it: drawn heavy, its words in bold. */
+  readonly isLimit?: boolean;
 }
 
 const TOP = 44;
@@ -45,14 +47,14 @@ export function settingsPicture(title: string, points: readonly PointOnAxis[]): 
       element('rect', { x: 0, y: 0, width, height, fill: INK.paper }),
       words(title, 10, 20, { size: 15, 'font-weight': 'bold' }),
       element('path', { d: `M${AXIS} ${TOP}V${TOP + length}`, stroke: INK.live, 'stroke-width': 2, fill: 'none' }),
-      ...sorted.flatMap(({ text, at }, index) => [
+      ...sorted.flatMap(({ text, at, isLimit }, index) => [
         element('path', {
           d: `M${AXIS - 8} ${heightOf(at)}H${AXIS + 8}L${LABELS - 12} ${rows[index]!}H${LABELS - 4}`,
           stroke: INK.live,
-          'stroke-width': 1,
+          'stroke-width': isLimit ? 3 : 1,
           fill: 'none',
         }),
-        words(text, LABELS, rows[index]! + 5),
+        words(text, LABELS, rows[index]! + 5, isLimit ? { 'font-weight': 'bold' } : {}),
       ]),
     ),
   );

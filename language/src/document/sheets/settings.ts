@@ -1,6 +1,5 @@
 import type { PropertyName } from '../../equipment/index.js';
-import { kindOf } from '../../equipment/index.js';
-import { numberIn } from '../../derivation/index.js';
+import { derive, numberIn } from '../../derivation/index.js';
 import type { Control, Instance, Rule } from '../../model/types.js';
 import { type SetPoint, setPointsInOrder } from '../../quantities/storage/set-points.js';
 import { chargingOf, isBank, isInverter } from '../../model/roles.js';
@@ -8,6 +7,7 @@ import { said } from '../cells.js';
 import { stopsFirst } from '../commissioning/steps.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Cell, type Sheet, box, table, text } from '../sheet.js';
+import { purposeOf, reasonOfSetPoint } from './set-point-reasons.js';
 import { settingsPicture } from '../pictures/settings-picture.js';
 
 interface SettingRow {
@@ -37,9 +37,10 @@ export function settingsSheet(input: SheetInput): Sheet {
           title: `Order of set points: ${heading}`,
           picture: settingsPicture(
             heading,
-            points.map(({ what, value }) => ({
+            points.map(({ what, value, role }) => ({
               text: `${said(value)}  ${what}`,
               at: numberIn(value, unit),
+              isLimit: role.kind === 'limit',
             })),
           ),
           description: points.map(({ what, value }) => `${said(value)} ${what}`).join('; '),
@@ -50,7 +51,15 @@ export function settingsSheet(input: SheetInput): Sheet {
           [
             { key: 'value', title: 'Value', isNumber: true, cell: ({ value }) => cells.value(value) },
             { key: 'what', title: 'What acts', cell: ({ what }) => text(what) },
-            { key: 'set', title: 'As set', isNumber: true, cell: () => ({ kind: 'box' }) },
+            { key: 'at', title: 'Set at', cell: ({ role }) => text(role.kind === 'limit' ? '' : role.at.name) },
+            { key: 'reason', title: 'Reason', cell: (point) => text(reasonOfSetPoint(point, points, unit)) },
+            { key: 'tolerance', title: 'Tolerance', isNumber: true, cell: (point) => toleranceOf(point, unit) },
+            {
+              key: 'set',
+              title: 'As set',
+              isNumber: true,
+              cell: ({ role }) => (role.kind === 'limit' ? text('') : box()),
+            },
           ],
           points,
           '',
@@ -67,6 +76,7 @@ export function settingsSheet(input: SheetInput): Sheet {
         kind: 'text',
         paragraphs: [
           'Set each value at the device named, then read it back and write it down. Where a bank has a management link, its limits go before these.',
+          'Drawn heavy: limits of a bank, which are not set here. A reason names the set point from which the distance must stay.',
         ],
       },
       ...axes,
@@ -98,6 +108,15 @@ export function settingsSheet(input: SheetInput): Sheet {
       ),
     ],
   };
+}
+
+/** Half the range that a set point is stated with; a box to fill in where it is one value. Limits of the bank have none. */
+function toleranceOf({ role, value: { value } }: SetPoint, unit: string): Cell {
+  if (role.kind === 'limit') return text('');
+  const stated = role.kind === 'rule' ? undefined : role.at.properties.get(role.property)?.value;
+  const range = stated?.type === 'quantity' ? stated.quantity : value;
+  if (typeof range !== 'object' || range.low === range.high) return box();
+  return text(`± ${said(derive('tolerance', (range.high - range.low) / 2, unit))}`);
 }
 
 interface RuleRow {
@@ -138,7 +157,7 @@ function settingsOf(instance: Instance, { cells }: SheetInput): SettingRow[] {
         device: instance.name,
         setting: wordsOf(name),
         value: cells.fact(instance, name),
-        reason: property.note ?? docOf(instance, name),
+        reason: purposeOf(instance, name),
       },
     ];
   });
@@ -146,6 +165,3 @@ function settingsOf(instance: Instance, { cells }: SheetInput): SettingRow[] {
 
 /** `currentLimit` as people say it: `current limit`. */
 const wordsOf = (name: string): string => name.replace(/([A-Z])/g, (letter) => ` ${letter.toLowerCase()}`);
-
-const docOf = ({ kind }: Instance, name: string): string =>
-  kindOf(kind)?.properties.find((property) => property.name === name)?.doc ?? '';

@@ -4,12 +4,14 @@ import { interlockOf, isBank, isStarted, sourceOf } from '../roles.js';
 import type * as ast from '../../grammar/generated/ast.js';
 import {
   DIMENSIONS,
+  type Dimension,
   type Quantity,
   dimensionName,
   formatQuantity,
   isRange,
   quantity,
   siQuantity,
+  unit,
 } from '../../quantity/index.js';
 import { NO_NAMED_FOLDERS, resolveUse } from '../../syntax/scope.js';
 import type { Signal, StateSignal } from '../conditions.js';
@@ -20,6 +22,7 @@ import {
   kindsThat,
   mayBeInterlocked,
   mayBePlugged,
+  mayBurnFuel,
   maySupply,
   mayStore,
   mayUse,
@@ -35,6 +38,7 @@ import type {
   Run,
   Scenario,
   ScenarioProfile,
+  TankStatement,
 } from '../types.js';
 import { isBareShare } from './conditions.js';
 import type { DesignReader } from './design-reader.js';
@@ -58,6 +62,11 @@ export const SCENARIO_WORDS: ReadonlyMap<string, string> = new Map([
     'What is plugged into an inlet that accepts one cord at a time: `plugged(Inlet): Post30`, a source or the run of its cord, or `nothing`; of breakers with an `interlock`, what the closed one brings.',
   ],
   ['profile', 'When a load runs in this scenario: `profile(Pump): always`.'],
+  ['fuelLeft', 'Fuel in the tank of a generator at the start; a full tank unless stated: `fuelLeft(Genset): 30 L`.'],
+  [
+    'refilled',
+    'When the tank of a generator is filled, counted from the start: `refilled(Genset): 10 d, 24 d`, or `never`. Unless stated it is filled by its `refillInterval`, else whenever it is empty.',
+  ],
 ]);
 
 /** Sources, which a scenario may take away. */
@@ -94,6 +103,7 @@ interface Stated {
   readonly absences: Absence[];
   readonly profiles: ScenarioProfile[];
   readonly plugged: Plugged[];
+  readonly tanks: TankStatement[];
   /** Facts that what it says rests on and that lack. */
   readonly missing: string[];
 }
@@ -129,7 +139,7 @@ export function scenarioSetting(
 
 /** Reads `soc(Bank): 90 %`, `lost(Mains): 6 h .. 30 h` and `profile(Pump): always`. Reports what is wrong. */
 export class ScenarioReader {
-  private readonly stated: Stated = { initial: [], absences: [], profiles: [], plugged: [], missing: [] };
+  private readonly stated: Stated = { initial: [], absences: [], profiles: [], plugged: [], tanks: [], missing: [] };
   private readonly first = new Map<string, Place>();
 
   constructor(private readonly scope: ScenarioScope) {}
@@ -141,6 +151,8 @@ export class ScenarioReader {
       if (target.function === 'lost') this.absence(member, target);
       else if (target.function === 'profile') this.profile(member, target);
       else if (target.function === 'plugged') this.plugged(member, target);
+      else if (target.function === 'fuelLeft') this.fuelLeft(member, target);
+      else if (target.function === 'refilled') this.refilled(member, target);
       else this.initial(member, target);
     }
     return this.stated;
@@ -312,6 +324,71 @@ export class ScenarioReader {
     return undefined;
   }
 
+  /** The quantity of a statement, in its dimension; undefined where it is none (which is reported) or not known yet. */
+  private quantityOf(node: ast.Value, dimension: Dimension, what: string, expected: string): Derivation | undefined {
+    const inner = node.$type === 'Assumed' ? node.value : node;
+    if (!inner) return undefined;
+    if (!isExpressionNode(inner)) return this.wrong(inner, what, expected);
+    const given = this.scope.evaluate(inner);
+    if (given.kind === 'bad') return undefined;
+    if (given.kind === 'pending') {
+      this.stated.missing.push(...given.missing);
+      return undefined;
+    }
+    const q = given.kind === 'known' && typeof given.derivation.value === 'object' ? given.derivation.value : undefined;
+    if (given.kind !== 'known' || q?.dimension !== dimension) return this.wrong(inner, what, expected);
+    const reason = isRange(q) ? 'it is one value, not a range' : q.low < 0 ? 'it is below 0' : impossible(q);
+    if (reason === undefined)
+      return { ...given.derivation, ...(node.$type === 'Assumed' ? { origin: 'assumed' as const } : {}) };
+    this.scope.report(inner, { code: 'value-out-of-range', what, text: textOf(inner), reason });
+    return undefined;
+  }
+
+  private fuelLeft(member: ast.InitialValue, target: ast.Call): void {
+    const of = this.argument<Instance>(target, kindsThat(mayBurnFuel), 'a generator of this design');
+    const what = `the fuel in ${of ? `the tank of ${of.name}` : 'a tank'} at the start`;
+    const [second] = member.more ?? [];
+    if (second) return this.wrong(second, what, 'the only one');
+    const start = member.value && this.quantityOf(member.value, DIMENSIONS.volume, what, 'a volume, such as 30 L');
+    if (!of || !start || !member.value) return;
+    const tank = numberIn(of.properties, 'tank');
+    if (tank !== undefined && typeof start.value === 'object' && start.value.value > tank * (1 + 1e-9)) {
+      const reason = `its tank holds ${formatQuantity(siQuantity(tank, DIMENSIONS.volume, unit('L')))}`;
+      this.scope.report(member.value, { code: 'value-out-of-range', what, text: textOf(member.value), reason });
+      return;
+    }
+    if (this.isTwice(member, `fuelLeft(${of.name})`)) return;
+    this.stated.tanks.push({ of, start: { ...start, name: what }, place: this.scope.place(member) });
+  }
+
+  private refilled(member: ast.InitialValue, target: ast.Call): void {
+    const of = this.argument<Instance>(target, kindsThat(mayBurnFuel), 'a generator of this design');
+    const what = `when ${of ? `the tank of ${of.name}` : 'a tank'} is filled`;
+    const expected = 'counted from the start of the scenario, such as 10 d, 24 d, or `never`';
+    const values = [member.value, ...(member.more ?? [])].filter((each) => each !== undefined);
+    const isNever = (each: ast.Value): boolean =>
+      each.$type === 'Path' && (each.steps ?? []).length === 0 && each.root?.$refText === 'never';
+    const times: number[] = [];
+    for (const each of values) {
+      if (isNever(each)) {
+        if (values.length > 1) return this.wrong(each, what, expected);
+        continue;
+      }
+      const time = this.quantityOf(each, DIMENSIONS.time, what, expected);
+      if (typeof time?.value !== 'object') return;
+      const { value } = time.value;
+      const { duration } = this.scope;
+      if (duration !== undefined && value >= duration) {
+        const reason = `it comes after the scenario has ended, ${formatQuantity(siQuantity(duration, DIMENSIONS.time))} after its start`;
+        this.scope.report(each, { code: 'value-out-of-range', what, text: textOf(each), reason });
+        return;
+      }
+      times.push(value);
+    }
+    if (!of || values.length === 0 || this.isTwice(member, `refilled(${of.name})`)) return;
+    this.stated.tanks.push({ of, refills: times.sort((a, b) => a - b), place: this.scope.place(member) });
+  }
+
   private plugged(member: ast.InitialValue, target: ast.Call): void {
     const choice = 'an inlet of this design, or a breaker or switch with an interlock';
     const kinds = [...kindsThat(mayBePlugged), ...kindsThat(mayBeInterlocked)];
@@ -438,6 +515,7 @@ export function readWeek(design: DesignReader, call: ast.Call): Scenario | undef
     })),
     profiles: [],
     plugged: [],
+    tanks: [],
     runs: 1,
     seed: 1,
     sun: 'none',

@@ -116,14 +116,11 @@ export const ampacity = defineQuantity({
  * Ampacities of a run by the size they were asked for; a size stated in a design is one object, which several checks ask about. Sizes that
  * are tried out are not held on to.
  */
-const AMPACITIES = query<Run, WeakMap<Derivation, Result>>('ampacities of a run');
+const AMPACITIES = query<readonly [Run, Derivation], Result>('ampacities of a run');
 
 /** Ampacity of a run as if its conductors were of another size. */
 export function ampacityAt(run: Run, size: Derivation, context: QuantityContext): Result {
-  const kept = context.kept(AMPACITIES, run, () => new WeakMap());
-  let result = kept.get(size);
-  if (!result) kept.set(size, (result = findAmpacity(run, size, context)));
-  return result;
+  return context.keptFor(AMPACITIES, run, size, () => findAmpacity(run, size, context));
 }
 
 function findAmpacity(run: Run, size: Derivation, context: QuantityContext): Result {

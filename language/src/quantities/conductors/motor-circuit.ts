@@ -1,29 +1,20 @@
 import { callFunction } from '../../calculate/index.js';
-import { type Derivation, type Result, derive, deriveFact, known, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, known, numberIn } from '../../derivation/index.js';
 import { query } from '../../model/context.js';
-import { isDevice, isFuse, isLoad } from '../../model/roles.js';
-import { wordIn } from '../../model/stated-facts.js';
+import { isDevice, isLoad } from '../../model/roles.js';
 import type { Instance, Run } from '../../model/types.js';
-import { type MotorDevice, ruleValue } from '../../reference/index.js';
+import { ruleValue } from '../../reference/index.js';
 import { calculation } from '../calculation.js';
 import type { QuantityContext } from '../define.js';
-import { fullLoadCurrent, motorOf } from '../demand/motors.js';
-import { boundsOf } from '../faults/class-bounds.js';
 import { type Loading, isLoadings, loadingsOf } from '../flow/loading.js';
 import { type MotorLoad, motorsIn } from '../flow/motor-loads.js';
-import { classOf } from './device-class.js';
+import { listedGroupLimit, motorGroupOf } from './motor-group.js';
+import { motorLimit } from './motor-limit.js';
 
 /** The largest device of a circuit of motors by NEC 430.52 or 430.62, and what it rests on that is not stated. */
 export interface MotorCircuit {
   readonly limit: Derivation;
   readonly lacking: readonly string[];
-}
-
-/** The sort of device by which Table 430.52 is read; fuses of class CC count as such without time delay (from memory). */
-export function motorDeviceOf(device: Instance): MotorDevice {
-  if (!isFuse(device)) return 'breaker';
-  const part = classOf(device);
-  return part && wordIn(part.properties, 'speed') === 'slow' && boundsOf(device) !== 'CC' ? 'delayFuse' : 'fuse';
 }
 
 /** Facts of the overload protection of a motor that are not stated; none for small motors, which may rely on their branch device. */
@@ -39,28 +30,12 @@ export function overloadLacking(motor: Instance, context: QuantityContext): read
 const devicesIn = (run: Run): Instance[] =>
   [...new Set([run.from, ...run.through, ...run.to].map(({ instance }) => instance))].filter(isDevice);
 
-/** The largest device of one motor by its sort and its full-load current. */
-export function motorLimit(
-  motor: Instance,
-  source: Instance | undefined,
-  device: Instance,
-  context: QuantityContext,
-): Result | undefined {
-  const current = fullLoadCurrent(motor, source, context);
-  if (current?.kind !== 'known') return current;
-  const word = (name: string, value: string): Derivation => deriveFact(name, value, { origin: 'stated' });
-  return callFunction(calculation('motorProtection'), {
-    current: current.derivation,
-    motor: word('motor', motorOf(motor)!),
-    device: word('device', motorDeviceOf(device)),
-  });
-}
-
-/** The run that ends at a motor, and the devices in it. */
-function branchOf(motor: Instance, context: QuantityContext): { readonly devices: readonly Instance[] } | undefined {
-  const run = context.system.runs.find((each) => each.to.some(({ instance }) => instance === motor));
-  return run && { devices: devicesIn(run) };
-}
+/** The devices of the branch circuit of one motor behind a run: those in a run of its own that ends nowhere else. */
+const branchDevices = (motor: Instance, feeder: Run, context: QuantityContext): Instance[] =>
+  context.system.runs
+    .filter((run) => run !== feeder && run.to.every(({ instance }) => instance === motor))
+    .flatMap(devicesIn)
+    .filter((device) => !devicesIn(feeder).includes(device));
 
 const sortLoads = (loading: Loading, context: QuantityContext): Instance[] =>
   loading.whole.inputs.flatMap(({ subject }) => context.system.instances.filter(({ name }) => name === subject));
@@ -82,15 +57,16 @@ function branchCircuit(
 function feederCircuit(
   motors: readonly MotorLoad[],
   loading: Loading,
+  run: Run,
   context: QuantityContext,
 ): MotorCircuit | undefined {
   const branches = motors.flatMap((each) => {
-    const devices = each.count === 1 ? (branchOf(each.motor, context)?.devices ?? []) : [];
+    const devices = each.count === 1 ? branchDevices(each.motor, run, context) : [];
     const ratings = devices.flatMap((device) => context.maybe(device, 'rating') ?? []);
     const [smallest] = ratings.sort((a, b) => numberIn(a, 'A') - numberIn(b, 'A'));
     return smallest ? [{ own: each, rating: smallest }] : [];
   });
-  // A group of motors behind one device (430.53) is left to what the conductors allow.
+  // A group of motors behind one device (430.53) is no feeder.
   if (branches.length < motors.length) return undefined;
   const [{ own, rating: largest }] = branches.sort(
     (a, b) =>
@@ -108,6 +84,15 @@ function feederCircuit(
     : undefined;
 }
 
+/** Motors behind one device, whose gear is listed for it (NEC 430.53(C), from memory). */
+function groupCircuit(run: Run, context: QuantityContext): MotorCircuit | undefined {
+  const limit = listedGroupLimit(run, context);
+  const motors = motorGroupOf(run, context)?.motors ?? [];
+  return limit?.kind === 'known'
+    ? { limit: limit.derivation, lacking: motors.flatMap((motor) => overloadLacking(motor, context)) }
+    : undefined;
+}
+
 function findMotorCircuit(run: Run, context: QuantityContext): MotorCircuit | undefined {
   const loadings = context.system.basis.practice === 'nec' ? loadingsOf(run, context) : [];
   if (!isLoadings(loadings)) return undefined;
@@ -119,8 +104,10 @@ function findMotorCircuit(run: Run, context: QuantityContext): MotorCircuit | un
     const isOfLoads = sortLoads(loading, context).every(isLoad);
     if (!first || !isOfLoads) return undefined;
     const isAlone = motors.length === 1 && loading.whole.inputs.length === 1;
-    const circuit = isAlone ? branchCircuit(first, loading, run, context) : feederCircuit(motors, loading, context);
-    if (!circuit) return undefined;
+    const circuit = isAlone
+      ? branchCircuit(first, loading, run, context)
+      : feederCircuit(motors, loading, run, context);
+    if (!circuit) return groupCircuit(run, context);
     if (!least || numberIn(circuit.limit, 'A') < numberIn(least.limit, 'A')) least = circuit;
   }
   return least;

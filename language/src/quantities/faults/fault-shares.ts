@@ -142,7 +142,7 @@ class WaysFrom {
   }
 }
 
-const WAYS = query<CircuitState, Map<Node, WaysFrom | Result>>(
+const WAYS = query<readonly [CircuitState, Node], WaysFrom | Result>(
   'ways of fault currents in a state, by where they start',
 );
 
@@ -152,10 +152,7 @@ function waysFrom(
   context: QuantityContext,
   ohmsOf: (run: Run) => Result | LoopOhms,
 ): WaysFrom | Result {
-  const kept = context.kept(WAYS, circuit, () => new Map());
-  let ways = kept.get(start);
-  if (!ways) kept.set(start, (ways = findWays(start, circuit, context, ohmsOf)));
-  return ways;
+  return context.keptFor(WAYS, circuit, start, () => findWays(start, circuit, context, ohmsOf));
 }
 
 function findWays(

@@ -1,4 +1,5 @@
 import { type Derivation, type Result, derive, known, missing, numberIn, refused } from '../../derivation/index.js';
+import { query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
@@ -32,12 +33,18 @@ export interface FarFault {
   readonly aged?: { readonly current: Derivation; readonly fact: string };
 }
 
+interface HotLoop {
+  readonly r: Derivation;
+  readonly x: number;
+}
+
+const HOT_LOOPS = query<readonly [Run, Derivation | undefined], Result | HotLoop>('ohms of the hot loop of a run');
+
+const hotLoop = (run: Run, size: Derivation | undefined, context: QuantityContext): Result | HotLoop =>
+  context.keptFor(HOT_LOOPS, run, size, () => findHotLoop(run, size, context));
+
 /** Ohms of a loop: resistance hot, out in the line and back in the neutral or the smaller earth conductor, and reactance. */
-function hotLoop(
-  run: Run,
-  size: Derivation | undefined,
-  context: QuantityContext,
-): Result | { r: Derivation; x: number } {
+function findHotLoop(run: Run, size: Derivation | undefined, context: QuantityContext): Result | HotLoop {
   const area = size ?? context.maybe(run, 'size');
   const length = context.maybe(run, 'length');
   if (!area) return missing(`size of ${run.name}`);
@@ -75,7 +82,12 @@ interface WeakDrive {
 /** By how many times the resistance of a unit grows until it is replaced: IEEE 1188 has one looked into from a third to a half more, from memory. */
 const AGED = 1.5;
 
-function weakDriveOf(source: Instance, context: QuantityContext): Result | WeakDrive {
+const WEAK_DRIVES = query<Instance, Result | WeakDrive>('what a source drives into a fault at the least');
+
+const weakDriveOf = (source: Instance, context: QuantityContext): Result | WeakDrive =>
+  context.kept(WEAK_DRIVES, source, () => findWeakDrive(source, context));
+
+function findWeakDrive(source: Instance, context: QuantityContext): Result | WeakDrive {
   if (isBank(source)) {
     const volts = context.quantity(source, 'lowestVoltage');
     const inner = highestResistance(source, context);

@@ -248,13 +248,10 @@ export interface Fed {
  * far as those on the other give it.
  */
 export function acFeeds(run: Run, circuit: CircuitState, context: QuantityContext): readonly Fed[] {
-  const kept = context.kept(FEEDS, run, () => new Map());
-  let feeds = kept.get(circuit);
-  if (!feeds) kept.set(circuit, (feeds = findFeeds(run, circuit, context)));
-  return feeds;
+  return context.keptFor(FEEDS, run, circuit, () => findFeeds(run, circuit, context));
 }
 
-const FEEDS = query<Run, Map<CircuitState, readonly Fed[]>>('what a run carries from each source, by state');
+const FEEDS = query<readonly [Run, CircuitState], readonly Fed[]>('what a run carries from each source, by state');
 
 function findFeeds(run: Run, circuit: CircuitState, context: QuantityContext): readonly Fed[] {
   const flow = acFlow(run, circuit, context);

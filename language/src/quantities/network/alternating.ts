@@ -56,7 +56,7 @@ function phasor(system: AcSystem, index: number, volts: number): Complex {
 }
 
 /** The solutions of what a source feeds, by state. */
-const SOLUTIONS = query<Instance, Map<SourceState, Solved<AlternatingSolution>>>('alternating-current networks');
+const SOLUTIONS = query<readonly [Instance, SourceState], Solved<AlternatingSolution>>('alternating-current networks');
 
 /**
  * Solves what an AC source or inverter feeds in a source state, with the neutral as a conductor of its own; once for each. Every load
@@ -68,10 +68,9 @@ export function solveAlternating(
   circuit: CircuitState,
   context: QuantityContext,
 ): Solved<AlternatingSolution> {
-  const kept = context.kept(SOLUTIONS, source, () => new Map());
-  let solved = kept.get(state);
-  if (!solved) kept.set(state, (solved = new AlternatingNetwork(source, circuit, context, state.title).solve()));
-  return solved;
+  return context.keptFor(SOLUTIONS, source, state, () =>
+    new AlternatingNetwork(source, circuit, context, state.title).solve(),
+  );
 }
 
 interface Consumer {

@@ -68,7 +68,9 @@ export interface Counted {
 }
 
 /** The solutions of an island, by state and by what is counted. */
-const SOLUTIONS = query<ReadonlyMap<string, Node>, Map<string, Solved<DirectSolution>>>('direct-current networks');
+const SOLUTIONS = query<readonly [ReadonlyMap<string, Node>, string], Solved<DirectSolution>>(
+  'direct-current networks',
+);
 
 /** What else a network is solved with. */
 export interface DirectOptions {
@@ -92,12 +94,9 @@ export function solveDirect(
 ): Solved<DirectSolution> {
   const island = context.graph.reach(start);
   const find = (): Solved<DirectSolution> => new DirectNetwork(island, state, circuit, context, mode, options).solve();
-  const kept = context.kept(SOLUTIONS, island, () => new Map());
   const { counted, starting, banks, share } = options;
   const key = [state.id, mode, starting?.name, counted?.key, banks?.key, share].join(' ');
-  let solved = kept.get(key);
-  if (!solved) kept.set(key, (solved = find()));
-  return solved;
+  return context.keptFor(SOLUTIONS, island, key, find);
 }
 
 interface Holder {

@@ -8,6 +8,7 @@ import {
   numberIn,
 } from '../../derivation/index.js';
 import { callFunction } from '../../calculate/index.js';
+import { query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Run, Stop } from '../../model/types.js';
 import { CONDUITS, iecVoltageDrop, necImpedance, rowAtSize } from '../../reference/index.js';
@@ -92,11 +93,16 @@ function alternatingFacts(run: Run, context: QuantityContext): Record<string, De
 
 const ONE_AMPERE = derive('one ampere', 1, 'A');
 
+type FoundImpedance =
+  { readonly ok: true; readonly impedance: Impedance } | { readonly ok: false; readonly result: Result };
+
+const IMPEDANCES = query<Run, FoundImpedance>('impedance of a run');
+
 /** The impedance by the same function, tables and defaults as the voltage drop of the run. */
-export function impedanceOf(
-  run: Run,
-  context: QuantityContext,
-): { readonly ok: true; readonly impedance: Impedance } | { readonly ok: false; readonly result: Result } {
+export const impedanceOf = (run: Run, context: QuantityContext): FoundImpedance =>
+  context.kept(IMPEDANCES, run, () => findImpedance(run, context));
+
+function findImpedance(run: Run, context: QuantityContext): FoundImpedance {
   const all = collect([context.fact(run, 'size'), context.fact(run, 'length')]);
   if (!all.ok) return { ok: false, result: all.result };
   const [size, length] = all.derivations;

@@ -67,7 +67,7 @@ export function inputPowerFactor(charger: Instance, context: DesignContext): Res
   );
 }
 
-const NO_LOADS_PASSED = derive('loads passed on', 0, 'W', { symbol: 'P_passed', origin: 'default', notes: ['none'] });
+const NO_LOADS_PASSED = derive('loads passed on', 0, 'VA', { symbol: 'S_passed', origin: 'default', notes: ['none'] });
 
 /** The facts of a charger and of what stands around it, what drives it at the end wanted. */
 export function chargerFacts(charger: Instance, context: DesignContext, around: Around, wanted: Wanted): FactOf {
@@ -174,7 +174,7 @@ function noBound(charger: Instance): Result {
 /** What decided, with whether the loads it passes on had been taken off. */
 function lessPassed(derivation: Derivation, { passed }: Around): Derivation {
   const { governing } = derivation;
-  if (boundOf(derivation) !== 'inputSetting' || passed === undefined || numberIn(passed, 'W') <= 0) return derivation;
+  if (boundOf(derivation) !== 'inputSetting' || passed === undefined || numberIn(passed, 'VA') <= 0) return derivation;
   return {
     ...derivation,
     governing: governing!.map((reason) => (reason.kind === 'bound' ? { ...reason, lessPassed: true } : reason)),

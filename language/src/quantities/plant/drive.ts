@@ -138,19 +138,17 @@ export const readDrive = (
 ): Result =>
   worked(term, source.name, atEnd(term, driveFacts(source, month, context), end), lackingName(source, month));
 
-const POWERS = query<Instance, Map<End, readonly Result[]>>('power of what drives a source, by month');
+const POWERS = query<readonly [Instance, End], readonly Result[] | undefined>(
+  'power of what drives a source, by month',
+);
 
 /** What drives a source, W in each month, the first January; undefined for what states nothing of the kind. */
 export function driveByMonth(source: Instance, end: End, context: DesignContext): readonly Result[] | undefined {
   const drive = driveOf(source);
   if (!drive) return undefined;
-  const kept = context.kept(POWERS, source, () => new Map<End, readonly Result[]>());
-  let found = kept.get(end);
-  if (!found && drive.by === 'wind') {
-    found = MONTH_NAMES.map((_, at) => meanInMonth(source, drive, at + 1, end, context));
-    kept.set(end, found);
-  }
-  if (!found && drive.by === 'formula') {
+  return context.keptFor(POWERS, source, end, () => {
+    if (drive.by === 'wind') return MONTH_NAMES.map((_, at) => meanInMonth(source, drive, at + 1, end, context));
+    if (drive.by !== 'formula') return undefined;
     const isSeasonal = source.properties.has(drive.seasonal.byMonth);
     const inMonth = (month: number): Result => {
       const result = readDrive(drive.power, source, month, end, context);
@@ -160,10 +158,8 @@ export function driveByMonth(source: Instance, end: End, context: DesignContext)
         : result;
     };
     const first = inMonth(1);
-    found = MONTH_NAMES.map((_, at) => (at === 0 || !isSeasonal ? first : inMonth(at + 1)));
-    kept.set(end, found);
-  }
-  return found;
+    return MONTH_NAMES.map((_, at) => (at === 0 || !isSeasonal ? first : inMonth(at + 1)));
+  });
 }
 
 /**

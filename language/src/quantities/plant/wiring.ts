@@ -19,7 +19,6 @@ export class Buses {
   readonly islands: Island[] = [];
   private readonly indexOf = new Map<Island, number>();
   private readonly distances = new Map<number, ReadonlyMap<string, ReadonlySet<Run>>>();
-  private readonly ohms = new Map<Run, number>();
 
   constructor(
     private readonly context: DesignContext,
@@ -71,13 +70,11 @@ export class Buses {
   }
 
   private loopOf(run: Run): number {
-    let ohms = this.ohms.get(run);
-    if (ohms !== undefined) return ohms;
-    const found = impedanceOf(run, this.context);
-    ohms = found.ok ? 2 * found.impedance.resistance : 0;
-    if (!found.ok) this.facts.assume(`${run.name} is taken without resistance: its size or length is not stated`);
-    this.ohms.set(run, ohms);
-    return ohms;
+    return this.context.keptFor(LOOPS, run, this, () => {
+      const found = impedanceOf(run, this.context);
+      if (!found.ok) this.facts.assume(`${run.name} is taken without resistance: its size or length is not stated`);
+      return found.ok ? 2 * found.impedance.resistance : 0;
+    });
   }
 
   /** For each node of a bus, the runs on the way to its middle. */
@@ -105,6 +102,8 @@ export class Buses {
     return found;
   }
 }
+
+const LOOPS = query<readonly [Run, Buses], number>('ohm out and back of a run on a bus');
 
 const BUSES = query<'all', Buses>('direct-current buses of a design');
 

@@ -218,7 +218,7 @@ export function isProtected(bank: Instance, context: QuantityContext): boolean {
 export const lowestVoltage = defineQuantity({
   name: 'lowestVoltage',
   of: [mayStore],
-  doc: 'Lowest voltage at which the bank still delivers: its protection, by data sheet or by chemistry.',
+  doc: 'Lowest voltage at which the bank still delivers: its protection, by data sheet or by chemistry. Lead has none: what draws from it must end there (see `load-cutoff` and `inverter-cutoff`), and what a cut-off lets through while it is held for seconds is not counted.',
   unit: 'V',
   bound: 'least',
   compute: (thing, context) => {

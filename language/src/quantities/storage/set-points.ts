@@ -1,18 +1,24 @@
 import { isInverter } from '../../model/roles.js';
-import type { QuantityName } from '../../model/quantity-names.js';
 import type { PropertyName } from '../../equipment/index.js';
 import { type Derivation, deriveQuantity, displayValue } from '../../derivation/index.js';
-import type { Control, Instance, Rule } from '../../model/types.js';
+import type { Control, Instance, Link, Rule } from '../../model/types.js';
 import type { QuantityContext } from '../define.js';
 import { isProtected } from './bank.js';
 import { banksAt, chargersOf } from '../supply/joined.js';
 import { setPointsOf } from '../plant/chargers.js';
+
+/** What a set point is: a limit of the bank, which nobody sets, or where something is set to act. */
+export type SetPointRole =
+  | { readonly kind: 'limit'; readonly quantity: 'protectionVoltage' | 'chargeVoltageLimit' | 'lowestVoltage' }
+  | { readonly kind: 'charge' | 'cutOff' | 'reconnect'; readonly at: Instance; readonly property: PropertyName }
+  | { readonly kind: 'rule'; readonly at: Control; readonly rule: Rule; readonly without?: Link };
 
 /** A value at which something acts on a bank. */
 export interface SetPoint {
   /** What acts: `Inv cuts off`, `Autostart starts Genset`. */
   readonly what: string;
   readonly value: Derivation;
+  readonly role: SetPointRole;
 }
 
 const VERBS = { start: 'starts', stop: 'stops', on: 'switches on', off: 'switches off' } as const;
@@ -31,9 +37,9 @@ export function setPointsInOrder(bank: Instance, signal: 'voltage' | 'soc', cont
 }
 
 function ofTheBank(bank: Instance, context: QuantityContext): SetPoint[] {
-  const known = (name: QuantityName, what: string): SetPoint[] => {
-    const result = context.quantity(bank, name);
-    return result.kind === 'known' ? [{ what, value: result.derivation }] : [];
+  const known = (quantity: 'protectionVoltage' | 'chargeVoltageLimit' | 'lowestVoltage', what: string): SetPoint[] => {
+    const result = context.quantity(bank, quantity);
+    return result.kind === 'known' ? [{ what, value: result.derivation, role: { kind: 'limit', quantity } }] : [];
   };
   return [
     ...known('protectionVoltage', `the protection of ${bank.name} opens on charge`),
@@ -49,14 +55,19 @@ function ofTheBank(bank: Instance, context: QuantityContext): SetPoint[] {
 
 function ofConverters(bank: Instance, context: QuantityContext): SetPoint[] {
   const chargers = chargersOf(bank, context).flatMap((charger) =>
-    setPointsOf(charger, context).map(({ name, point }) => ({ what: `${name} of ${charger.name}`, value: point })),
+    setPointsOf(charger, context).map(({ name, point }) => ({
+      what: `${name} of ${charger.name}`,
+      value: point,
+      role: { kind: 'charge' as const, at: charger, property: name },
+    })),
   );
   const inverters = context.system.instances
     .filter((each) => isInverter(each) && banksAt(each, context).includes(bank))
     .flatMap((inverter) => {
-      const stated = (name: PropertyName, what: string): SetPoint[] => {
+      const stated = (name: 'cutOff' | 'reconnect', what: string): SetPoint[] => {
         const value = context.maybe(inverter, name);
-        return value ? [{ what: `${inverter.name} ${what}`, value }] : [];
+        const role = { kind: name, at: inverter, property: name };
+        return value ? [{ what: `${inverter.name} ${what}`, value, role }] : [];
       };
       return [...stated('cutOff', 'cuts off'), ...stated('reconnect', 'comes back')];
     });
@@ -64,18 +75,19 @@ function ofConverters(bank: Instance, context: QuantityContext): SetPoint[] {
 }
 
 function ofRules(control: Control, bank: Instance, signal: string): SetPoint[] {
-  const thresholds = (title: string, rules: readonly Rule[]): SetPoint[] =>
-    rules.flatMap(({ verb, thresholds: watched }) =>
-      watched
+  const thresholds = (title: string, rules: readonly Rule[], without?: Link): SetPoint[] =>
+    rules.flatMap((rule) =>
+      rule.thresholds
         .filter((each) => each.signal === signal && each.of === bank)
         .map(({ limit, comparison, limitPlace }) => ({
-          what: `${title} ${VERBS[verb]} ${control.target.name} ${comparison.startsWith('<') ? 'below' : 'above'}`,
+          what: `${title} ${VERBS[rule.verb]} ${control.target.name} ${comparison.startsWith('<') ? 'below' : 'above'}`,
           value: deriveQuantity(`threshold of ${control.name}`, limit, { origin: 'stated', place: limitPlace }),
+          role: { kind: 'rule' as const, at: control, rule, ...(without ? { without } : {}) },
         })),
     );
   return [
     ...thresholds(control.name, control.rules),
-    ...control.fallbacks.flatMap(({ link, rules }) => thresholds(`${control.name} without ${link.name}`, rules)),
+    ...control.fallbacks.flatMap(({ link, rules }) => thresholds(`${control.name} without ${link.name}`, rules, link)),
   ];
 }
 

@@ -34,7 +34,7 @@ export function leftByLoads(
   demand: Derivation,
   bound: Derivation,
   passed: readonly Derivation[],
-  unit: 'A' | 'W' | 'VA',
+  unit: 'A' | 'VA',
 ): Derivation {
   const left = Math.max(0, numberIn(bound, unit) - passed.reduce((sum, part) => sum + numberIn(part, unit), 0));
   if (numberIn(demand, unit) <= left) return demand;

@@ -40,6 +40,7 @@ function chargerDemand(
   charger: Instance,
   source: Instance,
   unit: 'W' | 'VA',
+  /** VA of each load that it passes on. */
   passed: readonly Derivation[],
   context: QuantityContext,
 ): Result {
@@ -50,7 +51,6 @@ function chargerDemand(
   const around = supplyAround(charger, source, context);
   const factor = inputPowerFactor(charger, context);
   if ('missing' in around || factor.kind !== 'known') return most;
-  const limitReason = { kind: 'bound', bound: 'inputSetting', subject: charger.name } as const;
   // A leg limit counts on each leg; the supply is taken at nominal voltage, as sources are rated.
   const apparent = derive(
     'apparent input power',
@@ -60,19 +60,26 @@ function chargerDemand(
       symbol: 'S',
       formula: 'I_limit·U·k',
       inputs: [limit, around.supplyVolts, around.lines],
-      governing: [limitReason],
+      governing: [{ kind: 'bound', bound: 'inputSetting', subject: charger.name }],
     },
   );
-  const bound =
-    unit === 'VA'
-      ? apparent
-      : derive('input power', numberIn(apparent, 'VA') * numberIn(factor.derivation, ''), 'W', {
-          symbol: 'P',
-          formula: 'S·pf',
-          inputs: [apparent, factor.derivation],
-          governing: [limitReason],
-        });
-  return known(leftByLoads(charger, most.derivation, bound, passed, unit));
+  if (unit === 'VA') return known(leftByLoads(charger, most.derivation, apparent, passed, 'VA'));
+  // Amperes are shared as apparent power; what charging makes of its part follows its own power factor.
+  const asked = derive('apparent input power', numberIn(most.derivation, 'W') / numberIn(factor.derivation, ''), 'VA', {
+    symbol: 'S',
+    formula: 'P/pf',
+    inputs: [most.derivation, factor.derivation],
+  });
+  const part = leftByLoads(charger, asked, apparent, passed, 'VA');
+  if (part === asked) return most;
+  return known(
+    derive(most.derivation.name, numberIn(part, 'VA') * numberIn(factor.derivation, ''), 'W', {
+      symbol: 'P',
+      formula: 'S·pf',
+      inputs: [part, factor.derivation],
+      ...becauseOf(part),
+    }),
+  );
 }
 
 /** What a load takes, in W or VA. */
@@ -145,7 +152,7 @@ function demandOf(
     const own = byLoad.get(consumer);
     if (own) return own;
     const passed = [...loadsBehind(consumer, context)].flatMap((load) => {
-      const result = byLoad.get(load);
+      const result = byLoad.has(load) ? demandOfLoad(load, 'VA', context) : undefined;
       return result?.kind === 'known' ? [result.derivation] : [];
     });
     return chargerDemand(consumer, thing, unit, passed, context);

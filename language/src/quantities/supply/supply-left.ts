@@ -15,7 +15,7 @@ import { fedBy } from './supply.js';
 /** Input power of each charger that a source cannot feed in full, and the share of it that is left. */
 type Left = ReadonlyMap<Instance, { readonly asked: number; readonly share: number }>;
 
-const LEFT = query<CircuitState, Map<Instance, Left>>('what sources leave for their chargers');
+const LEFT = query<readonly [CircuitState, Instance], Left>('what sources leave for their chargers');
 
 /** The number of a result, NaN when it has none. */
 const numberOf = (result: { kind: string; derivation?: Derivation }, unit: string): number =>
@@ -69,9 +69,7 @@ export function leftOfSupply(
   context: DesignContext,
 ): Derivation | undefined {
   if (sourceOf(feeder)?.carries !== 'ac') return undefined;
-  const bySource = context.kept(LEFT, circuit, () => new Map<Instance, Left>());
-  let left = bySource.get(feeder);
-  if (!left) bySource.set(feeder, (left = leftBy(feeder, circuit, context)));
+  const left = context.keptFor(LEFT, circuit, feeder, () => leftBy(feeder, circuit, context));
   const own = left.get(charger);
   return (
     own &&

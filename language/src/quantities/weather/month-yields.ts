@@ -25,13 +25,10 @@ function wattsOf(sun: DaySun, volts: number | undefined): number {
  * voltage of a bank that a switching controller ties it to. The value is that of the poorest month; `parts` has every month by its number.
  */
 export function monthYields(array: Instance, volts: number | undefined, context: DesignContext): Result {
-  const kept = context.kept(YIELDS, array, () => new Map<number | undefined, Result>());
-  let found = kept.get(volts);
-  if (!found) kept.set(volts, (found = workOut(array, volts, context)));
-  return found;
+  return context.keptFor(YIELDS, array, volts, () => workOut(array, volts, context));
 }
 
-const YIELDS = query<Instance, Map<number | undefined, Result>>('yield of an array by month');
+const YIELDS = query<readonly [Instance, number | undefined], Result>('yield of an array by month');
 
 function workOut(array: Instance, volts: number | undefined, context: DesignContext): Result {
   const facts = new Facts();

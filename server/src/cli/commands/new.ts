@@ -4,7 +4,7 @@ import { CallError, EXIT, reason } from '../call-error.js';
 import { shownPath } from '../shown-path.js';
 import { safeText } from '../output/safe-text.js';
 import { STARTER_FILES } from '../starter.js';
-import { writeWhole } from '../write-whole.js';
+import { writeAllWhole } from '../write-whole.js';
 
 /** `wattwright new`: a small design that checks clean, in a new or empty folder. */
 export async function writeStarter(asked: string): Promise<number> {
@@ -22,11 +22,9 @@ export async function writeStarter(asked: string): Promise<number> {
   } catch (error) {
     throw new CallError(`cannot make the folder ${asked}: ${reason(error)}`);
   }
-  for (const { name, text } of STARTER_FILES) {
-    const file = path.join(folder, name);
-    await writeWhole(file, text);
-    process.stdout.write(`wrote ${safeText(shownPath(file))}\n`);
-  }
+  const files = new Map(STARTER_FILES.map(({ name, text }) => [path.join(folder, name), text]));
+  await writeAllWhole(files);
+  for (const file of files.keys()) process.stdout.write(`wrote ${safeText(shownPath(file))}\n`);
   const shown = safeText(shownPath(folder));
   process.stdout.write(`\nNext: \`wattwright check ${shown}\`, then open ${shown}/cabin.watt in an editor.\n`);
   return EXIT.clean;

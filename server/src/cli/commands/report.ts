@@ -23,7 +23,7 @@ import { SEVERITIES } from '../report.js';
 import { Session, hasSyntaxErrors } from '../session.js';
 import { stampOf } from '../stamp.js';
 import { today } from '../today.js';
-import { writeWhole } from '../write-whole.js';
+import { writeAllWhole } from '../write-whole.js';
 
 export interface ReportOptions {
   readonly output: string;
@@ -69,12 +69,8 @@ export async function report(file: string, options: ReportOptions): Promise<numb
   if (options.pdf) await addPdf(files, base, page, stamp.date);
   requireFolder(folder);
   for (const name of files.keys()) requireInside(folder, name);
-  const written: string[] = [];
-  for (const [name, content] of files) {
-    const target = path.join(folder, name);
-    await writeWhole(target, content);
-    written.push(shownPath(target));
-  }
+  await writeAllWhole(new Map([...files].map(([name, content]) => [path.join(folder, name), content])));
+  const written = [...files.keys()].map((name) => shownPath(path.join(folder, name)));
   for (const each of written) process.stderr.write(`wrote ${safeText(each)}\n`);
   if (options.format === 'json') process.stdout.write(jsonText(handoverData(set, written)));
   return EXIT.clean;

@@ -24,7 +24,7 @@ import { type Terminal, terminalOf } from '../output/terminal.js';
 import { requireDesign, requireName } from '../selection.js';
 import { Session, hasSyntaxErrors, placeText } from '../session.js';
 import { today } from '../today.js';
-import { writeWhole } from '../write-whole.js';
+import { writeAllWhole } from '../write-whole.js';
 
 export interface SimulateOptions {
   readonly format: 'pretty' | 'json';
@@ -180,15 +180,17 @@ async function writeFiles(
   if (csv === undefined && plot === undefined) return;
   const play = onlyOne(plays, plot === undefined ? '--csv' : '--plot');
   const result = resultOf(play);
-  if (csv !== undefined) await writeWhole(path.resolve(csv), [...csvRows(result, every)].join(''));
+  const files = new Map<string, string>();
+  if (csv !== undefined) files.set(path.resolve(csv), [...csvRows(result, every)].join(''));
   if (plot !== undefined)
-    await writeWhole(
+    files.set(
       path.resolve(plot),
       scenarioPlot(result, {
         thresholds: plotThresholds(play.context),
         ...(play.against && log ? { measured: { against: play.against, time: log.time } } : {}),
       }),
     );
+  await writeAllWhole(files);
   for (const file of [csv, plot])
     if (file !== undefined) process.stderr.write(`wrote ${safeText(shownPath(path.resolve(file)))}\n`);
 }

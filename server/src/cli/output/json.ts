@@ -399,6 +399,9 @@ function againstJson({ columns, sums, covered, gaps, notes }: Against, result: S
 function resultJson(result: ScenarioResult): object {
   const scaled = (values: ReadonlyMap<string, number>, by: number): object =>
     Object.fromEntries([...values].map(([name, value]) => [name, value * by]));
+  // What never happens has no number in JSON.
+  const reached = (values: ReadonlyMap<string, number>): object =>
+    Object.fromEntries([...values].map(([name, value]) => [name, Number.isFinite(value) ? value : null]));
   const hours = 1 / 3600;
   return {
     from: clockTime(result, 0),
@@ -408,6 +411,8 @@ function resultJson(result: ScenarioResult): object {
       runTime: scaled(totals.runTime, 1),
       starts: scaled(totals.starts, 1),
       fuel: scaled(totals.fuel, 1000),
+      fuelLeft: scaled(totals.fuelLeft, 1000),
+      timeToEmpty: reached(totals.timeToEmpty),
       longestRun: scaled(totals.longestRun, 1),
       timeSinceFull: scaled(totals.timeSinceFull, 1),
       cycles: scaled(totals.cycles, 1),
@@ -467,6 +472,7 @@ function overRunsJson(totals: readonly RunTotals[]): object {
     runTime: each(({ runTime }) => runTime, 1),
     starts: each(({ starts }) => starts, 1),
     fuel: each(({ fuel }) => fuel, 1000),
+    fuelLeft: each(({ fuelLeft }) => fuelLeft, 1000),
     longestRun: each(({ longestRun }) => longestRun, 1),
     timeSinceFull: each(({ timeSinceFull }) => timeSinceFull, 1),
     cycles: each(({ cycles }) => cycles, 1),

@@ -1,0 +1,74 @@
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
+import { isLoad } from '../../model/roles.js';
+import type { Instance } from '../../model/types.js';
+import { isProtected } from '../../quantities/storage/bank.js';
+import { banksAt } from '../../quantities/supply/joined.js';
+import { NO_LIMIT, type Verdict, atLeast, defineCheck } from '../define.js';
+import { propose, setProperty } from '../fixes.js';
+import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
+import { PRACTICE, isSwitchedOffBy } from './shared.js';
+
+function* judge(load: Instance, bank: Instance, context: DesignContext): Generator<Verdict> {
+  if (isSwitchedOffBy(load, bank, context)) return yield passed(load, NO_LIMIT);
+  const found = context.quantity(bank, 'lowestVoltage');
+  const least = context.maybe(load, 'minimumVoltage');
+  if (found.kind !== 'known' || !least) {
+    const missing = least ? [] : [`minimumVoltage of ${load.name}`];
+    return yield notChecked(load, found.kind === 'known' ? { kind: 'missing', missing } : found);
+  }
+  const lowest: Derivation = found.derivation;
+  const [use, numbers] = [atLeast(least, lowest), { minimumVoltage: least, lowest }];
+  if (numberIn(least, 'V') >= numberIn(lowest, 'V') * (1 - 1e-9)) return yield passed(load, use, numbers);
+  const [off, needed] = pairText(least, lowest);
+  yield {
+    verdict: 'failed',
+    subject: load.path,
+    place: placeOf(load, 'minimumVoltage'),
+    headline: `${load.name} draws down to ${off}; the cells of ${bank.name} need ${needed}`,
+    why: 'lead-acid units have no disconnect of their own',
+    consequence: 'the cells are discharged too deeply, and it draws more than its cable was sized for',
+    use,
+    numbers,
+    related: [{ place: bank.place, text: `${bank.name} is not discharged below ${needed}` }],
+    fixes: [
+      propose(
+        `Disconnect ${load.name} at ${displayValue(lowest)}`,
+        [setProperty(load, 'minimumVoltage', displayValue(lowest))],
+        true,
+      ),
+    ],
+  };
+}
+
+export const loadCutoff = defineCheck({
+  id: 'load-cutoff',
+  group: 'storage',
+  severity: 'warning',
+  since: '0.1.0',
+  docs: {
+    finds: 'A load on the bus of a bank without electronics goes on drawing below the lowest voltage of its cells.',
+    guards:
+      'Lead-acid cells that are discharged too deeply, and conductors: what draws a constant power draws the more the lower the voltage.',
+    how: '`minimumVoltage` of a load says down to which voltage of the bus it draws: its own cut-off, or that of a disconnect before it. It must not lie below the lowest voltage of the bank (`lowestVoltage`), at which its currents are worked out. A rule that switches the load off by what the bank shows does as well. Banks with electronics disconnect by themselves. Where nothing is stated that is a question.',
+    sources: [PRACTICE],
+    failing: `design Boat {
+  battery House { chemistry: agm   voltage: 12 V   cells: 6   capacity: 100 Ah }
+  load Fridge { power: 60 W   supply: dc   minimumVoltage: 9 V }
+  run Feed: House -> Fridge { size: 4 mm2   length: 3 m }
+}
+`,
+    passing: `design Boat {
+  battery House { chemistry: agm   voltage: 12 V   cells: 6   capacity: 100 Ah }
+  load Fridge { power: 60 W   supply: dc   minimumVoltage: 10.8 V }
+  run Feed: House -> Fridge { size: 4 mm2   length: 3 m }
+}
+`,
+  },
+  judge: function* (context) {
+    for (const load of context.system.instances) {
+      if (!isLoad(load)) continue;
+      for (const bank of banksAt(load, context)) if (!isProtected(bank, context)) yield* judge(load, bank, context);
+    }
+  },
+});

@@ -15,7 +15,7 @@ import {
 import type { Question } from './draft.js';
 
 /** What a design says of itself by closed forms: a number, or why there is none. */
-export type Answer = { readonly value: number } | { readonly none: string };
+export type Answer = { readonly value: number } | { readonly none: string; readonly isRefused?: boolean };
 
 /** A design that was read, worked out and played. */
 export interface Played {
@@ -120,7 +120,7 @@ function answerOf(result: Result, unit: string): Answer {
     case 'missing':
       return { none: `missing ${result.missing.join(', ')}` };
     case 'refused':
-      return { none: result.reason };
+      return { none: result.reason, isRefused: true };
   }
 }
 

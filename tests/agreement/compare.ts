@@ -176,7 +176,8 @@ function supplyIsSpent({ draft, played }: DraftPlay): boolean {
   // Its amperes are those of apparent power.
   const factor = Math.min(...ofKind(draft, 'charger', 'inverter').map((each) => stated(each, 'powerFactor') ?? 1));
   const volts = parseFloat(set.facts['voltage'] as string);
-  const watts = Math.min(stated(set, 'rated') ?? Infinity, amperes * volts * factor);
+  const apparent = Math.min(stated(set, 'apparent') ?? Infinity, amperes * volts);
+  const watts = Math.min(stated(set, 'rated') ?? Infinity, apparent * factor);
   return columnOf(played, `power(${SET})`).some((power) => power > 0.97 * watts);
 }
 
@@ -217,6 +218,9 @@ function inputComparisons(charge: DraftPlay, tolerance: Tolerance): Comparison[]
 /** A cut-off acts once the voltage has been low for so long: what collapses meanwhile does so below it. With a second in which it acts, s. */
 const CUT_OFF_HOLD = timeModel('cut-off-hold').value + 1;
 
+/** 4 mV a cell and kelvin, 27 K above 25 °C, over 2.4 V. */
+const LOWERED: Tolerance = { ...VOLTAGE, more: 0.05 };
+
 /** The lowest value at or below which something stays for at least so long (s): of each such stretch the highest value, and of these the lowest. */
 function lowestHeld(time: Float64Array, values: Float64Array, hold: number): number {
   const count = time.length;
@@ -240,6 +244,8 @@ const voltageQuestions = (draft: Draft): Question[] =>
 function voltageComparisons(charge: DraftPlay, dark: DraftPlay): Comparison[] {
   const charged = groupCharge(charge);
   const isFull = charged(charge.played.series.time.length - 1) > 0.98;
+  // The set point of a charger that lowers it for warm cells counts in full: its sensor may be off.
+  const isLowered = chargingIn(charge.draft).some((each) => each.facts['temperatureCompensation'] !== undefined);
   return ofKind(charge.draft, 'battery').flatMap(({ name }) => {
     const high = columnOf(charge.played, `voltage(${name})`).reduce((so, next) => Math.max(so, next));
     const low = lowestHeld(dark.played.series.time, columnOf(dark.played, `voltage(${name})`), CUT_OFF_HOLD);
@@ -251,7 +257,7 @@ function voltageComparisons(charge: DraftPlay, dark: DraftPlay): Comparison[] {
         `Ask${name}High`,
         high,
         'high',
-        isFull ? VOLTAGE : { ...VOLTAGE, more: Infinity },
+        isFull ? (isLowered ? LOWERED : VOLTAGE) : { ...VOLTAGE, more: Infinity },
         top,
       ),
       compared('voltage', dark, `Ask${name}Low`, low, 'low', { ...VOLTAGE, more: Infinity }, bottom),

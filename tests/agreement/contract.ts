@@ -55,6 +55,8 @@ export function judged(
   { less, more }: Tolerance,
 ): string | undefined {
   // Nothing at all is no less than no answer.
+  // Where anything is enough that is enough, the refusal of what no cable can deliver is: a play, with less than ratings, may still go.
+  if ('none' in closed && closed.isRefused && cautious === 'high' && more === Infinity) return undefined;
   if ('none' in closed)
     return Number.isFinite(played) && !(cautious === 'low' && played === 0)
       ? `no closed form (${closed.none})`

@@ -318,13 +318,16 @@ function addDirectCharger(making: Making, kind: 'alternator' | 'converter', name
 }
 
 /** Months other than June, in which the plays are: with as much water or more, or less where the turbine names June for its least. */
-function byMonth(dice: Dice, flow: number, isPoorer: boolean): string {
+function byMonth(dice: Dice, flow: number, isPoorer: boolean, more: number): string {
   const rows = Array.from({ length: 12 }, (_, at) => {
-    const times = at === 5 ? 1 : isPoorer ? dice.between(0.5, 1.5) : dice.between(1, 2);
+    const times = at === 5 ? 1 : isPoorer ? dice.between(0.5, 1.5) : 1 + more * dice.between(0, 1);
     return `${at + 1}: ${(flow * times).toPrecision(4)} L/s`;
   });
   return `{ ${rows.join(', ')} }`;
 }
+
+/** How much wetter other months are where no nozzle holds the water back: beyond that its pipe takes more head than the water brings power. */
+const WETTER = 0.15;
 
 /** A turbine that the water, its nozzles, its rating or its current limit bounds, with a diversion load or none. */
 function addHydro(making: Making, name: string, amperes: number): number {
@@ -346,7 +349,7 @@ function addHydro(making: Making, name: string, amperes: number): number {
   making.add('hydro', name, {
     head,
     ...(dice.chance(0.5)
-      ? { flowByMonth: byMonth(dice, stream, isPoorer), ...(isPoorer ? { month: '6' } : {}) }
+      ? { flowByMonth: byMonth(dice, stream, isPoorer, isByNozzle ? 1 : WETTER), ...(isPoorer ? { month: '6' } : {}) }
       : { flow: amount(stream, 'L/s') }),
     ...(kept.value > 0 ? { ecologicalFlow: kept } : {}),
     ...(isByNozzle ? { designFlow: amount(litres, 'L/s') } : {}),

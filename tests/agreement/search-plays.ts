@@ -11,7 +11,8 @@ import {
   type Phase,
 } from '../../language/src/control/index.js';
 import type { AnalysedDesign } from '../../language/src/index.js';
-import { Engine, EndlessSwitching } from '../../language/src/simulate/engine.js';
+import { EndlessSwitching } from '../../language/src/simulate/engine-types.js';
+import { Engine } from '../../language/src/simulate/engine.js';
 import type { Plan, SpanPlan } from '../../language/src/simulate/plan.js';
 import { prepare } from '../../language/src/simulate/prepare.js';
 import { LOAD_SHARE, LOAD_WATTS, TURBINE } from './random-rules.js';

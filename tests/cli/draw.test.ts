@@ -31,6 +31,22 @@ describe('draw', () => {
     expect(readdirSync(cwd).sort()).toEqual(['again.svg', 'cabin.svg', 'cabin.watt']);
   });
 
+  test('writes the wiring views, all or one, and says which enclosures there are', async () => {
+    const boxed = CABIN.replace('capacity: 100 Ah', 'capacity: 100 Ah   enclosure: "box"');
+    const cwd = temporaryFolder({ 'cabin.watt': CABIN, 'boxed.watt': boxed });
+    const drawn = async (...args: string[]) => {
+      const { code, stderr } = await callHere(['draw', ...args, '-o', 'w.svg'], cwd);
+      return code === 0 ? readFileSync(path.join(cwd, 'w.svg'), 'utf8') : stderr;
+    };
+    const all = await drawn('boxed.watt', '--wiring');
+    expect(all).toContain('aria-label="Wiring of box; Wiring of what is in no enclosure"');
+    expect(all).toContain('>to Inv</text>');
+    expect(await drawn('boxed.watt', '--enclosure', 'box')).toContain('aria-label="Wiring of box"');
+    expect(await drawn('boxed.watt', '--enclosure', 'bix')).toContain('no enclosure is named bix; did you mean box?');
+    expect(await drawn('cabin.watt', '--enclosure', 'box')).toContain('nothing in Cabin states its enclosure');
+    expect(await drawn('cabin.watt', '--wiring')).toContain('what is in no enclosure');
+  });
+
   test.skipIf(chromium() === undefined)('prints on paper, the same bytes each time', async () => {
     const cwd = temporaryFolder({ 'cabin.watt': CABIN });
     const print = async (name: string, paper: string): Promise<string> => {

@@ -96,6 +96,56 @@ describe('the settings sheet', () => {
   });
 });
 
+describe('panel schedules', () => {
+  const BOARD = (breakers: string): string => `
+design Board {
+  basis: nec 2023
+  inverter Inv { rated: 4 kW   voltage: 120/240 V }
+  bus Panel "in the hall" { rating: 60 A }
+  breaker B1 { class: UL489-AC   rating: 15 A   poles: 1 }
+  breaker B2 { class: UL489-AC   rating: 20 A   poles: 2   groundFault: yes }
+  load Lamp { power: 100 W   voltage: 120 V   legs: L1   count: 3 }
+  load Pump { power: 1 kW   voltage: 240 V }
+  run Out: Inv.ac -> Panel { size: 6 AWG }
+  ${breakers}
+}
+`;
+  const TWO = `run Light: Panel -> B1 -> Lamp { size: 14 AWG }
+  run Water: Panel -> B2 -> Pump { size: 12 AWG }`;
+
+  test('say what each circuit of a bus serves, with places to spare', async () => {
+    const rows = rowsOf(await setOf(BOARD(TWO)), 'panel1');
+    expect(rows).toHaveLength(3);
+    // 3 · 100 W.
+    expect(rows[0]).toMatchObject({
+      number: '1',
+      serves: 'Lamp',
+      device: 'B1',
+      rating: '15 A',
+      legs: 'L1',
+      power: '300 W',
+    });
+    expect(rows[1]).toMatchObject({ number: '2', serves: 'Pump', poles: '2', groundFault: 'yes', place: undefined });
+    expect(rows[2]).toMatchObject({ number: 'spare', serves: undefined, device: undefined });
+  });
+
+  test('a bus that one circuit leaves has none', async () => {
+    const set = await setOf(
+      BOARD('run Light: Panel -> B1 -> Lamp { size: 14 AWG }\n  run Water: Inv.ac -> B2 -> Pump { size: 12 AWG }'),
+    );
+    expect(() => rowsOf(set, 'panel1')).toThrow('there is no table panel1');
+  });
+});
+
+test('upkeep has its own record: what, who, and boxes for when it was done', async () => {
+  const rows = rowsOf(await setOf(HUT()), 'upkeep');
+  expect(new Set(rows.map(({ every, who }) => `${every} ${who}`))).toEqual(
+    new Set(['month you', 'year a qualified person']),
+  );
+  expect(rows.some(({ what }) => what!.startsWith('Run Genset under load'))).toBe(true);
+  for (const row of rows) expect([row['first'], row['fourth']]).toEqual([undefined, undefined]);
+});
+
 describe('the wire schedule', () => {
   test('cuts each conductor with its reserve and its allowance at both ends, and totals what is known', async () => {
     const set = await setOf(HUT());

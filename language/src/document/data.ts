@@ -8,6 +8,7 @@ const FILES: Readonly<Record<string, (key: string, sheet: string) => boolean>> =
   wires: (key) => key === 'wires',
   cuts: (key) => key === 'cuts',
   protection: (key) => key === 'protection',
+  panels: (key) => /^panel\d+$/.test(key),
   parts: (key) => key === 'parts',
   labels: (key) => key === 'labels',
   wiring: (key) => key.startsWith('wiring'),

@@ -75,6 +75,14 @@ export const stages = [
     'Voltage below which it leaves float and absorbs again; not stated: 97 % of the float voltage, for a minute.',
     { minimum: 0 },
   ),
+  quantityOf(
+    'equaliseInterval',
+    'time',
+    'd',
+    'How often it equalises by itself: at the first end of absorption after that time; not stated: never by itself.',
+    { minimum: 0 },
+  ),
+  quantityOf('equaliseTime', 'time', 'h', 'Time for which it holds the equalising voltage.', { minimum: 0 }),
 ];
 
 export const lostLink = wordOf(

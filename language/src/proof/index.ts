@@ -13,7 +13,7 @@ import { numberIn } from '../derivation/index.js';
 import type { DesignContext } from '../model/context.js';
 import { isBank } from '../model/roles.js';
 import { formatQuantity, quantity } from '../quantity/index.js';
-import { BooksOpen } from '../simulate/engine.js';
+import { BooksOpen } from '../simulate/engine-types.js';
 import { type Shown, type ShownKind, horizonOf, judged, setsIn } from './judging.js';
 import { type Watched, isTurning, watching } from './watching.js';
 import { Planner, type World, hasRules, worldTitle, worldsOf } from './worlds.js';
@@ -161,9 +161,12 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
   }
   const borne = [...faults.values()].flatMap(({ fault, isBorne }) => (isBorne() ? [fault] : []));
   // What never ends is not told of again as what ends late.
-  const isEndless = ({ control, set }: ProofFault): boolean =>
-    borne.some((each) => each.kind === 'endless' && each.control === control && each.set === set);
-  return { kind: 'proven', faults: borne.filter((each) => !LATE.includes(each.kind) || !isEndless(each)) };
+  const isTold = ({ control, set }: ProofFault, kind: ShownKind): boolean =>
+    borne.some((each) => each.kind === kind && each.control === control && each.set === set);
+  const isNews = (fault: ProofFault): boolean =>
+    !(LATE.includes(fault.kind) && isTold(fault, 'endless')) &&
+    !(fault.kind === 'stranded' && isTold(fault, 'starved'));
+  return { kind: 'proven', faults: borne.filter(isNews) };
 }
 
 /** Share of the charge by which a state may miss one that was reached. */
@@ -317,6 +320,7 @@ function stepsOf(
       return [opening(`${name} runs`), ...full, last];
     }
     case 'starved':
+    case 'stranded':
     case 'quiet':
       return [
         opening(`nothing is left with ${name} off`),

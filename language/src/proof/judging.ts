@@ -18,7 +18,12 @@ export type Shown = { readonly target: number } & (
       readonly to: number;
       readonly past: number;
     }
-  | { readonly kind: 'starved' | 'quiet'; readonly from: number; readonly to: number }
+  | {
+      /** `stranded`: only once the bank was emptied and then charged too little to take its loads again. */
+      readonly kind: 'starved' | 'quiet' | 'stranded';
+      readonly from: number;
+      readonly to: number;
+    }
   | {
       readonly kind: 'chatter';
       readonly from: number;
@@ -218,7 +223,7 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
       const standing = watched.standings[at]!;
       quiet += quietIn(standing, at === last ? to : watched.standings[at + 1]!.time, plan, target);
     }
-    if (to - from - quiet > allowed) return yield { target, kind: 'starved', from, to };
+    if (to - from - quiet > allowed) return yield { target, kind: world.isCutOff ? 'stranded' : 'starved', from, to };
     // Dark for hours within them, a bank in use is left to its quiet hours, wherever its reserve lies.
     const isInUse = world.soc >= HALF || world.days !== undefined;
     if (

@@ -9,7 +9,8 @@ import {
   PHASE,
   type Phase,
 } from '../control/index.js';
-import { EndlessSwitching, Engine } from '../simulate/engine.js';
+import { EndlessSwitching } from '../simulate/engine-types.js';
+import { Engine } from '../simulate/engine.js';
 import type { DirectSide } from '../simulate/direct-side.js';
 import type { Plan } from '../simulate/plan.js';
 import { sentAt } from '../equipment/sent-limits.js';

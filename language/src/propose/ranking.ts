@@ -39,6 +39,8 @@ const SETTINGS: ReadonlySet<string> = new Set([
   'tailCurrent',
   'tailTime',
   'rebulk',
+  'equaliseInterval',
+  'equaliseTime',
   'address',
   'rate',
   'protocol',

@@ -233,7 +233,7 @@ export class DirectSide {
       const isFed = regulator.fromBus < 0 || !this.gear.isBusDown[regulator.fromBus];
       bus.isOn[place] = this.isRegulatorOn[at] && isFed ? 1 : 0;
       bus.isLinked[place] = this.isLinked[at]!;
-      bus.set[place] = this.gear.isFloating[at] ? regulator.float : regulator.absorb;
+      bus.set[place] = this.gear.heldBy(at);
       bus.limit[place] = Math.min(regulator.currentLimit, this.heldLimit[at]!);
       bus.power[place] = this.behindLeads(
         at,
@@ -337,10 +337,10 @@ export class DirectSide {
         amperesRate += sun.amperesRate[array]!;
       }
       const isLit = watts > 0;
-      if (!isLit && wattsRate <= 0) this.gear.isFloating[at] = 0;
+      if (!isLit && wattsRate <= 0) this.gear.beginStages(at);
       if (wattsRate !== 0 || amperesRate !== 0) this.isSunStill = false;
       bus.isOn[place] = isLit && this.isRegulatorOn[at] ? 1 : 0;
-      bus.set[place] = this.gear.isFloating[at] ? plan.regulators[at]!.float : plan.regulators[at]!.absorb;
+      bus.set[place] = this.gear.heldBy(at);
       const most = Math.min(currentLimit, this.heldLimit[at]!);
       if (takesCurrent) bus.limit[place] = Math.min(most, Math.max(0, amperes));
       this.limitRate[at] = takesCurrent && amperes < most ? amperesRate : 0;

@@ -20,7 +20,7 @@ const BANK = {
 /** Shares of the capacity: so near its ends a bank counts as full or empty, and so far off no longer. */
 const AT_END = 1e-12;
 const OFF_END = 1e-6;
-const REGULATOR = { tail: 0, spent: 1, again: 2, count: 3 } as const;
+const REGULATOR = { tail: 0, spent: 1, again: 2, equalised: 3, count: 4 } as const;
 const BUS = { down: 0, revive: 1, count: 2 } as const;
 const LOAD = { low: 0, again: 1, count: 2 } as const;
 /** Voltage over the lowest at which a load works, from which one that dropped out starts again (common practice, no source). */
@@ -58,6 +58,9 @@ export class Gear {
   readonly isLoadOut: Uint8Array;
   /** Whether absorption has ended. What has no float holds the same voltage then. */
   readonly isFloating: Uint8Array;
+  /** Whether a charger holds its equalising voltage, and the time (s) of the last end of that, or the start. */
+  private readonly isEqualising: Uint8Array;
+  private readonly equalisedAt: Float64Array;
   readonly isOpenLow: Uint8Array;
   readonly isOpenHigh: Uint8Array;
   readonly isFull: Uint8Array;
@@ -82,6 +85,8 @@ export class Gear {
     this.emptiedAt = new Float64Array(inverters.length).fill(-Infinity);
     this.emptying = new Float64Array(inverters.length).fill(-Infinity);
     this.isFloating = new Uint8Array(regulators.length);
+    this.isEqualising = new Uint8Array(regulators.length);
+    this.equalisedAt = new Float64Array(regulators.length);
     this.isBusDown = new Uint8Array(plan.buses);
     if (plan.startsCutOff) for (const { bus } of plan.banks) this.isBusDown[bus] = 1;
     this.isOpenLow = new Uint8Array(banks.length);
@@ -115,6 +120,7 @@ export class Gear {
       this.delays[to + REGULATOR.tail] = regulators[at]!.tailTime;
       this.delays[to + REGULATOR.spent] = regulators[at]!.absorbTime;
       this.delays[to + REGULATOR.again] = regulators[at]!.rebulkTime;
+      this.delays[to + REGULATOR.equalised] = regulators[at]!.equaliseTime;
     }
     for (let bus = 0; bus < buses; bus += 1) this.delays[this.firstBus + BUS.count * bus + BUS.revive] = delays.reset;
     for (let at = 0; at < this.choosy.length; at += 1)
@@ -232,6 +238,10 @@ export class Gear {
       const regulator = this.plan.regulators[at]!;
       if (!bus.isOn[place]) continue;
       const to = this.firstRegulator + REGULATOR.count * at;
+      if (this.isEqualising[at]) {
+        truths[to + REGULATOR.equalised] = 1;
+        continue;
+      }
       if (this.isFloating[at]) {
         if (bus.voltage < regulator.rebulk) truths[to + REGULATOR.again] = 1;
         continue;
@@ -251,8 +261,33 @@ export class Gear {
     }
   }
 
+  /** V that a charger holds in its stage. */
+  heldBy(at: number): number {
+    const { absorb, float, equalise } = this.plan.regulators[at]!;
+    return this.isEqualising[at] ? equalise : this.isFloating[at] ? float : absorb;
+  }
+
+  /** Lets a charger begin again with a new supply. */
+  beginStages(at: number): void {
+    this.isFloating[at] = 0;
+    this.isEqualising[at] = 0;
+  }
+
+  private nextStage(at: number, which: number, time: number): { readonly what?: 'equalise'; readonly of: string } {
+    const { name, equaliseInterval } = this.plan.regulators[at]!;
+    if (which === REGULATOR.equalised) {
+      this.isEqualising[at] = 0;
+      this.equalisedAt[at] = time;
+    } else if (which !== REGULATOR.again && time - this.equalisedAt[at]! >= equaliseInterval) {
+      this.isEqualising[at] = 1;
+      return { what: 'equalise', of: name };
+    }
+    this.isFloating[at] = which === REGULATOR.again ? 0 : 1;
+    return { of: name };
+  }
+
   /** Lets gear act on a condition; answers what is to be noted, if anything. */
-  fire(condition: number): { readonly what?: ScenarioEvent['what']; readonly of: string } {
+  fire(condition: number, time: number): { readonly what?: ScenarioEvent['what']; readonly of: string } {
     const { plan } = this;
     if (condition < this.firstBank) {
       const [at, which] = parted(condition - this.firstInverter, INVERTER.count);
@@ -280,8 +315,7 @@ export class Gear {
     }
     if (condition < this.firstBus) {
       const [at, which] = parted(condition - this.firstRegulator, REGULATOR.count);
-      this.isFloating[at] = which === REGULATOR.again ? 0 : 1;
-      return { of: plan.regulators[at]!.name };
+      return this.nextStage(at, which, time);
     }
     const [at, which] = parted(condition - this.firstBus, BUS.count);
     this.isBusDown[at] = which === BUS.down ? 1 : 0;

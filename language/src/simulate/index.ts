@@ -1,6 +1,7 @@
 import type { DesignContext } from '../model/context.js';
 import type { Scenario } from '../model/types.js';
-import { BooksOpen, Cancelled, EndlessSwitching, Engine } from './engine.js';
+import { BooksOpen, Cancelled, EndlessSwitching } from './engine-types.js';
+import { Engine } from './engine.js';
 import { finished } from './finished.js';
 import { prepare } from './prepare.js';
 import { Recorder } from './recorder.js';

@@ -1,7 +1,7 @@
 import type { Result } from '../derivation/index.js';
 import type { Comparison, Signal } from '../model/conditions.js';
 import { comparisonHolds, signalKey, turnOn } from '../model/conditions.js';
-import type { Outcome } from './engine.js';
+import type { Outcome } from './engine-types.js';
 import type { Plan } from './plan.js';
 import { type DaySums, type RunSums, type WeekSum, weekSum } from './day-sums.js';
 import type { TankOutcome } from './tanks.js';

@@ -55,6 +55,7 @@ export interface ScenarioEvent {
     | 'out of fuel'
     | 'tank empty'
     | 'refilled'
+    | 'equalise'
     | 'trip'
     | 'restart'
     | 'open'

@@ -206,11 +206,13 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       finish(await simulate(file, { ...options, ...color(options) }));
     });
 
-  command('draw', 'draw the single-line diagram: the whole, and every source state')
+  command('draw', 'draw the single-line diagram of the whole and of every source state, or the wiring views')
     .argument('<file>', 'design file, or - for standard input')
     .requiredOption('-o, --output <file>', 'SVG or PDF file to write')
     .addOption(new Option('--paper <size>', 'paper of a PDF').choices(['A3', 'A4', 'Letter']).default('A3'))
     .option('--state <id>', 'only the sheet of this source state; none: only the sheet of the whole', 'all')
+    .option('--wiring', 'the wiring views instead: by enclosure, what is landed on which terminal')
+    .option('--enclosure <name>', 'only the wiring view of this enclosure')
     .option('--design <name>', 'design in that file, where it has several')
     .option('--variant <name>', 'variant in that file')
     .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
@@ -223,6 +225,8 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
         'draw site.watt --state Genset+sun -o running.svg',
         'draw site.watt --state none -o diagram.svg',
         'draw site.watt --variant BigBank -o big-bank.svg',
+        'draw site.watt --wiring -o wiring.svg',
+        'draw site.watt --enclosure board -o board.svg',
       ),
     )
     .action(async (file: string, options: DrawOptions) => {

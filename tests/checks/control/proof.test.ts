@@ -224,10 +224,12 @@ describe('a bank that was emptied, cut off and then charged a little', () => {
 
   it('rests above a start by low voltage, which then never comes', async () => {
     const found = await told(rules('voltage(Bank) < 48 V'));
-    expect(found.join('\n')).toMatch(/rule-livelock error: Autostart leaves Genset off though Bank is empty/);
+    expect(found.join('\n')).toMatch(
+      /rule-livelock info: Once Bank was emptied and charged a little, Autostart leaves Genset off/,
+    );
   });
 
   it('is started for by its charge', async () => {
-    expect((await told(rules('soc(Bank) < 20 %'))).join('\n')).not.toMatch(/though Bank is empty/);
+    expect((await told(rules('soc(Bank) < 20 %'))).join('\n')).not.toMatch(/emptied|is empty/);
   });
 });

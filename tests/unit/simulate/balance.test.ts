@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { BALANCE_TOLERANCE } from '../../../language/src/simulate/engine.js';
+import { BALANCE_TOLERANCE } from '../../../language/src/simulate/engine-types.js';
 import { playText } from './designs.js';
 
 const number = (min: number, max: number): fc.Arbitrary<number> =>

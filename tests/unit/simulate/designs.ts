@@ -1,7 +1,8 @@
 import { expect } from 'vitest';
 import type { AnalysedDesign, PlayOptions, Played, ScenarioResult } from '../../../language/src/index.js';
 import { playScenario } from '../../../language/src/index.js';
-import { Engine, type EngineOptions, type Outcome } from '../../../language/src/simulate/engine.js';
+import type { EngineOptions, Outcome } from '../../../language/src/simulate/engine-types.js';
+import { Engine } from '../../../language/src/simulate/engine.js';
 import type { BankPlan, Plan } from '../../../language/src/simulate/plan.js';
 import { prepare } from '../../../language/src/simulate/prepare.js';
 import { analyseText } from '../../helpers/analyse.js';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { columnsOfSignal } from '../../../language/src/index.js';
+import { type ScenarioResult, columnsOfSignal, numberIn } from '../../../language/src/index.js';
 import { analyseText } from '../../helpers/analyse.js';
 
 /* The stages of a charger on the grid, with figures that can be followed by hand. The design is an invention. */
@@ -91,5 +91,66 @@ describe('a charger that floats', () => {
     };
     expect(await again('rebulk: 53.5 V')).toBe(true);
     expect(await again('rebulk: 48 V')).toBe(false);
+  });
+});
+
+describe('a charger that equalises', () => {
+  /** Vented lead on the grid, full at the start; the grid may be away for a time. Invented. */
+  const lead = (charger: string, scenario: string): string => `design D {
+    grid Mains { voltage: 230 V   rating: 16 A }
+    charger Rect { input: 180..264 V   currentLimit: 20 A   absorb: 29.4 V   float: 27 V   equalise: 31.2 V   efficiency: 93 %   powerFactor: 0.98   remoteSense: yes   ${charger} }
+    battery Bank { chemistry: flooded   voltage: 12 V   cells: 6   series: 2   capacity: 200 Ah   resistance: 6 mohm }
+    run Post: Mains -> Rect.ac { size: 4 mm2   length: 5 m }
+    run Feed: Rect.dc -> Bank { size: 25 mm2   length: 1 m }
+    scenario Weeks { from: 2027-03-01   soc(Bank): 90 %   temperature(Bank): 25 degC   ${scenario} }
+  }`;
+  const played = async (charger: string, scenario: string): Promise<ScenarioResult> => {
+    const { scenarios } = await analyseText(lead(charger, scenario));
+    const found = scenarios[0]!.played;
+    if (found.kind !== 'played') throw new Error(JSON.stringify(found));
+    return found.result;
+  };
+  /** h for which the bus is held above absorption. */
+  const hoursAbove = (result: ScenarioResult): number => {
+    const of = columnsOfSignal(result, 'voltage')[0]!.of;
+    const found = result.measure({ what: 'timeAbove', signal: { kind: 'of', signal: 'voltage', of }, limit: 31.1 });
+    return found.kind === 'known' ? numberIn(found.derivation, 'h') : NaN;
+  };
+  const starts = (result: ScenarioResult): number[] =>
+    result.events.filter(({ what }) => what === 'equalise').map(({ time }) => time / 86_400);
+
+  test('holds its voltage for its time at the first end of absorption after its interval', async () => {
+    // The grid is away for an hour each fifth day, so that it absorbs anew.
+    const away = 'lost(Mains): 120 h .. 121 h, 240 h .. 241 h, 360 h .. 361 h, 480 h .. 481 h';
+    const result = await played('equaliseInterval: 9 d   equaliseTime: 2 h', `duration: 21 d   ${away}`);
+    const found = starts(result);
+    expect(found).toHaveLength(2);
+    expect(found[0]! - 241 / 24).toBeGreaterThan(0);
+    expect(found[0]! - 241 / 24).toBeLessThan(0.2);
+    expect(found[1]! - 481 / 24).toBeLessThan(0.2);
+    expect(hoursAbove(result)).toBeCloseTo(4, 1);
+    expect(Math.abs(result.totals[0]!.balance.residual)).toBeLessThan(1e-6 * result.totals[0]!.balance.fromSources);
+  });
+
+  test('never does so by itself where no interval is stated', async () => {
+    const result = await played('', 'duration: 3 d');
+    expect([starts(result), hoursAbove(result)]).toEqual([[], 0]);
+  });
+
+  test('begins again what the loss of its supply breaks off', async () => {
+    const whole = starts(await played('equaliseInterval: 0 d   equaliseTime: 4 h', 'duration: 1 d'));
+    expect(whole).toHaveLength(1);
+    const hour = Math.ceil(whole[0]! * 24);
+    const lost = `duration: 2 d   lost(Mains): ${hour + 1} h .. ${hour + 2} h`;
+    const broken = await played('equaliseInterval: 1 h   equaliseTime: 4 h', lost);
+    expect(starts(broken)).toHaveLength(2);
+    // A part before the loss, and the whole of it afterwards.
+    expect(hoursAbove(broken)).toBeGreaterThan(4.5);
+    expect(hoursAbove(broken)).toBeLessThan(6.1);
+  });
+
+  test('needs its voltage and its time', async () => {
+    const { scenarios } = await analyseText(lead('equaliseInterval: 30 d', 'duration: 1 d'));
+    expect(scenarios[0]!.played).toMatchObject({ kind: 'missing', missing: ['equaliseTime of Rect'] });
   });
 });

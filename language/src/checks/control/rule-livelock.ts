@@ -27,6 +27,23 @@ function starved({ fault, control, set }: ProvenFault): Verdict {
   };
 }
 
+/** What is so only once a bank was emptied and something has charged it a little: told, and no fault of every day. */
+function stranded({ fault, control, set }: ProvenFault): Verdict {
+  const { name } = control.target;
+  return {
+    verdict: 'failed',
+    severity: 'info',
+    subject: control.path,
+    place: control.place,
+    headline: `Once ${fault.bank} was emptied and charged a little, ${set.title} leaves ${name} off`,
+    why: 'its loads stay cut off until it is charged further, and at rest no start rule holds',
+    consequence: `it stays dark until ${name} is started by hand or another source comes`,
+    advice: `Write a rule that starts it by the state of charge of ${fault.bank}.`,
+    use: NO_LIMIT,
+    ...shownByProof(fault),
+  };
+}
+
 function quiet(found: FoundFault<'quiet'>, context: DesignContext): Verdict {
   const { fault, control, set } = found;
   const fallback = control.fallbacks.find((each) => each.rules[0] === set.rules[0] && each.properties.has('quiet'));
@@ -125,7 +142,7 @@ export const ruleLivelock = defineCheck({
     finds:
       'The rules let a generator stay off though the bank is empty, keep it off through quiet hours until the bank is empty, or switch it on and off for ever.',
     guards: 'A dark site beside a full tank, or a generator that wears out in a week.',
-    how: 'By simulating the rules for a week in many worlds (see language/CONTROL.md): a bank that gives nothing any more must not stand so for two hours, dwells and rests apart, with its generator off; six runs in a row shorter than `leastRun` (20 min unless set; common practice, no source), or six cycles of a load within 10 min each, are chatter. Quiet hours, without running time, are held against the mean load within them, from the lowest charge at which the generator may still be off when they begin, down to the `reserve` of the bank (a warning, since the load is a mean).',
+    how: 'By simulating the rules for a week in many worlds (see language/CONTROL.md): a bank that gives nothing any more must not stand so for two hours, dwells and rests apart, with its generator off (that it stays off once the bank was emptied, cut off from its loads and charged a little is a note); six runs in a row shorter than `leastRun` (20 min unless set; common practice, no source), or six cycles of a load within 10 min each, are chatter. Quiet hours, without running time, are held against the mean load within them, from the lowest charge at which the generator may still be off when they begin, down to the `reserve` of the bank (a warning, since the load is a mean).',
     fix: 'Change thresholds, quiet hours or least times until the bank is charged in every week that is tried.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
@@ -175,8 +192,10 @@ export const ruleLivelock = defineCheck({
       faulty.add(found.control.path);
       yield emptied(found);
     }
-    for (const found of provenFaults(context, proof, ['starved', 'chatter'])) {
-      const verdict = found.fault.kind === 'starved' ? starved(found) : chatter(found, context);
+    for (const found of provenFaults(context, proof, ['starved', 'stranded', 'chatter'])) {
+      const { kind } = found.fault;
+      const verdict =
+        kind === 'starved' ? starved(found) : kind === 'stranded' ? stranded(found) : chatter(found, context);
       if (!verdict) continue;
       faulty.add(found.control.path);
       yield verdict;

@@ -50,6 +50,7 @@ body{padding:0;font-size:9.5pt;max-width:none}nav{display:none}
 .sheet{break-before:page}.sheet:first-of-type{break-before:auto}${sheets.map(({ name }) => `#${name}{page:sheet-${name}}`).join('')}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}
 thead{display:table-header-group}tr,figure,.caution{break-inside:avoid}h2,h3,caption{break-after:avoid}
 .scroll{overflow:visible}td.n,.v{white-space:normal}a{color:inherit;text-decoration:none}
+#wires figure>svg{width:auto;max-height:165mm}
 #diagram figure{break-after:page;margin:0}#diagram figure:last-of-type{break-after:auto}#diagram figure>svg{max-height:208mm}#diagram .reader,#diagram h2{margin:0}
 }
 @page{${margins(paper)}}

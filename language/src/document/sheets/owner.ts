@@ -116,26 +116,39 @@ export function ownerSheet({ system, cells }: SheetInput): Sheet {
           'The alarm for carbon monoxide: get everybody out at once.',
         ),
       ]),
-      list('Every month', [
-        'Press the test button of every residual-current device and of the alarms.',
-        ...when(sets, `Run ${listed(sets)} under load for half an hour; check oil and fuel first.`),
-        ...when(
-          banks,
-          'Look at the bank: clean, dry, no swelling, no smell. Look at the state of charge and write it down.',
-        ),
-        ...banks
-          .filter((bank) => wordIn(bank.properties, 'chemistry') === 'flooded')
-          .map(
-            (bank) =>
-              `${title(bank)}: check the acid, fill up with distilled water after charging. Goggles and gloves.`,
-          ),
-      ]),
-      list('Every year, by a qualified person', [
-        'Tighten or remake joints by the wire schedule, look at them under load with a thermal camera.',
-        'Test the protection, the bonds and the thresholds by the commissioning sheet.',
-        ...when(sets, 'Service the generator by the hours of its manual.'),
-        ...when(arrays, 'Look at the modules, their frames and cables.'),
-      ]),
+      table<Upkeep>(
+        'upkeep',
+        'Upkeep: what is done, by whom, and when it was',
+        [
+          { key: 'every', title: 'Every', cell: ({ every }) => text(every) },
+          { key: 'what', title: 'What', cell: ({ what }) => text(what) },
+          { key: 'who', title: 'Who', cell: ({ who }) => text(who) },
+          ...['first', 'second', 'third', 'fourth'].map((key) => ({ key, title: 'Done on', cell: () => box() })),
+        ],
+        [
+          ...upkeep('month', 'you', [
+            'Press the test button of every residual-current device and of the alarms.',
+            ...when(sets, `Run ${listed(sets)} under load for half an hour; check oil and fuel first.`),
+            ...when(
+              banks,
+              'Look at the bank: clean, dry, no swelling, no smell. Look at the state of charge and write it down.',
+            ),
+            ...banks
+              .filter((bank) => wordIn(bank.properties, 'chemistry') === 'flooded')
+              .map(
+                (bank) =>
+                  `${title(bank)}: check the acid, fill up with distilled water after charging. Goggles and gloves.`,
+              ),
+          ]),
+          ...upkeep('year', 'a qualified person', [
+            'Tighten or remake joints by the wire schedule, look at them under load with a thermal camera.',
+            'Test the protection, the bonds and the thresholds by the commissioning sheet.',
+            ...when(sets, 'Service the generator by the hours of its manual.'),
+            ...when(arrays, 'Look at the modules, their frames and cables.'),
+          ]),
+        ],
+        '',
+      ),
       ...(sets.length > 0
         ? [
             list(
@@ -162,6 +175,15 @@ export function ownerSheet({ system, cells }: SheetInput): Sheet {
     ],
   };
 }
+
+interface Upkeep {
+  readonly every: string;
+  readonly who: string;
+  readonly what: string;
+}
+
+const upkeep = (every: string, who: string, what: readonly string[]): readonly Upkeep[] =>
+  what.map((each) => ({ every, who, what: each }));
 
 const list = (heading: string, items: readonly string[]): Block => ({
   kind: 'list',

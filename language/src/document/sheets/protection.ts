@@ -1,6 +1,7 @@
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { isDevice, isSwitchgear } from '../../model/roles.js';
 import type { SheetInput } from '../input.js';
+import { panelBlocks } from './panels.js';
 import { type Cell, type Sheet, box, table, text } from '../sheet.js';
 
 interface Place {
@@ -9,7 +10,8 @@ interface Place {
 }
 
 /** For the reviewer and who fits the devices. */
-export function protectionSheet({ system, cells }: SheetInput): Sheet {
+export function protectionSheet(input: SheetInput): Sheet {
+  const { system, cells } = input;
   const places = (instance: Instance): Place[] =>
     system.runs.flatMap((run) =>
       [run.from, ...run.through, ...run.to].filter((stop) => stop.instance === instance).map((stop) => ({ run, stop })),
@@ -66,6 +68,7 @@ export function protectionSheet({ system, cells }: SheetInput): Sheet {
         system.instances.filter(isDevice),
         'The design has no overcurrent devices.',
       ),
+      ...panelBlocks(input),
       table<Run>(
         'protected',
         'Runs and what protects them',

@@ -1,15 +1,7 @@
-import type { Instance, Run, Stop } from '../../model/types.js';
-import { isLoad } from '../../model/roles.js';
 import type { SheetInput } from '../input.js';
+import { type Landing, landingsByEnclosure } from '../landings.js';
+import { drawWiring, wiringPicture } from '../pictures/wiring-picture.js';
 import { type Block, type Cell, box, table, text } from '../sheet.js';
-
-/** One conductor end: what is landed where. */
-interface Landing {
-  readonly thing: Instance;
-  readonly terminal: string;
-  readonly run: Run;
-  readonly towards: string;
-}
 
 /** How conductors are told apart by their colours, as far as the practice says; from memory but for what is named. */
 const COLOURS: Readonly<Record<string, string>> = {
@@ -21,29 +13,30 @@ const COLOURS: Readonly<Record<string, string>> = {
 
 /** For who lands the cables: enclosure by enclosure, what is connected to which terminal. What is mounted in none stands last. */
 export function wiringBlocks(input: SheetInput): readonly Block[] {
-  const { system } = input;
-  const landings = system.runs.flatMap((run) => landingsOf(run, input));
-  const named = [...new Set(system.instances.flatMap((each) => enclosureOf(each) ?? []))];
-  const groups = [...named, undefined].map((enclosure) => ({
-    enclosure,
-    rows: landings
-      .filter(({ thing }) => enclosureOf(thing) === enclosure)
-      .sort((a, b) => system.instances.indexOf(a.thing) - system.instances.indexOf(b.thing)),
-  }));
+  const { system, context, cells } = input;
+  const groups = landingsByEnclosure(system, context);
+  const hasNamed = groups.some(({ enclosure }) => enclosure !== undefined);
   return [
     {
       kind: 'text',
       title: 'Wiring',
       paragraphs: [
         COLOURS[system.basis.practice] ?? '',
-        ...(named.length === 0
+        ...(!hasNamed
           ? ['No thing states the enclosure that it is mounted in (`enclosure`), so that all are in one table.']
           : []),
       ],
     },
-    ...groups
-      .filter(({ rows }) => rows.length > 0)
-      .map(({ enclosure, rows }, index) => wiringTable(enclosure, rows, index, named.length > 0, input)),
+    ...groups.flatMap((group, index): Block[] => [
+      // What is mounted nowhere has no picture: a table says where its ends lead.
+      ...(group.enclosure === undefined ? [] : drawWiring(group, cells)).map((view): Block => ({
+        kind: 'figure',
+        title: view.title,
+        picture: wiringPicture([view]),
+        description: 'The table below says the same in words.',
+      })),
+      wiringTable(group.enclosure, group.landings, index, hasNamed, input),
+    ]),
   ];
 }
 
@@ -63,7 +56,7 @@ const wiringTable = (
       { key: 'terminal', title: 'Terminal', cell: ({ terminal }) => text(terminal) },
       { key: 'run', title: 'Run', cell: ({ run }) => text(run.name) },
       { key: 'number', title: 'Number', cell: ({ run }) => cells.fact(run, 'number') },
-      { key: 'towards', title: 'To', cell: ({ towards }) => text(towards) },
+      { key: 'towards', title: 'To', cell: ({ towards }) => text(towards.map(({ name }) => name).join(', ')) },
       { key: 'size', title: 'Size', isNumber: true, cell: ({ run }) => cells.fact(run, 'size') },
       { key: 'colour', title: 'Colours', cell: ({ run }) => cells.fact(run, 'colour') },
       { key: 'stud', title: 'Stud', isNumber: true, cell: ({ thing }) => cells.optional(thing, 'stud') },
@@ -74,32 +67,6 @@ const wiringTable = (
     rows,
     '',
   );
-
-function enclosureOf({ properties }: Instance): string | undefined {
-  const value = properties.get('enclosure')?.value;
-  return value?.type === 'text' && value.text.trim() !== '' ? value.text : undefined;
-}
-
-/** The ends of a run: both sides of what it leads through, and what it begins and ends at. Loads are landed by their own sheets. */
-function landingsOf(run: Run, { context }: SheetInput): Landing[] {
-  const chain: Stop[] = [run.from, ...run.through];
-  const ends = run.to.filter(({ instance }) => !isLoad(instance));
-  const nameAt = (stop: Stop): string =>
-    stop.instance.terminals.length > 1 ? context.graph.nodeOf(stop).terminal.name : '';
-  const landing = (stop: Stop, side: string, next: readonly Stop[]): Landing => ({
-    thing: stop.instance,
-    terminal: [nameAt(stop), side].filter(Boolean).join(' '),
-    run,
-    towards: next.map(({ instance }) => instance.name).join(', '),
-  });
-  return [
-    ...chain.flatMap((stop, index) => [
-      ...(index > 0 ? [landing(stop, 'in', [chain[index - 1]!])] : []),
-      landing(stop, index > 0 ? 'out' : '', index + 1 < chain.length ? [chain[index + 1]!] : run.to),
-    ]),
-    ...ends.map((stop) => landing(stop, '', [chain.at(-1)!])),
-  ];
-}
 
 /** What the thing states of its lugs goes before what the run does. */
 function lugOf({ thing, run }: Landing, cells: SheetInput['cells']): Cell {

@@ -240,8 +240,29 @@ function stagesOf(charger: Instance, celsius: number | undefined, context: Desig
     tailTime: number('tailTime', 's') ?? timeModel('tail-hold').value,
     rebulk: number('rebulk', 'V') ?? (float ?? absorb) * timeModel('absorb-again-share').value,
     rebulkTime: timeModel('absorb-again-hold').value,
+    ...equalisingOf(charger, points.get('equalise'), number, facts),
   };
 }
+
+/** How a charger equalises by itself. The volts are those held at the temperature of its bank. */
+function equalisingOf(
+  charger: Instance,
+  volts: number | undefined,
+  number: (name: PropertyName, unit: string) => number | undefined,
+  facts: Facts,
+): Pick<ChargeStages, 'equalise' | 'equaliseTime' | 'equaliseInterval'> {
+  const interval = number('equaliseInterval', 's');
+  if (interval === undefined) return NO_EQUALISING;
+  const time = number('equaliseTime', 's') ?? facts.lack(`equaliseTime of ${charger.name}`);
+  facts.assume(`the time to the next equalising of ${charger.name} counts from the start`);
+  return {
+    equalise: volts ?? facts.lack(`equalise of ${charger.name}`),
+    equaliseTime: time,
+    equaliseInterval: interval,
+  };
+}
+
+const NO_EQUALISING = { equalise: NaN, equaliseTime: 0, equaliseInterval: Infinity } as const;
 
 /** The stages of what holds one voltage: no current ends it. */
 const held = (volts: number): ChargeStages => ({
@@ -252,4 +273,5 @@ const held = (volts: number): ChargeStages => ({
   tailTime: 0,
   rebulk: 0,
   rebulkTime: 0,
+  ...NO_EQUALISING,
 });

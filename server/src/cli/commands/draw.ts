@@ -1,11 +1,15 @@
 import {
   type AnalysedDesign,
+  type Analysis,
   type Paper,
   drawDesign,
   drawingFigures,
   drawingPage,
   textFault,
+  wiringFigures,
+  wiringViews,
   writeDrawing,
+  writeWiring,
 } from '@wattwright/language';
 import path from 'node:path';
 import { CallError, EXIT, reason } from '../call-error.js';
@@ -24,6 +28,10 @@ import { writeWhole } from '../write-whole.js';
 export interface DrawOptions {
   readonly output: string;
   readonly state: string;
+  /** The wiring views of enclosures in place of the single-line diagram. */
+  readonly wiring?: boolean;
+  /** Only the wiring view of this enclosure. */
+  readonly enclosure?: string;
   /** Paper of a PDF. */
   readonly paper: Paper;
   readonly design?: string;
@@ -49,15 +57,11 @@ export async function draw(file: string, options: DrawOptions): Promise<number> 
   const day = options.today ?? today();
   const analyses = session.documents.map((document) => session.analyse(document, day));
   const { analysis, design } = chosenDesign(analyses, file, options, session.documents.some(hasSyntaxErrors));
-  const sheets = chosenSheets(design, options.state);
-  const { drawing, placed } = await drawDesign(analysis, design, layoutEngine(), keptPositions(design));
-  const files = [...session.documents, ...session.used].map(({ uri }) => uri.fsPath);
-  const stamp = await stampOf(files);
-  if (program === undefined) await writeWhole(output, writeDrawing(drawing, placed, { stamp, sheets }));
+  const paged = await (isWiring(options) ? wiring(design, options) : diagram(analysis, design, session, options));
+  if (program === undefined) await writeWhole(output, paged.svg());
   else {
-    const figures = drawingFigures(drawing, placed, { stamp, sheets });
-    const page = drawingPage(`Single-line diagram of ${drawing.title}`, figures, options.paper);
-    await writeWhole(output, await printedDrawing(program, page, stamp.date));
+    const page = drawingPage(paged.title, paged.figures(), options.paper);
+    await writeWhole(output, await printedDrawing(program, page, paged.date));
   }
   process.stderr.write(`wrote ${safeText(shownPath(output))}\n`);
   if (!textFault(analysis, design.system)) return EXIT.clean;
@@ -65,6 +69,45 @@ export async function draw(file: string, options: DrawOptions): Promise<number> 
     `wattwright: the text of ${safeText(design.system.name)} has errors, so things may be missing in the drawing; \`wattwright check ${safeText(file)}\` says what is wrong\n`,
   );
   return EXIT.findings;
+}
+
+/** A picture that can be written as one file or printed page by page. */
+interface Paged {
+  readonly title: string;
+  readonly date?: string | undefined;
+  readonly svg: () => string;
+  readonly figures: () => ReturnType<typeof drawingFigures>;
+}
+
+async function diagram(
+  analysis: Analysis,
+  design: AnalysedDesign,
+  session: Session,
+  options: DrawOptions,
+): Promise<Paged> {
+  const sheets = chosenSheets(design, options.state);
+  const { drawing, placed } = await drawDesign(analysis, design, layoutEngine(), keptPositions(design));
+  const stamp = await stampOf([...session.documents, ...session.used].map(({ uri }) => uri.fsPath));
+  return {
+    title: `Single-line diagram of ${drawing.title}`,
+    date: stamp.date,
+    svg: () => writeDrawing(drawing, placed, { stamp, sheets }),
+    figures: () => drawingFigures(drawing, placed, { stamp, sheets }),
+  };
+}
+
+const isWiring = ({ wiring: wanted, enclosure }: DrawOptions): boolean => wanted === true || enclosure !== undefined;
+
+function wiring(design: AnalysedDesign, { enclosure }: DrawOptions): Paged {
+  const all = wiringViews(design);
+  const { name } = design.system;
+  if (all.length === 0) throw new CallError(`there is nothing to wire in ${name}: it has no runs`);
+  const named = all.flatMap((view) => view.enclosure ?? []);
+  if (enclosure !== undefined && named.length === 0)
+    throw new CallError(`nothing in ${name} states its enclosure; write \`enclosure: "${enclosure}"\` at its things`);
+  if (enclosure !== undefined) requireName('enclosure', enclosure, named);
+  const views = all.filter((view) => enclosure === undefined || view.enclosure === enclosure);
+  return { title: `Wiring of ${name}`, svg: () => writeWiring(views), figures: () => wiringFigures(views) };
 }
 
 async function printedDrawing(program: string, page: string, date: string | undefined): Promise<Buffer> {

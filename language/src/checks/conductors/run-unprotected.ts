@@ -1,4 +1,4 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { ampacityAt } from '../../quantities/conductors/conductor.js';
@@ -6,7 +6,7 @@ import { METRIC_SERIES, sameSize } from '../../quantity/index.js';
 import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { basisText, notChecked, pairText, passed, whyOf } from '../verdicts.js';
 import { type DistanceRule, distanceRule } from './device-distance.js';
-import { type End, type Fed, feedInto, firstDevice, sourcesText, unknownProtection } from './feeding.js';
+import { type Amount, type End, type Fed, feedInto, firstDevice, sourcesText, unknownProtection } from './feeding.js';
 import { judgePlace, tapIntoGear } from './device-place.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
@@ -75,23 +75,28 @@ function isToldAtTheBank(run: Run, stop: Stop, feed: Fed, context: DesignContext
   });
 }
 
+/** The most that conductors may be fed with: the largest device for them, of a source without a device their ampacity. */
+const mostFor = (
+  { isOutput }: Pick<Amount, 'isOutput'>,
+  run: Run,
+  size: Derivation,
+  ampacity: Result,
+  context: DesignContext,
+): Result | undefined => (isOutput ? ampacity : mostAt(run, size, context));
+
 /** Whether nothing but loads hangs on a run, which cannot draw more than it carries: IEC 60364-4-43 433.3.1 asks no device against overload then. */
 const isOfFixedLoads = (run: Run, end: End, context: DesignContext): boolean =>
   context.system.basis.practice === 'iec' && end === 'near' && run.to.every(({ instance }) => isLoad(instance));
 
 /** What is fed by electronics that hold their own current needs no device where its conductors carry all that they give. */
-function judgeSelfLimited(
-  run: Run,
-  end: End,
-  most: { readonly current: Derivation; readonly by: readonly string[] } | undefined,
-  context: DesignContext,
-): Verdict {
+function judgeSelfLimited(run: Run, end: End, most: Amount | undefined, context: DesignContext): Verdict {
   if (!most || firstDevice(run, end, context) || plugOfCord(run, context) || isOfFixedLoads(run, end, context))
     return passed(run, NO_LIMIT);
   const size = context.fact(run, 'size');
   if (size.kind !== 'known') return notChecked(run, size);
-  const largest = mostAt(run, size.derivation, context);
-  if (largest?.kind !== 'known') return notChecked(run, largest ?? ampacityAt(run, size.derivation, context));
+  const ampacity = ampacityAt(run, size.derivation, context);
+  const largest = mostFor(most, run, size.derivation, ampacity, context);
+  if (largest?.kind !== 'known') return notChecked(run, largest ?? ampacity);
   const limit = largest.derivation;
   if (numberIn(most.current, 'A') <= numberIn(limit, 'A') * (1 + 1e-9))
     return passed(run, atMost(most.current, limit), { current: most.current, limit });
@@ -105,7 +110,7 @@ function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdic
   if (feed.kind === 'self-limited') return yield judgeSelfLimited(run, end, feed.most, context);
   const size = context.maybe(run, 'size');
   const ampacity = size && ampacityAt(run, size, context);
-  const largest = size && mostAt(run, size, context);
+  const largest = size && ampacity && mostFor(feed.kind === 'limited' ? feed : {}, run, size, ampacity, context);
   const most = largest?.kind === 'known' ? largest.derivation : undefined;
   if (feed.kind === 'limited' && most && numberIn(feed.current, 'A') <= numberIn(most, 'A') * (1 + 1e-9))
     return yield passed(run, atMost(feed.current, most), { current: feed.current, limit: most });

@@ -61,7 +61,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
       place,
       headline: `${device.name} works on up to ${displayValue(voltage)} DC; it is rated for AC only (${displayValue(alternating)})`,
       ...whyOf(classOf(device) && `class ${classOf(device)!.name}`),
-      rule: basisText(context.system.basis),
+      rule: ruleOf(context),
       consequence: 'without a current zero it may not open the arc',
       advice: 'Use one that is rated for direct current.',
       use: NO_LIMIT,
@@ -85,7 +85,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     ...(severity ? { severity } : {}),
     headline: `${device.name} works on up to ${seen} DC; it is rated ${rated}`,
     ...whyOf(governingText(voltage), what, severity && 'rating typical of the class, from memory: read the data sheet'),
-    rule: basisText(context.system.basis),
+    rule: ruleOf(context),
     consequence: 'it may not open the arc',
     advice: 'Use one that is rated for that voltage.',
     use: atMost(voltage, rating),
@@ -113,11 +113,21 @@ function* judgeAlternating(device: Instance, context: DesignContext): Generator<
     ...(severity ? { severity } : {}),
     headline: `${device.name} works on ${highest} V AC; it is rated ${displayValue(rating)}`,
     ...whyOf(severity && 'rating typical of the class, from memory: read the data sheet'),
-    rule: basisText(context.system.basis),
+    rule: ruleOf(context),
     advice: 'Use one that is rated for that voltage.',
     use: atMost(supply, rating),
     numbers: { limit: rating },
   };
+}
+
+/** What holds a device to the voltage it stands on: device standards by way of the wiring rules, from memory. */
+function ruleOf({ system: { basis } }: DesignContext): string {
+  const sections: Readonly<Record<string, string>> = {
+    nec: '240.60, 404.14, 706.31',
+    iec: '5-53',
+    craft: '(ABYC E-11)',
+  };
+  return `${basisText(basis)} ${sections[basis.practice] ?? ''}, from memory`;
 }
 
 export const deviceVoltage = defineCheck({

@@ -59,7 +59,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
         governingText(largest.derivation) ?? 'its own rule',
         isSoft && CORD_REMARK,
       ),
-      rule: basisText(context.system.basis),
+      rule: [basisText(context.system.basis), SECTIONS[context.system.basis.practice]].filter(Boolean).join(' '),
       use: atMost(rating, largest.derivation),
       numbers,
       related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
@@ -67,6 +67,13 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     };
   }
 }
+
+/** The section that holds a device to what conductors allow. */
+const SECTIONS: Readonly<Record<string, string>> = {
+  nec: '240.4',
+  iec: '4-43 433.1',
+  craft: '(ABYC E-11, from quotations)',
+};
 
 export const runProtection = defineCheck({
   id: 'run-protection',

@@ -46,6 +46,8 @@ export const unknownEdition = defineCheck({
       verdict: 'failed',
       subject: system.name,
       place: editionPlace ?? place ?? system.place,
+      // What was built under older rules is told by them, which nobody can change afterwards.
+      ...(editions.every((each) => Number(each) > Number(edition)) ? { severity: 'warning' as const } : {}),
       headline: `No tables of ${name} ${edition} are stored here, only of ${listed(editions)}`,
       consequence: `findings rest on those and may differ from ${edition}`,
       advice: `Use ${nearest} if it is adopted where this is built, or compare the findings with your copy.`,

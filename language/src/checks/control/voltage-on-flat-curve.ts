@@ -108,7 +108,7 @@ function failure(
     subject: set.control.path,
     place: comparison.limitPlace,
     headline: `${set.title} watches ${bank.name} at ${formatQuantity(comparison.limit)}, on the flat part of its curve`,
-    why: `${text(flat.from)} to ${text(flat.to)} from ${percent(flat.chargeFrom)} to ${percent(flat.chargeTo)} of charge, about ${milli.toFixed(0)} mV for each percent: load and meter decide`,
+    why: `${flat.from.toFixed(1)}–${flat.to.toFixed(1)} V from ${percent(flat.chargeFrom)} to ${percent(flat.chargeTo)} of charge, about ${milli.toFixed(0)} mV for each percent: load and meter decide`,
     advice: `Watch soc(${bank.name}).`,
     use: NO_LIMIT,
     numbers,

@@ -2,6 +2,7 @@ import { withoutStop, quoted } from '../text/wording.js';
 import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue } from '../../derivation/index.js';
 import { formatPair, isRange, nearlyEqual } from '../../quantity/index.js';
+import { whyOf } from '../verdicts.js';
 import { defineCheck, type RequirementResult, NO_LIMIT } from '../define.js';
 
 /** Terms of a message; a side that is worked out from more is left to the hover. */
@@ -111,8 +112,7 @@ export const requirementFailed = defineCheck({
         subject,
         place: requirement.place,
         headline,
-        ...(why ? { why } : {}),
-        ...(because ? { consequence: because } : {}),
+        ...whyOf(why, because),
         use: requirement.use ?? NO_LIMIT,
         numbers,
       };

@@ -1,5 +1,5 @@
 import { chargingOf, isBank, isOwnCharger, isRegulating } from '../../model/roles.js';
-import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, fromTable, numberIn, sourceText } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
@@ -49,6 +49,10 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
       verdict: 'failed',
       subject: charger.path,
       place: placeOf(charger, name),
+      // What the bank itself states goes before the figures of its chemistry, which are those of no other chemistry.
+      ...(bank.properties.has('chargeLimit')
+        ? { rule: `chargeLimit of ${bank.name}` }
+        : row && { rule: sourceText(chemistrySource(row.name, 'chargeMost')) }),
       ...told,
       numbers,
       ...(severity ? { severity } : {}),

@@ -6,6 +6,7 @@ import type { Instance, Run, Stop } from '../../model/types.js';
 import { mostOf } from '../../quantities/supply/rated-output.js';
 import { sumOf } from '../../quantities/worst.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
+import { madeOnce } from '../../model/watch.js';
 import { faultSourcesOf, isDevice, ownDeviceOf, ownDeviceTitle, passingOf } from '../../model/roles.js';
 
 export type End = 'near' | 'far';
@@ -242,10 +243,10 @@ function feedOf(node: Node, without: Run, seen: Set<Node>, graph: Graph, context
   return meeting(node, over, inside, context);
 }
 
-const OVER = query<readonly [Segment, Node], Feed>('what leaves a node over a segment');
-
 /** What comes over each segment in each direction, for a wiring without loops, where it does not depend on who asks. */
 class Feeds {
+  private readonly over = new Map<Segment, Map<Node, Feed>>();
+
   constructor(private readonly context: DesignContext) {}
 
   /** What comes to `node` over the segments that `counts`, and from inside. */
@@ -260,7 +261,9 @@ class Feeds {
 
   /** What leaves a node over a segment. */
   private from(node: Node, segment: Segment): Feed {
-    return this.context.keptFor(OVER, segment, node, () => this.at(node, (each) => each !== segment));
+    let ends = this.over.get(segment);
+    if (!ends) this.over.set(segment, (ends = new Map()));
+    return madeOnce(ends, node, () => this.at(node, (each) => each !== segment), this.context.watch);
   }
 }
 

@@ -265,3 +265,25 @@ describe('an input limit with loads passed on', () => {
     expect(await valueOf(text, 'Set', 'apparentDemand', 'VA')).toBeCloseTo(2400, 6);
   });
 });
+
+describe('the end of a lead-acid bank', () => {
+  const text = `design D {
+  ${SITE}
+  battery Bank { chemistry: flooded   voltage: 12 V   cells: 6   capacity: 100 Ah   resistance: 3 mohm   reserve: 5 %   cellTemperature: 25 degC }
+  load Winch { power: 360 W   supply: dc   profile: always   minimumVoltage: 10.8 V }
+  run Line: Bank -> Winch
+  scenario Play { from: 2027-01-10   duration: 5 h   soc(Bank): 100 % }
+}
+`;
+
+  test('comes with the voltage where that reaches a cut-off before the reserve', async () => {
+    const said = Number(await valueOf(text, 'Bank', 'autonomyTime', 'min'));
+    const trip = (await resultOf(text)).events.find(({ what, of }) => what === 'trip' && of === 'Winch')!;
+    expect(said / (trip.time / 60)).toBeGreaterThan(0.85);
+    expect(said / (trip.time / 60)).toBeLessThan(1.05);
+    // By charge alone: 95 Ah at 30 A are 190 minutes.
+    expect(said).toBeLessThan(170);
+    const gentle = text.replace('360 W', '24 W');
+    expect(await valueOf(gentle, 'Bank', 'autonomyTime', 'h')).toBeCloseTo(95 / 2, 3);
+  });
+});

@@ -31,12 +31,18 @@ export async function holesFilled(open) {
   };
   for (let warm = 0; warm < 5; warm += 1) analysed();
   const { analysis, milliseconds: once } = analysed();
-  let trials = 0;
-  const begun = performance.now();
-  const search = language.chosenFor(analysis, { document, services, options });
-  let step = search.next();
-  for (; !step.done; step = search.next()) trials += 1;
-  const filled = step.value[0]?.answers[0]?.values.size ?? 0;
-  if (filled !== open) throw new Error(`${filled} of ${open} values were found`);
-  return { milliseconds: performance.now() - begun, analysis: once, trials };
+  const searched = () => {
+    const begun = performance.now();
+    const search = language.chosenFor(analysis, { document, services, options });
+    let trials = 0;
+    let step = search.next();
+    for (; !step.done; step = search.next()) trials += 1;
+    const filled = step.value[0]?.answers[0]?.values.size ?? 0;
+    if (filled !== open) throw new Error(`${filled} of ${open} values were found`);
+    return { milliseconds: performance.now() - begun, trials };
+  };
+  // As in an editor that has been open for a while: the library has been read.
+  for (let warm = 0; warm < 3; warm += 1) searched();
+  const all = Array.from({ length: 7 }, searched).sort((one, other) => one.milliseconds - other.milliseconds);
+  return { ...all[3], analysis: once };
 }

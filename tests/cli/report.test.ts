@@ -115,6 +115,31 @@ describe('report', () => {
     expect(parts.endsWith('\r\n')).toBe(true);
   });
 
+  test('what the design leaves open stands on the first sheet, with what holds and what is asked', async () => {
+    const hut = (length: string): string => `design Hut {
+  basis: nec 2023
+  site { altitude: 0 m   ambient: 15..25 degC }
+  battery Bank : Lfp48V280Ah { cellTemperature: 20..25 degC }
+  fuse F1 { class: T   rating: 70 A }
+  load Heater { power: 2 kW   supply: dc }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: ?   type: THHN   ${length}   conductors: 2   terminals: 75 degC }
+}
+`;
+    const cwd = temporaryFolder({ 'known.watt': hut('length: 2 m'), 'asked.watt': hut('') });
+    const leftOpen = async (name: string): Promise<string> => {
+      const called = await callHere(['report', `${name}.watt`, '-o', name, '--no-pdf', '--sheet', 'summary'], cwd);
+      expect(called.code).toBe(0);
+      const page = readFileSync(path.join(cwd, name, 'Hut.html'), 'utf8');
+      return page.slice(page.indexOf('Left open in the design'), page.indexOf('What the checks found'));
+    };
+    const known = await leftOpen('known');
+    // What `tests/choose` and the editor find for the same run.
+    for (const part of ['Line.size', '6 AWG', 'run-protection']) expect(known).toContain(part);
+    const asked = await leftOpen('asked');
+    expect(asked).toContain('length of Line');
+    expect(asked).not.toContain('AWG');
+  });
+
   test('one sheet, of a variant', async () => {
     const cwd = temporaryFolder({ 'cabin.watt': CABIN });
     const { code } = await callHere(

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { handoverPage } from '../../language/src/index.js';
 import { analyseText } from '../helpers/analyse.js';
 import { rowsOf, setOf } from './helpers/set-of.js';
 
@@ -135,6 +136,15 @@ design Board {
     );
     expect(() => rowsOf(set, 'panel1')).toThrow('there is no table panel1');
   });
+});
+
+test('the page says whom each sheet is for in whole words, and nothing beside a table widens it on a phone', async () => {
+  const page = handoverPage(await setOf(HUT()));
+  expect(page).toContain('</a> for the owner</li>');
+  expect(page).toContain('</a> for whoever sets the devices</li>');
+  expect(page).not.toContain('for the who');
+  // What is hidden from eyes is placed within its table: outside of it, it would make the whole page as wide as the table.
+  expect(page).toContain('.scroll{overflow-x:auto;position:relative}');
 });
 
 test('upkeep has its own record: what, who, and boxes for when it was done', async () => {

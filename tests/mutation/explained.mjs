@@ -34,6 +34,33 @@ function isSiblingOf(code, replacement) {
 /** @type {readonly { file: string, code: string, key?: RegExp, why: string }[]} */
 const SINGLE = [
   {
+    file: 'calculate/conductors/voltage-drop.ts',
+    code: "return found(numberIn(alternating, 'mohm/m') > numberIn(direct.value, 'mohm/m') ? alternating : direct.value);",
+    why: 'the larger of two equal resistances is either',
+  },
+  {
+    file: 'checks/conductors/leg-balance.ts',
+    code: "(parts ?? []).reduce((sum, part) => sum + numberIn(part, 'A'), 0);",
+    why: 'legs that carry nothing pass instead of being left out: no finding either way',
+  },
+  {
+    file: 'checks/conductors/leg-balance.ts',
+    code: 'return Math.max(...amperes) <= rated && Math.max(...amperes) - Math.min(...amperes) <= share * rated;',
+    key: /^EqualityOperator Math\.max\(\.\.\.amperes\) < rated$/,
+    why: 'the rating has a margin for rounding, at which no current lies',
+  },
+  {
+    file: 'checks/conductors/leg-balance.ts',
+    code: 'const sums = new Map(at.all.map((leg) => [leg, 0]));',
+    why: 'every leg begins with the same, which no comparison of legs sees',
+  },
+  {
+    file: 'checks/conductors/leg-balance.ts',
+    code: "const busiest = sums.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so));",
+    key: /^EqualityOperator .*>=/,
+    why: 'the larger of two equal currents is either',
+  },
+  {
     file: 'calculate/conductors/ampacity.ts',
     code: "if (!column || numberIn(column, 'degC') >= numberIn(settled.insulation, 'degC')) return found(undefined);",
     why: 'a column at the very temperature of the insulation gives the ampacity that is there already',

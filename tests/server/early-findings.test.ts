@@ -48,4 +48,21 @@ describe('findings of a long text', () => {
       expect(shown(early!)).toContain(`${range.start.line + 1} ${code}: ${message}`);
     expect(shown(final!)).toEqual(shown(early!));
   });
+
+  it('are of the text that is open when somebody asks about the whole workspace right behind a keystroke', async () => {
+    const text = largeDesign(1000).replace('design Large', 'design Renamed');
+    const changed = client.change(URI, text);
+    const symbols = client.request<{ name: string }[]>('workspace/symbol', { query: 'Renamed' });
+    await changed;
+    expect((await symbols).map(({ name }) => name)).toContain('Renamed');
+  });
+
+  it('do not hold up others when the text is closed before it is read', async () => {
+    const other = 'file:///early/other.watt';
+    await client.open(other, largeDesign(1000));
+    await client.request('textDocument/documentSymbol', { textDocument: { uri: other } });
+    await client.change(other, `${largeDesign(1000)}\n`);
+    await client.notify('textDocument/didClose', { textDocument: { uri: other } });
+    expect(await client.request('workspace/symbol', { query: 'Renamed' })).not.toEqual([]);
+  });
 });

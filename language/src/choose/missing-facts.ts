@@ -31,25 +31,28 @@ export function* lackingFacts(
   const asked = trials.try(filling, 'judged').analysis.questions.filter((each) => !each.isRefused);
   if (asked.length === 0) return [];
   const facts = factsOf(designs);
+  // Only what asks is looked at: what other checks say of facts that are tried out counts for nothing.
+  const asking = new Set(asked.map(({ check }) => check));
   const wanted = new Set(asked.flatMap(({ missing }) => missing));
   let probed = trials;
   for (let round = 0; round < MOST_ROUNDS; round += 1) {
     probed = trials.with(writing(wanted, facts, trials.uri));
     const before = wanted.size;
-    const { questions } = probed.try(filling, 'judged').analysis;
+    const { questions } = probed.try(filling, 'suspects', asking).analysis;
     yield;
     const keys = new Set(asked.map(keyOf));
     for (const question of questions)
       if (keys.has(keyOf(question))) question.missing.forEach((fact) => wanted.add(fact));
     if (wanted.size === before) break;
   }
-  const full = probed.try(filling, 'judged').said;
+  const full = probed.try(filling, 'suspects', asking).said;
   const lacking: Lacking[] = [];
   for (const hole of filling.keys()) {
     if (filling[hole] === undefined || trials.effort.isSpent) continue;
     const open = probed.try(
       filling.map((text, index) => (index === hole ? undefined : text)),
-      'judged',
+      'suspects',
+      asking,
     ).said;
     yield;
     for (const question of asked) {

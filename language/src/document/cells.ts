@@ -51,7 +51,8 @@ export class Cells {
   /** A property as stated; a box to fill in where it is not. */
   fact(thing: Thing, name: string): Cell {
     const property = thing.properties.get(name);
-    return property ? this.property(property, thing.name) : box();
+    if (property) return this.property(property, thing.name);
+    return thing.holes.some((hole) => hole.property === name) ? box('left open') : box();
   }
 
   /** A property as stated; nothing where it is not. */

@@ -3,7 +3,7 @@ import type { LaidOutDrawing, Stamp } from '../draw/index.js';
 import { findingsOf } from '../draw/model/findings.js';
 import { basisOf } from '../draw/model/build.js';
 import { Cells } from './cells.js';
-import type { SheetInput } from './input.js';
+import type { LeftOpen, SheetInput } from './input.js';
 import { type Sheet, type SheetName } from './sheet.js';
 import { commissioningSheet } from './sheets/commissioning.js';
 import { derivationsSheet } from './sheets/derivations.js';
@@ -52,16 +52,19 @@ export interface HandoverOptions {
   readonly stamp: Stamp;
   /** Only these sheets. The derivations are then those of these. */
   readonly only?: readonly SheetName[];
+  /** What the text of the design leaves open. */
+  readonly leftOpen?: readonly LeftOpen[];
 }
 
 /** Makes the sheets of one design. Its scenarios must have been played. */
 export function handoverSet(
   analysis: Analysis,
   design: AnalysedDesign,
-  { drawn, stamp, only }: HandoverOptions,
+  { drawn, stamp, only, leftOpen = [] }: HandoverOptions,
 ): HandoverSet {
   const { system, context } = design;
-  const input: SheetInput = { analysis, design, system, context, drawn, stamp, cells: new Cells(context) };
+  const cells = new Cells(context);
+  const input: SheetInput = { analysis, design, system, context, drawn, stamp, cells, leftOpen };
   const names = (Object.keys(MAKERS) as SheetName[]).filter((name) => only === undefined || only.includes(name));
   return {
     design: system.name,

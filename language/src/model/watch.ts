@@ -77,18 +77,24 @@ export class Watch {
   }
 }
 
+/** The value of a key, made when it is first asked for; with a watch again where a watched value that it looked at has changed. */
+export function madeOnce<K, V>(kept: Keeping<K, V>, key: K, make: () => V, watch?: Watch): V {
+  if (watch) return watch.once(kept, key, make);
+  let value = kept.get(key);
+  if (value === undefined) kept.set(key, (value = make()));
+  return value;
+}
+
 /** The properties of a thing, some of which are watched: whoever looks at these is noted. */
 export class WatchedProperties extends Map<string, Property> {
   private readonly bits = new Map<string, Watched>();
   private all: Watched = NONE_WATCHED;
-  private isReady = false;
 
   constructor(
     properties: ReadonlyMap<string, Property>,
     private readonly watch: Watch,
   ) {
     super(properties);
-    this.isReady = true;
   }
 
   /** Watches a property from now on, whether it has a value or not. */
@@ -143,11 +149,11 @@ export class WatchedProperties extends Map<string, Property> {
   }
 
   private look(name: string): void {
-    const bit = this.isReady ? this.bits.get(name) : undefined;
+    const bit = this.bits.get(name);
     if (bit !== undefined) this.watch.note(bit);
   }
 
   private lookAtAll(): void {
-    if (this.isReady) this.watch.note(this.all);
+    this.watch.note(this.all);
   }
 }

@@ -5,7 +5,7 @@ import { kindOf, propertyOf } from '../equipment/index.js';
 import { derivationOfProperty } from '../model/lower/property-facts.js';
 import { type RunCircuit, circuitState, runCircuit, sourceStates } from '../model/network.js';
 import type { Part, Property, Run, System, Thing } from '../model/types.js';
-import type { Keeping, Watch } from '../model/watch.js';
+import { type Keeping, type Watch, madeOnce } from '../model/watch.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { quantitiesOf, findQuantity } from './index.js';
 
@@ -18,13 +18,6 @@ export function finite(compute: () => Result, what: string): Result {
     if (error instanceof DimensionMismatch) return refused(`${what}: ${error.message}`);
     throw error;
   }
-}
-
-/** The value of a key, made when it is first asked for. */
-function madeOnce<K, V>(kept: Keeping<K, V>, key: K, make: () => V): V {
-  let value = kept.get(key);
-  if (value === undefined) kept.set(key, (value = make()));
-  return value;
 }
 
 const inner = <K, L, V>(outer: Map<K, Map<L, V>>, key: K): Map<L, V> => madeOnce(outer, key, () => new Map<L, V>());
@@ -45,7 +38,7 @@ export function createContext(
   parts: (kind: string) => readonly Part[],
   watch?: Watch,
 ): DesignContext {
-  const once: typeof madeOnce = watch ? (kept, key, make) => watch.once(kept, key, make) : madeOnce;
+  const once = <K, V>(kept: Keeping<K, V>, key: K, make: () => V): V => madeOnce(kept, key, make, watch);
   const graph = new Graph(system);
   const states = sourceStates(system, graph);
   const circuitStates = states.map((state) => ({ state, circuit: circuitState(system, graph, state) }));

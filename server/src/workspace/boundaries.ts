@@ -18,3 +18,6 @@ export function boundaryOf(file: URI, workspaceFolders: readonly URI[]): URI {
 export const mayUse = (boundary: URI, uri: URI): boolean => isDesignFile(uri) && isInside(boundary, uri);
 
 export const isDesignFile = (uri: URI): boolean => uri.path.endsWith(DESIGN_FILE);
+
+/** Texts of this length (characters, some 500 lines) take so long to read and to judge that what is known early is shown early. */
+export const LONG_TEXT = 20_000;

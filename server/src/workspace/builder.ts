@@ -108,6 +108,11 @@ export class DesignBuilder extends DefaultDocumentBuilder {
     await this.tracked(() => super.update([...changed, ...open], deleted, cancelToken));
   }
 
+  /** An update is about to come: requests about the whole workspace wait for it. */
+  expectUpdate(): void {
+    this.unfinished ??= new Deferred();
+  }
+
   override async build(...parameters: Parameters<DefaultDocumentBuilder['build']>): Promise<void> {
     await this.tracked(() => super.build(...parameters));
   }

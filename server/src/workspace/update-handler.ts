@@ -1,5 +1,5 @@
 import { PROJECT_FILE } from '@wattwright/language';
-import { type FileSystemProvider, type LangiumDocuments, type TextDocumentProvider, URI } from 'langium';
+import { type FileSystemProvider, type LangiumDocuments, type TextDocumentProvider, URI, delayNextTick } from 'langium';
 import { DefaultDocumentUpdateHandler, type LangiumSharedServices } from 'langium/lsp';
 import {
   DidChangeWatchedFilesNotification,
@@ -12,8 +12,23 @@ import {
 } from 'vscode-languageserver';
 import type { TextDocument } from 'vscode-languageserver-textdocument';
 import { isAddress } from '../requests/guard.js';
-import { DESIGN_FILE, isLibrary } from './boundaries.js';
+import { DESIGN_FILE, LONG_TEXT, isLibrary } from './boundaries.js';
+import type { DesignBuilder } from './builder.js';
 import type { ServerProjects } from './server-projects.js';
+
+/**
+ * How long a long text waits before it is read, in ms: an editor asks for a list of what may be written within 10 ms of a keystroke, and reading
+ * cannot be broken off for it.
+ */
+const A_MOMENT = 15;
+/** Turns of the event loop in which a message is read, queued and answered. */
+const TURNS = 3;
+
+/** Lets what an editor asks come in and be answered; on a busy machine it may have been sent in time and not been read yet. */
+async function aMoment(): Promise<void> {
+  await new Promise((resolve) => setTimeout(resolve, A_MOMENT));
+  for (let turn = 0; turn < TURNS; turn += 1) await delayNextTick();
+}
 
 /** Brings edits, closed editors and changed files to the builder. */
 export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
@@ -83,7 +98,21 @@ export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
 
   override didChangeContent(change: TextDocumentChangeEvent<TextDocument>): void {
     // A library page shown in the editor has the text that is loaded already.
-    if (!isLibrary(URI.parse(change.document.uri))) super.didChangeContent(change);
+    const uri = URI.parse(change.document.uri);
+    if (isLibrary(uri)) return;
+    const isFirst = !this.documents.hasDocument(uri);
+    if (isFirst || change.document.getText().length < LONG_TEXT) {
+      super.didChangeContent(change);
+      return;
+    }
+    const { version } = change.document;
+    (this.documentBuilder as DesignBuilder).expectUpdate();
+    void aMoment().then(() => {
+      const now = this.texts?.get(uri)?.version;
+      if (now === version) super.didChangeContent(change);
+      // What was typed in the meantime brings itself to the builder; of a text that was closed nobody else may tell it.
+      else if (now === undefined) this.fireDocumentUpdate([], []);
+    });
   }
 
   /** What was not saved is forgotten: the file counts again, or the document goes when there is no file. */

@@ -21,7 +21,7 @@ import {
 import { CancellationToken, type Diagnostic } from 'vscode-languageserver';
 import { diagnosticsOf, failureDiagnostic, unreadDiagnostic } from '../convert/to-lsp.js';
 import { type WattwrightServices, languageServices } from './analyses.js';
-import { boundaryOf, isLibrary } from './boundaries.js';
+import { LONG_TEXT, boundaryOf, isLibrary } from './boundaries.js';
 import { ScenarioPlayer } from './scenario-player.js';
 import type { ServerProjects } from './server-projects.js';
 
@@ -44,9 +44,6 @@ export interface ValidatorContext {
   /** Why a file that is there cannot be read, in words that follow on its name. */
   readonly whyUnread?: (boundary: URI, uri: URI) => string | undefined;
 }
-
-/** Texts of this length (characters, some 500 lines) take long enough that what is known early is shown early. */
-const LONG_TEXT = 20_000;
 
 /** Time at a stretch for which judging a text holds up everything else, in ms: a list of what may be written cannot wait longer. */
 const STRETCH = 5;

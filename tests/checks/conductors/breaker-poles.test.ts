@@ -32,6 +32,7 @@ describe(ID, () => {
     expect(
       lacking(finding?.told, /^B1 opens one line of Line, and Mains feeds it over L1 and L2: one line stays live/),
     ).toEqual([]);
+    expect(finding?.why).toContain('one line stays live');
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 

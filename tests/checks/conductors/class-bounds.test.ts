@@ -269,3 +269,33 @@ describe('a run without a device of its own', () => {
     expect(findingsOf(analysis, HEAT).map(({ subject }) => subject)).not.toContain('Store.Line');
   });
 });
+
+describe('what is stated of a device', () => {
+  // 10 AWG bears 302 kA²s. A line in logarithms between 60 s at 400 A and 2 s at 2 kA gives 3.7 s at 1.5 kA, 8.2 MA²s.
+  it('goes before what its class bounds', async () => {
+    const device = 'fuse F1 { class: J   rating: 200 A   openingTimes: { 200 %: 60 s, 1000 %: 2 s } }';
+    expect(findingsOf(await analyseText(hut({ device, fault: '1.5 kA' })), HEAT)).toHaveLength(1);
+  });
+
+  it('is asked for where what it lets through is stated for smaller faults only', async () => {
+    const device = 'fuse F1 { rating: 200 A   letThrough: { 5 kA: 20 kA2s } }';
+    expect(askedBy(await analyseText(hut({ device })), HEAT)).toEqual(['let-through of F1 is not stated up to 20 kA']);
+    expect(askedBy(await analyseText(hut({ device, fault: '5 kA' })), HEAT)).toEqual([]);
+  });
+
+  it('of a bound of its class is told on direct current that it is one for alternating current', async () => {
+    const store = `design Store {
+  basis: nec 2023
+  battery Bank { voltage: 48 V   capacity: 100 Ah   shortCircuitCurrent: 20 kA   protectionLow: 44 V   chargeLimit: 56 V }
+  fuse F1 { class: J   rating: 200 A }
+  load Heater { power: 2 kW   supply: dc }
+  run Line: Bank -> F1 @ 0 m -> Heater { size: 14 AWG   type: THHN   length: 0.1 m }
+}
+`;
+    const [direct] = findingsOf(await analyseText(store), HEAT);
+    expect(direct?.why).toContain('stated for alternating current');
+    const [alternating] = findingsOf(await analyseText(hut({ size: '14 AWG' })), HEAT);
+    expect(alternating?.why).toContain('class bound');
+    expect(alternating?.why).not.toContain('stated for alternating current');
+  });
+});

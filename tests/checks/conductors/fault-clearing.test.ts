@@ -168,7 +168,7 @@ describe('devices without data', () => {
   it('are told once for the design, and not guessed', async () => {
     const analysis = await analyseText(hut({ device: 'fuse B1 { rating: 16 A }', basis: 'nec' }));
     expect(findingsOf(analysis, ID)).toEqual([]);
-    expect(askedBy(analysis, ID)).toEqual(['no time-current data for B1']);
+    expect(askedBy(analysis, ID)).toEqual(['class or openingTimes of B1']);
   });
 
   it('a breaker under iec is asked for its curve', async () => {

@@ -287,3 +287,23 @@ describe('bonds, at the edges', () => {
     expect((await findings(two)).map(({ subject }) => subject).sort()).toEqual(['Camp.Genset', 'Camp.Spare']);
   });
 });
+
+describe('a portable set beside an inverter', () => {
+  it('is a warning, whichever of them is meant', async () => {
+    const text = `design Picnic {
+  basis: nec 2023
+  battery Bank : Lfp48V280Ah
+  generator Genset { rated: 3 kW   voltage: 120 V   neutralBond: floating }
+  inverter Inv { rated: 2 kW   voltage: 120 V   efficiency: 90 %   dcVoltage: 44..60 V   neutralBond: floating }
+  load Kettle { power: 1 kW }
+  run Feed: Bank -> Inv.dc { size: 4 AWG   length: 1 m }
+  run FromSet: Genset -> Kettle { size: 12 AWG   length: 5 m }
+  run FromInverter: Inv.ac -> Kettle { size: 12 AWG   length: 5 m }
+}
+`;
+    const found = await findings(text);
+    expect(found.some(({ headline }) => /Genset/.test(headline))).toBe(true);
+    for (const finding of found)
+      if (/Genset/.test(finding.headline)) expect(finding.severity, finding.headline).toBe('warning');
+  });
+});

@@ -57,7 +57,7 @@ describe('heat of a short circuit', () => {
 describe('what is left open', () => {
   it('is every device of which nothing says how it opens, told once', async () => {
     const analysis = await analyseText(hut('1 kA', '16 A', '2.5 mm2').replace('class: gG', ''));
-    expect(askedBy(analysis, ID)).toEqual(['no time-current data for F1']);
+    expect(askedBy(analysis, ID)).toEqual(['class or openingTimes of F1']);
   });
 
   it('is the let-through of a breaker on direct current that is faster than its curve tells', async () => {

@@ -1,7 +1,7 @@
 import { type Derivation, type Result, refused } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
-import { deviceTable } from '../../quantities/conductors/device-class.js';
+import { classOf, deviceTable } from '../../quantities/conductors/device-class.js';
 import { isBounded } from '../../quantities/faults/class-bounds.js';
 import { hasCurve } from '../../quantities/faults/clearing.js';
 import { type FarFault, farFaults as faultsAtEnds } from '../../quantities/faults/faults-smallest.js';
@@ -25,15 +25,18 @@ const isFaulted = (device: Instance, context: DesignContext): boolean => {
   );
 };
 
-/** One open question for all devices of a design for which no time-current data exist. */
+/** One open question for all devices of a design that do not say what they are, and one for those of whose class no time-current data exist. */
 export function* withoutCurve(context: DesignContext): Generator<NotChecked> {
-  const names = context.system.instances
+  const devices = context.system.instances
     .filter((device) => isDevice(device) && !isJudged(device, context))
-    .filter((device) => isFaulted(device, context))
-    .map(({ name }) => name);
-  if (names.length === 0) return;
+    .filter((device) => isFaulted(device, context));
   const { name, place } = context.system;
-  yield notChecked({ path: name, place }, refused(`no time-current data for ${names.join(', ')}`));
+  const unsaid = devices.filter((device) => classOf(device) === undefined);
+  const facts = unsaid.map((device) => `class or openingTimes of ${device.name}`);
+  if (facts.length > 0) yield notChecked({ path: name, place }, { kind: 'missing', missing: facts });
+  const names = devices.filter((device) => !unsaid.includes(device)).map((device) => device.name);
+  if (names.length > 0)
+    yield notChecked({ path: name, place }, refused(`no time-current data for ${names.join(', ')}`));
 }
 
 /** The devices of a run of which something says how they open. */

@@ -6,9 +6,18 @@ import type { Instance, Run, Stop } from '../../model/types.js';
 import { mostOf } from '../../quantities/supply/rated-output.js';
 import { sumOf } from '../../quantities/worst.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
+import { madeOnce } from '../../model/watch.js';
 import { faultSourcesOf, isDevice, ownDeviceOf, ownDeviceTitle, passingOf } from '../../model/roles.js';
 
 export type End = 'near' | 'far';
+
+/** How much is driven into a run, and by what it is held. */
+export interface Amount {
+  readonly current: Derivation;
+  readonly by: readonly string[];
+  /** Whether no device holds it but the source itself: then no next standard rating above the ampacity is meant (NEC 240.4(B), 445.13). */
+  readonly isOutput?: boolean;
+}
 
 /**
  * What can be driven into a run at one of its ends before anything opens.
@@ -18,8 +27,8 @@ export type End = 'near' | 'far';
  */
 export type Feed =
   | { readonly kind: 'none' }
-  | { readonly kind: 'self-limited'; readonly most?: { readonly current: Derivation; readonly by: readonly string[] } }
-  | { readonly kind: 'limited'; readonly current: Derivation; readonly by: readonly string[] }
+  | { readonly kind: 'self-limited'; readonly most?: Amount }
+  | ({ readonly kind: 'limited' } & Amount)
   | { readonly kind: 'unlimited'; readonly sources: readonly Instance[] }
   | { readonly kind: 'open'; readonly missing: readonly string[]; readonly sources: readonly Instance[] };
 
@@ -35,7 +44,9 @@ function ownFeed(node: Node, context: DesignContext): Feed {
   if (drives.as === 'bank') return { kind: 'unlimited', sources: [instance] };
   const limitsItself = (): Feed => {
     const most = terminal.carries === 'ac' ? mostOf(instance, context) : undefined;
-    return most ? { kind: 'self-limited', most: { current: most, by: [`${instance.name} itself`] } } : SELF_LIMITED;
+    return most
+      ? { kind: 'self-limited', most: { current: most, by: [`${instance.name} itself`], isOutput: true } }
+      : SELF_LIMITED;
   };
   if (drives.as === 'electronics') return limitsItself();
   const device = ownDeviceOf(instance);
@@ -63,25 +74,28 @@ function generatorFeed(set: Instance, context: DesignContext): Feed {
     formula: 'factor·I_r',
     inputs: [factor, rated.derivation],
   });
-  return { kind: 'limited', current, by: [`${set.name} itself`] };
+  return { kind: 'limited', current, by: [`${set.name} itself`], isOutput: true };
 }
+
+/** What is held by a device with a rating, if by no less before it. */
+const held = ({ current, by }: Amount, device: Instance, rating: Derivation): Amount =>
+  numberIn(current, 'A') <= numberIn(rating, 'A') ? { current, by } : { current: rating, by: [device.name] };
 
 /** What a device lets through of what lies behind it. */
 function through(device: Instance, behind: Feed, context: DesignContext): Feed {
   if (behind.kind === 'none') return behind;
   const rating = context.maybe(device, 'rating');
   if (behind.kind === 'self-limited')
-    return rating && behind.most && numberIn(rating, 'A') < numberIn(behind.most.current, 'A')
-      ? { ...behind, most: { current: rating, by: [device.name] } }
-      : behind;
+    return rating && behind.most ? { ...behind, most: held(behind.most, device, rating) } : behind;
   if (!rating)
     return {
       kind: 'open',
       missing: [`rating of ${device.name}`],
       sources: behind.kind === 'limited' ? [] : behind.sources,
     };
-  if (behind.kind === 'limited' && numberIn(behind.current, 'A') <= numberIn(rating, 'A')) return behind;
-  return { kind: 'limited', current: rating, by: [device.name] };
+  return behind.kind === 'limited'
+    ? { kind: 'limited', ...held(behind, device, rating) }
+    : { kind: 'limited', current: rating, by: [device.name] };
 }
 
 /** What meets at a node: the sum of what its branches let through. */
@@ -107,6 +121,7 @@ function together(feeds: readonly Feed[]): Feed {
         limited.map(({ current }) => current),
       ),
       by: limited.flatMap(({ by }) => by),
+      isOutput: limited.some(({ isOutput }) => isOutput === true),
     };
   }
   const limiting = feeds.filter((feed) => feed.kind === 'self-limited');
@@ -121,12 +136,15 @@ function together(feeds: readonly Feed[]): Feed {
           'A',
           most.map((each) => each.current),
         );
-  return { kind: 'self-limited', most: { current, by: most.flatMap(({ by }) => by) } };
+  return {
+    kind: 'self-limited',
+    most: { current, by: most.flatMap(({ by }) => by), isOutput: most.some(({ isOutput }) => isOutput === true) },
+  };
 }
 
 /** How much a feed is, where it is known. */
-function amountOf(feed: Feed): { readonly current: Derivation; readonly by: readonly string[] } | undefined {
-  if (feed.kind === 'limited') return { current: feed.current, by: feed.by };
+function amountOf(feed: Feed): Amount | undefined {
+  if (feed.kind === 'limited') return feed;
   return feed.kind === 'self-limited' ? feed.most : undefined;
 }
 
@@ -138,7 +156,7 @@ function larger(left: Feed, right: Feed): Feed {
     // Where devices hold one side, a device has to stand before what the other gives as well.
     return left.kind === 'self-limited' && right.kind === 'self-limited'
       ? { kind: 'self-limited', most: more }
-      : { kind: 'limited', ...more };
+      : { ...more, kind: 'limited' };
   }
   const rank = { none: 0, 'self-limited': 1, limited: 2, open: 3, unlimited: 4 } as const;
   return rank[left.kind] >= rank[right.kind] ? left : right;
@@ -225,10 +243,10 @@ function feedOf(node: Node, without: Run, seen: Set<Node>, graph: Graph, context
   return meeting(node, over, inside, context);
 }
 
-const OVER = query<readonly [Segment, Node], Feed>('what leaves a node over a segment');
-
 /** What comes over each segment in each direction, for a wiring without loops, where it does not depend on who asks. */
 class Feeds {
+  private readonly over = new Map<Segment, Map<Node, Feed>>();
+
   constructor(private readonly context: DesignContext) {}
 
   /** What comes to `node` over the segments that `counts`, and from inside. */
@@ -243,7 +261,9 @@ class Feeds {
 
   /** What leaves a node over a segment. */
   private from(node: Node, segment: Segment): Feed {
-    return this.context.keptFor(OVER, segment, node, () => this.at(node, (each) => each !== segment));
+    let ends = this.over.get(segment);
+    if (!ends) this.over.set(segment, (ends = new Map()));
+    return madeOnce(ends, node, () => this.at(node, (each) => each !== segment), this.context.watch);
   }
 }
 

@@ -1,4 +1,4 @@
-import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { ampacityAt } from '../../quantities/conductors/conductor.js';
@@ -6,7 +6,7 @@ import { METRIC_SERIES, sameSize } from '../../quantity/index.js';
 import { defineCheck, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { basisText, notChecked, pairText, passed, whyOf } from '../verdicts.js';
 import { type DistanceRule, distanceRule } from './device-distance.js';
-import { type End, type Fed, feedInto, firstDevice, sourcesText, unknownProtection } from './feeding.js';
+import { type Amount, type End, type Fed, feedInto, firstDevice, sourcesText, unknownProtection } from './feeding.js';
 import { judgePlace, tapIntoGear } from './device-place.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
@@ -75,23 +75,28 @@ function isToldAtTheBank(run: Run, stop: Stop, feed: Fed, context: DesignContext
   });
 }
 
+/** The most that conductors may be fed with: the largest device for them, of a source without a device their ampacity. */
+const mostFor = (
+  { isOutput }: Pick<Amount, 'isOutput'>,
+  run: Run,
+  size: Derivation,
+  ampacity: Result,
+  context: DesignContext,
+): Result | undefined => (isOutput ? ampacity : mostAt(run, size, context));
+
 /** Whether nothing but loads hangs on a run, which cannot draw more than it carries: IEC 60364-4-43 433.3.1 asks no device against overload then. */
 const isOfFixedLoads = (run: Run, end: End, context: DesignContext): boolean =>
   context.system.basis.practice === 'iec' && end === 'near' && run.to.every(({ instance }) => isLoad(instance));
 
 /** What is fed by electronics that hold their own current needs no device where its conductors carry all that they give. */
-function judgeSelfLimited(
-  run: Run,
-  end: End,
-  most: { readonly current: Derivation; readonly by: readonly string[] } | undefined,
-  context: DesignContext,
-): Verdict {
+function judgeSelfLimited(run: Run, end: End, most: Amount | undefined, context: DesignContext): Verdict {
   if (!most || firstDevice(run, end, context) || plugOfCord(run, context) || isOfFixedLoads(run, end, context))
     return passed(run, NO_LIMIT);
   const size = context.fact(run, 'size');
   if (size.kind !== 'known') return notChecked(run, size);
-  const largest = mostAt(run, size.derivation, context);
-  if (largest?.kind !== 'known') return notChecked(run, largest ?? ampacityAt(run, size.derivation, context));
+  const ampacity = ampacityAt(run, size.derivation, context);
+  const largest = mostFor(most, run, size.derivation, ampacity, context);
+  if (largest?.kind !== 'known') return notChecked(run, largest ?? ampacity);
   const limit = largest.derivation;
   if (numberIn(most.current, 'A') <= numberIn(limit, 'A') * (1 + 1e-9))
     return passed(run, atMost(most.current, limit), { current: most.current, limit });
@@ -105,7 +110,7 @@ function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdic
   if (feed.kind === 'self-limited') return yield judgeSelfLimited(run, end, feed.most, context);
   const size = context.maybe(run, 'size');
   const ampacity = size && ampacityAt(run, size, context);
-  const largest = size && mostAt(run, size, context);
+  const largest = size && ampacity && mostFor(feed.kind === 'limited' ? feed : {}, run, size, ampacity, context);
   const most = largest?.kind === 'known' ? largest.derivation : undefined;
   if (feed.kind === 'limited' && most && numberIn(feed.current, 'A') <= numberIn(most, 'A') * (1 + 1e-9))
     return yield passed(run, atMost(feed.current, most), { current: feed.current, limit: most });
@@ -150,6 +155,7 @@ export const runUnprotected = defineCheck({
     guards:
       'A bank drives thousands of amperes into a chafed cable; without a device near it the cable burns over its whole length.',
     how: 'For each end it is worked out what can be driven into the run there, in any state: through busbars, devices, transfer gear and passing inverters, branches that meet added up. Chargers, controllers, modules and alternators give no more than the design current and need no device at their end, as practice has it; so do inverters and sets with an output stage, where the conductors carry all that they are rated for. A smaller branch behind them needs its own device (under iec not to loads alone, which cannot draw more: 60364-4-43 433.3.1, from memory). A supply held by devices, a service or a generator’s own breaker to what the conductors may have needs no other. A generator without a breaker counts with 115 % of its rated current (NEC 445.13). Else a fuse or breaker must be in the run, near that end. Craft: 178 mm, 1016 mm enclosed, 1829 mm enclosed at a battery (metric conductors 200 mm and 1.8 m). Iec: 200 mm by common practice, 3 m enclosed; `shortCircuitProof: yes` waives the distance (434.3). Nec, at a bank: 178 mm, and 1829 mm enclosed, by common practice (240.21(H) says as near as practicable). Nec, behind another device: 178 mm within the gear, else a tap in a raceway (240.21(B)): up to 10 ft with a tenth, up to 25 ft with a third of the rating of the device ahead of it, never less than the device it ends in, which is not rounded up; up to 10 ft it may end in a busbar whose rating is not above its ampacity. Outdoors (`outdoors: yes`) 240.21(B)(5) sets neither length nor share: the device it ends in may not be above its ampacity, and it must be protected from damage. Distances from memory or by rule of thumb make a warning, up to what no rule of the practice allows: at a bank beyond 10 ft (nec), 3 m (iec), 1829 mm or 1.8 m (craft), or nearer to the far end than to the bank, it is an error. Both ends count where both can feed. A device on alternating current stands at the supply where the design does not place it. `protection: unknown` on an existing cable makes a question of it. A cranking conductor is exempt by craft practice: waive it with `accept`.',
+    fix: 'Fit a fuse or breaker at that end, or move the device nearer to it.',
     sources: [
       PUBLISHED('ABYC E-11.10', 'from quotations'),
       MEMORY('ISO 10133'),

@@ -262,7 +262,8 @@ export const stringFuses = defineCheck({
       'Battery or module strings are in parallel without a fuse of their own, or with one that does not suit them.',
     guards:
       'A failed string that its neighbours feed with all they have, through leads and cells that no device protects.',
-    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out (at most what a unit with electronics gives); it may not be above what a unit gives for seconds or 150 % of what it gives for hours, where that is stated (a warning); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Where `stringFuseClass` is stated, it must interrupt what the other strings, and other banks on the same bars, drive into one that is short-circuited; where `stringAmpacity` is, the fuse may not be above what its leads may have. Arrays: strings of all arrays that meet on one circuit are counted; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), and must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A fuse in the run of an array of one string counts as its own.',
+    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out, itself at the low end of its resistance and the others at the high end (at most what a unit with electronics gives); it may not be above what a unit gives for seconds or 150 % of what it gives for hours, where that is stated (a warning); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Where `stringFuseClass` is stated, it must interrupt what the other strings, and other banks on the same bars, drive into one that is short-circuited; where `stringAmpacity` is, the fuse may not be above what its leads may have. Arrays: strings of all arrays that meet on one circuit are counted; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), and must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A fuse in the run of an array of one string counts as its own.',
+    fix: 'Fit the string fuse that is named, or change the number of strings.',
     sources: [
       MEMORY('NEC', '690.9(A), (B)'),
       PUBLISHED('NEC', '690.8(A)(1)', '2017-2023'),
@@ -277,7 +278,7 @@ export const stringFuses = defineCheck({
 }
 `,
     passing: `design Cabin {
-  battery Bank : Lfp48V100Ah { parallel: 3   takeOff: busbar   stringFuse: 50 A }
+  battery Bank : Lfp48V100Ah { parallel: 3   takeOff: busbar   stringFuse: 60 A }
   load Heater { power: 3 kW   supply: dc }
   fuse Main { class: T   rating: 125 A }
   run Line: Bank -> Main @ 150 mm -> Heater { size: 2 AWG   type: THHN   length: 2 m }

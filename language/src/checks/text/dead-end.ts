@@ -1,23 +1,26 @@
 import { firstFew } from './wording.js';
 import { passed } from '../verdicts.js';
-import type { DesignContext } from '../../model/context.js';
+import { type DesignContext, query } from '../../model/context.js';
+import type { Node } from '../../model/graph.js';
 import type { Instance } from '../../model/types.js';
 import { type Check, defineCheck, type Verdict, NO_LIMIT } from '../define.js';
 import { LANGUAGE } from './sources.js';
 import { isAcSource, isDcSource, chargesAt, isBank, isInverter, isLoad } from '../../model/roles.js';
 
+const FED = query<ReadonlyMap<string, Node>, boolean>(
+  'whether anything on an island of wiring can feed direct current',
+);
+
 /** Whether anything on the direct-current wiring of a load can feed it. */
-function isFedDirectly(load: Instance, context: DesignContext): boolean {
-  return context.graph.nodesOf(load).some((node) =>
-    [...context.graph.reach(node).values()].some(
-      (node) =>
-        isBank(node.instance) ||
-        isDcSource(node.instance) ||
-        // An inverter that charges has the bank it works from beside it.
-        (chargesAt(node) && !isInverter(node.instance)),
-    ),
-  );
-}
+const isFedDirectly = (load: Instance, context: DesignContext): boolean =>
+  context.graph.nodesOf(load).some((node) => {
+    const island = context.graph.reach(node);
+    return context.kept(FED, island, () => [...island.values()].some(feedsDirectly));
+  });
+
+/** Whether a thing feeds direct current at a node. An inverter that charges has the bank it works from beside it. */
+const feedsDirectly = (node: Node): boolean =>
+  isBank(node.instance) || isDcSource(node.instance) || (chargesAt(node) && !isInverter(node.instance));
 
 function* judgeLoad(load: Instance, context: DesignContext): Generator<Verdict> {
   const nodes = context.graph.nodesOf(load).filter((node) => context.graph.segmentsAt(node).length > 0);
@@ -50,6 +53,7 @@ export const deadEnd: Check = defineCheck({
     finds: 'A load that no source can reach in any source state.',
     guards: 'A load that is wired and never works, and is left out of every calculation.',
     how: 'From each load the wiring is followed, through transfer gear and inverters as they are in each source state, to a source or bank.',
+    fix: 'Add the run, breaker or transfer that joins the load to a source, or remove the load.',
     sources: [LANGUAGE],
     failing: `design Hut {
   bus Panel {}

@@ -42,7 +42,7 @@ export function handoverPage(set: HandoverSet): string {
             'ol',
             {},
             ...sheets.map((each) =>
-              html('li', {}, html('a', { href: `#${each.name}` }, each.title), ` for the ${each.reader}`),
+              html('li', {}, html('a', { href: `#${each.name}` }, each.title), ` for ${readerText(each.reader)}`),
             ),
           ),
         ),
@@ -144,6 +144,10 @@ function tableElement({ title, columns, rows, empty }: Table, sheet: string, has
     ),
   );
 }
+
+/** `the owner`, but `whoever sets the devices`. */
+const readerText = (reader: string): string =>
+  reader.startsWith('who ') ? reader.replace('who', 'whoever') : `the ${reader}`;
 
 /** A short value is not parted from its unit. */
 const SHORT = 9;

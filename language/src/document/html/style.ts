@@ -2,7 +2,7 @@
 export type Paper = 'A4' | 'Letter';
 
 /** What may stand in a string of a style sheet. */
-const inString = (text: string): string => text.replace(/[^\p{L}\p{N} .:+·,()-]/gu, ' ');
+const inString = (text: string): string => text.replace(/[^\p{L}\p{N} .:+·,()’-]/gu, ' ');
 
 /** A sheet on paper: each has pages of its own, so that a loose one still says what it is of. */
 interface PrintedSheet {
@@ -26,7 +26,7 @@ body{margin:0 auto;padding:1rem;max-width:120rem;font:15px/1.45 Arial,Helvetica,
 h1{font-size:1.6rem;margin:.2em 0}h2{font-size:1.3rem;border-bottom:2px solid #111;margin:2em 0 .4em}h3{font-size:1.05rem;margin:1.4em 0 .4em}
 .reader,.stamp{color:#444;font-size:.9em;margin:.2em 0 1em}
 nav ol{columns:2;padding-left:1.4em}
-.scroll{overflow-x:auto}
+.scroll{overflow-x:auto;position:relative}
 table{border-collapse:collapse;width:100%;margin:.4em 0 1em}
 caption{text-align:left;font-weight:bold;padding:.3em 0}
 th,td{border:1px solid #777;padding:.25em .45em;text-align:left;vertical-align:top;overflow-wrap:break-word}
@@ -44,7 +44,7 @@ figure{margin:.6em 0}figure>svg,figure>img{max-width:100%;height:auto}
 .worked .step{font-weight:normal}.worked .note{color:#444}
 .hidden{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 a{color:#0b4a8f}
-@media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}}
+@media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}table{width:max-content;min-width:100%}td{max-width:15rem}}
 @media print{
 body{padding:0;font-size:9.5pt;max-width:none}nav{display:none}
 .sheet{break-before:page}.sheet:first-of-type{break-before:auto}${sheets.map(({ name }) => `#${name}{page:sheet-${name}}`).join('')}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}

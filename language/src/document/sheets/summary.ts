@@ -8,8 +8,8 @@ import { requirementOutcome } from '../../explain/outcomes.js';
 import type { Property, System } from '../../model/types.js';
 import { isBank, isInverter, isLoad, isSet, sourceOf } from '../../model/roles.js';
 import { said } from '../cells.js';
-import type { SheetInput } from '../input.js';
-import { type Sheet, table, text } from '../sheet.js';
+import type { LeftOpen, SheetInput } from '../input.js';
+import { type Sheet, type Table, box, table, text } from '../sheet.js';
 
 const stated = ({ settings }: System, name: string): string => {
   const value = settings.get(name)?.value;
@@ -18,7 +18,7 @@ const stated = ({ settings }: System, name: string): string => {
 
 /** For the customer and the reviewer: what it is and does, what the checks say, what is open. */
 export function summarySheet(input: SheetInput): Sheet {
-  const { system, analysis } = input;
+  const { system, analysis, leftOpen } = input;
   const findings = findingsOf(analysis, system);
   const open = findings.filter(({ accepted, severity }) => !accepted && severity !== 'info');
   const count = (severity: string): number => open.filter((each) => each.severity === severity).length;
@@ -41,6 +41,7 @@ export function summarySheet(input: SheetInput): Sheet {
         ],
       },
       { kind: 'caution', lines: [CAUTION_SHORT, ...CAUTIONS] },
+      ...(leftOpen.length > 0 ? [leftOpenTable(leftOpen)] : []),
       table(
         'findings',
         'What the checks found',
@@ -122,6 +123,20 @@ export function summarySheet(input: SheetInput): Sheet {
     ],
   };
 }
+
+/** Values that the design leaves to be found: whoever builds by the set has to see that they are none of its values yet. */
+const leftOpenTable = (leftOpen: readonly LeftOpen[]): Table =>
+  table(
+    'left-open',
+    'Left open in the design: not to be built before these are filled in',
+    [
+      { key: 'of', title: 'Of', cell: ({ path }: LeftOpen) => text(path) },
+      { key: 'value', title: 'Value that holds', cell: ({ value }) => (value === undefined ? box() : text(value)) },
+      { key: 'because', title: 'Because', cell: ({ because }) => text(because) },
+    ],
+    leftOpen,
+    '',
+  );
 
 const WHOM = { nameplate: 'nameplate or data sheet', site: 'a look on site', customer: 'who uses it' } as const;
 

@@ -196,36 +196,62 @@ function part({ drawing, placed, state }: PageOptions, tile: Tile, tiles: readon
   const width = tile.x[1] - tile.x[0];
   const height = tile.y[1] - tile.y[0];
   const runs = new Map(drawing.stretches.map(({ id, run }) => [id, run]));
+  const leadingOn = [...placed.lines.values()].flatMap(({ id, points }) =>
+    crossings(points, tile).flatMap(({ at, side, beyond }): LeadingOn[] => {
+      const target = tiles.find((each) => each !== tile && isIn(each, beyond));
+      if (!target) return [];
+      const text = `${runs.get(id) ?? id}: page ${target.number}`;
+      return [{ text, side, x: left + at.x - tile.x[0], y: top + at.y - tile.y[0] }];
+    }),
+  );
   return [
     element(
       'svg',
       { x: left, y: top, width, height, viewBox: `${tile.x[0]} ${tile.y[0]} ${width} ${height}` },
       diagram(drawing, placed, state),
     ),
-    ...[...placed.lines.values()].flatMap(({ id, points }, index) =>
-      crossings(points, tile).flatMap(({ at, side, beyond }) => {
-        const target = tiles.find((each) => each !== tile && isIn(each, beyond));
-        if (!target) return [];
-        const text = `${runs.get(id) ?? id}: page ${target.number}`;
-        const [x, y] = [left + at.x - tile.x[0], top + at.y - tile.y[0]];
-        const size = 11;
-        switch (side) {
-          case 'right':
-            return [arrow(x + 4, y, 'right'), words(text, x + 14, y - 4, { size })];
-          case 'left':
-            return [arrow(x - 4, y, 'left'), words(text, x - 14 - textWidth(text, size), y - 4, { size })];
-          case 'top':
-            return [arrow(x, y - 4, 'top'), words(text, x + 8, y - 6 - stagger(index), { size })];
-          case 'bottom':
-            return [arrow(x, y + 4, 'bottom'), words(text, x + 8, y + 14 + stagger(index), { size })];
-        }
-      }),
-    ),
+    ...inRows(leadingOn).flatMap(({ text, x, y, side, row }) => {
+      const away = row * ROW;
+      switch (side) {
+        case 'right':
+          return [arrow(x + 4, y, 'right'), words(text, x + 14, y - 4, { size: SMALL })];
+        case 'left':
+          return [arrow(x - 4, y, 'left'), words(text, x - 14 - textWidth(text, SMALL), y - 4, { size: SMALL })];
+        case 'top':
+          return [arrow(x, y - 4, 'top'), words(text, x + 8, y - 16 - away, { size: SMALL })];
+        case 'bottom':
+          return [arrow(x, y + 4, 'bottom'), words(text, x + 8, y + 24 + away, { size: SMALL })];
+      }
+    }),
   ];
 }
 
-/** Words of lines that are close beside each other are put at different heights. */
-const stagger = (index: number): number => (index % 3) * 13;
+/** Size of the words at the edge of a part, and the distance of their rows. */
+const SMALL = 11;
+const ROW = 13;
+
+/** Where a line leads on to another page, and to which. */
+interface LeadingOn {
+  readonly text: string;
+  readonly x: number;
+  readonly y: number;
+  readonly side: Side;
+}
+
+/** Words of lines that leave upwards or downwards close beside each other are put into rows in which none lies on another, beyond the arrows. */
+function inRows(marks: readonly LeadingOn[]): readonly (LeadingOn & { readonly row: number })[] {
+  const ends: Record<Side, number[]> = { left: [], right: [], top: [], bottom: [] };
+  return [...marks]
+    .sort((a, b) => a.x - b.x || a.y - b.y)
+    .map((mark) => {
+      if (mark.side === 'left' || mark.side === 'right') return { ...mark, row: 0 };
+      const rows = ends[mark.side];
+      const free = rows.findIndex((end) => end <= mark.x);
+      const row = free < 0 ? rows.length : free;
+      rows[row] = mark.x + 8 + textWidth(mark.text, SMALL) + 8;
+      return { ...mark, row };
+    });
+}
 
 type Side = 'left' | 'right' | 'top' | 'bottom';
 

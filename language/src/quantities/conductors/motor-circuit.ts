@@ -38,7 +38,7 @@ const branchDevices = (motor: Instance, feeder: Run, context: QuantityContext): 
     .filter((device) => !devicesIn(feeder).includes(device));
 
 const sortLoads = (loading: Loading, context: QuantityContext): Instance[] =>
-  loading.whole.inputs.flatMap(({ subject }) => context.system.instances.filter(({ name }) => name === subject));
+  loading.whole.inputs.flatMap(({ subject }) => (subject === undefined ? [] : (context.instance(subject) ?? [])));
 
 /** One motor and nothing else: a branch circuit (NEC 430.52). */
 function branchCircuit(

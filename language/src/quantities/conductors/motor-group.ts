@@ -1,8 +1,9 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
 import { callFunction } from '../../calculate/index.js';
+import { query } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import { isDevice, isLoad } from '../../model/roles.js';
-import type { Instance, Run } from '../../model/types.js';
+import type { Instance, Run, System } from '../../model/types.js';
 import { ruleValue } from '../../reference/index.js';
 import { calculation } from '../calculation.js';
 import type { QuantityContext } from '../define.js';
@@ -21,6 +22,8 @@ export interface MotorGroup {
 
 const stopsOf = (run: Run): Instance[] => [run.from, ...run.through, ...run.to].map(({ instance }) => instance);
 
+const PLACES = query<System, ReadonlyMap<Instance, number>>('the order of the things of a design');
+
 /** The loads behind a run that no device of their own stands before. */
 function sharedLoads(run: Run, context: QuantityContext): Instance[] {
   const seen = new Set<Node>();
@@ -32,7 +35,9 @@ function sharedLoads(run: Run, context: QuantityContext): Instance[] {
       if (segment.run !== run) queue.push(segment.from === node ? segment.to : segment.from);
   }
   const reached = new Set([...seen].map(({ instance }) => instance));
-  return context.system.instances.filter((each) => isLoad(each) && reached.has(each));
+  const { system } = context;
+  const places = context.kept(PLACES, system, () => new Map(system.instances.map((each, index) => [each, index])));
+  return [...reached].filter(isLoad).sort((one, other) => places.get(one)! - places.get(other)!);
 }
 
 const countOf = (load: Instance, context: QuantityContext): number => {

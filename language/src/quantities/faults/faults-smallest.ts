@@ -211,6 +211,10 @@ function faultOverOneWay(
   );
 }
 
+const BANKS_BESIDE = query<Run, { readonly near: readonly Instance[]; readonly far: readonly Instance[] }>(
+  'the banks on either side of a run',
+);
+
 /**
  * The weakest fault at each fed end of a run that devices of the run would have to clear; results that are not known by themselves.
  * `counts` tells which devices are asked about, `size` replaces the conductors of the run, and devices `before` a run stand for those it
@@ -282,12 +286,15 @@ export function farFaults(
           consider(source, alternatingOutputOf(source), nearEnd, circuit, towardsNear);
       continue;
     }
-    const banks = (nodes: readonly Node[]): Instance[] => nodes.map(({ instance }) => instance).filter(isBank);
+    const banks = context.kept(BANKS_BESIDE, run, () => {
+      const among = (nodes: readonly Node[]): Instance[] => nodes.map(({ instance }) => instance).filter(isBank);
+      return { near: among(near), far: among(far) };
+    });
     if (towardsFar.length > 0)
-      for (const bank of banks(near))
+      for (const bank of banks.near)
         for (const end of farEnds) consider(bank, storingOf(bank)!.at, end, circuit, towardsFar);
     if (towardsNear.length > 0)
-      for (const bank of banks(far)) consider(bank, storingOf(bank)!.at, nearEnd, circuit, towardsNear);
+      for (const bank of banks.far) consider(bank, storingOf(bank)!.at, nearEnd, circuit, towardsNear);
     // The banks and cables of a direct-current network are the same in every state.
     break;
   }

@@ -36,8 +36,13 @@ interface SideShares {
 export const lastsLong = ({ instance }: Node, context: QuantityContext): boolean =>
   !isLoad(instance) || context.maybe(instance, 'continuous')?.value !== false;
 
+const UNLIMITED = query<Run, readonly boolean[]>(
+  'which stops of a run are joined to something without a limit of its own',
+);
+
 function shares(
-  nodes: readonly Node[],
+  nodes: () => readonly Node[],
+  bank: boolean,
   counts: (node: Node) => boolean,
   state: SourceState,
   circuit: CircuitState,
@@ -45,13 +50,17 @@ function shares(
   side: string,
 ): SideShares {
   const total = (currentOf: (node: Node) => Result | undefined, name: string, symbol: string): Result => {
-    const all = collect(nodes.filter(counts).flatMap((node) => currentOf(node) ?? []));
+    const all = collect(
+      nodes()
+        .filter(counts)
+        .flatMap((node) => currentOf(node) ?? []),
+    );
     return all.ok ? known(sumOf(`${name} ${side}`, symbol, 'A', all.derivations)) : all.result;
   };
   return {
     demand: () => total((node) => dcDemand(node, circuit, context), 'drawn', 'I_drawn'),
     supply: () => total((node) => dcSupply(node, state, circuit, context), 'supplied', 'I_supplied'),
-    bank: nodes.some(isUnlimited),
+    bank,
   };
 }
 
@@ -88,14 +97,17 @@ export function dcRunWays(
   const cuts = groups.flatMap((group, index) =>
     index === 0 || (index < groups.length - 1 && group.length === 1) ? [] : [index],
   );
+  const unlimited = context.kept(UNLIMITED, run, () => groups.map((group) => group.some(isUnlimited)));
   const farNames = run.to.map((stop) => stop.instance.name).join(', ');
   return context.circuitStates.map(({ state, circuit }) => {
     const between = (): Result => sharedCurrent(run, state, circuit, context, { key, counts });
     const ways = cuts.flatMap((cut) => {
-      const near = groups.slice(0, cut).flat();
-      const far = groups.slice(cut).flat();
-      const a = shares(near, counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
-      const b = shares(far, counts, state, circuit, context, `on the side of ${farNames}`);
+      const side = (from: number, to?: number): readonly [() => readonly Node[], boolean] => [
+        () => groups.slice(from, to).flat(),
+        unlimited.slice(from, to).includes(true),
+      ];
+      const a = shares(...side(0, cut), counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
+      const b = shares(...side(cut), counts, state, circuit, context, `on the side of ${farNames}`);
       return [across(a, b, between), across(b, a, between)];
     });
     return { state, ways };

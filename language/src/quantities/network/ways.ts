@@ -23,47 +23,52 @@ function trace(end: Node, before: Before): Way {
   return { runs: runs.reverse(), nodes: nodes.reverse() };
 }
 
-/** The shortest way (by stretches of run) between nodes; `onward` adds where power goes on inside things. */
-function shortest(
-  starts: readonly Node[],
-  target: Node,
-  graph: Graph,
-  without: Run | undefined,
-  onward: (node: Node) => readonly Node[],
-): Way | undefined {
+/** For each node the one before it on the shortest way (by stretches of run); `onward` adds where power goes on inside things. */
+function shortest(starts: readonly Node[], graph: Graph, onward: (node: Node) => readonly Node[]): Before {
   const before = new Map<Node, { readonly node: Node; readonly run?: Run } | undefined>();
   const queue = [...starts];
   for (const start of starts) before.set(start, undefined);
   for (let at = 0; at < queue.length; at += 1) {
     const node = queue[at]!;
-    if (node === target) return trace(node, before);
     const visit = (other: Node, run?: Run): void => {
       if (before.has(other)) return;
       before.set(other, { node, ...(run ? { run } : {}) });
       queue.push(other);
     };
-    for (const segment of graph.segmentsAt(node))
-      if (segment.run !== without) visit(otherEnd(segment, node), segment.run);
+    for (const segment of graph.segmentsAt(node)) visit(otherEnd(segment, node), segment.run);
     for (const other of onward(node)) visit(other);
   }
-  return undefined;
+  return before;
 }
+
+const wayIn = (before: Before, target: Node): Way | undefined =>
+  before.has(target) ? trace(target, before) : undefined;
 
 export const otherEnd = ({ from, to }: Segment, node: Node): Node => (from === node ? to : from);
 
-/** The shortest way from an instance to a node, not through a given run; undefined when there is none. */
-export const wayFrom = (source: Instance, target: Node, context: QuantityContext, without?: Run): Way | undefined =>
-  shortest(
-    context.graph.nodesOf(source).filter(({ terminal }) => terminal.direction !== 'in'),
+const FROM_SOURCES = query<Instance, Before>('the shortest ways from a source to everything');
+const FROM_NODES = query<readonly [CircuitState, Node], Before>(
+  'the shortest ways from a node through gear in a state',
+);
+
+/** The shortest way from an instance to a node; undefined when there is none. */
+export const wayFrom = (source: Instance, target: Node, context: QuantityContext): Way | undefined =>
+  wayIn(
+    context.kept(FROM_SOURCES, source, () => {
+      const starts = context.graph.nodesOf(source).filter(({ terminal }) => terminal.direction !== 'in');
+      return shortest(starts, context.graph, () => []);
+    }),
     target,
-    context.graph,
-    without,
-    () => [],
   );
 
-/** The shortest way from a node to another through gear as it stands in a state. */
+/** The shortest way from a node to another through gear as it stands in a state. Starts are few: what feeds. */
 export const wayTo = (start: Node, target: Node, circuit: CircuitState, context: QuantityContext): Way | undefined =>
-  shortest([start], target, circuit.graph, undefined, (node) => acrossGear(node, circuit, context));
+  wayIn(
+    context.keptFor(FROM_NODES, circuit, start, () =>
+      shortest([start], circuit.graph, (node) => acrossGear(node, circuit, context)),
+    ),
+    target,
+  );
 
 const TREES = query<ReadonlyMap<string, Node>, boolean>('whether an island has no loops');
 

@@ -27,6 +27,7 @@ import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
 import { banksAt } from '../supply/joined.js';
 import { calculation } from '../calculation.js';
 import { bankShare } from './bank-group.js';
+import { chargeAtCutOff } from './charge-at-cut-off.js';
 
 /** Resistance of one string of a bank: its units in series. */
 export function stringResistance(bank: Instance, context: QuantityContext): Result {
@@ -153,7 +154,7 @@ function hasRateEffect(bank: Instance, context: DesignContext): boolean {
 }
 
 /**
- * Charge all banks of a bus give from full down to their reserve while a mean current is drawn from it. `isCold`: at their lowest cell
+ * Charge all banks of a bus give from full down to their reserve, or to where the voltage of lead reaches a cut-off before it, while a mean current is drawn from it. `isCold`: at their lowest cell
  * temperature.
  */
 export function usableCharge(bank: Instance, isCold: boolean, load: Derivation, context: DesignContext): Result {
@@ -168,12 +169,16 @@ export function usableCharge(bank: Instance, isCold: boolean, load: Derivation, 
     ]);
     if (!facts.ok) return facts.result;
     const [capacity, reserve, ...factors] = facts.derivations as [Derivation, Derivation, ...Derivation[]];
-    const share = factors.reduce((so, factor) => so * numberIn(factor, ''), 1 - numberIn(reserve, ''));
+    // What the voltage ends before the reserve is reached is not usable.
+    const cutOff = chargeAtCutOff(each, load, context);
+    const isEarly = cutOff !== undefined && numberIn(cutOff, '') > numberIn(reserve, '');
+    const end = isEarly ? cutOff : reserve;
+    const share = factors.reduce((so, factor) => so * numberIn(factor, ''), 1 - numberIn(end, ''));
     return known(
       derive(`usable charge of ${each.name}`, numberIn(capacity, 'Ah') * share, 'Ah', {
         symbol: `Q_${each.name}`,
-        formula: ['C·(1 − reserve)', ...factors.map(({ symbol }) => symbol)].join('·'),
-        inputs: [capacity, reserve, ...factors],
+        formula: [`C·(1 − ${isEarly ? 's_off' : 'reserve'})`, ...factors.map(({ symbol }) => symbol)].join('·'),
+        inputs: [capacity, end, ...factors],
         ...(isCold ? becauseOf(factors[0]!) : {}),
       }),
     );

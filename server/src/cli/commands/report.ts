@@ -1,13 +1,21 @@
 import {
+  type Analysis,
+  ENOUGH,
+  Effort,
+  type HeldBy,
+  type LeftOpen,
   SHEETS,
   type SheetName,
   type Severity,
+  chosenFor,
   drawDesign,
+  finished,
   handoverCsv,
   handoverData,
   handoverPage,
   handoverSet,
   nearest,
+  withoutDesign,
 } from '@wattwright/language';
 import { lstatSync, mkdirSync, statSync } from 'node:fs';
 import path from 'node:path';
@@ -60,7 +68,8 @@ export async function report(file: string, options: ReportOptions): Promise<numb
   }
   const stamp = await stampOf([...session.documents, ...session.used].map(({ uri }) => uri.fsPath));
   const drawn = await drawDesign(analysis, design, layoutEngine(), keptPositions(design));
-  const set = handoverSet(analysis, design, { drawn, stamp, ...(only.length > 0 ? { only } : {}) });
+  const leftOpen = leftOpenIn(analysis, system.name, session, options.today ?? today());
+  const set = handoverSet(analysis, design, { drawn, stamp, leftOpen, ...(only.length > 0 ? { only } : {}) });
   const folder = path.resolve(options.output);
   const base = system.variant && system.variantOf ? `${system.variantOf}-${system.name}` : system.name;
   const page = handoverPage(set);
@@ -74,6 +83,36 @@ export async function report(file: string, options: ReportOptions): Promise<numb
   for (const each of written) process.stderr.write(`wrote ${safeText(each)}\n`);
   if (options.format === 'json') process.stdout.write(jsonText(handoverData(set, written)));
   return EXIT.clean;
+}
+
+/** What the text of a design leaves open, with the values that are found for it. */
+function leftOpenIn(analysis: Analysis, design: string, session: Session, day: string): readonly LeftOpen[] {
+  const document = session.documents.find(({ uri }) => uri.toString() === analysis.uri);
+  if (!document?.textDocument.getText().includes('?')) return [];
+  const chosen = finished(
+    chosenFor(analysis, session.ground(document, day, 'play'), {
+      effort: new Effort(ENOUGH),
+      designs: (name) => name === design,
+    }),
+  );
+  return chosen.flatMap(({ open, answers: [best], questions, conflict }) =>
+    open.map(({ path }): LeftOpen => {
+      const value = best?.values.get(path);
+      const held = best?.heldBy.find((each) => each.path === path);
+      const asked = questions.find((each) => each.path === path)?.question;
+      const because =
+        value === undefined
+          ? (asked ?? (conflict ? `no value holds: ${conflict[0]?.text ?? ''}` : 'nothing was found'))
+          : heldText(held);
+      return { path: withoutDesign(path), ...(value === undefined ? {} : { value }), because };
+    }),
+  );
+}
+
+function heldText(held: HeldBy | undefined): string {
+  if (!held?.check) return 'every check and requirement lets it stand';
+  const used = held.share === undefined ? '' : `, ${Math.round(held.share * 100)} % used`;
+  return `held by ${held.check}${used}`;
 }
 
 function requireSheet(name: string): SheetName {

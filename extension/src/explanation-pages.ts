@@ -3,10 +3,10 @@ import type { BaseLanguageClient } from 'vscode-languageclient';
 
 const SCHEME = 'wattwright-explain';
 
-/** The command the language server answers with the documentation of one check, as Markdown. */
+/** The command the language server answers with one page, as Markdown. */
 const EXPLAIN_COMMAND = 'wattwright.server.explain';
 
-/** Read-only pages with the documentation of a check, shown by the editor's own Markdown preview. */
+/** Read-only pages with the documentation of a check, or the calculations of a thing, shown by the editor's own Markdown preview. */
 export class ExplanationPages implements vscode.TextDocumentContentProvider, vscode.Disposable {
   private readonly registration: vscode.Disposable;
 
@@ -18,7 +18,8 @@ export class ExplanationPages implements vscode.TextDocumentContentProvider, vsc
     const check = uri.path.replace(/^\//, '').replace(/\.md$/, '');
     const answer: unknown = await this.client.sendRequest('workspace/executeCommand', {
       command: EXPLAIN_COMMAND,
-      arguments: [check],
+      // A page of calculations says in which file its thing is.
+      arguments: [check, uri.query],
     });
     return typeof answer === 'string' ? answer : `There is no documentation for \`${check.replace(/[^\w-]/g, '')}\`.`;
   }

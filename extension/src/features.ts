@@ -13,6 +13,7 @@ import { ExplanationPages } from './explanation-pages.js';
 import { newDesign } from './new-design-questions.js';
 import { Proving } from './proving.js';
 import { Restarts } from './restarts.js';
+import { QuestionsView } from './questions-view.js';
 import { DesignStatus } from './status.js';
 import { CheckTasks } from './tasks.js';
 import type { WorkerPort } from './views/pictures.js';
@@ -83,10 +84,13 @@ export function registerFeatures(
     new Views(context.extensionUri, client, startPictures),
     ...statusItem(client),
     status,
+    new QuestionsView(status),
     new Proving(client),
     vscode.tasks.registerTaskProvider('wattwright', new CheckTasks(findingsSettled)),
     vscode.commands.registerCommand('wattwright.newDesign', newDesign),
-    vscode.commands.registerCommand('wattwright.showQuestions', () => status.showQuestions()),
+    vscode.commands.registerCommand('wattwright.showQuestions', () =>
+      vscode.commands.executeCommand('wattwright.questions.focus'),
+    ),
     vscode.commands.registerCommand('wattwright.acceptBecause', acceptBecause),
     vscode.commands.registerCommand('wattwright.checkWorkspace', checkWorkspace),
     vscode.commands.registerCommand('wattwright.restartServer', () => restart(client)),

@@ -2,24 +2,42 @@ import * as vscode from 'vscode';
 import { type BaseLanguageClient, State } from 'vscode-languageclient';
 import { LANGUAGE, isDesign, laterOnce } from './designs.js';
 
+interface RangeData {
+  readonly start: { readonly line: number; readonly character: number };
+  readonly end: { readonly line: number; readonly character: number };
+}
+
+/** A fact that is missing, as the server says it. */
+export interface Question {
+  readonly fact: string;
+  readonly whom: 'nameplate' | 'site' | 'customer';
+  readonly range: RangeData;
+  readonly unlocks: number;
+  readonly waiting: readonly string[];
+  readonly answer?: {
+    readonly range: RangeData;
+    readonly state: string;
+    readonly assume: string;
+    readonly takes: string;
+  };
+}
+
 /** How the server says that a file stands; see its `wattwright/state`. */
-interface FileState {
+export interface FileState {
   readonly errors: number;
   readonly warnings: number;
   readonly isPlaying: boolean;
-  readonly questions: readonly {
-    readonly fact: string;
-    readonly whom: 'nameplate' | 'site' | 'customer';
-    readonly range: { readonly start: { readonly line: number; readonly character: number } };
-    readonly unlocks: number;
-  }[];
+  readonly questions: readonly Question[];
 }
 
-/** In the status bar: how the design in view stands, and the questions that it leaves open, which a click lists. */
+/** In the status bar: how the design in view stands, and the questions that it leaves open; a click shows their view. */
 export class DesignStatus implements vscode.Disposable {
   private readonly item = vscode.window.createStatusBarItem('wattwright.state', vscode.StatusBarAlignment.Left, 10);
   private readonly subscriptions: vscode.Disposable[];
   private shown: { readonly uri: vscode.Uri; readonly state: FileState } | undefined;
+  private readonly changed = new vscode.EventEmitter<FileState | undefined>();
+  /** How the design in view stands now; nothing where none is. */
+  readonly onDidChange = this.changed.event;
 
   constructor(private readonly client: BaseLanguageClient) {
     this.item.name = 'Wattwright';
@@ -28,10 +46,11 @@ export class DesignStatus implements vscode.Disposable {
     const inView = (): void => {
       const document = vscode.window.activeTextEditor?.document;
       if (document?.languageId === LANGUAGE && isDesign(document.uri)) changed.ask(document.uri);
-      else this.item.hide();
+      else if (document) this.forget();
     };
     this.subscriptions = [
       this.item,
+      this.changed,
       changed,
       vscode.window.onDidChangeActiveTextEditor(inView),
       vscode.languages.onDidChangeDiagnostics(inView),
@@ -40,19 +59,35 @@ export class DesignStatus implements vscode.Disposable {
     inView();
   }
 
-  private async update(uri: vscode.Uri): Promise<void> {
-    if (this.client.state !== State.Running) return this.item.hide();
-    let state: FileState | null = null;
+  get state(): FileState | undefined {
+    return this.shown?.state;
+  }
+
+  private forget(): void {
+    this.item.hide();
+    this.shown = undefined;
+    this.changed.fire(undefined);
+  }
+
+  private async ask(uri: vscode.Uri): Promise<FileState | undefined> {
+    if (this.client.state !== State.Running) return undefined;
     try {
-      state = await this.client.sendRequest<FileState | null>('wattwright/state', {
+      const state = await this.client.sendRequest<FileState | null>('wattwright/state', {
         uri: this.client.code2ProtocolConverter.asUri(uri),
       });
+      return state ?? undefined;
     } catch {
       // What the server could not answer its log tells; the bar then shows nothing.
+      return undefined;
     }
+  }
+
+  private async update(uri: vscode.Uri): Promise<void> {
+    const state = await this.ask(uri);
     if (vscode.window.activeTextEditor?.document.uri.toString() !== uri.toString()) return;
-    if (!state) return this.item.hide();
+    if (!state) return this.forget();
     this.shown = { uri, state };
+    this.changed.fire(state);
     const { errors, warnings, questions, isPlaying } = state;
     const counts = [
       errors > 0 ? `$(error) ${errors}` : '',
@@ -68,37 +103,28 @@ export class DesignStatus implements vscode.Disposable {
     this.item.show();
   }
 
-  /** Lists the open questions of the design in view, and goes to where the chosen one is asked. */
-  async showQuestions(): Promise<void> {
+  /** Goes to where a question is asked. */
+  async goTo({ range }: Question): Promise<void> {
+    if (this.shown) await vscode.window.showTextDocument(this.shown.uri, { selection: rangeFrom(range) });
+  }
+
+  /** Writes the property of a question into the text, its value selected. The text may have changed since it was asked. */
+  async answer({ fact }: Question, how: 'state' | 'assume'): Promise<void> {
     if (!this.shown) return;
-    const { uri, state } = this.shown;
-    const whom = {
-      nameplate: vscode.l10n.t('data sheet or nameplate'),
-      site: vscode.l10n.t('a look on site'),
-      customer: vscode.l10n.t('who uses the system'),
-    };
-    if (state.questions.length === 0) {
-      void vscode.window.showInformationMessage(
-        vscode.l10n.t('No question is open: no fact is missing that a check needs.'),
-      );
-      return;
-    }
-    const items = state.questions.map((question) => ({
-      label: question.fact,
-      description: whom[question.whom],
-      detail: vscode.l10n.t('Checks that wait for it: {0}', question.unlocks),
-      question,
-    }));
-    const chosen = await vscode.window.showQuickPick(items, {
-      placeHolder: vscode.l10n.t('What is asked of this design'),
+    const { uri } = this.shown;
+    const found = (await this.ask(uri))?.questions.find((each) => each.fact === fact);
+    if (!found?.answer) return found && this.goTo(found);
+    const editor = await vscode.window.showTextDocument(uri);
+    await editor.insertSnippet(new vscode.SnippetString(found.answer[how]), rangeFrom(found.answer.range), {
+      undoStopBefore: true,
+      undoStopAfter: true,
     });
-    if (!chosen) return;
-    const { line, character } = chosen.question.range.start;
-    const place = new vscode.Position(line, character);
-    await vscode.window.showTextDocument(uri, { selection: new vscode.Range(place, place) });
   }
 
   dispose(): void {
     for (const each of this.subscriptions) each.dispose();
   }
 }
+
+const rangeFrom = ({ start, end }: RangeData): vscode.Range =>
+  new vscode.Range(start.line, start.character, end.line, end.character);

@@ -55,6 +55,8 @@ export {
 export { MEASURES, type MeasureWord } from './model/measures.js';
 export { nearest } from './model/nearest.js';
 export * from './quantities/index.js';
+export { governingText } from './glossary/reason-text.js';
+export { isReading, shareOf } from './checks/verdicts.js';
 export * from './quantities/design-functions.js';
 export { type ReadingResult } from './quantities/readings/readings.js';
 export { type SetPoint, setPointsInOrder } from './quantities/storage/set-points.js';

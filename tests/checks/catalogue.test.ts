@@ -19,6 +19,7 @@ describe.each(CHECKS.map((check) => [check.id, check] as const))('%s', (id, chec
     expect(check.docs.finds).toMatch(/^[A-Z`].*\.$/s);
     expect(check.docs.guards).toMatch(/\.$/);
     expect(check.docs.how).toMatch(/\.$/);
+    expect(check.docs.fix).toMatch(/^[A-Z].{10,}\.$/);
     expect(check.docs.sources.length).toBeGreaterThan(0);
   });
 

@@ -375,6 +375,7 @@ describe('SARIF', () => {
       finds: 'Finds.',
       guards: 'Guards.',
       how: 'How.',
+      fix: 'Fix.',
       sources: [source],
       failing: 'design A {}',
       passing: 'design B {}',

@@ -161,6 +161,44 @@ describe('the command line, installed from its tarball into an empty folder', ()
   });
 });
 
+test('the container file installs what it copies, and what it starts checks the folder that is mounted', () => {
+  const file = readFileSync(path.join(root, 'Containerfile'), 'utf8').replace(/\\\n\s*/g, ' ');
+  const lines = (word: string): string[] =>
+    [...file.matchAll(new RegExp(`^${word} (.+)$`, 'gm'))].map(([, rest]) => rest!);
+  const image = temporaryFolder();
+  const shell = (script: string) =>
+    spawnSync('sh', ['-e', '-c', script], {
+      cwd: packed,
+      encoding: 'utf8',
+      // The paths of the image lie in a folder of the test; nothing else of the lines is changed.
+      env: {
+        ...OFFLINE,
+        HOME: image,
+        npm_config_prefix: path.join(image, 'usr'),
+        npm_config_cache: path.join(image, 'cache'),
+      },
+    });
+  const [copy] = lines('COPY');
+  const [pattern, target] = copy!.split(' ') as [string, string];
+  mkdirSync(path.join(image, target), { recursive: true });
+  expect(shell(`cp ${pattern} ${image}${target}`).status).toBe(0);
+  const install = lines('RUN').filter((line) => line.includes('npm install'));
+  expect(install).toHaveLength(1);
+  const { status, stderr } = shell(install[0]!.replaceAll(target, `${image}${target}`));
+  expect([status, stderr]).toEqual([0, '']);
+  expect(readdirSync(path.join(image, target))).toEqual([]);
+  const [[entry], [command]] = [lines('ENTRYPOINT'), lines('CMD')];
+  const words = [entry!, command!].flatMap((line) => JSON.parse(line) as string[]);
+  const mounted = temporaryFolder({ 'hut.watt': 'design Hut { load Lamp { powr: 40 W } }\n' });
+  const started = spawnSync(words[0]!, words.slice(1), {
+    cwd: mounted,
+    encoding: 'utf8',
+    env: { ...OFFLINE, PATH: `${path.join(image, 'usr/bin')}:${OFFLINE.PATH}` },
+  });
+  expect(started.status).toBe(1);
+  expect(started.stdout).toContain('hut.watt:1:26 error');
+});
+
 describe('the language as a library, from its tarball', () => {
   test('is used with its types from a project of its own', () => {
     const folder = temporaryFolder({

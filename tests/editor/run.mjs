@@ -306,15 +306,6 @@ async function personAtWork(label, name) {
     });
     await page.waitForTimeout(400);
     await picture('3-hover');
-    if (updatePicture && name === 'packed') {
-      mkdirSync(path.join(root, 'extension/media'), { recursive: true });
-      await page.screenshot({
-        path: path.join(root, 'extension/media/editor.jpg'),
-        type: 'jpeg',
-        quality: 65,
-        scale: 'css',
-      });
-    }
     pass(`${label}: the hover shows the worked calculation (${calculation.length} characters)`);
 
     await page.keyboard.press('Escape');
@@ -339,6 +330,116 @@ async function personAtWork(label, name) {
     await plotsBeside(page, label, picture, () => keepPicture(page, name, 'plots'));
   } catch (error) {
     await picture('failed');
+    throw error;
+  } finally {
+    await page.close();
+  }
+}
+
+/**
+ * A picture of some parts of the page and what is between them.
+ * @param {import('playwright-core').Page} page
+ * @param {string} step
+ * @param {import('playwright-core').Locator[]} parts
+ */
+async function crop(page, step, parts) {
+  const boxes = (await Promise.all(parts.map((part) => part.boundingBox()))).filter((box) => box !== null);
+  const [left, top] = [Math.min(...boxes.map(({ x }) => x)), Math.min(...boxes.map(({ y }) => y))];
+  // The line itself reaches to the end of the window; the picture goes as far as what is shown at it.
+  const right = Math.min(1280, Math.max(...boxes.slice(1).map(({ x, width }) => x + width), left + 860));
+  const bottom = Math.min(740, Math.max(...boxes.map(({ y, height }) => y + height)));
+  const clip = {
+    x: Math.max(0, left - 6),
+    y: Math.max(0, top - 6),
+    width: right - left + 12,
+    height: bottom - top + 12,
+  };
+  return page.screenshot({
+    path: step === 'finding' ? path.join(pictures, 'finding.jpg') : path.join(root, `extension/media/${step}.jpg`),
+    clip,
+    type: 'jpeg',
+    quality: 75,
+    scale: 'css',
+  });
+}
+
+/**
+ * Two pictures as one, above each other.
+ * @param {Buffer[]} pictures
+ */
+async function together(pictures) {
+  const page = await browser.newPage({ viewport: { width: 1100, height: 400 } });
+  const images = pictures.map((each) => `<img src="data:image/jpeg;base64,${each.toString('base64')}">`).join('<br>');
+  await page.setContent(`<body style="margin:0;background:#fff">${images}</body>`);
+  await page.screenshot({
+    path: path.join(root, 'extension/media/editor.jpg'),
+    fullPage: true,
+    type: 'jpeg',
+    quality: 75,
+  });
+  await page.close();
+}
+
+/**
+ * The page of the check beside the text, as a picture.
+ * @param {import('playwright-core').Page} page
+ */
+async function explained(page) {
+  await page.keyboard.press('F1');
+  await page.locator('.quick-input-widget:visible input').first().fill('>Wattwright: Explain this finding');
+  await page.locator('.quick-input-list .monaco-list-row', { hasText: 'Explain this finding' }).first().click();
+  const choice = page.locator('.quick-input-list .monaco-list-row', { hasText: 'run-ampacity' }).first();
+  await choice.click({ timeout: 4000 }).catch(() => undefined);
+  const tab = page.locator('.tab', { hasText: 'run-ampacity' }).first();
+  await tab.waitFor({ timeout: 20_000 });
+  await page.waitForTimeout(2500);
+  await keepPicture(page, 'packed', 'explain');
+}
+
+/** The finding that the README begins with, in its own example: how the current comes about, what fixes it, and the page of its check. */
+async function pictureOfFinding() {
+  const [, text] = /```watt\n([\s\S]*?)```/.exec(readFileSync(path.join(root, 'README.md'), 'utf8')) ?? [];
+  if (!text) throw new Error('the README shows no design');
+  freshWorkspace();
+  const file = path.join(workspace, 'boathouse.watt');
+  writeFileSync(file, text);
+  const page = await browser.newPage({ viewport: { width: 1280, height: 760 }, deviceScaleFactor: 1 });
+  try {
+    await openWorkbench(page, [['openFile', remote(file)]]);
+    await page.locator('.monaco-editor .view-line').first().waitFor({ timeout: 60_000 });
+    await page.keyboard.press('Control+B');
+    await page.locator('.monaco-editor .squiggly-error').first().waitFor({ timeout: 60_000 });
+    await page.waitForTimeout(3000);
+    const line = page.locator('.view-line', { hasText: /run\sBankFeed/ }).first();
+    const mark = await placeOfText(line, 'AWG');
+    await page.mouse.click(mark.x + mark.width / 2, mark.y + mark.height / 2);
+    const name = await placeOfText(line, 'BankFeed');
+    const hover = page.locator('.monaco-hover:visible', { hasText: 'cautions' }).first();
+    await until('the hover', async () => {
+      await page.mouse.move(name.x + 4, name.y + name.height * 6, { steps: 4 });
+      await page.mouse.move(name.x + name.width / 2, name.y + name.height / 2, { steps: 4 });
+      await hover.waitFor({ timeout: 6000 }).catch(() => undefined);
+      return (await hover.count()) > 0;
+    });
+    const worked = await crop(page, 'hover', [line, hover]);
+    await page.keyboard.press('Escape');
+    const told = page.locator('.monaco-hover:visible', { hasText: 'run-ampacity' }).first();
+    await page.mouse.move(mark.x + 2, mark.y + mark.height / 2, { steps: 4 });
+    await told.waitFor({ timeout: 20_000 });
+    await page.waitForTimeout(500);
+    const found = await crop(page, 'finding', [line, told]);
+    await page.keyboard.press('Escape');
+    await page.mouse.click(mark.x + mark.width / 2, mark.y + mark.height / 2);
+    await page.keyboard.press('Control+.');
+    const menu = page.locator('.action-widget:not(.action-list-submenu-panel)').first();
+    await menu.getByText(/AWG/).first().waitFor({ timeout: 20_000 });
+    await page.waitForTimeout(500);
+    await together([found, worked, await crop(page, 'fixes', [line, menu])]);
+    await page.keyboard.press('Escape');
+    await explained(page);
+    pass('pictures of a finding are renewed');
+  } catch (error) {
+    await page.screenshot({ path: path.join(pictures, 'finding-failed.png') });
     throw error;
   } finally {
     await page.close();
@@ -539,13 +640,26 @@ async function proofAtWork(label, name) {
     );
     pass(`${label}: the status bar says how the design stands`);
 
-    await command('Wattwright: Show what is asked of this design');
-    const questions = page.locator('.quick-input-list .monaco-list-row');
-    await questions.first().waitFor({ timeout: 20_000 });
+    await command('Wattwright: Show the open questions of this design');
+    const pane = page.locator('.pane', { hasText: 'Open questions' }).last();
+    const rows = pane.locator('.monaco-list-row');
+    const answerable = rows.filter({ hasText: 'rating of MainSwitch' }).first();
+    await answerable.waitFor({ timeout: 20_000 });
+    await answerable.hover();
     await page.waitForTimeout(300);
     await keep('questions');
-    pass(`${label}: lists ${await questions.count()} open questions`);
+    pass(`${label}: a view sorts ${await rows.count()} open questions and headings by who can answer`);
+    const state = answerable.locator('[aria-label^="Assume a value"]').first();
+    await state.click();
+    await until('the assumption in the text', async () =>
+      /rating: assumed/.test(
+        (await page.locator('.monaco-editor .view-lines').first().innerText()).replace(/\u00a0/g, ' '),
+      ),
+    );
+    await keep('assumed');
+    pass(`${label}: a question writes its property into the text, marked as assumed`);
     await page.keyboard.press('Escape');
+    await page.keyboard.press('Control+Z');
 
     await command('Test: Run All Tests');
     await command('Testing: Focus on Test Explorer View');
@@ -701,6 +815,11 @@ try {
     await installPackedExtension();
     await personAtWork('packed extension', 'packed');
   });
+  if (updatePicture)
+    await part('picture', 'pictures of a finding', async () => {
+      if (only && !only.includes('packed')) await installPackedExtension();
+      await pictureOfFinding();
+    });
   await part('proof', 'a design is proven', async () => {
     if (only && !only.includes('packed')) await installPackedExtension();
     await proofAtWork('packed extension', 'packed');

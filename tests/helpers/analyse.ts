@@ -170,7 +170,10 @@ export function lacking(told: string | undefined, expected: string | RegExp): st
   const source = typeof expected === 'string' ? expected : expected.source.replace(/\\([.()[\]/$^*+?|])/g, '$1');
   const text = normalised(told ?? '');
   if (typeof expected === 'string' ? (told ?? '').includes(expected) : expected.test(told ?? '')) return [];
-  const plain = normalised(source).replace(/\\[dwsSDW][+*?]?|\.[*+]\??/g, ' § ');
+  // Digits beside those that a pattern leaves open are no figure by themselves.
+  const plain = normalised(source)
+    .replace(/\\[dwsSDW][+*?]?|\.[*+]\??/g, ' § ')
+    .replace(/\d*(?: § [.\d]*)+/g, ' § ');
   const code = [...plain.matchAll(/`[^`§]+`/g)].map(([each]) => each);
   const rest = plain.replace(/`[^`]*`/g, ' ');
   const figures = [...rest.matchAll(FIGURE)].map(([each]) => each);
@@ -179,11 +182,11 @@ export function lacking(told: string | undefined, expected: string | RegExp): st
     .filter((each) => !STARTERS.has(each));
   const tokens = [...new Set([...code, ...figures, ...names])];
   if (tokens.length === 0) return [source];
+  // Each stands for itself: `3 A` is not told by `13 A`, `3 Ah` or `3.5 A`, and what is expected twice is told twice.
   const stands = (token: string): boolean => {
-    const at = text.indexOf(token);
-    return at >= 0 && !/[\d.]/.test(text[at - 1] ?? ' ')
-      ? true
-      : new RegExp(`(?<![\\w.])${token.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')}(?!\\d)`).test(text);
+    const alone = new RegExp(`(?<![\\w.])${token.replace(/[.*+?^${}()|[\]\\]/g, '\\$&')}(?![\\w²³]|\\.\\d)`, 'gu');
+    const expectedTimes = [...plain.matchAll(alone)].length;
+    return [...text.matchAll(alone)].length >= Math.max(1, expectedTimes);
   };
   return tokens.filter((token) => !stands(token));
 }

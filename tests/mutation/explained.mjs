@@ -34,6 +34,12 @@ function isSiblingOf(code, replacement) {
 /** @type {readonly { file: string, code: string, key?: RegExp, why: string }[]} */
 const SINGLE = [
   {
+    file: 'checks/conductors/neutral-bond.ts',
+    code: '({ bonds, unsaid }) => bonds.length === 1 || (bonds.length === 0 && unsaid.length > 0),',
+    key: /^LogicalOperator bonds\.length === 0 \|\|/,
+    why: 'what leaves no bond is refused where the change is tried on the whole design',
+  },
+  {
     file: 'calculate/conductors/voltage-drop.ts',
     code: "return found(numberIn(alternating, 'mohm/m') > numberIn(direct.value, 'mohm/m') ? alternating : direct.value);",
     why: 'the larger of two equal resistances is either',

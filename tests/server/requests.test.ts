@@ -103,12 +103,20 @@ describe('hover', () => {
     expect((fuel?.contents as { value: string }).value).toContain('petrol (gasoline)');
   });
 
-  test('on a run shows how its current comes about, and the cautions once', async () => {
+  test('on a run shows how its current comes about, and leads to all of it and to the cautions', async () => {
     const first = await hoverAt(place('run Feed', 5));
     expect(first).toContain('**run Feed**');
     expect(first).toMatch(/current.* = \*\*\d+(\.\d+)? A\*\*/);
-    expect(first).toContain('local codes');
-    expect(await hoverAt(place('run Feed', 5))).not.toContain('local codes');
+    expect(first).toMatch(/\d+ % of its tightest limit: \S+ \S+ of at (most|least) /);
+    const [, page, file] = /\[more\]\(wattwright-explain:\/([^?]+)\.md\?([^)]+)\)/.exec(first) ?? [];
+    const ask = (...given: string[]): Promise<string> =>
+      client.request('workspace/executeCommand', { command: 'wattwright.server.explain', arguments: given });
+    const whole = await ask(decodeURIComponent(page!), decodeURIComponent(file!));
+    expect(whole).toContain('## `current`');
+    expect(whole).toContain('## `ampacity`');
+    expect(whole.length).toBeGreaterThan(first.length);
+    for (const text of [whole, await ask('cautions')]) expect(text).toContain('Carbon monoxide');
+    expect(await ask('Hut.Nothing', decodeURIComponent(file!))).toBeNull();
   });
 
   test('on a conductor size gives it in the other measures', async () => {
@@ -152,6 +160,7 @@ design Own {
   test('on a function gives its arguments', async () => {
     const hover = await askAt<Hover>('textDocument/hover', 'let a = volt$0ageDrop(current: 5 A)\n');
     expect((hover.contents as { value: string }).value).toContain('length');
+    expect(await client.request('wattwright/explain', { id: 'voltageDrop' })).toContain('**Sources:**');
   });
 
   test('on a control gives all that acts on its bank in order', async () => {

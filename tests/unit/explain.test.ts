@@ -74,6 +74,7 @@ describe('the documentation of a check', () => {
       finds: 'An untidy run.',
       guards: 'Tripping.',
       how: 'By eye.',
+      fix: 'Tidy it up.',
       sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
       failing: 'design A {\n  note: "```"\n}\n',
       passing: 'design B {}',

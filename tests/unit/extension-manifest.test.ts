@@ -47,6 +47,8 @@ describe('the extension manifest', () => {
       ...contributes.languages.flatMap((language) => Object.values(language.icon)),
       ...steps.map((step) => step.media.image),
     ];
+    // Each step has a picture of its own.
+    expect(new Set(steps.map((step) => step.media.image)).size).toBe(steps.length);
     for (const file of media) expect(existsSync(path.join(root, 'extension', file)), file).toBe(true);
     const copied = [
       ...contributes.languages.map((language) => language.configuration),

@@ -9,8 +9,10 @@ import type { Finding, FindingKey } from './types.js';
 
 /** The table or clause that gives the limit, else the sources of the check. */
 export function ruleText({ rule, sources }: Pick<Finding, 'rule' | 'sources'>): string | undefined {
-  // That a design follows a practice is no rule by itself.
-  const named = sources.filter(({ table }) => table !== BASIS_OF_DESIGN);
+  // That a design follows a practice is no rule by itself, nor is what follows from the text alone.
+  const named = sources.filter(
+    ({ table, provenance }) => table !== BASIS_OF_DESIGN && (table !== undefined || provenance !== 'own derivation'),
+  );
   const text = rule ?? [...new Set(named.map(sourceText))].join('; ');
   return text === '' ? undefined : text;
 }

@@ -149,6 +149,8 @@ export interface CheckDocs {
   readonly guards: string;
   /** How it is worked out, with thresholds and whether they are a rule of thumb. */
   readonly how: string;
+  /** What to change so that it passes, in a sentence. */
+  readonly fix: string;
   readonly sources: readonly Source[];
   /** A design that gives exactly one finding of this check. Everything needed is in it; other checks may be silent or not. */
   readonly failing: string;

@@ -13,14 +13,16 @@ export function checkMarkdown(check: Check, heading = '#'): string {
     docs.guards,
     `${heading}# How it is worked out`,
     docs.how,
-    `${heading}# Source`,
-    docs.sources.length > 0
-      ? docs.sources.map((source) => `- ${sourceText(source)}`).join('\n')
-      : 'Follows from the language itself.',
     `${heading}# Fails`,
     fenced(docs.failing, 'watt'),
     `${heading}# Passes`,
     fenced(docs.passing, 'watt'),
+    `${heading}# Fix`,
+    docs.fix,
+    `${heading}# Source`,
+    docs.sources.length > 0
+      ? docs.sources.map((source) => `- ${sourceText(source)}`).join('\n')
+      : 'Follows from the language itself.',
     `${heading}# To accept it in one place`,
     `${code(`accept ${check.id} on NAME because "reason" until 2030-12-31`)} in the design silences it there until that date; the reason is needed.`,
   ].join('\n\n');

@@ -4,8 +4,9 @@ import { Bus } from '../solve/bus.js';
 import { Gear } from './gear.js';
 import type { Modes, SharedBus } from './modes.js';
 import type { SunLine } from './sun-line.js';
-import type { Configuration, Plan, SignalPlan } from './plan.js';
-import { isFedByAlternating, isSetPlan } from './plan-questions.js';
+import type { Configuration, Plan } from './plan.js';
+import { SignalValues } from './signal-values.js';
+import { isFedByAlternating } from './plan-questions.js';
 import { chargeShare, slopeOf, stretchAt } from '../equipment/bank-curve.js';
 import { chargeSent, sentAt, slopeAt } from '../equipment/sent-limits.js';
 import { setResistances } from '../quantities/plant/polarisation.js';
@@ -22,43 +23,6 @@ const MOST_ROUNDS = 20;
 
 /** Share of the capacity over which the slope of a polarisation is taken. */
 const SOC_STEP = 1e-5;
-
-/** What a recorded value is. */
-const CODE = {
-  soc: 0,
-  bankVoltage: 1,
-  bankCurrent: 2,
-  bankPower: 3,
-  busVoltage: 4,
-  regulatorCurrent: 5,
-  regulatorPower: 6,
-  inverter: 7,
-  source: 8,
-  array: 9,
-  load: 10,
-  supply: 11,
-} as const;
-
-function codeOf({ among, signal }: SignalPlan): number {
-  switch (among) {
-    case 'banks':
-      return { soc: CODE.soc, voltage: CODE.bankVoltage, current: CODE.bankCurrent, power: CODE.bankPower }[signal];
-    case 'buses':
-      return CODE.busVoltage;
-    case 'regulators':
-      return signal === 'current' ? CODE.regulatorCurrent : CODE.regulatorPower;
-    case 'inverters':
-      return CODE.inverter;
-    case 'sources':
-      return CODE.source;
-    case 'supplies':
-      return CODE.supply;
-    case 'arrays':
-      return CODE.array;
-    case 'loads':
-      return CODE.load;
-  }
-}
 
 /**
  * The direct-current side at an instant: the buses with their banks, regulators and inverters, and everything that follows from their
@@ -88,8 +52,8 @@ export class DirectSide {
   readonly gear: Gear;
 
   readonly flows: number;
-  /** What is recorded, and behind it the time of day, the day, and what rules alone ask for. */
-  readonly values: Float64Array;
+  /** What is recorded and watched. */
+  readonly signals: SignalValues;
 
   private readonly arrayWatts: Float64Array;
   /** How power and current of each regulator go on with the sun where it was taken last (W/s, A/s), and whether none does. */
@@ -114,28 +78,23 @@ export class DirectSide {
   readonly isSolved: Uint8Array;
   /** W of alternating current chargers take from each source and inverter, and W out of each inverter's bus. */
   private readonly chargerPower: Float64Array;
-  private readonly inverterExtra: Float64Array;
+  readonly inverterExtra: Float64Array;
   readonly inverterInput: Float64Array;
   private readonly busExtra: Float64Array;
   private readonly sourceLoad: Float64Array;
-  private readonly inverterLoad: Float64Array;
-  private readonly sourcePower: Float64Array;
-  private readonly taken: Float64Array;
+  readonly inverterLoad: Float64Array;
+  readonly sourcePower: Float64Array;
+  readonly taken: Float64Array;
   /** W of what drives each source that no bus takes, and where they stand in the flows. */
   private readonly spare: Float64Array;
   private readonly firstSpare: number;
   /** Where regulators and banks stand on their buses. */
-  private readonly place: Int32Array;
-  private readonly bankPlace: Int32Array;
-  private readonly busOfBank: readonly Bus[];
-  private readonly busOfRegulator: readonly Bus[];
+  readonly place: Int32Array;
+  readonly bankPlace: Int32Array;
+  readonly busOfBank: readonly Bus[];
+  readonly busOfRegulator: readonly Bus[];
   /** Regulators that the sun rules. */
   private readonly sunny: readonly number[];
-  /** What each recorded value is, and of which thing. */
-  private readonly codes: Int32Array;
-  private readonly places: Int32Array;
-  private readonly all: Int32Array;
-  private readonly watched: Int32Array;
   /* What stands until something switches: W to loads, lost by converters before them, drawn by loads of each bus, and whether chargers
      or converters make one bus depend on another. */
   private toLoads = 0;
@@ -161,11 +120,6 @@ export class DirectSide {
     this.busOfBank = banks.map(({ bus }) => this.buses[bus]!);
     this.busOfRegulator = regulators.map(({ bus }) => this.buses[bus]!);
     this.sunny = regulators.flatMap(({ arrays: behind }, at) => (behind.length > 0 ? [at] : []));
-    this.codes = Int32Array.from(plan.signals, codeOf);
-    this.places = Int32Array.from(plan.signals, ({ index }) => index);
-    this.all = Int32Array.from(plan.signals, (_, at) => at);
-    const asked = new Set(plan.control.comparisons.flatMap((comparison) => [...comparison.signals]));
-    this.watched = this.all.filter((at) => asked.has(at));
     this.busLoad = new Float64Array(plan.buses);
     this.wired = Array.from({ length: plan.buses }, (_, bus) =>
       loads.flatMap((load, at) => (load.bus === bus && load.wire > 0 && load.fedVolts === 0 ? [at] : [])),
@@ -206,7 +160,7 @@ export class DirectSide {
     this.inverterLoad = new Float64Array(inverters.length);
     this.sourcePower = new Float64Array(sources.length);
     this.taken = new Float64Array(arrays.length);
-    this.values = new Float64Array(plan.signals.length + 2 + plan.control.asked.length);
+    this.signals = new SignalValues(plan, this);
 
     this.spare = new Float64Array(sources.length);
     this.firstSpare = FLOW.first + 2 * sources.length + arrays.length + banks.length;
@@ -255,8 +209,7 @@ export class DirectSide {
       if (plan.loads[at]!.bus >= 0) this.toLoadsOfBuses += served[at]!;
     }
     for (let at = 0; at < plan.buses; at += 1) this.fillBusLoad(at, this.voltsBefore(at));
-    for (let at = 0; at < plan.signals.length; at += 1)
-      if (this.codes[at] === CODE.load) this.values[at] = served[plan.signals[at]!.index]!;
+    this.signals.takeServed(served);
     this.isChained =
       plan.regulators.some(({ fromBus }) => fromBus >= 0) ||
       configuration.chargerFeeder.some((feeder) => feeder >= plan.sources.length);
@@ -672,71 +625,6 @@ export class DirectSide {
       if (amperes < 0) flows[drawn + at] = -amperes;
     }
     return lost;
-  }
-
-  /** Works out what is recorded. Powers of sources and arrays are those of the flows filled last. */
-  fillValues(charge: Float64Array): void {
-    this.fill(charge, this.all);
-  }
-
-  /** Works out only what rules watch. */
-  fillWatched(charge: Float64Array): void {
-    this.fill(charge, this.watched);
-  }
-
-  private fill(charge: Float64Array, which: Int32Array): void {
-    const { plan, values, codes, places } = this;
-    for (let each = 0; each < which.length; each += 1) {
-      const at = which[each]!;
-      const index = places[at]!;
-      switch (codes[at]!) {
-        case CODE.soc:
-          values[at] = charge[index]! / plan.banks[index]!.capacity;
-          break;
-        case CODE.bankVoltage:
-          values[at] = this.bankVolts(this.busOfBank[index]!, this.bankPlace[index]!);
-          break;
-        case CODE.bankCurrent:
-          values[at] = this.busOfBank[index]!.current[this.bankPlace[index]!]!;
-          break;
-        case CODE.bankPower: {
-          const [bus, place] = [this.busOfBank[index]!, this.bankPlace[index]!];
-          values[at] = this.bankVolts(bus, place) * bus.current[place]!;
-          break;
-        }
-        case CODE.busVoltage:
-          values[at] = this.buses[index]!.voltage;
-          break;
-        case CODE.regulatorCurrent:
-          values[at] = this.busOfRegulator[index]!.given[this.place[index]!]!;
-          break;
-        case CODE.regulatorPower: {
-          const bus = this.busOfRegulator[index]!;
-          values[at] = bus.given[this.place[index]!]! * bus.voltage;
-          break;
-        }
-        case CODE.inverter:
-          values[at] =
-            this.isInverterOn[index] && !this.configuration.passes[index]
-              ? this.inverterLoad[index]! + this.inverterExtra[index]!
-              : 0;
-          break;
-        case CODE.source:
-          values[at] = this.sourcePower[index]!;
-          break;
-        case CODE.array:
-          values[at] = this.taken[index]!;
-          break;
-        case CODE.supply: {
-          const source = plan.sources[index]!;
-          // A set makes voltage as soon as it turns, before it is loaded.
-          values[at] = (isSetPlan(source) ? this.isTurning : this.isSourceLive)[index] ? source.volts : 0;
-          break;
-        }
-        // What loads get stands until something switches.
-        case CODE.load:
-      }
-    }
   }
 }
 

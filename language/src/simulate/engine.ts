@@ -189,8 +189,8 @@ export class Engine {
     this.standing.noteOverloads();
     this.stepper.begin();
     this.noteDue();
-    this.direct.fillValues(this.stepper.charge);
-    this.recorder.push(this.time, this.direct.values);
+    this.direct.signals.fillAll(this.stepper.charge);
+    this.recorder.push(this.time, this.direct.signals.values);
     this.options.watch?.(this.time, this.timeOfDay, this.direct);
   }
 
@@ -210,7 +210,7 @@ export class Engine {
   private look(): void {
     this.direct.takeSun(0);
     this.stepper.solveStart();
-    this.direct.fillWatched(this.stepper.charge);
+    this.direct.signals.fillWatched(this.stepper.charge);
     this.judge(this.truths, this.time);
   }
 
@@ -230,7 +230,7 @@ export class Engine {
   }
 
   private judge(truths: Uint8Array, time: number): void {
-    const { values } = this.direct;
+    const { values } = this.direct.signals;
     const width = this.plan.signals.length;
     values[width] = this.calendar.timeOfDay(time);
     values[width + 1] = this.calendar.day + this.firstDay;
@@ -318,7 +318,7 @@ export class Engine {
     this.time = isUntil ? until : this.time + length;
     this.sinceFull.advance(this.time, this.stepper.charge);
     this.steps += 1;
-    this.recorder.push(this.time, this.direct.values);
+    this.recorder.push(this.time, this.direct.signals.values);
     return length;
   }
 

@@ -386,7 +386,7 @@ export class Stepper {
     direct.solve(next);
     direct.fillRates(next, this.rateEnd);
     direct.fillFlows(this.flowEnd);
-    direct.fillValues(next);
+    direct.signals.fillAll(next);
   }
 }
 

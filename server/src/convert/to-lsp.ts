@@ -21,6 +21,7 @@ import type { TextDocument } from 'vscode-languageserver-textdocument';
 export const SOURCE = 'wattwright';
 /** Under this scheme the editor shows the documentation of checks; the server answers `wattwright/explain`. */
 export const EXPLANATION_SCHEME = 'wattwright-explain';
+const MISSING_FACT = 'missing-fact';
 const SEVERITIES: Readonly<Record<Severity, DiagnosticSeverity>> = {
   error: DiagnosticSeverity.Error,
   warning: DiagnosticSeverity.Warning,
@@ -60,7 +61,8 @@ export function diagnosticOf(finding: Finding, folded: readonly Finding[] = []):
   };
   return {
     range: rangeOf(finding.place),
-    severity: SEVERITIES[finding.severity],
+    // Questions mark no text as faulty: their view lists them, and a hint shows where they are asked.
+    severity: finding.check === MISSING_FACT ? DiagnosticSeverity.Hint : SEVERITIES[finding.severity],
     code: finding.check,
     codeDescription: { href: explanationUri(finding.check) },
     source: SOURCE,

@@ -1,5 +1,9 @@
 import { type Analysis, escapeMarkdown as plain, findingLines, foldedFindings } from '@wattwright/language';
 
+/** Its message says all there is. */
+const QUESTION = 'missing-fact';
+/** Findings in one hover; the list of problems has all. */
+const MOST = 2;
 /** What the message of a problem says already. */
 const IN_PROBLEM: ReadonlySet<string> = new Set(['why', 'also']);
 
@@ -9,9 +13,10 @@ const IN_PROBLEM: ReadonlySet<string> = new Set(['why', 'also']);
  */
 export function findingsAt(offset: number, { findings, uri }: Pick<Analysis, 'findings' | 'uri'>): string[] {
   const here = findings.filter(
-    ({ accepted, place }) => !accepted && place.uri === uri && place.offset <= offset && offset <= place.end,
+    ({ accepted, check, place }) =>
+      !accepted && check !== QUESTION && place.uri === uri && place.offset <= offset && offset <= place.end,
   );
-  return foldedFindings(here).flatMap(({ finding }) => {
+  const told = foldedFindings(here).flatMap(({ finding }) => {
     const lines = findingLines(finding).filter(
       ({ label }) => !IN_PROBLEM.has(label) && !(label === 'fix' && finding.ways.length > 0),
     );
@@ -19,4 +24,6 @@ export function findingsAt(offset: number, { findings, uri }: Pick<Analysis, 'fi
     const items = lines.map(({ label, text }) => `- ${label}: ${plain(text)}`);
     return [`**${finding.check}**\n\n${items.join('\n')}`];
   });
+  const more = told.length - MOST;
+  return more > 0 ? [...told.slice(0, MOST), `*and ${more} more in the list of problems*`] : told;
 }

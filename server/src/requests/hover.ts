@@ -1,24 +1,25 @@
 import {
   type AnalysedDesign,
   type Analysis,
-  CAUTIONS,
-  CAUTION_SHORT,
   DESIGN_FUNCTIONS,
-  type Derivation,
+  type Margin,
   type Property,
   type PropertyDefinition,
   type Thing,
   VisibleDocuments,
   ast,
-  checkMarkdown,
   commentMarkdown,
   docText,
+  displayValue,
+  formatNumber,
+  governingText,
+  isReading,
+  shareOf,
   codeSpan as code,
   escapeMarkdown as plain,
   fenced,
   findCheck,
   findFunction,
-  functionMarkdown,
   functionSignature,
   kindOf,
   meantBy,
@@ -39,19 +40,20 @@ import { outcomeOf } from './outcomes.js';
 import { type Spot, designOf, isThingNode, kindAround, kindOfNode, spotAt, thingOf } from './locate.js';
 import { BUILT_IN_FUNCTIONS, LANGUAGE_WORDS } from './words.js';
 import { setPointsMarkdown } from './set-points.js';
-import { placeText, restsOn, workedMarkdown } from './worked.js';
+import { firstSteps, placeText, restsOn } from './worked.js';
+import { type NamedQuantity, moreMarkdown, moreOf, quantitiesOf } from './worked-pages.js';
 
-/** A quantity of a thing by the name the language has for it. */
-interface NamedQuantity {
-  readonly name: string;
-  readonly derivation: Derivation;
-}
-
-/** Blocks of Markdown, and whether one of them is a worked calculation. */
+/** Blocks of Markdown. */
 interface Content {
   readonly blocks: readonly (string | undefined)[];
-  readonly works?: boolean;
 }
+
+/** Values in a hover beside the one that is worked out; the others are on the page. */
+const MOST_VALUES = 5;
+/** Names of properties, lines of a text and set points that a hover lists; more is in the page of kinds, and in the text itself. */
+const MOST_LISTED = 12;
+const MOST_ROWS = 5;
+const MOST_QUOTED = 8;
 
 const PROPERTY_VALUE_LITERALS = [ast.isQuantityLiteral, ast.isSizeLiteral];
 
@@ -60,9 +62,6 @@ const PROPERTY_VALUE_LITERALS = [ast.isQuantityLiteral, ast.isSizeLiteral];
  * finished analysis only.
  */
 export class DesignHover implements HoverProvider {
-  /** The first worked calculation of a session carries the cautions. */
-  private cautioned = false;
-
   private readonly visible: VisibleDocuments;
 
   constructor(private readonly services: WattwrightServices) {
@@ -77,14 +76,7 @@ export class DesignHover implements HoverProvider {
     const found = analysis ? findingsAt(offset, analysis) : [];
     const blocks = [...found, ...(content?.blocks ?? [])].filter((block) => block !== undefined && block !== '');
     if (!spot || blocks.length === 0) return undefined;
-    if (content?.works) blocks.push(...this.cautions());
     return { contents: { kind: 'markdown', value: blocks.join('\n\n') }, range: spot.leaf.range };
-  }
-
-  private cautions(): string[] {
-    if (this.cautioned) return [];
-    this.cautioned = true;
-    return ['---', `*${CAUTION_SHORT}*`, CAUTIONS.map((caution) => `- ${caution}`).join('\n')];
   }
 
   private contentOf(spot: Spot, document: LangiumDocument): Content | undefined {
@@ -162,7 +154,8 @@ export class DesignHover implements HoverProvider {
   private path(node: ast.Path, spot: Spot, analysis: Analysis | undefined): Content | undefined {
     const target = meantBy(node, this.visible);
     if (spot.feature === 'root') {
-      if (target) return this.declaration(target, analysis);
+      // The order of set points is the matter of the bank itself, not of each place that names it.
+      if (target) return this.declaration(target, analysis, !isThingNode(target));
       return wordContent(node);
     }
     if (!target || !isThingNode(target)) return undefined;
@@ -173,7 +166,8 @@ export class DesignHover implements HoverProvider {
     const definition = kind && propertyOf(kind, name);
     const quantity = thing && design && quantitiesOf(thing, design).find((candidate) => candidate.name === name);
     const inForce = thing?.properties.get(definition ? definition.name : name);
-    if (quantity) return this.worked(`**${target.name}.${name}**`, [quantity], analysis);
+    if (quantity && thing)
+      return { blocks: [`**${target.name}.${name}**`, ...workedBlocks(thing, [quantity], analysis)] };
     if (!definition) return undefined;
     return {
       blocks: [
@@ -183,7 +177,7 @@ export class DesignHover implements HoverProvider {
     };
   }
 
-  private declaration(node: AstNode, analysis: Analysis | undefined): Content | undefined {
+  private declaration(node: AstNode, analysis: Analysis | undefined, withSetPoints = true): Content | undefined {
     const { name, label } = node as { name?: string; label?: string };
     const kind = kindOfNode(node);
     const what = kind ?? node.$type.replace('Declaration', '').toLowerCase();
@@ -201,33 +195,61 @@ export class DesignHover implements HoverProvider {
     const design = designOf(analysis, node);
     const thing = design && thingOf(design, node);
     if (!thing || !design) return { blocks: [...blocks, kind && kindOf(kind)?.doc] };
-    const worked = this.worked(undefined, quantitiesOf(thing, design), analysis);
-    const blocksOfValues = [...worked.blocks, setPointsMarkdown(thing, design)];
-    return { blocks: [...blocks, kind && kindOf(kind)?.doc, ...blocksOfValues], works: worked.works === true };
+    const quantities = quantitiesOf(thing, design);
+    const setPoints = withSetPoints ? setPointsMarkdown(thing, design, MOST_ROWS) : undefined;
+    if (quantities.length === 0) return { blocks: [...blocks, kind && kindOf(kind)?.doc, setPoints] };
+    return {
+      blocks: [...blocks, ...workedBlocks(thing, quantities, analysis), setPoints],
+    };
   }
 
   private docComment(node: AstNode): string | undefined {
     const text = docText(this.services.documentation.CommentProvider.getComment(node));
     return text === undefined ? undefined : commentMarkdown(text);
   }
+}
 
-  /** The values of a thing in one line each, and the first worked out. */
-  private worked(
-    head: string | undefined,
-    quantities: readonly NamedQuantity[],
-    analysis: Analysis | undefined,
-  ): Content {
-    const first = quantities.find(({ derivation }) => derivation.formula !== undefined) ?? quantities[0];
-    if (!first) return { blocks: [head] };
-    return {
-      blocks: [
-        head,
-        quantities.length > 1 ? quantities.map(oneLine).join('  \n') : undefined,
-        workedMarkdown(first.derivation, analysis?.uri ?? ''),
-      ],
-      works: true,
-    };
-  }
+/**
+ * The first value of a thing with the state that governs and its tightest margin, three lines of how it comes about, the other values, and where
+ * the rest is.
+ */
+function workedBlocks(
+  thing: Thing,
+  quantities: readonly NamedQuantity[],
+  analysis: Analysis | undefined,
+): (string | undefined)[] {
+  const margin = analysis && tightestOf(thing, analysis);
+  const lead =
+    quantities.find(({ derivation }) => derivation === margin?.use.value) ??
+    quantities.find(({ derivation }) => derivation.formula !== undefined) ??
+    quantities[0];
+  if (!lead) return [];
+  const uri = analysis?.uri ?? '';
+  const others = quantities.filter((each) => each !== lead);
+  const more = others.length > MOST_VALUES ? `, and ${others.length - MOST_VALUES} more` : '';
+  const governs = governingText(lead.derivation);
+  return [
+    [`${oneLine(lead)}${governs ? `, ${plain(governs)}` : ''}`, margin && marginText(margin)]
+      .filter(Boolean)
+      .join('  \n'),
+    firstSteps(lead.derivation, uri),
+    others.length > 0 ? `${others.slice(0, MOST_VALUES).map(oneLine).join(', ')}${more}` : undefined,
+    moreMarkdown(thing.path, uri),
+  ];
+}
+
+/** The limit of which a thing uses most, of what holds and of what does not. */
+function tightestOf({ path }: Thing, { margins, findings }: Analysis): Pick<Margin, 'check' | 'use'> | undefined {
+  const own = [...margins, ...findings].flatMap(({ check, subject, use }) =>
+    subject === path && use && !isReading(use.value) && Number.isFinite(shareOf(use)) ? [{ check, use }] : [],
+  );
+  const [first, ...rest] = own;
+  return first && rest.reduce((so, next) => (shareOf(next.use) > shareOf(so.use) ? next : so), first);
+}
+
+function marginText({ check, use }: Pick<Margin, 'check' | 'use'>): string {
+  const share = formatNumber(shareOf(use) * 100, 2);
+  return `${share} % of its tightest limit: ${plain(displayValue(use.value, 3))} ${use.sense === 'at-most' ? 'of at most' : 'of at least'} ${plain(displayValue(use.limit, 3))} (${check})`;
 }
 
 function declarationAt({ node, feature, leaf }: Spot): AstNode | undefined {
@@ -237,14 +259,6 @@ function declarationAt({ node, feature, leaf }: Spot): AstNode | undefined {
   const references = Array.isArray(value) ? value : [value];
   const at = references.find((reference) => isReference(reference) && reference.$refText === leaf.text);
   return isReference(at) ? at.ref : undefined;
-}
-
-/** What can be worked out for a thing, from the finished analysis. */
-function quantitiesOf(thing: Thing, { context }: AnalysedDesign): NamedQuantity[] {
-  return context.quantityNames(thing).flatMap((name) => {
-    const result = context.quantity(thing, name);
-    return result.kind === 'known' ? [{ name, derivation: result.derivation }] : [];
-  });
 }
 
 function oneLine({ name, derivation }: NamedQuantity): string {
@@ -271,8 +285,10 @@ function inForceText(property: Property, uri: string): string {
 function kindContent(kind: string): Content | undefined {
   const definition = kindOf(kind);
   if (!definition) return undefined;
-  const names = definition.properties.map((property) => code(property.name)).join(', ');
-  return { blocks: [`**${kind}**: ${definition.doc}`, names ? `Properties: ${names}` : undefined] };
+  const names = definition.properties.map((property) => code(property.name));
+  const more = names.length > MOST_LISTED ? `, and ${names.length - MOST_LISTED} more` : '';
+  const listed = names.length > 0 ? `Properties: ${names.slice(0, MOST_LISTED).join(', ')}${more}` : undefined;
+  return { blocks: [`**${kind}**: ${definition.doc}`, listed] };
 }
 
 function functionContent(name: string): Content | undefined {
@@ -281,7 +297,7 @@ function functionContent(name: string): Content | undefined {
   const builtIn = BUILT_IN_FUNCTIONS.get(name);
   const blocks = [
     ofThings && `${code(ofThings.signature)}: ${ofThings.doc}`,
-    definition && functionMarkdown(definition, '###'),
+    definition && `${code(functionSignature(definition))}\n\n${definition.summary} ${moreOf(definition.name)}`,
     !definition && builtIn !== undefined ? `**${name}**: ${builtIn}` : undefined,
   ];
   return { blocks };
@@ -296,7 +312,14 @@ function argumentContent(node: ast.Argument): Content | undefined {
 
 function checkContent(id: string): Content | undefined {
   const check = findCheck(id);
-  return check && { blocks: [checkMarkdown(check, '###')] };
+  return (
+    check && {
+      blocks: [
+        `**${check.id}**: ${check.docs.finds} ${check.docs.guards}`,
+        `Fix: ${check.docs.fix} ${moreOf(check.id)}`,
+      ],
+    }
+  );
 }
 
 /** A plain word as a value: `fuel: petrol`. */
@@ -313,10 +336,14 @@ function wordContent(node: ast.Path): Content | undefined {
 /** The properties a part states, as written. */
 function statedText(node: ast.Part): string | undefined {
   const lines = (node.body?.properties ?? []).map((property) => property.$cstNode?.text ?? '');
-  return lines.length > 0 ? fenced(lines.join('\n'), 'watt') : undefined;
+  return lines.length > 0 ? fenced(quoted(lines), 'watt') : undefined;
 }
 
 function fencedText(node: AstNode): string | undefined {
   const text = node.$cstNode?.text;
-  return text && fenced(text, 'watt');
+  return text && fenced(quoted(text.split('\n')), 'watt');
 }
+
+/** The first lines of a text. */
+const quoted = (lines: readonly string[]): string =>
+  (lines.length > MOST_QUOTED ? [...lines.slice(0, MOST_QUOTED), '…'] : lines).join('\n');

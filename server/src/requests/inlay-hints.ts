@@ -8,6 +8,8 @@ import {
   ast,
   numberIn,
   shownValue,
+  isReading,
+  shareOf,
 } from '@wattwright/language';
 import { AstUtils, GrammarUtils, type LangiumDocument } from 'langium';
 import type { InlayHintProvider } from 'langium/lsp';
@@ -150,17 +152,11 @@ function tightestOf(run: Run, { margins }: Analysis): { readonly margin: Margin;
   let tightest: { readonly margin: Margin; readonly share: number } | undefined;
   for (const margin of margins) {
     if (margin.subject !== run.path) continue;
-    const share = shareOf(margin);
-    if (share !== undefined && (!tightest || share > tightest.share)) tightest = { margin, share };
+    if (isReading(margin.use.value)) continue;
+    const share = shareOf(margin.use);
+    if (Number.isFinite(share) && (!tightest || share > tightest.share)) tightest = { margin, share };
   }
   return tightest;
-}
-
-function shareOf({ use: { value, limit, sense } }: Margin): number | undefined {
-  const [of, to] = [value.value, limit.value];
-  if (typeof of !== 'object' || typeof to !== 'object' || of.dimension !== to.dimension) return undefined;
-  const share = sense === 'at-most' ? of.value / to.value : to.value / of.value;
-  return Number.isFinite(share) && share >= 0 ? share : undefined;
 }
 
 function derivationOf(hint: HintName, run: Run, design: AnalysedDesign, analysis: Analysis): Derivation | undefined {

@@ -1,16 +1,10 @@
-import {
-  type Analysis,
-  type OpenFact,
-  type Place,
-  openFacts,
-  readingOutcome,
-  requirementOutcome,
-} from '@wattwright/language';
+import { type Analysis, type Place, readingOutcome, requirementOutcome } from '@wattwright/language';
 import { DocumentState, OperationCancelled, URI, delayNextTick } from 'langium';
 import type { LangiumSharedServices } from 'langium/lsp';
 import { type CancellationToken, type Connection, type Range, RequestType } from 'vscode-languageserver';
 import { rangeOf } from '../convert/to-lsp.js';
 import type { WattwrightServices } from '../workspace/analyses.js';
+import { type OpenQuestionAt, questionsOf } from './questions.js';
 import { playText } from './simulate.js';
 
 /** Something that a design asks of itself or predicts, and that can be run and pass or fail. */
@@ -34,15 +28,6 @@ export interface ProvenOutcome {
   readonly message: string;
   /** What a played scenario came to, line by line. */
   readonly output?: string;
-}
-
-/** A fact that lacks, and where it is asked for. */
-interface OpenQuestionAt {
-  readonly fact: string;
-  readonly whom: OpenFact['whom'];
-  readonly range: Range;
-  /** How many checks wait for it. */
-  readonly unlocks: number;
 }
 
 /** How a file stands. */
@@ -236,17 +221,13 @@ function scenarioState(analysis: Analysis, design: string, { id }: Provable): St
   return { state: 'passed', message: 'every requirement holds', output };
 }
 
-function stateOf({ findings, questions, unplayed, uri }: Analysis): FileState {
+function stateOf(analysis: Analysis): FileState {
+  const { findings, unplayed, uri } = analysis;
   const own = findings.filter(({ accepted, place }) => !accepted && place.uri === uri);
   return {
     errors: own.filter(({ severity }) => severity === 'error').length,
     warnings: own.filter(({ severity }) => severity === 'warning').length,
     isPlaying: unplayed !== undefined,
-    questions: openFacts(questions).map(({ fact, whom, place, unlocks }) => ({
-      fact,
-      whom,
-      range: rangeOf(place),
-      unlocks: unlocks.length,
-    })),
+    questions: questionsOf(analysis),
   };
 }

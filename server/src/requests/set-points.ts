@@ -10,13 +10,18 @@ import {
 
 const TITLES = { voltage: 'Voltages', soc: 'States of charge' } as const;
 
-/** The set points of a bank, or of the banks that a control watches, in order from high to low; undefined for all else. */
-export function setPointsMarkdown(thing: Thing, { system, context }: AnalysedDesign): string | undefined {
+/** The set points of a bank, or of the banks that a control watches, in order from high to low, `most` of each; undefined for all else. */
+export function setPointsMarkdown(
+  thing: Thing,
+  { system, context }: AnalysedDesign,
+  most = Infinity,
+): string | undefined {
   const tables = banksOf(thing, system.instances).flatMap((bank) =>
     (['voltage', 'soc'] as const).flatMap((signal) => {
       const points = setPointsInOrder(bank, signal, context);
       if (points.length < 2) return [];
       const rows = points.map(({ value, what }) => `| ${plain(displayValue(value))} | ${plain(what)} |`);
+      if (rows.length > most) rows.splice(most, rows.length, '| … | |');
       return [`${TITLES[signal]} of ${plain(bank.name)}, in order:\n\n| | |\n| ---: | --- |\n${rows.join('\n')}`];
     }),
   );

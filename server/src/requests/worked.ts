@@ -7,10 +7,12 @@ import {
   workedLines,
 } from '@wattwright/language';
 
-/** More lines than this do not help in a hover; the rest is in `wattwright calc`. */
-const MOST_LINES = 60;
-/** Steps deeper than this are left out. */
-const DEEPEST_STEP = 5;
+/** A page of more lines helps nobody; the rest is in `wattwright calc`. */
+const MOST_LINES = 300;
+/** Lines of a derivation in a hover, behind the value itself. */
+const FIRST_LINES = 3;
+/** What says how a value comes about in few lines. */
+const TELLING: ReadonlySet<WorkedLine['kind']> = new Set(['value', 'formula', 'numbers', 'source']);
 
 /** Says where a place is, seen from the file `uri`. */
 export function placeText(place: Place, uri: string): string {
@@ -21,10 +23,23 @@ export function placeText(place: Place, uri: string): string {
 /** A worked calculation as a nested list: each value, how it comes about, then what went into it. */
 export function workedMarkdown(derivation: Derivation, uri: string): string {
   const all = workedLines(derivation, { placeText: (place) => placeText(place, uri) });
-  const shown = all.filter((line) => line.depth <= DEEPEST_STEP * 2).slice(0, MOST_LINES);
+  const shown = all.slice(0, MOST_LINES);
   const lines = shown.map(markdownLine);
   if (shown.length < all.length) lines.push('- … the whole calculation: `wattwright calc`');
   return lines.join('\n');
+}
+
+/** The first steps of a calculation: how a value comes about, and of what. */
+export function firstSteps(derivation: Derivation, uri: string): string {
+  const [, ...steps] = workedLines(derivation, { placeText: (place) => placeText(place, uri) });
+  const told = steps.filter(({ kind, depth }) => TELLING.has(kind) && depth <= 2);
+  const joined = told.flatMap((line, index) => {
+    // The numbers stand behind the formula they are put into.
+    if (line.kind === 'numbers' && told[index - 1]?.kind === 'formula') return [];
+    const numbers = line.kind === 'formula' && told[index + 1]?.kind === 'numbers' ? ` ${told[index + 1]!.text}` : '';
+    return [{ ...line, depth: 0, text: `${line.text}${numbers}` }];
+  });
+  return joined.slice(0, FIRST_LINES).map(markdownLine).join('\n');
 }
 
 function markdownLine(line: WorkedLine): string {

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
 import { afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'breaker-poles';
@@ -33,6 +34,7 @@ describe(ID, () => {
       lacking(finding?.told, /^B1 opens one line of Line, and Mains feeds it over L1 and L2: one line stays live/),
     ).toEqual([]);
     expect(finding?.why).toContain('one line stays live');
+    expect(numberIn(finding!.numbers.lines!, '')).toBe(2);
     expect(await afterFix(text, ID, finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 

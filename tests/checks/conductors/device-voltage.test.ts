@@ -78,3 +78,34 @@ describe('device-voltage', () => {
     ]);
   });
 });
+
+describe('device-voltage on alternating current', () => {
+  const house = (
+    voltage: string,
+    facts: string,
+  ): string => `part deviceClass Own { device: breaker   acVoltage: 300 V   fromMemory: acVoltage }
+design House {
+  basis: iec
+  grid Mains { voltage: ${voltage}   rating: 63 A   neutralBond: bonded }
+  breaker D { rating: 20 A   ${facts} }
+  load Oven { power: 3 kW }
+  run Line: Mains -> D -> Oven { size: 4 mm2   length: 10 m }
+}
+`;
+  it.each([
+    ['230 V', 230],
+    ['120/240 V', 240],
+    ['three 400 V', 400],
+  ])('counts what lies between the lines of %s', async (voltage, volts) => {
+    expect(await findings(house(voltage, `acVoltage: ${volts} V`))).toEqual([]);
+    const [finding] = await findings(house(voltage, `acVoltage: ${volts - 1} V`));
+    expect(finding?.severity).toBe('error');
+    expect(finding?.why ?? '').not.toContain('from memory');
+  });
+
+  it('is a warning where the class is known from memory', async () => {
+    const [finding] = await findings(house('three 400 V', 'class: Own'));
+    expect(finding?.severity).toBe('warning');
+    expect(finding?.why).toContain('from memory');
+  });
+});

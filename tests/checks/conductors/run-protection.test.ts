@@ -81,3 +81,20 @@ describe('run-protection', () => {
     expect(lacking(finding?.told, /^AtBank \(200 A\) protects Feed/)).toEqual([]);
   });
 });
+
+describe('run-protection in the warm', () => {
+  // NEC Table 310.16: 3 AWG THHN 115 A · 0.82 at 50 °C = 94.3 A, 100 A by 240.4(B). Only for cords does the table alone count.
+  it('is an error for what is no cord', async () => {
+    const text = `design Kiln {
+  basis: nec 2023
+  grid Mains { voltage: 240 V   rating: 200 A   neutralBond: bonded }
+  breaker B1 { rating: 110 A }
+  load Oven { power: 15 kW   continuous: no }
+  run Line: Mains -> B1 -> Oven { size: 3 AWG   type: THHN   length: 3 m   ambient: 50 degC   terminals: 90 degC }
+}
+`;
+    const found = findingsOf(await analyseText(text), 'run-protection');
+    expect(found.map(({ severity }) => severity)).toEqual(['error']);
+    expect(findingsOf(await analyseText(text.replace('110 A', '100 A')), 'run-protection')).toEqual([]);
+  });
+});

@@ -47,7 +47,7 @@ describe('values in the units of the trade', () => {
       printed.add(displayValue(derivation));
       derivation.inputs.forEach(print);
     };
-    for (const name of globSync('{coach-shore,mill-stream,mountain-hut,ridge-station}/*.watt', { cwd: root })) {
+    for (const name of globSync('*/*.watt', { cwd: root })) {
       if (name.endsWith('parts.watt')) continue;
       const beside = globSync('*.watt', { cwd: path.join(root, path.dirname(name)) });
       const files = [path.basename(name), ...beside.filter((each) => each !== path.basename(name))];

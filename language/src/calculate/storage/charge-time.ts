@@ -123,8 +123,8 @@ export const chargeTime = defineFunction({
     if (numberIn(left, 'A') <= 0 && last > first) {
       const short = derive('deficit', -numberIn(left, 'A'), 'A');
       return refused(
-        `the loads draw ${displayValue(load)} and the chargers give ${displayValue(current)}: the bank never fills` +
-          (numberIn(left, 'A') < 0 ? `, it loses ${displayValue(short)}` : ''),
+        `the loads draw ${displayValue(load, 3)} and the chargers give ${displayValue(current, 3)}: the bank never fills` +
+          (numberIn(left, 'A') < 0 ? `, it loses ${displayValue(short, 3)}` : ''),
         'load',
       );
     }

@@ -75,6 +75,7 @@ export const breakerPoles = defineCheck({
     finds: 'A breaker has fewer poles than the circuit has lines.',
     guards: 'Appliances that are dead and yet live: one line open, the other still at 120 V or 230 V to earth.',
     how: 'For every source state the lines are counted that the consumers behind a run stand on (by their legs, voltage or input window); a breaker in it must open all of them at once. Supplies of one phase need one pole. Not checked without `poles`. Fuses are not asked: each is of one line.',
+    fix: 'Use a breaker with as many poles as the circuit has lines, or tie handles as the code allows.',
     sources: [MEMORY('NEC', '240.15(B)'), MEMORY('IEC 60364-5-53')],
     failing: `design House {
   grid Mains { voltage: 120/240 V   rating: 100 A   neutralBond: bonded }

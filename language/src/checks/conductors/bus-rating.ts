@@ -12,6 +12,7 @@ export const busRating = defineCheck({
     finds: 'A busbar or panel is rated below the current that meets in it.',
     guards: 'Busbars and panels that run hot behind their cover, where no device sees the sum.',
     how: 'In every source state the currents that meet are added up: all that draws at its design current, and all that charges at its limit; a bank absorbs or gives the difference, so the larger of the two sums goes through the bar. Banks on several sides and loops are solved as a network. On the AC side it is the design current of the run that feeds the panel, on its most loaded leg. The fix is the next standard rating.',
+    fix: 'Use a larger busbar, or join sources and loads so that less meets in it.',
     sources: [PUBLISHED('Kirchhoff’s current law'), PUBLISHED('NEC', '240.6(A)', '2017-2023')],
     failing: `design Barn {
   battery Bank : Lfp48V280Ah

@@ -168,6 +168,7 @@ export const deviceClassCheck = defineCheck({
     guards:
       'The voltage and interrupt rating of a class hold for the ratings it is made in: a blade fuse of 60 A is another fuse, in a holder for less.',
     how: 'The rating is held against `ratings` of the class, the poles of a breaker on direct current against `polesInSeries`. A class with `supplementary: yes` may not be the first device of a run at an end where more can be driven in than its conductors may have (nec, iec; aboard it is accepted); one with `partialRange: yes` (aR) may not be the only device there. Ranges that a class has from memory make a warning.',
+    fix: 'Choose a rating the class is made in, poles in series as its maker says, or a class made for the place.',
     sources: [
       PUBLISHED('UL 248', 'ratings of the classes, from a distributor’s table'),
       MEMORY('ISO 8820'),

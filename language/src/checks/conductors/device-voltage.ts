@@ -61,7 +61,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
       place,
       headline: `${device.name} works on up to ${displayValue(voltage)} DC; it is rated for AC only (${displayValue(alternating)})`,
       ...whyOf(classOf(device) && `class ${classOf(device)!.name}`),
-      rule: basisText(context.system.basis),
+      rule: ruleOf(context),
       consequence: 'without a current zero it may not open the arc',
       advice: 'Use one that is rated for direct current.',
       use: NO_LIMIT,
@@ -85,7 +85,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
     ...(severity ? { severity } : {}),
     headline: `${device.name} works on up to ${seen} DC; it is rated ${rated}`,
     ...whyOf(governingText(voltage), what, severity && 'rating typical of the class, from memory: read the data sheet'),
-    rule: basisText(context.system.basis),
+    rule: ruleOf(context),
     consequence: 'it may not open the arc',
     advice: 'Use one that is rated for that voltage.',
     use: atMost(voltage, rating),
@@ -113,11 +113,21 @@ function* judgeAlternating(device: Instance, context: DesignContext): Generator<
     ...(severity ? { severity } : {}),
     headline: `${device.name} works on ${highest} V AC; it is rated ${displayValue(rating)}`,
     ...whyOf(severity && 'rating typical of the class, from memory: read the data sheet'),
-    rule: basisText(context.system.basis),
+    rule: ruleOf(context),
     advice: 'Use one that is rated for that voltage.',
     use: atMost(supply, rating),
     numbers: { limit: rating },
   };
+}
+
+/** What holds a device to the voltage it stands on: device standards by way of the wiring rules, from memory. */
+function ruleOf({ system: { basis } }: DesignContext): string {
+  const sections: Readonly<Record<string, string>> = {
+    nec: '240.60, 404.14, 706.31',
+    iec: '5-53',
+    craft: '(ABYC E-11)',
+  };
+  return `${basisText(basis)} ${sections[basis.practice] ?? ''}, from memory`;
 }
 
 export const deviceVoltage = defineCheck({
@@ -131,6 +141,7 @@ export const deviceVoltage = defineCheck({
     guards:
       'A direct-current arc has no zero to go out at: a 32 V fuse or an AC breaker on a 48 V bank keeps burning after it opened.',
     how: 'The direct-voltage rating, its own or that of its class, is held against the highest voltage of its circuit: the highest charger set point of the bank, or the open-circuit voltage of the array at the lowest temperature of the site (what passes at 25 °C is not checked without it). On the AC side the rating is held against the line voltage.',
+    fix: 'Use a class with a direct-voltage rating above the highest voltage of the bank.',
     sources: [MEMORY('NEC', '240.60, 404, 690.9, 706.31'), MEMORY('IEC 60947-2')],
     failing: `design Van {
   battery Bank : Lfp48V280Ah

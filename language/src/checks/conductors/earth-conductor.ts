@@ -85,6 +85,7 @@ export const earthConductor = defineCheck({
     guards:
       'A fault to a frame that the device does not see in time: the undersized earth conductor burns, and the frame stays live.',
     how: 'nec: Table 250.122 by the device that protects the run, raised in the proportion in which the line conductors are larger than the smallest size that would carry the load and suit the device, corrections counted, as they are for a long run (250.122(B)), and never above the line conductors (250.122(A)); areas compare within 0.1 %. iec: Table 54.2 by the line conductor, of the same metal; a smaller one may be proved by calculation, then waive the finding with `accept`. craft has no table here. AC runs that state no `earth` are not checked, but for cords, which have theirs inside, and runs in metal raceway that serves as earth conductor (`metalRaceway: yes`). Direct-current runs are judged where they state `earth`.',
+    fix: 'Use the size that is named for the earth conductor.',
     sources: [
       PUBLISHED('NEC', 'Table 250.122, 250.122(A), (B)', '2017-2023'),
       PUBLISHED('IEC 60364-5-54', 'Table 54.2', '2011'),

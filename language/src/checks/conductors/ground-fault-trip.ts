@@ -167,6 +167,7 @@ export const groundFaultTrip = defineCheck({
     guards:
       'A receptacle or breaker that opens as soon as a load runs: the generator cannot feed the house, and people defeat the device.',
     how: 'For every source state in which a breaker, receptacle or generator with `groundFault: yes` is live, the neutral is followed to either side of it, through busbars, transfer gear (all sides when it switches phases only) and inverters that pass a supply; bonds on both sides are a finding. A generator’s receptacle stands between the bond in the generator and everything behind it: a bonded generator with such receptacles, fed through gear that leaves the neutral joined to a bonded service, is the usual case. The double bond itself is an error of `neutral-bond`.',
+    fix: 'Remove the bond behind the device.',
     sources: [PUBLISHED('NEC', '445.20', '2017'), MEMORY('NEC', '250.30, 702.11'), MEMORY('IEC 60364-5-53', '531.3')],
     failing: `design House {
   grid Mains { voltage: 120/240 V   rating: 100 A   neutralBond: bonded }

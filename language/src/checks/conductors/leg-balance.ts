@@ -277,6 +277,7 @@ export const legBalance = defineCheck({
     guards:
       'Half a generator can be overloaded while its wattmeter shows room; unlike legs also drift apart in voltage.',
     how: 'In every source state the loads and chargers of each split-phase or three-phase set, service or inverter are added up on their legs at nominal voltage and held against what it gives on one leg (rated apparent power over the voltage between lines; the service rating). Legs may differ by `legDifference` of that, 50 % unless set (a rule of thumb). The fix moves the fewest loads that make every source sound in every state; loads whose run states its legs stay where they are. Single-phase inverters that state one leg each are judged by the loads on that leg.',
+    fix: 'Move loads to the other leg, or use a supply that gives more on a leg.',
     sources: [PRACTICE],
     failing: `design Camp {
   generator Genset { rated: 6 kW   apparent: 6 kVA   voltage: 120/240 V   neutralBond: bonded }

@@ -153,6 +153,7 @@ export const lugStud = defineCheck({
     guards:
       'Lugs that are drilled out or bridged with a washer have a fraction of their contact; joints on studs too small run hot.',
     how: 'The `stud` of each thing a run is bolted to against the `lugHole` of the run (or of the thing, where its lugs differ). A metric thread and its inch neighbour take each other’s lugs (M6 and 1/4 in, M8 and 5/16 in, M10 and 3/8 in, M12 and 1/2 in; from memory). Cable size and design current are held against what studs of that thread usually take: a rule of thumb from memory, the data sheet decides. Not checked without `lugHole`.',
+    fix: 'Use lugs with the hole of the stud, or a busbar with larger studs.',
     sources: [MEMORY('trade practice', 'studs and lugs')],
     failing: `design Shed {
   battery Bank : Lfp12V100Ah { stud: 8 mm }

@@ -70,6 +70,7 @@ export const lugsStacked = defineCheck({
     finds: 'More lugs stacked on one stud than practice allows.',
     guards: 'A pile of lugs settles and loosens; the ones on top carry their current through a few threads.',
     how: 'Every end of a direct-current run at a bank, busbar or converter is one lug on each pole (several where conductors run in parallel); a thing has one stud for each pole unless it says `studs`, a busbar must say. Limit: `lugsPerStud` of the design, four unless set (a rule of small craft, from memory). Assumes that lugs are spread evenly over the studs.',
+    fix: 'Spread the lugs over more studs or a busbar.',
     sources: [MEMORY('ABYC E-11', 'four conductors on a stud')],
     failing: `design Van {
   battery Bank : Lfp12V100Ah

@@ -162,6 +162,7 @@ export const parallelRuns = defineCheck({
     guards:
       'The current divides by resistance, not by number: the shorter or thicker conductor is overloaded while the sum looks right.',
     how: 'Runs that join the same two points are compared; lengths may differ by 2 % (rule of thumb for cutting tolerance), sizes not at all. The current of each is solved from the resistances of the network. Under nec conductors in parallel must be 1/0 AWG or larger (310.10(G)), which is an error.',
+    fix: 'Make the runs equal in length, size and ends, or use one larger conductor.',
     sources: [
       PUBLISHED('NEC', '310.10(G): 1/0 AWG', '2017-2023'),
       MEMORY('NEC', '310.10(G): equal length, material, size'),

@@ -89,6 +89,7 @@ export const placeAlongRun = defineCheck({
     guards:
       'What is unprotected, and what a fault draws, is worked out from where a device stands: a wrong distance makes both wrong without a word.',
     how: 'The distances after `@` count from the first thing of a run. They must rise in the order of the run and end within its length.',
+    fix: 'Write the distance from the end of the run that is named first, in the order of the stops.',
     sources: [{ standard: 'arithmetic of lengths', provenance: 'own derivation' }],
     failing: `design Van {
   battery Bank : Lfp12V100Ah

@@ -99,6 +99,7 @@ export const plugContinuous = defineCheck({
       'A plug, receptacle, inlet, or a breaker beside one, carries more than its continuous share for three hours or more.',
     guards: 'Contacts that run hot for hours soften, arc and melt; chargers are the longest loads there are.',
     how: 'The continuous part of the design current of each AC run that meets a plug, a receptacle, or the outlet or breaker of its source is held against 80 % of the smallest of its breakers, receptacles, plugs and the outlet and breaker of its source (100 % for a breaker listed for that, or the share a plug states). Chargers count as continuous. The fix is the input limit to set; that of an inverter that passes its supply on holds its loads as well. Breakers in other runs are judged by `protection-continuous`. For craft the rule is kept for plugs that were not made for it and for breakers, as a warning. Under iec there is no 80 % rule and this check is silent.',
+    fix: 'Lower the input limit of the charger, run it for less than three hours, or use a larger plug.',
     sources: [PUBLISHED('NEC', '210.20(A), 210.21(B), 210.23', '2017-2023')],
     failing: `design Coach {
   grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30   neutralBond: bonded }

@@ -216,6 +216,7 @@ export const plugNeutral = defineCheck({
       'A load between line and neutral is fed through a plug without neutral, or a load between lines through one line.',
     guards: 'Return current on the earth conductor, adapters that make up a neutral, and 240 V gear that never runs.',
     how: 'For every source state and every plug, receptacle or outlet in a run of a split-phase or three-phase supply, the consumers behind it are looked at as they stand on the supply (by their legs, voltage or input window): between a line and neutral they need a neutral contact, between lines as many lines. Legs that a source says are connected are held against those its consumers need. The fix is the plug of the same practice and rating with the contacts needed, for all plugs of the run. Voltages that do not meet at all are reported by `unlike-terminals`.',
+    fix: 'Use a plug with a neutral or with both lines, or feed the load from another outlet.',
     sources: [PUBLISHED('NEMA WD 6'), PUBLISHED('IEC 60309-2')],
     failing: `design Camp {
   generator Genset { rated: 7 kW   voltage: 120/240 V   outlet: L6-30   neutralBond: bonded }

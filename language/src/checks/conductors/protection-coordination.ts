@@ -95,6 +95,7 @@ export const protectionCoordination = defineCheck({
     guards:
       'Devices that open in normal use, and small overloads that cook the insulation for an hour before anything opens.',
     how: 'I_b ≤ I_n ≤ I_z and I_2 ≤ 1.45·I_z (IEC 60364-4-43 433.1). Every device of a run is held against its design current; the one against overload with the current that opens it in its conventional time: 1.45 times its rating for breakers, 1.6 times for general-purpose fuses from 16 A, 1.9 below that and 2.1 up to 4 A. I_n ≤ I_z is judged by `run-protection`. The fixes are a rating or a size, with the earth conductor that goes with it. Fuse factors and most ampacities are from memory: such a finding is a warning.',
+    fix: 'Choose a rating between the current of the run and what its conductors allow.',
     sources: [PUBLISHED('IEC 60364-4-43', '433.1', '2008'), MEMORY('IEC 60269-1')],
     failing: `design Hut {
   basis: iec

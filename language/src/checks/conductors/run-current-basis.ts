@@ -86,6 +86,7 @@ export const runCurrentBasis = defineCheck({
       'The device or the conductors of an inverter’s run suit the current at nominal voltage, or with efficiency multiplied, but not the one at the lowest voltage.',
     guards: 'The fuse opens, or the cable runs hot, when the bank is low and the load is high.',
     how: 'The tool always works out DC currents as P/(η·U_min). Where a device, or the ampacity of the conductors, is smaller than that and at least P/(η·U_nom) or P·η/U_nom, the usual mistake is named. That device or conductors are too small is the finding of `protection-continuous`, `protection-coordination` and `run-ampacity`, with the fixes; this one tells why.',
+    fix: 'Choose device and conductors for the current at the lowest voltage of the bank, divided by the efficiency.',
     sources: [MEMORY('NEC', '690.8(A), 706.30')],
     failing: `design Hut {
   battery Bank : Lfp48V280Ah

@@ -59,7 +59,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
         governingText(largest.derivation) ?? 'its own rule',
         isSoft && CORD_REMARK,
       ),
-      rule: basisText(context.system.basis),
+      rule: [basisText(context.system.basis), SECTIONS[context.system.basis.practice]].filter(Boolean).join(' '),
       use: atMost(rating, largest.derivation),
       numbers,
       related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
@@ -67,6 +67,13 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     };
   }
 }
+
+/** The section that holds a device to what conductors allow. */
+const SECTIONS: Readonly<Record<string, string>> = {
+  nec: '240.4',
+  iec: '4-43 433.1',
+  craft: '(ABYC E-11, from quotations)',
+};
 
 export const runProtection = defineCheck({
   id: 'run-protection',
@@ -77,6 +84,7 @@ export const runProtection = defineCheck({
     finds: 'The device of a run is larger than its conductors allow.',
     guards: 'An overload or a fault the device does not see heats the conductor until it burns.',
     how: 'The first device that a current meets from each end that a bank or supply feeds is judged, else the smallest in the run (under iec the smallest, since 433.2.2 lets the overload device stand anywhere along the run). Its rating is held against the largest one for the corrected ampacity: under nec the next standard size up to 800 A where allowed, and 15, 20 and 30 A for 14, 12 and 10 AWG copper in fixed wiring; under iec In ≤ Iz (its operating current is judged by `protection-coordination`); for craft the next size within 150 %. The circuit of a load that says that it is a `motor`, with overload protection of its own, may have the device of 430.52, and a feeder of such circuits that of 430.62, whatever its conductors allow (240.4(G)). A cord allows no larger device than its ampacity; one that only the correction for a warm ambient brings below its device makes a warning, since NEC 240.5(A) names the ampacity of the table (from memory).',
+    fix: 'Use a smaller rating where the load allows it, else a larger conductor.',
     sources: [
       PUBLISHED('NEC', '240.4(B), (C), (D), 240.6(A)', '2017-2023'),
       PUBLISHED('NEC', '430.52, 430.62', '2017-2023'),

@@ -185,6 +185,7 @@ export const sharedNeutral = defineCheck({
     guards:
       'In a split-phase supply the neutral carries the difference of the legs; on one line it carries their sum, up to twice its rating, and no breaker opens: it burns in the wall.',
     how: 'For each source state, a run that carries two lines or three (by its own `legs`, or those of the loads at its ends) is looked at where a single-phase source feeds it. The neutral current is the sum of all loads behind the run. Under nec any such circuit on 100 to 130 V is a finding (710.15(C)). Else it is one where the sum is above the ampacity of the run, or where what the devices let into the neutral is: that of the device before the run, or those in its lines together. A source whose electronics hold its current by themselves lets in no more than the loads.',
+    fix: 'Feed one leg only, use a supply of both legs, or a neutral for the sum of both.',
     sources: [PUBLISHED('NEC', '710.15(C)', '2017-2023'), MEMORY('IEC 60364-4-43', '431.2, 433.1')],
     failing: `design Cabin {
   battery Bank : Lfp48V280Ah

@@ -92,6 +92,7 @@ export const shuntBypassed = defineCheck({
     guards:
       'A state of charge that drifts away from the truth, and with it every rule that starts or stops a generator by state of charge.',
     how: 'A shunt in a run that ends at a bank is taken to count all current of that bank. Everything that is reached from the bank without passing a shunt is a finding; things that each pass a shunt of their own are not. Design runs stand for both poles: put the shunt where the negative conductor has it.',
+    fix: 'Move the cable to the load side of the shunt.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Cabin {
   battery Bank : Lfp24V200Ah

@@ -134,6 +134,7 @@ export const socketResidualCurrent = defineCheck({
     finds: 'A socket has no residual-current protection in a source state in which it is live.',
     guards: 'A shock from a damaged cable or appliance that no fuse or breaker ends, since too little current flows.',
     how: 'For every source state the way from each source to a socket outlet up to 32 A (a receptacle at which a run of alternating current ends) is followed; a breaker, the receptacle itself or the generator on it must state `groundFault: yes` (IEC 60364-4-41 411.3.3, from memory). Breakers that state nothing are asked about. Sockets for one stated piece of equipment may be exempt: waive the finding with `accept`. Under nec a receptacle counts that states one of the places of 210.8(A), 555.35, 590.6 or 551.71(F) (`place: outdoors`), up to 150 V to ground, in the edition of the design; receptacles that state no place are not judged. Aboard and in vehicles (craft) the places of ABYC E-11 and NEC 551.41(C) count, from memory. What is read in a published list is an error.',
+    fix: 'Fit a residual-current device that stays in the circuit in every source state.',
     sources: [
       MEMORY('IEC 60364-4-41', '411.3.3'),
       PUBLISHED('NEC', '210.8(A), 555.35', '2023'),

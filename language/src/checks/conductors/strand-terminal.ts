@@ -57,6 +57,7 @@ export const strandTerminal = defineCheck({
     finds: 'Bare fine strands under a screw that presses on them.',
     guards: 'Strands that are cut, spread and work loose: the most usual burnt terminal of battery cables.',
     how: 'A run whose type is fine-stranded (`strand: flexible`: class 5, 6, K, M), with `ends: bare`, on gear whose `terminalKind` (its own or that of its class) is `set-screw` and which is not marked `fineStrand: yes`. Without `ends` the run is not checked. Cords that end in a plug are left out.',
+    fix: 'Crimp a ferrule or lug on the strands, or use a terminal made for fine strands.',
     sources: [PUBLISHED('NEC', '110.14', '2011-2023'), PUBLISHED('NEC', '690.31(F)', '2008')],
     failing: `design Shed {
   battery Bank : Lfp12V100Ah

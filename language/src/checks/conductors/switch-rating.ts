@@ -12,6 +12,7 @@ export const switchRating = defineCheck({
     finds: 'A switch, transfer gear, shunt or transfer relay is rated below the current that goes through it.',
     guards: 'Contacts that run hot and weld shut: the switch that does not open when it must.',
     how: 'The largest design current of the runs it is in, over all source states; where several runs meet at it, what meets there as for `bus-rating`. An inverter that passes a supply through is held to its `transferRating` by the loads behind it, on the most loaded leg. What the gear can open or close under load is another matter and not judged. The fix is the next standard rating.',
+    fix: 'Use gear with a higher rating, or send less through it.',
     sources: [PUBLISHED('Kirchhoff’s current law'), PUBLISHED('NEC', '240.6(A)', '2017-2023')],
     failing: `design Barn {
   battery Bank : Lfp48V280Ah

@@ -23,6 +23,7 @@ export const unknownEdition = defineCheck({
     guards:
       'Findings that speak for an edition nobody compared: ampacities, ratings and section numbers change between editions.',
     how: 'The edition behind `basis` is looked up among those whose tables are stored: NEC 2017, 2020 and 2023; IEC 60364 by the years of its parts 4-43 (2008), 5-52 (2009) and 5-54 (2011); small-craft practice 2008 to 2025. Where it is none of them the stored tables are read all the same, and this finding says so. A design that names no edition follows the newest stored one. NEC editions differ here in the 10 A rating for breakers (from 2023) and in the names of sections, which findings print.',
+    fix: 'State one of the stored editions, or the tables that the work follows in the project file.',
     sources: [PUBLISHED('NEC', '90.1', '2017-2023'), PUBLISHED('IEC 60364', 'dates of its parts')],
     failing: `design Hut {
   basis: nec 2014
@@ -45,6 +46,8 @@ export const unknownEdition = defineCheck({
       verdict: 'failed',
       subject: system.name,
       place: editionPlace ?? place ?? system.place,
+      // What was built under older rules is told by them, which nobody can change afterwards.
+      ...(editions.every((each) => Number(each) > Number(edition)) ? { severity: 'warning' as const } : {}),
       headline: `No tables of ${name} ${edition} are stored here, only of ${listed(editions)}`,
       consequence: `findings rest on those and may differ from ${edition}`,
       advice: `Use ${nearest} if it is adopted where this is built, or compare the findings with your copy.`,

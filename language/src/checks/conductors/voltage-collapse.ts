@@ -180,6 +180,7 @@ export const voltageCollapse = defineCheck({
     finds: 'Loads demand more power than their cables and source can deliver at any voltage.',
     guards: 'Converters that start, drag their supply down, drop out and start again, and never run.',
     how: 'Where a run or the inside of a bank would lose a tenth of the nominal voltage or more, the network is solved in that source state: conductors with their resistance (and reactance) out and back, banks at nominal voltage behind their highest resistance, loads and chargers as constant power, inverters first with what their stated loads draw: an error; then at their rating and at surge: a warning, with the output at which it still holds. A network without a solution is reported at the place where it gives way. A single load over one resistance gives way at P = U²/4R.',
+    fix: 'Use larger or shorter cables, a stronger bank, or less load.',
     sources: [PUBLISHED('maximum power transfer, P = U²/4R')],
     failing: `design Barn {
   battery Bank { voltage: 24 V   capacity: 200 Ah   chemistry: lfp   cells: 8   resistance: 5 mohm }

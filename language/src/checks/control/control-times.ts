@@ -88,6 +88,7 @@ export const controlTimes = defineCheck({
       'The times of a control contradict each other or the tank: it must run for longer than it may, or than its fuel lasts.',
     guards: 'Stop rules that are never heard, and a generator that runs dry by rule.',
     how: '`minimumRun` is held against `maximumRun`, with those of a fallback where it states its own, and against the time that one tank lasts at the mean power of the generator (`tankTime`). That a least run keeps a generator running after the bank is charged is reported by `stop-unreachable`.',
+    fix: 'Shorten the least run, lengthen the most, or fit a larger tank.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

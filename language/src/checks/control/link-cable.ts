@@ -138,6 +138,7 @@ export const linkCable = defineCheck({
       'A communication line is longer than its bit rate allows, not a twisted pair, without a common, or has long branches.',
     guards: 'Messages that are lost when the inverter is loaded.',
     how: 'The length of a link, or of all links with the same `line` together, is held against the table of its medium by bit rate (TIA-485: 1200 m at 100 kbit/s, published; others from memory, a warning; between rows on a straight line in both logarithms). A TIA-485 or CAN line goes over a twisted pair; TIA-485 leads a common along (receivers accept −7 to 12 V); branches stay below 0.3 m (common practice, no source).',
+    fix: 'Shorten or replace the cable, lower the bit rate, or chain the devices instead of branching.',
     sources: [
       {
         standard: 'service statistics of battery links',

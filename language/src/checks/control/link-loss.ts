@@ -68,6 +68,7 @@ export const linkLoss = defineCheck({
     finds: 'A charger goes on by the last limits it heard when the link to its bank is lost.',
     guards: 'A full or cold bank that is charged as an empty, warm one.',
     how: 'A link between a bank and what charges it: `lostLink` of the charger says what it does when the link is silent. To hold the last limits is a finding; its own set points are judged by `charge-voltage` and `charge-current`. The message names the rules that go blind with the link; whether they have a fallback is judged by `no-fallback`.',
+    fix: 'Set what the charger does without the link to `stop` or to safe set points of its own.',
     sources: [
       {
         standard: 'article on inverter and battery communication',

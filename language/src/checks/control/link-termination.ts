@@ -61,6 +61,7 @@ export const linkTermination = defineCheck({
     guards:
       'A link that works on the bench and drops out on site: the second most frequent service call of battery systems.',
     how: 'The `terminators` of a link, or of all links with the same `line` together, must be two of 120 Ω, one at each end. Too few on a TIA-485 pair are a warning, since short and slow lines often work without.',
+    fix: 'Fit one resistor at each end of the line and none between.',
     sources: [
       {
         standard: 'service statistics of battery links',

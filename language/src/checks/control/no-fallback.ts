@@ -117,6 +117,7 @@ export const noFallback = defineCheck({
     finds: 'A control rule watches a signal that comes over a link and says nothing for the loss of the link.',
     guards: 'The battery link drops at night, and nothing starts the generator.',
     how: 'State of charge, current, power and temperature of a thing that has a link count as coming over it; a voltage is taken as measured on the spot. For each such link the control needs a fallback (`without LINK { … }`) with a rule to switch on and one to switch off, on signals that do not come over the same link.',
+    fix: 'Add `without LINK { … }` with rules on what is measured without the link: voltage, the clock.',
     sources: [
       { standard: 'service statistics of battery links', table: '100 calls, unaudited', provenance: 'published' },
       { standard: 'common practice, no source', provenance: 'common practice, no source' },

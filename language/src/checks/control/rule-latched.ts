@@ -12,6 +12,7 @@ export const ruleLatched = defineCheck({
       'A generator that was started does not stop once other sources are back, or a load that was switched off never comes on again.',
     guards: 'The grid returns and the generator runs on until its tank is empty; a load stays dark with a full bank.',
     how: 'By simulating the rules (see language/CONTROL.md): with every other source there a running generator must stop within three days beside its dwells, and with the bank full the rules must switch on a load that they had switched off within two; what charges the bank with the bank nearly empty. A generator that does not stop even without other sources is reported by `stop-unreachable`.',
+    fix: 'Add a stop, or a condition to the present one, that holds once the other source is back.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

@@ -106,6 +106,7 @@ export const rulesConflict = defineCheck({
     guards:
       'The one that switches off wins: a generator that should run stays off, or starts and stops again as soon as the other lets go.',
     how: 'Every state the rules can come into is searched, without running time: the charge moves from one stretch between thresholds to the next, all other signals take any value their bounds allow, timers run down in any order (see language/CONTROL.md). Where the two rules watch the same signal the finding is an error, or a warning if one of them also watches a voltage or current, which are known by wide bounds only; where they watch different ones the rule that switches off may be meant as a lock, and it is an information. Thresholds of one signal in the wrong order are reported by `threshold-order`. Two controls that command one thing need a `priority`: without it, or with the same, it is a warning.',
+    fix: 'Change a threshold so that both cannot hold, or give the controls different ranks.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

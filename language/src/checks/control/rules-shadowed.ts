@@ -57,6 +57,7 @@ export const rulesShadowed = defineCheck({
     guards:
       'A rule somebody relies on that does nothing: a start that never comes, a stop that another rule forestalls.',
     how: 'In the search of all states (see language/CONTROL.md) the rule never switches anything: its condition is never true within the bounds of what it watches, or another rule that watches the same signal holds whenever it does, or it holds only when there is nothing to switch. A rule on another signal that guards the same thing, such as a voltage beside the state of charge, is no fault. The bounds are wider than what can happen, so a rule that is reported never acts; one that is not reported may still never act.',
+    fix: 'Change the threshold or the order of the rules, or remove the rule.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

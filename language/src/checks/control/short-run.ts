@@ -119,6 +119,7 @@ export const shortRun = defineCheck({
     finds: 'In a simulated scenario a generator runs for too short a time, or starts too often in a day.',
     guards: 'A generator that is worn out by starting, with water in its oil and soot in its exhaust.',
     how: 'The first run of every scenario is looked at: each run of a generator that a control stopped must last `leastRun` (20 min unless set), and no 24 h may hold more than `mostStarts` starts (6 unless set); both common practice, no source.',
+    fix: 'Set thresholds further apart, state a least run, or fit a generator or charger that suits the load.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V   fuel: diesel   tank: 60 L   powerFactor: 1 }

@@ -132,6 +132,7 @@ export const startOnSag = defineCheck({
     finds: 'A rule starts on voltage without a dwell, and a load’s sag crosses its limit long before the bank is low.',
     guards: 'A generator that starts whenever the pump does.',
     how: 'The sag is the highest resistance of the bank times the most current of all loads at once, the hardest motor starting. With the rest voltage of the chemistry it is turned into the state of charge at which the limit is crossed; a tenth earlier than with the mean load is a finding (common practice, no source). A dwell of `sagDwell` (1 min unless set; common practice, no source) or more outlasts the sag.',
+    fix: 'Give the rule a dwell longer than the start, or watch the state of charge.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

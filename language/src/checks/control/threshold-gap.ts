@@ -133,6 +133,7 @@ export const thresholdGap = defineCheck({
     finds: 'Start and stop thresholds lie so close together that the rule chatters.',
     guards: 'A generator that starts and stops many times a day wears out; a relay hums.',
     how: 'State of charge: at least `socGap` (10 % unless set; common practice, no source) and twice the measuring `resolution`. Voltage: at least the step the bank makes when its load goes and its charger comes, R·(I_chg + I_load) at the highest resistance of its range, and twice the resolution.',
+    fix: 'Set start and stop further apart, or give the rule a dwell (`for 1 min`).',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

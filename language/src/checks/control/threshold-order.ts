@@ -198,6 +198,7 @@ export const thresholdOrder = defineCheck({
     guards:
       'A generator that starts and stops at once, or one that is asked to start when the bank has already switched everything off.',
     how: 'Start and stop on the same signal must be in order, in the rules and in every fallback. Voltages must be in the order protection of the bank (the lowest voltage of cells without one), inverter cut-off, start, stop; whether stop can be reached is judged by `stop-unreachable`.',
+    fix: 'Set the start below the stop and above the cut-off of the inverter and the disconnect of the BMS.',
     sources: [PRACTICE],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

@@ -108,7 +108,7 @@ function failure(
     subject: set.control.path,
     place: comparison.limitPlace,
     headline: `${set.title} watches ${bank.name} at ${formatQuantity(comparison.limit)}, on the flat part of its curve`,
-    why: `${text(flat.from)} to ${text(flat.to)} from ${percent(flat.chargeFrom)} to ${percent(flat.chargeTo)} of charge, about ${milli.toFixed(0)} mV for each percent: load and meter decide`,
+    why: `${flat.from.toFixed(1)}–${flat.to.toFixed(1)} V from ${percent(flat.chargeFrom)} to ${percent(flat.chargeTo)} of charge, about ${milli.toFixed(0)} mV for each percent: load and meter decide`,
     advice: `Watch soc(${bank.name}).`,
     use: NO_LIMIT,
     numbers,
@@ -125,6 +125,7 @@ export const voltageOnFlatCurve = defineCheck({
     finds: 'A rule watches the voltage of a lithium bank where its curve is flat, and not its state of charge.',
     guards: 'A generator that starts at 80 % with a load on and not at 20 % without one.',
     how: 'The limit, divided by the cells in series, lies on the flat part of the rest voltage of the chemistry (lithium iron phosphate: 3.20 to 3.34 V a cell between 30 and 98 % of charge). A rule that also watches the state of charge is left alone.',
+    fix: 'Watch the state of charge, or a voltage at the end of the curve.',
     sources: [
       {
         standard: 'Sunil, Pattipati, Balasingam, IEEE Trans. Instrum. Meas. 2025',

@@ -2,6 +2,7 @@ import { withoutStop, quoted } from '../text/wording.js';
 import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue } from '../../derivation/index.js';
 import { formatPair, isRange, nearlyEqual } from '../../quantity/index.js';
+import { whyOf } from '../verdicts.js';
 import { defineCheck, type RequirementResult, NO_LIMIT } from '../define.js';
 
 /** Terms of a message; a side that is worked out from more is left to the hover. */
@@ -68,6 +69,7 @@ export const requirementFailed = defineCheck({
     finds: 'A requirement of the design does not hold.',
     guards: 'What was promised to the customer, or decided in a review, is kept through every later change.',
     how: 'The condition after `require` is worked out with the computed quantities of the design; with ranges it must hold at the worst corner. The value of each side is shown. A requirement that rests on a missing fact is not checked; one inside a scenario is decided by the results of that scenario once it has been simulated; over several runs it must hold in each.',
+    fix: 'Change the design until it holds, or the requirement with whoever asked for it.',
     sources: [{ standard: 'the design itself', provenance: 'own derivation' }],
     failing: `design Hut {
   battery Bank { chemistry: lfp   voltage: 51.2 V   capacity: 280 Ah }
@@ -110,8 +112,7 @@ export const requirementFailed = defineCheck({
         subject,
         place: requirement.place,
         headline,
-        ...(why ? { why } : {}),
-        ...(because ? { consequence: because } : {}),
+        ...whyOf(why, because),
         use: requirement.use ?? NO_LIMIT,
         numbers,
       };

@@ -53,6 +53,7 @@ export const scenarioUnserved = defineCheck({
     finds: 'In a simulated scenario energy that loads want is not served.',
     guards: 'A site that goes dark on the third day.',
     how: 'The energy that loads wanted by their profiles and that was not served, in every run of the scenario; what a control of the design sheds does not count. A scenario with a requirement on `unserved` is judged by that.',
+    fix: 'Add energy, storage or generator time for that stretch, or shed loads by a rule that says which may wait.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {
   battery Bank : Lfp48V280Ah

@@ -131,6 +131,7 @@ export const arrayCurrent = defineCheck({
     finds: 'An array gives more current than its charge controller is made for.',
     guards: 'A switching controller that overheats; modules on a tracking controller that are paid for and never used.',
     how: 'A controller with `tracking: pwm` carries the short-circuit current of all its strings, 125 % of it in strong sun (NEC 690.8(A)(1)): above `maximumCurrent` even without the 125 % it is an error, with them a warning. A tracking controller limits itself; the power of its arrays at standard test conditions over the nominal bank voltage may be up to `arrayExcess` of its `maximumCurrent` (130 % unless said; common practice, no source), above that it is a warning. What the bank accepts is judged by `charge-current`.',
+    fix: 'Use a larger controller, or fewer strings.',
     sources: [necSourceFactor('module-maximum-current').source, PRACTICE],
     failing: `design Hut {
   solar Array { power: 100 W   openCircuitVoltage: 22.5 V   shortCircuitCurrent: 6 A   parallel: 4 }

@@ -209,6 +209,7 @@ export const chargeTooSlow = defineCheck({
     guards:
       'A generator that stops before its threshold, is heard in the quiet hours, or cannot make up in the day what the loads took in the night.',
     how: 'The time from the start to the stop threshold on state of charge is worked out with the generator alone, chargers at what they really give, loads by profile and duty (`chargeTime`), and held against `maximumRun` and against what `quiet` leaves of a day: quiet hours keep a generator from starting, and one that still runs when they begin is heard in them. Without sun or wind the generator must also make up in that time what the loads take in a whole day: 24 h·I_load/(I_load + η·I_net) (`dailyRunTime`). A lead-acid bank that only sun, wind or an engine charges needs 5 % of its capacity an hour at least (common practice, no source); with AC chargers `charge-below-load` judges that, loads counted. Whether the tank lasts is judged by `generator-fuel`.',
+    fix: 'Charge with more current, narrow the thresholds, or allow a longer run.',
     sources: [{ standard: 'charger sizing formula H = k·C/(A − L)', provenance: 'published' }, PRACTICE],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

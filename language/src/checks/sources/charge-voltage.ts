@@ -1,5 +1,5 @@
 import { chargingOf, isBank, isOwnCharger, isRegulating } from '../../model/roles.js';
-import { type Derivation, derive, displayValue, fromTable, numberIn } from '../../derivation/index.js';
+import { type Derivation, derive, displayValue, fromTable, numberIn, sourceText } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { highEnd, lowEnd } from '../../quantities/ends.js';
@@ -49,6 +49,10 @@ function* judgeCharger(charger: Instance, bank: Instance, context: DesignContext
       verdict: 'failed',
       subject: charger.path,
       place: placeOf(charger, name),
+      // What the bank itself states goes before the figures of its chemistry, which are those of no other chemistry.
+      ...(bank.properties.has('chargeLimit')
+        ? { rule: `chargeLimit of ${bank.name}` }
+        : row && { rule: sourceText(chemistrySource(row.name, 'chargeMost')) }),
       ...told,
       numbers,
       ...(severity ? { severity } : {}),
@@ -344,6 +348,7 @@ export const chargeVoltage = defineCheck({
     guards:
       'Overcharged cells, a protection that opens at the end of every charge, a bank that is never full, lithium cells equalised or compensated like lead.',
     how: 'Each set point is held against the highest charge voltage of the bank (`chargeLimit` of a unit times the series count, else the chemistry’s figure per cell), against the voltage at which its protection opens less 0.05 V a cell (common practice, no source), and absorption against the least the chemistry needs (a warning). Float above absorption is an error; above the usual float voltage of the chemistry (from memory, 0.02 V a cell allowed) or, for lead, below the rest voltage of full cells it is a warning. A set point is proposed only where it suits every bank that the charger charges. Regulated alternators and converters that charge count with the upper end of their output voltage. Lithium and gel are never equalised, lithium is not temperature-compensated; a lead-acid bank whose cells get so cold or hot that its set points would be more than 0.1 V a cell beside what they want (usual coefficients from memory) needs compensation, or it is a warning. A limit from a table that is from memory gives a warning only.',
+    fix: 'Set the voltages that the maker of the bank gives, below the disconnect of its BMS.',
     sources: [
       {
         standard: 'published lithium cell charts',

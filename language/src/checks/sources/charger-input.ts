@@ -130,6 +130,7 @@ export const chargerInput = defineCheck({
     finds: 'A charger draws more input current than the circuit, plug or source that feeds it can carry.',
     guards: 'The breaker trips as soon as the bank is low, or the plug overheats.',
     how: 'Input current is worked out from output current at its limit, the highest charge voltage, efficiency and power factor, at the lowest voltage of the supply; it is held against the smallest rating in the path: breakers, fuses, receptacles, plugs, and the breaker or outlet of the source. What may be drawn continuously (3 h or more) is judged by `plug-continuous`.',
+    fix: 'Lower the input limit or the charge current, or feed the charger from a larger circuit.',
     sources: [PRACTICE],
     failing: `design Van {
   grid Shore { voltage: 120 V   rating: 30 A   outlet: TT-30 }

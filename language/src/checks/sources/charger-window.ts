@@ -190,6 +190,7 @@ export const chargerWindow = defineCheck({
     guards:
       'A charger that drops out at every dip and starts again, over and over, on a generator that is strong enough.',
     how: 'The voltage of each supply with its `tolerance` must lie inside the window `input` of the charger; the frequency inside its `frequency`. A generator with a governor runs fast without load and slow at full load: `droop`, half of it above nominal and half below, 8 % where a conventional generator states none (ISO 8528-5 class G1). A stepped-wave inverter does not feed a charger with `accepts: sine`. A finding that rests on a usual tolerance or droop is a warning. Voltages and frequencies that do not meet at all are found by `unlike-terminals`, the distortion of sets by `generator-distortion`.',
+    fix: 'Use a supply within the window of the charger, or a charger with a wider one.',
     sources: [
       generatorPractice('governor-droop').source,
       { standard: 'ISO 8528-5 class G1, ANSI C84.1 range A', table: 'steady voltage ±5 %', provenance: 'published' },

@@ -56,6 +56,7 @@ export const chargingOutlet = defineCheck({
     guards:
       'An outlet that stays dead on site, and adapters that fake the answer without keeping to the current it signals.',
     how: 'An outlet whose plug has a control pilot (`pilot`, as of SAE J1772 and IEC 62196-2) closes its contactor only after a handshake. On the runs that the source feeds there has to be an inlet or adapter that says that it answers (`answersPilot: yes`). What the outlet signals that it gives is stated as the `rating` of the source.',
+    fix: 'Fit what answers the control pilot of such an outlet, and state it.',
     sources: [
       { standard: 'IEC 61851-1', table: 'Annex A', provenance: 'from memory' },
       { standard: 'SAE J1772', provenance: 'from memory' },

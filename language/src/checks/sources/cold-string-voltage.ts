@@ -78,6 +78,7 @@ export const coldStringVoltage = defineCheck({
     finds: 'A string of solar modules rises above what its charge controller survives, in the record cold.',
     guards: 'A controller that dies on the first clear cold morning, often with fire.',
     how: 'Open-circuit voltage times the modules in series at the lowest temperature of the site (`ambient`), by the module’s `voltageCoefficient`, else by NEC Table 690.7(A) (from memory; a warning then), against `maximumVoltage` of the controller. The lowest temperature is the record, not the usual one.',
+    fix: 'Use fewer modules in series, or a controller for a higher voltage.',
     sources: [
       { standard: 'NEC', edition: '2017-2023', table: '690.7(A)', provenance: 'from memory' },
       { standard: 'tutorial page on module strings', provenance: 'published' },

@@ -234,6 +234,7 @@ export const contradictingFacts = defineCheck({
     guards:
       'A design that passes on the fact that is wrong: a power, a current or a voltage that the thing does not have.',
     how: 'Active power of generators and inverters against apparent power and, for generators, the rated power factor (2 % allowed for rounding); power of modules against voltage times current at maximum power (5 % allowed; a warning), their short-circuit current and open-circuit voltage against those at maximum power; surge against continuous power, peak against continuous discharge; protection, charge limit and nominal voltage of a battery; the power of a vehicle’s outlet against its voltage and rating; the lowest voltage of a load against its nominal one; the short-circuit current of a battery against its lowest resistance at its charge voltage, unless the current is stated nearer to it than the resistance (a fifth allowed; a warning). Where two facts lead to different results the worse counts. Cells, chemistry and voltage of a battery are the matter of `bank-voltage`, settings against data sheets that of `setting-range`.',
+    fix: 'Compare the facts with the data sheet or nameplate and correct the one that is wrong.',
     sources: [{ standard: 'definitions: P = S·pf, P = U·I', provenance: 'published' }],
     failing: `design Hut {
   generator Genset { rated: 5 kW   apparent: 5 kVA   powerFactor: 0.8   voltage: 230 V }

@@ -82,6 +82,7 @@ export const fuelRunsOut = defineCheck({
     finds: 'In a simulated scenario the tank of a generator runs empty before it is refilled, or its reserve is used.',
     guards: 'A road closed by snow, and a site that goes dark two days before the fuel comes.',
     how: 'A tank is finite where the scenario says what is in it (`fuelLeft(Genset): 30 L`) or when it is filled (`refilled(Genset): 10 d, 24 d`, or `never`), or where the generator states its `refillInterval`; else it counts as filled whenever it is empty. The least that is left in any run is held against `fuelReserve` of the design times the tank. A generator whose tank is empty stands still until it is filled. A scenario with a requirement on `fuelLeft` or `timeToEmpty` is judged by that.',
+    fix: 'Refuel in time, fit a larger tank, or let other sources carry more, so that fuel is left at the end.',
     sources: [PRACTICE],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V   fuel: diesel   tank: 20 L   powerFactor: 1   burn: { 0 %: 0.5 L/h, 100 %: 2 L/h } }

@@ -148,6 +148,7 @@ export const generatorDistortion = defineCheck({
     guards:
       'Chargers and electronics reject the supply, run hot or switch to battery over and over although the generator is strong enough in watts.',
     how: 'Everything the generator feeds is held against its clean share of site power: 60 % for a conventional alternator under rectifier load (a rule of thumb; set it with `cleanShare`), all of it for a generator whose output stage forms the wave. Only consumers that need a clean wave count as reason: chargers with `accepts: sine` or any consumer with `thdLimit`. A charger that accepts any waveform is exempt.',
+    fix: 'Use an inverter-type generator, charge with less, or feed the sensitive load from the bank.',
     sources: [PRACTICE],
     failing: `design Hut {
   generator Genset { rated: 4 kW   voltage: 230 V   waveform: conventional }

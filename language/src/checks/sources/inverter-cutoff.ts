@@ -138,6 +138,7 @@ export const inverterCutoff = defineCheck({
     guards:
       'The bank’s protection disconnects everything, chargers and controls included, and may need a person to close it.',
     how: 'The cut-off must lie at least 0.05 V a cell above `protectionLow` times the series count (common practice, no source). Where the protection is not stated, the usual figure of the chemistry is taken and the finding is a warning; lead-acid units have no protection, and the cut-off must not lie below what their cells stand. The reconnect voltage must lie above the cut-off.',
+    fix: 'Raise the cut-off above the voltage at which the BMS disconnects.',
     sources: [PRACTICE],
     failing: `design Hut {
   battery Bank : Lfp48V280Ah

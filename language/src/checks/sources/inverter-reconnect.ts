@@ -134,6 +134,7 @@ export const inverterReconnect = defineCheck({
     guards:
       'Loads that are switched on and off every few seconds until something breaks, and a site that stays dark though the bank is full again.',
     how: 'When the loads are let go at the cut-off, the voltage of the bank rises by its resistance times their current, P/(η·U_off) with the loads that can run together; reconnection must lie above that. It must also lie at least 0.05 V a cell below the highest charge voltage (common practice, no source), at or above which it is an error. The slower recovery of the cells and the leads come on top and are not counted.',
+    fix: 'Set the reconnect voltage above the rebound of the bank and below what its chargers reach.',
     sources: [PRACTICE],
     failing: `design Hut {
   battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 100 Ah   resistance: 40 mohm }

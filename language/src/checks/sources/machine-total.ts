@@ -99,6 +99,7 @@ export const machineTotal = defineCheck({
     finds: 'The outlets of one machine are asked for more together than the machine gives.',
     guards: 'Each outlet is within its breaker, and the generator or the vehicle behind them trips all the same.',
     how: 'Sources with the same `machine` are outlets of one generator or vehicle, each with its own plug, breaker, voltage and legs. In every source state in which several of them feed, what they feed is added, each at the time of the day at which it is most, and held against the least of what they state as the power of the machine: running power at the site for generators, `rated` for vehicles.',
+    fix: 'Share the loads so that the outlets together stay within the machine.',
     sources: [PRACTICE],
     failing: `design Camp {
   generator Big { rated: 3 kW   apparent: 3 kVA   voltage: 120 V   outlet: L5-30   machine: "open set" }

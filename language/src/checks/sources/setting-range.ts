@@ -86,6 +86,7 @@ export const settingRange = defineCheck({
     guards:
       'Settings sheets that cannot be carried out on site, and calculations that count with what the device never gives.',
     how: 'Settings against the data sheet of the device: `currentLimit` against `maximumCurrent`, `inputLimit` against `maximumInputCurrent`, charge voltages against the `output` range, cut-off and reconnection of an inverter against its `dcVoltage` window. Where a limit is set above what the device gives, everything else counts with what it gives.',
+    fix: 'Set a value within the range of the data sheet, or use equipment that can be set so far.',
     sources: [{ standard: 'the data sheet of the device', provenance: 'data sheet' }],
     failing: `design Hut {
   charger Rect { currentLimit: 100 A   maximumCurrent: 80 A   absorb: 56 V   output: 42..60 V }

@@ -77,6 +77,7 @@ export const stringCurrent = defineCheck({
     finds: 'The strings on a charge controller can drive more current into it than it accepts.',
     guards: 'An input stage that burns out on the first day with snow and clouds around the sun.',
     how: 'Short-circuit current times the strings in parallel of all arrays on the controller, times 125 % for strong sun (NEC 690.8(A)(1)), against its `maximumInputCurrent`. Above that without the 125 % it is an error, with them a warning. The output side is judged by `array-current`, the conductors by `run-ampacity`.',
+    fix: 'Use fewer strings, or a controller that accepts more current.',
     sources: [necSourceFactor('module-maximum-current').source],
     failing: `design Hut {
   solar Array { power: 400 W   openCircuitVoltage: 37 V   shortCircuitCurrent: 13.8 A   parallel: 3 }

@@ -57,6 +57,7 @@ export const supplySetting = defineCheck({
     guards:
       'The limit set for the 30 A post stays in when the coach is connected to a 15 A socket: the breaker trips, or worn contacts burn.',
     how: 'For an inverter that passes its supply on and is fed through an inlet that accepts one cord at a time (`oneCord`), the limit that is set for each supply (`inputLimitFrom`, else `inputLimit`), or its transfer relay where that is smaller, is held against `inputLimitToSet` of that supply: the least of what plugs, devices and conductors on the way carry for hours and what the source gives, less what else they carry. It carries what is passed on in addition to what it charges with, so that its limit counts whatever runs today. What a charger without such a relay draws is judged by `plug-continuous`, `charger-input`, `shore-limit`, `vehicle-outlet` and `generator-overload`, supply by supply.',
+    fix: 'Set an input limit for each supply, as the settings sheet lists them.',
     sources: [
       { standard: 'NEC', edition: '2017-2023', table: '210.20(A), 210.21(B)', provenance: 'published' },
       PRACTICE,

@@ -54,6 +54,7 @@ export const alternatorDisconnect = defineCheck({
     finds: 'Every bank on the bus of an alternator can open by itself while the alternator charges.',
     guards: 'Diodes, regulators and electronics that the surge of an alternator without load destroys.',
     how: 'A bank can open when its protection is stated (`protectionHigh`, `protectionLow` or `reset`) or its chemistry is lithium. A bank without protection on the same bus, an alternator that survives it (`surgeProtected`), or a link from each bank to the alternator ends the finding. Common practice; ISO 16750-2 names the pulse.',
+    fix: 'Put a converter between alternator and bank, keep a starter battery on its output, or let the BMS stop the field first.',
     sources: [{ standard: 'ISO 16750-2: load dump', provenance: 'from memory' }, PRACTICE],
     failing: `design Van {
   alternator Engine { currentLimit: 90 A   voltage: 14.2 V   surgeProtected: no }

@@ -98,6 +98,7 @@ export const bankMixed = defineCheck({
     finds: 'Banks of unlike units are in parallel on one bus.',
     guards: 'Cells that are overcharged or never filled, currents between the banks, early loss of the weaker one.',
     how: 'Chemistry, and capacity and voltage of the units (2 % apart count as alike), of all banks that are joined without a converter between them are compared with those of the first. A switch or isolator between them does not part them: it can be closed. That batteries in parallel should be alike in type, capacity and age is common practice.',
+    fix: 'Give unlike banks chargers and loads of their own, or a converter between them.',
     sources: [PRACTICE],
     failing: `design Barge {
   battery House : Lfp12V200Ah

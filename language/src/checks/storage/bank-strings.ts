@@ -178,6 +178,7 @@ export const bankStrings = defineCheck({
     guards:
       'A string that is worked harder than the rest, ages first and drags the others down, or whose protection opens and loads the next.',
     how: 'All strings on a bus are counted and held against `maximumParallel` of the units, else the design setting `mostStrings` (4 unless set: a rule of thumb). The current split of a bank comes from the resistance network of its strings (`resistance`, at its lowest), the links between them (`jumper`) and the `takeOff`; that of several banks on one bus from the network of their cables when everything draws. More than `stringExcess` (10 % unless set: a rule of thumb) above the fair share is a finding; an error where the busiest string is then above what one unit accepts.',
+    fix: 'Use fewer, larger units, and lead all strings to a busbar over equal cables.',
     sources: [
       { standard: 'articles on interconnecting batteries: current split of four units', provenance: 'published' },
       PRACTICE,

@@ -176,6 +176,7 @@ export const bankVentilation = defineCheck({
     finds: 'A bank that gives off hydrogen gets less air than IEC 62485-2 demands.',
     guards: 'An explosive mixture of hydrogen and air above the bank at the end of charge.',
     how: 'Lead cells make gas with 20 mA (vented) or 8 mA (valve-regulated) for each Ah on boost charge, 5 and 1 mA where no set point lies above float (2.23 and 2.27 V a cell), or with the `gassingCurrent` their maker states, never with more than all chargers give. 0.05 m³/h of air are needed for each cell and ampere. `airFlow` counts as stated, an `opening` of 28 cm² (each of two) brings 1 m³/h by natural draught. The table holds up to 2.40 V a cell; above that air for the full charge current passes, and anything between is not checked until the maker’s `gassingCurrent` is stated. Lithium gives off no hydrogen in normal use.',
+    fix: 'Enlarge the openings or the fan, lower the charge current, or choose sealed units.',
     sources: [
       { standard: 'IEC 62485-2', edition: 'EN 50272-2:2001 values', table: 'Table 1', provenance: 'published' },
     ],

@@ -311,6 +311,7 @@ export const bankVoltage = defineCheck({
     finds: 'The series count of a bank does not make the voltage that the things on its bus work at.',
     guards: 'Inverters that do not start or are destroyed, chargers that never reach, or overcharge, the bank.',
     how: 'Nominal unit voltage times the series count is held against the voltage windows of inverters and converters, the voltage of DC loads (15 % either way), the output range and absorption set point of chargers (which lie 0.95 to 1.35 times above nominal for every usual chemistry) and other banks on the same bus; the highest charge voltage against the top of inverter windows; the unit’s own voltage against its cells and chemistry, or, where `cells` is not stated, against any whole number of them (a warning).',
+    fix: 'Change the series count, or the equipment that was made for another voltage.',
     sources: [
       { standard: 'cell voltages by chemistry', provenance: 'from memory' },
       { standard: 'common practice, no source', provenance: 'common practice, no source' },

@@ -171,6 +171,7 @@ export const chargeCold = defineCheck({
     finds: 'A bank can be charged while its cells are colder than they may be.',
     guards: 'Metallic lithium that plates out in cold cells and shorts them later, without any sign at first.',
     how: 'The lowest `cellTemperature` of the bank is held against the lowest of its `chargeTemperature`, or against 0 °C for lithium where none is stated. A site that never gets that cold needs no `cellTemperature`. A `heater` ends the finding. Where the protection refuses charge (`coldLock`), a control rule switches every charger off, or all stop without their link, the cells are safe and an information says that they are not charged then; where only a link keeps the chargers off it is a warning. For lead it is a warning.',
+    fix: 'Heat the bank or the room, or let its BMS stop every charger below the limit.',
     sources: [
       {
         standard: 'lithium pack manual and two cell data sheets',

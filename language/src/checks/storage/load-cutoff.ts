@@ -51,6 +51,7 @@ export const loadCutoff = defineCheck({
     guards:
       'Lead-acid cells that are discharged too deeply, and conductors: what draws a constant power draws the more the lower the voltage.',
     how: '`minimumVoltage` of a load says down to which voltage of the bus it draws: its own cut-off, or that of a disconnect before it. It must not lie below the lowest voltage of the bank (`lowestVoltage`), at which its currents are worked out. A rule that switches the load off by what the bank shows does as well. Banks with electronics disconnect by themselves. Where nothing is stated that is a question.',
+    fix: 'Raise the cut-off of the load, fit a low-voltage disconnect before it, or let a rule switch it off by what the bank shows.',
     sources: [PRACTICE],
     failing: `design Boat {
   battery House { chemistry: agm   voltage: 12 V   cells: 6   capacity: 100 Ah }

@@ -57,6 +57,7 @@ export const seldomFull = defineCheck({
     finds: 'In a simulated scenario a lead-acid bank goes for weeks without a full charge.',
     guards: 'A bank that its owner replaces after two winters.',
     how: 'The longest time for which the bank is below 97 % of charge (`timeSinceFull`), from the start where it starts so, in the worst of all runs, is held against `fullChargeInterval` of the design. A scenario with a requirement on `timeSinceFull` is judged by that. A scenario that is shorter than the interval says nothing.',
+    fix: 'Add sun or generator time until a full charge comes every week or two, or let the rules charge to full now and then.',
     sources: [
       {
         standard: 'national-laboratory papers on lead-acid in photovoltaic systems: charge that stays incomplete',

@@ -17,6 +17,7 @@ export const unusedAccept: Check = defineCheck({
     finds: 'A waiver silences nothing, names no check, or gives no reason.',
     guards: 'A waiver left behind would silence the next finding unseen.',
     how: 'Every `accept` must name a check, give a reason, and meet a finding of that check on that thing.',
+    fix: 'Remove the waiver, or correct the check or thing that it names.',
     sources: [LANGUAGE],
     failing: waived('accept wrong-dimension on Lamp because "none left"'),
     passing: waived('accept assumed-fact on Lamp because "asked the customer"'),
@@ -33,6 +34,7 @@ export const expiredAccept: Check = defineCheck({
     finds: 'A waiver is past its date; the finding counts again.',
     guards: 'What was accepted for a while stays for ever.',
     how: 'After the day named with `until` an `accept` no longer silences anything.',
+    fix: 'Fix the finding, or decide again and give a new date.',
     sources: [LANGUAGE],
     failing: waived('accept assumed-fact on Lamp because "asked the customer" until 2026-06-30'),
     passing: waived('accept assumed-fact on Lamp because "asked the customer" until 2099-06-30'),
@@ -49,6 +51,7 @@ export const renamedCheck: Check = defineCheck({
     finds: 'A waiver names a check by the id it had before.',
     guards: 'Readers look the check up under its present name.',
     how: 'The old id works as the new one does. The fix writes the new one, and is safe.',
+    fix: 'Write the present id.',
     sources: [LANGUAGE],
     failing: `design Hut {
   basis: nec

@@ -11,6 +11,7 @@ export const assumedFact: Check = defineCheck({
     finds: 'A value is assumed, not known.',
     guards: 'An assumption that nobody confirmed ends up in an order or on a wall.',
     how: 'Each value written as `assumed …` counts in every calculation, is shown as assumed wherever it counts, and is listed here until it is confirmed.',
+    fix: 'Find out the value and write it without `assumed`.',
     sources: [LANGUAGE],
     failing: `design Hut {
   load Lamp { power: assumed 40 W }

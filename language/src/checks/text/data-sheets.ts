@@ -10,6 +10,7 @@ export const contradictoryRatings = defineTextCheck({
     finds: 'Two ratings of a part cannot both be right.',
     guards: 'A figure copied into the wrong line of a data sheet would size everything that is connected to it.',
     how: 'By what the ratings mean: surge is not below the continuous rating, open-circuit voltage and short-circuit current lie above those at maximum power, float is not above absorption, and a limit as set is not above what the data sheet allows. Reported in the file of the part.',
+    fix: 'Compare both with the data sheet and correct the one that is wrong.',
     sources: [LANGUAGE],
     failing: `part inverter InventedInverter { rated: 3 kW   surge: 2 kW }
 `,
@@ -31,6 +32,7 @@ export const missingRating = defineTextCheck({
     finds: 'A part is without a rating that every design needs.',
     guards: 'Every design with this part leaves checks open because of the same figure.',
     how: 'Asked of a bank: voltage and capacity; of a module: power, open-circuit voltage and short-circuit current; of a generator or inverter: its rating; of a charge controller: its current. A part that others extend may leave it to them.',
+    fix: 'State the rating from the data sheet.',
     sources: [LANGUAGE],
     failing: `part battery InventedBattery { chemistry: lfp   voltage: 12.8 V }
 `,

@@ -53,6 +53,7 @@ export const deadEnd: Check = defineCheck({
     finds: 'A load that no source can reach in any source state.',
     guards: 'A load that is wired and never works, and is left out of every calculation.',
     how: 'From each load the wiring is followed, through transfer gear and inverters as they are in each source state, to a source or bank.',
+    fix: 'Add the run, breaker or transfer that joins the load to a source, or remove the load.',
     sources: [LANGUAGE],
     failing: `design Hut {
   bus Panel {}

@@ -10,6 +10,7 @@ export const duplicateName = defineTextCheck({
     finds: 'A name or property is given twice in one place.',
     guards: 'Only one of the two would count, and which one is easily misread.',
     how: 'Names must differ within a design and within a file; a property may stand once in a thing.',
+    fix: 'Rename or remove one of the two.',
     sources: [LANGUAGE],
     failing: `design Hut {
   load Lamp { power: 40 W }

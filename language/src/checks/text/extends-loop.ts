@@ -10,6 +10,7 @@ export const extendsLoop = defineTextCheck({
     finds: 'A part extends itself, alone or through others.',
     guards: 'What is inherited would depend on where one starts to read.',
     how: 'From every `extends` the parts are followed; a way back to one of them is an error, and the way is shown.',
+    fix: 'Let one of the parts extend another base, or none.',
     sources: [LANGUAGE],
     failing: `part load Lamp extends Bulb { power: 40 W }
 part load Bulb extends Lamp { power: 60 W }

@@ -20,6 +20,7 @@ export const importLoop = defineTextCheck({
     finds: 'Files use each other in a circle.',
     guards: 'What is drawn in would depend on where one starts to read.',
     how: 'From every `use` the files it leads to are followed; a way back to the start is an error, and the way is shown.',
+    fix: 'Move what both files need to a third one.',
     sources: [LANGUAGE],
     failing: `// in the file design.watt
 use "design.watt"

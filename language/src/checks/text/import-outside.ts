@@ -11,6 +11,7 @@ export const importOutside = defineTextCheck({
     guards:
       'A design must be complete in its repository, and checking a foreign one must not read files elsewhere on the machine.',
     how: 'Paths are relative to the file that says them, with `/`. In an editor they may not leave the workspace folder; on the command line not the working folder and the folders that were named. A link that leads outside counts as outside.',
+    fix: 'Move the file below the folder of the design or project, and write its path from there.',
     sources: [LANGUAGE],
     failing: `use "/etc/parts.watt"
 design Hut {}

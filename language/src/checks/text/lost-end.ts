@@ -15,6 +15,7 @@ export const lostEnd = defineTextCheck({
     guards:
       'A run without an end, a control without what it commands or a requirement of nothing would silently not be checked.',
     how: 'For each thing that a variant removes, the runs and links that end at it, the controls that command it, and the rules, requirements, values and scenarios that speak of it are looked up. Each has to be removed or replaced too. Waivers and readings of a removed thing, what a scenario says of it alone (`soc(Bank): 90 %`, `lost(Mains): always`) and what holds without a removed link go with it.',
+    fix: 'Remove in the variant what is joined to the thing as well, or replace the thing rather than removing it.',
     sources: [LANGUAGE],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

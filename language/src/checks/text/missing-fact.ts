@@ -12,6 +12,7 @@ export const missingFact: Check = defineCheck({
     guards:
       'Silence is not a pass. The list of what is missing is the list of questions for the customer or the site visit.',
     how: 'Every check with a missing fact says which; the facts are gathered by thing, with the checks they hold up. A value may be given as `assumed 25 m` until it is known.',
+    fix: 'State the fact; until it is known, `assumed` marks a value that counts and stays listed.',
     sources: [LANGUAGE],
     failing: `design Hut {
   battery Bank { chemistry: lfp }

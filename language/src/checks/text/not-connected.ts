@@ -55,6 +55,7 @@ export const notConnected: Check = defineCheck({
     finds: 'A thing, or a terminal it needs, has no run.',
     guards: 'What is not connected is left out of every calculation.',
     how: 'Every thing must be an end of a run or be in one; chargers, controllers, converters, inverters and transfer gear need a run at each terminal they work with.',
+    fix: 'Add a run to the thing or terminal, or remove the thing.',
     sources: [LANGUAGE],
     failing: `design Hut {
   battery Bank : Lfp12V100Ah

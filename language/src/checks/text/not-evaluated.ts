@@ -9,6 +9,7 @@ export const notEvaluated = defineTextCheck({
     finds: 'A design leaves values open with `?`.',
     guards: 'A design with open values is not mistaken for a finished one.',
     how: 'The design is checked around its open values; that there are any is said once in each design. `wattwright solve` finds values that hold.',
+    fix: 'Write a value, or let `wattwright solve` find those that hold.',
     sources: [LANGUAGE],
     failing: `design Hut {
   load Lamp { power: ? }

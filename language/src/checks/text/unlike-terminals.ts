@@ -205,6 +205,7 @@ export const unlikeTerminals: Check = defineCheck({
       'A run joins things that do not go together: alternating to direct current, voltages, phases or frequencies that do not meet, plugs that do not mate.',
     guards: 'Equipment that is destroyed when it is switched on, or that never runs.',
     how: 'The terminals a run joins must carry the same kind of current. For every supply that can reach a consumer, phases, nominal voltage with tolerance, and frequency are held against what the consumer accepts. Plug configurations that meet in a run must be the same (or known to mate); an adapter is a receptacle with the `plug` and the `outlet` it has. Bank voltage against chargers and inverters is judged by `bank-voltage`.',
+    fix: 'Join terminals that go together: another terminal, another supply, a converter or transformer between them.',
     sources: [
       { standard: 'NEMA WD 6', provenance: 'published' },
       { standard: 'IEC 60309-2', provenance: 'published' },

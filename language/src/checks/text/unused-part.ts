@@ -11,6 +11,7 @@ export const unusedPart = defineTextCheck({
     finds: 'A part is declared in a file with a design and used by nothing.',
     guards: 'A data sheet left over from an earlier choice misleads whoever orders parts.',
     how: 'Parts of a file that also holds a design must be used there, by an instance, a property or another part; files of parts alone, and files drawn in by others, are free to hold more.',
+    fix: 'Use the part, move it to a file of parts, or remove it.',
     sources: [LANGUAGE],
     failing: `part load Lamp40 { power: 40 W }
 design Hut {

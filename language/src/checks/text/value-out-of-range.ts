@@ -10,6 +10,7 @@ export const valueOutOfRange = defineTextCheck({
     finds: 'A value is impossible, or outside the range in which a calculation holds.',
     guards: 'Calculations outside their range give numbers that mean nothing.',
     how: 'Properties have the limits of what is physically possible or ever built; functions state their range of validity, and answer with the argument and the range instead of a number.',
+    fix: 'Correct the value, or the unit behind it.',
     sources: [LANGUAGE],
     failing: `design Hut {
   charger Rect { efficiency: 140 % }

@@ -12,6 +12,7 @@ export const wrongDimension = defineTextCheck({
     guards:
       '`200 A` where a capacity belongs, watts for watt-hours, kVA for kW: the number looks right and everything after it is wrong.',
     how: 'Every property, argument and operation has its dimension; apparent power (VA) and active power (W) are kept apart, temperatures (degC) and spans (K) too. Both sides are named, and the unit that was probably meant is proposed.',
+    fix: 'Write the value in a unit of the dimension that is named.',
     sources: [SI_UNITS, LANGUAGE],
     failing: `design Hut {
   battery Bank { chemistry: lfp   voltage: 51.2 V   capacity: 200 A }

@@ -12,6 +12,7 @@ export const wrongType = defineTextCheck({
       'A value is of another sort than belongs here: a word for a number, a number for a table, a part of another kind.',
     guards: 'A value that cannot be read leaves a fact out.',
     how: 'Every property and argument has a type (quantity, word, yes or no, text, date, table, part); the message says which, with an example.',
+    fix: 'Write a value of the sort that is named.',
     sources: [LANGUAGE],
     failing: `design Hut {
   charger Rect { remoteSense: true }

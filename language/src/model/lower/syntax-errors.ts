@@ -1,4 +1,5 @@
 import type { LangiumDocument } from 'langium';
+import { INSTANCE_KINDS } from '../../equipment/index.js';
 import type { Problem } from '../problems.js';
 
 /** Name of the error with which the parser leaves off. */
@@ -80,6 +81,9 @@ export function oneForEachSlip(problems: readonly Problem[]): Problem[] {
 /** Words that begin a member of a design; a variant says whether it adds, removes or replaces one. */
 const MEMBERS = ['run', 'link', 'control', 'scenario', 'site', 'require', 'reading', 'accept'];
 
+/** Words that people write at the top of a file and that say something of one design. */
+const IN_DESIGNS: ReadonlySet<string> = new Set([...MEMBERS, 'basis', ...INSTANCE_KINDS.map(({ kind }) => kind)]);
+
 /** The parser's message in the words of the language. */
 function wordSyntaxError(
   name: string,
@@ -92,6 +96,8 @@ function wordSyntaxError(
     /Expecting token of type '([^']+)'/.exec(message)?.[1] ??
     /Expecting: one of these possible Token sequences:/.exec(message)?.[0];
   if (name === TOO_DEEP) return message;
+  if (name === 'MismatchedTokenException' && expected === 'EOF' && IN_DESIGNS.has(image))
+    return `\`${image}\` belongs in a design: \`design Name { ${image}${MEMBERS.includes(image) ? ' …' : image === 'basis' ? ': nec' : ' …'} }\``;
   if (name === 'MismatchedTokenException' && expected === 'EOF')
     return `${found} does not start a declaration; use, part, profile, let, design or variant stand here`;
   if (inComparison && image === '=') return '`=` compares nothing: write `==`, or `>=` or `<=`';

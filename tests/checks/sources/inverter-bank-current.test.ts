@@ -6,7 +6,7 @@ const ID = 'inverter-bank-current';
 
 /** 4.6 kW at 92 % and 50 V draw 100 A. */
 const hut = (bank: string, inverter = 'rated: 4.6 kW', rest = ''): string => `design D {
-  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 280 Ah   protectionLow: 40 V   ${bank} }
+  battery Bank { chemistry: lfp   voltage: 51.2 V   cells: 16   capacity: 280 Ah   protectionLow: 40 V   resistance: 8 mohm   ${bank} }
   inverter Inv { ${inverter}   voltage: 230 V   efficiency: 92 %   cutOff: 50 V   neutralBond: bonded }
   bus Dc {}
   run Feed: Bank -> Dc { size: 95 mm2   length: 1 m }

@@ -109,3 +109,16 @@ export const powerOf = (load: Instance, shareOf: typeof meanShare, context: Desi
       ),
     );
   });
+
+/** Apparent power (VA) of a load at some active power. */
+export const apparentOf = (load: Instance, power: Derivation, context: DesignContext): Result =>
+  whenKnown(context.fact(load, 'powerFactor'), (factor) =>
+    known(
+      derive(`apparent power of ${load.name}`, numberIn(power, 'W') / numberIn(factor, ''), 'VA', {
+        symbol: `S_${load.name}`,
+        formula: 'P/pf',
+        inputs: [power, factor],
+        subject: load.name,
+      }),
+    ),
+  );

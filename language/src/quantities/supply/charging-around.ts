@@ -1,4 +1,4 @@
-import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
+import { type Result, missing } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { CircuitState } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
@@ -6,23 +6,9 @@ import { feederIn } from './chargers.js';
 import { loadsBehind } from './passed-loads.js';
 import type { Around } from '../plant/chargers.js';
 import { supplyAround } from '../plant/feeders.js';
-import { meanShare, powerOf } from '../demand/steady-share.js';
+import { apparentOf, meanShare, powerOf } from '../demand/steady-share.js';
 import { leftOfSupply } from './supply-left.js';
-import { collect, sumOf } from '../worst.js';
-
-/** Mean apparent power of a load, VA. */
-function apparentMean(load: Instance, context: DesignContext): Result {
-  const all = collect([powerOf(load, meanShare, context), context.fact(load, 'powerFactor')]);
-  if (!all.ok) return all.result;
-  const [power, factor] = all.derivations as [Derivation, Derivation];
-  return known(
-    derive(`apparent power of ${load.name}`, numberIn(power, 'W') / numberIn(factor, ''), 'VA', {
-      symbol: `S_${load.name}`,
-      formula: 'P/pf',
-      inputs: [power, factor],
-    }),
-  );
-}
+import { collect, sumOf, whenKnown } from '../worst.js';
 
 /** What stands around a charger in a state, as far as it bounds what it gives: its supply, what it passes on, and what others leave of the supply. */
 export function chargingAround(
@@ -35,7 +21,9 @@ export function chargingAround(
   const connection = supplyAround(charger, feeder, context);
   if ('missing' in connection) return { ok: false, result: missing(connection.missing) };
   const loads = circuit.passing.has(charger) ? [...loadsBehind(charger, context)] : [];
-  const passed = collect(loads.map((load) => apparentMean(load, context)));
+  const passed = collect(
+    loads.map((load) => whenKnown(powerOf(load, meanShare, context), (power) => apparentOf(load, power, context))),
+  );
   if (!passed.ok) return { ok: false, result: passed.result };
   const left = leftOfSupply(charger, feeder, circuit, context);
   return {

@@ -18,7 +18,7 @@ import { supplyAround } from '../plant/feeders.js';
 import { inputSettingOn } from '../plant/input-setting.js';
 import { leftByLoads, loadsBehind } from './passed-loads.js';
 import { leftOfSupply } from './supply-left.js';
-import { meanShare, powerOf, runningTogether } from '../demand/steady-share.js';
+import { apparentOf, meanShare, powerOf, runningTogether } from '../demand/steady-share.js';
 
 /** Consumers a source feeds in each state in which it runs, through transfer gear and pass-through inverters. */
 function consumersIn(thing: Instance, context: QuantityContext) {
@@ -84,18 +84,8 @@ function chargerDemand(
 
 /** What a load takes, in W or VA. */
 export function demandOfLoad(load: Instance, unit: 'W' | 'VA', context: QuantityContext): Result {
-  if (unit === 'W') return context.quantity(load, 'totalPower');
-  const all = collect([context.quantity(load, 'totalPower'), context.fact(load, 'powerFactor')]);
-  if (!all.ok) return all.result;
-  const [power, factor] = all.derivations as [Derivation, Derivation];
-  return known(
-    derive(`apparent power of ${load.name}`, numberIn(power, 'W') / numberIn(factor, ''), 'VA', {
-      symbol: `S_${load.name}`,
-      formula: 'P/pf',
-      inputs: [power, factor],
-      subject: load.name,
-    }),
-  );
+  const power = context.quantity(load, 'totalPower');
+  return unit === 'W' ? power : whenKnown(power, (watts) => apparentOf(load, watts, context));
 }
 
 /** What a source feeds in one state at one time of the day: the chargers, and the loads that may run together then. */

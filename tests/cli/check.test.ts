@@ -179,7 +179,6 @@ describe('pretty output of the real program', () => {
       2 |     note: "井戸"   powr: 1.1 kW
         |                    ^^^^
          why      did you mean \`power\`?
-         rule     the Wattwright language, version 0 [own derivation]
          fix      Change to \`power\`
 
       0 designs in 1 file: 1 error, 0 warnings, 0 notes

@@ -66,6 +66,7 @@ export { type PlotData, plotData } from './plot/plot-data.js';
 export { plotThresholds } from './plot/thresholds.js';
 export type { Curve, Proof, ProofFault } from './proof/index.js';
 export * from './glossary/reason-text.js';
+export { inPeopleUnits } from './glossary/units-text.js';
 export * from './checks/index.js';
 export * from './analyse/analyse.js';
 export { assumptionsOf } from './analyse/assumptions.js';

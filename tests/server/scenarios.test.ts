@@ -63,8 +63,8 @@ describe('scenarios in the editor', () => {
     const text = hut(SHORT).replace(
       '  control Autostart',
       `  require Feed.current <= 70 A
-  reading Bank.voltage 53 V on 2027-03-02
-  reading Bank.voltage 70 V on 2027-03-03
+  reading Bank.voltage = 53 V on 2027-03-02
+  reading Bank.voltage = 70 V on 2027-03-03
   control Autostart`,
     );
     const hoverAt = async (mark: string): Promise<string> => {
@@ -79,8 +79,8 @@ describe('scenarios in the editor', () => {
     await client.open(file, text);
     await client.diagnostics(file);
     expect(await hoverAt('require Feed.current')).toMatch(/\*\*PASS\*\* .*= 60 A \(limit ≤ 70 A\)/);
-    expect(await hoverAt('reading Bank.voltage 53 V')).toMatch(/\*\*PASS\*\* .*= 53 V \(predicted \S+ V to \S+ V\)/);
-    expect(await hoverAt('reading Bank.voltage 70 V')).toMatch(/\*\*FAIL\*\* .*= 70 V \(predicted/);
+    expect(await hoverAt('reading Bank.voltage = 53 V')).toMatch(/\*\*PASS\*\* .*= 53 V \(predicted \S+ V to \S+ V\)/);
+    expect(await hoverAt('reading Bank.voltage = 70 V')).toMatch(/\*\*FAIL\*\* .*= 70 V \(predicted/);
     await client.diagnosticsWhen(file, failed);
     expect(await hoverAt('require min(soc')).toMatch(/\*\*FAIL\*\* .*= \S+ % \(limit ≥ 45 %\)/);
     for (const mark of ['scenario S', ' S {']) {
@@ -92,6 +92,23 @@ describe('scenarios in the editor', () => {
     await client.change(file, text.replace('duration: 3 d', 'duration: 36500 d'));
     await client.diagnostics(file);
     expect(await hoverAt('scenario S')).toMatch(/Not (?:played|simulated) yet/);
+  });
+
+  it('tell no outcome of a text with errors: what is left of it is another design', async () => {
+    const file = uri('faulty.watt');
+    const text = hut('duration: 3 d   soc(Bank): 90 %   sun: none').replace(
+      'power: 512 W',
+      'powr: 512 W   power: 512 W',
+    );
+    await client.open(file, text);
+    await client.diagnosticsWhen(file, (list) => list.some(({ code }) => code === 'unknown-name'));
+    const at = text.indexOf('scenario S');
+    const before = text.slice(0, at).split('\n');
+    const hover = await client.request<Hover>('textDocument/hover', {
+      textDocument: { uri: file },
+      position: { line: before.length - 1, character: before.at(-1)!.length + 1 },
+    });
+    expect((hover.contents as { value: string }).value).toMatch(/cannot be simulated: its text has errors/);
   });
 
   it('that take long hold nothing up, and end with the text they belong to', async () => {

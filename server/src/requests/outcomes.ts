@@ -14,6 +14,7 @@ import {
   summaryRows,
 } from '@wattwright/language';
 import type { AstNode } from 'langium';
+import { trustedPlays } from './trusted-plays.js';
 
 /** What came of the requirement, reading or scenario that a keyword opens, as Markdown; a design with variants has one for each. */
 export function outcomeOf(node: AstNode, keyword: string, analysis: Analysis | undefined): string | undefined {
@@ -48,7 +49,7 @@ const readingText = (reading: ReadingResult): string =>
   `${outcomeText(readingOutcome(reading))}, ${plain(reading.design)}`;
 
 function scenarioText(isHere: (place: Place) => boolean, analysis: Analysis): string {
-  const plays = analysis.scenarios.filter(({ scenario }) => isHere(scenario.place));
+  const plays = trustedPlays(analysis).filter(({ scenario }) => isHere(scenario.place));
   if (plays.length === 0) return 'Not simulated yet.';
   return plays.map((play) => playText(play, analysis)).join('\n\n');
 }

@@ -5,8 +5,8 @@ import {
   csvRows,
   plotData,
   plotThresholds,
-  textFault,
 } from '@wattwright/language';
+import { trustedPlays } from './trusted-plays.js';
 import { DocumentState, URI } from 'langium';
 import { type Connection, type Range, RequestType } from 'vscode-languageserver';
 import { rangeOf } from '../convert/to-lsp.js';
@@ -60,12 +60,7 @@ export function addPlotRequest(connection: Connection, { shared, wattwright }: S
     const document = LangiumDocuments.getDocument(uri);
     const analysis = document && wattwright.analysis.Analyses.of(document);
     if (!analysis) return null;
-    const faulty = new Set(
-      analysis.designs.flatMap(({ system }) => (textFault(analysis, system) ? [system.name] : [])),
-    );
-    const plays = analysis.scenarios.map((play): PlayedScenario =>
-      faulty.has(play.design) ? { ...play, played: FAULTY } : play,
-    );
+    const plays = trustedPlays(analysis);
     const scenarios = plays.map(knownScenario);
     const names =
       parameters.names ??
@@ -94,9 +89,6 @@ export function addPlotRequest(connection: Connection, { shared, wattwright }: S
 /** A row a minute, or as many as make no table too long to be opened. */
 const tableOf = (result: ScenarioResult): string =>
   [...csvRows(result, Math.max(60, 60 * Math.ceil(result.duration / MOST_ROWS / 60)))].join('');
-
-/** What came of a text with errors would be of another design than is meant. */
-const FAULTY = { kind: 'refused', reason: 'its text has errors' } as const;
 
 const nameOf = ({ design, scenario }: PlayedScenario): string => `${design}.${scenario.name}`;
 

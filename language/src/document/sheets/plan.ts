@@ -1,3 +1,4 @@
+import { inPeopleUnits } from '../../glossary/units-text.js';
 import { requirementOutcome, statedOutcomeText } from '../../explain/outcomes.js';
 import { summaryRows } from '../../explain/summary.js';
 import type { SheetInput } from '../input.js';
@@ -67,7 +68,7 @@ export function planSheet({ analysis, system, context }: SheetInput): Sheet {
             },
           ]
         : []),
-      { kind: 'list', title: 'Taken without being stated', items: played.result.assumptions.map(String) },
+      { kind: 'list', title: 'Taken without being stated', items: played.result.assumptions.map(inPeopleUnits) },
     ];
   });
   return {

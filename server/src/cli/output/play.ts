@@ -1,4 +1,5 @@
 import {
+  inPeopleUnits,
   type Against,
   type Column,
   type DesignContext,
@@ -75,7 +76,9 @@ export function prettyPlay(
       '',
       colors.bold('Taken without being stated'),
       ...played.result.assumptions.flatMap((each) =>
-        wrap(`- ${safeText(each)}`, width - 2).map((line, at) => (at === 0 ? `  ${line}` : `    ${line}`)),
+        wrap(`- ${safeText(inPeopleUnits(each))}`, width - 2).map((line, at) =>
+          at === 0 ? `  ${line}` : `    ${line}`,
+        ),
       ),
     );
   return `${lines.join('\n')}\n`;

@@ -16,6 +16,9 @@ import { askingForType } from './unsaid-type.js';
 import { isLoad } from '../../model/roles.js';
 import { wordIn } from '../../model/stated-facts.js';
 
+/** Where devices have to stand. */
+const SECTIONS = { nec: '240.21', iec: '4-43 433.2 and 434.2, from memory', craft: '' } as const;
+
 function noDevice(
   run: Run,
   end: End,
@@ -39,7 +42,7 @@ function noDevice(
     ...(isWarm ? { severity: 'warning' as const } : {}),
     headline: `${run.name} has no fuse or breaker at its ${stop.instance.name} end`,
     ...whyOf(why, isWarm && CORD_REMARK),
-    rule: basisText(context.system.basis),
+    rule: [basisText(context.system.basis), SECTIONS[context.system.basis.practice]].filter(Boolean).join(' '),
     consequence: 'a short circuit along it burns the whole length',
     use: feed.kind === 'limited' ? atMost(feed.current, most) : NO_LIMIT,
     numbers: { limit: most, ...(feed.kind === 'limited' ? { current: feed.current } : {}) },

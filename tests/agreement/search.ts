@@ -71,7 +71,7 @@ const isImplied = (kind: ShownKind, accused: ReadonlySet<string>): boolean =>
   (kind === 'latched' && accused.has('endless')) ||
   (kind === 'quiet' && accused.has('starved')) ||
   // Told as what comes of an emptied bank that something has charged a little: neither accused of it day by day, nor called free.
-  (kind === 'starved' && accused.has('stranded')) ||
+  ((kind === 'starved' || kind === 'quiet') && accused.has('stranded')) ||
   // Switched on and off by the second, it may come to rest in either.
   (kind === 'endless' && accused.has('chatter'));
 

@@ -53,6 +53,8 @@ export interface ProofFault {
   readonly off?: RuleAt;
   readonly run?: number;
   readonly rest?: number;
+  /** Of a bank left in the dark: whether only quiet hours keep the set off. */
+  readonly isHushed?: boolean;
   /** The world it was shown in, in words. */
   readonly title: string;
   readonly trace: readonly TraceStep[];
@@ -111,7 +113,7 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
   const reached = new Map<string, number>();
   const stopped = new Set<string>();
   const lowest = new Map<string, number>();
-  // Where its bank has been left in the dark for a while: only there can something charge it a little and leave it so.
+  // Where its bank has been in the dark for a while: only there can something charge it a little and leave it so.
   const dark = new Set<string>();
   for (const [at, world] of worlds.entries()) {
     const prepared = planner.prepared(world);
@@ -128,7 +130,8 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
       if (!isTurning(is)) stopped.add(`${target}/${lost}`);
     }
     for (const { index } of machine.targets) {
-      if (!world.isCutOff && longestDark(piece.value, index) > READY) dark.add(`${index}/${lost}`);
+      if (!world.isCutOff && longestDark(piece.value, index, mayEnd(machine, index)) > READY)
+        dark.add(`${index}/${lost}`);
       if (world.asked !== index) {
         const key = `${index}/${lost}`;
         reached.set(key, Math.max(reached.get(key) ?? 0, fullestRun(piece.value, index)));
@@ -165,7 +168,7 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
     borne.some((each) => each.kind === kind && each.control === control && each.set === set);
   const isNews = (fault: ProofFault): boolean =>
     !(LATE.includes(fault.kind) && isTold(fault, 'endless')) &&
-    !(fault.kind === 'stranded' && isTold(fault, 'starved'));
+    !(fault.kind === 'stranded' && (isTold(fault, 'starved') || (fault.isHushed && isTold(fault, 'quiet'))));
   return { kind: 'proven', faults: borne.filter(isNews) };
 }
 
@@ -186,11 +189,15 @@ function lowestRest({ standings }: Watched, target: number): number {
   }, 1);
 }
 
-/** The longest time for which a set is off with its bank dark, s. */
-function longestDark({ standings, duration }: Watched, target: number): number {
+/** Whether a run of a set may end with its bank still dark: by its longest run. */
+const mayEnd = ({ targets }: ControlMachine, target: number): boolean =>
+  targets[target]!.controls.some(({ sets }) => sets.some(({ maximumRun }) => maximumRun < Infinity));
+
+/** The longest time for which a bank is dark with its set off, or with it running too, s. */
+function longestDark({ standings, duration }: Watched, target: number, isRunningToo: boolean): number {
   let [longest, since]: [number, number | undefined] = [0, undefined];
   for (const { time, isDark, phases } of standings) {
-    const isLeft = isDark && phases[target] === PHASE.off;
+    const isLeft = isDark && (isRunningToo || phases[target] === PHASE.off);
     if (since !== undefined) longest = Math.max(longest, time - since);
     since = isLeft ? (since ?? time) : undefined;
   }
@@ -275,6 +282,7 @@ function told(
     ...('past' in shown
       ? { past: shown.past, ...(shown.charged === undefined ? {} : { charged: shown.charged }) }
       : {}),
+    ...('isHushed' in shown && shown.isHushed ? { isHushed: true } : {}),
     ...(kind === 'clash' ? { on: ruleAt(machine, shown.on), off: ruleAt(machine, shown.off) } : {}),
     ...(kind === 'chatter'
       ? {

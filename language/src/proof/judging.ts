@@ -23,6 +23,8 @@ export type Shown = { readonly target: number } & (
       readonly kind: 'starved' | 'quiet' | 'stranded';
       readonly from: number;
       readonly to: number;
+      /** Whether only quiet hours keep the set off. */
+      readonly isHushed?: boolean;
     }
   | {
       readonly kind: 'chatter';
@@ -233,6 +235,8 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
       isAskedWithin(watched, first, last, target)
     )
       return yield { target, kind: 'quiet', from, to };
+    if (world.isCutOff && quiet > READY + waitOf(sets) && isAskedWithin(watched, first, last, target))
+      return yield { target, kind: 'stranded', from, to, isHushed: true };
   }
 }
 

@@ -6,7 +6,7 @@ import type { Instance, Scenario } from '../model/types.js';
 import { highEnd, lowEnd } from '../quantities/ends.js';
 import { cellsAllowed } from '../quantities/plant/cell-limits.js';
 import type { BankPlan, LoadPlan, Plan, SpanPlan } from '../simulate/plan.js';
-import { isSetPlan } from '../simulate/plan-questions.js';
+import { isFedByAlternating, isSetPlan } from '../simulate/plan-questions.js';
 import { type Prepared, prepare } from '../simulate/prepare.js';
 import { inUnit, quantity } from '../quantity/index.js';
 import { deriveQuantity, type Derivation } from '../derivation/index.js';
@@ -35,7 +35,7 @@ export interface World {
   readonly silent: readonly { readonly index: number; readonly name: string }[];
   /** Sources other than sets that rules start. */
   readonly others: 'absent' | 'present' | 'coming';
-  readonly loads: 'design' | 'mean' | 'light' | 'trickle' | 'none' | 'sweep';
+  readonly loads: 'design' | 'mean' | 'light' | 'half' | 'trickle' | 'none' | 'sweep';
   readonly sun: 'none' | 'clear';
   /** Which end of their ranges the cells' temperature and resistance have. */
   readonly cells: 'cold' | 'warm';
@@ -92,7 +92,9 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
       // From the hour on at which the loads are near their most, so that they are met with a full bank.
       { ...base, soc: NEARLY_FULL, loads: 'sweep', timeOfDay: MOST_LOAD },
     );
-    if (cutOff !== undefined) worlds.push({ ...base, soc: cutOff, isCutOff: true });
+    if (cutOff !== undefined)
+      for (const timeOfDay of [0, ...quietHours(machine, 'from')])
+        worlds.push({ ...base, soc: cutOff, isCutOff: true, timeOfDay });
     for (const target of asked)
       worlds.push({ ...base, asked: target, loads: 'mean' }, { ...base, asked: target, soc: NEARLY_FULL });
     if (hasOthers) {
@@ -123,13 +125,16 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
     // At the charges and hours that rules name: what goes to and fro about a limit does so there.
     for (const soc of limitsOf(machine, 'soc'))
       for (const timeOfDay of [0, ...limitsOf(machine, 'hour')])
-        for (const loads of timeOfDay > 0 ? (['light', 'mean'] as const) : (['light'] as const))
+        for (const loads of timeOfDay > 0 ? (['light', 'mean'] as const) : (['light', 'half'] as const))
           worlds.push({ ...base, soc, timeOfDay, loads, days: SHORT });
     // As quiet hours begin, just above where rules start a set; half full where they do not look at the charge.
     const limits = limitsOf(machine, 'soc').filter((limit) => limit < HIGH);
-    for (const timeOfDay of quietHours(machine))
+    for (const timeOfDay of quietHours(machine, 'from'))
       for (const soc of limits.length > 0 ? limits.map((limit) => limit + JUST) : [HALF_FULL])
         worlds.push({ ...base, soc, timeOfDay, loads: 'mean', days: SHORT });
+    // As they end: what would begin in them begins by day.
+    for (const timeOfDay of quietHours(machine, 'to'))
+      for (const limit of limits) worlds.push({ ...base, soc: limit + JUST, timeOfDay });
     for (const firstDay of daysOf(machine)) {
       worlds.push({ ...base, firstDay });
       for (const target of asked) worlds.push({ ...base, firstDay, asked: target });
@@ -185,9 +190,9 @@ function limitsOf({ compiled }: ControlMachine, signal: 'soc' | 'hour'): number[
   return [...limits].sort((a, b) => a - b).slice(0, MOST_LIMITS);
 }
 
-/** When quiet hours begin, s after midnight. */
-const quietHours = ({ compiled }: ControlMachine): number[] => [
-  ...new Set(compiled.controls.flatMap(({ sets }) => sets.flatMap(({ quiet }) => (quiet ? [quiet.from] : [])))),
+/** When quiet hours begin or end, s after midnight. */
+const quietHours = ({ compiled }: ControlMachine, edge: 'from' | 'to'): number[] => [
+  ...new Set(compiled.controls.flatMap(({ sets }) => sets.flatMap(({ quiet }) => (quiet ? [quiet[edge]] : [])))),
 ];
 
 /** Share of the charge by which a bank is just above a limit, and above which a limit starts no set. */
@@ -234,6 +239,7 @@ const LOADS: Readonly<Record<World['loads'], string>> = {
   design: 'loads as the design says',
   mean: 'loads at their mean',
   light: 'a light load',
+  half: 'a load of half of what a charger gives',
   trickle: 'a tenth of all loads',
   none: 'no load',
   sweep: 'loads from none to all',
@@ -332,7 +338,7 @@ export class Planner {
         soc: world.soc,
         resistance: bank.resistance * this.resistanceShare(at, world.cells),
       })),
-      loads: plan.loads.map((load) => loadIn(load, world.loads, lightShare(plan))),
+      loads: plan.loads.map((load) => loadIn(load, world.loads, lightShare(plan), halfShare(plan))),
     };
   }
 
@@ -376,9 +382,21 @@ function lightShare({ banks, loads }: Plan): number {
 }
 
 const NEARLY = 0.9;
+
+/** Share of all loads at which they draw half of what the smallest charger on alternating current gives: with it a bank rises as fast as it falls without. */
+function halfShare({ banks, regulators, loads }: Plan): number {
+  const volts = banks[0]!.curve.volts.at(-1)!;
+  const given = Math.min(
+    ...regulators
+      .filter(isFedByAlternating)
+      .map(({ currentLimit, powerLimit }) => Math.min(currentLimit * volts, powerLimit)),
+  );
+  const all = loads.reduce((sum, { watts }) => sum + watts, 0);
+  return all > 0 && given < Infinity ? Math.min(1, given / 2 / all) : 0;
+}
 const TRICKLE = 0.1;
 
-function loadIn(load: LoadPlan, loads: World['loads'], light: number): LoadPlan {
+function loadIn(load: LoadPlan, loads: World['loads'], light: number, half: number): LoadPlan {
   const most = Math.max(...load.share);
   const steady = (share: number): LoadPlan => ({
     ...load,
@@ -390,6 +408,8 @@ function loadIn(load: LoadPlan, loads: World['loads'], light: number): LoadPlan 
       return load;
     case 'light':
       return steady(light);
+    case 'half':
+      return steady(half);
     case 'trickle':
       return steady(TRICKLE * most);
     case 'none':

@@ -229,7 +229,9 @@ describe('a bank that was emptied, cut off and then charged a little', () => {
     );
   });
 
-  it('is started for by its charge', async () => {
-    expect((await told(rules('soc(Bank) < 20 %'))).join('\n')).not.toMatch(/emptied|is empty/);
+  it('is started for by its charge; that quiet hours bring it down is told once', async () => {
+    const found = await told(rules('soc(Bank) < 20 %'));
+    expect(found.join('\n')).not.toMatch(/emptied|is empty/);
+    expect(found.filter((each) => /quiet hours/i.test(each))).toHaveLength(1);
   });
 });

@@ -35,10 +35,16 @@ function stranded({ fault, control, set }: ProvenFault): Verdict {
     severity: 'info',
     subject: control.path,
     place: control.place,
-    headline: `Once ${fault.bank} was emptied and charged a little, ${set.title} leaves ${name} off`,
-    why: 'its loads stay cut off until it is charged further, and at rest no start rule holds',
-    consequence: `it stays dark until ${name} is started by hand or another source comes`,
-    advice: `Write a rule that starts it by the state of charge of ${fault.bank}.`,
+    headline: `Once ${fault.bank} was emptied and charged a little, ${set.title} leaves ${name} off${fault.isHushed ? ' in quiet hours' : ''}`,
+    why: fault.isHushed
+      ? 'its loads stay cut off until it is charged further'
+      : 'its loads stay cut off until it is charged further, and at rest no start rule holds',
+    consequence: fault.isHushed
+      ? 'it stays dark until they are over'
+      : `it stays dark until ${name} is started by hand or another source comes`,
+    advice: fault.isHushed
+      ? `Make an exception (\`unless soc(${fault.bank}) < …\`) above the charge at which its loads are fed again.`
+      : `Write a rule that starts it by the state of charge of ${fault.bank}.`,
     use: NO_LIMIT,
     ...shownByProof(fault),
   };
@@ -193,7 +199,9 @@ export const ruleLivelock = defineCheck({
       yield emptied(found);
     }
     for (const found of provenFaults(context, proof, ['starved', 'stranded', 'chatter'])) {
-      const { kind } = found.fault;
+      const { kind, isHushed } = found.fault;
+      // That quiet hours bring the bank down is told already.
+      if (isHushed && faulty.has(found.control.path)) continue;
       const verdict =
         kind === 'starved' ? starved(found) : kind === 'stranded' ? stranded(found) : chatter(found, context);
       if (!verdict) continue;

@@ -283,24 +283,25 @@ async function personAtWork(label, name) {
 
     // The hover over the name of the run carries the worked calculation.
     const line = page.locator('.view-line', { hasText: /run\sFeed/ }).first();
-    const mark = await placeOfText(line, 'AWG');
-    await page.mouse.move(mark.x + mark.width / 2, mark.y + mark.height / 2);
-    const hover = page.locator('.monaco-hover:visible').first();
-    await hover.waitFor({ timeout: 20_000 });
-    await until('the hover with the finding', async () => /run-ampacity/.test(await hover.innerText()));
+    // Where a text stands moves while lenses come in. A hover that the editor drops while it is busy comes when the pointer comes again.
+    const pointAt = async (/** @type {string} */ text) => {
+      const place = await placeOfText(line, text);
+      await page.mouse.move(place.x + 4, place.y + place.height * 4, { steps: 4 });
+      await page.mouse.move(place.x + place.width / 2, place.y + place.height / 2, { steps: 4 });
+    };
+    let points = 0;
+    await until('the hover with the finding', async () => {
+      if (points++ % 40 === 0) await pointAt('AWG');
+      const shown = await page.locator('.monaco-hover:visible').allInnerTexts();
+      return shown.some((text) => /run-ampacity/.test(text));
+    });
     await picture('2-finding');
     pass(`${label}: the hover names the finding`);
 
-    const runName = await placeOfText(line, 'Feed');
     await page.keyboard.press('Escape');
-    // A hover that the editor drops while it is busy comes when the pointer comes again.
-    const pointAtName = async () => {
-      await page.mouse.move(runName.x + 4, runName.y + runName.height * 4, { steps: 4 });
-      await page.mouse.move(runName.x + runName.width / 2, runName.y + runName.height / 2, { steps: 4 });
-    };
     let tries = 0;
     const calculation = await until('the hover with the worked calculation', async () => {
-      if (tries++ % 40 === 0) await pointAtName();
+      if (tries++ % 40 === 0) await pointAt('Feed');
       const shown = await page.locator('.monaco-hover:visible').allInnerTexts();
       return shown.find((text) => /=/.test(text) && /\d A/.test(text));
     });
@@ -309,6 +310,7 @@ async function personAtWork(label, name) {
     pass(`${label}: the hover shows the worked calculation (${calculation.length} characters)`);
 
     await page.keyboard.press('Escape');
+    const mark = await placeOfText(line, 'AWG');
     await page.mouse.click(mark.x + mark.width / 2, mark.y + mark.height / 2);
     await page.keyboard.press('Control+.');
     const menu = page.locator('.action-widget:not(.action-list-submenu-panel)').first();
@@ -650,12 +652,17 @@ async function proofAtWork(label, name) {
     await keep('questions');
     pass(`${label}: a view sorts ${await rows.count()} open questions and headings by who can answer`);
     const state = answerable.locator('[aria-label^="Assume a value"]').first();
-    await state.click();
-    await until('the assumption in the text', async () =>
+    const isAssumed = async () =>
       /rating: assumed/.test(
         (await page.locator('.monaco-editor .view-lines').first().innerText()).replace(/\u00a0/g, ' '),
-      ),
-    );
+      );
+    // The list is made anew when a proof comes in: what is clicked just then is gone.
+    for (let attempt = 0; attempt < 3 && !(await isAssumed()); attempt += 1) {
+      await answerable.hover();
+      await state.click();
+      for (let wait = 0; wait < 20 && !(await isAssumed()); wait += 1) await page.waitForTimeout(400);
+    }
+    await until('the assumption in the text', isAssumed);
     await keep('assumed');
     pass(`${label}: a question writes its property into the text, marked as assumed`);
     await page.keyboard.press('Escape');

@@ -285,5 +285,10 @@ describe('the end of a lead-acid bank', () => {
     expect(said).toBeLessThan(170);
     const gentle = text.replace('360 W', '24 W');
     expect(await valueOf(gentle, 'Bank', 'autonomyTime', 'h')).toBeCloseTo(95 / 2, 3);
+    // A load that works down to nothing ends nothing, whatever its cable: 95 Ah at 30 A.
+    const endless = text
+      .replace('10.8 V', '0 V')
+      .replace('Bank -> Winch', 'Bank -> Winch { size: 4 mm2   length: 4 m }');
+    expect(await valueOf(endless, 'Bank', 'autonomyTime', 'h')).toBeCloseTo(95 / 30, 3);
   });
 });

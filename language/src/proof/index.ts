@@ -14,7 +14,7 @@ import type { DesignContext } from '../model/context.js';
 import { isBank } from '../model/roles.js';
 import { formatQuantity, quantity } from '../quantity/index.js';
 import { BooksOpen } from '../simulate/engine-types.js';
-import { type Shown, type ShownKind, horizonOf, judged, setsIn } from './judging.js';
+import { READY, type Shown, type ShownKind, horizonOf, judged, setsIn } from './judging.js';
 import { type Watched, isTurning, watching } from './watching.js';
 import { Planner, type World, hasRules, worldTitle, worldsOf } from './worlds.js';
 
@@ -203,8 +203,6 @@ function longestDark({ standings, duration }: Watched, target: number, isRunning
   }
   return since === undefined ? longest : Math.max(longest, duration - since);
 }
-
-const READY = 3600;
 
 /** The highest charge of the least charged bank while a set ran that a rule had started. */
 const fullestRun = ({ standings }: Watched, target: number): number =>

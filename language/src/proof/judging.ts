@@ -303,7 +303,7 @@ const BELOW_RESERVE = 0.02;
 /** Loads by which quiet hours are judged. */
 const USUAL: readonly World['loads'][] = ['design', 'mean'];
 /** For so long a set must have been at rest before a bank that goes dark is laid to its rules, s. */
-const READY = 3600;
+export const READY = 3600;
 const HALF = 0.5;
 
 /** When it is no longer dark. */

@@ -3,6 +3,7 @@ import { type Derivation, derive, deriveFact, numberIn } from '../../derivation/
 import type { DesignContext } from '../../model/context.js';
 import { isBusCharger, isInverter, isLoad, storingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
+import { leadVoltage } from '../../reference/energy/index.js';
 import { calculation } from '../calculation.js';
 import { lowEnd } from '../ends.js';
 import { Facts } from '../plant/facts.js';
@@ -39,7 +40,8 @@ function highestCutOff(bank: Instance, context: DesignContext): Derivation | und
           ? 'input'
           : undefined;
     const found = property && banksAt(each, context).includes(bank) ? context.maybe(each, property) : undefined;
-    if (!found) return [];
+    // At 0 V nothing gives up.
+    if (!found || numberIn(lowEnd(found), 'V') <= 0) return [];
     return [isLoad(each) ? beforeItsCable(each, lowEnd(found), context) : lowEnd(found)];
   });
   return stated.reduce<Derivation | undefined>(
@@ -56,7 +58,7 @@ function highestCutOff(bank: Instance, context: DesignContext): Derivation | und
 export function chargeAtCutOff(bank: Instance, load: Derivation, context: DesignContext): Derivation | undefined {
   const cutOff = highestCutOff(bank, context);
   const chemistry = context.maybe(bank, 'chemistry');
-  if (!cutOff || !chemistry || !LEAD.includes(String(chemistry.value))) return undefined;
+  if (!cutOff || !chemistry || !leadVoltage(String(chemistry.value))) return undefined;
   const known = (
     name: 'bankCapacity' | 'bankVoltage' | 'cellCount' | 'bankResistance',
     of = bank,
@@ -118,5 +120,3 @@ export function chargeAtCutOff(bank: Instance, load: Derivation, context: Design
     })
   );
 }
-
-const LEAD: readonly string[] = ['flooded', 'agm', 'gel'];

@@ -1,9 +1,9 @@
 import { type Derivation, type Result, displayValue } from '../derivation/index.js';
-import { shownValue } from '../explain/worked.js';
+import { shownValue, workedTitle } from '../explain/worked.js';
 import { inPeopleUnits } from '../glossary/units-text.js';
 import type { Property, Thing } from '../model/types.js';
 import type { DesignContext } from '../model/context.js';
-import { findUnit, formatQuantity } from '../quantity/index.js';
+import { formatPair, formatQuantity } from '../quantity/index.js';
 import { derivationOfProperty } from '../model/lower/property-facts.js';
 import { type Cell, box, text } from './sheet.js';
 
@@ -22,12 +22,7 @@ export class Cells {
   get shown(): readonly { readonly number: number; readonly title: string; readonly derivation: Derivation }[] {
     return [...this.numbers].map(([derivation, number]) => {
       const subject = this.subjects.get(derivation);
-      const { name } = derivation;
-      return {
-        number,
-        title: subject === undefined || name.includes(subject) ? name : `${name} of ${subject}`,
-        derivation,
-      };
+      return { number, title: workedTitle(derivation, subject), derivation };
     });
   }
 
@@ -97,12 +92,11 @@ export class Cells {
   }
 }
 
-/** How far a value may be off, in the unit in which that value is said: two digits tell enough of it. */
+/** How far a value may be off, in the unit in which that value is said. */
 export function saidLike(spread: Derivation, of: Derivation): string {
-  const { value } = spread;
-  const unit = findUnit(displayValue(of, DIGITS).split(' ').at(-1)!);
-  if (typeof value !== 'object' || unit?.dimension !== value.dimension) return said(spread);
-  return inPeopleUnits(formatQuantity({ ...value, unit }, 2));
+  const [one, other] = [spread.value, of.value];
+  if (typeof one !== 'object' || typeof other !== 'object' || one.dimension !== other.dimension) return said(spread);
+  return inPeopleUnits(formatPair(one, other)[0]);
 }
 
 /** A value in a sentence. */

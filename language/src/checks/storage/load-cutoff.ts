@@ -11,7 +11,7 @@ import { notChecked, pairText, passed, placeOf } from '../verdicts.js';
 import { PRACTICE, isSwitchedOffBy } from './shared.js';
 
 /** Down to which voltage a thing draws: its lowest voltage, or the low end of its input. */
-const PROPERTIES = { load: 'minimumVoltage', converter: 'input' } as const;
+type LowEnd = 'minimumVoltage' | 'input';
 
 /** A window from another low end on. */
 function windowFrom(converter: Instance, lowest: Derivation, context: DesignContext): string {
@@ -21,14 +21,8 @@ function windowFrom(converter: Instance, lowest: Derivation, context: DesignCont
   return high > volts ? `${volts}..${high} V` : displayValue(lowest);
 }
 
-function* judge(
-  load: Instance,
-  kind: keyof typeof PROPERTIES,
-  bank: Instance,
-  context: DesignContext,
-): Generator<Verdict> {
+function* judge(load: Instance, property: LowEnd, bank: Instance, context: DesignContext): Generator<Verdict> {
   if (isSwitchedOffBy(load, bank, context)) return yield passed(load, NO_LIMIT);
-  const property = PROPERTIES[kind];
   const found = context.quantity(bank, 'lowestVoltage');
   const stated = context.maybe(load, property);
   if (found.kind !== 'known' || !stated) {
@@ -40,7 +34,7 @@ function* judge(
   const [use, numbers] = [atLeast(least, lowest), { [property]: least, lowest }];
   if (numberIn(least, 'V') >= numberIn(lowest, 'V') * (1 - 1e-9)) return yield passed(load, use, numbers);
   const [off, needed] = pairText(least, lowest);
-  const raised = kind === 'load' ? displayValue(lowest) : windowFrom(load, lowest, context);
+  const raised = property === 'minimumVoltage' ? displayValue(lowest) : windowFrom(load, lowest, context);
   yield {
     verdict: 'failed',
     subject: load.path,
@@ -94,10 +88,10 @@ export const loadCutoff = defineCheck({
   },
   judge: function* (context) {
     for (const load of context.system.instances) {
-      const kind = isLoad(load) ? 'load' : isBusCharger(load) ? 'converter' : undefined;
-      if (!kind) continue;
-      const banks = kind === 'load' ? banksAt(load, context) : banksBefore(load, context);
-      for (const bank of banks) if (!isProtected(bank, context)) yield* judge(load, kind, bank, context);
+      const property = isLoad(load) ? 'minimumVoltage' : isBusCharger(load) ? 'input' : undefined;
+      if (!property) continue;
+      const banks = isLoad(load) ? banksAt(load, context) : banksBefore(load, context);
+      for (const bank of banks) if (!isProtected(bank, context)) yield* judge(load, property, bank, context);
     }
   },
 });

@@ -221,6 +221,16 @@ describe('motors behind one device', () => {
     expect(await of(group({ breaker: 70, ...both }), ID)).toHaveLength(1);
   });
 
+  it('are told the most that may come of it where one of them does not say whether it is listed', async () => {
+    const [finding] = await of(group({ breaker: 40, size: '10 AWG', first: listed(ONE) }), ID);
+    expect(finding?.fixes.map(({ title }) => title)).toEqual(['Change rating of B1 to 35 A']);
+  });
+
+  it('leave loads that are no motors alone', async () => {
+    const text = group({ breaker: 20, second: '' });
+    expect(askedBy(await analyseText(text), ID).filter((fact) => fact.endsWith('of Fan'))).toEqual([]);
+  });
+
   it('may not where one says that it is not listed', async () => {
     const [finding, ...others] = await of(
       group({ breaker: 25, first: listed(ONE), second: `${TWO}   groupListed: no` }),

@@ -1,6 +1,6 @@
 import { firstFew } from '../text/wording.js';
 import { governingText } from '../../glossary/reason-text.js';
-import { displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply/supply.js';
@@ -97,15 +97,26 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   };
 }
 
-function* judgeAlternating(device: Instance, run: Run, context: DesignContext): Generator<Verdict> {
-  const fault = alternatingFaultAt(device, context);
-  if (!fault) return;
-  if (fault.kind !== 'known') return yield notChecked(device, fault);
+function alternatingRating(device: Instance, context: DesignContext): Derivation | undefined {
   const node = context.graph.nodesOf(device)[0]!;
   const source = context.circuitStates
     .flatMap(({ circuit }) => [...(circuit.supply.get(node.key) ?? [])])
     .find((each) => systemOf(each));
-  const rating = interruptRating(device, source ? systemOf(source)!.lineToLine : 0, false, context);
+  return interruptRating(device, source ? systemOf(source)!.lineToLine : 0, false, context);
+}
+
+/** What a device can interrupt at the voltage at which it works, by itself or by its class; undefined where neither says it. */
+export function interruptRatingIn(device: Instance, run: Run, context: DesignContext): Derivation | undefined {
+  if (run.carries === 'ac') return alternatingRating(device, context);
+  const highest = highestDirectVoltage(device, context);
+  return isMissing(highest) ? undefined : interruptRating(device, numberIn(highest.voltage, 'V'), true, context);
+}
+
+function* judgeAlternating(device: Instance, run: Run, context: DesignContext): Generator<Verdict> {
+  const fault = alternatingFaultAt(device, context);
+  if (!fault) return;
+  if (fault.kind !== 'known') return yield notChecked(device, fault);
+  const rating = alternatingRating(device, context);
   if (!rating)
     return yield notChecked(device, { kind: 'missing', missing: [`class or interruptRating of ${device.name}`] });
   const numbers = { current: fault.derivation, limit: rating };

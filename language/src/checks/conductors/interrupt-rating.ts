@@ -17,6 +17,7 @@ import {
 } from './device-ratings.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
 import { isFaultOfDefault, isFaultOfMemory } from './memory.js';
+import { withoutFact } from './string-leads.js';
 import { devices, MEMORY, PUBLISHED, restsOnMemory } from './shared.js';
 
 const RULES = { nec: 'NEC 110.9', iec: 'IEC 60364-4-43 434.5.1', craft: 'ABYC E-11.10' };
@@ -152,7 +153,7 @@ export const interruptRatingCheck = defineCheck({
   docs: {
     finds: 'A fuse or breaker cannot interrupt the short-circuit current that can flow through it, at its voltage.',
     guards: 'A device that tries to open more than it can bursts, and a direct-current arc goes on burning.',
-    how: 'The prospective current of all banks (highest charge voltage over cell, unit or string resistance, strings in parallel; the banks on one side of the device added up, the larger side counts) through the cold cable up to the device is held against the interrupt rating at the direct voltage, its own or that of its class. On the AC side it is the fault current of the grid connection, or rated current over reactance (0.1 per unit when not stated, from memory) for a generator; an inverter limits its own. An interrupt rating of a library class that is typical and from memory makes a warning, and so do the resistance and short-circuit current of a library battery that it has from memory, and the reactance of a generator that is not stated. What a bank’s own electronics might cut off does not count.',
+    how: 'The prospective current of all banks (highest charge voltage over cell, unit or string resistance, strings in parallel; the banks on one side of the device added up, the larger side counts) through the cold cable up to the device is held against the interrupt rating at the direct voltage, its own or that of its class. On the AC side it is the fault current of the grid connection, or rated current over reactance (0.1 per unit when not stated, from memory) for a generator; an inverter limits its own. An interrupt rating of a library class that is typical and from memory makes a warning, and so do the resistance and short-circuit current of a library battery that it has from memory, and the reactance of a generator that is not stated. What a bank’s own electronics might cut off does not count. The fuses of strings in parallel (`stringFuse`) are asked for their class; `string-fuses` judges it.',
     fix: 'Use a class that interrupts that current at that voltage, such as class T beside the bank.',
     sources: [
       MEMORY('NEC', '110.9, 706.31'),
@@ -179,5 +180,7 @@ export const interruptRatingCheck = defineCheck({
       if (run.carries === 'dc') yield* judgeDirect(device, context);
       else if (run.carries === 'ac') yield* judgeAlternating(device, run, context);
     }
+    // What is stated is held against it by `string-fuses`.
+    yield* withoutFact('stringFuseClass', context);
   },
 });

@@ -56,7 +56,7 @@ export const OTHERWISE = {
     if (isArray(source))
       return `Do not join it. Reversed: turn the string round. Too high: too many in series, or a colder day than stated. Too low: a covered, reversed or missing module. ${capital(command)}.`;
     if (isService(source))
-      return `Do not join it: ${command}. None or reversed: another outlet, or its supplier. Off for long: its supplier puts it right, not the settings here.`;
+      return `Do not join it: ${command}. None or reversed: another outlet, or its supplier. Off for long: its supplier fixes that, not the settings here.`;
     if (isStarted(source))
       return `Do not join it: ${command}. Frequency off: its governor. Voltage off: its regulator. None: its own breaker or its excitation.`;
     return `Do not join it: ${command}. Look at its own fuse, its switch and its polarity.`;
@@ -75,7 +75,7 @@ export const OTHERWISE = {
     `Leave ${device.name} off: what it feeds is not protected. By its button alone: earth conductor or tester. Not at all: replace it. At once after closing: neutral and earth of its circuit are joined.`,
 
   transfer: (gear: Instance): string =>
-    `Both at once, or none: open both supplies of ${gear.name} and lock them; its interlock or its wiring is wrong. Do not use it before that is put right.`,
+    `Both at once, or none: open both supplies of ${gear.name} and lock them; its interlock or its wiring is wrong. Do not use it before that is fixed.`,
 
   rule: (control: string, target: Instance): string =>
     `Nothing happens: look at the setting in ${control}, the signal it watches, and the wire of the command to ${target.name}. The wrong way round: the contact. Then force it again.`,

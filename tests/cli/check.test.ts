@@ -155,8 +155,15 @@ describe.each(examples)('the example %s', (example) => {
       call(['check', '--format', 'sarif', '--accepted', 'include', '--fail-on', 'info'], { cwd }),
     ]);
     expect(second.stdout).toBe(first.stdout);
-    const json = JSON.parse(first.stdout) as { findings: unknown[] };
+    const json = JSON.parse(first.stdout) as {
+      findings: unknown[];
+      passed: { use?: object }[];
+      summary: { passed: number };
+    };
     expect(againstSchema('check', json)).toEqual([]);
+    // Every verdict that passed is listed, and most of them are held against a limit.
+    expect(json.passed).toHaveLength(json.summary.passed);
+    expect(json.passed.filter(({ use }) => use).length).toBeGreaterThan(json.passed.length / 2);
     const sarif = JSON.parse(other.stdout) as { runs: { results: unknown[] }[] };
     expect(againstSarif(sarif)).toEqual([]);
     expect(sarif.runs[0]!.results).toHaveLength(json.findings.length);

@@ -4,7 +4,7 @@ import { type Practice, inWordsOf } from '../glossary/basis-words.js';
 import { inPeopleUnits } from '../glossary/units-text.js';
 import type { Problem } from '../model/problems.js';
 import { assumptionsOf } from './assumptions.js';
-import type { Finding, FindingKey } from './types.js';
+import type { Finding } from './types.js';
 
 /** Problems of reading a text, put into words by the checks of the group "Text and meaning". */
 export function wordProblems(problems: readonly Problem[]): Finding[] {
@@ -105,12 +105,6 @@ export function unique(findings: readonly Finding[]): Finding[] {
     return true;
   });
 }
-
-/** Everything that passed, by check and thing. */
-export const passedKeys = (passed: readonly ReadonlyMap<string, readonly string[]>[]): FindingKey[] =>
-  passed.flatMap((checks) =>
-    [...checks].flatMap(([check, subjects]) => subjects.map((subject) => ({ check, subject }))),
-  );
 
 /** The message, behind the name of the variant that it is found in: `Variant BigBank: …`. */
 export const messageWithVariant = ({ variant, message }: Finding): string =>

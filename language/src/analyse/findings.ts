@@ -1,4 +1,5 @@
 import { type Check, type Failed, NO_LIMIT, findCheck } from '../checks/index.js';
+import type { TraceStep } from '../checks/define.js';
 import type { TextCheck } from '../checks/text/problem-check.js';
 import { type Practice, inWordsOf } from '../glossary/basis-words.js';
 import { inPeopleUnits } from '../glossary/units-text.js';
@@ -28,12 +29,17 @@ export function finding(check: Check, failed: Failed): Finding {
     ...fieldsOf(check, failed),
     numbers: failed.numbers ?? {},
     sources: [...check.docs.sources, ...(failed.sources ?? [])],
-    related: failed.related ?? [],
-    ...(failed.trace ? { trace: failed.trace } : {}),
+    related: (failed.related ?? []).map((each) => ({ ...each, text: inPeopleUnits(each.text) })),
+    ...(failed.trace ? { trace: failed.trace.map(inUnits) } : {}),
     ...(failed.curve ? { curve: failed.curve } : {}),
     ways: failed.fixes ?? [],
   };
 }
+
+const inUnits = ({ event, state }: TraceStep): TraceStep => ({
+  event: inPeopleUnits(event),
+  state: Object.fromEntries(Object.entries(state).map(([of, text]) => [of, inPeopleUnits(text)])),
+});
 
 /** The fields in which a finding is told. */
 function fieldsOf(check: Check, failed: Failed) {

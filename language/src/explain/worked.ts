@@ -37,6 +37,10 @@ interface Shown {
 export const saidValue = (derivation: Derivation, digits = 4): string =>
   inPeopleUnits(displayValue(derivation, digits));
 
+/** The heading of a worked calculation: what it is, and of what thing where its name does not say that already. */
+export const workedTitle = ({ name }: Derivation, subject: string | undefined): string =>
+  subject === undefined || name.includes(subject) ? name : `${name} of ${subject}`;
+
 /**
  * The value of a derivation for people: the governing end of a range, with the whole range beside it, or the range itself where
  * neither end governs.

@@ -1,5 +1,5 @@
-import { type Derivation, type Result, displayValue } from '../derivation/index.js';
-import { shownValue, workedTitle } from '../explain/worked.js';
+import type { Derivation, Result } from '../derivation/index.js';
+import { saidValue, shownValue, workedTitle } from '../explain/worked.js';
 import { inPeopleUnits } from '../glossary/units-text.js';
 import type { Property, Thing } from '../model/types.js';
 import type { DesignContext } from '../model/context.js';
@@ -32,7 +32,7 @@ export class Cells {
     const number = isWorked ? this.numberOf(derivation) : undefined;
     return {
       kind: 'value',
-      text: inPeopleUnits(shownValue(derivation, DIGITS).display),
+      text: shownValue(derivation, DIGITS).display,
       value: derivation.value,
       unit: derivation.unit,
       ...(number === undefined ? {} : { derivation: number }),
@@ -100,4 +100,4 @@ export function saidLike(spread: Derivation, of: Derivation): string {
 }
 
 /** A value in a sentence. */
-export const said = (derivation: Derivation): string => inPeopleUnits(displayValue(derivation, DIGITS));
+export const said = (derivation: Derivation): string => saidValue(derivation, DIGITS);

@@ -4,7 +4,7 @@ import { CAUTIONS, CAUTION_SHORT } from '../../explain/cautions.js';
 import { readingOutcome } from '../../explain/outcomes.js';
 import { expectedReading, replacedOn } from '../../quantities/readings/readings.js';
 import { replacedBlocks } from './replaced.js';
-import { said } from '../cells.js';
+import { said, saidLike } from '../cells.js';
 import { commissioningSteps } from '../commissioning/plan.js';
 import { type CommissioningStep, type Expectation, STOP } from '../commissioning/steps.js';
 import type { SheetInput } from '../input.js';
@@ -176,7 +176,7 @@ function expected(expectation: Expectation | undefined, { context }: SheetInput)
     return text(limit ?? `not predicted${band?.kind === 'missing' ? `: missing ${band.missing.join(', ')}` : ''}`);
   const [first, ...others] = [band, ...(band.others ?? [])].map(rangeText);
   const range = others.length > 0 ? `${first} to neutral, ${others.join(', ')} between lines` : first;
-  return text(`${range}, ± ${said(band.tolerance)}`);
+  return text(`${range}, ± ${saidLike(band.tolerance, band.high ?? band.low!)}`);
 }
 
 function rangeText(band: { readonly low?: Derivation; readonly high?: Derivation }): string {

@@ -33,7 +33,7 @@ async function contextOf(text: string): Promise<DesignContext | undefined> {
 }
 
 describe('what hangs on the stops of a run', () => {
-  it('is what a walk from each stop finds, in any wiring', { timeout: 300_000 }, async () => {
+  it('is what a walk from each stop finds, in any wiring', { timeout: 600_000 }, async () => {
     await fc.assert(
       fc.asyncProperty(randomDesign, async ({ members }) => {
         const context = await contextOf(designText(members));
@@ -60,7 +60,7 @@ describe('what hangs on the stops of a run', () => {
     );
   });
 
-  it('what can be driven into a run is the same whoever is asked before it', { timeout: 300_000 }, async () => {
+  it('what can be driven into a run is the same whoever is asked before it', { timeout: 600_000 }, async () => {
     const order = fc.array(fc.nat(), { minLength: 12, maxLength: 12 });
     await fc.assert(
       fc.asyncProperty(randomDesign, order, async ({ members }, places) => {
@@ -97,14 +97,14 @@ const chain = (links: number, closing = ''): string => `design Chain {
 `;
 
 describe('long chains', () => {
-  it('end no analysis: what feeds their last run is found', { timeout: 300_000 }, async () => {
+  it('end no analysis: what feeds their last run is found', { timeout: 600_000 }, async () => {
     const context = (await contextOf(chain(3_000)))!;
     const last = context.system.runs.at(-1)!;
     const feed = feedInto(last, 'near', context);
     expect(feed).toMatchObject({ kind: 'limited', by: ['Main'] });
   });
 
-  it('nor do rings', { timeout: 300_000 }, async () => {
+  it('nor do rings', { timeout: 600_000 }, async () => {
     const ring = 'run Back: Bus400 -> Bus0 { size: 4/0 AWG   type: FineStranded90   length: 1 m }';
     const context = (await contextOf(chain(400, ring)))!;
     const feeds = context.system.runs.map((run) => feedInto(run, 'near', context).kind);

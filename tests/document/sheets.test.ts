@@ -29,6 +29,18 @@ describe('the commissioning sheet', () => {
     expect((await row('reading Inv.ac.voltage = 180 V')).measured).toBe('180 V FAIL');
   });
 
+  test('shows the last reading of a place, whatever an earlier one was', async () => {
+    const measured = async (more: string) => {
+      const rows = rowsOf(await setOf(HUT(more)), 'steps2');
+      return rows.find(({ measure }) => measure === 'voltage of the bank')!['measured'];
+    };
+    expect(await measured('')).toBe('26.3 V PASS');
+    expect(await measured('reading Bank.voltage = 19 V on 2028-01-01')).toBe('19 V FAIL');
+    expect(await measured('reading Bank.voltage = 19 V on 2026-01-01')).toBe('26.3 V PASS');
+    expect(await measured('reading Bank.voltage = 19 V')).toBe('26.3 V PASS');
+    expect(await measured('reading Bank.voltage = 19 V on 2027-05-02')).toBe('19 V FAIL');
+  });
+
   test('has one row of tests a run, with boxes for what nobody has measured', async () => {
     const rows = rowsOf(await setOf(SPLIT('reading Feed.torque = 15 Nm')), 'runTests');
     expect(rows.map(({ run }) => run)).toEqual(['Feed', 'Line']);

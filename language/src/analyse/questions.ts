@@ -62,6 +62,8 @@ const OF_USE: ReadonlySet<string> = new Set([
 
 function whomFor(fact: string): Whom {
   const [property = ''] = fact.split(/[ ,]/);
+  // What a scenario begins with is for those who ask: `soc(Bank) of Week`.
+  if (property.includes('(')) return 'customer';
   return OF_USE.has(property) ? 'customer' : ON_SITE.has(property) ? 'site' : 'nameplate';
 }
 

@@ -346,7 +346,7 @@ class Commissioning {
     const phase = 'Under load, and hand-over';
     this.add(phase, 'After an hour at the largest load: look at every joint with a thermal camera or thermometer.', {
       expects: [{ what: 'joints', limit: LIMITS.joint }],
-      otherwise: 'Shut down, make the joint anew, and look again.',
+      otherwise: 'Shut down, redo the joint, and look again.',
     });
     this.add(
       phase,

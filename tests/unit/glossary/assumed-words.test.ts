@@ -31,8 +31,8 @@ describe('what nobody stated, in words', () => {
     [derive('step', 305, 'm', { fact: 'step', origin: 'default' }), 'step of altitude for the derating 305 m'],
     [derive('series of Bank', 1, '', { fact: 'series', origin: 'default' }), 'Bank: 1 in series'],
     [
-      derive('socGap of Hut', 10, '%', { fact: 'socGap', origin: 'default' }),
-      'least distance of thresholds 10 %, `socGap`',
+      derive('torqueFrom of Hut', 50, 'A', { fact: 'torqueFrom', origin: 'default' }),
+      'current from which a torque must be stated 50 A, `torqueFrom`',
     ],
     [
       derive('cellTemperature of Bank', 25, 'degC', { fact: 'cellTemperature', origin: 'assumed' }),

@@ -146,7 +146,7 @@ export class DesignHover implements HoverProvider {
     const definition = kind && propertyOf(kind, property.name ?? '');
     return {
       blocks: [
-        [`**${said(text)}**`, ...others.map(said)].join(' = '),
+        [`**${said(text)}**`, ...others.map(said)].join(' = ').replace(/ = (?=between )/g, ', '),
         definition && `${definition.name} of ${kind}: ${definition.doc}`,
         property && usesText(this.quantitiesRestingOn(property, analysis)),
       ],

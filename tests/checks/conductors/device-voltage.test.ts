@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { deviceVoltage } from '../../../language/src/checks/conductors/device-voltage.js';
 import { analyseText, applyFix, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const findings = async (text: string) => findingsOf(await analyseText(text), 'device-voltage');
@@ -76,6 +77,44 @@ describe('device-voltage', () => {
     expect(analysis.questions.find(({ check }) => check === 'device-voltage')?.missing).toEqual([
       'class or dcVoltage of D',
     ]);
+  });
+});
+
+describe('what device-voltage says where nothing lacks', () => {
+  const verdicts = async (text: string): Promise<string[]> => {
+    const { context } = (await analyseText(text)).designs[0]!;
+    return [...deviceVoltage.judge(context, [])].map(({ verdict }) => verdict);
+  };
+  it('is that it passes, and nothing where nothing feeds the device', async () => {
+    expect(await verdicts(hut('fuse D { rating: 80 A   dcVoltage: 80 V }', '56 V'))).toEqual(['passed']);
+    const dead = `design Dead {
+  bus Panel {}
+  breaker B { rating: 20 A   acVoltage: 240 V }
+  load Lamp { power: 100 W   supply: ac }
+  run Line: Panel -> B -> Lamp { length: 2 m }
+}
+`;
+    expect(await verdicts(dead)).toEqual([]);
+    expect(await verdicts(dead.replace('bus Panel {}', 'grid Panel { voltage: 230 V   rating: 20 A }'))).toEqual([
+      'passed',
+    ]);
+  });
+});
+
+describe('device-voltage behind a converter', () => {
+  it('goes by what the converter gives', async () => {
+    const boat = (facts: string, rating: number): string => `design Boat {
+  battery House : Lfp12V200Ah
+  converter Up { input: 10..16 V   currentLimit: 4 A   efficiency: 90 %   ${facts} }
+  fuse D { rating: 5 A   dcVoltage: ${rating} V }
+  load Radio { power: 60 W   supply: dc }
+  run In: House -> Up.in { size: 6 mm2   length: 2 m }
+  run Out: Up.out -> D -> Radio { size: 2.5 mm2   length: 2 m }
+}
+`;
+    expect(await findings(boat('output: 24..28 V', 28))).toEqual([]);
+    expect(lacking((await findings(boat('output: 24..28 V', 27)))[0]?.told, /27 V.*28 V/)).toEqual([]);
+    expect(askedBy(await analyseText(boat('', 32)), 'device-voltage')).toEqual(['output of Up']);
   });
 });
 

@@ -328,3 +328,30 @@ describe('motors behind one device', () => {
     expect(askedBy(await analyseText(unknown), ID)).toContain('horsepower or fullLoadCurrent of Saw');
   });
 });
+
+describe('the heat of a short circuit in the circuit of a motor', () => {
+  // 1 hp at 230 V: 8 A (Table 430.248), 250 % are 20 A; 14 AWG has 15 A at 60 °C, and 240.4(G) allows the 20 A.
+  const pump = (breaker: number, facts: string): string => `design Farm {
+  basis: nec 2023
+  grid Mains { voltage: 120/240 V   rating: 100 A   faultCurrent: 8 kA   neutralBond: bonded }
+  breaker B1 { class: UL489-AC   rating: ${breaker} A   poles: 2 }
+  load Pump { power: 900 W   legs: L1, L2   ${facts} }
+  run Line: Mains -> B1 -> Pump { size: 14 AWG   type: THHN   length: 12 m   earth: 14 AWG   terminals: 60 degC }
+}
+`;
+  const MOTOR = 'motor: single-phase   horsepower: 1 hp   fullLoadCurrent: 7.5 A   overload: 8.6 A';
+  it('is asked of the device, not found by what its class may let through', async () => {
+    const heat = async (text: string) => {
+      const analysis = await analyseText(text);
+      return [
+        ...findingsOf(analysis, 'short-circuit-withstand').map(({ severity }) => severity),
+        ...askedBy(analysis, 'short-circuit-withstand'),
+      ];
+    };
+    expect(await heat(pump(20, MOTOR))).toEqual(['letThrough of B1']);
+    expect(await heat(pump(15, MOTOR))).toEqual([]);
+    // Above what a motor may have, and without one, it is found.
+    expect(await heat(pump(25, MOTOR))).toEqual(['warning']);
+    expect(await heat(pump(20, ''))).toEqual(['warning']);
+  });
+});

@@ -141,6 +141,19 @@ describe('string-fuses of banks', () => {
     expect(large?.fixes[0]?.title).toBe('Take a fuse of 90 A for each string of Bank');
   });
 
+  it('takes half more than a unit gives for hours where it gives no more for seconds', async () => {
+    const shed = (fuse: number): string => `design Shed {
+  battery Bank { voltage: 48 V   capacity: 100 Ah   resistance: 20 mohm   protectionLow: 44 V   chargeLimit: 56 V   maximumDischarge: 40 A   parallel: 2   takeOff: busbar   stringFuse: ${fuse} A }
+  load Heater { power: 440 W   supply: dc }
+  run Line: Bank -> Heater { size: 8 AWG   length: 1 m }
+}
+`;
+    expect(await findings(shed(60))).toEqual([]);
+    expect(lacking((await findings(shed(61)))[0]?.told, /61 A.*60 A/)).toEqual([]);
+    const [bare] = await findings(shed(60).replace('stringFuse: 60 A', ''));
+    expect(bare?.why).toContain('the other one feeds');
+  });
+
   it('proposes no rating where it is not said how evenly the strings share', async () => {
     const [finding] = await findings(bank('parallel: 3'));
     expect(finding?.fixes).toEqual([]);
@@ -227,6 +240,14 @@ describe('string-fuses of arrays', () => {
     expect((await afterFix(meeting('rating: 20 A'), 'string-fuses', large!.fixes[0]!)).left).toEqual([]);
     expect(lacking((await findings(meeting('rating: 12 A')))[0]?.told, '14.8 A')).toEqual([]);
     expect(askedBy(await analyseText(meeting('')), 'string-fuses')).toEqual(['rating of Fa']);
+    // Of two devices in one run the smaller opens first; a fuse that the strings state of their own is the one that is told and mended.
+    const two = meeting('rating: 20 A').replace('fuse Fa', 'fuse Fb { rating: 15 A }\n  fuse Fa');
+    expect(await findings(two.replace('A -> Fa', 'A -> Fa -> Fb'))).toEqual([]);
+    expect(await findings(two.replace('A -> Fa', 'A -> Fb -> Fa'))).toEqual([]);
+    const own = meeting('rating: 15 A').replace('seriesFuse: 15 A }', 'seriesFuse: 15 A   stringFuse: 20 A }');
+    const [stated] = await findings(own);
+    expect(stated?.headline).toContain('The string fuses of A are rated 20 A');
+    expect(stated?.fixes.map(({ title }) => title)).toEqual(['Take a fuse of 15 A for each string of A']);
   });
 
   it('finds strings that a bank drives into without anything between', async () => {

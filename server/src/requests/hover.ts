@@ -270,7 +270,7 @@ function oneLine({ name, derivation }: NamedQuantity): string {
   const { display, range } = shownValue(derivation);
   // What a conductor carries and what its terminals allow of it are two numbers: a finding may tell the other.
   const alone = reasonOf(derivation, 'terminalLimit') && derivation.parts['corrected'];
-  const remark = alone ? ` at its terminals (${plain(saidValue(alone, 3))} in the conductor)` : '';
+  const remark = alone ? ` (terminals; conductor ${plain(saidValue(alone, 3))})` : '';
   return `${code(name)} = **${plain(display)}**${range ? ` *(range ${plain(range)})*` : ''}${remark}`;
 }
 

@@ -20,6 +20,15 @@ export interface OpenFact<P = Place> {
 /** Properties that are measured or looked at where a system stands. */
 const ON_SITE: ReadonlySet<string> = new Set([
   'length',
+  'distance',
+  'enclosure',
+  'place',
+  'raceway',
+  'tilt',
+  'azimuth',
+  'clearness',
+  'hubHeight',
+  'windSpeed',
   'ambient',
   'altitude',
   'latitude',

@@ -57,8 +57,8 @@ export function foreignWords(practice: Practice): readonly string[] {
 }
 
 const TERMS = BASIS_TERMS.map(({ written }) => written).join('|');
-/** A term, with the article before it, which follows the sound of what it becomes: `an earth fault`, `a ground fault`. */
-const PATTERN = new RegExp(`\\b(an? )?(${TERMS})(?=s?\\b(?!-outlet))`, 'gi');
+/** A term, but no beginning of an id such as `earth-conductor`, with the article before it, which follows the sound of what it becomes: `an earth fault`, `a ground fault`. */
+const PATTERN = new RegExp(`\\b(an? )?(${TERMS})(?=s?\\b(?!-\\w))`, 'gi');
 
 const articleOf = (term: string): string => (/^(?:[aeio]|RCD)/i.test(term) ? 'an ' : 'a ');
 

@@ -6,6 +6,7 @@ import { expectedReading, replacedOn } from '../../quantities/readings/readings.
 import { replacedBlocks } from './replaced.js';
 import { said, saidLike } from '../cells.js';
 import { commissioningSteps } from '../commissioning/plan.js';
+import { WORK_CAUSES } from '../commissioning/otherwise.js';
 import { type CommissioningStep, type Expectation, STOP } from '../commissioning/steps.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Cell, type Sheet, box, table, text } from '../sheet.js';
@@ -81,7 +82,9 @@ export function commissioningSheet(input: SheetInput): Sheet {
             rows,
             '',
           ),
-          ...(onRuns.length > 0 ? [runTests(onRuns, numbered, input)] : []),
+          ...(onRuns.length > 0
+            ? [{ kind: 'text' as const, paragraphs: [WORK_CAUSES] }, runTests(onRuns, numbered, input)]
+            : []),
         ];
       }),
       table(

@@ -87,7 +87,7 @@ export class SourceSteps {
     for (const other of cords) {
       const inlet = inletsOf(other).find((each) => inlets.includes(each));
       if (other !== run && inlet && this.book.state.isLanded(other))
-        this.book.add(phase, `${other.name}: unplug it; ${inlet.name} takes one cord at a time.`, {
+        this.book.add(phase, `${other.name}: unplug it; ${inlet.name} accepts one cord at a time.`, {
           actions: [{ do: 'part', run: other }],
         });
     }

@@ -65,6 +65,8 @@ export class DirectSide {
   private readonly restSlope: Float64Array;
   /** Change of the rate of each bank with its current, where its stiffness was asked for last. */
   private readonly effect: Float64Array;
+  /** What a bank gains or loses of its charge for each coulomb of its current, where its rate was asked for last. */
+  private readonly share: Float64Array;
   /** V per coulomb by which each bank resists more as it is charged: its rest, and what it polarises at its current. */
   private readonly pull: Float64Array;
   private readonly shared: SharedBus;
@@ -142,6 +144,7 @@ export class DirectSide {
     this.rest = new Float64Array(banks.length);
     this.restSlope = new Float64Array(banks.length);
     this.effect = new Float64Array(banks.length);
+    this.share = new Float64Array(banks.length);
     this.pull = new Float64Array(banks.length);
     this.shared = {
       size: 0,
@@ -339,6 +342,13 @@ export class DirectSide {
     return sum;
   }
 
+  /** Tells apart which forms all buses were solved in. */
+  solvedForms(): number {
+    let forms = 0;
+    for (let at = 0; at < this.buses.length; at += 1) forms = 65_537 * forms + this.buses[at]!.forms;
+    return forms;
+  }
+
   /** Solves a bus with what the cables of its loads lose at the very voltage that comes of it. */
   private solveBus(at: number, bus: Bus): boolean {
     if (this.wired[at]!.length === 0) return bus.solve();
@@ -438,32 +448,40 @@ export class DirectSide {
       : this.rest[at]! + amperes * bank.resistance;
   }
 
-  /** C/s into each bank, and its change with the charge (1/s). */
-  fillRates(charge: Float64Array, rate: Float64Array, stiffness?: Float64Array): void {
-    const { plan } = this;
-    for (const bus of this.buses)
-      for (let place = 0; place < bus.banks.length; place += 1) {
-        const at = bus.banks[place]!;
-        const bank = plan.banks[at]!;
-        const amperes = bus.current[place]!;
-        const soc = charge[at]! / bank.capacity;
-        const share = amperes > 0 ? chargeShare(bank, soc) : this.rateEffect(at, -amperes);
-        rate[at] = share * amperes - bank.selfDischarge * charge[at]!;
-        if (!stiffness) continue;
-        this.heading[at] = rate[at]!;
-        // Above its rated current a bank loses more of its charge, the more it gives.
-        this.effect[at] = amperes <= 0 && share > 1 ? share * bank.peukert : share;
-        this.pull[at] = this.restSlope[at]! + this.polarisationSlope(bus, place, soc);
-        let change = this.effect[at] * bus.slope[place]! * this.pull[at];
-        if (amperes > 0) {
-          if (bus.isAtMost(place) && bank.acceptance < Infinity) change = -share * bank.acceptance;
-          else if (bank.chargeBySoc && this.isAtSent(at, amperes, soc))
-            change = (share * slopeAt(bank.chargeBySoc, soc)) / bank.capacity;
-          if (soc > bank.knee)
-            change -= (amperes * (bank.efficiency - bank.efficiencyFull)) / ((1 - bank.knee) * bank.capacity);
-        }
-        stiffness[at] = change - bank.selfDischarge;
+  /** C/s into each bank. */
+  fillRates(charge: Float64Array, rate: Float64Array): void {
+    const { banks } = this.plan;
+    for (let at = 0; at < banks.length; at += 1) {
+      const bank = banks[at]!;
+      const amperes = this.busOfBank[at]!.current[this.bankPlace[at]!]!;
+      const share = amperes > 0 ? chargeShare(bank, charge[at]! / bank.capacity) : this.rateEffect(at, -amperes);
+      this.share[at] = share;
+      rate[at] = share * amperes - bank.selfDischarge * charge[at]!;
+    }
+  }
+
+  /** Change of the rate of each bank with its charge (1/s), once the rates have been filled. */
+  fillStiffness(charge: Float64Array, rate: Float64Array, stiffness: Float64Array): void {
+    const { banks } = this.plan;
+    for (let at = 0; at < banks.length; at += 1) {
+      const [bank, bus, place] = [banks[at]!, this.busOfBank[at]!, this.bankPlace[at]!];
+      const amperes = bus.current[place]!;
+      const soc = charge[at]! / bank.capacity;
+      const share = this.share[at]!;
+      this.heading[at] = rate[at]!;
+      // Above its rated current a bank loses more of its charge, the more it gives.
+      this.effect[at] = amperes <= 0 && share > 1 ? share * bank.peukert : share;
+      this.pull[at] = this.restSlope[at]! + this.polarisationSlope(bus, place, soc);
+      let change = this.effect[at] * bus.slope[place]! * this.pull[at];
+      if (amperes > 0) {
+        if (bus.isAtMost(place) && bank.acceptance < Infinity) change = -share * bank.acceptance;
+        else if (bank.chargeBySoc && this.isAtSent(at, amperes, soc))
+          change = (share * slopeAt(bank.chargeBySoc, soc)) / bank.capacity;
+        if (soc > bank.knee)
+          change -= (amperes * (bank.efficiency - bank.efficiencyFull)) / ((1 - bank.knee) * bank.capacity);
       }
+      stiffness[at] = change - bank.selfDischarge;
+    }
   }
 
   /** How the rates of all banks go on with the sun alone (C/s²), once their stiffness has been asked for. Answers whether any does. */

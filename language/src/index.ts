@@ -74,7 +74,7 @@ export type { OutcomeResult } from './analyse/outcomes.js';
 export * from './analyse/carry.js';
 export * from './analyse/questions.js';
 export { ScenarioCache } from './analyse/scenarios.js';
-export { messageWithVariant, passedKeys } from './analyse/findings.js';
+export { messageWithVariant } from './analyse/findings.js';
 export * from './analyse/evaluate-text.js';
 export * from './analyse/meaning.js';
 export * from './analyse/parts.js';

@@ -1,11 +1,12 @@
 import { CHECKS, type Finding, type Fix, edited } from '@wattwright/language';
-import { readFileSync, readdirSync } from 'node:fs';
+import { globSync, readFileSync, readdirSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { applyFixes, fixUntilSettled } from '../../server/src/cli/commands/check.js';
 import { filesIn } from '../../server/src/cli/files.js';
 import type { Session } from '../../server/src/cli/session.js';
 import { call, root, temporaryFolder } from './helpers/program.js';
+import { LANGUAGE_UNIT } from '../helpers/language-units.js';
 import { againstSarif, againstSchema } from './helpers/schemas.js';
 
 /** Two designs, each with one misspelt property. */
@@ -155,11 +156,35 @@ describe.each(examples)('the example %s', (example) => {
       call(['check', '--format', 'sarif', '--accepted', 'include', '--fail-on', 'info'], { cwd }),
     ]);
     expect(second.stdout).toBe(first.stdout);
-    const json = JSON.parse(first.stdout) as { findings: unknown[] };
+    const json = JSON.parse(first.stdout) as {
+      findings: unknown[];
+      passed: { use?: object }[];
+      summary: { passed: number };
+    };
     expect(againstSchema('check', json)).toEqual([]);
+    // Every verdict that passed is listed, and most of them are held against a limit.
+    expect(json.passed).toHaveLength(json.summary.passed);
+    expect(json.passed.filter(({ use }) => use).length).toBeGreaterThan(json.passed.length / 2);
     const sarif = JSON.parse(other.stdout) as { runs: { results: unknown[] }[] };
     expect(againstSarif(sarif)).toEqual([]);
     expect(sarif.runs[0]!.results).toHaveLength(json.findings.length);
+  });
+
+  test('all that people read of it writes units as people do; what is quoted of the text stays as it is', async () => {
+    const calls = [
+      ['check', '--questions'],
+      ...globSync('*.watt', { cwd }).flatMap((file) => [
+        ['calc', '--worked', file],
+        ['calc', '--format', 'md', file],
+        ['simulate', file],
+      ]),
+      ['parts'],
+    ];
+    for (const args of calls) {
+      const { stdout, stderr } = await call(args, { cwd });
+      const lines = `${stdout}${stderr}`.split('\n').filter((line) => !/^ *\d* \|/.test(line));
+      expect(lines.filter((line) => LANGUAGE_UNIT.test(line.replace(/`[^`]*`/g, '')))).toEqual([]);
+    }
   });
 
   test('it is in the canonical layout or says so', async () => {

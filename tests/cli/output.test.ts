@@ -101,7 +101,6 @@ const report = (facts: Partial<CheckReport>): CheckReport => ({
   passes: [],
   files: 1,
   designs: 1,
-  passed: 0,
   notChecked: 0,
   fixed: [],
   ...facts,
@@ -295,6 +294,15 @@ describe('JSON', () => {
               reading({ undecided: { kind: 'missing', missing: ['power of Fan'] } }),
             ],
             questions,
+            passes: [
+              {
+                uri: URI,
+                check: 'voltage-drop',
+                subject: 'Hut.Lamp',
+                use: { value: derive('drop', 1, '%'), limit: derive('limit', 3, '%'), sense: 'at-most' },
+              },
+              { uri: URI, check: 'torque-missing', subject: 'Hut.Lamp' },
+            ],
             fixed: [{ file: 'site.watt', check: 'x', title: 'y' }],
           }),
         ),
@@ -316,7 +324,16 @@ describe('JSON', () => {
         { subject: 'Rect.dc.current', holds: false, measured: { value: 66 }, high: { value: 60 }, date: '2026-09-14' },
         { holds: null, undecided: 'missing power of Fan' },
       ],
-      summary: { warnings: 1, accepted: 1 },
+      passed: [
+        {
+          check: 'voltage-drop',
+          subject: 'Hut.Lamp',
+          file: 'site.watt',
+          use: { value: 0.01, limit: 0.03, sense: 'at-most', unit: '1' },
+        },
+        { check: 'torque-missing', subject: 'Hut.Lamp', file: 'site.watt' },
+      ],
+      summary: { warnings: 1, accepted: 1, passed: 2 },
     });
   });
 

@@ -18,7 +18,9 @@ interface Shape {
   readonly hasLink: boolean;
   readonly hasRules: boolean;
   /** A panel with a load without gear of its own, behind the first inverter or behind transfer gear with a supply. */
-  readonly panel: 'none' | 'inverter' | 'transfer';
+  readonly panel: 'none' | 'inverter' | 'transfer' | 'supplies';
+  /** A machine that charges the bus by itself. */
+  readonly turning: 'none' | 'wind' | 'hydro' | 'alternator';
   /** Whether the set leads through the second inverter, which has a charger built in. */
   readonly isPassing: boolean;
 }
@@ -34,7 +36,8 @@ const shape: fc.Arbitrary<Shape> = fc.record({
   hasSun: fc.boolean(),
   hasLink: fc.boolean(),
   hasRules: fc.boolean(),
-  panel: fc.constantFrom('none' as const, 'inverter' as const, 'transfer' as const),
+  panel: fc.constantFrom('none' as const, 'inverter' as const, 'transfer' as const, 'supplies' as const),
+  turning: fc.constantFrom('none' as const, 'wind' as const, 'hydro' as const, 'alternator' as const),
   isPassing: fc.boolean(),
 });
 
@@ -57,7 +60,7 @@ function textOf(of: Shape): string {
       `run InvFeed${inverter}: ${from}${of.isInverterFused ? ` -> InvFuse${inverter}` : ''} -> Inv${inverter}.dc { length: 1 m }`,
     );
     if (passes) lines.push('breaker InputBreaker { rating: 16 A   poles: 2 }');
-    const panel = inverter === 1 && of.panel !== 'none';
+    const panel = inverter === 1 && (of.panel === 'inverter' || of.panel === 'transfer');
     if (!panel)
       lines.push(
         `load Load${inverter} { power: 500 W   voltage: 230 V }`,
@@ -83,6 +86,25 @@ function textOf(of: Shape): string {
         );
     }
   }
+  // A supply and a standby set behind transfer gear, with loads that no inverter feeds.
+  if (of.panel === 'supplies')
+    lines.push(
+      'grid Mains { voltage: 230 V   rating: 25 A }',
+      'generator Standby { rated: 5 kW   voltage: 230 V }',
+      'transfer Gear { rating: 40 A }',
+      'bus Panel { rating: 40 A   voltage: 230 V }',
+      'load Fan { power: 50 W   voltage: 230 V }',
+      'run MainsLine: Mains -> Gear.normal { length: 5 m }',
+      'run StandbyLine: Standby -> Gear.standby { length: 5 m }',
+      'run GearLine: Gear.out -> Panel { length: 5 m }',
+      'run FanLine: Panel -> Fan { length: 3 m }',
+    );
+  if (of.turning !== 'none')
+    lines.push(
+      `${of.turning} Turner {}`,
+      'fuse TurnerFuse { rating: 60 A }',
+      'run TurnerLine: Turner -> TurnerFuse -> Bus { length: 9 m }',
+    );
   if (of.hasSet) {
     lines.push(
       'generator Genset { rated: 5 kW   voltage: 230 V }',
@@ -129,7 +151,7 @@ describe('commissioning steps', () => {
         const context = await contextOf(textOf(of));
         expect(walked(commissioningSteps(context), context)).toEqual([]);
       }),
-      { seed: 14, numRuns: 60 },
+      { seed: 14, numRuns: 150 },
     );
   });
 
@@ -145,6 +167,7 @@ describe('commissioning steps', () => {
     hasLink: true,
     hasRules: true,
     panel: 'transfer',
+    turning: 'hydro',
     isPassing: true,
   };
 
@@ -158,6 +181,19 @@ describe('commissioning steps', () => {
     expect(walked(without('land'), context).join()).toContain('left open at the end');
     const turned = steps.map((step) => ({ ...step, actions: [...step.actions].reverse() }));
     expect(walked(turned, context).join()).toContain('a start before its stop');
+    expect(walked(without('compare'), context).join()).toContain('without their voltages being compared');
+    expect(walked(without('select'), context).join()).toMatch(/the current of (Fan|Pump)Line is read while it is dead/);
+    expect(walked(without('start'), context).join()).toContain('is read while it is dead');
+    const racing = steps.map((step, index) => ({
+      ...step,
+      actions:
+        index === 1 ? steps.flatMap(({ actions }) => actions.filter((each) => each.do === 'start')) : step.actions,
+    }));
+    expect(walked(racing, context).join()).toContain('Turner turns without a bank');
+    const silent = steps.map((step) => ({ ...step, otherwise: '' }));
+    expect(walked(silent, context).join()).toContain('nothing is said of what to do if it is off');
+    const unread = steps.map((step) => ({ ...step, expects: [] }));
+    expect(walked(unread, context).join()).toContain('the current of FanLine is never measured');
     const opened = steps.slice(1);
     expect(walked(opened, context).join()).toContain('is live at work');
     const landedLate = steps.map((step) => ({
@@ -168,7 +204,7 @@ describe('commissioning steps', () => {
     const unstopped = steps.map((step, index) =>
       index === 0 ? step : { ...step, actions: step.actions.filter(({ do: what }) => what !== 'stop') },
     );
-    expect(walked(unstopped, context).join()).toMatch(/is landed at Genset, which runs/);
+    expect(walked(unstopped, context).join()).toMatch(/is landed at (Array|Mains), which runs/);
   });
 
   test('banks and what they wake come before links and settings, links before sources, sources before rules are forced', async () => {
@@ -207,7 +243,20 @@ describe('the steps of the examples', () => {
   test('a set and an inverter that nothing keeps apart are not joined, and the sheet says so', async () => {
     const { texts } = designFiles.find(({ file }) => file === 'field-mistakes/wiring.watt')!;
     const { designs } = await analyseText(texts);
-    const said = commissioningSteps(designs[0]!.context).map(({ text }) => text);
+    const { context, system } = designs[0]!;
+    const steps = commissioningSteps(context);
+    const said = steps.map(({ text }) => text);
+    // The walk would find it, had somebody joined them all the same.
+    const source = system.instances.find(({ name }) => name === 'Genset')!;
+    const run = system.runs.find(({ name }) => name === 'GenPanel')!;
+    const joined: CommissioningStep = {
+      ...steps.at(-1)!,
+      actions: [
+        { do: 'start', source },
+        { do: 'land', run },
+      ],
+    };
+    expect(walked([...steps, joined], context).join()).toContain('Genset runs and meets another source');
     expect(said).toContain('Do not join GenCord, GenPanel: Genset would meet Inv, and nothing keeps them apart.');
   });
 });

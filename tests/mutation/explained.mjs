@@ -67,6 +67,38 @@ const SINGLE = [
     why: 'the larger of two equal currents is either',
   },
   {
+    file: 'checks/conductors/plug-neutral.ts',
+    code: '(a.name < b.name ? -1 : 1),',
+    why: 'names are never equal',
+  },
+  {
+    file: 'checks/conductors/plug-neutral.ts',
+    code: 'let lines = 1;',
+    why: 'it counts only for what stands between lines, which has two at least',
+  },
+  {
+    file: 'checks/conductors/plug-neutral.ts',
+    code: '2,',
+    key: /^NumberLiteral 2\.2/,
+    why: 'how many names a sentence tells',
+  },
+  {
+    file: 'checks/conductors/voltage-collapse.ts',
+    code: "return amperes * ohms >= SUSPICIOUS * numberIn(volts.derivation, 'V') ? [node] : [];",
+    why: 'only says which networks are solved at all: those that lose less than a quarter have a solution',
+  },
+  {
+    file: 'checks/conductors/voltage-collapse.ts',
+    code: 'const SUSPICIOUS = 0.1;',
+    why: 'only says which networks are solved at all: those that lose less than a quarter have a solution',
+  },
+  {
+    file: 'checks/conductors/voltage-collapse.ts',
+    code: "const ohms = typeof inner.derivation.value === 'object' ? inner.derivation.value.high : 0;",
+    key: /^NumberLiteral/,
+    why: 'a resistance is a quantity whenever it is known',
+  },
+  {
     file: 'calculate/conductors/ampacity.ts',
     code: "if (!column || numberIn(column, 'degC') >= numberIn(settled.insulation, 'degC')) return found(undefined);",
     why: 'a column at the very temperature of the insulation gives the ampacity that is there already',

@@ -18,7 +18,7 @@ const OF_CALCULATIONS = [
   'tests/reference/protection/worked-examples.test.ts',
 ];
 /** Long searches: they find what others find, and take minutes over it. */
-const LONG = ['joint-fixes.test.ts', 'trust.test.ts', 'protection-properties.test.ts'];
+const LONG = ['joint-fixes.test.ts', 'trust.test.ts', 'protection-properties.test.ts', 'whole-systems.test.ts'];
 /** What tries the documented examples of one check, which the catalogue does for all. */
 const OWN_EXAMPLES = 'tests/mutation/own-examples.ts';
 

@@ -2,6 +2,7 @@ import { globSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { CstUtils } from 'langium';
 import { beforeAll, describe, expect, test } from 'vitest';
+import { LANGUAGE_UNIT } from '../helpers/language-units.js';
 import { folderInServer } from '../helpers/server-in-process.js';
 
 /** What a hover shows at most: characters as they are read, with what findings at the place add and without, and lines. */
@@ -79,6 +80,15 @@ describe('hovers of all examples', () => {
     const most = longest((text) => read(text).split('\n').length);
     console.info(`tallest hover (${most.length}), ${most.at}:\n${read(most.text)}`);
     expect(most.length).toBeLessThanOrEqual(MOST_LINES);
+  });
+
+  test('write units as people do, but in what is quoted of the text', () => {
+    const prose = shown.map(({ at, text }) => ({
+      at,
+      text: text.replace(/^```[^]*?^```/gm, '').replace(/`[^`]*`/g, ''),
+    }));
+    expect(prose.filter(({ text }) => /\d (?:°C|m?Ω|mm²)/.test(text)).length).toBeGreaterThan(100);
+    expect(prose.filter(({ text }) => LANGUAGE_UNIT.test(text))).toEqual([]);
   });
 
   test('with a calculation lead to the whole of it and to the cautions, in one line', () => {

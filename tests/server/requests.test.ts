@@ -121,10 +121,10 @@ describe('hover', () => {
 
   test('on a conductor size gives it in the other measures', async () => {
     const text = await hoverAt(place('6 AWG', 1));
-    expect(text).toContain('13.3 mm2');
+    expect(text).toContain('13.3 mm²');
     // ASTM B258 gives 26.25 kcmil; NEC Chapter 9 Table 8 rounds to 26 240 circular mils.
     expect(text).toContain('26.25 kcmil');
-    expect(text).toMatch(/between 10 mm2 and 16 mm2/);
+    expect(text).toMatch(/between 10 mm² and 16 mm²/);
     expect(text).toContain('ampacity');
   });
 

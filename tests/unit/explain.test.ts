@@ -132,12 +132,12 @@ describe('worked calculations', () => {
     expect(texts(drop)).toEqual([
       'value: voltage drop ΔU = 240 mV',
       '  formula: ΔU = 2 · I · R',
-      '  numbers: = 2 · 80 A · 1.5 mohm',
+      '  numbers: = 2 · 80 A · 1.5 mΩ',
       '  part: ratio = 0.01',
       '  governing: with Genset running; leg L1',
       '  note: a note',
       '  value: current I = 80 A',
-      '  value: resistance R = 1.5 mohm (table)',
+      '  value: resistance R = 1.5 mΩ (table)',
       '    source: IEC 60228',
     ]);
   });
@@ -151,7 +151,7 @@ describe('worked calculations', () => {
 
   test('the numbers are left out unless every symbol has its value', () => {
     expect(numbersInFormula({ ...drop, formula: '2 · I · R · k' })).toBeUndefined();
-    expect(numbersInFormula({ ...drop, formula: 'max(I · R, 0)' })).toBe('max(80 A · 1.5 mohm, 0)');
+    expect(numbersInFormula({ ...drop, formula: 'max(I · R, 0)' })).toBe('max(80 A · 1.5 mΩ, 0)');
     expect(numbersInFormula({ ...drop, inputs: [] })).toBeUndefined();
   });
 
@@ -166,7 +166,7 @@ describe('worked calculations', () => {
       formula: 'I² · R',
       inputs: [current, { ...resistance, value: quantity(-1, 'mohm') }],
     });
-    expect(numbersInFormula(squared)).toBe('(80 A)² · (-1 mohm)');
+    expect(numbersInFormula(squared)).toBe('(80 A)² · (-1 mΩ)');
   });
 
   test('of a range the governing end is shown, or the range where neither end governs', () => {

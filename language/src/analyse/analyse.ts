@@ -33,6 +33,7 @@ import type {
   AnalysedDesign,
   Finding,
   Margin,
+  PassedVerdict,
   OpenQuestion,
   PlayedScenario,
   RequirementResult,
@@ -98,11 +99,10 @@ const isOf = ({ name }: System, { subject }: Finding): boolean => isOfDesign(sub
 export interface Judged {
   readonly findings: readonly Finding[];
   readonly questions: readonly OpenQuestion[];
-  readonly passed: ReadonlyMap<string, readonly string[]>;
-  readonly margins: readonly Margin[];
+  readonly passed: readonly PassedVerdict[];
 }
 
-const NOTHING_JUDGED: Judged = { findings: [], questions: [], passed: new Map(), margins: [] };
+const NOTHING_JUDGED: Judged = { findings: [], questions: [], passed: [] };
 
 /** What is kept of a judgement for the next one of the same systems, in which some of their values are others. */
 export interface Keeper {
@@ -299,9 +299,8 @@ class FileAnalysis {
     const designs: AnalysedDesign[] = [];
     const scenarios: PlayedScenario[] = [];
     const outcomes: OutcomeResult[] = [];
-    const counts = { passed: 0, failed: 0, notChecked: 0 };
-    const passed: ReadonlyMap<string, readonly string[]>[] = [];
-    const margins: Margin[] = [];
+    const counts = { failed: 0, notChecked: 0 };
+    const passed: PassedVerdict[] = [];
     const judged: { readonly system: System; readonly findings: readonly Finding[]; open: readonly OpenQuestion[] }[] =
       [];
     for (const state of this.designs) {
@@ -316,11 +315,7 @@ class FileAnalysis {
       });
       requirements.push(...timed.requirements);
       outcomes.push(...timed.outcomes);
-      for (const each of [state.judged, timed.judged]) {
-        passed.push(each.passed);
-        margins.push(...each.margins);
-        for (const subjects of each.passed.values()) counts.passed += subjects.length;
-      }
+      passed.push(...state.judged.passed, ...timed.judged.passed);
       counts.failed += own.length;
       counts.notChecked += open.length;
       designs.push({ system: design.system, context, evaluate: (node) => asResult(design.evaluate(node, values)) });
@@ -355,7 +350,7 @@ class FileAnalysis {
       designs,
       counts,
       passed,
-      margins,
+      margins: passed.filter(hasLimit),
       scenarios,
     };
   }
@@ -424,8 +419,7 @@ function* judging(
 ): Generator<void, Judged> {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
-  const passed = new Map<string, readonly string[]>();
-  const margins: Margin[] = [];
+  const passed: PassedVerdict[] = [];
   for (const check of CHECKS) {
     if (!isAsked(check.id)) continue;
     // What is said of requirements hangs on their outcomes, which are no values of the design.
@@ -435,11 +429,12 @@ function* judging(
       : yield* judgingBy(check, verdicts, context);
     findings.push(...judged.findings);
     questions.push(...judged.questions);
-    margins.push(...judged.margins);
-    for (const [id, subjects] of judged.passed) passed.set(id, subjects);
+    passed.push(...judged.passed);
   }
-  return { findings, questions, passed, margins };
+  return { findings, questions, passed };
 }
+
+const hasLimit = (verdict: PassedVerdict): verdict is Margin => verdict.use !== undefined;
 
 /** Asks one check. */
 function* judgingBy(
@@ -449,15 +444,14 @@ function* judgingBy(
 ): Generator<void, Judged> {
   const findings: Finding[] = [];
   const questions: OpenQuestion[] = [];
-  const passed: string[] = [];
-  const margins: Margin[] = [];
+  const passed: PassedVerdict[] = [];
   try {
     for (const verdict of verdicts(check)) {
       if (verdict.verdict === 'failed')
         findings.push(spokenIn(system.basis.practice, underRules(check, finding(check, verdict), system)));
       else if (verdict.verdict === 'passed') {
-        if (verdict.use !== NO_LIMIT) margins.push({ check: check.id, subject: verdict.subject, use: verdict.use });
-        passed.push(verdict.subject);
+        const { subject, use } = verdict;
+        passed.push({ check: check.id, subject, ...(use === NO_LIMIT ? {} : { use }) });
       } else questions.push(question(check, verdict, system));
       yield;
     }
@@ -466,7 +460,7 @@ function* judgingBy(
     const { name: subject, place } = system;
     questions.push({ check: check.id, subject, place, missing: ['values small enough to calculate with'] });
   }
-  return { findings, questions, passed: new Map(passed.length > 0 ? [[check.id, passed]] : []), margins };
+  return { findings, questions, passed };
 }
 
 /** Groups whose findings rest on the wiring rules of the design. */

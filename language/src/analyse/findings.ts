@@ -1,10 +1,11 @@
 import { type Check, type Failed, NO_LIMIT, findCheck } from '../checks/index.js';
+import type { TraceStep } from '../checks/define.js';
 import type { TextCheck } from '../checks/text/problem-check.js';
 import { type Practice, inWordsOf } from '../glossary/basis-words.js';
 import { inPeopleUnits } from '../glossary/units-text.js';
 import type { Problem } from '../model/problems.js';
 import { assumptionsOf } from './assumptions.js';
-import type { Finding, FindingKey } from './types.js';
+import type { Finding } from './types.js';
 
 /** Problems of reading a text, put into words by the checks of the group "Text and meaning". */
 export function wordProblems(problems: readonly Problem[]): Finding[] {
@@ -28,12 +29,17 @@ export function finding(check: Check, failed: Failed): Finding {
     ...fieldsOf(check, failed),
     numbers: failed.numbers ?? {},
     sources: [...check.docs.sources, ...(failed.sources ?? [])],
-    related: failed.related ?? [],
-    ...(failed.trace ? { trace: failed.trace } : {}),
+    related: (failed.related ?? []).map((each) => ({ ...each, text: inPeopleUnits(each.text) })),
+    ...(failed.trace ? { trace: failed.trace.map(inUnits) } : {}),
     ...(failed.curve ? { curve: failed.curve } : {}),
     ways: failed.fixes ?? [],
   };
 }
+
+const inUnits = ({ event, state }: TraceStep): TraceStep => ({
+  event: inPeopleUnits(event),
+  state: Object.fromEntries(Object.entries(state).map(([of, text]) => [of, inPeopleUnits(text)])),
+});
 
 /** The fields in which a finding is told. */
 function fieldsOf(check: Check, failed: Failed) {
@@ -105,12 +111,6 @@ export function unique(findings: readonly Finding[]): Finding[] {
     return true;
   });
 }
-
-/** Everything that passed, by check and thing. */
-export const passedKeys = (passed: readonly ReadonlyMap<string, readonly string[]>[]): FindingKey[] =>
-  passed.flatMap((checks) =>
-    [...checks].flatMap(([check, subjects]) => subjects.map((subject) => ({ check, subject }))),
-  );
 
 /** The message, behind the name of the variant that it is found in: `Variant BigBank: …`. */
 export const messageWithVariant = ({ variant, message }: Finding): string =>

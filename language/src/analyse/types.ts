@@ -14,8 +14,13 @@ export interface FindingKey {
   readonly subject: string;
 }
 
-/** What a thing that passed a check uses of its limit. */
-export interface Margin extends FindingKey {
+/** A thing that passed a check, and what it uses of its limit; without that, no number is held against another. */
+export interface PassedVerdict extends FindingKey {
+  readonly use?: Use;
+}
+
+/** A thing that passed a check within a limit. */
+export interface Margin extends PassedVerdict {
   readonly use: Use;
 }
 
@@ -92,10 +97,10 @@ export interface Analysis {
   readonly outcomes: readonly OutcomeResult[];
   readonly questions: readonly OpenQuestion[];
   readonly designs: readonly AnalysedDesign[];
-  /** How many checks passed, failed and were left open, over all subjects. */
-  readonly counts: { readonly passed: number; readonly failed: number; readonly notChecked: number };
-  /** The things that passed each check, by its id; one more map where scenarios were played. */
-  readonly passed: readonly ReadonlyMap<string, readonly string[]>[];
+  /** How many checks failed and were left open, over all subjects. */
+  readonly counts: { readonly failed: number; readonly notChecked: number };
+  /** What passed, design by design: without scenarios first, then with them. */
+  readonly passed: readonly PassedVerdict[];
   /** What holds, and how much of its limit it uses, where it has one. */
   readonly margins: readonly Margin[];
   /** What came of the scenarios that were played. */

@@ -1,4 +1,3 @@
-import { passedKeys } from '../analyse/findings.js';
 import type { Analysis, Finding } from '../analyse/types.js';
 import type { Place } from '../derivation/index.js';
 import type { Use } from '../checks/index.js';
@@ -80,7 +79,7 @@ export function saidBy(analysis: Analysis, written: Written): Said {
     entry.findings.push(finding);
     entry.content.push(`${finding.severity} ${finding.message}${finding.use ? ` ${numbers(finding.use)}` : ''}`);
   }
-  for (const key of passedKeys(analysis.passed)) at(keyOf(key)).content.push('passed');
+  for (const key of analysis.passed) at(keyOf(key)).content.push('passed');
   for (const margin of analysis.margins) at(keyOf(margin)).content.push(`uses ${numbers(margin.use)}`);
   for (const question of analysis.questions) {
     const entry = at(keyOf(question));

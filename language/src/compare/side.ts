@@ -1,11 +1,10 @@
-import { passedKeys } from '../analyse/findings.js';
 import { isOfDesign } from '../analyse/subjects.js';
 import type {
   AnalysedDesign,
   Analysis,
   Finding,
-  FindingKey,
   Margin,
+  PassedVerdict,
   OpenQuestion,
   PlayedScenario,
 } from '../analyse/types.js';
@@ -21,7 +20,7 @@ export interface DesignSide {
   readonly design: AnalysedDesign;
   readonly findings: readonly Finding[];
   /** What passed, with and without a limit. */
-  readonly passes: readonly FindingKey[];
+  readonly passes: readonly PassedVerdict[];
   readonly margins: readonly Margin[];
   readonly questions: readonly OpenQuestion[];
   readonly requirements: readonly RequirementResult[];
@@ -39,7 +38,7 @@ export function designSide(analysis: Analysis, design: AnalysedDesign): DesignSi
     uri: analysis.uri,
     design,
     findings: [...analysis.findings, ...analysis.repeated].filter(({ subject }) => isOfDesign(subject, name)),
-    passes: passedKeys(analysis.passed).filter(({ subject }) => isOfDesign(subject, name)),
+    passes: analysis.passed.filter(({ subject }) => isOfDesign(subject, name)),
     margins: analysis.margins.filter(({ subject }) => isOfDesign(subject, name)),
     questions: openOf(analysis, design),
     requirements: analysis.requirements.filter((each) => each.design === name),

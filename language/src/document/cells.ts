@@ -1,9 +1,9 @@
-import { type Derivation, type Result, displayValue } from '../derivation/index.js';
-import { shownValue } from '../explain/worked.js';
+import type { Derivation, Result } from '../derivation/index.js';
+import { saidValue, shownValue, workedTitle } from '../explain/worked.js';
 import { inPeopleUnits } from '../glossary/units-text.js';
 import type { Property, Thing } from '../model/types.js';
 import type { DesignContext } from '../model/context.js';
-import { formatQuantity } from '../quantity/index.js';
+import { formatPair, formatQuantity } from '../quantity/index.js';
 import { derivationOfProperty } from '../model/lower/property-facts.js';
 import { type Cell, box, text } from './sheet.js';
 
@@ -14,12 +14,16 @@ const restsOnAssumed = ({ origin, inputs }: Derivation): boolean => origin === '
 /** Makes cells, and keeps every derivation that one of them shows under a number of its own. */
 export class Cells {
   private readonly numbers = new Map<Derivation, number>();
+  private readonly subjects = new Map<Derivation, string>();
 
   constructor(private readonly context: DesignContext) {}
 
-  /** The derivations that were shown, in the order in which they were. */
-  get shown(): readonly { readonly number: number; readonly derivation: Derivation }[] {
-    return [...this.numbers].map(([derivation, number]) => ({ number, derivation }));
+  /** The derivations that were shown, in the order in which they were, each with what it is of. */
+  get shown(): readonly { readonly number: number; readonly title: string; readonly derivation: Derivation }[] {
+    return [...this.numbers].map(([derivation, number]) => {
+      const subject = this.subjects.get(derivation);
+      return { number, title: workedTitle(derivation, subject), derivation };
+    });
   }
 
   /** A value with the number of its derivation, where there is anything to derive. */
@@ -28,7 +32,7 @@ export class Cells {
     const number = isWorked ? this.numberOf(derivation) : undefined;
     return {
       kind: 'value',
-      text: inPeopleUnits(shownValue(derivation, DIGITS).display),
+      text: shownValue(derivation, DIGITS).display,
       value: derivation.value,
       unit: derivation.unit,
       ...(number === undefined ? {} : { derivation: number }),
@@ -43,9 +47,10 @@ export class Cells {
 
   /** A computed quantity where the thing has it; nothing where it has none. */
   quantity(thing: Thing, name: Parameters<DesignContext['quantity']>[1]): Cell {
-    return this.context.quantityNames(thing).includes(name)
-      ? this.result(this.context.quantity(thing, name))
-      : text('');
+    if (!this.context.quantityNames(thing).includes(name)) return text('');
+    const result = this.context.quantity(thing, name);
+    if (result.kind === 'known') this.subjects.set(result.derivation, thing.name);
+    return this.result(result);
   }
 
   /** A property as stated; a box to fill in where it is not. */
@@ -87,5 +92,12 @@ export class Cells {
   }
 }
 
+/** How far a value may be off, in the unit in which that value is said. */
+export function saidLike(spread: Derivation, of: Derivation): string {
+  const [one, other] = [spread.value, of.value];
+  if (typeof one !== 'object' || typeof other !== 'object' || one.dimension !== other.dimension) return said(spread);
+  return inPeopleUnits(formatPair(one, other)[0]);
+}
+
 /** A value in a sentence. */
-export const said = (derivation: Derivation): string => inPeopleUnits(displayValue(derivation, DIGITS));
+export const said = (derivation: Derivation): string => saidValue(derivation, DIGITS);

@@ -14,7 +14,12 @@ export type Cell =
       readonly isAssumed?: true;
     }
   /** A fact that nobody stated: a box to fill in. */
-  | { readonly kind: 'box'; readonly why?: string };
+  | {
+      readonly kind: 'box';
+      readonly why?: string;
+      /** Whether the sheet says it once for all rows, so that it is in the data alone. */
+      readonly isSaidAbove?: true;
+    };
 
 /** One column of a table: its key in data, its heading, and what stands in it. */
 export interface Column<Row> {

@@ -8,7 +8,13 @@ export const CONVERTER = defineDevice({
   group: 'converter',
   doc: 'A DC-to-DC converter.',
   properties: [
-    quantityOf('input', 'voltage', 'V', 'Window of input voltage.', { minimum: 0, ranges: true }),
+    quantityOf(
+      'input',
+      'voltage',
+      'V',
+      'Window of input voltage; its low end is where it switches off, by itself or by a disconnect before it.',
+      { minimum: 0, ranges: true },
+    ),
     quantityOf('output', 'voltage', 'V', 'Output voltage.', { minimum: 0, ranges: true }),
     quantityOf('currentLimit', 'current', 'A', 'Highest output current.', { minimum: 0 }),
     efficiency,

@@ -1,3 +1,4 @@
+import { inPeopleUnits } from '../glossary/units-text.js';
 import type { CalculationFunction, Parameter } from '../calculate/registry.js';
 import { DIMENSIONS, dimensionName, formatQuantity, quantity } from '../quantity/index.js';
 import { anchor, code, escapeMarkdown, page, table } from './markdown.js';
@@ -22,7 +23,7 @@ export function parameterTakes(parameter: Parameter): string {
   switch (parameter.type) {
     case 'quantity': {
       const names = parameter.dimensions.map((dimension) => dimensionName(DIMENSIONS[dimension])).join(' or ');
-      const show = (bound: number): string => formatQuantity(quantity(bound, parameter.unit));
+      const show = (bound: number): string => inPeopleUnits(formatQuantity(quantity(bound, parameter.unit)));
       const low =
         parameter.minimum === undefined
           ? ''

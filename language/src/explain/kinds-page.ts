@@ -1,3 +1,4 @@
+import { inPeopleUnits } from '../glossary/units-text.js';
 import { aliasesOfProperty, usualTerminals } from '../equipment/index.js';
 import type { KindDefinition, PropertyDefinition, PropertyType } from '../equipment/index.js';
 import { COMMON } from '../equipment/index.js';
@@ -25,12 +26,13 @@ export function propertyTakes(type: PropertyType): string {
     case 'quantity': {
       // Bounds of ratios are plain numbers even where the unit shown is percent.
       const show = (bound: number): string =>
-        formatQuantity(quantity(type.unit === '%' ? bound * 100 : bound, type.unit));
+        inPeopleUnits(formatQuantity(quantity(type.unit === '%' ? bound * 100 : bound, type.unit)));
       const low = type.minimum === undefined ? '' : `from ${show(type.minimum)}`;
       const high = type.maximum === undefined ? '' : `up to ${show(type.maximum)}`;
       const span = [low, high].filter(Boolean).join(' ');
       const facts = [
-        names(type.dimensions),
+        // A torque has the dimension of an energy.
+        type.unit === 'Nm' ? 'torque' : names(type.dimensions),
         type.unit ? `as in ${code(type.unit)}` : '',
         span,
         type.whole ? 'whole' : '',

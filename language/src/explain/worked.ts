@@ -1,4 +1,5 @@
 import { governingText } from '../glossary/reason-text.js';
+import { inPeopleUnits } from '../glossary/units-text.js';
 import { type Derivation, displayValue, sourceText } from '../derivation/index.js';
 import { type Quantity, formatQuantity, isRange } from '../quantity/index.js';
 
@@ -27,11 +28,30 @@ const DEEPEST = 40;
 
 const asPoint = (q: Quantity): Quantity => ({ ...q, low: q.value, high: q.value });
 
+interface Shown {
+  readonly display: string;
+  readonly range?: string;
+}
+
+/** The value of a derivation for people, in the units that they write: `25 °C`. Nothing reads it back; texts of the language come from `formatQuantity`. */
+export const saidValue = (derivation: Derivation, digits = 4): string =>
+  inPeopleUnits(displayValue(derivation, digits));
+
+/** The heading of a worked calculation: what it is, and of what thing where its name does not say that already. */
+export const workedTitle = ({ name }: Derivation, subject: string | undefined): string =>
+  subject === undefined || name.includes(subject) ? name : `${name} of ${subject}`;
+
 /**
  * The value of a derivation for people: the governing end of a range, with the whole range beside it, or the range itself where
  * neither end governs.
  */
-export function shownValue(derivation: Derivation, digits = 4): { readonly display: string; readonly range?: string } {
+export function shownValue(derivation: Derivation, digits = 4): Shown {
+  const { display, range } = writtenValue(derivation, digits);
+  return { display: inPeopleUnits(display), ...(range === undefined ? {} : { range: inPeopleUnits(range) }) };
+}
+
+/** The same in the units of the language. */
+function writtenValue(derivation: Derivation, digits: number): Shown {
   const { value } = derivation;
   if (typeof value !== 'object' || !isRange(value)) return { display: displayValue(derivation, digits) };
   const whole = formatQuantity(value, digits);
@@ -94,7 +114,7 @@ const isBareLiteral = (step: Derivation, digits: number): boolean =>
   step.formula === undefined &&
   step.inputs.length === 0 &&
   step.origin === 'stated' &&
-  step.name === shownValue(step, digits).display;
+  step.name === writtenValue(step, digits).display;
 
 /**
  * A derivation as an indented worked calculation: each value with its formula, the numbers put in, what governed and the source,
@@ -107,7 +127,8 @@ export function workedLines(derivation: Derivation, options: WorkedOptions = {})
   const visit = (step: Derivation, depth: number): void => {
     const { display, range } = shownValue(step, digits);
     // A literal is named by its own text; saying it twice helps nobody.
-    const name = step.name === display || step.name === range ? '' : step.name;
+    const written = writtenValue(step, digits);
+    const name = step.name === written.display || step.name === written.range ? '' : inPeopleUnits(step.name);
     const label = [name, step.symbol === step.name ? '' : (step.symbol ?? '')].filter(Boolean).join(' ');
     const hasWork = step.inputs.length > 0 || step.formula !== undefined;
     const again = hasWork && seen.has(step);
@@ -120,7 +141,8 @@ export function workedLines(derivation: Derivation, options: WorkedOptions = {})
     ]
       .filter(Boolean)
       .join('; ');
-    const add = (kind: WorkedLineKind, text: string): void => void lines.push({ kind, depth: depth + 1, text });
+    const add = (kind: WorkedLineKind, text: string): void =>
+      void lines.push({ kind, depth: depth + 1, text: inPeopleUnits(text) });
     lines.push({
       kind: 'value',
       depth,

@@ -1,6 +1,6 @@
 /** Units as people write them, where the language writes them in letters that every keyboard has. */
 const WRITTEN: readonly (readonly [language: RegExp, people: string])[] = [
-  [/(?<=\d )degC\b/g, '°C'],
+  [/(?<=\d )deg([CF])\b/g, '°$1'],
   [/(?<=\d )uohm\b/g, 'µΩ'],
   [/(?<=\d )(m|k|M)?ohm\b/g, '$1Ω'],
   [/(?<=\d )(m|cm|mm)2\b/g, '$1²'],

@@ -84,6 +84,11 @@ export const isService = (instance: Instance): boolean => sourceOf(instance)?.fr
 export const isVehicle = (instance: Instance): boolean => sourceOf(instance)?.from === 'vehicle';
 /** Modules, which give no more than the sun does and follow any voltage. */
 export const isArray = (instance: Instance): boolean => sourceOf(instance)?.from === 'sun';
+/** A machine that something turns and that charges by itself: a turbine, or an alternator on an engine. */
+export const isTurned = (instance: Instance): boolean => {
+  const source = sourceOf(instance);
+  return source?.carries === 'dc' && (source.from === 'wind' || source.from === 'water' || source.from === 'engine');
+};
 /** Whether two sources are one machine: the same, or outlets of one. */
 export const isOneMachine = (left: Instance, right: Instance): boolean =>
   left === right || (machineOf(left) !== undefined && machineOf(left) === machineOf(right));

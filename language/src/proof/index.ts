@@ -14,7 +14,8 @@ import type { DesignContext } from '../model/context.js';
 import { isBank } from '../model/roles.js';
 import { formatQuantity, quantity } from '../quantity/index.js';
 import { BooksOpen } from '../simulate/engine-types.js';
-import { READY, type Shown, type ShownKind, horizonOf, judged, setsIn } from './judging.js';
+import { MOST, READY, type Shown, type ShownKind, horizonOf, judged, setsIn } from './judging.js';
+import { drawnWorlds } from './draws.js';
 import { type Watched, isTurning, watching } from './watching.js';
 import { Planner, type World, hasRules, worldTitle, worldsOf } from './worlds.js';
 
@@ -105,8 +106,12 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
     return stated ? numberIn(stated, '') : 0;
   });
   const limits = { leastRun: setting ? numberIn(setting, 's') : 0, reserves };
-  const worlds = worldsOf(machine, first.plan, planner.hasTwoEnds);
-  const faults = new Map<string, { readonly fault: ProofFault; readonly isBorne: () => boolean }>();
+  const worlds = [
+    ...worldsOf(machine, first.plan, planner.hasTwoEnds),
+    ...drawnWorlds(machine, first.plan, planner.hasTwoEnds),
+  ];
+  // A fault may show in several worlds; one that may never come about must not hide it in one that does.
+  const faults = new Map<string, Accusation[]>();
   // Things that a rule has started, by what is lost: a run that no rule begins is nobody’s fault.
   const started = new Set<string>();
   // How full the banks have been while it ran so, and whether such a run has ended: what was not reached is nobody’s fault either.
@@ -119,36 +124,46 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
     const prepared = planner.prepared(world);
     if (prepared.kind === 'missing') return prepared;
     if (prepared.kind === 'refused') return prepared;
-    const duration = Math.min(horizon, (world.days ?? Infinity) * DAY);
-    const plan = { ...planner.plan(world, prepared.plan), duration };
-    const pieces = watching(plan);
-    let piece = pieces.next();
-    for (; !piece.done; piece = pieces.next()) yield (at + piece.value) / worlds.length;
+    let plan = { ...planner.plan(world, prepared.plan), duration: Math.min(horizon, (world.days ?? Infinity) * DAY) };
+    const played = function* (): Generator<number, Watched> {
+      const pieces = watching(plan);
+      let piece = pieces.next();
+      for (; !piece.done; piece = pieces.next()) yield (at + piece.value) / worlds.length;
+      return piece.value;
+    };
+    let watched = yield* played();
+    if (world.isDrawn && isUnfinished(watched, machine)) {
+      plan = { ...plan, duration: Math.min(MOST, horizon + (world.unsettled?.until ?? 0)) };
+      watched = yield* played();
+    }
     const lost = world.lost.join();
-    for (const { target, on, is } of piece.value.switchings) {
+    for (const { target, on, is } of watched.switchings) {
       if (on.length > 0 && isTurning(is)) started.add(`${target}/${lost}`);
       if (!isTurning(is)) stopped.add(`${target}/${lost}`);
     }
     for (const { index } of machine.targets) {
-      if (!world.isCutOff && longestDark(piece.value, index, mayEnd(machine, index)) > READY)
-        dark.add(`${index}/${lost}`);
+      // Chance may begin emptier than rules ever let a bank become, or take their link away without a word on what they do then.
+      const isInUse = !world.isCutOff && !world.isDrawn;
+      if (isInUse && longestDark(watched, index, mayEnd(machine, index)) > READY) dark.add(`${index}/${lost}`);
       if (world.asked !== index) {
         const key = `${index}/${lost}`;
-        reached.set(key, Math.max(reached.get(key) ?? 0, fullestRun(piece.value, index)));
+        reached.set(key, Math.max(reached.get(key) ?? 0, fullestRun(watched, index)));
         if (world.days === undefined && world.soc >= HALF)
-          lowest.set(key, Math.min(lowest.get(key) ?? 1, lowestRest(piece.value, index)));
+          lowest.set(key, Math.min(lowest.get(key) ?? 1, lowestRest(watched, index)));
       }
     }
-    for (const shown of judged(piece.value, world, plan, limits)) {
+    for (const shown of judged(watched, world, plan, limits)) {
       // Each sky and end has a machine of its own, alike in all but identity.
       const { machine } = prepared.plan.control;
       const place = placeOf(shown, machine, world);
       const pair = shown.kind === 'clash' ? ` ${shown.on.index}/${shown.off.index}` : '';
       const key = `${shown.kind} ${place.control} ${place.set}${pair}`;
-      if (faults.has(key)) continue;
+      const known = faults.get(key) ?? [];
+      if (known.some(({ isCertain }) => isCertain)) continue;
       const isFromRun = world.asked === shown.target && machine.targets[shown.target]!.restsOff;
-      faults.set(key, {
-        fault: { ...place, ...told(shown, piece.value, world, machine, context) },
+      known.push({
+        isCertain: !world.isCutOff && shown.kind !== 'quiet' && !isFromRun,
+        fault: { ...place, ...told(shown, watched, world, machine, context) },
         isBorne: () => {
           const key = `${shown.target}/${lost}`;
           if (world.isCutOff) return dark.has(key);
@@ -159,10 +174,11 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
           return started.has(key) && (reached.get(key) ?? 0) >= world.soc - NEAR;
         },
       });
+      faults.set(key, known);
     }
     yield (at + 1) / worlds.length;
   }
-  const borne = [...faults.values()].flatMap(({ fault, isBorne }) => (isBorne() ? [fault] : []));
+  const borne = [...faults.values()].flatMap((known) => known.find(({ isBorne }) => isBorne())?.fault ?? []);
   // What never ends is not told of again as what ends late.
   const isTold = ({ control, set }: ProofFault, kind: ShownKind): boolean =>
     borne.some((each) => each.kind === kind && each.control === control && each.set === set);
@@ -170,6 +186,26 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
     !(LATE.includes(fault.kind) && isTold(fault, 'endless')) &&
     !(fault.kind === 'stranded' && (isTold(fault, 'starved') || (fault.isHushed && isTold(fault, 'quiet'))));
   return { kind: 'proven', faults: borne.filter(isNews) };
+}
+
+/** A fault that a world shows, and whether that world can come about: known once all are played, where it is not certain. */
+interface Accusation {
+  readonly fault: ProofFault;
+  readonly isCertain: boolean;
+  readonly isBorne: () => boolean;
+}
+
+/** Whether a play ends with something that might go on for ever: a run of a day or more, or a bank in the dark. */
+function isUnfinished({ standings, duration }: Watched, { targets }: ControlMachine): boolean {
+  const last = standings.at(-1);
+  if (!last) return false;
+  if (last.isDark) return true;
+  return targets.some(
+    ({ index, restsOff }) =>
+      restsOff &&
+      isTurning(last.phases[index]!) &&
+      duration - (standings.findLast(({ phases }) => !isTurning(phases[index]!))?.time ?? 0) > DAY,
+  );
 }
 
 /** Share of the charge by which a state may miss one that was reached. */

@@ -84,9 +84,13 @@ export function horizonOf(machine: ControlMachine): number {
   return Math.min(MOST, Math.max(7 * DAY, 2 * ENDLESS + Math.max(0, ...waits, ...stays)));
 }
 
-const MOST = 30 * DAY;
+/** The longest play, s. */
+export const MOST = 30 * DAY;
 
-/** Whether nothing but what rules start can charge. */
+/** From when on nothing comes or goes that a world does not say, s. */
+const settledFrom = ({ unsettled }: World): number => unsettled?.until ?? 0;
+
+/** Whether nothing but what rules start can charge, once all is settled. */
 const isAlone = ({ others, sun }: World): boolean => others === 'absent' && sun === 'none';
 
 /** Looks through what a week showed. `leastRun` in s, `reserves` as shares by bank. */
@@ -165,15 +169,17 @@ function* longRuns(watched: Watched, world: World, plan: Plan, target: number): 
       if (charged !== undefined && !isWanted) past += until - standing.time;
     }
     const isOver = to >= duration - 1;
-    if (full !== undefined && from > 0 && minimumRun - (full - from) > FORCED)
+    const steady = to - Math.max(from, settledFrom(world));
+    if (full !== undefined && from > 0 && !world.unsettled && minimumRun - (full - from) > FORCED)
       yield { target, kind: 'forced', from, charged: full, to, past: minimumRun - (full - from) };
     if (needed > (to - from) / 2) continue;
     // A slow charge is a charge: what still rises is not endless.
     if (charged === undefined && rises(standings, first, last, to)) continue;
     // Loads that grow up to all at once may well take all that the chargers give; that they do in the mean is told with the design’s own.
     if (charged === undefined && world.loads === 'sweep') continue;
-    if (to - from > limit) yield { target, kind: isAlone(world) ? 'endless' : 'latched', from, charged, to, past };
-    else if (hasStop && past > GRACE && !isOver) yield { target, kind: 'overrun', from, charged, to, past };
+    if (steady > limit) yield { target, kind: isAlone(world) ? 'endless' : 'latched', from, charged, to, past };
+    else if (hasStop && !world.unsettled && past > GRACE && !isOver)
+      yield { target, kind: 'overrun', from, charged, to, past };
   }
 }
 
@@ -208,6 +214,7 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
     if (before && isOff(standing) && !isOff(before)) off = standing.time;
     if (
       before &&
+      standing.time >= settledFrom(world) &&
       standing.isDark &&
       !before.isDark &&
       isOff(standing) &&
@@ -223,9 +230,11 @@ function* darkness(watched: Watched, world: World, plan: Plan, target: number): 
     let quiet = 0;
     for (let at = first; at <= last; at += 1) {
       const standing = watched.standings[at]!;
-      quiet += quietIn(standing, at === last ? to : watched.standings[at + 1]!.time, plan, target);
+      const time = Math.max(standing.time, settledFrom(world));
+      quiet += quietIn({ ...standing, time }, at === last ? to : watched.standings[at + 1]!.time, plan, target);
     }
-    if (to - from - quiet > allowed) return yield { target, kind: world.isCutOff ? 'stranded' : 'starved', from, to };
+    if (to - Math.max(from, settledFrom(world)) - quiet > allowed)
+      return yield { target, kind: world.isCutOff ? 'stranded' : 'starved', from, to };
     // Dark for hours within them, a bank in use is left to its quiet hours, wherever its reserve lies.
     const isInUse = world.soc >= HALF || world.days !== undefined;
     if (
@@ -253,7 +262,8 @@ function* quietly(
   reserves: readonly number[],
 ): Generator<Shown> {
   const sets = setsIn(plan.control.machine, target, world);
-  if (!charges(plan, target) || !isAlone(world) || !USUAL.includes(world.loads)) return;
+  if (!charges(plan, target) || !isAlone(world) || world.unsettled || !USUAL.some((usual) => usual === world.loads))
+    return;
   if (!sets.some(({ quiet }) => quiet) || !sets.some(({ on }) => on.length > 0)) return;
   if (reserves.some((reserve) => world.soc <= reserve + ABOVE_RESERVE)) return;
   const charge = plan.banks.map(({ name }) => watched.column(`soc(${name})`));
@@ -301,7 +311,7 @@ const ABOVE_RESERVE = 0.05;
 /** Share of the charge by which it must come below: what starts a set at the reserve is no fault. */
 const BELOW_RESERVE = 0.02;
 /** Loads by which quiet hours are judged. */
-const USUAL: readonly World['loads'][] = ['design', 'mean'];
+const USUAL = ['design', 'mean'] as const;
 /** For so long a set must have been at rest before a bank that goes dark is laid to its rules, s. */
 export const READY = 3600;
 const HALF = 0.5;

@@ -1,4 +1,4 @@
-import { type ControlMachine, DAY, PHASE, isOfClock } from '../control/index.js';
+import { type ControlMachine, DAY, PHASE, isOfClock, secondsText } from '../control/index.js';
 import { comparisonsOf } from '../model/conditions.js';
 import type { DesignContext } from '../model/context.js';
 import { isBank, isStarted } from '../model/roles.js';
@@ -24,6 +24,8 @@ const NEARLY_EMPTY = 0.05;
 const NEARLY_FULL = 0.97;
 /** Other sources come and go with this rhythm where they come and go, s. */
 const COMING = 6 * 3600;
+/** The same where they come for a short while: there, away, s. */
+const BRIEF = [20 * 60, 220 * 60] as const;
 /** A day in the middle of the year's light. */
 const FIRST_DAY = '2027-03-20';
 
@@ -34,8 +36,8 @@ export interface World {
   /** Links lost that no rule hears of: chargers and inverters do without the limits of their bank. By position in the plan. */
   readonly silent: readonly { readonly index: number; readonly name: string }[];
   /** Sources other than sets that rules start. */
-  readonly others: 'absent' | 'present' | 'coming';
-  readonly loads: 'design' | 'mean' | 'light' | 'half' | 'trickle' | 'none' | 'sweep';
+  readonly others: 'absent' | 'present' | 'coming' | 'brief';
+  readonly loads: 'design' | 'mean' | 'light' | 'half' | 'trickle' | 'none' | 'sweep' | Swing;
   readonly sun: 'none' | 'clear';
   /** Which end of their ranges the cells' temperature and resistance have. */
   readonly cells: 'cold' | 'warm';
@@ -50,15 +52,31 @@ export interface World {
   readonly timeOfDay: number;
   /** Days after which it has shown what it is for; a week and more where it says nothing. */
   readonly days?: number;
+  /** Whether chance has put it together: what is not over after its days is played on. */
+  readonly isDrawn?: boolean;
+  /** Other sources and links that come and go before everything is as the rest of it says. */
+  readonly unsettled?: Unsettled;
+}
+
+/** A beginning in which what may come and go does, in s. */
+export interface Unsettled {
+  readonly until: number;
+  readonly spans: readonly SpanPlan[];
+}
+
+/** Loads that take more in one half of the day than in the other. */
+export interface Swing {
+  /** Share of the mean of the design that they take over the day, 0 to 1. */
+  readonly use: number;
+  /** By what share of that mean they take more from a time of day on (s after midnight, before noon) and less half a day later, 0 to 1. */
+  readonly by: number;
+  readonly from: number;
 }
 
 /** Every world that the rules of a design are proven in, the plainest first. */
 export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolean): World[] {
-  const { targets, compiled } = machine;
-  const links = [
-    ...new Set(compiled.controls.flatMap(({ sets }) => sets.flatMap(({ link }) => (link >= 0 ? [link] : [])))),
-  ];
-  const losses = [[], ...links.map((link) => [link]), ...(links.length > 1 ? [links] : [])];
+  const { targets } = machine;
+  const losses = lossesOf(machine);
   const hasOthers = plan.sources.some((source) => !isSetPlan(source) && source.control < 0);
   const hasArrays = plan.arrays.length > 0;
   const worlds: World[] = [];
@@ -122,11 +140,13 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
             asked: target,
           },
         );
-    // At the charges and hours that rules name: what goes to and fro about a limit does so there.
-    for (const soc of limitsOf(machine, 'soc'))
-      for (const timeOfDay of [0, ...limitsOf(machine, 'hour')])
-        for (const loads of timeOfDay > 0 ? (['light', 'mean'] as const) : (['light', 'half'] as const))
-          worlds.push({ ...base, soc, timeOfDay, loads, days: SHORT });
+    // At the charges and hours that rules name: what goes to and fro about a limit does so there, by day as soon as quiet hours let it.
+    for (const soc of limitsOf(machine, 'soc')) {
+      for (const timeOfDay of [0, ...quietHours(machine, 'to')])
+        for (const loads of ['light', 'half'] as const) worlds.push({ ...base, soc, timeOfDay, loads, days: SHORT });
+      for (const timeOfDay of limitsOf(machine, 'hour'))
+        for (const loads of ['light', 'mean'] as const) worlds.push({ ...base, soc, timeOfDay, loads, days: SHORT });
+    }
     // As quiet hours begin, just above where rules start a set; half full where they do not look at the charge.
     const limits = limitsOf(machine, 'soc').filter((limit) => limit < HIGH);
     for (const timeOfDay of quietHours(machine, 'from'))
@@ -148,6 +168,18 @@ export function worldsOf(machine: ControlMachine, plan: Plan, hasTwoEnds: boolea
   return worlds;
 }
 
+/** Links that rules hear of, as they are lost: none, each, all. */
+export function lossesOf({ compiled }: ControlMachine): number[][] {
+  const links = [
+    ...new Set(compiled.controls.flatMap(({ sets }) => sets.flatMap(({ link }) => (link >= 0 ? [link] : [])))),
+  ];
+  return [[], ...links.map((link) => [link]), ...(links.length > 1 ? [links] : [])];
+}
+
+/** What gives alternating current, or charge, beside sets that rules start: positions in the plan. */
+export const othersOf = ({ sources }: Plan): number[] =>
+  sources.flatMap((source, index) => (isSetPlan(source) && source.control >= 0 ? [] : [index]));
+
 /**
  * The highest charge at which emptied banks still do not take loads again: their rest voltage is the highest that a rule meets while all is
  * dark. None where nothing can leave them there: a set that runs until they are charged, alone.
@@ -160,7 +192,7 @@ function cutOffCharge({ compiled }: ControlMachine, { banks }: Plan, hasOthers: 
 }
 
 /** Charge at which a bank rests at some volts, 0 to 1. */
-function chargeAt({ curve: { soc, volts } }: BankPlan, wanted: number): number {
+export function chargeAt({ curve: { soc, volts } }: BankPlan, wanted: number): number {
   const at = volts.findIndex((each) => each > wanted);
   if (at <= 0) return at < 0 ? 1 : 0;
   const share = (wanted - volts[at - 1]!) / (volts[at]! - volts[at - 1]!);
@@ -177,9 +209,9 @@ function silentLinks({ regulators, inverters, control }: Plan): number[] {
   return [...used].filter((link) => !control.links.includes(link)).sort((a, b) => a - b);
 }
 
-/** Limits that rules hold the charge of a bank to, as shares, or the time of day, in s; without those at the ends. */
-function limitsOf({ compiled }: ControlMachine, signal: 'soc' | 'hour'): number[] {
-  const most = signal === 'soc' ? 1 : DAY;
+/** Limits that rules hold the charge of a bank to, as shares, its volts, or the time of day, in s; without those at the ends. */
+export function limitsOf({ compiled }: ControlMachine, signal: 'soc' | 'voltage' | 'hour'): number[] {
+  const most = { soc: 1, voltage: Infinity, hour: DAY }[signal];
   const limits = new Set<number>();
   for (const { comparison } of compiled.leaves) {
     const [term, ...others] = comparison.terms;
@@ -191,7 +223,7 @@ function limitsOf({ compiled }: ControlMachine, signal: 'soc' | 'hour'): number[
 }
 
 /** When quiet hours begin or end, s after midnight. */
-const quietHours = ({ compiled }: ControlMachine, edge: 'from' | 'to'): number[] => [
+export const quietHours = ({ compiled }: ControlMachine, edge: 'from' | 'to'): number[] => [
   ...new Set(compiled.controls.flatMap(({ sets }) => sets.flatMap(({ quiet }) => (quiet ? [quiet[edge]] : [])))),
 ];
 
@@ -203,7 +235,7 @@ const HIGH = 0.7;
 const MOST_LIMITS = 6;
 
 /** Days from which on rules tell the days apart, beside the first week. */
-function daysOf({ compiled }: ControlMachine): number[] {
+export function daysOf({ compiled }: ControlMachine): number[] {
   const days = new Set<number>();
   for (const { comparison } of compiled.leaves) {
     if (!isOfClock(comparison)) continue;
@@ -227,15 +259,19 @@ export function worldTitle(world: World, machine: ControlMachine): string {
     ...world.silent.map(({ name }) => `${name} lost`),
     ...(world.others === 'present' ? ['every other source there'] : []),
     ...(world.others === 'coming' ? ['other sources there for six hours in twelve'] : []),
+    ...(world.others === 'brief' ? ['other sources there for 20 min in 4 h'] : []),
     ...(world.sun === 'clear' ? ['a clear sky'] : []),
+    ...(world.unsettled
+      ? [`${comingTitle(world.unsettled)} come and go for ${secondsText(world.unsettled.until)} before`]
+      : []),
     ...(world.isCutOff ? ['emptied banks charged a little'] : []),
-    LOADS[world.loads],
+    typeof world.loads === 'string' ? LOADS[world.loads] : swingTitle(world.loads),
     ...(world.firstDay > 1 ? [`from day ${world.firstDay} on`] : []),
   ];
   return parts.join(', ');
 }
 
-const LOADS: Readonly<Record<World['loads'], string>> = {
+const LOADS: Readonly<Record<Exclude<World['loads'], Swing>, string>> = {
   design: 'loads as the design says',
   mean: 'loads at their mean',
   light: 'a light load',
@@ -244,6 +280,21 @@ const LOADS: Readonly<Record<World['loads'], string>> = {
   none: 'no load',
   sweep: 'loads from none to all',
 };
+
+function comingTitle({ spans }: Unsettled): string {
+  const isAny = (of: SpanPlan['of']): boolean => spans.some((span) => span.of === of);
+  return [...(isAny('source') ? ['other sources'] : []), ...(isAny('link') ? ['links'] : [])].join(' and ');
+}
+
+function swingTitle({ use, by, from }: Swing): string {
+  const clock = (seconds: number): string => {
+    const minutes = Math.round((seconds % DAY) / 60);
+    return `${String(Math.floor(minutes / 60)).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;
+  };
+  const percent = (share: number): number => Math.round(100 * share);
+  const mean = use < 1 ? `loads at ${percent(use)} % of their mean` : 'loads at their mean';
+  return `${mean}, ${percent(by)} % less from ${clock(from)} to ${clock(from + DAY / 2)} and more in the other half of the day`;
+}
 
 /** Plans for worlds, made from a design once for every sky and end. */
 export class Planner {
@@ -332,7 +383,7 @@ export class Planner {
       timeOfDay: world.timeOfDay,
       ...(world.isCutOff ? { startsCutOff: true } : {}),
       control: { ...plan.control, start },
-      spans: [...plan.spans, ...lostSpans(world, plan), ...sourceSpans(world, plan)],
+      spans: [...plan.spans, ...(world.unsettled?.spans ?? []), ...lostSpans(world, plan), ...sourceSpans(world, plan)],
       banks: plan.banks.map((bank, at) => ({
         ...bank,
         soc: world.soc,
@@ -352,19 +403,21 @@ export class Planner {
 
 const HALF: Derivation = deriveQuantity('state of charge', quantity(HALF_FULL * 100, '%'), { origin: 'assumed' });
 
-function lostSpans({ lost, silent }: World, { control, duration }: Plan): SpanPlan[] {
+function lostSpans({ lost, silent, unsettled }: World, { control, duration }: Plan): SpanPlan[] {
   const links = [...lost.map((link) => control.links[link]!), ...silent.map(({ index }) => index)];
-  return links.map((index) => ({ of: 'link', index, from: 0, to: duration + DAY }));
+  return links.map((index) => ({ of: 'link', index, from: unsettled?.until ?? 0, to: duration + DAY }));
 }
 
-function sourceSpans({ others }: World, { sources, duration }: Plan): SpanPlan[] {
+function sourceSpans({ others, unsettled }: World, plan: Plan): SpanPlan[] {
+  const { duration } = plan;
+  const begins = unsettled?.until ?? 0;
   if (others === 'present') return [];
-  return sources.flatMap((source, index): SpanPlan[] => {
-    if (isSetPlan(source) && source.control >= 0) return [];
-    if (others === 'absent') return [{ of: 'source', index, from: 0, to: duration + DAY }];
+  return othersOf(plan).flatMap((index): SpanPlan[] => {
+    if (others === 'absent') return [{ of: 'source', index, from: begins, to: duration + DAY }];
     const spans: SpanPlan[] = [];
-    for (let from = COMING; from < duration; from += 2 * COMING)
-      spans.push({ of: 'source', index, from, to: from + COMING });
+    const [there, away] = others === 'brief' ? BRIEF : [COMING, COMING];
+    for (let from = begins + there; from < duration; from += there + away)
+      spans.push({ of: 'source', index, from, to: from + away });
     return spans;
   });
 }
@@ -403,6 +456,17 @@ function loadIn(load: LoadPlan, loads: World['loads'], light: number, half: numb
     shareFrom: Float64Array.of(0),
     share: Float64Array.of(share),
   });
+  if (typeof loads === 'object') {
+    const mean = loads.use * meanOf(load);
+    // No load takes more than all of it.
+    const more = Math.min(mean * (1 + loads.by), Math.max(1, most));
+    const less = 2 * mean - more;
+    return {
+      ...load,
+      shareFrom: Float64Array.of(0, loads.from, loads.from + DAY / 2),
+      share: Float64Array.of(more, less, more),
+    };
+  }
   switch (loads) {
     case 'design':
       return load;

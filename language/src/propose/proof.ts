@@ -1,5 +1,4 @@
 import { findCheck } from '../checks/index.js';
-import { passedKeys } from '../analyse/findings.js';
 import type { Analysis, Finding, OpenQuestion } from '../analyse/types.js';
 import { WAIVERS } from './safe-fixes.js';
 
@@ -83,7 +82,7 @@ export function outcomeOf(finding: Finding, before: Analysis, after: Analysis): 
   const of = (findings: readonly Finding[], ...severities: readonly string[]): Finding[] =>
     findings.filter(({ severity }) => severities.includes(severity));
   const asked = new Set(before.questions.map(keyOf));
-  const judged = new Set([...passedKeys(before.passed).map(keyOf), ...was.map(keyOf)]);
+  const judged = new Set([...before.passed.map(keyOf), ...was.map(keyOf)]);
   const lost = after.questions.filter((each) => !asked.has(keyOf(each)) && judged.has(keyOf(each)));
   const ownQuestion = lost.some((each) => keyOf(each) === keyOf(finding));
   // What cannot be read hides what is wrong with it: that comes to light is no fault of the change.

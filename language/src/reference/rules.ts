@@ -33,7 +33,9 @@ export type NecRule =
   | 'smallMotor'
   | 'generalCircuit'
   | 'smallGroupMotor'
-  | 'smallGroupCircuit';
+  | 'smallGroupCircuit'
+  | 'motorTapLength'
+  | 'motorTapShare';
 
 export type CraftRule =
   | 'circularMilConstant'

@@ -72,6 +72,7 @@ export function compareLog(
   const notes: string[] = [];
   const outside = time.length - within.length;
   if (outside > 0) notes.push(`${outside} rows lie outside the time of the scenario`);
+  notes.push(...log.remarks);
   for (const heading of log.ignored) notes.push(`the column ${heading} names no signal and is not compared`);
   for (const measured of log.columns) {
     const rows = within.filter((row) => !Number.isNaN(measured.values[row]));

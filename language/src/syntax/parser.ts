@@ -6,7 +6,8 @@ import {
   type ParserOptions,
   createLangiumParser,
 } from 'langium';
-import { ownError, recovered } from './recovery.js';
+import { ownError } from './own-error.js';
+import { recovered } from './recovery.js';
 
 /** Brackets deeper than this, or longer chains of prefixes, are no design; they would exhaust the stack of the parser. */
 export const DEEPEST_NESTING = 60;

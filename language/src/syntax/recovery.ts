@@ -1,6 +1,7 @@
-import type { AstNode, ParseResult } from 'langium';
-
-type ParserError = ParseResult['parserErrors'][number];
+import { type AstNode, AstUtils, type ParseResult } from 'langium';
+import * as ast from '../grammar/generated/ast.js';
+import { blanked, endOfPiece, islandsOf } from './islands.js';
+import { type ParserError, ownError } from './own-error.js';
 
 /** A text of the same length that is understood further, and the error that stands for what was changed. */
 interface Repair {
@@ -12,38 +13,6 @@ interface Repair {
 const MOST_REPAIRS = 12;
 /** Longer texts are read once, whatever is wrong with them. */
 const LONGEST_REPAIRED = 200_000;
-
-/** An error of this parser’s own, in the form of those that it inherits. */
-export function ownError(
-  text: string,
-  startOffset: number,
-  { name, message, image, token }: { name: string; message: string; image: string; token: string },
-): ParserError {
-  const lines = text.slice(0, startOffset).split('\n');
-  const column = lines.at(-1)!.length + 1;
-  const further = Math.max(0, image.length - 1);
-  const error = {
-    name,
-    message,
-    token: {
-      image,
-      tokenTypeIdx: 0,
-      tokenType: { name: token },
-      startOffset,
-      endOffset: startOffset + further,
-      startLine: lines.length,
-      endLine: lines.length,
-      startColumn: column,
-      endColumn: column + further,
-    },
-    resyncedTokens: [],
-    context: { ruleStack: [], ruleOccurrenceStack: [] },
-  };
-  return error as unknown as ParserError;
-}
-
-const blanked = (text: string, from: number, to: number): string =>
-  text.slice(0, from) + text.slice(from, to).replace(/[^\n\r]/g, ' ') + text.slice(to);
 
 /** A `}` that closes a design too early, where the next word can only be a member of it: everything behind would be lost. */
 function strayBracket(text: string, errors: readonly ParserError[]): Repair | undefined {
@@ -79,18 +48,6 @@ function missingBracket(text: string, errors: readonly ParserError[]): Repair | 
     return { text: `${text.slice(0, at - 1)}}${text.slice(at)}`, error };
   }
   return undefined;
-}
-
-/** Where a piece of a line ends, from a place in it on: before a bracket that closes a body opened before the place, else at the end of the line. */
-function endOfPiece(text: string, from: number): number {
-  let depth = 0;
-  for (let at = from; at < text.length; at += 1) {
-    const sign = text[at]!;
-    if (sign === '\n' && depth === 0) return at;
-    if (sign === '{') depth += 1;
-    if (sign === '}' && (depth -= 1) < 0) return at;
-  }
-  return text.length;
 }
 
 /** A piece of a line for which the parser gave up lines that stand behind it: it is left out, and the rest is read. */
@@ -131,5 +88,32 @@ export function recovered<T extends AstNode>(
     told.push(next.repair.error);
     [current, best] = [next.repair.text, next.result];
   }
-  return told.length > 0 ? { ...best, parserErrors: [...told, ...best.parserErrors] } : first;
+  const mended = told.length > 0 ? { ...best, parserErrors: [...told, ...best.parserErrors] } : first;
+  return mended.parserErrors.length === 0 ? mended : byLayout(text, mended, parse);
 }
+
+/** The text read by its layout, where that finds more things in it, or as many with less to say. */
+function byLayout<T extends AstNode>(
+  text: string,
+  mended: ParseResult<T>,
+  parse: (text: string) => ParseResult<T>,
+): ParseResult<T> {
+  const islands = islandsOf(text, parse);
+  if (islands.errors.length === 0) return mended;
+  const result = parse(islands.text);
+  const parserErrors = [...islands.errors, ...result.parserErrors];
+  const more = thingsIn(result.value) - thingsIn(mended.value);
+  const isBetter = more > 0 || (more === 0 && parserErrors.length < mended.parserErrors.length);
+  return isBetter ? { ...result, parserErrors } : mended;
+}
+
+/** How many things with a name a text declares: designs, what stands in them, parts and variants. Properties are none. */
+const thingsIn = (root: AstNode): number =>
+  AstUtils.streamAllContents(root)
+    .filter(
+      (node) =>
+        !ast.isProperty(node) &&
+        (node as { name?: string }).name !== undefined &&
+        (ast.isFile(node.$container) || ast.isDesign(node.$container) || ast.isAddition(node.$container)),
+    )
+    .count();

@@ -4,13 +4,12 @@ import {
   type AnsweredFinding,
   type Finding,
   type OpenQuestion,
-  type FindingKey,
+  type PassedVerdict,
   type Place,
   type ReadingResult,
   type RequirementResult,
   type Severity,
   answered,
-  passedKeys,
 } from '@wattwright/language';
 import { byText, once } from './once.js';
 
@@ -28,11 +27,10 @@ export interface CheckReport {
   readonly requirements: readonly RequirementResult[];
   readonly readings: readonly ReadingResult[];
   readonly questions: readonly OpenQuestion[];
-  /** Things that passed a check. */
-  readonly passes: readonly FindingKey[];
+  /** Things that passed a check, each in the file that holds its design. */
+  readonly passes: readonly (PassedVerdict & { readonly uri: string })[];
   readonly files: number;
   readonly designs: number;
-  readonly passed: number;
   readonly notChecked: number;
   readonly fixed: readonly AppliedFix[];
   /** How long it took, where that is asked for: without it the same input gives the same bytes. */
@@ -131,11 +129,14 @@ export function gather(
       (question) => [placeKey(question.place), question.check, question.subject, ...question.missing].join('\n'),
     ),
     passes: analyses
-      .flatMap(({ passed }) => passedKeys(passed))
-      .filter(({ subject }) => isSelected(subject, names, wanted)),
+      .flatMap(({ uri, passed }) => passed.map((each) => ({ uri, ...each })))
+      .filter(({ subject }) => isSelected(subject, names, wanted))
+      .sort(
+        (left, right) =>
+          byText(left.uri, right.uri) || byText(left.check, right.check) || byText(left.subject, right.subject),
+      ),
     files: analyses.length,
     designs: designs.length,
-    passed: analyses.reduce((sum, analysis) => sum + analysis.counts.passed, 0),
     notChecked: analyses.reduce((sum, analysis) => sum + analysis.counts.notChecked, 0),
     fixed: facts.fixed,
     ...(facts.milliseconds === undefined ? {} : { milliseconds: facts.milliseconds }),

@@ -1,5 +1,5 @@
-import { constants, fstatSync, readdirSync, unlinkSync } from 'node:fs';
-import { type FileHandle, access, chmod, chown, open, realpath, rename, stat, unlink } from 'node:fs/promises';
+import { constants, copyFileSync, fstatSync, linkSync, readdirSync, renameSync, unlinkSync } from 'node:fs';
+import { type FileHandle, access, chmod, chown, open, realpath, stat, unlink } from 'node:fs/promises';
 import type { Stats } from 'node:fs';
 import path from 'node:path';
 import { irregular } from '../files/read-text.js';
@@ -9,7 +9,9 @@ import { safeText } from './output/safe-text.js';
 
 /** Ending of a file that is being written. It begins with a dot and holds the number of the process, so that what a killed one left can be told. */
 const UNFINISHED = 'wattwright-new';
-const LEFT_BEHIND = new RegExp(`^\\..+\\.(\\d+)\\.${UNFINISHED}$`);
+/** Ending of what stood in the place of a file until all that belong together have theirs. */
+const BEFORE = 'wattwright-old';
+const LEFT_BEHIND = new RegExp(`^\\..+\\.(\\d+)\\.(?:${UNFINISHED}|${BEFORE})$`);
 
 /**
  * Writes a file whole or not at all: the text goes to a file beside it, which then takes its place, with its mode and owner. A device is
@@ -20,9 +22,14 @@ export const writeWhole = (absolute: string, text: string | Buffer): Promise<voi
 
 /**
  * Writes files that belong together, each as `writeWhole` does: all texts lie beside their files before the first takes its place, so that
- * a disk that fills up, or an interruption, leaves all of them as they were.
+ * a disk that fills up, or an interruption, leaves all of them as they were. Where one cannot take its place, those before it go back.
+ *
+ * @param rename puts a file in its place without waiting
  */
-export async function writeAllWhole(files: ReadonlyMap<string, string | Buffer>): Promise<void> {
+export async function writeAllWhole(
+  files: ReadonlyMap<string, string | Buffer>,
+  rename: Rename = renameSync,
+): Promise<void> {
   const beside: Unplaced[] = [];
   try {
     for (const [absolute, text] of files)
@@ -35,13 +42,9 @@ export async function writeAllWhole(files: ReadonlyMap<string, string | Buffer>)
         if (before) await access(target, constants.W_OK);
         beside.push(await writeBeside(absolute, target, text, before));
       });
-    while (beside.length > 0) {
-      const { absolute, target, file, before, kept } = beside[0]!;
-      await tellingWhere(absolute, files.size, () => rename(file, target));
-      kept.stop();
-      beside.shift();
+    placeAll(beside, rename);
+    for (const { absolute, before } of beside)
       if (before && before.nlink > 1) tellOtherNames(absolute, before.nlink - 1);
-    }
   } finally {
     for (const { file, kept } of beside) {
       await unlink(file).catch(() => undefined);
@@ -49,6 +52,72 @@ export async function writeAllWhole(files: ReadonlyMap<string, string | Buffer>)
     }
   }
 }
+
+/**
+ * Puts every text in its place, or none. It waits for nothing, so that a signal finds either all of them as they were or all of them new;
+ * only a process that is killed outright, or a machine without power, can stop between two.
+ */
+function placeAll(beside: readonly Unplaced[], rename: Rename): void {
+  const placed: { readonly each: Unplaced; readonly old: string | undefined }[] = [];
+  for (const each of beside) {
+    let old: string | undefined;
+    try {
+      // One alone takes its place at once: nothing has to go back.
+      if (each.before && beside.length > 1) old = keptBefore(each.target);
+      rename(each.file, each.target);
+    } catch (error) {
+      const changed = putBack(placed, rename);
+      if (old !== undefined) remove(old);
+      const state =
+        changed.length === 0
+          ? unchanged(beside.length)
+          : `these are new already and could not be put back: ${changed.map((each) => shownPath(each)).join(', ')}`;
+      throw new CallError(`cannot write ${shownPath(each.absolute)}: ${reason(error)}; ${state}`);
+    }
+    placed.push({ each, old });
+  }
+  for (const { old } of placed) if (old !== undefined) remove(old);
+}
+
+/** Another name for what stands in a place, or a copy where the file system has no such names. */
+function keptBefore(target: string): string {
+  const old = path.join(path.dirname(target), `.${path.basename(target)}.${process.pid}.${BEFORE}`);
+  try {
+    linkSync(target, old);
+  } catch {
+    copyFileSync(target, old, constants.COPYFILE_EXCL);
+  }
+  return old;
+}
+
+/** Gives each place back to what stood there before, the last first; the places where that fails. */
+function putBack(
+  placed: readonly { readonly each: Unplaced; readonly old: string | undefined }[],
+  rename: Rename,
+): string[] {
+  return [...placed].reverse().flatMap(({ each: { absolute, target }, old }) => {
+    try {
+      if (old === undefined) unlinkSync(target);
+      else rename(old, target);
+      return [];
+    } catch {
+      return [absolute];
+    }
+  });
+}
+
+function remove(file: string): void {
+  try {
+    unlinkSync(file);
+  } catch {
+    // It is in nobody's way; a later call takes it along.
+  }
+}
+
+const unchanged = (count: number): string =>
+  count === 1 ? 'the file is as it was' : `all ${count} files are as they were`;
+
+type Rename = (from: string, to: string) => void;
 
 /** A text that lies beside the file whose place it is to take. */
 interface Unplaced {
@@ -64,8 +133,7 @@ async function tellingWhere(absolute: string, count: number, act: () => Promise<
     await act();
   } catch (error) {
     if (error instanceof CallError) throw error;
-    const unchanged = count === 1 ? 'the file is as it was' : `all ${count} files are as they were`;
-    throw new CallError(`cannot write ${shownPath(absolute)}: ${reason(error)}; ${unchanged}`);
+    throw new CallError(`cannot write ${shownPath(absolute)}: ${reason(error)}; ${unchanged(count)}`);
   }
 }
 

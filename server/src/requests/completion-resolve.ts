@@ -1,4 +1,4 @@
-import { ast, displayValue, fenced } from '@wattwright/language';
+import { ast, saidValue, fenced } from '@wattwright/language';
 import { type CompletionItem, MarkupKind } from 'vscode-languageserver';
 import type { WattwrightServices } from '../workspace/analyses.js';
 import { documentNamed } from './locate.js';
@@ -70,7 +70,7 @@ function withCalculation(
   }
   return {
     ...item,
-    detail: displayValue(result.derivation),
+    detail: saidValue(result.derivation),
     documentation: { kind: MarkupKind.Markdown, value: workedMarkdown(result.derivation, uri) },
   };
 }

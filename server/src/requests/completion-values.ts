@@ -9,7 +9,7 @@ import {
   type WrittenDevice,
   ast,
   classChoices,
-  displayValue,
+  saidValue,
   kindOf,
   numberIn,
   ratingChoices,
@@ -47,7 +47,7 @@ function sizeItems(owner: Owner | undefined, names: NamesAround): Item[] {
 
 function sizeDetail({ ampacity, drop, standing, broken }: SizeChoice): string {
   const facts = [
-    ampacity ? `carries ${displayValue(ampacity, 3)}` : '',
+    ampacity ? `carries ${saidValue(ampacity, 3)}` : '',
     drop ? `loses ${percent(numberIn(drop, ''))}` : '',
     standing === 'breaks' ? `breaks ${broken[0]}` : '',
   ].filter(Boolean);
@@ -57,7 +57,7 @@ function sizeDetail({ ampacity, drop, standing, broken }: SizeChoice): string {
 /** A size in a row of the list: what it carries and loses, or the rule that it breaks. */
 function sizeMark({ ampacity, drop, standing, broken }: SizeChoice): string {
   if (standing === 'breaks') return `✗ ${broken[0]}`;
-  return [ampacity && displayValue(ampacity, 3), drop && percent(numberIn(drop, ''))].filter(Boolean).join(', ');
+  return [ampacity && saidValue(ampacity, 3), drop && percent(numberIn(drop, ''))].filter(Boolean).join(', ');
 }
 
 /** A rating in a row of the list: how far above what is needed it lies, or why it does not do. */
@@ -81,14 +81,13 @@ function ratingItems(owner: Owner, names: NamesAround): Item[] {
 }
 
 function ratingDetail({ rating, least, most, standing }: RatingChoice): string {
-  if (least && rating < numberIn(least, 'A') * (1 - 1e-9)) return `too small: ${displayValue(least, 3)} is needed`;
-  if (most && rating > numberIn(most, 'A') * (1 + 1e-9))
-    return `too large: the conductors allow ${displayValue(most, 3)}`;
+  if (least && rating < numberIn(least, 'A') * (1 - 1e-9)) return `too small: ${saidValue(least, 3)} is needed`;
+  if (most && rating > numberIn(most, 'A') * (1 + 1e-9)) return `too large: the conductors allow ${saidValue(most, 3)}`;
   const margins = [
     least && numberIn(least, 'A') > 0
-      ? `${percent(rating / numberIn(least, 'A') - 1)} over ${displayValue(least, 3)} needed`
+      ? `${percent(rating / numberIn(least, 'A') - 1)} over ${saidValue(least, 3)} needed`
       : '',
-    most ? `conductors allow ${displayValue(most, 3)}` : '',
+    most ? `conductors allow ${saidValue(most, 3)}` : '',
   ].filter(Boolean);
   if (standing === 'breaks') return ['breaks another rule', ...margins].join(', ');
   return margins.length > 0 ? margins.join(', ') : 'standard rating';

@@ -10,9 +10,10 @@ import {
   ast,
   commentMarkdown,
   docText,
-  displayValue,
+  saidValue,
   formatNumber,
   governingText,
+  inPeopleUnits,
   isReading,
   shareOf,
   codeSpan as code,
@@ -144,7 +145,7 @@ export class DesignHover implements HoverProvider {
     const definition = kind && propertyOf(kind, property.name ?? '');
     return {
       blocks: [
-        others.length > 0 ? `**${plain(text)}** = ${others.map(plain).join(' = ')}` : `**${plain(text)}**`,
+        [`**${said(text)}**`, ...others.map(said)].join(' = '),
         definition && `${definition.name} of ${kind}: ${definition.doc}`,
         property && usesText(this.quantitiesRestingOn(property, analysis)),
       ],
@@ -249,8 +250,11 @@ function tightestOf({ path }: Thing, { margins, findings }: Analysis): Pick<Marg
 
 function marginText({ check, use }: Pick<Margin, 'check' | 'use'>): string {
   const share = formatNumber(shareOf(use) * 100, 2);
-  return `${share} % of its tightest limit: ${plain(displayValue(use.value, 3))} ${use.sense === 'at-most' ? 'of at most' : 'of at least'} ${plain(displayValue(use.limit, 3))} (${check})`;
+  return `${share} % of its tightest limit: ${plain(saidValue(use.value, 3))} ${use.sense === 'at-most' ? 'of at most' : 'of at least'} ${plain(saidValue(use.limit, 3))} (${check})`;
 }
+
+/** A text of the language as people write it. */
+const said = (text: string): string => plain(inPeopleUnits(text));
 
 function declarationAt({ node, feature, leaf }: Spot): AstNode | undefined {
   if (feature === 'name' && 'name' in node) return node;

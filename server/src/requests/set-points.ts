@@ -2,7 +2,7 @@ import {
   type AnalysedDesign,
   type Instance,
   type Thing,
-  displayValue,
+  saidValue,
   escapeMarkdown as plain,
   setPointsInOrder,
   isBank,
@@ -20,7 +20,7 @@ export function setPointsMarkdown(
     (['voltage', 'soc'] as const).flatMap((signal) => {
       const points = setPointsInOrder(bank, signal, context);
       if (points.length < 2) return [];
-      const rows = points.map(({ value, what }) => `| ${plain(displayValue(value))} | ${plain(what)} |`);
+      const rows = points.map(({ value, what }) => `| ${plain(saidValue(value))} | ${plain(what)} |`);
       if (rows.length > most) rows.splice(most, rows.length, '| … | |');
       return [`${TITLES[signal]} of ${plain(bank.name)}, in order:\n\n| | |\n| ---: | --- |\n${rows.join('\n')}`];
     }),

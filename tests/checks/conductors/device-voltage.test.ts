@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { analyseText, applyFix, findingsOf, lacking } from '../../helpers/analyse.js';
+import { deviceVoltage } from '../../../language/src/checks/conductors/device-voltage.js';
+import { analyseText, applyFix, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const findings = async (text: string) => findingsOf(await analyseText(text), 'device-voltage');
 const hut = (device: string, absorb: string): string => `design Hut {
@@ -79,6 +80,44 @@ describe('device-voltage', () => {
   });
 });
 
+describe('what device-voltage says where nothing lacks', () => {
+  const verdicts = async (text: string): Promise<string[]> => {
+    const { context } = (await analyseText(text)).designs[0]!;
+    return [...deviceVoltage.judge(context, [])].map(({ verdict }) => verdict);
+  };
+  it('is that it passes, and nothing where nothing feeds the device', async () => {
+    expect(await verdicts(hut('fuse D { rating: 80 A   dcVoltage: 80 V }', '56 V'))).toEqual(['passed']);
+    const dead = `design Dead {
+  bus Panel {}
+  breaker B { rating: 20 A   acVoltage: 240 V }
+  load Lamp { power: 100 W   supply: ac }
+  run Line: Panel -> B -> Lamp { length: 2 m }
+}
+`;
+    expect(await verdicts(dead)).toEqual([]);
+    expect(await verdicts(dead.replace('bus Panel {}', 'grid Panel { voltage: 230 V   rating: 20 A }'))).toEqual([
+      'passed',
+    ]);
+  });
+});
+
+describe('device-voltage behind a converter', () => {
+  it('goes by what the converter gives', async () => {
+    const boat = (facts: string, rating: number): string => `design Boat {
+  battery House : Lfp12V200Ah
+  converter Up { input: 10..16 V   currentLimit: 4 A   efficiency: 90 %   ${facts} }
+  fuse D { rating: 5 A   dcVoltage: ${rating} V }
+  load Radio { power: 60 W   supply: dc }
+  run In: House -> Up.in { size: 6 mm2   length: 2 m }
+  run Out: Up.out -> D -> Radio { size: 2.5 mm2   length: 2 m }
+}
+`;
+    expect(await findings(boat('output: 24..28 V', 28))).toEqual([]);
+    expect(lacking((await findings(boat('output: 24..28 V', 27)))[0]?.told, /27 V.*28 V/)).toEqual([]);
+    expect(askedBy(await analyseText(boat('', 32)), 'device-voltage')).toEqual(['output of Up']);
+  });
+});
+
 describe('device-voltage on alternating current', () => {
   const house = (
     voltage: string,
@@ -92,19 +131,53 @@ design House {
   run Line: Mains -> D -> Oven { size: 4 mm2   length: 10 m }
 }
 `;
+  const onLines = (text: string, legs: string): string => text.replace('3 kW', `3 kW   legs: ${legs}`);
   it.each([
-    ['230 V', 230],
-    ['120/240 V', 240],
-    ['three 400 V', 400],
-  ])('counts what lies between the lines of %s', async (voltage, volts) => {
-    expect(await findings(house(voltage, `acVoltage: ${volts} V`))).toEqual([]);
-    const [finding] = await findings(house(voltage, `acVoltage: ${volts - 1} V`));
+    ['230 V', 'L1', 230],
+    ['120/240 V', 'L1, L2', 240],
+    ['three 400 V', 'L1, L2, L3', 400],
+    // NEC 240.85 and IEC 60898-1 (230/400 V), from memory: what opens one line opens against the neutral.
+    ['120/240 V', 'L1', 120],
+    ['three 400 V', 'L2', 230],
+  ])('counts what lies between the lines that it opens: %s on %s', async (voltage, legs, volts) => {
+    expect(await findings(onLines(house(voltage, `acVoltage: ${volts} V`), legs))).toEqual([]);
+    const [finding] = await findings(onLines(house(voltage, `acVoltage: ${volts - 1} V`), legs));
     expect(finding?.severity).toBe('error');
     expect(finding?.why ?? '').not.toContain('from memory');
   });
 
+  it('counts the voltage between lines where a load behind it is not known', async () => {
+    const text = onLines(house('three 400 V', 'acVoltage: 230 V'), 'L1');
+    expect(await findings(text)).toEqual([]);
+    expect(await findings(text.replace('power: 3 kW   ', ''))).toHaveLength(1);
+  });
+
+  it('asks for the class or voltage that lacks, and for the voltage of the supply', async () => {
+    const asked = async (text: string): Promise<string[]> => askedBy(await analyseText(text), 'device-voltage');
+    expect(await asked(house('230 V', ''))).toEqual(['class or acVoltage of D']);
+    expect(await asked(house('230 V', 'acVoltage: 250 V'))).toEqual([]);
+    expect(await asked(house('230 V', '').replace('breaker D {', 'switch D {'))).toEqual(['acVoltage of D']);
+    expect(await asked(house('230 V', 'acVoltage: 250 V').replace('voltage: 230 V   rating', 'rating'))).toEqual([
+      'voltage of Mains',
+    ]);
+    // A stated direct voltage says nothing of alternating current.
+    expect(await asked(house('230 V', 'dcVoltage: 250 V'))).toEqual(['class or acVoltage of D']);
+  });
+
+  it('finds a class that is made for direct current only', async () => {
+    const [finding] = await findings(house('230 V', 'class: BladeFuse32V').replace('breaker D {', 'fuse D {'));
+    expect(finding?.severity).toBe('error');
+    expect(lacking(finding?.told, /230 V.*32 V/)).toEqual([]);
+  });
+
+  it('takes miniature breakers of 230/400 V on three phases', async () => {
+    const text = house('three 400 V', 'class: MiniatureBreaker6k   poles: 3');
+    expect(await findings(onLines(text, 'L1, L2, L3'))).toEqual([]);
+    expect(await findings(onLines(text, 'L1'))).toEqual([]);
+  });
+
   it('is a warning where the class is known from memory', async () => {
-    const [finding] = await findings(house('three 400 V', 'class: Own'));
+    const [finding] = await findings(onLines(house('three 400 V', 'class: Own'), 'L1, L2, L3'));
     expect(finding?.severity).toBe('warning');
     expect(finding?.why).toContain('from memory');
   });

@@ -114,7 +114,9 @@ describe('earth-conductor', () => {
   });
 
   it('has no table for small craft and says so where an earth conductor is stated', async () => {
-    const analysis = await analyseText(line('size: 8 AWG   earth: 8 AWG', 40, 'craft'));
+    const analysis = await analyseText(line('size: 8 AWG   earth: 10 AWG', 40, 'craft'));
     expect(analysis.questions.find(({ check }) => check === 'earth-conductor')?.isRefused).toBe(true);
+    expect(askedBy(await analyseText(line('size: 8 AWG   earth: 8 AWG', 40, 'craft')), 'earth-conductor')).toEqual([]);
+    expect(askedBy(await analyseText(line('size: 8 AWG', 40, 'craft')), 'earth-conductor')).toEqual(['earth of Line']);
   });
 });

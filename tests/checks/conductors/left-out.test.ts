@@ -24,14 +24,10 @@ const ANOTHER_THING: Readonly<Record<string, readonly string[]>> = {
   'plug-neutral': ['outlet'],
   // On the voltage of its supply, from line to neutral.
   'breaker-poles': ['voltage'],
-  // No residual-current device, no motor, no cable for welding, no screw and no stud.
+  // No residual-current device, no motor, no cable for welding.
   'ground-fault-trip': ['groundFault'],
   'motor-circuit': ['motor'],
   'conductor-type': ['type'],
-  'strand-terminal': ['terminalKind'],
-  'lug-stud': ['stud'],
-  // What its cables alone lose is judged by `voltage-drop`.
-  'voltage-collapse': ['resistance'],
 };
 
 describe('a fact that is left out of a design which fails', () => {

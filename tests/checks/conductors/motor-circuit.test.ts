@@ -221,6 +221,16 @@ describe('motors behind one device', () => {
     expect(await of(group({ breaker: 70, ...both }), ID)).toHaveLength(1);
   });
 
+  it('are told the most that may come of it where one of them does not say whether it is listed', async () => {
+    const [finding] = await of(group({ breaker: 40, size: '10 AWG', first: listed(ONE) }), ID);
+    expect(finding?.headline).toContain('at most 35 A');
+  });
+
+  it('leave loads that are no motors alone', async () => {
+    const text = group({ breaker: 20, second: '' });
+    expect(askedBy(await analyseText(text), ID).filter((fact) => fact.endsWith('of Fan'))).toEqual([]);
+  });
+
   it('may not where one says that it is not listed', async () => {
     const [finding, ...others] = await of(
       group({ breaker: 25, first: listed(ONE), second: `${TWO}   groupListed: no` }),
@@ -264,10 +274,84 @@ describe('motors behind one device', () => {
     expect(await of(panel('B2 ->'), ID)).toEqual([]);
   });
 
+  /*
+   * Conductors of one motor behind a device of 60 A, 430.53(D), from memory. Table 310.16 at 60 °C: 6 AWG 55 A, 10 AWG 30 A, 12 AWG 20 A,
+   * 14 AWG 15 A; a third of 55 A are 18.3 A, of 30 A 10 A. 25 ft are 7.62 m.
+   */
+  it('lead to each over conductors as good as their own, or a third as good, short and in a raceway', async () => {
+    const taps = (saw: string, main = '6 AWG'): string =>
+      group({
+        breaker: 60,
+        first: listed(ONE),
+        second: listed(TWO),
+        branches: `bus Panel {}
+  run Main: Mains -> B1 -> Panel { size: ${main}   type: THHN   length: 2 m   terminals: 60 degC   earth: 6 AWG }
+  run ToSaw: Panel -> Saw { type: THHN   terminals: 60 degC   earth: 6 AWG   ${saw} }
+  run ToFan: Panel -> Fan { size: ${main}   type: THHN   terminals: 60 degC   earth: 6 AWG   length: 30 m }`,
+      });
+    const unprotected = async (text: string) =>
+      (await of(text, 'run-unprotected')).map(({ subject, severity }) => [subject, severity]);
+    const asked = async (text: string) => askedBy(await analyseText(text), 'run-unprotected');
+    const FAULT = [['Mill.ToSaw', 'error']];
+    expect(await unprotected(taps('size: 6 AWG   length: 30 m'))).toEqual([]);
+    expect(await unprotected(taps('size: 12 AWG   length: 7.62 m   enclosed: yes'))).toEqual([]);
+    expect(await unprotected(taps('size: 12 AWG   length: 7.63 m   enclosed: yes'))).toEqual(FAULT);
+    expect(await unprotected(taps('size: 14 AWG   length: 2 m   enclosed: yes'))).toEqual(FAULT);
+    expect(await unprotected(taps('size: 12 AWG   length: 2 m   enclosed: no'))).toEqual(FAULT);
+    expect(await unprotected(taps('size: 12 AWG   length: 2 m'))).toEqual([]);
+    expect(await asked(taps('size: 12 AWG   length: 2 m'))).toEqual(['enclosed of ToSaw']);
+    expect(await asked(taps('size: 12 AWG   enclosed: yes'))).toEqual(['length of ToSaw']);
+    const unknown = taps('size: 12 AWG   length: 2 m   enclosed: yes').replace(
+      'size: 6 AWG   type: THHN   length: 2 m',
+      'type: THHN   length: 2 m',
+    );
+    expect(await asked(unknown)).toContain('size of Main');
+  });
+
+  it('do not lead to other loads so', async () => {
+    const text = group({
+      breaker: 60,
+      first: listed(ONE),
+      second: '',
+      branches: `bus Panel {}
+  run Main: Mains -> B1 -> Panel { size: 6 AWG   type: THHN   length: 2 m   terminals: 60 degC }
+  run ToSaw: Panel -> Saw { size: 6 AWG   type: THHN   terminals: 60 degC   length: 2 m }
+  run ToFan: Panel -> Fan { size: 12 AWG   type: THHN   terminals: 60 degC   length: 2 m   enclosed: yes }`,
+    });
+    expect((await of(text, 'run-unprotected')).map(({ subject }) => subject)).toEqual(['Mill.ToFan']);
+  });
+
   it('ask for the rating of their device and for what a motor takes', async () => {
     const silent = group({ breaker: 20 }).replace('rating: 20 A', '');
     expect(askedBy(await analyseText(silent), ID)).toContain('rating of B1');
     const unknown = group({ breaker: 20, first: 'motor: single-phase' });
     expect(askedBy(await analyseText(unknown), ID)).toContain('horsepower or fullLoadCurrent of Saw');
+  });
+});
+
+describe('the heat of a short circuit in the circuit of a motor', () => {
+  // 1 hp at 230 V: 8 A (Table 430.248), 250 % are 20 A; 14 AWG has 15 A at 60 °C, and 240.4(G) allows the 20 A.
+  const pump = (breaker: number, facts: string): string => `design Farm {
+  basis: nec 2023
+  grid Mains { voltage: 120/240 V   rating: 100 A   faultCurrent: 8 kA   neutralBond: bonded }
+  breaker B1 { class: UL489-AC   rating: ${breaker} A   poles: 2 }
+  load Pump { power: 900 W   legs: L1, L2   ${facts} }
+  run Line: Mains -> B1 -> Pump { size: 14 AWG   type: THHN   length: 12 m   earth: 14 AWG   terminals: 60 degC }
+}
+`;
+  const MOTOR = 'motor: single-phase   horsepower: 1 hp   fullLoadCurrent: 7.5 A   overload: 8.6 A';
+  it('is asked of the device, not found by what its class may let through', async () => {
+    const heat = async (text: string) => {
+      const analysis = await analyseText(text);
+      return [
+        ...findingsOf(analysis, 'short-circuit-withstand').map(({ severity }) => severity),
+        ...askedBy(analysis, 'short-circuit-withstand'),
+      ];
+    };
+    expect(await heat(pump(20, MOTOR))).toEqual(['letThrough of B1']);
+    expect(await heat(pump(15, MOTOR))).toEqual([]);
+    // Above what a motor may have, and without one, it is found.
+    expect(await heat(pump(25, MOTOR))).toEqual(['warning']);
+    expect(await heat(pump(20, ''))).toEqual(['warning']);
   });
 });

@@ -51,6 +51,14 @@ describe(ID, () => {
     expect(await afterFix(text, ID, found[0]!.fixes[0]!)).toEqual({ left: [], fresh: [] });
   });
 
+  // NEMA WD 6: L15-30 has three lines and earth, L21-30 three lines, neutral and earth.
+  it('names a plug of three lines where the supply has three', async () => {
+    const text = camp('L15-30', 'voltage: 120 V   legs: L1', 'three 208 V');
+    const [finding] = findingsOf(await analyseText(text), ID);
+    expect(finding?.fixes[0]?.title).toBe('Take L21-30 for Genset');
+    expect((await afterFix(text, ID, finding!.fixes[0]!)).left).toEqual([]);
+  });
+
   it('needs no neutral where the supply has one voltage', async () => {
     expect(await findings('NEMA-6-20', '', '230 V')).toEqual([]);
   });
@@ -69,10 +77,10 @@ describe(ID, () => {
 `;
     expect(findingsOf(await analyseText(text), ID)).toEqual([]);
     const narrow = text.replace('input: 180..264 V', 'input: 90..132 V');
-    expect(findingsOf(await analyseText(narrow), ID).map(({ subject }) => subject)).toEqual([
-      'Camp.Point',
-      'Camp.Rect',
-    ]);
+    const found = findingsOf(await analyseText(narrow), ID);
+    expect(found.map(({ subject }) => subject)).toEqual(['Camp.Point', 'Camp.Rect']);
+    // The plug of a charger is what it is, and its receptacle has to mate with it.
+    expect(found.flatMap(({ fixes }) => fixes)).toEqual([]);
   });
 
   it('finds loads on legs that a source does not have connected', async () => {

@@ -1,3 +1,4 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { numberIn } from '../../../language/src/index.js';
 import { afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
@@ -140,6 +141,19 @@ describe('string-fuses of banks', () => {
     expect(large?.fixes[0]?.title).toBe('Take a fuse of 90 A for each string of Bank');
   });
 
+  it('takes half more than a unit gives for hours where it gives no more for seconds', async () => {
+    const shed = (fuse: number): string => `design Shed {
+  battery Bank { voltage: 48 V   capacity: 100 Ah   resistance: 20 mohm   protectionLow: 44 V   chargeLimit: 56 V   maximumDischarge: 40 A   parallel: 2   takeOff: busbar   stringFuse: ${fuse} A }
+  load Heater { power: 440 W   supply: dc }
+  run Line: Bank -> Heater { size: 8 AWG   length: 1 m }
+}
+`;
+    expect(await findings(shed(60))).toEqual([]);
+    expect(lacking((await findings(shed(61)))[0]?.told, /61 A.*60 A/)).toEqual([]);
+    const [bare] = await findings(shed(60).replace('stringFuse: 60 A', ''));
+    expect(bare?.why).toContain('the other one feeds');
+  });
+
   it('proposes no rating where it is not said how evenly the strings share', async () => {
     const [finding] = await findings(bank('parallel: 3'));
     expect(finding?.fixes).toEqual([]);
@@ -189,9 +203,9 @@ describe('string-fuses of arrays', () => {
 
   it('counts arrays that meet, and takes a fuse in the run of one string for its own', async () => {
     const meeting = (fuse: string): string => `design Cabin {
-  solar A { power: 400 W   shortCircuitCurrent: 10 A   seriesFuse: 15 A }
-  solar B { power: 400 W   shortCircuitCurrent: 10 A   seriesFuse: 15 A }
-  solar C { power: 400 W   shortCircuitCurrent: 10 A   seriesFuse: 15 A }
+  solar A { power: 400 W   shortCircuitCurrent: 9.5 A   seriesFuse: 15 A }
+  solar B { power: 400 W   shortCircuitCurrent: 9.5 A   seriesFuse: 15 A }
+  solar C { power: 400 W   shortCircuitCurrent: 9.5 A   seriesFuse: 15 A }
   bus Combiner {}
   fuse Fa { rating: 15 A }
   chargeController Tracker {}
@@ -204,5 +218,131 @@ describe('string-fuses of arrays', () => {
     const subjects = async (fuse: string) => (await findings(meeting(fuse))).map(({ subject }) => subject);
     expect(await subjects('')).toEqual(['Cabin.A', 'Cabin.B', 'Cabin.C']);
     expect(await subjects('-> Fa')).toEqual(['Cabin.B', 'Cabin.C']);
+  });
+
+  it('holds the device in the run of a string against what its modules allow', async () => {
+    // 1.25 · 2 · 9.5 A are more than the 15 A that the modules allow; 1.5625 · 9.5 A are 14.8 A.
+    const meeting = (device: string): string => `design Cabin {
+  solar A { power: 400 W   shortCircuitCurrent: 9.5 A   seriesFuse: 15 A }
+  solar B { power: 400 W   shortCircuitCurrent: 9.5 A   seriesFuse: 15 A   parallel: 2   stringFuse: 15 A }
+  bus Combiner {}
+  fuse Fa { ${device} }
+  chargeController Tracker {}
+  run RunA: A -> Fa -> Combiner { length: 5 m }
+  run RunB: B -> Combiner { length: 5 m }
+  run Line: Combiner -> Tracker.solar { length: 5 m }
+}
+`;
+    expect(await findings(meeting('rating: 15 A'))).toEqual([]);
+    const [large, ...others] = await findings(meeting('rating: 20 A'));
+    expect(others).toEqual([]);
+    expect(lacking(large?.told, /20 A.*15 A/)).toEqual([]);
+    expect((await afterFix(meeting('rating: 20 A'), 'string-fuses', large!.fixes[0]!)).left).toEqual([]);
+    expect(lacking((await findings(meeting('rating: 12 A')))[0]?.told, '14.8 A')).toEqual([]);
+    expect(askedBy(await analyseText(meeting('')), 'string-fuses')).toEqual(['rating of Fa']);
+    // Of two devices in one run the smaller opens first; a fuse that the strings state of their own is the one that is told and mended.
+    const two = meeting('rating: 20 A').replace('fuse Fa', 'fuse Fb { rating: 15 A }\n  fuse Fa');
+    expect(await findings(two.replace('A -> Fa', 'A -> Fa -> Fb'))).toEqual([]);
+    expect(await findings(two.replace('A -> Fa', 'A -> Fb -> Fa'))).toEqual([]);
+    const own = meeting('rating: 15 A').replace('seriesFuse: 15 A }', 'seriesFuse: 15 A   stringFuse: 20 A }');
+    const [stated] = await findings(own);
+    expect(stated?.headline).toContain('The string fuses of A are rated 20 A');
+    expect(stated?.fixes.map(({ title }) => title)).toEqual(['Take a fuse of 15 A for each string of A']);
+  });
+
+  it('finds strings that a bank drives into without anything between', async () => {
+    const shed = (fuse: string): string => `design Shed {
+  battery Bank { chemistry: agm   voltage: 12 V   cells: 6   capacity: 100 Ah }
+  solar Panel { power: 60 W   openCircuitVoltage: 21 V   shortCircuitCurrent: 3.6 A   seriesFuse: 10 A   ${fuse} }
+  run Line: Panel -> Bank { size: 4 mm2   length: 3 m }
+}
+`;
+    const [finding, ...others] = await findings(shed(''));
+    expect(others).toEqual([]);
+    expect(lacking(finding?.told, /Bank.*10 A/)).toEqual([]);
+    expect(await findings(shed('stringFuse: 10 A'))).toEqual([]);
+    expect(await findings(shed('stringFuse: 15 A'))).toHaveLength(1);
+  });
+
+  /** Arrays on one circuit, as they are drawn. */
+  interface Row {
+    readonly short: number;
+    readonly parallel: number;
+    readonly series: number | undefined;
+    readonly fuse: number | undefined;
+  }
+  const rows: fc.Arbitrary<Row[]> = fc.array(
+    fc.record({
+      short: fc.constantFrom(4, 6, 9.5, 14),
+      parallel: fc.constantFrom(1, 2, 3),
+      series: fc.constantFrom(undefined, 10, 15, 20, 30),
+      fuse: fc.constantFrom(undefined, 8, 10, 15, 25),
+    }),
+    { minLength: 1, maxLength: 3 },
+  );
+
+  // NEC 690.9(A), from memory, counted here by taking every string out in turn: the others, each with 125 % of its own current.
+  it('counts every mix of unlike strings with any one of them shorted', async () => {
+    await fc.assert(
+      fc.asyncProperty(rows, async (drawn) => {
+        const text = `design Cabin {
+  bus Combiner {}
+  chargeController Tracker {}
+${drawn
+  .map(({ short, parallel, series, fuse }, index) => {
+    const facts = `${series ? `seriesFuse: ${series} A   ` : ''}${fuse ? `stringFuse: ${fuse} A` : ''}`;
+    return `  solar A${index} { power: 400 W   shortCircuitCurrent: ${short} A   parallel: ${parallel}   ${facts} }
+  run R${index}: A${index} -> Combiner { length: 5 m }`;
+  })
+  .join('\n')}
+  run Line: Combiner -> Tracker.solar { length: 5 m }
+}
+`;
+        const strings = drawn.flatMap((row, index) => Array.from({ length: row.parallel }, () => ({ ...row, index })));
+        const failing = new Set<string>();
+        const asked = new Set<string>();
+        strings.forEach(({ index, short, series, fuse }, out) => {
+          if (strings.length < 2) return;
+          const reverse = strings.reduce((sum, each, at) => sum + (at === out ? 0 : 1.25 * each.short), 0);
+          const isSmall = fuse !== undefined && fuse < 1.5625 * short;
+          if (series !== undefined && fuse !== undefined && fuse > series) failing.add(`Cabin.A${index}`);
+          else if (isSmall) failing.add(`Cabin.A${index}`);
+          else if (series === undefined) {
+            if (strings.length > 2 || drawn.length > 1) asked.add(`seriesFuse of A${index}`);
+          } else if (fuse === undefined && reverse > series) failing.add(`Cabin.A${index}`);
+        });
+        const analysis = await analyseText(text);
+        expect(new Set(findingsOf(analysis, 'string-fuses').map(({ subject }) => subject)), text).toEqual(failing);
+        expect(new Set(askedBy(analysis, 'string-fuses')), text).toEqual(asked);
+      }),
+      { numRuns: 60 },
+    );
+  });
+});
+
+describe('what fuses of strings do not say', () => {
+  it('is asked: their class, and what the leads of their strings may carry', async () => {
+    const text = bank(`parallel: 3   takeOff: busbar   ${ALIKE}   stringFuse: 60 A`);
+    const analysis = await analyseText(text);
+    expect(askedBy(analysis, 'interrupt-rating')).toContain('stringFuseClass of Bank');
+    expect(askedBy(analysis, 'run-protection')).toContain('stringAmpacity of Bank');
+    const stated = await analyseText(
+      text.replace('stringFuse:', 'stringFuseClass: T   stringAmpacity: 85 A   stringFuse:'),
+    );
+    expect(askedBy(stated, 'interrupt-rating')).not.toContain('stringFuseClass of Bank');
+    expect(askedBy(stated, 'run-protection')).not.toContain('stringAmpacity of Bank');
+    const one = await analyseText(bank('parallel: 1   stringFuse: 60 A'));
+    expect(askedBy(one, 'interrupt-rating')).not.toContain('stringFuseClass of Bank');
+  });
+
+  it('a class for less than the voltage of the bank does not do', async () => {
+    const shed = (
+      volts: number,
+    ): string => `part deviceClass Own { device: fuse   dcVoltage: ${volts} V   interruptRating: 50 kA }
+${bank(`parallel: 3   takeOff: busbar   ${ALIKE}   stringFuse: 60 A   stringFuseClass: Own   chargeLimit: 56 V`)}`;
+    expect(await findings(shed(56))).toEqual([]);
+    const [finding] = await findings(shed(55));
+    expect(finding?.severity).toBe('error');
+    expect(lacking(finding?.told, /56 V.*55 V/)).toEqual([]);
   });
 });

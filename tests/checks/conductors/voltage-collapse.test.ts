@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { afterFix, analyseText, findingsOf, lacking } from '../../helpers/analyse.js';
+import { voltageCollapse } from '../../../language/src/checks/conductors/voltage-collapse.js';
+import { afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'voltage-collapse';
 /** NEC Chapter 9 Table 8: 6 AWG stranded copper, 0.491 ohm per 1000 ft at 75 °C. */
@@ -85,5 +86,37 @@ describe(ID, () => {
     const [finding] = await findings(camp('120 m'));
     expect(lacking(finding?.told, 'With Genset running, what Genset feeds')).toEqual([]);
     expect(await findings(camp('20 m'))).toEqual([]);
+  });
+
+  it('asks for the resistance of a bank that gives more than half of its capacity in an hour', async () => {
+    // 200 Ah: from 100 A on, 2000 W at 20 V.
+    const unsaid = (facts: string): string =>
+      barn(2000, '', 1).replace('resistance: 5 mohm', '').replace('power: 2000 W', facts);
+    const asked = async (facts: string): Promise<string[]> => askedBy(await analyseText(unsaid(facts)), ID);
+    expect(await asked('power: 2000 W')).toEqual([]);
+    expect(await asked('power: 2010 W')).toEqual(['resistance of Bank']);
+    expect(await asked('power: 100 W')).toEqual([]);
+    // What it gives is not known: that is asked elsewhere.
+    expect(await asked('')).toEqual([]);
+    const sized = unsaid('power: 2010 W').replace('capacity: 200 Ah   ', '');
+    expect(askedBy(await analyseText(sized), ID)).toEqual([]);
+    // Of what gives way already nothing is asked.
+    const other = barn(9000, '', 20).replace(
+      '  load',
+      '  battery Other { voltage: 24 V   capacity: 200 Ah   protectionLow: 20 V }\n  load Lift { power: 3 kW   supply: dc }\n  run Side: Other -> Lift { size: 2/0 AWG   length: 1 m }\n  load',
+    );
+    expect(await findings(other)).toHaveLength(1);
+    expect(askedBy(await analyseText(other), ID)).toEqual([]);
+  });
+
+  it('says what feeds the place that gives way, and passes what holds', async () => {
+    const [finding] = await findings(barn(9000));
+    expect(finding?.headline).toContain('what Bank feeds');
+    const verdicts = async (text: string) => {
+      const { context } = (await analyseText(text)).designs[0]!;
+      return [...voltageCollapse.judge(context, [])].map(({ verdict }) => verdict);
+    };
+    expect(await verdicts(barn(100))).toEqual(['passed']);
+    expect(await verdicts('design Empty {\n  load Lamp { power: 10 W }\n}\n')).toEqual([]);
   });
 });

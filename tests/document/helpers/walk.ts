@@ -3,6 +3,8 @@ import type { Action, CommissioningStep, DesignContext, Instance, Run, Stop } fr
 /** What this walk takes a kind for. It asks nothing of the roles by which the steps were made. */
 const SOURCES = ['generator', 'grid', 'solar', 'wind', 'hydro', 'alternator', 'vehicle'];
 const GEAR = ['fuse', 'breaker', 'switch'];
+/** What must not turn without what it charges. */
+const TURNING = ['wind', 'hydro', 'alternator'];
 /** What power leads through one way, from terminal to terminal. An inverter gives at `ac` only when it is switched on. */
 const THROUGH: Readonly<Record<string, readonly (readonly [from: string, to: string])[]>> = {
   charger: [['ac', 'dc']],
@@ -30,6 +32,9 @@ export function walked(steps: readonly CommissioningStep[], { system, graph }: D
   const charged = new Set<string>();
   const on = new Set<string>();
   const linked = new Set<string>();
+  const selected = new Map<string, string>();
+  const compared = new Set<string>();
+  const measured = new Map<string, number>();
   const entered = new Set<string>();
   const banks = system.instances.filter(({ kind }) => kind === 'battery').map(({ name }) => name);
   const key = (stop: Stop): string =>
@@ -46,8 +51,8 @@ export function walked(steps: readonly CommissioningStep[], { system, graph }: D
   });
   const nameOf = (node: string): string => node.split('.')[0]!;
 
-  /** What is live; without one source or bank where its own voltage does not count. */
-  const live = (without?: string): Set<string> => {
+  /** What may be live; without one source or bank where its own voltage does not count. Transfer gear may stand on either supply, unless asked for as it was set. */
+  const live = (without?: string, isAsSet = false): Set<string> => {
     const seen = new Set(
       system.instances
         .filter(({ name }) => (banks.includes(name) || running.has(name)) && name !== without)
@@ -64,11 +69,52 @@ export function walked(steps: readonly CommissioningStep[], { system, graph }: D
         if (seen.has(b) && !open.has(b)) seen.add(a);
       }
       for (const { name, kind } of system.instances) {
-        for (const [from, to] of THROUGH[kind] ?? []) if (seen.has(`${name}.${from}`)) seen.add(`${name}.${to}`);
+        for (const [from, to] of THROUGH[kind] ?? []) {
+          if (kind === 'transfer' && isAsSet && from !== (selected.get(name) ?? 'normal')) continue;
+          if (seen.has(`${name}.${from}`)) seen.add(`${name}.${to}`);
+        }
         if (on.has(name) && seen.has(`${name}.dc`)) seen.add(`${name}.ac`);
       }
     }
     return seen;
+  };
+
+  /** The banks that conductors and closed gear join to one, without itself. */
+  const joined = (bank: string): string[] => {
+    const seen = new Set([bank]);
+    for (let size = 0; size !== seen.size;) {
+      size = seen.size;
+      for (const { run, a, b } of pairs) {
+        if (off.has(run) || open.has(a) || open.has(b)) continue;
+        if (seen.has(a)) seen.add(b);
+        if (seen.has(b)) seen.add(a);
+      }
+    }
+    return banks.filter((each) => each !== bank && seen.has(each));
+  };
+
+  /** Whether what a step measures is live then, or dead where it must be. */
+  const measure = ({ expects, otherwise, text }: CommissioningStep, number: number): void => {
+    if (expects.length > 0 && /^(Stop\. Open what was closed last|\s*$)/.test(otherwise))
+      wrong.push(`step ${number}: nothing is said of what to do if it is off: ${text}`);
+    const now = live(undefined, true);
+    for (const { reading } of expects) {
+      if (!reading) continue;
+      const { of, terminal, what } = reading;
+      const nodes =
+        'through' in of
+          ? chainOf(of)
+          : terminal !== undefined && of.terminals.length > 1
+            ? [`${of.name}.${terminal}`]
+            : of.terminals.length > 1
+              ? of.terminals.map((each) => `${of.name}.${each.name}`)
+              : [of.name];
+      if (what === 'voltage' && !nodes.some((node) => now.has(node)))
+        wrong.push(`step ${number}: the voltage of ${of.name} is read while it is dead`);
+      if (what === 'current' && !nodes.every((node) => now.has(node)))
+        wrong.push(`step ${number}: the current of ${of.name} is read while it is dead`);
+      if (what === 'current') measured.set(of.name, (measured.get(of.name) ?? 0) + 1);
+    }
   };
 
   const land = (run: Run, number: number): void => {
@@ -113,7 +159,18 @@ export function walked(steps: readonly CommissioningStep[], { system, graph }: D
             if (reached.has(action.source.name) || reached.has(`${action.source.name}.${name}`))
               wrong.push(`step ${number}: ${action.source.name} is started onto live conductors`);
         }
+        if (is(TURNING, action.source) && !joined(action.source.name).length)
+          wrong.push(`step ${number}: ${action.source.name} turns without a bank`);
         running.add(action.source.name);
+        break;
+      case 'compare':
+        for (const a of action.banks)
+          for (const b of action.banks) {
+            compared.add(`${a.name} ${b.name}`);
+          }
+        break;
+      case 'select':
+        selected.set(action.gear.name, action.terminal);
         break;
       case 'stop':
         running.delete(action.source.name);
@@ -159,12 +216,31 @@ export function walked(steps: readonly CommissioningStep[], { system, graph }: D
       }
     }
     if (action.do !== 'close' && action.do !== 'land') return;
+    for (const bank of banks)
+      for (const other of joined(bank)) {
+        if (!compared.has(`${bank} ${other}`))
+          wrong.push(`step ${number}: ${bank} is joined to ${other} without their voltages being compared`);
+        compared.add(`${bank} ${other}`);
+      }
+    for (const source of system.instances)
+      if (is(['generator', 'grid'], source) && running.has(source.name)) {
+        const others = live(source.name);
+        if (others.has(source.name) || source.terminals.some((each) => others.has(`${source.name}.${each.name}`)))
+          wrong.push(`step ${number}: ${source.name} runs and meets another source`);
+      }
     const reached = live();
     for (const { name, kind } of system.instances)
       if (kind === 'inverter' && reached.has(`${name}.dc`) && !charged.has(name))
         wrong.push(`step ${number}: ${name} is closed on a bank without being charged`);
   };
-  steps.forEach(({ actions }, index) => actions.forEach((action) => act(action, index + 1)));
+  steps.forEach((step, index) => {
+    step.actions.forEach((action) => act(action, index + 1));
+    measure(step, index + 1);
+  });
+  // With everything joined and every source tried, what feeds no load can feed it never.
+  for (const { name, from, to } of system.runs)
+    if ([from, ...to].some(({ instance }) => instance.kind === 'load') && !measured.has(name))
+      wrong.push(`the current of ${name} is never measured`);
   if (open.size > 0 || off.size > 0) wrong.push(`left open at the end: ${[...open, ...off].join(', ')}`);
   for (const { name, rules, fallbacks } of system.controls)
     for (const [group, each] of [

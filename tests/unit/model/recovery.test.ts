@@ -95,9 +95,9 @@ describe('recovery from a slip', () => {
       { numRuns: 600 },
     );
     console.info(`${lost} of ${members} members lost, in ${costly} of ${slips} slips`);
-    // Measured, not wished: 1.5 % of the members, in 3 % of the slips. What is left are mostly slips in a head, which decide where a body begins.
-    expect(lost / members).toBeLessThan(0.02);
-    expect(costly / slips).toBeLessThan(0.05);
+    // Measured: 0.04 % of the members, in one of 2000 slips with other seeds. What is left is a design that loses its name.
+    expect(lost / members).toBeLessThan(0.003);
+    expect(costly / slips).toBeLessThan(0.005);
     // Of those that a slip hits some lose their name: the count can tell.
     expect(hit).toBeGreaterThan(5);
   });
@@ -120,6 +120,6 @@ describe('recovery from a slip', () => {
     console.info(
       `messages of a slip: ${Math.max(...counts)} at most, ${counts.reduce((a, b) => a + b, 0) / counts.length} on average`,
     );
-    expect(Math.max(...counts)).toBeLessThanOrEqual(3);
+    expect(Math.max(...counts)).toBeLessThanOrEqual(2);
   });
 });

@@ -168,3 +168,69 @@ describe('a log', () => {
     );
   });
 });
+
+describe('logs as loggers and table programs write them', () => {
+  const start = { date: '2027-03-27', timeOfDay: 0 };
+  const read = (text: string, isChanged = false) => readLog(text, { start, isChanged });
+  const valuesOf = (text: string): readonly (readonly number[])[] => {
+    const answer = read(text);
+    if ('reason' in answer) throw new Error(answer.reason);
+    return answer.log.columns.map(({ values }) => [...values].map((value) => Math.round(value * 1e6) / 1e6));
+  };
+  const PLAIN = 'time,soc(Bank) %,voltage(Bank) V\n2027-03-27T06:00,70,26.4\n2027-03-27T07:00,69.5,26.3\n';
+
+  test.each([
+    ['semicolons', PLAIN.replaceAll(',', ';')],
+    ['tabs', PLAIN.replaceAll(',', '\t')],
+    ['semicolons and decimal commas', PLAIN.replaceAll(',', ';').replaceAll('.', ',')],
+    ['quotation marks', PLAIN.replace(/[^,\n]+/g, '"$&"')],
+    [
+      'decimal commas in quotation marks',
+      PLAIN.replaceAll(',', ';')
+        .replaceAll('.', ',')
+        .replace(/[^;\n]+/g, '"$&"'),
+    ],
+    ['a byte-order mark and ends of lines of two characters', `\uFEFF${PLAIN.replaceAll('\n', '\r\n')}`],
+    ['signals in capitals', PLAIN.replace('soc', 'SOC').replace('voltage', 'Voltage').replace('time', 'Time')],
+    ['empty lines and remarks', `# logger 5\n\n${PLAIN}\n;;\n`],
+  ])('%s make no difference', (_what, text) => {
+    expect(valuesOf(text)).toEqual(valuesOf(PLAIN));
+  });
+
+  test.each(['', '-', 'n/a', 'NaN', 'null'])('a cell that says "%s" is a gap', (cell) => {
+    expect(valuesOf(PLAIN.replace('69.5', cell))).toEqual([
+      [0.7, NaN],
+      [26.4, 26.3],
+    ]);
+  });
+
+  test.each([
+    ['', 'it is empty'],
+    ['# nothing yet\n', 'it is empty'],
+    ['when,soc(Bank) %\n', 'its first line names no column `time`, but when, soc(Bank) %'],
+    [PLAIN.replace('69.5', '"69,5"'), 'line 3: `69,5` of soc(Bank) is no number'],
+    [PLAIN.replace('69.5', '1e400'), 'line 3: `1e400` of soc(Bank) is no number'],
+    [
+      PLAIN.replace('soc(Bank) %', 'soc(Bank)'),
+      'line 2: `70` of soc(Bank) is no state of charge; without a unit it is a share of full, in percent write `soc(Bank) %` as the heading',
+    ],
+    [PLAIN.replace('2027-03-27T07:00', '27.03.2027 07:00'), 'line 3: `27.03.2027 07:00` is no time such as'],
+  ])('what cannot be read is told at its line: %j', (text, reason) => {
+    expect(read(text)).toEqual({ reason: expect.stringContaining(reason) as string });
+  });
+
+  test('a clock that is put forward within the time is said, where times do not tell their offset', () => {
+    const remarks = (text: string, isChanged: boolean) => {
+      const answer = read(text, isChanged);
+      return 'log' in answer ? answer.log.remarks : [];
+    };
+    expect(remarks(PLAIN, true)).toEqual([expect.stringContaining('an hour off') as string]);
+    expect(remarks(PLAIN, false)).toEqual([]);
+    const withOffsets = readLog(PLAIN.replaceAll(':00,', ':00+01:00,'), {
+      start,
+      beforeGreenwich: 3600,
+      isChanged: true,
+    });
+    expect('log' in withOffsets && withOffsets.log.remarks).toEqual([]);
+  });
+});

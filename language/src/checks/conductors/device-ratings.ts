@@ -6,7 +6,8 @@ import { systemOf } from '../../quantities/supply/supply.js';
 import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/conductors/device-class.js';
 import { restsOnMemory } from './memory.js';
 import { flagIn } from '../../model/stated-facts.js';
-import { isArray, isBank, isDevice, isFuse, isVehicle } from '../../model/roles.js';
+import { chargesAt, isArray, isBank, isBusCharger, isDevice, isFuse, isVehicle } from '../../model/roles.js';
+import { highEnd } from '../../quantities/ends.js';
 
 export { classOf };
 
@@ -176,7 +177,19 @@ export function highestVoltageAt(node: Node | undefined, name: string, context: 
         )
       : { missing: [`voltage of ${vehicle.name}`] };
   }
-  return { missing: [`a bank or array for ${name}`] };
+  return (node && highestOfConverter(node, context)) ?? { missing: [`a bank or array for ${name}`] };
+}
+
+/** Behind a converter that feeds loads alone: what it is set to. */
+function highestOfConverter(node: Node, context: DesignContext): Highest | undefined {
+  const converter = [...context.graph.reach(node).values()].find(
+    (each) => isBusCharger(each.instance) && chargesAt(each),
+  );
+  if (!converter) return undefined;
+  const output = context.fact(converter.instance, 'output');
+  return output.kind === 'known'
+    ? { voltage: highEnd(output.derivation), what: 'what the converter gives', lacking: [] }
+    : asHighest(output, '');
 }
 
 function asHighest(result: Result, what: string): Highest {

@@ -1,7 +1,10 @@
 import { governingText } from '../../glossary/reason-text.js';
-import { displayValue, numberIn, derive } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn, derive } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
+import type { CircuitState } from '../../model/network.js';
 import type { Instance, Run } from '../../model/types.js';
+import { classFact } from '../../quantities/conductors/device-class.js';
+import { acFlow, legCurrents } from '../../quantities/flow/flow.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { defineCheck, type Fix, type Verdict, atMost, NO_LIMIT } from '../define.js';
 import { propose, setProperty } from '../fixes.js';
@@ -94,29 +97,87 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   };
 }
 
-function* judgeAlternating(device: Instance, context: DesignContext): Generator<Verdict> {
-  const rating = ratingOf(device, 'acVoltage', context);
+/** Whether everything behind a run is known to stand between one line and the neutral. */
+function loadsOneLine(run: Run, source: Instance, circuit: CircuitState, context: DesignContext): boolean {
+  const flow = acFlow(run, circuit, context);
+  if (!flow) return false;
+  const { result, perLeg } = legCurrents(flow.nodes.values(), source, context);
+  return result.kind === 'known' && perLeg.size === 1;
+}
+
+/** The alternating voltages that a device opens against, one for each source and state, and what lacks. */
+function alternatingAt(device: Instance, run: Run, context: DesignContext): { volts: Derivation[]; missing: string[] } {
   const node = context.graph.nodesOf(device)[0];
-  const sources = node ? context.circuitStates.flatMap(({ circuit }) => [...(circuit.supply.get(node.key) ?? [])]) : [];
-  const systems = sources.flatMap((source) => systemOf(source) ?? []);
-  if (!rating || systems.length === 0) return;
-  const highest = Math.max(
-    ...systems.map(({ phases, lineToLine, lineToNeutral }) => (phases === 'single' ? lineToNeutral : lineToLine)),
-  );
-  const supply = derive('highest supply voltage', highest, 'V');
-  if (numberIn(rating, 'V') >= highest) return yield passed(device, atMost(supply, rating), { limit: rating });
+  const volts: Derivation[] = [];
+  const missing = new Set<string>();
+  for (const { circuit } of context.circuitStates)
+    for (const source of (node && circuit.supply.get(node.key)) ?? []) {
+      const system = systemOf(source);
+      if (!system) {
+        missing.add(`voltage of ${source.name}`);
+        continue;
+      }
+      const isOneLine = system.phases === 'single' || loadsOneLine(run, source, circuit, context);
+      volts.push(
+        derive(
+          isOneLine ? 'supply voltage, line to neutral' : 'supply voltage, line to line',
+          // Systems are called by whole volts: 230/400 V is 230.9 V.
+          isOneLine ? Math.floor(system.lineToNeutral + 1e-6) : system.lineToLine,
+          'V',
+          { symbol: 'U', notes: [`supply ${system.text}`] },
+        ),
+      );
+    }
+  return { volts, missing: [...missing] };
+}
+
+function* judgeAlternating(device: Instance, run: Run, context: DesignContext): Generator<Verdict> {
+  const { volts, missing } = alternatingAt(device, run, context);
+  const [first, ...rest] = volts;
+  // What nothing feeds in any state is the matter of other checks.
+  if (!first) {
+    if (missing.length > 0) yield notChecked(device, { kind: 'missing', missing });
+    return;
+  }
+  const highest = rest.reduce((so, next) => (numberIn(next, 'V') > numberIn(so, 'V') ? next : so), first);
+  const rating = ratingOf(device, 'acVoltage', context);
+  const part = classOf(device);
+  const direct = part && classFact(part, 'dcVoltage');
+  if (!rating && !direct) {
+    const asked = isSwitch(device) || part ? 'acVoltage' : 'class or acVoltage';
+    return yield notChecked(device, { kind: 'missing', missing: [`${asked} of ${device.name}`, ...missing] });
+  }
+  const place = placeOf(device, device.properties.has('acVoltage') ? 'acVoltage' : 'class');
+  const advice = 'Use one that is rated for that voltage.';
+  if (!rating)
+    return yield {
+      verdict: 'failed',
+      subject: device.path,
+      place,
+      headline: `${device.name} works on ${displayValue(highest)} AC; its class is rated for DC only (${displayValue(direct!)})`,
+      why: `class ${part!.name}`,
+      rule: ruleOf(context),
+      advice,
+      use: NO_LIMIT,
+      numbers: { voltage: highest, direct: direct! },
+    };
+  const numbers = { voltage: highest, limit: rating };
+  const use = atMost(highest, rating);
+  if (numberIn(rating, 'V') >= numberIn(highest, 'V') * (1 - 1e-9))
+    return yield missing.length > 0 ? notChecked(device, { kind: 'missing', missing }) : passed(device, use, numbers);
   const { severity } = softened(rating);
+  const [seen, rated] = pairText(highest, rating);
   yield {
     verdict: 'failed',
     subject: device.path,
-    place: placeOf(device, device.properties.has('acVoltage') ? 'acVoltage' : 'class'),
+    place,
     ...(severity ? { severity } : {}),
-    headline: `${device.name} works on ${highest} V AC; it is rated ${displayValue(rating)}`,
+    headline: `${device.name} works on ${seen} AC; it is rated ${rated}`,
     ...whyOf(severity && 'rating typical of the class, from memory: read the data sheet'),
     rule: ruleOf(context),
-    advice: 'Use one that is rated for that voltage.',
-    use: atMost(supply, rating),
-    numbers: { limit: rating },
+    advice,
+    use,
+    numbers,
   };
 }
 
@@ -137,10 +198,10 @@ export const deviceVoltage = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'A fuse, breaker or switch stands on a higher direct voltage than it is rated for, or is rated for alternating current only.',
+      'A fuse, breaker or switch stands on a higher direct voltage than it is rated for, or is rated for the other sort of current only.',
     guards:
       'A direct-current arc has no zero to go out at: a 32 V fuse or an AC breaker on a 48 V bank keeps burning after it opened.',
-    how: 'The direct-voltage rating, its own or that of its class, is held against the highest voltage of its circuit: the highest charger set point of the bank, or the open-circuit voltage of the array at the lowest temperature of the site (what passes at 25 °C is not checked without it). On the AC side the rating is held against the line voltage.',
+    how: 'The direct-voltage rating, its own or that of its class, is held against the highest voltage of its circuit: the highest charger set point of the bank, or the open-circuit voltage of the array at the lowest temperature of the site (what passes at 25 °C is not checked without it). On the AC side the rating is held against the voltage of the supply: between a line and the neutral where the run behind the device loads one line (NEC 240.85, from memory), else between lines. A class that is rated for direct current only does not do on AC.',
     fix: 'Use a class with a direct-voltage rating above the highest voltage of the bank.',
     sources: [MEMORY('NEC', '240.60, 404, 690.9, 706.31'), MEMORY('IEC 60947-2')],
     failing: `design Van {
@@ -161,7 +222,7 @@ export const deviceVoltage = defineCheck({
   judge: function* (context) {
     for (const { device, run } of openers(context)) {
       if (run.carries === 'dc') yield* judgeDirect(device, context);
-      else if (run.carries === 'ac') yield* judgeAlternating(device, context);
+      else if (run.carries === 'ac') yield* judgeAlternating(device, run, context);
     }
   },
 });

@@ -41,14 +41,14 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const earth = context.maybe(run, 'earth');
   if (!earth) {
     // A cord has its earth core from its maker; direct-current runs have one only where they say so.
-    if (run.carries !== 'ac' || conductorType(run).cord || context.system.basis.practice === 'craft') return;
+    if (run.carries !== 'ac' || conductorType(run).cord) return;
     if (flagIn(run.properties, 'metalRaceway')) return yield passed(run, NO_LIMIT);
     return yield notChecked(run, context.fact(run, 'earth'));
   }
   const size = context.fact(run, 'size');
   if (size.kind !== 'known') return yield notChecked(run, size);
   // As large as the lines is always enough, and the usual case (NEC 250.122(A), IEC 60364-5-54 Table 54.2).
-  if (context.system.basis.practice !== 'craft' && isEnough(earth, size.derivation))
+  if (isEnough(earth, size.derivation))
     return yield passed(run, atLeast(earth, size.derivation), { earth, needed: size.derivation });
   const needed = earthNeeded(run, { size: size.derivation, ratings: new Map(), added: 0 }, context);
   if (!needed)

@@ -13,6 +13,7 @@ import type { Instance, Run } from '../../model/types.js';
 import { classBoundAt, protectsItsConductors } from '../../quantities/faults/class-bounds.js';
 import { type Clearing, clearingAt, letThroughAt } from '../../quantities/faults/clearing.js';
 import { overloadLimit } from '../../quantities/faults/coordination.js';
+import { motorCircuitOf } from '../../quantities/conductors/motor-circuit.js';
 import { conductorFacts, parallelOf } from '../../quantities/conductors/conductor-facts.js';
 import { devicesBefore, devicesWithCurve, farFaults } from './far-fault.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
@@ -227,6 +228,23 @@ function limited(question: Question, outcome: Outcome): Outcome {
   return largest ? byRating(question, rated, largest) : outcome;
 }
 
+/**
+ * NEC 430.52 means the device of a motor to be larger than what it protects: there what this device lets through decides, and what its class may
+ * let through accuses nobody.
+ */
+function ofMotor({ run, fault, rating, context }: Question, outcome: Outcome): Outcome {
+  const isClassBound =
+    outcome.kind === 'heated' && outcome.entry.through && reasonOf(outcome.entry.through.energy, 'classBound');
+  const rated = rating ?? context.maybe(fault.device, 'rating');
+  const motors = isClassBound && protectsItsConductors(fault.device) ? motorCircuitOf(run, context) : undefined;
+  return motors &&
+    rated &&
+    motors.lacking.length === 0 &&
+    numberIn(rated, 'A') <= numberIn(motors.limit, 'A') * (1 + 1e-9)
+    ? { kind: 'open', result: missing(`letThrough of ${fault.device.name}`) }
+    : outcome;
+}
+
 /** Faults whose heat is above the limit; what kept others from being judged. `ratings` stand for those of the devices they name. */
 export function heatOf(
   run: Run,
@@ -244,7 +262,8 @@ export function heatOf(
       const clearing = clearingAt(device, fault.current, run.carries !== 'ac', context, rating);
       const own = limited(question, byCurve(question, clearing));
       // What is stated of the device goes before what its class bounds; where its curve ends, the class goes on.
-      return own.kind !== 'open' || letThroughAt(device, fault.current) ? own : (byClass(question) ?? own);
+      const isOwn = own.kind !== 'open' || letThroughAt(device, fault.current) !== undefined;
+      return ofMotor(question, isOwn ? own : (byClass(question) ?? own));
     });
     // One that clears in time is enough.
     const rank = ['borne', 'open', 'heated', 'late'] as const;

@@ -110,18 +110,20 @@ function together(feeds: readonly Feed[]): Feed {
       sources: open.flatMap((feed) => feed.sources),
     };
   const limited = feeds.filter((feed) => feed.kind === 'limited');
-  if (limited.length === 1) return limited[0]!;
-  if (limited.length > 1) {
+  if (limited.length > 0) {
+    // What sources give by themselves comes on top of what the devices before the others pass.
+    const amounts = [...limited, ...feeds.flatMap((feed) => (feed.kind === 'self-limited' ? (feed.most ?? []) : []))];
+    if (amounts.length === 1) return limited[0]!;
     return {
       kind: 'limited',
       current: sumOf(
         'most that the devices before it pass',
         'I',
         'A',
-        limited.map(({ current }) => current),
+        amounts.map(({ current }) => current),
       ),
-      by: limited.flatMap(({ by }) => by),
-      isOutput: limited.some(({ isOutput }) => isOutput === true),
+      by: amounts.flatMap(({ by }) => by),
+      isOutput: amounts.some(({ isOutput }) => isOutput === true),
     };
   }
   const limiting = feeds.filter((feed) => feed.kind === 'self-limited');

@@ -1,6 +1,6 @@
 import { firstFew } from '../text/wording.js';
 import { governingText } from '../../glossary/reason-text.js';
-import { displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { systemOf } from '../../quantities/supply/supply.js';
@@ -17,6 +17,7 @@ import {
 } from './device-ratings.js';
 import { alternatingFaultAt, bankFaultAt } from './faults.js';
 import { isFaultOfDefault, isFaultOfMemory } from './memory.js';
+import { withoutFact } from './string-leads.js';
 import { devices, MEMORY, PUBLISHED, restsOnMemory } from './shared.js';
 
 const RULES = { nec: 'NEC 110.9', iec: 'IEC 60364-4-43 434.5.1', craft: 'ABYC E-11.10' };
@@ -96,15 +97,26 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   };
 }
 
-function* judgeAlternating(device: Instance, run: Run, context: DesignContext): Generator<Verdict> {
-  const fault = alternatingFaultAt(device, context);
-  if (!fault) return;
-  if (fault.kind !== 'known') return yield notChecked(device, fault);
+function alternatingRating(device: Instance, context: DesignContext): Derivation | undefined {
   const node = context.graph.nodesOf(device)[0]!;
   const source = context.circuitStates
     .flatMap(({ circuit }) => [...(circuit.supply.get(node.key) ?? [])])
     .find((each) => systemOf(each));
-  const rating = interruptRating(device, source ? systemOf(source)!.lineToLine : 0, false, context);
+  return interruptRating(device, source ? systemOf(source)!.lineToLine : 0, false, context);
+}
+
+/** What a device can interrupt at the voltage at which it works, by itself or by its class; undefined where neither says it. */
+export function interruptRatingIn(device: Instance, run: Run, context: DesignContext): Derivation | undefined {
+  if (run.carries === 'ac') return alternatingRating(device, context);
+  const highest = highestDirectVoltage(device, context);
+  return isMissing(highest) ? undefined : interruptRating(device, numberIn(highest.voltage, 'V'), true, context);
+}
+
+function* judgeAlternating(device: Instance, run: Run, context: DesignContext): Generator<Verdict> {
+  const fault = alternatingFaultAt(device, context);
+  if (!fault) return;
+  if (fault.kind !== 'known') return yield notChecked(device, fault);
+  const rating = alternatingRating(device, context);
   if (!rating)
     return yield notChecked(device, { kind: 'missing', missing: [`class or interruptRating of ${device.name}`] });
   const numbers = { current: fault.derivation, limit: rating };
@@ -141,7 +153,7 @@ export const interruptRatingCheck = defineCheck({
   docs: {
     finds: 'A fuse or breaker cannot interrupt the short-circuit current that can flow through it, at its voltage.',
     guards: 'A device that tries to open more than it can bursts, and a direct-current arc goes on burning.',
-    how: 'The prospective current of all banks (highest charge voltage over cell, unit or string resistance, strings in parallel; the banks on one side of the device added up, the larger side counts) through the cold cable up to the device is held against the interrupt rating at the direct voltage, its own or that of its class. On the AC side it is the fault current of the grid connection, or rated current over reactance (0.1 per unit when not stated, from memory) for a generator; an inverter limits its own. An interrupt rating of a library class that is typical and from memory makes a warning, and so do the resistance and short-circuit current of a library battery that it has from memory, and the reactance of a generator that is not stated. What a bank’s own electronics might cut off does not count.',
+    how: 'The prospective current of all banks (highest charge voltage over cell, unit or string resistance, strings in parallel; the banks on one side of the device added up, the larger side counts) through the cold cable up to the device is held against the interrupt rating at the direct voltage, its own or that of its class. On the AC side it is the fault current of the grid connection, or rated current over reactance (0.1 per unit when not stated, from memory) for a generator; an inverter limits its own. An interrupt rating of a library class that is typical and from memory makes a warning, and so do the resistance and short-circuit current of a library battery that it has from memory, and the reactance of a generator that is not stated. What a bank’s own electronics might cut off does not count. The fuses of strings in parallel (`stringFuse`) are asked for their class; `string-fuses` judges it.',
     fix: 'Use a class that interrupts that current at that voltage, such as class T beside the bank.',
     sources: [
       MEMORY('NEC', '110.9, 706.31'),
@@ -168,5 +180,7 @@ export const interruptRatingCheck = defineCheck({
       if (run.carries === 'dc') yield* judgeDirect(device, context);
       else if (run.carries === 'ac') yield* judgeAlternating(device, run, context);
     }
+    // What is stated is held against it by `string-fuses`.
+    yield* withoutFact('stringFuseClass', context);
   },
 });

@@ -134,9 +134,18 @@ function* judgeAt(at: Termination, context: DesignContext): Generator<Verdict> {
   } else yield notChecked(run, { kind: 'missing', missing: [`lugHole of ${run.name}`] });
 }
 
+/** Lugs are bolted to something: a run that says their hole, none of whose ends says a stud, is asked for one that may have it. */
+function* askForStud(run: Run, ends: readonly Termination[], context: DesignContext): Generator<Verdict> {
+  if (!run.properties.has('lugHole') || ends.some(({ instance }) => context.maybe(instance, 'stud'))) return;
+  const open = ends.find(({ instance }) => terminalKindOf(instance) === undefined);
+  if (open) yield notChecked(run, { kind: 'missing', missing: [`stud of ${open.instance.name}`] });
+}
+
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const seen = new Set<Instance>();
-  for (const at of studsOf(run)) {
+  const ends = studsOf(run);
+  yield* askForStud(run, ends, context);
+  for (const at of ends) {
     if (seen.has(at.instance)) continue;
     seen.add(at.instance);
     yield* judgeAt(at, context);

@@ -11,6 +11,7 @@ import { MEMORY, PUBLISHED, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
 import { CORD_REMARK, isCordInTheWarm } from './cord-plug.js';
 import { largestDevice } from './sizing.js';
+import { withoutFact } from './string-leads.js';
 import { askingForMarks } from './unmarked-terminals.js';
 import { askingForType } from './unsaid-type.js';
 
@@ -109,5 +110,7 @@ export const runProtection = defineCheck({
   judge: function* (context) {
     for (const run of context.system.runs)
       yield* askingForType(run, context, (each, design) => askingForMarks(each, design, judgeRun));
+    // What is stated is held against their fuses by `string-fuses`.
+    yield* withoutFact('stringAmpacity', context);
   },
 });

@@ -8,6 +8,7 @@ import { basisText, notChecked, pairText, passed, whyOf } from '../verdicts.js';
 import { type DistanceRule, distanceRule } from './device-distance.js';
 import { type Amount, type End, type Fed, feedInto, firstDevice, sourcesText, unknownProtection } from './feeding.js';
 import { judgePlace, tapIntoGear } from './device-place.js';
+import { judgeMotorTap } from './motor-tap.js';
 import { MEMORY, PUBLISHED } from './shared.js';
 import { CORD_REMARK, isCordInTheWarm, plugOfCord } from './cord-plug.js';
 import { mostAt } from './sizing.js';
@@ -129,6 +130,8 @@ function* judgeEnd(run: Run, end: End, context: DesignContext): Generator<Verdic
     if (!most) return yield notChecked(run, ampacity ?? context.fact(run, 'size'));
     const gear = tapIntoGear(run, end, feed, ampacity, context);
     if (gear) return yield gear;
+    const tap = end === 'near' && feed.kind === 'limited' ? judgeMotorTap(run, ampacity, context) : undefined;
+    if (tap) return yield tap;
     // What the outlet of its source lets through a cord is judged by `cord-ampacity`, by the plug.
     const plug = feed.kind === 'limited' ? plugOfCord(run, context) : undefined;
     if (plug && feed.kind === 'limited' && numberIn(feed.current, 'A') <= numberIn(plug.rating, 'A') * (1 + 1e-9))
@@ -157,14 +160,14 @@ export const runUnprotected = defineCheck({
       'A run can be fed at an end where no device protects it, or the device stands further from that end than the practice allows.',
     guards:
       'A bank drives thousands of amperes into a chafed cable; without a device near it the cable burns over its whole length.',
-    how: 'For each end it is worked out what can be driven into the run there, in any state: through busbars, devices, transfer gear and passing inverters, branches that meet added up. Chargers, controllers, modules and alternators give no more than the design current and need no device at their end, as practice has it; so do inverters and sets with an output stage, where the conductors carry all that they are rated for. A smaller branch behind them needs its own device (under iec not to loads alone, which cannot draw more: 60364-4-43 433.3.1, from memory). A supply held by devices, a service or a generator’s own breaker to what the conductors may have needs no other. A generator without a breaker counts with 115 % of its rated current (NEC 445.13). Else a fuse or breaker must be in the run, near that end. Craft: 178 mm, 1016 mm enclosed, 1829 mm enclosed at a battery (metric conductors 200 mm and 1.8 m). Iec: 200 mm by common practice, 3 m enclosed; `shortCircuitProof: yes` waives the distance (434.3). Nec, at a bank: 178 mm, and 1829 mm enclosed, by common practice (240.21(H) says as near as practicable). Nec, behind another device: 178 mm within the gear, else a tap in a raceway (240.21(B)): up to 10 ft with a tenth, up to 25 ft with a third of the rating of the device ahead of it, never less than the device it ends in, which is not rounded up; up to 10 ft it may end in a busbar whose rating is not above its ampacity. Outdoors (`outdoors: yes`) 240.21(B)(5) sets neither length nor share: the device it ends in may not be above its ampacity, and it must be protected from damage. Distances from memory or by rule of thumb make a warning, up to what no rule of the practice allows: at a bank beyond 10 ft (nec), 3 m (iec), 1829 mm or 1.8 m (craft), or nearer to the far end than to the bank, it is an error. Both ends count where both can feed. A device on alternating current stands at the supply where the design does not place it. `protection: unknown` on an existing cable makes a question of it. A cranking conductor is exempt by craft practice: waive it with `accept`.',
+    how: 'For each end it is worked out what can be driven into the run there, in any state: through busbars, devices, transfer gear and passing inverters, branches that meet added up. Chargers, controllers, modules and alternators give no more than the design current and need no device at their end, as practice has it; so do inverters and sets with an output stage, where the conductors carry all that they are rated for. A smaller branch behind them needs its own device (under iec not to loads alone, which cannot draw more: 60364-4-43 433.3.1, from memory). A supply held by devices, a service or a generator’s own breaker to what the conductors may have needs no other. A generator without a breaker counts with 115 % of its rated current (NEC 445.13). Else a fuse or breaker must be in the run, near that end. Craft: 178 mm, 1016 mm enclosed, 1829 mm enclosed at a battery (metric conductors 200 mm and 1.8 m). Iec: 200 mm by common practice, 3 m enclosed; `shortCircuitProof: yes` waives the distance (434.3). Nec, at a bank: 178 mm, and 1829 mm enclosed, by common practice (240.21(H) says as near as practicable). Nec, behind another device: 178 mm within the gear, else a tap in a raceway (240.21(B)): up to 10 ft with a tenth, up to 25 ft with a third of the rating of the device ahead of it, never less than the device it ends in, which is not rounded up; up to 10 ft it may end in a busbar whose rating is not above its ampacity. Outdoors (`outdoors: yes`) 240.21(B)(5) sets neither length nor share: the device it ends in may not be above its ampacity, and it must be protected from damage. The conductors of one motor that branch off behind the device of several need none of their own where they are as good as those they branch off from, or a third as good, up to 25 ft and in a raceway (430.53(D), from memory; controllers marked for tap conductor protection are not known). Distances from memory or by rule of thumb make a warning, up to what no rule of the practice allows: at a bank beyond 10 ft (nec), 3 m (iec), 1829 mm or 1.8 m (craft), or nearer to the far end than to the bank, it is an error. Both ends count where both can feed. A device on alternating current stands at the supply where the design does not place it. `protection: unknown` on an existing cable makes a question of it. A cranking conductor is exempt by craft practice: waive it with `accept`.',
     fix: 'Fit a fuse or breaker at that end, or move the device nearer to it.',
     sources: [
       PUBLISHED('ABYC E-11.10', 'from quotations'),
       MEMORY('ISO 10133'),
       MEMORY('IEC 60364-4-43', '433.2, 434.2.1'),
       PUBLISHED('NEC', '240.21(B)(1), (2)', '2017-2023'),
-      MEMORY('NEC', '240.21(B)(5), (H)'),
+      MEMORY('NEC', '240.21(B)(5), (H), 430.53(D)'),
       PUBLISHED('NEC', '445.13', '2017-2023'),
     ],
     failing: `design Van {

@@ -2,6 +2,7 @@ import { governingText } from '../../glossary/reason-text.js';
 import { type Derivation, displayValue, numberIn, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
+import { iecShortTime } from '../../reference/index.js';
 import { defineCheck, type Severity, type Verdict, type Way, atMost, type Use } from '../define.js';
 import { fullest, notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { withoutCurve } from './far-fault.js';
@@ -45,6 +46,19 @@ function useOf({ fault, limit, through, largestRating }: Borne): Use {
   return largestRating ? atMost(limit, largestRating) : atMost(fault.current, limit);
 }
 
+/** k of the insulation that bears least, of that which is taken where no type is stated: PVC for 90 °C and for 70 °C. */
+const WEAKEST = ((): number => {
+  const constants = (insulation: string): number[] =>
+    iecShortTime.rows.flatMap((row) => (row.insulation === insulation && row.copper !== undefined ? [row.copper] : []));
+  return Math.min(...constants('pvc90')) / Math.min(...constants('pvc'));
+})();
+
+/** Whether heat that is borne would not be borne by the weakest insulation. */
+function isTooMuchForWeakest({ fault, limit, through, largestRating }: Borne): boolean {
+  if (through) return numberIn(through.energy, 'A2s') > WEAKEST ** 2 * numberIn(through.bearable, 'A2s');
+  return largestRating === undefined && numberIn(fault.current, 'A') > WEAKEST * numberIn(limit, 'A');
+}
+
 function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!isProtected(run, context)) return;
   const size = context.fact(run, 'size');
@@ -61,6 +75,11 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   if (!worst) {
     if (open[0]) return yield notChecked(run, open[0]);
     const [first, ...others] = judged;
+    if (first && !run.properties.has('type') && judged.some(isTooMuchForWeakest))
+      return yield notChecked(run, {
+        kind: 'missing',
+        missing: [`type of ${run.name} (with insulation of PVC for 90 degC it would not do)`],
+      });
     if (first)
       yield passed(run, fullest(useOf(first), ...others.map(useOf)), {
         fault: first.fault.current,

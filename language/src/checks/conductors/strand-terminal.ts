@@ -22,6 +22,10 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const things = [...new Set(terminationsOf(run).map(({ instance }) => instance))];
   const screws = things.filter(bitesStrands);
   if (screws.length === 0) {
+    // Bare fine strands under a terminal of which nothing is said.
+    const open = things.find((instance) => terminalKindOf(instance) === undefined);
+    if (open && strandOf(run) === 'flexible' && wordIn(run.properties, 'ends') === 'bare')
+      return yield notChecked(run, { kind: 'missing', missing: [`terminalKind of ${open.name}`] });
     if (things.some((instance) => terminalKindOf(instance) !== undefined)) yield passed(run, NO_LIMIT);
     return;
   }
@@ -56,7 +60,7 @@ export const strandTerminal = defineCheck({
   docs: {
     finds: 'Bare fine strands under a screw that presses on them.',
     guards: 'Strands that are cut, spread and work loose: the most usual burnt terminal of battery cables.',
-    how: 'A run whose type is fine-stranded (`strand: flexible`: class 5, 6, K, M), with `ends: bare`, on gear whose `terminalKind` (its own or that of its class) is `set-screw` and which is not marked `fineStrand: yes`. Without `ends` the run is not checked. Cords that end in a plug are left out.',
+    how: 'A run whose type is fine-stranded (`strand: flexible`: class 5, 6, K, M), with `ends: bare`, on gear whose `terminalKind` (its own or that of its class) is `set-screw` and which is not marked `fineStrand: yes`. Without `ends` the run is not checked, nor are bare fine strands on gear without a `terminalKind`. Cords that end in a plug are left out.',
     fix: 'Crimp a ferrule or lug on the strands, or use a terminal made for fine strands.',
     sources: [PUBLISHED('NEC', '110.14', '2011-2023'), PUBLISHED('NEC', '690.31(F)', '2008')],
     failing: `design Shed {

@@ -1,6 +1,6 @@
 import { mostTogether } from '../../quantities/supply/joined.js';
 import { firstFew } from '../text/wording.js';
-import { type Derivation, derive, displayValue, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance } from '../../model/types.js';
 import { ruleValue, standardRatings } from '../../reference/index.js';
@@ -136,118 +136,165 @@ function judgeFuse(
   };
 }
 
-/** Arrays that meet on one circuit, with how many strings each has and whether each string has a device of its own. */
+/** Arrays that meet on one circuit, with how many strings each has and the device that each string has of its own. */
 interface Strings {
   readonly array: Instance;
   readonly count: number;
-  readonly isFused: boolean;
+  readonly short: Result;
+  /** The device in the run of an array of one string. */
+  readonly device?: Instance;
 }
 
 function stringsOf(array: Instance, parallel: Derivation, context: DesignContext): Strings {
   const count = numberIn(parallel, '');
   const ownRuns = context.system.runs.filter((run) => [run.from, ...run.to].some(({ instance }) => instance === array));
-  const isByRun =
-    count === 1 &&
-    ownRuns.some((run) => [run.from, ...run.through, ...run.to].some(({ instance }) => isDevice(instance)));
-  return { array, count, isFused: context.maybe(array, 'stringFuse') !== undefined || isByRun };
+  const stops = ownRuns.flatMap((run) => [run.from, ...run.through, ...run.to].map(({ instance }) => instance));
+  const rated = (device: Instance): number => {
+    const rating = context.maybe(device, 'rating');
+    return rating ? numberIn(rating, 'A') : Infinity;
+  };
+  const [device] = count === 1 ? stops.filter(isDevice).sort((a, b) => rated(a) - rated(b)) : [];
+  return { array, count, short: context.fact(array, 'shortCircuitCurrent'), ...(device ? { device } : {}) };
 }
 
 /** NEC 690.8(A)(1): the current of modules in parallel counts with 125 %; IEC 62548 takes the short-circuit current itself. */
 const sunFactor = (context: DesignContext): number =>
   context.system.basis.practice === 'nec' ? numberIn(ruleValue('nec', 'continuousFactor'), '') : 1;
 
-function* judgeArrays(arrays: readonly Instance[], context: DesignContext): Generator<Verdict> {
+/** What all strings but one of an array drive into that one, be they alike or not; what lacks where it is not known. */
+function reverseInto(own: Strings, all: readonly Strings[], context: DesignContext): Result {
+  const known = collect(all.map(({ short }) => short));
+  if (!known.ok) return known.result;
+  const amperes = all.reduce(
+    (sum, each, index) => sum + (each.count - (each === own ? 1 : 0)) * numberIn(known.derivations[index]!, 'A'),
+    0,
+  );
+  const total = all.reduce((sum, { count }) => sum + count, 0);
+  const factor = sunFactor(context);
+  return {
+    kind: 'known',
+    derivation: asAmperes(
+      'current of the other strings',
+      amperes * factor,
+      `${factor === 1 ? '' : '1.25·'}${all.length > 1 ? 'ΣI_sc' : '(n − 1)·I_sc'}`,
+      [...known.derivations, derive('strings', total, '', { symbol: 'n' })],
+    ),
+  };
+}
+
+function* judgeArrays(
+  arrays: readonly Instance[],
+  banks: readonly Instance[],
+  context: DesignContext,
+): Generator<Verdict> {
   const counts = collect(arrays.map((array) => context.fact(array, 'parallel')));
   if (!counts.ok) return yield notChecked(arrays[0]!, counts.result);
   const all = arrays.map((array, index) => stringsOf(array, counts.derivations[index]!, context));
   const total = all.reduce((sum, { count }) => sum + count, 0);
-  if (total < 2) return;
-  for (const { array, isFused } of all) {
-    const short = context.fact(array, 'shortCircuitCurrent');
-    if (short.kind !== 'known') {
-      if (total > 2) yield notChecked(array, short);
+  const [bank] = banks;
+  if (total < 2 && !bank) return;
+  for (const own of all) {
+    const { array, short, device } = own;
+    const reverse = reverseInto(own, all, context);
+    // Two strings that are alike drive into each other what a module stands: 690.9(A) and IEC 62548 ask for no device.
+    const isAsked = total > 2 || arrays.length > 1 || bank !== undefined;
+    if (short.kind !== 'known' || reverse.kind !== 'known') {
+      if (isAsked) yield notChecked(array, reverse);
       continue;
     }
-    const reverse = asAmperes(
-      'current of the other strings',
-      (total - 1) * numberIn(short.derivation, 'A') * sunFactor(context),
-      `${sunFactor(context) === 1 ? '' : '1.25·'}(n − 1)·I_sc`,
-      [short.derivation, derive('strings', total, '', { symbol: 'n' })],
-    );
-    const stated = context.maybe(array, 'stringFuse');
-    const most = context.maybe(array, 'seriesFuse');
+    const isNec = context.system.basis.practice === 'nec';
     const least = asAmperes(
       'least rating of a string fuse',
-      numberIn(short.derivation, 'A') * (context.system.basis.practice === 'nec' ? sunFactor(context) ** 2 : 1.5),
-      context.system.basis.practice === 'nec' ? '1.5625·I_sc' : '1.5·I_sc',
+      numberIn(short.derivation, 'A') * (isNec ? sunFactor(context) ** 2 : 1.5),
+      isNec ? '1.5625·I_sc' : '1.5·I_sc',
       [short.derivation],
     );
-    const found = judgeString(array, { reverse, stated, most, least, isFused, total }, context);
+    const found = judgeString(array, { reverse: reverse.derivation, least, device, total, isAsked, bank }, context);
     if (found) yield found;
   }
 }
 
 interface StringFacts {
   readonly reverse: Derivation;
-  readonly stated: Derivation | undefined;
-  readonly most: Derivation | undefined;
   readonly least: Derivation;
-  readonly isFused: boolean;
+  readonly device: Instance | undefined;
   readonly total: number;
+  /** Whether the facts that are needed are asked for where nothing shows that they do not matter. */
+  readonly isAsked: boolean;
+  /** A bank that is joined to the strings and drives what it has into a shorted one. */
+  readonly bank: Instance | undefined;
 }
 
 function judgeString(
   array: Instance,
-  { reverse, stated, most, least, isFused, total }: StringFacts,
+  { reverse, least, device, total, isAsked, bank }: StringFacts,
   context: DesignContext,
 ): Verdict | undefined {
   const rule =
     context.system.basis.practice === 'nec'
       ? `${basisText(context.system.basis)} 690.9(A), (B), from memory`
       : 'IEC 62548, from memory';
+  const own = context.maybe(array, 'stringFuse');
+  const stated = own ?? (device && context.maybe(device, 'rating'));
+  const most = context.maybe(array, 'seriesFuse');
   const numbers = { reverse, least, ...(most ? { limit: most } : {}), ...(stated ? { fuse: stated } : {}) };
   const rating = ratingFrom(numberIn(least, 'A'), context);
   const fits = rating !== undefined && (!most || rating <= numberIn(most, 'A') * (1 + 1e-9)) ? rating : undefined;
+  const [at, fuses] =
+    own || !device
+      ? [placeOf(array, 'stringFuse'), `The string fuses of ${array.name} are`]
+      : [placeOf(device, 'rating'), `${device.name} in the string of ${array.name} is`];
+  const setRating = (): Fix[] =>
+    own || !device
+      ? setFuse(array, fits, 'Take')
+      : fits === undefined
+        ? []
+        : [propose(`Change rating of ${device.name} to ${fits} A`, [setProperty(device, 'rating', `${fits} A`)], true)];
   const base = { verdict: 'failed', subject: array.path, severity: 'warning', numbers } as const;
-  if (stated && most && numberIn(stated, 'A') > numberIn(most, 'A') * (1 + 1e-9)) {
+  const needs = bank !== undefined || !most || numberIn(reverse, 'A') > numberIn(most, 'A') * (1 + 1e-9);
+  // A device of the run that is there for another reason may be larger, where the strings need none.
+  if (stated && most && (own || needs) && numberIn(stated, 'A') > numberIn(most, 'A') * (1 + 1e-9)) {
     const [rated, may] = pairText(stated, most);
-    const fixes = setFuse(array, fits, 'Take');
     return {
       ...base,
-      place: placeOf(array, 'stringFuse'),
-      headline: `The string fuses of ${array.name} are rated ${rated}; its modules allow ${may} in series`,
+      place: at,
+      headline: `${fuses} rated ${rated}; its modules allow ${may} in series`,
       rule,
       advice: 'Use smaller fuses, modules that allow more, or fewer strings.',
       use: atMost(stated, most),
-      fixes,
+      fixes: setRating(),
     };
   }
   if (stated && numberIn(stated, 'A') < numberIn(least, 'A') * (1 - 1e-9)) {
     const [rated, must] = pairText(stated, least);
-    const fixes = setFuse(array, fits, 'Take');
     return {
       ...base,
-      place: placeOf(array, 'stringFuse'),
-      headline: `The string fuses of ${array.name} are rated ${rated}; in strong sun they carry ${must}`,
+      place: at,
+      headline: `${fuses} rated ${rated}; in strong sun ${own || !device ? 'they carry' : 'it carries'} ${must}`,
       rule,
       use: atLeast(stated, least),
-      fixes,
+      fixes: setRating(),
     };
   }
   const use = most ? atMost(reverse, most) : NO_LIMIT;
-  if (isFused) return passed(array, stated ? atLeast(stated, least) : NO_LIMIT, numbers);
-  if (!most) return total > 2 ? notChecked(array, context.fact(array, 'seriesFuse')) : passed(array, use, numbers);
-  if (numberIn(reverse, 'A') <= numberIn(most, 'A') * (1 + 1e-9)) return passed(array, use, numbers);
+  if (most && !needs) return passed(array, stated ? atLeast(stated, least) : use, numbers);
+  if (!most) return isAsked ? notChecked(array, context.fact(array, 'seriesFuse')) : passed(array, use, numbers);
+  if (stated) return passed(array, atLeast(stated, least), numbers);
+  if (device) return notChecked(array, context.fact(device, 'rating'));
   const [back, may] = pairText(reverse, most);
   const fixes = setFuse(array, fits, 'Add');
   return {
     ...base,
     place: placeOf(array, 'parallel'),
-    headline: `Into a shorted string of ${array.name} the others drive ${back}; its modules allow ${may}`,
-    why: `${total} strings meet, none with a fuse of its own (\`stringFuse\`)`,
+    headline: bank
+      ? `Into a shorted string of ${array.name} ${bank.name} drives what it has; its modules allow ${may}`
+      : `Into a shorted string of ${array.name} the others drive ${back}; its modules allow ${may}`,
+    why: bank
+      ? 'nothing between them holds the current back, and no string has a fuse of its own (`stringFuse`)'
+      : `${total} strings meet, none with a fuse of its own (\`stringFuse\`)`,
     rule,
     advice: 'No standard fuse carries the string and suits the modules: use fewer strings.',
-    use,
+    use: bank ? NO_LIMIT : use,
     fixes,
   };
 }
@@ -262,7 +309,7 @@ export const stringFuses = defineCheck({
       'Battery or module strings are in parallel without a fuse of their own, or with one that does not suit them.',
     guards:
       'A failed string that its neighbours feed with all they have, through leads and cells that no device protects.',
-    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out, itself at the low end of its resistance and the others at the high end (at most what a unit with electronics gives); it may not be above what a unit gives for seconds or 150 % of what it gives for hours, where that is stated (a warning); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Where `stringFuseClass` is stated, it must interrupt what the other strings, and other banks on the same bars, drive into one that is short-circuited; where `stringAmpacity` is, the fuse may not be above what its leads may have. Arrays: strings of all arrays that meet on one circuit are counted; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), and must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A fuse in the run of an array of one string counts as its own.',
+    how: 'Banks: from two strings in parallel each must have a device of its own, stated as `stringFuse`; two make a warning, three or more an error (common practice; ABYC E-11 by quotations for larger banks; `stringFusesFrom` of the design sets another number). The fuse must carry the share of one string of the largest charge or discharge current, and, as a warning, what one carries with another out, itself at the low end of its resistance and the others at the high end (at most what a unit with electronics gives); it may not be above what a unit gives for seconds or 150 % of what it gives for hours, where that is stated (a warning); the fix is the next standard rating from 125 % of the share and from the current with one out, and is offered only where every fact it rests on is stated. Where `stringFuseClass` is stated, it must interrupt what the other strings, and other banks on the same bars, drive into one that is short-circuited; where `stringAmpacity` is, the fuse may not be above what its leads may have. Arrays: strings of all arrays that meet on one circuit are counted, each with its own short-circuit current; devices are needed where the current of the other strings (nec with 125 %, 690.8(A)(1)) is above the series fuse that the modules allow (NEC 690.9(A), IEC 62548, both from memory, hence a warning), or where a bank is joined to them with nothing between; they must carry 156.25 % (iec 150 %) of the short-circuit current and not exceed that limit. A device in the run of an array of one string counts as its own. Where strings meet, the `seriesFuse` of the modules is asked for unless there are no more than two, alike.',
     fix: 'Fit the string fuse that is named, or change the number of strings.',
     sources: [
       MEMORY('NEC', '690.9(A), (B)'),
@@ -296,7 +343,7 @@ export const stringFuses = defineCheck({
       const joined = context.graph.nodesOf(instance).flatMap((node) => context.graph.joinedTo(node));
       const arrays = [...new Set([instance, ...joined.filter(isArray)])];
       for (const array of arrays) seen.add(array);
-      yield* judgeArrays(mostTogether(arrays, context), context);
+      yield* judgeArrays(mostTogether(arrays, context), [...new Set(joined.filter(isBank))], context);
     }
   },
 });

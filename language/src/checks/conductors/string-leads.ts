@@ -3,8 +3,9 @@ import { callFunction } from '../../calculate/index.js';
 import { type Derivation, derive, deriveFact, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { isBank } from '../../model/roles.js';
-import type { Instance } from '../../model/types.js';
+import type { Instance, Part } from '../../model/types.js';
 import { calculation } from '../../quantities/calculation.js';
+import { classFact } from '../../quantities/conductors/device-class.js';
 import { collect } from '../../quantities/worst.js';
 import { type Verdict, atLeast, atMost } from '../define.js';
 import { notChecked, pairText, placeOf } from '../verdicts.js';
@@ -33,12 +34,47 @@ function intoString(bank: Instance, strings: Derivation, context: DesignContext)
   };
 }
 
+/** Whether that class is made for the voltage of the bank at all. */
+function judgeVoltage(bank: Instance, part: Part, voltage: Derivation): Verdict | undefined {
+  const rating = classFact(part, 'dcVoltage');
+  if (!rating) return notChecked(bank, { kind: 'missing', missing: [`dcVoltage of class ${part.name}`] });
+  if (numberIn(rating, 'V') >= numberIn(voltage, 'V') * (1 - 1e-9)) return undefined;
+  const [seen, rated] = pairText(voltage, rating);
+  const isSoft = restsOnMemory(rating);
+  return {
+    verdict: 'failed',
+    subject: bank.path,
+    place: placeOf(bank, 'stringFuseClass'),
+    ...(isSoft ? { severity: 'warning' as const } : {}),
+    headline: `The fuse of each string of ${bank.name} works on up to ${seen} DC; it is rated ${rated}`,
+    why: `class ${part.name}${isSoft ? ', from memory: read the data sheet' : ''}`,
+    consequence: 'it may not open the arc',
+    use: atMost(voltage, rating),
+    numbers: { voltage, limit: rating },
+  };
+}
+
+/** Banks whose strings have fuses that do not say what the others drive into one is held against, or what their leads may carry. */
+export function* withoutFact(
+  property: 'stringFuseClass' | 'stringAmpacity',
+  context: DesignContext,
+): Generator<Verdict> {
+  for (const bank of context.system.instances) {
+    if (!isBank(bank) || !context.maybe(bank, 'stringFuse') || bank.properties.has(property)) continue;
+    const count = context.maybe(bank, 'parallel');
+    if (count && numberIn(count, '') > 1)
+      yield notChecked(bank, { kind: 'missing', missing: [`${property} of ${bank.name}`] });
+  }
+}
+
 /** Whether the class that is stated for the fuse of each string interrupts what the others drive into it. */
 export function judgeInterrupt(bank: Instance, strings: Derivation, context: DesignContext): Verdict | undefined {
   const value = bank.properties.get('stringFuseClass')?.value;
   if (value?.type !== 'part') return undefined;
   const voltage = context.quantity(bank, 'highestVoltage');
   if (voltage.kind !== 'known') return notChecked(bank, voltage);
+  const unfit = judgeVoltage(bank, value.part, voltage.derivation);
+  if (unfit) return unfit;
   const fault = intoString(bank, strings, context);
   if (!('current' in fault)) return notChecked(bank, fault);
   const limit = interruptOfClass(value.part, numberIn(voltage.derivation, 'V'), true);

@@ -4,13 +4,13 @@ import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { CircuitState, SourceState } from '../../model/network.js';
 import { invertingOf, isBank } from '../../model/roles.js';
-import type { Run } from '../../model/types.js';
+import type { Instance, Run } from '../../model/types.js';
 import { solveAlternating } from '../../quantities/network/alternating.js';
 import { type Solved, solveDirect } from '../../quantities/network/direct.js';
 import { systemOf } from '../../quantities/supply/supply.js';
 import { formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict, type Way, NO_LIMIT } from '../define.js';
-import { pairText, passed, whyOf } from '../verdicts.js';
+import { notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
 import { withRuns } from './run-as-if.js';
 import { PUBLISHED } from './shared.js';
 import { largerSize } from './ways.js';
@@ -49,6 +49,22 @@ function weakBanks(context: DesignContext): Node[] {
     return amperes * ohms >= SUSPICIOUS * numberIn(volts.derivation, 'V') ? [node] : [];
   });
 }
+
+/** Share of its capacity in an hour from which a bank may lose a tenth of its voltage inside: common practice, no source. */
+const HEAVY = 0.5;
+
+/** Banks of unknown resistance that give much for their size. */
+const unknownBanks = (context: DesignContext): Instance[] =>
+  context.system.instances.filter((bank) => {
+    if (!isBank(bank) || context.quantity(bank, 'bankResistance').kind === 'known') return false;
+    const current = context.quantity(bank, 'dischargeCurrent');
+    const capacity = context.quantity(bank, 'bankCapacity');
+    return (
+      current.kind === 'known' &&
+      capacity.kind === 'known' &&
+      numberIn(current.derivation, 'A') > HEAVY * numberIn(capacity.derivation, 'Ah')
+    );
+  });
 
 /** What is asked of a network: all stated loads, the ratings of its inverters, or their surge. */
 type Asked = 'stated' | 'power' | 'surge';
@@ -179,7 +195,7 @@ export const voltageCollapse = defineCheck({
   docs: {
     finds: 'Loads demand more power than their cables and source can deliver at any voltage.',
     guards: 'Converters that start, drag their supply down, drop out and start again, and never run.',
-    how: 'Where a run or the inside of a bank would lose a tenth of the nominal voltage or more, the network is solved in that source state: conductors with their resistance (and reactance) out and back, banks at nominal voltage behind their highest resistance, loads and chargers as constant power, inverters first with what their stated loads draw: an error; then at their rating and at surge: a warning, with the output at which it still holds. A network without a solution is reported at the place where it gives way. A single load over one resistance gives way at P = U²/4R.',
+    how: 'Where a run or the inside of a bank would lose a tenth of the nominal voltage or more, the network is solved in that source state: conductors with their resistance (and reactance) out and back, banks at nominal voltage behind their highest resistance, loads and chargers as constant power, inverters first with what their stated loads draw: an error; then at their rating and at surge: a warning, with the output at which it still holds. A network without a solution is reported at the place where it gives way. The resistance of a bank that is not stated is asked for where more than half of its capacity is drawn in an hour. A single load over one resistance gives way at P = U²/4R.',
     fix: 'Use larger or shorter cables, a stronger bank, or less load.',
     sources: [PUBLISHED('maximum power transfer, P = U²/4R')],
     failing: `design Barn {
@@ -203,6 +219,12 @@ export const voltageCollapse = defineCheck({
       told.add(collapse.at);
       yield failure(collapse, weak, context);
     }
-    if (told.size === 0 && context.system.runs.length > 0) yield passed({ path: context.system.name }, NO_LIMIT);
+    if (told.size > 0) return;
+    for (const bank of unknownBanks(context))
+      return yield notChecked(
+        { path: context.system.name, place: placeOf(bank, 'resistance') },
+        { kind: 'missing', missing: [`resistance of ${bank.name}`] },
+      );
+    if (context.system.runs.length > 0) yield passed({ path: context.system.name }, NO_LIMIT);
   },
 });

@@ -12,6 +12,10 @@ export type Action =
   | { readonly do: 'work'; readonly run: Run }
   /** The input capacitance of an inverter is charged through a resistor. */
   | { readonly do: 'precharge'; readonly inverter: Instance }
+  /** The voltages of banks are held against each other before anything joins them. */
+  | { readonly do: 'compare'; readonly banks: readonly Instance[] }
+  /** Transfer gear is set to one of its supplies. */
+  | { readonly do: 'select'; readonly gear: Instance; readonly terminal: string }
   /** From then on there is voltage at its output. */
   | { readonly do: 'switchOn'; readonly inverter: Instance }
   | { readonly do: 'connect' | 'disconnect'; readonly link: Link }
@@ -34,7 +38,7 @@ export interface CommissioningStep {
   readonly expects: readonly Expectation[];
   /** Where something can hurt. */
   readonly caution?: string;
-  /** What to do where the reading is off. */
+  /** What to do, and where to look, if what is measured or seen is off. */
   readonly otherwise: string;
 }
 

@@ -109,12 +109,20 @@ function blockElements(block: Block, sheet: string, hasDerivations: boolean): Ch
   }
 }
 
+/** A table of so few rows is not parted on paper. */
+const SHORT_TABLE = 8;
+
 function tableElement({ title, columns, rows, empty }: Table, sheet: string, hasDerivations: boolean): Markup {
   if (rows.length === 0) return html('p', {}, html('strong', {}, `${title}: `), empty);
   return html(
     'div',
     // Two sheets may have a table of the same name.
-    { class: 'scroll', tabindex: 0, role: 'region', 'aria-label': `${sheet}: ${title}` },
+    {
+      class: rows.length <= SHORT_TABLE ? 'scroll short' : 'scroll',
+      tabindex: 0,
+      role: 'region',
+      'aria-label': `${sheet}: ${title}`,
+    },
     html(
       'table',
       {},
@@ -165,7 +173,7 @@ function cellElement(cell: Cell, isNumber: boolean, hasDerivations: boolean): Ma
       return html(
         'td',
         { class: 'box' },
-        html('span', {}, cell.why ?? ''),
+        html('span', {}, cell.isSaidAbove ? '' : (cell.why ?? '')),
         html('span', { class: 'hidden' }, 'to fill in'),
       );
     case 'value':

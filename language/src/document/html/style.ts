@@ -17,7 +17,7 @@ export function styleOf(paper: Paper, stamp: string, hasErrors: boolean, sheets:
   const sizeOf = ({ name, isWide }: PrintedSheet): string =>
     name === 'diagram' ? large : isWide ? `${paper} landscape` : paper;
   const margins = (size: string, title = ''): string =>
-    `size:${size};margin:16mm 12mm 16mm;@top-left{content:"${inString(title)}";font:7.5pt sans-serif}@top-center{content:"${head}";font:bold 9pt sans-serif}` +
+    `size:${size};margin:${size === large ? '10mm 9mm' : '16mm 12mm'};@top-left{content:"${inString(title)}";font:7.5pt sans-serif}@top-center{content:"${head}";font:bold 9pt sans-serif}` +
     `@bottom-left{content:"${inString(stamp)}";font:7.5pt sans-serif}@bottom-right{content:"Page " counter(page) " of " counter(pages);font:7.5pt sans-serif}`;
   return `
 :root{color-scheme:light}
@@ -46,12 +46,12 @@ figure{margin:.6em 0}figure>svg,figure>img{max-width:100%;height:auto}
 a{color:#0b4a8f}
 @media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}table{width:max-content;min-width:100%}td{max-width:15rem}}
 @media print{
-body{padding:0;font-size:9.5pt;max-width:none}nav{display:none}
-.sheet{break-before:page}.sheet:first-of-type{break-before:auto}${sheets.map(({ name }) => `#${name}{page:sheet-${name}}`).join('')}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}
-thead{display:table-header-group}tr,figure,.caution{break-inside:avoid}h2,h3,caption{break-after:avoid}
+body{padding:0;font-size:9.5pt;max-width:none}header,nav{page:sheet-${sheets[0]?.name ?? ''}}nav{margin-bottom:1.5em}nav ol{margin:.3em 0}
+.sheet{break-before:page}.sheet:first-of-type{break-before:auto}.sheet>h2{margin-top:0}${sheets.map(({ name }) => `#${name}{page:sheet-${name}}`).join('')}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}
+thead{display:table-header-group}tr,figure,.caution,.short{break-inside:avoid}h2,h3,caption,thead,p:has(+.scroll),.caution:has(+.scroll),.reader{break-after:avoid}tbody tr:first-child{break-before:avoid}tbody tr:last-child{break-before:avoid}
 .scroll{overflow:visible}td.n,.v{white-space:normal}a{color:inherit;text-decoration:none}
 #wires figure>svg{width:auto;max-height:165mm}
-#diagram figure{break-after:page;margin:0}#diagram figure:last-of-type{break-after:auto}#diagram figure>svg{max-height:208mm}#diagram .reader,#diagram h2{margin:0}
+#diagram figure{break-after:page;margin:0}#diagram figure:last-of-type{break-after:auto}#diagram figure>svg{max-height:${paper === 'A4' ? 258 : 240}mm;display:block;margin:0 auto}#diagram figcaption{font-size:7.5pt}#diagram .reader,#diagram h2{margin:0;font-size:9pt;border:0;line-height:1.2}
 }
 @page{${margins(paper)}}
 ${sheets.map((each) => `@page sheet-${each.name}{${margins(sizeOf(each), each.title)}}`).join('\n')}

@@ -1,5 +1,6 @@
 import { type Markup, element } from '../../markup/element.js';
-import { FONT, INK, words } from '../../draw/svg/ink.js';
+import { INK, words } from '../../draw/svg/ink.js';
+import { pictureRoot } from '../../draw/svg/picture.js';
 import { textWidth } from '../../draw/layout/measure.js';
 
 export interface PointOnAxis {
@@ -32,15 +33,7 @@ export function settingsPicture(title: string, points: readonly PointOnAxis[]): 
   const height = Math.max(TOP + length, rows.at(-1)!) + 24;
   return element(
     'svg',
-    {
-      xmlns: 'http://www.w3.org/2000/svg',
-      width: `${width / 4}mm`,
-      height: `${height / 4}mm`,
-      viewBox: `0 0 ${width} ${height}`,
-      role: 'img',
-      'aria-label': `Order of set points: ${title}`,
-      'font-family': FONT,
-    },
+    pictureRoot(width, height, 'img', `Order of set points: ${title}`),
     element(
       'g',
       { 'aria-hidden': 'true' },

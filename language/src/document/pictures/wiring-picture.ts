@@ -1,7 +1,7 @@
 import { type Markup, element } from '../../markup/element.js';
 import { textWidth } from '../../draw/layout/measure.js';
-import { FONT, INK, WEIGHT, words } from '../../draw/svg/ink.js';
-import { PER_MM } from '../../draw/svg/sheet.js';
+import { INK, WEIGHT, words } from '../../draw/svg/ink.js';
+import { pictureRoot } from '../../draw/svg/picture.js';
 import type { Cells } from '../cells.js';
 import { type EnclosureLandings, type Landing, enclosureOf } from '../landings.js';
 import type { Cell } from '../sheet.js';
@@ -141,19 +141,7 @@ export function wiringPicture(views: readonly WiringDrawing[]): Markup {
     top += view.height;
     return group;
   });
-  return element(
-    'svg',
-    {
-      xmlns: 'http://www.w3.org/2000/svg',
-      width: `${width / PER_MM}mm`,
-      height: `${height / PER_MM}mm`,
-      viewBox: `0 0 ${width} ${height}`,
-      role: 'img',
-      'aria-label': views.map(({ title }) => title).join('; '),
-      'font-family': FONT,
-    },
-    ...placedViews,
-  );
+  return element('svg', pictureRoot(width, height, 'img', views.map(({ title }) => title).join('; ')), ...placedViews);
 }
 
 function placed(landings: readonly Landing[], enclosure: string | undefined, cells: Cells): readonly Thing[] {

@@ -4,8 +4,9 @@ import { CAUTIONS, CAUTION_SHORT } from '../../explain/cautions.js';
 import { readingOutcome } from '../../explain/outcomes.js';
 import { expectedReading, replacedOn } from '../../quantities/readings/readings.js';
 import { replacedBlocks } from './replaced.js';
-import { said } from '../cells.js';
+import { said, saidLike } from '../cells.js';
 import { commissioningSteps } from '../commissioning/plan.js';
+import { WORK_CAUSES } from '../commissioning/otherwise.js';
 import { type CommissioningStep, type Expectation, STOP } from '../commissioning/steps.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Cell, type Sheet, box, table, text } from '../sheet.js';
@@ -81,7 +82,9 @@ export function commissioningSheet(input: SheetInput): Sheet {
             rows,
             '',
           ),
-          ...(onRuns.length > 0 ? [runTests(onRuns, numbered, input)] : []),
+          ...(onRuns.length > 0
+            ? [{ kind: 'text' as const, paragraphs: [WORK_CAUSES] }, runTests(onRuns, numbered, input)]
+            : []),
         ];
       }),
       table(
@@ -176,7 +179,7 @@ function expected(expectation: Expectation | undefined, { context }: SheetInput)
     return text(limit ?? `not predicted${band?.kind === 'missing' ? `: missing ${band.missing.join(', ')}` : ''}`);
   const [first, ...others] = [band, ...(band.others ?? [])].map(rangeText);
   const range = others.length > 0 ? `${first} to neutral, ${others.join(', ')} between lines` : first;
-  return text(`${range}, ± ${said(band.tolerance)}`);
+  return text(`${range}, ± ${saidLike(band.tolerance, band.high ?? band.low!)}`);
 }
 
 function rangeText(band: { readonly low?: Derivation; readonly high?: Derivation }): string {

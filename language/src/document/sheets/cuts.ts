@@ -1,4 +1,5 @@
 import { type Derivation, type Result, derive, known, missing, numberIn } from '../../derivation/index.js';
+import type { DesignContext } from '../../model/context.js';
 import { flagIn } from '../../model/stated-facts.js';
 import type { Run } from '../../model/types.js';
 import { sumOf } from '../../quantities/worst.js';
@@ -20,15 +21,32 @@ interface CutPiece {
   readonly count: number | undefined;
 }
 
+/** What no cut length can be told without, of all that hold for the whole design. */
+const lackingOfCuts = (context: DesignContext): string[] =>
+  (['cutAllowance', 'cutReserve'] as const)
+    .filter((name) => !context.setting(name))
+    .map((name) => `${name} of the design`);
+
+/** The box of a cut length that the design does not allow to be told. */
+function boxForCuts({ context }: SheetInput): Cell | undefined {
+  const lacking = lackingOfCuts(context);
+  return lacking.length === 0 ? undefined : { kind: 'box', why: `missing ${lacking.join(', ')}`, isSaidAbove: true };
+}
+
+/** Said once above the schedule, in place of words in every row. */
+export const lackingForCuts = ({ context }: SheetInput): string | undefined => {
+  const lacking = lackingOfCuts(context);
+  return lacking.length === 0
+    ? undefined
+    : `Cut lengths are boxes to fill in: missing ${lacking.join(' and ')} (what is added at both ends, and the share kept in reserve).`;
+};
+
 /** Length that one conductor or cable of a run is cut to: its way, the reserve, and the allowance at both ends. */
 function cutLength(run: Run, { context }: SheetInput): Result {
   const length = context.fact(run, 'length');
   const [allowance, reserve] = [context.setting('cutAllowance'), context.setting('cutReserve')];
   if (length.kind !== 'known') return length;
-  if (!allowance || !reserve)
-    return missing(
-      ...[...(allowance ? [] : ['cutAllowance of the design']), ...(reserve ? [] : ['cutReserve of the design'])],
-    );
+  if (!allowance || !reserve) return missing(...lackingOfCuts(context));
   const value = numberIn(length.derivation, 'm') * (1 + numberIn(reserve, '')) + 2 * numberIn(allowance, 'm');
   return known(
     derive(`cut length of ${run.name}`, value, 'm', {
@@ -43,7 +61,8 @@ function cutLength(run: Run, { context }: SheetInput): Result {
   );
 }
 
-export const cutCell = (run: Run, input: SheetInput): Cell => input.cells.result(cutLength(run, input));
+export const cutCell = (run: Run, input: SheetInput): Cell =>
+  boxForCuts(input) ?? input.cells.result(cutLength(run, input));
 
 /** The cut list: by size and type, what is cut for which run, and the length in all. */
 export function cutBlocks(input: SheetInput): readonly Block[] {
@@ -121,6 +140,8 @@ function wayOf({ pieces }: CutRow, { context, cells }: SheetInput): Cell {
 }
 
 function totalOf({ pieces }: CutRow, input: SheetInput): Cell {
+  const open = boxForCuts(input);
+  if (open) return open;
   const lengths: Derivation[] = [];
   for (const { run, count } of pieces) {
     const cut = cutLength(run, input);

@@ -1,5 +1,6 @@
 import type { Derivation } from '../../derivation/index.js';
 import { shownValue, workedLines } from '../../explain/worked.js';
+import { inPeopleUnits } from '../../glossary/units-text.js';
 import type { SheetInput } from '../input.js';
 import type { Block, Sheet } from '../sheet.js';
 
@@ -21,7 +22,7 @@ export function derivationsSheet({ cells }: SheetInput): Sheet {
     name: 'derivations',
     title: 'Derivations',
     reader: 'reviewer',
-    blocks: shown.map(({ number, derivation }): Block => {
+    blocks: shown.map(({ number, title, derivation }): Block => {
       const elsewhere = (input: Derivation): string | undefined => {
         const id = same.of(input);
         const found = numbers.get(id) ?? within.get(id);
@@ -32,10 +33,10 @@ export function derivationsSheet({ cells }: SheetInput): Sheet {
       return {
         kind: 'worked',
         number,
-        title: derivation.name,
+        title,
         lines: workedLines(derivation, { digits: DIGITS, elsewhere }).map(({ depth, text, kind }) => ({
           depth,
-          text,
+          text: inPeopleUnits(text),
           isValue: kind === 'value',
         })),
       };

@@ -1,6 +1,7 @@
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { isDevice, isSwitchgear } from '../../model/roles.js';
 import type { SheetInput } from '../input.js';
+import { interruptRatingIn } from '../../checks/conductors/interrupt-rating.js';
 import { panelBlocks } from './panels.js';
 import { type Cell, type Sheet, box, table, text } from '../sheet.js';
 
@@ -11,7 +12,7 @@ interface Place {
 
 /** For the reviewer and who fits the devices. */
 export function protectionSheet(input: SheetInput): Sheet {
-  const { system, cells } = input;
+  const { system, cells, context } = input;
   const places = (instance: Instance): Place[] =>
     system.runs.flatMap((run) =>
       [run.from, ...run.through, ...run.to].filter((stop) => stop.instance === instance).map((stop) => ({ run, stop })),
@@ -102,11 +103,11 @@ export function protectionSheet(input: SheetInput): Sheet {
     ],
   };
 
-  /** As it states itself; else its class says it, by voltage. */
+  /** As it states itself, else as its class says at the voltage at which it works. */
   function interrupting(each: Instance): Cell {
-    const own = cells.optional(each, 'interruptRating');
-    if (own.kind === 'value') return own;
-    return each.properties.has('class') ? text('as its class says') : box();
+    const [first] = places(each);
+    const rating = first && interruptRatingIn(each, first.run, context);
+    return rating ? cells.value(rating) : box();
   }
 
   function distance(each: Instance): Cell {

@@ -30,6 +30,8 @@ export function summarySheet(input: SheetInput): Sheet {
     name: 'summary',
     title: 'Summary',
     reader: 'customer and reviewer',
+    // What was found is said in whole sentences.
+    ...(open.length > 0 ? { isWide: true as const } : {}),
     blocks: [
       {
         kind: 'text',

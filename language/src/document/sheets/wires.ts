@@ -3,7 +3,7 @@ import type { Instance, Run, Stop } from '../../model/types.js';
 import { isConnection } from '../../model/roles.js';
 import type { SheetInput } from '../input.js';
 import { type Column, type Sheet, table, text } from '../sheet.js';
-import { cutBlocks, cutCell } from './cuts.js';
+import { cutBlocks, cutCell, lackingForCuts } from './cuts.js';
 import { wiringBlocks } from './wiring.js';
 
 const stopText = ({ instance, terminal }: Stop): string =>
@@ -32,7 +32,10 @@ export function wiresSheet(input: SheetInput): Sheet {
     blocks: [
       {
         kind: 'text',
-        paragraphs: ['Lengths are one way. An empty box is a fact that the design does not state: fill it in on site.'],
+        paragraphs: [
+          'Lengths are one way. An empty box is a fact that the design does not state: fill it in on site.',
+          ...[lackingForCuts(input)].filter((each) => each !== undefined),
+        ],
       },
       table<Run>(
         'wires',

@@ -20,7 +20,8 @@ function shownOf(instance: Instance): Shown {
   if (isBank(instance)) return { quantities: ['bankCapacity', 'bankVoltage'], facts: ['chemistry'] };
   if (isInverter(instance)) return { facts: ['rated', 'voltage', 'apparent', 'currentLimit'] };
   if (isArray(instance)) return { quantities: ['arrayPower'], facts: ['power', 'openCircuitVoltage'] };
-  if (sourceOf(instance)) return { facts: ['rated', 'apparent', 'power', 'rating', 'currentLimit', 'voltage'] };
+  if (sourceOf(instance))
+    return { facts: ['rated', 'apparent', 'power', 'rating', 'currentLimit', 'voltage', 'faultCurrent'] };
   if (chargingOf(instance)) return { facts: ['maximumCurrent', 'currentLimit', 'absorb', 'output'] };
   if (isDevice(instance)) return { facts: ['class', 'rating', 'curve'] };
   if (isJoint(instance)) return { facts: ['rating', 'voltage', 'dcVoltage'] };
@@ -70,6 +71,7 @@ const MOST_RATINGS = 3;
 function tagged(name: string, span: Span, isOfModule: boolean): Span {
   if (isOfModule) return { ...span, text: `${span.text} a module` };
   if (name === 'count') return { ...span, text: `× ${span.text}` };
+  if (name === 'faultCurrent') return { ...span, text: `fault ${span.text}` };
   if (name === 'curve') return { ...span, text: `curve ${span.text}` };
   if (name === 'currentLimit') return { ...span, text: `set to ${span.text}` };
   if (name === 'absorb') return { ...span, text: `absorb ${span.text}` };
@@ -123,7 +125,7 @@ const fact = (run: Run | Link, name: string, otherwise: string): Span => {
   return property ? propertySpan(property) : { text: otherwise, style: 'missing' };
 };
 
-/** Words of a run: its size and length, type, and design current; what is not stated is said to be so. */
+/** Words of a run: how many conductors of which size, its length, type, earth conductor and design current; what is not stated is said to be so. */
 export function runLines(run: Run, context: DesignContext): readonly TextLine[] {
   const parallel = run.properties.get('parallel');
   const times: readonly Span[] =
@@ -133,10 +135,23 @@ export function runLines(run: Run, context: DesignContext): readonly TextLine[] 
   const current = context.quantity(run, 'current');
   const kind = run.carries === 'any' ? '' : `${run.carries.toUpperCase()} `;
   const type = run.properties.get('type');
+  const conductors = run.properties.get('conductors');
+  // `conductors` counts those of all in parallel.
+  const count: readonly Span[] =
+    times.length === 0 && conductors && conductors.origin !== 'default'
+      ? [{ ...propertySpan(conductors), text: `${propertySpan(conductors).text} × ` }]
+      : [];
+  const earth = run.properties.get('earth');
+  const made: readonly Span[] = [
+    ...(type && type.origin !== 'default' ? [propertySpan(type)] : []),
+    ...(earth && earth.origin !== 'default' && earth.value.type === 'quantity'
+      ? [{ ...propertySpan(earth), text: `earth ${propertySpan(earth).text}` }]
+      : []),
+  ];
   return [
     [{ text: run.name, style: 'name' }],
-    [...times, fact(run, 'size', 'size not stated'), SEPARATOR, fact(run, 'length', 'length not stated')],
-    ...(type && type.origin !== 'default' ? [[propertySpan(type)]] : []),
+    [...times, ...count, fact(run, 'size', 'size not stated'), SEPARATOR, fact(run, 'length', 'length not stated')],
+    ...(made.length > 0 ? [made.flatMap((span, index) => (index === 0 ? [span] : [SEPARATOR, span]))] : []),
     [
       current.kind === 'known'
         ? { ...currentSpan(current.derivation), text: `${kind}${currentSpan(current.derivation).text}` }

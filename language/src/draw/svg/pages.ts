@@ -5,7 +5,8 @@ import { isBar, roomOf } from '../layout/sizes.js';
 import { type Markup, element } from '../../markup/element.js';
 import type { Drawing, DrawnState, Stamp } from '../model/drawing.js';
 import { diagram } from './diagram.js';
-import { FONT, INK, WEIGHT, words } from './ink.js';
+import { INK, WEIGHT, words } from './ink.js';
+import { pictureRoot } from './picture.js';
 import { BLOCK, INSET, MARGIN, PER_MM, sheet, titleBlock, titleRows } from './sheet.js';
 
 /** From so many symbols on a drawing is paged: common practice, no source. */
@@ -91,11 +92,20 @@ function cuts(placed: Placed, axis: 'x' | 'y', most: number): readonly (readonly
   const taken = blocked(placed, axis);
   const parts: [number, number][] = [];
   let from = 0;
+  const isFree = (at: number): boolean => !taken.some(([low, high]) => low < at && at < high);
   while (length - from > most) {
-    let to = from + most;
-    // Not before half a page: a gap that far back would make too many of them.
-    while (to > from + most / 2 && taken.some(([low, high]) => low < to && to < high)) to -= 5;
-    if (to <= from + most / 2) to = from + most;
+    // Parts alike, so that the last holds more than the ends of lines. What is left must not need one part more.
+    const left = Math.ceil((length - from) / most);
+    const [least, even] = [length - (left - 1) * most, from + (length - from) / left];
+    const places: number[] = [];
+    for (let at = from + most; at >= Math.max(least, from + 5); at -= 5) if (isFree(at)) places.push(at);
+    let to = places.reduce((so, at) => (Math.abs(at - even) < Math.abs(so - even) ? at : so), places[0] ?? Infinity);
+    if (to === Infinity) {
+      // Not before half a page: a gap that far back would make too many of them.
+      to = from + most;
+      while (to > from + most / 2 && !isFree(to)) to -= 5;
+      if (to <= from + most / 2) to = from + most;
+    }
     parts.push([from, to]);
     from = to;
   }
@@ -297,16 +307,4 @@ function crossings(points: readonly LayoutPoint[], { x, y }: Tile): Crossing[] {
 
 /** A page as a picture of its own. */
 export const pagePicture = ({ title, width, height, content }: Page): Markup =>
-  element(
-    'svg',
-    {
-      xmlns: 'http://www.w3.org/2000/svg',
-      width: `${width / PER_MM}mm`,
-      height: `${height / PER_MM}mm`,
-      viewBox: `0 0 ${width} ${height}`,
-      role: 'img',
-      'aria-label': title,
-      'font-family': FONT,
-    },
-    element('g', { 'aria-hidden': 'true' }, content),
-  );
+  element('svg', pictureRoot(width, height, 'img', title), element('g', { 'aria-hidden': 'true' }, content));

@@ -1,6 +1,6 @@
 import type { Drawing, DrawnState, Note, Stamp } from '../model/drawing.js';
 import type { Placed } from '../layout/place.js';
-import { LINE, textWidth, wrapped } from '../layout/measure.js';
+import { LINE, TEXT, textWidth, wrapped } from '../layout/measure.js';
 import { SYMBOLS } from '../symbols/shapes.js';
 import { type Markup, element } from '../../markup/element.js';
 import { INK, WEIGHT, markBlock, words } from './ink.js';
@@ -227,12 +227,17 @@ export function titleRows({
   ];
 }
 
-/** As much of a text as fits, with a sign where some is left out. */
-function fitting(text: string, width: number): string {
-  if (textWidth(text) <= width) return text;
+/** Sizes of words in the title block: 2.5 mm, then 1.8 mm, the next of the series of ISO 3098. */
+const BLOCK_SIZES = [TEXT, 10] as const;
+
+/** A text in the largest size in which it fits; in the smallest as much of it as fits, with a sign where some is left out. */
+function fitting(text: string, width: number): { readonly text: string; readonly size: number } {
+  const size = BLOCK_SIZES.find((each) => textWidth(text, each) <= width);
+  if (size !== undefined) return { text, size };
+  const least = BLOCK_SIZES.at(-1)!;
   let short = [...text];
-  while (short.length > 0 && textWidth(`${short.join('')}…`) > width) short = short.slice(0, -1);
-  return `${short.join('')}…`;
+  while (short.length > 0 && textWidth(`${short.join('')}…`, least) > width) short = short.slice(0, -1);
+  return { text: `${short.join('')}…`, size: least };
 }
 
 export function titleBlock(rows: readonly (readonly Cell[])[], x: number, y: number): Markup[] {
@@ -241,6 +246,7 @@ export function titleBlock(rows: readonly (readonly Cell[])[], x: number, y: num
     const width = BLOCK.width / row.length;
     return row.flatMap(([name, value], column) => {
       const left = x + column * width;
+      const shown = fitting(value, width - 12);
       return [
         element('rect', {
           x: left,
@@ -252,7 +258,7 @@ export function titleBlock(rows: readonly (readonly Cell[])[], x: number, y: num
           'stroke-width': WEIGHT.symbol,
         }),
         words(name, left + 6, top + 12, { size: 10, fill: INK.deadText }),
-        words(fitting(value, width - 12), left + 6, top + 27),
+        words(shown.text, left + 6, top + 27, { size: shown.size }),
       ];
     });
   });

@@ -1,9 +1,9 @@
 import type { Drawing, DrawnState, Stamp } from '../model/drawing.js';
 import type { Placed } from '../layout/place.js';
 import { type Markup, element, svgFile } from '../../markup/element.js';
-import { FONT } from './ink.js';
 import { isPaged, pagePicture, pagesOf } from './pages.js';
-import { PER_MM, type Sheet, sheet } from './sheet.js';
+import { pictureRoot } from './picture.js';
+import { type Sheet, sheet } from './sheet.js';
 
 const BETWEEN = 30;
 
@@ -34,16 +34,6 @@ function sheetsOf(
   }));
 }
 
-const rootAttributes = (width: number, height: number, role: 'group' | 'img', label: string) => ({
-  xmlns: 'http://www.w3.org/2000/svg',
-  width: `${width / PER_MM}mm`,
-  height: `${height / PER_MM}mm`,
-  viewBox: `0 0 ${width} ${height}`,
-  role,
-  'aria-label': label,
-  'font-family': FONT,
-});
-
 /** A drawing with places as the text of an SVG file, sheets below each other. */
 export function writeDrawing(drawing: Drawing, placed: Placed, options: WriteOptions): string {
   const drawn = sheetsOf(drawing, placed, options);
@@ -62,7 +52,7 @@ export function writeDrawing(drawing: Drawing, placed: Placed, options: WriteOpt
   return svgFile(
     element(
       'svg',
-      rootAttributes(width, height, 'group', title),
+      pictureRoot(width, height, 'group', title),
       element('title', {}, title),
       element('desc', {}, described(drawing)),
       ...placedSheets,
@@ -89,7 +79,7 @@ export function drawingFigures(drawing: Drawing, placed: Placed, options: WriteO
       title,
       picture: element(
         'svg',
-        rootAttributes(width, height, 'img', title),
+        pictureRoot(width, height, 'img', title),
         element('g', { 'aria-hidden': 'true' }, draw(0, 0)),
       ),
     })),

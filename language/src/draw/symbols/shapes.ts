@@ -130,8 +130,8 @@ export const SYMBOLS = {
   breaker: { title: 'Circuit breaker', iec: { strokes: BLADE + CROSS }, ieee: { strokes: ARC } },
   residualBreaker: {
     title: 'Breaker that opens on residual current',
-    iec: { strokes: `${BLADE}${CROSS}M-4 8H12V20H-4Z`, dashed: 'M2 -7V8', text: [inside('IΔ', 9, 4, 14)] },
-    ieee: { strokes: `${ARC}M-12 6H12V18H-12Z`, text: [inside('GF', 9, 0, 12)] },
+    iec: { strokes: `${BLADE}${CROSS}M-4 8H12V20H-4Z`, dashed: 'M2 -7V8', text: [inside('IΔ', 10, 4, 14)] },
+    ieee: { strokes: `${ARC}M-12 6H12V18H-12Z`, text: [inside('GF', 10, 0, 12)] },
   },
   switch: { title: 'Switch', iec: { strokes: BLADE }, ieee: { strokes: CONTACTS } },
   loadBreakSwitch: {

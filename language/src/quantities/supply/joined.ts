@@ -67,7 +67,7 @@ export function isCharging(
 }
 
 /** Whether it gives power while an engine runs only. */
-const runsWithEngine = (instance: Instance): boolean => {
+export const runsWithEngine = (instance: Instance): boolean => {
   const source = sourceOf(instance);
   return source !== undefined && ORIGINS[source.from].withEngine;
 };

@@ -4,7 +4,7 @@ import { sourceFiles } from '../files.js';
 import { type NotComputed, jsonText, quantitiesJson } from '../output/json.js';
 import { quantitiesMarkdown } from '../output/markdown.js';
 import { prettyCaution, prettyDerivation, prettyQuantity } from '../output/pretty.js';
-import { safeText } from '../output/safe-text.js';
+import { peopleText } from '../output/safe-text.js';
 import { type Terminal, terminalOf } from '../output/terminal.js';
 import { requireDesign } from '../selection.js';
 import { Session } from '../session.js';
@@ -73,7 +73,7 @@ function pretty(
   if (options.worked)
     blocks.push(
       ...computed.map(
-        ({ path, derivation }) => `${colors.bold(safeText(path))}\n${prettyDerivation(derivation, terminal)}`,
+        ({ path, derivation }) => `${colors.bold(peopleText(path))}\n${prettyDerivation(derivation, terminal)}`,
       ),
     );
   else if (computed.length > 0)
@@ -83,7 +83,7 @@ function pretty(
       `${colors.bold('Not computed')}\n${notComputed
         .map(
           ({ path, missing, reason }) =>
-            `  ${safeText(path)}: ${safeText(missing ? `missing ${missing.join(', ')}` : (reason ?? ''))}\n`,
+            `  ${peopleText(path)}: ${peopleText(missing ? `missing ${missing.join(', ')}` : (reason ?? ''))}\n`,
         )
         .join('')}`,
     );

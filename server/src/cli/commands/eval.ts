@@ -1,3 +1,4 @@
+import { inPeopleUnits } from '@wattwright/language';
 import { CallError, EXIT } from '../call-error.js';
 import { evaluateExpression } from '../evaluation.js';
 import { sourceFiles } from '../files.js';
@@ -32,7 +33,7 @@ export async function evaluate(expression: string, options: EvalOptions): Promis
     ...(options.variant === undefined ? {} : { variant: options.variant }),
   });
   if (result.kind === 'missing') throw new CallError(`not computed: missing ${result.missing.join(', ')}`);
-  if (result.kind === 'refused') throw new CallError(result.reason);
+  if (result.kind === 'refused') throw new CallError(inPeopleUnits(result.reason));
   const { derivation } = result;
   process.stdout.write(
     options.format === 'json'

@@ -60,6 +60,7 @@ const OWN: Mergeable = {
       readings: joined('readings'),
       questions: joined('questions'),
       facts: factsOf(joined('questions'), all),
+      passed: passedOf(all),
       ...(fixed.length > 0 ? { fixed } : {}),
       summary: {
         designs: sum('designs'),
@@ -78,6 +79,14 @@ const OWN: Mergeable = {
       .filter((each) => each['accepted'] === undefined)
       .map((each) => each['severity'] as Severity),
 };
+
+/** What passed in all reports, by file, check and thing as `check` lists it; each file is in one part. */
+const passedOf = (reports: readonly Json[]): Json[] =>
+  reports
+    .flatMap((report) => recordsOf(report['passed']))
+    .sort((left, right) =>
+      ['file', 'check', 'subject'].reduce((so, key) => so || byText(String(left[key]), String(right[key])), 0),
+    );
 
 /** The missing facts of all reports together, as `check` counts them: what only one part asks for may be asked for in others as well. */
 function factsOf(questions: readonly Json[], reports: readonly Json[]): Json[] {

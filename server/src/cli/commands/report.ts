@@ -17,7 +17,7 @@ import {
   nearest,
   withoutDesign,
 } from '@wattwright/language';
-import { lstatSync, mkdirSync, statSync } from 'node:fs';
+import { lstatSync, mkdirSync, rmdirSync, statSync } from 'node:fs';
 import path from 'node:path';
 import { CallError, EXIT, reason } from '../call-error.js';
 import { chosenDesign, keptPositions } from '../drawing-call.js';
@@ -76,9 +76,15 @@ export async function report(file: string, options: ReportOptions): Promise<numb
   const files = new Map<string, string | Buffer>([[`${base}.html`, page]]);
   for (const [name, text] of handoverCsv(set)) files.set(`${name}.csv`, text);
   if (options.pdf) await addPdf(files, base, page, stamp.date);
-  requireFolder(folder);
-  for (const name of files.keys()) requireInside(folder, name);
-  await writeAllWhole(new Map([...files].map(([name, content]) => [path.join(folder, name), content])));
+  const isNew = requireFolder(folder);
+  try {
+    for (const name of files.keys()) requireInside(folder, name);
+    await writeAllWhole(new Map([...files].map(([name, content]) => [path.join(folder, name), content])));
+  } catch (error) {
+    // Nothing was written: the folder that was made for it goes as well.
+    if (isNew) removeEmpty(folder);
+    throw error;
+  }
   const written = [...files.keys()].map((name) => shownPath(path.join(folder, name)));
   for (const each of written) process.stderr.write(`wrote ${safeText(each)}\n`);
   if (options.format === 'json') process.stdout.write(jsonText(handoverData(set, written)));
@@ -144,15 +150,25 @@ async function addPdf(
   }
 }
 
-/** The folder, made where it is not there; what is above it must be. */
-function requireFolder(folder: string): void {
+function removeEmpty(folder: string): void {
+  try {
+    rmdirSync(folder);
+  } catch {
+    // Somebody else has put something into it.
+  }
+}
+
+/** The folder, made where it is not there; what is above it must be. Whether it was made. */
+function requireFolder(folder: string): boolean {
   try {
     mkdirSync(folder);
+    return true;
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code !== 'EEXIST')
       throw new CallError(`cannot make the folder ${shownPath(folder)}: ${reason(error)}`);
     if (!statSync(folder).isDirectory())
       throw new CallError(`${shownPath(folder)} is no folder; name one for the hand-over set`);
+    return false;
   }
 }
 

@@ -156,12 +156,17 @@ function readAgainst(plays: readonly Play[], file: string, ahead: number): LogRe
     start: result.start,
     ahead,
     ...(hours === undefined ? {} : { beforeGreenwich: hours * 3600 }),
+    ...(typeof zone === 'string' && hours !== offsetOf(zone, lastDay(result)) ? { isChanged: true } : {}),
   });
   if ('reason' in read) throw new CallError(`${shownPath(absolute)} is no log: ${read.reason}`);
   const compared = compareLog(result, read.log);
   if ('reason' in compared) throw new CallError(`${shownPath(absolute)}: ${compared.reason}`);
   return { play: { ...play, against: compared.against }, time: read.log.time };
 }
+
+/** The date on which a scenario ends. */
+const lastDay = ({ start, duration }: ScenarioResult): string =>
+  new Date(Date.parse(`${start.date}T00:00:00Z`) + (start.timeOfDay + duration) * 1000).toISOString().slice(0, 10);
 
 function onlyOne(plays: readonly Play[], options: string): Play {
   const [play, another] = plays;

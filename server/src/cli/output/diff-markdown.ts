@@ -22,7 +22,7 @@ import {
   verdictOf,
   worded,
 } from './diff-words.js';
-import { safeText } from './safe-text.js';
+import { peopleText, safeText } from './safe-text.js';
 
 export interface MarkdownOptions {
   /** What stands before the path of a file in a link: `https://forge.example/owner/name/blob/COMMIT`. */
@@ -45,7 +45,7 @@ const OPEN_LINES = 58;
  * it. A forge links after Markdown is read, so that a backslash does not do: a character without width stands between.
  */
 export const commentText = (text: string): string =>
-  escapeMarkdown(safeText(text))
+  escapeMarkdown(peopleText(text))
     .replace(/\\@/g, '@&#8203;')
     .replace(/\\#/g, '#&#8203;')
     .replace(/(?<=\b[Gg][Hh])-(?=\d)/g, '-&#8203;')

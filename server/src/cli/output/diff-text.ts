@@ -2,7 +2,7 @@ import { type DesignDiff, type DesignEdit, type Line, type RevisionDiff, shown }
 import { plural } from '../report.js';
 import { fileName, placeText } from '../session.js';
 import { countsOf, editTitle, remarksOf, settingText, variantsText, verdictOf, worded } from './diff-words.js';
-import { safeText } from './safe-text.js';
+import { peopleText } from './safe-text.js';
 import type { Terminal } from './terminal.js';
 
 export interface DiffFrame {
@@ -30,7 +30,7 @@ export function diffText(diff: RevisionDiff, frame: DiffFrame, options: TextOpti
   if (diff.texts.length > 0)
     blocks.push(
       diff.texts.map((line) =>
-        safeText(
+        peopleText(
           `${WORDS[line.class].padEnd(7)}${line.check}${line.subject ? ` on ${line.subject}` : ''}: ${line.message}${line.place ? `  ${placeText(line.place)}` : ''}`,
         ),
       ),
@@ -38,14 +38,14 @@ export function diffText(diff: RevisionDiff, frame: DiffFrame, options: TextOpti
   if (diff.settings.length > 0)
     blocks.push(
       diff.settings.map((change) =>
-        safeText(
+        peopleText(
           `${(change.class === 'trust' ? WORDS.trust : 'EDIT').padEnd(7)}${settingText(change, '->')}  ${fileName(change.uri)}`,
         ),
       ),
     );
-  for (const { side, file, why } of frame.unread) blocks.push([safeText(`${side}: ${file} ${why}; it is left out`)]);
+  for (const { side, file, why } of frame.unread) blocks.push([peopleText(`${side}: ${file} ${why}; it is left out`)]);
   if (blocks.length === 0)
-    return `${colors.green('No change of meaning')}: ${safeText(`${frame.before} -> ${frame.after}`)}\n`;
+    return `${colors.green('No change of meaning')}: ${peopleText(`${frame.before} -> ${frame.after}`)}\n`;
   return blocks.map((block) => `${block.join('\n')}\n`).join('\n');
 }
 
@@ -53,12 +53,12 @@ function designText(design: DesignDiff, frame: DiffFrame, { terminal, all }: Tex
   const { colors } = terminal;
   const basis = design.basis.after ?? design.basis.before ?? '';
   const name = design.formerName ? `${design.formerName} -> ${design.name}` : design.name;
-  const heading = `${colors.bold(safeText(name))}  ${safeText(`${frame.before} -> ${frame.after}   ${basis}   ${plural(design.edits.length, 'edit')}`)}`;
-  const lines = [heading, safeText(verdictOf(design))];
+  const heading = `${colors.bold(peopleText(name))}  ${peopleText(`${frame.before} -> ${frame.after}   ${basis}   ${plural(design.edits.length, 'edit')}`)}`;
+  const lines = [heading, peopleText(verdictOf(design))];
   if (design.formerUri !== undefined && design.formerUri !== design.uri)
-    lines.push(safeText(`moved: ${fileName(design.formerUri)} -> ${fileName(design.uri)}`));
+    lines.push(peopleText(`moved: ${fileName(design.formerUri)} -> ${fileName(design.uri)}`));
   const ranked = design.lines.filter((line) => line.class !== 'edits');
-  const width = Math.min(WIDEST, Math.max(0, ...ranked.map((line) => safeText(worded(line, design).what).length)));
+  const width = Math.min(WIDEST, Math.max(0, ...ranked.map((line) => peopleText(worded(line, design).what).length)));
   for (const line of ranked) {
     lines.push(lineText(line, design, width, terminal));
     if (all) lines.push(...line.also.map((each) => `  also ${lineText(each, design, width - 7, terminal)}`));
@@ -67,7 +67,7 @@ function designText(design: DesignDiff, frame: DiffFrame, { terminal, all }: Tex
     lines.push(...remarksOf(design).map((line) => lineText(line, design, width, terminal)));
     lines.push(
       ...design.quantities.map(({ path, before, after }) =>
-        safeText(`NUMBER ${path.padEnd(width)}  ${shown(before)} -> ${shown(after)}`),
+        peopleText(`NUMBER ${path.padEnd(width)}  ${shown(before)} -> ${shown(after)}`),
       ),
     );
   }
@@ -87,7 +87,7 @@ function lineText(line: Line, design: DesignDiff, width: number, { colors }: Ter
     line.class === 'fails' ? colors.red : line.class === 'less' ? colors.yellow : (text: string): string => text;
   const variants = line.variants.length > 0 ? `also ${variantsText(line)}` : '';
   const rest = [causes && `by ${causes}`, variants, line.place ? placeText(line.place) : ''].filter(Boolean).join('  ');
-  return `${paint(word)}${safeText(`${what.padEnd(width)}  ${values}${rest ? `  ${rest}` : ''}`)}`;
+  return `${paint(word)}${peopleText(`${what.padEnd(width)}  ${values}${rest ? `  ${rest}` : ''}`)}`;
 }
 
 /** Edits whose effect no ranked line tells, or all of them. */
@@ -97,9 +97,9 @@ function editLines(design: DesignDiff, all: boolean): string[] {
     const { id, kind, before, after } = edit;
     const isPart = kind === 'part' || kind === 'replaced';
     if (!all && (told.has(id) || isAcceptTold(edit, design)) && !isPart && kind !== 'renamed') return [];
-    if (kind === 'renamed') return [safeText(`NAME   ${before?.text ?? ''} -> ${after?.text ?? ''}`)];
+    if (kind === 'renamed') return [peopleText(`NAME   ${before?.text ?? ''} -> ${after?.text ?? ''}`)];
     const values = [before?.text, after?.text].map((text) => text ?? '-').join(' -> ');
-    return [safeText(`EDIT   ${editTitle(edit)}${before || after ? `  ${values}` : ''}`)];
+    return [peopleText(`EDIT   ${editTitle(edit)}${before || after ? `  ${values}` : ''}`)];
   });
 }
 
@@ -119,7 +119,7 @@ function summary(design: DesignDiff, all: boolean): string {
   ].filter(Boolean);
   const more = all ? 0 : design.quantities.length;
   const cost = design.totals.map(({ what, unit, before, after }) => `${what} ${signed(after - before)} ${unit}`);
-  return safeText(
+  return peopleText(
     [
       counts.length > 0 ? counts.join(', ') : 'no engineering consequence',
       plural(design.edits.length, 'edit'),

@@ -261,6 +261,12 @@ export function reportJson(report: CheckReport): object {
       unlocks,
       alone,
     })),
+    passed: report.passes.map(({ check, subject, uri, use }) => ({
+      check,
+      subject,
+      file: fileName(uri),
+      ...(use ? { use: useJson(use) } : {}),
+    })),
     ...(report.fixed.length > 0 ? { fixed: report.fixed } : {}),
     summary: {
       designs: report.designs,
@@ -269,7 +275,7 @@ export function reportJson(report: CheckReport): object {
       warnings: countOf(report.findings, 'warning'),
       infos: countOf(report.findings, 'info'),
       accepted: report.accepted.length,
-      passed: report.passed,
+      passed: report.passes.length,
       notChecked: report.notChecked,
       ...(report.milliseconds === undefined ? {} : { ms: report.milliseconds }),
     },

@@ -1,7 +1,7 @@
 import {
   type AnsweredFinding,
   type RequirementResult,
-  displayValue,
+  saidValue,
   messageWithVariant,
   readingOutcome,
 } from '@wattwright/language';
@@ -35,7 +35,7 @@ const xml = (text: string): string =>
 const attribute = (text: string): string => xml(text.replace(/[\n\t]+/g, ' '));
 
 const sidesText = ({ left, right }: RequirementResult): string =>
-  left && right ? `${displayValue(left)} against ${displayValue(right)}` : '';
+  left && right ? `${saidValue(left)} against ${saidValue(right)}` : '';
 
 export interface JunitOptions {
   readonly root: string;
@@ -115,7 +115,7 @@ function readingCases({ readings }: CheckReport, { root }: JunitOptions): Placed
     const { design, reading, holds, measured } = result;
     const file = shownFrom(root, reading.place.uri);
     const at = `${file}:${reading.place.line + 1}:${reading.place.character + 1}`;
-    const text = `measured ${displayValue(measured)}`;
+    const text = `measured ${saidValue(measured)}`;
     return {
       design,
       classname: `${design}.readings`,

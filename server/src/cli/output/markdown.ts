@@ -9,9 +9,9 @@ import {
 } from '@wattwright/language';
 import { writtenAt } from '../session.js';
 import type { NotComputed } from './json.js';
-import { safeText } from './safe-text.js';
+import { peopleText, safeText } from './safe-text.js';
 
-const text = (plain: string): string => escapeMarkdown(safeText(plain));
+const text = (plain: string): string => escapeMarkdown(peopleText(plain));
 
 function workedItem({ kind, depth, text: said, value }: WorkedLine): string {
   const indent = '  '.repeat(depth);

@@ -1,4 +1,4 @@
-import { type Part, type Property, type PropertyValue, kindOf, reportUnit } from '@wattwright/language';
+import { type Part, type Property, type PropertyValue, inPeopleUnits, kindOf, reportUnit } from '@wattwright/language';
 import { plural } from '../report.js';
 import { fileName, placeText } from '../session.js';
 import { shownPath } from '../shown-path.js';
@@ -41,7 +41,7 @@ export function partsText(
 ): string {
   const lines = parts.map((part) => {
     const ratings = ratingsOf(part).map(
-      ({ name, text, origin }) => `${name} ${origin === 'assumed' ? 'assumed ' : ''}${oneLine(text)}`,
+      ({ name, text, origin }) => `${name} ${origin === 'assumed' ? 'assumed ' : ''}${inPeopleUnits(oneLine(text))}`,
     );
     const use = useOf(part, folders);
     const where = part.library ? 'standard library' : use === undefined ? placeText(part.place) : `use "${use}"`;

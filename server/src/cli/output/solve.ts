@@ -9,7 +9,7 @@ import {
 } from '@wattwright/language';
 import { placeText } from '../session.js';
 import { prettyCaution, wrap } from './pretty.js';
-import { safeText } from './safe-text.js';
+import { peopleText, safeText } from './safe-text.js';
 import type { Terminal } from './terminal.js';
 
 /** What came of the holes of some designs, for people. */
@@ -24,13 +24,16 @@ export function prettySolutions(
 
 function lines(solved: ChosenDesign, { colors, width }: Terminal): string[] {
   const { design, open, answers, conflict, questions, isSought } = solved;
-  const out = [colors.bold(safeText(`${design}: ${open.length} ${open.length === 1 ? 'value' : 'values'} left open`))];
+  const out = [
+    colors.bold(peopleText(`${design}: ${open.length} ${open.length === 1 ? 'value' : 'values'} left open`)),
+  ];
   const indented = (text: string, by: number): string[] =>
-    wrap(safeText(text), width - by - 2).map((line, index) => `${' '.repeat(index === 0 ? by : by + 2)}${line}`);
+    wrap(peopleText(text), width - by - 2).map((line, index) => `${' '.repeat(index === 0 ? by : by + 2)}${line}`);
   for (const [index, answer] of answers.entries()) {
     if (answers.length > 1 || answer.price || answer.errors > 0 || answer.warnings > 0)
       out.push(`  ${heading(index, answer)}`);
     for (const [path, text] of answer.values) {
+      // What is written in place of the `?`.
       out.push(`  ${colors.bold(safeText(`${withoutDesign(path)}: ${text}`))}`);
       const held = answer.heldBy.find((each) => each.path === path);
       if (held) out.push(...heldLines(held).flatMap((line) => indented(line, 4)));

@@ -1,0 +1,132 @@
+import type { DesignContext } from '../../model/context.js';
+import type { Instance, Run } from '../../model/types.js';
+import {
+  chargingOf,
+  isAcSource,
+  isArray,
+  isBreaker,
+  isDcSource,
+  isStarted,
+  isSwitch,
+  sourceOf,
+} from '../../model/roles.js';
+import type { StepBook } from './book.js';
+import { type LoadMeasures, loadsOf } from './loads.js';
+import { OTHERWISE } from './otherwise.js';
+import { endsOf, gearOf, runsAt } from './wiring-state.js';
+import { LIMITS, named, needsItsLoad, toStart, toStop } from './words.js';
+
+/** The steps by which sources are tried and joined, one by one. */
+export class SourceSteps {
+  constructor(
+    private readonly context: DesignContext,
+    private readonly book: StepBook,
+    private readonly loads: LoadMeasures,
+  ) {}
+
+  /** Every source in turn, those of direct current first. */
+  add(): void {
+    const phase = 'Sources, one by one';
+    const { instances, runs } = this.context.system;
+    const isSources = (run: Run): boolean => endsOf(run).some((each) => sourceOf(each));
+    for (const run of runs) if (!isSources(run)) this.book.closeRun(phase, run);
+    const all = instances.filter((each) => sourceOf(each));
+    for (const source of [...all.filter(isDcSource), ...all.filter(isAcSource)]) this.source(phase, source);
+  }
+
+  private source(phase: string, source: Instance): void {
+    const { book } = this;
+    const runs = runsAt(source, this.context);
+    const met = isAcSource(source) ? book.state.meeting(source, runs) : [];
+    if (met.length > 0) {
+      book.add(
+        phase,
+        `Do not join ${named(runs)}: ${source.name} would meet ${named(met)}, and nothing keeps them apart.`,
+        {
+          otherwise: 'Commissioning ends here until the design is changed.',
+          caution: 'Two sources that meet destroy each other, and one of them may kill who works on the other.',
+        },
+      );
+      return;
+    }
+    if (needsItsLoad(source)) {
+      book.add(
+        phase,
+        `${source.name}: leave it still. It is joined while it stands, and never turns with its conductors open.`,
+        { caution: RACES },
+      );
+    } else if (runs.every(isOpenedByContacts)) this.tryAhead(phase, source, runs);
+    else this.tryOpen(phase, source, runs);
+    for (const run of runs) book.closeRun(phase, run);
+    book.turnTowards(phase, this.context.graph.nodesOf(source));
+    book.add(
+      phase,
+      `${source.name}: ${book.state.isRunning(source) ? '' : `${toStart(source, runs)} and `}let what it feeds come to its full current${isArray(source) ? '' : ', first at half'}.`,
+      {
+        actions: book.state.isRunning(source) ? [] : [{ do: 'start', source }],
+        expects: runs.map((run) => ({
+          what: `current of ${run.name}`,
+          reading: { of: run, what: 'current' },
+        })),
+        otherwise: OTHERWISE.sourceCurrent(source, runs, this.chargersOf(source)),
+        ...(needsItsLoad(source) ? { caution: RACES } : {}),
+      },
+    );
+    for (const run of this.loads.waiting)
+      book.add(phase, `${named(loadsOf(run))}: switch on what only ${source.name} feeds.`, this.loads.measured(run));
+    const isMoving = needsItsLoad(source) ? '' : ' before the next source is tried';
+    book.add(phase, `${source.name}: ${toStop(source, runs)}${isMoving}.`, { actions: [{ do: 'stop', source }] });
+  }
+
+  /** A source whose runs have contacts is joined up to them, and looked at ahead of them: what is behind stays dead until they close. */
+  private tryAhead(phase: string, source: Instance, runs: readonly Run[]): void {
+    for (const run of runs) this.book.landOnly(phase, run);
+    const gear = named(runs.flatMap((run) => gearOf(run)));
+    this.lookAt(phase, source, runs, `and read ahead of ${gear}, still open,`);
+  }
+
+  /** Any other is looked at alone before anything is joined to it. */
+  private tryOpen(phase: string, source: Instance, runs: readonly Run[]): void {
+    this.lookAt(phase, source, runs, 'with its conductors open, and read');
+    this.book.add(phase, `${source.name}: ${toStop(source, runs)} again before its conductors are joined.`, {
+      actions: [{ do: 'stop', source }],
+    });
+  }
+
+  private lookAt(phase: string, source: Instance, runs: readonly Run[], how: string): void {
+    this.book.add(
+      phase,
+      `${source.name}: ${isStarted(source) ? 'check oil, fuel, exhaust and ventilation, then ' : ''}${toStart(source, runs)} ${how} its voltage and polarity${isAcSource(source) ? ', frequency and phase order' : ''}.`,
+      {
+        actions: [{ do: 'start', source }],
+        expects: [
+          {
+            what: 'voltage at its terminals',
+            reading: { of: source, terminal: sourceOf(source)!.at, what: 'voltage' },
+            limit: LIMITS.plate,
+          },
+        ],
+        otherwise: OTHERWISE.sourceVoltage(source, runs),
+        ...(isStarted(source)
+          ? { caution: 'Carbon monoxide: outdoors, away from openings. Hot and moving parts.' }
+          : {}),
+      },
+    );
+  }
+
+  /** What charges while a source runs: its limit is what holds the current. */
+  private chargersOf(source: Instance): readonly Instance[] {
+    const { graph, system } = this.context;
+    const joined = graph.nodesOf(source).flatMap((node) => graph.joinedTo(node));
+    return system.instances.filter((each) => joined.includes(each) && chargingOf(each) && !sourceOf(each));
+  }
+}
+
+const RACES =
+  'A turbine without load races and gives far more than its voltage; an alternator that loses its bank destroys itself.';
+
+/** Whether everything that opens a run is contacts: a fuse is not put in while its source runs. */
+const isOpenedByContacts = (run: Run): boolean => {
+  const gear = gearOf(run);
+  return gear.length > 0 && gear.every((each) => isBreaker(each) || isSwitch(each));
+};

@@ -1,9 +1,10 @@
 import { Comparisons } from './comparison.js';
 import { Crossing } from './crossing.js';
-import { DirectSide, FLOW } from './direct-side.js';
+import { DirectSide } from './direct-side.js';
 import { Calendar, DAY, INSTANT } from './calendar.js';
 import { BALANCE_TOLERANCE, BooksOpen, Cancelled, EndlessSwitching } from './engine-types.js';
 import type { EngineOptions, Outcome } from './engine-types.js';
+import { FLOW } from './energy-flows.js';
 import { EventLog } from './event-log.js';
 import { RuleRunner } from './rule-runner.js';
 import type { AskedPlan, Plan } from './plan.js';

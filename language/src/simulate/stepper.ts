@@ -106,15 +106,15 @@ export class Stepper {
 
   /** Takes the rates where the next step starts, once it is solved and nothing switches any more. */
   begin(): void {
-    this.direct.fillRates(this.charge, this.rate);
+    this.direct.rates.fill(this.charge, this.rate);
     this.beginWithRates();
   }
 
   private beginWithRates(): void {
-    this.direct.fillStiffness(this.charge, this.rate, this.stiffness);
-    this.direct.fillModes(this.modes, this.stiffness);
+    this.direct.rates.fillStiffness(this.charge, this.rate, this.stiffness);
+    this.direct.rates.fillModes(this.modes, this.stiffness);
     this.modes.toModes(this.rate, this.rateOfMode);
-    this.isDrifting = this.direct.fillDrift(this.drift);
+    this.isDrifting = this.direct.rates.fillDrift(this.drift);
     this.modes.toModes(this.drift, this.driftOfMode);
     this.solvedAtStart = this.direct.solvedBuses();
     this.formsAtStart = this.direct.solvedForms();
@@ -360,7 +360,7 @@ export class Stepper {
       this.finishStep(length);
       return Infinity;
     }
-    direct.fillRates(middle, rateMiddle);
+    direct.rates.fill(middle, rateMiddle);
     direct.fillFlows(this.flowMiddle);
     if (this.bendsWithin(length)) {
       direct.signals.fillAll(middle);
@@ -445,7 +445,7 @@ export class Stepper {
       next[kinkBank] = kink;
     direct.moveSun(length);
     direct.solve(next);
-    direct.fillRates(next, this.rateEnd);
+    direct.rates.fill(next, this.rateEnd);
     this.hasFlowEnd = false;
     if (direct.signals.watchesFlows) this.fillFlowEnd();
     direct.signals.fillWatched(next);

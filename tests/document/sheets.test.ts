@@ -69,12 +69,12 @@ describe('the settings sheet', () => {
 
   test('gives each set point its place, its reason and the distance that it must keep', async () => {
     // Hand calculation: 25 V − 23 V.
-    expect(await row('Inv comes back')).toMatchObject({ value: '25 V', at: 'Inv', tolerance: undefined });
-    expect((await row('Inv comes back'))['reason']).toMatch(/2 V above 23 V \(Inv cuts off\)\.$/);
+    expect(await row('Inv reconnects')).toMatchObject({ value: '25 V', at: 'Inv', tolerance: undefined });
+    expect((await row('Inv reconnects'))['reason']).toMatch(/2 V above 23 V \(Inv cuts off\)\.$/);
     const protectedBank = HUT('', 'protectionHigh: 29.2 V');
     // 29.2 V − 28.4 V.
     expect((await row('absorb of Rect', protectedBank))['reason']).toMatch(/0\.8 V below 29\.2 V|800 mV below 29\.2 V/);
-    const limit = await row('Bank is charged at this at most', protectedBank);
+    const limit = await row('highest charge voltage of Bank', protectedBank);
     expect(limit).toMatchObject({ at: '', tolerance: '', set: '' });
   });
 
@@ -82,7 +82,7 @@ describe('the settings sheet', () => {
     const wrong = HUT()
       .replace('reconnect: 25 V', 'reconnect: 22.5 V')
       .replace('absorb: 28.4 V', 'absorb: 28.4 V ± 0.2 V');
-    expect((await row('Inv comes back', wrong))['reason']).toMatch(/Not above 23 V \(Inv cuts off\): look at both\.$/);
+    expect((await row('Inv reconnects', wrong))['reason']).toMatch(/Not above 23 V \(Inv cuts off\): look at both\.$/);
     expect((await row('absorb of Tracker', wrong))['tolerance']).toMatch(/^± (0\.2 V|200 mV)$/);
   });
 

@@ -141,6 +141,55 @@ describe('string-fuses of banks', () => {
     expect(large?.fixes[0]?.title).toBe('Take a fuse of 90 A for each string of Bank');
   });
 
+  it('holds the current of a string against its leads, with all at work and with one out', async () => {
+    // 36.7 A each, 55 A with one of three out; 240.4(B): 36 A may have 40 A, 52 A and 55 A may have 60 A.
+    const leads = (fuse: number, ampacity: number): string =>
+      bank(`parallel: 3   takeOff: busbar   ${ALIKE}   stringFuse: ${fuse} A   stringAmpacity: ${ampacity} A`);
+    const [hot] = await findings(leads(40, 36));
+    expect(hot?.severity).toBe('error');
+    expect(lacking(hot?.told, /36\.7 A.*36 A/)).toEqual([]);
+    const [alone] = await findings(leads(60, 52));
+    expect(alone?.severity).toBe('warning');
+    expect(lacking(alone?.told, /55 A.*52 A/)).toEqual([]);
+    expect(await findings(leads(60, 55))).toEqual([]);
+  });
+
+  /*
+   * Every mix of new and aged units, any one of them out: all corners are tried here one by one with conductances alone, for a bar with no
+   * resistance of its own. The most that any unit carries is what the check counts.
+   */
+  it('counts every mix of units between new and aged with any one of them out', async () => {
+    await fc.assert(
+      fc.asyncProperty(
+        fc.constantFrom(2, 3, 4),
+        fc.constantFrom(8, 10, 15),
+        fc.constantFrom(1, 1.5, 3),
+        async (strings, low, spread) => {
+          const high = low * spread;
+          const whole = 4400 / 44;
+          let most = 0;
+          for (let out = 0; out < strings; out += 1)
+            for (let mix = 0; mix < 2 ** strings; mix += 1) {
+              const ohms = [...Array(strings).keys()].map((at) => (mix & (1 << at) ? high : low));
+              const left = ohms.filter((_, at) => at !== out);
+              const sum = left.reduce((so, each) => so + 1 / each, 0);
+              most = Math.max(most, ...left.map((each) => (whole * (1 / each)) / sum));
+            }
+          const text = `design Shed {
+  battery Bank { voltage: 48 V   capacity: 100 Ah   resistance: ${low}..${high} mohm   protectionLow: 44 V   chargeLimit: 56 V   parallel: ${strings}   takeOff: busbar   stringFuse: FUSE A }
+  load Heater { power: 4400 W   supply: dc }
+  run Line: Bank -> Heater { size: 1/0 AWG   length: 1 m }
+}
+`;
+          const at = (fuse: number) => findings(text.replace('FUSE', String(fuse)));
+          expect(await at(most * 1.001)).toEqual([]);
+          expect(await at(most * 0.999)).toHaveLength(1);
+        },
+      ),
+      { numRuns: 20 },
+    );
+  });
+
   it('takes half more than a unit gives for hours where it gives no more for seconds', async () => {
     const shed = (fuse: number): string => `design Shed {
   battery Bank { voltage: 48 V   capacity: 100 Ah   resistance: 20 mohm   protectionLow: 44 V   chargeLimit: 56 V   maximumDischarge: 40 A   parallel: 2   takeOff: busbar   stringFuse: ${fuse} A }

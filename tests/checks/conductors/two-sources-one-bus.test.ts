@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { twoSourcesOneBus } from '../../../language/src/checks/conductors/two-sources-one-bus.js';
 import { afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'two-sources-one-bus';
@@ -206,5 +207,61 @@ describe(ID, () => {
 `);
     expect(findingsOf(analysis, ID)).toEqual([]);
     expect(askedBy(analysis, ID)).toEqual([]);
+  });
+
+  it('tells each pair that meets in a state of its own', async () => {
+    const text = `design House {
+  grid Mains { voltage: 230 V   rating: 63 A   neutralBond: bonded }
+  generator Genset { rated: 5 kW   voltage: 230 V   neutralBond: floating }
+  battery Bank : Lfp48V280Ah
+  inverter Inv { rated: 5 kW   voltage: 230 V }
+  transfer Ats { switches: phases   rating: 63 A }
+  bus Panel {}
+  load Lamp { power: 100 W }
+  run FromMains: Mains -> Ats.normal { size: 16 mm2   length: 5 m }
+  run FromSet: Genset -> Ats.standby { size: 6 mm2   length: 5 m }
+  run ToPanel: Ats.out -> Panel { size: 16 mm2   length: 1 m }
+  run Feed: Bank -> Inv.dc { size: 70 mm2   length: 1 m }
+  run FromInv: Inv.ac -> Panel { size: 6 mm2   length: 1 m }
+  run Line: Panel -> Lamp { size: 1.5 mm2   length: 5 m }
+}
+`;
+    const met = (await findings(text)).filter(({ headline }) => headline.includes('at the same time'));
+    expect(met.map(({ headline }) => headline.split(' can ')[0]).sort()).toEqual(['Inv and Genset', 'Inv and Mains']);
+  });
+
+  it('passes sources that are kept apart, and says nothing of one alone', async () => {
+    const verdicts = async (text: string): Promise<string[]> => {
+      const { context } = (await analyseText(text)).designs[0]!;
+      return [...twoSourcesOneBus.judge(context, [])].map(({ verdict }) => verdict);
+    };
+    expect(await verdicts(cabin(switched('')))).toEqual(['passed']);
+    expect(await verdicts('design One {\n  grid Mains { voltage: 230 V }\n}\n')).toEqual([]);
+  });
+
+  it('offers that an inlet takes one cord at a time where each source has a cord of its own', async () => {
+    const camp = (set: string): string => `design Camp {
+  grid Shore { voltage: 230 V   rating: 16 A   neutralBond: bonded }
+  generator Genset { rated: 3 kW   voltage: 230 V   neutralBond: floating }
+  bus Box {}
+  receptacle Inlet { plug: IEC-60309-16 }
+  bus Panel {}
+  load Lamp { power: 100 W }
+  run A: Shore -> Inlet { size: 2.5 mm2   type: H07RN-F   length: 10 m }
+  ${set}
+  run In: Inlet -> Panel { size: 2.5 mm2   length: 1 m }
+  run Line: Panel -> Lamp { size: 1.5 mm2   length: 5 m }
+}
+`;
+    const cord = camp('run B: Genset -> Inlet { size: 2.5 mm2   type: H07RN-F   length: 10 m }');
+    const titles = async (text: string) =>
+      (await findings(text)).flatMap(({ fixes }) => fixes.map(({ title }) => title));
+    expect((await titles(cord)).join()).toMatch(/^Say that Inlet accepts one cord at a time/);
+    // Both over one cord: nothing that the inlet takes keeps them apart.
+    const both = camp('run B: Genset -> Box { size: 2.5 mm2   length: 2 m }')
+      .replace('Shore -> Inlet {', 'Shore -> Box {')
+      .replace('run In:', 'run C: Box -> Inlet { size: 2.5 mm2   type: H07RN-F   length: 10 m }\n  run In:');
+    expect(await findings(both)).not.toEqual([]);
+    expect(await titles(both)).toEqual([]);
   });
 });

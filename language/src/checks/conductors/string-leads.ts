@@ -8,6 +8,7 @@ import { calculation } from '../../quantities/calculation.js';
 import { classFact } from '../../quantities/conductors/device-class.js';
 import { collect } from '../../quantities/worst.js';
 import { type Verdict, atLeast, atMost } from '../define.js';
+import { type FoundLoad, isStringLoad } from '../storage/string-load.js';
 import { notChecked, pairText, placeOf } from '../verdicts.js';
 import { interruptOfClass } from './device-ratings.js';
 import { isFaultOfMemory, restsOnMemory } from './memory.js';
@@ -93,6 +94,31 @@ export function judgeInterrupt(bank: Instance, strings: Derivation, context: Des
     consequence: 'it may burst and feed an arc',
     use: atLeast(limit, current),
     numbers: { current, limit, voltage: voltage.derivation },
+  };
+}
+
+/** Whether the leads of each string carry what it gives, with all strings at work (an error) and with one of them out (a warning). */
+export function judgeCarried(bank: Instance, load: FoundLoad, context: DesignContext): Verdict | undefined {
+  const ampacity = context.maybe(bank, 'stringAmpacity');
+  if (!ampacity) return undefined;
+  const isTooMuch = (current: Derivation | undefined): current is Derivation =>
+    current !== undefined && numberIn(current, 'A') > numberIn(ampacity, 'A') * (1 + 1e-9);
+  const shared = isStringLoad(load) ? load.shared : load.atLeast;
+  const oneOut = isStringLoad(load) ? load.oneOut : undefined;
+  const current = isTooMuch(shared) ? shared : isTooMuch(oneOut) ? oneOut : undefined;
+  if (!current) return undefined;
+  const [carried, may] = pairText(current, ampacity);
+  const isOut = current === oneOut;
+  return {
+    verdict: 'failed',
+    subject: bank.path,
+    place: placeOf(bank, 'stringAmpacity'),
+    ...(isOut ? { severity: 'warning' as const } : {}),
+    headline: `${isOut ? `With one string of ${bank.name} out, each other` : `Each string of ${bank.name}`} carries up to ${carried}; its leads may carry ${may}`,
+    consequence: 'its leads run hot',
+    advice: 'Use thicker leads, or more strings.',
+    use: atMost(current, ampacity),
+    numbers: { current, limit: ampacity },
   };
 }
 

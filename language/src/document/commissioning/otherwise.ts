@@ -80,7 +80,7 @@ export const OTHERWISE = {
   rule: (control: string, target: Instance): string =>
     `Nothing happens: look at the setting in ${control}, the signal it watches, and the wire of the command to ${target.name}. The wrong way round: the contact. Then force it again.`,
 
-  joint: 'Shut down, make the joint anew with its torque, and look again after an hour.',
+  joint: 'Shut down, redo the joint with its torque, and look again after an hour.',
 } as const;
 
 const capital = (text: string): string => `${text[0]!.toUpperCase()}${text.slice(1)}`;

@@ -143,7 +143,7 @@ function runTests(
   );
   return table<CommissioningStep>(
     'runTests',
-    `Each run, before anything is closed: insulation ${[...limits].join('; ')}. What is off is made anew.`,
+    `Each run, before anything is closed: insulation ${[...limits].join('; ')}. Redo what is off.`,
     [
       { key: 'number', title: 'Step', isNumber: true, cell: (step) => text(numbered.get(step)!) },
       { key: 'run', title: 'Run', cell: (step) => text(run(step).name) },

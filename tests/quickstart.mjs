@@ -30,7 +30,7 @@ if (!example || !existsSync(path.join(root, program))) stop(`There is nothing to
 
 /** @param {string[]} args */
 async function show(args) {
-  console.log(`\n$ node ${program} ${args.map((arg) => (/[^\w./-]/.test(arg) ? `'${arg}'` : arg)).join(' ')}\n`);
+  console.log(`\n$ npx wattwright ${args.map((arg) => (/[^\w./-]/.test(arg) ? `'${arg}'` : arg)).join(' ')}\n`);
   return (await run('node', [program, ...args])).code;
 }
 
@@ -41,11 +41,11 @@ if ((await show(['eval', 'ampacity(size: 10 AWG, type: THWN-2, ambient: 40 degC)
 
 console.log(`
 That was the example in ${example}. What next:
-  node ${program} new my-design        a starter design of your own
-  node ${program} check my-design      its findings
-  node ${program} explain run-ampacity what a check guards, and by which source
-  npm run package                                 wattwright.vsix, to install in VS Code
-  npm test                                        every test
+  npx wattwright new my-design         a starter design of your own
+  npx wattwright check my-design       its findings
+  npx wattwright explain run-ampacity  what a check guards, and by which source
+  npm run package                      wattwright.vsix, to install in VS Code
+  npm test                             every test
 
 Results help a qualified person and replace none: local codes, the authority having jurisdiction, the makers'
 instructions and licensed practice come first.`);

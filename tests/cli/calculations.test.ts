@@ -202,7 +202,7 @@ describe('explain', () => {
   test('a check says what it guards, how, by which source, with both examples', async () => {
     const { code, stdout } = await call(['explain', 'run-ampacity']);
     expect(code).toBe(0);
-    for (const title of ['Why it matters', 'How it is worked out', 'Source', 'Fails', 'Passes'])
+    for (const title of ['Why it matters', 'How it is worked out', 'Fails', 'Passes', 'Fix', 'Source'])
       expect(stdout).toContain(`\n${title}\n`);
   });
 

@@ -36,7 +36,7 @@ describe('simulate', () => {
     expect(stdout).toMatch(/Loads +served +1\.2 kWh/);
     expect(stdout).toContain('█');
     expect(stdout).toMatch(/PASS min\(soc\(Bank\)\) = \d+(\.\d+)? % \(limit ≥ 30 %\), Cabin in Night/);
-    expect(stdout).toContain('Taken without being stated');
+    expect(stdout).toContain('Assumed');
     expect(stdout).toContain('local codes');
     // Nothing is played of the variant unless it is asked for.
     expect(stdout).not.toContain('Large');
@@ -95,7 +95,7 @@ describe('simulate', () => {
   test('quiet leaves out cautions and assumptions', async () => {
     const { stdout } = await call(['simulate', 'cabin.watt', '-q'], { cwd: folder(cabin(NIGHT)) });
     expect(stdout).not.toContain('local codes');
-    expect(stdout).not.toContain('Taken without being stated');
+    expect(stdout).not.toContain('Assumed');
     expect(stdout).toContain('Requirements');
   });
 

@@ -663,7 +663,7 @@ async function proofAtWork(label, name) {
       for (let wait = 0; wait < 20 && !(await isAssumed()); wait += 1) await page.waitForTimeout(400);
     }
     await until('the assumption in the text', isAssumed);
-    await keep('assumed');
+    await page.screenshot({ path: path.join(pictures, `${name}-assumed.png`) });
     pass(`${label}: a question writes its property into the text, marked as assumed`);
     await page.keyboard.press('Escape');
     await page.keyboard.press('Control+Z');

@@ -1,4 +1,5 @@
-import { type Derivation, displayValue } from '../derivation/index.js';
+import type { Derivation } from '../derivation/index.js';
+import { assumptionText } from '../glossary/assumed-words.js';
 
 /** Steps looked at for one finding: a value used twice is found once, and no text can make this long. */
 const MOST_STEPS = 400;
@@ -26,6 +27,3 @@ const isNeutral = ({ value, fact }: Derivation): boolean =>
 
 /** Modules and strings are counted: that one is taken matters. */
 const isCount = (fact: string | undefined): boolean => fact === 'series' || fact === 'parallel';
-
-const assumptionText = (derivation: Derivation): string =>
-  `${derivation.name} ${displayValue(derivation)}${derivation.origin === 'assumed' ? ' (assumed)' : ''}`;

@@ -20,6 +20,15 @@ export interface OpenFact<P = Place> {
 /** Properties that are measured or looked at where a system stands. */
 const ON_SITE: ReadonlySet<string> = new Set([
   'length',
+  'distance',
+  'enclosure',
+  'place',
+  'raceway',
+  'tilt',
+  'azimuth',
+  'clearness',
+  'hubHeight',
+  'windSpeed',
   'ambient',
   'altitude',
   'latitude',
@@ -62,6 +71,8 @@ const OF_USE: ReadonlySet<string> = new Set([
 
 function whomFor(fact: string): Whom {
   const [property = ''] = fact.split(/[ ,]/);
+  // What a scenario begins with is for those who ask: `soc(Bank) of Week`.
+  if (property.includes('(')) return 'customer';
   return OF_USE.has(property) ? 'customer' : ON_SITE.has(property) ? 'site' : 'nameplate';
 }
 

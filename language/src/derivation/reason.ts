@@ -139,7 +139,8 @@ export type Reason =
   | { readonly kind: 'takeOff'; readonly at: string }
   | { readonly kind: 'ownCoefficient' }
   /** The ampacity at the temperature of the terminals, and where it was read. */
-  | { readonly kind: 'terminalLimit'; readonly cell: TableCell }
+  /** `conductor`: A that the conductor carries without regard to what it ends at. */
+  | { readonly kind: 'terminalLimit'; readonly cell: TableCell; readonly conductor: number }
   /** The ampacity in the column that the type of conductor may not be taken above, and where it was read. */
   | { readonly kind: 'columnLimit'; readonly cell: TableCell }
   | { readonly kind: 'ampacity'; readonly by: 'table' | 'corrections' }

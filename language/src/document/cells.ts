@@ -82,7 +82,7 @@ export class Cells {
     if (value.type === 'part') return text(value.part.label ?? value.part.name);
     if (value.type === 'text') return text(value.text);
     if (value.type === 'flag') return text(value.flag ? 'yes' : 'no');
-    return { kind: 'text', text: property.text.replace(/^assumed\s+/, ''), ...isAssumed };
+    return { kind: 'text', text: inPeopleUnits(asProse(property.text)), ...isAssumed };
   }
 
   private numberOf(derivation: Derivation): number {
@@ -98,6 +98,13 @@ export function saidLike(spread: Derivation, of: Derivation): string {
   if (typeof one !== 'object' || typeof other !== 'object' || one.dimension !== other.dimension) return said(spread);
   return inPeopleUnits(formatPair(one, other)[0]);
 }
+
+/** A word, a table or a list as a sheet shows it: `07:00–07:30 100 %, 19:00–19:30 100 %` without the marks of the language. */
+const asProse = (written: string): string =>
+  written
+    .replace(/^assumed\s+/, '')
+    .replace(/^\{\s*([^]*?)\s*,?\s*\}$/, (_, rows: string) => rows.replace(/:\s+/g, ' ').replace(/\s+/g, ' '))
+    .replace(/(\d)\s*\.\.\s*(\d)/g, '$1–$2');
 
 /** A value in a sentence. */
 export const said = (derivation: Derivation): string => saidValue(derivation, DIGITS);

@@ -1,4 +1,5 @@
 import type { Analysis, AnalysedDesign } from '../analyse/types.js';
+import type { System } from '../model/types.js';
 import type { LaidOutDrawing, Stamp } from '../draw/index.js';
 import { findingsOf } from '../draw/model/findings.js';
 import { basisOf } from '../draw/model/build.js';
@@ -17,6 +18,7 @@ import { protectionSheet } from './sheets/protection.js';
 import { settingsSheet } from './sheets/settings.js';
 import { summarySheet } from './sheets/summary.js';
 import { wiresSheet } from './sheets/wires.js';
+import { spokenSheet } from './spoken.js';
 
 /** Every sheet, in the order in which they are bound. The derivations come last, since they collect what the others show. */
 const MAKERS: Readonly<Record<SheetName, (input: SheetInput) => Sheet>> = {
@@ -56,6 +58,10 @@ export interface HandoverOptions {
   readonly leftOpen?: readonly LeftOpen[];
 }
 
+/** What the things of a design are called. */
+const namesIn = ({ instances, runs, links, controls }: System): ReadonlySet<string> =>
+  new Set([...instances, ...runs, ...links, ...controls].map(({ name }) => name));
+
 /** Makes the sheets of one design. Its scenarios must have been played. */
 export function handoverSet(
   analysis: Analysis,
@@ -79,6 +85,6 @@ export function handoverSet(
       stamp.tool,
     ].join(' · '),
     hasErrors: findingsOf(analysis, system).some(({ severity, accepted }) => severity === 'error' && !accepted),
-    sheets: names.map((name) => MAKERS[name](input)),
+    sheets: names.map((name) => spokenSheet(MAKERS[name](input), system.basis.practice, namesIn(system))),
   };
 }

@@ -19,7 +19,7 @@ export const inputLimitFrom = bySupplyOf(
 export const legs = wordsOf(
   'legs',
   LEGS,
-  'The legs or phases it is connected to; one leg and neutral when its voltage is that of one leg, else all.',
+  'The legs or phases it is connected to: `L1` for one that accepts several voltages and stands between one leg and neutral. Unless said, one leg and neutral when its voltage is that of one leg, else all.',
 );
 
 export const protocol = textOf('protocol', 'Protocol it speaks on its communication port.');

@@ -26,6 +26,9 @@ import {
 import { relaySwitches } from './gear-facts.js';
 import { TERMINATION } from './terminations.js';
 
+/** A charger of unknown size is said, and its size is then asked for. */
+const HAS_CHARGER = { any: [{ states: 'currentLimit' }, { says: 'builtInCharger' }] } as const;
+
 export const INVERTER = defineDevice({
   kind: 'inverter',
   group: 'converter',
@@ -53,7 +56,7 @@ export const INVERTER = defineDevice({
       minimum: 0,
       maximum: 24,
       default: '24 h',
-      note: 'not stated: on all day',
+      note: 'on all day',
     }),
     flagOf('passThrough', 'Whether it passes a supply at its input through to its output.', {
       default: 'no',
@@ -74,6 +77,10 @@ export const INVERTER = defineDevice({
       'A',
       'Charging current limit of the built-in charger; states that there is one.',
       { minimum: 0, seek: highestCurrent() },
+    ),
+    flagOf(
+      'builtInCharger',
+      'Whether a charger is built in. Without its `currentLimit` its size is unknown, and is asked for where it counts.',
     ),
     quantityOf('inputLimit', 'current', 'A', 'Input current limit as set.', {
       minimum: 0,
@@ -103,14 +110,14 @@ export const INVERTER = defineDevice({
     input: {
       carries: 'ac',
       direction: 'in',
-      if: { any: [{ says: 'passThrough' }, { states: 'currentLimit' }] },
+      if: { any: [{ says: 'passThrough' }, ...HAS_CHARGER.any] },
     },
   },
   capabilities: {
     source: none,
     charges: {
       at: 'dc',
-      if: { states: 'currentLimit' },
+      if: HAS_CHARGER,
       supply: { kind: 'alternating', at: 'input' },
       setPoints: ['absorb', 'float', 'equalise'],
       bounds: {
@@ -126,11 +133,11 @@ export const INVERTER = defineDevice({
     stores: none,
     draws: [
       { at: 'dc', to: 'invert' },
-      { at: 'input', to: 'charge', if: { states: 'currentLimit' } },
+      { at: 'input', to: 'charge', if: HAS_CHARGER },
     ],
     drivesFault: [
       { at: 'ac', as: 'electronics' },
-      { at: 'dc', as: 'electronics', if: { states: 'currentLimit' } },
+      { at: 'dc', as: 'electronics', if: HAS_CHARGER },
     ],
     conducts: none,
     bondsNeutral: { at: 'ac', word: 'neutralBond', unsaid: 'open' },

@@ -76,7 +76,13 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
       ['', 'charge at the end', charge({ what: 'last', signal })],
       ['', 'cycles', over(totals, '', ({ cycles }) => cycles.get(of.name))],
       ...(isLong
-        ? [['', 'longest time not full', over(totals, 'span', (each) => each.timeSinceFull.get(of.name))] as const]
+        ? [
+            [
+              '',
+              'longest without a full charge',
+              over(totals, 'span', (each) => each.timeSinceFull.get(of.name)),
+            ] as const,
+          ]
         : []),
     );
   }
@@ -89,16 +95,16 @@ export function summaryRows(result: ScenarioResult): SummaryRow[] {
       ['', 'fuel', first!.fuel.has(name) ? over(totals, 'L', ({ fuel }) => (fuel.get(name) ?? 0) * 1000) : 'not known'],
       ...(first!.fuelLeft.has(name)
         ? ([
-            ['', 'least in the tank', over(totals, 'L', ({ fuelLeft }) => (fuelLeft.get(name) ?? 0) * 1000)],
+            ['', 'lowest tank level', over(totals, 'L', ({ fuelLeft }) => (fuelLeft.get(name) ?? 0) * 1000)],
             ['', 'tank first empty', emptiedText(totals, name)],
           ] as const)
         : []),
-      ['', 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
+      ['', 'energy delivered', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
     );
   }
   for (const name of first!.curtailed.keys())
     rows.push(
-      [name, 'energy given', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
+      [name, 'energy delivered', over(totals, 'Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600)],
       ...inWorstWeek('Wh', ({ energy }) => (energy.get(name) ?? 0) / 3600),
       ['', 'curtailed', over(totals, 'Wh', ({ curtailed }) => (curtailed.get(name) ?? 0) / 3600)],
     );

@@ -73,10 +73,10 @@ const FORMULA_FUNCTIONS = new Set(
 export function numbersInFormula(derivation: Derivation, digits = 4): string | undefined {
   const { formula } = derivation;
   if (!formula) return undefined;
-  const values = new Map<string, string>();
-  for (const input of derivation.inputs) {
-    if (input.symbol && !values.has(input.symbol)) values.set(input.symbol, shownValue(input, digits).display);
-  }
+  const values = new Map<string, string[]>();
+  for (const input of derivation.inputs)
+    if (input.symbol)
+      values.set(input.symbol, [...(values.get(input.symbol) ?? []), shownValue(input, digits).display]);
   const symbols = [...values.keys()].sort((a, b) => b.length - a.length).map(escapeRegExp);
   if (symbols.length === 0) return undefined;
   const letter = "[\\p{L}\\p{M}\\p{Nd}_₀-₉′']";
@@ -85,8 +85,18 @@ export function numbersInFormula(derivation: Derivation, digits = 4): string | u
   const right = formula.replace(/^[^=<>≤≥]*=\s*/u, '');
   const left = right.replace(pattern, '').match(/\p{L}[\p{L}\p{M}\p{Nd}_]*/gu) ?? [];
   if (left.some((word) => !FORMULA_FUNCTIONS.has(word))) return undefined;
+  // Inputs that share a letter stand in their order, and only where each of them has its place.
+  const places = new Map<string, number>();
+  for (const [symbol] of right.matchAll(pattern)) places.set(symbol, (places.get(symbol) ?? 0) + 1);
+  const isOne = (shown: readonly string[]): boolean => new Set(shown).size === 1;
+  for (const [symbol, shown] of values)
+    if (!isOne(shown) && places.has(symbol) && places.get(symbol) !== shown.length) return undefined;
+  const next = new Map<string, number>();
   return right.replace(pattern, (symbol, at: number) => {
-    const shown = values.get(symbol)!;
+    const all = values.get(symbol)!;
+    const index = next.get(symbol) ?? 0;
+    next.set(symbol, index + 1);
+    const shown = isOne(all) ? all[0]! : all[index]!;
     const raised = /^\s*[²³^]/u.test(right.slice(at + symbol.length));
     return raised || /^[-−]|\.\./.test(shown) ? `(${shown})` : shown;
   });

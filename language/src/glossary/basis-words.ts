@@ -57,10 +57,12 @@ export function foreignWords(practice: Practice): readonly string[] {
 }
 
 const TERMS = BASIS_TERMS.map(({ written }) => written).join('|');
-/** A term, with the article before it, which follows the sound of what it becomes: `an earth fault`, `a ground fault`. */
-const PATTERN = new RegExp(`\\b(an? )?(${TERMS})(?=s?\\b(?!-outlet))`, 'gi');
+/** A term, but no beginning of an id such as `earth-conductor`, with the article before it, which follows the sound of what it becomes: `an earth fault`, `a ground fault`. */
+const PATTERN = new RegExp(`\\b(an? )?(${TERMS})(?=s?\\b(?!-\\w))`, 'gi');
 
 const articleOf = (term: string): string => (/^(?:[aeio]|RCD)/i.test(term) ? 'an ' : 'a ');
+
+const NO_NAMES: ReadonlySet<string> = new Set();
 
 const BY_WRITTEN: ReadonlyMap<string, Term> = new Map(BASIS_TERMS.map((term) => [term.written, term]));
 
@@ -68,14 +70,15 @@ const BY_WRITTEN: ReadonlyMap<string, Term> = new Map(BASIS_TERMS.map((term) => 
 const asWritten = (word: string, written: string): string =>
   /^[A-Z]/.test(written) ? `${word.charAt(0).toUpperCase()}${word.slice(1)}` : word;
 
-/** A text in the words of a practice. What stands in code marks is the language and stays as it is. */
-export function inWordsOf(practice: Practice, text: string): string {
+/** A text in the words of a practice. What stands in code marks is the language and stays as it is, and so do names of things. */
+export function inWordsOf(practice: Practice, text: string, names: ReadonlySet<string> = NO_NAMES): string {
   return text
     .split(/(`[^`]*`)/)
     .map((part) =>
       part.startsWith('`')
         ? part
-        : part.replace(PATTERN, (_, article: string | undefined, written: string) => {
+        : part.replace(PATTERN, (whole, article: string | undefined, written: string) => {
+            if (names.has(written)) return whole;
             const term = BY_WRITTEN.get(written.toLowerCase())![practice];
             return `${article ? asWritten(articleOf(term), article) : ''}${asWritten(term, written)}`;
           }),

@@ -64,7 +64,7 @@ const WORDS: { readonly [K in ReasonKind]: (reason: ReasonOf<K>) => string } = {
   clause: ({ clause }) => clauseText(clause),
   timeOfDay: ({ seconds }) => `at ${clock(seconds)}`,
   month: ({ month }) => MONTH_NAMES[month - 1] ?? '',
-  moment: ({ seconds }) => `${formatSpan(seconds)} after the start`,
+  moment: ({ seconds }) => (seconds === 0 ? 'at the start' : `${formatSpan(seconds)} after the start`),
   notWithinScenario: () => 'not within the scenario',
   start: ({ load }) => `start of ${load}`,
   leg: ({ leg }) => `leg ${leg}`,
@@ -111,7 +111,8 @@ const WORDS: { readonly [K in ReasonKind]: (reason: ReasonOf<K>) => string } = {
   takeOff: ({ at }) => `take-off ${at}`,
   ownCoefficient: () => 'the module’s own coefficient',
   columnLimit: ({ cell }) => `limit of its type (${cellText(cell)})`,
-  terminalLimit: ({ cell }) => `terminal limit (${cellText(cell)})`,
+  terminalLimit: ({ cell, conductor }) =>
+    `what its terminals allow (${cellText(cell)}); the conductor alone has ${ampereText(conductor)}`,
   ampacity: ({ by }) => (by === 'table' ? 'ampacity of the table' : 'correction and adjustment'),
   smallestSize: ({ size }) => `${size} is the smallest standard size`,
   smallerSize: ({ size, shortfall }) => `${size}: ${shortfallText(shortfall)}`,

@@ -6,7 +6,7 @@ const WRITTEN: readonly (readonly [language: RegExp, people: string])[] = [
   [/(?<=\d )(m|cm|mm)2\b/g, '$1²'],
   [/(?<=\d )(m|cm|mm)3\b/g, '$1³'],
   [/(?<=\d )W\/m2\b/g, 'W/m²'],
-  [/(?<=\d )A2s\b/g, 'A²s'],
+  [/(?<=\d )(k|M)?A2s\b/g, '$1A²s'],
   [/(?<=\d )Nm\b/g, 'N·m'],
 ];
 

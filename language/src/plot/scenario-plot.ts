@@ -175,7 +175,7 @@ const described = (columns: readonly Column[]): string =>
     .join('; ');
 
 export type StripKind = 'run' | 'lost' | 'shed';
-const STRIP_WORDS: Readonly<Record<StripKind, string>> = { run: 'running', lost: 'lost', shed: 'off by rule' };
+const STRIP_WORDS: Readonly<Record<StripKind, string>> = { run: 'running', lost: 'unavailable', shed: 'off by rule' };
 
 /** What runs, is lost or shed, and when. */
 export function stripsOf(

@@ -104,7 +104,7 @@ export function inverterPlan(instance: Instance, hasStarts: boolean, preparation
 export function loadPlan(instance: Instance, preparation: Preparation): LoadPlan {
   const { context, scenario, facts, machine } = preparation;
   const duty = context.maybe(instance, 'duty');
-  if (duty) facts.assume(`${instance.name} counts with its mean power: its duty is not simulated cycle by cycle`);
+  if (duty) facts.assume(`${instance.name} counts as its mean power: its duty is not simulated cycle by cycle`);
   const own = instance.properties.get('profile')?.value;
   const stated =
     scenario.profiles.find(({ load }) => load === instance)?.windows ??

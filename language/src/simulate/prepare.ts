@@ -122,7 +122,7 @@ export function prepare(context: DesignContext, scenario: Scenario, options: Pla
   if (facts.refused.size > 0) return { kind: 'refused', reason: [...facts.refused].join('; ') };
 
   const [year, month, day] = start.date!.split('-').map(Number) as [number, number, number];
-  facts.assume('alternating-current conductors are taken without loss');
+  facts.assume('losses in alternating-current conductors are not counted');
   if (sun.mode !== 'none') facts.assume('no shading, no snow on modules');
   const plan: Plan = {
     timeOfDay: start.timeOfDay % DAY,

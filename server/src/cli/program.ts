@@ -87,7 +87,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     .addOption(
       new Option(
         '--fixes <how many>',
-        'how many findings proposals are worked out for: the worst 20, within about a second a file',
+        'for how many findings fixes are worked out; some: the worst 20, within about a second a file',
       )
         .choices(['all', 'some', 'none'])
         .default('some'),
@@ -109,7 +109,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
     )
     .option(
       '--root <folder>',
-      'folder that paths in reports for other programs start at; the top of the repository unless said',
+      'folder at which paths in reports for other programs start; without it the top of the repository',
     )
     .option('--junit-strict', 'with junit: without the file of each case, which some readers refuse')
     .option('--design <name>', 'only this design')
@@ -188,7 +188,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       'hold a log of the site against one scenario: error figures, and the log in the plot',
     )
     .option('--log-ahead <seconds>', 'how far the clock of the logger runs ahead', isNumber, 0)
-    .option('-q, --quiet', 'no cautions and no list of what was taken without being stated')
+    .option('-q, --quiet', 'no cautions and no list of assumptions')
     .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
     .option('--today <date>', 'judge dates as of this day instead of today', isDate)
     .addHelpText(
@@ -236,7 +236,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
 
   command('report', 'write the hand-over set: schedules, diagram, settings, commissioning, owner’s pages')
     .argument('<file>', 'design file, or - for standard input')
-    .requiredOption('-o, --output <folder>', 'folder to write into; it is made where it is not there')
+    .requiredOption('-o, --output <folder>', 'folder to write into; created if missing')
     .addOption(format('pretty', 'json'))
     .option('--design <name>', 'design in that file, where it has several')
     .option('--variant <name>', 'variant in that file')

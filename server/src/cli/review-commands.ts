@@ -43,16 +43,16 @@ export function addReviewCommands(
     });
 
   command('diff', 'say what a change does to the designs of a git repository')
-    .argument('[revision...]', 'one revision against the working folder, or two; A..B, A...B; HEAD unless said')
+    .argument('[revision...]', 'one revision against the working folder, or two; A..B, A...B; without it HEAD')
     .usage('[options] [revision [revision]] [-- path...]')
     .addOption(format('pretty', 'json', 'md'))
     .addOption(
       new Option(
         '--fail-on <class>',
-        'worst that is let pass: exit code 1 from this class on; never unless said',
+        'exit code 1 for a change of this class or a worse one; without it never',
       ).choices(['fails', 'less', 'trust']),
     )
-    .option('--all', 'every number that reads otherwise, and what is folded')
+    .option('--all', 'also every number that has changed, and what is folded')
     .option('--design <name>', 'only this design')
     .option(
       '--rename <old=new>',
@@ -84,7 +84,7 @@ export function addReviewCommands(
 export function addPartsCommand({ command, format, examples, color, finish }: Adding): void {
   command(
     'parts',
-    'list the parts in reach with their ratings: of the project, of its folders of parts, of the library',
+    'list the parts that designs can use, with their ratings: of the project, of its parts folders, of the library',
   )
     .argument('[filter...]', "a kind (battery), a rating ('capacity>=100 Ah', chemistry=lfp), a word of the name")
     .addOption(format('pretty', 'json'))

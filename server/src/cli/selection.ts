@@ -21,6 +21,8 @@ export function requireDesign(designs: readonly AnalysedDesign[], { design, vari
       designs.filter(({ system }) => (system.variant !== undefined) === variants).map(({ system }) => system.name),
     ),
   ];
+  if (design !== undefined && names(true).includes(design))
+    throw new CallError(`${design} is a variant; say --variant ${design}`);
   if (design !== undefined) requireName('design', design, names(false));
   if (variant !== undefined) requireName('variant', variant, names(true));
 }

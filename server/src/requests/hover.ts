@@ -28,6 +28,7 @@ import {
   aliasesOfProperty,
   canonicalWord,
   propertyOf,
+  reasonOf,
   propertyTakes,
   shownValue,
 } from '@wattwright/language';
@@ -145,7 +146,7 @@ export class DesignHover implements HoverProvider {
     const definition = kind && propertyOf(kind, property.name ?? '');
     return {
       blocks: [
-        [`**${said(text)}**`, ...others.map(said)].join(' = '),
+        [`**${said(text)}**`, ...others.map(said)].join(' = ').replace(/ = (?=between )/g, ', '),
         definition && `${definition.name} of ${kind}: ${definition.doc}`,
         property && usesText(this.quantitiesRestingOn(property, analysis)),
       ],
@@ -267,7 +268,10 @@ function declarationAt({ node, feature, leaf }: Spot): AstNode | undefined {
 
 function oneLine({ name, derivation }: NamedQuantity): string {
   const { display, range } = shownValue(derivation);
-  return `${code(name)} = **${plain(display)}**${range ? ` *(range ${plain(range)})*` : ''}`;
+  // What a conductor carries and what its terminals allow of it are two numbers: a finding may tell the other.
+  const alone = reasonOf(derivation, 'terminalLimit') && derivation.parts['corrected'];
+  const remark = alone ? ` (terminals; conductor ${plain(saidValue(alone, 3))})` : '';
+  return `${code(name)} = **${plain(display)}**${range ? ` *(range ${plain(range)})*` : ''}${remark}`;
 }
 
 const usesText = (uses: readonly NamedQuantity[]): string | undefined =>

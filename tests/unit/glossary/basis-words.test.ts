@@ -15,4 +15,12 @@ describe('the words of a practice', () => {
   ] as const)('under %s take the article that they sound with: %s', (practice, written, spoken) => {
     expect(inWordsOf(practice, written)).toBe(spoken);
   });
+
+  it('leave ids of checks and names of things alone', () => {
+    expect(inWordsOf('nec', 'earth-conductor, socket-residual-current')).toBe(
+      'earth-conductor, socket-residual-current',
+    );
+    expect(inWordsOf('nec', 'the socket of Earth', new Set(['Earth']))).toBe('the receptacle of Earth');
+    expect(inWordsOf('nec', 'an earth-fault relay')).toBe('a ground-fault relay');
+  });
 });

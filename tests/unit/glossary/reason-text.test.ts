@@ -56,8 +56,8 @@ const TEXTS: readonly (readonly [Reason, string])[] = [
     '4 AWG: largest device 90 A is below the one the load needs, 100 A (NEC 240.4(D))',
   ],
   [
-    { kind: 'terminalLimit', cell: { size: '10 AWG', metal: 'copper', celsius: 60 } },
-    'terminal limit (10 AWG copper, 60 degC column)',
+    { kind: 'terminalLimit', cell: { size: '10 AWG', metal: 'copper', celsius: 60 }, conductor: 40 },
+    'what its terminals allow (10 AWG copper, 60 degC column); the conductor alone has 40 A',
   ],
   [
     { kind: 'largestReduction', factor: 'altitude factor', value: quantity(0.75325, '') },

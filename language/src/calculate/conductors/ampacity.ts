@@ -516,7 +516,7 @@ export function ampacityOf(size: Derivation, given: AmpacityArguments): Found<De
   const limited = limit !== undefined && numberIn(limit, 'A') < correctedValue;
   const governing: Reason =
     limited && terminal.value.limit
-      ? { kind: 'terminalLimit', cell: terminal.value.limit.cell }
+      ? { kind: 'terminalLimit', cell: terminal.value.limit.cell, conductor: correctedValue }
       : columnLimit.value && corrected !== afterFactors
         ? { kind: 'columnLimit', cell: columnLimit.value.cell }
         : { kind: 'ampacity', by: factors === 1 ? 'table' : 'corrections' };

@@ -1,5 +1,5 @@
 import { governingText } from '../../glossary/reason-text.js';
-import { type Derivation, displayValue, type Result } from '../../derivation/index.js';
+import { type Derivation, displayValue, numberIn, type Result } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { areUnmarked } from '../../quantities/conductors/terminals.js';
@@ -68,6 +68,10 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   const isOutput = current.kind === 'known' && broken.kind === 'corrected' && broken.demand !== current.derivation;
   const isBefore = broken.kind === 'uncorrected';
   const conductor = displayValue(size.derivation);
+  // The value that hovers show is that with its terminals; the finding is about the conductor itself.
+  const allowed = judged.ampacity.parts['terminalLimit'];
+  const isLess = allowed !== undefined && numberIn(allowed, 'A') < numberIn(limitOf(broken, judged), 'A');
+  const terminals = isLess && !isBefore ? `its terminals allow ${displayValue(allowed, 3)}` : undefined;
   const told = isOutput
     ? {
         headline: `${run.name} needs an ampacity of ${demand}; ${conductor} has ${limit}`,
@@ -80,6 +84,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
           isBefore && `carries ${carried}; 125 % of the continuous part, before correction`,
           governing,
           ...factors,
+          terminals,
         ),
         rule: tableOf(judged.ampacity, context) || basisText(context.system.basis),
       };

@@ -72,7 +72,7 @@ export const linkLoss = defineCheck({
     sources: [
       {
         standard: 'article on inverter and battery communication',
-        table: 'three ways seen: open, hold, defaults',
+        table: '(open, hold or defaults)',
         provenance: 'published',
       },
       { standard: 'common practice, no source', provenance: 'common practice, no source' },

@@ -125,7 +125,7 @@ export const chargeEnd = defineCheck({
     sources: [
       {
         standard: 'article on inverter and battery communication',
-        table: 'three ways seen: open, hold, defaults',
+        table: '(open, hold or defaults)',
         provenance: 'published',
       },
       PRACTICE,

@@ -63,12 +63,12 @@ export function planSheet({ analysis, system, context }: SheetInput): Sheet {
         ? [
             {
               kind: 'list' as const,
-              title: 'What really came of it, for information',
+              title: 'What was measured, for information',
               items: outcomes.map(statedOutcomeText),
             },
           ]
         : []),
-      { kind: 'list', title: 'Taken without being stated', items: played.result.assumptions.map(inPeopleUnits) },
+      { kind: 'list', title: 'Assumed', items: played.result.assumptions.map(inPeopleUnits) },
     ];
   });
   return {

@@ -1,5 +1,6 @@
 import { derive, numberIn } from '../../derivation/index.js';
 import { kindOf } from '../../equipment/index.js';
+import { formatNumber } from '../../quantity/index.js';
 import type { Instance } from '../../model/types.js';
 import type { SetPoint, SetPointRole } from '../../quantities/storage/set-points.js';
 import { said } from '../cells.js';
@@ -75,14 +76,15 @@ const lowestOf = (points: readonly SetPoint[], unit: string): SetPoint | undefin
 const highestOf = (points: readonly SetPoint[], unit: string): SetPoint | undefined =>
   [...points].sort((a, b) => heightOf(b, unit) - heightOf(a, unit))[0];
 
-/** `1.6 V below 57.6 V (Bank is charged at this at most)`, or that it is not where it has to be. */
+/** `1.6 V below 57.6 V (highest charge voltage of Bank)`, or that it is not where it has to be. */
 function distance(point: SetPoint, from: SetPoint | undefined, side: 'below' | 'above', unit: string): string {
   if (!from) return '';
   const apart = (heightOf(point, unit) - heightOf(from, unit)) * (side === 'below' ? -1 : 1);
   const other = `${said(from.value)} (${from.what})`;
   // Differences of what was written in decimals are rounded as they were written.
   const gap = Number(apart.toPrecision(10));
-  return gap > 0 ? `${said(derive('distance', gap, unit))} ${side} ${other}` : `Not ${side} ${other}: look at both`;
+  const text = unit === '' || unit === '1' ? `${formatNumber(gap * 100, 3)} %` : said(derive('distance', gap, unit));
+  return gap > 0 ? `${text} ${side} ${other}` : `Not ${side} ${other}: look at both`;
 }
 
 const sentences = (...parts: readonly string[]): string =>

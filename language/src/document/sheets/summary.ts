@@ -88,7 +88,7 @@ export function summarySheet(input: SheetInput): Sheet {
           { key: 'whom', title: 'Who knows', cell: ({ whom }) => text(WHOM[whom]) },
           {
             key: 'unlocks',
-            title: 'Holds up',
+            title: 'Unlocks',
             cell: ({ unlocks }) => text([...new Set(unlocks.map(({ check }) => check))].join(', ')),
           },
         ],

@@ -71,7 +71,7 @@ export function wiresSheet(input: SheetInput): Sheet {
           { key: 'location', title: 'Where', cell: (each) => cells.fact(each, 'location') },
         ],
         system.instances.filter(isConnection),
-        'Nothing is plugged.',
+        'No plugs or receptacles.',
       ),
       ...wiringBlocks(input),
     ],

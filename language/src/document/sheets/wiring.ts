@@ -22,9 +22,7 @@ export function wiringBlocks(input: SheetInput): readonly Block[] {
       title: 'Wiring',
       paragraphs: [
         COLOURS[system.basis.practice] ?? '',
-        ...(!hasNamed
-          ? ['No thing states the enclosure that it is mounted in (`enclosure`), so that all are in one table.']
-          : []),
+        ...(!hasNamed ? ['No enclosure is stated (`enclosure`): everything is in one table.'] : []),
       ],
     },
     ...groups.flatMap((group, index): Block[] => [

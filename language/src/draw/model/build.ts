@@ -70,7 +70,9 @@ const statedTexts = ({ settings }: System): Partial<Pick<Drawing, 'author' | 'ch
   );
 
 export const basisOf = ({ basis: { practice, edition } }: System): string =>
-  edition ? `${practice} ${edition}` : practice;
+  [PRACTICES[practice], edition].filter(Boolean).join(' ');
+
+const PRACTICES = { nec: 'NEC', iec: 'IEC 60364', craft: 'small-craft practice' } as const;
 
 type Marks = ReadonlyMap<string, readonly Mark[]>;
 

@@ -206,7 +206,8 @@ function outOfRange(q: Quantity, type: Extract<PropertyType, { type: 'quantity' 
   if (type.ranges === false && isRange(q)) return 'it must be one value, not a range';
   if (type.maximum !== undefined && q.high > of(type.maximum).value * (1 + 1e-12))
     return `it cannot be above ${formatQuantity(of(type.maximum))}`;
-  if (type.whole && (isRange(q) || !Number.isInteger(inUnit(q, type.unit)))) return 'it must be a whole number';
+  if (type.whole && isRange(q)) return 'it must be one whole number; put the other into a variant';
+  if (type.whole && !Number.isInteger(inUnit(q, type.unit))) return 'it must be a whole number';
   return undefined;
 }
 

@@ -103,7 +103,7 @@ export function bankNumbers(
   const polarisation = polarisationOf(row.name, cells, rated, temperature);
   if (polarisation)
     facts.assume(
-      `the voltage of ${bank.name} under current is taken by Shepherd's form, within 0.08 V a cell of published curves of vented cells${row.name === 'flooded' ? '' : ' (its own constants are from memory)'}`,
+      `the voltage of ${bank.name} under load follows Shepherd’s equation, within 0.08 V a cell of published curves of vented cells${row.name === 'flooded' ? '' : ' (its own constants are from memory)'}`,
     );
   const month = timeModel(`self-discharge-${row.name}`).value;
   const doubling = timeModel('self-discharge-doubling').value;

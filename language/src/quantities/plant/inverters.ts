@@ -141,7 +141,7 @@ export function inverterNumbers(
   const share = of(INVERTER_FACTS.onShare);
   if (share < 1)
     facts.assume(
-      `the draw of ${inverter.name} without load counts with its mean over the day: its onTime is not simulated hour by hour`,
+      `the idle draw of ${inverter.name} counts as its mean over the day: its onTime is not simulated hour by hour`,
     );
   if (!context.maybe(inverter, 'idle'))
     facts.assume(

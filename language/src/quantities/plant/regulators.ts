@@ -84,7 +84,7 @@ export function regulatorNumbers(
   if (supply.kind === 'array' && modulesBehind(charger, context).length === 0) return undefined;
   const takesCurrent = charging.isUnregulated === true || context.maybe(charger, 'tracking')?.value === 'pwm';
   const ramp = context.maybe(charger, 'ramp');
-  if (ramp) facts.assume(`the ramp of ${charger.name} counts as a wait of half its time`);
+  if (ramp) facts.assume(`${charger.name} gives nothing for half of its ramp, then everything`);
   const isConverting = supply.kind !== 'own';
   const input = inputBusOf(charger);
   const hasModules = modulesOf(charger, context).length > 0;

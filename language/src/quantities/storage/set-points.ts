@@ -43,7 +43,7 @@ function ofTheBank(bank: Instance, context: QuantityContext): SetPoint[] {
   };
   return [
     ...known('protectionVoltage', `the protection of ${bank.name} opens on charge`),
-    ...known('chargeVoltageLimit', `${bank.name} is charged at this at most`),
+    ...known('chargeVoltageLimit', `highest charge voltage of ${bank.name}`),
     ...known(
       'lowestVoltage',
       isProtected(bank, context)
@@ -69,7 +69,7 @@ function ofConverters(bank: Instance, context: QuantityContext): SetPoint[] {
         const role = { kind: name, at: inverter, property: name };
         return value ? [{ what: `${inverter.name} ${what}`, value, role }] : [];
       };
-      return [...stated('cutOff', 'cuts off'), ...stated('reconnect', 'comes back')];
+      return [...stated('cutOff', 'cuts off'), ...stated('reconnect', 'reconnects')];
     });
   return [...chargers, ...inverters];
 }

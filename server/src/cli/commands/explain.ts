@@ -89,14 +89,15 @@ function checkPretty(check: Check, terminal: Terminal): string {
     `${bold(check.id)} ${dim(`${check.severity}, ${CHECK_GROUPS[check.group]}, since ${check.since}`)}\n${wrap(docs.finds, terminal.width).join('\n')}\n`,
     section('Why it matters', prose(docs.guards, terminal)),
     section('How it is worked out', prose(docs.how, terminal)),
+    section('Fails', indented(docs.failing)),
+    section('Passes', indented(docs.passing)),
+    section('Fix', prose(docs.fix, terminal)),
     section(
       'Source',
       docs.sources.length > 0
         ? docs.sources.map((source) => prose(sourceText(source), terminal)).join('\n')
         : '  Follows from the language itself.',
     ),
-    section('Fails', indented(docs.failing)),
-    section('Passes', indented(docs.passing)),
   ].join('\n');
 }
 

@@ -314,6 +314,7 @@ export const checkJson = ({ id, group, severity, since, docs }: Check): object =
   finds: docs.finds,
   guards: docs.guards,
   how: docs.how,
+  fix: docs.fix,
   sources: docs.sources.map(sourceText),
   failing: docs.failing,
   passing: docs.passing,

@@ -67,14 +67,14 @@ export function prettyPlay(
   if (outcomes.length > 0)
     lines.push(
       '',
-      colors.bold('What really came of it, for information'),
+      colors.bold('What was measured, for information'),
       ...outcomes.flatMap((each) => wrap(`  ${safeText(statedOutcomeText(each))}`, width)),
     );
   if (against && played.kind === 'played') lines.push('', ...againstLines(against, played.result, terminal));
   if (played.kind === 'played' && !isQuiet)
     lines.push(
       '',
-      colors.bold('Taken without being stated'),
+      colors.bold('Assumed'),
       ...played.result.assumptions.flatMap((each) =>
         wrap(`- ${safeText(inPeopleUnits(each))}`, width - 2).map((line, at) =>
           at === 0 ? `  ${line}` : `    ${line}`,
@@ -146,7 +146,7 @@ function plotLines(result: ScenarioResult, { colors, width }: Terminal): string[
     lines.push(`${safeText(name)} ${word}`, `${' '.repeat(LABEL)}${cells.join('')}`);
   };
   for (const [name, stretches] of stretchesOf(result, 'start')) strip(name, 'running', stretches);
-  for (const [name, stretches] of stretchesOf(result, 'lost')) strip(name, 'lost', stretches);
+  for (const [name, stretches] of stretchesOf(result, 'lost')) strip(name, 'unavailable', stretches);
   for (const [name, stretches] of stretchesOf(result, 'trip')) strip(name, 'cut off', stretches);
   for (const [name, stretches] of stretchesOf(result, 'shed')) strip(name, 'off by rule', stretches);
   const [from, to] = [0, result.duration].map((at) => clockTime(result, at).slice(0, 16).replace('T', ' ')) as [

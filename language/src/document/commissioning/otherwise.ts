@@ -26,7 +26,7 @@ export const OTHERWISE = {
   dead: (banks: readonly Instance[], sources: readonly Instance[]): string =>
     `Touch nothing. Something still feeds it: look at ${named([...banks, ...sources]) || 'every source'} and at capacitors that hold a charge; open it, wait, and test all again.`,
 
-  work: (run: Run): string => `Make ${run.name} anew before anything is closed. ${WORK_CAUSES}`,
+  work: (run: Run): string => `Redo ${run.name} before anything is closed. ${WORK_CAUSES}`,
 
   bank: (bank: Instance): string =>
     `Reversed: never close; turn ${bank.name} round. Too low: charge it alone. Too high: let it rest, and look at its count of cells in series. None: its own protection has opened.`,
@@ -35,10 +35,10 @@ export const OTHERWISE = {
     `Do not join them: the higher drives a large current into the lower. Charge the lower of ${named([bank, ...others])} alone until they agree.`,
 
   behind: (run: Run): string =>
-    `None: look at ${joinsOf(run)}. Less than before it: a bad joint. Reversed: open ${openerOf(run)} at once and land ${run.name} anew.`,
+    `None: look at ${joinsOf(run)}. Less than before it: a bad joint. Reversed: open ${openerOf(run)} at once and land ${run.name} again.`,
 
   directSide: (run: Run, inverter: Instance): string =>
-    `None: look at ${joinsOf(run)}. It falls again: ${inverter.name} was not precharged; open ${openerOf(run)} and begin anew. Reversed: open at once; ${inverter.name} may be damaged.`,
+    `None: look at ${joinsOf(run)}. It falls again: ${inverter.name} was not precharged; open ${openerOf(run)} and start again. Reversed: open at once; ${inverter.name} may be damaged.`,
 
   link: (from: Instance, to: Instance): string =>
     `Do not go on: what follows rests on these limits. Silent: look at pairs, terminators, rate and address, then at the cable. Other limits than those of ${from.name}: protocol or kind of bank set at ${to.name}.`,
@@ -69,7 +69,7 @@ export const OTHERWISE = {
   },
 
   bond: (bonds: readonly string[]): string =>
-    `Stop, and correct the bonding before anybody uses it. None: the bond at ${bonds.join(' or ')} is missing or not taken. More than one: a bond screw or strap left in a panel or machine that must float.`,
+    `Stop, and correct the bonding before anybody uses it. None: the bond ${bonds.some((bond) => bond) ? `at ${bonds.filter((bond) => bond).join(' or ')} ` : ''}is missing or not closed. More than one: a bond screw or strap left in a panel or machine that must float.`,
 
   residual: (device: Instance): string =>
     `Leave ${device.name} off: what it feeds is not protected. By its button alone: earth conductor or tester. Not at all: replace it. At once after closing: neutral and earth of its circuit are joined.`,

@@ -1,5 +1,6 @@
 // Plays a year of an invented busy site: two unequal banks on one bus, three chargers, two sets, two arrays, a grid and ten loads.
 // Beside it a bare loop over typed arrays of the same physics, as the yardstick. Alone: `node tests/bench/busy-site.mjs [days]`.
+import { restAt } from './rest-voltage.mjs';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 
@@ -85,18 +86,6 @@ export async function playOfBusySite(days) {
 
 /** Steps of the yardstick: a year, one each minute. */
 const BARE_STEPS = 525_600;
-const [SOC, VOLTS] = [
-  Float64Array.of(0, 0.1, 0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 1),
-  Float64Array.of(45, 51.2, 51.8, 52.4, 52.8, 53.2, 53.4, 53.6, 55),
-];
-
-/** @param {number} soc */
-function restAt(soc) {
-  let at = 0;
-  while (at < 7 && soc > SOC[at + 1]) at++;
-  return VOLTS[at] + ((VOLTS[at + 1] - VOLTS[at]) * (soc - SOC[at])) / (SOC[at + 1] - SOC[at]);
-}
-
 /**
  * A bare loop over typed arrays: two banks behind their resistance on one bus, ten loads, power by the minute, the voltage of the bus in
  * closed form at each step. It looks at no limit, no rule and no event, and is only a measure of the machine. Answers coulombs.

@@ -1,5 +1,6 @@
 // Plays one year of the ridge station with random weather. Beside it a bare loop over typed arrays of the same physics, minute by minute,
 // as the yardstick. Alone: `node tests/bench/year.mjs`.
+import { restAt } from './rest-voltage.mjs';
 import { readFileSync } from 'node:fs';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -42,18 +43,6 @@ export async function yearOfRidgeStation() {
 }
 
 const MINUTES = 365 * 1440;
-const [SOC, VOLTS] = [
-  Float64Array.of(0, 0.1, 0.2, 0.4, 0.6, 0.8, 0.9, 0.95, 1),
-  Float64Array.of(45, 51.2, 51.8, 52.4, 52.8, 53.2, 53.4, 53.6, 55),
-];
-
-/** @param {number} soc */
-function restAt(soc) {
-  let at = 0;
-  while (at < 7 && soc > SOC[at + 1]) at++;
-  return VOLTS[at] + ((VOLTS[at + 1] - VOLTS[at]) * (soc - SOC[at])) / (SOC[at + 1] - SOC[at]);
-}
-
 /**
  * A bare loop over typed arrays: where the sun stands and what a tilted array gives, four loads by their hours, an inverter with its
  * losses, a set started and stopped by the charge, and a bank behind its resistance, each minute in closed form. It looks at no limit,

@@ -326,7 +326,7 @@ class Commissioning {
     };
     const started = instances.filter((each) => isStarted(each) && controls.some(({ target }) => target === each));
     if (started.length > 0)
-      this.book.add(phase, `Take off the locks of ${named(started)}: from now on it starts by itself.`, {
+      this.book.add(phase, `Switch on the automatic start of ${named(started)}: from now on it starts by itself.`, {
         caution: 'Hot and moving parts that start without warning. Carbon monoxide.',
       });
     for (const control of controls) {

@@ -111,7 +111,7 @@ export class SourceSteps {
   private lookAt(phase: string, source: Instance, runs: readonly Run[], how: string): void {
     this.book.add(
       phase,
-      `${source.name}: ${isStarted(source) ? 'check oil, fuel, exhaust and ventilation, then ' : ''}${toStart(source, runs)} ${how} its voltage and polarity${isAcSource(source) ? ', frequency and phase order' : ''}.`,
+      `${source.name}: ${this.isControlled(source) ? 'take its lock off, keep its automatic start off, ' : ''}${isStarted(source) ? 'check oil, fuel, exhaust and ventilation, then ' : ''}${toStart(source, runs)} ${how} its voltage and polarity${isAcSource(source) ? ', frequency and phase order' : ''}.`,
       {
         actions: [{ do: 'start', source }],
         expects: [
@@ -127,6 +127,11 @@ export class SourceSteps {
           : {}),
       },
     );
+  }
+
+  /** Whether a rule starts it: its rules are set by now, and it must not start while it is worked on. */
+  private isControlled(source: Instance): boolean {
+    return isStarted(source) && this.context.system.controls.some(({ target }) => target === source);
   }
 
   /** What charges while a source runs: its limit is what holds the current. */

@@ -111,7 +111,7 @@ export class SourceSteps {
   private lookAt(phase: string, source: Instance, runs: readonly Run[], how: string): void {
     this.book.add(
       phase,
-      `${source.name}: ${this.isControlled(source) ? 'take its lock off, keep its automatic start off, ' : ''}${isStarted(source) ? 'check oil, fuel, exhaust and ventilation, then ' : ''}${toStart(source, runs)} ${how} its voltage and polarity${isAcSource(source) ? ', frequency and phase order' : ''}.`,
+      `${source.name}: ${this.isControlled(source) ? 'take its lock off, keep its automatic start off, ' : ''}${isStarted(source) ? 'check oil, fuel, exhaust and ventilation, then ' : ''}${toStart(source, runs)} ${how} its voltage and polarity${isAcSource(source) ? ', frequency and, of three phases, their order' : ''}.`,
       {
         actions: [{ do: 'start', source }],
         expects: [

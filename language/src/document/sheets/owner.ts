@@ -12,6 +12,7 @@ import {
   sourceOf,
 } from '../../model/roles.js';
 import { wordIn } from '../../model/stated-facts.js';
+import { isProtected } from '../../quantities/storage/bank.js';
 import type { Instance } from '../../model/types.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Cell, type Sheet, box, table, text } from '../sheet.js';
@@ -26,7 +27,7 @@ const title = ({ name, label }: Instance): string => (label ? `${label} (${name}
 const listed = (things: readonly Instance[]): string => things.map(title).join(', ');
 
 /** For the owner: how to start, stop and keep it, in plain words. */
-export function ownerSheet({ system, cells }: SheetInput): Sheet {
+export function ownerSheet({ system, context, cells }: SheetInput): Sheet {
   const of = (which: (each: Instance) => boolean): Instance[] => system.instances.filter(which);
   const [sets, banks, inverters, arrays, services, loads] = [isSet, isBank, isInverter, isArray, isService, isLoad].map(
     of,
@@ -96,9 +97,9 @@ export function ownerSheet({ system, cells }: SheetInput): Sheet {
         ...when(banks, `Open the main switch of ${listed(banks)} last.`),
       ]),
       list('Alarms and what they mean', [
+        ...when(banks, 'Low battery: switch off what you can spare, and charge.'),
         ...when(
-          banks,
-          'Low battery: switch off what you can spare, and charge.',
+          banks.filter((bank) => isProtected(bank, context)),
           'The bank has switched itself off: switch off all loads, then charge; where it stays off, call your installer.',
         ),
         ...when(
@@ -108,17 +109,17 @@ export function ownerSheet({ system, cells }: SheetInput): Sheet {
         ),
         ...when(
           of(isDevice),
-          'A breaker that trips again, or a fuse that melts again: leave it off and call your installer. Never fit a larger one.',
+          'A breaker that trips again, or a fuse that blows again: leave it off and call your installer. Never fit a larger one.',
         ),
         ...when(
           sets,
-          'Low oil or high temperature of the generator: let it stop, look at the oil when it is cold.',
+          'Low oil or high temperature of the generator: let it stop, check the oil when it is cold.',
           'The alarm for carbon monoxide: get everybody out at once.',
         ),
       ]),
       table<Upkeep>(
         'upkeep',
-        'Upkeep: what is done, by whom, and when it was',
+        'Maintenance: what is done, by whom, and when it was done',
         [
           { key: 'every', title: 'Every', cell: ({ every }) => text(every) },
           { key: 'what', title: 'What', cell: ({ what }) => text(what) },

@@ -24,10 +24,16 @@ async function chargeMinutes(
   const said = DESIGN_FUNCTIONS.get('chargeTime')!.compute(bank, given, context);
   const played = await resultOf(text);
   const column = played.series.columns.find(({ name }) => name === `soc(${bank.name})`)!;
-  const at = column.values.findIndex((soc) => soc >= to / 100 - 1e-9);
+  const wanted = to / 100 - 1e-9;
+  const { time } = played.series;
+  const at = column.values.findIndex((soc) => soc >= wanted);
+  // Between its rows what was recorded runs straight.
+  const [before, after] = [column.values[at - 1]!, column.values[at]!];
+  const share = at > 0 ? (wanted - before) / (after - before) : 0;
+  const seconds = at < 0 ? Infinity : at === 0 ? 0 : time[at - 1]! + share * (time[at]! - time[at - 1]!);
   return {
     said: said.kind === 'known' ? numberIn(said.derivation, 'min') : said.kind,
-    played: at < 0 ? Infinity : played.series.time[at]! / 60,
+    played: seconds / 60,
   };
 }
 

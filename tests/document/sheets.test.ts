@@ -40,6 +40,18 @@ describe('the commissioning sheet', () => {
     expect(await said(lead)).not.toMatch(/own protection has opened|The bank has switched itself off/);
   });
 
+  test('shows the last reading of a place, whatever an earlier one was', async () => {
+    const measured = async (more: string) => {
+      const rows = rowsOf(await setOf(HUT(more)), 'steps2');
+      return rows.find(({ measure }) => measure === 'voltage of the bank')!['measured'];
+    };
+    expect(await measured('')).toBe('26.3 V PASS');
+    expect(await measured('reading Bank.voltage = 19 V on 2028-01-01')).toBe('19 V FAIL');
+    expect(await measured('reading Bank.voltage = 19 V on 2026-01-01')).toBe('26.3 V PASS');
+    expect(await measured('reading Bank.voltage = 19 V')).toBe('26.3 V PASS');
+    expect(await measured('reading Bank.voltage = 19 V on 2027-05-02')).toBe('19 V FAIL');
+  });
+
   test('has one row of tests a run, with boxes for what nobody has measured', async () => {
     const rows = rowsOf(await setOf(SPLIT('reading Feed.torque = 15 Nm')), 'runTests');
     expect(rows.map(({ run }) => run)).toEqual(['Feed', 'Line']);
@@ -287,3 +299,83 @@ describe('the appendix', () => {
 });
 
 const before = (await analyseText({ 'hut.watt': HUT() })).findings;
+
+describe('reels', () => {
+  /** 12 m, 10 m, 8 m, 5 m and 4 m of one cord, without allowance or reserve. */
+  const runs = [12, 10, 8, 5, 4]
+    .map(
+      (length, index) => `load L${index} { power: 10 W   voltage: 230 V }
+  run R${index}: Inv.ac -> L${index} { size: 4 mm2   type: H07RN-F   length: ${length} m }`,
+    )
+    .join('\n  ');
+  const withReels = (reel: string): string =>
+    HUT(runs).replace('cutAllowance: 0.4 m   cutReserve: 5 %', `cutAllowance: 0 m   cutReserve: 0 %   ${reel}`);
+
+  test('each piece comes off the first reel that still has it, the longest first, and what is left is told', async () => {
+    const rows = rowsOf(await setOf(withReels('reelLength: 20 m')), 'reels').filter(({ size }) => size === '4 mm²');
+    expect(rows.map(({ reel, pieces, used, left }) => [reel, pieces, used, left])).toEqual([
+      ['1 of 2', '1 × R0 (12 m), 1 × R2 (8 m)', '20 m', '0 m'],
+      ['2 of 2', '1 × R1 (10 m), 1 × R3 (5 m), 1 × R4 (4 m)', '19 m', '1 m'],
+    ]);
+  });
+
+  test('what is longer than a reel is bought by length, what is not known is a box', async () => {
+    const rows = rowsOf(await setOf(withReels('reelLength: 9 m')), 'reels');
+    const cords = rows.filter(({ size }) => size === '4 mm²');
+    expect(cords[0]).toMatchObject({ pieces: '1 × R0 (12 m)', left: 'longer than a reel: buy it by length' });
+    expect(cords.map(({ pieces }) => pieces)).toContain('1 × R3 (5 m), 1 × R4 (4 m)');
+    // How many conductors InvFeed has is stated nowhere.
+    expect(rows.find(({ size }) => size === '35 mm²')).toMatchObject({ reel: undefined, pieces: undefined });
+  });
+
+  test('are no matter of the sheet where their length is not stated', async () => {
+    const set = await setOf(withReels(''));
+    expect(() => rowsOf(set, 'reels')).toThrow('there is no table reels');
+  });
+});
+
+describe('the owner’s pages', () => {
+  /** Invented. */
+  const MILL = `
+design Mill {
+  basis: iec
+  hydro Turbine { }
+  battery Bank { chemistry: lfp   voltage: 51.2 V   capacity: 100 Ah }
+  bus Bar { rating: 200 A }
+  fuse BankFuse { rating: 125 A }
+  switch BankSwitch { rating: 200 A }
+  fuse TurbineFuse { rating: 63 A }
+  inverter Inv { rated: 2 kW   voltage: 230 V }
+  grid Mains { voltage: 230 V   rating: 16 A }
+  breaker MainsBreaker { rating: 16 A }
+  transfer Gear { rating: 25 A   operation: manual }
+  load Lamp { power: 20 W   voltage: 230 V }
+  run Feed: Bank -> BankFuse -> BankSwitch -> Bar { length: 1 m }
+  run TurbineLine: Turbine -> TurbineFuse -> Bar { length: 20 m }
+  run InvFeed: Bar -> Inv.dc { length: 1 m }
+  run MainsLine: Mains -> MainsBreaker -> Gear.normal { length: 5 m }
+  run Out: Inv.ac -> Gear.standby { length: 2 m }
+  run Line: Gear.out -> Lamp { length: 5 m }
+}
+`;
+
+  test('stop what turns before its bank, charge an inverter before the bank is closed on it, and name what is switched', async () => {
+    const { sheets } = await setOf(MILL);
+    const items = (title: string): readonly string[] =>
+      sheets
+        .find(({ name }) => name === 'owner')!
+        .blocks.flatMap((block) => (block.kind === 'list' && block.title === title ? block.items : []));
+    for (const title of ['In an emergency', 'To shut down']) {
+      const [stopped, opened] = [/^Bring Turbine to a stop/, /^Open BankSwitch, the main switch of Bank/].map((text) =>
+        items(title).findIndex((item) => text.test(item)),
+      );
+      expect(stopped, title).toBeGreaterThanOrEqual(0);
+      expect(opened, title).toBeGreaterThan(stopped!);
+    }
+    expect(items('To start')[0]).toMatch(
+      /^Charge the input of Inv first.*Then close BankSwitch, the main switch of Bank/,
+    );
+    expect(items('To start').join()).toContain('Gear chooses the supply: normal as a rule; set it to standby');
+    expect(items('To shut down').join()).toContain('Open MainsBreaker, which brings in Mains.');
+  });
+});

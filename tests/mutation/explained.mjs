@@ -67,6 +67,28 @@ const SINGLE = [
     why: 'the larger of two equal currents is either',
   },
   {
+    file: 'checks/conductors/device-place.ts',
+    code: "(carries.kind === 'known' && numberIn(carries.derivation, 'A') >= numberIn(least, 'A') * (1 - 1e-9))",
+    why: 'a size that does not do is refused where the change is tried on the whole design',
+  },
+  {
+    file: 'checks/conductors/shared-neutral.ts',
+    code: "if (before) return inLines && numberIn(inLines, 'A') < numberIn(before, 'A') ? inLines : before;",
+    key: /^EqualityOperator/,
+    why: 'the smaller of two equal currents is either',
+  },
+  {
+    file: 'checks/conductors/shared-neutral.ts',
+    code: "return current ? numberIn(current, 'A') : -1;",
+    why: 'what has no current comes behind all that have one, and none that counts is below 1 A',
+  },
+  {
+    file: 'checks/conductors/shared-neutral.ts',
+    code: 'if (first) yield rest.reduce((so, next) => (neutral(next) > neutral(so) ? next : so), first);',
+    key: /^EqualityOperator .*>=/,
+    why: 'the larger of two equal currents is either',
+  },
+  {
     file: 'checks/conductors/plug-neutral.ts',
     code: '(a.name < b.name ? -1 : 1),',
     why: 'names are never equal',

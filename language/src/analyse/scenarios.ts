@@ -77,8 +77,7 @@ export class ScenarioCache {
 /** Bytes of the series of a play, with some for everything else. */
 function size(played: Played): number {
   if (played.kind !== 'played') return 1000;
-  const { time, columns } = played.result.series;
-  return 100_000 + time.byteLength * (1 + columns.length);
+  return 100_000 + played.result.series.bytes;
 }
 
 /** What a scenario of a design is asked for, noted while its requirements are worked out for the first time. */

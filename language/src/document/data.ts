@@ -7,6 +7,7 @@ const FILES: Readonly<Record<string, (key: string, sheet: string) => boolean>> =
   loads: (key) => key === 'loads',
   wires: (key) => key === 'wires',
   cuts: (key) => key === 'cuts',
+  reels: (key) => key === 'reels',
   protection: (key) => key === 'protection',
   panels: (key) => /^panel\d+$/.test(key),
   parts: (key) => key === 'parts',

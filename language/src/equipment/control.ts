@@ -298,6 +298,13 @@ export const DESIGN = {
         maximum: 1,
       },
     ),
+    quantityOf(
+      'reelLength',
+      'length',
+      'm',
+      'Length of the reels that conductors and cables are cut off: the report says which piece comes off which.',
+      { minimum: 0.1, maximum: 10_000 },
+    ),
     textOf('note', 'A remark that shows in hovers and reports.'),
     textOf('customer', 'Who it is for.'),
     textOf('author', 'Who designed it.'),

@@ -2,8 +2,8 @@ import type { QuantityName } from './quantity-names.js';
 import type { PropertyName } from '../equipment/index.js';
 import type { Derivation, Result } from '../derivation/index.js';
 import type { Graph } from './graph.js';
-import type { CircuitState, RunCircuit, SourceState } from './network.js';
-import type { Instance, Part, Run, System, Thing } from './types.js';
+import type { CircuitState, SourceState } from './network.js';
+import type { Instance, Part, System, Thing } from './types.js';
 import type { Watch } from './watch.js';
 
 /** A question whose answers a design keeps: keys of type `K`, answers of type `V`. Compared by identity. */
@@ -26,8 +26,6 @@ export interface DesignContext {
   readonly today: string;
   /** The states the design can be in, in a fixed order; see network.ts. */
   readonly states: readonly SourceState[];
-  /** How each run lies in the network: AC or DC, its circuit's source and loads, voltage. */
-  readonly circuit: (run: Run) => RunCircuit;
   /** What feeds what in one state. */
   readonly inState: (state: SourceState) => CircuitState;
   /** The wiring as nodes and segments. */

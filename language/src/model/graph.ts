@@ -1,3 +1,4 @@
+import { type Apart, walkApart } from './apart.js';
 import { type Cord, type Inlet, inletsOf } from './cords.js';
 import type { Instance, Run, Stop, System } from './types.js';
 import type { Terminal } from '../equipment/index.js';
@@ -18,16 +19,29 @@ export interface Segment {
   readonly to: Node;
 }
 
-/** The nodes on either side of a run: `near` at its `from` end, `far` at its far ends. `loop` when the sides meet elsewhere. */
+/**
+ * The nodes on either side of a run: `near` at its `from` end, `far` at its far ends; each looked up when it is first asked for. `loop`
+ * when the sides meet elsewhere.
+ */
 export interface Sides {
   readonly near: readonly Node[];
   readonly far: readonly Node[];
   readonly loop: boolean;
 }
 
-/** The nodes that hang on each stop of a run. `loop` when two groups share a node. */
+/** What hangs on a stop of a run. */
+export interface Branch {
+  /** Its nodes, in the order in which they are reached; looked up when they are first asked for. */
+  readonly nodes: readonly Node[];
+  /** Whether it is the stop itself and nothing else. */
+  readonly isBare: boolean;
+  /** Whether a node is in it; without looking up all of its nodes. */
+  readonly holds: (node: Node) => boolean;
+}
+
+/** What hangs on each stop of a run. `loop` when two groups share a node. */
 export interface Groups {
-  readonly groups: readonly (readonly Node[])[];
+  readonly groups: readonly Branch[];
   readonly loop: boolean;
 }
 
@@ -201,9 +215,9 @@ export class Graph {
     return instances;
   }
 
-  /** Every node reached from any of the stops, each once. */
-  private reachedFrom(stops: readonly Stop[], without: Run): Node[] {
-    const [first, ...rest] = stops.map((stop) => this.reached(this.nodeOf(stop), without));
+  /** Every node reached from any of some nodes, each once. */
+  private reachedFrom(starts: readonly Node[], without: Run): Node[] {
+    const [first, ...rest] = starts.map((start) => this.reached(start, without));
     return rest.length === 0 ? (first ?? []) : [...new Set([first!, ...rest].flat())];
   }
 
@@ -219,18 +233,47 @@ export class Graph {
 
   private findGroups(run: Run): Groups {
     const stops = [[run.from], ...run.through.map((stop) => [stop]), run.to];
-    const groups = stops.map((each) => this.reachedFrom(each, run));
-    return { groups, loop: this.meet(groups) };
+    const starts = stops.map((each) => each.map((stop) => this.nodeOf(stop)));
+    const { meet: loop, found } = this.apart(starts, run);
+    // The places of all that is found but on the one branch that has not been walked to its end.
+    const known = new Map<Node, number>();
+    if (!loop) for (const [index, nodes] of found.entries()) for (const node of nodes ?? []) known.set(node, index);
+    return {
+      loop,
+      groups: starts.map((own, index) => {
+        const [start] = own;
+        let nodes = own.length === 1 && !loop ? found[index] : undefined;
+        const branch: Branch = {
+          get nodes() {
+            return (nodes ??= reachedFrom());
+          },
+          isBare: own.length === 1 && !this.at[start!.index]!.some((segment) => this.leads(segment, start!, run)),
+          holds: (node) => {
+            if (loop) return branch.nodes.includes(node);
+            const place = known.get(node);
+            if (place !== undefined) return place === index;
+            return found[index] === undefined && own.some((each) => this.reach(each).has(node.key));
+          },
+        };
+        const reachedFrom = (): readonly Node[] => this.reachedFrom(own, run);
+        return branch;
+      }),
+    };
   }
 
-  /** Whether any node is in two of the groups. */
-  private meet(groups: readonly (readonly Node[])[]): boolean {
-    const isSeen = new Uint8Array(this.nodes.size);
-    for (const group of groups) {
-      for (const node of group) if (isSeen[node.index]) return true;
-      for (const node of group) isSeen[node.index] = 1;
-    }
-    return false;
+  /** Whether a segment leads away from a node, other than over a run. */
+  private leads(segment: Segment, node: Node, without: Run): boolean {
+    const { run, from, to } = segment;
+    return run !== without && !this.isOpen?.(segment) && (from !== node || to !== node);
+  }
+
+  /** What is reached from each of several places without a run, as far as it takes to know whether they are apart. */
+  private apart(starts: readonly (readonly Node[])[], without: Run): Apart {
+    return walkApart(
+      starts,
+      (node) => this.at[node.index]!,
+      (segment) => segment.run !== without && !this.isOpen?.(segment),
+    );
   }
 
   /** The nodes on either side of a run, worked out once for each. */
@@ -241,8 +284,19 @@ export class Graph {
   }
 
   private findSides(run: Run): Sides {
-    const near = this.reached(this.nodeOf(run.from), run);
-    const far = this.reachedFrom(run.to, run);
-    return { near, far, loop: this.meet([near, far]) };
+    const [near, far] = [[this.nodeOf(run.from)], run.to.map((stop) => this.nodeOf(stop))];
+    const { meet: loop } = this.apart([near, far], run);
+    const found: { near?: readonly Node[]; far?: readonly Node[] } = {};
+    const onNear = (): readonly Node[] => this.reachedFrom(near, run);
+    const onFar = (): readonly Node[] => this.reachedFrom(far, run);
+    return {
+      loop,
+      get near() {
+        return (found.near ??= onNear());
+      },
+      get far() {
+        return (found.far ??= onFar());
+      },
+    };
   }
 }

@@ -1,4 +1,3 @@
-import type { Derivation } from '../derivation/index.js';
 import { type Cord, waysPlugged } from './cords.js';
 import { type Graph, type Node } from './graph.js';
 import {
@@ -14,9 +13,9 @@ import {
   passingOf,
   sourceOf,
 } from './roles.js';
-import type { AcSystem, Instance, Run, System } from './types.js';
+import type { AcSystem, Instance, System } from './types.js';
 import { flagIn } from './stated-facts.js';
-import { type Carries, ORIGINS } from '../equipment/index.js';
+import { ORIGINS } from '../equipment/index.js';
 
 /** Voltage by which rules and plays know a supply, V: between lines, where there are several. */
 export const nominalVolts = ({ lineToLine }: AcSystem): number => lineToLine;
@@ -35,19 +34,6 @@ export interface SourceState {
   readonly dcSources: readonly Instance[];
   /** The cords that are plugged in, of inlets that take one at a time. */
   readonly plugged: readonly Cord[];
-}
-
-/** Where a run lies. */
-export interface RunCircuit {
-  readonly run: Run;
-  readonly carries: Carries;
-  /** What can drive current into it at its near (`from`) end and at its far ends, in any state: banks, sources, converters. */
-  readonly feedsNear: readonly Instance[];
-  readonly feedsFar: readonly Instance[];
-  /** Whether it is one of several paths between the same nodes. */
-  readonly loop: boolean;
-  /** Nominal voltage of its circuit (line to line for a run with two lines, else line to neutral; bank voltage for DC), when known. */
-  readonly voltage?: Derivation;
 }
 
 /** What holds in one state. */
@@ -258,14 +244,3 @@ function sameSupply(
 /** Things that can drive a fault current into a conductor. Inverters feed only their AC side, chargers only their DC side. */
 export const canFeed = ({ instance, terminal }: Node): boolean =>
   faultSourcesOf(instance).some(({ at }) => at === terminal.name);
-
-export function runCircuit(graph: Graph, run: Run): RunCircuit {
-  const { near, far, loop } = graph.sides(run);
-  return {
-    run,
-    carries: run.carries,
-    feedsNear: [...new Set(near.filter(canFeed).map((node) => node.instance))],
-    feedsFar: [...new Set(far.filter(canFeed).map((node) => node.instance))],
-    loop,
-  };
-}

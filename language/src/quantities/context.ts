@@ -3,8 +3,8 @@ import type { DesignContext, Query } from '../model/context.js';
 import { Graph } from '../model/graph.js';
 import { kindOf, propertyOf } from '../equipment/index.js';
 import { derivationOfProperty } from '../model/lower/property-facts.js';
-import { type RunCircuit, circuitState, runCircuit, sourceStates } from '../model/network.js';
-import type { Part, Property, Run, System, Thing } from '../model/types.js';
+import { circuitState, sourceStates } from '../model/network.js';
+import type { Part, Property, System, Thing } from '../model/types.js';
 import { type Keeping, type Watch, madeOnce } from '../model/watch.js';
 import { DimensionMismatch, NotFinite } from '../quantity/index.js';
 import { quantitiesOf, findQuantity } from './index.js';
@@ -45,7 +45,6 @@ export function createContext(
   const byState = new Map(circuitStates.map(({ state, circuit }) => [state, circuit]));
   const byName = new Map(system.instances.map((instance) => [instance.name, instance]));
   const results = new Map<Thing, Map<string, Result>>();
-  const circuits = new Map<Run, RunCircuit>();
   const busy = new Set<string>();
 
   const facts = new Map<ReadonlyMap<string, Property>, Map<string, Result>>();
@@ -86,11 +85,6 @@ export function createContext(
     states,
     graph,
     circuitStates,
-    circuit: (run) =>
-      once(circuits, run, () => {
-        const voltage = quantity(run, 'nominalVoltage');
-        return { ...runCircuit(graph, run), ...(voltage.kind === 'known' ? { voltage: voltage.derivation } : {}) };
-      }),
     inState: (state) => byState.get(state)!,
     quantity,
     quantityNames: (thing) =>

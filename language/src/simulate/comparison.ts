@@ -21,12 +21,13 @@ export class Comparisons {
     plans.forEach(({ signals }, at) => (this.first[at + 1] = this.first[at]! + signals.length));
   }
 
-  /** Writes 1 where a comparison holds for the values, else 0. */
-  judge(values: Float64Array, truths: Uint8Array): void {
+  /** Writes 1 where a comparison holds for the values, else 0, and what each is above its limit by. */
+  judge(values: Float64Array, truths: Uint8Array, over: Float64Array): void {
     const { signs, limits, first, signals, factors } = this;
     for (let at = 0; at < signs.length; at += 1) {
       let sum = 0;
       for (let term = first[at]!; term < first[at + 1]!; term += 1) sum += factors[term]! * values[signals[term]!]!;
+      over[at] = sum - limits[at]!;
       truths[at] = holds(signs[at]!, sum, limits[at]!) ? 1 : 0;
     }
   }

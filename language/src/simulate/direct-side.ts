@@ -1,28 +1,19 @@
-import { raise } from '../quantity/index.js';
+import { BankRates } from './bank-rates.js';
 import type { Allotment } from './allotment.js';
 import { Bus } from '../solve/bus.js';
 import { Gear } from './gear.js';
-import type { Modes, SharedBus } from './modes.js';
+import { EnergyFlows, FLOW, clear } from './energy-flows.js';
 import type { SunLine } from './sun-line.js';
 import type { Configuration, Plan } from './plan.js';
 import { SignalValues } from './signal-values.js';
 import { isFedByAlternating } from './plan-questions.js';
 import { chargeShare, slopeOf, stretchAt } from '../equipment/bank-curve.js';
-import { chargeSent, sentAt, slopeAt } from '../equipment/sent-limits.js';
+import { chargeSent } from '../equipment/sent-limits.js';
 import { setResistances } from '../quantities/plant/polarisation.js';
-
-/**
- * Positions of the sums in the flows; then by source its power and its fuel, by array what is taken, by bank the current out of it, and by
- * source what no bus takes of what drives it: all of that, and the part that heats its diversion load.
- */
-export const FLOW = { sources: 0, loads: 1, lost: 2, diverted: 3, first: 4 } as const;
 
 /** Share of its voltage to which a bus is solved with the losses of its cables, and rounds in which it always is. */
 const SETTLED = 1e-10;
 const MOST_ROUNDS = 20;
-
-/** Share of the capacity over which the slope of a polarisation is taken. */
-const SOC_STEP = 1e-5;
 
 /**
  * The direct-current side at an instant: the buses with their banks, regulators and inverters, and everything that follows from their
@@ -54,40 +45,38 @@ export class DirectSide {
   readonly flows: number;
   /** What is recorded and watched. */
   readonly signals: SignalValues;
+  /** How the charge of banks moves, and where energy flows, as it is solved. */
+  readonly rates: BankRates;
+  private readonly energy: EnergyFlows;
 
-  private readonly arrayWatts: Float64Array;
+  readonly arrayWatts: Float64Array;
   /** How power and current of each regulator go on with the sun where it was taken last (W/s, A/s), and whether none does. */
-  private readonly powerRate: Float64Array;
-  private readonly limitRate: Float64Array;
-  private isSunStill = true;
+  readonly powerRate: Float64Array;
+  readonly limitRate: Float64Array;
+  isSunStill = true;
   /** V and V per coulomb at which each bank rests. */
-  private readonly rest: Float64Array;
-  private readonly restSlope: Float64Array;
-  /** Change of the rate of each bank with its current, where its stiffness was asked for last. */
-  private readonly effect: Float64Array;
-  /** V per coulomb by which each bank resists more as it is charged: its rest, and what it polarises at its current. */
-  private readonly pull: Float64Array;
-  private readonly shared: SharedBus;
+  readonly rest: Float64Array;
+  readonly restSlope: Float64Array;
   private readonly stretch: Int32Array;
   /** Rate at the start of the step: at a point of its curve a bank belongs to the stretch it goes towards. */
-  private readonly heading: Float64Array;
+  readonly heading: Float64Array;
   /** C each bank was last solved at. */
   readonly solvedAt: Float64Array;
   /** 1 while a bank is kept from taking charge (not: full, or taking no more). */
   private readonly isBlocked: Uint8Array;
   readonly isSolved: Uint8Array;
   /** W of alternating current chargers take from each source and inverter, and W out of each inverter's bus. */
-  private readonly chargerPower: Float64Array;
+  readonly chargerPower: Float64Array;
   readonly inverterExtra: Float64Array;
   readonly inverterInput: Float64Array;
   private readonly busExtra: Float64Array;
-  private readonly sourceLoad: Float64Array;
+  readonly sourceLoad: Float64Array;
   readonly inverterLoad: Float64Array;
   readonly sourcePower: Float64Array;
   readonly taken: Float64Array;
   /** W of what drives each source that no bus takes, and where they stand in the flows. */
-  private readonly spare: Float64Array;
-  private readonly firstSpare: number;
+  readonly spare: Float64Array;
+  readonly firstSpare: number;
   /** Where regulators and banks stand on their buses. */
   readonly place: Int32Array;
   readonly bankPlace: Int32Array;
@@ -97,10 +86,10 @@ export class DirectSide {
   private readonly sunny: readonly number[];
   /* What stands until something switches: W to loads, lost by converters before them, drawn by loads of each bus, and whether chargers
      or converters make one bus depend on another. */
-  private toLoads = 0;
+  toLoads = 0;
   /** W to loads that buses feed. */
-  private toLoadsOfBuses = 0;
-  private readonly busLoad: Float64Array;
+  toLoadsOfBuses = 0;
+  readonly busLoad: Float64Array;
   /** Loads of each bus whose cables lose what the voltage before them says. */
   private readonly wired: readonly (readonly number[])[];
   private isChained = false;
@@ -141,16 +130,6 @@ export class DirectSide {
     this.heading = new Float64Array(banks.length);
     this.rest = new Float64Array(banks.length);
     this.restSlope = new Float64Array(banks.length);
-    this.effect = new Float64Array(banks.length);
-    this.pull = new Float64Array(banks.length);
-    this.shared = {
-      size: 0,
-      banks: new Int32Array(banks.length),
-      effect: new Float64Array(banks.length),
-      restSlope: new Float64Array(banks.length),
-      resistance: new Float64Array(banks.length),
-      steepness: 0,
-    };
     this.stretch = new Int32Array(banks.length);
     this.solvedAt = new Float64Array(banks.length);
     this.chargerPower = new Float64Array(sources.length);
@@ -161,6 +140,8 @@ export class DirectSide {
     this.sourcePower = new Float64Array(sources.length);
     this.taken = new Float64Array(arrays.length);
     this.signals = new SignalValues(plan, this);
+    this.rates = new BankRates(plan, this);
+    this.energy = new EnergyFlows(plan, this);
 
     this.spare = new Float64Array(sources.length);
     this.firstSpare = FLOW.first + 2 * sources.length + arrays.length + banks.length;
@@ -256,7 +237,7 @@ export class DirectSide {
   }
 
   /** W that the own facts of a regulator let it give in the month that is played. */
-  private limitOf(at: number): number {
+  limitOf(at: number): number {
     const { powerLimit, powerByMonth, turbine } = this.plan.regulators[at]!;
     if (turbine >= 0) return Math.min(powerLimit, this.turbineWatts[turbine]!);
     return powerByMonth.length > 0 ? powerByMonth[this.month]! : powerLimit;
@@ -337,6 +318,13 @@ export class DirectSide {
     let sum = 0;
     for (let at = 0; at < this.isSolved.length; at += 1) sum += this.isSolved[at]!;
     return sum;
+  }
+
+  /** Tells apart which forms all buses were solved in. */
+  solvedForms(): number {
+    let forms = 0;
+    for (let at = 0; at < this.buses.length; at += 1) forms = 65_537 * forms + this.buses[at]!.forms;
+    return forms;
   }
 
   /** Solves a bus with what the cables of its loads lose at the very voltage that comes of it. */
@@ -438,92 +426,9 @@ export class DirectSide {
       : this.rest[at]! + amperes * bank.resistance;
   }
 
-  /** C/s into each bank, and its change with the charge (1/s). */
-  fillRates(charge: Float64Array, rate: Float64Array, stiffness?: Float64Array): void {
-    const { plan } = this;
-    for (const bus of this.buses)
-      for (let place = 0; place < bus.banks.length; place += 1) {
-        const at = bus.banks[place]!;
-        const bank = plan.banks[at]!;
-        const amperes = bus.current[place]!;
-        const soc = charge[at]! / bank.capacity;
-        const share = amperes > 0 ? chargeShare(bank, soc) : this.rateEffect(at, -amperes);
-        rate[at] = share * amperes - bank.selfDischarge * charge[at]!;
-        if (!stiffness) continue;
-        this.heading[at] = rate[at]!;
-        // Above its rated current a bank loses more of its charge, the more it gives.
-        this.effect[at] = amperes <= 0 && share > 1 ? share * bank.peukert : share;
-        this.pull[at] = this.restSlope[at]! + this.polarisationSlope(bus, place, soc);
-        let change = this.effect[at] * bus.slope[place]! * this.pull[at];
-        if (amperes > 0) {
-          if (bus.isAtMost(place) && bank.acceptance < Infinity) change = -share * bank.acceptance;
-          else if (bank.chargeBySoc && this.isAtSent(at, amperes, soc))
-            change = (share * slopeAt(bank.chargeBySoc, soc)) / bank.capacity;
-          if (soc > bank.knee)
-            change -= (amperes * (bank.efficiency - bank.efficiencyFull)) / ((1 - bank.knee) * bank.capacity);
-        }
-        stiffness[at] = change - bank.selfDischarge;
-      }
-  }
-
-  /** How the rates of all banks go on with the sun alone (C/s²), once their stiffness has been asked for. Answers whether any does. */
-  fillDrift(drift: Float64Array): boolean {
-    drift.fill(0);
-    if (this.isSunStill) return false;
-    for (const bus of this.buses) {
-      if (!(bus.steepness > 0)) continue;
-      let amperes = 0;
-      for (let place = 0; place < bus.regulators.length; place += 1) {
-        const at = bus.regulators[place]!;
-        if (bus.isAtPower(place)) amperes += this.powerRate[at]! / bus.voltage;
-        else if (bus.isAtLimit(place)) amperes += this.limitRate[at]!;
-      }
-      for (let place = 0; place < bus.banks.length; place += 1)
-        if (bus.isFree(place)) {
-          const at = bus.banks[place]!;
-          drift[at] = (this.effect[at]! * amperes) / (bus.steepness * bus.ohmsOf(place));
-        }
-    }
-    return true;
-  }
-
-  /** How the rates of all banks move with the charge of all, once their stiffness has been asked for. */
-  fillModes(modes: Modes, stiffness: Float64Array): void {
-    modes.part(stiffness);
-    for (const bus of this.buses) {
-      if (bus.banks.length < 2 || !(bus.steepness > 0)) continue;
-      const { shared } = this;
-      let size = 0;
-      for (let place = 0; place < bus.banks.length; place += 1) {
-        if (!bus.isFree(place)) continue;
-        const at = bus.banks[place]!;
-        shared.banks[size] = at;
-        shared.effect[size] = this.effect[at]!;
-        shared.restSlope[size] = this.pull[at]!;
-        shared.resistance[size] = bus.ohmsOf(place);
-        size += 1;
-      }
-      if (size < 2) continue;
-      shared.size = size;
-      shared.steepness = bus.steepness;
-      modes.couple(shared, stiffness);
-    }
-  }
-
-  /** V per coulomb by which the polarisation of a bank grows with its charge, at its current. */
-  private polarisationSlope(bus: Bus, place: number, soc: number): number {
-    const { polarisation, capacity } = this.plan.banks[bus.banks[place]!]!;
-    if (!polarisation || !bus.isFree(place)) return 0;
-    const ohms = bus.isGiving(place) ? polarisation.discharge : polarisation.charge;
-    const change = (ohms(soc + SOC_STEP) - ohms(soc - SOC_STEP)) / (2 * SOC_STEP);
-    return (bus.current[place]! * change) / capacity;
-  }
-
-  /** Whether what goes into a bank is what it allows at its state of charge. */
-  private isAtSent(at: number, amperes: number, soc: number): boolean {
-    const bank = this.plan.banks[at]!;
-    const sent = sentAt(bank.chargeBySoc, soc);
-    return sent < bank.chargeLimit && Math.abs(amperes - sent) <= 1e-6 * Math.max(1, sent);
+  /** Power of every flow of energy (W), fuel (m³/s) and current out of banks (A). */
+  fillFlows(flows: Float64Array): void {
+    this.energy.fill(flows);
   }
 
   /** A that all banks of a bus together ask of chargers at a charge. */
@@ -534,103 +439,6 @@ export class DirectSide {
     });
     return sum;
   }
-
-  private rateEffect(at: number, amperes: number): number {
-    const { peukert, ratedCurrent } = this.plan.banks[at]!;
-    return peukert > 1 && amperes > ratedCurrent ? raise(amperes / ratedCurrent, peukert - 1) : 1;
-  }
-
-  /** Power of every flow of energy (W), fuel (m³/s) and current out of banks (A). */
-  fillFlows(flows: Float64Array): void {
-    const { plan } = this;
-    clear(flows);
-    let lost = -this.toLoadsOfBuses;
-    for (let at = 0; at < plan.buses; at += 1) lost += this.busLoad[at]!;
-    clear(this.taken);
-    clear(this.sourcePower);
-    clear(this.spare);
-    for (let at = 0; at < plan.inverters.length; at += 1)
-      if (this.inverterInput[at]! > 0)
-        lost += this.inverterInput[at]! - this.inverterLoad[at]! - this.inverterExtra[at]!;
-      else if (this.isInverterOn[at] && this.configuration.passageSource[at]! >= 0) lost += plan.inverters[at]!.idle;
-    for (const bus of this.buses) lost += this.lostOn(bus, flows);
-    for (let at = 0; at < this.spare.length; at += 1) flows[this.firstSpare + at] = this.spare[at]!;
-    let fromSources = 0;
-    for (let at = 0; at < plan.sources.length; at += 1) {
-      const source = plan.sources[at]!;
-      const power = source.kind === 'direct' ? this.sourcePower[at]! : this.sourceLoad[at]! + this.chargerPower[at]!;
-      this.sourcePower[at] = power;
-      fromSources += power;
-      flows[FLOW.first + 2 * at] = power;
-    }
-    for (let at = 0; at < plan.sources.length; at += 1) {
-      const source = plan.sources[at]!;
-      if (!this.isTurning[at] || source.machine !== at) continue;
-      let power = 0;
-      for (let outlet = at; outlet < plan.sources.length; outlet += 1)
-        if (plan.sources[outlet]!.machine === at) power += this.sourcePower[outlet]!;
-      flows[FLOW.first + 2 * at + 1] = burn(source.burnShare, source.burnRate, power / source.rated);
-    }
-    const arrays = FLOW.first + 2 * plan.sources.length;
-    for (let at = 0; at < plan.arrays.length; at += 1) {
-      flows[arrays + at] = this.taken[at]!;
-      fromSources += this.taken[at]!;
-    }
-    flows[FLOW.sources] = fromSources;
-    flows[FLOW.loads] = this.toLoads;
-    flows[FLOW.lost] = lost;
-  }
-
-  private lostOn(bus: Bus, flows: Float64Array): number {
-    const { plan } = this;
-    const volts = bus.voltage;
-    let lost = 0;
-    for (let place = 0; place < bus.regulators.length; place += 1) {
-      const at = bus.regulators[place]!;
-      const regulator = plan.regulators[at]!;
-      const amperes = bus.given[place]!;
-      const isDriven = regulator.source >= 0 && regulator.powerByMonth.length > 0;
-      if (amperes === 0 && !isDriven) continue;
-      const input = (amperes * (volts + amperes * regulator.droop)) / regulator.efficiency;
-      lost += input - amperes * volts;
-      if (regulator.source >= 0) this.sourcePower[regulator.source]! += input;
-      if (isDriven && this.isSourceLive[regulator.source]) {
-        // What drives it goes on driving it, whatever the bus takes: the rest heats its diversion load, or goes by unused.
-        const spare = Math.max(0, this.limitOf(at) - input);
-        const diverted = Math.min(spare, regulator.diversion);
-        this.spare[regulator.source] = spare;
-        this.sourcePower[regulator.source]! += diverted;
-        flows[FLOW.diverted]! += diverted;
-      }
-      const { arrays } = regulator;
-      let available = 0;
-      for (let behind = 0; behind < arrays.length; behind += 1) available += this.arrayWatts[arrays[behind]!]!;
-      if (available <= 0) continue;
-      for (let behind = 0; behind < arrays.length; behind += 1)
-        this.taken[arrays[behind]!]! += (input * this.arrayWatts[arrays[behind]!]!) / available;
-    }
-    const drawn = FLOW.first + 2 * plan.sources.length + plan.arrays.length;
-    for (let place = 0; place < bus.banks.length; place += 1) {
-      const at = bus.banks[place]!;
-      const bank = plan.banks[at]!;
-      const amperes = bus.current[place]!;
-      const rest = this.rest[at]!;
-      const soc = this.solvedAt[at]! / bank.capacity;
-      lost += (volts - rest) * amperes;
-      lost +=
-        amperes > 0
-          ? rest * amperes * (1 - chargeShare(bank, soc))
-          : -rest * amperes * (this.rateEffect(at, -amperes) - 1);
-      lost += rest * bank.selfDischarge * this.solvedAt[at]!;
-      if (amperes < 0) flows[drawn + at] = -amperes;
-    }
-    return lost;
-  }
-}
-
-/** Sets a short list to zero; for so few a loop is quicker than `fill`. */
-function clear(values: Float64Array): void {
-  for (let at = 0; at < values.length; at += 1) values[at] = 0;
 }
 
 function busOf(plan: Plan, at: number): Bus {
@@ -648,15 +456,4 @@ function busOf(plan: Plan, at: number): Bus {
 function wiredAmperes(ohms: number, watts: number, volts: number): number {
   const inside = volts * volts - 4 * ohms * watts;
   return inside > 0 ? (2 * watts) / (volts + Math.sqrt(inside)) : volts / (2 * ohms);
-}
-
-/** Fuel rate at a share of the rating, on the straight lines between the points, held beyond them. */
-function burn(shares: Float64Array, rates: Float64Array, share: number): number {
-  const last = shares.length - 1;
-  if (last < 0) return 0;
-  if (share <= shares[0]!) return rates[0]!;
-  if (share >= shares[last]!) return rates[last]!;
-  let at = 0;
-  while (shares[at + 1]! < share) at += 1;
-  return rates[at]! + ((rates[at + 1]! - rates[at]!) * (share - shares[at]!)) / (shares[at + 1]! - shares[at]!);
 }

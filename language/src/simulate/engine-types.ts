@@ -1,5 +1,6 @@
 import type { DaySums, RunSums } from './day-sums.js';
 import type { DirectSide } from './direct-side.js';
+import type { ExtremesSoFar } from './extremes.js';
 import type { Recorder } from './recorder.js';
 import type { TankOutcome } from './tanks.js';
 import type { EnergyBalance, ScenarioEvent } from './types.js';
@@ -17,7 +18,10 @@ export interface EngineOptions {
   readonly isRandom: boolean;
   readonly cancelled?: () => boolean;
   readonly progress?: (share: number) => void;
+  /** What keeps the rows; one of all columns unless said. */
   readonly recorder?: Recorder;
+  /** What follows the extremes of all columns, if anybody asks for them. */
+  readonly extremes?: ExtremesSoFar;
   /** Looks on whenever everything has settled that switches at an instant: time and time of day (s), and the direct-current side. */
   readonly watch?: (time: number, timeOfDay: number, direct: DirectSide) => void;
   /** How many times the usual tolerances of steps and books are enough; 1 unless said. What only asks which way things go needs no digits. */

@@ -1,8 +1,10 @@
 import { Comparisons } from './comparison.js';
-import { DirectSide, FLOW } from './direct-side.js';
+import { Crossing } from './crossing.js';
+import { DirectSide } from './direct-side.js';
 import { Calendar, DAY, INSTANT } from './calendar.js';
 import { BALANCE_TOLERANCE, BooksOpen, Cancelled, EndlessSwitching } from './engine-types.js';
 import type { EngineOptions, Outcome } from './engine-types.js';
+import { FLOW } from './energy-flows.js';
 import { EventLog } from './event-log.js';
 import { RuleRunner } from './rule-runner.js';
 import type { AskedPlan, Plan } from './plan.js';
@@ -24,6 +26,8 @@ import { LEAST_SENT, chargeSent, dischargeSent } from '../equipment/sent-limits.
 const MOST_ROUNDS = 50;
 /** Longest step where nothing happens, in s: so that curves look like curves. */
 const LONGEST_STEP = 900;
+/** Longest step that is tried first where something has switched, in s. */
+const FIRST_STEP = 900;
 /** The wind has random numbers of its own, so that the sun and outages of a seed are the same with and without a turbine. */
 const WIND_SEED = 0x57494e44;
 const HOUR = 3600;
@@ -68,8 +72,14 @@ export class Engine {
 
   private gearDue = Infinity;
   private isOtherSun = false;
+  /** Whether anything that stands until something switches may have been changed from outside since it was worked out. */
+  private isOtherStanding = true;
 
   private readonly truthsEnd: Uint8Array;
+  /** What comparisons are above their limits by at the start of a step and where it was tried last; and where something switches in it. */
+  private over: Float64Array;
+  private overEnd: Float64Array;
+  private readonly crossing: Crossing;
 
   constructor(
     private readonly plan: Plan,
@@ -80,7 +90,7 @@ export class Engine {
     this.direct = new DirectSide(plan, this.sun);
     this.stepper = new Stepper(banks, this.direct, options.looseness);
     this.comparisons = new Comparisons(control.comparisons);
-    this.recorder = options.recorder ?? new Recorder(plan.signals.length);
+    this.recorder = options.recorder ?? Recorder.ofAll(plan.signals.length);
     this.recorder.clear();
     const days = Math.ceil((plan.timeOfDay + plan.duration) / DAY) + 1;
     const random = (stream: number): Random => new Random(options.seed, 2 * options.run + stream);
@@ -96,6 +106,9 @@ export class Engine {
     this.rules = new RuleRunner(control, this.firstDay);
     this.truths = new Uint8Array(this.direct.gear.conditions);
     this.truthsEnd = new Uint8Array(this.direct.gear.conditions);
+    this.over = new Float64Array(control.comparisons.length);
+    this.overEnd = new Float64Array(control.comparisons.length);
+    this.crossing = new Crossing(control.comparisons.length, this.truths.length);
     this.since = new Float64Array(this.direct.gear.conditions).fill(Infinity);
     this.tankLeft = Float64Array.from(sources, ({ tank, fuelAtStart }) =>
       fuelAtStart === undefined ? tank : Infinity,
@@ -122,7 +135,7 @@ export class Engine {
     this.standing.readProfiles(this.timeOfDay);
     this.passEdges();
     const longest = options.longestStep ?? LONGEST_STEP;
-    let tried = longest;
+    let tried = FIRST_STEP;
     let isChanged = true;
     while (this.time < plan.duration) {
       if (isChanged) this.settle();
@@ -136,7 +149,7 @@ export class Engine {
       const length = this.step(Math.min(this.stepper.growth * tried, longest), until);
       isChanged = this.passBreaks();
       // Where something switched the steps before say nothing of those behind.
-      tried = isChanged ? longest : this.stepper.isHalved ? length : Math.max(tried, length);
+      tried = isChanged ? FIRST_STEP : this.stepper.isShortened ? length : Math.max(tried, length);
     }
     this.settle();
     return this.outcome(before);
@@ -181,7 +194,8 @@ export class Engine {
   private settle(): void {
     for (let round = 0; ; round += 1) {
       if (round > MOST_ROUNDS) throw new EndlessSwitching(this.time);
-      this.standing.refresh(this.time);
+      // What rules and gear see may be another without anything having switched yet.
+      if (round > 0 || this.isOtherStanding) this.standing.refresh(this.time);
       this.look();
       if (!this.switchControls() && !this.switchGear()) break;
     }
@@ -189,9 +203,20 @@ export class Engine {
     this.standing.noteOverloads();
     this.stepper.begin();
     this.noteDue();
-    this.direct.signals.fillAll(this.stepper.charge);
-    this.recorder.push(this.time, this.direct.signals.values);
+    this.record();
     this.options.watch?.(this.time, this.timeOfDay, this.direct);
+  }
+
+  /** Keeps what stands at this time. */
+  private record(): void {
+    const { signals } = this.direct;
+    signals.fillAll(this.stepper.charge);
+    this.keep(this.time, signals.values);
+  }
+
+  private keep(time: number, values: Float64Array): void {
+    this.recorder.push(time, values);
+    this.options.extremes?.push(time, values);
   }
 
   /** After a step at whose end nothing switches: only the sun may be another. */
@@ -199,6 +224,7 @@ export class Engine {
     if (!isOtherSun) {
       // The start of this step is the end of the one before, from which the sun may go on another way.
       this.direct.takeSun(0);
+      [this.over, this.overEnd] = [this.overEnd, this.over];
       this.stepper.beginAtEnd();
       return;
     }
@@ -211,7 +237,7 @@ export class Engine {
     this.direct.takeSun(0);
     this.stepper.solveStart();
     this.direct.signals.fillWatched(this.stepper.charge);
-    this.judge(this.truths, this.time);
+    this.judge(this.truths, this.over, this.time);
   }
 
   /** When gear acts on what holds now, and chargers that have their supply are at full output. */
@@ -229,14 +255,14 @@ export class Engine {
     }
   }
 
-  private judge(truths: Uint8Array, time: number): void {
+  private judge(truths: Uint8Array, over: Float64Array, time: number): void {
     const { values } = this.direct.signals;
     const width = this.plan.signals.length;
     values[width] = this.calendar.timeOfDay(time);
     values[width + 1] = this.calendar.day + this.firstDay;
     const { asked } = this.plan.control;
     for (let at = 0; at < asked.length; at += 1) values[width + 2 + at] = this.askedValue(asked[at]!, time);
-    this.comparisons.judge(values, truths);
+    this.comparisons.judge(values, truths, over);
     this.direct.gear.fillConditions(this.direct, truths);
   }
 
@@ -309,16 +335,17 @@ export class Engine {
   /** Takes one step of at most `most` s and not beyond `until`; answers its length. */
   private step(most: number, until: number): number {
     let length = this.stepper.tryUpTo(Math.min(most, until - this.time));
-    this.judge(this.truthsEnd, this.time + length);
+    this.judge(this.truthsEnd, this.overEnd, this.time + length);
     if (!this.isQuiet(length)) length = this.toEvent(length);
     this.stepper.take(length);
     this.tally.add(length, this.standing, this.sun);
     this.sun.advance(length);
+    if (this.stepper.isBent) this.keep(this.time + length / 2, this.stepper.valuesInMiddle);
     const isUntil = this.time + length >= until - INSTANT / 2;
     this.time = isUntil ? until : this.time + length;
     this.sinceFull.advance(this.time, this.stepper.charge);
     this.steps += 1;
-    this.recorder.push(this.time, this.direct.signals.values);
+    this.record();
     return length;
   }
 
@@ -342,17 +369,19 @@ export class Engine {
 
   /** Shortens a step in which anything switches until it ends just behind the first switching. */
   private toEvent(length: number): number {
-    let [low, high] = [0, length];
-    while (high - low > INSTANT) {
-      const middle = (low + high) / 2;
-      this.stepper.tryStep(middle);
-      this.judge(this.truthsEnd, this.time + middle);
-      if (this.isQuiet(middle)) low = middle;
-      else high = middle;
+    const { crossing, stepper, truths, truthsEnd, overEnd } = this;
+    crossing.begin(length, this.over, overEnd, truthsEnd);
+    let at = length;
+    while (!crossing.isFound) {
+      at = crossing.next(truths);
+      stepper.tryStep(at);
+      this.judge(truthsEnd, overEnd, this.time + at);
+      crossing.take(at, this.isQuiet(at), overEnd, truthsEnd);
     }
-    this.stepper.tryStep(high);
-    this.judge(this.truthsEnd, this.time + high);
-    return high;
+    if (at === crossing.high) return at;
+    stepper.tryStep(crossing.high);
+    this.judge(truthsEnd, overEnd, this.time + crossing.high);
+    return crossing.high;
   }
 
   /** Lets pass what changes at the time reached. Answers whether anything but the sun did. */
@@ -371,9 +400,10 @@ export class Engine {
     this.isOtherSun = this.sun.read(this.timeOfDay);
     if (this.readWind()) isChanged = true;
     if (this.time >= this.rules.due - INSTANT || this.time >= this.gearDue - INSTANT) isChanged = true;
-    if (!isChanged && !this.isAsAtStart()) isChanged = true;
     this.refillTanks();
-    return this.emptyTanks() || isChanged;
+    if (this.emptyTanks()) isChanged = true;
+    this.isOtherStanding = isChanged;
+    return isChanged || !this.isAsAtStart();
   }
 
   private passEdges(): boolean {

@@ -3,7 +3,9 @@ import { signalKey } from '../model/conditions.js';
 import type { Scenario } from '../model/types.js';
 import { formatNumber, quantity, range } from '../quantity/index.js';
 import type { Plan } from './plan.js';
-import { type Measured, type Recorded, type RunRecord, measureKey, measured, unknownFuel } from './run-record.js';
+import type { Course } from './course.js';
+import { type Measured, type RunRecord, measureKey, measured, unknownFuel } from './run-record.js';
+import type { Runs } from './runs.js';
 import type { Column, Measure, OverRuns, ScenarioEvent, ScenarioResult, Series } from './types.js';
 import type { Signal } from '../model/conditions.js';
 
@@ -135,36 +137,27 @@ export function formatSpan(seconds: number): string {
   );
 }
 
+/** All runs of a scenario, and how the first went over time. */
 export interface PlayedRuns {
-  readonly scenario: Scenario;
-  readonly plan: Plan;
-  readonly assumptions: readonly string[];
-  readonly positionOf: (signal: Signal) => number | undefined;
-  readonly series: Series;
-  readonly events: readonly ScenarioEvent[];
+  readonly runs: Runs;
   readonly records: readonly RunRecord[];
-  readonly seed: number;
+  readonly course: Course;
+  readonly events: readonly ScenarioEvent[];
 }
 
 /** The result of a scenario over the runs that were played. */
-export function scenarioResult(runs: PlayedRuns): ScenarioResult {
-  const { scenario, plan, records, series } = runs;
-  const recorded: Recorded = {
-    get time() {
-      return series.time;
-    },
-    column: (at) => series.columns[at]!.values,
-  };
+export function scenarioResult({ runs, records, course, events }: PlayedRuns): ScenarioResult {
+  const { scenario, plan, positionOf, assumptions } = runs;
   const valueIn = (record: RunRecord, measure: Measure, isFirst: boolean): Measured =>
     record.measured.get(measureKey(measure)) ??
-    measured(measure, record, runs.positionOf, isFirst ? recorded : undefined, plan);
+    measured(measure, record, positionOf, isFirst ? course : undefined, plan);
   return {
     scenario,
     start: { date: scenario.start.date!, timeOfDay: plan.timeOfDay },
     duration: plan.duration,
-    assumptions: runs.assumptions,
-    series,
-    events: runs.events,
+    assumptions,
+    series: seriesOf(plan, course, records[0]!),
+    events,
     totals: records.map(({ totals }) => totals),
     measure: (measure, over) => {
       const temperature = temperatureOf(measure, plan);
@@ -173,7 +166,7 @@ export function scenarioResult(runs: PlayedRuns): ScenarioResult {
       const unknown = sum.what === 'fuel' ? unknownFuel(plan, sum.of.name) : undefined;
       if (unknown) return unknown;
       const values = records.map((record, at) => valueIn(record, measure, at === 0));
-      return measureResult(measure, values, over, runs);
+      return measureResult(measure, values, over, scenario, records[0]!);
     },
   };
 }
@@ -192,7 +185,8 @@ function measureResult(
   measure: Measure,
   values: readonly Measured[],
   over: OverRuns | undefined,
-  { scenario, seed, records }: PlayedRuns,
+  scenario: Scenario,
+  first: RunRecord,
 ): Result {
   const title = measureTitle(measure);
   const unknown = values.find((each) => 'unknown' in each);
@@ -214,11 +208,11 @@ function measureResult(
         ...(time !== undefined && measure.what !== 'firstTime'
           ? { governing: [{ kind: 'moment', seconds: time }] as const }
           : {}),
-        ...balanceInputs(measure, records[0]!),
+        ...balanceInputs(measure, first),
       }),
     );
   }
-  const notes = [source, `${found.length} runs, seed ${seed}`];
+  const notes = [source, `${found.length} runs, seed ${scenario.seed}`];
   if (taken !== undefined && typeof over === 'number')
     return known(derive(`${formatNumber(over * 100)} % quantile of ${title}`, taken, unit, { notes }));
   if (over === 'mean') return known(derive(`mean over the runs of ${title}`, meanOf(sorted), unit, { notes }));
@@ -255,18 +249,23 @@ function balanceInputs(measure: Measure, { totals }: RunRecord): { inputs?: read
 
 const COLUMN_UNITS = { soc: '1', voltage: 'V', current: 'A', power: 'W' } as const;
 
-/** What was recorded, with the things the columns are of. Values are taken out when they are asked for. */
-export const seriesOf = (plan: Plan, recorded: Recorded): Series => ({
+/** What was recorded of a run, with the things the columns are of. Values are taken out when they are asked for. */
+const seriesOf = (plan: Plan, course: Course, { extremes }: RunRecord): Series => ({
   get time() {
-    return recorded.time;
+    return course.time;
+  },
+  get bytes() {
+    return course.bytes;
   },
   columns: plan.signals.map(({ name, of, signal }, at): Column => ({
     name,
     of,
     signal,
     unit: COLUMN_UNITS[signal],
+    extremes: extremes[at]!,
     get values() {
-      return recorded.column(at);
+      return course.column(at);
     },
   })),
+  completing: () => course.completing(),
 });

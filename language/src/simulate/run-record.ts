@@ -4,6 +4,7 @@ import { comparisonHolds, signalKey, turnOn } from '../model/conditions.js';
 import type { Outcome } from './engine-types.js';
 import type { Plan } from './plan.js';
 import { type DaySums, type RunSums, type WeekSum, weekSum } from './day-sums.js';
+import type { Extremes } from './extremes.js';
 import type { TankOutcome } from './tanks.js';
 import { stretchesOf } from './series.js';
 import type { Measure, RunTotals, SumMeasure } from './types.js';
@@ -12,16 +13,6 @@ import { isSetPlan } from './plan-questions.js';
 const DAY = 86400;
 /** The day of a time, the first being 1. */
 const dayOf = (seconds: number): number => Math.floor(seconds / DAY) + 1;
-
-/** Lowest, highest, mean over time and last value of a column, with the times (s) of the first two. */
-export interface Extremes {
-  readonly min: number;
-  readonly minAt: number;
-  readonly max: number;
-  readonly maxAt: number;
-  readonly mean: number;
-  readonly last: number;
-}
 
 /** A value in coherent SI with the time (s) it belongs to, or why there is none. */
 export type Measured =
@@ -33,10 +24,25 @@ export interface Recorded {
   readonly column: (at: number) => Float64Array;
 }
 
+/** The signals whose course over time a measure needs: of others their extremes, or sums, are enough. */
+export function signalsOverTime(measure: Measure): readonly Signal[] {
+  switch (measure.what) {
+    case 'timeBelow':
+    case 'timeAbove':
+    case 'longestBelow':
+    case 'longestAbove':
+      return [measure.signal];
+    case 'firstTime':
+      return measure.comparison.terms.map(({ signal }) => signal);
+    default:
+      return [];
+  }
+}
+
 /** What is kept of a run: its sums, the extremes of all that was recorded, and what was asked for beforehand. */
 export interface RunRecord {
   readonly totals: RunTotals;
-  readonly extremes: (at: number) => Extremes;
+  readonly extremes: readonly Extremes[];
   /** Its sums from midnight to midnight, kept of the first run. */
   readonly days?: DaySums;
   readonly measured: ReadonlyMap<string, Measured>;
@@ -175,35 +181,6 @@ function sumReader(measure: SumMeasure, plan: Plan): ((sums: RunSums) => number)
   }
 }
 
-export function extremesOf(time: Float64Array, values: Float64Array): Extremes {
-  let [min, minAt, max, maxAt, area] = [Infinity, 0, -Infinity, 0, 0];
-  for (let at = 0; at < values.length; at += 1) {
-    const value = values[at]!;
-    if (value < min) [min, minAt] = [value, time[at]!];
-    if (value > max) [max, maxAt] = [value, time[at]!];
-    if (at > 0) area += ((value + values[at - 1]!) / 2) * (time[at]! - time[at - 1]!);
-  }
-  const span = time.length > 0 ? time.at(-1)! - time[0]! : 0;
-  const last = values.at(-1) ?? NaN;
-  return { min, minAt, max, maxAt, mean: span > 0 ? area / span : last, last };
-}
-
-/** Extremes of columns of a record that stays, each worked out when it is first asked for. */
-export function laterExtremes(recorded: Recorded): RunRecord['extremes'] {
-  const found = new Map<number, Extremes>();
-  return (at) => {
-    let extremes = found.get(at);
-    if (!extremes) found.set(at, (extremes = extremesOf(recorded.time, recorded.column(at))));
-    return extremes;
-  };
-}
-
-/** Extremes of all columns of a record that will be written over. */
-export function extremesNow(recorded: Recorded, width: number): RunRecord['extremes'] {
-  const found = Array.from({ length: width }, (_, at) => extremesOf(recorded.time, recorded.column(at)));
-  return (at) => found[at]!;
-}
-
 /** How long (s) a column is below a limit, straight between its points. */
 export function timeBelow(time: Float64Array, values: Float64Array, limit: number): number {
   let sum = 0;
@@ -273,7 +250,7 @@ export function measured(
     case 'last': {
       const at = positionOf(measure.signal);
       if (at === undefined) return unplayed(measure.signal);
-      const found = record.extremes(at);
+      const found = record.extremes[at]!;
       if (measure.what === 'min') return { value: found.min, time: found.minAt };
       if (measure.what === 'max') return { value: found.max, time: found.maxAt };
       return { value: found[measure.what] };

@@ -63,6 +63,8 @@ interface Solved {
 export class SignalValues {
   /** What is recorded, and behind it the time of day, the day, and what rules alone ask for. */
   readonly values: Float64Array;
+  /** Whether rules watch what follows from the flows, which must have been filled then. */
+  readonly watchesFlows: boolean;
   /** What each recorded value is, and of which thing. */
   private readonly codes: Int32Array;
   private readonly places: Int32Array;
@@ -78,6 +80,7 @@ export class SignalValues {
     this.all = Int32Array.from(plan.signals, (_, at) => at);
     const asked = new Set(plan.control.comparisons.flatMap((comparison) => [...comparison.signals]));
     this.watched = this.all.filter((at) => asked.has(at));
+    this.watchesFlows = this.watched.some((at) => this.codes[at] === CODE.source || this.codes[at] === CODE.array);
     this.values = new Float64Array(plan.signals.length + 2 + plan.control.asked.length);
   }
 

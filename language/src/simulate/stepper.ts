@@ -8,13 +8,21 @@ const LEAST_STEP = 1e-3;
 /** Error of a step over what it moves, and over the capacity. */
 const STEP_TOLERANCE = 1e-7;
 const ABSOLUTE_TOLERANCE = 1e-10;
-/** How far the middle of a step may lie off the straight line between its ends, over the capacity: what is recorded runs straight. */
-const BEND_TOLERANCE = 2e-5;
+/**
+ * How far the middle of a step may lie off the straight line between its ends, over the capacity, and how far it may without being
+ * recorded: what is recorded runs straight.
+ */
+const BEND_TOLERANCE = 1e-4;
+const BEND_UNSEEN = 2e-5;
 /**
  * |λ·h| up to which the sum moves the charge: near its rest a bank is then off by 1 + z/6·(1 + 4·e^(z/2) + e^z) of what it was off before,
  * a fifth at z = −6, and all of it at −12.
  */
 const MOST_OF_SUM = 6;
+/** Error over the capacity that is tolerated besides where the rates have no bend. */
+const SMOOTH_TOLERANCE = 1e-9;
+/** Share of the error of a step that counts where the rates have no bend in it and the sum moves the charge. */
+const SMOOTH = 1 / 6;
 /** Change of the rate over a step, λ·h, below which its middle need not be looked at. */
 const PLAIN = 0.05;
 /**
@@ -35,19 +43,25 @@ export class Stepper {
   readonly sums: Float64Array;
   private readonly next: Float64Array;
   private readonly middle: Float64Array;
-  private readonly rate: Float64Array;
+  private rate: Float64Array;
   private readonly stiffness: Float64Array;
   private readonly rateMiddle: Float64Array;
-  private readonly rateEnd: Float64Array;
+  private rateEnd: Float64Array;
   private flowStart: Float64Array;
   private readonly flowMiddle: Float64Array;
   private flowEnd: Float64Array;
+  private hasFlowEnd = false;
+  /** Whether the step that was tried last bends so much that its middle is to be recorded, and what stands there. */
+  isBent = false;
+  readonly valuesInMiddle: Float64Array;
   /** How much longer the step after the last one may be tried. */
   growth = 2;
   /** Whether its error made the last step shorter; where anything else did, its length says nothing of the next. */
-  isHalved = false;
+  isShortened = false;
   /** Whether the last step tried was so plain that its middle was not looked at. */
   private isPlain = false;
+  /** s up to which a plain step is tried: longer ones did not hold of late. */
+  private mostPlain = Infinity;
   /** The bank whose curve has a point where the step is to end, and the charge there; −1 for none. */
   private kinkBank = -1;
   private kink = 0;
@@ -60,6 +74,8 @@ export class Stepper {
   private isDrifting = false;
   /** Buses that had a voltage where the step starts. */
   private solvedAtStart = 0;
+  /** In which forms they were solved there. */
+  private formsAtStart = 0;
   private readonly ofMode: Float64Array;
   private readonly wayOfMode: Float64Array;
   private readonly ofBank: Float64Array;
@@ -78,6 +94,7 @@ export class Stepper {
     [this.drift, this.driftOfMode] = [perBank(), perBank()];
     this.modes = new Modes(banks.length);
     const perFlow = (): Float64Array => new Float64Array(direct.flows);
+    this.valuesInMiddle = new Float64Array(direct.signals.values.length);
     [this.flowStart, this.flowMiddle, this.flowEnd, this.sums] = [perFlow(), perFlow(), perFlow(), perFlow()];
   }
 
@@ -89,24 +106,32 @@ export class Stepper {
 
   /** Takes the rates where the next step starts, once it is solved and nothing switches any more. */
   begin(): void {
-    this.direct.fillRates(this.charge, this.rate, this.stiffness);
-    this.direct.fillModes(this.modes, this.stiffness);
+    this.direct.rates.fill(this.charge, this.rate);
+    this.beginWithRates();
+  }
+
+  private beginWithRates(): void {
+    this.direct.rates.fillStiffness(this.charge, this.rate, this.stiffness);
+    this.direct.rates.fillModes(this.modes, this.stiffness);
     this.modes.toModes(this.rate, this.rateOfMode);
-    this.isDrifting = this.direct.fillDrift(this.drift);
+    this.isDrifting = this.direct.rates.fillDrift(this.drift);
     this.modes.toModes(this.drift, this.driftOfMode);
     this.solvedAtStart = this.direct.solvedBuses();
+    this.formsAtStart = this.direct.solvedForms();
   }
 
   /** Begins where the step before ended, all else being as it was. */
   beginAtEnd(): void {
-    this.begin();
-    [this.flowStart, this.flowEnd] = [this.flowEnd, this.flowStart];
+    const { rate, flowStart } = this;
+    [this.rate, this.rateEnd] = [this.rateEnd, rate];
+    [this.flowStart, this.flowEnd] = [this.flowEnd, flowStart];
+    this.beginWithRates();
   }
 
   /** Tries steps of at most `most` s, shorter and shorter, until one is good enough; answers its length. */
   tryUpTo(most: number): number {
     let length = this.toTurn(most);
-    this.isHalved = false;
+    this.isShortened = false;
     for (;;) {
       length = this.toKink(length);
       const error = this.tryStep(length);
@@ -115,13 +140,14 @@ export class Stepper {
         this.growth = error < 1 / 16 || error > 1 ? 2 : Math.max(1, Math.sqrt(Math.sqrt(0.8 / error)));
         return length;
       }
-      this.isHalved = true;
-      length = Math.max(LEAST_STEP, length / 2);
+      this.isShortened = true;
+      length = Math.max(LEAST_STEP, length * shrinking(error));
     }
   }
 
   /** Takes the step that was tried last. */
   take(length: number): void {
+    this.fillFlowEnd();
     const { charge, next, sums, flowStart, flowMiddle, flowEnd } = this;
     for (let at = 0; at < charge.length; at += 1) charge[at] = next[at]!;
     if (this.isPlain)
@@ -133,6 +159,7 @@ export class Stepper {
 
   /** What a flow adds up to in the step of so many s that was tried last. */
   flowed(flow: number, length: number): number {
+    this.fillFlowEnd();
     const { flowStart, flowMiddle, flowEnd } = this;
     return this.isPlain
       ? (length / 2) * (flowStart[flow]! + flowEnd[flow]!)
@@ -230,7 +257,13 @@ export class Stepper {
       const z = Math.abs(this.modes.growth[at]! * length);
       if (z > stiffest) stiffest = z;
     }
-    if (stiffest < PLAIN && this.mayBePlain(length) && this.tryPlain(length) <= 1) return 0;
+    if (stiffest < PLAIN && length <= this.mostPlain && this.mayBePlain(length)) {
+      if (this.tryPlain(length) <= 1) {
+        this.mostPlain = Math.max(this.mostPlain, 1.5 * length);
+        return 0;
+      }
+      this.mostPlain = length / 2;
+    } else this.mostPlain *= 1.1;
     return this.tryWithMiddle(length);
   }
 
@@ -270,6 +303,7 @@ export class Stepper {
   private tryPlain(length: number): number {
     const { banks, charge, next, rate, rateEnd, ofBank, ofMode } = this;
     this.isPlain = true;
+    this.isBent = false;
     this.moveFreely(length, next);
     this.finishStep(length);
     // The bend of an exponential between its ends.
@@ -314,6 +348,7 @@ export class Stepper {
   private tryWithMiddle(length: number): number {
     const { banks, direct, charge, next, middle, rate, rateMiddle, rateEnd } = this;
     this.isPlain = false;
+    this.isBent = false;
     this.moveFreely(length / 2, middle);
     direct.moveSun(length / 2);
     direct.solve(middle);
@@ -325,24 +360,50 @@ export class Stepper {
       this.finishStep(length);
       return Infinity;
     }
-    direct.fillRates(middle, rateMiddle);
+    direct.rates.fill(middle, rateMiddle);
     direct.fillFlows(this.flowMiddle);
+    if (this.bendsWithin(length)) {
+      direct.signals.fillAll(middle);
+      this.valuesInMiddle.set(direct.signals.values);
+      this.isBent = true;
+    }
+    const formsInMiddle = direct.solvedForms();
     this.moveByMiddle(length);
     this.finishStep(length);
+    const isSmooth = formsInMiddle === this.formsAtStart && direct.solvedForms() === formsInMiddle;
     let worst = 0;
     for (let at = 0; at < charge.length; at += 1) {
       const simpson = (length / 6) * (rate[at]! + 4 * rateMiddle[at]! + rateEnd[at]!);
       const moved = next[at]! - charge[at]!;
-      const tolerated = this.tolerated(moved, banks[at]!.capacity);
+      const { capacity } = banks[at]!;
+      const tolerated = this.tolerated(moved, capacity) + (isSmooth ? this.looseness * SMOOTH_TOLERANCE * capacity : 0);
       const bend = Math.abs(middle[at]! - (charge[at]! + next[at]!) / 2);
       worst = Math.max(
         worst,
-        Math.abs(moved - simpson) / tolerated,
-        bend / (BEND_TOLERANCE * this.looseness * banks[at]!.capacity),
+        (isSmooth ? this.leftBySum(at, length) : 1) * (Math.abs(moved - simpson) / tolerated),
+        bend / (BEND_TOLERANCE * this.looseness * capacity),
       );
     }
     if (worst <= 1) this.keepToSum(length);
     return worst;
+  }
+
+  /** Whether a step of so many s is seen to bend, as its rates at the start and in the middle tell. */
+  private bendsWithin(length: number): boolean {
+    for (let at = 0; at < this.charge.length; at += 1) {
+      const change = Math.abs(this.rateMiddle[at]! - this.rate[at]!);
+      if (change * length > 4 * BEND_UNSEEN * this.banks[at]!.capacity) return true;
+    }
+    return false;
+  }
+
+  /**
+   * How much is left of the error of a step once the sum has moved the charge, where the rates have no bend: what is wrong with the rate at
+   * the end comes in with |λ·h|/6, and of what has a curve the sum takes all but little.
+   */
+  private leftBySum(at: number, length: number): number {
+    const z = this.modes.stiffest[at]! * length;
+    return z >= MOST_OF_SUM ? 1 : Math.max(SMOOTH, z / 6);
   }
 
   /** Where the charge gets in `length` s by the rates at the start and in the middle of the step. */
@@ -384,11 +445,23 @@ export class Stepper {
       next[kinkBank] = kink;
     direct.moveSun(length);
     direct.solve(next);
-    direct.fillRates(next, this.rateEnd);
-    direct.fillFlows(this.flowEnd);
-    direct.signals.fillAll(next);
+    direct.rates.fill(next, this.rateEnd);
+    this.hasFlowEnd = false;
+    if (direct.signals.watchesFlows) this.fillFlowEnd();
+    direct.signals.fillWatched(next);
+  }
+
+  /** Works out the flows at the end of the step that was tried last, which most tries need not know. */
+  private fillFlowEnd(): void {
+    if (this.hasFlowEnd) return;
+    this.direct.fillFlows(this.flowEnd);
+    this.hasFlowEnd = true;
   }
 }
+
+/** By how much a step is made shorter whose error is so many times what is tolerated, as its fourth power says. */
+const shrinking = (error: number): number =>
+  error < Infinity ? Math.max(0.1, Math.min(0.7, Math.sqrt(Math.sqrt(0.4 / error)))) : 0.5;
 
 /** (e^z − 1)/z. */
 const phi = (z: number): number => (Math.abs(z) < 1e-9 ? 1 + z / 2 : Math.expm1(z) / z);

@@ -1,6 +1,7 @@
 import type { Result } from '../derivation/index.js';
 import type { Measure, OverRuns } from '../model/measures.js';
 import type { Instance, Scenario } from '../model/types.js';
+import type { Extremes } from './extremes.js';
 
 export type { Measure, OverRuns, SumMeasure } from '../model/measures.js';
 
@@ -34,14 +35,22 @@ export interface Column {
   readonly signal: 'soc' | 'voltage' | 'current' | 'power';
   /** Unit of the values: `1`, `V`, `A` or `W`. */
   readonly unit: '1' | 'V' | 'A' | 'W';
+  readonly extremes: Extremes;
   readonly values: Float64Array;
 }
 
-/** What was recorded of one run: every step, so that time stands twice where something jumps. */
+/**
+ * What was recorded of one run: every step, so that time stands twice where something jumps. The charge of banks is kept, and what
+ * requirements look at over time; whoever reads another column has the run played once more.
+ */
 export interface Series {
   /** Seconds from the start, never falling. */
   readonly time: Float64Array;
   readonly columns: readonly Column[];
+  /** Has all columns kept, piece by piece, for whoever must not wait while they are read: yields the share that is done. */
+  readonly completing: () => Generator<number, void>;
+  /** Bytes of what is kept. */
+  readonly bytes: number;
 }
 
 /** Something that happened, with its time in s from the start. */

@@ -1,6 +1,9 @@
 /** What holds the current of a bank: its resistance while it takes, its bounds, its resistance while it gives, or that below the knee of a charge. */
 const [TAKES, AT_MOST, AT_LEAST, GIVES, BELOW_KNEE] = [0, 1, 2, 3, 4];
 
+/** More than there are forms. */
+const FORMS = 5;
+
 /**
  * One direct-current bus: banks behind their resistance, regulators that push current into it (each up to a current, a power and the
  * voltage it holds), and what draws constant power. Solved in closed form.
@@ -44,6 +47,8 @@ export class Bus {
   /** A into each bank, and its change with that bank's rest voltage (A/V). */
   readonly current: Float64Array;
   readonly slope: Float64Array;
+  /** Tells apart which forms everything keeps to: while it stays the same, nothing has a bend. */
+  forms = 0;
   /** Change of the current that the bus takes with its voltage (A/V) while banks share it freely; 0 while something else sets its voltage. */
   steepness = 0;
   /** A out of each regulator. */
@@ -177,6 +182,7 @@ export class Bus {
     if (this.isFallen) return;
     this.isFallen = true;
     this.voltage = 0;
+    this.forms = -1;
     this.steepness = 0;
     this.current.fill(0);
     this.slope.fill(0);
@@ -301,8 +307,10 @@ export class Bus {
   private share(voltage: number): void {
     const steepness = this.conductance + this.net / (voltage * voltage);
     this.steepness = Math.max(0, steepness);
+    this.forms = 0;
     for (let at = 0; at < this.banks.length; at += 1) {
       const form = this.bankForm[at]!;
+      this.forms = FORMS * this.forms + form;
       const isFree = form !== AT_MOST && form !== AT_LEAST;
       const ohms = this.ohmsIn(at, form);
       this.current[at] = isFree
@@ -315,6 +323,7 @@ export class Bus {
     }
     for (let at = 0; at < this.regulators.length; at += 1) {
       const form = this.regulatorForm[at]!;
+      this.forms = FORMS * this.forms + form;
       this.holds[at] = form === 3 || (form === 0 && this.isOn[at]! === 1) ? 1 : 0;
       this.given[at] =
         form === 0
@@ -338,6 +347,7 @@ export class Bus {
       if (kept < lowered) [lowered, governing] = [kept, at];
     }
     if (lowered === voltage) return;
+    this.forms = -2 - governing;
     let linked = 0;
     for (let at = 0; at < this.regulators.length; at += 1) if (this.isLinked[at] && this.isOn[at]) linked += 1;
     if (linked === 0) return;

@@ -8,20 +8,32 @@ import { UNIT_PATTERN } from '../quantity/index.js';
  */
 export const QUANTITY_PATTERN = `\\d+(?:\\.\\d+)?(?:[eE][+-]?\\d+)?[ \\t]*${UNIT_PATTERN}(?![A-Za-z0-9_\\u00C0-\\u024F])`;
 
+const DIGITS = [...'0123456789'];
+const PLAIN_WORD = /^[A-Za-z]\w*$/;
+
 /** Puts the units table into the lexer, so that units are written down in one place only. */
 export class UnitTokenBuilder extends DefaultTokenBuilder {
+  private longerThanWord: TokenType[] | undefined;
+
+  /** What is said here of quantities the lexer would find out by taking their long pattern apart, at each start. */
   protected override buildTerminalToken(terminal: GrammarAST.TerminalRule): TokenType {
     const token = super.buildTerminalToken(terminal);
-    if (terminal.name === 'QUANTITY') token.PATTERN = new RegExp(QUANTITY_PATTERN);
+    if (terminal.name === 'QUANTITY')
+      Object.assign(token, { PATTERN: new RegExp(QUANTITY_PATTERN), START_CHARS_HINT: DIGITS, LINE_BREAKS: false });
     return token;
   }
 
-  /** No keyword begins with a digit. Trying each on the long pattern of quantities would take most of the start. */
+  /**
+   * No keyword begins with a digit: trying each on the long pattern of quantities would take most of the start. Keywords that are plain words
+   * can all be the beginning of the same.
+   */
   protected override findLongerAlt(keyword: GrammarAST.Keyword, terminals: TokenType[]): TokenType[] {
-    return super.findLongerAlt(
-      keyword,
-      terminals.filter(({ name }) => name !== 'QUANTITY'),
-    );
+    const find = (): TokenType[] =>
+      super.findLongerAlt(
+        keyword,
+        terminals.filter(({ name }) => name !== 'QUANTITY'),
+      );
+    return PLAIN_WORD.test(keyword.value) ? (this.longerThanWord ??= find()) : find();
   }
 }
 

@@ -7,13 +7,15 @@ import {
   plotThresholds,
 } from '@wattwright/language';
 import { trustedPlays } from './trusted-plays.js';
-import { DocumentState, URI } from 'langium';
-import { type Connection, type Range, RequestType } from 'vscode-languageserver';
+import { DocumentState, OperationCancelled, URI, delayNextTick } from 'langium';
+import { type CancellationToken, type Connection, type Range, RequestType } from 'vscode-languageserver';
 import { rangeOf } from '../convert/to-lsp.js';
 import type { Server } from '../create-server.js';
 
 /** Most rows of a table, which programs that show tables can open. */
 const MOST_ROWS = 100_000;
+/** Time at a stretch for which a play holds up everything else, in ms. */
+const STRETCH = 10;
 /** Most columns of pixels that are answered for. */
 const MOST_COLUMNS = 4000;
 
@@ -68,6 +70,8 @@ export function addPlotRequest(connection: Connection, { shared, wattwright }: S
         .filter(({ unplayed }) => unplayed === undefined)
         .map(({ name }) => name)
         .slice(0, 1);
+    for (const play of plays)
+      if (names.includes(nameOf(play)) && play.played.kind === 'played') await completed(play.played.result, token);
     const plots = plays.flatMap((play): ({ readonly name: string } & PlotData)[] => {
       const name = nameOf(play);
       if (!names.includes(name) || play.played.kind !== 'played') return [];
@@ -84,6 +88,17 @@ export function addPlotRequest(connection: Connection, { shared, wattwright }: S
       ...(parameters.isForFile && first?.kind === 'played' ? { table: tableOf(first.result) } : {}),
     };
   });
+}
+
+/** Has all columns of a play at hand, in short stretches, so that other requests are answered in between. */
+async function completed({ series }: ScenarioResult, token: CancellationToken): Promise<void> {
+  const pieces = series.completing();
+  for (let began = performance.now(), piece = pieces.next(); !piece.done; piece = pieces.next()) {
+    if (performance.now() - began < STRETCH) continue;
+    await delayNextTick();
+    if (token.isCancellationRequested) throw OperationCancelled;
+    began = performance.now();
+  }
 }
 
 /** A row a minute, or as many as make no table too long to be opened. */

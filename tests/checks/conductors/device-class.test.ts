@@ -110,3 +110,36 @@ describe('a fuse of partial range', () => {
     expect(finding?.fixes.map(({ title }) => title).join()).toMatch(/^Take class (?!aR)/);
   });
 });
+
+describe('device-class at its ends', () => {
+  const of = async (text: string) => findingsOf(await analyseText(text), 'device-class');
+  it('takes the smallest rating that a class is made in, and none below', async () => {
+    const van = (rating: number): string => `design Van {
+  battery Bank : Lfp12V100Ah
+  fuse F1 { class: BoltDownFuse32V   rating: ${rating} A }
+  load Heater { power: 200 W   supply: dc }
+  run Line: Bank -> F1 @ 100 mm -> Heater { size: 8 AWG   type: THHN   length: 2 m }
+}
+`;
+    expect(await of(van(35))).toEqual([]);
+    expect(await of(van(40))).toEqual([]);
+    expect(await of(van(34))).toHaveLength(1);
+  });
+
+  // NEC 240.10; Table 310.16 and 240.4(D): 14 AWG has 15 A.
+  it('takes a supplementary protector behind a breaker that protects its conductors', async () => {
+    const shop = (branch: number): string => `design Shop {
+  basis: nec 2023
+  grid Mains { voltage: 120 V   rating: 100 A   neutralBond: bonded }
+  breaker B0 { class: UL489-AC   rating: ${branch} A   poles: 1 }
+  breaker B1 { class: UL1077   rating: 10 A   poles: 1 }
+  bus Box {}
+  load Lamp { power: 300 W   continuous: no }
+  run Main: Mains -> B0 -> Box { size: 12 AWG   type: THHN   length: 6 m   terminals: 60 degC }
+  run Line: Box -> B1 -> Lamp { size: 14 AWG   type: THHN   length: 6 m   terminals: 60 degC }
+}
+`;
+    expect(await of(shop(15))).toEqual([]);
+    expect((await of(shop(20))).map(({ subject }) => subject)).toEqual(['Shop.B1']);
+  });
+});

@@ -218,3 +218,26 @@ describe('an existing cable whose fuse nobody knows', () => {
     expect(await severities(text)).toEqual(['error']);
   });
 });
+
+describe('a tap off a gutter', () => {
+  const shop = (service: string, run: string, rating = 15): string => `design Shop {
+  basis: nec 2023
+  grid Mains { voltage: 120/240 V   ${service}   faultCurrent: 8 kA   neutralBond: bonded }
+  bus Gutter { rating: 400 A }
+  breaker B1 { class: UL489-AC   rating: ${rating} A   poles: 1 }
+  load Lamp { power: 1200 W   legs: L1   continuous: no }
+  run Tap: Gutter -> B1 @ 3 m -> Lamp { type: THHN   length: 9 m   terminals: 60 degC   earth: 8 AWG   enclosed: yes   ${run} }
+  run Main: Mains -> Gutter { size: 500 kcmil   parallel: 2   conductors: 3   type: THHN   length: 5 m   terminals: 75 degC }
+}
+`;
+  it('asks what the service is rated for', async () => {
+    const analysis = await analyseText(shop('', 'size: 12 AWG'));
+    expect(askedBy(analysis, 'run-unprotected').join()).toContain('rating of Mains');
+  });
+
+  // NEC 240.21(B)(1)(4): a tenth of 400 A; Table 310.16 at 60 °C: 8 AWG 40 A, 10 AWG 30 A.
+  it('has a tenth of it', async () => {
+    expect(findingsOf(await analyseText(shop('rating: 400 A', 'size: 8 AWG')), 'run-unprotected')).toEqual([]);
+    expect(findingsOf(await analyseText(shop('rating: 400 A', 'size: 10 AWG')), 'run-unprotected')).toHaveLength(1);
+  });
+});

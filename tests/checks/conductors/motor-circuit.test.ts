@@ -293,6 +293,12 @@ describe('motors behind one device', () => {
       (await of(text, 'run-unprotected')).map(({ subject, severity }) => [subject, severity]);
     const asked = async (text: string) => askedBy(await analyseText(text), 'run-unprotected');
     const FAULT = [['Mill.ToSaw', 'error']];
+    // What else stands in the design is not the circuit that they branch off from.
+    const other = taps('size: 12 AWG   length: 2 m   enclosed: yes').replace(
+      'bus Panel {}',
+      'bus Panel {}\n  breaker B9 { rating: 100 A }\n  load Oven { power: 9 kW }\n  run Other: Mains -> B9 -> Oven { size: 1/0 AWG   type: THHN   length: 2 m   terminals: 60 degC   earth: 6 AWG }',
+    );
+    expect(await unprotected(other)).toEqual([]);
     expect(await unprotected(taps('size: 6 AWG   length: 30 m'))).toEqual([]);
     expect(await unprotected(taps('size: 12 AWG   length: 7.62 m   enclosed: yes'))).toEqual([]);
     expect(await unprotected(taps('size: 12 AWG   length: 7.63 m   enclosed: yes'))).toEqual(FAULT);

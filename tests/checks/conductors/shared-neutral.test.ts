@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { numberIn } from '../../../language/src/index.js';
 import { type TestedFinding, afterFix, analyseText, askedBy, findingsOf, lacking } from '../../helpers/analyse.js';
 
 const ID = 'shared-neutral';
@@ -139,6 +140,25 @@ describe('a circuit of three phases on an inverter of one', () => {
     expect(await findings(one)).toEqual([]);
     const between = barn(2300).replace('-> A, B, C', '-> A').replace('W   legs: L1 }', 'W   legs: L1, L2 }');
     expect(await findings(between)).toEqual([]);
+  });
+});
+
+describe('two supplies of one line', () => {
+  // 3000 W are 25 A at 120 V and 27.3 A at 110 V.
+  it.each(['normal', 'standby'])('is told by the one on which the neutral carries more, here %s', async (weak) => {
+    const strong = weak === 'normal' ? 'standby' : 'normal';
+    const text = cabin({ inverter: '110 V' })
+      .replace(
+        'bus Panel {}',
+        'bus Panel {}\n  grid Shore { voltage: 120 V   rating: 30 A   neutralBond: bonded }\n  transfer Ats { switches: phases-and-neutral }',
+      )
+      .replace(
+        'run Out: Inv.ac -> Panel {',
+        `run In: Shore -> Ats.${strong} { size: 10 AWG   length: 5 m }\n  run Back: Inv.ac -> Ats.${weak} { size: 6 AWG   length: 2 m }\n  run Out: Ats.out -> Panel {`,
+      );
+    const [finding, ...others] = await findings(text);
+    expect(others).toEqual([]);
+    expect(numberIn(finding!.numbers.neutral!, 'A')).toBeCloseTo(3000 / 110, 6);
   });
 });
 

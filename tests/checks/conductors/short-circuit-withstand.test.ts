@@ -130,3 +130,25 @@ describe('a curve that the design states', () => {
     expect(lacking(finding?.told, 'from memory')).toEqual([]);
   });
 });
+
+describe('what is stated of a device whose class bounds it', () => {
+  // NEC Chapter 9 Table 8: 14 AWG 2.08 mm²; PVC for 90 °C has k = 100: 43.3 kA²s.
+  const hut = (device: string): string => `design Hut {
+  basis: nec 2023
+  grid Mains { voltage: 120 V   rating: 100 A   faultCurrent: 5 kA   neutralBond: bonded }
+  ${device}
+  load Lamp { power: 1 kW   continuous: no }
+  run Line: Mains -> D -> Lamp { size: 14 AWG   type: THHN   length: 6 m   terminals: 60 degC   earth: 14 AWG }
+}
+`;
+  const found = async (device: string) => findingsOf(await analyseText(hut(device)), 'short-circuit-withstand');
+  it('goes before what the class may do, and before its rating', async () => {
+    const breaker = (facts: string): string => `breaker D { class: UL489-AC   rating: 15 A   poles: 1   ${facts} }`;
+    expect(await found(breaker(''))).toEqual([]);
+    expect(await found(breaker('letThrough: { 5 kA: 40 kA2s }'))).toEqual([]);
+    expect(await found(breaker('letThrough: { 5 kA: 100 kA2s }'))).toHaveLength(1);
+    const fuse = (facts: string): string => `fuse D { class: T   rating: 15 A   ${facts} }`;
+    expect(await found(fuse(''))).toEqual([]);
+    expect(await found(fuse('openingTimes: { 1 kA: 3 s, 5 kA: 2 s }'))).toHaveLength(1);
+  });
+});

@@ -371,7 +371,7 @@ ${drawn
 
 describe('what fuses of strings do not say', () => {
   it('is asked: their class, and what the leads of their strings may carry', async () => {
-    const text = bank(`parallel: 3   takeOff: busbar   ${ALIKE}   stringFuse: 60 A`);
+    const text = bank(`parallel: 2   takeOff: busbar   ${ALIKE}   stringFuse: 60 A`);
     const analysis = await analyseText(text);
     expect(askedBy(analysis, 'interrupt-rating')).toContain('stringFuseClass of Bank');
     expect(askedBy(analysis, 'run-protection')).toContain('stringAmpacity of Bank');

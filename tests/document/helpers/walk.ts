@@ -117,6 +117,23 @@ export function walked(steps: readonly CommissioningStep[], { system, graph }: D
     }
   };
 
+  /** The other cords of an inlet that says it takes one at a time. */
+  const inletsOf = ({ from, through, to }: Run): string[] =>
+    [from, ...through, ...to].flatMap(({ instance: { name, properties } }) => {
+      const one = properties.get('oneCord')?.value;
+      return one?.type === 'flag' && one.flag ? [name] : [];
+    });
+  const cordsBeside = (run: Run): string[] =>
+    system.runs
+      .filter((each) => each !== run && inletsOf(each).some((inlet) => inletsOf(run).includes(inlet)))
+      .map(({ name }) => name)
+      // The run behind an inlet is no cord of it.
+      .filter((name) => isSourceRun(name));
+  const isSourceRun = (name: string): boolean =>
+    system.runs.some(
+      (each) => each.name === name && [each.from, ...each.to].some(({ instance }) => is(SOURCES, instance)),
+    );
+
   const land = (run: Run, number: number): void => {
     const gear = [run.from, ...run.through, ...run.to].filter(({ instance }) => is(GEAR, instance)).map(key);
     const closed = gear.filter((each) => !open.has(each));
@@ -136,6 +153,8 @@ export function walked(steps: readonly CommissioningStep[], { system, graph }: D
       }
     }
     off.delete(run.name);
+    for (const other of cordsBeside(run))
+      if (!off.has(other)) wrong.push(`step ${number}: ${run.name} is plugged in beside ${other}`);
   };
 
   const act = (action: Action, number: number): void => {
@@ -241,6 +260,9 @@ export function walked(steps: readonly CommissioningStep[], { system, graph }: D
   for (const { name, from, to } of system.runs)
     if ([from, ...to].some(({ instance }) => instance.kind === 'load') && !measured.has(name))
       wrong.push(`the current of ${name} is never measured`);
+  // Of several cords at one inlet, one is plugged in at the end.
+  for (const run of system.runs)
+    if (off.has(run.name) && cordsBeside(run).some((other) => !off.has(other))) off.delete(run.name);
   if (open.size > 0 || off.size > 0) wrong.push(`left open at the end: ${[...open, ...off].join(', ')}`);
   for (const { name, rules, fallbacks } of system.controls)
     for (const [group, each] of [

@@ -115,7 +115,9 @@ describe('cells that take less in the cold, and chargers that hear them', () => 
     expect(hours).toBeGreaterThan(123.2 / 28);
     const { series } = await resultOf(text);
     const soc = series.columns.find(({ name }) => name === 'soc(Bank)')!.values;
-    const played = series.time[soc.findIndex((each) => each >= 0.8)]! / 3600;
+    const at = soc.findIndex((each) => each >= 0.8);
+    const share = (0.8 - soc[at - 1]!) / (soc[at]! - soc[at - 1]!);
+    const played = (series.time[at - 1]! + share * (series.time[at]! - series.time[at - 1]!)) / 3600;
     expect(hours / played).toBeGreaterThan(0.95);
     expect(hours / played).toBeLessThan(1.1);
     expect(await said(text, 'netChargeCurrent', 'A')).toBeCloseTo(28, 6);

@@ -12,7 +12,8 @@ import {
 } from '../../../language/src/index.js';
 import { DIMENSIONS, siQuantity } from '../../../language/src/index.js';
 import { type RunSums, weekSum } from '../../../language/src/simulate/day-sums.js';
-import { extremesOf, longestBelow, timeBelow } from '../../../language/src/simulate/run-record.js';
+import { ExtremesSoFar } from '../../../language/src/simulate/extremes.js';
+import { longestBelow, timeBelow } from '../../../language/src/simulate/run-record.js';
 import { formatSpan, quantileOf } from '../../../language/src/simulate/result.js';
 import { designOf, resultOf, small } from './designs.js';
 
@@ -205,8 +206,10 @@ describe('several runs', () => {
 
 describe('sums over what was recorded', () => {
   test('find extremes, the mean over time and the last value', () => {
-    const found = extremesOf(Float64Array.of(0, 10, 10, 30), Float64Array.of(0, 4, 2, 2));
-    expect(found).toEqual({ min: 0, minAt: 0, max: 4, maxAt: 10, mean: (20 + 40) / 30, last: 2 });
+    const found = new ExtremesSoFar(1);
+    const values = [0, 4, 2, 2];
+    [0, 10, 10, 30].forEach((time, at) => found.push(time, Float64Array.of(values[at]!, NaN)));
+    expect(found.all[0]).toEqual({ min: 0, minAt: 0, max: 4, maxAt: 10, mean: (20 + 40) / 30, last: 2 });
   });
 
   test('cut the time below a limit where the straight line crosses it', () => {

@@ -6,7 +6,8 @@ import { systemOf } from '../../quantities/supply/supply.js';
 import { classFact, classOf, classTable, deviceFact, rowValue } from '../../quantities/conductors/device-class.js';
 import { restsOnMemory } from './memory.js';
 import { flagIn } from '../../model/stated-facts.js';
-import { chargesAt, isArray, isBank, isBusCharger, isDevice, isFuse, isVehicle } from '../../model/roles.js';
+import { arraysJoinedTo, banksJoinedTo } from '../../quantities/supply/joined.js';
+import { chargesAt, isBank, isBusCharger, isDevice, isFuse, isVehicle } from '../../model/roles.js';
 import { highEnd } from '../../quantities/ends.js';
 
 export { classOf };
@@ -157,12 +158,16 @@ export const highestDirectVoltage = (device: Instance, context: DesignContext): 
 
 /** The same at a node; `name` says for what, where nothing is known. */
 export function highestVoltageAt(node: Node | undefined, name: string, context: DesignContext): Highest {
-  const reached = node ? context.graph.joinedTo(node) : [];
-  const bank = reached.find(isBank);
-  if (bank) return asHighest(context.quantity(bank, 'highestVoltage'), 'the charge voltage, not the nominal one');
-  const array = reached.find(isArray);
-  if (array) return highestOfArray(array, context);
-  const vehicle = reached.find(isVehicle);
+  const banks = node ? banksJoinedTo(node, context) : [];
+  if (banks.length > 0)
+    return highestAmong(
+      banks.map((bank) =>
+        asHighest(context.quantity(bank, 'highestVoltage'), 'the charge voltage, not the nominal one'),
+      ),
+    );
+  const arrays = node ? arraysJoinedTo(node, context) : [];
+  if (arrays.length > 0) return highestAmong(arrays.map((array) => highestOfArray(array, context)));
+  const vehicle = node && context.graph.joinedTo(node).find(isVehicle);
   if (vehicle) {
     const system = systemOf(vehicle);
     return system
@@ -201,6 +206,16 @@ function asHighest(result: Result, what: string): Highest {
     case 'refused':
       return { missing: [result.reason] };
   }
+}
+
+/** The highest of what several things bring; what lacks of any of them may raise it. */
+function highestAmong(outcomes: readonly Highest[]): Highest {
+  const known = outcomes.filter((outcome) => 'voltage' in outcome);
+  const open = [...new Set(outcomes.flatMap((outcome) => (isMissing(outcome) ? outcome.missing : outcome.lacking)))];
+  const [first, ...others] = known;
+  if (!first) return { missing: open };
+  const volts = ({ voltage }: HighestVoltage): number => numberIn(voltage, 'V');
+  return { ...others.reduce((so, next) => (volts(next) > volts(so) ? next : so), first), lacking: open };
 }
 
 /** In the cold; at 25 °C, with what lacks, where the lowest temperature is not known. */

@@ -230,42 +230,136 @@ export const unknownProtection = (run: Run): string => `fuse or breaker of ${run
 
 const otherEnd = ({ from, to }: Segment, node: Node): Node => (from === node ? to : from);
 
-/** Follows the wiring from a node, each node once; right for every wiring, but walks all of it. */
-function feedOf(node: Node, without: Run, seen: Set<Node>, graph: Graph, context: DesignContext): Feed {
-  seen.add(node);
-  const over = graph.segmentsAt(node).flatMap((segment): Coming[] => {
-    const other = otherEnd(segment, node);
-    return segment.run === without || seen.has(other)
-      ? []
-      : [{ segment, feed: overRun(segment.run, feedOf(other, without, seen, graph, context)) }];
-  });
-  const inside = insideOf(node, context).flatMap((each) =>
-    seen.has(each) ? [] : [feedOf(each, without, seen, graph, context)],
-  );
-  return meeting(node, over, inside, context);
+/** What is found out of a node while the wiring is followed: what it still waits for, and what has come so far. */
+interface Asked {
+  readonly node: Node;
+  /** Over which segment it is asked, by which node; undefined from inside, and for the first. */
+  readonly by: { readonly asked: Asked; readonly over: Segment | undefined } | undefined;
+  readonly waits: { readonly node: Node; readonly over: Segment | undefined }[];
+  readonly over: Coming[];
+  readonly inside: Feed[];
+}
+
+/** Follows the wiring from a node, each node once; right for every wiring, but walks all of it. Wiring can be longer than a stack is deep. */
+function feedOf(start: Node, without: Run, seen: Set<Node>, graph: Graph, context: DesignContext): Feed {
+  const ask = (node: Node, by: Asked['by']): Asked => {
+    seen.add(node);
+    const over = graph
+      .segmentsAt(node)
+      .flatMap((segment) => (segment.run === without ? [] : [{ node: otherEnd(segment, node), over: segment }]));
+    const inside = insideOf(node, context).map((each) => ({ node: each, over: undefined }));
+    return { node, by, waits: [...over, ...inside].reverse(), over: [], inside: [] };
+  };
+  const open = [ask(start, undefined)];
+  for (;;) {
+    const asked = open.at(-1)!;
+    const next = asked.waits.pop();
+    if (next) {
+      if (!seen.has(next.node)) open.push(ask(next.node, { asked, over: next.over }));
+      continue;
+    }
+    const feed = meeting(asked.node, asked.over, asked.inside, context);
+    open.pop();
+    if (!asked.by) return feed;
+    const { asked: asking, over } = asked.by;
+    if (over) asking.over.push({ segment: over, feed: overRun(over.run, feed) });
+    else asking.inside.push(feed);
+  }
+}
+
+/** What leaves a node over a segment. */
+interface Leaving {
+  readonly node: Node;
+  readonly over: Segment;
+}
+
+/** What comes to a node, as far as anybody has asked: nearly everybody asks about all segments but one. */
+interface Comings {
+  /** Segments that were left out whenever somebody asked, each with its place among those of the node. */
+  left: readonly { readonly at: number; readonly segment: Segment }[];
+  /** All other segments over which something comes, in order. */
+  readonly bringing: (Coming & { readonly at: number })[];
+  /** What meets at the node when so many of them count. */
+  met?: { readonly of: number; readonly feed: Feed };
 }
 
 /** What comes over each segment in each direction, for a wiring without loops, where it does not depend on who asks. */
 class Feeds {
   private readonly over = new Map<Segment, Map<Node, Feed>>();
+  private readonly comings = new Map<Node, Comings>();
 
   constructor(private readonly context: DesignContext) {}
 
   /** What comes to `node` over the segments that `counts`, and from inside. */
   at(node: Node, counts: (segment: Segment) => boolean): Feed {
-    const over = this.context.graph
-      .segmentsAt(node)
-      .filter(counts)
-      .map((segment) => ({ segment, feed: overRun(segment.run, this.from(otherEnd(segment, node), segment)) }));
-    const inside = insideOf(node, this.context).map((each) => this.at(each, () => true));
-    return meeting(node, over, inside, this.context);
+    // What a feed rests on is made before it, for wiring can be longer than a stack is deep.
+    const open = this.lacking(node, counts);
+    for (let next = open.at(-1); next; next = open.at(-1)) {
+      const { node: from, over } = next;
+      const before = this.isMade(next) ? [] : this.lacking(from, (each) => each !== over);
+      if (before.length > 0) open.push(...before);
+      else {
+        this.from(next);
+        open.pop();
+      }
+    }
+    return this.meetingAt(node, counts);
+  }
+
+  private isMade({ node, over }: Leaving): boolean {
+    return this.over.get(over)?.has(node) === true;
+  }
+
+  /** What has to be made before what comes to a node is known. */
+  private lacking(node: Node, counts: (segment: Segment) => boolean): Leaving[] {
+    const { watch, graph } = this.context;
+    const segments = watch ? graph.segmentsAt(node) : this.comingsAt(node).left.map(({ segment }) => segment);
+    return [
+      ...segments
+        .filter(counts)
+        .map((segment): Leaving => ({ node: otherEnd(segment, node), over: segment }))
+        .filter((each) => !this.isMade(each)),
+      ...insideOf(node, this.context).flatMap((each) => this.lacking(each, () => true)),
+    ];
+  }
+
+  private meetingAt(node: Node, counts: (segment: Segment) => boolean): Feed {
+    const { watch, graph } = this.context;
+    const coming = (segment: Segment): Coming => ({
+      segment,
+      feed: overRun(segment.run, this.from({ node: otherEnd(segment, node), over: segment })),
+    });
+    const inside = insideOf(node, this.context).map((each) => this.meetingAt(each, () => true));
+    // Where values are going to change, each is asked for anew, so that what rests on it is noted.
+    if (watch) return meeting(node, graph.segmentsAt(node).filter(counts).map(coming), inside, this.context);
+    const comings = this.comingsAt(node);
+    const { bringing } = comings;
+    const asked = comings.left.filter(({ segment }) => counts(segment));
+    for (const { at, segment } of asked) {
+      const come = coming(segment);
+      if (come.feed.kind === 'none') continue;
+      const after = bringing.findIndex((each) => each.at > at);
+      bringing.splice(after < 0 ? bringing.length : after, 0, { ...come, at });
+    }
+    if (asked.length > 0) comings.left = comings.left.filter(({ segment }) => !counts(segment));
+    const counting = bringing.filter(({ segment }) => counts(segment));
+    if (counting.length < bringing.length) return meeting(node, counting, inside, this.context);
+    if (comings.met?.of !== bringing.length)
+      comings.met = { of: bringing.length, feed: meeting(node, bringing, inside, this.context) };
+    return comings.met.feed;
+  }
+
+  private comingsAt(node: Node): Comings {
+    return madeOnce(this.comings, node, () => ({
+      left: this.context.graph.segmentsAt(node).map((segment, at) => ({ at, segment })),
+      bringing: [],
+    }));
   }
 
   /** What leaves a node over a segment. */
-  private from(node: Node, segment: Segment): Feed {
-    let ends = this.over.get(segment);
-    if (!ends) this.over.set(segment, (ends = new Map()));
-    return madeOnce(ends, node, () => this.at(node, (each) => each !== segment), this.context.watch);
+  private from({ node, over }: Leaving): Feed {
+    const ends = madeOnce(this.over, over, () => new Map<Node, Feed>());
+    return madeOnce(ends, node, () => this.meetingAt(node, (each) => each !== over), this.context.watch);
   }
 }
 

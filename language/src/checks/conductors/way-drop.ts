@@ -33,7 +33,7 @@ function wayResistance(
   const node = context.graph.nodes.get(`${converter.name}.${directSideOf(converter)}`);
   const way = node && wayFrom(bank, node, context);
   // With several ways the current divides; what each carries is not known here.
-  if (!way?.runs.includes(run) || way.runs.some((each) => context.circuit(each).loop)) return undefined;
+  if (!way?.runs.includes(run) || way.runs.some((each) => context.graph.sides(each).loop)) return undefined;
   const loops = way.runs.map((each) => {
     const area = each === run ? size : context.maybe(each, 'size');
     const length = context.maybe(each, 'length');

@@ -69,7 +69,7 @@ export const OTHERWISE = {
   },
 
   bond: (bonds: readonly string[]): string =>
-    `Stop, and correct the bonding before anybody uses it. None: the bond at ${bonds.join(' or ')} is missing or has not closed. More than one: a bond screw or strap left in a panel or machine that must float.`,
+    `Stop, and correct the bonding before anybody uses it. None: the bond ${bonds.some((bond) => bond) ? `at ${bonds.filter((bond) => bond).join(' or ')} ` : ''}is missing or has not closed. More than one: a bond screw or strap left in a panel or machine that must float.`,
 
   residual: (device: Instance): string =>
     `Leave ${device.name} off: what it feeds is not protected. Trips by its button only: check the earth conductor and the tester. Does not trip at all: replace it. Trips as soon as it is closed: neutral and earth of its circuit are connected somewhere.`,

@@ -265,7 +265,7 @@ class Commissioning {
   private bondStates(): readonly BondState[] {
     const { circuitStates } = this.context;
     const states = circuitStates.flatMap(({ state, circuit }): BondState[] => {
-      const bonds = neutralRegions(circuit, this.context).map((region) => named(region.bonds) || 'none stated');
+      const bonds = neutralRegions(circuit, this.context).map((region) => named(region.bonds));
       return bonds.length > 0 ? [{ state, bonds }] : [];
     });
     const key = ({ state, bonds }: BondState): string =>
@@ -278,7 +278,12 @@ class Commissioning {
       phase,
       `Set up the state "${state.title}", measure neutral to earth, and find which bond is closed.`,
       {
-        expects: [{ what: 'neutral bonded to earth at', limit: bonds.join('; ') }],
+        expects: [
+          {
+            what: 'neutral bonded to earth at',
+            limit: bonds.map((bond) => bond || 'one place, which the design does not state').join('; '),
+          },
+        ],
         otherwise: OTHERWISE.bond(bonds),
         caution: 'Backfeed: a generator or inverter must never meet a dead supply.',
       },
@@ -388,7 +393,7 @@ class Commissioning {
 
 interface BondState {
   readonly state: SourceState;
-  /** Where neutral is bonded to earth, a text for each region. */
+  /** Where neutral is bonded to earth, a text for each region; empty where nothing is said to bond it. */
   readonly bonds: readonly string[];
 }
 

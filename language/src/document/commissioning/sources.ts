@@ -9,6 +9,7 @@ import {
   isStarted,
   isSwitch,
   sourceOf,
+  takesOneCord,
 } from '../../model/roles.js';
 import type { StepBook } from './book.js';
 import { type LoadMeasures, loadsOf } from './loads.js';
@@ -49,6 +50,7 @@ export class SourceSteps {
       );
       return;
     }
+    for (const run of runs) this.unplugOthers(phase, run);
     if (needsItsLoad(source)) {
       book.add(
         phase,
@@ -76,6 +78,19 @@ export class SourceSteps {
       book.add(phase, `${named(loadsOf(run))}: switch on what only ${source.name} feeds.`, this.loads.measured(run));
     const isMoving = needsItsLoad(source) ? '' : ' before the next source is tried';
     book.add(phase, `${source.name}: ${toStop(source, runs)}${isMoving}.`, { actions: [{ do: 'stop', source }] });
+  }
+
+  /** An inlet that takes one cord at a time: the cord of the source before is unplugged first. */
+  private unplugOthers(phase: string, run: Run): void {
+    const inlets = inletsOf(run);
+    const cords = this.context.system.runs.filter((each) => endsOf(each).some((end) => sourceOf(end)));
+    for (const other of cords) {
+      const inlet = inletsOf(other).find((each) => inlets.includes(each));
+      if (other !== run && inlet && this.book.state.isLanded(other))
+        this.book.add(phase, `${other.name}: unplug it; ${inlet.name} accepts one cord at a time.`, {
+          actions: [{ do: 'part', run: other }],
+        });
+    }
   }
 
   /** A source whose runs have contacts is joined up to them, and looked at ahead of them: what is behind stays dead until they close. */
@@ -124,6 +139,9 @@ export class SourceSteps {
 
 const RACES =
   'A turbine without load races and gives far more than its voltage; an alternator that loses its bank destroys itself.';
+
+const inletsOf = ({ from, through, to }: Run): readonly Instance[] =>
+  [from, ...through, ...to].map(({ instance }) => instance).filter(takesOneCord);
 
 /** Whether everything that opens a run is contacts: a fuse is not put in while its source runs. */
 const isOpenedByContacts = (run: Run): boolean => {

@@ -188,6 +188,10 @@ export class WiringState {
     }
   }
 
+  isLanded(run: Run): boolean {
+    return !this.parted.has(run);
+  }
+
   isRunning(source: Instance): boolean {
     return this.running.has(source);
   }

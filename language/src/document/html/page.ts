@@ -90,7 +90,12 @@ function blockElements(block: Block, sheet: string, hasDerivations: boolean): Ch
         html(
           'figure',
           {},
-          block.picture,
+          // On a phone a large picture is moved, not made too small to read.
+          html(
+            'div',
+            { class: 'scroll', tabindex: 0, role: 'region', 'aria-label': `${sheet}: ${block.title}` },
+            block.picture,
+          ),
           html('figcaption', {}, block.title),
           ...(block.description ? [html('p', { class: 'hidden' }, block.description)] : []),
         ),

@@ -38,20 +38,20 @@ td.box span{color:#555;font-size:.8em;white-space:normal}
 .caution{border:2px solid #7a4b00;padding:.3em .8em;margin:.8em 0}
 .caution ul{margin:.3em 0;padding-left:1.2em}
 .errors{border:3px solid #a8151b;color:#a8151b;font-weight:bold;padding:.4em .8em}
-figure{margin:.6em 0}figure>svg,figure>img{max-width:100%;height:auto}
-.sheet.wide figure>svg{width:100%}
+figure{margin:.6em 0}figure>.scroll>svg,figure>.scroll>img{max-width:100%;height:auto}
+.sheet.wide figure>.scroll>svg{width:100%}
 .worked{font-size:.85em;margin:.2em 0 .8em;padding:0;list-style:none}
 .worked .step{font-weight:normal}.worked .note{color:#444}
 .hidden{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 a{color:#0b4a8f}
-@media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}table{width:max-content;min-width:100%}td{max-width:15rem}}
+@media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}table{width:max-content;min-width:100%}td{max-width:15rem}#diagram figure>.scroll>svg,#wires figure>.scroll>svg{width:1100px;max-width:none}}
 @media print{
 body{padding:0;font-size:9.5pt;max-width:none}header,nav{page:sheet-${sheets[0]?.name ?? ''}}nav{margin-bottom:1.5em}nav ol{margin:.3em 0}
 .sheet{break-before:page}.sheet:first-of-type{break-before:auto}.sheet>h2{margin-top:0}${sheets.map(({ name }) => `#${name}{page:sheet-${name}}`).join('')}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}
 thead{display:table-header-group}tr,figure,.caution,.short{break-inside:avoid}h2,h3,caption,thead,p:has(+.scroll),.caution:has(+.scroll),.reader{break-after:avoid}tbody tr:first-child{break-before:avoid}tbody tr:last-child{break-before:avoid}
 .scroll{overflow:visible}td.n,.v{white-space:normal}a{color:inherit;text-decoration:none}
-#wires figure>svg{width:auto;max-height:165mm}
-#diagram figure{break-after:page;margin:0}#diagram figure:last-of-type{break-after:auto}#diagram figure>svg{max-height:${paper === 'A4' ? 258 : 240}mm;display:block;margin:0 auto}#diagram figcaption{font-size:7.5pt}#diagram .reader,#diagram h2{margin:0;font-size:9pt;border:0;line-height:1.2}
+#wires figure>.scroll>svg{width:auto;max-height:165mm}
+#diagram figure{break-after:page;margin:0}#diagram figure:last-of-type{break-after:auto}#diagram figure>.scroll>svg{max-height:${paper === 'A4' ? 258 : 240}mm;display:block;margin:0 auto}#diagram figcaption{font-size:7.5pt}#diagram .reader,#diagram h2{margin:0;font-size:9pt;border:0;line-height:1.2}
 }
 @page{${margins(paper)}}
 ${sheets.map((each) => `@page sheet-${each.name}{${margins(sizeOf(each), each.title)}}`).join('\n')}

@@ -194,12 +194,15 @@ function measured({ reading }: Expectation, { analysis, system, cells }: SheetIn
   const subject = [reading.of.name, reading.terminal, reading.what].filter(Boolean).join('.');
   const short = [reading.of.name, reading.what].join('.');
   const replaced = replacedOn(reading.of);
-  const found = analysis.readings.find(
+  const taken = analysis.readings.filter(
     ({ design, reading: each }) =>
       (replaced === undefined || each.date === undefined || each.date >= replaced) &&
       design === system.name &&
       (each.subject === subject || each.subject === short),
   );
+  // The last that was taken counts, so that no earlier one hides it; of those of one day, or of none, the one that stands last.
+  const last = taken.reduce<string>((so, { reading: { date = '' } }) => (date > so ? date : so), '');
+  const found = taken.filter(({ reading: { date = '' } }) => date === last).at(-1);
   if (!found) return box();
   const cell = cells.value(found.measured);
   return cell.kind === 'value' ? { ...cell, text: `${cell.text} ${readingOutcome(found).word}` } : cell;

@@ -5,15 +5,16 @@ import type { Run } from '../../model/types.js';
 import { sumOf } from '../../quantities/worst.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Cell, box, table, text } from '../sheet.js';
+import { reelBlocks } from './reels.js';
 
-/** What is cut off one reel. */
-interface CutRow {
+/** What is cut of one size and type. */
+export interface CutRow {
   readonly size: string;
   readonly type: string;
   readonly pieces: CutPiece[];
 }
 
-interface CutPiece {
+export interface CutPiece {
   readonly run: Run;
   /** Earth conductors that are cut apart from the others say so. */
   readonly isEarth: boolean;
@@ -66,6 +67,7 @@ export const cutCell = (run: Run, input: SheetInput): Cell =>
 
 /** The cut list: by size and type, what is cut for which run, and the length in all. */
 export function cutBlocks(input: SheetInput): readonly Block[] {
+  const rows = rowsOf(input);
   return [
     table<CutRow>(
       'cuts',
@@ -87,9 +89,10 @@ export function cutBlocks(input: SheetInput): readonly Block[] {
         { key: 'total', title: 'Total cut length', isNumber: true, cell: (row) => totalOf(row, input) },
         { key: 'taken', title: 'From reel', cell: () => box() },
       ],
-      rowsOf(input),
+      rows,
       'The design has no runs.',
     ),
+    ...reelBlocks(input, rows, (run) => cutLength(run, input)),
   ];
 }
 

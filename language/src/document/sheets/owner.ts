@@ -2,6 +2,7 @@ import { FUELS } from './owner-words.js';
 import {
   isArray,
   isBank,
+  isBreaker,
   isDevice,
   isFuse,
   isInverter,
@@ -9,11 +10,16 @@ import {
   isService,
   isSet,
   isSwitch,
+  isTransferGear,
+  isTurned,
+  passingOf,
   sourceOf,
 } from '../../model/roles.js';
-import { wordIn } from '../../model/stated-facts.js';
+import { flagIn, wordIn } from '../../model/stated-facts.js';
 import { isProtected } from '../../quantities/storage/bank.js';
 import type { Instance } from '../../model/types.js';
+import { gearOf, runsAt } from '../commissioning/wiring-state.js';
+import { isPlugged } from '../commissioning/words.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Cell, type Sheet, box, table, text } from '../sheet.js';
 
@@ -27,7 +33,7 @@ const title = ({ name, label }: Instance): string => (label ? `${label} (${name}
 const listed = (things: readonly Instance[]): string => things.map(title).join(', ');
 
 /** For the owner: how to start, stop and keep it, in plain words. */
-export function ownerSheet({ system, context, cells }: SheetInput): Sheet {
+export function ownerSheet({ system, cells, context }: SheetInput): Sheet {
   const of = (which: (each: Instance) => boolean): Instance[] => system.instances.filter(which);
   const [sets, banks, inverters, arrays, services, loads] = [isSet, isBank, isInverter, isArray, isService, isLoad].map(
     of,
@@ -35,6 +41,17 @@ export function ownerSheet({ system, context, cells }: SheetInput): Sheet {
   const others = of((each) => sourceOf(each) !== undefined && !isSet(each) && !isArray(each) && !isService(each));
   const when = (things: readonly Instance[], ...lines: readonly string[]): readonly string[] =>
     things.length > 0 ? lines : [];
+  const turned = others.filter(isTurned);
+  const plugged = services.filter((each) => runsAt(each, context).some(isPlugged));
+  const wired = services.filter((each) => !plugged.includes(each));
+  const mains = [...new Set(banks.flatMap((bank) => runsAt(bank, context).flatMap(gearOf)))].filter(
+    (each) => isSwitch(each) || isBreaker(each),
+  );
+  const main =
+    mains.length > 0 ? `${listed(mains)}, the main switch of ${listed(banks)}` : `the main switch of ${listed(banks)}`;
+  // An inverter whose capacitors are empty would take the whole current of the bank at once.
+  const uncharged = inverters.filter((each) => flagIn(each.properties, 'precharge') !== true);
+  const byHandSet = of(isTransferGear).filter((each) => wordIn(each.properties, 'operation') === 'manual');
   const [byHand, byControl] = [true, false].map((hand) =>
     sets.filter((set) => !system.controls.some(({ target }) => target === set) === hand),
   ) as [Instance[], Instance[]];
@@ -53,10 +70,8 @@ export function ownerSheet({ system, context, cells }: SheetInput): Sheet {
         'Get everybody away from smoke, fire or a shock. Never touch a person who is in contact with live parts.',
         ...when(sets, `Stop ${listed(sets)} by its stop button.`),
         ...when(inverters, `Switch off ${listed(inverters)}.`),
-        ...when(
-          banks,
-          `Open the main switch or fuse of ${listed(banks)}, if it can be reached safely. The bank itself stays live.`,
-        ),
+        ...when(turned, `Bring ${listed(turned)} to a stop before the bank is switched off: ${STANDSTILL}.`),
+        ...when(banks, `Open ${main}, if it can be reached safely. The bank itself stays live.`),
         ...when(arrays, `${listed(arrays)} gives voltage as long as there is light.`),
         'Call the fire brigade or an ambulance, and say that there is a battery system.',
         'Call your installer before anything is switched on again.',
@@ -81,20 +96,34 @@ export function ownerSheet({ system, context, cells }: SheetInput): Sheet {
         '',
       ),
       list('To start', [
-        ...when(banks, `Close the main switch of ${listed(banks)}.`),
+        ...when(
+          banks,
+          `${
+            uncharged.length > 0
+              ? `Charge the input of ${listed(uncharged)} first, as its manual and your installer have shown you: a bank closed on it uncharged may burn the switch. Then close`
+              : 'Close'
+          } ${main}.`,
+        ),
         ...when(inverters, `Switch on ${listed(inverters)} and wait until it shows that it runs.`),
         ...when(loads, 'Switch on the circuits one after the other.'),
         ...when(byHand, `Start ${listed(byHand)} when the bank is low: outdoors, away from windows and doors.`),
+        ...byHandSet.map((each) => transferText(each)),
         ...when(byControl, `${listed(byControl)} starts and stops by itself. Keep clear of it.`),
+        ...when(turned, `Let ${listed(turned)} turn only while the bank is switched on.`),
         ...when([...arrays, ...others], `${listed([...arrays, ...others])} charges by itself.`),
       ]),
       list('To shut down', [
         ...when(loads, 'Switch off the loads.'),
         ...when(sets, `Stop ${listed(sets)}; let it cool down first.`),
-        ...when(services, `Unplug or switch off ${listed(services)}.`),
+        ...when(plugged, `Unplug ${listed(plugged)}.`),
+        ...wired.map((each) => {
+          const [gear] = runsAt(each, context).flatMap(gearOf);
+          return gear ? `Open ${title(gear)}, which brings in ${title(each)}.` : `Switch off ${title(each)}.`;
+        }),
         ...when(inverters, `Switch off ${listed(inverters)}.`),
         ...when(arrays, `Open the switch or breaker of ${listed(arrays)} before that of the bank.`),
-        ...when(banks, `Open the main switch of ${listed(banks)} last.`),
+        ...when(turned, `Bring ${listed(turned)} to a stop: ${STANDSTILL}.`),
+        ...when(banks, `Open ${main}, last.`),
       ]),
       list('Alarms and what they mean', [
         ...when(banks, 'Low battery: switch off what you can spare, and charge.'),
@@ -175,6 +204,15 @@ export function ownerSheet({ system, context, cells }: SheetInput): Sheet {
       ),
     ],
   };
+}
+
+/** Why a turbine or an alternator is stopped before its bank goes. */
+const STANDSTILL = 'brake, valve or engine; without its bank it races or destroys itself';
+
+/** How a transfer switch is thrown by hand. */
+function transferText(gear: Instance): string {
+  const [first, second] = passingOf(gear)!.from;
+  return `${title(gear)} chooses the supply: ${first} as a rule; set it to ${second ?? 'the other'} when that runs, with the loads off, and back to ${first} before that is stopped.`;
 }
 
 interface Upkeep {

@@ -1,5 +1,5 @@
 import type { Instance } from '../../model/types.js';
-import { chargingOf, isBank, isInverter } from '../../model/roles.js';
+import { chargingOf, isBank, isDevice, isInverter, isSet } from '../../model/roles.js';
 import { replacedOn } from '../../quantities/readings/readings.js';
 import type { SheetInput } from '../input.js';
 import { type Block, box, table, text } from '../sheet.js';
@@ -33,7 +33,7 @@ export function replacedBlocks(input: SheetInput): readonly Block[] {
   ];
 }
 
-function tasksFor(thing: Instance, date: string, { system }: SheetInput): string[] {
+function tasksFor(thing: Instance, date: string, { system, context }: SheetInput): string[] {
   const runs = system.runs.filter((run) =>
     [run.from, ...run.through, ...run.to].some(({ instance }) => instance === thing),
   );
@@ -41,7 +41,11 @@ function tasksFor(thing: Instance, date: string, { system }: SheetInput): string
   const controls = system.controls.filter(({ target }) => target === thing);
   // A variant judges no readings, since what was measured is the design as built; here it counts what was measured at all.
   const old = system.readings.filter((each) => each.of === thing.name && each.date !== undefined && each.date < date);
-  const chargers = system.instances.filter((each) => each !== thing && (chargingOf(each)?.setPoints.length ?? 0) > 0);
+  const joined = new Set(context.graph.nodesOf(thing).flatMap((node) => context.graph.joinedTo(node)));
+  const chargers = system.instances.filter(
+    (each) => each !== thing && joined.has(each) && (chargingOf(each)?.setPoints.length ?? 0) > 0,
+  );
+  const drawing = system.instances.filter((each) => joined.has(each) && isInverter(each));
   return [
     'Compare its plate with the parts list, and run the checks with its own data.',
     ...(runs.length > 0 ? [`Lug, torque, polarity and insulation of ${names(runs)}.`] : []),
@@ -51,6 +55,13 @@ function tasksFor(thing: Instance, date: string, { system }: SheetInput): string
       : []),
     ...(isBank(thing) && chargers.length > 0
       ? [`Charge voltages and limits of ${names(chargers)}, and every threshold, by the settings sheet of this design.`]
+      : []),
+    ...(isBank(thing) && drawing.length > 0 ? [`Precharge ${names(drawing)} before the bank is joined again.`] : []),
+    ...(isDevice(thing)
+      ? [`Class, rating and interrupting rating as the protection schedule says; ${names(runs)} is protected by it.`]
+      : []),
+    ...(isSet(thing) || isInverter(thing)
+      ? ['Its bond of neutral to earth, phase order and frequency, before anything is joined to it.']
       : []),
     ...(links.length > 0
       ? [`Address, rate and terminators of ${names(links)}; read what each end shows of the other.`]

@@ -20,6 +20,8 @@ const ROOM = {
   width: A3.width - 2 * (MARGIN + INSET),
   height: A3.height - 2 * (MARGIN + INSET) - HEAD - 4 * BLOCK.row - INSET,
 } as const;
+/** Scales of the parts: capitals of 2.5 mm, and down to 1.8 mm where that needs fewer pages. */
+const SCALES = [1, 0.9, 0.8, 0.72] as const;
 /** Room beside a cut for the references of its lines. */
 const EDGE = 90;
 
@@ -51,17 +53,14 @@ interface Tile {
 }
 
 /**
- * A drawing in pages of A3 at full size: first all of it, small, with the pages marked; then part after part. A line that leads on to another
+ * A drawing in pages of A3: first all of it, small, with the pages marked; then part after part. A line that leads on to another
  * page says to which, on both of them.
  */
 export function pagesOf(options: PageOptions): readonly Page[] {
   const { drawing, placed, state } = options;
-  const columns = cuts(placed, 'x', ROOM.width - 2 * EDGE);
-  const rows = cuts(placed, 'y', ROOM.height - 2 * EDGE);
-  const tiles = rows.flatMap((y, row) =>
-    columns.map((x, column): Tile => ({ number: row * columns.length + column + 2, x, y })),
+  const [scale, kept] = SCALES.map((each) => [each, tilesOf(placed, each)] as const).reduce((so, next) =>
+    next[1].length < so[1].length ? next : so,
   );
-  const kept = tiles.filter((tile) => isUsed(tile, placed));
   const numbers = new Map(kept.map((tile, index) => [tile.number, index + 2]));
   const numbered = kept.map((tile) => ({ ...tile, number: numbers.get(tile.number)! }));
   const count = numbered.length + 1;
@@ -80,10 +79,19 @@ export function pagesOf(options: PageOptions): readonly Page[] {
         tile.number,
         count,
         'Arrows at the edge: the page on which the line goes on.',
-        part(options, tile, numbered),
+        part(options, tile, numbered, scale),
       ),
     })),
   ];
+}
+
+/** The parts of a drawing on pages of their own at a scale, without those that would be empty. */
+function tilesOf(placed: Placed, scale: number): readonly Tile[] {
+  const columns = cuts(placed, 'x', (ROOM.width - 2 * EDGE) / scale);
+  const rows = cuts(placed, 'y', (ROOM.height - 2 * EDGE) / scale);
+  return rows
+    .flatMap((y, row) => columns.map((x, column): Tile => ({ number: row * columns.length + column + 2, x, y })))
+    .filter((tile) => isUsed(tile, placed));
 }
 
 /** Where a drawing is cut so that no part is longer than `most`, between symbols and words where there is a gap. */
@@ -200,8 +208,8 @@ function overview({ drawing, placed, state }: PageOptions, tiles: readonly Tile[
   ];
 }
 
-/** One part at full size, with the pages on which its lines go on. */
-function part({ drawing, placed, state }: PageOptions, tile: Tile, tiles: readonly Tile[]): Markup[] {
+/** One part, with the pages on which its lines go on. */
+function part({ drawing, placed, state }: PageOptions, tile: Tile, tiles: readonly Tile[], scale: number): Markup[] {
   const [left, top] = [MARGIN + INSET + EDGE, MARGIN + INSET + HEAD + EDGE / 2];
   const width = tile.x[1] - tile.x[0];
   const height = tile.y[1] - tile.y[0];
@@ -211,13 +219,19 @@ function part({ drawing, placed, state }: PageOptions, tile: Tile, tiles: readon
       const target = tiles.find((each) => each !== tile && isIn(each, beyond));
       if (!target) return [];
       const text = `${runs.get(id) ?? id}: page ${target.number}`;
-      return [{ text, side, x: left + at.x - tile.x[0], y: top + at.y - tile.y[0] }];
+      return [{ text, side, x: left + (at.x - tile.x[0]) * scale, y: top + (at.y - tile.y[0]) * scale }];
     }),
   );
   return [
     element(
       'svg',
-      { x: left, y: top, width, height, viewBox: `${tile.x[0]} ${tile.y[0]} ${width} ${height}` },
+      {
+        x: left,
+        y: top,
+        width: width * scale,
+        height: height * scale,
+        viewBox: `${tile.x[0]} ${tile.y[0]} ${width} ${height}`,
+      },
       diagram(drawing, placed, state),
     ),
     ...inRows(leadingOn).flatMap(({ text, x, y, side, row }) => {

@@ -1,4 +1,4 @@
-import { mostTogether } from '../supply/joined.js';
+import { arraysJoinedTo, mostTogether } from '../supply/joined.js';
 import type { Quantity } from '../../quantity/index.js';
 import { type GivenArgument, callFunction } from '../../calculate/index.js';
 import {
@@ -276,13 +276,15 @@ export function voltageDropAt(run: Run, size: Derivation, context: QuantityConte
  */
 export function dropCurrent(run: Run, context: QuantityContext): Result {
   const design = context.quantity(run, 'current');
-  const joined = run.carries === 'dc' ? context.graph.joinedTo(context.graph.nodeOf(run.from)) : [];
-  const arrays = mostTogether(joined.filter(isArray), context);
+  if (run.carries !== 'dc') return design;
+  const start = context.graph.nodeOf(run.from);
+  const arrays = mostTogether(arraysJoinedTo(start, context), context);
+  if (arrays.length === 0) return design;
   // What holds a voltage of its own beside the array: then the array does not work alone.
   const isHolding = (each: Instance): boolean =>
     isBank(each) || isInverter(each) || isAcCharger(each) || isVehicle(each) || (isDcSource(each) && !isArray(each));
   const { near, far, loop } = context.graph.sides(run);
-  if (arrays.length === 0 || loop || joined.some(isHolding)) return design;
+  if (loop || context.graph.joinedTo(start).some(isHolding)) return design;
   const [left, right] = [near, far].map((side) =>
     collect(
       arrays

@@ -10,8 +10,9 @@ import { LARGEST, coldConductor, entryOf, stretchTo } from './fault-ways.js';
 import { Joints } from '../network/joints.js';
 import { stretchesOf } from '../network/stretches.js';
 import { Outward, type Way, isTree, otherEnd, wayFrom } from '../network/ways.js';
+import { banksJoinedTo } from '../supply/joined.js';
 import { sumOf } from '../worst.js';
-import { isBank, isJoint } from '../../model/roles.js';
+import { isJoint } from '../../model/roles.js';
 import { query } from '../../model/context.js';
 
 /** Largest prospective short-circuit current that banks drive through a thing, cables cold. */
@@ -22,6 +23,28 @@ export interface FaultAt {
   /** The banks that drive it. */
   readonly banks: readonly Instance[];
 }
+
+/** Resistance out and back of a stretch of a run, cold; undefined where it cannot be worked out. */
+function loopOf(run: Run, size: Derivation, length: Derivation, context: QuantityContext): Derivation | undefined {
+  const one = resistanceAt(run, size, length, coldConductor(context), context);
+  return one.kind === 'known'
+    ? derive(`loop of ${run.name}`, 2 * numberIn(one.derivation, 'ohm'), 'ohm', {
+        symbol: `R_${run.name}`,
+        formula: '2·R',
+        inputs: [one.derivation],
+      })
+    : undefined;
+}
+
+const LOOPS = query<Run, Derivation | undefined>('resistance of a whole run out and back, cold');
+
+/** The same of a whole run, on which many things can hang. */
+const wholeLoopOf = (run: Run, context: QuantityContext): Derivation | undefined =>
+  context.kept(LOOPS, run, () => {
+    const size = context.maybe(run, 'size');
+    const length = context.maybe(run, 'length');
+    return size && length && loopOf(run, size, length, context);
+  });
 
 /** Resistance out and back along a way to a thing, cold; its own run counts as far as it stands in it. */
 function cableTo(
@@ -37,15 +60,8 @@ function cableTo(
     const length = isLast ? stretchTo(thing, run, entryOf(run, way!), context) : context.maybe(run, 'length');
     if (!size) facts.push(`size of ${run.name}`);
     if (!length) facts.push(isLast ? `distance of ${thing.name} in ${run.name}` : `length of ${run.name}`);
-    const one = size && length && resistanceAt(run, size, length, coldConductor(context), context);
-    if (one?.kind === 'known')
-      parts.push(
-        derive(`loop of ${run.name}`, 2 * numberIn(one.derivation, 'ohm'), 'ohm', {
-          symbol: `R_${run.name}`,
-          formula: '2·R',
-          inputs: [one.derivation],
-        }),
-      );
+    const loop = size && length && (isLast ? loopOf(run, size, length, context) : wholeLoopOf(run, context));
+    if (loop) parts.push(loop);
   }
   const total = parts.reduce((sum, part) => sum + numberIn(part, 'ohm'), 0);
   return {
@@ -321,7 +337,7 @@ function limitedFault(thing: Instance, context: QuantityContext): FaultAt | unde
 function findBankFault(thing: Instance, context: QuantityContext): FaultAt | undefined {
   const node = context.graph.nodesOf(thing)[0];
   if (!node) return undefined;
-  const banks = context.graph.joinedTo(node).filter(isBank);
+  const banks = banksJoinedTo(node, context);
   if (banks.length === 0) return undefined;
   const drivers: Driver[] = [];
   for (const bank of banks) {

@@ -13,6 +13,7 @@ import { hotConductor, impedanceOf } from '../network/stretches.js';
 import { wayTo } from '../network/ways.js';
 import { highestResistance, leavesAgeingOut } from '../storage/bank-fault.js';
 import { systemOf } from '../supply/supply.js';
+import { banksJoinedTo } from '../supply/joined.js';
 import { alternatingOutputOf, faultSourcesOf, isBank, isDevice, storingOf } from '../../model/roles.js';
 import { none } from '../../equipment/index.js';
 
@@ -229,7 +230,8 @@ export function farFaults(
 ): { faults: FarFault[]; open: Result[] } {
   const faults = new Map<string, FarFault>();
   const open: Result[] = [];
-  const { near, far, loop } = context.graph.sides(run);
+  const sides = context.graph.sides(run);
+  const { loop } = sides;
   const inRun = (stops: readonly { instance: Instance }[]): Instance[] =>
     stops.map(({ instance }) => instance).filter((each) => isDevice(each) && counts(each));
   const consider = (
@@ -287,8 +289,17 @@ export function farFaults(
       continue;
     }
     const banks = context.kept(BANKS_BESIDE, run, () => {
+      const joined = banksJoinedTo(nearEnd, context);
+      const [bank, ...others] = joined;
+      if (!bank) return { near: [], far: [] };
+      const { groups, loop: isCrossed } = context.graph.groups(run);
+      if (others.length === 0 && !isCrossed) {
+        const [node] = context.graph.nodesOf(bank);
+        const on = (at: number): Instance[] => (groups.at(at)!.holds(node!) ? [bank] : []);
+        return { near: on(0), far: on(-1) };
+      }
       const among = (nodes: readonly Node[]): Instance[] => nodes.map(({ instance }) => instance).filter(isBank);
-      return { near: among(near), far: among(far) };
+      return { near: among(sides.near), far: among(sides.far) };
     });
     if (towardsFar.length > 0)
       for (const bank of banks.near)

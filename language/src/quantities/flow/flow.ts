@@ -6,20 +6,12 @@ import type { Instance, Run } from '../../model/types.js';
 import { type InState, type QuantityContext, defineQuantity } from '../define.js';
 import { dcDemand, dcSupply, isUnlimited } from './direct-flows.js';
 import { sharedAlternatingCurrent, sharedCurrent, sharedNominalVoltage } from '../network/solution.js';
+import { arraysJoinedTo, banksJoinedTo } from '../supply/joined.js';
 import { acrossGear } from '../supply/passage.js';
 import { mostOf } from '../supply/rated-output.js';
 import { type Leg, systemOf } from '../supply/supply.js';
 import { collect, sumOf, whenKnown, worstOfStates } from '../worst.js';
-import {
-  chargesAt,
-  isArray,
-  isBank,
-  isBusCharger,
-  isLoad,
-  isVehicle,
-  passingOf,
-  takesToCharge,
-} from '../../model/roles.js';
+import { chargesAt, isBusCharger, isLoad, isVehicle, passingOf, takesToCharge } from '../../model/roles.js';
 import { chargerInputOn } from '../supply/chargers.js';
 import { inputSettingOn } from '../plant/input-setting.js';
 import { leftByLoads, loadsBehind } from '../supply/passed-loads.js';
@@ -39,6 +31,13 @@ export const lastsLong = ({ instance }: Node, context: QuantityContext): boolean
 const UNLIMITED = query<Run, readonly boolean[]>(
   'which stops of a run are joined to something without a limit of its own',
 );
+
+const UNLIMITED_ON = query<ReadonlyMap<string, Node>, readonly Node[]>('what has no limit of its own on an island');
+
+function unlimitedOn(node: Node, context: QuantityContext): readonly Node[] {
+  const island = context.graph.reach(node);
+  return context.kept(UNLIMITED_ON, island, () => [...island.values()].filter(isUnlimited));
+}
 
 function shares(
   nodes: () => readonly Node[],
@@ -95,15 +94,18 @@ export function dcRunWays(
     }));
   // Gear without branches splits nothing: the stretches on either side of it carry the same.
   const cuts = groups.flatMap((group, index) =>
-    index === 0 || (index < groups.length - 1 && group.length === 1) ? [] : [index],
+    index === 0 || (index < groups.length - 1 && group.isBare) ? [] : [index],
   );
-  const unlimited = context.kept(UNLIMITED, run, () => groups.map((group) => group.some(isUnlimited)));
+  const unlimited = context.kept(UNLIMITED, run, () => {
+    const without = unlimitedOn(context.graph.nodeOf(run.from), context);
+    return groups.map((group) => without.some((node) => group.holds(node)));
+  });
   const farNames = run.to.map((stop) => stop.instance.name).join(', ');
   return context.circuitStates.map(({ state, circuit }) => {
     const between = (): Result => sharedCurrent(run, state, circuit, context, { key, counts });
     const ways = cuts.flatMap((cut) => {
       const side = (from: number, to?: number): readonly [() => readonly Node[], boolean] => [
-        () => groups.slice(from, to).flat(),
+        () => groups.slice(from, to).flatMap(({ nodes }) => nodes),
         unlimited.slice(from, to).includes(true),
       ];
       const a = shares(...side(0, cut), counts, state, circuit, context, `on the side of ${run.from.instance.name}`);
@@ -374,11 +376,12 @@ export const runVoltage = defineQuantity({
   compute: (thing, context) => {
     const run = thing as Run;
     if (run.carries === 'dc') {
-      const nodes = [...context.graph.reach(context.graph.nodeOf(run.from)).values()];
-      const bank = nodes.find((node) => isBank(node.instance))?.instance;
+      const start = context.graph.nodeOf(run.from);
+      const [bank] = banksJoinedTo(start, context);
       if (bank) return context.quantity(bank, 'bankVoltage');
-      const array = nodes.find((node) => isArray(node.instance))?.instance;
+      const [array] = arraysJoinedTo(start, context);
       if (array) return context.quantity(array, 'arrayVoltage');
+      const nodes = [...context.graph.reach(start).values()];
       const output = nodes.find((node) => isBusCharger(node.instance) && chargesAt(node))?.instance;
       if (output) return context.fact(output, 'output');
       const vehicle = nodes.find((node) => isVehicle(node.instance))?.instance;

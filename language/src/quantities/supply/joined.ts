@@ -8,6 +8,22 @@ import { chargingOf, isArray, isBank, sourceOf, takesArray } from '../../model/r
 import { type CircuitState, type SourceState, leadsOn } from '../../model/network.js';
 import type { Instance } from '../../model/types.js';
 
+/** A question about things of which each is asked once for all that are joined to each other, not again for each thing that asks. */
+const askedOnce = (
+  is: (thing: Instance) => boolean,
+  title: string,
+): ((node: Node, context: DesignContext) => readonly Instance[]) => {
+  const asked = query<ReadonlyMap<string, Node>, readonly Instance[]>(title);
+  return (node, context) =>
+    context.kept(asked, context.graph.reach(node), () => context.graph.joinedTo(node).filter(is));
+};
+
+/** The banks that a node is joined to. */
+export const banksJoinedTo = askedOnce(isBank, 'banks of an island');
+
+/** The arrays that a node is joined to. */
+export const arraysJoinedTo = askedOnce(isArray, 'arrays of an island');
+
 const CHARGERS = query<Instance, readonly Instance[]>('what charges a bank');
 
 /** What charges a bank: chargers (built-in ones too), charge controllers, DC-to-DC converters, and DC sources joined to it directly. */
@@ -33,7 +49,7 @@ function busNodes(thing: Instance, context: DesignContext): Node[] {
 /** The banks whose DC node is joined to a node of a thing. */
 export const banksAt = (thing: Instance, context: DesignContext): readonly Instance[] =>
   context.kept(BANKS, thing, () => [
-    ...new Set(busNodes(thing, context).flatMap((node) => context.graph.joinedTo(node).filter(isBank))),
+    ...new Set(busNodes(thing, context).flatMap((node) => banksJoinedTo(node, context))),
   ]);
 
 /** Whether a charger has its supply in a state. */
@@ -109,7 +125,7 @@ export function mostTogether(all: readonly Instance[], context: DesignContext): 
 export function allModulesBehind(controller: Instance, context: DesignContext): readonly Instance[] {
   const supply = chargingOf(controller)?.supply;
   const node = supply?.kind === 'array' ? context.graph.nodes.get(`${controller.name}.${supply.at}`) : undefined;
-  return node ? context.graph.joinedTo(node).filter(isArray) : [];
+  return node ? arraysJoinedTo(node, context) : [];
 }
 
 /** The arrays on the solar side of a charge controller, in the order of the design. */

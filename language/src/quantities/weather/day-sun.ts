@@ -89,7 +89,9 @@ export class DaySun {
     if (sun.mode === 'none' || this.arrays.length === 0) return;
     const declination = declinationOf(dayOfYear);
     const shift = solarCorrectionHours(sun.longitude, sun.zoneHours, equationOfTimeOf(dayOfYear));
-    const [flat, swing] = [sine(sun.latitude) * sine(declination), cosine(sun.latitude) * cosine(declination)];
+    const [sineOfDeclination, cosineOfDeclination] = [sine(declination), cosine(declination)];
+    const [sineOfLatitude, cosineOfLatitude] = [sine(sun.latitude), cosine(sun.latitude)];
+    const [flat, swing] = [sineOfLatitude * sineOfDeclination, cosineOfLatitude * cosineOfDeclination];
     let [first, end] = [slots, 0];
     for (let at = 0; at < slots; at += 1) {
       const hour = ((at + 0.5) * this.slot) / 3600 + shift;
@@ -98,13 +100,12 @@ export class DaySun {
       const cosineOfAngle = Math.cos(angle);
       const height = flat + swing * cosineOfAngle;
       this.cosines[at] = height;
-      this.east[at] = -cosine(declination) * Math.sin(angle);
-      this.north[at] =
-        sine(declination) * cosine(sun.latitude) - cosine(declination) * sine(sun.latitude) * cosineOfAngle;
       this.horizontal[at] = 0;
       this.sky[at] = 0;
       this.air[at] = sun.air;
       if (height <= 0) continue;
+      this.east[at] = -cosineOfDeclination * Math.sin(angle);
+      this.north[at] = sineOfDeclination * cosineOfLatitude - cosineOfDeclination * sineOfLatitude * cosineOfAngle;
       if (at < first) first = at;
       end = at + 1;
     }

@@ -443,14 +443,9 @@ function resultJson(result: ScenarioResult): object {
     })),
     ...(result.totals.length > 1 ? { overRuns: overRunsJson(result.totals) } : {}),
     columns: Object.fromEntries(
-      result.series.columns.map(({ name, unit, values }) => [
+      result.series.columns.map(({ name, unit, extremes: { min, max, last } }) => [
         name,
-        {
-          unit,
-          lowest: values.reduce((so, value) => Math.min(so, value), Infinity),
-          highest: values.reduce((so, value) => Math.max(so, value), -Infinity),
-          last: values.at(-1) ?? null,
-        },
+        { unit, lowest: min, highest: max, last },
       ]),
     ),
     events: result.events.map(({ time, what, of }) => ({ time: clockTime(result, time), seconds: time, what, of })),

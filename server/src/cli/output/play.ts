@@ -17,10 +17,10 @@ import {
   stretchesOf,
   summaryRows,
 } from '@wattwright/language';
-import stringWidth from 'string-width';
 import { prettyRequirement, wrap } from './pretty.js';
 import { safeText } from './safe-text.js';
 import type { Terminal } from './terminal.js';
+import { textWidth } from './width.js';
 
 /** A played scenario with what its requirements came to. */
 export interface Play extends PlayedScenario {
@@ -98,9 +98,9 @@ function resultLines(result: ScenarioResult, terminal: Terminal): string[] {
 }
 
 function table(rows: readonly SummaryRow[]): string[] {
-  const widest = (at: 0 | 1): number => Math.max(...rows.map((row) => stringWidth(safeText(row[at]))));
+  const widest = (at: 0 | 1): number => Math.max(...rows.map((row) => textWidth(safeText(row[at]))));
   const [name, what] = [widest(0), widest(1)];
-  const padded = (text: string, width: number): string => text + ' '.repeat(Math.max(0, width - stringWidth(text)));
+  const padded = (text: string, width: number): string => text + ' '.repeat(Math.max(0, width - textWidth(text)));
   return rows.map((row) => `${padded(safeText(row[0]), name)}  ${padded(row[1], what)}  ${row[2]}`.trimEnd());
 }
 
@@ -118,10 +118,10 @@ function againstLines(against: Against, result: ScenarioResult, { colors, width 
 }
 
 function aligned(rows: readonly (readonly string[])[]): string[] {
-  const widths = (rows[0] ?? []).map((_, at) => Math.max(...rows.map((row) => stringWidth(safeText(row[at]!)))));
+  const widths = (rows[0] ?? []).map((_, at) => Math.max(...rows.map((row) => textWidth(safeText(row[at]!)))));
   return rows.map((row) =>
     row
-      .map((cell, at) => safeText(cell) + ' '.repeat(widths[at]! - stringWidth(safeText(cell))))
+      .map((cell, at) => safeText(cell) + ' '.repeat(widths[at]! - textWidth(safeText(cell))))
       .join('  ')
       .trimEnd(),
   );

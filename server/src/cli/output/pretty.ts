@@ -21,11 +21,11 @@ import {
   shownValue,
   workedLines,
 } from '@wattwright/language';
-import stringWidth from 'string-width';
 import { type CheckReport, countOf, plural } from '../report.js';
 import { placeText, writtenAt } from '../session.js';
 import { safeText } from './safe-text.js';
 import type { Colors, Terminal } from './terminal.js';
+import { textWidth } from './width.js';
 
 /** Source lines longer than this are cut around the marked stretch, also where messages are not wrapped. */
 const LONGEST_SOURCE_LINE = 160;
@@ -41,7 +41,7 @@ export function wrap(text: string, width: number): string[] {
   let line = '';
   for (const word of text.split(' ')) {
     const longer = line === '' ? word : `${line} ${word}`;
-    if (line !== '' && stringWidth(longer) > width) {
+    if (line !== '' && textWidth(longer) > width) {
       lines.push(line);
       line = word;
     } else {
@@ -58,7 +58,7 @@ function shown(text: string, startColumn = 0): string {
   for (const piece of text.split(/(\t)/)) {
     const next = piece === '\t' ? ' '.repeat(TAB_STOP - (column % TAB_STOP)) : safeText(piece);
     out += next;
-    column += stringWidth(next);
+    column += textWidth(next);
   }
   return out;
 }
@@ -68,9 +68,9 @@ function tail(text: string, width: number): string {
   const characters = [...text];
   let used = 0;
   let from = characters.length;
-  while (from > 0 && used + stringWidth(characters[from - 1]!) <= width) {
+  while (from > 0 && used + textWidth(characters[from - 1]!) <= width) {
     from -= 1;
-    used += stringWidth(characters[from]!);
+    used += textWidth(characters[from]!);
   }
   return characters.slice(from).join('');
 }
@@ -80,7 +80,7 @@ function head(text: string, width: number): string {
   let used = 0;
   let out = '';
   for (const character of text) {
-    used += stringWidth(character);
+    used += textWidth(character);
     if (used > width) break;
     out += character;
   }
@@ -100,19 +100,19 @@ export function sourceExcerpt(
   const line = text.split(/\r\n|\r|\n/)[place.line] ?? '';
   const end = place.endLine > place.line ? line.length : place.endCharacter;
   const before = shown(line.slice(0, place.character));
-  const marked = shown(line.slice(place.character, end), stringWidth(before));
-  const after = shown(line.slice(end), stringWidth(before) + stringWidth(marked));
+  const marked = shown(line.slice(place.character, end), textWidth(before));
+  const after = shown(line.slice(end), textWidth(before) + textWidth(marked));
   const number = String(place.line + 1);
   const room = Math.min(LONGEST_SOURCE_LINE, terminal.width) - number.length - 4;
-  const carets = Math.max(1, Math.min(stringWidth(marked), room));
+  const carets = Math.max(1, Math.min(textWidth(marked), room));
   let [left, right] = [before, after];
   let middle = marked;
-  if (stringWidth(before + marked + after) > room) {
+  if (textWidth(before + marked + after) > room) {
     middle = head(marked, room);
-    const spare = room - stringWidth(middle);
-    const cut = tail(before, Math.max(0, spare - Math.min(stringWidth(after), Math.floor(spare / 2)) - 1));
+    const spare = room - textWidth(middle);
+    const cut = tail(before, Math.max(0, spare - Math.min(textWidth(after), Math.floor(spare / 2)) - 1));
     left = cut === before ? before : `…${cut}`;
-    const rest = Math.max(0, spare - stringWidth(left) - 1);
+    const rest = Math.max(0, spare - textWidth(left) - 1);
     const kept = head(after, rest);
     right = kept === after ? after : `${kept}…`;
   }
@@ -120,7 +120,7 @@ export function sourceExcerpt(
   const content = `${left}${middle}${right}`.trimEnd();
   return [
     content === '' ? dim(`${number} |`) : `${dim(`${number} |`)} ${content}`,
-    `${dim(`${' '.repeat(number.length)} |`)} ${' '.repeat(stringWidth(left))}${mark('^'.repeat(carets))}`,
+    `${dim(`${' '.repeat(number.length)} |`)} ${' '.repeat(textWidth(left))}${mark('^'.repeat(carets))}`,
   ];
 }
 

@@ -29,6 +29,17 @@ describe('the commissioning sheet', () => {
     expect((await row('reading Inv.ac.voltage = 180 V')).measured).toBe('180 V FAIL');
   });
 
+  test('looks for open protection in a bank that has some, and for a joint in one that has none', async () => {
+    const said = async (text: string): Promise<string> => JSON.stringify((await setOf(text)).sheets);
+    const lead = SPLIT('').replace(
+      'chemistry: lfp   voltage: 51.2 V',
+      'chemistry: flooded   voltage: 48 V   cells: 24',
+    );
+    expect(await said(SPLIT(''))).toMatch(/None: its own protection has opened.*The bank has switched itself off/s);
+    expect(await said(lead)).toContain('None: a joint between its units is open.');
+    expect(await said(lead)).not.toMatch(/own protection has opened|The bank has switched itself off/);
+  });
+
   test('shows the last reading of a place, whatever an earlier one was', async () => {
     const measured = async (more: string) => {
       const rows = rowsOf(await setOf(HUT(more)), 'steps2');

@@ -42,7 +42,7 @@ export class SourceSteps {
     if (met.length > 0) {
       book.add(
         phase,
-        `Do not join ${named(runs)}: ${source.name} would meet ${named(met)}, and nothing keeps them apart.`,
+        `Do not connect ${named(runs)}: ${source.name} would meet ${named(met)}, and nothing keeps them apart.`,
         {
           otherwise: 'Commissioning ends here until the design is changed.',
           caution: 'Two sources that meet destroy each other, and one of them may kill who works on the other.',
@@ -63,7 +63,7 @@ export class SourceSteps {
     book.turnTowards(phase, this.context.graph.nodesOf(source));
     book.add(
       phase,
-      `${source.name}: ${book.state.isRunning(source) ? '' : `${toStart(source, runs)} and `}let what it feeds come to its full current${isArray(source) ? '' : ', first at half'}.`,
+      `${source.name}: ${book.state.isRunning(source) ? '' : `${toStart(source, runs)} and `}let what it feeds draw ${isArray(source) ? '' : 'first half, then '}its full current.`,
       {
         actions: book.state.isRunning(source) ? [] : [{ do: 'start', source }],
         expects: runs.map((run) => ({
@@ -103,7 +103,7 @@ export class SourceSteps {
   /** Any other is looked at alone before anything is joined to it. */
   private tryOpen(phase: string, source: Instance, runs: readonly Run[]): void {
     this.lookAt(phase, source, runs, 'with its conductors open, and read');
-    this.book.add(phase, `${source.name}: ${toStop(source, runs)} again before its conductors are joined.`, {
+    this.book.add(phase, `${source.name}: ${toStop(source, runs)} again before its conductors are connected.`, {
       actions: [{ do: 'stop', source }],
     });
   }

@@ -8,7 +8,7 @@ export const LIMITS = {
   // IEC 60364-6:2016 table 6A, from memory.
   insulation: 'at least 1 MΩ; extra-low voltage at least 0.5 MΩ (IEC 60364-6, from memory)',
   torque: 'as the device or its sheet says',
-  joint: 'no joint more than 10 K above a like joint (common practice, no source)',
+  joint: 'no joint more than 10 K above a similar joint (common practice, no source)',
   banks: 'none above 1 % of their voltage (common practice, no source)',
   plate: 'as its plate or data sheet says',
 } as const;

@@ -50,7 +50,7 @@ export function settingsSheet(input: SheetInput): Sheet {
           `Set points: ${heading}, from high to low`,
           [
             { key: 'value', title: 'Value', isNumber: true, cell: ({ value }) => cells.value(value) },
-            { key: 'what', title: 'What acts', cell: ({ what }) => text(what) },
+            { key: 'what', title: 'Set point', cell: ({ what }) => text(what) },
             { key: 'at', title: 'Set at', cell: ({ role }) => text(role.kind === 'limit' ? '' : role.at.name) },
             { key: 'reason', title: 'Reason', cell: (point) => text(reasonOfSetPoint(point, points, unit)) },
             { key: 'tolerance', title: 'Tolerance', isNumber: true, cell: (point) => toleranceOf(point, unit) },
@@ -75,7 +75,7 @@ export function settingsSheet(input: SheetInput): Sheet {
       {
         kind: 'text',
         paragraphs: [
-          'Set each value at the device named, then read it back and write it down. Where a bank has a management link, its limits go before these.',
+          'Set each value at the device named, then read it back and write it down. Where a bank has a management link, its limits take precedence.',
           'Drawn heavy: limits of a bank, which are not set here. A reason names the set point from which the distance must stay.',
         ],
       },

@@ -46,6 +46,12 @@ describe('parts in reach', () => {
     const cwd = project();
     const text = await call(['parts', 'hut', '--own'], { cwd });
     expect(text.stdout).toContain('HutLamp  load  use "stock/huts.watt"\n   power assumed 12 W · supply dc\n3 parts\n');
+    const narrow = await call(['parts', 'HutBank', '--own'], { cwd, environment: { COLUMNS: '50' } });
+    const lines = narrow.stdout.split('\n');
+    expect(Math.max(...lines.filter((line) => line.startsWith('   ')).map((line) => line.length))).toBeLessThanOrEqual(
+      50,
+    );
+    expect(lines.filter((line) => line.startsWith('   ')).length).toBeGreaterThan(2);
     const { stdout } = await call(['parts', 'LargeHutBank', '--format', 'json'], { cwd });
     const json = JSON.parse(stdout) as { parts: object[] };
     expect(againstSchema('parts', json)).toEqual([]);

@@ -115,6 +115,21 @@ describe('report', () => {
     expect(parts.endsWith('\r\n')).toBe(true);
   });
 
+  test('names what an earlier set has left in the folder, and leaves it', async () => {
+    const cwd = temporaryFolder({ 'cabin.watt': CABIN });
+    const call = (...more: string[]) => callHere(['report', 'cabin.watt', '-o', 'set', '--no-pdf', ...more], cwd);
+    expect((await call()).stderr).not.toContain('earlier');
+    expect((await call()).stderr).not.toContain('earlier');
+    writeFileSync(path.join(cwd, 'set', 'Cabin.pdf'), 'old');
+    writeFileSync(path.join(cwd, 'set', 'notes.txt'), 'of somebody else');
+    const others = SHEETS.filter((name) => name !== 'loads');
+    const { code, stderr } = await call('--sheet', 'loads');
+    expect(code).toBe(0);
+    const told = /left from an earlier set, and not of this one: (.*); remove what is not wanted/.exec(stderr)![1]!;
+    expect(told.split(', ').sort()).toEqual(['Cabin.pdf', ...others.map((name) => `${name}.csv`)].sort());
+    expect(readdirSync(path.join(cwd, 'set'))).toContain('wires.csv');
+  });
+
   test('what the design leaves open stands on the first sheet, with what holds and what is asked', async () => {
     const hut = (length: string): string => `design Hut {
   basis: nec 2023

@@ -257,6 +257,6 @@ describe('the steps of the examples', () => {
       ],
     };
     expect(walked([...steps, joined], context).join()).toContain('Genset runs and meets another source');
-    expect(said).toContain('Do not join GenCord, GenPanel: Genset would meet Inv, and nothing keeps them apart.');
+    expect(said).toContain('Do not connect GenCord, GenPanel: Genset would meet Inv, and nothing keeps them apart.');
   });
 });

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { handoverPage } from '../../language/src/index.js';
+import { type HandoverSet, handoverPage } from '../../language/src/index.js';
 import { analyseText } from '../helpers/analyse.js';
 import { rowsOf, setOf } from './helpers/set-of.js';
 
@@ -27,6 +27,17 @@ describe('the commissioning sheet', () => {
     expect((await row('reading Inv.ac.voltage = 121 V')).measured).toBe('121 V PASS');
     expect((await row('reading Inv.ac.voltage = 242 V')).measured).toBe('242 V PASS');
     expect((await row('reading Inv.ac.voltage = 180 V')).measured).toBe('180 V FAIL');
+  });
+
+  test('looks for open protection in a bank that has some, and for a joint in one that has none', async () => {
+    const said = async (text: string): Promise<string> => JSON.stringify((await setOf(text)).sheets);
+    const lead = SPLIT('').replace(
+      'chemistry: lfp   voltage: 51.2 V',
+      'chemistry: flooded   voltage: 48 V   cells: 24',
+    );
+    expect(await said(SPLIT(''))).toMatch(/None: its own protection has opened.*The bank has switched itself off/s);
+    expect(await said(lead)).toContain('None: a joint between its units is open.');
+    expect(await said(lead)).not.toMatch(/own protection has opened|The bank has switched itself off/);
   });
 
   test('shows the last reading of a place, whatever an earlier one was', async () => {
@@ -107,6 +118,69 @@ describe('the settings sheet', () => {
     );
     expect((await row('Auto stops Genset above', auto))['reason']).toBe('3 V above 24.5 V (Auto starts Genset below).');
   });
+});
+
+test('a control rule says why it stands where it does, and has a box where nothing is known', async () => {
+  const reasons = async (control: string) => rowsOf(await setOf(HUT(control)), 'rules').map(({ reason }) => reason);
+  const auto = 'control Auto of Genset { start when voltage(Bank) < 24.5 V for 1 min   stop when soc(Bank) > 90 % }';
+  // Hand calculation: 24.5 V − 23 V; nothing else is set along the state of charge.
+  expect(await reasons(auto)).toEqual([undefined, '1.5 V above 23 V (Inv cuts off).']);
+  expect(await reasons(`/** For long nights. */ ${auto}`)).toEqual([
+    'For long nights.',
+    'For long nights. 1.5 V above 23 V (Inv cuts off).',
+  ]);
+});
+
+test('a service that states its outlet is switched on there, one that is wired in by whoever may', async () => {
+  const start = async (outlet: string) => {
+    const set = await setOf(
+      HUT(`grid Quay { voltage: 230 V   rating: 16 A   neutralBond: bonded   ${outlet} }
+  charger Shore { currentLimit: 20 A   absorb: 28.4 V   float: 27 V }
+  run Cord: Quay -> Shore.ac { size: 2.5 mm2   length: 15 m }
+  run ShoreFeed: Shore.dc -> Bar { size: 10 mm2   length: 1 m }`),
+    );
+    const steps = commissioningText(set);
+    return steps.filter((each) => each.startsWith('Quay: ') || each.startsWith('Cord: '));
+  };
+  expect((await start('outlet: IEC-60309-16')).join('\n')).toMatch(/Quay: switch its outlet on[^]*Cord: plug it in/);
+  expect((await start('')).join('\n')).toMatch(/Quay: have it switched on by whoever may/);
+  expect((await start('')).join('\n')).not.toContain('plug it in');
+});
+
+test('a set that rules start is tried by hand before it may start by itself', async () => {
+  const auto =
+    'control Auto of Genset { start when voltage(Bank) < 24.5 V for 1 min   stop when voltage(Bank) > 27.5 V }';
+  const steps = commissioningText(await setOf(HUT(auto)));
+  const tried = steps.findIndex((each) =>
+    /^Genset: take its lock off, keep its automatic start off, check oil/.test(each),
+  );
+  const released = steps.findIndex((each) => /^Switch on the automatic start of Genset/.test(each));
+  expect(tried).toBeGreaterThan(0);
+  expect(released).toBeGreaterThan(tried);
+  expect(commissioningText(await setOf(HUT())).join('\n')).not.toContain('automatic start');
+});
+
+/** What is done, step by step. */
+function commissioningText({ sheets }: HandoverSet): readonly string[] {
+  const blocks = sheets.find(({ name }) => name === 'commissioning')!.blocks;
+  return blocks.flatMap((block) => {
+    if (block.kind !== 'table' || !/^steps\d+$/.test(block.key)) return [];
+    const at = block.columns.findIndex(({ key }) => key === 'do');
+    return block.rows.flatMap((row) => {
+      const cell = row[at];
+      return cell?.kind === 'text' ? [cell.text] : [];
+    });
+  });
+}
+
+test('the diagram alone begins on its first page, other sheets with what stands before them', async () => {
+  const set = await setOf(HUT());
+  const front = (name: string) =>
+    handoverPage({ ...set, sheets: set.sheets.filter((each) => each.name === name) }).includes(
+      'header,nav{display:none}',
+    );
+  expect(front('diagram')).toBe(true);
+  expect(front('wires')).toBe(false);
 });
 
 describe('panel schedules', () => {

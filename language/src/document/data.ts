@@ -19,6 +19,9 @@ const FILES: Readonly<Record<string, (key: string, sheet: string) => boolean>> =
   'run-tests': (key) => key === 'runTests',
 };
 
+/** Names of all files of tables that a set may have, without ending. */
+export const CSV_NAMES: readonly string[] = Object.keys(FILES);
+
 const tablesOf = (set: HandoverSet): readonly { readonly sheet: string; readonly table: Table }[] =>
   set.sheets.flatMap(({ name, blocks }) =>
     blocks.flatMap((block) => (block.kind === 'table' ? [{ sheet: name, table: block }] : [])),

@@ -1,6 +1,6 @@
 export { commissioningSteps } from './commissioning/plan.js';
 export type { Action, CommissioningStep } from './commissioning/steps.js';
-export { handoverCsv, handoverData } from './data.js';
+export { CSV_NAMES, handoverCsv, handoverData } from './data.js';
 export { handoverPage } from './html/page.js';
 export { type HandoverOptions, type HandoverSet, handoverSet } from './set.js';
 export type { LeftOpen } from './input.js';

@@ -53,7 +53,7 @@ export const CONDUCTOR = {
       'mm2',
       'current',
       'A',
-      'Ampacities of its own by size, at 30 °C, before correction: they go before the tables of the practice.',
+      'Ampacities of its own by size, at 30 °C, before correction: they override the tables of the practice.',
     ),
     tableOf(
       'resistances',

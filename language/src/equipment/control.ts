@@ -67,7 +67,7 @@ export const SITE = {
       '',
       'speed',
       'm/s',
-      'Mean speed of the wind by month, 1 to 12; goes before `windSpeed`.',
+      'Mean speed of the wind by month, 1 to 12; overrides `windSpeed`.',
     ),
     quantityOf('windHeight', 'length', 'm', 'Height above the ground at which the wind is measured.', {
       minimum: 0,
@@ -233,7 +233,7 @@ export const DESIGN = {
       default: '10 %',
       note: 'common practice, no source',
     }),
-    quantityOf('prechargeCapacitance', 'capacitance', 'mF', 'Input capacitance from which precharging is asked for.', {
+    quantityOf('prechargeCapacitance', 'capacitance', 'mF', 'Input capacitance from which precharging is needed.', {
       minimum: 0,
       default: '1 mF',
       note: 'common practice, no source',
@@ -357,7 +357,7 @@ export const SCENARIO = {
         months: 'speeds that vary from hour to hour around the means of the site, by the seed',
         strong: 'turbines give the most they can all the time',
       },
-      'Wind during the scenario, for turbines that state a power curve. A weather file with wind goes before it; with `sun: months` it is months unless said.',
+      'Wind during the scenario, for turbines that state a power curve. A weather file with wind overrides it; with `sun: months` it is months unless said.',
     ),
   ],
 } as const satisfies KindDefinition;

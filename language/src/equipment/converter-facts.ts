@@ -12,7 +12,7 @@ export const inputLimitFrom = bySupplyOf(
   'inputLimitFrom',
   'current',
   'A',
-  'Input current limit to set while it is fed from a supply, for each supply that needs one of its own; it goes before `inputLimit`.',
+  'Input current limit to set while it is fed from a supply, for each supply that needs one of its own; it overrides `inputLimit`.',
   { minimum: 0 },
 );
 

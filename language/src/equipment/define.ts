@@ -301,7 +301,7 @@ export const MOUNTED = [
   define(
     'replaced',
     { type: 'date', first: '1950-01-01', last: '2199-12-31' },
-    'Day on which it took the place of the first one: what its settings and tests were before holds no longer.',
+    'Day on which it took the place of the first one: earlier settings and tests of it no longer count.',
   ),
 ];
 

@@ -87,7 +87,7 @@ export const GENERATOR = defineDevice({
         'three-wire': 'separate start and stop contacts',
         bus: 'by message over a link',
       },
-      'How it can be started from afar.',
+      'How it can be started remotely.',
     ),
     machine,
     neutralBond,

@@ -18,12 +18,12 @@ export const HYDRO = defineDevice({
       '',
       'flow',
       'L/s',
-      'Flow of the stream at the inlet by month, 1 to 12; goes before `flow`.',
+      'Flow of the stream at the inlet by month, 1 to 12; overrides `flow`.',
     ),
     quantityOf('ecologicalFlow', 'flow', 'L/s', 'Flow that must stay in the stream.', {
       minimum: 0,
       default: '0 L/s',
-      note: 'none is stated: ask the authority; half of the low flow and more is often asked for (from memory)',
+      note: 'none is stated: ask the authority; half of the low flow or more is often required (from memory)',
     }),
     quantityOf('designFlow', 'flow', 'L/s', 'Most that its nozzles pass at this head.', { minimum: 0 }),
     quantityOf('leastFlow', 'flow', 'L/s', 'Least that it runs with, its nozzles closed down as far as they go.', {
@@ -56,7 +56,7 @@ export const HYDRO = defineDevice({
       'roughness',
       'ratio',
       '',
-      'Coefficient C of Hazen and Williams of the penstock; goes before its material.',
+      'Coefficient C of Hazen and Williams of the penstock; overrides its material.',
       {
         minimum: 20,
         maximum: 160,

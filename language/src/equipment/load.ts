@@ -35,7 +35,7 @@ export const LOAD = defineDevice({
       minimum: 0.05,
       maximum: 1,
       default: '1',
-      note: 'not stated: taken as 1',
+      note: 'no reactive power',
     }),
     wordOf(
       'supply',

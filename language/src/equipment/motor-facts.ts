@@ -23,7 +23,7 @@ export const MOTOR = [
     minimum: 1,
     maximum: 2,
     default: '1',
-    note: 'not stated: taken as 1',
+    note: 'no reserve above nameplate power',
   }),
   quantityOf('overload', 'current', 'A', 'Setting of the overload protection of the motor.', { minimum: 0 }),
   flagOf('thermalProtection', 'Whether the motor has a thermal protector built in that opens on overload.'),

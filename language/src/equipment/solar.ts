@@ -87,7 +87,7 @@ export const SOLAR = defineDevice({
       '',
       'angle',
       'deg',
-      'Tilt by month, 1 to 12, of modules that are set by the season: `{ 1: 65 deg, 4: 20 deg, 10: 55 deg }` holds from each month to the next; goes before `tilt`.',
+      'Tilt by month, 1 to 12, of modules that are set by the season: `{ 1: 65 deg, 4: 20 deg, 10: 55 deg }` holds from each month to the next; overrides `tilt`.',
     ),
     wordOf(
       'mount',

@@ -162,15 +162,25 @@ function withGaps(
   return { time: all.map(({ at }) => at), values: all.map(({ value }) => value) };
 }
 
+const SIGNAL_WORDS: Readonly<Record<Column['signal'], string>> = {
+  soc: 'state of charge',
+  voltage: 'voltage',
+  current: 'current',
+  power: 'power',
+};
+
+/** What lines show, for who cannot see them. */
 const described = (columns: readonly Column[]): string =>
   columns
-    .map(({ name, unit, values }) => {
+    .map(({ signal, of, unit, values }) => {
       const [low, high] = values.reduce(([a, b], value) => [Math.min(a, value), Math.max(b, value)], [
         Infinity,
         -Infinity,
       ] as [number, number]);
-      const shown = (value: number): string => `${Number(value.toPrecision(3))}${unit === '1' ? '' : ` ${unit}`}`;
-      return `${name} from ${shown(low)} to ${shown(high)}`;
+      const isShare = unit === '1';
+      const shown = (value: number): string =>
+        `${Number((isShare ? value * 100 : value).toPrecision(3))} ${isShare ? '%' : unit}`;
+      return `${SIGNAL_WORDS[signal]} of ${of.name} from ${shown(low)} to ${shown(high)}`;
     })
     .join('; ');
 

@@ -34,6 +34,9 @@ describe('earth-conductor', () => {
     const text = (earth: string): string => line(`size: 6 AWG   type: THHN   earth: ${earth}`);
     expect(await findings(text('8 AWG'))).toEqual([]);
     const [finding] = await findings(text('10 AWG'));
+    // The size that the headline names is the one that the change gives it.
+    expect(finding?.headline).toContain('at least 8 AWG');
+    expect(finding?.fixes[0]?.title).toBe('Change ground of Line to 8 AWG');
     expect(lacking(finding?.told, /made 6 AWG where 8 AWG would do.*250\.122\(B\)/)).toEqual([]);
     expect(numberIn(finding!.numbers.needed!, 'kcmil')).toBeCloseTo(16.51, 1);
     expect(await afterFix(text('10 AWG'), 'earth-conductor', finding!.fixes[0]!)).toEqual({ left: [], fresh: [] });

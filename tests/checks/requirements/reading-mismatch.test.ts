@@ -99,6 +99,19 @@ describe(ID, () => {
     expect(await outcome('Line.length = 8 m')).toBe(false);
   });
 
+  it('takes the running time without other sources for a most, where the design has one', async () => {
+    // 512 W day and night at 51.2 V are 240 Ah; 60 A less 10 A while it runs: 10 A · 24 h / 60 A = 4 h, computed by hand.
+    expect(await outcome('Genset.dailyRunTime = 4 h')).toBe(true);
+    expect(await outcome('Genset.dailyRunTime = 1 h')).toBe(false);
+    expect(await outcome('Genset.dailyRunTime = 8 h')).toBe(false);
+    const sun = `solar Roof { power: 400 W   openCircuitVoltage: 48 V   maximumPowerVoltage: 40 V   series: 2 }
+  chargeController Tracker { currentLimit: 20 A   absorb: 56 V   float: 54 V }
+  run RoofLine: Roof -> Tracker.solar { size: 6 mm2   length: 5 m }
+  run SunFeed: Tracker.dc -> Bank { size: 10 mm2   length: 2 m }`;
+    expect(await outcome('Genset.dailyRunTime = 1 h', sun)).toBe(true);
+    expect(await outcome('Genset.dailyRunTime = 8 h', sun)).toBe(false);
+  });
+
   it('asks for the terminal, and for facts that lack', async () => {
     expect(askedBy(await analyseText(cabin('Rect.voltage = 54 V')), ID)).toEqual([
       'the terminal at which Rect was measured, such as `Rect.ac.voltage`',

@@ -77,6 +77,8 @@ describe('five days without sun at the ridge station', () => {
     const files = { 'station.watt': read('station.watt'), 'parts.watt': read('parts.watt') };
     const { context } = (await analyseText(files)).designs[0]!;
     const isSame = scenarioPlot(result, { thresholds: plotThresholds(context) }) === read('five-dark.svg');
+    const [, told] = /<desc>(.*?)<\/desc>/s.exec(read('five-dark.svg'))!;
+    expect(told).toMatch(/^state of charge of Bank\w* from [\d.]+ % to [\d.]+ %; /);
     expect(isSame, 'five-dark.svg is as `simulate --plot` writes it').toBe(true);
   });
 

@@ -37,7 +37,7 @@ export const penstockLoss = defineFunction({
     flow: needs('flow', 'L/s', 'flow in the pipe', { minimum: 0, maximum: 1e5 }),
     length: needs('length', 'm', 'length of the pipe', { minimum: 0, maximum: 20000 }),
     diameter: needs('length', 'mm', 'inner diameter', { minimum: 15, maximum: 3000 }),
-    roughness: may('ratio', '', 'coefficient C of Hazen and Williams; goes before the material', {
+    roughness: may('ratio', '', 'coefficient C of Hazen and Williams; overrides the material', {
       minimum: 20,
       maximum: 160,
     }),

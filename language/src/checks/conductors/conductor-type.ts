@@ -98,8 +98,8 @@ export const conductorTypeCheck = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'A conductor stands on a higher voltage than its insulation is rated for, or is of a type that is not made for fixed wiring.',
-    guards: 'Insulation that breaks down, and an installation that no inspector passes.',
+      'A conductor is used at a higher voltage than its insulation is rated for, or is of a type that is not made for fixed wiring.',
+    guards: 'Insulation that breaks down, and an installation that no inspector approves.',
     how: 'The rated voltage of the type is held against the highest voltage of the run: the highest charge voltage, the open-circuit voltage of the array at the lowest temperature, the line voltage of the supply; a rating from memory makes a warning. Under nec, types that state `buildingWire: no`, such as welding cable, are a warning on alternating current and above 30 V; below that vehicles and craft have rules of their own (from memory).',
     fix: 'Use a type rated for the voltage and made for fixed wiring under the practice.',
     sources: [MEMORY('NEC', '310.10, 110.3(B), 630')],

@@ -91,7 +91,7 @@ export const protectionCoordination = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'Under iec, a device is rated below the design current, or lets an overload stand that ages the conductors it protects.',
+      'Under iec, a device is rated below the design current, or allows a lasting overload that ages the conductors it protects.',
     guards:
       'Devices that open in normal use, and small overloads that cook the insulation for an hour before anything opens.',
     how: 'I_b ≤ I_n ≤ I_z and I_2 ≤ 1.45·I_z (IEC 60364-4-43 433.1). Every device of a run is held against its design current; the one against overload with the current that opens it in its conventional time: 1.45 times its rating for breakers, 1.6 times for general-purpose fuses from 16 A, 1.9 below that and 2.1 up to 4 A. I_n ≤ I_z is judged by `run-protection`. The fixes are a rating or a size, with the earth conductor that goes with it. Fuse factors and most ampacities are from memory: such a finding is a warning.',

@@ -126,7 +126,7 @@ export const torqueMissing = defineCheck({
     guards:
       'Loose joints are what most often burns in battery systems, and nobody can check a torque that is written nowhere.',
     how: `Direct-current runs with a design current from \`torqueFrom\` (50 A unless set, a rule of thumb) must state \`torque\`, or the things they are bolted to must; all without it are one finding. The fix writes a usual value as an assumption: for studs where two published installation manuals agree, for set screws NEC Table I.1; never for batteries, whose posts differ two to four times between makes.`,
-    fix: 'State the torque that the maker of the terminal gives, so that it is on the list of what is tightened.',
+    fix: 'State the torque that the maker of the terminal gives, so that the wire schedule lists it.',
     sources: [PUBLISHED('NEC', '110.14(D)', '2017-2023'), PUBLISHED('NEC', 'Annex I Table I.1', '2017-2023')],
     failing: `design Van {
   battery Bank : Lfp12V100Ah { torque: 10 Nm }

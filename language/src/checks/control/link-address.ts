@@ -160,7 +160,7 @@ export const linkAddress = defineCheck({
     finds: 'Two things on one line have the same address, or a link speaks to an address that neither of its ends has.',
     guards: 'Two packs answer at once, or none does.',
     how: 'Things connected to one thing by links of one medium, and all things of links with the same `line`, must differ in their addresses; on a line of several links each needs one. Both ends of a single link may state one address: that of the one, told to the other. The address of a link must be stated by one of its ends, where they state any. On a Modbus line addresses run from 1 to 247 (from memory: a warning).',
-    fix: 'Give each device of the line an address of its own, and the link the one it speaks to.',
+    fix: 'Give each device on the line an address of its own, and state in the link the one it addresses.',
     sources: [
       {
         standard: 'service statistics of battery links',

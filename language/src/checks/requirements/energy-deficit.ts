@@ -144,7 +144,7 @@ export const energyDeficit = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'The loads take more in a day than the sun and the water bring in some month, or a bank sinks from week to week of a simulation.',
+      'The loads use more in a day than sun and water deliver in some month, or a bank sinks from week to week of a simulation.',
     guards: 'Systems that work in summer and are dead in December, and larger banks bought where modules are missing.',
     how: 'Without simulating: for banks that only arrays and hydro turbines charge, what these give on the mean day of each month (Klein’s mean days, the site’s `clearness` by month, tilted to their plane, hot modules and a share for dirt and mismatch counted, through the efficiency of the controller; of a turbine 24 h at what its water gives in that month) against the mean load for 24 h over the charge efficiency of the chemistry. Any month below is a finding. Not checked without `clearness` and `latitude` of the site, nor where the balance holds and `cellTemperature` goes beyond what the cells may be charged at. Banks with another source are left to scenarios. In a simulated scenario of 14 days or more: a bank whose mean charge sinks by 3 points and more from the first to the middle and again to the last third (rules of thumb), unless loads go without, which `scenario-unserved` tells. Shorter simulations are dark days on purpose, and their requirements say what they must yield.',
     fix: 'Add modules or another source for that month, lower the loads, or state the generator runs that make up for it.',

@@ -67,7 +67,7 @@ export const requirementFailed = defineCheck({
   since: '0.1.0',
   docs: {
     finds: 'A requirement of the design does not hold.',
-    guards: 'What was promised to the customer, or decided in a review, is kept through every later change.',
+    guards: 'What was promised to the customer, or decided in a review, must hold through every later change.',
     how: 'The condition after `require` is worked out with the computed quantities of the design; with ranges it must hold at the worst corner. The value of each side is shown. A requirement that rests on a missing fact is not checked; one inside a scenario is decided by the results of that scenario once it has been simulated; over several runs it must hold in each.',
     fix: 'Change the design until it holds, or the requirement with whoever asked for it.',
     sources: [{ standard: 'the design itself', provenance: 'own derivation' }],

@@ -50,7 +50,7 @@ export const scenarioUnserved = defineCheck({
   severity: 'warning',
   since: '0.1.0',
   docs: {
-    finds: 'In a simulated scenario energy that loads want is not served.',
+    finds: 'In a simulated scenario energy that loads demand is unserved.',
     guards: 'A site that goes dark on the third day.',
     how: 'The energy that loads wanted by their profiles and that was not served, in every run of the scenario; what a control of the design sheds does not count. A scenario with a requirement on `unserved` is judged by that.',
     fix: 'Add energy, storage or generator time for that stretch, or shed loads by a rule that says which may wait.',

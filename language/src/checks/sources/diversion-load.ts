@@ -86,9 +86,9 @@ export const diversionLoad = defineCheck({
   since: '0.1.0',
   docs: {
     finds: 'The diversion load of a turbine absorbs less than the turbine makes.',
-    guards: 'Turbines that run away, and their windings and rectifiers, while the bank is full.',
+    guards: 'Turbines that overspeed and destroy their windings and rectifiers while the bank is full.',
     how: 'A turbine that a diversion load holds (`heldBy: diversion`, or a `diversionPower` alone) makes most in its best month, one that the wind drives at the top of its power curve in the coldest air, bounded by its rating; the load must take all of that at the highest voltage of the bank. A load that absorbs less is a warning; one that has less than 25 % in hand is a note. Deflectors, and turbines built to run free, need none. What opens between turbine and load (a fuse, a switch, a bank that cuts off) is not judged here: nothing may.',
-    fix: 'Fit a diversion load for the full power of the turbine with a quarter in hand.',
+    fix: 'Fit a diversion load for the full power of the turbine plus a quarter.',
     sources: [
       MEMORY,
       {

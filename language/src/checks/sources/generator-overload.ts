@@ -120,7 +120,7 @@ export const generatorOverload = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'A generator is asked for more than it gives continuously at its site: active power, apparent power, or current on one leg.',
+      'A generator is loaded beyond what it gives continuously at its site: active power, apparent power, or current on one leg.',
     guards: 'The generator trips, sags or overheats when the chargers run at full rate while loads come on.',
     how: 'Everything the generator feeds in each source state is added up: chargers at their current limit and highest charge voltage with efficiency and power factor, and loads. Loads count with all their power in the hours in which their profiles let them run (always where none is stated), and those that can run at the same time are added. The sum is held against running power after altitude, temperature and fuel, against apparent power (rated power over 0.8 for three phases and over 1 else where neither is stated; common practice), and against rated current on the most loaded leg at nominal voltage. A charger counts with no more than its input limit leaves beside the loads it passes on.',
     fix: 'Lower charger limits, run fewer loads at once, or use a larger generator.',

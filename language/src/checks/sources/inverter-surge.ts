@@ -173,7 +173,7 @@ export const inverterSurge = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'The loads of an inverter take more than its continuous rating, or a motor start more than its surge power or for longer.',
+      'The loads of an inverter exceed its continuous rating, or a motor start exceeds its surge power or for longer.',
     guards: 'An inverter that shuts down each time the pump starts, and the lights with it.',
     how: 'Loads that can run at the same time of the day by their profiles are added up (all of them where no profile is stated) and held against `rated` and `apparent`; more is an error. The largest start (one piece, `startFactor` times its running power) on top of what runs then is held against `surge`, and `startTime` against `surgeTime` where the start needs more than the continuous rating; too much is a warning. Inverters whose outputs are joined count together. States in which a supply is passed through do not count. Loads that state no `startFactor` count as starting smoothly.',
     fix: 'Run fewer loads at once, start the motor softly, or use a larger inverter.',

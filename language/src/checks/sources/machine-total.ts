@@ -96,7 +96,7 @@ export const machineTotal = defineCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'The outlets of one machine are asked for more together than the machine gives.',
+    finds: 'The outlets of one machine together are loaded beyond what the machine gives.',
     guards: 'Each outlet is within its breaker, and the generator or the vehicle behind them trips all the same.',
     how: 'Sources with the same `machine` are outlets of one generator or vehicle, each with its own plug, breaker, voltage and legs. In every source state in which several of them feed, what they feed is added, each at the time of the day at which it is most, and held against the least of what they state as the power of the machine: running power at the site for generators, `rated` for vehicles.',
     fix: 'Share the loads so that the outlets together stay within the machine.',

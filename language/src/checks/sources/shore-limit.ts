@@ -105,7 +105,7 @@ export const shoreLimit = defineCheck({
   since: '0.1.0',
   docs: {
     finds:
-      'Chargers and loads together take more from a grid or shore connection than it gives on a leg, at once or for hours.',
+      'Chargers and loads together draw more from a grid or shore connection than it gives on a leg, at once or continuously.',
     guards: 'The breaker on the pier trips at night, or the pedestal overheats.',
     how: 'In every source state the current on the most loaded leg, chargers and the loads that can run at the same time of the day, at nominal voltage, is held against `rating`. Of chargers and loads that run for three hours or more, 80 % of it may be used under `nec` and `craft` (NEC 210.20(A), 210.21(B)), all of it where its device, or each breaker behind it, is listed for that (`fullRating`); with what does not last beside it no more than the rating may be needed by 125 % of the one and the rest, each leg by itself (215.3); where an `outlet` is stated `plug-continuous` judges that. An inverter that passes the supply on counts with no more than its `inputLimit` leaves for charging. A charger that is too much by itself is found by `charger-input`.',
     fix: 'Lower the input limits, run fewer loads at once, or use a larger connection.',

@@ -11,11 +11,11 @@ export const lostEnd = defineTextCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'A variant removes a thing that something it keeps is joined to or speaks of.',
+    finds: 'A variant removes a thing that something it keeps is connected to or names.',
     guards:
       'A run without an end, a control without what it commands or a requirement of nothing would silently not be checked.',
     how: 'For each thing that a variant removes, the runs and links that end at it, the controls that command it, and the rules, requirements, values and scenarios that speak of it are looked up. Each has to be removed or replaced too. Waivers and readings of a removed thing, what a scenario says of it alone (`soc(Bank): 90 %`, `lost(Mains): always`) and what holds without a removed link go with it.',
-    fix: 'Remove in the variant what is joined to the thing as well, or replace the thing rather than removing it.',
+    fix: 'Remove in the variant what is connected to the thing as well, or replace the thing rather than removing it.',
     sources: [LANGUAGE],
     failing: `design Hut {
   generator Genset { rated: 5 kW   voltage: 230 V }

@@ -12,8 +12,7 @@ export const unknownName = defineTextCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds:
-      'A name stands for nothing here: a part, thing, property, value, terminal, function or file that does not exist.',
+    finds: 'A name is not known here: a part, thing, property, value, terminal, function or file that does not exist.',
     guards: 'A misspelt property would silently leave a fact out.',
     how: 'Names are looked up in the design, its file, the files it uses and the standard library; properties, words and terminals in the catalogue of their kind. The nearest names are proposed.',
     fix: 'Correct the spelling; where a name close to it exists it is proposed. A file with the part is drawn in by `use`.',

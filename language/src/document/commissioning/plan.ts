@@ -1,4 +1,5 @@
 import type { DesignContext } from '../../model/context.js';
+import { isProtected } from '../../quantities/storage/bank.js';
 import type { Node } from '../../model/graph.js';
 import type { SourceState } from '../../model/network.js';
 import { flagIn } from '../../model/stated-facts.js';
@@ -114,10 +115,10 @@ class Commissioning {
     for (const bank of this.context.system.instances.filter(isBank)) {
       this.book.add(
         phase,
-        `${bank.name}: read voltage and polarity at its own terminals. Its units must agree before they are joined.`,
+        `${bank.name}: read voltage and polarity at its own terminals. Its units must agree before they are connected.`,
         {
           expects: [{ what: 'voltage of the bank', reading: { of: bank, what: 'voltage' } }],
-          otherwise: OTHERWISE.bank(bank),
+          otherwise: OTHERWISE.bank(isProtected(bank, this.context)),
           caution:
             'Stored energy: insulated tools, eye protection, no metal on hands. A short at these terminals burns.',
         },
@@ -275,7 +276,7 @@ class Commissioning {
   private bond(phase: string, { state, bonds }: BondState): void {
     this.book.add(
       phase,
-      `Bring about the state "${state.title}", measure neutral to earth, and find the bond in force.`,
+      `Set up the state "${state.title}", measure neutral to earth, and find which bond is closed.`,
       {
         expects: [
           {
@@ -316,7 +317,7 @@ class Commissioning {
       for (const rule of inUse(control, rules))
         this.book.add(
           phase,
-          `${control.name}${without ? `, without ${without.name}` : ''}: bring about "${rule.text}" by shifting the setting or the load, and put it back.`,
+          `${control.name}${without ? `, without ${without.name}` : ''}: make "${rule.text}" come true by moving the setting or changing the load, then set it back.`,
           {
             actions: [{ do: 'force', control: control.name, rule, ...(without ? { without } : {}) }],
             expects: [{ what: control.target.name, limit: EFFECT[rule.verb] }],
@@ -326,7 +327,7 @@ class Commissioning {
     };
     const started = instances.filter((each) => isStarted(each) && controls.some(({ target }) => target === each));
     if (started.length > 0)
-      this.book.add(phase, `Take off the locks of ${named(started)}: from now on it starts by itself.`, {
+      this.book.add(phase, `Switch on the automatic start of ${named(started)}: from now on it starts by itself.`, {
         caution: 'Hot and moving parts that start without warning. Carbon monoxide.',
       });
     for (const control of controls) {

@@ -42,7 +42,7 @@ export class SourceSteps {
     if (met.length > 0) {
       book.add(
         phase,
-        `Do not join ${named(runs)}: ${source.name} would meet ${named(met)}, and nothing keeps them apart.`,
+        `Do not connect ${named(runs)}: ${source.name} would meet ${named(met)}, and nothing keeps them apart.`,
         {
           otherwise: 'Commissioning ends here until the design is changed.',
           caution: 'Two sources that meet destroy each other, and one of them may kill who works on the other.',
@@ -63,7 +63,7 @@ export class SourceSteps {
     book.turnTowards(phase, this.context.graph.nodesOf(source));
     book.add(
       phase,
-      `${source.name}: ${book.state.isRunning(source) ? '' : `${toStart(source, runs)} and `}let what it feeds come to its full current${isArray(source) ? '' : ', first at half'}.`,
+      `${source.name}: ${book.state.isRunning(source) ? '' : `${toStart(source, runs)} and `}let what it feeds draw ${isArray(source) ? '' : 'first half, then '}its full current.`,
       {
         actions: book.state.isRunning(source) ? [] : [{ do: 'start', source }],
         expects: runs.map((run) => ({
@@ -103,7 +103,7 @@ export class SourceSteps {
   /** Any other is looked at alone before anything is joined to it. */
   private tryOpen(phase: string, source: Instance, runs: readonly Run[]): void {
     this.lookAt(phase, source, runs, 'with its conductors open, and read');
-    this.book.add(phase, `${source.name}: ${toStop(source, runs)} again before its conductors are joined.`, {
+    this.book.add(phase, `${source.name}: ${toStop(source, runs)} again before its conductors are connected.`, {
       actions: [{ do: 'stop', source }],
     });
   }
@@ -111,7 +111,7 @@ export class SourceSteps {
   private lookAt(phase: string, source: Instance, runs: readonly Run[], how: string): void {
     this.book.add(
       phase,
-      `${source.name}: ${isStarted(source) ? 'check oil, fuel, exhaust and ventilation, then ' : ''}${toStart(source, runs)} ${how} its voltage and polarity${isAcSource(source) ? ', frequency and phase order' : ''}.`,
+      `${source.name}: ${this.isControlled(source) ? 'take its lock off, keep its automatic start off, ' : ''}${isStarted(source) ? 'check oil, fuel, exhaust and ventilation, then ' : ''}${toStart(source, runs)} ${how} its voltage and polarity${isAcSource(source) ? ', frequency and, of three phases, their order' : ''}.`,
       {
         actions: [{ do: 'start', source }],
         expects: [
@@ -127,6 +127,11 @@ export class SourceSteps {
           : {}),
       },
     );
+  }
+
+  /** Whether a rule starts it: its rules are set by now, and it must not start while it is worked on. */
+  private isControlled(source: Instance): boolean {
+    return isStarted(source) && this.context.system.controls.some(({ target }) => target === source);
   }
 
   /** What charges while a source runs: its limit is what holds the current. */

@@ -8,7 +8,7 @@ export const LIMITS = {
   // IEC 60364-6:2016 table 6A, from memory.
   insulation: 'at least 1 MΩ; extra-low voltage at least 0.5 MΩ (IEC 60364-6, from memory)',
   torque: 'as the device or its sheet says',
-  joint: 'no joint more than 10 K above a like joint (common practice, no source)',
+  joint: 'no joint more than 10 K above a similar joint (common practice, no source)',
   banks: 'none above 1 % of their voltage (common practice, no source)',
   plate: 'as its plate or data sheet says',
 } as const;
@@ -20,9 +20,11 @@ export const RESIDUAL_LIMITS: Readonly<Record<string, string>> = {
   craft: 'trips, by its button and by the tester, within 100 ms at no more than 30 mA (ABYC E-11, from memory)',
 };
 
-/** Whether a run of a source is plugged in, and not landed on terminals. */
+/** Whether a run of a source is plugged in, and not landed on terminals: at a connector of the design, or at the outlet of the service. */
 export const isPlugged = (run: Run): boolean =>
-  [run.from, ...run.through, ...run.to].some(({ instance }) => isConnection(instance));
+  [run.from, ...run.through, ...run.to].some(
+    ({ instance }) => isConnection(instance) || (isService(instance) && instance.properties.has('outlet')),
+  );
 
 /**
  * A machine that charges by itself: what turns it must never turn it with its conductors open. A turbine without load races and gives far

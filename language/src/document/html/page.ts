@@ -118,7 +118,7 @@ function blockElements(block: Block, sheet: string, hasDerivations: boolean): Ch
 const SHORT_TABLE = 8;
 
 function tableElement({ title, columns, rows, empty }: Table, sheet: string, hasDerivations: boolean): Markup {
-  if (rows.length === 0) return html('p', {}, html('strong', {}, `${title}: `), empty);
+  if (rows.length === 0) return html('p', { class: 'none' }, html('strong', {}, `${title}: `), empty);
   return html(
     'div',
     // Two sheets may have a table of the same name.

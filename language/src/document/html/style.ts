@@ -4,6 +4,13 @@ export type Paper = 'A4' | 'Letter';
 /** What may stand in a string of a style sheet. */
 const inString = (text: string): string => text.replace(/[^\p{L}\p{N} .:+·,()’-]/gu, ' ');
 
+/**
+ * What stands before the first sheet, on its page. The diagram fills its page and says in its title block what it is of, as the margin does:
+ * where it is the first, a front would take a page of its own.
+ */
+const frontOf = (first: string | undefined): string =>
+  first === 'diagram' ? 'header,nav{display:none}' : `header,nav{page:sheet-${first ?? ''}}`;
+
 /** A sheet on paper: each has pages of its own, so that a loose one still says what it is of. */
 interface PrintedSheet {
   readonly name: string;
@@ -46,9 +53,9 @@ figure{margin:.6em 0}figure>.scroll>svg,figure>.scroll>img{max-width:100%;height
 a{color:#0b4a8f}
 @media (max-width:40rem){body{padding:.6rem;font-size:14px}nav ol{columns:1}table{width:max-content;min-width:100%}td{max-width:15rem}#diagram figure>.scroll>svg,#wires figure>.scroll>svg{width:1100px;max-width:none}}
 @media print{
-body{padding:0;font-size:9.5pt;max-width:none}header,nav{page:sheet-${sheets[0]?.name ?? ''}}nav{margin-bottom:1.5em}nav ol{margin:.3em 0}
+body{padding:0;font-size:9.5pt;max-width:none}${frontOf(sheets[0]?.name)}nav{margin-bottom:1.5em}nav ol{margin:.3em 0}
 .sheet{break-before:page}.sheet:first-of-type{break-before:auto}.sheet>h2{margin-top:0}${sheets.map(({ name }) => `#${name}{page:sheet-${name}}`).join('')}#derivations{columns:2;font-size:8pt}#derivations h2{column-span:all}#derivations h3{margin:.6em 0 .1em}.sheet.wide table{font-size:8pt}
-thead{display:table-header-group}tr,figure,.caution,.short{break-inside:avoid}h2,h3,caption,thead,p:has(+.scroll),.caution:has(+.scroll),.reader{break-after:avoid}tbody tr:first-child{break-before:avoid}tbody tr:last-child{break-before:avoid}
+thead{display:table-header-group}tr,figure,.caution,.short{break-inside:avoid}h2,h3,caption,thead,p:has(+.scroll),.caution:has(+.scroll),.reader{break-after:avoid}tbody tr:last-child,.none{break-before:avoid}tbody tr:first-child{break-before:avoid;break-after:avoid}
 .scroll{overflow:visible}td.n,.v{white-space:normal}a{color:inherit;text-decoration:none}
 #wires figure>.scroll>svg{width:auto;max-height:165mm}
 #diagram figure{break-after:page;margin:0}#diagram figure:last-of-type{break-after:auto}#diagram figure>.scroll>svg{max-height:${paper === 'A4' ? 258 : 240}mm;display:block;margin:0 auto}#diagram figcaption{font-size:7.5pt}#diagram .reader,#diagram h2{margin:0;font-size:9pt;border:0;line-height:1.2}

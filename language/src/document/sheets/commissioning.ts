@@ -30,7 +30,7 @@ export function commissioningSheet(input: SheetInput): Sheet {
   return {
     name: 'commissioning',
     title: 'Commissioning',
-    reader: 'who brings it into service',
+    reader: 'who commissions it',
     isWide: true,
     blocks: [
       { kind: 'caution', lines: [CAUTION_SHORT, ...CAUTIONS] },

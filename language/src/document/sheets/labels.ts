@@ -52,7 +52,7 @@ export function labelBlocks({ context, system }: SheetInput): readonly Block[] {
       kind: 'text',
       title: 'Labels',
       paragraphs: [
-        'What the labels must say, in short: the wording of the rule itself, of the authority and of the makers’ sheets goes before it. Rules marked “from memory” were not read in a published copy: look them up before anything is printed.',
+        'What the labels must say, in short: the wording of the rule itself, of the authority and of the makers’ sheets prevails. Rules marked “from memory” were not checked against a published copy: look them up before anything is printed.',
       ],
     },
     table<LabelRow>(

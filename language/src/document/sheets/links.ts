@@ -9,7 +9,7 @@ export function linksSheet({ system, cells }: SheetInput): Sheet {
     const rules = system.controls.flatMap(({ name, fallbacks }) =>
       fallbacks.some((each) => each.link === link) ? [`${name} follows its rules without it`] : [],
     );
-    return rules.join('; ') || 'no rule says what holds without it';
+    return rules.join('; ') || 'no control rule says what happens then';
   };
   return {
     name: 'links',

@@ -16,6 +16,7 @@ import {
   sourceOf,
 } from '../../model/roles.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
+import { isProtected } from '../../quantities/storage/bank.js';
 import type { Instance } from '../../model/types.js';
 import { gearOf, runsAt } from '../commissioning/wiring-state.js';
 import { isPlugged } from '../commissioning/words.js';
@@ -125,9 +126,9 @@ export function ownerSheet({ system, cells, context }: SheetInput): Sheet {
         ...when(banks, `Open ${main}, last.`),
       ]),
       list('Alarms and what they mean', [
+        ...when(banks, 'Low battery: switch off what you can spare, and charge.'),
         ...when(
-          banks,
-          'Low battery: switch off what you can spare, and charge.',
+          banks.filter((bank) => isProtected(bank, context)),
           'The bank has switched itself off: switch off all loads, then charge; where it stays off, call your installer.',
         ),
         ...when(
@@ -137,17 +138,17 @@ export function ownerSheet({ system, cells, context }: SheetInput): Sheet {
         ),
         ...when(
           of(isDevice),
-          'A breaker that trips again, or a fuse that melts again: leave it off and call your installer. Never fit a larger one.',
+          'A breaker that trips again, or a fuse that blows again: leave it off and call your installer. Never fit a larger one.',
         ),
         ...when(
           sets,
-          'Low oil or high temperature of the generator: let it stop, look at the oil when it is cold.',
+          'Low oil or high temperature of the generator: let it stop, check the oil when it is cold.',
           'The alarm for carbon monoxide: get everybody out at once.',
         ),
       ]),
       table<Upkeep>(
         'upkeep',
-        'Upkeep: what is done, by whom, and when it was',
+        'Maintenance: what is done, by whom, and when it was done',
         [
           { key: 'every', title: 'Every', cell: ({ every }) => text(every) },
           { key: 'what', title: 'What', cell: ({ what }) => text(what) },

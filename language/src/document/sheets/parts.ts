@@ -48,10 +48,10 @@ export function partsSheet(input: SheetInput): Sheet {
           { key: 'part', title: 'Part', cell: ({ what }) => text(what) },
           { key: 'ratings', title: 'Ratings', cell: ({ ratings }) => text(ratings) },
           { key: 'pieces', title: 'Pieces', isNumber: true, cell: pieces },
-          { key: 'names', title: 'Stands as', cell: ({ things }) => text(things.map(({ name }) => name).join(', ')) },
+          { key: 'names', title: 'Used as', cell: ({ things }) => text(things.map(({ name }) => name).join(', ')) },
           {
             key: 'price',
-            title: 'Price of one',
+            title: 'Unit price',
             isNumber: true,
             cell: ({ things }) => cells.fact(things[0]!, 'price'),
           },

@@ -50,7 +50,7 @@ export function settingsSheet(input: SheetInput): Sheet {
           `Set points: ${heading}, from high to low`,
           [
             { key: 'value', title: 'Value', isNumber: true, cell: ({ value }) => cells.value(value) },
-            { key: 'what', title: 'What acts', cell: ({ what }) => text(what) },
+            { key: 'what', title: 'Set point', cell: ({ what }) => text(what) },
             { key: 'at', title: 'Set at', cell: ({ role }) => text(role.kind === 'limit' ? '' : role.at.name) },
             { key: 'reason', title: 'Reason', cell: (point) => text(reasonOfSetPoint(point, points, unit)) },
             { key: 'tolerance', title: 'Tolerance', isNumber: true, cell: (point) => toleranceOf(point, unit) },
@@ -75,7 +75,7 @@ export function settingsSheet(input: SheetInput): Sheet {
       {
         kind: 'text',
         paragraphs: [
-          'Set each value at the device named, then read it back and write it down. Where a bank has a management link, its limits go before these.',
+          'Set each value at the device named, then read it back and write it down. Where a bank has a management link, its limits take precedence.',
           'Drawn heavy: limits of a bank, which are not set here. A reason names the set point from which the distance must stay.',
         ],
       },
@@ -100,7 +100,7 @@ export function settingsSheet(input: SheetInput): Sheet {
           { key: 'control', title: 'Control', cell: ({ control }) => text(control.name) },
           { key: 'without', title: 'Without link', cell: ({ without }) => text(without) },
           { key: 'rule', title: 'Rule', cell: ({ rule }) => text(rule.text) },
-          { key: 'reason', title: 'Reason', cell: ({ control }) => (control.doc ? text(control.doc) : box()) },
+          { key: 'reason', title: 'Reason', cell: (row) => ruleReason(row, input) },
           { key: 'set', title: 'As set', cell: () => ({ kind: 'box' }) },
         ],
         system.controls.flatMap(rulesOf),
@@ -123,6 +123,20 @@ interface RuleRow {
   readonly control: Control;
   readonly without: string;
   readonly rule: Rule;
+}
+
+/** What its control is for and the distances that each of its set points keeps; a box where neither is known. */
+function ruleReason({ control, rule }: RuleRow, { system, context }: SheetInput): Cell {
+  const reasons = system.instances.filter(isBank).flatMap((bank) =>
+    AXES.flatMap(({ signal, unit }) => {
+      const points = setPointsInOrder(bank, signal, context);
+      return points
+        .filter(({ role }) => role.kind === 'rule' && role.at === control && role.rule === rule)
+        .map((point) => reasonOfSetPoint(point, points, unit));
+    }),
+  );
+  const reason = [...new Set(reasons.filter(Boolean))].join(' ') || control.doc;
+  return reason ? text(reason) : box();
 }
 
 const rulesOf = (control: Control): RuleRow[] => [

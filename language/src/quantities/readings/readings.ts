@@ -1,6 +1,6 @@
 import { isPropertyName } from '../../equipment/index.js';
 import type { QuantityName } from '../../model/quantity-names.js';
-import { type Derivation, type Result, derive, deriveQuantity, numberIn } from '../../derivation/index.js';
+import { type Derivation, type Result, derive, deriveQuantity, numberIn, reasonOf } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Node } from '../../model/graph.js';
 import type { Instance, Reading, Run, Thing } from '../../model/types.js';
@@ -192,10 +192,15 @@ function predictedBand(
   if (!definition) return lacking(`what the design predicts for ${thing.name}.${written}`);
   const result = context.quantity(thing, definition.name);
   return known(result, (derivation) => ({
-    ...(definition.bound === 'most' ? {} : { low: lowEnd(derivation) }),
+    ...(definition.bound === 'most' || isMostBeside(derivation, thing, context) ? {} : { low: lowEnd(derivation) }),
     ...(definition.bound === 'least' ? {} : { high: highEnd(derivation) }),
   }));
 }
+
+/** Whether a value holds with no other source, where the design has one: a set then runs that long at most. */
+const isMostBeside = (value: Derivation, thing: Thing, { system }: DesignContext): boolean =>
+  reasonOf(value, 'withoutOtherSources') !== undefined &&
+  system.instances.some((each) => each !== thing && sourceOf(each) !== undefined);
 
 const isInstance = (thing: Thing): thing is Instance => 'terminals' in thing;
 

@@ -1,5 +1,6 @@
 import {
   type Analysis,
+  CSV_NAMES,
   ENOUGH,
   Effort,
   type HeldBy,
@@ -17,7 +18,7 @@ import {
   nearest,
   withoutDesign,
 } from '@wattwright/language';
-import { lstatSync, mkdirSync, rmdirSync, statSync } from 'node:fs';
+import { existsSync, lstatSync, mkdirSync, rmdirSync, statSync } from 'node:fs';
 import path from 'node:path';
 import { CallError, EXIT, reason } from '../call-error.js';
 import { chosenDesign, keptPositions } from '../drawing-call.js';
@@ -87,6 +88,7 @@ export async function report(file: string, options: ReportOptions): Promise<numb
   }
   const written = [...files.keys()].map((name) => shownPath(path.join(folder, name)));
   for (const each of written) process.stderr.write(`wrote ${safeText(each)}\n`);
+  tellEarlier(folder, base, files);
   if (options.format === 'json') process.stdout.write(jsonText(handoverData(set, written)));
   return EXIT.clean;
 }
@@ -170,6 +172,17 @@ function requireFolder(folder: string): boolean {
       throw new CallError(`${shownPath(folder)} is no folder; name one for the hand-over set`);
     return false;
   }
+}
+
+/** What an earlier call has left in the folder and this one does not make: it may tell of another state of the design than the rest. */
+function tellEarlier(folder: string, base: string, files: ReadonlyMap<string, unknown>): void {
+  const earlier = [`${base}.html`, `${base}.pdf`, ...CSV_NAMES.map((name) => `${name}.csv`)].filter(
+    (name) => !files.has(name) && existsSync(path.join(folder, name)),
+  );
+  if (earlier.length > 0)
+    process.stderr.write(
+      `left from an earlier set, and not of this one: ${safeText(earlier.join(', '))}; remove what is not wanted\n`,
+    );
 }
 
 /** Nothing is written outside the folder: what leads out of it as a link is refused. */

@@ -4,6 +4,7 @@ import { fileName, placeText } from '../session.js';
 import { shownPath } from '../shown-path.js';
 import { SCHEMA, TOOL, placeJson, quantityJson } from './json.js';
 import { safeText } from './safe-text.js';
+import { wrap } from './pretty.js';
 import type { Terminal } from './terminal.js';
 
 interface Folder {
@@ -32,12 +33,30 @@ function useOf({ place, library }: Part, folders: readonly Folder[]): string | u
   return around && `${around.name}/${file.slice(shownPath(around.folder).length + 1)}`;
 }
 
+const INDENT = '   ';
+/** Narrower columns would split the ratings themselves. */
+const NARROWEST_RATINGS = 20;
+
+/** The ratings of a part below its name, in as many lines as they need; none is split where it fits in a line. */
+function indented(ratings: readonly string[], width: number): string {
+  const room = Math.max(NARROWEST_RATINGS, width - INDENT.length);
+  const lines = ratings.reduce<string[]>((so, rating) => {
+    const last = so.at(-1);
+    const longer = last === undefined ? rating : `${last} · ${rating}`;
+    return last === undefined || longer.length > room ? [...so, rating] : [...so.slice(0, -1), longer];
+  }, []);
+  return (lines.length > 0 ? lines : ['no ratings'])
+    .flatMap((line) => wrap(line, room))
+    .map((line) => `${INDENT}${line}\n`)
+    .join('');
+}
+
 /** Parts with their ratings, for people. */
 export function partsText(
   parts: readonly Part[],
   all: number,
   folders: readonly Folder[],
-  { colors }: Terminal,
+  { colors, width }: Terminal,
 ): string {
   const lines = parts.map((part) => {
     const ratings = ratingsOf(part).map(
@@ -45,7 +64,7 @@ export function partsText(
     );
     const use = useOf(part, folders);
     const where = part.library ? 'standard library' : use === undefined ? placeText(part.place) : `use "${use}"`;
-    return `${colors.bold(safeText(part.name))}  ${part.label === undefined ? '' : `${oneLine(part.label)}, `}${part.kind}  ${colors.dim(safeText(where))}\n   ${ratings.length > 0 ? ratings.join(' · ') : 'no ratings'}\n`;
+    return `${colors.bold(safeText(part.name))}  ${part.label === undefined ? '' : `${oneLine(part.label)}, `}${part.kind}  ${colors.dim(safeText(where))}\n${indented(ratings, width)}`;
   });
   const count = parts.length === all ? plural(all, 'part') : `${parts.length} of ${plural(all, 'part')}`;
   return `${lines.join('')}${count}\n`;

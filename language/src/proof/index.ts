@@ -120,6 +120,8 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
   const lowest = new Map<string, number>();
   // Where its bank has been in the dark for a while: only there can something charge it a little and leave it so.
   const dark = new Set<string>();
+  const followed = new Map<string, number>();
+  // Worlds that follow from what others show come behind them.
   for (const [at, world] of worlds.entries()) {
     const prepared = planner.prepared(world);
     if (prepared.kind === 'missing') return prepared;
@@ -153,6 +155,11 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
       }
     }
     for (const shown of judged(watched, world, plan, limits)) {
+      if (shown.kind === 'latched') {
+        const times = followed.get(`${shown.target}/${lost}`) ?? 0;
+        followed.set(`${shown.target}/${lost}`, times + 1);
+        if (times < MOST_FOLLOWED) worlds.push({ ...world, others: 'absent', sun: 'none' });
+      }
       // Each sky and end has a machine of its own, alike in all but identity.
       const { machine } = prepared.plan.control;
       const place = placeOf(shown, machine, world);
@@ -187,6 +194,9 @@ function* playingWeeks(context: DesignContext): Generator<number, Weeks> {
     !(fault.kind === 'stranded' && (isTold(fault, 'starved') || (fault.isHushed && isTold(fault, 'quiet'))));
   return { kind: 'proven', faults: borne.filter(isNews) };
 }
+
+/** Runs that do not end with other sources there are looked at without them, so many times. */
+const MOST_FOLLOWED = 2;
 
 /** A fault that a world shows, and whether that world can come about: known once all are played, where it is not certain. */
 interface Accusation {

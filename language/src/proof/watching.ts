@@ -13,6 +13,7 @@ import { EndlessSwitching } from '../simulate/engine-types.js';
 import { Engine } from '../simulate/engine.js';
 import type { DirectSide } from '../simulate/direct-side.js';
 import type { Plan } from '../simulate/plan.js';
+import { Recorder } from '../simulate/recorder.js';
 import { sentAt } from '../equipment/sent-limits.js';
 import { isFedByAlternating } from '../simulate/plan-questions.js';
 
@@ -127,10 +128,13 @@ export function* watching(plan: Plan): Generator<number, Watched> {
     });
   };
   const look = new Look(plan);
+  const recorder = new Recorder(plan.signals.flatMap(({ signal }, at) => (LOOKED_AT.includes(signal) ? [at] : [])));
   const engine = new Engine(
     { ...plan, control: { ...plan.control, machine } },
     {
       resolution: RESOLUTION,
+      longestStep: LONGEST_STEP,
+      recorder,
       seed: 1,
       run: 0,
       isRandom: false,
@@ -143,13 +147,8 @@ export function* watching(plan: Plan): Generator<number, Watched> {
   );
   const pieces = engine.playing();
   let isEndlessSwitching = false;
-  let recorder: { readonly time: Float64Array; column: (at: number) => Float64Array } = engine.recorder;
   try {
-    for (let piece = pieces.next(); ; piece = pieces.next()) {
-      if (piece.done) {
-        ({ recorder } = piece.value);
-        break;
-      }
+    for (let piece = pieces.next(); !piece.done; piece = pieces.next()) {
       if (switchings.length > MOST_SWITCHINGS || standings.length > MOST_STANDINGS) break;
       yield piece.value;
     }
@@ -182,6 +181,10 @@ const MOST_STANDINGS = 20_000;
 
 /** s between instants at which the sun is looked at: weeks are proven in the large. */
 const RESOLUTION = 900;
+/** Longest step of a week, s: between its rows a curve is read along straight lines. */
+const LONGEST_STEP = 3600;
+/** Signals whose course a proof looks at. */
+const LOOKED_AT: readonly string[] = ['soc', 'voltage'];
 
 /** Reads a standing off the engine. */
 class Look {

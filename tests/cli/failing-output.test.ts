@@ -1,7 +1,7 @@
 import { spawn, spawnSync } from 'node:child_process';
-import { existsSync, mkdirSync, readFileSync, readdirSync, statSync, watch } from 'node:fs';
+import { chmodSync, existsSync, mkdirSync, readFileSync, readdirSync, statSync, watch } from 'node:fs';
 import path from 'node:path';
-import { describe, expect, test } from 'vitest';
+import { describe, expect, test, vi } from 'vitest';
 import { outputFault } from '../../server/src/cli/output/failing-output.js';
 import { call, programFile, root, temporaryFolder } from './helpers/program.js';
 import { sunnyHut } from './helpers/sunny-hut.js';
@@ -126,7 +126,8 @@ describe('a hand-over set that cannot be written', () => {
     );
     expect(code).toBe(2);
     expect(stderr).toMatch(/^wattwright: cannot write set\/\w+\.html: .*; all \d+ files are as they were\n$/);
-    expect(readdirSync(path.join(cwd, 'set'))).toEqual([]);
+    // The folder was made for it and goes as well.
+    expect(readdirSync(cwd)).toEqual(['site.watt']);
   });
 
   test('leaves whole files alone where it is ended while it writes', async () => {
@@ -143,6 +144,37 @@ describe('a hand-over set that cannot be written', () => {
       expect(name).toMatch(/^\w[\w-]*\.(html|csv)$/);
       expect(text, name).toMatch(name.endsWith('.html') ? /<\/html>\n$/ : /\r\n$/);
     }
+  });
+
+  test('takes along what prints it, and the folder that this works in, where it is ended meanwhile', async () => {
+    // In place of a browser: says who it is and never comes to an end.
+    const cwd = temporaryFolder({
+      'site.watt': sunnyHut('sun.csv').replace('weather: "sun.csv"', 'sun: clear'),
+      'programs/chromium': '#!/bin/sh\necho $$ > ../marks/printing\nexec sleep 600\n',
+      'marks/.keep': '',
+      'temporary/.keep': '',
+    });
+    chmodSync(path.join(cwd, 'programs', 'chromium'), 0o755);
+    const mark = path.join(cwd, 'marks', 'printing');
+    const child = spawn(process.execPath, [await programFile(), 'report', '../site.watt', '-o', '../set'], {
+      cwd: path.join(cwd, 'programs'),
+      env: { ...process.env, PATH: `${path.join(cwd, 'programs')}:/usr/bin:/bin`, TMPDIR: path.join(cwd, 'temporary') },
+    });
+    const isMarked = (): boolean => existsSync(mark) && readFileSync(mark, 'utf8').endsWith('\n');
+    const watching = watch(path.join(cwd, 'marks'), () => {
+      if (isMarked()) child.kill('SIGTERM');
+    });
+    const signal = await new Promise((resolve) => child.on('close', (_, by) => resolve(by)));
+    watching.close();
+    expect(signal).toBe('SIGTERM');
+    expect(isMarked()).toBe(true);
+    // Node keeps its compiled code there as well.
+    expect(readdirSync(path.join(cwd, 'temporary')).filter((name) => name.startsWith('wattwright'))).toEqual([]);
+    expect(existsSync(path.join(cwd, 'set'))).toBe(false);
+    // What ended stays known, as defunct, where nobody waits for it.
+    const state = (): string =>
+      spawnSync('ps', ['-o', 'stat=', '-p', readFileSync(mark, 'utf8').trim()], { encoding: 'utf8' }).stdout.trim();
+    await vi.waitFor(() => expect(state()).toMatch(/^(Z.*)?$/));
   });
 });
 

@@ -3,6 +3,7 @@ import { accessSync, constants, mkdtempSync, readFileSync, rmSync, writeFileSync
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
+import { undoneOnSignal } from './undone.js';
 
 /** Names under which a Chromium stands in the path. */
 const NAMES = ['chromium', 'chromium-browser', 'chrome'];
@@ -27,6 +28,8 @@ export function chromium(environment: Readonly<Record<string, string | undefined
 /** Prints a page as a tagged PDF, dated by the commit, so that the same page gives the same bytes on the same machine. */
 export async function printed(program: string, page: string, date: string | undefined): Promise<Buffer> {
   const folder = mkdtempSync(path.join(tmpdir(), 'wattwright-'));
+  const remove = (): void => rmSync(folder, { recursive: true, force: true, maxRetries: 3 });
+  const kept = undoneOnSignal(remove);
   try {
     const [from, to] = [path.join(folder, 'page.html'), path.join(folder, 'page.pdf')];
     writeFileSync(from, page);
@@ -44,15 +47,24 @@ export async function printed(program: string, page: string, date: string | unde
     ]);
     return dated(readFileSync(to), date ?? '2000-01-01');
   } finally {
-    rmSync(folder, { recursive: true, force: true, maxRetries: 3 });
+    remove();
+    kept.stop();
   }
 }
 
 function run(program: string, args: readonly string[]): Promise<void> {
   return new Promise((resolve, reject) => {
     const child = spawn(program, args, { stdio: 'ignore', timeout: PATIENCE });
-    child.on('error', reject);
-    child.on('close', (code) => (code === 0 ? resolve() : reject(new Error(`it ended with ${code ?? 'a signal'}`))));
+    const running = undoneOnSignal(() => child.kill('SIGKILL'));
+    child.on('error', (error) => {
+      running.stop();
+      reject(error);
+    });
+    child.on('close', (code) => {
+      running.stop();
+      if (code === 0) resolve();
+      else reject(new Error(`it ended with ${code ?? 'a signal'}`));
+    });
   });
 }
 

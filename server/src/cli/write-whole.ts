@@ -6,6 +6,7 @@ import { irregular } from '../files/read-text.js';
 import { CallError, reason } from './call-error.js';
 import { shownPath } from './shown-path.js';
 import { safeText } from './output/safe-text.js';
+import { undoneOnSignal } from './undone.js';
 
 /** Ending of a file that is being written. It begins with a dot and holds the number of the process, so that what a killed one left can be told. */
 const UNFINISHED = 'wattwright-new';
@@ -155,7 +156,7 @@ async function writeBeside(
   const folder = path.dirname(target);
   sweep(folder);
   const file = path.join(folder, `.${path.basename(target)}.${process.pid}.${UNFINISHED}`);
-  const kept = removedOnExit(file);
+  const kept = undoneOnSignal(() => unlinkSync(file));
   try {
     const handle = await open(file, 'wx');
     try {
@@ -171,33 +172,6 @@ async function writeBeside(
     kept.stop();
     throw error;
   }
-}
-
-const SIGNALS = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
-
-/** Files that lie unfinished beside others. */
-const unfinished = new Set<string>();
-
-/** A call that is interrupted or told to end takes its unfinished files along. */
-function end(signal: NodeJS.Signals): void {
-  for (const each of SIGNALS) process.off(each, end);
-  for (const file of unfinished)
-    try {
-      unlinkSync(file);
-    } catch {
-      // It was not made yet, or has already taken its place.
-    }
-  process.kill(process.pid, signal);
-}
-
-function removedOnExit(file: string): { readonly stop: () => void } {
-  if (unfinished.size === 0) for (const signal of SIGNALS) process.on(signal, end);
-  unfinished.add(file);
-  return {
-    stop: () => {
-      if (unfinished.delete(file) && unfinished.size === 0) for (const signal of SIGNALS) process.off(signal, end);
-    },
-  };
 }
 
 /** The mode and, where it is another's and this may be set, the owner of the file before. */

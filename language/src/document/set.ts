@@ -58,9 +58,30 @@ export interface HandoverOptions {
   readonly leftOpen?: readonly LeftOpen[];
 }
 
-/** What the things of a design are called. */
-const namesIn = ({ instances, runs, links, controls }: System): ReadonlySet<string> =>
-  new Set([...instances, ...runs, ...links, ...controls].map(({ name }) => name));
+/** What the design itself says: names and labels of its things, its comments and notes. */
+function ownWords({
+  label,
+  doc,
+  instances,
+  runs,
+  links,
+  controls,
+  scenarios,
+  readings,
+  outcomes,
+}: System): ReadonlySet<string> {
+  const things = [...instances, ...runs, ...links, ...controls];
+  const parts = instances.flatMap(({ part }) => part ?? []);
+  return new Set(
+    [
+      label,
+      doc,
+      ...[...things, ...parts].flatMap((each) => [each.name, each.label, each.doc]),
+      ...scenarios.map((each) => each.label),
+      ...[...readings, ...outcomes].map(({ note }) => note),
+    ].flatMap((each) => each ?? []),
+  );
+}
 
 /** Makes the sheets of one design. Its scenarios must have been played. */
 export function handoverSet(
@@ -72,6 +93,7 @@ export function handoverSet(
   const cells = new Cells(context);
   const input: SheetInput = { analysis, design, system, context, drawn, stamp, cells, leftOpen };
   const names = (Object.keys(MAKERS) as SheetName[]).filter((name) => only === undefined || only.includes(name));
+  const own = ownWords(system);
   return {
     design: system.name,
     ...(system.variantOf && system.variant ? { variantOf: system.variantOf } : {}),
@@ -85,6 +107,6 @@ export function handoverSet(
       stamp.tool,
     ].join(' · '),
     hasErrors: findingsOf(analysis, system).some(({ severity, accepted }) => severity === 'error' && !accepted),
-    sheets: names.map((name) => spokenSheet(MAKERS[name](input), system.basis.practice, namesIn(system))),
+    sheets: names.map((name) => spokenSheet(MAKERS[name](input), system.basis.practice, own)),
   };
 }

@@ -1,9 +1,9 @@
 import { type Practice, inWordsOf } from '../glossary/basis-words.js';
 import type { Block, Cell, Sheet } from './sheet.js';
 
-/** A sheet in the words of the practice that its design follows: `ground fault` or `earth fault`. Names of the design, and its own notes, stay as they are. */
-export function spokenSheet(sheet: Sheet, practice: Practice, names: ReadonlySet<string>): Sheet {
-  const told = (text: string): string => inWordsOf(practice, text, names);
+/** A sheet in the words of the practice that its design follows: `ground fault` or `earth fault`. What the design itself says stays as it is: names, labels, comments, notes. */
+export function spokenSheet(sheet: Sheet, practice: Practice, own: ReadonlySet<string>): Sheet {
+  const told = (text: string): string => inWordsOf(practice, text, own);
   const cell = (each: Cell): Cell => (each.kind === 'text' ? { ...each, text: told(each.text) } : each);
   const block = (each: Block): Block => {
     switch (each.kind) {

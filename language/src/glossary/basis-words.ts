@@ -70,12 +70,25 @@ const BY_WRITTEN: ReadonlyMap<string, Term> = new Map(BASIS_TERMS.map((term) => 
 const asWritten = (word: string, written: string): string =>
   /^[A-Z]/.test(written) ? `${word.charAt(0).toUpperCase()}${word.slice(1)}` : word;
 
-/** A text in the words of a practice. What stands in code marks is the language and stays as it is, and so do names of things. */
+/** What stays as it is: the language, which stands in code marks, and what somebody has said in words of their own. */
+function keptIn(own: ReadonlySet<string>): RegExp {
+  let pattern = KEPT.get(own);
+  if (!pattern) {
+    const sayings = [...own].filter((each) => /\s/.test(each)).sort((one, other) => other.length - one.length);
+    const escaped = sayings.map((each) => each.replace(/[.*+?^${}()|[\]\\]/g, '\\$&'));
+    KEPT.set(own, (pattern = new RegExp(`(${['`[^`]*`', ...escaped].join('|')})`)));
+  }
+  return pattern;
+}
+
+const KEPT = new WeakMap<ReadonlySet<string>, RegExp>();
+
+/** A text in the words of a practice. What stands in code marks stays as it is, and so do names of things and what their author says of them. */
 export function inWordsOf(practice: Practice, text: string, names: ReadonlySet<string> = NO_NAMES): string {
   return text
-    .split(/(`[^`]*`)/)
-    .map((part) =>
-      part.startsWith('`')
+    .split(keptIn(names))
+    .map((part, at) =>
+      at % 2 === 1
         ? part
         : part.replace(PATTERN, (whole, article: string | undefined, written: string) => {
             if (names.has(written)) return whole;

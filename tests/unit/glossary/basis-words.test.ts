@@ -21,6 +21,9 @@ describe('the words of a practice', () => {
       'earth-conductor, socket-residual-current',
     );
     expect(inWordsOf('nec', 'the socket of Earth', new Set(['Earth']))).toBe('the receptacle of Earth');
+    expect(inWordsOf('nec', 'Wall, Wall socket (old): a socket', new Set(['Wall', 'Wall socket (old)']))).toBe(
+      'Wall, Wall socket (old): a receptacle',
+    );
     expect(inWordsOf('nec', 'an earth-fault relay')).toBe('a ground-fault relay');
   });
 });

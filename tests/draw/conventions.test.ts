@@ -108,7 +108,8 @@ describe.each(designFiles)('the drawing of $file', ({ file, texts }) => {
         expect(said, name).toMatch(properties.has('size') ? /\d (AWG|mm²|kcmil)|\d\/0/ : /size not stated/);
         expect(said, name).toMatch(properties.has('length') ? /\d m\b/ : /length not stated/);
         if (carries !== 'any') expect(said, name).toMatch(/^(AC|DC) (\d|current not worked out)/m);
-        if (properties.get('earth')?.value.type === 'quantity') expect(said, name).toMatch(/earth \d/);
+        if (properties.get('earth')?.value.type === 'quantity')
+          expect(said, name).toMatch(system.basis.practice === 'iec' ? /earth \d/ : /ground \d/);
         if (properties.has('conductors') && !properties.has('parallel')) expect(said, name).toMatch(/^\d+ × /m);
       }
     });

@@ -1,3 +1,4 @@
+import { inWordsOf } from '../../glossary/basis-words.js';
 import { type Derivation, displayValue, numberIn } from '../../derivation/index.js';
 import { inPeopleUnits } from '../../glossary/units-text.js';
 import type { DesignContext } from '../../model/context.js';
@@ -141,11 +142,12 @@ export function runLines(run: Run, context: DesignContext): readonly TextLine[] 
     times.length === 0 && conductors && conductors.origin !== 'default'
       ? [{ ...propertySpan(conductors), text: `${propertySpan(conductors).text} × ` }]
       : [];
+  const { practice } = context.system.basis;
   const earth = run.properties.get('earth');
   const made: readonly Span[] = [
     ...(type && type.origin !== 'default' ? [propertySpan(type)] : []),
     ...(earth && earth.origin !== 'default' && earth.value.type === 'quantity'
-      ? [{ ...propertySpan(earth), text: `earth ${propertySpan(earth).text}` }]
+      ? [{ ...propertySpan(earth), text: inWordsOf(practice, `earth ${propertySpan(earth).text}`) }]
       : []),
   ];
   return [

@@ -66,7 +66,7 @@ describe('a scenario whose text is wrong is not played', () => {
     ['runs: 1e9', '`runs` of scenario S is `1e9`; it cannot be above 100000.'],
     ['runs: 1e308', '`runs` of scenario S is `1e308`; it is beyond anything that is built or measured.'],
     ['runs: 2.5', 'it must be a whole number'],
-    ['runs: 2..5', 'it must be a whole number'],
+    ['runs: 2..5', 'it must be one whole number'],
     ['runs: 1e999', 'it is too large to be a number'],
     ['seed: -1', '`seed` of scenario S is `-1`; it cannot be negative.'],
     ['seed: 1e10', 'it cannot be above'],

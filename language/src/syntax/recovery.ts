@@ -92,7 +92,10 @@ export function recovered<T extends AstNode>(
   return mended.parserErrors.length === 0 ? mended : byLayout(text, mended, parse);
 }
 
-/** The text read by its layout, where that finds more things in it, or as many with less to say. */
+/** Up to so many errors are one slip that is told in words of its own once its text is understood: a unit that is none. */
+const FEW_ERRORS = 2;
+
+/** The text read by its layout, where that finds more things in it, or as many with less to say of a slip that has cost much. */
 function byLayout<T extends AstNode>(
   text: string,
   mended: ParseResult<T>,
@@ -103,7 +106,9 @@ function byLayout<T extends AstNode>(
   const result = parse(islands.text);
   const parserErrors = [...islands.errors, ...result.parserErrors];
   const more = thingsIn(result.value) - thingsIn(mended.value);
-  const isBetter = more > 0 || (more === 0 && parserErrors.length < mended.parserErrors.length);
+  const isBetter =
+    more > 0 ||
+    (more === 0 && parserErrors.length < mended.parserErrors.length && mended.parserErrors.length > FEW_ERRORS);
   return isBetter ? { ...result, parserErrors } : mended;
 }
 

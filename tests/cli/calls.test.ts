@@ -1,8 +1,8 @@
-import { existsSync, readFileSync, readdirSync } from 'node:fs';
+import { existsSync, readFileSync, readdirSync, statSync } from 'node:fs';
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { VERSION } from '../../server/src/version.js';
-import { call, root, temporaryFolder } from './helpers/program.js';
+import { call, programFile, root, temporaryFolder } from './helpers/program.js';
 
 /** Every unusable call ends with 2, prints nothing to standard output and tells one line. */
 async function expectUnusable(args: readonly string[], message: RegExp, options = {}): Promise<void> {
@@ -30,7 +30,28 @@ const COMMANDS = [
   'lsp',
 ];
 
+/** Every file that a file of the bundle loads before it does anything, itself first. */
+function loadedBy(file: string, known = new Set<string>()): Set<string> {
+  if (known.has(file)) return known;
+  known.add(file);
+  for (const [, other] of readFileSync(file, 'utf8').matchAll(/(?:from|import)"(\.[^"]+)"/g))
+    loadedBy(path.resolve(path.dirname(file), other!), known);
+  return known;
+}
+
+/** Bytes that may be read before the first option is looked at: the parser of options is a tenth of a megabyte, the language over two. */
+const FIRST_BYTES = 300_000;
+
 describe('calls', () => {
+  test('the language is not loaded before a command needs it', async () => {
+    const program = await programFile();
+    const later = /import\("(\.\/parts\/program-[^"]+)"\)/.exec(readFileSync(program, 'utf8'))![1]!;
+    const first = [...loadedBy(path.resolve(path.dirname(program), later), loadedBy(program))];
+    const bytes = first.reduce((sum, file) => sum + statSync(file).size, 0);
+    expect(first.length).toBeGreaterThan(2);
+    expect(bytes).toBeLessThan(FIRST_BYTES);
+  });
+
   test('--version prints the version of the package', async () => {
     const manifest = JSON.parse(readFileSync(path.join(root, 'server/package.json'), 'utf8')) as { version: string };
     expect(VERSION).toBe(manifest.version);

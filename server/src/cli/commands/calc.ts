@@ -4,7 +4,7 @@ import { sourceFiles } from '../files.js';
 import { type NotComputed, jsonText, quantitiesJson } from '../output/json.js';
 import { quantitiesMarkdown } from '../output/markdown.js';
 import { prettyCaution, prettyDerivation, prettyQuantity } from '../output/pretty.js';
-import { peopleText } from '../output/safe-text.js';
+import { peopleText } from '../output/people-text.js';
 import { type Terminal, terminalOf } from '../output/terminal.js';
 import { requireDesign } from '../selection.js';
 import { Session } from '../session.js';

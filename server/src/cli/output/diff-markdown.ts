@@ -22,7 +22,8 @@ import {
   verdictOf,
   worded,
 } from './diff-words.js';
-import { peopleText, safeText } from './safe-text.js';
+import { peopleText } from './people-text.js';
+import { safeText } from './safe-text.js';
 
 export interface MarkdownOptions {
   /** What stands before the path of a file in a link: `https://forge.example/owner/name/blob/COMMIT`. */

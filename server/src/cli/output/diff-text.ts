@@ -2,7 +2,7 @@ import { type DesignDiff, type DesignEdit, type Line, type RevisionDiff, shown }
 import { plural } from '../report.js';
 import { fileName, placeText } from '../session.js';
 import { countsOf, editTitle, remarksOf, settingText, variantsText, verdictOf, worded } from './diff-words.js';
-import { peopleText } from './safe-text.js';
+import { peopleText } from './people-text.js';
 import type { Terminal } from './terminal.js';
 
 export interface DiffFrame {

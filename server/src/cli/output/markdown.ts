@@ -9,7 +9,8 @@ import {
 } from '@wattwright/language';
 import { writtenAt } from '../session.js';
 import type { NotComputed } from './json.js';
-import { peopleText, safeText } from './safe-text.js';
+import { peopleText } from './people-text.js';
+import { safeText } from './safe-text.js';
 
 const text = (plain: string): string => escapeMarkdown(peopleText(plain));
 

@@ -1,5 +1,3 @@
-import { inPeopleUnits } from '@wattwright/language';
-
 // Characters that can move the cursor, recolour, hide or reorder text on a terminal: C0 and C1 controls, DEL, line and paragraph
 // separators, and the marks that reorder or hide text (Unicode 15, general categories Cc, Zl, Zp and Cf of bidirectional and
 // invisible formatting).
@@ -10,9 +8,6 @@ const spelled = (character: string): string => `\\u{${character.codePointAt(0)!.
 
 /** Text of a design or a file name, fit for a terminal: characters that would act on it are spelled out as `\u{1b}`. */
 export const safeText = (text: string): string => text.replace(UNSAFE, spelled);
-
-/** The same for what people read, in the units that they write. */
-export const peopleText = (text: string): string => safeText(inPeopleUnits(text));
 
 /** The same for text of several lines: line ends stay. */
 export const safeLines = (text: string): string => text.split(/\r?\n/).map(safeText).join('\n');

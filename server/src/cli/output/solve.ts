@@ -9,7 +9,8 @@ import {
 } from '@wattwright/language';
 import { placeText } from '../session.js';
 import { prettyCaution, wrap } from './pretty.js';
-import { peopleText, safeText } from './safe-text.js';
+import { peopleText } from './people-text.js';
+import { safeText } from './safe-text.js';
 import type { Terminal } from './terminal.js';
 
 /** What came of the holes of some designs, for people. */

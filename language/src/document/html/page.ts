@@ -1,14 +1,14 @@
 import { type Child, Markup, html, htmlFile } from '../../markup/element.js';
 import type { HandoverSet } from '../set.js';
 import type { Block, Cell, Sheet, Table } from '../sheet.js';
-import { styleOf } from './style.js';
+import { type SetPaper, paperOf, styleOf } from './style.js';
 
 /** Nothing is fetched and nothing runs: the page says so itself. */
 const POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
-/** The hand-over set as one page without needs of any network. */
-export function handoverPage(set: HandoverSet): string {
-  const { title, stamp, hasErrors, sheets, practice } = set;
+/** The hand-over set as one page without needs of any network, printed on the paper of its practice where no other is named. */
+export function handoverPage(set: HandoverSet, paper: SetPaper = paperOf(set.practice)): string {
+  const { title, stamp, hasErrors, sheets } = set;
   const name = set.variantOf ? `${title} (${set.design}, variant of ${set.variantOf})` : title;
   return htmlFile(
     html(
@@ -21,7 +21,7 @@ export function handoverPage(set: HandoverSet): string {
         html('meta', { 'http-equiv': 'Content-Security-Policy', content: POLICY }),
         html('meta', { name: 'viewport', content: 'width=device-width, initial-scale=1' }),
         html('title', {}, `${name}: hand-over set`),
-        Markup.style(styleOf(practice === 'nec' ? 'Letter' : 'A4', stamp, hasErrors, sheets)),
+        Markup.style(styleOf(paper, stamp, hasErrors, sheets)),
       ),
       html(
         'body',

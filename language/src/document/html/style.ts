@@ -1,5 +1,8 @@
-/** Paper by practice: Letter in North America, A4 elsewhere. */
-export type Paper = 'A4' | 'Letter';
+/** Paper that a set may be printed on; the diagram takes the larger sheet that goes with it. */
+export type SetPaper = 'A4' | 'Letter';
+
+/** Letter in North America, A4 elsewhere. */
+export const paperOf = (practice: string): SetPaper => (practice === 'nec' ? 'Letter' : 'A4');
 
 /** What may stand in a string of a style sheet. */
 const inString = (text: string): string => text.replace(/[^\p{L}\p{N} .:+·,()’-]/gu, ' ');
@@ -18,7 +21,7 @@ interface PrintedSheet {
   readonly isWide?: true;
 }
 
-export function styleOf(paper: Paper, stamp: string, hasErrors: boolean, sheets: readonly PrintedSheet[]): string {
+export function styleOf(paper: SetPaper, stamp: string, hasErrors: boolean, sheets: readonly PrintedSheet[]): string {
   const head = hasErrors ? 'HAS ERRORS: not for construction' : '';
   const large = paper === 'A4' ? 'A3 landscape' : '17in 11in';
   const sizeOf = ({ name, isWide }: PrintedSheet): string =>

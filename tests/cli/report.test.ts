@@ -100,7 +100,7 @@ describe('report', () => {
       'derivations',
     ])
       expect(page).toContain(
-        `<section class="${/parts|settings|plan|owner|derivations/.test(sheet) ? 'sheet' : 'sheet wide'}" id="${sheet}"`,
+        `<section class="${/parts|settings|links|plan|owner|derivations/.test(sheet) ? 'sheet' : 'sheet wide'}" id="${sheet}"`,
       );
     // Each number that was worked out leads to its derivation.
     const asked = new Set([...page.matchAll(/href="#(d\d+)"/g)].map(([, id]) => id!));

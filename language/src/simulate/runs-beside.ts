@@ -33,7 +33,11 @@ export interface AllRuns {
  * Plays the runs of a scenario: yields the share that is done. Throws what the first of them throws that cannot be played, whoever plays it:
  * `whyUnplayed` knows it.
  */
-export function* playingAll(runs: Runs, count: number, beside: RunsBeside = alone(count)): Generator<number, AllRuns> {
+export function* playingAll(
+  runs: Pick<Runs, 'playing'>,
+  count: number,
+  beside: RunsBeside = alone(count),
+): Generator<number, AllRuns> {
   const records: (RunRecord | undefined)[] = Array.from({ length: count });
   let done = 0;
   /** The first run that could not be played: none behind it counts. */

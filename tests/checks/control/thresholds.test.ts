@@ -1,6 +1,4 @@
 import { describe, expect, it } from 'vitest';
-import type { Derivation } from '../../../language/src/derivation/index.js';
-import type { Quantity } from '../../../language/src/quantity/index.js';
 import { analyseText, lacking } from '../../helpers/analyse.js';
 import { found, hut, mended } from './helpers.js';
 
@@ -123,32 +121,9 @@ describe('threshold-gap', () => {
     expect(await found(volts(54), 'threshold-gap')).toEqual([]);
     const [finding] = await found(volts(52.5), 'threshold-gap');
     const sag = finding?.numbers['least']?.value;
-    expect(typeof sag === 'object' && sag.value).toBeGreaterThanOrEqual(0.032 * 70 - 1e-9);
+    expect(typeof sag === 'object' && sag.value).toBeGreaterThanOrEqual(0.032 * 70);
     expect(typeof sag === 'object' && sag.value).toBeLessThan(0.032 * 75);
     expect((await mended(volts(52.5), 'threshold-gap')).map(({ left }) => left)).toEqual([[]]);
-  });
-
-  it('counts what a lead-acid bank polarises, and what its model may be off', async () => {
-    const lead = (stop: number): string =>
-      hut(`start when voltage(Bank) < 46 V for 2 min   stop when voltage(Bank) > ${stop} V for 20 min`)
-        .replace('chemistry: lfp', 'chemistry: flooded')
-        .replace('cells: 16', 'cells: 24');
-    const [finding] = await found(lead(48), 'threshold-gap');
-    const sag = finding?.numbers['least']?.inputs[0];
-    const part = (name: string): Derivation => sag!.inputs.find((each) => each.name === name)!;
-    const input = (of: string, symbol: string): number =>
-      (part(of).inputs.find((each) => each.symbol === symbol)!.value as Quantity).value;
-    // Shepherd's form by hand, 24 cells of 280 Ah at 25 °C: K_d = 0.23 V, room 1.25, K_e = 1.2 V, room 0.01; K_c = 0.36 V, room 1.06, a step of 0.03 V.
-    const soc =
-      Number(/at (\d+) %/.exec(part('sag').inputs.find(({ name }) => name === 'polarisation')!.notes[0]!)![1]) / 100;
-    const polarised = (24 / 280) * ((0.23 * 1.25) / (0.25 + soc) + (1.2 * 0.01) / (0.01 + soc));
-    expect(input('sag', 'R_pol') / polarised).toBeCloseTo(1, 1);
-    expect(input('rise', 'R_pol') / ((24 / 280) * 0.36 * (1.06 / (1.06 - soc)))).toBeCloseTo(1, 1);
-    expect(input('rise', 'U_0')).toBeCloseTo(24 * 0.03, 9);
-    expect((part('band of the model').value as Quantity).value).toBeCloseTo(24 * 0.08, 9);
-    const least = (finding!.numbers['least']!.value as Quantity).value;
-    expect(await found(lead(Math.ceil((46 + least) * 10) / 10), 'threshold-gap')).toEqual([]);
-    expect(await found(lead(Math.floor((46 + least) * 10) / 10), 'threshold-gap')).toHaveLength(1);
   });
 
   it('says which fact it lacks', async () => {

@@ -4,8 +4,10 @@ import type { Comparison } from '../../model/conditions.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Rule } from '../../model/types.js';
 import { formatQuantity, inUnit, quantity } from '../../quantity/index.js';
+import { highEnd } from '../../quantities/ends.js';
 import { loadIn } from '../../quantities/demand/steady-load.js';
-import { VoltageMoves, voltageMoves } from '../../quantities/storage/voltage-moves.js';
+import { openCircuitCurve, stateOfChargeAt } from '../../reference/energy/chemistries.js';
+import { leadVoltage } from '../../reference/energy/lead-voltage.js';
 import { defineCheck, type Verdict, atMost, atLeast } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, passed } from '../verdicts.js';
@@ -66,21 +68,32 @@ function* judgeRule(set: RuleSet, rule: Rule, context: DesignContext): Generator
       continue;
     }
     const loads = startingLoad(bank, context);
-    const moves = voltageMoves(bank, context);
-    const lacking = [moves, ...(loads ? [loads.most, loads.mean] : [])].find(
-      (each): each is Open => !(each instanceof VoltageMoves) && each.kind !== 'known',
-    );
+    const facts = [
+      context.fact(bank, 'chemistry'),
+      context.quantity(bank, 'cellCount'),
+      context.quantity(bank, 'bankResistance'),
+      ...(loads ? [loads.most, loads.mean] : []),
+    ];
+    const lacking = facts.find(({ kind }) => kind !== 'known');
     if (lacking) {
       yield notChecked(set.control, lacking);
       continue;
     }
-    if (!loads || !(moves instanceof VoltageMoves) || loads.most.kind !== 'known' || loads.mean.kind !== 'known')
-      continue;
-    const [most, mean] = [loads.most.derivation, loads.mean.derivation];
-    const starts = startsAt(moves, inUnit(comparison.limit, 'V'), most, mean);
-    if (!starts) continue;
-    const { early, usual } = starts;
-    const sag = moves.sag(most, early);
+    const [name, count, resistance, most, mean] = facts.map((fact) => (fact as { derivation: Derivation }).derivation);
+    if (!most || !mean || !openCircuitCurve(String(name!.value))) continue;
+    const ohms = highEnd(resistance!);
+    const cells = numberIn(count!, '');
+    const limit = inUnit(comparison.limit, 'V');
+    const sagOf = (load: Derivation): number => numberIn(ohms, 'ohm') * numberIn(load, 'A');
+    const sag = derive('sag', sagOf(most), 'V', { symbol: 'ΔU', formula: 'R·I', inputs: [ohms, most] });
+    // A bank may lie as far off the curves as published curves differ among themselves; it does so under both loads alike.
+    const band = leadVoltage(String(name!.value))?.band ?? 0;
+    const { early, usual } = [0, -band, band]
+      .map((off) => {
+        const charge = (load: Derivation): number => chargeAt(String(name!.value), (limit + sagOf(load)) / cells + off);
+        return { early: charge(most), usual: charge(mean) };
+      })
+      .reduce((so, next) => (next.early - next.usual > so.early - so.usual ? next : so));
     const numbers = { sag, current: most };
     const use = atMost(
       derive('charge by which the rule starts early', Math.max(0, early - usual), ''),
@@ -109,27 +122,13 @@ function* judgeRule(set: RuleSet, rule: Rule, context: DesignContext): Generator
   }
 }
 
-/**
- * The states of charge at which the voltage falls to a limit under the most and under the mean of the loads: of what the model of a lead-acid
- * bank may be off, where they lie furthest apart.
- */
-function startsAt(
-  moves: VoltageMoves,
-  volts: number,
-  most: Derivation,
-  mean: Derivation,
-): { readonly early: number; readonly usual: number } | undefined {
-  const { band } = moves;
-  const cases = (band > 0 ? [-band, 0, band] : [0]).flatMap((off) => {
-    const [early, usual] = [moves.chargeAt(volts, most, off), moves.chargeAt(volts, mean, off)];
-    return early === undefined || usual === undefined ? [] : [{ early, usual }];
-  });
-  return cases.length > 0
-    ? cases.reduce((so, next) => (next.early - next.usual > so.early - so.usual ? next : so))
-    : undefined;
+/** The state of charge at which cells rest at a voltage; below and above the curve, empty and full. */
+function chargeAt(chemistry: string, volts: number): number {
+  const { points } = openCircuitCurve(chemistry)!;
+  if (volts <= points[0]![1]) return 0;
+  if (volts >= points.at(-1)![1]) return 1;
+  return stateOfChargeAt(chemistry, volts) ?? 1;
 }
-
-type Open = Exclude<Result, { kind: 'known' }>;
 
 export const startOnSag = defineCheck({
   id: 'start-on-sag',
@@ -139,7 +138,7 @@ export const startOnSag = defineCheck({
   docs: {
     finds: 'A rule starts on voltage without a dwell, and a load’s sag crosses its limit long before the bank is low.',
     guards: 'A generator that starts whenever the pump does.',
-    how: 'The sag is the highest resistance of the banks of the bus, for lead-acid with what they polarise (`leadVoltage`), times the most current of all loads at once, the hardest motor starting. With the rest voltage of the chemistry it is turned into the state of charge at which the limit is crossed, for lead-acid wherever within 0.08 V a cell of its model that is worst; a tenth earlier than with the mean load is a finding (common practice, no source). A dwell of `sagDwell` (1 min unless set; common practice, no source) or more outlasts the sag.',
+    how: 'The sag is the highest resistance of the bank times the most current of all loads at once, the hardest motor starting. With the rest voltage of the chemistry it is turned into the state of charge at which the limit is crossed; for lead-acid wherever within 0.08 V a cell of the published curves that is worst. A tenth earlier than with the mean load is a finding (common practice, no source). What a lead-acid bank polarises builds up over minutes and is looked at where the rules are proven. A dwell of `sagDwell` (1 min unless set; common practice, no source) or more outlasts the sag.',
     fix: 'Give the rule a dwell longer than the start, or watch the state of charge.',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {

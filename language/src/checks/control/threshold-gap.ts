@@ -1,42 +1,30 @@
-import {
-  type Derivation,
-  type Result,
-  derive,
-  deriveQuantity,
-  displayValue,
-  known,
-  numberIn,
-} from '../../derivation/index.js';
+import { type Derivation, derive, deriveQuantity, displayValue, numberIn } from '../../derivation/index.js';
 import type { DesignContext } from '../../model/context.js';
 import { DIMENSIONS, type Quantity, formatQuantity, inUnit, siQuantity } from '../../quantity/index.js';
+import { highEnd } from '../../quantities/ends.js';
 import { steadyLoadCurrent } from '../../quantities/demand/steady-load.js';
-import { VoltageMoves, voltageMoves } from '../../quantities/storage/voltage-moves.js';
-import { collect, sumOf } from '../../quantities/worst.js';
 import { defineCheck, type Verdict, atLeast } from '../define.js';
 import { propose } from '../fixes.js';
 import { notChecked, pairText, passed } from '../verdicts.js';
 import { isBelow, pairs, type Pair, type RuleSet, ruleSets } from './rules.js';
 import { isBank } from '../../model/roles.js';
 
-/**
- * The least gap between two thresholds on voltage: the sag and rise of the bank between loaded and charged, at its highest resistance, and
- * for lead-acid what both may lie off its model.
- */
-function voltageGap({ on, off }: Pair, context: DesignContext): Result {
-  const bank = on.of;
-  const moves = voltageMoves(bank, context);
-  if (!(moves instanceof VoltageMoves)) return moves;
-  const all = collect([context.quantity(bank, 'chargeCurrent'), steadyLoadCurrent(bank, context)]);
-  if (!all.ok) return all.result;
-  const [charge, load] = all.derivations as [Derivation, Derivation];
-  const lower = (isBelow(on) ? on : off).limit;
-  const soc = moves.chargeAt(inUnit(lower, 'V'), load) ?? 0;
-  const parts = [
-    { ...moves.sag(load, soc), symbol: 'ΔU_load' },
-    { ...moves.rise(charge, soc), symbol: 'ΔU_chg' },
-  ];
-  const band = moves.band > 0 ? [derive('band of the model', moves.band, 'V', { symbol: 'U_b' })] : [];
-  return known(sumOf('sag and rise', 'ΔU', 'V', [...parts, ...band]));
+/** The least gap between two thresholds on voltage: the sag and rebound of the bank between loaded and charged, at its highest resistance. */
+function voltageGap(pair: Pair, context: DesignContext): Derivation | { missing: readonly string[] } {
+  const bank = pair.on.of;
+  const resistance = context.quantity(bank, 'bankResistance');
+  const charge = context.quantity(bank, 'chargeCurrent');
+  const load = steadyLoadCurrent(bank, context);
+  const facts = [resistance, charge, load].flatMap((result) => (result.kind === 'missing' ? result.missing : []));
+  if (resistance.kind !== 'known' || charge.kind !== 'known' || load.kind !== 'known')
+    return { missing: facts.length > 0 ? facts : [`resistance of ${bank.name}`] };
+  const ohms = highEnd(resistance.derivation);
+  return derive(
+    'sag and rebound',
+    numberIn(ohms, 'ohm') * (numberIn(charge.derivation, 'A') + numberIn(load.derivation, 'A')),
+    'V',
+    { symbol: 'ΔU', formula: 'R·(I_chg + I_load)', inputs: [ohms, charge.derivation, load.derivation] },
+  );
 }
 
 function* judgePair(set: RuleSet, pair: Pair, context: DesignContext): Generator<Verdict> {
@@ -65,10 +53,10 @@ function* judgePair(set: RuleSet, pair: Pair, context: DesignContext): Generator
     );
   } else if (on.signal === 'voltage') {
     const sag = voltageGap(pair, context);
-    if (sag.kind !== 'known') return yield notChecked(set.control, sag);
-    least = deriveQuantity('least gap', siQuantity(numberIn(sag.derivation, 'V') + 2 * step, DIMENSIONS.voltage), {
-      inputs: [sag.derivation],
-      formula: 'sag and rise, and twice the measuring step',
+    if ('missing' in sag) return yield notChecked(set.control, { kind: 'missing', missing: sag.missing });
+    least = deriveQuantity('least gap', siQuantity(numberIn(sag, 'V') + 2 * step, DIMENSIONS.voltage), {
+      inputs: [sag],
+      formula: 'sag and rebound, and twice the measuring step',
     });
   } else return;
   const numbers = { gap, least };
@@ -144,7 +132,7 @@ export const thresholdGap = defineCheck({
   docs: {
     finds: 'Start and stop thresholds lie so close together that the rule chatters.',
     guards: 'A generator that starts and stops many times a day wears out; a relay hums.',
-    how: 'State of charge: at least `socGap` (10 % unless set; common practice, no source) and twice the measuring `resolution`. Voltage: at least the step the bank makes when its load goes and its charger comes, R·(I_chg + I_load) at the highest resistance of its range, and twice the resolution; for lead-acid with what it polarises at the charge at which the lower one is met (`leadVoltage`), and the 0.08 V a cell that its model may be off.',
+    how: 'State of charge: at least `socGap` (10 % unless set; common practice, no source) and twice the measuring `resolution`. Voltage: at least the step the bank makes when its load goes and its charger comes, R·(I_chg + I_load) at the highest resistance of its range, and twice the resolution; what a lead-acid bank polarises beyond that builds up over minutes and is looked at where the rules are proven.',
     fix: 'Set start and stop further apart, or give the rule a dwell (`for 1 min`).',
     sources: [{ standard: 'common practice, no source', provenance: 'common practice, no source' }],
     failing: `design Hut {

@@ -253,6 +253,12 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       ).choices(['error', 'warning', 'info']),
     )
     .option('--commission', 'only the commissioning sheet, with what the design says was measured')
+    .addOption(
+      new Option('--paper <size>', 'paper to print on; default: Letter for nec, A4 elsewhere').choices([
+        'A4',
+        'Letter',
+      ]),
+    )
     .option('--no-pdf', 'write no PDF, for which a Chromium is needed')
     .option('--stdin-name <name>', 'file name that stands for standard input', 'stdin.watt')
     .option('--today <date>', 'judge dates as of this day instead of today', isDate)
@@ -260,6 +266,7 @@ Exit codes: 0 nothing to report, 1 findings at or above --fail-on, 2 the call or
       'after',
       examples(
         'report site.watt -o handover',
+        'report site.watt -o handover --paper Letter',
         'report site.watt -o handover --variant BigBank --fail-on error',
         'report site.watt -o handover --sheet wires --sheet commissioning --no-pdf',
         'report site.watt -o handover --format json > handover.json',

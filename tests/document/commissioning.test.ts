@@ -95,6 +95,8 @@ describe('commissioning steps', () => {
 const REFUSED: Readonly<Record<string, readonly string[]>> = {
   // The wiring that was got wrong on purpose: its set is wired to the panel of its inverter.
   'field-mistakes/wiring.watt': ['left open at the end: GenCord, GenPanel'],
+  // A slip of the pen: a run from the bank to the side of its charger that is fed.
+  'field-mistakes/text.watt': ['left open at the end: Wrong'],
 };
 
 describe('the steps of the examples', () => {
@@ -123,5 +125,27 @@ describe('the steps of the examples', () => {
     };
     expect(walked([...steps, joined], context).join()).toContain('Genset runs and meets another source');
     expect(said).toContain('Do not connect GenCord, GenPanel: Genset would meet Inv, and nothing keeps them apart.');
+  });
+
+  test('end where the design forbids the next, and hand nothing over', async () => {
+    for (const [file, barred] of [
+      ['field-mistakes/wiring.watt', 'Genset'],
+      ['field-mistakes/text.watt', 'Wrong'],
+    ]) {
+      const { texts } = designFiles.find((each) => each.file === file)!;
+      const steps = commissioningSteps((await analyseText(texts)).designs[0]!.context);
+      const ends = steps.findIndex(({ otherwise }) => otherwise.startsWith('Commissioning ends here'));
+      expect(ends, file).toBe(steps.length - 2);
+      expect(steps.at(-1)!.text).toMatch(new RegExp(`^Stop every source, .*: ${barred} must not be connected`));
+      expect(steps.at(-1)!.actions).toEqual([]);
+    }
+  });
+
+  test('leave a source alone that nothing is connected to', async () => {
+    const context = await contextOf('design Spares { generator Spare { rated: 5 kW   voltage: 230 V } }');
+    const said = commissioningSteps(context).filter(({ phase }) => phase === 'Sources, one by one');
+    expect(said.map(({ text }) => text)).toEqual([
+      'Spare: nothing is connected to it. It stays locked out, and is not tried.',
+    ]);
   });
 });

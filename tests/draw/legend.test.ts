@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { type AnalysedDesign, type Analysis, drawDesign, writeDrawing } from '@wattwright/language';
 import { layoutEngine } from '../../server/src/drawing/layout-engine.js';
 import { designFiles } from '../document/helpers/design-files.js';
-import { plant, plantText } from '../document/helpers/random-plant.js';
+import { type Plant, plant, plantText } from '../document/helpers/random-plant.js';
 import { analyseText } from '../helpers/analyse.js';
 
 const STAMP = { tool: 'wattwright test', commit: 'abc1234', date: '2027-01-01' };
@@ -65,18 +65,21 @@ describe('the legend shows what is drawn, and nothing that is not, in', () => {
   });
 
   test('a design that the layout engine cannot fold as it is', async () => {
-    const of = {
-      ...{
-        banks: 1,
-        bankGear: [],
-        inverters: 2,
-        isInverterFused: false,
-        isOnBank: false,
-        panel: 'none',
-        turning: 'none',
-      },
-      ...{ hasSet: true, isSetSwitched: false, isPassing: true, hasSun: false, hasLink: true, hasRules: false },
-    } as const;
+    const of: Plant = {
+      banks: 1,
+      bankGear: [],
+      inverters: 2,
+      isInverterFused: false,
+      isOnBank: false,
+      hasSet: true,
+      isSetSwitched: false,
+      hasSun: false,
+      hasLink: true,
+      hasRules: false,
+      panel: 'none',
+      turning: 'none',
+      isPassing: true,
+    };
     const analysis = await analyseText({ 'made.watt': plantText(of) });
     await expectLegend(analysis, analysis.designs[0]!);
   });

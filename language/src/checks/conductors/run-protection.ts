@@ -11,7 +11,7 @@ import { MEMORY, PUBLISHED, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
 import { CORD_REMARK, isCordInTheWarm } from './cord-plug.js';
 import { largestDevice } from './sizing.js';
-import { withoutFact } from './string-leads.js';
+import { withoutAmpacity } from './string-leads.js';
 import { askingForMarks } from './unmarked-terminals.js';
 import { askingForType } from './unsaid-type.js';
 
@@ -111,6 +111,6 @@ export const runProtection = defineCheck({
     for (const run of context.system.runs)
       yield* askingForType(run, context, (each, design) => askingForMarks(each, design, judgeRun));
     // What is stated is held against their fuses by `string-fuses`.
-    yield* withoutFact('stringAmpacity', context);
+    yield* withoutAmpacity(context);
   },
 });

@@ -35,7 +35,9 @@ export type NecRule =
   | 'smallGroupMotor'
   | 'smallGroupCircuit'
   | 'motorTapLength'
-  | 'motorTapShare';
+  | 'motorTapShare'
+  | 'controllerTapLength'
+  | 'controllerTapShare';
 
 export type CraftRule =
   | 'circularMilConstant'

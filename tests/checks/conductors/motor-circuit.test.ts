@@ -405,10 +405,40 @@ describe('the heat of a short circuit in the circuit of a motor', () => {
         ...askedBy(analysis, 'short-circuit-withstand'),
       ];
     };
+    // A fuse that limits current: RK5 may let through 50 kA²s in a case of 30 A, 14 AWG bears 43.3 kA²s; 175 % of 8 A are 14 A, the next rating 15 A.
+    const fuse = (rating: number, size = '14 AWG'): string =>
+      pump(20, MOTOR)
+        .replace(/breaker B1 .*/, `fuse B1 { class: RK5   rating: ${rating} A }`)
+        .replace('size: 14 AWG', `size: ${size}`);
+    expect(await heat(fuse(15, '16 AWG'))).toEqual(['letThrough of B1']);
+    expect(await heat(fuse(15))).toEqual([]);
+    expect(await heat(fuse(30))).toEqual(['warning']);
     expect(await heat(pump(20, MOTOR))).toEqual(['letThrough of B1']);
     expect(await heat(pump(15, MOTOR))).toEqual([]);
     // Above what a motor may have, and without one, it is found.
     expect(await heat(pump(25, MOTOR))).toEqual(['warning']);
     expect(await heat(pump(20, ''))).toEqual(['warning']);
+  });
+
+  // Between twice and thirty times its rating no limit of UL 248 bounds a fuse: 30 A behind 350 A. 240.4(G): conductors of a motor are protected by its
+  // overload protection, the fuse may be what 430.52 allows: 2 hp at 230 V, 12 A, 175 % are 21 A, 25 A.
+  it('is not asked of time-current curves where the motor has overload protection', async () => {
+    const farm = (rating: number, overload: string): string => `design Farm {
+  basis: nec 2023
+  grid Mains { voltage: 230 V   rating: 100 A   faultCurrent: 350 A   neutralBond: bonded }
+  fuse F1 { class: RK5   rating: ${rating} A }
+  load Pump { power: 1.5 kW   motor: single-phase   horsepower: 2 hp   fullLoadCurrent: 11 A   ${overload} }
+  run Line: Mains -> F1 -> Pump { size: 14 AWG   type: THHN   length: 20 m   earth: 14 AWG   terminals: 60 degC }
+}
+`;
+    const asked = async (text: string) => {
+      const analysis = await analyseText(text);
+      return ['fault-clearing', 'short-circuit-withstand'].flatMap((id) => askedBy(analysis, id));
+    };
+    expect(await asked(farm(25, 'overload: 12.5 A'))).toEqual([]);
+    expect(new Set(await asked(farm(25, '')))).toEqual(new Set(['openingTimes of F1, from its time-current curve']));
+    expect(new Set(await asked(farm(30, 'overload: 12.5 A')))).toEqual(
+      new Set(['openingTimes of F1, from its time-current curve']),
+    );
   });
 });

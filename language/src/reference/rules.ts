@@ -37,7 +37,10 @@ export type NecRule =
   | 'motorTapLength'
   | 'motorTapShare'
   | 'controllerTapLength'
-  | 'controllerTapShare';
+  | 'controllerTapShare'
+  | 'dwellingShare'
+  | 'dwellingLeast'
+  | 'dwellingMost';
 
 export type CraftRule =
   | 'circularMilConstant'

@@ -7,6 +7,7 @@ import { motorLimitOver } from '../../quantities/conductors/motor-circuit.js';
 import { overloadLimit } from '../../quantities/faults/coordination.js';
 import { iecBreakerTrip, ulFuseOpening } from '../../reference/index.js';
 import { defineCheck, type Verdict, type Way, atLeast } from '../define.js';
+import { ofEachRun } from '../each-run.js';
 import { notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { type FarFault, farFaults, withoutCurve } from './far-fault.js';
 import { MEMORY, PUBLISHED } from './shared.js';
@@ -219,6 +220,12 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
   };
 }
 
+const judgeRuns = ofEachRun(function* (run, context) {
+  const { faults, open } = farFaults(run, context);
+  for (const result of open.slice(0, 1)) yield notChecked(run, result);
+  for (const fault of faults) yield* judgeFault(run, fault, context);
+});
+
 export const faultClearing = defineCheck({
   id: 'fault-clearing',
   formerly: 'fault-too-small',
@@ -257,10 +264,6 @@ export const faultClearing = defineCheck({
   },
   judge: function* (context) {
     yield* withoutCurve(context);
-    for (const run of context.system.runs) {
-      const { faults, open } = farFaults(run, context);
-      for (const result of open.slice(0, 1)) yield notChecked(run, result);
-      for (const fault of faults) yield* judgeFault(run, fault, context);
-    }
+    yield* judgeRuns(context);
   },
 });

@@ -5,6 +5,7 @@ import type { Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import { motorCircuitOf } from '../../quantities/conductors/motor-circuit.js';
 import { defineCheck, type Verdict, atMost } from '../define.js';
+import { ofEachRun } from '../each-run.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { dwellingRating, mayBeOfDwelling } from './dwelling.js';
 import { judgedDevices } from './feeding.js';
@@ -81,6 +82,10 @@ const SECTIONS: Readonly<Record<string, string>> = {
   craft: '(ABYC E-11, from quotations)',
 };
 
+const judgeRuns = ofEachRun((run, context) =>
+  askingForType(run, context, (each, design) => askingForMarks(each, design, judgeRun)),
+);
+
 export const runProtection = defineCheck({
   id: 'run-protection',
   group: 'conductors',
@@ -114,8 +119,7 @@ export const runProtection = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const run of context.system.runs)
-      yield* askingForType(run, context, (each, design) => askingForMarks(each, design, judgeRun));
+    yield* judgeRuns(context);
     // What is stated is held against their fuses by `string-fuses`.
     yield* withoutAmpacity(context);
   },

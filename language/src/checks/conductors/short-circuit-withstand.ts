@@ -4,6 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { iecShortTime } from '../../reference/index.js';
 import { defineCheck, type Severity, type Verdict, type Way, atMost, NO_LIMIT, type Use } from '../define.js';
+import { ofEachRun } from '../each-run.js';
 import { fullest, notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { withoutCurve } from './far-fault.js';
 import { isHeldByController } from './motor-tap.js';
@@ -114,6 +115,8 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   };
 }
 
+const judgeRuns = ofEachRun(judgeRun);
+
 export const shortCircuitWithstand = defineCheck({
   id: 'short-circuit-withstand',
   formerly: 'conductor-fault-heat',
@@ -153,6 +156,6 @@ export const shortCircuitWithstand = defineCheck({
   },
   judge: function* (context) {
     yield* withoutCurve(context);
-    for (const run of context.system.runs) yield* judgeRun(run, context);
+    yield* judgeRuns(context);
   },
 });

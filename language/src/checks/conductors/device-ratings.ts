@@ -20,8 +20,13 @@ export const ratingOf = (
   context: DesignContext,
 ): Derivation | undefined => context.maybe(device, property) ?? deviceFact(device, property);
 
-/** Interrupt rating of a part at a direct voltage: the table row of the next higher voltage, else its single rating. */
+/**
+ * Interrupt rating of a class: on direct current the table row of the next higher voltage, on alternating current what it states for that, else its
+ * single rating.
+ */
 export function interruptOfClass(part: Part, volts: number, isDc: boolean): Derivation | undefined {
+  const alternating = isDc ? undefined : classFact(part, 'acInterruptRating');
+  if (alternating) return alternating;
   const table = isDc ? classTable(part, 'dcInterrupt') : undefined;
   if (!table) return classFact(part, 'interruptRating');
   const index = table.rows.findIndex(({ key }) => key.value >= volts * (1 - 1e-9));

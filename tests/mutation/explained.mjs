@@ -200,6 +200,23 @@ const SINGLE = [
     code: "(each) => isTransferGear(each) || (isRelay(each) && asStated(each, 'switches') === 'phases'),",
     why: 'a change that changes nothing is refused where it is tried on the whole design',
   },
+  {
+    file: 'checks/conductors/parallel-runs.ts',
+    code: "const most = others.reduce((so, next) => (numberIn(next, 'A') > numberIn(so, 'A') ? next : so), first);",
+    key: /^EqualityOperator .*>=/,
+    why: 'the larger of two equal currents is either',
+  },
+  {
+    file: 'checks/conductors/parallel-runs.ts',
+    code: "fixes: [largerSize(run, { accepts: (setup) => numberIn(setup.size, 'mm2') >= least * 0.999 })],",
+    key: /^EqualityOperator/,
+    why: 'no conductor has an area a thousandth below that of another',
+  },
+  {
+    file: 'checks/conductors/run-current-basis.ts',
+    code: "if (!power || !efficiency || nominal.kind !== 'known' || lowest.kind !== 'known') return;",
+    why: 'the current that is known by then rests on all of them',
+  },
 ];
 
 /** @param {Mutant} mutant @returns {string | undefined} why no test notices it */

@@ -203,7 +203,7 @@ export const BATTERY = defineDevice({
       'Current of one unit that makes gas at the end of charge, by its maker for the set point used; the table of IEC 62485-2 when not said.',
       { minimum: 0 },
     ),
-    quantityOf('peukert', 'ratio', '', 'Exponent of the rate effect (lead-acid).', { minimum: 1, maximum: 1.6 }),
+    quantityOf('peukert', 'ratio', '', 'Peukert exponent (lead-acid): how much less it gives at a higher current.', { minimum: 1, maximum: 1.6 }),
     textOf('protocol', 'Protocol its protection speaks.'),
     quantityOf('rate', 'bitRate', 'kbit/s', 'Bit rate of its communication port.', { minimum: 0 }),
     quantityOf('address', 'ratio', '', 'Its address on the link.', { minimum: 0, maximum: 65535, whole: true }),

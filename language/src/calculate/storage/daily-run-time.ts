@@ -20,8 +20,8 @@ export const dailyRunTime = defineFunction({
   summary: 'Time in a day a charger must run so that the bank ends the day as it began it.',
   parameters: {
     charger: needs('current', 'A', 'current of all chargers together', { minimum: 0 }),
-    load: needs('current', 'A', 'mean current the loads take from the bank while nothing charges it', { minimum: 0 }),
-    loadRunning: may('current', 'A', 'mean current the loads take while the chargers run; else as `load`', {
+    load: needs('current', 'A', 'mean current the loads draw from the bank while nothing charges it', { minimum: 0 }),
+    loadRunning: may('current', 'A', 'mean current the loads draw while the chargers run; else as `load`', {
       minimum: 0,
     }),
     limit: may('current', 'A', 'largest charge current the bank accepts', { minimum: 0, aboveMinimum: true }),

@@ -69,7 +69,11 @@ export const dailyRunTime = defineFunction({
     const net = derive('charge current of the bank', isBounded ? numberIn(limit, 'A') : left, 'A', {
       symbol: 'I_net',
       formula: limit ? 'min(I_chg − I_run, I_limit)' : 'I_chg − I_run',
-      inputs: [charger, beside, ...(limit ? [limit] : [])],
+      inputs: [
+        { ...charger, symbol: 'I_chg' },
+        { ...beside, symbol: 'I_run' },
+        ...(limit ? [{ ...limit, symbol: 'I_limit' }] : []),
+      ],
     });
     const usual = chemistry === undefined ? undefined : chemistryNamed(chemistry);
     const stored: Derivation =

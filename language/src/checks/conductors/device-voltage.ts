@@ -35,7 +35,7 @@ function otherClass(device: Instance, volts: number, context: DesignContext): { 
   const fixes = better.slice(0, 2).map((part, index) => {
     const withdraw = own?.whole && own.inheritedFrom === undefined ? [{ place: own.whole, text: '' }] : [];
     return propose(
-      `Take class ${part.name} for ${device.name}`,
+      `Use class ${part.name} for ${device.name}`,
       [setProperty(device, 'class', part.name), ...withdraw],
       index === 0,
     );

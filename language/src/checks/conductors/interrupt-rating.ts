@@ -54,7 +54,7 @@ function* judgeDirect(device: Instance, context: DesignContext): Generator<Verdi
   const fixes = better.slice(0, 2).map((part, index) => {
     const withdraw = own?.whole && own.inheritedFrom === undefined ? [{ place: own.whole, text: '' }] : [];
     return propose(
-      `Take class ${part.name} for ${device.name}`,
+      `Use class ${part.name} for ${device.name}`,
       [setProperty(device, 'class', part.name), ...withdraw],
       index === 0,
     );

@@ -221,10 +221,10 @@ function judgeLoading(
       ? {}
       : {
           rule: 'a rule of thumb, set by `legDifference`',
-          consequence: 'part of the generator is idle and the voltages of the legs drift apart',
+          consequence: `part of ${source.name} is idle and the voltages of the legs drift apart`,
         }),
     advice: isTooMuch
-      ? 'Run fewer loads at once, or choose a larger one.'
+      ? `Run fewer loads at once, or choose a larger ${isSet(source) ? 'generator' : isService(source) ? 'service' : 'inverter'}.`
       : 'Move loads to another leg, or feed them through a balancing transformer.',
     use: isOver ? atMost(busiest, rating) : atMost(difference, mayDiffer),
     numbers,

@@ -83,7 +83,8 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
         ...whyOf(
           isBefore && `carries ${carried}; 125 % of the continuous part, before correction`,
           governing,
-          ...factors,
+          // Before correction they do not count.
+          ...(isBefore ? [] : factors),
           terminals,
         ),
         rule: tableOf(judged.ampacity, context) || basisText(context.system.basis),

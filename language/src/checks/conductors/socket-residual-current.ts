@@ -111,7 +111,7 @@ function* judgeSocket(node: Node, rule: Rule, context: DesignContext): Generator
         fixes: nearest
           ? [
               propose(
-                `Take ${nearest.name} with residual-current protection`,
+                `Use ${nearest.name} with residual-current protection`,
                 [setProperty(nearest, 'groundFault', 'yes')],
                 true,
               ),

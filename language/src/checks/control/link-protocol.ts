@@ -74,7 +74,7 @@ export const linkProtocol = defineCheck({
     sources: [
       {
         standard: 'service statistics of battery links',
-        table: '43 of 100 calls: protocol setting; 5: bit rate (unaudited)',
+        table: '43 of 100 calls for the protocol setting, 5 for the bit rate (unaudited)',
         provenance: 'published',
       },
     ],

@@ -234,6 +234,14 @@ function goesOn({ fault, control, set }: ProvenFault, context: DesignContext): V
       why: 'its `minimumRun` has not passed',
       advice: 'Shorten `minimumRun`, or start later.',
     };
+  if (fault.kind === 'unreset')
+    return {
+      ...base,
+      severity: 'warning',
+      headline: `With ${fault.bank} disconnected by its BMS, ${set.title} never stops ${name}`,
+      why: 'until somebody resets it nothing is charged, and no stop rule holds',
+      advice: 'Write `maximumRun`, or a stop rule that holds then.',
+    };
   const why =
     fault.charged === undefined
       ? `the loads draw as much as its chargers give, so that ${fault.bank} never fills`
@@ -302,7 +310,7 @@ export const stopUnreachable = defineCheck({
   },
   judgeProof: function* (context, proof) {
     const faulty = new Set<string>();
-    for (const found of provenFaults(context, proof, ['endless', 'overrun', 'forced'])) {
+    for (const found of provenFaults(context, proof, ['endless', 'overrun', 'forced', 'unreset'])) {
       faulty.add(found.control.path);
       // What the thresholds alone tell is told already, and a fallback without a rule that stops by `no-fallback`.
       const isEaten = found.fault.charged === undefined;

@@ -24,7 +24,7 @@ function limitedBy(currents: readonly Derivation[]): string {
       }),
     ),
   ];
-  return reasons.length > 0 ? `held by ${firstFew(reasons)}` : '';
+  return reasons.length > 0 ? `limited by ${firstFew(reasons)}` : '';
 }
 
 /** Loads of which neither profile nor duty is stated, and that therefore count as running all the time. */

@@ -344,13 +344,13 @@ export const chargeVoltage = defineCheck({
   severity: 'error',
   since: '0.1.0',
   docs: {
-    finds: 'A charger’s set points do not suit the chemistry, the cell count or the protection of its bank.',
+    finds: 'A charger’s set points do not suit the chemistry, the cell count or the BMS of its bank.',
     guards:
-      'Overcharged cells, a protection that opens at the end of every charge, a bank that is never full, lithium cells equalised or compensated like lead.',
+      'Overcharged cells, a BMS that disconnects at the end of every charge, a bank that is never full, lithium cells equalised or compensated like lead.',
     how: points(
-      'Each set point against the bank, the protection and the chemistry.',
+      'Each set point against the bank, its BMS and its chemistry.',
       'Highest charge voltage: `chargeLimit` of a unit times the series count, else the figure of the chemistry per cell.',
-      'Protection: the voltage at which it opens, less 0.05 V a cell (common practice, no source).',
+      'BMS: the voltage at which it disconnects (`protectionHigh`), less 0.05 V a cell (common practice, no source).',
       'Absorption against the least that the chemistry needs (a warning).',
       'Float above absorption is an error. Float above the usual one of the chemistry (from memory, 0.02 V a cell allowed) or, for lead, below the rest voltage of full cells is a warning.',
       'Lithium and gel are never equalised, and lithium is not temperature-compensated. A lead-acid bank whose cells get so cold or hot that its set points would be more than 0.1 V a cell beside what they want (usual coefficients from memory) needs compensation, or it is a warning.',

@@ -63,14 +63,14 @@ const ORDERS: readonly {
     less: 'protectionLow',
     more: 'voltage',
     unit: 'V',
-    why: 'a protection that opens on discharge above nominal voltage is always open',
+    why: 'a BMS that disconnects on discharge above nominal voltage never connects',
   },
   {
     of: isBank,
     less: 'voltage',
     more: 'protectionHigh',
     unit: 'V',
-    why: 'a protection that opens on charge below nominal voltage is always open',
+    why: 'a BMS that disconnects on charge below nominal voltage never connects',
   },
   { of: isBank, less: 'voltage', more: 'chargeLimit', unit: 'V', why: 'a unit is charged above its nominal voltage' },
   {

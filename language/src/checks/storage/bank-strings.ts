@@ -176,7 +176,7 @@ export const bankStrings = defineCheck({
   docs: {
     finds: 'More strings are in parallel than their maker or practice allows, or they share the current unevenly.',
     guards:
-      'A string that is worked harder than the rest, ages first and drags the others down, or whose protection opens and loads the next.',
+      'A string that is worked harder than the rest, ages first and drags the others down, or whose BMS disconnects and loads the next.',
     how: points(
       'How many strings there are, and how they share the current.',
       'All strings on a bus are counted and held against `maximumParallel` of the units, else the design setting `mostStrings` (4 unless set: a rule of thumb).',

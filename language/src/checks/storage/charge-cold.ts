@@ -173,14 +173,14 @@ export const chargeCold = defineCheck({
     how: points(
       'The lowest `cellTemperature` of the bank against the lowest of its `chargeTemperature`, or against 0 °C for lithium where none is stated. For lead it is a warning.',
       'A site that never gets that cold needs no `cellTemperature`. A `heater` ends the finding.',
-      'Where the protection refuses charge (`coldLock`), a control rule switches every charger off, or all stop without their link, the cells are safe, and an information says that they are not charged then.',
+      'Where the BMS refuses charge (`coldLock`), a control rule switches every charger off, or all stop without their link, the cells are safe, and an information says that they are not charged then.',
       'Where only a link keeps the chargers off it is a warning.',
     ),
     fix: 'Heat the bank or the room, or let its BMS stop every charger below the limit.',
     sources: [
       {
         standard: 'lithium pack manual and two cell data sheets',
-        table: 'charge current by temperature: none below 0 °C',
+        table: 'charge current by temperature, none below 0 °C',
         provenance: 'published',
       },
       { standard: 'IEC 62619: cells are kept inside their operating region', provenance: 'from memory' },

@@ -156,10 +156,14 @@ const SET_BY_HAND: readonly PropertyName[] = [
   'coolDown',
 ];
 
+/** The voltage of an outlet is what it gives, and nothing that anybody sets. */
+const isRegulating = ({ supply }: NonNullable<ReturnType<typeof chargingOf>>): boolean =>
+  supply.kind !== 'own' || supply.regulates;
+
 function settingsOf(instance: Instance, { cells }: SheetInput): SettingRow[] {
   const charging = chargingOf(instance);
   const names = new Set<string>([
-    ...(charging?.setPoints ?? []),
+    ...(charging && isRegulating(charging) ? charging.setPoints : []),
     ...[charging?.bounds.setting, charging?.bounds.inputSetting].filter((name) => name !== undefined),
     ...(charging || isInverter(instance) ? SET_BY_HAND : []),
   ]);

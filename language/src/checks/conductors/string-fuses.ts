@@ -91,7 +91,7 @@ function judgeFuse(
   numbers: Record<string, Derivation>,
   context: DesignContext,
 ): Verdict {
-  const fixes = setFuse(bank, rating, 'Take');
+  const fixes = setFuse(bank, rating, 'Use');
   const failed = { verdict: 'failed', subject: bank.path, place: placeOf(bank, 'stringFuse'), fixes } as const;
   const holds = (current: Derivation): boolean => numberIn(fuse, 'A') >= numberIn(current, 'A') * (1 - 1e-9);
   const current = isStringLoad(load) ? load.shared : load.atLeast;
@@ -247,7 +247,7 @@ function judgeString(
       : [placeOf(device, 'rating'), `${device.name} in the string of ${array.name} is`];
   const setRating = (): Fix[] =>
     own || !device
-      ? setFuse(array, fits, 'Take')
+      ? setFuse(array, fits, 'Use')
       : fits === undefined
         ? []
         : [propose(`Change rating of ${device.name} to ${fits} A`, [setProperty(device, 'rating', `${fits} A`)], true)];

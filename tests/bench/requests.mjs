@@ -70,5 +70,5 @@ export async function requestTimes(server, lines) {
 }
 
 if (import.meta.url === pathToFileURL(process.argv[1] ?? '').href)
-  for (const lines of [100, 1000])
+  for (const lines of [150, 1000])
     console.log(lines, await requestTimes(path.join(root, 'extension/dist/server.cjs'), lines));

@@ -2,6 +2,7 @@ import { chmodSync, existsSync, mkdirSync, readFileSync, readdirSync, symlinkSyn
 import path from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { againstSchema } from './helpers/schemas.js';
+import { chromium } from '../../server/src/cli/pdf.js';
 import { callHere } from './helpers/in-process.js';
 import { temporaryFolder } from './helpers/program.js';
 
@@ -99,7 +100,7 @@ describe('report', () => {
       'derivations',
     ])
       expect(page).toContain(
-        `<section class="${/parts|settings|plan|owner|derivations/.test(sheet) ? 'sheet' : 'sheet wide'}" id="${sheet}"`,
+        `<section class="${/parts|settings|links|plan|owner|derivations/.test(sheet) ? 'sheet' : 'sheet wide'}" id="${sheet}"`,
       );
     // Each number that was worked out leads to its derivation.
     const asked = new Set([...page.matchAll(/href="#(d\d+)"/g)].map(([, id]) => id!));
@@ -171,6 +172,38 @@ describe('report', () => {
     expect(readFileSync(path.join(cwd, 'set', 'Cabin-Large.html'), 'utf8')).not.toContain('id="owner"');
   });
 
+  test('is set for the paper of its practice, or for the one that is named', async () => {
+    const cwd = temporaryFolder({ 'cabin.watt': CABIN, 'lodge.watt': CABIN.replace('basis: iec', 'basis: nec 2023') });
+    const sizes = async (file: string, ...more: string[]): Promise<string[]> => {
+      const args = ['report', file, '-o', 'set', '--no-pdf', '--sheet', 'diagram', '--sheet', 'wires', ...more];
+      expect((await callHere(args, cwd)).code).toBe(0);
+      const page = readFileSync(path.join(cwd, 'set', 'Cabin.html'), 'utf8');
+      return [...page.matchAll(/@page[^{]*\{size:([^;]+);/g)].map(([, size]) => size!);
+    };
+    const [a4, letter] = [
+      ['A4', 'A3 landscape', 'A4 landscape'],
+      ['Letter', '17in 11in', 'Letter landscape'],
+    ];
+    expect(await sizes('cabin.watt')).toEqual(a4);
+    expect(await sizes('lodge.watt')).toEqual(letter);
+    expect(await sizes('cabin.watt', '--paper', 'Letter')).toEqual(letter);
+    expect(await sizes('lodge.watt', '--paper', 'A4')).toEqual(a4);
+  });
+
+  test.skipIf(chromium() === undefined)('is printed on that paper', async () => {
+    const cwd = temporaryFolder({ 'cabin.watt': CABIN });
+    const box = async (...more: string[]): Promise<number[]> => {
+      expect((await callHere(['report', 'cabin.watt', '-o', 'set', '--sheet', 'owner', ...more], cwd)).code).toBe(0);
+      const file = readFileSync(path.join(cwd, 'set', 'Cabin.pdf'), 'latin1');
+      return /\/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]/.exec(file)!.slice(1).map(Number);
+    };
+    // In points: 210 by 297 mm, and 8.5 by 11 inches.
+    const within = (found: number[], wanted: number[]): void =>
+      found.forEach((length, index) => expect(Math.abs(length - wanted[index]!)).toBeLessThan(1));
+    within(await box(), [595.3, 841.9]);
+    within(await box('--paper', 'Letter'), [612, 792]);
+  });
+
   test('errors are said on every page, or keep the set from being written where that is asked for', async () => {
     // 1.5 mm² behind a fuse of 100 A.
     const cwd = temporaryFolder({
@@ -189,6 +222,7 @@ describe('report', () => {
   test.each([
     [['-o', 'cabin.watt'], 'cabin.watt is no folder; name one for the hand-over set'],
     [['-o', 'missing/set'], 'cannot make the folder missing/set: there is no such file or folder'],
+    [['-o', 'set', '--paper', 'A3'], "option '--paper <size>' argument 'A3' is invalid"],
     [['-o', 'set', '--sheet', 'wire'], 'no sheet is named wire; did you mean wires?'],
     [['-o', 'linked'], 'linked/Cabin.html is a link; remove it, since nothing is written outside of the folder'],
     [[], "required option '-o, --output <folder>' not specified"],

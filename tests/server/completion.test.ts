@@ -145,6 +145,29 @@ describe('what may be written', () => {
     expect(first!.textEdit!.newText).toBe('size: ${1:?}   type: ${2:?}   length: ${3:?}   conductors: ${4:?}');
   });
 
+  test('of a kind that is new in the project is what examples of the practice state of it', async () => {
+    const [first] = await typed({ member: 'inverter Inv { $0 }' });
+    expect(first!.label).toBe('usual properties of a inverter');
+    for (const name of ['rated', 'voltage', 'dcVoltage', 'efficiency'])
+      expect(first!.textEdit!.newText).toMatch(new RegExp(`\\b${name}: \\$`));
+    expect(first!.textEdit!.newText).not.toMatch(/apparent|surgeTime/);
+  });
+
+  test('as a part is what suits the voltage of the bank first, those of the project before the library', async () => {
+    // The bank is nominally 51.2 V; a charger for 24 V has no use here.
+    const chargers = await labelsAt({ member: 'charger Second : $0' });
+    expect(chargers[0]).toContain('48V');
+    expect(chargers.findIndex((label) => label.includes('24V'))).toBeGreaterThan(
+      chargers.findLastIndex((label) => label.includes('48V')),
+    );
+    const banks = await labelsAt({ member: 'battery Second : $0' });
+    expect(banks.slice(0, 2)).toEqual(['HutPack', expect.stringContaining('48V')]);
+    // What a module gives is no voltage of a bank.
+    const modules = await labelsAt({ member: 'solar Roof : $0' });
+    const watts = modules.flatMap((label) => /^Module(\d+)W$/.exec(label)?.[1] ?? []).map(Number);
+    expect(watts).toEqual([...watts].sort((left, right) => left - right));
+  });
+
   test('as a part shows its ratings, and its text when it is looked at', async () => {
     const items = await typed({ member: 'battery Second : $0' });
     const pack = items[0]!;

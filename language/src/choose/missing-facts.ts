@@ -67,7 +67,7 @@ export function* lackingFacts(
 interface Statable {
   readonly owner: { readonly properties: ReadonlyMap<string, Property>; readonly insert: InsertionPoint };
   readonly property: string;
-  readonly text: string;
+  readonly text: () => string | undefined;
 }
 
 /** Facts that a design lacks, by the names under which they are missing. */
@@ -78,16 +78,17 @@ function factsOf(designs: Analysis['designs']): ReadonlyMap<string, Statable> {
     for (const thing of [...instances, ...runs])
       for (const definition of kindOf(thing.kind)?.properties ?? []) {
         const name = nameOf(thing, definition, context);
-        const text = name === undefined ? undefined : probeOf(definition, context);
-        if (name !== undefined && text !== undefined && !facts.has(name))
-          facts.set(name, { owner: thing, property: definition.name, text });
+        if (name !== undefined && !facts.has(name))
+          facts.set(name, { owner: thing, property: definition.name, text: () => probeOf(definition, context) });
       }
     const { insert } = site;
-    for (const definition of insert ? (kindOf('site')?.properties ?? []) : []) {
-      const text = probeOf(definition, context);
-      if (insert && text !== undefined && !site.properties.has(definition.name))
-        facts.set(`${definition.name} of the site`, { owner: { ...site, insert }, property: definition.name, text });
-    }
+    for (const definition of insert ? (kindOf('site')?.properties ?? []) : [])
+      if (insert && !site.properties.has(definition.name))
+        facts.set(`${definition.name} of the site`, {
+          owner: { ...site, insert },
+          property: definition.name,
+          text: () => probeOf(definition, context),
+        });
   }
   return facts;
 }
@@ -151,8 +152,9 @@ function writing(
   const byOwner = new Map<Statable['owner'], Record<string, string>>();
   for (const name of wanted) {
     const fact = facts.get(name);
-    if (!fact) continue;
-    byOwner.set(fact.owner, { ...byOwner.get(fact.owner), [fact.property]: fact.text });
+    const text = fact?.text();
+    if (!fact || text === undefined) continue;
+    byOwner.set(fact.owner, { ...byOwner.get(fact.owner), [fact.property]: text });
   }
   const edits = [...byOwner].flatMap(([owner, values]): TextEdit[] => setProperties(owner, values));
   return edits

@@ -175,7 +175,9 @@ export class Trials {
 
   private begin(around: Filling): Going | undefined {
     const { services, options } = this.ground;
-    const document = readAs(this.textOf(around), this.ground);
+    // Where all of it stays open the text is the one that has been read.
+    const isAsWritten = this.besides.length === 0 && around.every((text) => text === undefined);
+    const document = isAsWritten ? this.ground.document : readAs(this.textOf(around), this.ground);
     const found = new Map(
       openValues(document.parseResult.value, document.uri.toString()).flatMap(({ values }) =>
         values.map((each) => [each.path, each] as const),

@@ -92,11 +92,17 @@ export class Cells {
   }
 }
 
+/** How far a value may be off needs no more digits than this. */
+const SPREAD_DIGITS = 2;
+
+const rounded = (value: number): number => Number(value.toPrecision(SPREAD_DIGITS));
+
 /** How far a value may be off, in the unit in which that value is said. */
 export function saidLike(spread: Derivation, of: Derivation): string {
   const [one, other] = [spread.value, of.value];
   if (typeof one !== 'object' || typeof other !== 'object' || one.dimension !== other.dimension) return said(spread);
-  return inPeopleUnits(formatPair(one, other)[0]);
+  const spreadOnly = { ...one, value: rounded(one.value), low: rounded(one.low), high: rounded(one.high) };
+  return inPeopleUnits(formatPair(spreadOnly, other)[0]);
 }
 
 /** A word, a table or a list as a sheet shows it: `07:00–07:30 100 %, 19:00–19:30 100 %` without the marks of the language. */

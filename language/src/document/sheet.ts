@@ -38,6 +38,8 @@ export interface Table {
   readonly rows: readonly (readonly Cell[])[];
   /** What is said where it has no rows. */
   readonly empty: string;
+  /** Whether a page shows its columns as rows: of few things much is said. */
+  readonly isTurned?: true;
 }
 
 export type Block =
@@ -79,6 +81,8 @@ export interface Sheet {
   readonly blocks: readonly Block[];
   /** Whether it is laid across the page. */
   readonly isWide?: true;
+  /** Whether it is so short that on paper it begins below the sheet before it. */
+  readonly isShort?: true;
 }
 
 /** Makes a table of rows. */

@@ -12,11 +12,14 @@ export type LabelSubject =
   | 'services beside other sources'
   | 'inlets of sets'
   | 'several sources'
+  | 'several sources of a site'
+  | 'several sources of a vehicle'
   | 'sets'
   | 'bonds'
   | 'residual devices'
   | 'enclosures'
   | 'shore inlets'
+  | 'plugged inlets'
   | 'inverters';
 
 /** A label that a rule asks for. `says` and `where` hold words in braces that a design fills in. */

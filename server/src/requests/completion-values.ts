@@ -7,17 +7,13 @@ import {
   type SizeChoice,
   type Standing,
   type WrittenDevice,
-  ast,
   classChoices,
   saidValue,
-  kindOf,
   numberIn,
   ratingChoices,
   sizeChoices,
 } from '@wattwright/language';
-import type { LangiumDocuments } from 'langium';
-import { AstUtils, type AstNode, type LangiumDocument } from 'langium';
-import { CompletionItemKind, InsertTextFormat } from 'vscode-languageserver';
+import { CompletionItemKind } from 'vscode-languageserver';
 import type { Owner } from './completion-context.js';
 import { type Item, valueItem } from './completion-items.js';
 import type { NamesAround } from './completion-names.js';
@@ -129,83 +125,4 @@ function deviceOf(
 function passingFirst<T extends { readonly standing: Standing }>(choices: readonly T[]): readonly T[] {
   const by = (standing: Standing): readonly T[] => choices.filter((each) => each.standing === standing);
   return [...by('fits'), ...by('unknown'), ...by('breaks')];
-}
-
-/** How often the things of each kind in a document state each property. */
-type Counts = ReadonlyMap<string, ReadonlyMap<string, number>>;
-const COUNTS = new WeakMap<AstNode, Counts>();
-
-/** Properties that are looked at for a kind before nothing is known of what things of it usually state. */
-const FIRST_OF_A_KIND = 5;
-
-/**
- * The properties that things of a kind usually state, by the files that are open here: those that at least half of them do. Where there are
- * too few of them to tell, the first that the kind has.
- */
-export function usualProperties(kind: string, documents: LangiumDocuments): readonly PropertyDefinition[] {
-  const counts = new Map<string, number>();
-  let things = 0;
-  for (const document of documents.all) {
-    const own = countsOf(document).get(kind);
-    things += own?.get('') ?? 0;
-    for (const [name, count] of own ?? []) counts.set(name, (counts.get(name) ?? 0) + count);
-  }
-  const { properties = [] } = kindOf(kind) ?? {};
-  if (things < 2) return properties.filter((each) => !each.default).slice(0, FIRST_OF_A_KIND);
-  return properties.filter(({ name }) => (counts.get(name) ?? 0) * 2 >= things);
-}
-
-function countsOf({ parseResult: { value } }: LangiumDocument): Counts {
-  let counts = COUNTS.get(value);
-  if (!counts) COUNTS.set(value, (counts = count(value)));
-  return counts;
-}
-
-function count(root: AstNode): Counts {
-  const all = new Map<string, Map<string, number>>();
-  for (const node of AstUtils.streamAllContents(root)) {
-    if (!ast.isInstance(node) && !ast.isRun(node) && !ast.isLink(node)) continue;
-    const kind = ast.isInstance(node) ? node.kind : ast.isRun(node) ? 'run' : 'link';
-    const own = all.get(kind) ?? new Map<string, number>();
-    all.set(kind, own);
-    // A thing that states nothing takes all from its part and says nothing of what is usual.
-    const stated = new Set((node.body?.properties ?? []).map(({ name }) => name));
-    if (stated.size === 0) continue;
-    for (const name of ['', ...stated]) own.set(name, (own.get(name) ?? 0) + 1);
-  }
-  return all;
-}
-
-/** The usual properties that are not stated yet, as one piece of text with places to fill in. */
-export function usualSnippet(kind: string, stated: readonly string[], documents: LangiumDocuments): Item[] {
-  const lacking = usualProperties(kind, documents).filter(({ name }) => !stated.includes(name));
-  if (lacking.length < 2) return [];
-  return [
-    {
-      label: `usual properties of a ${kind}`,
-      filterText: 'usual',
-      kind: CompletionItemKind.Snippet,
-      insertTextFormat: InsertTextFormat.Snippet,
-      insertText: lacking
-        .map((property, index) => `${property.name}: \${${index + 1}:${placeholder(property)}}`)
-        .join('   '),
-      detail: lacking.map(({ name }) => name).join(', '),
-    },
-  ];
-}
-
-/** What stands in a snippet where a value is to be filled in: a hole where the language reads one, else what it takes. */
-export function placeholder({ type, default: standard }: PropertyDefinition): string {
-  if (standard) return standard.text;
-  switch (type.type) {
-    case 'word':
-    case 'words':
-      return type.words[0]?.word ?? '?';
-    case 'flag':
-      return 'yes';
-    case 'text':
-      return '""';
-    default:
-      return '?';
-  }
 }

@@ -51,7 +51,9 @@ import {
 } from './completion-items.js';
 import { NamesAround, nameItem } from './completion-names.js';
 import { type ItemData, partDetail } from './completion-resolve.js';
-import { classItems, computedValues, usualSnippet } from './completion-values.js';
+import { partsInOrder } from './completion-parts.js';
+import { usualSnippet } from './completion-usual.js';
+import { classItems, computedValues } from './completion-values.js';
 import { DECLARATION_SNIPPETS, MEMBER_SNIPPETS, RULE_SNIPPETS } from './snippets.js';
 import { isInTextOrComment, tokensBefore, wordStart } from './tokens-before.js';
 
@@ -318,7 +320,7 @@ export class DesignCompletion implements CompletionProvider {
   }
 
   private parts(names: NamesAround, kinds: readonly string[]): Item[] {
-    return names.parts(kinds).map((part) => ({
+    return partsInOrder(names.parts(kinds), names).map((part) => ({
       label: part.name,
       kind: CompletionItemKind.Class,
       detail: [part.label, partDetail(part)].filter(Boolean).join(' · ') || part.kind,

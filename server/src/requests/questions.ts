@@ -12,7 +12,7 @@ import {
 } from '@wattwright/language';
 import type { Range } from 'vscode-languageserver';
 import { rangeOf } from '../convert/to-lsp.js';
-import { placeholder } from './completion-values.js';
+import { placeholder } from './completion-usual.js';
 
 /** How a missing fact is stated in the text: what is written where, as snippets with the value to fill in. */
 export interface FactAnswer {

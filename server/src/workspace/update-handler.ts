@@ -12,13 +12,13 @@ import {
 } from 'vscode-languageserver';
 import type { TextDocument } from 'vscode-languageserver-textdocument';
 import { isAddress } from '../requests/guard.js';
-import { DESIGN_FILE, LONG_TEXT, isLibrary } from './boundaries.js';
+import { DESIGN_FILE, isLibrary } from './boundaries.js';
 import type { DesignBuilder } from './builder.js';
 import type { ServerProjects } from './server-projects.js';
 
 /**
- * How long a long text waits before it is read, in ms: an editor asks for a list of what may be written within 10 ms of a keystroke, and reading
- * cannot be broken off for it.
+ * How long a text waits before it is read again, in ms: an editor asks for a list of what may be written within 10 ms of a keystroke, and
+ * reading cannot be broken off for it. On a busy machine even a short text takes long to read.
  */
 const A_MOMENT = 15;
 /** Turns of the event loop in which a message is read, queued and answered. */
@@ -100,8 +100,7 @@ export class DesignUpdateHandler extends DefaultDocumentUpdateHandler {
     // A library page shown in the editor has the text that is loaded already.
     const uri = URI.parse(change.document.uri);
     if (isLibrary(uri)) return;
-    const isFirst = !this.documents.hasDocument(uri);
-    if (isFirst || change.document.getText().length < LONG_TEXT) {
+    if (!this.documents.hasDocument(uri)) {
       super.didChangeContent(change);
       return;
     }

@@ -3,9 +3,11 @@ import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { classBoundAt, classTripsFrom, isBounded } from '../../quantities/faults/class-bounds.js';
 import { hasCurve, tripCurrent } from '../../quantities/faults/clearing.js';
+import { motorLimitOver } from '../../quantities/conductors/motor-circuit.js';
 import { overloadLimit } from '../../quantities/faults/coordination.js';
 import { iecBreakerTrip, ulFuseOpening } from '../../reference/index.js';
 import { defineCheck, type Verdict, type Way, atLeast, points } from '../define.js';
+import { ofEachRun } from '../each-run.js';
 import { notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { type FarFault, farFaults, withoutCurve } from './far-fault.js';
 import { MEMORY, PUBLISHED } from './shared.js';
@@ -56,7 +58,7 @@ const CERTAIN = ulFuseOpening.certain;
 function overloadCurrent(run: Run, { device, rating, size }: Tried, context: DesignContext): Derivation | undefined {
   const isIec = context.system.basis.practice === 'iec';
   if (!rating || !size || (isIec && (run.carries === 'ac' || !isBounded(device)))) return undefined;
-  if (!overloadLimit(device, rating, run, size, context)) return undefined;
+  if (!overloadLimit(device, rating, run, size, context) && !motorLimitOver(rating, run, context)) return undefined;
   const one = derive('current at its rating', numberIn(rating, 'A'), 'A');
   const bound = classBoundAt(device, one, rating, run.carries !== 'ac');
   return bound?.kind === 'closed'
@@ -133,6 +135,9 @@ function sizeThatOpens(run: Run, context: DesignContext): Way[] {
   return [largerSize(run, { accepts })];
 }
 
+/** The fact that says how a device opens. */
+const curveOf = (device: Instance): string => `openingTimes of ${device.name}, from its time-current curve`;
+
 /** Whether the class of a device opens it at a fault, but only as on an overload, for which it is too large here. */
 function isLeftOpen(run: Run, device: Instance, fault: FarFault, context: DesignContext): boolean {
   const rating = context.maybe(device, 'rating');
@@ -169,7 +174,8 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
     const seconds = timeLimit(run, rating ? numberIn(rating, 'A') : Infinity, context);
     const needed = neededBy(run, asStated(run, device, context), seconds, context);
     if (needed.kind === 'known') judged.push({ device, needed: needed.derivation, seconds });
-    else open.push(needed);
+    // Of a class that never opens at once by its standard, its own curve would tell.
+    else open.push(needed.kind === 'refused' && isBounded(device) ? missing(curveOf(device)) : needed);
   }
   const amperes = numberIn(fault.current, 'A');
   const [atOnce] = [...judged].sort((a, b) => numberIn(a.needed, 'A') - numberIn(b.needed, 'A'));
@@ -187,7 +193,7 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
     .filter((each) => !unbounded.includes(each))
     .map((each) => (hasCurve(each.device, context) ? each : asOverload(run, each, context)))
     .sort((a, b) => numberIn(a.needed, 'A') - numberIn(b.needed, 'A'))[0];
-  for (const { device } of unbounded) open.push(missing(`openingTimes of ${device.name}, from its time-current curve`));
+  for (const { device } of unbounded) open.push(missing(curveOf(device)));
   if (open[0] || !quickest) {
     if (open[0]) yield notChecked(run, open[0]);
     return;
@@ -214,6 +220,12 @@ function* judgeFault(run: Run, fault: FarFault, context: DesignContext): Generat
   };
 }
 
+const judgeRuns = ofEachRun(function* (run, context) {
+  const { faults, open } = farFaults(run, context);
+  for (const result of open.slice(0, 1)) yield notChecked(run, result);
+  for (const fault of faults) yield* judgeFault(run, fault, context);
+});
+
 export const faultClearing = defineCheck({
   id: 'fault-clearing',
   formerly: 'fault-too-small',
@@ -232,7 +244,7 @@ export const faultClearing = defineCheck({
       'From a service: its stated fault current, the low end of its range.',
       'When the device opens: its `openingTimes` or those of its class, else the gates of general-purpose fuses (gG) or, for breakers that state a curve, the upper end of the magnetic trip, times 1.5 on direct current. Between the points of a curve: straight lines in logarithms.',
       'Where nothing is stated of the device, the bounds of its class count (`bounds`): it opens at once from where it limits current or trips at once, and for certain from twice its rating.',
-      'A device that protects the conductors against overload (its rating within what they allow) may need longer at twice its rating and above, but not on alternating current under iec, where touch voltage demands speed.',
+      'A device that protects the conductors against overload (its rating within what they allow) may need longer at twice its rating and above, and so may the device of a motor that has overload protection (NEC 240.4(G)); not on alternating current under iec, where touch voltage demands speed.',
       'Where several ways lead to the far end, a device sees the share that arrives over its own run. Another device of the run without data may be quicker.',
       'Inverters, and generators with an output stage or protection of their own, shut down by themselves and are left out.',
     ),
@@ -263,10 +275,6 @@ export const faultClearing = defineCheck({
   },
   judge: function* (context) {
     yield* withoutCurve(context);
-    for (const run of context.system.runs) {
-      const { faults, open } = farFaults(run, context);
-      for (const result of open.slice(0, 1)) yield notChecked(run, result);
-      for (const fault of faults) yield* judgeFault(run, fault, context);
-    }
+    yield* judgeRuns(context);
   },
 });

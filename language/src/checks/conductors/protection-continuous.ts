@@ -5,6 +5,7 @@ import type { Instance, Run } from '../../model/types.js';
 import { devicesOf } from '../../quantities/conductors/conductor.js';
 import { ruleValue } from '../../reference/index.js';
 import { defineCheck, type Verdict, atLeast, points } from '../define.js';
+import { ofEachRun } from '../each-run.js';
 import { basisText, notChecked, pairText, passed, placeOf, whyOf } from '../verdicts.js';
 import { meetsPlug } from './plug-continuous.js';
 import { leastRating } from './protection-need.js';
@@ -59,6 +60,14 @@ function judgeDevice(run: Run, device: Instance, context: DesignContext): Verdic
   };
 }
 
+const judgeRuns = ofEachRun(function* (run, context) {
+  if (run.carries === 'any') return;
+  for (const device of new Set(devicesOf(run).map(({ instance }) => instance))) {
+    const verdict = judgeDevice(run, device, context);
+    if (verdict) yield verdict;
+  }
+});
+
 export const protectionContinuous = defineCheck({
   id: 'protection-continuous',
   group: 'conductors',
@@ -95,13 +104,6 @@ export const protectionContinuous = defineCheck({
 `,
   },
   judge: function* (context) {
-    if (context.system.basis.practice === 'iec') return;
-    for (const run of context.system.runs) {
-      if (run.carries === 'any') continue;
-      for (const device of new Set(devicesOf(run).map(({ instance }) => instance))) {
-        const verdict = judgeDevice(run, device, context);
-        if (verdict) yield verdict;
-      }
-    }
+    if (context.system.basis.practice !== 'iec') yield* judgeRuns(context);
   },
 });

@@ -4,6 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { areUnmarked } from '../../quantities/conductors/terminals.js';
 import { type Verdict, defineCheck, atMost, NO_LIMIT, type UseOfLimit, points } from '../define.js';
+import { ofEachRun } from '../each-run.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { largerSize } from './ways.js';
 import { PUBLISHED, MEMORY, softened, tableOf } from './shared.js';
@@ -142,7 +143,5 @@ export const runAmpacity = defineCheck({
 }
 `,
   },
-  judge: function* (context) {
-    for (const run of context.system.runs) yield* askingForType(run, context, judgeRun);
-  },
+  judge: ofEachRun((run, context) => askingForType(run, context, judgeRun)),
 });

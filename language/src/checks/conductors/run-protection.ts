@@ -5,13 +5,15 @@ import type { Run } from '../../model/types.js';
 import { ampacityAt, devicesOf } from '../../quantities/conductors/conductor.js';
 import { motorCircuitOf } from '../../quantities/conductors/motor-circuit.js';
 import { defineCheck, type Verdict, atMost, points } from '../define.js';
+import { ofEachRun } from '../each-run.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
+import { dwellingRating, mayBeOfDwelling } from './dwelling.js';
 import { judgedDevices } from './feeding.js';
 import { MEMORY, PUBLISHED, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
 import { CORD_REMARK, isCordInTheWarm } from './cord-plug.js';
 import { largestDevice } from './sizing.js';
-import { withoutFact } from './string-leads.js';
+import { withoutAmpacity } from './string-leads.js';
 import { askingForMarks } from './unmarked-terminals.js';
 import { askingForType } from './unsaid-type.js';
 
@@ -49,6 +51,9 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     const { severity } = softened(ampacity.derivation);
     const isSoft = isCordInTheWarm(run, rating, ampacity.derivation, context);
     const wish = { target: 'run-protection' } as const;
+    // Only who knows the house can say it: no change proposes it.
+    const dwelling = mayBeOfDwelling(run, context) ? dwellingRating(ampacity.derivation) : undefined;
+    const mayDo = dwelling !== undefined && numberIn(rating, 'A') <= numberIn(dwelling, 'A') * (1 + 1e-9);
     yield {
       verdict: 'failed',
       subject: run.path,
@@ -61,6 +66,7 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
         isSoft && CORD_REMARK,
       ),
       rule: [basisText(context.system.basis), SECTIONS[context.system.basis.practice]].filter(Boolean).join(' '),
+      ...(mayDo ? { advice: 'If it supplies the entire load of a dwelling, state `dwelling: yes` (NEC 310.12).' } : {}),
       use: atMost(rating, largest.derivation),
       numbers,
       related: [{ place: placeOf(device, 'rating'), text: `${device.name} is rated ${rated}` }],
@@ -75,6 +81,10 @@ const SECTIONS: Readonly<Record<string, string>> = {
   iec: '4-43 433.1',
   craft: '(ABYC E-11, from quotations)',
 };
+
+const judgeRuns = ofEachRun((run, context) =>
+  askingForType(run, context, (each, design) => askingForMarks(each, design, judgeRun)),
+);
 
 export const runProtection = defineCheck({
   id: 'run-protection',
@@ -91,12 +101,14 @@ export const runProtection = defineCheck({
       'iec: In ≤ Iz (its operating current is judged by `protection-coordination`).',
       'craft: the next size within 150 %.',
       'The circuit of a load that states which `motor` it is, with overload protection of its own, may have the device of 430.52, and a feeder of such circuits that of 430.62, whatever its conductors allow (240.4(G)).',
+      'A service or feeder of 120/240 V, 100 A to 400 A, that supplies the entire load of a dwelling (`dwelling: yes`) may have a device of which its ampacity is 83 % (310.12).',
       'A cord allows no larger device than its ampacity. One that only the correction for a warm ambient brings below its device makes a warning, since NEC 240.5(A) names the ampacity of the table (from memory).',
     ),
     fix: 'Use a smaller rating where the load allows it, else a larger conductor.',
     sources: [
       PUBLISHED('NEC', '240.4(B), (C), (D), 240.6(A)', '2017-2023'),
       PUBLISHED('NEC', '430.52, 430.62', '2017-2023'),
+      PUBLISHED('NEC', '310.12', '2020-2023'),
       MEMORY('IEC 60364-4-43', '433.1'),
       PUBLISHED('ABYC E-11.10', 'from quotations'),
     ],
@@ -116,9 +128,8 @@ export const runProtection = defineCheck({
 `,
   },
   judge: function* (context) {
-    for (const run of context.system.runs)
-      yield* askingForType(run, context, (each, design) => askingForMarks(each, design, judgeRun));
+    yield* judgeRuns(context);
     // What is stated is held against their fuses by `string-fuses`.
-    yield* withoutFact('stringAmpacity', context);
+    yield* withoutAmpacity(context);
   },
 });

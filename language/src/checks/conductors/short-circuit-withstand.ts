@@ -3,9 +3,11 @@ import { type Derivation, displayValue, numberIn, reasonOf } from '../../derivat
 import type { DesignContext } from '../../model/context.js';
 import type { Instance, Run } from '../../model/types.js';
 import { iecShortTime } from '../../reference/index.js';
-import { defineCheck, type Severity, type Verdict, type Way, atMost, type Use, points } from '../define.js';
+import { defineCheck, type Severity, type Verdict, type Way, atMost, NO_LIMIT, type Use, points } from '../define.js';
+import { ofEachRun } from '../each-run.js';
 import { fullest, notChecked, passed, pairText, placeOf, whyOf } from '../verdicts.js';
 import { withoutCurve } from './far-fault.js';
+import { isHeldByController } from './motor-tap.js';
 import { type Borne, type Heated, asRatings, heatOf, isProtected } from './fault-heat.js';
 import { MEMORY, PUBLISHED, softened } from './shared.js';
 import { largerSize, otherRating } from './ways.js';
@@ -89,6 +91,9 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
     return;
   }
   const { fault, time, limit, through } = worst;
+  // What its class may let through accuses no tap that its controller is marked to protect.
+  if (reasonOf(through?.energy ?? time, 'classBound') && isHeldByController(run, context))
+    return yield passed(run, NO_LIMIT);
   const [is, may] = pairText(fault.current, limit);
   const fixes = fixesOf(run, worst, context);
   const { severity, remark } = judgedBy(through?.energy ?? time);
@@ -110,6 +115,8 @@ function* judgeRun(run: Run, context: DesignContext): Generator<Verdict> {
   };
 }
 
+const judgeRuns = ofEachRun(judgeRun);
+
 export const shortCircuitWithstand = defineCheck({
   id: 'short-circuit-withstand',
   formerly: 'conductor-fault-heat',
@@ -127,7 +134,7 @@ export const shortCircuitWithstand = defineCheck({
       'Faster than the fastest point of the curve, the run passes where it would survive the time of that point. Else the let-through I²t decides: that of the device (`letThrough`), else the most of its sort (operating I²t of gG fuses, energy-limiting class of miniature breakers, the I²t at which any fuse melts).',
       'Where nothing is stated, the bounds of the class count (`bounds`): the let-through of UL 248 classes by case size, the time to clear of UL 489 breakers. They hold for every device of the class, so that a finding is a warning and says “class bound, not this device”.',
       'Currents at which a device opens as on an overload are left to it where its rating is within what the conductors allow (435.1).',
-      'A run without a device is judged by those before it on the one way from its bank or source; one of them is enough.',
+      'A run without a device is judged by those before it on the one way from its bank or source; one of them is enough. No bound of a class makes a finding on a tap to a motor controller with `tapProtection`.',
     ),
     fix: 'Use a larger conductor, a device that limits the energy, or a smaller rating.',
     sources: [
@@ -157,6 +164,6 @@ export const shortCircuitWithstand = defineCheck({
   },
   judge: function* (context) {
     yield* withoutCurve(context);
-    for (const run of context.system.runs) yield* judgeRun(run, context);
+    yield* judgeRuns(context);
   },
 });

@@ -3,6 +3,7 @@ import { terminalsOf } from '../../quantities/conductors/conductor.js';
 import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { type Verdict, defineCheck, atMost, NO_LIMIT, type UseOfLimit } from '../define.js';
+import { ofEachRun } from '../each-run.js';
 import { basisText, notChecked, passed, placeOf, pairText, shareOf, whyOf } from '../verdicts.js';
 import { PUBLISHED } from './shared.js';
 import { largerSize } from './ways.js';
@@ -77,7 +78,5 @@ export const terminalTemperature = defineCheck({
 }
 `,
   },
-  judge: function* (context) {
-    for (const run of context.system.runs) yield* askingForMarks(run, context, judgeRun);
-  },
+  judge: ofEachRun((run, context) => askingForMarks(run, context, judgeRun)),
 });

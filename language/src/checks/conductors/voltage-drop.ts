@@ -4,6 +4,7 @@ import type { DesignContext } from '../../model/context.js';
 import type { Run } from '../../model/types.js';
 import { formatPair, ratio, formatNumber } from '../../quantity/index.js';
 import { defineCheck, type Verdict, atMost, type Failed, points } from '../define.js';
+import { ofEachRun } from '../each-run.js';
 import { dropCurrent } from '../../quantities/conductors/conductor.js';
 import { basisText, notChecked, passed, placeOf, pairText, whyOf } from '../verdicts.js';
 import { PUBLISHED, tableOf } from './shared.js';
@@ -169,10 +170,8 @@ export const voltageDrop = defineCheck({
 }
 `,
   },
-  judge: function* (context) {
-    for (const run of context.system.runs) {
-      yield* judgeRun(run, context);
-      yield* judgeWays(run, context);
-    }
-  },
+  judge: ofEachRun(function* (run, context) {
+    yield* judgeRun(run, context);
+    yield* judgeWays(run, context);
+  }),
 });

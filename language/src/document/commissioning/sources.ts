@@ -11,11 +11,13 @@ import {
   sourceOf,
   takesOneCord,
 } from '../../model/roles.js';
+import { said } from '../cells.js';
+import { supplySettings } from '../supply-settings.js';
 import type { StepBook } from './book.js';
 import { type LoadMeasures, loadsOf } from './loads.js';
 import { OTHERWISE } from './otherwise.js';
 import { endsOf, gearOf, runsAt } from './wiring-state.js';
-import { LIMITS, named, needsItsLoad, toStart, toStop } from './words.js';
+import { ENDS, LIMITS, named, needsItsLoad, toStart, toStop } from './words.js';
 
 /** The steps by which sources are tried and joined, one by one. */
 export class SourceSteps {
@@ -32,19 +34,25 @@ export class SourceSteps {
     const isSources = (run: Run): boolean => endsOf(run).some((each) => sourceOf(each));
     for (const run of runs) if (!isSources(run)) this.book.closeRun(phase, run);
     const all = instances.filter((each) => sourceOf(each));
-    for (const source of [...all.filter(isDcSource), ...all.filter(isAcSource)]) this.source(phase, source);
+    const inTurn = [...all.filter(isDcSource), ...all.filter(isAcSource)];
+    for (const source of inTurn) if (this.book.barred.size === 0) this.source(phase, source, source === inTurn.at(-1));
   }
 
-  private source(phase: string, source: Instance): void {
+  private source(phase: string, source: Instance, isLast: boolean): void {
     const { book } = this;
     const runs = runsAt(source, this.context);
+    if (runs.length === 0) {
+      book.add(phase, `${source.name}: nothing is connected to it. It stays locked out, and is not tried.`);
+      return;
+    }
     const met = isAcSource(source) ? book.state.meeting(source, runs) : [];
     if (met.length > 0) {
+      book.barred.add(source);
       book.add(
         phase,
         `Do not connect ${named(runs)}: ${source.name} would meet ${named(met)}, and nothing keeps them apart.`,
         {
-          otherwise: 'Commissioning ends here until the design is changed.',
+          otherwise: ENDS,
           caution: 'Two sources that meet destroy each other, and one of them may kill who works on the other.',
         },
       );
@@ -59,6 +67,8 @@ export class SourceSteps {
       );
     } else if (runs.every(isOpenedByContacts)) this.tryAhead(phase, source, runs);
     else this.tryOpen(phase, source, runs);
+    for (const { thing, setting } of supplySettings(this.context).filter((each) => each.supply === source))
+      book.add(phase, `${thing.name}: set its input limit to ${said(setting)} before ${source.name} is connected.`);
     for (const run of runs) book.closeRun(phase, run);
     book.turnTowards(phase, this.context.graph.nodesOf(source));
     book.add(
@@ -76,8 +86,8 @@ export class SourceSteps {
     );
     for (const run of this.loads.waiting)
       book.add(phase, `${named(loadsOf(run))}: switch on what only ${source.name} feeds.`, this.loads.measured(run));
-    const isMoving = needsItsLoad(source) ? '' : ' before the next source is tried';
-    book.add(phase, `${source.name}: ${toStop(source, runs)}${isMoving}.`, { actions: [{ do: 'stop', source }] });
+    const until = needsItsLoad(source) || isLast ? '' : ' before the next source is tried';
+    book.add(phase, `${source.name}: ${toStop(source, runs)}${until}.`, { actions: [{ do: 'stop', source }] });
   }
 
   /** An inlet that takes one cord at a time: the cord of the source before is unplugged first. */

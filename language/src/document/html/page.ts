@@ -1,14 +1,14 @@
 import { type Child, Markup, html, htmlFile } from '../../markup/element.js';
 import type { HandoverSet } from '../set.js';
 import type { Block, Cell, Sheet, Table } from '../sheet.js';
-import { styleOf } from './style.js';
+import { type SetPaper, paperOf, styleOf } from './style.js';
 
 /** Nothing is fetched and nothing runs: the page says so itself. */
 const POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
-/** The hand-over set as one page without needs of any network. */
-export function handoverPage(set: HandoverSet): string {
-  const { title, stamp, hasErrors, sheets, practice } = set;
+/** The hand-over set as one page without needs of any network, printed on the paper of its practice where no other is named. */
+export function handoverPage(set: HandoverSet, paper: SetPaper = paperOf(set.practice)): string {
+  const { title, stamp, hasErrors, sheets } = set;
   const name = set.variantOf ? `${title} (${set.design}, variant of ${set.variantOf})` : title;
   return htmlFile(
     html(
@@ -21,7 +21,7 @@ export function handoverPage(set: HandoverSet): string {
         html('meta', { 'http-equiv': 'Content-Security-Policy', content: POLICY }),
         html('meta', { name: 'viewport', content: 'width=device-width, initial-scale=1' }),
         html('title', {}, `${name}: hand-over set`),
-        Markup.style(styleOf(practice === 'nec' ? 'Letter' : 'A4', stamp, hasErrors, sheets)),
+        Markup.style(styleOf(paper, stamp, hasErrors, sheets)),
       ),
       html(
         'body',
@@ -46,19 +46,21 @@ export function handoverPage(set: HandoverSet): string {
             ),
           ),
         ),
-        html('main', {}, ...sheets.map((each) => sheetElement(each, sheets))),
+        html('main', {}, ...sheets.map((each) => sheetElement(each, sheets, hasErrors))),
       ),
     ),
   );
 }
 
-function sheetElement(sheet: Sheet, all: readonly Sheet[]): Markup {
+function sheetElement(sheet: Sheet, all: readonly Sheet[], hasErrors: boolean): Markup {
   const hasDerivations = all.some(({ name }) => name === 'derivations');
   return html(
     'section',
     { class: sheet.isWide ? 'sheet wide' : 'sheet', id: sheet.name, 'aria-labelledby': `${sheet.name}-title` },
     html('h2', { id: `${sheet.name}-title` }, sheet.title),
     html('p', { class: 'reader' }, `For: ${sheet.reader}.`),
+    // On paper every page says it in its head.
+    ...(hasErrors ? [html('p', { class: 'errors unprinted' }, 'Has errors: not for construction.')] : []),
     ...sheet.blocks.flatMap((block) => blockElements(block, sheet.title, hasDerivations)),
   );
 }
@@ -117,13 +119,14 @@ function blockElements(block: Block, sheet: string, hasDerivations: boolean): Ch
 /** A table of so few rows is not parted on paper. */
 const SHORT_TABLE = 8;
 
-function tableElement({ title, columns, rows, empty }: Table, sheet: string, hasDerivations: boolean): Markup {
+function tableElement(table: Table, sheet: string, hasDerivations: boolean): Markup {
+  const { title, rows, empty, isTurned } = table;
   if (rows.length === 0) return html('p', { class: 'none' }, html('strong', {}, `${title}: `), empty);
   return html(
     'div',
     // Two sheets may have a table of the same name.
     {
-      class: rows.length <= SHORT_TABLE ? 'scroll short' : 'scroll',
+      class: isTurned || rows.length <= SHORT_TABLE ? 'scroll short' : 'scroll',
       tabindex: 0,
       role: 'region',
       'aria-label': `${sheet}: ${title}`,
@@ -132,31 +135,55 @@ function tableElement({ title, columns, rows, empty }: Table, sheet: string, has
       'table',
       {},
       html('caption', {}, title),
-      html(
-        'thead',
-        {},
-        html(
-          'tr',
-          {},
-          ...columns.map((column) =>
-            html('th', { scope: 'col', class: column.isNumber ? 'n' : undefined }, column.title),
-          ),
-        ),
-      ),
-      html(
-        'tbody',
-        {},
-        ...rows.map((row) =>
-          html(
-            'tr',
-            {},
-            ...row.map((cell, index) => cellElement(cell, columns[index]!.isNumber === true, hasDerivations)),
-          ),
-        ),
-      ),
+      ...(isTurned ? turnedRows(table, hasDerivations) : uprightRows(table, hasDerivations)),
     ),
   );
 }
+
+const uprightRows = ({ columns, rows }: Table, hasDerivations: boolean): Markup[] => [
+  html(
+    'thead',
+    {},
+    html(
+      'tr',
+      {},
+      ...columns.map((column) => html('th', { scope: 'col', class: column.isNumber ? 'n' : undefined }, column.title)),
+    ),
+  ),
+  html(
+    'tbody',
+    {},
+    ...rows.map((row) =>
+      html('tr', {}, ...row.map((cell, index) => cellElement(cell, columns[index]!.isNumber === true, hasDerivations))),
+    ),
+  ),
+];
+
+/** Each thing is a column, each heading a row; the first column of the data names the things. */
+const turnedRows = ({ columns: [first, ...others], rows }: Table, hasDerivations: boolean): Markup[] => [
+  html(
+    'thead',
+    {},
+    html(
+      'tr',
+      {},
+      html('th', { scope: 'col' }, first!.title),
+      ...rows.map(([cell]) => html('th', { scope: 'col' }, cell!.kind === 'box' ? '' : cell!.text)),
+    ),
+  ),
+  html(
+    'tbody',
+    {},
+    ...others.map((column, index) =>
+      html(
+        'tr',
+        {},
+        html('th', { scope: 'row' }, column.title),
+        ...rows.map((row) => cellElement(row[index + 1]!, false, hasDerivations)),
+      ),
+    ),
+  ),
+];
 
 /** `the owner`, but `whoever sets the devices`. */
 const readerText = (reader: string): string =>

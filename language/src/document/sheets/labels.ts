@@ -15,6 +15,8 @@ import {
   sourceOf,
 } from '../../model/roles.js';
 import { wordIn } from '../../model/stated-facts.js';
+import { runsAt } from '../commissioning/wiring-state.js';
+import { isPlugged } from '../commissioning/words.js';
 import type { QuantityName } from '../../model/quantity-names.js';
 import { numberIn } from '../../derivation/index.js';
 import { type LabelRule, type LabelSubject, labelRules } from '../../reference/labels.js';
@@ -64,7 +66,7 @@ export function labelBlocks({ context, system }: SheetInput): readonly Block[] {
         {
           key: 'rule',
           title: 'Rule',
-          cell: ({ rule }) => text(`${rule.rule}${rule.provenance === 'published' ? '' : ' (from memory)'}`),
+          cell: ({ rule }) => text(`${rule.rule}${isPlain(rule) ? '' : ' (from memory)'}`),
         },
         { key: 'fixed', title: 'Fixed', cell: () => box() },
       ],
@@ -73,6 +75,9 @@ export function labelBlocks({ context, system }: SheetInput): readonly Block[] {
     ),
   ];
 }
+
+/** Whether nothing has to be said of where the rule was read: it was published, or it says itself that nobody wrote it down. */
+const isPlain = ({ rule, provenance }: LabelRule): boolean => provenance === 'published' || rule.endsWith('no source');
 
 const filled = (template: string, words: Readonly<Record<string, string>>): string =>
   template.replace(/\{(\w+)\}/g, (_, word: string) => words[word] ?? '…');
@@ -120,18 +125,31 @@ function circuitsOf(panel: Instance, { system }: DesignContext): string {
 const isPanel = (each: Instance, { system }: DesignContext): boolean =>
   isJoint(each) && system.runs.some(({ from, carries }) => from.instance === each && carries === 'ac');
 
-/** Inlets that cords of sources end at: plugs on the runs of a set or a supply. */
+/** Inlets that cords of sources end at: of the plugs on the run of a set or a supply the last, since those before it are adapters in the cord. */
 const inletsOf =
   (isSource: (each: Instance) => boolean) =>
   (context: DesignContext): Instance[] => {
-    const { runs } = context.system;
-    return of(isConnection)(context).filter((inlet) =>
-      runs.some(
-        ({ from, through, to }) =>
-          isSource(from.instance) && [...through, ...to].some(({ instance }) => instance === inlet),
-      ),
-    );
+    const inlets = context.system.runs
+      .filter(({ from }) => isSource(from.instance))
+      .flatMap(({ through, to }) => [...through, ...to].filter(({ instance }) => isConnection(instance)).slice(-1));
+    return of(isConnection)(context).filter((each) => inlets.some(({ instance }) => instance === each));
   };
+
+/** A supply that is plugged in belongs to another installation: its service equipment is not here to put labels on. */
+const isPluggedIn = (service: Instance, context: DesignContext): boolean =>
+  isService(service) && runsAt(service, context).some(isPlugged);
+
+/** Whether all supplies are plugged in, as of a vehicle: then there is neither service equipment nor a building. */
+function isMobile(context: DesignContext): boolean {
+  const services = of(isService)(context);
+  return services.length > 0 && services.every((each) => isPluggedIn(each, context));
+}
+
+/** Every source and bank, where there are several. */
+function severalSources(context: DesignContext): Labelled[] {
+  const all = [...of((each) => sourceOf(each) !== undefined)(context), ...of(isBank)(context)];
+  return onlyWhere(all.length > 1, [{ name: '', words: { sources: all.map(title).join(', ') } }]);
+}
 
 const sourceNames = (context: DesignContext, which: (each: Instance) => boolean): string =>
   [...of((each) => sourceOf(each) !== undefined && which(each))(context), ...of(isBank)(context)].map(title).join(', ');
@@ -176,7 +194,9 @@ const SUBJECTS: Readonly<Record<LabelSubject, (context: DesignContext) => readon
     const others = sourceNames(context, (each) => !isService(each));
     return onlyWhere(
       others !== '',
-      of(isService)(context).map((each) => ({ name: title(each), words: { sources: others } })),
+      of(isService)(context)
+        .filter((each) => !isPluggedIn(each, context))
+        .map((each) => ({ name: title(each), words: { sources: others } })),
     );
   },
   'inlets of sets': (context) => {
@@ -188,10 +208,9 @@ const SUBJECTS: Readonly<Record<LabelSubject, (context: DesignContext) => readon
       words: neutral ? { neutral } : {},
     }));
   },
-  'several sources': (context) => {
-    const all = [...of((each) => sourceOf(each) !== undefined)(context), ...of(isBank)(context)];
-    return onlyWhere(all.length > 1, [{ name: '', words: { sources: all.map(title).join(', ') } }]);
-  },
+  'several sources': severalSources,
+  'several sources of a site': (context) => onlyWhere(!isMobile(context), severalSources(context)),
+  'several sources of a vehicle': (context) => onlyWhere(isMobile(context), severalSources(context)),
   sets: plain(isSet),
   bonds: plain((each) => {
     const bonds = bondingOf(each);
@@ -200,5 +219,18 @@ const SUBJECTS: Readonly<Record<LabelSubject, (context: DesignContext) => readon
   'residual devices': plain((each) => residualOf(each) !== undefined),
   enclosures: plain((each) => isInverter(each) || isAcSource(each)),
   'shore inlets': (context) => inletsOf(isService)(context).map((inlet) => ({ name: title(inlet), words: {} })),
+  'plugged inlets': (context) =>
+    inletsOf((each) => isPluggedIn(each, context))(context).map((inlet) => ({
+      name: title(inlet),
+      words: supplyWords(inlet),
+    })),
   inverters: plain(isInverter),
 };
+
+/** What an inlet may be fed with: its configuration, voltage and rating. */
+function supplyWords(inlet: Instance): Readonly<Record<string, string>> {
+  const value = inlet.properties.get('plug')?.value;
+  if (value?.type !== 'part') return {};
+  const facts = ['voltage', 'rating'].flatMap((fact) => value.part.properties.get(fact)?.text ?? []);
+  return { supply: [...facts, `(${value.part.name})`].join(' ') };
+}

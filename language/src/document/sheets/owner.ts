@@ -1,27 +1,16 @@
-import { FUELS } from './owner-words.js';
-import {
-  isArray,
-  isBank,
-  isBreaker,
-  isDevice,
-  isFuse,
-  isInverter,
-  isLoad,
-  isService,
-  isSet,
-  isSwitch,
-  isTransferGear,
-  isTurned,
-  passingOf,
-  sourceOf,
-} from '../../model/roles.js';
 import { flagIn, wordIn } from '../../model/stated-facts.js';
-import { isProtected } from '../../quantities/storage/bank.js';
+import { isBank, isFuse, isSwitch, isTransferGear, passingOf } from '../../model/roles.js';
 import type { Instance } from '../../model/types.js';
+import { said } from '../cells.js';
 import { gearOf, runsAt } from '../commissioning/wiring-state.js';
-import { isPlugged } from '../commissioning/words.js';
+import { toStart } from '../commissioning/words.js';
 import type { SheetInput } from '../input.js';
-import { type Block, type Cell, type Sheet, box, table, text } from '../sheet.js';
+import { type Cell, type Sheet, box, table, text } from '../sheet.js';
+import { supplySettings } from '../supply-settings.js';
+import { list, listed, plantOf, title, when } from './owner-plant.js';
+import { restBlock } from './owner-rest.js';
+import { troubleBlock } from './owner-trouble.js';
+import { fuelAdviceOf, fuelOf } from './owner-words.js';
 
 /** Its place, or the enclosure it is in; a box where neither is stated. A bank states the sort of its place, which says too little. */
 function whereOf(each: Instance, cells: SheetInput['cells']): Cell {
@@ -29,32 +18,18 @@ function whereOf(each: Instance, cells: SheetInput['cells']): Cell {
   return place.kind === 'box' ? enclosure : place;
 }
 
-const title = ({ name, label }: Instance): string => (label ? `${label} (${name})` : name);
-const listed = (things: readonly Instance[]): string => things.map(title).join(', ');
-
 /** For the owner: how to start, stop and keep it, in plain words. */
-export function ownerSheet({ system, cells, context }: SheetInput): Sheet {
+export function ownerSheet(input: SheetInput): Sheet {
+  const { system, cells, context } = input;
+  const plant = plantOf(input);
+  const { sets, byHand, byControl, banks, inverters, arrays, services, loads, others, turned, plugged, main } = plant;
   const of = (which: (each: Instance) => boolean): Instance[] => system.instances.filter(which);
-  const [sets, banks, inverters, arrays, services, loads] = [isSet, isBank, isInverter, isArray, isService, isLoad].map(
-    of,
-  ) as [Instance[], Instance[], Instance[], Instance[], Instance[], Instance[]];
-  const others = of((each) => sourceOf(each) !== undefined && !isSet(each) && !isArray(each) && !isService(each));
-  const when = (things: readonly Instance[], ...lines: readonly string[]): readonly string[] =>
-    things.length > 0 ? lines : [];
-  const turned = others.filter(isTurned);
-  const plugged = services.filter((each) => runsAt(each, context).some(isPlugged));
   const wired = services.filter((each) => !plugged.includes(each));
-  const mains = [...new Set(banks.flatMap((bank) => runsAt(bank, context).flatMap(gearOf)))].filter(
-    (each) => isSwitch(each) || isBreaker(each),
-  );
-  const main =
-    mains.length > 0 ? `${listed(mains)}, the main switch of ${listed(banks)}` : `the main switch of ${listed(banks)}`;
+  // What charges without anybody doing anything to it.
+  const byThemselves = [...arrays, ...others].filter((each) => !turned.includes(each) && !plugged.includes(each));
   // An inverter whose capacitors are empty would take the whole current of the bank at once.
   const uncharged = inverters.filter((each) => flagIn(each.properties, 'precharge') !== true);
   const byHandSet = of(isTransferGear).filter((each) => wordIn(each.properties, 'operation') === 'manual');
-  const [byHand, byControl] = [true, false].map((hand) =>
-    sets.filter((set) => !system.controls.some(({ target }) => target === set) === hand),
-  ) as [Instance[], Instance[]];
   return {
     name: 'owner',
     title: 'Owner’s pages',
@@ -71,7 +46,17 @@ export function ownerSheet({ system, cells, context }: SheetInput): Sheet {
         ...when(sets, `Stop ${listed(sets)} by its stop button.`),
         ...when(inverters, `Switch off ${listed(inverters)}.`),
         ...when(turned, `Bring ${listed(turned)} to a stop before the bank is switched off: ${STANDSTILL}.`),
-        ...when(banks, `Open ${main}, if it can be reached safely. The bank itself stays live.`),
+        ...when(
+          banks,
+          main
+            ? `Open ${main}, if it can be reached safely. The bank itself stays live.`
+            : `Keep away from ${listed(banks)}: nothing there is switched off by hand, and it stays live.`,
+        ),
+        ...when(
+          plugged.filter((each) => !sets.includes(each)),
+          `Unplug ${listed(plugged.filter((each) => !sets.includes(each)))} at the supply, if it can be reached safely.`,
+        ),
+        ...wired.map((each) => `Switch off ${openingText(each, context)}, if it can be reached safely.`),
         ...when(arrays, `${listed(arrays)} gives voltage as long as there is light.`),
         'Call the fire brigade or an ambulance, and say that there is a battery system.',
         'Call your installer before anything is switched on again.',
@@ -96,56 +81,69 @@ export function ownerSheet({ system, cells, context }: SheetInput): Sheet {
         '',
       ),
       list('To start', [
-        ...when(
-          banks,
-          `${
-            uncharged.length > 0
-              ? `Charge the input of ${listed(uncharged)} first, as its manual and your installer have shown you: a bank closed on it uncharged may burn the switch. Then close`
-              : 'Close'
-          } ${main}.`,
-        ),
+        ...(main
+          ? [
+              `${
+                uncharged.length > 0
+                  ? `Charge the input of ${listed(uncharged)} first, as its manual and your installer have shown you: a bank closed on it uncharged may burn the switch. Then close`
+                  : 'Close'
+              } ${main}.`,
+            ]
+          : []),
         ...when(inverters, `Switch on ${listed(inverters)} and wait until it shows that it runs.`),
         ...when(loads, 'Switch on the circuits one after the other.'),
-        ...when(byHand, `Start ${listed(byHand)} when the bank is low: outdoors, away from windows and doors.`),
+        ...byHand.map(
+          (set) =>
+            `Start ${title(set)} when the bank is low: outdoors, away from windows and doors.${plugged.includes(set) ? ' Plug in its cord first; let it warm up before the loads are switched on.' : ''}`,
+        ),
+        ...plant.inlets.map(
+          ({ inlet, sources }) => `${title(inlet)} accepts one cord at a time, of ${oneOf(sources)}.`,
+        ),
+        ...limitTexts(context),
+        ...plugged
+          .filter((each) => !sets.includes(each))
+          .filter((each) => !plant.inlets.some(({ sources }) => sources.includes(each)))
+          .map((each) => `Plug in ${title(each)} where it is wanted.`),
         ...byHandSet.map((each) => transferText(each)),
         ...when(byControl, `${listed(byControl)} starts and stops by itself. Keep clear of it.`),
-        ...when(turned, `Let ${listed(turned)} turn only while the bank is switched on.`),
-        ...when([...arrays, ...others], `${listed([...arrays, ...others])} charges by itself.`),
+        ...turned.map(
+          (each) =>
+            `${title(each)}: ${toStart(each, runsAt(each, context))}, and only while the bank is switched on. It charges by itself then.`,
+        ),
+        ...when(byThemselves, `${listed(byThemselves)} charges by itself.`),
       ]),
       list('To shut down', [
         ...when(loads, 'Switch off the loads.'),
         ...when(sets, `Stop ${listed(sets)}; let it cool down first.`),
-        ...when(plugged, `Unplug ${listed(plugged)}.`),
-        ...wired.map((each) => {
-          const [gear] = runsAt(each, context).flatMap(gearOf);
-          return gear ? `Open ${title(gear)}, which brings in ${title(each)}.` : `Switch off ${title(each)}.`;
-        }),
+        ...when(plugged, `Unplug ${listed(plugged)}, at the supply first.`),
+        ...wired.map((each) => `Open ${openingText(each, context)}.`),
         ...when(inverters, `Switch off ${listed(inverters)}.`),
         ...when(arrays, `Open the switch or breaker of ${listed(arrays)} before that of the bank.`),
         ...when(turned, `Bring ${listed(turned)} to a stop: ${STANDSTILL}.`),
-        ...when(banks, `Open ${main}, last.`),
+        ...(main ? [`Open ${main}, last.`] : []),
       ]),
-      list('Alarms and what they mean', [
-        ...when(banks, 'Low battery: switch off what you can spare, and charge.'),
-        ...when(
-          banks.filter((bank) => isProtected(bank, context)),
-          'The bank has switched itself off: switch off all loads, then charge; where it stays off, call your installer.',
-        ),
-        ...when(
-          inverters,
-          'Overload: too much is on at once. Switch something off, then switch the inverter on again.',
-          'Over-temperature: let it cool, keep its openings free.',
-        ),
-        ...when(
-          of(isDevice),
-          'A breaker that trips again, or a fuse that blows again: leave it off and call your installer. Never fit a larger one.',
-        ),
-        ...when(
-          sets,
-          'Low oil or high temperature of the generator: let it stop, check the oil when it is cold.',
-          'The alarm for carbon monoxide: get everybody out at once.',
-        ),
-      ]),
+      troubleBlock(input, plant),
+      restBlock(plant),
+      ...(sets.length > 0
+        ? [
+            list(
+              'Fuel',
+              sets.map((set) => `${title(set)}: ${fuelOf(set) ?? 'see its plate'}. ${fuelAdviceOf(set).filling}`),
+            ),
+          ]
+        : []),
+      list(
+        'Spare parts to keep',
+        [
+          ...new Set(
+            of(isFuse).map((fuse) =>
+              ['class', 'rating'].flatMap((name) => fuse.properties.get(name)?.text ?? []).join(' '),
+            ),
+          ),
+        ]
+          .filter(Boolean)
+          .map((each) => `Fuse: ${each}, the same class and rating`),
+      ),
       table<Upkeep>(
         'upkeep',
         'Maintenance: what is done, by whom, and when it was done',
@@ -179,29 +177,6 @@ export function ownerSheet({ system, cells, context }: SheetInput): Sheet {
         ],
         '',
       ),
-      ...(sets.length > 0
-        ? [
-            list(
-              'Fuel',
-              sets.map(
-                (set) =>
-                  `${title(set)}: ${FUELS[wordIn(set.properties, 'fuel') ?? ''] ?? 'see its plate'}. Let it cool before you fill it. Keep fuel away from the bank and from rooms where people sleep.`,
-              ),
-            ),
-          ]
-        : []),
-      list(
-        'Spare parts to keep',
-        [
-          ...new Set(
-            of(isFuse).map((fuse) =>
-              ['class', 'rating'].flatMap((name) => fuse.properties.get(name)?.text ?? []).join(' '),
-            ),
-          ),
-        ]
-          .filter(Boolean)
-          .map((each) => `Fuse: ${each}, the same class and rating`),
-      ),
     ],
   };
 }
@@ -215,6 +190,28 @@ function transferText(gear: Instance): string {
   return `${title(gear)} chooses the supply: ${first} as a rule; set it to ${second ?? 'the other'} when that runs, with the loads off, and back to ${first} before that is stopped.`;
 }
 
+/** `MainsBreaker, which brings in Mains`. */
+function openingText(service: Instance, context: SheetInput['context']): string {
+  const [gear] = runsAt(service, context).flatMap(gearOf);
+  return gear ? `${title(gear)}, which brings in ${title(service)}` : `the switch that brings in ${title(service)}`;
+}
+
+/** `A, B or C`. */
+function oneOf(things: readonly Instance[]): string {
+  const all = things.map(title);
+  return all.length > 1 ? `${all.slice(0, -1).join(', ')} or ${all.at(-1)!}` : all.join('');
+}
+
+/** Which input limit is set for which supply, for each thing that has several: `set the input limit of Inv first: 24 A for Post`. */
+function limitTexts(context: SheetInput['context']): readonly string[] {
+  const all = supplySettings(context);
+  return [...new Set(all.map(({ thing }) => thing))].map((thing) => {
+    const own = all.filter((each) => each.thing === thing);
+    const values = own.map(({ supply, setting }) => `${said(setting)} for ${title(supply)}`).join(', ');
+    return `Before you plug in, set the input limit of ${title(thing)}: ${values}. Too high, and the outlet trips or the cord overheats.`;
+  });
+}
+
 interface Upkeep {
   readonly every: string;
   readonly who: string;
@@ -223,10 +220,3 @@ interface Upkeep {
 
 const upkeep = (every: string, who: string, what: readonly string[]): readonly Upkeep[] =>
   what.map((each) => ({ every, who, what: each }));
-
-const list = (heading: string, items: readonly string[]): Block => ({
-  kind: 'list',
-  title: heading,
-  isOrdered: true,
-  items: items.length > 0 ? items : ['Nothing.'],
-});

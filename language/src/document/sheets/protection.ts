@@ -1,6 +1,8 @@
 import type { Instance, Run, Stop } from '../../model/types.js';
 import { isDevice, isSwitchgear } from '../../model/roles.js';
 import type { SheetInput } from '../input.js';
+import { feedInto } from '../../checks/conductors/feeding.js';
+import { numberIn } from '../../derivation/index.js';
 import { interruptRatingIn } from '../../checks/conductors/interrupt-rating.js';
 import { panelBlocks } from './panels.js';
 import { type Cell, type Sheet, box, table, text } from '../sheet.js';
@@ -69,24 +71,6 @@ export function protectionSheet(input: SheetInput): Sheet {
         system.instances.filter(isDevice),
         'The design has no overcurrent devices.',
       ),
-      ...panelBlocks(input),
-      table<Run>(
-        'protected',
-        'Runs and what protects them',
-        [
-          { key: 'name', title: 'Run', cell: ({ name: run }) => text(run) },
-          { key: 'current', title: 'Design current', isNumber: true, cell: (run) => cells.quantity(run, 'current') },
-          {
-            key: 'protection',
-            title: 'Protected at',
-            isNumber: true,
-            cell: (run) => cells.quantity(run, 'protection'),
-          },
-          { key: 'ampacity', title: 'Ampacity', isNumber: true, cell: (run) => cells.quantity(run, 'ampacity') },
-        ],
-        system.runs,
-        'The design has no runs.',
-      ),
       table<Instance>(
         'switches',
         'Switches and transfer gear',
@@ -100,6 +84,20 @@ export function protectionSheet(input: SheetInput): Sheet {
         system.instances.filter(isSwitchgear),
         'The design has no switches.',
       ),
+      ...panelBlocks(input),
+      table<Run>(
+        'protected',
+        'Runs and what protects them',
+        [
+          { key: 'name', title: 'Run', cell: ({ name: run }) => text(run) },
+          { key: 'current', title: 'Design current', isNumber: true, cell: (run) => cells.quantity(run, 'current') },
+          { key: 'protection', title: 'Protected at', isNumber: true, cell: (run) => protectedAt(run).at },
+          { key: 'by', title: 'By', cell: (run) => text(protectedAt(run).by) },
+          { key: 'ampacity', title: 'Ampacity', isNumber: true, cell: (run) => cells.quantity(run, 'ampacity') },
+        ],
+        system.runs,
+        'The design has no runs.',
+      ),
     ],
   };
 
@@ -108,6 +106,27 @@ export function protectionSheet(input: SheetInput): Sheet {
     const [first] = places(each);
     const rating = first && interruptRatingIn(each, first.run, context);
     return rating ? cells.value(rating) : box();
+  }
+
+  /** Its own devices; without one, what holds whatever feeds it: a device before it, the outlet or the source itself. */
+  function protectedAt(run: Run): { readonly at: Cell; readonly by: string } {
+    const own = [run.from, ...run.through, ...run.to].flatMap(({ instance }) =>
+      isDevice(instance) ? instance.name : [],
+    );
+    if (own.length > 0) return { at: cells.quantity(run, 'protection'), by: own.join(', ') };
+    const feeds = (['near', 'far'] as const).map((end) => feedInto(run, end, context));
+    const amounts = feeds.flatMap((feed) => {
+      if (feed.kind === 'limited') return feed;
+      return feed.kind === 'self-limited' ? (feed.most ?? []) : [];
+    });
+    const open = feeds.find(({ kind }) => kind === 'unlimited' || kind === 'open');
+    if (open) return { at: cells.quantity(run, 'protection'), by: '' };
+    const most = amounts.sort((a, b) => numberIn(b.current, 'A') - numberIn(a.current, 'A'))[0];
+    if (most) return { at: cells.value(most.current), by: most.by.join(', ') };
+    const isSelfLimited = feeds.some(({ kind }) => kind === 'self-limited');
+    return isSelfLimited
+      ? { at: text(''), by: 'what feeds it, which gives no more than the design current' }
+      : { at: text(''), by: 'nothing feeds it' };
   }
 
   function distance(each: Instance): Cell {

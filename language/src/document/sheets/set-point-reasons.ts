@@ -83,7 +83,10 @@ function distance(point: SetPoint, from: SetPoint | undefined, side: 'below' | '
   const other = `${said(from.value)} (${from.what})`;
   // Differences of what was written in decimals are rounded as they were written.
   const gap = Number(apart.toPrecision(10));
-  const text = unit === '' || unit === '1' ? `${formatNumber(gap * 100, 3)} %` : said(derive('distance', gap, unit));
+  const text =
+    unit === '' || unit === '1'
+      ? `${formatNumber(gap * 100, 3)} percentage points`
+      : said(derive('distance', gap, unit));
   return gap > 0 ? `${text} ${side} ${other}` : `Not ${side} ${other}: look at both`;
 }
 

@@ -2,11 +2,12 @@ import type { PropertyName } from '../../equipment/index.js';
 import { derive, numberIn } from '../../derivation/index.js';
 import type { Control, Instance, Rule } from '../../model/types.js';
 import { type SetPoint, setPointsInOrder } from '../../quantities/storage/set-points.js';
-import { chargingOf, isBank, isInverter } from '../../model/roles.js';
+import { chargingOf, isBank, isInverter, isVehicle } from '../../model/roles.js';
 import { said } from '../cells.js';
 import { stopsFirst } from '../commissioning/steps.js';
 import type { SheetInput } from '../input.js';
 import { type Block, type Cell, type Sheet, box, table, text } from '../sheet.js';
+import { supplySettings } from '../supply-settings.js';
 import { purposeOf, reasonOfSetPoint } from './set-point-reasons.js';
 import { settingsPicture } from '../pictures/settings-picture.js';
 
@@ -156,18 +157,17 @@ const SET_BY_HAND: readonly PropertyName[] = [
   'coolDown',
 ];
 
-/** The voltage of an outlet is what it gives, and nothing that anybody sets. */
-const isRegulating = ({ supply }: NonNullable<ReturnType<typeof chargingOf>>): boolean =>
-  supply.kind !== 'own' || supply.regulates;
-
-function settingsOf(instance: Instance, { cells }: SheetInput): SettingRow[] {
+function settingsOf(instance: Instance, input: SheetInput): SettingRow[] {
+  const { cells } = input;
+  // The outlet of a vehicle gives what it gives: nothing is set at it.
+  if (isVehicle(instance)) return [];
   const charging = chargingOf(instance);
   const names = new Set<string>([
-    ...(charging && isRegulating(charging) ? charging.setPoints : []),
+    ...(charging?.setPoints ?? []),
     ...[charging?.bounds.setting, charging?.bounds.inputSetting].filter((name) => name !== undefined),
     ...(charging || isInverter(instance) ? SET_BY_HAND : []),
   ]);
-  return [...names].flatMap((name): SettingRow[] => {
+  const single = [...names].flatMap((name): SettingRow[] => {
     const property = instance.properties.get(name);
     if (!property || property.origin === 'default') return [];
     return [
@@ -179,6 +179,15 @@ function settingsOf(instance: Instance, { cells }: SheetInput): SettingRow[] {
       },
     ];
   });
+  const bySupply = supplySettings(input.context)
+    .filter(({ thing }) => thing === instance)
+    .map(({ supply, setting }): SettingRow => ({
+      device: instance.name,
+      setting: `input limit on ${supply.name}`,
+      value: cells.value(setting),
+      reason: `Set anew at each change of supply, before ${supply.label ?? supply.name} is connected.`,
+    }));
+  return [...single, ...bySupply];
 }
 
 /** `currentLimit` as people say it: `current limit`. */

@@ -6,6 +6,7 @@ import {
   type HeldBy,
   type LeftOpen,
   SHEETS,
+  type SetPaper,
   type SheetName,
   type Severity,
   chosenFor,
@@ -44,6 +45,8 @@ export interface ReportOptions {
   readonly commission?: boolean;
   readonly failOn?: Severity;
   readonly pdf: boolean;
+  /** Paper to print on, where it is not that of the practice. */
+  readonly paper?: SetPaper;
   readonly stdinName: string;
   readonly today?: string;
 }
@@ -73,7 +76,7 @@ export async function report(file: string, options: ReportOptions): Promise<numb
   const set = handoverSet(analysis, design, { drawn, stamp, leftOpen, ...(only.length > 0 ? { only } : {}) });
   const folder = path.resolve(options.output);
   const base = system.variant && system.variantOf ? `${system.variantOf}-${system.name}` : system.name;
-  const page = handoverPage(set);
+  const page = handoverPage(set, options.paper);
   const files = new Map<string, string | Buffer>([[`${base}.html`, page]]);
   for (const [name, text] of handoverCsv(set)) files.set(`${name}.csv`, text);
   if (options.pdf) await addPdf(files, base, page, stamp.date);

@@ -158,6 +158,7 @@ export const interruptRatingCheck = defineCheck({
       'The prospective short-circuit current at the device against its interrupt rating at that voltage, its own or that of its class.',
       'From banks: highest charge voltage over the resistance of cells, units or strings, strings in parallel, through the cold cable up to the device. The banks on one side of the device are added up; the larger side counts. What a BMS might cut off does not count.',
       'On the AC side: the fault current of the grid connection, or for a generator its rated current over its reactance (0.1 per unit when not stated, from memory). An inverter limits its own.',
+      'A class states what it interrupts on alternating current apart where that differs (`acInterruptRating`).',
       'A warning: an interrupt rating of a library class that is typical and from memory, a resistance or short-circuit current that a library battery has from memory, a generator’s reactance that is not stated.',
       'The class of the fuses of strings in parallel (`stringFuse`) is a question; `string-fuses` judges it.',
     ),

@@ -86,6 +86,7 @@ export const readingMismatch = defineCheck({
       'A current, a power or a drop is predicted as a most: only more is a finding.',
       'A voltage on a bank lies between the lowest and the highest voltage of the bank, less what the runs lose; one of a supply within ±10 % of nominal (EN 50160; ±5 % under nec, ANSI C84.1 range A; both from memory).',
       'A temperature lies within what site or cells are stated to see. What the design states, such as a resistance, is the value itself.',
+      'The resistance of a run is predicted at the ambient temperature, since it is measured dead (20 °C where none is stated).',
       'The error of the instrument comes on top: `readingTolerance`, or 1 % of a voltage, 3 % of a current, 3 K, 5 points of charge and 5 % of all else (common practice, no source). A reading with a spread of its own (`74 A ± 1 A`) counts with that alone.',
     ),
     fix: 'Measure again; then correct the setting, part or joint on site, or the value in the design that the prediction rests on.',

@@ -571,7 +571,7 @@ async function viewOf(page, command, element) {
   await page.keyboard.type(`Wattwright: ${command}`);
   await page.locator('.quick-input-list .monaco-list-row', { hasText: command }).first().click();
   // No button shows what it does in pictures.
-  await page.mouse.move(640, 400);
+  await page.mouse.move(300, 690);
   return until(`the page of ${command}`, async () => {
     for (const each of page.frames())
       if (
